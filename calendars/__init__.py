@@ -1,0 +1,1 @@
+"""Turns a plan's tasks into calendars."""

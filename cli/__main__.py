@@ -1,0 +1,5 @@
+"""``python -m cli`` is ``livefood``."""
+
+from cli.main import run
+
+run()

@@ -1,0 +1,77 @@
+"""The ``livefood`` command: a group whose commands are imported when they are called."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+import click
+
+from cultures.errors import LivefoodError
+
+#: Command name -> one line of help. The module is ``cli.<name>_command``, its command ``command``.
+COMMANDS: dict[str, str] = {
+    "new": "Start a room file to fill in.",
+    "demo": "Write a demo room and show the whole job on it.",
+    "check": "Check the room file and say what was understood.",
+    "today": "This round, what to set going, and what to watch.",
+    "plan": "Tasks and feeding for the coming weeks.",
+    "hatch": "Size a brine shrimp hatch for a number or for the room's need.",
+    "yield": "What a culture gives, day by day.",
+    "need": "What each tank needs, round by round.",
+    "shortfalls": "What will run short, why, and what still helps.",
+    "calendar": "Write the plan as a calendar file for a phone.",
+    "kinds": "Live foods and fry classes with their parameters and sources.",
+}
+
+
+class _Group(click.Group):
+    """Imports a command's module only when that command is wanted."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 (click's signature)
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in COMMANDS:
+            return None
+        command = import_module(f"cli.{cmd_name}_command").command
+        assert isinstance(command, click.Command)
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from cultures.errors import nearest
+
+            ctx.fail(f"there is no command '{args[0]}'; {nearest(args[0], COMMANDS)}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except LivefoodError as error:
+            click.echo(f"Error: {error}", err=True)
+            ctx.exit(error.exit_code)
+
+
+@click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.version_option(package_name="livefood", prog_name="livefood")
+def main() -> None:
+    """Feed growing fry from live cultures without a gap.
+
+    Reads a room file (tanks, broods, cultures, vessels), works out what each tank needs
+    as the fry grow and what each culture and hatch will give, and says what to set,
+    split, harvest and feed. Quantities are estimates to plan by, not veterinary advice.
+
+    Begin with 'livefood demo', then 'livefood new'.
+    """
+
+
+def run() -> None:
+    """Entry point of the console script."""
+    main(prog_name="livefood")

@@ -1,0 +1,103 @@
+"""Options that several commands share, and what they turn into."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+from attrs import frozen
+
+from cultures.errors import LivefoodError
+from cultures.room import Room
+from cultures.roomfile import load_room
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+class MomentType(click.ParamType):
+    """A date and time such as ``2027-01-05T07:00``, with or without an offset."""
+
+    name = "moment"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+        if isinstance(value, datetime):
+            return value
+        try:
+            return datetime.fromisoformat(str(value).strip())
+        except ValueError:
+            self.fail(f"'{value}' is not a time; write it like 2027-01-05T07:00", param, ctx)
+
+
+MOMENT = MomentType()
+
+
+def room_option(function: _F) -> _F:
+    """``--room PATH``, by default room.toml here or $LIVEFOOD_ROOM."""
+    return click.option(
+        "--room", "room_path", type=click.Path(path_type=Path, dir_okay=False), envvar="LIVEFOOD_ROOM",
+        default=Path("room.toml"), show_default="room.toml", help="Room file (or $LIVEFOOD_ROOM).",
+    )(function)  # fmt: skip
+
+
+def now_option(function: _F) -> _F:
+    """``--now``, by default this moment."""
+    return click.option(
+        "--now", type=MOMENT, metavar="TIME",
+        help="Act as if it were this time, in the room's zone (2027-01-05T07:00).",
+    )(function)  # fmt: skip
+
+
+def days_option(function: _F) -> _F:
+    """``--days``, by default the room's horizon."""
+    return click.option(
+        "--days", type=click.IntRange(1, 400), help="Days to look ahead (the room's horizon_days)."
+    )(function)
+
+
+def json_option(function: _F) -> _F:
+    """``--json``."""
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON for other programs.")(function)
+
+
+@frozen
+class Setting:
+    """A room and the moment at which a command looks at it."""
+
+    room: Room
+    now: datetime
+    path: Path
+
+
+def load(room_path: Path, now: datetime | None) -> Setting:
+    """The room of the options, with ``now`` in the room's own zone.
+
+    Raises:
+        LivefoodError: the file cannot be read or is wrong.
+    """
+    today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
+    room = load_room(room_path, today=today)
+    if now is None:
+        moment = datetime.now(room.timezone).replace(microsecond=0)
+    elif now.tzinfo is None:
+        moment = now.replace(tzinfo=room.timezone)
+    else:
+        moment = now.astimezone(room.timezone)
+    return Setting(room=room, now=moment, path=room_path)
+
+
+def localise(moment: datetime, room: Room) -> datetime:
+    """A moment typed by the user, in the room's zone."""
+    return moment.replace(tzinfo=room.timezone) if moment.tzinfo is None else moment.astimezone(room.timezone)
+
+
+def print_json(data: object) -> None:
+    """JSON on standard output."""
+    click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+
+
+class UsageProblemError(LivefoodError):
+    """Options that do not go together."""

@@ -1,0 +1,81 @@
+"""Errors a user can mend. Each says what is wrong and what would be right.
+
+The command line turns any of them into one message on standard error and the
+exit code that the class carries; nothing is written before they are raised.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+from attrs import frozen
+
+
+class LivefoodError(Exception):
+    """Root of every error that the user can mend."""
+
+    exit_code = 2
+
+
+class UnitError(LivefoodError, ValueError):
+    """A quantity that cannot be read, or has a unit of the wrong kind."""
+
+
+class RangeError(LivefoodError, ValueError):
+    """A value outside what the model, or life, allows."""
+
+
+class UnknownNameError(LivefoodError, LookupError):
+    """A name (of a kind, class, tank, culture...) that is not there."""
+
+    def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
+        names = sorted(known)
+        message = f"there is no {what} named '{name}'"
+        close = get_close_matches(name, names, n=1, cutoff=0.5)
+        if close:
+            message += f"; did you mean '{close[0]}'?"
+        if names:
+            message += f" Known: {', '.join(names)}."
+        super().__init__(message)
+
+
+class FileProblemError(LivefoodError):
+    """A file that cannot be read or written."""
+
+
+@frozen
+class Problem:
+    """One mistake in a file: where it stands, what is wrong and what would be right."""
+
+    file: str
+    line: int | None
+    key: str
+    message: str
+
+    def __str__(self) -> str:
+        where = self.file if self.line is None else f"{self.file}:{self.line}"
+        return f"{where}: {self.key}: {self.message}" if self.key else f"{where}: {self.message}"
+
+
+class BadFileError(LivefoodError):
+    """Everything that is wrong with one file, all at once.
+
+    Attributes:
+        problems: the mistakes, in the order of the file.
+    """
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line or 0)))
+        count = len(self.problems)
+        head = "1 mistake" if count == 1 else f"{count} mistakes"
+        super().__init__(f"{head}:\n" + "\n".join(f"  {p}" for p in self.problems))
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """A hint naming the nearest of the known names, or all of them when none is near."""
+    names = sorted(known)
+    close = get_close_matches(name, names, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean '{close[0]}'?"
+    return "known: " + ", ".join(names)

@@ -1,0 +1,194 @@
+"""A brine shrimp hatch: cysts in salt water, nauplii, and the energy they carry.
+
+Incubation time is counted in physiological hours at the reference temperature of
+the kind; the energy of a nauplius falls on a clock of its own, in real hours.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+from attrs import frozen
+
+from cultures.errors import RangeError
+
+#: Gauss-Legendre nodes and weights on [-1, 1], 12 points (Abramowitz & Stegun, table 25.4).
+_NODES = (
+    0.125233408511469, 0.367831498998180, 0.587317954286617,
+    0.769902674194305, 0.904117256370475, 0.981560634246719,
+)  # fmt: skip
+_WEIGHTS = (
+    0.249147045813403, 0.233492536538355, 0.203167426723066,
+    0.160078328543346, 0.106939325995318, 0.047175336386512,
+)  # fmt: skip
+
+
+def log_logistic_shape(*, t10_h: float, t90_h: float) -> tuple[float, float]:
+    """(t50, b) of the log-logistic that passes through 10 % at t10 and 90 % at t90 [h].
+
+    References:
+        From F(t) = 1 / (1 + (t50 / t)^b): t50 = sqrt(t10 t90), b = 2 ln 9 / ln(t90 / t10).
+    """
+    if not 0 < t10_h < t90_h:
+        raise RangeError(f"T10 must be above 0 and below T90, got {t10_h:g} h and {t90_h:g} h")
+    return math.sqrt(t10_h * t90_h), 2.0 * math.log(9.0) / math.log(t90_h / t10_h)
+
+
+def hatched_fraction(time_h: float, *, t50_h: float, shape: float) -> float:
+    """Share of the hatchable cysts that have hatched by a physiological time [h].
+
+    References:
+        Log-logistic of time, through the T10 and T90 that hatching trials report
+        (Vanhaecke & Sorgeloos 1982, Aquacultural Engineering 1:263-273, use T10 and T90).
+    """
+    if time_h <= 0:
+        return 0.0
+    return 1.0 / (1.0 + (t50_h / time_h) ** shape)
+
+
+def energy_loss_rate(temperature_c: float, *, rate_per_h: float, t_ref_c: float, q10: float) -> float:
+    """k(T): relative energy a nauplius spends an hour [1/h].
+
+    References:
+        Level from Vanhaecke, Lavens & Sorgeloos 1983, Annales de la Société royale
+        zoologique de Belgique 113:155-164; the temperature law is an assumption (data).
+    """
+    return float(rate_per_h * q10 ** ((temperature_c - t_ref_c) / 10.0))
+
+
+def standing_value(time_h: float, *, t50_h: float, shape: float, rate: float, loss_per_h: float) -> float:
+    """Energy standing in the vessel, as a share of that of all hatchable cysts just hatched.
+
+    The integral over s <= t of f(s) exp(-k (t - s)), with f the hatching density, by
+    parts: F(t) - k times the integral of F(s) exp(-k (t - s)).
+
+    Args:
+        time_h: real hours since the cysts were wetted.
+        t50_h, shape: the log-logistic, in physiological hours.
+        rate: physiological hours per real hour at the vessel's temperature.
+        loss_per_h: k at the vessel's temperature [1/real h].
+
+    References:
+        Own derivation, docs/models.md, section "A hatch"; checked there against quadrature.
+    """
+    if time_h <= 0 or rate <= 0:
+        return 0.0
+    # F is negligible before the early foot: leave that out so that the nodes sit in the rise.
+    foot = min(time_h, t50_h / rate * 10.0 ** (-6.0 / shape))
+    total = 0.0
+    for low, high in _panels(foot, time_h):
+        centre, half = (low + high) / 2.0, (high - low) / 2.0
+        for node, weight in zip(_NODES, _WEIGHTS, strict=True):
+            for s in (centre - half * node, centre + half * node):
+                share = hatched_fraction(s * rate, t50_h=t50_h, shape=shape)
+                total += half * weight * share * math.exp(-loss_per_h * (time_h - s))
+    return hatched_fraction(time_h * rate, t50_h=t50_h, shape=shape) - loss_per_h * total
+
+
+def _panels(low: float, high: float) -> list[tuple[float, float]]:
+    if high <= low:
+        return []
+    count = 3
+    step = (high - low) / count
+    return [(low + i * step, low + (i + 1) * step) for i in range(count)]
+
+
+@frozen
+class HatchModel:
+    """One strain in one vessel, ready to compute with.
+
+    Attributes:
+        t50_h, shape: log-logistic in physiological hours.
+        rate: physiological hours per real hour in this vessel.
+        nauplii_per_gram: hatchable cysts, as nauplii that one gram gives in the end.
+        energy_j: energy of a nauplius just hatched [J].
+        loss_per_h: relative energy spent an hour at the vessel's temperature [1/h].
+    """
+
+    t50_h: float
+    shape: float
+    rate: float
+    nauplii_per_gram: float
+    energy_j: float
+    loss_per_h: float
+
+    def nauplii(self, hours: float) -> float:
+        """Nauplii standing per gram of cysts after ``hours`` of incubation."""
+        return self.nauplii_per_gram * hatched_fraction(
+            hours * self.rate, t50_h=self.t50_h, shape=self.shape
+        )
+
+    def energy(self, hours: float) -> float:
+        """Energy standing per gram of cysts after ``hours`` of incubation [J/g]."""
+        return self.nauplii_per_gram * self.energy_j * _value(self, hours)
+
+    def best_hours(self) -> float:
+        """Incubation that gives the most energy [h].
+
+        V rises and then falls, once each; a golden-section search finds the top to a
+        minute or so.
+        """
+        return _best_hours(self)
+
+    def window(self, share: float) -> tuple[float, float]:
+        """(from, to): incubations that give at least ``share`` of the best energy [h]."""
+        return _window(self, share)
+
+
+@lru_cache(maxsize=4096)
+def _value(model: HatchModel, hours: float) -> float:
+    return standing_value(
+        hours, t50_h=model.t50_h, shape=model.shape, rate=model.rate, loss_per_h=model.loss_per_h
+    )
+
+
+@lru_cache(maxsize=64)
+def _best_hours(model: HatchModel) -> float:
+    if model.rate <= 0:
+        raise RangeError("cysts do not develop at this temperature")
+    low, high = 0.5 * model.t50_h / model.rate, 6.0 * model.t50_h / model.rate
+    ratio = (math.sqrt(5.0) - 1.0) / 2.0
+    a, b = high - ratio * (high - low), low + ratio * (high - low)
+    value_a, value_b = _value(model, a), _value(model, b)
+    while high - low > 0.02:
+        if value_a < value_b:
+            low, a, value_a = a, b, value_b
+            b = low + ratio * (high - low)
+            value_b = _value(model, b)
+        else:
+            high, b, value_b = b, a, value_a
+            a = high - ratio * (high - low)
+            value_a = _value(model, a)
+    return (low + high) / 2.0
+
+
+@lru_cache(maxsize=64)
+def _window(model: HatchModel, share: float) -> tuple[float, float]:
+    best = _best_hours(model)
+    target = share * _value(model, best)
+    rising = _crossing(model, target, 0.0, best)
+    falling = _crossing(model, target, 12.0 * best, best)
+    return rising, falling
+
+
+def _crossing(model: HatchModel, target: float, outside: float, inside: float) -> float:
+    for _ in range(40):
+        middle = (outside + inside) / 2.0
+        if _value(model, middle) >= target:
+            inside = middle
+        else:
+            outside = middle
+        if abs(outside - inside) < 0.02:
+            break
+    return inside
+
+
+def held_share(hours: float, *, loss_per_h: float, death_per_h: float) -> float:
+    """Share of the harvested energy that is still there after holding for ``hours``.
+
+    References:
+        First-order loss and death; levels are data (cold: Ghent University course and
+        the KKT1 strain study, Journal of Biological Research 2005).
+    """
+    return math.exp(-(loss_per_h + death_per_h) * max(0.0, hours))

@@ -1,0 +1,194 @@
+"""What a plan is made of: tasks, feeding lines, shortfalls. Values only, no planning.
+
+The JSON that the command line prints is made here, so that every reader sees one contract.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any, Literal
+
+from attrs import field, frozen
+
+What = Literal[
+    "first_food", "set_hatch", "harvest_hatch", "soak", "harvest_worms", "split", "start", "feed",
+    "retire", "count", "sort", "lid", "move_on", "buy",
+]  # fmt: skip
+
+#: Order of tasks that fall on one moment: the order in which they are done.
+ORDER: Mapping[str, int] = {
+    what: i
+    for i, what in enumerate(
+        ("first_food", "buy", "harvest_hatch", "soak", "harvest_worms", "feed", "split", "start",
+         "set_hatch", "retire", "count", "sort", "lid", "move_on")
+    )
+}  # fmt: skip
+
+
+@frozen
+class Task:
+    """One thing to do.
+
+    Attributes:
+        id: stable for the same intention: it does not change when the task moves in time.
+        what: kind of task.
+        at, until: when to begin and when it is done, aware, in the room's zone.
+        subject: what it is done to: a vessel, culture, brood, round or supply.
+        other: what it makes or needs besides (the new culture of a split), or "".
+        amounts: numbers by name with the unit in the name (``cysts_g``, ``water_l``).
+        why: one plain sentence with the numbers behind it.
+        caution: shown with the step, or "".
+    """
+
+    id: str
+    what: What
+    at: datetime
+    until: datetime
+    subject: str
+    amounts: Mapping[str, float]
+    why: str
+    caution: str = ""
+    other: str = ""
+
+    def to_json(self) -> dict[str, Any]:
+        """As the JSON contract has it."""
+        return {
+            "id": self.id, "what": self.what, "at": self.at.isoformat(), "until": self.until.isoformat(),
+            "subject": self.subject, "other": self.other,
+            "amounts": {k: tidy(v) for k, v in self.amounts.items()},
+            "why": self.why, "caution": self.caution,
+        }  # fmt: skip
+
+
+@frozen
+class FeedLine:
+    """One food for one brood at one round.
+
+    Attributes:
+        need_j: energy this food should bring by the ideal diet [J].
+        given_j: energy that the plan gives with it [J].
+        amount, unit: what the keeper measures.
+    """
+
+    at: datetime
+    tank: str
+    brood: str
+    food: str
+    need_j: float
+    given_j: float
+    amount: float
+    unit: str
+
+    def to_json(self) -> dict[str, Any]:
+        """As the JSON contract has it."""
+        return {
+            "at": self.at.isoformat(), "tank": self.tank, "brood": self.brood, "food": self.food,
+            "need_j": tidy(self.need_j), "given_j": tidy(self.given_j),
+            "amount": tidy(self.amount), "unit": self.unit,
+        }  # fmt: skip
+
+
+@frozen
+class Remedy:
+    """Something that would still help, and the latest moment at which it does.
+
+    Attributes:
+        what: plain words. by: latest time to act.
+        effect_j: how much less would be missing [J], as tried in the model.
+    """
+
+    what: str
+    by: datetime
+    effect_j: float
+
+    def to_json(self) -> dict[str, Any]:
+        """As the JSON contract has it."""
+        return {"what": self.what, "by": self.by.isoformat(), "effect_j": tidy(self.effect_j)}
+
+
+@frozen
+class Shortfall:
+    """Rounds in a row at which a food cannot cover the need.
+
+    Attributes:
+        at, until: first and last round. rounds: how many.
+        food: the food that is missing, or ``any`` where no kept food fits the mouth.
+        need_j, short_j: over those rounds, after all substitution [J].
+        tanks: who goes short. cause: plain words. remedies: best first.
+    """
+
+    at: datetime
+    until: datetime
+    rounds: int
+    food: str
+    need_j: float
+    short_j: float
+    tanks: tuple[str, ...]
+    cause: str
+    remedies: tuple[Remedy, ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """As the JSON contract has it."""
+        return {
+            "at": self.at.isoformat(), "until": self.until.isoformat(), "rounds": self.rounds,
+            "food": self.food, "need_j": tidy(self.need_j), "short_j": tidy(self.short_j),
+            "tanks": list(self.tanks), "cause": self.cause,
+            "remedies": [remedy.to_json() for remedy in self.remedies],
+        }  # fmt: skip
+
+
+@frozen
+class Supply:
+    """Supply against need of one food on one day, for charts and tables.
+
+    Attributes:
+        day: local date as text. need_j: by the ideal diet. given_j: by the plan.
+    """
+
+    day: str
+    food: str
+    need_j: float
+    given_j: float
+
+
+@frozen
+class Plan:
+    """Everything that is to be done from one moment on.
+
+    Attributes:
+        room: its name. start, end: the time covered.
+        tasks: by time. lines: feeding table in the order of the rounds and tanks.
+        shortfalls: by time. cost: hatches, splits, cysts_g, medium_g.
+        notes: remarks for the keeper that are no task (a slow temperature, an old file).
+    """
+
+    room: str
+    start: datetime
+    end: datetime
+    tasks: tuple[Task, ...]
+    lines: tuple[FeedLine, ...]
+    shortfalls: tuple[Shortfall, ...]
+    cost: Mapping[str, float]
+    notes: tuple[str, ...] = field(factory=tuple)
+
+    def to_json(self) -> dict[str, Any]:
+        """As the JSON contract has it."""
+        return {
+            "room": self.room,
+            "from": self.start.isoformat(),
+            "to": self.end.isoformat(),
+            "tasks": [task.to_json() for task in self.tasks],
+            "rounds": [line.to_json() for line in self.lines],
+            "shortfalls": [shortfall.to_json() for shortfall in self.shortfalls],
+            "cost": {k: tidy(v) for k, v in self.cost.items()},
+            "notes": list(self.notes),
+        }
+
+
+def tidy(value: float) -> float:
+    """A number for output: six significant digits, whole numbers without a point."""
+    if isinstance(value, int):
+        return value
+    rounded = float(f"{value:.6g}")
+    return int(rounded) if rounded == int(rounded) and abs(rounded) < 1e15 else rounded

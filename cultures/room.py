@@ -1,0 +1,276 @@
+"""The fish room: tanks, broods, cultures, vessels and cysts, checked and ready to plan with."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime, time, timedelta
+from typing import TypeVar
+from zoneinfo import ZoneInfo
+
+from attrs import field, frozen
+
+from cultures.errors import UnknownNameError
+from cultures.fry import Food, FryClass, dry_food
+from cultures.kinds import HatchKind, Kind, WormKind
+from cultures.thermal import TemperatureSeries
+
+#: The food that needs no culture.
+DRY = "dry"
+BRINE_SHRIMP = "brine_shrimp"
+
+
+@frozen
+class Away:
+    """Days on which the keeper is away; both ends count as away."""
+
+    start: date
+    end: date
+    helper: bool = False
+
+
+@frozen
+class Tank:
+    """A numbered tank; volumes in litres."""
+
+    name: str
+    litres: float
+    temperature_c: float
+
+
+@frozen
+class Brood:
+    """The fry of one spawning in one tank.
+
+    Attributes:
+        anchor: what is known of its age: ``spawned``, ``hatched``, ``free_swimming`` or
+            ``length``.
+        anchor_date: the day that the anchor speaks of.
+        length_mm: total length on that day, for the anchor ``length`` [mm].
+        count: fry alive on ``counted_on``.
+        foods: what this keeper will give, or None for all that the room keeps.
+    """
+
+    name: str
+    tank: str
+    fry_class: FryClass
+    count: float
+    counted_on: date
+    anchor: str
+    anchor_date: date
+    length_mm: float | None = None
+    survival_per_day: float = 1.0
+    foods: tuple[str, ...] | None = None
+
+
+@frozen
+class Culture:
+    """One container of worms.
+
+    Attributes:
+        started: day of the inoculation, taken as noon.
+        medium_g, surface_cm2, starter_g: medium [g], surface [cm²] and starter [g].
+        temperature_c: where it stands; None for the room's [°C].
+    """
+
+    name: str
+    kind: WormKind
+    started: date
+    medium_g: float
+    surface_cm2: float | None
+    starter_g: float
+    temperature_c: float | None = None
+
+
+@frozen
+class Vessel:
+    """A bottle or cone in which hatches are set."""
+
+    name: str
+    litres: float
+    temperature_c: float
+    salinity_g_per_l: float
+
+
+@frozen
+class Cysts:
+    """The tin of cysts as it was on ``weighed``."""
+
+    grams: float
+    nauplii_per_gram: float | None = None
+    strain: str | None = None
+    opened: date | None = None
+
+
+@frozen
+class RunningHatch:
+    """A hatch that stands in a vessel when the file is written."""
+
+    vessel: str
+    set_at: datetime
+    cysts_g: float
+
+
+@frozen
+class Room:
+    """Everything that the plan works from.
+
+    Attributes:
+        name, timezone: of the room; ``timezone`` is an IANA zone.
+        as_of: the day at which the file is true. From then on the plan takes it that its
+            own tasks are done, so that tomorrow's plan goes on where today's stood.
+        temperatures_c: air temperature, one value or twelve (January first) [°C].
+        rounds: feeding times. awake: no task outside.
+        fridge_c: None when nauplii cannot be held cold.
+        effort_g: cysts that the keeper would rather waste than set one more hatch [g].
+        makeup_ml: volume to which a rinsed harvest is made up for a round [mL].
+        spare_cultures: cultures of a kind to keep in use at least.
+        split_weekdays: preferred days for splits, 0 is Monday; empty for any.
+        alarms_min: lead time of alarms by task, where the keeper set one [min].
+    """
+
+    name: str
+    timezone: ZoneInfo
+    as_of: date
+    temperatures_c: tuple[float, ...]
+    rounds: tuple[time, ...]
+    awake: tuple[time, time]
+    horizon_days: int
+    tanks: tuple[Tank, ...]
+    broods: tuple[Brood, ...]
+    cultures: tuple[Culture, ...]
+    vessels: tuple[Vessel, ...]
+    cysts: Cysts | None
+    hatch_kind: HatchKind
+    kinds: Mapping[str, Kind] = field(repr=False)
+    fry_classes: Mapping[str, FryClass] = field(repr=False)
+    fridge_c: float | None = None
+    away: tuple[Away, ...] = ()
+    hatches: tuple[RunningHatch, ...] = ()
+    effort_g: float = 3.0
+    makeup_ml: float = 200.0
+    spare_cultures: int = 2
+    shelf: int | None = None
+    split_weekdays: tuple[int, ...] = ()
+    units: str = "metric"
+    alarms_min: Mapping[str, int] = field(factory=dict)
+
+    def tank(self, name: str) -> Tank:
+        """The tank of a name.
+
+        Raises:
+            UnknownNameError: no such tank.
+        """
+        return _named(self.tanks, name, "tank")
+
+    def culture(self, name: str) -> Culture:
+        """The culture of a name.
+
+        Raises:
+            UnknownNameError: no such culture.
+        """
+        return _named(self.cultures, name, "culture")
+
+    def vessel(self, name: str) -> Vessel:
+        """The vessel of a name.
+
+        Raises:
+            UnknownNameError: no such vessel.
+        """
+        return _named(self.vessels, name, "vessel")
+
+    def brood(self, name: str) -> Brood:
+        """The brood of a name.
+
+        Raises:
+            UnknownNameError: no such brood.
+        """
+        return _named(self.broods, name, "brood")
+
+    def away_on(self, day: date) -> Away | None:
+        """The absence that covers a day, or None."""
+        return next((a for a in self.away if a.start <= day <= a.end), None)
+
+    def local(self, day: date, at: time) -> datetime:
+        """A wall-clock time of the room as an aware datetime.
+
+        A time that a clock change skips moves forward by the gap; one that it repeats is
+        the first of the two (RFC 5545, section 3.3.5).
+        """
+        moment = datetime.combine(day, at, self.timezone)
+        utc = moment.astimezone(_UTC)
+        return utc.astimezone(self.timezone)
+
+    def at_hour(self, time_h: float) -> datetime:
+        """The local time of a moment given in hours since the epoch, to the second."""
+        return datetime.fromtimestamp(round(time_h * 3600.0), self.timezone)
+
+    def series(self, temperature_c: float | None, from_day: date, to_day: date) -> TemperatureSeries:
+        """The temperature of something that stands in the room, or has its own."""
+        if temperature_c is not None:
+            return TemperatureSeries.constant(temperature_c)
+        if len(self.temperatures_c) == 1:
+            return TemperatureSeries.constant(self.temperatures_c[0])
+        starts, values = [], []
+        month = from_day.replace(day=1)
+        while month <= to_day:
+            starts.append(hours(self.local(month, time(0))))
+            values.append(self.temperatures_c[month.month - 1])
+            month = (month + timedelta(days=32)).replace(day=1)
+        return TemperatureSeries(starts=tuple(starts), values_c=tuple(values))
+
+    def room_temperature_c(self, day: date) -> float:
+        """Air temperature of a day [°C]."""
+        if len(self.temperatures_c) == 1:
+            return self.temperatures_c[0]
+        return self.temperatures_c[day.month - 1]
+
+    def worm_kinds(self) -> tuple[WormKind, ...]:
+        """The worm kinds that the room keeps or its broods ask for, by name."""
+        names = {c.kind.name for c in self.cultures}
+        for brood in self.broods:
+            names.update(brood.foods or ())
+        kept = (self.kinds[name] for name in sorted(names) if name in self.kinds)
+        return tuple(kind for kind in kept if isinstance(kind, WormKind))
+
+    def foods_of(self, brood: Brood) -> tuple[Food, ...]:
+        """The foods that a brood may get: its own list, or all that the room keeps."""
+        if brood.foods is not None:
+            names = list(brood.foods)
+        else:
+            names = sorted({c.kind.name for c in self.cultures})
+            if self.vessels:
+                names.append(BRINE_SHRIMP)
+            names.append(DRY)
+        return tuple(self.food(name) for name in names)
+
+    def food(self, name: str) -> Food:
+        """A food by name, as a mouth sees it.
+
+        Raises:
+            UnknownNameError: neither ``dry`` nor a kind of this room.
+        """
+        if name == DRY:
+            return dry_food()
+        if name == BRINE_SHRIMP:
+            return self.hatch_kind.food
+        if name not in self.kinds:
+            raise UnknownNameError("food", name, [*self.kinds, DRY])
+        return self.kinds[name].food
+
+
+_UTC = ZoneInfo("UTC")
+
+
+def hours(moment: datetime) -> float:
+    """An aware datetime in hours since the epoch, the time axis of all models."""
+    return moment.timestamp() / 3600.0
+
+
+_T = TypeVar("_T", Tank, Culture, Vessel, Brood)
+
+
+def _named(things: tuple[_T, ...], name: str, what: str) -> _T:
+    for thing in things:
+        if thing.name == name:
+            return thing
+    raise UnknownNameError(what, name, [thing.name for thing in things])

@@ -1,0 +1,596 @@
+"""Reads ``room.toml``: every mistake at once, with its line and what would be right."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo, available_timezones
+
+from cultures.errors import BadFileError, FileProblemError, LivefoodError, Problem, UnitError, nearest
+from cultures.fry import FryClass, class_names, read_class, shipped_class
+from cultures.kinds import HatchKind, Kind, WormKind, kind_names, read_kind, shipped_kind
+from cultures.parameters import ParameterError
+from cultures.room import (
+    BRINE_SHRIMP,
+    DRY,
+    Away,
+    Brood,
+    Culture,
+    Cysts,
+    Room,
+    RunningHatch,
+    Tank,
+    Vessel,
+)
+from cultures.toml_lines import key_lines
+from cultures.units import Dimension, parse_quantity
+
+_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm")
+_FAR_FUTURE = timedelta(days=730)
+#: The keys of each table; the room file's reference page is checked against it.
+KEYS: dict[str, tuple[str, ...]] = {
+    "room": ("name", "timezone", "temperature_c", "temperature_by_month_c", "rounds", "awake",
+             "fridge_c", "horizon_days", "as_of", "effort_g", "makeup_ml", "spare_cultures",
+             "shelf", "split_days", "units"),
+    "away": ("from", "to", "helper"),
+    "tank": ("name", "litres", "temperature_c"),
+    "brood": ("name", "tank", "class", "count", "counted_on", *_ANCHORS, "measured_on",
+              "survival_per_day", "foods"),
+    "culture": ("name", "kind", "started", "medium_g", "surface_cm2", "starter_g", "temperature_c"),
+    "vessel": ("name", "litres", "temperature_c", "salinity_g_per_l"),
+    "hatch": ("vessel", "set_at", "cysts_g"),
+    "cysts": ("grams", "nauplii_per_gram", "opened", "strain"),
+    "alarms": ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
+               "sort", "buy", "first_food", "warning"),
+    "kind": (),
+    "fry_class": (),
+}  # fmt: skip
+_SINGLE = ("room", "cysts", "alarms")
+
+
+def load_room(path: Path, *, today: date) -> Room:
+    """The room of a file.
+
+    Args:
+        path: the file. today: the day it is read on, for dates that must be past.
+
+    Raises:
+        FileProblemError: it cannot be read.
+        BadFileError: it is not TOML, or says something impossible; lists every mistake.
+    """
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise FileProblemError(
+            f"there is no room file {path}; start one with 'livefood new', or name yours with --room"
+        ) from None
+    except OSError as error:
+        raise FileProblemError(f"cannot read {path}: {error.strerror or error}") from None
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise BadFileError([Problem(str(path), line, "", "is not UTF-8 text; save it as UTF-8")]) from None
+    return read_room(text, name=str(path), today=today)
+
+
+def read_room(text: str, *, name: str = "room.toml", today: date) -> Room:
+    """The room of a TOML text; ``name`` is the file name used in messages.
+
+    Raises:
+        BadFileError: as :func:`load_room`.
+    """
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        line = getattr(error, "lineno", None) or _line_in(str(error))
+        raise BadFileError([Problem(name, line, "", f"not TOML: {error}")]) from None
+    reader = _Reader(name, text, data, today)
+    room = reader.room()
+    if reader.problems or room is None:
+        raise BadFileError(reader.problems)
+    return room
+
+
+def _line_in(message: str) -> int | None:
+    """The line number in tomllib's message, which has no attribute for it before 3.14."""
+    words = message.replace(",", " ").replace(")", " ").split()
+    return int(words[words.index("line") + 1]) if "line" in words else None
+
+
+class _Table:
+    """One table of the file: reads its keys and notes what is wrong with them."""
+
+    def __init__(self, reader: _Reader, name: str, index: int, raw: Mapping[str, Any]) -> None:
+        self.reader, self.name, self.index, self.raw = reader, name, index, raw
+        self.ok = True
+        if KEYS[name]:
+            for key in raw:
+                if key not in KEYS[name]:
+                    self.fail(key, f"unknown key; {nearest(key, KEYS[name])}")
+
+    @property
+    def label(self) -> str:
+        """How messages call this table."""
+        if self.name in _SINGLE:
+            return f"[{self.name}]"
+        title = self.raw.get("name")
+        return f"[[{self.name}]] {title if isinstance(title, str) else self.index + 1}"
+
+    def fail(self, key: str, message: str) -> None:
+        """Notes a mistake at a key, or at the table where the key is missing."""
+        self.ok = False
+        self.reader.fail(self.name, self.index, key, f"{self.label} {key}".strip(), message)
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """A name or other text."""
+        value = self.raw.get(key, default)
+        if value is None:
+            self.fail(key, "is missing")
+            return ""
+        if not isinstance(value, str) or not value.strip():
+            self.fail(key, 'must be text in quotes, like "A1"')
+            return ""
+        if any(ord(c) < 32 for c in value) or len(value) > 200:
+            self.fail(key, "must be one line of at most 200 characters")
+            return ""
+        return value.strip()
+
+    def quantity(
+        self,
+        key: str,
+        dimension: Dimension,
+        unit: str,
+        low: float,
+        high: float,
+        default: float | None = None,
+        *,
+        density: float | None = None,
+    ) -> float:
+        """A quantity in ``unit`` from low to high."""
+        found = self.optional(key, dimension, unit, low, high, density=density)
+        if found is not None:
+            return found
+        if key in self.raw:
+            return low
+        if default is None:
+            self.fail(key, f"is missing (in {_UNIT_TEXT.get(unit, unit)})")
+            return low
+        return default
+
+    def optional(
+        self, key: str, dimension: Dimension, unit: str, low: float, high: float,
+        *, density: float | None = None,
+    ) -> float | None:  # fmt: skip
+        """A quantity, or None when it is absent (or wrong, which is noted)."""
+        if key not in self.raw:
+            return None
+        try:
+            value = parse_quantity(self.raw[key], dimension, unit, density_g_per_ml=density)
+        except UnitError as error:
+            self.fail(key, str(error))
+            return None
+        if not low <= value <= high:
+            shown = _UNIT_TEXT.get(unit, unit)
+            self.fail(key, f"{value:g} {shown} is not possible; use {low:g} to {high:g} {shown}")
+            return None
+        return value
+
+    def number(self, key: str, low: float, high: float, default: float | None = None) -> float:
+        """A plain number from low to high."""
+        value = self.raw.get(key, default)
+        if value is None:
+            self.fail(key, "is missing")
+        elif isinstance(value, bool) or not isinstance(value, int | float):
+            self.fail(key, f"must be a number from {low:g} to {high:g}")
+        elif not low <= value <= high:
+            self.fail(key, f"{value:g} is not possible; use {low:g} to {high:g}")
+        else:
+            return float(value)
+        return low
+
+    def day(self, key: str, *, past: bool = True, required: bool = True) -> date | None:
+        """A date; ``past`` ones may not lie after today."""
+        value = self.raw.get(key)
+        if value is None:
+            if required:
+                self.fail(key, "is missing; write a date like 2027-01-31")
+            return None
+        found = _date_of(value)
+        if found is None:
+            self.fail(key, "must be a date like 2027-01-31")
+        elif past and found > self.reader.today:
+            self.fail(key, f"{found} lies in the future (today is {self.reader.today})")
+        elif found > self.reader.today + _FAR_FUTURE:
+            self.fail(key, f"{found} is more than two years ahead; is the year right?")
+        elif found.year < 1990:
+            self.fail(key, f"{found} is too long ago; is the year right?")
+        else:
+            return found
+        return None
+
+    def clock(self, key: str, value: object) -> time | None:
+        """A time of day like 07:30."""
+        if isinstance(value, time):
+            return value
+        try:
+            parts = str(value).strip().split(":")
+            if len(parts) != 2 or not isinstance(value, str):
+                raise ValueError
+            return time(int(parts[0]), int(parts[1]))
+        except ValueError:
+            self.fail(key, f"'{value}' is not a time of day like \"07:30\"")
+            return None
+
+    def choice(self, key: str, known: Iterable[str], default: str | None = None) -> str:
+        """One of the known words."""
+        known = tuple(known)
+        value = self.text(key, default)
+        if value and value not in known:
+            self.fail(key, f"there is no '{value}'; {nearest(value, known)}")
+            return ""
+        return value
+
+    def texts(self, key: str, known: Iterable[str]) -> tuple[str, ...] | None:
+        """A list of known words, or None when absent."""
+        value = self.raw.get(key)
+        if value is None:
+            return None
+        if not isinstance(value, list) or not value or not all(isinstance(v, str) for v in value):
+            self.fail(key, 'must be a list like ["microworm", "dry"]')
+            return None
+        names = tuple(known)
+        for word in value:
+            if word not in names:
+                self.fail(key, f"there is no '{word}'; {nearest(word, names)}")
+        if len(set(value)) != len(value):
+            self.fail(key, "names one thing twice")
+        return tuple(value)
+
+
+_UNIT_TEXT = {"c": "°C", "l": "L", "ml": "mL", "cm2": "cm2", "g/l": "g/L"}
+
+
+class _Reader:
+    """Reads all tables of one file."""
+
+    def __init__(self, file: str, text: str, data: Mapping[str, Any], today: date) -> None:
+        self.file, self.data, self.today = file, data, today
+        self.lines = key_lines(text)
+        self.problems: list[Problem] = []
+
+    def fail(self, table: str, index: int, key: str, label: str, message: str) -> None:
+        line = self.lines.get((table, index, key)) or self.lines.get((table, index, ""))
+        self.problems.append(Problem(self.file, line, label, message))
+
+    def room(self) -> Room | None:
+        """The room, or None where its own table is too broken to go on."""
+        self._check_tables()
+        if self.problems:
+            return None
+        head = _Table(self, "room", 0, self.data.get("room", {}))
+        if "room" not in self.data:
+            self.fail("room", 0, "", "[room]", "the table is missing; see 'livefood new'")
+        zone = self._timezone(head)
+        temperatures = self._temperatures(head)
+        kinds = self._kinds()
+        classes = self._classes()
+        tanks = self._each("tank", self._tank)
+        cultures = self._each("culture", lambda t: self._culture(t, kinds, temperatures))
+        hatch_kind, cysts = self._cysts(kinds)
+        vessels = self._each("vessel", lambda t: self._vessel(t, hatch_kind))
+        foods = [*kinds, DRY]
+        broods = self._each("brood", lambda t: self._brood(t, classes, tanks, foods))
+        away = self._each("away", self._away)
+        hatches = self._each("hatch", lambda t: self._hatch(t, vessels, zone, hatch_kind))
+        for what, things in (("tank", tanks), ("culture", cultures), ("vessel", vessels), ("brood", broods)):
+            self._check_unique(what, [thing.name for thing in things])
+        rounds, awake = self._hours(head)
+        horizon = int(head.number("horizon_days", 1, 400, 28))
+        as_of = head.day("as_of", required=False) or self._latest_date()
+        settings = {
+            "fridge_c": head.optional("fridge_c", "temperature", "c", 0.5, 15),
+            "effort_g": head.number("effort_g", 0, 1000, 3.0),
+            "makeup_ml": head.quantity("makeup_ml", "volume", "ml", 5, 20000, 200.0),
+            "spare_cultures": int(head.number("spare_cultures", 1, 10, 2)),
+            "shelf": int(head.number("shelf", 1, 1000)) if "shelf" in head.raw else None,
+            "split_weekdays": self._weekdays(head),
+            "units": head.choice("units", ("metric", "us"), "metric"),
+            "alarms_min": self._alarms(),
+        }
+        title = head.text("name", "fish room")
+        if self.problems or zone is None:
+            return None
+        return Room(
+            name=title, timezone=zone, as_of=as_of, temperatures_c=temperatures, rounds=rounds,
+            awake=awake, horizon_days=horizon, tanks=tuple(tanks), broods=tuple(broods),
+            cultures=tuple(cultures), vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind,
+            kinds=kinds, fry_classes=classes, away=tuple(away), hatches=tuple(hatches),
+            **settings,  # type: ignore[arg-type]
+        )  # fmt: skip
+
+    def _check_tables(self) -> None:
+        for key, value in self.data.items():
+            if key not in KEYS:
+                self.fail(key, 0, "", key, f"unknown table; {nearest(key, KEYS)}")
+            elif key in _SINGLE and not isinstance(value, dict):
+                self.fail(key, 0, "", key, f"must be a table: write [{key}]")
+            elif key not in _SINGLE and not (
+                isinstance(value, list) and all(isinstance(entry, dict) for entry in value)
+            ):
+                self.fail(key, 0, "", key, f"can stand several times: write [[{key}]]")
+
+    def _each(self, name: str, read: Callable[[_Table], Any]) -> list[Any]:
+        results = []
+        for index, raw in enumerate(self.data.get(name, [])):
+            table = _Table(self, name, index, raw)
+            found = read(table)
+            if table.ok and found is not None:
+                results.append(found)
+        return results
+
+    def _check_unique(self, what: str, names: list[str]) -> None:
+        for index, raw in enumerate(self.data.get(what, [])):
+            name = raw.get("name")
+            if name in [other.get("name") for other in self.data[what][:index]]:
+                self.fail(what, index, "name", f"[[{what}]] {name} name", f"there are two {what}s of this name")
+
+    def _timezone(self, head: _Table) -> ZoneInfo | None:
+        name = head.text("timezone")
+        if not name:
+            return None
+        try:
+            return ZoneInfo(name)
+        except (LookupError, ValueError, OSError):
+            head.fail("timezone", f"'{name}' is not an IANA time zone; {nearest(name, available_timezones())}")
+            return None
+
+    def _temperatures(self, head: _Table) -> tuple[float, ...]:
+        monthly = head.raw.get("temperature_by_month_c")
+        if monthly is None:
+            return (head.quantity("temperature_c", "temperature", "c", 0, 45),)
+        if "temperature_c" in head.raw:
+            head.fail("temperature_c", "give either temperature_c or temperature_by_month_c, not both")
+        if not isinstance(monthly, list) or len(monthly) != 12:
+            head.fail("temperature_by_month_c", "must list 12 temperatures, January first")
+            return (20.0,)
+        values = []
+        for value in monthly:
+            try:
+                values.append(parse_quantity(value, "temperature", "c"))
+            except UnitError as error:
+                head.fail("temperature_by_month_c", str(error))
+                return (20.0,)
+        if not all(0 <= v <= 45 for v in values):
+            head.fail("temperature_by_month_c", "each must be from 0 to 45 °C")
+        return tuple(values)
+
+    def _hours(self, head: _Table) -> tuple[tuple[time, ...], tuple[time, time]]:
+        raw = head.raw.get("rounds", ["07:30", "18:30"])
+        times: list[time] = []
+        if not isinstance(raw, list) or not 1 <= len(raw) <= 8:
+            head.fail("rounds", 'must list 1 to 8 feeding times, like ["07:30", "18:30"]')
+        else:
+            times = [t for t in (head.clock("rounds", value) for value in raw) if t is not None]
+            if times != sorted(set(times)):
+                head.fail("rounds", "must ascend, each time once")
+        raw = head.raw.get("awake", ["06:30", "22:30"])
+        if not isinstance(raw, list) or len(raw) != 2:
+            head.fail("awake", 'must be two times, like ["06:30", "22:30"]')
+            return tuple(times), (time(6, 30), time(22, 30))
+        low, high = (head.clock("awake", value) for value in raw)
+        if low is None or high is None:
+            return tuple(times), (time(6, 30), time(22, 30))
+        if low >= high:
+            head.fail("awake", "the first time must be earlier than the second")
+        for moment in times:
+            if not low <= moment <= high:
+                head.fail("rounds", f"{moment:%H:%M} lies outside awake ({low:%H:%M} to {high:%H:%M})")
+        return tuple(times), (low, high)
+
+    def _weekdays(self, head: _Table) -> tuple[int, ...]:
+        words = head.texts("split_days", _WEEKDAYS)
+        return tuple(sorted(_WEEKDAYS.index(w) for w in words or () if w in _WEEKDAYS))
+
+    def _alarms(self) -> dict[str, int]:
+        table = _Table(self, "alarms", 0, self.data.get("alarms", {}))
+        return {
+            key: int(table.number(key, 0, 7 * 24 * 60)) for key in table.raw if key in KEYS["alarms"]
+        }
+
+    def _kinds(self) -> dict[str, Kind]:
+        kinds: dict[str, Kind] = {name: shipped_kind(name) for name in kind_names()}
+        for kind in self._each("kind", lambda t: self._parsed(t, read_kind)):
+            kinds[kind.name] = kind
+        return kinds
+
+    def _classes(self) -> dict[str, FryClass]:
+        wanted = {str(raw.get("class")) for raw in self.data.get("brood", [])}
+        classes = {name: shipped_class(name) for name in class_names() if name in wanted}
+        for own in self._each("fry_class", lambda t: self._parsed(t, read_class)):
+            classes[own.name] = own
+        return classes
+
+    def _parsed(self, table: _Table, read: Callable[[Mapping[str, Any]], Any]) -> Any:
+        try:
+            return read(table.raw)
+        except ParameterError as error:
+            place = (f"{table.name}.parameters", table.index, error.key)
+            if place in self.lines:
+                self.fail(*place, f"{table.label} {error.key}", error.detail)
+                table.ok = False
+            else:
+                table.fail(error.key, error.detail)
+        except LivefoodError as error:
+            table.fail("like", str(error))
+        return None
+
+    def _tank(self, t: _Table) -> Tank:
+        return Tank(
+            name=t.text("name"),
+            litres=t.quantity("litres", "volume", "l", 0.05, 100000),
+            temperature_c=t.quantity("temperature_c", "temperature", "c", 2, 42),
+        )
+
+    def _culture(self, t: _Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]) -> Culture | None:
+        worms = {name: kind for name, kind in kinds.items() if isinstance(kind, WormKind)}
+        kind = worms.get(t.choice("kind", worms))
+        started = t.day("started")
+        temperature = t.optional("temperature_c", "temperature", "c", -20, 60)
+        medium = t.quantity("medium_g", "mass", "g", 1, 100000, density=1.0)
+        starter = t.quantity("starter_g", "mass", "g", 0.01, 100000, density=1.0)
+        surface = t.optional("surface_cm2", "area", "cm2", 0.5, 100000)
+        name = t.text("name")
+        if kind is None or started is None:
+            return None
+        for degrees in [temperature] if temperature is not None else room_c:
+            wrong = kind.check_temperature(degrees)
+            if wrong is not None:
+                key = "temperature_c" if temperature is not None else "name"
+                t.fail(key, f"{degrees:g} °C: {wrong}")
+                break
+        if kind.values["capacity_mg_per_cm2"] > 0 and kind.medium == "solid" and "surface_cm2" not in t.raw:
+            t.fail("surface_cm2", "is missing: the worms of this kind live at the surface (in cm2)")
+        if starter > medium:
+            t.fail("starter_g", f"{starter:g} g is more than the medium itself ({medium:g} g)")
+        return Culture(
+            name=name, kind=kind, started=started, medium_g=medium, surface_cm2=surface,
+            starter_g=starter, temperature_c=temperature,
+        )  # fmt: skip
+
+    def _cysts(self, kinds: Mapping[str, Kind]) -> tuple[HatchKind, Cysts | None]:
+        base = kinds[BRINE_SHRIMP]
+        assert isinstance(base, HatchKind)
+        if "cysts" not in self.data:
+            return base, None
+        t = _Table(self, "cysts", 0, self.data["cysts"])
+        strain = t.text("strain") if "strain" in t.raw else None
+        if strain is not None:
+            try:
+                base = read_kind_strain(strain)
+            except LivefoodError as error:
+                t.fail("strain", str(error))
+        density = base.values["bulk_density_g_per_ml"]
+        cysts = Cysts(
+            grams=t.quantity("grams", "mass", "g", 0, 100000, density=density),
+            nauplii_per_gram=(
+                t.number("nauplii_per_gram", 1000, 400000) if "nauplii_per_gram" in t.raw else None
+            ),
+            strain=strain,
+            opened=t.day("opened", required=False),
+        )
+        return base, cysts
+
+    def _vessel(self, t: _Table, kind: HatchKind) -> Vessel:
+        litres = t.quantity("litres", "volume", "l", 0.05, 2000)
+        temperature = t.quantity("temperature_c", "temperature", "c", -20, 60)
+        salinity = t.quantity("salinity_g_per_l", "salinity", "g/l", 0, 150, 25.0)
+        if "temperature_c" in t.raw and t.ok:
+            wrong = kind.check_temperature(temperature)
+            if wrong is not None:
+                t.fail("temperature_c", f"{temperature:g} °C: {wrong}")
+        if kind.salinity_share(salinity) <= 0.05:
+            t.fail("salinity_g_per_l", f"{salinity:g} g/L: next to nothing hatches; use 20 to 35 g/L")
+        return Vessel(t.text("name"), litres, temperature, salinity)
+
+    def _hatch(
+        self, t: _Table, vessels: list[Vessel], zone: ZoneInfo | None, kind: HatchKind
+    ) -> RunningHatch | None:
+        vessel = t.choice("vessel", [v.name for v in vessels])
+        grams = t.quantity("cysts_g", "mass", "g", 0.01, 10000, density=kind.values["bulk_density_g_per_ml"])
+        raw = t.raw.get("set_at")
+        if not isinstance(raw, datetime):
+            t.fail("set_at", "must be a date and time like 2027-01-31T07:30")
+            return None
+        moment = raw if raw.tzinfo else raw.replace(tzinfo=zone)
+        if moment.date() > self.today:
+            t.fail("set_at", "lies in the future; the file names hatches that stand already")
+        return RunningHatch(vessel, moment, grams)
+
+    def _brood(
+        self, t: _Table, classes: Mapping[str, FryClass], tanks: list[Tank], foods: list[str]
+    ) -> Brood | None:
+        names = sorted({*class_names(), *classes})
+        fry_class = classes.get(t.choice("class", names))
+        tank_names = [raw.get("name") for raw in self.data.get("tank", [])]
+        tank = t.choice("tank", [name for name in tank_names if isinstance(name, str)])
+        anchors = [key for key in _ANCHORS if key in t.raw]
+        if len(anchors) != 1:
+            given = " and ".join(anchors) if anchors else "none"
+            t.fail(anchors[1] if anchors else "name",
+                   f"give exactly one of {', '.join(_ANCHORS)}; found {given}")  # fmt: skip
+        count = t.number("count", 1, 1e6)
+        length = None
+        if anchors[:1] == ["length_mm"]:
+            length = t.optional("length_mm", "length", "mm", 1, 500)
+            anchor_day = t.day("measured_on")
+        else:
+            anchor_day = t.day(anchors[0]) if anchors else None
+            if "measured_on" in t.raw:
+                t.fail("measured_on", "goes with length_mm only")
+        counted = t.day("counted_on", required=False) or anchor_day
+        name = t.text("name")
+        eaten = t.texts("foods", foods)
+        if fry_class is None or anchor_day is None or counted is None:
+            return None
+        return Brood(
+            name=name, tank=tank, fry_class=fry_class, count=count, counted_on=counted,
+            anchor="length" if length is not None else anchors[0], anchor_date=anchor_day,
+            length_mm=length,
+            survival_per_day=t.number("survival_per_day", 0.5, 1, fry_class.values["survival_per_day"]),
+            foods=eaten,
+        )  # fmt: skip
+
+    def _away(self, t: _Table) -> Away | None:
+        start, end = t.day("from", past=False), t.day("to", past=False)
+        helper = t.raw.get("helper", False)
+        if not isinstance(helper, bool):
+            t.fail("helper", "must be true or false")
+            return None
+        if start is None or end is None:
+            return None
+        if end < start:
+            t.fail("to", f"{end} is before from ({start})")
+        return Away(start, end, helper)
+
+    def _latest_date(self) -> date:
+        """The latest past day that the file speaks of: the day it is true at."""
+        days = [
+            day
+            for table in ("brood", "culture", "hatch")
+            for raw in self.data.get(table, [])
+            for day in map(_date_of, raw.values())
+            if day is not None and day <= self.today
+        ]
+        opened = _date_of(self.data.get("cysts", {}).get("opened"))
+        if opened is not None and opened <= self.today:
+            days.append(opened)
+        return max(days, default=self.today)
+
+
+def read_kind_strain(strain: str) -> HatchKind:
+    """The shipped brine shrimp as one of its strains.
+
+    Raises:
+        UnknownNameError: no such strain.
+    """
+    kind = shipped_kind(BRINE_SHRIMP, strain)
+    assert isinstance(kind, HatchKind)
+    return kind
+
+
+def _date_of(value: object) -> date | None:
+    if isinstance(value, datetime):
+        return value.date()
+    if isinstance(value, date):
+        return value
+    if isinstance(value, str):
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            return None
+    return None

@@ -1,0 +1,179 @@
+"""Temperature and physiological time.
+
+Every living thing here runs on one clock: the integral of its development rate,
+counted in days (or hours) at its own reference temperature.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Callable
+
+from attrs import field, frozen
+
+from cultures.errors import RangeError
+
+#: Turns a temperature [°C] into a rate relative to a reference temperature.
+RateFunction = Callable[[float], float]
+
+
+def briere_rate(temperature_c: float, *, t_min_c: float, t_max_c: float, t_ref_c: float) -> float:
+    """Development rate relative to the rate at ``t_ref_c`` [dimensionless].
+
+    Briere-1: proportional to T (T - T_min) sqrt(T_max - T) between the two thresholds
+    and 0 outside, so development never runs backwards and stops, rather than
+    extrapolates, in the cold and in the heat.
+
+    Notes:
+        Below 0 °C the factor T would change sign; the rate is 0 there.
+
+    References:
+        Briere, Pracros, Le Roux, Pierre 1999, A novel rate model of
+        temperature-dependent development for arthropods, Environmental
+        Entomology 28(1):22-29, equation 1.
+    """
+    if not t_min_c < temperature_c < t_max_c or temperature_c <= 0:
+        return 0.0
+    reference = t_ref_c * (t_ref_c - t_min_c) * math.sqrt(t_max_c - t_ref_c)
+    return temperature_c * (temperature_c - t_min_c) * math.sqrt(t_max_c - temperature_c) / reference
+
+
+def q10_rate(
+    temperature_c: float, *, q10: float, t_ref_c: float, t_min_c: float, t_max_c: float
+) -> float:
+    """Rate relative to ``t_ref_c`` by a Q10 law, held flat above ``t_max_c``, 0 below ``t_min_c``.
+
+    References:
+        The Q10 law is van 't Hoff's rule; the flat top is this project's choice, since
+        published fry rates level off or fall near the upper limit of the class.
+    """
+    if temperature_c < t_min_c:
+        return 0.0
+    return float(q10 ** ((min(temperature_c, t_max_c) - t_ref_c) / 10.0))
+
+
+@frozen
+class TemperatureSeries:
+    """A temperature that is constant between change points.
+
+    Attributes:
+        starts: times at which a value begins, ascending [h since the epoch]; the first
+            value also holds before the first start.
+        values_c: one temperature for each start [°C].
+    """
+
+    starts: tuple[float, ...] = field(converter=tuple)
+    values_c: tuple[float, ...] = field(converter=tuple)
+
+    def __attrs_post_init__(self) -> None:
+        if not self.starts or len(self.starts) != len(self.values_c):
+            raise RangeError("a temperature series needs one value for each start")
+        if any(a >= b for a, b in zip(self.starts, self.starts[1:], strict=False)):
+            raise RangeError("the starts of a temperature series must ascend")
+
+    @classmethod
+    def constant(cls, temperature_c: float) -> TemperatureSeries:
+        """The same temperature at all times."""
+        return cls(starts=(0.0,), values_c=(temperature_c,))
+
+    def at(self, time_h: float) -> float:
+        """The temperature at a time [°C]."""
+        return self.values_c[max(0, bisect_right(self.starts, time_h) - 1)]
+
+    def pieces(self, from_h: float, to_h: float) -> list[tuple[float, float, float]]:
+        """(from, to, temperature) pieces that cover an interval in order."""
+        pieces: list[tuple[float, float, float]] = []
+        index = max(0, bisect_right(self.starts, from_h) - 1)
+        start = from_h
+        while start < to_h:
+            last = index + 1 >= len(self.starts)
+            end = to_h if last else min(to_h, self.starts[index + 1])
+            if end > start:
+                pieces.append((start, end, self.values_c[index]))
+            start = end
+            index += 1
+        return pieces
+
+
+@frozen
+class Clock:
+    """Physiological time of one kind under one temperature series, counted in days.
+
+    The rate of each piece is worked out once, so a look-up costs a bisection.
+
+    Attributes:
+        starts: piece starts [h since the epoch].
+        rates: rate of each piece [physiological day per day].
+        sums: physiological days elapsed at each start, relative to the first.
+    """
+
+    starts: tuple[float, ...]
+    rates: tuple[float, ...]
+    sums: tuple[float, ...]
+
+    @classmethod
+    def of(cls, series: TemperatureSeries, rate: RateFunction) -> Clock:
+        """The clock that a rate function makes of a temperature series."""
+        rates = tuple(rate(value) for value in series.values_c)
+        sums = [0.0]
+        for i in range(1, len(rates)):
+            sums.append(sums[-1] + rates[i - 1] * (series.starts[i] - series.starts[i - 1]) / 24.0)
+        return cls(starts=series.starts, rates=rates, sums=tuple(sums))
+
+    def days(self, from_h: float, to_h: float) -> float:
+        """Physiological days between two times [h since the epoch]; negative if reversed."""
+        return self._reading(to_h) - self._reading(from_h)
+
+    def when(self, from_h: float, days: float) -> float:
+        """The time at which ``days`` physiological days have passed [h since the epoch].
+
+        Returns infinity when the clock stands still for ever.
+        """
+        target = self._reading(from_h) + days
+        index = max(0, bisect_right(self.sums, target) - 1)
+        while index < len(self.rates):
+            rate = self.rates[index]
+            if rate > 0:
+                at_h = self.starts[index] + (target - self.sums[index]) * 24.0 / rate
+                if index + 1 >= len(self.starts) or at_h <= self.starts[index + 1]:
+                    return max(at_h, from_h)
+            index += 1
+        return math.inf
+
+    def _reading(self, time_h: float) -> float:
+        index = max(0, bisect_right(self.starts, time_h) - 1)
+        return self.sums[index] + self.rates[index] * (time_h - self.starts[index]) / 24.0
+
+
+@frozen
+class Briere:
+    """Briere-1 with its thresholds [°C], as a rate function."""
+
+    t_min_c: float
+    t_max_c: float
+    t_ref_c: float
+
+    def __call__(self, temperature_c: float) -> float:
+        return briere_rate(
+            temperature_c, t_min_c=self.t_min_c, t_max_c=self.t_max_c, t_ref_c=self.t_ref_c
+        )
+
+
+@frozen
+class Q10:
+    """A Q10 law with its limits [°C], as a rate function."""
+
+    q10: float
+    t_ref_c: float
+    t_min_c: float
+    t_max_c: float
+
+    def __call__(self, temperature_c: float) -> float:
+        return q10_rate(
+            temperature_c,
+            q10=self.q10,
+            t_ref_c=self.t_ref_c,
+            t_min_c=self.t_min_c,
+            t_max_c=self.t_max_c,
+        )

@@ -1,0 +1,135 @@
+"""Quantities as keepers write them: a number in the key's own unit, or text with a unit.
+
+``78 F``, ``10 gal``, ``1/4 tsp`` and ``1 in`` are all read. Conversion factors are
+exact by definition (NIST Special Publication 811, 2008, appendix B: inch, pound,
+ounce, US gallon and its parts).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Literal
+
+from cultures.errors import UnitError
+
+Dimension = Literal["temperature", "volume", "length", "mass", "area", "duration", "salinity"]
+
+US_GALLON_L = 3.785411784
+TEASPOON_ML = US_GALLON_L * 1000 / 768
+INCH_MM = 25.4
+POUND_G = 453.59237
+
+#: Factors to the base unit of each dimension: °C, mL, mm, g, cm², h, g/L.
+_FACTORS: dict[Dimension, dict[str, float]] = {
+    "volume": {
+        "ml": 1.0, "cl": 10.0, "dl": 100.0, "l": 1000.0, "litre": 1000.0, "liter": 1000.0,
+        "tsp": TEASPOON_ML, "tbsp": 3 * TEASPOON_ML, "floz": 6 * TEASPOON_ML,
+        "cup": 48 * TEASPOON_ML, "pt": 96 * TEASPOON_ML, "qt": 192 * TEASPOON_ML,
+        "gal": 768 * TEASPOON_ML,
+    },
+    "length": {"um": 0.001, "µm": 0.001, "mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH_MM},
+    "mass": {
+        "ug": 1e-6, "mg": 0.001, "g": 1.0, "kg": 1000.0, "oz": POUND_G / 16, "lb": POUND_G,
+    },
+    "area": {"mm2": 0.01, "cm2": 1.0, "m2": 10000.0, "in2": (INCH_MM / 10) ** 2},
+    "duration": {"min": 1 / 60, "h": 1.0, "hour": 1.0, "d": 24.0, "day": 24.0},
+    "salinity": {"g/l": 1.0, "ppt": 1.0},
+}  # fmt: skip
+
+_ALIASES = {
+    "litres": "l", "liters": "l", "gallon": "gal", "gallons": "gal", "teaspoon": "tsp",
+    "teaspoons": "tsp", "tablespoon": "tbsp", "tablespoons": "tbsp", "cups": "cup",
+    "quart": "qt", "quarts": "qt", "pint": "pt", "pints": "pt", "inch": "in", "inches": "in",
+    '"': "in", "ounce": "oz", "ounces": "oz", "pound": "lb", "pounds": "lb", "lbs": "lb",
+    "grams": "g", "gram": "g", "hours": "hour", "days": "day", "minutes": "min", "fl oz": "floz",
+    "sq in": "in2", "sq cm": "cm2", "cm²": "cm2", "in²": "in2", "mm²": "mm2", "m²": "m2",
+}  # fmt: skip
+
+_NUMBER = re.compile(
+    r"""^\s*(?:
+        (?P<whole>\d+)\s+(?P<num1>\d+)\s*/\s*(?P<den1>\d+)   # 1 1/2
+      | (?P<num>\d+)\s*/\s*(?P<den>\d+)                      # 1/4
+      | (?P<plain>[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)
+    )\s*(?P<unit>.*?)\s*$""",
+    re.VERBOSE,
+)
+
+
+def parse_quantity(
+    value: object, dimension: Dimension, unit: str, *, density_g_per_ml: float | None = None
+) -> float:
+    """A quantity in ``unit``, from a number in that unit or text with a unit of its own.
+
+    Args:
+        value: a number, or text such as ``"1 1/2 tsp"`` or ``"78 F"``.
+        dimension: what kind of quantity is meant.
+        unit: the unit of the result and of bare numbers (``c``, ``l``, ``ml``, ``mm``...).
+        density_g_per_ml: lets a mass be given as a volume (spoons) [g/mL].
+
+    Raises:
+        UnitError: unreadable, not finite, or a unit of another dimension.
+    """
+    if isinstance(value, bool):
+        raise UnitError(f"{value} is not a quantity; write a number or text like '{_example(dimension)}'")
+    if isinstance(value, int | float):
+        if not math.isfinite(value):
+            raise UnitError(f"{value} is not a number that can be used")
+        return float(value)
+    if not isinstance(value, str):
+        raise UnitError(f"expected a number or text like '{_example(dimension)}'")
+    match = _NUMBER.match(value)
+    if match is None:
+        raise UnitError(f"'{value}' is not a quantity; write a number or text like '{_example(dimension)}'")
+    number = _number_of(match, value)
+    given = match["unit"].strip().lower().rstrip(".")
+    given = _ALIASES.get(given, given)
+    if dimension == "temperature":
+        return _temperature_c(number, given, value)
+    factors = _FACTORS[dimension]
+    if not given:
+        return number
+    if given in factors:
+        return number * factors[given] / factors[unit]
+    if dimension == "mass" and density_g_per_ml is not None and given in _FACTORS["volume"]:
+        return number * _FACTORS["volume"][given] * density_g_per_ml / factors[unit]
+    raise UnitError(
+        f"'{value}': '{match['unit'].strip()}' is not a unit of {dimension};"
+        f" use one of {', '.join(sorted(factors))}"
+    )
+
+
+def _number_of(match: re.Match[str], text: str) -> float:
+    try:
+        if match["whole"] is not None:
+            number = int(match["whole"]) + int(match["num1"]) / int(match["den1"])
+        elif match["num"] is not None:
+            number = int(match["num"]) / int(match["den"])
+        else:
+            number = float(match["plain"])
+    except ZeroDivisionError:
+        raise UnitError(f"'{text}' divides by zero") from None
+    if not math.isfinite(number):
+        raise UnitError(f"'{text}' is too large to be a quantity")
+    return number
+
+
+def _temperature_c(number: float, unit: str, text: str) -> float:
+    unit = unit.replace("°", "").replace("deg", "").strip()
+    if unit in ("", "c", "celsius"):
+        return number
+    if unit in ("f", "fahrenheit"):
+        return (number - 32) * 5 / 9
+    raise UnitError(f"'{text}': temperatures are in C or F, like '25.5' or '78 F'")
+
+
+def _example(dimension: Dimension) -> str:
+    return {
+        "temperature": "78 F", "volume": "10 gal", "length": "1 in", "mass": "1/4 oz",
+        "area": "28 in2", "duration": "2 days", "salinity": "25 g/l",
+    }[dimension]  # fmt: skip
+
+
+def fahrenheit(temperature_c: float) -> float:
+    """Degrees Fahrenheit of a temperature in °C."""
+    return temperature_c * 9 / 5 + 32

@@ -1,0 +1,188 @@
+"""A worm culture: standing stock on a medium that sours.
+
+Stock is counted in milligrams of wet worms, time in physiological days (see
+:mod:`cultures.thermal`), so one set of parameters serves every temperature.
+"""
+
+from __future__ import annotations
+
+import math
+
+from attrs import evolve, frozen
+
+from cultures.errors import RangeError
+
+#: exp() of more than this is taken as spent medium rather than risking an overflow.
+_LARGEST_EXPONENT = 650.0
+
+
+def carrying_capacity(
+    age: float, *, capacity: float, half_spent_age: float, souring_width: float
+) -> float:
+    """K(tau): what a medium of this age still carries, in the unit of ``capacity``.
+
+    A logistic decline around the age at which the medium is half spent [physiological d].
+
+    References:
+        This project's choice of form (docs/models.md); the ages behind it are data.
+    """
+    exponent = (age - half_spent_age) / souring_width
+    if exponent > _LARGEST_EXPONENT:
+        return 0.0
+    return capacity / (1.0 + math.exp(exponent))
+
+
+def stock_after(
+    stock: float,
+    *,
+    from_age: float,
+    to_age: float,
+    growth_rate: float,
+    capacity: float,
+    half_spent_age: float,
+    souring_width: float,
+) -> float:
+    """Stock at ``to_age`` of a culture that is left alone from ``from_age``.
+
+    Exact solution of dN/dtau = r N (1 - N / K(tau)) with K(tau) as in
+    :func:`carrying_capacity`; linear in 1/N, so no solver is needed.
+
+    Args:
+        stock: worms at ``from_age``, 0 or more, same unit as ``capacity``.
+        from_age, to_age: ages in physiological days, ``to_age >= from_age``.
+        growth_rate: r [1/physiological day].
+        capacity: K0 of fresh medium.
+        half_spent_age, souring_width: tau_half and w [physiological days].
+
+    Notes:
+        A culture so old that 1/N overflows is finished and returns 0.
+
+    References:
+        Verhulst's logistic with a time-varying capacity, solved as a Bernoulli
+        equation; derivation in docs/models.md, section "A worm culture".
+    """
+    elapsed = to_age - from_age
+    if stock <= 0.0 or capacity <= 0.0:
+        return 0.0
+    if elapsed <= 0.0:
+        return stock
+    if (to_age - half_spent_age) / souring_width > _LARGEST_EXPONENT:
+        return 0.0
+    grown = -math.expm1(-growth_rate * elapsed)
+    decayed = math.exp(-growth_rate * elapsed)
+    sour = math.exp(min((from_age - half_spent_age) / souring_width, _LARGEST_EXPONENT))
+    if elapsed > souring_width:
+        soured = math.exp((to_age - half_spent_age) / souring_width) - decayed * sour
+    else:  # the same difference without its cancellation
+        soured = sour * (math.expm1(elapsed / souring_width) + grown)
+    share = growth_rate / (growth_rate + 1.0 / souring_width)
+    inverse = decayed / stock + (grown + share * soured) / capacity
+    return 1.0 / inverse if inverse < 1e300 else 0.0
+
+
+def sustained_yield(*, growth_rate: float, capacity: float) -> float:
+    """The most that can be taken for ever from a logistic stock, r K / 4 [capacity / d].
+
+    References:
+        Schaefer 1954, Some aspects of the dynamics of populations important to the
+        management of the commercial marine fisheries, Inter-American Tropical Tuna
+        Commission Bulletin 1(2):27-56.
+    """
+    return growth_rate * capacity / 4.0
+
+
+@frozen
+class WormModel:
+    """The parameters of one culture on its own medium, ready to compute with.
+
+    Attributes:
+        growth_rate: r [1/physiological day].
+        lag: physiological days before the stock grows.
+        capacity_mg: K0, worms the fresh medium carries [mg wet].
+        half_spent_age, souring_width: tau_half and w [physiological days].
+        climbing_fraction: share of the stock that one harvest can take at most.
+        climbing_density: share of K0 that must be reached before worms climb.
+    """
+
+    growth_rate: float
+    lag: float
+    capacity_mg: float
+    half_spent_age: float
+    souring_width: float
+    climbing_fraction: float
+    climbing_density: float
+
+    def __attrs_post_init__(self) -> None:
+        for name in ("growth_rate", "capacity_mg", "souring_width"):
+            value = getattr(self, name)
+            if not (value > 0 and math.isfinite(value)):
+                raise RangeError(f"{name} must be above 0, got {value:g}")
+        for name in ("climbing_fraction", "climbing_density"):
+            value = getattr(self, name)
+            if not 0 < value <= 1:
+                raise RangeError(f"{name} must be above 0 and at most 1, got {value:g}")
+        if not (self.lag >= 0 and math.isfinite(self.lag)):
+            raise RangeError(f"lag must be 0 or more, got {self.lag:g}")
+
+    def capacity_at(self, age: float) -> float:
+        """K(tau) [mg]."""
+        return carrying_capacity(
+            age,
+            capacity=self.capacity_mg,
+            half_spent_age=self.half_spent_age,
+            souring_width=self.souring_width,
+        )
+
+    def grow(self, stock_mg: float, from_age: float, to_age: float) -> float:
+        """Stock at ``to_age`` when left alone; during the lag it neither grows nor shrinks."""
+        start = max(from_age, min(self.lag, to_age))
+        return stock_after(
+            stock_mg,
+            from_age=start,
+            to_age=to_age,
+            growth_rate=self.growth_rate,
+            capacity=self.capacity_mg,
+            half_spent_age=self.half_spent_age,
+            souring_width=self.souring_width,
+        )
+
+    def climbing(self, stock_mg: float, age: float) -> float:
+        """The most that one harvest can take now [mg]; 0 until the worms climb.
+
+        Worms climb once the lag is over and the stock has reached its climbing density:
+        that of the fresh medium while young, of what the medium still carries when old,
+        so that a fading culture is thin but not shut.
+        """
+        if age < self.lag or stock_mg < self.climbing_density * self.capacity_at(age):
+            return 0.0
+        return self.climbing_fraction * stock_mg
+
+
+@frozen
+class CultureState:
+    """A culture at one moment.
+
+    Attributes:
+        stock_mg: worms standing in it [mg wet].
+        age: physiological days since it was started.
+    """
+
+    stock_mg: float
+    age: float = 0.0
+
+    def later(self, model: WormModel, days: float) -> CultureState:
+        """The state ``days`` physiological days later, left alone."""
+        to_age = self.age + days
+        return CultureState(stock_mg=model.grow(self.stock_mg, self.age, to_age), age=to_age)
+
+    def without(self, taken_mg: float) -> CultureState:
+        """The state after ``taken_mg`` worms were taken.
+
+        Raises:
+            RangeError: more than stands in it, or less than nothing.
+        """
+        if taken_mg < 0 or taken_mg > self.stock_mg * (1 + 1e-12):
+            raise RangeError(
+                f"cannot take {taken_mg:g} mg of worms from a culture that holds {self.stock_mg:g} mg"
+            )
+        return evolve(self, stock_mg=max(0.0, self.stock_mg - taken_mg))
