@@ -152,7 +152,9 @@ def data_table(*path: str) -> dict[str, Any]:
 
 def sources() -> dict[str, str]:
     """Every source id with its citation."""
-    return {key: str(entry["citation"]) for key, entry in data_table("sources.toml").items()}
+    return {
+        key: str(entry["citation"]) for _, table in data_tables("sources") for key, entry in table.items()
+    }
 
 
 def _number(key: str, raw: object) -> float:
