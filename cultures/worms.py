@@ -7,6 +7,7 @@ Stock is counted in milligrams of wet worms, time in physiological days (see
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from attrs import evolve, frozen
 
@@ -156,6 +157,86 @@ class WormModel:
         if age < self.lag or stock_mg < self.climbing_density * self.capacity_at(age):
             return 0.0
         return self.climbing_fraction * stock_mg
+
+
+def last_useful_age(model: WormModel, retire_share: float) -> float:
+    """Age at which the medium carries only ``retire_share`` of what it carried fresh.
+
+    From K(tau) = retire_share K0: tau_half + w ln(1 / retire_share - 1).
+
+    Args:
+        model: the culture.
+        retire_share: share of fresh medium at which a culture is spent, above 0 and below 1.
+
+    Returns:
+        Physiological days since the start; not before the end of the lag.
+
+    Raises:
+        RangeError: a share that is not between 0 and 1.
+
+    References:
+        Inverse of :func:`carrying_capacity` (docs/models.md); the share is data.
+    """
+    if not 0 < retire_share < 1:
+        raise RangeError(f"retire_share must be above 0 and below 1, got {retire_share:g}")
+    age = model.half_spent_age + model.souring_width * math.log(1.0 / retire_share - 1.0)
+    return max(model.lag, age)
+
+
+def first_harvest_age(model: WormModel, starter_mg: float) -> float:
+    """First age at which worms climb in a culture that is left alone from its start.
+
+    Args:
+        model: the culture.
+        starter_mg: worms carried over into the fresh medium [mg wet].
+
+    Returns:
+        Physiological days since the start; infinity when there is nothing to grow from.
+
+    References:
+        N / K rises for ever while it is below 1, so there is one crossing of the climbing
+        density; Newton's method on logit(N / K), which is straight for a fresh medium
+        (Verhulst's logistic) and convex for one that sours.
+    """
+    if not starter_mg > 0:
+        return math.inf
+    return _first_harvest_age(model, starter_mg)
+
+
+@lru_cache(maxsize=4096)
+def _first_harvest_age(model: WormModel, starter_mg: float) -> float:
+    def filled(age: float) -> float:
+        carried = model.capacity_at(age)
+        return model.grow(starter_mg, 0.0, age) / carried if carried > 0 else math.inf
+
+    needed = model.climbing_density
+    low = high = model.lag
+    if filled(low) >= needed:
+        return low
+    step = 1.0 / model.growth_rate
+    while filled(high) < needed:
+        low, high, step = high, high + step, 2.0 * step
+    age = high
+    while high - low > 1e-9 * (1.0 + high):
+        share = filled(age)
+        if share < needed:
+            low = age
+        else:
+            high = age
+        age = _newton_step(model, age, share, needed)
+        if not low < age < high:
+            age = (low + high) / 2.0
+    return high
+
+
+def _newton_step(model: WormModel, age: float, share: float, needed: float) -> float:
+    if not 0 < share < 1 or needed >= 1:
+        return math.inf
+    spent = 1.0 - model.capacity_at(age) / model.capacity_mg
+    slope = model.growth_rate + spent / (model.souring_width * (1.0 - share))
+    gap = math.log(share / (1.0 - share)) - math.log(needed / (1.0 - needed))
+    # A hair beyond the root, so that the next look closes the bracket from the other side.
+    return age - gap / slope + 5e-10 * (1.0 + age)
 
 
 @frozen
