@@ -13,6 +13,9 @@ from attrs import frozen
 
 from cultures.errors import RangeError
 
+#: exp() of more than this is taken as "not one cyst yet" rather than risking an overflow.
+_LARGEST_EXPONENT = 650.0
+
 #: Gauss-Legendre nodes and weights on [-1, 1], 12 points (Abramowitz & Stegun, table 25.4).
 _NODES = (
     0.125233408511469, 0.367831498998180, 0.587317954286617,
@@ -44,10 +47,14 @@ def hatched_fraction(time_h: float, *, t50_h: float, shape: float) -> float:
     """
     if time_h <= 0:
         return 0.0
-    return 1.0 / (1.0 + (t50_h / time_h) ** shape)
+    # In logarithms, since (t50 / t)^b overflows for the first minutes.
+    exponent = shape * math.log(t50_h / time_h)
+    return 1.0 / (1.0 + math.exp(exponent)) if exponent < _LARGEST_EXPONENT else 0.0
 
 
-def energy_loss_rate(temperature_c: float, *, rate_per_h: float, t_ref_c: float, q10: float) -> float:
+def energy_loss_rate(
+    temperature_c: float, *, rate_per_h: float, t_ref_c: float, q10: float
+) -> float:
     """k(T): relative energy a nauplius spends an hour [1/h].
 
     References:
@@ -57,7 +64,9 @@ def energy_loss_rate(temperature_c: float, *, rate_per_h: float, t_ref_c: float,
     return float(rate_per_h * q10 ** ((temperature_c - t_ref_c) / 10.0))
 
 
-def standing_value(time_h: float, *, t50_h: float, shape: float, rate: float, loss_per_h: float) -> float:
+def standing_value(
+    time_h: float, *, t50_h: float, shape: float, rate: float, loss_per_h: float
+) -> float:
     """Energy standing in the vessel, as a share of that of all hatchable cysts just hatched.
 
     The integral over s <= t of f(s) exp(-k (t - s)), with f the hatching density, by

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 from attrs import field, frozen
@@ -82,6 +83,8 @@ HATCH_SPECS: dict[str, Spec] = {
     "crowding_small_g_per_l": Spec("g/L", 0.1, 20, "most cysts a litre, small vessel"),
     "crowding_large_g_per_l": Spec("g/L", 0.1, 20, "most cysts a litre, large vessel"),
     "large_from_l": Spec("L", 1, 1000, "a vessel is large from"),
+    "wetting_keeps_share": Spec("share", 0.1, 1, "hatch kept by cysts wetted and dried once", 1.0),
+    "handling_h": Spec("h", 0, 6, "from the harvest to the first tank: settle, sieve, rinse", 0.5),
     "bulk_density_g_per_ml": Spec("g/mL", 0.1, 1.5, "dry cysts in a level spoon"),
     **_BODY,
     "water_life_h": Spec("h", 0.05, 1000, "stays alive in the fry's fresh water"),
@@ -281,7 +284,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
     if not name:
         raise ParameterError("name", "a kind needs a name")
     model = table.get("model")
-    common = {
+    common: dict[str, Any] = {
         "name": name,
         "label": str(table.get("label", name.replace("_", " "))),
         "scientific": str(table.get("scientific", "")),
@@ -297,7 +300,11 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         _check(parameters, ("t_min_c", "t_ref_c", "t_max_c"))
         prefix = str(table.get("prefix") or "".join(w[0] for w in name.split("_")).upper())
         return WormKind(
-            **common, medium=medium, parameters=parameters, values=values_of(parameters), prefix=prefix
+            **common,
+            medium=medium,
+            parameters=parameters,
+            values=values_of(parameters),
+            prefix=prefix,
         )
     if model == "hatch":
         strains = table.get("strains", {})
@@ -321,7 +328,7 @@ def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
 
 def _check(parameters: Mapping[str, Parameter], *orders: tuple[str, ...]) -> None:
     for order in orders:
-        for low, high in zip(order, order[1:], strict=False):
+        for low, high in pairwise(order):
             if parameters[low].value >= parameters[high].value:
                 raise ParameterError(high, f"must be above {low} ({parameters[low].value:g})")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from importlib.resources import files
@@ -35,7 +36,7 @@ class Parameter:
         value: what the models use.
         low, high: plausible range; equal to the value where nothing is known of it.
         unit: unit of value, low and high.
-        sources: ids in ``data/sources.toml``.
+        sources: ids in ``data/sources/``.
         status: how well it is known; see :data:`Status`.
         note: what a reader should know of it.
     """
@@ -76,7 +77,9 @@ def read_parameter(key: str, raw: object, spec: Spec) -> Parameter:
     if isinstance(raw, int | float) and not isinstance(raw, bool):
         raw = {"value": raw, "status": "keeper"}
     if not isinstance(raw, Mapping):
-        raise ParameterError(key, "must be a number, or a table with value, range, source and status")
+        raise ParameterError(
+            key, "must be a number, or a table with value, range, source and status"
+        )
     known = ("value", "range", "unit", "source", "status", "note")
     for name in raw:
         if name not in known:
@@ -87,7 +90,9 @@ def read_parameter(key: str, raw: object, spec: Spec) -> Parameter:
         raise ParameterError(key, "range must be two numbers, [low, high]")
     low, high = (_number(key, limit) for limit in limits)
     if not low <= value <= high:
-        raise ParameterError(key, f"the value {value:g} lies outside its own range {low:g} to {high:g}")
+        raise ParameterError(
+            key, f"the value {value:g} lies outside its own range {low:g} to {high:g}"
+        )
     for number in (low, value, high):
         if not spec.low <= number <= spec.high:
             raise ParameterError(
@@ -98,7 +103,8 @@ def read_parameter(key: str, raw: object, spec: Spec) -> Parameter:
     source = raw.get("source", [])
     status = raw.get("status", "keeper")
     if status not in get_args(Status):
-        raise ParameterError(key, f"unknown status '{status}'; {nearest(str(status), get_args(Status))}")
+        known_states = nearest(str(status), get_args(Status))
+        raise ParameterError(key, f"unknown status '{status}'; {known_states}")
     return Parameter(
         value=value,
         low=low,
@@ -137,6 +143,36 @@ def values_of(parameters: Mapping[str, Parameter]) -> dict[str, float]:
     return {name: parameter.value for name, parameter in parameters.items()}
 
 
+def drawn_values(
+    parameters: Mapping[str, Parameter], generator: random.Random
+) -> dict[str, float]:
+    """One plausible set of values, each drawn from its range on its own.
+
+    Triangular between the ends of the range with its peak at the value; on a logarithmic
+    scale where the range spans a factor of three or more, so that a long upper tail does
+    not pull the middle away from the value.
+
+    Notes:
+        Parameters are drawn as if independent; where two go together in life (a warm
+        batch both grows and sours fast) the interval that results is too wide.
+
+    References:
+        The triangular distribution is the usual choice when only a least, a likely and a
+        greatest value are known; the ranges are data.
+    """
+    return {name: _drawn(parameter, generator) for name, parameter in parameters.items()}
+
+
+def _drawn(parameter: Parameter, generator: random.Random) -> float:
+    low, value, high = parameter.low, parameter.value, parameter.high
+    if low == high:
+        return value
+    if low > 0 and high >= 3.0 * low:
+        logs = generator.triangular(math.log(low), math.log(high), math.log(value))
+        return min(max(math.exp(logs), low), high)
+    return generator.triangular(low, high, value)
+
+
 def data_tables(folder: str) -> Iterator[tuple[str, dict[str, Any]]]:
     """(name, table) of every shipped TOML file in a data folder, by name."""
     directory = files("cultures").joinpath("data", folder)
@@ -153,7 +189,9 @@ def data_table(*path: str) -> dict[str, Any]:
 def sources() -> dict[str, str]:
     """Every source id with its citation."""
     return {
-        key: str(entry["citation"]) for _, table in data_tables("sources") for key, entry in table.items()
+        key: str(entry["citation"])
+        for _, table in data_tables("sources")
+        for key, entry in table.items()
     }
 
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from itertools import pairwise
 
 from attrs import field, frozen
 
@@ -36,7 +37,8 @@ def briere_rate(temperature_c: float, *, t_min_c: float, t_max_c: float, t_ref_c
     if not t_min_c < temperature_c < t_max_c or temperature_c <= 0:
         return 0.0
     reference = t_ref_c * (t_ref_c - t_min_c) * math.sqrt(t_max_c - t_ref_c)
-    return temperature_c * (temperature_c - t_min_c) * math.sqrt(t_max_c - temperature_c) / reference
+    at_temperature = temperature_c * (temperature_c - t_min_c) * math.sqrt(t_max_c - temperature_c)
+    return at_temperature / reference
 
 
 def q10_rate(
@@ -53,6 +55,10 @@ def q10_rate(
     return float(q10 ** ((min(temperature_c, t_max_c) - t_ref_c) / 10.0))
 
 
+def _floats(values: Iterable[float]) -> tuple[float, ...]:
+    return tuple(values)
+
+
 @frozen
 class TemperatureSeries:
     """A temperature that is constant between change points.
@@ -63,13 +69,13 @@ class TemperatureSeries:
         values_c: one temperature for each start [°C].
     """
 
-    starts: tuple[float, ...] = field(converter=tuple)
-    values_c: tuple[float, ...] = field(converter=tuple)
+    starts: tuple[float, ...] = field(converter=_floats)
+    values_c: tuple[float, ...] = field(converter=_floats)
 
     def __attrs_post_init__(self) -> None:
         if not self.starts or len(self.starts) != len(self.values_c):
             raise RangeError("a temperature series needs one value for each start")
-        if any(a >= b for a, b in zip(self.starts, self.starts[1:], strict=False)):
+        if any(a >= b for a, b in pairwise(self.starts)):
             raise RangeError("the starts of a temperature series must ascend")
 
     @classmethod

@@ -264,6 +264,42 @@ class CultureState:
         """
         if taken_mg < 0 or taken_mg > self.stock_mg * (1 + 1e-12):
             raise RangeError(
-                f"cannot take {taken_mg:g} mg of worms from a culture that holds {self.stock_mg:g} mg"
+                f"cannot take {taken_mg:g} mg of worms"
+                f" from a culture that holds {self.stock_mg:g} mg"
             )
         return evolve(self, stock_mg=max(0.0, self.stock_mg - taken_mg))
+
+    def split(self, starter_mg: float) -> tuple[CultureState, CultureState]:
+        """(parent, child) after a starter was carried into fresh medium; no worm is lost.
+
+        Raises:
+            RangeError: more than stands in it, or less than nothing.
+        """
+        parent = self.without(starter_mg)
+        return parent, CultureState(stock_mg=self.stock_mg - parent.stock_mg, age=0.0)
+
+
+def age_of_medium(model: WormModel, age: float, fuller: WormModel, fresh_share: float) -> float:
+    """Age of a medium after fresh medium was mixed in [physiological d].
+
+    The mix carries, per gram, the mean of what its parts carry; it is given the age at
+    which a medium of one piece would carry as much. Worms that grew through their lag do
+    not fall back into it.
+
+    Args:
+        model: the culture before. age: its age then [physiological d].
+        fuller: the culture with all its medium.
+        fresh_share: share of the mixed medium that is fresh, 0 to 1.
+
+    References:
+        Own derivation (docs/models.md, section "Top-ups"); no published figure.
+    """
+    if not 0 <= fresh_share <= 1:
+        raise RangeError(f"fresh_share must be 0 to 1, got {fresh_share:g}")
+    if fresh_share == 0:
+        return age
+    fresh = fuller.capacity_at(0.0) / fuller.capacity_mg
+    old = model.capacity_at(age) / model.capacity_mg
+    mixed = fresh_share * fresh + (1.0 - fresh_share) * old
+    mixed_age = fuller.half_spent_age + fuller.souring_width * math.log(1.0 / mixed - 1.0)
+    return min(age, max(mixed_age, min(age, fuller.lag)))
