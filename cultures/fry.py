@@ -1,15 +1,30 @@
-"""A brood as it grows: first food, length, weight, ration, and what its mouth takes."""
+"""A brood as it grows: first food, length, weight, mouth, spread of sizes.
+
+What it eats is in :mod:`cultures.feeding`, whose names are given here too.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
 from attrs import field, frozen
 
+from cultures.development import EffectiveTemperature
 from cultures.errors import UnknownNameError, nearest
+from cultures.feeding import (
+    Food,
+    diet_shares,
+    dry_food,
+    energy_per_day_j,
+    feeding_values,
+    ration_per_day,
+    suitability,
+    takable,
+    worth_taking,
+)
 from cultures.parameters import (
     Parameter,
     ParameterError,
@@ -21,11 +36,28 @@ from cultures.parameters import (
 )
 from cultures.thermal import Q10
 
+__all__ = [
+    "CLASS_SPECS",
+    "FryClass",
+    "class_names",
+    "read_class",
+    "shipped_class",
+    "Food",
+    "diet_shares",
+    "dry_food",
+    "energy_per_day_j",
+    "feeding_values",
+    "ration_per_day",
+    "suitability",
+    "takable",
+    "worth_taking",
+]
+
 CLASS_SPECS: dict[str, Spec] = {
     "t_ref_c": Spec("°C", 5, 35, "temperature at which days and growth are stated"),
-    "t_min_c": Spec("°C", 0, 30, "no development or growth below"),
+    "t_min_c": Spec("°C", 0, 30, "no growth below"),
     "t_max_c": Spec("°C", 15, 40, "no faster above"),
-    "development_q10": Spec("", 1, 5, "Q10 of egg and larva up to first food"),
+    "development_t0_c": Spec("°C", 0, 25, "eggs and yolk larvae stand still at and below", 12.0),
     "growth_q10": Spec("", 1, 5, "Q10 of growth"),
     "hatch_days": Spec("d", 0, 400, "spawning to hatching at the reference"),
     "first_food_days": Spec("d", 0, 400, "spawning to first food at the reference"),
@@ -39,6 +71,10 @@ CLASS_SPECS: dict[str, Spec] = {
     "fry_until_mm": Spec("mm", 5, 300, "length from which they are fed as young fish, on dry food"),
     "survival_per_day": Spec("share", 0.5, 1, "share alive after a day"),
     "starve_days": Spec("d", 0.2, 60, "days without food after first food is due, at the reference"),
+    "sort_ratio": Spec("", 1.1, 10, "largest over smallest length at which to sort", 2.0),
+    "lid_mm": Spec("mm", 3, 300, "length from which the tank wants a lid", 21.0),
+    "move_on_mm": Spec("mm", 5, 300, "length at which a brood moves to a grow-out tank", 25.0),
+    "crowd_mm_per_litre": Spec("mm/L", 1, 2000, "summed lengths a litre bears, kept clean", 100.0),
 }
 
 
@@ -53,10 +89,10 @@ class FryClass:
     values: Mapping[str, float] = field(repr=False)
 
     @property
-    def development(self) -> Q10:
+    def development(self) -> EffectiveTemperature:
         """Relative speed of egg and larva by temperature."""
         v = self.values
-        return Q10(v["development_q10"], v["t_ref_c"], v["t_min_c"], v["t_max_c"])
+        return EffectiveTemperature(v["development_t0_c"], v["t_ref_c"], v["t_max_c"])
 
     @property
     def growth(self) -> Q10:
@@ -100,6 +136,33 @@ class FryClass:
         """
         return 1000.0 * self.values["gape_share"] * length_mm
 
+    def length_spread(self, length_mm: float, start_mm: float | None = None) -> float:
+        """Standard deviation of ln(length) within a brood of this mean length.
+
+        It grows with what the brood has grown since it was of one size, at ``start_mm`` [mm]
+        (a sorting, or else first food).
+
+        References:
+            Derived from the means and deviations of eight rearings, see
+            ``spread_per_growth`` in data/feeding.toml.
+        """
+        start = self.values["length_first_food_mm"] if start_mm is None else start_mm
+        return feeding_values()["spread_per_growth"] * max(0.0, math.log(length_mm / start))
+
+    def sort_length_mm(self, start_mm: float | None = None) -> float:
+        """Mean length at which the largest of a brood are ``sort_ratio`` times the smallest [mm].
+
+        ``start_mm`` is the length at which it was last of one size; first food if left out.
+        """
+        v, laws = self.values, feeding_values()
+        start = v["length_first_food_mm"] if start_mm is None else start_mm
+        growth = math.log(v["sort_ratio"]) / (laws["spread_range_sd"] * laws["spread_per_growth"])
+        return start * math.exp(growth)
+
+    def crowded_count(self, length_mm: float, litres: float) -> float:
+        """Fry of a length that a tank bears before the brood should be thinned or moved."""
+        return self.values["crowd_mm_per_litre"] * litres / length_mm
+
 
 _CLASS_KEYS = ("name", "label", "examples", "like", "parameters")
 
@@ -126,6 +189,8 @@ def read_class(table: Mapping[str, Any]) -> FryClass:
         ("t_min_c", "t_ref_c"),
         ("t_min_c", "t_max_c"),
         ("hatch_days", "first_food_days"),
+        ("development_t0_c", "t_ref_c"),
+        ("t_ref_c", "t_max_c"),
         ("length_first_food_mm", "length_limit_mm"),
     ):
         if values[low] >= values[high]:
@@ -161,105 +226,3 @@ def shipped_class(name: str) -> FryClass:
         UnknownNameError: no such class.
     """
     return read_class(_shipped_table(name))
-
-
-@frozen
-class Food:
-    """What a mouth sees of a food.
-
-    Attributes:
-        name: ``microworm``, ``dry``...
-        width_um: width to be passed [um]; 0 for dry food, whose grain is chosen to fit.
-        mass_mg: wet mass of one [mg]; 0 for dry food.
-        preference: how much a diet leans to it.
-    """
-
-    name: str
-    width_um: float
-    mass_mg: float
-    preference: float
-
-
-@lru_cache(maxsize=1)
-def feeding_values() -> dict[str, float]:
-    """The laws that hold for all classes, plain values (data/feeding.toml)."""
-    table = data_table("feeding.toml")
-    return {name: float(entry["value"]) for name, entry in table["parameters"].items()}
-
-
-def dry_food() -> Food:
-    """Dry food as a mouth sees it."""
-    return Food(name="dry", width_um=0.0, mass_mg=0.0, preference=feeding_values()["dry_preference"])
-
-
-def ration_per_day(weight_mg: float, temperature_c: float) -> float:
-    """Live food eaten a day as a share of wet body weight [1/d].
-
-    References:
-        Allometric through the published 50-300 % band for larvae and juveniles; Q10 from
-        Houde 1989 and Goolish & Adelman 1984 (docs/models.md, section "The ration").
-    """
-    v = feeding_values()
-    t = min(max(temperature_c, v["ration_low_c"]), v["ration_high_c"])
-    level = v["ration_at_1mg"] * weight_mg ** v["ration_exponent"]
-    return float(level * v["ration_q10"] ** ((t - v["ration_ref_c"]) / 10.0))
-
-
-def energy_per_day_j(weight_mg: float, temperature_c: float) -> float:
-    """Energy to offer one fry a day [J]: ration x energy of live food x offered share."""
-    v = feeding_values()
-    eaten = weight_mg * ration_per_day(weight_mg, temperature_c) * v["live_food_j_per_mg"]
-    return eaten * v["offered_share"]
-
-
-def takable(width_um: float, gape_um: float) -> float:
-    """Share of a brood whose mouths take a food of this width, smooth from 1 to 0."""
-    v = feeding_values()
-    return _logistic((v["takable_at"] - width_um / gape_um) / v["takable_width"])
-
-
-def worth_taking(food_mass_mg: float, fry_mass_mg: float) -> float:
-    """How far so small a mouthful is still worth the chase, smooth from 0 to 1."""
-    v = feeding_values()
-    return _logistic(math.log(food_mass_mg / fry_mass_mg / v["worth_at"]) / v["worth_width"])
-
-
-def suitability(food: Food, fry_class: FryClass, length_mm: float) -> float:
-    """How well a food suits fry of a length, 0 to 1: takable times worth taking.
-
-    Dry food counts by how far the brood has learnt to take it.
-    """
-    if food.width_um <= 0:
-        v = feeding_values()
-        return _logistic(math.log(length_mm / fry_class.values["wean_mm"]) / v["wean_width"])
-    fits = takable(food.width_um, fry_class.gape_um(length_mm))
-    return fits * worth_taking(food.mass_mg, fry_class.weight_mg(length_mm))
-
-
-def diet_shares(
-    foods: Sequence[Food], fry_class: FryClass, length_mm: float
-) -> dict[str, float]:
-    """Share of each food in the diet at a length; they sum to 1, or are empty.
-
-    Fry past ``fry_until_mm`` eat dry food if it is among the foods. A food that would be
-    less than a worthwhile share is left out. Empty means that no food fits the mouth.
-    """
-    v = feeding_values()
-    if length_mm >= fry_class.values["fry_until_mm"] and any(f.name == "dry" for f in foods):
-        return {"dry": 1.0}
-    weights = {}
-    for food in foods:
-        fit = suitability(food, fry_class, length_mm)
-        if fit >= v["least_share"]:
-            weights[food.name] = fit * food.preference
-    total = sum(weights.values())
-    kept = {name: w for name, w in weights.items() if w >= v["least_share"] * total}
-    total = sum(kept.values())
-    return {name: weight / total for name, weight in kept.items()}
-
-
-def _logistic(x: float) -> float:
-    if x >= 0:
-        return 1.0 / (1.0 + math.exp(-min(x, 700.0)))
-    e = math.exp(max(x, -700.0))
-    return e / (1.0 + e)
