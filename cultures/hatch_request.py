@@ -71,6 +71,7 @@ class HatchRequest:
         nauplii_per_gram: the keeper's own count, which wins over the data.
         wettings: times the dry cysts have been damp and dried again.
         holding: how a harvest is kept.
+        cysts_g: dry cysts in stock, or None [g].
         makeup_ml: volume to which the rinsed harvest is made up [mL].
         later: rounds at which the rest could be fed.
     """
@@ -84,6 +85,7 @@ class HatchRequest:
     nauplii_per_gram: float | None = None
     wettings: int = 0
     holding: Holding = field(factory=Holding)
+    cysts_g: float | None = None
     makeup_ml: float = 200.0
     later: tuple[datetime, ...] = ()
 

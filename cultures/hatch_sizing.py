@@ -338,8 +338,13 @@ def _notes(
         notes.add(f"harvest early and keep the nauplii {where} until the round")
     if request.nauplii_per_gram is None:
         notes.add(
-            "no count of your own cysts: hatch 1.00 g in 1 L, count 1 mL;"
-            " nauplii per gram is 1000 times the count"
+            "no count of your own cysts, and old or damp ones hatch less than the data have it:"
+            " hatch 1.00 g in 1 L and count 1 mL; nauplii per gram is 1000 times the count"
+        )
+    needed_g = math.fsum(setting.cysts_g for setting in settings)
+    if request.cysts_g is not None and needed_g > request.cysts_g:
+        notes.add(
+            f"the tin holds only {request.cysts_g:g} g of the {needed_g:.2f} g needed: buy cysts"
         )
     return tuple(sorted(notes))
 

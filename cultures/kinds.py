@@ -292,6 +292,11 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         "recipe": str(table.get("recipe", "")),
     }
     raw = dict(table.get("parameters", {}))
+    if strain:
+        strains = table.get("strains", {})
+        if strain not in strains:
+            raise UnknownNameError(f"strain of {name}", strain, strains)
+        raw.update({k: v for k, v in strains[strain].items() if k != "label"})
     if model == "worm_culture":
         medium = str(table.get("medium", "solid"))
         if medium not in _MEDIA:
@@ -307,11 +312,6 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
             prefix=prefix,
         )
     if model == "hatch":
-        strains = table.get("strains", {})
-        if strain:
-            if strain not in strains:
-                raise UnknownNameError(f"strain of {name}", strain, strains)
-            raw.update({k: v for k, v in strains[strain].items() if k != "label"})
         parameters = read_parameters(raw, HATCH_SPECS)
         _check(parameters, ("t_min_c", "t_ref_c", "t_max_c"), ("t10_h", "t90_h"))
         return HatchKind(

@@ -1,0 +1,253 @@
+"""``livefood hatch``: size a hatch for a number of nauplii or for the room's need."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+
+import click
+from attrs import field, frozen
+
+from cli.options import (
+    MOMENT,
+    UsageProblemError,
+    json_option,
+    load,
+    localise,
+    now_option,
+    print_json,
+    room_option,
+)
+from cli.quantities import CELSIUS, LITRES, MILLILITRES, SALINITY
+from cultures.hatch_request import HatchRequest, Holding
+from cultures.hatch_sizing import SizedHatch, hatch_interval, size_hatch
+from cultures.kinds import HatchKind, shipped_kind
+from cultures.need import food_need_at, room_needs, rounds_between
+from cultures.room import BRINE_SHRIMP, Room, Vessel, hours
+
+#: Without a room: somebody is up between these times.
+_AWAKE = (time(6, 30), time(22, 30))
+#: Without a room: as many vessels as are needed, up to this many.
+_MOST_VESSELS = 20
+
+
+@frozen
+class Job:
+    """A sized hatch with what it was sized for.
+
+    Attributes:
+        tanks: (tank, mL of the rinsed harvest) in the order of the round.
+    """
+
+    kind: HatchKind
+    request: HatchRequest
+    sized: SizedHatch
+    tanks: tuple[tuple[str, float], ...] = ()
+    interval: dict[str, tuple[float, float]] = field(factory=dict)
+
+
+@click.command()
+@room_option
+@click.option("--nauplii", type=float, help="How many; without it the room's own need.")
+@click.option(
+    "--at", "at", type=MOMENT, required=True, metavar="TIME",
+    help="The round at which they are fed (2027-01-06T07:30).",
+)  # fmt: skip
+@now_option
+@click.option("--litres", type=LITRES, help="Vessel of this size instead of the room's.")
+@click.option("--temperature-c", type=CELSIUS, help="Its water temperature (27).")
+@click.option("--salinity", type=SALINITY, help="Its salt in g/L (25).")
+@click.option("--vessels", type=click.IntRange(1, _MOST_VESSELS), help="How many of them.")
+@click.option("--strain", help="Strain of the cysts (see 'kinds brine_shrimp').")
+@click.option("--per-gram", type=float, help="Nauplii per gram that you counted.")
+@click.option("--wettings", type=click.IntRange(0, 20), default=0,
+              help="Times the dry cysts got damp and dried again.")  # fmt: skip
+@click.option("--makeup-ml", type=MILLILITRES, help="Volume of the rinsed harvest.")
+@click.option("--range", "with_range", is_flag=True, help="Add what nine of ten cases stay within.")
+@json_option
+def command(
+    room_path: Path,
+    nauplii: float | None,
+    at: datetime,
+    now: datetime | None,
+    with_range: bool,
+    as_json: bool,
+    **options: Any,
+) -> None:
+    """Size a brine shrimp hatch: cysts, spoons, salt, water, when to set and harvest.
+
+    Without --nauplii it meets the room's own need at the round --at.
+
+    \b
+    Examples:
+      livefood hatch --nauplii 100000 --at 2027-01-06T07:30
+      livefood hatch --at 2027-01-06T07:30 --range
+    """
+    room = _room(room_path, now, needed=nauplii is None)
+    moment = _moment(at, room)
+    kind = _kind(room, options["strain"])
+    request = _request(kind, room, moment, nauplii, _starting(now, moment, room), options)
+    sized = size_hatch(kind, request)
+    interval = hatch_interval(kind, request, sized) if with_range else {}
+    tanks = _tanks(room, moment, request.makeup_ml) if room and nauplii is None else ()
+    job = Job(kind=kind, request=request, sized=sized, tanks=tanks, interval=interval)
+    if as_json:
+        print_json(_json(job))
+    else:
+        from cli.hatch_report import report
+
+        click.echo(report(job))
+
+
+def _room(room_path: Path, now: datetime | None, *, needed: bool) -> Room | None:
+    """The room, or None where none is needed and the default file is not there."""
+    source = click.get_current_context().get_parameter_source("room_path")
+    asked = source is not click.core.ParameterSource.DEFAULT
+    if needed or asked or room_path.exists():
+        return load(room_path, now).room
+    return None
+
+
+def _moment(at: datetime, room: Room | None) -> datetime:
+    if room is not None:
+        return localise(at, room)
+    return at.astimezone()
+
+
+def _starting(now: datetime | None, moment: datetime, room: Room | None) -> datetime | None:
+    """The time before which nothing can be set; None for a round that has already been."""
+    if now is not None:
+        return _moment(now, room)
+    this_moment = datetime.now(UTC).astimezone(moment.tzinfo)
+    return this_moment if this_moment < moment else None
+
+
+def _kind(room: Room | None, strain: str | None) -> HatchKind:
+    if room is not None and strain is None:
+        return room.hatch_kind
+    kind = shipped_kind(BRINE_SHRIMP, strain)
+    assert isinstance(kind, HatchKind)
+    return kind
+
+
+def _request(
+    kind: HatchKind,
+    room: Room | None,
+    moment: datetime,
+    nauplii: float | None,
+    now: datetime | None,
+    options: dict[str, Any],
+) -> HatchRequest:
+    per_gram = options["per_gram"]
+    if per_gram is not None and not 0 < per_gram < 1e6:
+        raise UsageProblemError(
+            f"--per-gram must be above 0; good cysts give 200000 to 300000, got {per_gram:g}"
+        )
+    if per_gram is None and room is not None and room.cysts is not None:
+        per_gram = room.cysts.nauplii_per_gram
+    energy_j = None
+    if nauplii is None and room is not None:
+        energy_j = food_need_at(room, BRINE_SHRIMP, moment)
+        if energy_j <= 0:
+            raise UsageProblemError(
+                f"no tank needs brine shrimp at {moment:%Y-%m-%d %H:%M}; give --nauplii instead"
+            )
+    warm_c = room.room_temperature_c(moment.date()) if room else kind.values["loss_ref_c"]
+    return HatchRequest(
+        at=moment,
+        vessels=_vessels(kind, room, options),
+        awake=room.awake if room else _AWAKE,
+        nauplii=nauplii,
+        energy_j=energy_j,
+        now=now,
+        nauplii_per_gram=per_gram,
+        wettings=options["wettings"],
+        holding=Holding(warm_c=warm_c, fridge_c=room.fridge_c if room else None),
+        cysts_g=room.cysts.grams if room is not None and room.cysts is not None else None,
+        makeup_ml=options["makeup_ml"] or (room.makeup_ml if room else 200.0),
+        later=_later_rounds(room, moment),
+    )
+
+
+def _vessels(kind: HatchKind, room: Room | None, options: dict[str, Any]) -> tuple[Vessel, ...]:
+    own = [options[key] for key in ("litres", "temperature_c", "salinity", "vessels")]
+    if room is not None and room.vessels and all(value is None for value in own):
+        return room.vessels
+    litres, temperature_c, salinity, count = own
+    return tuple(
+        Vessel(
+            name=f"vessel {number}",
+            litres=1.0 if litres is None else litres,
+            temperature_c=kind.values["t_ref_c"] if temperature_c is None else temperature_c,
+            salinity_g_per_l=25.0 if salinity is None else salinity,
+        )
+        for number in range(1, (count or _MOST_VESSELS) + 1)
+    )
+
+
+def _later_rounds(room: Room | None, moment: datetime) -> tuple[datetime, ...]:
+    if room is None:
+        return tuple(moment + timedelta(hours=12 * n) for n in range(1, 5))
+    rounds = rounds_between(room, moment + timedelta(minutes=1), moment + timedelta(days=3))
+    return tuple(feeding.at for feeding in rounds)
+
+
+def _tanks(
+    room: Room, moment: datetime, makeup_ml: float
+) -> tuple[tuple[str, float], ...]:
+    """mL of the rinsed harvest for each tank, by its share of the need."""
+    feedings = rounds_between(room, moment - timedelta(days=1), moment + timedelta(days=1))
+    nearest = min(feedings, key=lambda r: abs(r.at_h - hours(moment)))
+    (needs,) = room_needs(room, [nearest])
+    by_tank: dict[str, float] = {}
+    for need in needs:
+        energy = need.foods.get(BRINE_SHRIMP, 0.0)
+        if energy > 0:
+            by_tank[need.brood.tank] = by_tank.get(need.brood.tank, 0.0) + energy
+    total = sum(by_tank.values())
+    return tuple((tank, makeup_ml * energy / total) for tank, energy in by_tank.items())
+
+
+def _json(job: Job) -> dict[str, object]:
+    sized = job.sized
+    first, last = sized.settings[0], sized.settings[-1]
+    result: dict[str, object] = {
+        "set_at": min(first.set_at, last.set_at).isoformat(),
+        "harvest_at": max(first.harvest_at, last.harvest_at).isoformat(),
+        "window": {"from": _minute(first.window[0]), "to": _minute(first.window[1])},
+        "cysts_g": round(sized.cysts_g, 2),
+        "water_l": round(sum(s.water_l for s in sized.settings), 3),
+        "salt_g": round(sum(s.salt_g for s in sized.settings), 1),
+        "vessels": len(sized.settings),
+        "nauplii": round(sized.nauplii),
+        "energy_j": round(sized.energy_j, 1),
+        "spoons": round(sized.spoons, 3),
+        "left_over": round(sized.left_over),
+        "left_over_j": round(sized.left_over_j, 1),
+        "settings": [
+            {
+                "vessel": s.vessel, "set_at": s.set_at.isoformat(),
+                "harvest_at": s.harvest_at.isoformat(), "cysts_g": s.cysts_g,
+                "water_l": s.water_l, "salt_g": round(s.salt_g, 1),
+            }
+            for s in sized.settings
+        ],
+        "rinse_ml": job.request.makeup_ml,
+        "nauplii_per_ml": round(sized.per_ml, 1),
+        "tanks": [{"tank": tank, "ml": round(ml, 1)} for tank, ml in job.tanks],
+        "later": [
+            {"at": at.isoformat(), "energy_share": round(share, 3)} for at, share in sized.later
+        ],
+        "notes": list(sized.notes),
+        "cautions": list(job.kind.cautions),
+    }  # fmt: skip
+    if job.interval:
+        result["range"] = {
+            key: [round(low, 2), round(high, 2)] for key, (low, high) in job.interval.items()
+        }
+    return result
+
+
+def _minute(moment: datetime) -> str:
+    return moment.replace(second=0, microsecond=0).isoformat()

@@ -1,0 +1,74 @@
+"""``livefood hatch`` as steps in the order in which they are done."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from cli.yield_report import wrapped
+from cultures.hatch_sizing import Setting
+
+if TYPE_CHECKING:
+    from cli.hatch_command import Job
+
+
+def report(job: Job) -> str:
+    """The whole job: set, harvest, feed, what is left, with cautions at the steps."""
+    sized, water_h = job.sized, job.kind.values["water_life_h"]
+    given = f"{sized.nauplii:.0f} nauplii, {sized.energy_j:.0f} J"
+    lines: list[str] = []
+    for setting in sized.settings:
+        lines += _set(job, setting)
+    lines += [wrapped(f"    Caution: {caution}", indent=6) for caution in job.kind.cautions]
+    settling = "air off, 10-15 min to settle, light at the base; shells float"
+    for setting in sized.settings:
+        lines += [
+            f"{_when(setting.harvest_at)}  Harvest {setting.vessel}:",
+            f"    {settling}.",
+            f"    Good from {_when(setting.window[0])} to {_when(setting.window[1])}.",
+        ]
+    lines.append(
+        f"    Sieve, rinse in fresh water, make up to {job.request.makeup_ml:g} mL"
+        f" ({sized.per_ml:.0f} nauplii in 1 mL)."
+    )
+    lines.append(f"{_when(job.request.at)}  Feed:")
+    lines += [f"    {tank}: {ml:.0f} mL" for tank, ml in job.tanks]
+    lines += [
+        f"    {given}; {sized.left_over:.0f} nauplii left over.",
+        f"    In fresh water they live an hour for sure, {water_h:g} h at most.",
+    ]
+    lines += [
+        f"    Kept until {_when(at)} it still has {share:.0%} of its energy."
+        for at, share in sized.later[:2]
+    ]
+    if job.interval:
+        lines += _ranges(job)
+    lines += [wrapped(f"Note: {note}.") for note in sized.notes]
+    return "\n".join(lines)
+
+
+def _set(job: Job, setting: Setting) -> list[str]:
+    share = setting.cysts_g / job.sized.cysts_g
+    low, high = job.sized.spoons_range
+    spoons = (
+        f"about {job.sized.spoons * share:.2f} level teaspoons"
+        f" ({low * share:.2f} to {high * share:.2f}; weigh ten of yours)"
+    )
+    return [
+        f"{_when(setting.set_at)}  Set {setting.vessel} at {setting.temperature_c:g} °C:",
+        f"    {setting.cysts_g:g} g cysts, {spoons}",
+        f"    {setting.water_l:g} L water, {setting.salt_g:g} g salt, air, light at first",
+    ]
+
+
+def _ranges(job: Job) -> list[str]:
+    nauplii, grams = job.interval["nauplii"], job.interval["cysts_g"]
+    given = f"{nauplii[0]:.0f} to {nauplii[1]:.0f} nauplii"
+    return [
+        f"Range: nine of ten plausible cases give {given};",
+        f"    to be met exactly the need would take {grams[0]:.2f} to {grams[1]:.2f} g.",
+    ]
+
+
+def _when(moment: datetime) -> str:
+    return moment.strftime("%a %Y-%m-%d %H:%M")

@@ -1,0 +1,219 @@
+"""``livefood yield``: what a culture gives, day by day."""
+
+from __future__ import annotations
+
+from datetime import datetime, time, timedelta
+from pathlib import Path
+
+import click
+from attrs import evolve, field, frozen
+
+from cli.options import UsageProblemError, json_option, load, now_option, print_json, room_option
+from cli.quantities import CELSIUS, GRAMS, SQUARE_CM
+from cultures.errors import UnknownNameError
+from cultures.kinds import Kind, WormKind, kind_names, shipped_kind
+from cultures.room import Culture, Room, hours
+from cultures.thermal import TemperatureSeries
+from cultures.yields import Setup, Upkeep, YieldCurve, daily_yield, yield_interval
+
+#: A starter weighs this share of the medium unless it is given.
+_USUAL_STARTER = 0.1
+
+
+@frozen
+class Case:
+    """One culture at one temperature: its label, setup, course of temperature and curve."""
+
+    label: str
+    setup: Setup
+    series: TemperatureSeries
+    curve: YieldCurve
+    interval: dict[str, tuple[float, float]] = field(factory=dict)
+
+
+@click.command()
+@click.argument("name", required=False)
+@room_option
+@now_option
+@click.option("--kind", help="A kind of worm instead of a culture of the room (see 'kinds').")
+@click.option("--medium-g", type=GRAMS, help="Medium in grams (1 mL of a liquid is 1 g).")
+@click.option("--surface-cm2", type=SQUARE_CM, help="Surface of the medium.")
+@click.option("--starter-g", type=GRAMS, help="Starter carried over (a tenth of the medium).")
+@click.option(
+    "--temperature-c", "temperatures_c", type=CELSIUS, multiple=True,
+    help="Where it stands; give it again to compare.",
+)  # fmt: skip
+@click.option("--take", type=float, metavar="SHARE", help="Share taken a day (else the best).")
+@click.option("--days", type=click.IntRange(1, 2000), help="Days to show (to the last useful).")
+@click.option("--topup-g", type=GRAMS, default=0.0, help="Fresh medium mixed in at a top-up.")
+@click.option("--topup-every", type=click.IntRange(1, 1000), help="Days between two top-ups.")
+@click.option("--split-day", type=click.IntRange(1, 2000), help="Take a starter out on this day.")
+@click.option("--range", "with_range", is_flag=True, help="Add what nine of ten cases stay within.")
+@json_option
+def command(
+    name: str | None,
+    room_path: Path,
+    now: datetime | None,
+    kind: str | None,
+    medium_g: float | None,
+    surface_cm2: float | None,
+    starter_g: float | None,
+    temperatures_c: tuple[float, ...],
+    take: float | None,
+    days: int | None,
+    topup_g: float,
+    topup_every: int | None,
+    split_day: int | None,
+    with_range: bool,
+    as_json: bool,
+) -> None:
+    """What a worm culture gives: first harvest, best share to take, day by day.
+
+    NAME is a culture of the room; or describe one with --kind.
+
+    \b
+    Examples:
+      livefood yield MW-1
+      livefood yield --kind microworm --medium-g 150 --surface-cm2 180
+          --temperature-c 20 --temperature-c 26 --range
+    """
+    if name is not None and kind is None:
+        room = load(room_path, now).room
+        setup, culture = _of_room(room, name, starter_g)
+        courses = _courses(room, culture, temperatures_c)
+    elif kind is not None and name is None:
+        setup = _of_kind(find_kind(room_path, now, kind), medium_g, surface_cm2, starter_g)
+        courses = _constant(temperatures_c or (setup.kind.values["t_ref_c"],))
+    else:
+        raise UsageProblemError(
+            "name a culture of the room, or give --kind with --medium-g and --temperature-c"
+        )
+    upkeep = Upkeep(topup_g, topup_every or 0, split_day, setup.starter_mg if split_day else 0.0)
+    setup = evolve(setup, upkeep=upkeep)
+    cases = [_case(label, setup, *course, take, days, with_range) for label, course in courses]
+    if as_json:
+        print_json(_json(cases))
+    else:
+        from cli.yield_report import report
+
+        click.echo(report(cases))
+
+
+_Course = tuple[TemperatureSeries, float]
+
+
+def _of_room(room: Room, name: str, starter_g: float | None) -> tuple[Setup, Culture]:
+    culture = room.culture(name)
+    return (
+        Setup(
+            kind=culture.kind,
+            medium_g=culture.medium_g,
+            surface_cm2=culture.surface_cm2,
+            starter_mg=_starter_mg(culture.kind, starter_g or culture.starter_g),
+        ),
+        culture,
+    )
+
+
+def _courses(
+    room: Room, culture: Culture, temperatures_c: tuple[float, ...]
+) -> list[tuple[str, _Course]]:
+    """The courses of temperature to look at: the room's own unless others are asked for."""
+    if temperatures_c:
+        return _constant(temperatures_c)
+    last_day = culture.started + timedelta(days=730)
+    series = room.series(culture.temperature_c, culture.started, last_day)
+    start_h = hours(room.local(culture.started, time(12)))
+    constant = len(series.values_c) == 1
+    label = f"{series.values_c[0]:.3g} °C" if constant else "the room's monthly temperature"
+    return [(label, (series, start_h))]
+
+
+def _constant(temperatures_c: tuple[float, ...]) -> list[tuple[str, _Course]]:
+    return [(f"{t:.3g} °C", (TemperatureSeries.constant(t), 0.0)) for t in temperatures_c]
+
+
+def _of_kind(
+    kind: Kind, medium_g: float | None, surface_cm2: float | None, starter_g: float | None
+) -> Setup:
+    if not isinstance(kind, WormKind):
+        raise UsageProblemError(f"{kind.name} is hatched, not cultured: use 'livefood hatch'")
+    if medium_g is None:
+        raise UsageProblemError(f"say how much medium a culture of {kind.name} stands on: --medium-g")
+    return Setup(
+        kind=kind,
+        medium_g=medium_g,
+        surface_cm2=surface_cm2,
+        starter_mg=_starter_mg(kind, _USUAL_STARTER * medium_g if starter_g is None else starter_g),
+    )
+
+
+def _starter_mg(kind: WormKind, starter_g: float) -> float:
+    return starter_g * kind.values["starter_mg_per_g"]
+
+
+def find_kind(room_path: Path, now: datetime | None, name: str) -> Kind:
+    """A shipped kind, or one that the room file defines.
+
+    Raises:
+        UnknownNameError: neither has it.
+    """
+    if name in kind_names():
+        return shipped_kind(name)
+    known = load(room_path, now).room.kinds if room_path.exists() else {}
+    if name in known:
+        return known[name]
+    raise UnknownNameError("kind of live food", name, {*kind_names(), *known})
+
+
+def _case(
+    label: str,
+    setup: Setup,
+    series: TemperatureSeries,
+    start_h: float,
+    take: float | None,
+    days: int | None,
+    with_range: bool,
+) -> Case:
+    curve = daily_yield(setup, series=series, start_h=start_h, fraction=take, days=days)
+    interval = {}
+    if with_range:
+        interval = yield_interval(setup, series=series, start_h=start_h, fraction=curve.fraction)
+    return Case(label=label, setup=setup, series=series, curve=curve, interval=interval)
+
+
+def _json(cases: list[Case]) -> dict[str, object]:
+    if len(cases) == 1:
+        return _case_json(cases[0])
+    return {"kind": cases[0].setup.kind.name, "temperatures": [_case_json(c) for c in cases]}
+
+
+def _case_json(case: Case) -> dict[str, object]:
+    curve = case.curve
+    steady = len(case.series.values_c) == 1
+    result: dict[str, object] = {
+        "kind": case.setup.kind.name,
+        "temperature_c": round(case.series.values_c[0], 2) if steady else None,
+        "unit": "mg wet",
+        "first_harvest_day": curve.first_harvest_day,
+        "days": [
+            {
+                "day": day.day,
+                "stock": round(day.stock_mg, 3),
+                "harvest": round(day.harvest_mg, 3),
+                "energy_j": round(day.energy_j, 3),
+            }
+            for day in curve.days
+        ],
+        "best_fraction": round(curve.fraction, 4),
+        "daily": round(curve.daily_mg, 3),
+        "total": round(curve.total_mg, 3),
+        "total_energy_j": round(curve.total_j, 3),
+        "last_useful_day": curve.last_useful_day,
+    }
+    if case.interval:
+        result["range"] = {
+            key: [round(v, 3) if v == v else None for v in pair]
+            for key, pair in case.interval.items()
+        }
+    return result
