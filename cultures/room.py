@@ -147,7 +147,7 @@ class Room:
     away: tuple[Away, ...] = ()
     hatches: tuple[RunningHatch, ...] = ()
     effort_g: float = 3.0
-    makeup_ml: float = 200.0
+    makeup_ml: float = 100.0
     spare_cultures: int = 2
     shelf: int | None = None
     split_weekdays: tuple[int, ...] = ()

@@ -295,7 +295,7 @@ class _Reader:
         settings = {
             "fridge_c": head.optional("fridge_c", "temperature", "c", 0.5, 15),
             "effort_g": head.number("effort_g", 0, 1000, 3.0),
-            "makeup_ml": head.quantity("makeup_ml", "volume", "ml", 5, 20000, 200.0),
+            "makeup_ml": head.quantity("makeup_ml", "volume", "ml", 5, 20000, 100.0),
             "spare_cultures": int(head.number("spare_cultures", 1, 10, 2)),
             "shelf": int(head.number("shelf", 1, 1000)) if "shelf" in head.raw else None,
             "split_weekdays": self._weekdays(head),
@@ -502,9 +502,9 @@ class _Reader:
     ) -> RunningHatch | None:
         vessel = t.choice("vessel", [v.name for v in vessels])
         grams = t.quantity("cysts_g", "mass", "g", 0.01, 10000, density=kind.values["bulk_density_g_per_ml"])
-        raw = t.raw.get("set_at")
-        if not isinstance(raw, datetime):
-            t.fail("set_at", "must be a date and time like 2027-01-31T07:30")
+        raw = _moment_of(t.raw.get("set_at"))
+        if raw is None:
+            t.fail("set_at", "must be a date and time like 2027-01-31T07:30:00")
             return None
         moment = raw if raw.tzinfo else raw.replace(tzinfo=zone)
         if moment.date() > self.today:
@@ -581,6 +581,16 @@ def read_kind_strain(strain: str) -> HatchKind:
     kind = shipped_kind(BRINE_SHRIMP, strain)
     assert isinstance(kind, HatchKind)
     return kind
+
+
+def _moment_of(value: object) -> datetime | None:
+    if isinstance(value, datetime):
+        return value
+    try:
+        found = datetime.fromisoformat(value) if isinstance(value, str) else None
+    except ValueError:
+        return None
+    return found if found is not None and isinstance(value, str) and len(value) > 10 else None
 
 
 def _date_of(value: object) -> date | None:

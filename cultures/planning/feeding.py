@@ -1,0 +1,204 @@
+"""Matches what the rounds need with what cultures, hatches and the dry tin can give.
+
+Foods are planned from the smallest mouthful up. What one food cannot bring moves to
+another that the mouth takes, before anything is called short; the smallest fry, who have
+the least choice, are served first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+
+from attrs import define, field
+
+from cultures.fry import feeding_values, suitability
+from cultures.kinds import WormKind
+from cultures.need import BroodNeed, Round, room_needs
+from cultures.planning.hatch_plan import HatchPlan, plan_hatches
+from cultures.planning.split_plan import WormPlan, plan_worms
+from cultures.planning.worm_course import Split
+from cultures.room import BRINE_SHRIMP, DRY, Room
+
+#: A food stands in for another where at least this share of the brood can use it.
+_STAND_IN_FROM = 0.1
+#: Less missing than this share of a brood's need at a round is not called short.
+SHORT_SHARE = 0.03
+
+
+@define
+class Serving:
+    """What one brood is to get at one round.
+
+    Attributes:
+        need: the ideal. want_j: what each food is asked for. given_j: what it gives.
+    """
+
+    need: BroodNeed
+    want_j: dict[str, float]
+    given_j: dict[str, float] = field(factory=dict)
+
+    def missing_j(self) -> float:
+        """Energy still missing over all foods [J]."""
+        return max(0.0, self.need.energy_j - sum(self.given_j.values()))
+
+
+@define
+class FeedingPlan:
+    """Servings by round, and the plans of the foods behind them."""
+
+    feedings: Sequence[Round]
+    servings: list[list[Serving]]
+    worms: dict[str, WormPlan]
+    hatches: HatchPlan
+    nauplii_wanted_j: list[float]
+
+
+def dry_j_per_g() -> float:
+    """Energy that fry get from a gram of dry food [J/g]."""
+    v = feeding_values()
+    return v["dry_j_per_g"] * v["dry_digested"]
+
+
+def plan_feeding(
+    room: Room,
+    feedings: Sequence[Round],
+    *,
+    start: datetime,
+    needs: Sequence[Sequence[BroodNeed]] | None = None,
+    bought: Mapping[str, Iterable[Split]] | None = None,
+    extra_cysts_g: float = 0.0,
+) -> FeedingPlan:
+    """Plans all foods together.
+
+    Args:
+        needs: by round, if they are known already.
+        bought: starters bought, by kind, and extra_cysts_g: cysts bought; for remedies.
+    """
+    needs = room_needs(room, feedings) if needs is None else needs
+    servings = [
+        [Serving(need, dict(need.foods)) for need in by_round] if feeding.fed else []
+        for feeding, by_round in zip(feedings, needs, strict=True)
+    ]
+    kinds = sorted(room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
+    suits = _Suits(room)
+    worms: dict[str, WormPlan] = {}
+    for kind in kinds:
+        worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought)
+        _give_worms(kind, worms[kind.name], servings)
+        wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
+        _pass_on(servings, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
+    wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
+    hatches = plan_hatches(room, feedings, wanted, start=start, extra_cysts_g=extra_cysts_g)
+    _share_out(servings, BRINE_SHRIMP, hatches.given_j)
+    _dry(servings, suits)
+    if _lean_on_worms(servings, [k.name for k in kinds], suits):
+        for kind in kinds:
+            for row in servings:
+                for serving in row:
+                    serving.given_j.pop(kind.name, None)
+            worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought)
+            _give_worms(kind, worms[kind.name], servings)
+        _dry(servings, suits)
+    return FeedingPlan(feedings, servings, worms, hatches, wanted)
+
+
+class _Suits:
+    """How well a food suits a serving, looked up once a brood and round."""
+
+    def __init__(self, room: Room) -> None:
+        self.foods = {brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods}
+
+    def __call__(self, serving: Serving, food: str) -> float:
+        brood = serving.need.brood
+        found = self.foods[brood.name].get(food)
+        return suitability(found, brood.fry_class, serving.need.length_mm) if found else 0.0
+
+
+def _plan_kind(
+    room: Room,
+    kind: WormKind,
+    feedings: Sequence[Round],
+    servings: Sequence[Sequence[Serving]],
+    bought: Mapping[str, Iterable[Split]] | None,
+) -> WormPlan:
+    per_mg = kind.values["energy_j_per_mg"]
+    demand = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in servings]
+    return plan_worms(room, kind, feedings, demand, bought=(bought or {}).get(kind.name, ()))
+
+
+def _give_worms(kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]]) -> None:
+    per_mg = kind.values["energy_j_per_mg"]
+    taken = [sum(h.taken_mg for h in harvests) * per_mg for harvests in plan.course.harvests]
+    _share_out(servings, kind.name, taken)
+
+
+def _share_out(servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float]) -> None:
+    """Divides what there is of a food: in proportion when it is enough, smallest fry first when not."""
+    for row, total in zip(servings, given_j, strict=True):
+        asking = [s for s in row if s.want_j.get(food, 0.0) > 0.0]
+        wanted = sum(s.want_j[food] for s in asking)
+        if wanted <= 0.0:
+            continue
+        if total >= wanted:
+            for serving in asking:
+                serving.given_j[food] = serving.want_j[food] * total / wanted
+            continue
+        left = total
+        for serving in sorted(asking, key=lambda s: (s.need.length_mm, s.need.brood.name)):
+            part = min(left, serving.want_j[food])
+            if part > 0.0:
+                serving.given_j[food] = part
+            left -= part
+
+
+def _pass_on(
+    servings: Sequence[Sequence[Serving]], food: str, others: Sequence[str], suits: _Suits
+) -> None:
+    """Asks the first suitable other food for what this one does not bring."""
+    for row in servings:
+        for serving in row:
+            gap = serving.want_j.get(food, 0.0) - serving.given_j.get(food, 0.0)
+            if gap <= SHORT_SHARE * serving.need.energy_j:
+                continue
+            other = next((o for o in others if suits(serving, o) >= _STAND_IN_FROM), None)
+            if other is not None:
+                serving.want_j[other] = serving.want_j.get(other, 0.0) + gap
+
+
+def _dry(servings: Sequence[Sequence[Serving]], suits: _Suits) -> None:
+    """Dry food: its own share of the diet, and what is missing as far as the brood takes it."""
+    for row in servings:
+        for serving in row:
+            serving.given_j.pop(DRY, None)
+            gap = serving.missing_j()
+            suit = suits(serving, DRY)
+            own = serving.want_j.get(DRY, 0.0)
+            cap = min(1.0, 2.0 * suit) * serving.need.energy_j if suit >= _STAND_IN_FROM else own
+            amount = min(gap, max(own, cap))
+            # Worms come in half swipes, so the last crumb of the gap may already be filled.
+            if amount > 0.01 * serving.need.energy_j:
+                serving.given_j[DRY] = amount
+
+
+def _lean_on_worms(
+    servings: Sequence[Sequence[Serving]], kinds: Sequence[str], suits: _Suits
+) -> bool:
+    """Asks worms for what nauplii and dry food left open; True if anything was asked."""
+    asked = False
+    for row in servings:
+        for serving in row:
+            gap = serving.missing_j()
+            if gap <= SHORT_SHARE * serving.need.energy_j:
+                continue
+            # A kind that could not bring its own part will not bring more.
+            able = [
+                k for k in kinds
+                if suits(serving, k) >= _STAND_IN_FROM
+                and serving.given_j.get(k, 0.0) >= 0.999 * serving.want_j.get(k, 0.0)
+            ]  # fmt: skip
+            for kind in reversed(able):
+                serving.want_j[kind] = serving.want_j.get(kind, 0.0) + gap
+                asked = True
+                break
+    return asked

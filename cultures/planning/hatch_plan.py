@@ -1,0 +1,356 @@
+"""Which hatch to set when, so that nauplii are at their best at the rounds that need them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import datetime, time, timedelta
+
+from attrs import define, field, frozen
+
+from cultures.hatching import HatchModel, held_share
+from cultures.kinds import HatchKind
+from cultures.need import Round
+from cultures.planning.lot_sizing import LotPlan, LotProblem, Option, solve
+from cultures.room import Room, Vessel, hours
+
+#: Before a round: air off, settle, draw off and rinse. After a harvest: wash the vessel.
+HARVEST_LEAD_H = 0.5
+CLEANING_H = 0.5
+#: Incubations with less than this share of the best energy are not offered.
+_LEAST_VALUE = 0.5
+#: A setting at a round, when the keeper stands in the room anyway, may cost this much energy.
+_AT_ROUND_SLACK = 0.03
+#: Grams are set in steps that a keeper can weigh or spoon.
+GRAM_STEP = 0.1
+#: Missing 1 % of a usual round counts as much as one more setting.
+_SHORT_WEIGHT = 100.0
+
+
+@frozen
+class Batch:
+    """A hatch from set to harvest.
+
+    Attributes:
+        at_index: the round it is harvested for. set_h, harvest_h: times [h since the epoch].
+        nauplii, energy_j: of the harvest, at harvest time.
+        standing: it stood already when the room file was written.
+    """
+
+    vessel: Vessel
+    at_index: int
+    set_h: float
+    harvest_h: float
+    cysts_g: float
+    nauplii: float
+    energy_j: float
+    standing: bool = False
+
+
+@frozen
+class Portion:
+    """Nauplii of one batch given at one round; energy_j as it is at that round."""
+
+    batch: int
+    energy_j: float
+    nauplii: float
+
+
+@define
+class HatchPlan:
+    """The batches and what they bring to each round.
+
+    Attributes:
+        portions: for each round. given_j: their energy. short_j: demand not met.
+        tin_short_g: cysts that the plan wanted and the tin does not hold, by batch time.
+        wasted_j: energy harvested and never fed, at its harvest.
+    """
+
+    batches: list[Batch]
+    portions: list[tuple[Portion, ...]]
+    given_j: list[float]
+    short_j: list[float]
+    tin_short: list[tuple[float, float]]
+    lots: LotPlan = field(repr=False)
+    tin_left_g: float = math.inf
+
+
+@frozen
+class Holding:
+    """How harvested nauplii are held, and for how long at most."""
+
+    room: Room
+    kind: HatchKind
+    cold: bool
+
+    @classmethod
+    def of(cls, room: Room) -> Holding:
+        """In the fridge where the room has one that is cold enough, else at room temperature."""
+        kind = room.hatch_kind
+        cold = room.fridge_c is not None and room.fridge_c <= kind.values["cold_below_c"]
+        return cls(room=room, kind=kind, cold=cold)
+
+    @property
+    def longest_h(self) -> float:
+        """Longest time from harvest to feeding [h]."""
+        return self.kind.values["cold_hold_h" if self.cold else "warm_hold_h"]
+
+    def share(self, from_h: float, to_h: float) -> float:
+        """Energy left of what was harvested, after holding from one time to another."""
+        v = self.kind.values
+        if self.cold:
+            assert self.room.fridge_c is not None
+            loss, death = self.kind.loss_per_h(self.room.fridge_c), v["cold_death_per_h"]
+        else:
+            day = self.room.at_hour(from_h).date()
+            loss, death = self.kind.loss_per_h(self.room.room_temperature_c(day)), 0.0
+        return held_share(to_h - from_h, loss_per_h=loss, death_per_h=death)
+
+    def alive(self, from_h: float, to_h: float) -> float:
+        """Nauplii alive of those harvested."""
+        death = self.kind.values["cold_death_per_h"] if self.cold else 0.0
+        return math.exp(-death * max(0.0, to_h - from_h))
+
+
+def vessel_model(room: Room, vessel: Vessel) -> HatchModel:
+    """The hatch model of a vessel, with the keeper's own count if there is one."""
+    return room.hatch_kind.model(
+        temperature_c=vessel.temperature_c,
+        salinity_g_per_l=vessel.salinity_g_per_l,
+        nauplii_per_gram=room.cysts.nauplii_per_gram if room.cysts else None,
+    )
+
+
+def harvest_time(room: Room, feeding: Round) -> float:
+    """When a hatch is harvested for a round: half an hour before, but not before waking."""
+    waking = hours(room.local(feeding.at.date(), room.awake[0]))
+    return max(feeding.at_h - HARVEST_LEAD_H, min(waking, feeding.at_h))
+
+
+def set_time(room: Room, model: HatchModel, harvest_h: float, from_h: float) -> float | None:
+    """When to set a hatch that is harvested at a time: awake, present, nearest to the best.
+
+    A feeding time is preferred when it costs next to nothing. None when no time will do.
+
+    Args:
+        from_h: not before [h since the epoch].
+    """
+    ideal_h = harvest_h - model.best_hours()
+    best_value = model.energy(model.best_hours())
+    choices: list[tuple[float, float, bool]] = []
+    middle = room.at_hour(ideal_h).date()
+    for offset in (-1, 0, 1):
+        day = middle + timedelta(days=offset)
+        if room.away_on(day) is not None:
+            continue
+        low, high = (hours(room.local(day, at)) for at in room.awake)
+        # Down to whole five minutes: earlier is riper, and the clock is easier to read.
+        inside = math.floor(min(max(ideal_h, low), high) * 12 + 1e-6) / 12
+        times = [(max(inside, low), False)]
+        times += [(hours(room.local(day, at)), True) for at in room.rounds]
+        for at_h, at_round in times:
+            if from_h <= at_h < harvest_h:
+                value = model.energy(round(harvest_h - at_h, 6))
+                if value >= _LEAST_VALUE * best_value:
+                    choices.append((value, at_h, at_round))
+    if not choices:
+        return None
+    top = max(choices)
+    near = [c for c in choices if c[2] and c[0] >= (1 - _AT_ROUND_SLACK) * top[0]]
+    return max(near)[1] if near else top[1]
+
+
+def plan_hatches(
+    room: Room,
+    feedings: Sequence[Round],
+    demand_j: Sequence[float],
+    *,
+    start: datetime,
+    extra_cysts_g: float = 0.0,
+) -> HatchPlan:
+    """The hatches that meet a demand at least work and cysts, and what they really bring.
+
+    Args:
+        demand_j: nauplii wanted at each round [J].
+        start: no hatch is set before. extra_cysts_g: bought besides the tin, for remedies.
+    """
+    holding = Holding.of(room)
+    standing = _standing_batches(room, feedings)
+    problem, times = _problem(room, feedings, demand_j, holding, standing, hours(start))
+    lots = solve(problem)
+    batches = list(standing)
+    for lot in lots.lots:
+        option = lot.option
+        vessel = room.vessels[option.vessel]
+        model = vessel_model(room, vessel)
+        set_h, harvest_h = times[option.vessel, option.at_index]
+        grams = min(option.most_g, math.ceil(lot.grams / GRAM_STEP - 1e-6) * GRAM_STEP)
+        batches.append(_batch(vessel, model, option.at_index, set_h, harvest_h, round(grams, 6)))
+    batches, tin_short, left = _within_tin(room, batches, extra_cysts_g)
+    plan = HatchPlan(batches, [], [], [], tin_short, lots, left)
+    _feed(plan, feedings, demand_j, holding)
+    return plan
+
+
+def _batch(
+    vessel: Vessel, model: HatchModel, at_index: int, set_h: float, harvest_h: float, grams: float,
+    *, standing: bool = False,
+) -> Batch:  # fmt: skip
+    incubated = round(harvest_h - set_h, 6)
+    return Batch(
+        vessel=vessel,
+        at_index=at_index,
+        set_h=set_h,
+        harvest_h=harvest_h,
+        cysts_g=grams,
+        nauplii=grams * model.nauplii(incubated),
+        energy_j=grams * model.energy(incubated),
+        standing=standing,
+    )
+
+
+def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
+    """Hatches that stand already, each harvested at the round where it is worth most."""
+    batches = []
+    for hatch in room.hatches:
+        vessel = room.vessel(hatch.vessel)
+        model = vessel_model(room, vessel)
+        set_h = hours(hatch.set_at)
+        choices = []
+        for feeding in feedings:
+            harvest_h = harvest_time(room, feeding)
+            if feeding.keeper and 0 < harvest_h - set_h < 5 * model.best_hours():
+                choices.append((model.energy(round(harvest_h - set_h, 6)), -harvest_h, feeding.index))
+        if choices:
+            _, negative_h, index = max(choices)
+            batches.append(_batch(vessel, model, index, set_h, -negative_h, hatch.cysts_g, standing=True))
+    return batches
+
+
+def _problem(
+    room: Room,
+    feedings: Sequence[Round],
+    demand_j: Sequence[float],
+    holding: Holding,
+    standing: Sequence[Batch],
+    from_h: float,
+) -> tuple[LotProblem, dict[tuple[int, int], tuple[float, float]]]:
+    options: list[Option] = []
+    times: dict[tuple[int, int], tuple[float, float]] = {}
+    taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing}
+    for number, vessel in enumerate(room.vessels):
+        model = vessel_model(room, vessel)
+        if model.rate <= 0:
+            continue
+        free_h = max(from_h, taken.get(vessel.name, from_h))
+        most = room.hatch_kind.most_grams(vessel.litres)
+        for feeding in feedings:
+            if not feeding.keeper:
+                continue
+            harvest_h = harvest_time(room, feeding)
+            set_h = set_time(room, model, harvest_h, free_h)
+            if set_h is None:
+                continue
+            energy = model.energy(round(harvest_h - set_h, 6)) * holding.share(harvest_h, feeding.at_h)
+            times[number, feeding.index] = (set_h, harvest_h)
+            options.append(
+                Option(number, feeding.index, set_h, harvest_h + CLEANING_H, energy, most)
+            )
+    pairs = zip(feedings, feedings[1:], strict=False)
+    wanted = [demand if feeding.fed else 0.0 for feeding, demand in zip(feedings, demand_j, strict=True)]
+    usual = [demand for demand in wanted if demand > 0]
+    mean = sum(usual) / len(usual) if usual else 1.0
+    supply = [0.0] * len(feedings)
+    for batch in standing:
+        supply[batch.at_index] += batch.energy_j * holding.share(
+            batch.harvest_h, feedings[batch.at_index].at_h
+        )
+    problem = LotProblem(
+        demand=tuple(wanted),
+        decay=tuple(holding.share(a.at_h, b.at_h) for a, b in pairs),
+        oldest=tuple(_oldest(room, feedings, holding.longest_h)),
+        options=tuple(options),
+        setup_cost=max(room.effort_g, 1e-6),
+        gram_cost=1.0,
+        short_cost=_SHORT_WEIGHT * max(room.effort_g, 1.0) / mean,
+        supply=tuple(supply) if any(supply) else (),
+    )
+    return problem, times
+
+
+def _oldest(room: Room, feedings: Sequence[Round], longest_h: float) -> list[int]:
+    """For each round the first one whose harvest may still be fed."""
+    harvests = [harvest_time(room, feeding) for feeding in feedings]
+    result, first = [], 0
+    for feeding in feedings:
+        while first < feeding.index and feeding.at_h - harvests[first] > longest_h + 1e-9:
+            first += 1
+        result.append(first)
+    return result
+
+
+def _within_tin(
+    room: Room, batches: list[Batch], extra_g: float
+) -> tuple[list[Batch], list[tuple[float, float]], float]:
+    """Cuts what the tin does not hold, in the order of setting; (set time, grams) of each cut."""
+    left = (room.cysts.grams if room.cysts is not None else 0.0) + extra_g
+    kept: list[Batch] = []
+    cut: list[tuple[float, float]] = []
+    for batch in sorted(batches, key=lambda b: (b.set_h, b.vessel.name)):
+        if batch.standing:
+            kept.append(batch)
+            continue
+        if batch.cysts_g <= left + 1e-9:
+            kept.append(batch)
+            left = max(0.0, left - batch.cysts_g)
+            continue
+        cut.append((batch.set_h, batch.cysts_g - left))
+        if left >= GRAM_STEP:
+            share = math.floor(left / GRAM_STEP + 1e-6) * GRAM_STEP / batch.cysts_g
+            model = vessel_model(room, batch.vessel)
+            kept.append(
+                _batch(batch.vessel, model, batch.at_index, batch.set_h, batch.harvest_h,
+                       round(batch.cysts_g * share, 6))
+            )  # fmt: skip
+            left = 0.0
+    kept.sort(key=lambda b: (b.harvest_h, b.vessel.name))
+    return kept, cut, left
+
+
+def _feed(
+    plan: HatchPlan, feedings: Sequence[Round], demand_j: Sequence[float], holding: Holding
+) -> None:
+    """Feeds each round from the oldest harvest that may still be given."""
+    left = [1.0] * len(plan.batches)
+    for feeding, demand in zip(feedings, demand_j, strict=True):
+        wanted = demand if feeding.fed else 0.0
+        portions = []
+        for number, batch in enumerate(plan.batches):
+            age_h = feeding.at_h - batch.harvest_h
+            if batch.at_index > feeding.index or age_h > holding.longest_h + 1e-9:
+                continue
+            if left[number] <= 0 or wanted <= 1e-9:
+                continue
+            whole = batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
+            energy = min(wanted, whole * left[number])
+            if energy <= 1e-9:
+                continue
+            used = energy / whole
+            left[number] = max(0.0, left[number] - used)
+            wanted -= energy
+            alive = batch.nauplii * holding.alive(batch.harvest_h, feeding.at_h)
+            portions.append(Portion(number, energy, alive * used))
+        plan.portions.append(tuple(portions))
+        plan.given_j.append(sum(p.energy_j for p in portions))
+        plan.short_j.append(max(0.0, (demand if feeding.fed else 0.0) - plan.given_j[-1]))
+
+
+def window_times(room: Room, batch: Batch, share: float = 0.9) -> tuple[datetime, datetime]:
+    """Between when a harvest brings at least ``share`` of the best energy."""
+    low, high = vessel_model(room, batch.vessel).window(share)
+    return room.at_hour(batch.set_h + low), room.at_hour(batch.set_h + high)
+
+
+def midnight(room: Room) -> datetime:
+    """Start of the day at which the room file is true."""
+    return room.local(room.as_of, time(0))

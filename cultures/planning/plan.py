@@ -1,0 +1,159 @@
+"""The plan: needs, foods, tasks, shortfalls, from one moment on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+
+from attrs import define, field
+
+from cultures.need import BroodNeed, Round, room_needs, rounds_between
+from cultures.planning.amounts import Cup, measure
+from cultures.planning.build import build_tasks
+from cultures.planning.feeding import FeedingPlan, plan_feeding
+from cultures.planning.hatch_plan import midnight
+from cultures.planning.shortfalls import RemedyFinder, collect, find_gaps
+from cultures.planning.tasks import FeedLine, Plan, Supply
+from cultures.room import Room
+
+#: The plan looks this far past what is shown, and its end moves in whole weeks, so that
+#: the end of the horizon does not disturb tomorrow.
+_BEYOND = timedelta(days=4)
+_END_STEP = timedelta(days=7)
+#: A room file older than this is carried on from a later day, in steps of four weeks.
+_OLDEST = timedelta(days=56)
+_AGE_STEP = timedelta(days=28)
+
+
+@define
+class Outlook:
+    """A plan with everything behind it, for charts, remedies and the simulator.
+
+    Attributes:
+        feedings: all rounds from the day the file is true at to past the horizon.
+        needs, lines: by round. cups: by (round, food).
+    """
+
+    room: Room
+    now: datetime
+    until: datetime
+    start: datetime
+    feedings: tuple[Round, ...]
+    needs: list[list[BroodNeed]] = field(repr=False)
+    feeding: FeedingPlan = field(repr=False)
+    lines: list[list[FeedLine]] = field(repr=False)
+    cups: dict[tuple[int, str], Cup] = field(repr=False)
+
+    def plan(self, *, remedies: bool = True) -> Plan:
+        """The plan from ``now`` on; ``remedies`` False leaves out trying them (faster)."""
+        gaps = find_gaps(self.feedings, self.needs, self.feeding, self.lines)
+        finder = RemedyFinder(
+            self.room, self.feedings, self.needs, self.feeding, self.start, self.now, self.until
+        )
+        shortfalls = collect(
+            self.room, gaps, self.feeding, now=self.now, until=self.until,
+            remedies=finder if remedies else None,
+        )  # fmt: skip
+        every = build_tasks(self)
+        tasks = tuple(t for t in every if t.until >= self.now and t.at < self.until)
+        made = [t for t in tasks if t.what in ("split", "start")]
+        sets = [t for t in tasks if t.what == "set_hatch"]
+        return Plan(
+            room=self.room.name,
+            start=self.now,
+            end=self.until,
+            tasks=tasks,
+            lines=tuple(
+                line
+                for feeding, row in zip(self.feedings, self.lines, strict=True)
+                if self.now - timedelta(hours=1) <= feeding.at < self.until
+                for line in row
+            ),
+            shortfalls=shortfalls,
+            cost={
+                "hatches": len(sets),
+                "splits": len(made),
+                "cysts_g": sum(t.amounts["cysts_g"] for t in sets),
+                "medium_g": sum(t.amounts["medium_g"] for t in made),
+            },
+            notes=_notes(self.room, self.now),
+        )
+
+    def supply(self) -> list[Supply]:
+        """Need and supply by food and local day, within the shown time."""
+        totals: dict[tuple[str, str], list[float]] = {}
+        for feeding, row in zip(self.feedings, self.lines, strict=True):
+            if not self.now - timedelta(hours=1) <= feeding.at < self.until:
+                continue
+            for line in row:
+                pair = totals.setdefault((feeding.at.date().isoformat(), line.food), [0.0, 0.0])
+                pair[0] += line.need_j
+                pair[1] += line.given_j
+        return [Supply(day, food, need, given) for (day, food), (need, given) in sorted(totals.items())]
+
+
+def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlook:
+    """Plans a room from the day its file is true at to past the horizon.
+
+    From that day on the plan takes its own tasks as done, so a plan made tomorrow goes on
+    where today's stood.
+
+    Args:
+        now: aware. days: how far to look; None for the room's horizon.
+
+    Raises:
+        RangeError: a brood whose eggs never develop.
+    """
+    until = now + timedelta(days=days or room.horizon_days)
+    as_of = _carried_on(room, now)
+    start = midnight(room) if as_of == room.as_of else room.local(as_of, room.awake[0])
+    span = until + _BEYOND - start
+    weeks = -(-span // _END_STEP)
+    end = start + weeks * _END_STEP
+    feedings = tuple(rounds_between(room, start, end))
+    needs = room_needs(room, feedings)
+    feeding = plan_feeding(room, feedings, start=start, needs=needs)
+    lines, cups = measure(room, feeding)
+    return Outlook(room, now, until, start, feedings, needs, feeding, lines, cups)
+
+
+def make_plan(room: Room, *, now: datetime, days: int | None = None, remedies: bool = True) -> Plan:
+    """The plan of a room from a moment on; see :func:`make_outlook`.
+
+    Raises:
+        RangeError: a brood whose eggs never develop.
+    """
+    return make_outlook(room, now=now, days=days).plan(remedies=remedies)
+
+
+def _carried_on(room: Room, now: datetime) -> date:
+    """The day to plan from: the file's own day, or a later one if the file is old."""
+    age = now.date() - room.as_of
+    if age <= _OLDEST:
+        return min(room.as_of, now.date())
+    steps = (age - _AGE_STEP) // _AGE_STEP
+    return room.as_of + steps * _AGE_STEP
+
+
+def _notes(room: Room, now: datetime) -> tuple[str, ...]:
+    notes: list[str] = []
+    age = (now.date() - room.as_of).days
+    if age > 14:
+        notes.append(
+            f"The room file speaks of {room.as_of}; count again, and set as_of in [room],"
+            f" so that the plan does not drift."
+        )
+    for vessel in room.vessels:
+        warning = room.hatch_kind.warn_temperature(vessel.temperature_c)
+        if warning:
+            notes.append(f"{vessel.name} at {vessel.temperature_c:g} °C: {warning}.")
+    for brood in room.broods:
+        anchor_age = (now.date() - brood.counted_on).days
+        if anchor_age > 14:
+            notes.append(f"{brood.name} was last counted {anchor_age} days ago; count it again.")
+    return tuple(notes)
+
+
+def rounds_at(outlook: Outlook, moment: datetime) -> Sequence[Round]:
+    """The rounds of an outlook on the local day of a moment."""
+    return [r for r in outlook.feedings if r.at.date() == moment.date()]

@@ -1,0 +1,234 @@
+"""Carries a plan's tasks out, one by one, with the models, and reports what they give.
+
+Reads nothing of the planner but the tasks and feeding lines that a keeper would be handed,
+so a plan that promises more than its tasks deliver is found out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, time
+
+from attrs import define, field
+
+from cultures.kinds import WormKind
+from cultures.planning.hatch_plan import CLEANING_H, Holding, vessel_model
+from cultures.planning.tasks import FeedLine, Task
+from cultures.room import BRINE_SHRIMP, DRY, Culture, Room, hours
+from cultures.thermal import Clock
+from cultures.worms import CultureState, WormModel
+
+_TOLERANCE = 1e-6
+
+
+@define
+class _Standing:
+    culture: Culture
+    model: WormModel
+    clock: Clock
+    begun_h: float
+    state: CultureState
+    at_h: float
+
+    def advance(self, to_h: float) -> None:
+        if to_h > self.at_h:
+            self.state = self.state.later(self.model, self.clock.days(self.at_h, to_h))
+            self.at_h = to_h
+
+
+@define
+class _Held:
+    harvest_h: float
+    nauplii: float
+    energy_j: float
+
+
+@define
+class Outcome:
+    """What carrying out the tasks gave.
+
+    Attributes:
+        given_j: energy by (round, brood, food), as it came out of the cups.
+        violations: every rule that a task broke, in plain words.
+        cysts_left_g: in the tin at the end.
+        hatched: nauplii of each harvest, by task id.
+    """
+
+    given_j: dict[tuple[datetime, str, str], float] = field(factory=dict)
+    violations: list[str] = field(factory=list)
+    cysts_left_g: float = 0.0
+    hatched: dict[str, float] = field(factory=dict)
+
+
+def simulate(room: Room, tasks: Iterable[Task], lines: Iterable[FeedLine]) -> Outcome:
+    """Carries out tasks and feeding lines in the order of time.
+
+    Args:
+        tasks: of a whole plan, from the day the room file is true at.
+        lines: feeding lines of the same time.
+    """
+    run = _Run(room, list(lines))
+    for task in sorted(tasks, key=_order):
+        run.do(task)
+    run.outcome.cysts_left_g = run.tin_g
+    return run.outcome
+
+
+def _order(task: Task) -> tuple[datetime, int, str]:
+    from cultures.planning.tasks import ORDER
+
+    return task.at, ORDER[task.what], task.id
+
+
+class _Run:
+    def __init__(self, room: Room, lines: list[FeedLine]) -> None:
+        self.room, self.outcome = room, Outcome()
+        self.lines: dict[datetime, list[FeedLine]] = {}
+        for line in lines:
+            self.lines.setdefault(line.at, []).append(line)
+        last = max((line.at for line in lines), default=room.local(room.as_of, time(0)))
+        self.last_day = last.date()
+        self.cultures = {c.name: self._standing(c, room.local(c.started, time(12)), None) for c in room.cultures}
+        self.tin_g = room.cysts.grams if room.cysts is not None else 0.0
+        self.in_vessel = {h.vessel: (hours(h.set_at), h.cysts_g) for h in room.hatches}
+        self.free_h: dict[str, float] = {}
+        self.held: list[_Held] = []
+        self.holding = Holding.of(room)
+        self.cup_mg: dict[str, float] = {}
+
+    def _standing(self, culture: Culture, begun: datetime, stock_mg: float | None) -> _Standing:
+        model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
+        series = self.room.series(culture.temperature_c, culture.started, self.last_day)
+        if stock_mg is None:
+            starter = culture.starter_g * culture.kind.values["starter_mg_per_g"]
+            stock_mg = min(model.capacity_mg, starter)
+        begun_h = hours(begun)
+        clock = Clock.of(series, culture.kind.rate)
+        return _Standing(culture, model, clock, begun_h, CultureState(stock_mg), begun_h)
+
+    def fail(self, task: Task, message: str) -> None:
+        self.outcome.violations.append(f"{task.at:%Y-%m-%d %H:%M} {task.what} {task.subject}: {message}")
+
+    def do(self, task: Task) -> None:
+        """Carries out one task."""
+        self._check_presence(task)
+        handler = getattr(self, f"_{task.what}", None)
+        if handler is not None:
+            handler(task)
+
+    def _check_presence(self, task: Task) -> None:
+        away = self.room.away_on(task.at.date())
+        if away is not None and not (away.helper and task.what in ("feed", "harvest_worms", "soak")):
+            self.fail(task, "nobody is there to do it")
+        low, high = (self.room.local(task.at.date(), at) for at in self.room.awake)
+        if task.what == "set_hatch" and not low <= task.at <= high:
+            self.fail(task, "outside waking hours")
+
+    def _set_hatch(self, task: Task) -> None:
+        at_h, grams = hours(task.at), task.amounts["cysts_g"]
+        vessel = self.room.vessel(task.subject)
+        if task.subject in self.in_vessel:
+            self.fail(task, "the vessel is taken")
+        if at_h < self.free_h.get(task.subject, 0.0) - _TOLERANCE:
+            self.fail(task, "the vessel is not clean yet")
+        if grams > self.room.hatch_kind.most_grams(vessel.litres) + _TOLERANCE:
+            self.fail(task, "too many cysts for its water")
+        self.tin_g -= grams
+        if self.tin_g < -_TOLERANCE:
+            self.fail(task, "the tin is empty")
+        self.in_vessel[task.subject] = (at_h, grams)
+
+    def _harvest_hatch(self, task: Task) -> None:
+        if task.subject not in self.in_vessel:
+            self.fail(task, "nothing stands in the vessel")
+            return
+        set_h, grams = self.in_vessel.pop(task.subject)
+        at_h = hours(task.at)
+        model = vessel_model(self.room, self.room.vessel(task.subject))
+        nauplii, energy = grams * model.nauplii(at_h - set_h), grams * model.energy(at_h - set_h)
+        self.held.append(_Held(at_h, nauplii, energy))
+        self.free_h[task.subject] = at_h + CLEANING_H
+        self.outcome.hatched[task.id] = nauplii
+
+    def _harvest_worms(self, task: Task) -> None:
+        standing = self.cultures.get(task.subject)
+        if standing is None:
+            self.fail(task, "there is no such culture")
+            return
+        standing.advance(hours(task.at))
+        taken = task.amounts["mg"]
+        if taken > standing.model.climbing(standing.state.stock_mg, standing.state.age) * (1 + _TOLERANCE):
+            # Several harvests of one round count together, so compare with what stands.
+            self.fail(task, "more worms than climb")
+        standing.state = standing.state.without(min(taken, standing.state.stock_mg))
+        kind = standing.culture.kind.name
+        self.cup_mg[kind] = self.cup_mg.get(kind, 0.0) + taken
+
+    def _split(self, task: Task) -> None:
+        parent = self.cultures.get(task.subject)
+        if parent is None:
+            self.fail(task, "there is no such parent")
+            return
+        parent.advance(hours(task.at))
+        if parent.model.climbing(parent.state.stock_mg, parent.state.age) <= 0.0:
+            self.fail(task, "the parent is not ripe")
+        starter = task.amounts["starter_g"]
+        given = parent.state.stock_mg * min(1.0, starter / parent.culture.medium_g)
+        parent.state = parent.state.without(given)
+        child = Culture(
+            name=task.other, kind=parent.culture.kind, started=task.at.date(),
+            medium_g=task.amounts["medium_g"], surface_cm2=task.amounts.get("surface_cm2"),
+            starter_g=starter, temperature_c=parent.culture.temperature_c,
+        )  # fmt: skip
+        self.cultures[task.other] = self._standing(child, task.at, given)
+
+    def _retire(self, task: Task) -> None:
+        if self.cultures.pop(task.subject, None) is None:
+            self.fail(task, "there is no such culture")
+
+    def _feed(self, task: Task) -> None:
+        at_h = hours(task.at)
+        for food in sorted({line.food for line in self.lines.get(task.at, [])}):
+            lines = [line for line in self.lines[task.at] if line.food == food and line.amount > 0]
+            if not lines:
+                continue
+            if food == DRY:
+                from cultures.planning.feeding import dry_j_per_g
+
+                for line in lines:
+                    self._give(line, line.amount * dry_j_per_g())
+                continue
+            volume = task.amounts[f"{food}_ml"]
+            if sum(line.amount for line in lines) > volume * (1 + _TOLERANCE):
+                self.fail(task, f"more {food} dosed than the cup holds")
+            energy = self._cup_energy(task, food, at_h)
+            for line in lines:
+                self._give(line, energy * line.amount / volume)
+        self.cup_mg.clear()
+
+    def _cup_energy(self, task: Task, food: str, at_h: float) -> float:
+        if food != BRINE_SHRIMP:
+            kind = self.room.kinds[food]
+            assert isinstance(kind, WormKind)
+            return self.cup_mg.get(food, 0.0) * kind.values["energy_j_per_mg"]
+        wanted, energy = task.amounts["nauplii"], 0.0
+        for held in self.held:
+            if at_h - held.harvest_h > self.holding.longest_h + _TOLERANCE:
+                continue
+            alive = held.nauplii * self.holding.alive(held.harvest_h, at_h)
+            used = min(wanted, alive)
+            if used <= 0:
+                continue
+            value = held.energy_j * self.holding.share(held.harvest_h, at_h)
+            energy += value * used / alive
+            left = 1.0 - used / alive
+            held.nauplii *= left
+            held.energy_j *= left
+            wanted -= used
+        if wanted > 1.0:
+            self.fail(task, f"{wanted:.0f} nauplii fewer than the cup wants")
+        return energy
+
+    def _give(self, line: FeedLine, energy_j: float) -> None:
+        key = line.at, line.brood, line.food
+        self.outcome.given_j[key] = self.outcome.given_j.get(key, 0.0) + energy_j

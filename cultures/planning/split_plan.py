@@ -1,0 +1,259 @@
+"""When to split which culture, so that the worms never run out.
+
+The plan is built backwards from trouble: carry the cultures through the rounds, find the
+first round that is short (or has fewer cultures in use than the keeper wants), and start
+one more culture as late as still helps. Then every start that proves needless is dropped.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+
+from attrs import define, evolve, field
+
+from cultures.kinds import WormKind
+from cultures.need import Round
+from cultures.planning.worm_course import (
+    Split,
+    Stage,
+    WormCourse,
+    child_stage,
+    culture_clock,
+    run_course,
+    standing_stage,
+)
+from cultures.room import Culture, Room
+from cultures.worms import first_harvest_age
+
+#: A round is short when more than this share of its demand is missing.
+_TOLERANCE = 1e-6
+#: Most starts that one plan makes of one kind; a room that wants more is short of shelf.
+_MOST_STARTS = 60
+
+
+@define
+class WormPlan:
+    """The course of one kind with the splits that were planned for it."""
+
+    kind: WormKind
+    stages: list[Stage]
+    splits: list[Split]
+    course: WormCourse
+    demand_mg: list[float] = field(repr=False)
+
+
+def plan_worms(
+    room: Room,
+    kind: WormKind,
+    feedings: Sequence[Round],
+    demand_mg: Sequence[float],
+    *,
+    bought: Iterable[Split] = (),
+) -> WormPlan:
+    """The cultures of one kind through the rounds, with the splits that keep them going.
+
+    Args:
+        feedings: rounds from the day the room file is true at.
+        demand_mg: worms wanted at each round [mg wet].
+        bought: starts from outside, for trying a remedy.
+    """
+    step = swipe_step_mg(kind)
+    wanted = [step * math.ceil(d / step - 1e-9) if step else d for d in demand_mg]
+    planner = _Planner(room, kind, feedings, wanted, list(bought))
+    planner.plan()
+    return WormPlan(
+        kind=kind,
+        stages=planner.ordered(),
+        splits=sorted(planner.splits, key=lambda s: (s.at_index, s.culture.name)),
+        course=planner.course,
+        demand_mg=planner.demand,
+    )
+
+
+def swipe_step_mg(kind: WormKind) -> float:
+    """Worms in half a swipe, the step in which a solid culture is harvested; 0 for liquids."""
+    return kind.values["portion_mg"] / 2.0 if kind.medium == "solid" else 0.0
+
+
+class _Planner:
+    def __init__(
+        self, room: Room, kind: WormKind, feedings: Sequence[Round], demand: list[float],
+        bought: list[Split],
+    ) -> None:  # fmt: skip
+        self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
+        own = [c for c in room.cultures if c.kind.name == kind.name]
+        self.stages: dict[str, Stage] = {c.name: standing_stage(room, c, feedings) for c in own}
+        self.splits: list[Split] = list(bought)
+        for split in bought:
+            self.stages[split.culture.name] = child_stage(room, split, feedings)
+        self.used_names = {c.name for c in room.cultures} | {s.culture.name for s in bought}
+        self.wanted_spares = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
+        self.others = len(room.cultures) - len(own)
+        self.course = self.run()
+
+    def ordered(self) -> list[Stage]:
+        """Oldest in body first: those that will be spent soonest."""
+        return sorted(self.stages.values(), key=lambda s: (s.spent_h, s.culture.name))
+
+    def run(self) -> WormCourse:
+        return run_course(self.ordered(), self.splits, self.demand, swipe_step_mg(self.kind))
+
+    def trouble(self, index: int) -> tuple[float, int]:
+        """(worms missing, spare cultures missing) at a round."""
+        short = self.course.short_mg[index]
+        if short <= _TOLERANCE * max(1.0, self.demand[index]):
+            short = 0.0
+        return short, max(0, self.wanted_spares - self.course.usable[index])
+
+    def plan(self) -> None:
+        start, tries = 0, 0
+        while start < len(self.feedings) and tries < _MOST_STARTS:
+            index = next((i for i in range(start, len(self.feedings)) if any(self.trouble(i))), None)
+            if index is None:
+                break
+            tries += 1
+            before = self._score(index)
+            added = self._add_for(index)
+            if added is None:
+                start = index + 1
+                continue
+            self.course = self.run()
+            if self._score(index) >= before:
+                self._remove(added)
+                start = index + 1
+            elif any(self.trouble(index)):
+                ready = self._ready_index(added)
+                if ready > index:  # nothing started now helps any sooner
+                    start = max(start, min(ready, len(self.feedings)))
+        self._prune()
+
+    def _score(self, index: int) -> tuple[float, int]:
+        """What is wrong from a round on; smaller is better."""
+        troubles = [self.trouble(i) for i in range(index, len(self.feedings))]
+        return round(sum(t[0] for t in troubles), 6), sum(t[1] for t in troubles)
+
+    def _add_for(self, index: int) -> Split | None:
+        """One more culture, started as late as it can be and still be ready at a round."""
+        if self.room.shelf is not None and self._standing_at(index) >= self.room.shelf:
+            return None
+        latest = [i for i in range(index - 1, -1, -1) if self._may_split(i)]
+        early_enough = [i for i in latest if self._ready_for(i, index)]
+        if early_enough:
+            at = self._preferred(early_enough)
+        elif latest or self._may_split(index):
+            at = min(self._earliest_useful(index), default=-1)
+            if at < 0:
+                return None
+        else:
+            at = next((i for i in range(index, len(self.feedings)) if self._may_split(i)), -1)
+            if at < 0:
+                return None
+        parent = self.course.parents[at][0][1]
+        model = self.stages[parent].culture
+        split = Split(parent, evolve(model, name=self._new_name(), started=self.feedings[at].at.date()), at)
+        self.splits.append(split)
+        self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
+        return split
+
+    def _earliest_useful(self, index: int) -> list[int]:
+        """The first round at which a split can be made at all; helps late rather than never."""
+        return [i for i in range(len(self.feedings)) if i <= index + 60 and self._may_split(i)][:1]
+
+    def _may_split(self, index: int) -> bool:
+        return self.feedings[index].keeper and bool(self.course.parents[index])
+
+    def _preferred(self, indices: list[int]) -> int:
+        """The latest of the rounds, or the latest on a preferred weekday within a week of it."""
+        days = self.room.split_weekdays
+        if days:
+            for i in indices:
+                if self.feedings[indices[0]].at_h - self.feedings[i].at_h > 7 * 24:
+                    break
+                if self.feedings[i].at.weekday() in days:
+                    return i
+        return indices[0]
+
+    def _ready_for(self, at: int, index: int) -> bool:
+        return self._ready_h(at) <= self.feedings[index].at_h
+
+    def _ready_index(self, split: Split) -> int:
+        ready_h = self._ready_h(split.at_index)
+        return next((r.index for r in self.feedings if r.at_h >= ready_h), len(self.feedings))
+
+    def _ready_h(self, at: int) -> float:
+        """When a culture started at a round from its best parent can first be harvested."""
+        parents = self.course.parents[at]
+        if not parents:
+            return math.inf
+        stock, name = parents[0]
+        culture = self.stages[name].culture
+        starter = stock * min(1.0, culture.starter_g / culture.medium_g)
+        age = first_harvest_age(self.stages[name].model, starter)
+        clock = culture_clock(self.room, culture, self.feedings)
+        return clock.when(self.feedings[at].at_h, age)
+
+    def _standing_at(self, index: int) -> int:
+        return self.others + sum(
+            1 for s in self.stages.values() if s.first <= index < s.spent_from
+        )
+
+    def _new_name(self) -> str:
+        """The next free number after the kind's prefix, as the keeper writes it."""
+        pattern = re.compile(rf"^{re.escape(self.kind.prefix)}-?(\d+)$")
+        numbers = [int(m[1]) for m in map(pattern.match, self.used_names) if m]
+        number = max(numbers, default=0) + 1
+        name = f"{self.kind.prefix}-{number}"
+        self.used_names.add(name)
+        return name
+
+    def _remove(self, split: Split) -> None:
+        self.splits.remove(split)
+        del self.stages[split.culture.name]
+        self.used_names.discard(split.culture.name)
+        self.course = self.run()
+
+    def _prune(self) -> None:
+        """Drops starts without which nothing gets worse, latest first."""
+        for split in sorted(self.splits, key=lambda s: -s.at_index):
+            if not split.parent or any(other.parent == split.culture.name for other in self.splits):
+                continue
+            before = self._score(0)
+            stage = self.stages.pop(split.culture.name)
+            self.splits.remove(split)
+            course = self.course
+            self.course = self.run()
+            if self._score(0) > before:
+                self.splits.append(split)
+                self.stages[split.culture.name] = stage
+                self.course = course
+        self._renumber()
+
+    def _renumber(self) -> None:
+        """Names the new cultures in the order in which they are started."""
+        planned = sorted((s for s in self.splits if s.parent), key=lambda s: (s.at_index, s.culture.name))
+        names = sorted((s.culture.name for s in planned), key=lambda n: (len(n), n))
+        rename = {s.culture.name: name for s, name in zip(planned, names, strict=True)}
+        if all(old == new for old, new in rename.items()):
+            return
+        self.splits = [
+            evolve(
+                s,
+                parent=rename.get(s.parent, s.parent),
+                culture=evolve(s.culture, name=rename.get(s.culture.name, s.culture.name)),
+            )
+            for s in self.splits
+        ]
+        for split in self.splits:
+            self.stages.pop(split.culture.name, None)
+        for old in rename:
+            self.stages.pop(old, None)
+        for split in self.splits:
+            self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
+        self.course = self.run()
+
+
+def culture_of(plan: WormPlan, name: str) -> Culture:
+    """A culture of the plan by name, standing or still to be started."""
+    return next(s.culture for s in plan.stages if s.culture.name == name)

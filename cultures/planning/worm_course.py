@@ -1,0 +1,282 @@
+"""Worm cultures carried through the rounds: who is harvested, by how much, and what is left.
+
+Between two rounds the closed form of :mod:`cultures.worms` is 1/N' = A / N + B with A and
+B known beforehand, so a course costs one division a culture and round.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from datetime import time
+
+from attrs import define, field, frozen
+
+from cultures.need import Round
+from cultures.room import Culture, Room, hours
+from cultures.thermal import Clock, TemperatureSeries
+from cultures.worms import WormModel, last_useful_age, stock_after
+
+#: Stock that a young culture keeps in a first pass: half its capacity, where it regrows
+#: fastest (Schaefer 1954).
+_KEPT_SHARE = 0.5
+
+
+@frozen
+class Split:
+    """A planned start of a new culture after the feeding of a round.
+
+    Attributes:
+        parent: culture that gives the starter, or "" when one is bought.
+        culture: the new culture, named. at_index: round after which it is done.
+    """
+
+    parent: str
+    culture: Culture
+    at_index: int
+
+
+@define
+class Stage:
+    """One culture laid out along the rounds.
+
+    Attributes:
+        first: index of the first round at which it stands. start_mg: stock then, for
+            cultures that stood before; the child of a split gets its own.
+        carry: (A, B) from each round to the next. capacity: K at each round [mg].
+        lagging: the round lies within its lag. spent_from: first round at which it is spent.
+        ripe: the round lies before the medium begins to sour.
+    """
+
+    culture: Culture
+    model: WormModel
+    first: int
+    start_mg: float
+    carry: list[tuple[float, float]] = field(repr=False)
+    capacity: list[float] = field(repr=False)
+    lagging: list[bool] = field(repr=False)
+    ripe: list[bool] = field(repr=False)
+    spent_from: int
+    spent_h: float
+
+    def climbing(self, index: int, stock_mg: float) -> float:
+        """The most one harvest can take at a round [mg]."""
+        if self.lagging[index - self.first] or index >= self.spent_from:
+            return 0.0
+        if stock_mg < self.model.climbing_density * self.capacity[index - self.first]:
+            return 0.0
+        return self.model.climbing_fraction * stock_mg
+
+
+@frozen
+class Harvest:
+    """Worms taken from one culture at one round [mg wet]."""
+
+    culture: str
+    taken_mg: float
+
+
+@define
+class WormCourse:
+    """What came of it.
+
+    Attributes:
+        harvests: for each round, the harvests made. short_mg: for each round, what was missing.
+        usable: for each round, cultures that worms can be taken from.
+        parents: for each round, cultures fit to be split after it, best first, with stock [mg].
+        spare_mg: for each round, what could have been taken besides.
+    """
+
+    harvests: list[tuple[Harvest, ...]]
+    short_mg: list[float]
+    usable: list[int]
+    parents: list[list[tuple[float, str]]]
+    spare_mg: list[float]
+
+
+def culture_clock(room: Room, culture: Culture, feedings: Sequence[Round]) -> Clock:
+    """The physiological clock of a culture where it stands."""
+    last = feedings[-1].at.date() if feedings else culture.started
+    series: TemperatureSeries = room.series(culture.temperature_c, culture.started, last)
+    return Clock.of(series, culture.kind.rate)
+
+
+def started_h(room: Room, culture: Culture) -> float:
+    """Noon of the day on which a culture was started [h since the epoch]."""
+    return hours(room.local(culture.started, time(12)))
+
+
+def standing_stage(room: Room, culture: Culture, feedings: Sequence[Round]) -> Stage:
+    """A culture that stands already, left alone from its start to the first round."""
+    clock = culture_clock(room, culture, feedings)
+    begun_h = started_h(room, culture)
+    model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
+    stock = min(model.capacity_mg, culture.starter_g * culture.kind.values["starter_mg_per_g"])
+    first = next((r.index for r in feedings if r.at_h >= begun_h), len(feedings))
+    if first < len(feedings):
+        stock = model.grow(stock, 0.0, clock.days(begun_h, feedings[first].at_h))
+    return _stage(culture, model, clock, begun_h, first, stock, feedings)
+
+
+def child_stage(room: Room, split: Split, feedings: Sequence[Round]) -> Stage:
+    """The child of a split; its stock is filled in when the split is made."""
+    culture = split.culture
+    clock = culture_clock(room, culture, feedings)
+    model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
+    begun_h = feedings[split.at_index].at_h
+    stock = min(model.capacity_mg, culture.starter_g * culture.kind.values["starter_mg_per_g"])
+    return _stage(culture, model, clock, begun_h, split.at_index, stock, feedings)
+
+
+def _stage(
+    culture: Culture,
+    model: WormModel,
+    clock: Clock,
+    begun_h: float,
+    first: int,
+    start_mg: float,
+    feedings: Sequence[Round],
+) -> Stage:
+    ages = [clock.days(begun_h, r.at_h) for r in feedings[first:]]
+    spent_age = last_useful_age(model, culture.kind.values["retire_share"])
+    spent_h = clock.when(begun_h, spent_age)
+    young_until = model.half_spent_age - model.souring_width
+    return Stage(
+        culture=culture,
+        model=model,
+        first=first,
+        start_mg=start_mg,
+        carry=[_carry(model, a, b) for a, b in zip(ages, ages[1:], strict=False)],
+        capacity=[model.capacity_at(age) for age in ages],
+        lagging=[age < model.lag for age in ages],
+        ripe=[age < young_until for age in ages],
+        spent_from=next((r.index for r in feedings[first:] if r.at_h >= spent_h), len(feedings)),
+        spent_h=spent_h,
+    )
+
+
+def _carry(model: WormModel, from_age: float, to_age: float) -> tuple[float, float]:
+    """(A, B) of 1/N' = A / N + B between two ages; B is infinite for a finished culture."""
+    start = max(from_age, min(model.lag, to_age))
+    if to_age <= start:
+        return 1.0, 0.0
+    # N' for two stocks gives both numbers; the solution is linear in 1/N.
+    one = stock_after(
+        model.capacity_mg,
+        from_age=start,
+        to_age=to_age,
+        growth_rate=model.growth_rate,
+        capacity=model.capacity_mg,
+        half_spent_age=model.half_spent_age,
+        souring_width=model.souring_width,
+    )
+    if one <= 0.0:
+        return 0.0, math.inf
+    a = math.exp(-model.growth_rate * (to_age - start))
+    return a, 1.0 / one - a / model.capacity_mg
+
+
+def run_course(
+    stages: Sequence[Stage],
+    splits: Sequence[Split],
+    demand_mg: Sequence[float],
+    step_mg: float = 0.0,
+) -> WormCourse:
+    """Carries the cultures of one kind through all rounds.
+
+    At a round the worms are taken first, oldest culture first: in a first pass no culture
+    that is to go on falls below half of its capacity, in a second down to where worms
+    stop climbing. Then splits are made: the child gets the parent's worms in proportion to
+    the starter taken, so no worm is lost or made.
+
+    Args:
+        stages: cultures by age, oldest first; children of splits among them.
+        splits: planned splits. demand_mg: worms wanted at each round [mg].
+        step_mg: what is taken is a multiple of this (half swipes); 0 for any amount [mg].
+    """
+    count = len(demand_mg)
+    stocks: dict[str, float] = {}
+    by_round: dict[int, list[Split]] = {}
+    for split in splits:
+        by_round.setdefault(split.at_index, []).append(split)
+    children = {split.culture.name for split in splits}
+    course = WormCourse([], [], [], [], [])
+    stage_of = {stage.culture.name: stage for stage in stages}
+    for index in range(count):
+        standing = []
+        for stage in stages:
+            name = stage.culture.name
+            if index == stage.first and name not in children:
+                stocks[name] = stage.start_mg
+            elif name in stocks and index > stage.first:
+                a, b = stage.carry[index - 1 - stage.first]
+                stock = stocks[name]
+                stocks[name] = 1.0 / (a / stock + b) if stock > 0.0 else 0.0
+            if name in stocks and index < stage.spent_from:
+                standing.append(stage)
+        limits = {s.culture.name: s.climbing(index, stocks[s.culture.name]) for s in standing}
+        taken = _take(standing, stocks, limits, index, demand_mg[index], step_mg)
+        course.harvests.append(tuple(Harvest(name, amount) for name, amount in taken.items()))
+        course.short_mg.append(max(0.0, demand_mg[index] - sum(taken.values())))
+        course.spare_mg.append(_spare(standing, stocks, limits, taken, index))
+        course.usable.append(sum(1 for limit in limits.values() if limit > 0.0))
+        fit = [s for s in standing if limits[s.culture.name] > 0.0 and s.ripe[index - s.first]]
+        course.parents.append(
+            sorted(((stocks[s.culture.name], s.culture.name) for s in fit), reverse=True)
+        )
+        for split in by_round.get(index, ()):
+            if split.parent and split.parent in stocks:
+                parent = stage_of[split.parent]
+                share = min(1.0, split.culture.starter_g / parent.culture.medium_g)
+                given = stocks[split.parent] * share
+                stocks[split.parent] -= given
+                stocks[split.culture.name] = given
+            else:
+                stocks[split.culture.name] = stage_of[split.culture.name].start_mg
+    return course
+
+
+def _take(
+    standing: Sequence[Stage],
+    stocks: dict[str, float],
+    limits: Mapping[str, float],
+    index: int,
+    demand: float,
+    step: float,
+) -> dict[str, float]:
+    """Takes up to ``demand`` from the standing cultures; lowers their stocks."""
+    taken: dict[str, float] = {}
+    if demand <= 0.0:
+        return taken
+    for share in (_KEPT_SHARE, None):
+        for stage in standing:
+            name = stage.culture.name
+            if demand <= 1e-9:
+                return taken
+            old = not stage.ripe[index - stage.first]
+            kept = stage.model.climbing_density if share is None or old else share
+            floor = kept * stage.capacity[index - stage.first]
+            room_left = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
+            amount = min(room_left, demand)
+            if step > 0.0:
+                amount = step * math.floor(amount / step + 1e-9)
+            if amount > 0.0:
+                taken[name] = taken.get(name, 0.0) + amount
+                stocks[name] -= amount
+                demand -= amount
+    return taken
+
+
+def _spare(
+    standing: Sequence[Stage],
+    stocks: Mapping[str, float],
+    limits: Mapping[str, float],
+    taken: Mapping[str, float],
+    index: int,
+) -> float:
+    spare = 0.0
+    for stage in standing:
+        name = stage.culture.name
+        floor = stage.model.climbing_density * stage.capacity[index - stage.first]
+        spare += max(0.0, min(limits[name] - taken.get(name, 0.0), stocks[name] - floor))
+    return spare
