@@ -1,0 +1,184 @@
+"""Calendar entries: what of a plan a person sees on a phone. Values only, no file format."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from datetime import UTC, datetime, time, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from attrs import evolve, field, frozen
+
+from cultures.errors import LivefoodError
+
+#: Group of entries -> the word that a calendar shows as its category (no commas: some readers
+#: split there). The order is the one in which a crowded day keeps its entries.
+GROUPS: Mapping[str, str] = {
+    "rounds": "Feeding rounds",
+    "warnings": "Warnings",
+    "hatches": "Hatches",
+    "splits": "Cultures",
+    "fry": "Fry",
+    "supplies": "Supplies",
+}
+#: Entries of one local day at most, unless asked otherwise. A room has at most 8 rounds.
+ENTRIES_A_DAY = 12
+SHORTEST = timedelta(minutes=15)
+
+
+class CalendarError(LivefoodError):
+    """A calendar that cannot be made, written or sent."""
+
+
+@frozen
+class Entry:
+    """One event (or to-do) as a person sees it.
+
+    Attributes:
+        key: stable for one intention; the UID is derived from it.
+        group: one of `GROUPS`.
+        start, end: UTC, to the second, end later than start.
+        title, text: clean text, the title on one line.
+        alarm_min: minutes before the start at which it rings, or None [min].
+        related: key of the entry that this one follows from, or "".
+        todo: a to-do instead of an event.
+    """
+
+    key: str
+    group: str
+    start: datetime
+    end: datetime
+    title: str
+    text: str
+    alarm_min: int | None = None
+    related: str = ""
+    todo: bool = False
+
+    def to_json(self) -> dict[str, Any]:
+        """For the notes kept beside a published calendar."""
+        return {
+            "key": self.key, "group": self.group,
+            "start": self.start.isoformat(), "end": self.end.isoformat(),
+            "title": self.title, "text": self.text, "alarm_min": self.alarm_min,
+            "related": self.related, "todo": self.todo,
+        }  # fmt: skip
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Entry:
+        """The entry that `to_json` wrote down.
+
+        Raises:
+            KeyError, TypeError, ValueError: the data are not of that form.
+        """
+        start, end = datetime.fromisoformat(data["start"]), datetime.fromisoformat(data["end"])
+        if start.tzinfo is None or not start < end:
+            raise ValueError(f"times of {data['key']} are wrong")
+        alarm = data["alarm_min"]
+        return cls(
+            key=str(data["key"]), group=str(data["group"]), start=start, end=end,
+            title=str(data["title"]), text=str(data["text"]),
+            alarm_min=None if alarm is None else int(alarm),
+            related=str(data["related"]), todo=bool(data["todo"]),
+        )  # fmt: skip
+
+
+@frozen
+class Wishes:
+    """What the keeper wants to see on the calendar, and when it rings.
+
+    Attributes:
+        zone: the room's zone. awake: hours in which an alarm of ours may ring.
+        groups: those of `GROUPS` that are wanted.
+        todos: to-dos instead of events. per_day: entries of one local day at most.
+        alarms_min: the keeper's own lead times by task or "warning" [min].
+    """
+
+    zone: ZoneInfo
+    awake: tuple[time, time]
+    groups: frozenset[str] = field(factory=lambda: frozenset(GROUPS))
+    todos: bool = False
+    per_day: int = ENTRIES_A_DAY
+    alarms_min: Mapping[str, int] = field(factory=dict)
+
+
+#: Line ends of every kind that a reader may break a line at (RFC 5545 knows only CRLF).
+_LINE_END = re.compile("\r\n|[\r\x0b\x0c\x1c\x1d\x1e\x85\u2028\u2029]")
+#: Control characters are not allowed in a TEXT (RFC 5545, section 3.3.11); tab and newline are.
+#: A byte order mark within a text is dropped by some readers.
+_CONTROL = re.compile("[\x00-\x08\x0e-\x1f\x7f-\x9f\ufeff\ufffe\uffff]")
+_SURROGATE = re.compile("[\ud800-\udfff]")
+
+
+def clean(text: str) -> str:
+    """Text that any reader gives back unchanged: one kind of line end, nothing unprintable."""
+    text = _LINE_END.sub("\n", text)
+    return _SURROGATE.sub("\ufffd", _CONTROL.sub("", text))
+
+
+def clean_line(text: str) -> str:
+    """The same on one line, for titles."""
+    return " ".join(clean(text).split())
+
+
+def instant(moment: datetime) -> datetime:
+    """An aware moment in UTC, to the second.
+
+    Raises:
+        CalendarError: the moment has no zone, so nobody could tell when to ring.
+    """
+    if moment.tzinfo is None or moment.utcoffset() is None:
+        raise CalendarError(f"{moment.isoformat()} has no time zone; a calendar needs one")
+    return moment.astimezone(UTC).replace(microsecond=0)
+
+
+def lead_min(what: str, default: int, start: datetime, wishes: Wishes) -> int:
+    """Minutes before the start at which an entry rings [min].
+
+    The keeper's own lead time counts as it is. Ours is shortened where it would ring
+    before anybody is up.
+    """
+    if what in wishes.alarms_min:
+        return wishes.alarms_min[what]
+    local = start.astimezone(wishes.zone)
+    up = datetime.combine(local.date(), wishes.awake[0], wishes.zone)
+    waking_min = int((instant(start) - instant(up)).total_seconds() // 60)
+    return min(default, waking_min) if waking_min >= 0 else default
+
+
+def fold_days(entries: Iterable[Entry], wishes: Wishes) -> list[Entry]:
+    """Keep to the entries a day that were asked for: the least urgent become one list.
+
+    Nothing is lost: the list holds the text of every entry that it stands for.
+    """
+    days: dict[str, list[Entry]] = {}
+    for entry in entries:
+        days.setdefault(_day(entry, wishes.zone), []).append(entry)
+    kept: list[Entry] = []
+    for day, those in days.items():
+        kept += those if len(those) <= wishes.per_day else _folded(day, those, wishes)
+    return sorted(kept, key=lambda e: (e.start, e.key))
+
+
+def _day(entry: Entry, zone: ZoneInfo) -> str:
+    return entry.start.astimezone(zone).date().isoformat()
+
+
+def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
+    rank = list(GROUPS)
+    by_urgency = sorted(entries, key=lambda e: (rank.index(e.group), e.start, e.key))
+    keep, rest = by_urgency[: wishes.per_day - 1], by_urgency[wishes.per_day - 1 :]
+    rest.sort(key=lambda e: (e.start, e.key))
+    alarms = [e.start - timedelta(minutes=e.alarm_min) for e in rest if e.alarm_min is not None]
+    start = rest[0].start
+    pieces = [f"{e.start.astimezone(wishes.zone):%H:%M} {e.title}\n{e.text}".rstrip() for e in rest]
+    several = evolve(
+        rest[0],
+        key=f"several/{day}",
+        end=start + SHORTEST,
+        title=f"Also today: {len(rest)} jobs",
+        text="\n\n".join(pieces),
+        alarm_min=max(0, int((start - min(alarms)).total_seconds() // 60)) if alarms else None,
+        related="",
+    )
+    return [*keep, several]

@@ -1,0 +1,183 @@
+"""Plan -> a calendar file, merged with what that file held before.
+
+Beside ``jobs.ics`` stands ``.jobs.ics.livefood``, the notes: the records as published, and the
+digests of the file as livefood wrote it last and the time before. A file that has neither digest
+was edited by hand or is not ours, and is not overwritten unasked.
+
+The notes are written first. Killed between the two writes, the file is still the one of the
+older digest, and the next export goes on from the new notes: nothing is lost or counted twice.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from datetime import datetime
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+from attrs import field, frozen
+
+from calendars import files
+from calendars.entries import CalendarError, Entry
+from calendars.ics import Header, calendar_bytes
+from calendars.ledger import Changes, Ledger, revise
+from calendars.lint import check
+
+_VERSION = 1
+
+
+@frozen
+class Notes:
+    """What is known of a published calendar.
+
+    Attributes:
+        digests: SHA-256 of the file as livefood wrote it, newest first, two at most.
+        extra: what a channel keeps besides (a feed's address, a server's ETags).
+    """
+
+    ledger: Ledger = field(factory=Ledger)
+    digests: tuple[str, ...] = ()
+    extra: dict[str, Any] = field(factory=dict)
+
+    def to_bytes(self) -> bytes:
+        """As JSON, one record a line."""
+        head = {"livefood": _VERSION, "digests": list(self.digests), "extra": self.extra}
+        records = ",\n".join(json.dumps(r, ensure_ascii=False) for r in self.ledger.to_json())
+        return f'{json.dumps(head)[:-1]}, "records": [\n{records}\n]}}\n'.encode()
+
+
+def read_notes(path: Path) -> Notes | None:
+    """The notes of a file, or None if there are none.
+
+    Raises:
+        CalendarError: they are damaged or of another version.
+    """
+    data = files.read(path)
+    if data is None:
+        return None
+    try:
+        parsed = json.loads(data)
+        if parsed["livefood"] != _VERSION:
+            raise ValueError("another version")
+        return Notes(
+            ledger=Ledger.from_json(parsed["records"]),
+            digests=tuple(map(str, parsed["digests"])),
+            extra=dict(parsed["extra"]),
+        )
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
+        raise CalendarError(
+            f"{path}: these notes on a published calendar are damaged; restore them from a copy, "
+            "or delete them and empty the calendar on the phone before the next import"
+        ) from error
+
+
+def notes_path(target: Path) -> Path:
+    """Where the notes of a calendar file stand."""
+    return target.with_name(f".{target.name}.livefood")
+
+
+@frozen
+class Outcome:
+    """What an export did.
+
+    Attributes:
+        entries: live ones in the file. cancelled: withdrawn ones kept in it.
+        written: False where the file stood already byte for byte as it should.
+        kept_as: copy of the foreign file that was replaced on request, or None.
+    """
+
+    path: Path
+    entries: int
+    cancelled: int
+    changes: Changes
+    written: bool
+    kept_as: Path | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        return {
+            "file": str(self.path), "entries": self.entries, "cancelled": self.cancelled,
+            "added": self.changes.added, "changed": self.changes.changed,
+            "withdrawn": self.changes.withdrawn, "unchanged": self.changes.unchanged,
+            "written": self.written, "kept_as": None if self.kept_as is None else str(self.kept_as),
+        }  # fmt: skip
+
+
+def write_calendar(
+    path: Path,
+    entries: Iterable[Entry],
+    *,
+    header: Header,
+    now: datetime,
+    namespace: UUID,
+    replace_foreign: bool = False,
+) -> Outcome:
+    """Write or update a calendar file.
+
+    Args:
+        entries: all that the file should show. now: time of the plan.
+        namespace: from `calendars.files.namespace`.
+        replace_foreign: put a file that is not ours aside (``.old``) instead of refusing.
+
+    Raises:
+        CalendarError: the file is not ours, was edited or cannot be written; it stands as it was.
+    """
+    chosen = list(entries)
+    with files.locked(path.resolve().parent):
+        before = files.read(path)
+        notes = read_notes(notes_path(path)) or Notes()
+        foreign = before is not None and _digest(before) not in notes.digests
+        if foreign and not replace_foreign:
+            raise CalendarError(_foreign_message(path, notes))
+        ledger, changes = revise(notes.ledger, chosen, now=now, namespace=namespace)
+        data = calendar_bytes(ledger.published(), ledger, header)
+        check(data)
+        kept_as = None
+        if foreign and before is not None:
+            kept_as = _put_aside(path, before)
+        written = data != before
+        _write(path, before, data, ledger, notes)
+    live = len(ledger.live())
+    return Outcome(path, live, len(ledger.published()) - live, changes, written, kept_as)
+
+
+def _write(path: Path, before: bytes | None, data: bytes, ledger: Ledger, notes: Notes) -> None:
+    digests = [_digest(data)]
+    if before is not None and before != data:
+        digests.append(_digest(before))
+    elif before is not None:
+        digests = list(notes.digests)
+    fresh = Notes(ledger, tuple(digests), notes.extra)
+    if fresh != notes:
+        files.replace(notes_path(path), fresh.to_bytes())
+    if data != before:
+        files.replace(path, data)
+
+
+def _put_aside(path: Path, before: bytes) -> Path:
+    spare = path.with_name(f"{path.name}.old")
+    number = 1
+    while files.read(spare) not in (None, before):
+        number += 1
+        spare = path.with_name(f"{path.name}.old{number}")
+    files.replace(spare, before)
+    return spare
+
+
+def _foreign_message(path: Path, notes: Notes) -> str:
+    if notes.digests:
+        what = "was changed since livefood wrote it"
+    else:
+        name = notes_path(path).name
+        what = f"was not written by livefood here (its notes {name} are not beside it)"
+    return (
+        f"{path}: {what}, so it was left alone; choose another name, or give --replace to have it "
+        f"kept as {path.name}.old and written anew"
+    )
+
+
+def _digest(data: bytes) -> str:
+    return sha256(data).hexdigest()

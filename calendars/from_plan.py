@@ -1,0 +1,194 @@
+"""Turns a plan into calendar entries: one a task, one a round, one a warning."""
+
+from __future__ import annotations
+
+from datetime import datetime, time, timedelta
+
+from attrs import evolve
+
+from calendars.entries import (
+    GROUPS,
+    SHORTEST,
+    CalendarError,
+    Entry,
+    Wishes,
+    fold_days,
+    instant,
+    lead_min,
+)
+from calendars.wording import (
+    MANNERS,
+    WARNING_ALARM_MIN,
+    round_text,
+    round_title,
+    task_text,
+    task_title,
+    warning_text,
+    warning_title,
+)
+from cultures.planning.tasks import ORDER, FeedLine, Plan, Shortfall, Task
+from cultures.room import Room
+
+#: Tasks that are steps of the next round, not entries of their own.
+_STEPS = ("soak", "harvest_worms")
+#: A step belongs to the first round within this time; a harvest within this time is named in it.
+_STEP_REACH = timedelta(hours=12)
+_HARVEST_REACH = timedelta(hours=2)
+#: A chore longer than this is shown with this length: it is a reminder, not a booking.
+_LONGEST = timedelta(hours=4)
+
+
+def wishes_of(
+    room: Room, *, only: tuple[str, ...] = (), todos: bool = False, per_day: int | None = None
+) -> Wishes:
+    """The room's settings with the options of one export.
+
+    Args:
+        only: groups wanted, all if empty. todos: to-dos instead of events.
+        per_day: entries of one day at most.
+
+    Raises:
+        CalendarError: no such group.
+    """
+    unknown = [name for name in only if name not in GROUPS]
+    if unknown:
+        raise CalendarError(f"there is no group '{unknown[0]}'; known: {', '.join(GROUPS)}")
+    wishes = Wishes(
+        zone=room.timezone, awake=room.awake, groups=frozenset(only or GROUPS), todos=todos,
+        alarms_min=dict(room.alarms_min),
+    )  # fmt: skip
+    return wishes if per_day is None else evolve(wishes, per_day=per_day)
+
+
+def plan_for_calendar(room: Room, now: datetime, days: int | None) -> Plan:
+    """The plan from the start of the day on.
+
+    So a calendar is the same all day long unless something changed: no round drops a step
+    because its hour is past, and the far end moves on by whole days.
+
+    Args:
+        now: aware. days: how far to look; None for the room's horizon.
+    """
+    from cultures.planning.plan import make_plan
+
+    morning = room.local(now.astimezone(room.timezone).date(), time(0))
+    return make_plan(room, now=morning, days=days)
+
+
+def entries_of(plan: Plan, wishes: Wishes, now: datetime | None = None) -> list[Entry]:
+    """The entries of a plan, by time.
+
+    Args:
+        now: remedies whose time is past are left out; None for the start of the plan.
+
+    Raises:
+        CalendarError: two tasks share an id, or a time has no zone.
+    """
+    rounds, apart = _rounds(plan)
+    entries = [_task_entry(task, wishes) for task in apart]
+    entries += [
+        _round_entry(at, lines, steps, feed, wishes) for at, (lines, steps, feed) in rounds.items()
+    ]
+    entries += _warnings(plan, instant(now or plan.start), wishes)
+    seen: set[str] = set()
+    for entry in entries:
+        if entry.key in seen:
+            raise CalendarError(f"two jobs of the plan share the name {entry.key}")
+        seen.add(entry.key)
+    wanted = [entry for entry in entries if entry.group in wishes.groups]
+    folded = fold_days(wanted, wishes)
+    return [_as_todo(entry) for entry in folded] if wishes.todos else folded
+
+
+def _as_todo(entry: Entry) -> Entry:
+    related = f"todo:{entry.related}" if entry.related else ""
+    return evolve(entry, key=f"todo:{entry.key}", related=related, todo=True)
+
+
+_Round = tuple[list[FeedLine], list[Task], Task | None]
+
+
+def _rounds(plan: Plan) -> tuple[dict[datetime, _Round], list[Task]]:
+    """Rounds by their moment, and the tasks that stand alone."""
+    lines: dict[datetime, list[FeedLine]] = {}
+    for line in plan.lines:
+        lines.setdefault(instant(line.at), []).append(line)
+    feeds = {instant(task.at): task for task in plan.tasks if task.what == "feed"}
+    moments = sorted({*lines, *feeds})
+    steps: dict[datetime, list[Task]] = {moment: [] for moment in moments}
+    apart: list[Task] = []
+    for task in sorted(plan.tasks, key=lambda t: (instant(t.at), ORDER[t.what], t.id)):
+        if task.what == "feed":
+            continue
+        at = instant(task.at)
+        following = next((moment for moment in moments if at <= moment), None)
+        is_step = task.what in _STEPS
+        reach = _STEP_REACH if is_step else _HARVEST_REACH
+        near = following is not None and following - at <= reach
+        if near and following is not None and (is_step or task.what == "harvest_hatch"):
+            steps[following].append(task)
+        if not (is_step and near):
+            apart.append(task)
+    return {m: (lines.get(m, []), steps[m], feeds.get(m)) for m in moments}, apart
+
+
+def _length(start: datetime, until: datetime) -> datetime:
+    return start + min(max(until - start, SHORTEST), _LONGEST)
+
+
+def _task_entry(task: Task, wishes: Wishes) -> Entry:
+    manner = MANNERS[task.what]
+    start = instant(task.at)
+    alarm = manner.alarm_min
+    if alarm is None:
+        alarm = wishes.alarms_min.get(task.what)
+    return Entry(
+        key=task.id, group=manner.group, start=start, end=_length(start, instant(task.until)),
+        title=task_title(task), text=task_text(task),
+        alarm_min=None if alarm is None else lead_min(task.what, alarm, start, wishes),
+        related=_setting_of(task),
+    )  # fmt: skip
+
+
+def _setting_of(task: Task) -> str:
+    """The key of the setting that a hatch's harvest follows from."""
+    if task.what != "harvest_hatch" or not task.id.startswith("harvest_hatch/"):
+        return ""
+    return "set_hatch/" + task.id.removeprefix("harvest_hatch/")
+
+
+def _round_entry(
+    at: datetime, lines: list[FeedLine], steps: list[Task], feed: Task | None, wishes: Wishes
+) -> Entry:
+    local = at.astimezone(wishes.zone)
+    return Entry(
+        key=feed.id if feed is not None else f"feed/{local:%Y-%m-%dT%H:%M}",
+        group="rounds", start=at,
+        end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
+        title=round_title(lines), text=round_text(lines, steps, feed, wishes.zone),
+        alarm_min=lead_min("feed", MANNERS["feed"].alarm_min or 0, at, wishes),
+    )  # fmt: skip
+
+
+def _warnings(plan: Plan, now: datetime, wishes: Wishes) -> list[Entry]:
+    entries: list[Entry] = []
+    names: dict[str, int] = {}
+    for shortfall in plan.shortfalls:
+        local = shortfall.at.astimezone(wishes.zone)
+        name = f"warning/{shortfall.food}/{local:%Y-%m-%d}"
+        names[name] = names.get(name, 0) + 1
+        key = name if names[name] == 1 else f"{name}/{names[name]}"
+        entries.append(_warning(key, shortfall, now, wishes))
+    return entries
+
+
+def _warning(key: str, shortfall: Shortfall, now: datetime, wishes: Wishes) -> Entry:
+    """On the latest moment for the best remedy still in time, else at the shortfall."""
+    still = [remedy for remedy in shortfall.remedies if instant(remedy.by) >= now]
+    end = instant(still[0].by if still else shortfall.at)
+    start = end - 2 * SHORTEST
+    return Entry(
+        key=key, group="warnings", start=start, end=end,
+        title=warning_title(shortfall, wishes.zone), text=warning_text(shortfall, still, wishes.zone),
+        alarm_min=lead_min("warning", WARNING_ALARM_MIN, start, wishes),
+    )  # fmt: skip

@@ -1,0 +1,187 @@
+"""What has been published so far, and how a new plan changes it.
+
+A record keeps the UID, SEQUENCE and time of the last visible change of one intention, and the
+entry as it was last published. `revise` is the whole logic and touches no file:
+
+* unchanged: the record stays as it is, so the calendar stays byte for byte what it was;
+* changed: SEQUENCE rises and the time of change moves on (RFC 5546, sections 2.1.4 and 2.1.5);
+* withdrawn before it began: cancelled, and kept so until its time is past;
+* begun: no longer the plan's affair, kept as it is for two days and never announced late;
+* past: only the number is kept, so that an intention that comes back goes on counting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import UTC, datetime, timedelta
+from typing import Any, Literal
+from uuid import UUID, uuid5
+
+from attrs import evolve, field, frozen
+
+from calendars.entries import Entry
+
+State = Literal["live", "cancelled", "gone"]
+KEEP_PAST = timedelta(days=2)
+#: A number is remembered this long after the last change of its entry.
+KEEP_NUMBER = timedelta(days=400)
+
+
+@frozen
+class Record:
+    """One intention as published.
+
+    Attributes:
+        uid: for life. sequence: 0 at first. modified: last visible change, UTC.
+        state: live; cancelled (withdrawn, not past); gone (past, number kept).
+        entry: as last published, None once gone.
+    """
+
+    key: str
+    uid: str
+    sequence: int
+    modified: datetime
+    state: State
+    entry: Entry | None
+
+    @property
+    def shown(self) -> Entry:
+        """The entry of a record that is not gone."""
+        if self.entry is None:
+            raise ValueError(f"{self.key} is past and has no entry")
+        return self.entry
+
+
+@frozen
+class Ledger:
+    """All records, by key."""
+
+    records: Mapping[str, Record] = field(factory=dict)
+
+    def live(self) -> list[Record]:
+        """Records that stand on the calendar, by time."""
+        return self._in("live")
+
+    def published(self) -> list[Record]:
+        """The same with what was withdrawn and is not past, by time."""
+        return self._in("live", "cancelled")
+
+    def _in(self, *states: State) -> list[Record]:
+        found = (r for r in self.records.values() if r.state in states)
+        return sorted(found, key=lambda r: (r.shown.start, r.key))
+
+    def related_uid(self, entry: Entry) -> str | None:
+        """The UID of what an entry follows from, if that was ever published."""
+        record = self.records.get(entry.related)
+        return record.uid if record is not None else None
+
+    def to_json(self) -> list[dict[str, Any]]:
+        """For the notes beside the calendar."""
+        return [
+            {
+                "key": r.key, "uid": r.uid, "sequence": r.sequence,
+                "modified": r.modified.isoformat(), "state": r.state,
+                "entry": None if r.entry is None else r.entry.to_json(),
+            }
+            for r in self.records.values()
+        ]  # fmt: skip
+
+    @classmethod
+    def from_json(cls, data: Iterable[Mapping[str, Any]]) -> Ledger:
+        """The ledger that `to_json` wrote down.
+
+        Raises:
+            KeyError, TypeError, ValueError: the data are not of that form.
+        """
+        return cls({record.key: record for record in map(_record_from_json, data)})
+
+
+def _record_from_json(data: Mapping[str, Any]) -> Record:
+    state, raw = data["state"], data["entry"]
+    if state not in ("live", "cancelled", "gone") or (raw is None) != (state == "gone"):
+        raise ValueError(f"state of {data['key']} is wrong")
+    modified = datetime.fromisoformat(data["modified"])
+    if modified.tzinfo is None:
+        raise ValueError(f"modified of {data['key']} has no zone")
+    return Record(
+        key=str(data["key"]), uid=str(UUID(data["uid"])), sequence=int(data["sequence"]),
+        modified=modified, state=state, entry=None if raw is None else Entry.from_json(raw),
+    )  # fmt: skip
+
+
+@frozen
+class Changes:
+    """How many entries a revision touched."""
+
+    added: int = 0
+    changed: int = 0
+    withdrawn: int = 0
+    unchanged: int = 0
+
+    @property
+    def any(self) -> bool:
+        """Whether a person would see a difference."""
+        return bool(self.added or self.changed or self.withdrawn)
+
+
+def revise(
+    ledger: Ledger, entries: Iterable[Entry], *, now: datetime, namespace: UUID
+) -> tuple[Ledger, Changes]:
+    """The ledger after a new plan.
+
+    Args:
+        entries: all that the new plan holds. now: the time of the plan, aware.
+        namespace: secret of the installation, from which new UIDs are derived.
+    """
+    moment = now.astimezone(UTC).replace(microsecond=0)
+    records: dict[str, Record] = {}
+    added = changed = withdrawn = unchanged = 0
+    for entry in entries:
+        old = ledger.records.get(entry.key)
+        if entry.end <= moment and (old is None or old.state != "live"):
+            continue
+        if old is None:
+            uid = str(uuid5(namespace, entry.key))
+            records[entry.key] = Record(entry.key, uid, 0, moment, "live", entry)
+            added += 1
+        elif old.state == "live" and (old.entry == entry or _begun(old, entry, moment)):
+            records[entry.key] = old
+            unchanged += 1
+        else:
+            records[entry.key] = _bumped(old, moment, "live", entry)
+            added, changed = (added, changed + 1) if old.state == "live" else (added + 1, changed)
+    for record in _left(ledger, records):
+        aged = _aged(record, moment)
+        if aged is not None:
+            records[record.key] = aged
+            withdrawn += aged.state == "cancelled" and record.state == "live"
+    return Ledger(records), Changes(added, changed, withdrawn, unchanged)
+
+
+def _begun(old: Record, entry: Entry, now: datetime) -> bool:
+    return old.shown.start <= now and entry.start <= now
+
+
+def _left(ledger: Ledger, records: Mapping[str, Record]) -> Iterator[Record]:
+    return (record for key, record in ledger.records.items() if key not in records)
+
+
+def _bumped(old: Record, now: datetime, state: State, entry: Entry) -> Record:
+    later = max(now, old.modified + timedelta(seconds=1))
+    return evolve(old, sequence=old.sequence + 1, modified=later, state=state, entry=entry)
+
+
+def _aged(record: Record, now: datetime) -> Record | None:
+    """A record that the new plan does not name, as it stands now; None to forget it."""
+    if record.state == "gone":
+        return record if now - record.modified <= KEEP_NUMBER else None
+    entry = record.shown
+    if record.state == "cancelled":
+        return record if now < entry.end else _gone(record)
+    if entry.start > now:
+        return _bumped(record, now, "cancelled", entry)
+    return record if now - entry.end < KEEP_PAST else _gone(record)
+
+
+def _gone(record: Record) -> Record:
+    return evolve(record, state="gone", entry=None)

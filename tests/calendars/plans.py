@@ -1,0 +1,175 @@
+"""Plans made by hand for the calendar tests: an invented room, a changing plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, time, timedelta
+from random import Random
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from attrs import evolve
+from hypothesis import strategies as st
+
+from calendars.entries import Entry, Wishes
+from calendars.ledger import Ledger, revise
+from cultures.planning.tasks import FeedLine, Plan, Remedy, Shortfall, Task
+
+NAMESPACE = UUID("6d1f7a52-90d1-4f6e-8f0c-2f6c1b1e3a44")
+LISBON = ZoneInfo("Europe/Lisbon")
+#: Both clock changes of 2027 are known from the rules of each zone: the last Sundays of March and
+#: October in the EU; the first Sundays of April and October in Sydney and on Lord Howe Island,
+#: which moves by half an hour; the second Sunday of March and first of November in the USA.
+#: Source: IANA time zone database, files europe, australasia, northamerica.
+ZONES = ("Europe/Lisbon", "America/New_York", "Australia/Sydney", "Australia/Lord_Howe")
+CHANGES_2027: dict[str, tuple[date, date]] = {
+    "Europe/Lisbon": (date(2027, 3, 28), date(2027, 10, 31)),
+    "America/New_York": (date(2027, 3, 14), date(2027, 11, 7)),
+    "Australia/Sydney": (date(2027, 4, 4), date(2027, 10, 3)),
+    "Australia/Lord_Howe": (date(2027, 4, 4), date(2027, 10, 3)),
+}
+
+
+def at(text: str, zone: ZoneInfo = LISBON) -> datetime:
+    """A wall time of a zone."""
+    return datetime.fromisoformat(text).replace(tzinfo=zone)
+
+
+def wishes(zone: ZoneInfo = LISBON, **changes: Any) -> Wishes:
+    """The wishes of an ordinary keeper."""
+    return evolve(Wishes(zone=zone, awake=(time(6, 30), time(22, 30))), **changes)
+
+
+def task(key: str, what: str, moment: datetime, subject: str = "bottle 1", **more: Any) -> Task:
+    """A task of fifteen minutes."""
+    plain = Task(
+        id=key,
+        what="count",
+        at=moment,
+        until=moment + timedelta(minutes=15),
+        subject=subject,
+        amounts={"cysts_g": 2.4, "water_l": 1.0, "salt_g": 25.0},
+        why="The round needs 150 J of nauplii.",
+    )
+    return evolve(plain, what=what, **more)
+
+
+def feed_lines(moment: datetime, tanks: int = 3) -> list[FeedLine]:
+    """One round over some tanks, two foods each."""
+    return [
+        FeedLine(moment, f"A{i}", f"brood {i}", food, 10.0, 10.0, amount, "mL")
+        for i in range(1, tanks + 1)
+        for food, amount in (("microworm", 3.0), ("brine_shrimp", 1.5))
+    ]
+
+
+def plan_of(
+    tasks: list[Task],
+    lines: list[FeedLine] | None = None,
+    shortfalls: list[Shortfall] | None = None,
+    start: datetime | None = None,
+    days: int = 14,
+) -> Plan:
+    """A plan of the given parts."""
+    begin = start or at("2027-01-05T07:00")
+    return Plan(
+        room="Shed by the pear tree",
+        start=begin,
+        end=begin + timedelta(days=days),
+        tasks=tuple(tasks),
+        lines=tuple(lines or ()),
+        shortfalls=tuple(shortfalls or ()),
+        cost={},
+    )
+
+
+def hatch_pair(key: str, set_at: datetime, hours: float, subject: str = "bottle 1") -> list[Task]:
+    """A setting and its harvest a true number of hours later."""
+    zone = set_at.tzinfo
+    assert zone is not None
+    harvest = (set_at.astimezone(UTC) + timedelta(hours=hours)).astimezone(zone)
+    return [
+        task(f"set_hatch/{key}", "set_hatch", set_at, subject, caution="Keep mains plugs dry."),
+        task(f"harvest_hatch/{key}", "harvest_hatch", harvest, subject, amounts={}),
+    ]
+
+
+def ordinary_plan(zone: ZoneInfo = LISBON, first: date = date(2027, 1, 5), days: int = 7) -> Plan:
+    """A week with rounds, soaks, worm harvests, hatches, a split and a warning."""
+    tasks: list[Task] = []
+    lines: list[FeedLine] = []
+    for n in range(days):
+        day = first + timedelta(days=n)
+        for clock in ("07:30", "18:30"):
+            moment = datetime.fromisoformat(f"{day}T{clock}").replace(tzinfo=zone)
+            name = f"{day}T{clock}"
+            lines += feed_lines(moment)
+            tasks.append(task(f"feed/{name}", "feed", moment, "all tanks", amounts={}))
+            soak = moment - timedelta(minutes=20)
+            tasks.append(task(f"soak/{name}", "soak", soak, "crumble", amounts={"dry_g": 0.4}))
+            tasks.append(task(f"harvest_worms/{name}/MW-1", "harvest_worms", soak, "MW-1"))
+        morning = datetime.fromisoformat(f"{day}T07:00").replace(tzinfo=zone)
+        tasks += hatch_pair(f"{day + timedelta(days=1)}T07:30/1", morning, 24.0)
+    noon = datetime.combine(first + timedelta(days=2), time(12), zone)
+    tasks.append(task("split/MW-3", "split", noon, "MW-1", other="MW-3"))
+    short = Shortfall(
+        at=noon + timedelta(days=4), until=noon + timedelta(days=5), rounds=3, food="microworm",
+        need_j=100.0, short_j=40.0, tanks=("A1", "A2"), cause="MW-2 sours before MW-3 gives.",
+        remedies=(Remedy("split MW-1 into one more", noon + timedelta(days=1), 30.0),),
+    )  # fmt: skip
+    tasks.sort(key=lambda t: t.at)
+    start = datetime.combine(first, time(6), zone)
+    return plan_of(tasks, lines, [short], start, days)
+
+
+def year_of_plans(seed: int, days: int, zone: ZoneInfo = LISBON) -> Iterator[tuple[datetime, Plan]]:
+    """A plan a day on a room that changes: hatches come, go and move, splits are put off.
+
+    The truth behind it is drawn once for each intention and day, so that a plan is often the
+    same as yesterday's over most of its span.
+    """
+    random = Random(seed)
+    first = date(2027, 1, 1)
+    shift: dict[str, int] = {}
+    dropped: set[str] = set()
+    for n in range(days):
+        now = datetime.combine(first + timedelta(days=n), time(6), zone)
+        tasks: list[Task] = []
+        lines: list[FeedLine] = []
+        for ahead in range(6):
+            day = first + timedelta(days=n + ahead)
+            for clock in (time(7, 30), time(18, 30)):
+                moment = datetime.combine(day, clock, zone).astimezone(UTC).astimezone(zone)
+                lines += feed_lines(moment, tanks=2 + (day.toordinal() // 9) % 3)
+            name = f"{day}T18:30/1"
+            if random.random() < 0.1:
+                shift[name] = random.choice((-30, 30, 60))
+            if random.random() < 0.08:
+                dropped ^= {name}
+            if name not in dropped:
+                begin = datetime.combine(day, time(12), zone) + timedelta(
+                    minutes=shift.get(name, 0)
+                )
+                tasks += [t for t in hatch_pair(name, begin, 5.0) if t.at >= now]
+        week = (first + timedelta(days=n)).isocalendar()
+        due = date.fromisocalendar(week.year, week.week, 6)
+        moment = datetime.combine(due, time(11 + random.choice((0, 0, 0, 1))), zone)
+        if moment >= now:
+            key = f"split/MW-{week.year}-{week.week}"
+            tasks.append(task(key, "split", moment, "MW-1", other="MW-2"))
+        tasks.sort(key=lambda t: t.at)
+        yield now, plan_of(tasks, lines, start=now, days=6)
+
+
+def ledger_of(entries: list[Entry], now: datetime | None = None) -> Ledger:
+    """A first publication."""
+    moment = now or at("2027-01-05T06:00")
+    return revise(Ledger(), entries, now=moment, namespace=NAMESPACE)[0]
+
+
+#: Any text a keyboard or a hostile file can hold, surrogates included.
+ANY_TEXT = st.text(max_size=300) | st.text(
+    alphabet=st.sampled_from("a,;:\\\n\r\t\"'éñ\u202e\u05d0\u0645🐟👩‍🔬\u2028\x00\x07\ufeff n^"),
+    max_size=200,
+)

@@ -1,0 +1,375 @@
+"""The calendar file: identity, revisions, text, clock changes, foreign files."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, time, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from attrs import evolve
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calendars import lint
+from calendars.entries import CalendarError, Entry, clean, clean_line
+from calendars.export import Outcome, write_calendar
+from calendars.from_plan import entries_of
+from calendars.ics import Header, calendar_bytes
+from calendars.ledger import Ledger, revise
+from cultures.planning.tasks import Plan
+from tests.calendars.plans import (
+    ANY_TEXT,
+    CHANGES_2027,
+    LISBON,
+    NAMESPACE,
+    ZONES,
+    at,
+    feed_lines,
+    hatch_pair,
+    ledger_of,
+    ordinary_plan,
+    plan_of,
+    task,
+    wishes,
+    year_of_plans,
+)
+from tests.calendars.readers import READERS, by_icalendar, by_vobject
+
+NOW = at("2027-01-05T06:00")
+HEADER = Header("Shed by the pear tree: live food")
+
+
+def export(path: Path, plan: Plan, now: datetime = NOW, header: Header = HEADER) -> Outcome:
+    return write_calendar(
+        path, entries_of(plan, wishes()), header=header, now=now, namespace=NAMESPACE
+    )
+
+
+def rendered(entries: list[Entry], zone: ZoneInfo | None = None) -> bytes:
+    ledger = ledger_of(entries)
+    data = calendar_bytes(ledger.published(), ledger, Header("x", zone))
+    assert lint.findings(data) == []
+    return data
+
+
+def test_unchanged_plan_gives_the_same_bytes_and_touches_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.ics"
+    assert export(path, ordinary_plan()).written
+    first, stamps = path.read_bytes(), {p: p.stat().st_mtime_ns for p in tmp_path.iterdir()}
+    again = export(path, ordinary_plan(), now=NOW + timedelta(minutes=20))
+    assert not again.written
+    assert path.read_bytes() == first
+    assert {p: p.stat().st_mtime_ns for p in tmp_path.iterdir()} == stamps
+
+
+def test_round_is_one_event_with_its_list_in_order() -> None:
+    entries = entries_of(ordinary_plan(days=1), wishes())
+    rounds = [e for e in entries if e.group == "rounds"]
+    assert [e.key for e in rounds] == ["feed/2027-01-05T07:30", "feed/2027-01-05T18:30"]
+    lines = rounds[0].text.splitlines()
+    assert lines[0] == "Before the round:"
+    assert lines[1].startswith("1. 07:10 soak crumble")
+    assert lines[2].startswith("2. 07:10 harvest MW-1")
+    assert lines[3:7] == [
+        "Tanks:",
+        "A1 (brood 1): microworm 3 mL; brine shrimp 1.5 mL",
+        "A2 (brood 2): microworm 3 mL; brine shrimp 1.5 mL",
+        "A3 (brood 3): microworm 3 mL; brine shrimp 1.5 mL",
+    ]
+    assert not any(e.key.startswith(("soak/", "harvest_worms/")) for e in entries)
+
+
+def test_moved_task_keeps_its_uid_and_counts_up() -> None:
+    pair = hatch_pair("2027-01-06T07:30/1", at("2027-01-05T12:00"), 20)
+    first = ledger_of(entries_of(plan_of(pair), wishes()), NOW)
+    moved = hatch_pair("2027-01-06T07:30/1", at("2027-01-05T13:00"), 20)
+    later = NOW + timedelta(hours=1)
+    second, changes = revise(
+        first, entries_of(plan_of(moved), wishes()), now=later, namespace=NAMESPACE
+    )
+    assert (changes.changed, changes.added, changes.withdrawn) == (2, 0, 0)
+    for key, record in second.records.items():
+        assert record.uid == first.records[key].uid
+        assert record.sequence == 1
+        assert record.modified == later.astimezone(UTC)
+
+
+def test_change_within_the_same_second_still_moves_the_stamp_on() -> None:
+    split = [task("split/MW-3", "split", at("2027-01-07T12:00"), "MW-1", other="MW-3")]
+    first = ledger_of(entries_of(plan_of(split), wishes()), NOW)
+    changed = [evolve(split[0], why="Another reason.")]
+    second, _ = revise(first, entries_of(plan_of(changed), wishes()), now=NOW, namespace=NAMESPACE)
+    assert second.records["split/MW-3"].modified == NOW + timedelta(seconds=1)
+
+
+def test_withdrawn_task_is_cancelled_until_past_and_comes_back_higher(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.ics"
+    split = task("split/MW-3", "split", at("2027-01-07T12:00"), "MW-1", other="MW-3")
+    export(path, plan_of([split]))
+    uid = next(iter(by_icalendar(path.read_bytes())))
+    assert export(path, plan_of([]), NOW + timedelta(hours=1)).cancelled == 1
+    text = path.read_text("utf-8")
+    assert "STATUS:CANCELLED" in text
+    assert "SUMMARY:Cancelled: Split MW-1 into MW-3" in text
+    assert "SEQUENCE:1" in text
+    assert "BEGIN:VALARM" not in text
+    export(path, plan_of([]), at("2027-01-07T13:00"))
+    assert by_icalendar(path.read_bytes()) == {}
+    export(path, plan_of([evolve(split, at=at("2027-01-09T12:00"), until=at("2027-01-09T12:15"))]))
+    assert list(by_icalendar(path.read_bytes())) == [uid]
+    assert "SEQUENCE:2" in path.read_text("utf-8")
+
+
+def test_begun_task_is_not_withdrawn(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.ics"
+    export(path, ordinary_plan(days=1))
+    export(path, plan_of([]), at("2027-01-05T07:40"))
+    seen = {s.title: s for s in by_icalendar(path.read_bytes()).values()}
+    assert "Set hatch: bottle 1" in seen
+    assert any(title.startswith("Cancelled:") for title in seen)
+    assert not any(t.startswith("Cancelled: Set hatch") for t in seen)
+
+
+def test_harvest_is_related_to_its_setting() -> None:
+    entries = entries_of(plan_of(hatch_pair("x/1", at("2027-01-06T07:00"), 24)), wishes())
+    ledger = ledger_of(entries)
+    text = calendar_bytes(ledger.published(), ledger, HEADER).decode()
+    setting = ledger.records["set_hatch/x/1"].uid
+    assert text.count("RELATED-TO:") == 1
+    assert f"RELATED-TO:{setting}" in text.replace("\r\n ", "")
+
+
+def test_only_and_todos_and_alarms() -> None:
+    plan = ordinary_plan(days=2)
+    only = entries_of(plan, wishes(groups=frozenset({"hatches", "warnings"})))
+    assert {e.group for e in only} == {"hatches", "warnings"}
+    early = entries_of(plan, wishes(alarms_min={"feed": 95}))
+    assert {e.alarm_min for e in early if e.group == "rounds"} == {95}
+    data = rendered(entries_of(plan, wishes(todos=True)))
+    assert b"BEGIN:VTODO" in data
+    assert b"BEGIN:VEVENT" not in data
+    assert b"TRANSP" not in data
+    assert len(by_vobject(data)) == len(entries_of(plan, wishes()))
+
+
+def test_our_alarm_does_not_ring_before_anybody_is_up() -> None:
+    split = task("split/MW-3", "split", at("2027-01-07T07:00"), "MW-1", other="MW-3")
+    assert entries_of(plan_of([split]), wishes())[0].alarm_min == 30
+    mine = entries_of(plan_of([split]), wishes(alarms_min={"split": 60}))
+    assert mine[0].alarm_min == 60
+
+
+def test_warning_stands_on_the_latest_moment_to_act() -> None:
+    plan = ordinary_plan()
+    (warning,) = [e for e in entries_of(plan, wishes()) if e.group == "warnings"]
+    assert warning.end == plan.shortfalls[0].remedies[0].by
+    assert warning.key == "warning/microworm/2027-01-11"
+    assert "40% of the need is missing" in warning.text
+    assert "split MW-1 into one more" in warning.text
+
+
+@given(extra=st.integers(0, 40), per_day=st.integers(9, 14))
+def test_never_more_a_day_than_asked_for_and_nothing_lost(extra: int, per_day: int) -> None:
+    moment = at("2027-01-06T10:00")
+    tasks = [
+        task(f"split/MW-{n}", "split", moment + timedelta(minutes=n), f"MW-{n}", other=f"NEW-{n}")
+        for n in range(extra)
+    ]
+    lines = [line for h in range(8) for line in feed_lines(at(f"2027-01-06T{h + 8:02}:30"), 1)]
+    entries = entries_of(plan_of(tasks, lines), wishes(per_day=per_day))
+    assert len(entries) == min(8 + extra, per_day)
+    everything = "\n".join(f"{e.title}\n{e.text}" for e in entries)
+    assert all(f"NEW-{n}\n" in everything for n in range(extra))
+    assert sum(e.group == "rounds" for e in entries) == 8
+
+
+@given(title=ANY_TEXT, text=ANY_TEXT)
+def test_any_text_comes_back_unchanged(title: str, text: str) -> None:
+    moment = at("2027-01-06T10:00").astimezone(UTC)
+    entry = Entry(
+        "count/x", "fry", moment, moment + timedelta(minutes=15), clean_line(title), clean(text), 0
+    )
+    data = rendered([entry])
+    for reader in (by_icalendar, by_vobject):
+        (seen,) = reader(data).values()
+        assert seen.title == entry.title
+        assert seen.text == entry.text
+    kept = re.sub("[\x00-\x08\x0e-\x1f\x7f-\x9f\ufeff\ufffe\uffff]", "", text)
+    assert [c for c in entry.text if c.isprintable() and c != "\ufffd"] == [
+        c for c in kept if c.isprintable() and c != "\ufffd"
+    ]
+
+
+def test_ten_thousand_characters_in_a_name() -> None:
+    subject = "🐟 gourami, „no. 12“; \\ مرحبا שלום " * 400
+    assert len(subject) > 10_000
+    sort = task("sort/x", "sort", at("2027-01-06T10:00"), subject, why=subject * 2)
+    entries = entries_of(plan_of([sort]), wishes())
+    (seen,) = by_vobject(rendered(entries)).values()
+    assert seen.title == entries[0].title
+    assert seen.title.startswith("Sort by size: 🐟 gourami, „no. 12“; \\ مرحبا שלום 🐟")
+    assert seen.text.count("gourami") == 800
+
+
+@pytest.mark.parametrize("name", ZONES)
+@pytest.mark.parametrize("written_in_zone", [False, True])
+def test_hatch_across_each_clock_change_has_its_true_hours(
+    name: str, written_in_zone: bool
+) -> None:
+    zone = ZoneInfo(name)
+    for change in CHANGES_2027[name]:
+        set_at = datetime.combine(change - timedelta(days=1), time(20), zone)
+        # The change lies between: the wall clock shows another number of hours than passed.
+        tasks = hatch_pair(f"{change}T21:00/1", set_at, 25.0)
+        wall = tasks[1].at.replace(tzinfo=None) - set_at.replace(tzinfo=None)
+        assert wall != timedelta(hours=25)
+        data = rendered(entries_of(plan_of(tasks), wishes(zone)), zone if written_in_zone else None)
+        for reader_name, reader in READERS.items():
+            seen = {s.title: s for s in reader(data).values()}
+            gap = seen["Harvest hatch: bottle 1"].start - seen["Set hatch: bottle 1"].start
+            assert gap == timedelta(hours=25), reader_name
+            assert seen["Set hatch: bottle 1"].start == set_at.astimezone(UTC), reader_name
+
+
+def test_repeated_hour_is_written_in_utc_because_readers_disagree_over_it() -> None:
+    first = datetime(2027, 10, 31, 0, 30, tzinfo=UTC)
+    tasks = [
+        task("count/1", "count", first.astimezone(LISBON), "first"),
+        task("count/2", "count", (first + timedelta(hours=1)).astimezone(LISBON), "second"),
+        task("count/3", "count", (first + timedelta(hours=9)).astimezone(LISBON), "third"),
+    ]
+    data = rendered(entries_of(plan_of(tasks), wishes()), LISBON)
+    assert b"DTSTART:20271031T003000Z" in data
+    assert b"DTSTART:20271031T013000Z" in data
+    assert b"DTSTART;TZID=Europe/Lisbon:20271031T093000" in data
+
+
+@pytest.mark.parametrize("name", [*ZONES, "Africa/Casablanca", "Europe/Dublin", "Asia/Kathmandu"])
+def test_embedded_zone_is_right_at_every_hour_of_the_year(name: str) -> None:
+    """Evaluated by the rule of RFC 5545, section 3.6.5: the last onset before the moment counts."""
+    zone = ZoneInfo(name)
+    tasks = [task("count/1", "count", datetime(2027, 6, 1, 12, tzinfo=zone))]
+    text = rendered(entries_of(plan_of(tasks), wishes(zone)), zone).decode()
+    onsets = []
+    for part in re.findall(r"BEGIN:(?:STANDARD|DAYLIGHT)\r\n(.*?)END:", text, re.S):
+        values = dict(line.split(":") for line in part.split("\r\n") if line)
+        wall = datetime.strptime(values["DTSTART"], "%Y%m%dT%H%M%S").replace(tzinfo=UTC)
+        onsets.append((wall - offset(values["TZOFFSETFROM"]), offset(values["TZOFFSETTO"])))
+    moment = datetime(2026, 6, 1, tzinfo=UTC)
+    while moment < datetime(2028, 6, 1, tzinfo=UTC):
+        expected = moment.astimezone(zone).utcoffset()
+        assert max(o for o in onsets if o[0] <= moment)[1] == expected, moment
+        moment += timedelta(minutes=30)
+
+
+def offset(text: str) -> timedelta:
+    sign = -1 if text[0] == "-" else 1
+    return sign * timedelta(hours=int(text[1:3]), minutes=int(text[3:5]))
+
+
+def test_edited_file_is_left_alone_unless_told(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.ics"
+    export(path, ordinary_plan())
+    edited = path.read_bytes().replace(b"Feed the fry", b"Feed my fry!")
+    path.write_bytes(edited)
+    with pytest.raises(CalendarError, match="was changed since livefood wrote it"):
+        export(path, ordinary_plan(days=8))
+    assert path.read_bytes() == edited
+    outcome = write_calendar(
+        path, entries_of(ordinary_plan(days=8), wishes()), header=HEADER, now=NOW,
+        namespace=NAMESPACE, replace_foreign=True,
+    )  # fmt: skip
+    assert outcome.kept_as == tmp_path / "jobs.ics.old"
+    assert outcome.kept_as.read_bytes() == edited
+    assert b"Feed my fry!" not in path.read_bytes()
+
+
+def test_foreign_file_is_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "diary.ics"
+    path.write_text("BEGIN:VCALENDAR\nmine\nEND:VCALENDAR\n")
+    with pytest.raises(CalendarError, match="was not written by livefood here"):
+        export(path, ordinary_plan())
+    assert [p.name for p in tmp_path.iterdir()] == ["diary.ics"]
+
+
+def test_nothing_private_in_the_file(tmp_path: Path) -> None:
+    import getpass
+    import socket
+
+    export(tmp_path / "jobs.ics", ordinary_plan())
+    text = (tmp_path / "jobs.ics").read_text("utf-8")
+    uids = re.findall(r"^UID:(.*)$", text, re.M)
+    for private in (str(tmp_path), socket.gethostname(), "@"):
+        assert private not in text
+    assert getpass.getuser() not in "".join(uids)
+    assert (tmp_path / "jobs.ics").stat().st_mode & 0o077 == 0
+
+
+def test_two_jobs_of_one_name_are_refused() -> None:
+    twice = [task("count/1", "count", at("2027-01-06T10:00"), s) for s in ("a", "b")]
+    with pytest.raises(CalendarError, match="share the name count/1"):
+        entries_of(plan_of(twice), wishes())
+
+
+def test_a_year_of_daily_plans_through_an_importer_that_honours_sequence(tmp_path: Path) -> None:
+    """What a phone holds that obeys RFC 5546, section 2.1.5, is always exactly the plan."""
+    path = tmp_path / "jobs.ics"
+    held: dict[str, tuple[int, str, datetime, str]] = {}
+    keys: dict[str, str] = {}
+    withdrawn = 0
+    for now, plan in year_of_plans(seed=7, days=365):
+        entries = entries_of(plan, wishes())
+        outcome = export(path, plan, now)
+        withdrawn += outcome.changes.withdrawn
+        for uid, sequence, stamp, status, start in event_heads(path.read_bytes().decode()):
+            if uid not in held or (sequence, stamp) > (held[uid][0], held[uid][1]):
+                held[uid] = (sequence, stamp, start, status)
+        wanted = sorted(e.start for e in entries if e.start >= now)
+        live = [h for h in held.values() if h[3] == "CONFIRMED" and h[2] >= now]
+        assert sorted(h[2] for h in live) == wanted, now
+        for entry in entries:
+            uid = next(iter(ledger_of([entry]).records.values())).uid
+            assert keys.setdefault(entry.key, uid) == uid
+            assert held[uid][2:] == (entry.start, "CONFIRMED")
+    assert withdrawn > 20
+
+
+def event_heads(text: str) -> list[tuple[str, int, str, str, datetime]]:
+    heads = []
+    for event in re.findall(r"BEGIN:VEVENT\r\n(.*?)(?:BEGIN:VALARM|END:VEVENT)", text, re.S):
+        values = dict(
+            line.split(":", 1) for line in event.replace("\r\n ", "").split("\r\n") if line
+        )
+        start = datetime.strptime(values["DTSTART"], "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
+        heads.append(
+            (values["UID"], int(values["SEQUENCE"]), values["DTSTAMP"], values["STATUS"], start)
+        )
+    return heads
+
+
+@given(seed=st.integers(0, 10_000))
+def test_notes_come_back_as_they_were(seed: int) -> None:
+    ledger = Ledger()
+    for now, plan in year_of_plans(seed, 4):
+        entries = entries_of(plan, wishes())
+        ledger, _ = revise(ledger, entries, now=now, namespace=NAMESPACE)
+    assert Ledger.from_json(ledger.to_json()) == ledger
+
+
+@pytest.mark.parametrize("day", [date(2027, 1, 5), date(2027, 3, 27), date(2027, 10, 30)])
+@pytest.mark.parametrize("zone", [None, *map(ZoneInfo, ZONES)])
+def test_every_reader_sees_the_same_events_and_alarms(day: date, zone: ZoneInfo | None) -> None:
+    local = zone or LISBON
+    entries = entries_of(ordinary_plan(local, day), wishes(local))
+    data = rendered(entries, zone)
+    truth = {
+        (e.start, e.end, e.start - timedelta(minutes=e.alarm_min), e.title, e.text)
+        for e in entries
+        if e.alarm_min is not None
+    }
+    assert len(truth) == len(entries)
+    for name, reader in READERS.items():
+        seen = {(s.start, s.end, s.alarm, s.title, s.text) for s in reader(data).values()}
+        assert seen == truth, name
