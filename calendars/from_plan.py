@@ -189,6 +189,7 @@ def _warning(key: str, shortfall: Shortfall, now: datetime, wishes: Wishes) -> E
     start = end - 2 * SHORTEST
     return Entry(
         key=key, group="warnings", start=start, end=end,
-        title=warning_title(shortfall, wishes.zone), text=warning_text(shortfall, still, wishes.zone),
+        title=warning_title(shortfall, wishes.zone),
+        text=warning_text(shortfall, still, wishes.zone),
         alarm_min=lead_min("warning", WARNING_ALARM_MIN, start, wishes),
     )  # fmt: skip

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from calendars.entries import Entry, Wishes
 from calendars.ledger import Ledger, revise
-from cultures.planning.tasks import FeedLine, Plan, Remedy, Shortfall, Task
+from cultures.planning.tasks import FeedLine, Plan, Remedy, Shortfall, Task, What
 
 NAMESPACE = UUID("6d1f7a52-90d1-4f6e-8f0c-2f6c1b1e3a44")
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -41,7 +41,7 @@ def wishes(zone: ZoneInfo = LISBON, **changes: Any) -> Wishes:
     return evolve(Wishes(zone=zone, awake=(time(6, 30), time(22, 30))), **changes)
 
 
-def task(key: str, what: str, moment: datetime, subject: str = "bottle 1", **more: Any) -> Task:
+def task(key: str, what: What, moment: datetime, subject: str = "bottle 1", **more: Any) -> Task:
     """A task of fifteen minutes."""
     plain = Task(
         id=key,
@@ -164,7 +164,7 @@ def year_of_plans(seed: int, days: int, zone: ZoneInfo = LISBON) -> Iterator[tup
 
 def ledger_of(entries: list[Entry], now: datetime | None = None) -> Ledger:
     """A first publication."""
-    moment = now or at("2027-01-05T06:00")
+    moment = now or at("2027-01-01T00:00")
     return revise(Ledger(), entries, now=moment, namespace=NAMESPACE)[0]
 
 
