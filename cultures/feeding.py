@@ -83,7 +83,8 @@ def feeding_values() -> dict[str, float]:
 
 def dry_food() -> Food:
     """Dry food as a mouth sees it."""
-    return Food(name="dry", width_um=0.0, mass_mg=0.0, preference=feeding_values()["dry_preference"])
+    preference = feeding_values()["dry_preference"]
+    return Food(name="dry", width_um=0.0, mass_mg=0.0, preference=preference)
 
 
 def ration_per_day(weight_mg: float, temperature_c: float) -> float:

@@ -70,7 +70,7 @@ CLASS_SPECS: dict[str, Spec] = {
     "wean_mm": Spec("mm", 3, 100, "length at which half of the diet can be dry food"),
     "fry_until_mm": Spec("mm", 5, 300, "length from which they are fed as young fish, on dry food"),
     "survival_per_day": Spec("share", 0.5, 1, "share alive after a day"),
-    "starve_days": Spec("d", 0.2, 60, "days without food after first food is due, at the reference"),
+    "starve_days": Spec("d", 0.2, 60, "days without food once first food is due, at the reference"),
     "sort_ratio": Spec("", 1.1, 10, "largest over smallest length at which to sort", 2.0),
     "lid_mm": Spec("mm", 3, 300, "length from which the tank wants a lid", 21.0),
     "move_on_mm": Spec("mm", 5, 300, "length at which a brood moves to a grow-out tank", 25.0),

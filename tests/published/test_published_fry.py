@@ -1,0 +1,291 @@
+"""Fry models against published figures. None of the expected values comes from the models.
+
+The figures are in fry_checks.toml: each names its source, where its tolerance comes from, and
+whether a number of the models was set with it (then it only guards the data). The table in
+docs/published-checks-fry.md is written from here: ``python tests/published/test_published_fry.py``.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from attrs import evolve, frozen
+
+from cultures.development import EffectiveTemperature
+from cultures.fry import (
+    FryClass,
+    diet_shares,
+    energy_per_day_j,
+    feeding_values,
+    ration_per_day,
+    shipped_class,
+    takable,
+)
+from cultures.kinds import HatchKind, WormKind, shipped_kind
+from cultures.parameters import sources
+
+DATA = Path(__file__).with_name("fry_checks.toml")
+TABLE = Path(__file__).parents[2] / "docs" / "published-checks-fry.md"
+NAUPLIUS_J = 0.0387  # Paffenhoefer 1967
+TL_PER_SL = 1.2  # usual in young fish, an assumption; 1.25 in the zebrafish (read)
+DRY_MATTER = 0.16  # of nauplii, FAO 361 (from memory)
+
+
+@frozen
+class Check:
+    """One published figure.
+
+    Attributes:
+        what: quantity and conditions. published: the figure as printed. low, high: allowed.
+        basis: where the tolerance comes from. source: id in data/sources.
+        used: how a class was set with it; "" when it was not.
+    """
+
+    key: str
+    group: str
+    what: str
+    published: str
+    low: float
+    high: float
+    basis: str
+    source: str
+    used: str
+
+
+def _hours(name: str, stage: str, temperature_c: float) -> float:
+    """Hours from spawning (or, for ``feeding``, from hatching) to a stage of a class."""
+    fry, v = shipped_class(name), shipped_class(name).values
+    days = {"hatch": v["hatch_days"], "first": v["first_food_days"],
+            "feeding": v["first_food_days"] - v["hatch_days"]}[stage]  # fmt: skip
+    return 24.0 * fry.development.days(days, temperature_c)
+
+
+def _days(name: str, stage: str, temperature_c: float) -> float:
+    return _hours(name, stage, temperature_c) / 24.0
+
+
+def _line(low: tuple[float, float], high: tuple[float, float]) -> EffectiveTemperature:
+    """The straight line through two (temperature, days) pairs, with 1 day as its reference."""
+    (t1, d1), (t2, d2) = low, high
+    t0 = (d1 * t1 - d2 * t2) / (d1 - d2)
+    return EffectiveTemperature(t0_c=t0, t_ref_c=t0 + d1 * (t1 - t0), t_max_c=99.0)
+
+
+def _stage_19h(temperature_c: float) -> float:
+    law = evolve(shipped_class("egg_scatterer").development, t_ref_c=28.5, t_max_c=33.0)
+    return law.days(19.0, temperature_c)
+
+
+def _length(name: str, days: float, temperature_c: float, start_mm: float | None = None) -> float:
+    """Length after days of feeding at a temperature, from first food or another length."""
+    fry = shipped_class(name)
+    start = 0.0 if start_mm is None else fry.growth_days(start_mm)
+    return fry.length_mm(start + days * fry.growth(temperature_c))
+
+
+def _growth(name: str, temperature_c: float) -> float:
+    return shipped_class(name).growth(temperature_c)
+
+
+def _zebrafish(age_d: float, temperature_c: float) -> float:
+    return _length(
+        "egg_scatterer", age_d - _days("egg_scatterer", "first", temperature_c), temperature_c
+    )
+
+
+def _length_of(fry: FryClass, weight_mg: float) -> float:
+    return float((weight_mg / fry.values["weight_a_mg"]) ** (1.0 / fry.values["weight_b"]))
+
+
+def _specific_growth(name: str, from_mg: float, to_mg: float, temperature_c: float) -> float:
+    """Mean growth in weight between two weights [%/d]."""
+    fry = shipped_class(name)
+    days = fry.growth_days(_length_of(fry, to_mg)) - fry.growth_days(_length_of(fry, from_mg))
+    return 100.0 * math.log(to_mg / from_mg) / (days / fry.growth(temperature_c))
+
+
+def _age_for_nauplii(name: str) -> float:
+    """Days from spawning at which half of a brood takes newly hatched nauplii."""
+    fry, shrimp = shipped_class(name), shipped_kind("brine_shrimp")
+    assert isinstance(shrimp, HatchKind)
+    width = shrimp.food.width_um
+    length = width / feeding_values()["takable_at"] / fry.gape_um(1.0)
+    return fry.values["first_food_days"] + fry.growth_days(length)
+
+
+def _nauplii(weight_mg: float, temperature_c: float) -> float:
+    return energy_per_day_j(weight_mg, temperature_c) / NAUPLIUS_J
+
+
+def _dry_of_wet(weight_mg: float, temperature_c: float) -> float:
+    """Ration in dry matter of nauplii over wet body [%]."""
+    return 100.0 * DRY_MATTER * ration_per_day(weight_mg, temperature_c)
+
+
+def _as_dry_food(weight_mg: float, temperature_c: float) -> float:
+    """Ration as the dry food that brings the same dry matter (95 % dry) [% of wet body]."""
+    return _dry_of_wet(weight_mg, temperature_c) / 0.95
+
+
+def _weight(name: str, length_mm: float) -> float:
+    return shipped_class(name).weight_mg(length_mm)
+
+
+def _microworm_share(length_mm: float, variety: int) -> float:
+    worm, shrimp = shipped_kind("microworm"), shipped_kind("brine_shrimp")
+    assert isinstance(worm, WormKind)
+    assert isinstance(shrimp, HatchKind)
+    foods = (worm.food, shrimp.food)
+    shares = diet_shares(foods, shipped_class("rock_dweller"), length_mm, variety=variety)
+    return 100.0 * shares.get("microworm", 0.0)
+
+
+MODELS: dict[str, Callable[[], float]] = {
+    "zebrafish_19h_25c": lambda: _stage_19h(25),
+    "zebrafish_19h_33c": lambda: _stage_19h(33),
+    "zebrafish_hatch": lambda: _hours("egg_scatterer", "hatch", 28.5),
+    "barbel_18c": lambda: _line((16, 194 / 24), (20.52, 91 / 24)).days(1, 18),
+    "barbel_20c": lambda: _line((16, 194 / 24), (20.52, 91 / 24)).days(1, 19.67),
+    "tilapia_first_food": lambda: _line((24, 8), (30, 4)).days(1, 28),
+    "mud_carp_hatch": lambda: 1440 * _line((28, 652 / 1440), (32, 457 / 1440)).days(1, 30),
+    "goldfish_hatch_20c": lambda: _days("goldfish", "hatch", 20),
+    "goldfish_hatch_29c": lambda: _hours("goldfish", "hatch", 28.9),
+    "goldfish_hatch_24c": lambda: _hours("goldfish", "hatch", 24),
+    "rainbowfish_hatch_28c": lambda: _days("rainbowfish", "hatch", 28),
+    "blue_eye_hatch": lambda: _hours("rainbowfish", "hatch", 26),
+    "blue_eye_first_food": lambda: _hours("rainbowfish", "feeding", 26),
+    "striped_gourami_hatch": lambda: _hours("bubble_nest", "hatch", 26),
+    "fighting_fish_first_food": lambda: _days("bubble_nest", "first", 28),
+    "angelfish_hatch": lambda: _days("substrate_spawner", "hatch", 24),
+    "angelfish_first_food": lambda: _days("substrate_spawner", "first", 24),
+    "managuense_first_food": lambda: _days("substrate_spawner", "feeding", 28),
+    "neon_hatch_18c": lambda: _hours("tiny_scatterer", "hatch", 18),
+    "mouthbrooder_carried": lambda: _days("mouthbrooder", "first", 26),
+    "zebrafish_15d": lambda: _zebrafish(15, 25.5),
+    "zebrafish_25d": lambda: _zebrafish(25, 25.5),
+    "zebrafish_39d": lambda: _zebrafish(39, 25.5),
+    "zebrafish_nauplii_21d": lambda: _length("egg_scatterer", 21, 28),
+    "zebrafish_rations_25d": lambda: _zebrafish(25.5, 28.5),
+    "zebrafish_record_21d": lambda: _zebrafish(21, 28.5),
+    "zebrafish_speed": lambda: _growth("egg_scatterer", 28.5) / _growth("egg_scatterer", 23),
+    "fighting_fish_14d": lambda: _length("bubble_nest", 14 - 3, 28),
+    "fighting_fish_28d": lambda: _length("bubble_nest", 28 - 3, 28),
+    "fighting_fish_42d": lambda: _length("bubble_nest", 42 - 3, 28),
+    "fighting_fish_56d": lambda: _length("bubble_nest", 56 - 3, 28),
+    "rosy_barb_30d": lambda: _length("tiny_scatterer", 26, 26.3, start_mm=4.35),
+    "killifish_17d": lambda: _length("annual_killifish", 17.5, 26),
+    "killifish_13d": lambda: _length("annual_killifish", 13, 26),
+    "rainbowfish_32d": lambda: _length("rainbowfish", 31.5, 25.5),
+    "catfish_33d": lambda: _length("armoured_catfish", 24.2, 24),
+    "severum_growth": lambda: _specific_growth("substrate_spawner", 3.2, 57.3, 27),
+    "swordtail_30d": lambda: _length("livebearer", 30, 25),
+    "mosquitofish_growth": lambda: (
+        (_length("livebearer", 30, 25) - _length("livebearer", 0, 25)) / 30
+    ),
+    "carp_21d": lambda: _length("goldfish", 21, 24),
+    "rock_dweller_3_months": lambda: _length("rock_dweller", 75 - 8, 26),
+    "rock_dweller_5_months": lambda: _length("rock_dweller", 135 - 8, 26),
+    "mouthbrooder_month": lambda: _length("mouthbrooder", 30, 26) / _length("mouthbrooder", 0, 26),
+    "zebrafish_weight_4mm": lambda: _weight("egg_scatterer", 4.0),
+    "zebrafish_weight_8mm": lambda: _weight("egg_scatterer", 8.2),
+    "zebrafish_weight_19mm": lambda: _weight("egg_scatterer", 19.3),
+    "zebrafish_weight_18mm": lambda: _weight("egg_scatterer", 14.3 * 1.25),
+    "angelfish_weight": lambda: _weight("substrate_spawner", 13.22 * TL_PER_SL),
+    "koi_weight": lambda: _weight("goldfish", 28.16),
+    "gape_angles": lambda: feeding_values()["takable_at"],
+    "gourami_gape": lambda: shipped_class("bubble_nest").gape_um(6.87),
+    "tilapia_gape": lambda: shipped_class("mouthbrooder").gape_um(4.17),
+    "carp_particle": lambda: (
+        feeding_values()["takable_at"] * shipped_class("goldfish").gape_um(6.5)
+    ),
+    "best_prey_width": lambda: takable(0.38, 1.0),
+    "zebrafish_nauplii_age": lambda: _age_for_nauplii("egg_scatterer"),
+    "gourami_nauplii_age": lambda: _age_for_nauplii("bubble_nest"),
+    "microworms_at_20mm": lambda: _microworm_share(20, 2),
+    "cannibal_ratio": lambda: shipped_class("mouthbrooder").values["sort_ratio"],
+    "ration_band": lambda: 100 * ration_per_day(0.34, 27),
+    "severum_nauplii": lambda: _nauplii(3.2, 27),
+    "goldfish_nauplii": lambda: _nauplii(1.5, 24),
+    "pencilfish_nauplii": lambda: _nauplii(1.5, 26),
+    "burbot_22mg": lambda: _dry_of_wet(22, 17),
+    "burbot_4mg": lambda: _dry_of_wet(3.9, 17),
+    "swordtail_dry": lambda: _as_dry_food(50, 27),
+    "zebrafish_dry_15mg": lambda: _as_dry_food(15.4, 26.7),
+    "zebrafish_dry_28mg": lambda: _as_dry_food(27.6, 26.7),
+    "zebrafish_dry_52mg": lambda: _as_dry_food(52.4, 26.7),
+    "zebrafish_need": lambda: 100 * ration_per_day(5, 28.5),
+}
+
+CHECKS = [
+    Check(
+        key=key,
+        group=raw["group"],
+        what=raw["what"],
+        published=raw["published"],
+        low=raw["allowed"][0],
+        high=raw["allowed"][1],
+        basis=raw["basis"],
+        source=raw["source"],
+        used=raw["used"],
+    )
+    for key, raw in tomllib.loads(DATA.read_text("utf-8")).items()
+]
+
+
+def test_every_figure_has_its_model() -> None:
+    assert [check.key for check in CHECKS] == list(MODELS)
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.key)
+def test_published_fry(check: Check) -> None:
+    value = MODELS[check.key]()
+    assert check.low <= value <= check.high, f"{value:.3g} against {check.published}"
+
+
+def test_checks_come_from_enough_sources() -> None:
+    free = [check for check in CHECKS if not check.used]
+    assert {check.source for check in CHECKS} <= set(sources())
+    assert len(free) >= 15
+    assert len({check.source for check in free}) >= 10
+
+
+def render() -> str:
+    """The table of docs/published-checks-fry.md."""
+    free = sum(not check.used for check in CHECKS)
+    used = {check.source for check in CHECKS}
+    intro = (
+        f"{len(CHECKS)} checks from {len(used)} sources, run with the tests; {free} of them on"
+        " figures that were not used to set any number of the models. The last column says where"
+        " a figure was used: such a check guards the data, it does not confirm the model. Written"
+        " by tests/published/test_published_fry.py."
+    )
+    lines = ["# Fry models against published figures", "", intro]
+    head = ("what", "published", "allowed", "model", "tolerance", "source", "used")
+    for group in dict.fromkeys(check.group for check in CHECKS):
+        lines += ["", f"## {group}", "", f"| {' | '.join(head)} |", "|" + " --- |" * len(head)]
+        for check in (c for c in CHECKS if c.group == group):
+            allowed, value = f"{check.low:.3g} to {check.high:.3g}", MODELS[check.key]()
+            cells = (
+                check.what,
+                check.published,
+                allowed,
+                f"{value:.3g}",
+                check.basis,
+                check.source,
+            )
+            lines.append(f"| {' | '.join(cells)} | {check.used or 'no'} |")
+    lines += ["", "## Sources", ""]
+    lines += [f"- {name}: {sources()[name]}" for name in sorted(used)]
+    return "\n".join(lines) + "\n"
+
+
+def test_the_table_in_the_docs_is_current() -> None:
+    assert TABLE.read_text("utf-8") == render(), f"write it anew: python {Path(__file__).name}"
+
+
+if __name__ == "__main__":
+    TABLE.write_text(render(), "utf-8")
