@@ -12,7 +12,7 @@ from datetime import date, datetime, time, timedelta
 from attrs import field, frozen
 
 from cultures.errors import RangeError
-from cultures.fry import FryClass, diet_shares, energy_per_day_j
+from cultures.fry import Food, FryClass, diet_shares, energy_per_day_j
 from cultures.room import Brood, Room, hours
 from cultures.thermal import Clock
 
@@ -69,6 +69,10 @@ class BroodCourse:
     grown_from: float
     clock: Clock = field(repr=False)
     room: Room = field(repr=False)
+    foods: tuple[Food, ...] = field(repr=False, init=False)
+
+    def __attrs_post_init__(self) -> None:
+        object.__setattr__(self, "foods", self.room.foods_of(self.brood))
 
     @classmethod
     def of(cls, room: Room, brood: Brood) -> BroodCourse:
@@ -104,7 +108,8 @@ class BroodCourse:
         if math.isinf(first_h):
             raise RangeError(
                 f"brood {brood.name}: at {tank.temperature_c:g} °C in tank {tank.name}"
-                f" eggs of {brood.fry_class.label} do not develop (above {v['t_min_c']:g} °C they do)"
+                f" eggs of {brood.fry_class.label} do not develop;"
+                f" above {v['development_t0_c']:g} °C they do"
             )
         return cls(
             brood=brood,
@@ -128,6 +133,15 @@ class BroodCourse:
         """Fry alive on a day, by the survival since they were counted."""
         days = (day - self.brood.counted_on).days
         return float(self.brood.count * self.brood.survival_per_day ** max(0, days))
+
+    def promised(self) -> bool:
+        """Whether the day of first food deserves trust at the tank's temperature.
+
+        A measured brood, or one that swims already, needs no such promise.
+        """
+        if self.brood.anchor in ("length", "free_swimming"):
+            return True
+        return self.fry_class.development.promised(self.temperature_c)
 
     def first_food_day(self) -> date:
         """The local day of the first feed: the most important date on the calendar."""
@@ -153,7 +167,7 @@ class BroodCourse:
         count = self.count(feeding.at.date())
         per_fry = energy_per_day_j(fry_class.weight_mg(length), self.temperature_c)
         energy = count * per_fry / feeding.per_day
-        shares = diet_shares(self.room.foods_of(self.brood), fry_class, length)
+        shares = diet_shares(self.foods, fry_class, length)
         return BroodNeed(
             brood=self.brood,
             at=feeding.at,
