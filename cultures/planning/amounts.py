@@ -19,6 +19,9 @@ from cultures.room import BRINE_SHRIMP, DRY, Room
 SYRINGE_STEP_ML = 1.0
 _LEAST_ML_A_BROOD = 10.0
 _CUP_STEP_ML = 50.0
+#: The smallest share should be this much, as long as the cup stays in bounds.
+_SMALLEST_DOSE_ML = 5.0
+_LARGEST_CUP = 5.0
 #: Dry food is weighed in steps of this.
 DRY_STEP_G = 0.01
 
@@ -73,7 +76,7 @@ def measure(room: Room, plan: FeedingPlan) -> tuple[list[list[FeedLine]], dict[t
     cups: dict[tuple[int, str], Cup] = {}
     for feeding, row in zip(plan.feedings, plan.servings, strict=True):
         amounts: dict[tuple[str, str], tuple[float, float, str]] = {}
-        foods = sorted({food for serving in row for food in serving.given_j})
+        foods = sorted({food for serving in row for food, part in serving.given_j.items() if part > 0})
         for food in foods:
             parts = [serving.given_j.get(food, 0.0) for serving in row]
             if food == DRY:
@@ -86,7 +89,9 @@ def measure(room: Room, plan: FeedingPlan) -> tuple[list[list[FeedLine]], dict[t
             if energy <= 0:
                 continue
             fed = sum(1 for part in parts if part > 0)
-            least = max(room.makeup_ml, fed * _LEAST_ML_A_BROOD)
+            smallest = min(part for part in parts if part > 0)
+            fine = min(_SMALLEST_DOSE_ML * sum(parts) / smallest, _LARGEST_CUP * room.makeup_ml)
+            least = max(room.makeup_ml, fed * _LEAST_ML_A_BROOD, fine)
             volume = math.ceil(least / _CUP_STEP_ML - 1e-9) * _CUP_STEP_ML
             cups[feeding.index, food] = Cup(food, feeding.index, volume, energy)
             shares = whole_shares(parts, round(volume / SYRINGE_STEP_ML))

@@ -1,0 +1,76 @@
+"""What ``livefood check`` prints."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from cli.text import celsius, columns, grams, wrapped
+from cultures.need import BroodCourse
+from cultures.planning.plan import make_outlook
+from cultures.planning.tasks import tidy
+from cultures.room import Room, hours
+
+
+def facts(room: Room, now: datetime) -> dict[str, Any]:
+    """What was understood, for other programs."""
+    broods = []
+    for brood in room.broods:
+        course = BroodCourse.of(room, brood)
+        broods.append(
+            {
+                "name": brood.name, "tank": brood.tank, "class": brood.fry_class.name,
+                "first_food": course.first_food_day().isoformat(),
+                "length_mm": tidy(course.length_mm(hours(now))),
+                "count": tidy(course.count(now.date())),
+                "foods": [food.name for food in room.foods_of(brood)],
+            }
+        )  # fmt: skip
+    return {
+        "room": room.name, "as_of": room.as_of.isoformat(), "tanks": len(room.tanks), "broods": broods,
+        "cultures": [
+            {"name": c.name, "kind": c.kind.name, "age_days": (now.date() - c.started).days}
+            for c in room.cultures
+        ],
+        "vessels": [{"name": v.name, "litres": v.litres} for v in room.vessels],
+        "cysts_g": room.cysts.grams if room.cysts else 0,
+        "notes": list(make_outlook(room, now=now, days=1).plan(remedies=False).notes),
+    }  # fmt: skip
+
+
+def screen(room: Room, now: datetime, path: Path) -> str:
+    """The same for people."""
+    found = facts(room, now)
+    parts = [
+        f"{path} is fine.\n"
+        + wrapped(
+            f"{room.name}: {found['tanks']} tanks, {len(found['broods'])} broods,"
+            f" {len(found['cultures'])} cultures, {len(found['vessels'])} vessels, true as of"
+            f" {room.as_of}. From that day on, the plan takes its own tasks as done."
+        )
+    ]
+    if found["broods"]:
+        rows = [["brood", "tank", "class", "fry", "now", "first food"]]
+        for b in found["broods"]:
+            rows.append([b["name"], b["tank"], b["class"], f"{b['count']:.0f}",
+                         f"{b['length_mm']:.1f} mm", b["first_food"]])  # fmt: skip
+        parts.append(columns(rows, right=(3, 4)))
+    if room.cultures:
+        rows = [["culture", "kind", "age", "stands at"]]
+        for culture, fact in zip(room.cultures, found["cultures"], strict=True):
+            degrees = culture.temperature_c
+            if degrees is None:
+                degrees = room.room_temperature_c(now.date())
+            rows.append([culture.name, culture.kind.label, f"{fact['age_days']} days",
+                         celsius(degrees, room.units)])  # fmt: skip
+        parts.append(columns(rows, right=(2, 3)))
+    if room.vessels:
+        rows = [["vessel", "holds", "at", "most cysts"]]
+        for vessel in room.vessels:
+            rows.append([vessel.name, f"{vessel.litres:g} L", celsius(vessel.temperature_c, room.units),
+                         grams(room.hatch_kind.most_grams(vessel.litres), room.units)])  # fmt: skip
+        parts.append(columns(rows, right=(1, 2, 3)))
+    if found["notes"]:
+        parts.append("\n".join(wrapped(note, 4, "  - ") for note in found["notes"]))
+    return "\n\n".join(parts)

@@ -1,0 +1,54 @@
+"""What ``livefood demo`` does and prints."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from cli.demo_room import demo_text
+from cli.files import write_new
+from cli.options import Setting, load
+from cli.today_text import screen, this_round
+from cultures.planning.build import build_tasks
+from cultures.planning.plan import make_outlook
+from cultures.planning.tasks import Plan
+
+
+def run_demo(folder: Path, now: datetime | None, *, force: bool) -> str:
+    """Writes the demo room and its calendar; the screen to show.
+
+    Raises:
+        LivefoodError: a file is there already or cannot be written.
+    """
+    path = folder / "room.toml"
+    today = now.date() if now is not None else datetime.now().astimezone().date()
+    write_new(path, demo_text(today), force=force)
+    setting = load(path, now)
+    outlook = make_outlook(setting.room, now=setting.now)
+    plan = outlook.plan()
+    first = this_round(outlook)
+    text = screen(outlook, plan, build_tasks(outlook), rounds=[first] if first else [])
+    calendar = folder / "livefood.ics"
+    return (
+        f"{text}\n\nWrote {path} (the demo room)\nand {calendar} ({_export(setting, plan, calendar)} entries"
+        f" for a phone calendar).\n\nGo on with:\n  livefood plan --room {path}"
+        f"\n  livefood need --room {path}\n  livefood calendar --room {path} --out {calendar}"
+    )
+
+
+def _export(setting: Setting, plan: Plan, target: Path) -> int:
+    """Writes the calendar; the number of entries in it."""
+    from calendars.export import write_calendar
+    from calendars.files import namespace
+    from calendars.from_plan import entries_of, wishes_of
+    from calendars.ics import Header
+
+    wishes = wishes_of(setting.room, only=(), todos=False, per_day=None)
+    outcome = write_calendar(
+        target,
+        entries_of(plan, wishes, setting.now),
+        header=Header(f"{setting.room.name}: live food", None),
+        now=setting.now,
+        namespace=namespace(setting.path),
+    )
+    return outcome.entries

@@ -1,0 +1,88 @@
+"""The room file that ``livefood new`` starts."""
+
+from __future__ import annotations
+
+import json
+import os
+from datetime import date, timedelta
+from pathlib import Path
+
+_TEMPLATE = """\
+# A livefood room. Every key is explained in docs/room-file.md.
+# Quantities are numbers in the unit of the key, or text with a unit: "78 F", "10 gal".
+
+[room]
+name = {name}
+timezone = {timezone}
+temperature_c = 23              # air where the cultures stand
+as_of = {today}              # the day at which this file is true: change it with the file
+rounds = ["07:30", "18:30"]     # feeding times
+awake = ["06:30", "22:30"]      # no task outside
+# fridge_c = 5                  # take the # away if harvested nauplii can be kept cold
+horizon_days = 28
+
+# One [[tank]] for each tank, in the order in which you walk.
+[[tank]]
+name = "A1"
+litres = 40
+temperature_c = 26
+
+# One [[brood]] for each brood of fry. Say what you know of its age with exactly one of
+# spawned, hatched, free_swimming, or length_mm with measured_on.
+# The classes are listed by: livefood kinds
+[[brood]]
+name = "first brood"
+tank = "A1"
+class = "egg_scatterer"
+count = 50
+spawned = {spawned}
+
+# One [[culture]] for each box or bottle of worms.
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = {started}
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+
+# One [[vessel]] for each bottle or cone that you hatch brine shrimp in.
+[[vessel]]
+name = "bottle 1"
+litres = 1.0
+temperature_c = 26
+salinity_g_per_l = 25
+
+# What stands in a vessel now:
+# [[hatch]]
+# vessel = "bottle 1"
+# set_at = {started}T18:30:00
+# cysts_g = "1/2 tsp"
+
+[cysts]
+grams = 50
+# nauplii_per_gram = 200000     # your own count, once you have one
+"""
+
+
+def new_text(*, name: str, timezone: str, today: date) -> str:
+    """A room file that is valid as it stands."""
+    return _TEMPLATE.format(
+        name=json.dumps(name, ensure_ascii=False),
+        timezone=json.dumps(timezone),
+        today=today.isoformat(),
+        spawned=(today - timedelta(days=3)).isoformat(),
+        started=(today - timedelta(days=9)).isoformat(),
+    )
+
+
+def local_timezone() -> str:
+    """This computer's IANA zone, or UTC where it cannot be told."""
+    named = os.environ.get("TZ", "").lstrip(":")
+    if "/" in named and not named.startswith("/"):
+        return named
+    try:
+        target = Path("/etc/localtime").resolve().as_posix()
+    except OSError:
+        return "UTC"
+    return target.split("/zoneinfo/")[-1] if "/zoneinfo/" in target else "UTC"

@@ -1,0 +1,42 @@
+"""``livefood shortfalls``."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from cli.options import days_option, json_option, load, now_option, print_json, room_option
+
+
+@click.command("shortfalls")
+@room_option
+@now_option
+@days_option
+@click.option("--strict", is_flag=True, help="Exit with code 1 if anything falls short.")
+@json_option
+@click.pass_context
+def command(
+    ctx: click.Context, room_path: Path, now: datetime | None, days: int | None, strict: bool, as_json: bool
+) -> None:
+    """What will run short, on which days, for which tanks, why, and what still helps.
+
+    Example: livefood shortfalls --days 14 --strict
+    """
+    from cli.plan_text import balance
+    from cli.today_text import shortfall_text
+    from cultures.planning.plan import make_outlook
+
+    setting = load(room_path, now)
+    outlook = make_outlook(setting.room, now=setting.now, days=days)
+    found = outlook.plan().shortfalls
+    if as_json:
+        print_json([s.to_json() for s in found])
+    elif found:
+        click.echo("\n".join(line for s in found for line in shortfall_text(s)))
+        click.echo(f"\n{balance(outlook.supply())}")
+    else:
+        click.echo(f"Nothing falls short until {outlook.until:%a %d %b %Y}.")
+    if strict and found:
+        ctx.exit(1)
