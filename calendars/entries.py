@@ -92,6 +92,7 @@ class Wishes:
         groups: those of `GROUPS` that are wanted.
         todos: to-dos instead of events. per_day: entries of one local day at most.
         alarms_min: the keeper's own lead times by task or "warning" [min].
+        units: metric or us, as in the room file.
     """
 
     zone: ZoneInfo
@@ -100,6 +101,7 @@ class Wishes:
     todos: bool = False
     per_day: int = ENTRIES_A_DAY
     alarms_min: Mapping[str, int] = field(factory=dict)
+    units: str = "metric"
 
 
 #: Line ends of every kind that a reader may break a line at (RFC 5545 knows only CRLF).

@@ -55,7 +55,7 @@ def wishes_of(
         raise CalendarError(f"there is no group '{unknown[0]}'; known: {', '.join(GROUPS)}")
     wishes = Wishes(
         zone=room.timezone, awake=room.awake, groups=frozenset(only or GROUPS), todos=todos,
-        alarms_min=dict(room.alarms_min),
+        alarms_min=dict(room.alarms_min), units=room.units,
     )  # fmt: skip
     return wishes if per_day is None else evolve(wishes, per_day=per_day)
 
@@ -144,7 +144,7 @@ def _task_entry(task: Task, wishes: Wishes) -> Entry:
         alarm = wishes.alarms_min.get(task.what)
     return Entry(
         key=task.id, group=manner.group, start=start, end=_length(start, instant(task.until)),
-        title=task_title(task), text=task_text(task),
+        title=task_title(task), text=task_text(task, wishes.units),
         alarm_min=None if alarm is None else lead_min(task.what, alarm, start, wishes),
         related=_setting_of(task),
     )  # fmt: skip
@@ -165,7 +165,7 @@ def _round_entry(
         key=feed.id if feed is not None else f"feed/{local:%Y-%m-%dT%H:%M}",
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
-        title=round_title(lines), text=round_text(lines, steps, feed, wishes.zone),
+        title=round_title(lines), text=round_text(lines, steps, feed, wishes),
         alarm_min=lead_min("feed", MANNERS["feed"].alarm_min or 0, at, wishes),
     )  # fmt: skip
 

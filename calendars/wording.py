@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo
 
 from attrs import frozen
 
-from calendars.entries import clean, clean_line
+from calendars.entries import Wishes, clean, clean_line
 from cultures.planning.tasks import FeedLine, Remedy, Shortfall, Task
+from cultures.units import POUND_G, US_GALLON_L
 
 
 @frozen
@@ -36,7 +37,7 @@ MANNERS: Mapping[str, Manner] = {
     "split": Manner("splits", "Split {subject} into {other}", 60),
     "start": Manner("splits", "Start culture {subject}", 60),
     "retire": Manner("splits", "Retire culture {subject}", None),
-    "soak": Manner("rounds", "Soak dry food: {subject}", 10),
+    "soak": Manner("rounds", "Soak dry food for the {subject}", 10),
     "feed": Manner("rounds", "Feed: {subject}", 10),
     "first_food": Manner("fry", "First food: {subject}", 60),
     "count": Manner("fry", "Count: {subject}", 0),
@@ -49,29 +50,54 @@ WARNING_ALARM_MIN = 120
 
 #: How a step reads in the list of a round.
 _STEPS: Mapping[str, str] = {
-    "soak": "soak {subject}",
+    "soak": "soak the dry food",
     "harvest_worms": "harvest {subject}",
     "harvest_hatch": "harvest the hatch in {subject} and rinse",
 }
-_UNITS: Mapping[str, str] = {
+_SIGNS: Mapping[str, str] = {
     "g": "g", "mg": "mg", "l": "L", "ml": "mL", "j": "J", "c": "°C", "mm": "mm", "cm2": "cm²",
-    "days": "days", "h": "h", "min": "min",
 }  # fmt: skip
+#: Amounts without a unit in the name, as they are counted out.
+_COUNTED: Mapping[str, str] = {
+    "spoons": "level tsp",
+    "fed_nauplii": "nauplii fed",
+    "left_over": "left over",
+}
+#: Below this many level teaspoons nobody measures by spoon.
+_LEAST_SPOONS = 0.05
+#: Ounces are used from here on [g].
+_LEAST_OUNCE_G = 14.0
 
 
-def amounts_text(amounts: Mapping[str, float]) -> str:
-    """Amounts as a person reads them: ``cysts 2.4 g, water 1 L``."""
-    parts = []
-    for name, value in amounts.items():
-        stem, _, unit = name.rpartition("_")
-        words, sign = (stem, _UNITS[unit]) if stem and unit in _UNITS else (name, "")
-        parts.append(f"{words.replace('_', ' ')} {_rounded(value)} {sign}".rstrip())
-    return ", ".join(parts)
+def amounts_text(amounts: Mapping[str, float], units: str = "metric") -> str:
+    """Amounts as a person reads them: ``cysts 2.4 g, water 1 L, 3 swipes``."""
+    return ", ".join(
+        _amount(name, value, units)
+        for name, value in amounts.items()
+        if not (name == "spoons" and value < _LEAST_SPOONS)
+    )
+
+
+def _amount(name: str, value: float, units: str) -> str:
+    stem, _, unit = name.rpartition("_")
+    if unit in _SIGNS:
+        measured = _measured(value, unit, units)
+        return f"{stem.replace('_', ' ')} {measured}" if stem else measured
+    return f"{_rounded(value)} {_COUNTED.get(name, name.replace('_', ' '))}"
+
+
+def _measured(value: float, unit: str, units: str) -> str:
+    if units == "us" and unit == "g" and value >= _LEAST_OUNCE_G:
+        return f"{_rounded(value * 16 / POUND_G)} oz"
+    if units == "us" and unit == "l":
+        gallons = value / US_GALLON_L
+        return f"{_rounded(gallons)} gal" if gallons >= 1 else f"{_rounded(gallons * 4)} qt"
+    return f"{_rounded(value)} {_SIGNS[unit]}"
 
 
 def _rounded(value: float) -> str:
-    """Three digits, never as a power of ten."""
-    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    """Three digits, thousands marked, never as a power of ten."""
+    return f"{value:,.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 
 def _exact(value: float) -> str:
@@ -87,33 +113,44 @@ def task_title(task: Task) -> str:
     return clean_line(pattern.format(subject=task.subject, other=task.other))
 
 
-def task_text(task: Task) -> str:
+def task_text(task: Task, units: str = "metric") -> str:
     """What to do, why, and what to mind."""
-    parts = [amounts_text(task.amounts), task.why]
+    parts = [amounts_text(task.amounts, units), task.why]
     if task.caution:
         parts.append(f"Caution: {task.caution}")
     return clean("\n".join(part for part in parts if part))
 
 
-def round_title(lines: list[FeedLine]) -> str:
+def round_title(lines: Sequence[FeedLine]) -> str:
     """The line that a calendar shows for a round."""
     tanks = len({line.tank for line in lines})
     return "Feed the fry" + (f": {tanks} tank{'s' if tanks > 1 else ''}" if tanks else "")
 
 
-def round_text(lines: list[FeedLine], steps: list[Task], feed: Task | None, zone: ZoneInfo) -> str:
+def round_text(
+    lines: Sequence[FeedLine], steps: Sequence[Task], feed: Task | None, wishes: Wishes
+) -> str:
     """The round as one list: the steps before it, then tank by tank in the order of the walk."""
-    parts: list[str] = []
-    if steps:
-        parts.append("Before the round:")
-        parts += [_step(number, task, zone) for number, task in enumerate(steps, start=1)]
+    parts = [_step(number, task, wishes) for number, task in enumerate(steps, start=1)]
+    if feed is not None:
+        cups = [
+            f"{name.removesuffix('_ml').replace('_', ' ')} to {_exact(value)} mL"
+            for name, value in feed.amounts.items()
+            if name.endswith("_ml")
+        ]
+        parts += [f"{len(parts) + 1}. make up {', '.join(cups)}"] if cups else []
+    if parts:
+        parts.insert(0, "Before the round:")
+        parts.append("Tanks:")
     shares: dict[tuple[str, str], list[str]] = {}
     for line in lines:
-        given = f"{line.food.replace('_', ' ')} {_exact(line.amount)} {line.unit}".rstrip()
-        shares.setdefault((line.tank, line.brood), []).append(given)
-    if shares and steps:
-        parts.append("Tanks:")
-    parts += [f"{tank} ({brood}): {'; '.join(given)}" for (tank, brood), given in shares.items()]
+        amount = _exact(line.amount)
+        given = f"{line.food.replace('_', ' ')} {amount} {line.unit}".rstrip()
+        shares.setdefault((line.tank, line.brood), []).extend([given] if amount != "0" else [])
+    parts += [
+        f"{tank} ({brood}): {'; '.join(given) or 'nothing'}"
+        for (tank, brood), given in shares.items()
+    ]
     cautions = [task.caution for task in steps if task.caution]
     if feed is not None:
         parts += [feed.why] if feed.why else []
@@ -122,10 +159,10 @@ def round_text(lines: list[FeedLine], steps: list[Task], feed: Task | None, zone
     return clean("\n".join(parts))
 
 
-def _step(number: int, task: Task, zone: ZoneInfo) -> str:
+def _step(number: int, task: Task, wishes: Wishes) -> str:
     words = _STEPS.get(task.what, "{subject}").format(subject=task.subject)
-    amounts = amounts_text(task.amounts)
-    line = f"{number}. {task.at.astimezone(zone):%H:%M} {words}"
+    amounts = amounts_text(task.amounts, wishes.units)
+    line = f"{number}. {task.at.astimezone(wishes.zone):%H:%M} {words}"
     return f"{line}: {amounts}" if amounts else line
 
 
