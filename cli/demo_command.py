@@ -11,7 +11,9 @@ from cli.options import MOMENT
 
 
 @click.command("demo")
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default=Path("livefood-demo"))
+@click.argument(
+    "folder", type=click.Path(path_type=Path, file_okay=False), default=Path("livefood-demo")
+)
 @click.option("--now", type=MOMENT, metavar="TIME", help="Act as if it were this time.")
 @click.option("--force", is_flag=True, help="Replace the demo room if it is there.")
 def command(folder: Path, now: datetime | None, force: bool) -> None:

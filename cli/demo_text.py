@@ -30,7 +30,8 @@ def run_demo(folder: Path, now: datetime | None, *, force: bool) -> str:
     text = screen(outlook, plan, build_tasks(outlook), rounds=[first] if first else [])
     calendar = folder / "livefood.ics"
     return (
-        f"{text}\n\nWrote {path} (the demo room)\nand {calendar} ({_export(setting, plan, calendar)} entries"
+        f"{text}\n\nWrote {path} (the demo room)"
+        f"\nand {calendar} ({_export(setting, plan, calendar)} entries"
         f" for a phone calendar).\n\nGo on with:\n  livefood plan --room {path}"
         f"\n  livefood need --room {path}\n  livefood calendar --room {path} --out {calendar}"
     )

@@ -16,7 +16,9 @@ def write_new(path: Path, text: str, *, force: bool = False) -> None:
         FileProblemError: it exists, or cannot be written.
     """
     if path.exists() and not force:
-        raise FileProblemError(f"{path} exists already; choose another name, or say --force to replace it")
+        raise FileProblemError(
+            f"{path} exists already; choose another name, or say --force to replace it"
+        )
     write_whole(path, text.encode("utf-8"))
 
 

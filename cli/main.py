@@ -59,7 +59,9 @@ class _Group(click.Group):
             ctx.exit(error.exit_code)
 
 
-@click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.group(
+    cls=_Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80}
+)
 @click.version_option(package_name="livefood", prog_name="livefood")
 def main() -> None:
     """Feed growing fry from live cultures without a gap.

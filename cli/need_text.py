@@ -49,7 +49,9 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
         ]  # fmt: skip
         head = ["tank", "brood", "mm", "fry", "all", *(food_name(f) for f in foods)]
         align = ["left", "left", *["right"] * (3 + len(foods))]
-        text = tabulate(table, headers=head, tablefmt="simple", colalign=align, disable_numparse=True)
+        text = tabulate(
+            table, headers=head, tablefmt="simple", colalign=align, disable_numparse=True
+        )
         parts.append(f"{when(row[0].at)}\n{text}")
     if len(parts) == 1:
         parts.append("No brood eats in this time.")

@@ -18,12 +18,14 @@ from cultures.roomfile import load_room
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 
-class MomentType(click.ParamType):
+class MomentType(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on
     """A date and time such as ``2027-01-05T07:00``, with or without an offset."""
 
     name = "moment"
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> datetime:
         if isinstance(value, datetime):
             return value
         try:
@@ -38,7 +40,8 @@ MOMENT = MomentType()
 def room_option(function: _F) -> _F:
     """``--room PATH``, by default room.toml here or $LIVEFOOD_ROOM."""
     return click.option(
-        "--room", "room_path", type=click.Path(path_type=Path, dir_okay=False), envvar="LIVEFOOD_ROOM",
+        "--room", "room_path",
+        type=click.Path(path_type=Path, dir_okay=False), envvar="LIVEFOOD_ROOM",
         default=Path("room.toml"), show_default="room.toml", help="Room file (or $LIVEFOOD_ROOM).",
     )(function)  # fmt: skip
 
@@ -60,7 +63,9 @@ def days_option(function: _F) -> _F:
 
 def json_option(function: _F) -> _F:
     """``--json``."""
-    return click.option("--json", "as_json", is_flag=True, help="Print JSON for other programs.")(function)
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON for other programs.")(
+        function
+    )
 
 
 @frozen
@@ -91,7 +96,11 @@ def load(room_path: Path, now: datetime | None) -> Setting:
 
 def localise(moment: datetime, room: Room) -> datetime:
     """A moment typed by the user, in the room's zone."""
-    return moment.replace(tzinfo=room.timezone) if moment.tzinfo is None else moment.astimezone(room.timezone)
+    return (
+        moment.replace(tzinfo=room.timezone)
+        if moment.tzinfo is None
+        else moment.astimezone(room.timezone)
+    )
 
 
 def print_json(data: object) -> None:

@@ -29,7 +29,9 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool) -> str:
     parts += ["\n".join([day, *lines]) for day, lines in days.items()]
     parts.append(balance(outlook.supply()))
     if plan.shortfalls:
-        parts.append("\n".join(["SHORTFALLS", *(x for s in plan.shortfalls for x in shortfall_text(s))]))
+        parts.append(
+            "\n".join(["SHORTFALLS", *(x for s in plan.shortfalls for x in shortfall_text(s))])
+        )
     else:
         parts.append("No shortfall is coming in this time.")
     cost = plan.cost
@@ -52,7 +54,9 @@ def balance(supplies: list[Supply]) -> str:
     for food in sorted(foods):
         bars = "".join(_mark(by.get((food, day))) for day in shown)
         rows.append([food_name(food), bars])
-    head = f"GIVEN AGAINST THE IDEAL DIET, one mark {'a day' if step == 1 else f'every {step} days'}"
+    head = (
+        f"GIVEN AGAINST THE IDEAL DIET, one mark {'a day' if step == 1 else f'every {step} days'}"
+    )
     legend = "  # whole need   + more than half   - less than half   ! none   . not wanted"
     return "\n".join([head, columns(rows), legend])
 

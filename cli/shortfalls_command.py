@@ -18,7 +18,12 @@ from cli.options import days_option, json_option, load, now_option, print_json, 
 @json_option
 @click.pass_context
 def command(
-    ctx: click.Context, room_path: Path, now: datetime | None, days: int | None, strict: bool, as_json: bool
+    ctx: click.Context,
+    room_path: Path,
+    now: datetime | None,
+    days: int | None,
+    strict: bool,
+    as_json: bool,
 ) -> None:
     """What will run short, on which days, for which tanks, why, and what still helps.
 

@@ -39,7 +39,9 @@ def command(
         day = setting.now.date()
         data = plan.to_json()
         data["tasks"] = [t.to_json() for t in plan.tasks if t.at.date() == day]
-        data["rounds"] = [x.to_json() for x in plan.lines if x.at.date() == day and tank in (None, x.tank)]
+        data["rounds"] = [
+            x.to_json() for x in plan.lines if x.at.date() == day and tank in (None, x.tank)
+        ]
         print_json(data)
         return
     first = this_round(outlook, skip=1 if next_round else 0)

@@ -51,7 +51,9 @@ def _round_block(
     if not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
     lines = [
-        line for line in outlook.lines[feeding.index] if line.amount > 0 and tank in (None, line.tank)
+        line
+        for line in outlook.lines[feeding.index]
+        if line.amount > 0 and tank in (None, line.tank)
     ]
     if not lines:
         return f"{title}\n  Nothing eats yet{f' in {tank}' if tank else ''}."
@@ -81,7 +83,10 @@ def _steps(
         elif task.what == "harvest_worms" and task.at == at:
             steps.append((at, _worm_step(task)))
     steps += [(at, text) for text in _cup_steps(outlook, index)]
-    return [wrapped(text, _TIME, f"  {moment:%H:%M}") for moment, text in sorted(steps, key=lambda s: s[0])]
+    return [
+        wrapped(text, _TIME, f"  {moment:%H:%M}")
+        for moment, text in sorted(steps, key=lambda s: s[0])
+    ]
 
 
 def _worm_step(task: Task) -> str:
@@ -111,7 +116,9 @@ def _cup_steps(outlook: Outlook, index: int) -> Iterable[str]:
 
 def feed_table(lines: Sequence[FeedLine]) -> str:
     """Tank by tank, in the order of the room, one column for each food."""
-    foods = [f for f in ("vinegar_eel", "microworm", "brine_shrimp") if any(x.food == f for x in lines)]
+    foods = [
+        f for f in ("vinegar_eel", "microworm", "brine_shrimp") if any(x.food == f for x in lines)
+    ]
     foods += sorted({x.food for x in lines} - {*foods, "dry"})
     foods += ["dry"] if any(x.food == "dry" for x in lines) else []
     rows = [["tank", "brood", *(food_name(f) for f in foods)]]
@@ -154,7 +161,9 @@ def task_text(task: Task, units: str = "metric") -> str:
             f" {grams(a['medium_g'], units)} of new medium, label it {task.other}"
         )
     if task.what == "start":
-        return f"start {task.other} from a bought starter on {grams(a['medium_g'], units)} of medium"
+        return (
+            f"start {task.other} from a bought starter on {grams(a['medium_g'], units)} of medium"
+        )
     if task.what == "retire":
         return f"retire {task.subject}"
     if task.what == "harvest_worms":
@@ -166,7 +175,11 @@ def task_text(task: Task, units: str = "metric") -> str:
     if task.what == "first_food":
         return f"first food for {task.subject} in {task.other}"
     if task.what == "buy":
-        return f"buy {task.subject}: {grams(a['cysts_g'], units)}" if "cysts_g" in a else f"buy {task.subject}"
+        return (
+            f"buy {task.subject}: {grams(a['cysts_g'], units)}"
+            if "cysts_g" in a
+            else f"buy {task.subject}"
+        )
     return f"{task.what.replace('_', ' ')} {task.subject}"
 
 

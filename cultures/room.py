@@ -204,7 +204,9 @@ class Room:
         """The local time of a moment given in hours since the epoch, to the second."""
         return datetime.fromtimestamp(round(time_h * 3600.0), self.timezone)
 
-    def series(self, temperature_c: float | None, from_day: date, to_day: date) -> TemperatureSeries:
+    def series(
+        self, temperature_c: float | None, from_day: date, to_day: date
+    ) -> TemperatureSeries:
         """The temperature of something that stands in the room, or has its own."""
         if temperature_c is not None:
             return TemperatureSeries.constant(temperature_c)

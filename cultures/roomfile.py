@@ -9,7 +9,14 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
-from cultures.errors import BadFileError, FileProblemError, LivefoodError, Problem, UnitError, nearest
+from cultures.errors import (
+    BadFileError,
+    FileProblemError,
+    LivefoodError,
+    Problem,
+    UnitError,
+    nearest,
+)
 from cultures.fry import FryClass, class_names, read_class, shipped_class
 from cultures.kinds import HatchKind, Kind, WormKind, kind_names, read_kind, shipped_kind
 from cultures.parameters import ParameterError
@@ -66,7 +73,8 @@ def load_room(path: Path, *, today: date) -> Room:
         raw = path.read_bytes()
     except FileNotFoundError:
         raise FileProblemError(
-            f"there is no room file {path}; start one with 'livefood new', or name yours with --room"
+            f"there is no room file {path}; start one with 'livefood new',"
+            " or name yours with --room"
         ) from None
     except OSError as error:
         raise FileProblemError(f"cannot read {path}: {error.strerror or error}") from None
@@ -74,7 +82,9 @@ def load_room(path: Path, *, today: date) -> Room:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        raise BadFileError([Problem(str(path), line, "", "is not UTF-8 text; save it as UTF-8")]) from None
+        raise BadFileError(
+            [Problem(str(path), line, "", "is not UTF-8 text; save it as UTF-8")]
+        ) from None
     return read_room(text, name=str(path), today=today)
 
 
@@ -284,11 +294,11 @@ class _Reader:
         hatch_kind, cysts = self._cysts(kinds)
         vessels = self._each("vessel", lambda t: self._vessel(t, hatch_kind))
         foods = [*kinds, DRY]
-        broods = self._each("brood", lambda t: self._brood(t, classes, tanks, foods))
+        broods = self._each("brood", lambda t: self._brood(t, classes, foods))
         away = self._each("away", self._away)
         hatches = self._each("hatch", lambda t: self._hatch(t, vessels, zone, hatch_kind))
-        for what, things in (("tank", tanks), ("culture", cultures), ("vessel", vessels), ("brood", broods)):
-            self._check_unique(what, [thing.name for thing in things])
+        for what in ("tank", "culture", "vessel", "brood"):
+            self._check_unique(what)
         rounds, awake = self._hours(head)
         horizon = int(head.number("horizon_days", 1, 400, 28))
         as_of = head.day("as_of", required=False) or self._latest_date()
@@ -333,11 +343,17 @@ class _Reader:
                 results.append(found)
         return results
 
-    def _check_unique(self, what: str, names: list[str]) -> None:
+    def _check_unique(self, what: str) -> None:
         for index, raw in enumerate(self.data.get(what, [])):
             name = raw.get("name")
             if name in [other.get("name") for other in self.data[what][:index]]:
-                self.fail(what, index, "name", f"[[{what}]] {name} name", f"there are two {what}s of this name")
+                self.fail(
+                    what,
+                    index,
+                    "name",
+                    f"[[{what}]] {name} name",
+                    f"there are two {what}s of this name",
+                )
 
     def _timezone(self, head: _Table) -> ZoneInfo | None:
         name = head.text("timezone")
@@ -346,7 +362,10 @@ class _Reader:
         try:
             return ZoneInfo(name)
         except (LookupError, ValueError, OSError):
-            head.fail("timezone", f"'{name}' is not an IANA time zone; {nearest(name, available_timezones())}")
+            head.fail(
+                "timezone",
+                f"'{name}' is not an IANA time zone; {nearest(name, available_timezones())}",
+            )
             return None
 
     def _temperatures(self, head: _Table) -> tuple[float, ...]:
@@ -354,7 +373,9 @@ class _Reader:
         if monthly is None:
             return (head.quantity("temperature_c", "temperature", "c", 0, 45),)
         if "temperature_c" in head.raw:
-            head.fail("temperature_c", "give either temperature_c or temperature_by_month_c, not both")
+            head.fail(
+                "temperature_c", "give either temperature_c or temperature_by_month_c, not both"
+            )
         if not isinstance(monthly, list) or len(monthly) != 12:
             head.fail("temperature_by_month_c", "must list 12 temperatures, January first")
             return (20.0,)
@@ -389,7 +410,9 @@ class _Reader:
             head.fail("awake", "the first time must be earlier than the second")
         for moment in times:
             if not low <= moment <= high:
-                head.fail("rounds", f"{moment:%H:%M} lies outside awake ({low:%H:%M} to {high:%H:%M})")
+                head.fail(
+                    "rounds", f"{moment:%H:%M} lies outside awake ({low:%H:%M} to {high:%H:%M})"
+                )
         return tuple(times), (low, high)
 
     def _weekdays(self, head: _Table) -> tuple[int, ...]:
@@ -399,7 +422,9 @@ class _Reader:
     def _alarms(self) -> dict[str, int]:
         table = _Table(self, "alarms", 0, self.data.get("alarms", {}))
         return {
-            key: int(table.number(key, 0, 7 * 24 * 60)) for key in table.raw if key in KEYS["alarms"]
+            key: int(table.number(key, 0, 7 * 24 * 60))
+            for key in table.raw
+            if key in KEYS["alarms"]
         }
 
     def _kinds(self) -> dict[str, Kind]:
@@ -436,7 +461,9 @@ class _Reader:
             temperature_c=t.quantity("temperature_c", "temperature", "c", 2, 42),
         )
 
-    def _culture(self, t: _Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]) -> Culture | None:
+    def _culture(
+        self, t: _Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]
+    ) -> Culture | None:
         worms = {name: kind for name, kind in kinds.items() if isinstance(kind, WormKind)}
         kind = worms.get(t.choice("kind", worms))
         started = t.day("started")
@@ -453,7 +480,11 @@ class _Reader:
                 key = "temperature_c" if temperature is not None else "name"
                 t.fail(key, f"{degrees:g} °C: {wrong}")
                 break
-        if kind.values["capacity_mg_per_cm2"] > 0 and kind.medium == "solid" and "surface_cm2" not in t.raw:
+        if (
+            kind.values["capacity_mg_per_cm2"] > 0
+            and kind.medium == "solid"
+            and "surface_cm2" not in t.raw
+        ):
             t.fail("surface_cm2", "is missing: the worms of this kind live at the surface (in cm2)")
         if starter > medium:
             t.fail("starter_g", f"{starter:g} g is more than the medium itself ({medium:g} g)")
@@ -494,14 +525,18 @@ class _Reader:
             if wrong is not None:
                 t.fail("temperature_c", f"{temperature:g} °C: {wrong}")
         if kind.salinity_share(salinity) <= 0.05:
-            t.fail("salinity_g_per_l", f"{salinity:g} g/L: next to nothing hatches; use 20 to 35 g/L")
+            t.fail(
+                "salinity_g_per_l", f"{salinity:g} g/L: next to nothing hatches; use 20 to 35 g/L"
+            )
         return Vessel(t.text("name"), litres, temperature, salinity)
 
     def _hatch(
         self, t: _Table, vessels: list[Vessel], zone: ZoneInfo | None, kind: HatchKind
     ) -> RunningHatch | None:
         vessel = t.choice("vessel", [v.name for v in vessels])
-        grams = t.quantity("cysts_g", "mass", "g", 0.01, 10000, density=kind.values["bulk_density_g_per_ml"])
+        grams = t.quantity(
+            "cysts_g", "mass", "g", 0.01, 10000, density=kind.values["bulk_density_g_per_ml"]
+        )
         raw = _moment_of(t.raw.get("set_at"))
         if raw is None:
             t.fail("set_at", "must be a date and time like 2027-01-31T07:30:00")
@@ -511,9 +546,7 @@ class _Reader:
             t.fail("set_at", "lies in the future; the file names hatches that stand already")
         return RunningHatch(vessel, moment, grams)
 
-    def _brood(
-        self, t: _Table, classes: Mapping[str, FryClass], tanks: list[Tank], foods: list[str]
-    ) -> Brood | None:
+    def _brood(self, t: _Table, classes: Mapping[str, FryClass], foods: list[str]) -> Brood | None:
         names = sorted({*class_names(), *classes})
         fry_class = classes.get(t.choice("class", names))
         tank_names = [raw.get("name") for raw in self.data.get("tank", [])]
@@ -541,7 +574,9 @@ class _Reader:
             name=name, tank=tank, fry_class=fry_class, count=count, counted_on=counted,
             anchor="length" if length is not None else anchors[0], anchor_date=anchor_day,
             length_mm=length,
-            survival_per_day=t.number("survival_per_day", 0.5, 1, fry_class.values["survival_per_day"]),
+            survival_per_day=t.number(
+                "survival_per_day", 0.5, 1, fry_class.values["survival_per_day"]
+            ),
             foods=eaten,
         )  # fmt: skip
 

@@ -71,7 +71,9 @@ def parse_quantity(
         UnitError: unreadable, not finite, or a unit of another dimension.
     """
     if isinstance(value, bool):
-        raise UnitError(f"{value} is not a quantity; write a number or text like '{_example(dimension)}'")
+        raise UnitError(
+            f"{value} is not a quantity; write a number or text like '{_example(dimension)}'"
+        )
     if isinstance(value, int | float):
         if not math.isfinite(value):
             raise UnitError(f"{value} is not a number that can be used")
@@ -80,7 +82,9 @@ def parse_quantity(
         raise UnitError(f"expected a number or text like '{_example(dimension)}'")
     match = _NUMBER.match(value)
     if match is None:
-        raise UnitError(f"'{value}' is not a quantity; write a number or text like '{_example(dimension)}'")
+        raise UnitError(
+            f"'{value}' is not a quantity; write a number or text like '{_example(dimension)}'"
+        )
     number = _number_of(match, value)
     given = match["unit"].strip().lower().rstrip(".")
     given = _ALIASES.get(given, given)

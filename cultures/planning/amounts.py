@@ -66,7 +66,9 @@ def whole_shares(parts: Sequence[float], total: int) -> list[int]:
     return shares
 
 
-def measure(room: Room, plan: FeedingPlan) -> tuple[list[list[FeedLine]], dict[tuple[int, str], Cup]]:
+def measure(
+    room: Room, plan: FeedingPlan
+) -> tuple[list[list[FeedLine]], dict[tuple[int, str], Cup]]:
     """Feeding lines by round in tank order, and the cups they are dosed from.
 
     ``given_j`` of a line follows from the rounded amount, so what is promised is what the
@@ -76,7 +78,9 @@ def measure(room: Room, plan: FeedingPlan) -> tuple[list[list[FeedLine]], dict[t
     cups: dict[tuple[int, str], Cup] = {}
     for feeding, row in zip(plan.feedings, plan.servings, strict=True):
         amounts: dict[tuple[str, str], tuple[float, float, str]] = {}
-        foods = sorted({food for serving in row for food, part in serving.given_j.items() if part > 0})
+        foods = sorted(
+            {food for serving in row for food, part in serving.given_j.items() if part > 0}
+        )
         for food in foods:
             parts = [serving.given_j.get(food, 0.0) for serving in row]
             if food == DRY:
@@ -122,11 +126,15 @@ def _in_cup(plan: FeedingPlan, index: int, food: str) -> float:
     return sum(h.taken_mg for h in worms.course.harvests[index]) * per_mg
 
 
-def _lines_of(serving: Serving, amounts: dict[tuple[str, str], tuple[float, float, str]]) -> list[FeedLine]:
+def _lines_of(
+    serving: Serving, amounts: dict[tuple[str, str], tuple[float, float, str]]
+) -> list[FeedLine]:
     need = serving.need
     lines = []
     for food in [*need.foods, *(f for f in sorted(serving.given_j) if f not in need.foods)]:
-        amount, given, unit = amounts.get((need.brood.name, food), (0.0, 0.0, "g" if food == DRY else "mL"))
+        amount, given, unit = amounts.get(
+            (need.brood.name, food), (0.0, 0.0, "g" if food == DRY else "mL")
+        )
         ideal = need.foods.get(food, 0.0)
         if amount > 0 or ideal > 0:
             lines.append(

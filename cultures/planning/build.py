@@ -115,7 +115,8 @@ def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]
         kept = holding.share(batch.harvest_h, last.at_h)
         where = "in the fridge with a little air" if holding.cold else "aerated at room temperature"
         text += (
-            f"; keep the rest {where} until {last.at:%a %H:%M}, when {kept:.0%} of its energy is left"
+            f"; keep the rest {where} until {last.at:%a %H:%M},"
+            f" when {kept:.0%} of its energy is left"
         )
     return text + "."
 
@@ -139,8 +140,9 @@ def _worm_tasks(outlook: Outlook) -> Iterator[Task]:
                         subject=stage.culture.name,
                         amounts={},
                         why=(
-                            f"Its medium carries less than {kind.values['retire_share']:.0%} of what it"
-                            f" did: bin it closed, wash the box."
+                            "Its medium carries less than"
+                            f" {kind.values['retire_share']:.0%} of what it did:"
+                            " bin it closed, wash the box."
                         ),
                         caution=kind.cautions[0] if kind.cautions else "",
                     )
@@ -160,7 +162,8 @@ def _worm_tasks(outlook: Outlook) -> Iterator[Task]:
                     subject=harvest.culture,
                     amounts=amounts,
                     why=(
-                        f"{kind.label} culture of {(feeding.at.date() - culture.started).days} days,"
+                        f"{kind.label} culture of"
+                        f" {(feeding.at.date() - culture.started).days} days,"
                         f" the oldest that still gives."
                     ),
                     caution=kind.cautions[0] if kind.cautions else "",
@@ -262,7 +265,9 @@ def _brood_tasks(outlook: Outlook) -> Iterator[Task]:
             day = course.first_food_day()
             feeding = next((r for r in outlook.feedings if r.at.date() == day), None)
             if feeding is not None:
-                foods = ", ".join(f.name.replace("_", " ") for f in room.foods_of(brood) if f.name != DRY)
+                foods = ", ".join(
+                    f.name.replace("_", " ") for f in room.foods_of(brood) if f.name != DRY
+                )
                 yield Task(
                     id=f"first_food/{brood.name}",
                     what="first_food",
@@ -274,7 +279,8 @@ def _brood_tasks(outlook: Outlook) -> Iterator[Task]:
                     why=(
                         f"By {brood.fry_class.label} figures they eat"
                         f" {(day - brood.anchor_date).days} days after being {brood.anchor} at"
-                        f" {course.temperature_c:g} °C; look for free-swimming fry from the day before."
+                        f" {course.temperature_c:g} °C;"
+                        " look for free-swimming fry from the day before."
                         f" Kept here: {foods or 'none'}."
                     ),
                 )

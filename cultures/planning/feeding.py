@@ -107,7 +107,9 @@ class _Suits:
     """How well a food suits a serving, looked up once a brood and round."""
 
     def __init__(self, room: Room) -> None:
-        self.foods = {brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods}
+        self.foods = {
+            brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
+        }
 
     def __call__(self, serving: Serving, food: str) -> float:
         brood = serving.need.brood
@@ -134,7 +136,7 @@ def _give_worms(kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serv
 
 
 def _share_out(servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float]) -> None:
-    """Divides what there is of a food: in proportion when it is enough, smallest fry first when not."""
+    """Divides what there is of a food: by need when it is enough, smallest fry first if not."""
     for row, total in zip(servings, given_j, strict=True):
         asking = [s for s in row if s.want_j.get(food, 0.0) > 0.0]
         wanted = sum(s.want_j[food] for s in asking)

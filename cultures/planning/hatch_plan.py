@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from datetime import datetime, time, timedelta
+from itertools import pairwise
 
 from attrs import define, field, frozen
 
@@ -220,10 +221,14 @@ def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
         for feeding in feedings:
             harvest_h = harvest_time(room, feeding)
             if feeding.keeper and 0 < harvest_h - set_h < 5 * model.best_hours():
-                choices.append((model.energy(round(harvest_h - set_h, 6)), -harvest_h, feeding.index))
+                choices.append(
+                    (model.energy(round(harvest_h - set_h, 6)), -harvest_h, feeding.index)
+                )
         if choices:
             _, negative_h, index = max(choices)
-            batches.append(_batch(vessel, model, index, set_h, -negative_h, hatch.cysts_g, standing=True))
+            batches.append(
+                _batch(vessel, model, index, set_h, -negative_h, hatch.cysts_g, standing=True)
+            )
     return batches
 
 
@@ -251,13 +256,17 @@ def _problem(
             set_h = set_time(room, model, harvest_h, free_h)
             if set_h is None:
                 continue
-            energy = model.energy(round(harvest_h - set_h, 6)) * holding.share(harvest_h, feeding.at_h)
+            energy = model.energy(round(harvest_h - set_h, 6)) * holding.share(
+                harvest_h, feeding.at_h
+            )
             times[number, feeding.index] = (set_h, harvest_h)
             options.append(
                 Option(number, feeding.index, set_h, harvest_h + CLEANING_H, energy, most)
             )
-    pairs = zip(feedings, feedings[1:], strict=False)
-    wanted = [demand if feeding.fed else 0.0 for feeding, demand in zip(feedings, demand_j, strict=True)]
+    pairs = pairwise(feedings)
+    wanted = [
+        demand if feeding.fed else 0.0 for feeding, demand in zip(feedings, demand_j, strict=True)
+    ]
     usual = [demand for demand in wanted if demand > 0]
     mean = sum(usual) / len(usual) if usual else 1.0
     supply = [0.0] * len(feedings)

@@ -149,7 +149,9 @@ class _Search:
             options.sort(key=lambda o: (-o.energy_per_g, -o.most_g, o.vessel))
         self.vessels = 1 + max((o.vessel for o in problem.options), default=-1)
         self.before = self._rounds_before()
-        self.best_energy = [max((o.energy_per_g for o in options), default=0.0) for options in self.at]
+        self.best_energy = [
+            max((o.energy_per_g for o in options), default=0.0) for options in self.at
+        ]
         self.lower, self.cheapest = self._lower_bounds()
         self.cut = False
 
@@ -238,7 +240,7 @@ class _Search:
         results = []
         for chosen in _subsets(usable):
             if not chosen:
-                results.append(self._closed(label, index, wants, total, 0.0, (), ()))
+                results.append(self._closed(label, index, wants, 0.0, (), ()))
                 continue
             for target in self._targets(wants, total, index):
                 left, cost, made = target, 0.0, []
@@ -252,7 +254,7 @@ class _Search:
                     cost += p.setup_cost + p.gram_cost * grams
                 if len(made) == len(chosen):
                     results.append(
-                        self._closed(label, index, wants, total, cost, tuple(made), chosen, target - left)
+                        self._closed(label, index, wants, cost, tuple(made), chosen, target - left)
                     )
         return results
 
@@ -262,7 +264,9 @@ class _Search:
         """How much to make: all that is wanted; less where an earlier batch is cheaper."""
         low = self.p.oldest[wants[-1][0]] if wants else index
         here = self.best_energy[index] / self.scale[index]
-        if not any(self.best_energy[i] / self.scale[i] > here * (1 + _EPS) for i in range(low, index)):
+        if not any(
+            self.best_energy[i] / self.scale[i] > here * (1 + _EPS) for i in range(low, index)
+        ):
             return [total]
         targets, running = [], 0.0
         for _, amount in wants:
@@ -275,7 +279,6 @@ class _Search:
         label: _Label,
         index: int,
         wants: tuple[tuple[int, float], ...],
-        total: float,
         cost: float,
         made: tuple[tuple[Option, float], ...],
         chosen: tuple[Option, ...],

@@ -89,7 +89,9 @@ class Outlook:
                 pair = totals.setdefault((feeding.at.date().isoformat(), line.food), [0.0, 0.0])
                 pair[0] += line.need_j
                 pair[1] += line.given_j
-        return [Supply(day, food, need, given) for (day, food), (need, given) in sorted(totals.items())]
+        return [
+            Supply(day, food, need, given) for (day, food), (need, given) in sorted(totals.items())
+        ]
 
 
 def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlook:

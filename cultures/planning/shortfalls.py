@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from attrs import evolve, frozen
@@ -12,7 +12,7 @@ from cultures.need import BroodNeed, Round
 from cultures.planning.feeding import SHORT_SHARE, FeedingPlan, Serving, plan_feeding
 from cultures.planning.tasks import FeedLine, Remedy, Shortfall
 from cultures.planning.worm_course import Split, culture_clock
-from cultures.room import BRINE_SHRIMP, Culture, Room, Vessel
+from cultures.room import BRINE_SHRIMP, Culture, Room
 from cultures.worms import first_harvest_age
 
 #: Rounds with the same food short belong together when no more than this lies between.
@@ -43,7 +43,7 @@ def find_gaps(
         if not feeding.fed:
             gaps += [Gap(feeding, n, _ANY, n.energy_j, n.energy_j) for n in by_round]
             continue
-        energy = {}
+        energy: dict[str, float] = {}
         for line in given:
             energy[line.brood] = energy.get(line.brood, 0.0) + line.given_j
         for serving in row:
@@ -180,10 +180,9 @@ class RemedyFinder:
             found += self._cultures(shortfall)
         return tuple(sorted(found, key=lambda r: (-r.effect_j, r.by)))
 
-    def _effect(self, shortfall: Shortfall, trial: Callable[[], FeedingPlan]) -> float:
+    def _effect(self, shortfall: Shortfall, trial: FeedingPlan) -> float:
         """How much less is missing in the rounds of a shortfall with a remedy [J]."""
-        before = self._missing(self.plan, shortfall)
-        return before - self._missing(trial(), shortfall)
+        return self._missing(self.plan, shortfall) - self._missing(trial, shortfall)
 
     def _missing(self, plan: FeedingPlan, shortfall: Shortfall) -> float:
         return sum(
@@ -209,25 +208,27 @@ class RemedyFinder:
         cuts = [(h, g) for h, g in self.plan.hatches.tin_short if self.room.at_hour(h) >= self.now]
         if cuts:
             grams = sum(g for _, g in cuts)
-            effect = self._effect(shortfall, lambda: self._replan(self.room, extra_cysts_g=grams))
+            effect = self._effect(shortfall, self._replan(self.room, extra_cysts_g=grams))
             bought = max(10.0, round(grams / 10 + 0.4999) * 10.0)
             found += self._keep(
                 f"buy {bought:.0f} g of cysts", self.room.at_hour(cuts[0][0]), effect, shortfall
             )
         largest = max(self.room.vessels, key=lambda v: v.litres)
-        twin = Vessel(f"one more {largest.litres:g} L vessel", largest.litres, largest.temperature_c,
-                      largest.salinity_g_per_l)  # fmt: skip
-        more = evolve(self.room, vessels=(*self.room.vessels, twin))
-        trial = self._replan(more, extra_cysts_g=1e6 if cuts else 0.0)
-        effect = self._missing(self.plan, shortfall) - self._missing(trial, shortfall)
-        sets = [b.set_h for b in trial.hatches.batches
-                if b.vessel.name == twin.name and self.now <= self.room.at_hour(b.set_h)
-                and self.room.at_hour(b.harvest_h) <= shortfall.until]  # fmt: skip
-        if sets and not cuts:
-            found += self._keep(
-                f"set hatches in one more {largest.litres:g} L vessel", self.room.at_hour(min(sets)),
-                effect, shortfall,
-            )  # fmt: skip
+        more = f"one more {largest.litres:g} L vessel"
+        twin = evolve(largest, name=more)
+        trial = self._replan(
+            evolve(self.room, vessels=(*self.room.vessels, twin)),
+            extra_cysts_g=1e6 if cuts else 0.0,
+        )
+        effect = self._effect(shortfall, trial)
+        sets = [
+            self.room.at_hour(b.set_h)
+            for b in trial.hatches.batches
+            if b.vessel.name == more and self.room.at_hour(b.harvest_h) <= shortfall.until
+        ]
+        ahead = [at for at in sets if at >= self.now]
+        if ahead and not cuts:
+            found += self._keep(f"set hatches in {more}", min(ahead), effect, shortfall)
         return found
 
     def _cultures(self, shortfall: Shortfall) -> list[Remedy]:
@@ -248,14 +249,20 @@ class RemedyFinder:
         choices = [by, self.now + timedelta(days=1)] if by < self.now else [by]
         for moment in choices:
             index = next(
-                (r.index for r in reversed(self.feedings) if r.keeper and self.now <= r.at <= moment), None
+                (
+                    r.index
+                    for r in reversed(self.feedings)
+                    if r.keeper and self.now <= r.at <= moment
+                ),
+                None,
             )
             if index is None:
                 continue
-            bought = Split("", evolve(pattern, name="bought", started=self.feedings[index].at.date()), index)
-            effect = self._effect(
-                shortfall, lambda bought=bought: self._replan(self.room, bought={kind.name: [bought]})
+            bought = Split(
+                "", evolve(pattern, name="bought", started=self.feedings[index].at.date()), index
             )
+            trial = self._replan(self.room, bought={kind.name: [bought]})
+            effect = self._effect(shortfall, trial)
             found += self._keep(
                 f"start one more {kind.label} culture from a bought starter",
                 self.feedings[index].at, effect, shortfall,
@@ -286,7 +293,9 @@ class RemedyFinder:
         if absent is None:
             return ()
         by = max(self.now, self.room.local(absent.start, self.room.awake[0]))
-        return (Remedy(what="ask somebody to feed (helper = true)", by=by, effect_j=shortfall.short_j),)
+        return (
+            Remedy(what="ask somebody to feed (helper = true)", by=by, effect_j=shortfall.short_j),
+        )
 
 
 def _usual_culture(kind: WormKind) -> Culture:

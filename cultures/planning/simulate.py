@@ -88,7 +88,9 @@ class _Run:
             self.lines.setdefault(line.at, []).append(line)
         last = max((line.at for line in lines), default=room.local(room.as_of, time(0)))
         self.last_day = last.date()
-        self.cultures = {c.name: self._standing(c, room.local(c.started, time(12)), None) for c in room.cultures}
+        self.cultures = {
+            c.name: self._standing(c, room.local(c.started, time(12)), None) for c in room.cultures
+        }
         self.tin_g = room.cysts.grams if room.cysts is not None else 0.0
         self.in_vessel = {h.vessel: (hours(h.set_at), h.cysts_g) for h in room.hatches}
         self.free_h: dict[str, float] = {}
@@ -107,7 +109,9 @@ class _Run:
         return _Standing(culture, model, clock, begun_h, CultureState(stock_mg), begun_h)
 
     def fail(self, task: Task, message: str) -> None:
-        self.outcome.violations.append(f"{task.at:%Y-%m-%d %H:%M} {task.what} {task.subject}: {message}")
+        self.outcome.violations.append(
+            f"{task.at:%Y-%m-%d %H:%M} {task.what} {task.subject}: {message}"
+        )
 
     def do(self, task: Task) -> None:
         """Carries out one task."""
@@ -118,7 +122,9 @@ class _Run:
 
     def _check_presence(self, task: Task) -> None:
         away = self.room.away_on(task.at.date())
-        if away is not None and not (away.helper and task.what in ("feed", "harvest_worms", "soak")):
+        if away is not None and not (
+            away.helper and task.what in ("feed", "harvest_worms", "soak")
+        ):
             self.fail(task, "nobody is there to do it")
         low, high = (self.room.local(task.at.date(), at) for at in self.room.awake)
         if task.what == "set_hatch" and not low <= task.at <= high:
@@ -157,7 +163,9 @@ class _Run:
             return
         standing.advance(hours(task.at))
         taken = task.amounts["mg"]
-        if taken > standing.model.climbing(standing.state.stock_mg, standing.state.age) * (1 + _TOLERANCE):
+        if taken > standing.model.climbing(standing.state.stock_mg, standing.state.age) * (
+            1 + _TOLERANCE
+        ):
             # Several harvests of one round count together, so compare with what stands.
             self.fail(task, "more worms than climb")
         standing.state = standing.state.without(min(taken, standing.state.stock_mg))

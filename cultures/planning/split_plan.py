@@ -110,7 +110,9 @@ class _Planner:
     def plan(self) -> None:
         start, tries = 0, 0
         while start < len(self.feedings) and tries < _MOST_STARTS:
-            index = next((i for i in range(start, len(self.feedings)) if any(self.trouble(i))), None)
+            index = next(
+                (i for i in range(start, len(self.feedings)) if any(self.trouble(i))), None
+            )
             if index is None:
                 break
             tries += 1
@@ -152,7 +154,9 @@ class _Planner:
                 return None
         parent = self.course.parents[at][0][1]
         model = self.stages[parent].culture
-        split = Split(parent, evolve(model, name=self._new_name(), started=self.feedings[at].at.date()), at)
+        split = Split(
+            parent, evolve(model, name=self._new_name(), started=self.feedings[at].at.date()), at
+        )
         self.splits.append(split)
         self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
         return split
@@ -195,9 +199,7 @@ class _Planner:
         return clock.when(self.feedings[at].at_h, age)
 
     def _standing_at(self, index: int) -> int:
-        return self.others + sum(
-            1 for s in self.stages.values() if s.first <= index < s.spent_from
-        )
+        return self.others + sum(1 for s in self.stages.values() if s.first <= index < s.spent_from)
 
     def _new_name(self) -> str:
         """The next free number after the kind's prefix, as the keeper writes it."""
@@ -232,7 +234,9 @@ class _Planner:
 
     def _renumber(self) -> None:
         """Names the new cultures in the order in which they are started."""
-        planned = sorted((s for s in self.splits if s.parent), key=lambda s: (s.at_index, s.culture.name))
+        planned = sorted(
+            (s for s in self.splits if s.parent), key=lambda s: (s.at_index, s.culture.name)
+        )
         names = sorted((s.culture.name for s in planned), key=lambda n: (len(n), n))
         rename = {s.culture.name: name for s, name in zip(planned, names, strict=True)}
         if all(old == new for old, new in rename.items()):

@@ -54,7 +54,8 @@ class Task:
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
         return {
-            "id": self.id, "what": self.what, "at": self.at.isoformat(), "until": self.until.isoformat(),
+            "id": self.id, "what": self.what,
+            "at": self.at.isoformat(), "until": self.until.isoformat(),
             "subject": self.subject, "other": self.other,
             "amounts": {k: tidy(v) for k, v in self.amounts.items()},
             "why": self.why, "caution": self.caution,

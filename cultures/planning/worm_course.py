@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from datetime import time
+from itertools import pairwise
 
 from attrs import define, field, frozen
 
@@ -146,7 +147,7 @@ def _stage(
         model=model,
         first=first,
         start_mg=start_mg,
-        carry=[_carry(model, a, b) for a, b in zip(ages, ages[1:], strict=False)],
+        carry=[_carry(model, a, b) for a, b in pairwise(ages)],
         capacity=[model.capacity_at(age) for age in ages],
         lagging=[age < model.lag for age in ages],
         ripe=[age < young_until for age in ages],
