@@ -49,6 +49,7 @@ FEEDING_SPECS: dict[str, Spec] = {
     "nitrogen_of_protein": Spec("share", 0.1, 0.25, "nitrogen of protein"),
     "ammonia_share": Spec("share", 0.1, 1, "of the nitrogen fed that comes out as ammonia"),
     "ammonia_limit_mg_per_l": Spec("mg/L", 0.001, 1, "un-ionised ammonia nitrogen to stay under"),
+    "usual_ph": Spec("", 4, 11, "pH taken where none is known"),
 }  # fmt: skip
 
 

@@ -26,6 +26,7 @@ from cultures.fry import (
     takable,
 )
 from cultures.kinds import HatchKind, WormKind, shipped_kind
+from cultures.nitrogen import ammonia_mg, un_ionised_share
 from cultures.parameters import sources
 
 DATA = Path(__file__).with_name("fry_checks.toml")
@@ -144,6 +145,13 @@ def _microworm_share(length_mm: float, variety: int) -> float:
     return 100.0 * shares.get("microworm", 0.0)
 
 
+def _ammonia_per_gram() -> float:
+    """Ammonia nitrogen from 1 g of dry food at 35 % protein [mg]."""
+    v = feeding_values()
+    energy = v["dry_j_per_g"] * v["dry_digested"]
+    return ammonia_mg({"dry": energy}) * 0.35 / v["feed_protein"]
+
+
 MODELS: dict[str, Callable[[], float]] = {
     "zebrafish_19h_25c": lambda: _stage_19h(25),
     "zebrafish_19h_33c": lambda: _stage_19h(33),
@@ -218,6 +226,11 @@ MODELS: dict[str, Callable[[], float]] = {
     "zebrafish_dry_28mg": lambda: _as_dry_food(27.6, 26.7),
     "zebrafish_dry_52mg": lambda: _as_dry_food(52.4, 26.7),
     "zebrafish_need": lambda: 100 * ration_per_day(5, 28.5),
+    "ammonia_24c_ph8": lambda: un_ionised_share(24, 8),
+    "ammonia_26c_ph7": lambda: un_ionised_share(26, 7),
+    "ammonia_20c_ph7": lambda: un_ionised_share(20, 7),
+    "ammonia_25c_ph8": lambda: un_ionised_share(25, 8),
+    "ammonia_per_feed": _ammonia_per_gram,
 }
 
 CHECKS = [
