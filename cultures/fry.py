@@ -103,25 +103,27 @@ class FryClass:
     def length_mm(self, growth_days: float) -> float:
         """Total length after so many days of growth at the reference [mm].
 
+        Negative days lead back to fry smaller than their class at first food.
+
         References:
             Gompertz 1825 in its growth form, L0 (Linf / L0)^(1 - exp(-g t)); the numbers
             of each class are data.
         """
         v = self.values
         ratio = math.log(v["length_limit_mm"] / v["length_first_food_mm"])
-        grown = -math.expm1(-v["growth_rate_per_day"] * max(0.0, growth_days))
+        grown = -math.expm1(-v["growth_rate_per_day"] * growth_days)
         return v["length_first_food_mm"] * math.exp(ratio * grown)
 
     def growth_days(self, length_mm: float) -> float:
         """The age on the growth curve at a length [d at the reference].
 
-        0 for fry not longer than at first food; fry close to or over the end of the curve
-        are put where 99.5 % of its rise is done.
+        Negative for fry shorter than the class at first food; fry close to or over the end
+        of the curve are put where 99.5 % of its rise is done.
         """
         v = self.values
         ratio = math.log(v["length_limit_mm"] / v["length_first_food_mm"])
         rise = math.log(length_mm / v["length_first_food_mm"]) / ratio
-        return -math.log1p(-min(max(rise, 0.0), 0.995)) / v["growth_rate_per_day"]
+        return -math.log1p(-min(rise, 0.995)) / v["growth_rate_per_day"]
 
     def weight_mg(self, length_mm: float) -> float:
         """Wet weight [mg] from total length [mm], W = a L^b (Froese 2006)."""

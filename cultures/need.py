@@ -122,8 +122,11 @@ class BroodCourse:
         )
 
     def growth_days(self, time_h: float) -> float:
-        """Growth days behind it at a time [d at the reference], 0 before first food."""
-        return max(0.0, self.grown_from + self.clock.days(self.from_h, time_h))
+        """Growth days behind it at a time [d at the reference], those at the start before it.
+
+        Negative for a brood measured smaller than its class is at first food.
+        """
+        return self.grown_from + max(0.0, self.clock.days(self.from_h, time_h))
 
     def length_mm(self, time_h: float) -> float:
         """Total length at a time [mm]."""
