@@ -160,6 +160,13 @@ class Briere:
     t_max_c: float
     t_ref_c: float
 
+    def __attrs_post_init__(self) -> None:
+        if not (self.t_min_c < self.t_ref_c < self.t_max_c and self.t_ref_c > 0):
+            raise RangeError(
+                "a thermal curve needs t_min_c below t_ref_c below t_max_c and t_ref_c above 0,"
+                f" got {self.t_min_c:g}, {self.t_ref_c:g}, {self.t_max_c:g} °C"
+            )
+
     def __call__(self, temperature_c: float) -> float:
         return briere_rate(
             temperature_c, t_min_c=self.t_min_c, t_max_c=self.t_max_c, t_ref_c=self.t_ref_c
