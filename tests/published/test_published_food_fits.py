@@ -135,14 +135,14 @@ def test_shipped_worm_curve_is_the_fit_within_the_measured_thresholds() -> None:
 
 
 def table(data: Sequence[Series], rate: Callable[[float], float], unit: str) -> str:
-    """Published times against the curve's, each source at its own best level."""
+    """Published times against the curve's, set level at each source's fastest time."""
     lines = [
         f"| source | °C | published {unit} | curve {unit} | difference |",
         "|---|---|---|---|---|",
     ]
     for series in data:
-        known = [(t, time) for t, time in series.times if time is not None and rate(t) > 0]
-        level = math.exp(sum(math.log(time * rate(t)) for t, time in known) / len(known))
+        fastest, warm = min((time, t) for t, time in series.times if time is not None)
+        level = fastest * rate(warm)
         for t, time in series.times:
             modelled = level / rate(t) if rate(t) > 0 else math.inf
             shown = "never" if math.isinf(modelled) else f"{modelled:.1f}"
@@ -173,9 +173,9 @@ Shipped: T_min {shrimp.t_min_c:g} °C, T_max {shrimp.t_max_c:g} °C, fastest at
 
 {shrimp_table}
 
-With a batch that needs 48 h at 21 °C added, T_min would be {slow:.1f} °C and the worst time is
-missed by {slow_miss:.0%}: batches differ as much as temperatures do, so the level is the keeper's own
-to set.
+With a batch that needs 48 h at 21 °C added, T_min would be {slow:.1f} °C and the worst
+time is missed by {slow_miss:.0%}: batches differ as much as temperatures do, so the level is
+the keeper's own to set.
 
 ## Microworm
 
@@ -183,14 +183,14 @@ No rate at more than one temperature was found for *Panagrellus redivivus*. Two 
 
 {worm_table}
 
-Fitted freely on relative rates the two give T_min {free.t_min_c:.1f} and T_max {free.t_max_c:.1f} °C
-(fastest at {free_best:.1f} °C; largest residual {free_worst:.2f} of the fastest rate), because one of
-them has no fertile adults at 30 °C, where microworms are kept.
+Fitted freely on relative rates the two give T_min {free.t_min_c:.1f} and T_max
+{free.t_max_c:.1f} °C (fastest at {free_best:.1f} °C; largest residual {free_worst:.2f} of the
+fastest rate), because one of them has no fertile adults at 30 °C, where microworms are kept.
 
 Shipped: T_max {worm.t_max_c:g} °C, and T_min by least squares within the thresholds measured
 in *Panagrolaimus davidi* ({davidi[0]:g} to {davidi[1]:g} °C by stage; its population stops
-at 6.8 °C): {worm.t_min_c:g} °C, the lower end. Largest residual {worm_worst:.2f}, at 30 °C, where the
-relative above is sterile; at 5 to 25 °C {cool_worst:.2f}.
+at 6.8 °C): {worm.t_min_c:g} °C, the lower end. Largest residual {worm_worst:.2f}, at 30 °C,
+where the relative above is sterile; at 5 to 25 °C {cool_worst:.2f}.
 
 What this means: from 18 to 29 °C the curve is as good as its sources. Below 15 °C it is too
 slow (see the table), so a culture in a cold room comes in sooner and lasts less long than
