@@ -14,7 +14,7 @@ from attrs import field, frozen
 from cultures.errors import RangeError
 from cultures.fry import Food, FryClass, diet_shares, energy_per_day_j
 from cultures.room import Brood, Room, hours
-from cultures.thermal import Clock
+from cultures.thermal import Clock, TemperatureSeries
 
 
 @frozen
@@ -84,6 +84,9 @@ class BroodCourse:
         tank = room.tank(brood.tank)
         v = brood.fry_class.values
         series = room.series(tank.temperature_c, brood.anchor_date, brood.anchor_date)
+        if brood.temperature_log:
+            starts, values = zip(*brood.temperature_log, strict=True)
+            series = TemperatureSeries(starts=starts, values_c=values)
         growth = Clock.of(series, brood.fry_class.growth)
         known_h = hours(room.local(brood.anchor_date, time(12)))
         morning_h = hours(room.local(brood.anchor_date, time(0)))

@@ -48,6 +48,8 @@ class Brood:
         length_mm: total length on that day, for the anchor ``length`` [mm].
         count: fry alive on ``counted_on``.
         foods: what this keeper will give, or None for all that the room keeps.
+        temperature_log: where it has lived, as (from [h since the epoch], °C) pairs; empty
+            for its tank's temperature throughout.
     """
 
     name: str
@@ -60,6 +62,21 @@ class Brood:
     length_mm: float | None = None
     survival_per_day: float = 1.0
     foods: tuple[str, ...] | None = None
+    temperature_log: tuple[tuple[float, float], ...] = ()
+
+
+@frozen
+class CultureMark:
+    """What is known of a culture at a moment.
+
+    Attributes:
+        at_h: the moment [h since the epoch]. age: its medium's age [physiological d].
+        stock_mg: worms standing in it [mg wet].
+    """
+
+    at_h: float
+    age: float
+    stock_mg: float
 
 
 @frozen
@@ -70,6 +87,8 @@ class Culture:
         started: day of the inoculation, taken as noon.
         medium_g, surface_cm2, starter_g: medium [g], surface [cm²] and starter [g].
         temperature_c: where it stands; None for the room's [°C].
+        mark: its state after what was last done to it; None when it was left alone since
+            its start.
     """
 
     name: str
@@ -79,6 +98,7 @@ class Culture:
     surface_cm2: float | None
     starter_g: float
     temperature_c: float | None = None
+    mark: CultureMark | None = None
 
 
 @frozen
@@ -111,6 +131,16 @@ class RunningHatch:
 
 
 @frozen
+class HeldNauplii:
+    """A rinsed harvest of which some is still to be fed, as it was when harvested [J]."""
+
+    vessel: str
+    harvested_at: datetime
+    nauplii: float
+    energy_j: float
+
+
+@frozen
 class Room:
     """Everything that the plan works from.
 
@@ -126,6 +156,10 @@ class Room:
         spare_cultures: cultures of a kind to keep in use at least.
         split_weekdays: preferred days for splits, 0 is Monday; empty for any.
         alarms_min: lead time of alarms by task, where the keeper set one [min].
+        as_of_stated: the file itself says what day it is true at.
+        state_at: up to when it is known what was really done; the plan starts there.
+            None for midnight of ``as_of``.
+        held: harvests still to be fed at ``state_at``.
     """
 
     name: str
@@ -153,6 +187,9 @@ class Room:
     split_weekdays: tuple[int, ...] = ()
     units: str = "metric"
     alarms_min: Mapping[str, int] = field(factory=dict)
+    as_of_stated: bool = False
+    state_at: datetime | None = None
+    held: tuple[HeldNauplii, ...] = ()
 
     def tank(self, name: str) -> Tank:
         """The tank of a name.

@@ -311,6 +311,7 @@ class _Reader:
             "split_weekdays": self._weekdays(head),
             "units": head.choice("units", ("metric", "us"), "metric"),
             "alarms_min": self._alarms(),
+            "as_of_stated": "as_of" in head.raw,
         }
         title = head.text("name", "fish room")
         if self.problems or zone is None:

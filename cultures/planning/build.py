@@ -48,6 +48,8 @@ def _hatch_tasks(outlook: Outlook) -> Iterator[Task]:
         for portion in portions:
             uses.setdefault(portion.batch, []).append((feeding, portion.nauplii))
     for number, batch in enumerate(hatches.batches):
+        if batch.held:
+            continue
         used = uses.get(number, [])
         feeding = outlook.feedings[batch.at_index]
         numbers[batch.at_index] = numbers.get(batch.at_index, 0) + 1

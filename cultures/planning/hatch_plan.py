@@ -36,6 +36,7 @@ class Batch:
         at_index: the round it is harvested for. set_h, harvest_h: times [h since the epoch].
         nauplii, energy_j: of the harvest, at harvest time.
         standing: it stood already when the room file was written.
+        held: it was harvested already, and what is left of it waits to be fed.
     """
 
     vessel: Vessel
@@ -46,6 +47,7 @@ class Batch:
     nauplii: float
     energy_j: float
     standing: bool = False
+    held: bool = False
 
 
 @frozen
@@ -176,7 +178,7 @@ def plan_hatches(
         start: no hatch is set before. extra_cysts_g: bought besides the tin, for remedies.
     """
     holding = Holding.of(room)
-    standing = _standing_batches(room, feedings)
+    standing = [*_held_batches(room, feedings), *_standing_batches(room, feedings)]
     problem, times = _problem(room, feedings, demand_j, holding, standing, hours(start))
     lots = solve(problem)
     batches = list(standing)
@@ -232,6 +234,23 @@ def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
     return batches
 
 
+def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
+    """Harvests of which some is still to be fed."""
+    if not feedings:
+        return []
+    batches = []
+    for held in room.held:
+        vessel = next((v for v in room.vessels if v.name == held.vessel), None)
+        at_h = hours(held.harvested_at)
+        batches.append(
+            Batch(
+                vessel or Vessel(held.vessel, 1.0, 27.0, 25.0), 0, at_h, at_h, 0.0,
+                held.nauplii, held.energy_j, standing=True, held=True,
+            )
+        )  # fmt: skip
+    return batches
+
+
 def _problem(
     room: Room,
     feedings: Sequence[Round],
@@ -242,7 +261,7 @@ def _problem(
 ) -> tuple[LotProblem, dict[tuple[int, int], tuple[float, float]]]:
     options: list[Option] = []
     times: dict[tuple[int, int], tuple[float, float]] = {}
-    taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing}
+    taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing if not b.held}
     for number, vessel in enumerate(room.vessels):
         model = vessel_model(room, vessel)
         if model.rate <= 0:

@@ -95,9 +95,9 @@ class Outlook:
 
 
 def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlook:
-    """Plans a room from the day its file is true at to past the horizon.
+    """Plans a room from the moment up to which it is known to past the horizon.
 
-    From that day on the plan takes its own tasks as done, so a plan made tomorrow goes on
+    From that moment on the plan takes its own tasks as done, so a plan made tomorrow goes on
     where today's stood.
 
     Args:
@@ -112,6 +112,8 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
     span = until + _BEYOND - start
     weeks = -(-span // _END_STEP)
     end = start + weeks * _END_STEP
+    if room.state_at is not None:
+        start = max(start, min(room.state_at, now))
     feedings = tuple(rounds_between(room, start, end))
     needs = room_needs(room, feedings)
     feeding = plan_feeding(room, feedings, start=start, needs=needs)
@@ -139,10 +141,11 @@ def _carried_on(room: Room, now: datetime) -> date:
 
 def _notes(room: Room, now: datetime) -> tuple[str, ...]:
     notes: list[str] = []
-    age = (now.date() - room.as_of).days
+    known = room.as_of if room.state_at is None else max(room.as_of, room.state_at.date())
+    age = (now.date() - known).days
     if age > 14:
         notes.append(
-            f"The room file speaks of {room.as_of}; count again, and set as_of in [room],"
+            f"What is known of the room is of {known}; count again, and set as_of in [room],"
             f" so that the plan does not drift."
         )
     for vessel in room.vessels:

@@ -94,7 +94,10 @@ class _Run:
         self.tin_g = room.cysts.grams if room.cysts is not None else 0.0
         self.in_vessel = {h.vessel: (hours(h.set_at), h.cysts_g) for h in room.hatches}
         self.free_h: dict[str, float] = {}
-        self.held: list[_Held] = []
+        self.held = [
+            _Held(hours(h.harvested_at), h.nauplii, h.energy_j)
+            for h in sorted(room.held, key=lambda h: h.harvested_at)
+        ]
         self.holding = Holding.of(room)
         self.cup_mg: dict[str, float] = {}
 
@@ -106,6 +109,9 @@ class _Run:
             stock_mg = min(model.capacity_mg, starter)
         begun_h = hours(begun)
         clock = Clock.of(series, culture.kind.rate)
+        if culture.mark is not None:
+            state = CultureState(culture.mark.stock_mg, culture.mark.age)
+            return _Standing(culture, model, clock, begun_h, state, culture.mark.at_h)
         return _Standing(culture, model, clock, begun_h, CultureState(stock_mg), begun_h)
 
     def fail(self, task: Task, message: str) -> None:

@@ -155,7 +155,11 @@ class _Planner:
         parent = self.course.parents[at][0][1]
         model = self.stages[parent].culture
         split = Split(
-            parent, evolve(model, name=self._new_name(), started=self.feedings[at].at.date()), at
+            parent,
+            evolve(
+                model, name=self._new_name(), started=self.feedings[at].at.date(), mark=None
+            ),
+            at,
         )
         self.splits.append(split)
         self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)

@@ -108,15 +108,18 @@ def started_h(room: Room, culture: Culture) -> float:
 
 
 def standing_stage(room: Room, culture: Culture, feedings: Sequence[Round]) -> Stage:
-    """A culture that stands already, left alone from its start to the first round."""
+    """A culture that stands already, left alone from its mark (or start) to the first round."""
     clock = culture_clock(room, culture, feedings)
-    begun_h = started_h(room, culture)
     model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
-    stock = min(model.capacity_mg, culture.starter_g * culture.kind.values["starter_mg_per_g"])
+    if culture.mark is not None:
+        begun_h, age, stock = culture.mark.at_h, culture.mark.age, culture.mark.stock_mg
+    else:
+        begun_h, age = started_h(room, culture), 0.0
+        stock = min(model.capacity_mg, culture.starter_g * culture.kind.values["starter_mg_per_g"])
     first = next((r.index for r in feedings if r.at_h >= begun_h), len(feedings))
     if first < len(feedings):
-        stock = model.grow(stock, 0.0, clock.days(begun_h, feedings[first].at_h))
-    return _stage(culture, model, clock, begun_h, first, stock, feedings)
+        stock = model.grow(stock, age, age + clock.days(begun_h, feedings[first].at_h))
+    return _stage(culture, model, clock, begun_h, first, stock, feedings, age=age)
 
 
 def child_stage(room: Room, split: Split, feedings: Sequence[Round]) -> Stage:
@@ -137,10 +140,12 @@ def _stage(
     first: int,
     start_mg: float,
     feedings: Sequence[Round],
+    *,
+    age: float = 0.0,
 ) -> Stage:
-    ages = [clock.days(begun_h, r.at_h) for r in feedings[first:]]
+    ages = [age + clock.days(begun_h, r.at_h) for r in feedings[first:]]
     spent_age = last_useful_age(model, culture.kind.values["retire_share"])
-    spent_h = clock.when(begun_h, spent_age)
+    spent_h = clock.when(begun_h, spent_age - age)
     young_until = model.half_spent_age - model.souring_width
     return Stage(
         culture=culture,
