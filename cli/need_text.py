@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tabulate import tabulate
 
-from cli.text import food_name, number, when
+from cli.text import food_name, number, when, wrapped
+from cultures.natural_units import Amount, natural_amount
 from cultures.need import BroodNeed
 from cultures.planning.tasks import tidy
 from cultures.room import Room
 
 
-def need_json(needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any]:
+def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any]:
     """As the JSON contract has it."""
     return {
         "rounds": [
@@ -25,6 +26,10 @@ def need_json(needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any]:
                 "count": tidy(need.count),
                 "energy_j": tidy(need.energy_j),
                 "foods": {food: tidy(energy) for food, energy in need.foods.items()},
+                "amounts": {
+                    food: {"amount": tidy(amount.value), "unit": amount.unit}
+                    for food, amount in _amounts(room, need.foods).items()
+                },
             }
             for row in needs
             for need in row
@@ -52,7 +57,25 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
         text = tabulate(
             table, headers=head, tablefmt="simple", colalign=align, disable_numparse=True
         )
-        parts.append(f"{when(row[0].at)}\n{text}")
+        parts.append(f"{when(row[0].at)}\n{text}\n{_together(room, row)}")
     if len(parts) == 1:
         parts.append("No brood eats in this time.")
     return "\n\n".join(parts)
+
+
+def _amounts(room: Room, foods: Mapping[str, float]) -> dict[str, Amount]:
+    return {food: natural_amount(room, food, energy) for food, energy in foods.items()}
+
+
+def _together(room: Room, row: Sequence[BroodNeed]) -> str:
+    """All tanks of a round in natural units."""
+    total: dict[str, float] = {}
+    for need in row:
+        for food, energy in need.foods.items():
+            total[food] = total.get(food, 0.0) + energy
+    shown = [
+        f"{number(a.value)} nauplii" if a.unit == "nauplii"
+        else f"{number(a.value)} {a.unit} {food_name(food)}"
+        for food, a in sorted(_amounts(room, total).items())
+    ]  # fmt: skip
+    return wrapped(f"Together {', '.join(shown)}." if shown else "No food kept here fits.")

@@ -15,7 +15,7 @@ from attrs import frozen
 from cultures.feeding import Food, diet_shares, suitability
 from cultures.kinds import kind_names, shipped_kind
 from cultures.need import BroodCourse
-from cultures.room import BRINE_SHRIMP, Room, hours
+from cultures.room import BRINE_SHRIMP, DRY, Room, hours
 
 DateKind = Literal[
     "hatching",
@@ -115,7 +115,7 @@ def _stages(course: BroodCourse) -> Iterator[BroodDate]:
     brood, room, v = course.brood, course.room, course.fry_class.values
     law = course.fry_class.development
     rate = law(course.temperature_c)
-    degrees = f"{course.temperature_c:g} °C"
+    degrees = f"{course.temperature_c:.3g} °C"
     if brood.anchor == "spawned" and v["hatch_days"] >= 0.5 and rate > 0:
         known_h = hours(room.local(brood.anchor_date, time(12)))
         days = v["hatch_days"] / rate
@@ -142,9 +142,11 @@ def _lengths(course: BroodCourse, end: date) -> Iterator[BroodDate]:
     lid, move, adult = v["lid_mm"], v["move_on_mm"], v["fry_until_mm"]
     yield from _reaching(course, lid, "lid", f"{lid:g} mm: from here on they can jump.")
     yield from _reaching(course, move, "move_on", f"{move:g} mm: time for a grow-out tank.")
-    yield from _reaching(
-        course, adult, "past_fry_age", f"{adult:g} mm: fed as young fish, on dry food."
+    dry = any(food.name == DRY for food in course.foods)
+    grown = f"{adult:g} mm: fed as young fish from here on, " + (
+        "on dry food." if dry else "but dry food is not among its foods."
     )
+    yield from _reaching(course, adult, "past_fry_age", grown)
     sort_at = fry.sort_length_mm()
     end_h = hours(course.room.local(end, time(12)))
     while sort_at < adult and course.reaches(sort_at) <= end_h:
@@ -265,7 +267,7 @@ def _diet(course: BroodCourse, day: date) -> dict[str, float] | None:
 
 
 def _plain(food: str) -> str:
-    return "nauplii" if food == BRINE_SHRIMP else food.replace("_", " ")
+    return {BRINE_SHRIMP: "nauplii", DRY: "dry food"}.get(food, food.replace("_", " "))
 
 
 def _noon(course: BroodCourse, day: date) -> float:

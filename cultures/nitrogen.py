@@ -87,7 +87,7 @@ class TankLoad:
             texts.append(
                 f"{self.tank}: a day's food brings {self.ammonia_mg_per_l:.2g} mg/L of ammonia"
                 f" nitrogen into {self.litres:g} L, {self.un_ionised_mg_per_l:.2g} of it un-ionised"
-                f" at {self.temperature_c:g} °C and pH {self.ph:g} (Emerson et al. 1975), if no"
+                f" at {self.temperature_c:.3g} °C and pH {self.ph:g} (Emerson et al. 1975), if no"
                 f" filter, plants or water change took it; the usual working limit is {limit:g}."
                 " Measure, and change water before feeding more."
             )
