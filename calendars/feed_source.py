@@ -1,0 +1,160 @@
+"""What the feed serves: the calendar, made anew when the room, the journal or the day changes."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable, Hashable
+from datetime import UTC, datetime, timedelta
+from hashlib import sha256
+from pathlib import Path
+from threading import Lock
+from uuid import UUID
+
+from attrs import evolve, frozen
+
+from calendars import files
+from calendars.entries import CalendarError, Entry
+from calendars.export import Notes, read_notes
+from calendars.ics import Header, calendar_bytes
+from calendars.ledger import Ledger, revise
+from calendars.lint import check
+from cultures.errors import LivefoodError
+
+#: A plan is looked at again after this time even if no file changed: the day goes on.
+STALE = timedelta(minutes=15)
+
+
+@frozen
+class Produced:
+    """What one planning run gives: all entries, and the calendar's header."""
+
+    entries: list[Entry]
+    header: Header
+
+
+@frozen
+class Page:
+    """One state of the feed. ``modified`` is in UTC, to the second."""
+
+    data: bytes
+    etag: str
+    modified: datetime
+
+
+def feed_notes_path(room_path: Path) -> Path:
+    """Where the feed keeps its address and what it has published."""
+    return room_path.resolve().parent / f".{room_path.name}.feed.livefood"
+
+
+def feed_token(room_path: Path) -> str:
+    """The unguessable part of the feed's address: 192 random bits, kept from run to run.
+
+    Raises:
+        CalendarError: the notes cannot be read or written.
+    """
+    path = feed_notes_path(room_path)
+    with files.locked(path.parent):
+        notes = read_notes(path) or Notes()
+        token = notes.extra.get("token")
+        if not isinstance(token, str) or len(token) < 32:
+            token = secrets.token_urlsafe(24)
+            files.replace(path, evolve(notes, extra={**notes.extra, "token": token}).to_bytes())
+    return token
+
+
+def watched(room_path: Path) -> Hashable:
+    """Changes whenever the room file or the journal beside it does."""
+    return tuple(_signature(p) for p in (room_path, room_path.with_name("journal.csv")))
+
+
+def _signature(path: Path) -> Hashable:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_mtime_ns, found.st_size, found.st_ino
+
+
+class FeedSource:
+    """Gives the feed's present bytes; safe to ask from several threads.
+
+    Args:
+        room_path: the room file, beside which the notes stand.
+        produce: plans the room at a moment.
+        clock: the present moment, aware.
+        report: told once of each room file that cannot be planned.
+        namespace: from which UIDs are derived.
+    """
+
+    def __init__(
+        self,
+        room_path: Path,
+        produce: Callable[[datetime], Produced],
+        *,
+        namespace: UUID,
+        clock: Callable[[], datetime],
+        report: Callable[[str], None],
+    ) -> None:
+        self._room_path = room_path
+        self._produce = produce
+        self._namespace = namespace
+        self._clock = clock
+        self._report = report
+        self._lock = Lock()
+        self._seen: Hashable = None
+        self._planned: datetime | None = None
+        self._page: Page | None = None
+
+    def first(self) -> Page:
+        """The first page.
+
+        Raises:
+            LivefoodError: the room cannot be planned.
+        """
+        with self._lock:
+            return self._renew(self._clock(), watched(self._room_path))
+
+    def page(self) -> Page | None:
+        """The present page; the last good one while the room file is wrong; None if none was."""
+        with self._lock:
+            now, seen = self._clock(), watched(self._room_path)
+            if seen == self._seen and self._is_recent(now):
+                return self._page
+            try:
+                self._renew(now, seen)
+            except LivefoodError as error:
+                self._seen, self._planned = seen, now
+                self._report(f"the feed stays as it was: {error}")
+            return self._page
+
+    def _is_recent(self, now: datetime) -> bool:
+        return self._planned is not None and abs(now - self._planned) < STALE
+
+    def _renew(self, now: datetime, seen: Hashable) -> Page:
+        produced = self._produce(now)
+        path = feed_notes_path(self._room_path)
+        with files.locked(path.parent):
+            notes = read_notes(path) or Notes()
+            ledger, _ = revise(notes.ledger, produced.entries, now=now, namespace=self._namespace)
+            data = calendar_bytes(ledger.live(), ledger, produced.header)
+            check(data)
+            digest = sha256(data).hexdigest()
+            modified = _modified(notes, ledger, digest, now)
+            fresh = Notes(ledger, (digest,), {**notes.extra, "modified": modified.isoformat()})
+            if fresh != notes:
+                files.replace(path, fresh.to_bytes())
+        self._seen, self._planned = seen, now
+        self._page = Page(data, f'"{digest[:32]}"', modified)
+        return self._page
+
+
+def _modified(notes: Notes, ledger: Ledger, digest: str, now: datetime) -> datetime:
+    """When the bytes last changed; an entry that left makes no stamp of its own."""
+    known = notes.extra.get("modified")
+    if digest in notes.digests and isinstance(known, str):
+        try:
+            return datetime.fromisoformat(known).astimezone(UTC)
+        except ValueError as error:
+            raise CalendarError("the feed's notes are damaged; delete them") from error
+    stamps = [record.modified for record in ledger.live()]
+    return max([now.astimezone(UTC).replace(microsecond=0), *stamps])
