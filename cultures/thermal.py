@@ -7,7 +7,7 @@ counted in days (or hours) at its own reference temperature.
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
 from itertools import pairwise
 
@@ -137,7 +137,7 @@ class Clock:
         Returns infinity when the clock stands still for ever.
         """
         target = self._reading(from_h) + days
-        index = max(0, bisect_right(self.sums, target) - 1)
+        index = max(0, bisect_left(self.sums, target) - 1)
         while index < len(self.rates):
             rate = self.rates[index]
             if rate > 0:

@@ -301,5 +301,8 @@ def age_of_medium(model: WormModel, age: float, fuller: WormModel, fresh_share: 
     fresh = fuller.capacity_at(0.0) / fuller.capacity_mg
     old = model.capacity_at(age) / model.capacity_mg
     mixed = fresh_share * fresh + (1.0 - fresh_share) * old
-    mixed_age = fuller.half_spent_age + fuller.souring_width * math.log(1.0 / mixed - 1.0)
+    if mixed <= 0:
+        return age
+    spent = max(1.0 / mixed - 1.0, math.exp(-_LARGEST_EXPONENT))
+    mixed_age = fuller.half_spent_age + fuller.souring_width * math.log(spent)
     return min(age, max(mixed_age, min(age, fuller.lag)))
