@@ -113,27 +113,20 @@ def _date(course: BroodCourse, day: date, what: DateKind, why: str, food: str = 
 def _stages(course: BroodCourse) -> Iterator[BroodDate]:
     """Hatching and first food, for a brood that is known by its eggs or its hatching."""
     brood, room, v = course.brood, course.room, course.fry_class.values
-    law = course.fry_class.development
-    rate = law(course.temperature_c)
     degrees = f"{course.temperature_c:.3g} °C"
-    if brood.anchor == "spawned" and v["hatch_days"] >= 0.5 and rate > 0:
-        known_h = hours(room.local(brood.anchor_date, time(12)))
-        days = v["hatch_days"] / rate
-        yield _date(
-            course,
-            room.at_hour(known_h + 24.0 * days).date(),
-            "hatching",
-            f"{days:.1f} days from spawning at {degrees}.",
-        )
+    known_h = hours(room.local(brood.anchor_date, time(12)))
+    if brood.anchor == "spawned" and v["hatch_days"] >= 0.5:
+        hatch_h = course.development.when(known_h, v["hatch_days"])
+        why = f"{(hatch_h - known_h) / 24.0:.1f} days from spawning at {degrees}."
+        yield _date(course, room.at_hour(hatch_h).date(), "hatching", why)
     if brood.anchor in ("spawned", "hatched"):
-        first = v["first_food_days"] - (v["hatch_days"] if brood.anchor == "hatched" else 0.0)
-        yield _date(
-            course,
-            course.first_food_day(),
-            "first_food",
-            f"{first / rate:.1f} days from being {brood.anchor} at {degrees};"
-            f" without food about {v['starve_days'] / rate:.0f} days more to live.",
+        first_h = course.first_food_h
+        left = (course.development.when(first_h, v["starve_days"]) - first_h) / 24.0
+        why = (
+            f"{max(0.0, first_h - known_h) / 24.0:.1f} days from being {brood.anchor} at {degrees};"
+            f" without food about {left:.0f} days more to live."
         )
+        yield _date(course, course.first_food_day(), "first_food", why)
 
 
 def _lengths(course: BroodCourse, end: date) -> Iterator[BroodDate]:

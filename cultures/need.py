@@ -59,6 +59,7 @@ class BroodCourse:
     Attributes:
         first_food_h: when it must be fed for the first time [h since the epoch].
         grown_from: growth days already behind it at ``from_h`` [d at the reference].
+        clock, development: growth and egg development under its temperatures.
         from_h: time at which the growth clock is read from [h since the epoch].
     """
 
@@ -68,6 +69,7 @@ class BroodCourse:
     from_h: float
     grown_from: float
     clock: Clock = field(repr=False)
+    development: Clock = field(repr=False)
     room: Room = field(repr=False)
     foods: tuple[Food, ...] = field(repr=False, init=False)
 
@@ -88,6 +90,7 @@ class BroodCourse:
             starts, values = zip(*brood.temperature_log, strict=True)
             series = TemperatureSeries(starts=starts, values_c=values)
         growth = Clock.of(series, brood.fry_class.growth)
+        development = Clock.of(series, brood.fry_class.development)
         known_h = hours(room.local(brood.anchor_date, time(12)))
         morning_h = hours(room.local(brood.anchor_date, time(0)))
         if brood.anchor == "length":
@@ -99,6 +102,7 @@ class BroodCourse:
                 from_h=morning_h,
                 grown_from=brood.fry_class.growth_days(brood.length_mm),
                 clock=growth,
+                development=development,
                 room=room,
             )
         remaining = {
@@ -106,7 +110,6 @@ class BroodCourse:
             "hatched": v["first_food_days"] - v["hatch_days"],
             "free_swimming": 0.0,
         }[brood.anchor]
-        development = Clock.of(series, brood.fry_class.development)
         first_h = development.when(known_h, remaining) if remaining > 0 else morning_h
         if math.isinf(first_h):
             raise RangeError(
@@ -121,6 +124,7 @@ class BroodCourse:
             from_h=first_h,
             grown_from=0.0,
             clock=growth,
+            development=development,
             room=room,
         )
 
