@@ -33,6 +33,76 @@ def carrying_capacity(
     return capacity / (1.0 + math.exp(exponent))
 
 
+#: (a, c) of one stretch of growth: a stock N becomes N / (a + c N).
+GrowthStep = tuple[float, float]
+
+
+def growth_step(
+    *,
+    from_age: float,
+    to_age: float,
+    growth_rate: float,
+    capacity: float,
+    half_spent_age: float,
+    souring_width: float,
+) -> GrowthStep:
+    """What a culture left alone between two ages does to any stock: N becomes N / (a + c N).
+
+    Exact solution of dN/dtau = r N (1 - N / K(tau)) with K(tau) as in
+    :func:`carrying_capacity`; linear in 1/N, so no solver is needed, and the pair serves
+    every stock that goes through the same stretch.
+
+    Args:
+        from_age, to_age: ages in physiological days.
+        growth_rate: r [1/physiological day].
+        capacity: K0 of fresh medium, above 0.
+        half_spent_age, souring_width: tau_half and w [physiological days].
+
+    Returns:
+        (a, c), c in the inverse of the unit of ``capacity``; (1, 0) when no time passes,
+        (1, infinity) when the culture is so old that nothing is left of it.
+
+    References:
+        Verhulst's logistic with a time-varying capacity, solved as a Bernoulli
+        equation; derivation in docs/models.md, section "A worm culture".
+    """
+    return _step(from_age, to_age, growth_rate, capacity, half_spent_age, souring_width)
+
+
+def _step(
+    from_age: float, to_age: float, rate: float, capacity: float, half: float, width: float
+) -> GrowthStep:
+    # Without keywords: a plan takes this step some hundred thousand times.
+    elapsed = to_age - from_age
+    if elapsed <= 0.0:
+        return 1.0, 0.0
+    late = (to_age - half) / width
+    if late > _LARGEST_EXPONENT:
+        return 1.0, math.inf
+    grown = -math.expm1(-rate * elapsed)
+    decayed = math.exp(-rate * elapsed)
+    sour = math.exp((from_age - half) / width)
+    if elapsed > width:
+        soured = math.exp(late) - decayed * sour
+    else:  # the same difference without its cancellation
+        soured = sour * (math.expm1(elapsed / width) + grown)
+    return decayed, (grown + soured * rate / (rate + 1.0 / width)) / capacity
+
+
+def through(step: GrowthStep, stock: float) -> float:
+    """The stock after a stretch of growth.
+
+    References:
+        As :func:`growth_step`.
+    """
+    decayed, crowded = step
+    below = decayed + crowded * stock
+    if stock <= 0.0 or below == math.inf:
+        return 0.0
+    # Both terms vanish for a trace of worms over a very long time: they fill the medium.
+    return stock / below if below > 0.0 else 1.0 / crowded
+
+
 def stock_after(
     stock: float,
     *,
@@ -45,40 +115,27 @@ def stock_after(
 ) -> float:
     """Stock at ``to_age`` of a culture that is left alone from ``from_age``.
 
-    Exact solution of dN/dtau = r N (1 - N / K(tau)) with K(tau) as in
-    :func:`carrying_capacity`; linear in 1/N, so no solver is needed.
-
     Args:
         stock: worms at ``from_age``, 0 or more, same unit as ``capacity``.
-        from_age, to_age: ages in physiological days, ``to_age >= from_age``.
-        growth_rate: r [1/physiological day].
-        capacity: K0 of fresh medium.
-        half_spent_age, souring_width: tau_half and w [physiological days].
 
     Notes:
-        A culture so old that 1/N overflows is finished and returns 0.
+        The other arguments are those of :func:`growth_step`. A culture so old that 1/N
+        overflows is finished and returns 0.
 
     References:
-        Verhulst's logistic with a time-varying capacity, solved as a Bernoulli
-        equation; derivation in docs/models.md, section "A worm culture".
+        As :func:`growth_step`.
     """
-    elapsed = to_age - from_age
     if stock <= 0.0 or capacity <= 0.0:
         return 0.0
-    if elapsed <= 0.0:
-        return stock
-    if (to_age - half_spent_age) / souring_width > _LARGEST_EXPONENT:
-        return 0.0
-    grown = -math.expm1(-growth_rate * elapsed)
-    decayed = math.exp(-growth_rate * elapsed)
-    sour = math.exp(min((from_age - half_spent_age) / souring_width, _LARGEST_EXPONENT))
-    if elapsed > souring_width:
-        soured = math.exp((to_age - half_spent_age) / souring_width) - decayed * sour
-    else:  # the same difference without its cancellation
-        soured = sour * (math.expm1(elapsed / souring_width) + grown)
-    share = growth_rate / (growth_rate + 1.0 / souring_width)
-    inverse = decayed / stock + (grown + share * soured) / capacity
-    return 1.0 / inverse if inverse < 1e300 else 0.0
+    step = growth_step(
+        from_age=from_age,
+        to_age=to_age,
+        growth_rate=growth_rate,
+        capacity=capacity,
+        half_spent_age=half_spent_age,
+        souring_width=souring_width,
+    )
+    return through(step, stock)
 
 
 def sustained_yield(*, growth_rate: float, capacity: float) -> float:
@@ -134,18 +191,22 @@ class WormModel:
             souring_width=self.souring_width,
         )
 
+    def step(self, from_age: float, to_age: float) -> GrowthStep:
+        """One stretch of growth, for :func:`through`; none during the lag."""
+        if from_age < self.lag:
+            from_age = min(self.lag, to_age)
+        return _step(
+            from_age,
+            to_age,
+            self.growth_rate,
+            self.capacity_mg,
+            self.half_spent_age,
+            self.souring_width,
+        )
+
     def grow(self, stock_mg: float, from_age: float, to_age: float) -> float:
         """Stock at ``to_age`` when left alone; during the lag it neither grows nor shrinks."""
-        start = max(from_age, min(self.lag, to_age))
-        return stock_after(
-            stock_mg,
-            from_age=start,
-            to_age=to_age,
-            growth_rate=self.growth_rate,
-            capacity=self.capacity_mg,
-            half_spent_age=self.half_spent_age,
-            souring_width=self.souring_width,
-        )
+        return through(self.step(from_age, to_age), stock_mg)
 
     def climbing(self, stock_mg: float, age: float) -> float:
         """The most that one harvest can take now [mg]; 0 until the worms climb.

@@ -16,7 +16,14 @@ from cultures.errors import RangeError
 from cultures.kinds import WormKind
 from cultures.parameters import drawn_values
 from cultures.thermal import Clock, TemperatureSeries
-from cultures.worms import CultureState, WormModel, age_of_medium, last_useful_age
+from cultures.worms import (
+    CultureState,
+    GrowthStep,
+    WormModel,
+    age_of_medium,
+    last_useful_age,
+    through,
+)
 
 #: A culture that is still good after so many days is taken as good for ever [d].
 LONGEST_DAYS = 3000
@@ -132,11 +139,12 @@ class YieldCurve:
 
 @frozen
 class _Visit:
-    """A day of the culture's life that does not depend on the harvests."""
+    """What a day of the culture's life is whatever was harvested before."""
 
-    age_before: float
+    step: GrowthStep
     age: float
     model: WormModel
+    climbs_from_mg: float
 
 
 def daily_yield(
@@ -262,7 +270,7 @@ def _visits(
     medium_g = setup.medium_g
     model = setup.model()
     end = last_useful_age(model, retire_share)
-    visits = [_Visit(age_before=0.0, age=0.0, model=model)]
+    visits = [_visit(model, 0.0, 0.0)]
     age, last_day = 0.0, -1
     for day in range(1, LONGEST_DAYS + 1):
         before = age
@@ -271,7 +279,7 @@ def _visits(
             last_day = day - 1
         if last_day >= 0 and day > at_least:
             break
-        visits.append(_Visit(age_before=before, age=age, model=model))
+        visits.append(_visit(model, before, age))
         if upkeep.topup_every and last_day < 0 and day % upkeep.topup_every == 0:
             fuller = setup.model(medium_g + upkeep.topup_g)
             age = age_of_medium(model, age, fuller, upkeep.topup_g / (medium_g + upkeep.topup_g))
@@ -285,6 +293,16 @@ def _visits(
     return visits, last_day if last_day >= 0 else LONGEST_DAYS
 
 
+def _visit(model: WormModel, before: float, age: float) -> _Visit:
+    climbs_from = model.climbing_density * model.capacity_at(age)
+    return _Visit(
+        step=model.step(before, age),
+        age=age,
+        model=model,
+        climbs_from_mg=math.inf if age < model.lag else climbs_from,
+    )
+
+
 def _stocks(
     setup: Setup, visits: Sequence[_Visit], fraction: float, last_day: int
 ) -> list[tuple[float, float]]:
@@ -293,10 +311,9 @@ def _stocks(
     stock = min(setup.starter_mg, visits[0].model.capacity_at(0.0))
     result: list[tuple[float, float]] = []
     for day, visit in enumerate(visits):
-        if day:
-            stock = visit.model.grow(stock, visit.age_before, visit.age)
+        stock = through(visit.step, stock)
         taken = 0.0
-        if day <= last_day and visit.model.climbing(stock, visit.age) > 0:
+        if day <= last_day and stock >= visit.climbs_from_mg and stock > 0:
             taken = fraction * stock
         result.append((stock, taken))
         stock -= taken

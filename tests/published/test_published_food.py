@@ -336,11 +336,14 @@ COLUMNS = """
 def row(check: Check) -> str:
     """One line of the table."""
     value = MODELS[check.key]()
+    difference = value - check.published
+    if abs(difference) < 1e-6 * abs(check.published):
+        difference = 0.0  # rounding of the machine would make the page change
     unit = f" {check.unit}" if check.unit else ""
-    relative = f" ({value / check.published - 1:+.1%})" if check.published else ""
+    relative = f" ({difference / check.published:+.1%})" if check.published else ""
     return (
         f"| {check.what} | {value:.5g}{unit} | {check.published:.6g}{unit}"
-        f" | {value - check.published:+.2g}{relative}"
+        f" | {difference:+.2g}{relative}"
         f" | {check.low:.6g} to {check.high:.6g} | {check.source} | {check.why} |\n"
     )
 
