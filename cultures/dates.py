@@ -44,6 +44,7 @@ class BroodDate:
         early, late: the days if the brood grows at the fast and slow end of its class.
         what: kind of date. brood, tank: whose. food: the food it is about, or "".
         why: one plain sentence with the numbers behind it.
+        length_mm: the length that makes the date, or None.
         sure: False where the tank is too near the cold or hot limit of the class for a
             date to be promised.
     """
@@ -56,6 +57,7 @@ class BroodDate:
     tank: str
     why: str
     food: str = ""
+    length_mm: float | None = None
     sure: bool = True
 
 
@@ -168,6 +170,7 @@ def _reaching(
             brood=course.brood.name,
             tank=course.brood.tank,
             why=why,
+            length_mm=length_mm,
             sure=course.promised(),
         )
 

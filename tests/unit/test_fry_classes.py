@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -111,3 +112,18 @@ def test_no_date_is_promised_near_the_zero_or_above_the_limit() -> None:
     assert law.days(5, 12) == math.inf
     assert law.days(5, 25) == 5
     assert law.days(5, 35) == law.days(5, 29)
+
+
+def test_every_source_on_fry_is_used_somewhere() -> None:
+    root = Path(__file__).parents[2]
+    places = [
+        *(root / "cultures" / "data").rglob("*.toml"),
+        *(root / "tests" / "published").glob("*fry*"),
+        root / "docs" / "models-fry.md",
+    ]
+    listed = root / "cultures" / "data" / "sources" / "fry.toml"
+    text = "\n".join(
+        path.read_text("utf-8") for path in places if path.is_file() and path != listed
+    )
+    unused = [name for name in data_table("sources", "fry.toml") if name not in text]
+    assert unused == []

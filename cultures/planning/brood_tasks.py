@@ -1,0 +1,70 @@
+"""Tasks from the dates of the broods: sort, lid, move on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, timedelta
+
+from cultures.dates import BroodDate, brood_dates
+from cultures.need import BroodCourse, Round
+from cultures.planning.tasks import Task, What
+
+_LAST = timedelta(minutes=30)
+#: A brood that outgrew its tank longer ago than this is taken to have moved.
+_LOOK_BACK = timedelta(days=120)
+_TASKS: dict[str, What] = {
+    "sort": "sort",
+    "lid": "lid",
+    "move_on": "move_on",
+    "crowded": "move_on",
+}
+_CAUTION = {
+    "sort": "Net gently, into water of the same tank and warmth; never release fish outdoors.",
+    "move_on": "Match temperature and let them in slowly; never release fish outdoors.",
+    "lid": "Keep lamps and leads clear of splashes; let every lead hang in a drip loop.",
+}
+
+
+def brood_date_tasks(
+    courses: Iterable[BroodCourse], feedings: Sequence[Round], start: date, end: date
+) -> Iterator[Task]:
+    """A task for each sorting, lid and moving in [start, end).
+
+    Each falls on the first round of its day at which the keeper is there, or the next such
+    round. A brood that is crowded before its time moves on once, on the earlier day. The id
+    names the brood and the length, so a date that shifts is still the same task.
+    """
+    present = [feeding for feeding in feedings if feeding.keeper]
+    for course in courses:
+        moving = False
+        since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
+        for each in brood_dates(course, since, end):
+            what = _TASKS.get(each.what)
+            if what is None or (what == "move_on" and moving):
+                continue
+            moving = moving or what == "move_on"
+            if each.day < start:
+                continue
+            feeding = next((f for f in present if f.at.date() >= each.day), None)
+            if feeding is not None:
+                yield _task(course, each, what, feeding)
+
+
+def _task(course: BroodCourse, each: BroodDate, what: What, feeding: Round) -> Task:
+    mark = f"/{each.length_mm:.0f}mm" if what == "sort" and each.length_mm else ""
+    length = course.length_mm(feeding.at_h)
+    span = ""
+    if each.early != each.late:
+        early, late = (f"{d.day} {d:%b}" for d in (each.early, each.late))
+        span = f" Between {early} and {late} by the spread of the class; measure a few."
+    return Task(
+        id=f"{what}/{each.brood}{mark}",
+        what=what,
+        at=feeding.at,
+        until=feeding.at + _LAST,
+        subject=each.brood,
+        other=each.tank,
+        amounts={"fry": round(course.count(feeding.at.date())), "length_mm": round(length, 1)},
+        why=f"{each.why[0].upper()}{each.why[1:]}{span}",
+        caution=_CAUTION[what],
+    )

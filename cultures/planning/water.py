@@ -1,0 +1,57 @@
+"""What a plan's feeding means for the water of each tank, day by day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from attrs import frozen
+
+from cultures.nitrogen import TankLoad, tank_load
+from cultures.planning.tasks import FeedLine
+from cultures.room import Room
+
+
+@frozen
+class WaterWarning:
+    """A day on which a tank is fed more than it bears; ``texts`` say why, with the source."""
+
+    day: date
+    tank: str
+    load: TankLoad
+    texts: tuple[str, ...]
+
+
+def tank_loads(room: Room, lines: Iterable[FeedLine]) -> dict[tuple[date, str], TankLoad]:
+    """The load of each tank on each day that it is fed, all its broods together."""
+    given: dict[tuple[date, str], dict[str, float]] = {}
+    needed: dict[tuple[date, str], float] = {}
+    for line in lines:
+        key = line.at.date(), line.tank
+        foods = given.setdefault(key, {})
+        foods[line.food] = foods.get(line.food, 0.0) + line.given_j
+        needed[key] = needed.get(key, 0.0) + line.need_j
+    loads = {}
+    for (day, name), foods in given.items():
+        tank = room.tank(name)
+        loads[day, name] = tank_load(
+            tank=name,
+            litres=tank.litres,
+            temperature_c=tank.temperature_c,
+            given_j=foods,
+            need_j=needed[day, name] or None,
+        )
+    return loads
+
+
+def water_warnings(room: Room, lines: Iterable[FeedLine]) -> list[WaterWarning]:
+    """The first day of each run of days on which a tank is fed too much for its water."""
+    found: list[WaterWarning] = []
+    last: dict[str, date] = {}
+    for (day, tank), load in sorted(tank_loads(room, lines).items(), key=lambda item: item[0]):
+        texts = load.warnings()
+        if texts:
+            if tank not in last or (day - last[tank]).days > 1:
+                found.append(WaterWarning(day=day, tank=tank, load=load, texts=tuple(texts)))
+            last[tank] = day
+    return found

@@ -1,0 +1,104 @@
+"""Tasks and warnings that the broods bring into a plan."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from cultures.need import BroodCourse, rounds_between
+from cultures.planning.brood_tasks import brood_date_tasks
+from cultures.planning.tasks import FeedLine, Task
+from cultures.planning.water import tank_loads, water_warnings
+from cultures.room import Room
+from cultures.roomfile import read_room
+
+TODAY = date(2027, 1, 10)
+LISBON = ZoneInfo("Europe/Lisbon")
+
+
+def _room(extra: str = "", litres: float = 100) -> Room:
+    return read_room(
+        f"""
+[room]
+name = "loft"
+timezone = "Europe/Lisbon"
+temperature_c = 23.5
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+{extra}
+[[tank]]
+name = "A1"
+litres = {litres}
+temperature_c = 26
+[[brood]]
+name = "annuals"
+tank = "A1"
+class = "annual_killifish"
+count = 60
+free_swimming = 2027-01-10
+""",
+        name="room.toml",
+        today=TODAY,
+    )
+
+
+def _tasks(room: Room, start: date = TODAY, days: int = 40) -> dict[str, Task]:
+    begin = datetime.combine(start, datetime.min.time(), LISBON)
+    rounds = rounds_between(room, begin, begin + timedelta(days=days))
+    courses = [BroodCourse.of(room, brood) for brood in room.broods]
+    tasks = list(brood_date_tasks(courses, rounds, start, start + timedelta(days=days)))
+    by_id = {task.id: task for task in tasks}
+    assert len(by_id) == len(tasks)
+    return by_id
+
+
+def test_a_brood_is_sorted_covered_and_moved_once_each_at_a_round() -> None:
+    tasks = _tasks(_room())
+    assert list(tasks) == ["sort/annuals/13mm", "lid/annuals", "move_on/annuals"]
+    for task in tasks.values():
+        assert (task.at.hour, task.at.minute) == (7, 30)
+        assert task.amounts["fry"] > 0
+        assert task.caution
+
+
+def test_tomorrow_the_same_tasks_stand_on_the_same_days() -> None:
+    today, tomorrow = _tasks(_room()), _tasks(_room(), TODAY + timedelta(days=1), 39)
+    assert tomorrow == today
+    crowded = _tasks(_room(litres=10))
+    after = crowded["move_on/annuals"].at.date() + timedelta(days=1)
+    assert "move_on/annuals" not in _tasks(_room(litres=10), after)
+
+
+def test_an_absence_puts_a_task_off_until_the_keeper_is_back() -> None:
+    usual = _tasks(_room())["lid/annuals"].at.date()
+    away = f"[[away]]\nfrom = {usual}\nto = {usual + timedelta(days=2)}\nhelper = true"
+    assert _tasks(_room(away))["lid/annuals"].at.date() == usual + timedelta(days=3)
+
+
+def test_a_small_tank_is_left_earlier() -> None:
+    small, large = _tasks(_room(litres=10)), _tasks(_room())
+    assert small["move_on/annuals"].at < large["move_on/annuals"].at
+    assert "a litre" in small["move_on/annuals"].why
+
+
+def _line(day: int, given: float, need: float = 1000, food: str = "dry") -> FeedLine:
+    at = datetime(2027, 1, day, 7, 30, tzinfo=LISBON)
+    return FeedLine(
+        at=at, tank="A1", brood="annuals", food=food, need_j=need, given_j=given, amount=1, unit="g"
+    )
+
+
+def test_the_foods_of_a_day_are_added_up() -> None:
+    lines = [_line(10, 500), _line(10, 300, 800), _line(10, 100, 100, "microworm")]
+    (load,) = tank_loads(_room(), lines).values()
+    assert load.given_over_need == 900 / 1900
+    assert load.days_to_limit > 1
+
+
+def test_a_run_of_heavy_days_is_warned_of_once() -> None:
+    lines = [_line(day, 4000) for day in (10, 11, 12)] + [_line(20, 4000)]
+    warnings = water_warnings(_room(litres=2), lines)
+    assert [w.day.day for w in warnings] == [10, 20]
+    assert any("ration" in text for text in warnings[0].texts)
+    assert any("ammonia" in text for text in warnings[0].texts)
+    assert water_warnings(_room(), [_line(10, 1000)]) == []
