@@ -11,7 +11,7 @@ older digest, and the next export goes on from the new notes: nothing is lost or
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
@@ -112,14 +112,15 @@ def write_calendar(
     *,
     header: Header,
     now: datetime,
-    namespace: UUID,
+    identity: Callable[[], UUID],
     replace_foreign: bool = False,
 ) -> Outcome:
     """Write or update a calendar file.
 
     Args:
         entries: all that the file should show. now: time of the plan.
-        namespace: from `calendars.files.namespace`.
+        identity: gives the namespace of new UIDs, `calendars.files.namespace`; asked for only
+            when something will be written.
         replace_foreign: put a file that is not ours aside (``.old``) instead of refusing.
 
     Raises:
@@ -132,7 +133,7 @@ def write_calendar(
         foreign = before is not None and _digest(before) not in notes.digests
         if foreign and not replace_foreign:
             raise CalendarError(_foreign_message(path, notes))
-        ledger, changes = revise(notes.ledger, chosen, now=now, namespace=namespace)
+        ledger, changes = revise(notes.ledger, chosen, now=now, namespace=identity())
         data = calendar_bytes(ledger.published(), ledger, header)
         check(data)
         kept_as = None

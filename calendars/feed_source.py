@@ -46,8 +46,11 @@ def feed_notes_path(room_path: Path) -> Path:
     return room_path.resolve().parent / f".{room_path.name}.feed.livefood"
 
 
-def feed_token(room_path: Path) -> str:
+def feed_token(room_path: Path, *, renew: bool = False) -> str:
     """The unguessable part of the feed's address: 192 random bits, kept from run to run.
+
+    Args:
+        renew: make a new one, so that the old address is of no more use.
 
     Raises:
         CalendarError: the notes cannot be read or written.
@@ -56,7 +59,7 @@ def feed_token(room_path: Path) -> str:
     with files.locked(path.parent):
         notes = read_notes(path) or Notes()
         token = notes.extra.get("token")
-        if not isinstance(token, str) or len(token) < 32:
+        if renew or not isinstance(token, str) or len(token) < 32:
             token = secrets.token_urlsafe(24)
             files.replace(path, evolve(notes, extra={**notes.extra, "token": token}).to_bytes())
     return token

@@ -7,7 +7,7 @@ is carried on by the next: what arrived is found again, what was withdrawn meanw
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
@@ -70,14 +70,15 @@ def publish(
     *,
     room_path: Path,
     now: datetime,
-    namespace: UUID,
+    identity: Callable[[], UUID],
     zone: ZoneInfo | None = None,
 ) -> Published:
     """Bring a server's calendar up to date with a plan.
 
     Args:
         entries: all that the calendar should show. now: time of the plan, aware.
-        namespace: from `calendars.files.namespace`. zone: for wall times; None for UTC.
+        identity: gives the namespace of new UIDs, `calendars.files.namespace`; asked for only once
+            the server has shown a calendar. zone: for wall times; None for UTC.
 
     Raises:
         ConnectionLostError: the server went away; run again to go on.
@@ -89,7 +90,7 @@ def publish(
     path = publish_notes_path(room_path, collection.address.url)
     with files.locked(path.parent):
         notes = read_notes(path) or Notes()
-        ledger, _ = revise(notes.ledger, chosen, now=now, namespace=namespace)
+        ledger, _ = revise(notes.ledger, chosen, now=now, namespace=identity())
         return _Run(collection, path, ledger, _held(notes, path), zone).go()
 
 

@@ -4,29 +4,24 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 import click
 
 from cli.options import (
-    Setting,
     UsageProblemError,
     days_option,
     json_option,
     load,
     now_option,
-    print_json,
     room_option,
 )
 
-if TYPE_CHECKING:
-    from calendars.entries import Wishes
-    from calendars.export import Outcome
-    from cultures.room import Room
-
-_IMPORT_ADVICE = """\
-Import it into a calendar of its own, emptied first: many phones do not update
-an entry that they already hold. See docs/calendar.md."""
+#: Options that mean something for one way only.
+_BELONGS_TO = {
+    "replace": "out", "bind": "serve", "port": "serve", "new_address": "serve",
+    "user": "publish", "remove": "publish",
+}  # fmt: skip
 
 
 @click.command("calendar")
@@ -40,6 +35,8 @@ an entry that they already hold. See docs/calendar.md."""
     metavar="FILE.ics",
     help="Write or update this calendar file.",
 )
+@click.option("--serve", is_flag=True, help="Serve a feed to subscribe to, until stopped.")
+@click.option("--publish", metavar="URL", help="Bring a CalDAV calendar up to date.")
 @click.option(
     "--only",
     metavar="GROUPS",
@@ -47,72 +44,42 @@ an entry that they already hold. See docs/calendar.md."""
     help="Only these, by commas: rounds, warnings, hatches, splits, fry, supplies.",
 )
 @click.option("--todos", is_flag=True, help="To-dos instead of events.")
-@click.option("--tzid", is_flag=True, help="Write times in the room's own zone instead of UTC.")
+@click.option("--tzid", is_flag=True, help="Times in the room's own zone instead of UTC.")
 @click.option("--per-day", type=click.IntRange(9, 200), help="Entries a day at most (12).")
-@click.option("--replace", is_flag=True, help="Set aside a file that is not ours (FILE.ics.old).")
+@click.option("--replace", is_flag=True, help="--out: set aside a file that is not ours.")
+@click.option("--bind", metavar="IP", help="--serve: on this address (127.0.0.1).")
+@click.option("--port", type=click.IntRange(0, 65535), help="--serve: on this port (8742).")
+@click.option("--new-address", is_flag=True, help="--serve: make the old address invalid.")
+@click.option("--user", help="--publish: user name (or $LIVEFOOD_CALDAV_USER).")
+@click.option("--remove", is_flag=True, help="--publish: delete all that livefood put there.")
 def command(
-    room_path: Path,
-    now: datetime | None,
-    days: int | None,
-    as_json: bool,
-    out: Path | None,
-    only: str,
-    todos: bool,
-    tzid: bool,
-    per_day: int | None,
-    replace: bool,
+    room_path: Path, now: datetime | None, days: int | None, as_json: bool, **options: Any
 ) -> None:
-    """Put the plan on a phone, with alarms that move when the plan moves."""
-    if out is None:
-        raise UsageProblemError("say where to: --out FILE.ics writes a calendar file")
+    """Put the plan on a phone, with alarms that move when the plan moves.
+
+    Give one of --out, --serve or --publish. A file is the simplest, but many phones
+    do not update what they have imported; a feed or a CalDAV calendar is updated.
+    """
+    from cli import calendar_ways
+
+    way = _way(options)
     setting = load(room_path, now)
-    wishes = _wishes(setting.room, only, todos, per_day)
-    outcome = _export(setting, days, wishes, out, tzid=tzid, replace=replace)
-    if as_json:
-        print_json(outcome.to_json())
-    else:
-        _report_file(outcome)
+    job = calendar_ways.Job(setting, days, now is not None, as_json, options)
+    {
+        "out": calendar_ways.write_file,
+        "serve": calendar_ways.serve_feed,
+        "publish": calendar_ways.publish_plan,
+    }[way](job)
 
 
-def _wishes(room: Room, only: str, todos: bool, per_day: int | None) -> Wishes:
-    from calendars.from_plan import wishes_of
-
-    groups = tuple(word.strip() for word in only.split(",") if word.strip())
-    return wishes_of(room, only=groups, todos=todos, per_day=per_day)
-
-
-def _export(
-    setting: Setting, days: int | None, wishes: Wishes, out: Path, *, tzid: bool, replace: bool
-) -> Outcome:
-    from calendars.export import write_calendar
-    from calendars.files import namespace
-    from calendars.from_plan import entries_of, plan_for_calendar
-    from calendars.ics import Header
-
-    room = setting.room
-    plan = plan_for_calendar(room, setting.now, days)
-    return write_calendar(
-        out,
-        entries_of(plan, wishes, setting.now),
-        header=Header(f"{room.name}: live food", room.timezone if tzid else None),
-        now=setting.now,
-        namespace=namespace(setting.path),
-        replace_foreign=replace,
-    )
-
-
-def _report_file(outcome: Outcome) -> None:
-    changes = outcome.changes
-    more = f", {outcome.cancelled} more marked as cancelled" if outcome.cancelled else ""
-    click.echo(f"{outcome.path}: {_count(outcome.entries)}{more}")
-    if outcome.kept_as is not None:
-        click.echo(f"The file that stood there was kept as {outcome.kept_as}.")
-    if not outcome.written:
-        click.echo("Nothing changed since the last export; the file stands as it was.")
-        return
-    click.echo(f"{changes.added} new, {changes.changed} changed, {changes.withdrawn} withdrawn.")
-    click.echo(_IMPORT_ADVICE)
-
-
-def _count(entries: int) -> str:
-    return "1 entry" if entries == 1 else f"{entries} entries"
+def _way(options: dict[str, Any]) -> str:
+    ways = [name for name in ("out", "serve", "publish") if options[name]]
+    if len(ways) != 1:
+        raise UsageProblemError(
+            "say where to, one of: --out FILE.ics, --serve, --publish URL"
+            + (f"; not {' and '.join(f'--{name}' for name in ways)} at once" if ways else "")
+        )
+    for name, way in _BELONGS_TO.items():
+        if options[name] not in (None, False) and way != ways[0]:
+            raise UsageProblemError(f"--{name.replace('_', '-')} goes with --{way} only")
+    return ways[0]

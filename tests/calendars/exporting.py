@@ -55,7 +55,7 @@ def main() -> int:
             entries,
             header=Header("Shed by the pear tree"),
             now=at("2027-01-05T06:00"),
-            namespace=NAMESPACE,
+            identity=lambda: NAMESPACE,
         )
     except CalendarError as error:
         sys.stderr.write(str(error))

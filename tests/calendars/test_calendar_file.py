@@ -43,7 +43,7 @@ HEADER = Header("Shed by the pear tree: live food")
 
 def export(path: Path, plan: Plan, now: datetime = NOW, header: Header = HEADER) -> Outcome:
     return write_calendar(
-        path, entries_of(plan, wishes()), header=header, now=now, namespace=NAMESPACE
+        path, entries_of(plan, wishes()), header=header, now=now, identity=lambda: NAMESPACE
     )
 
 
@@ -279,7 +279,7 @@ def test_edited_file_is_left_alone_unless_told(tmp_path: Path) -> None:
     assert path.read_bytes() == edited
     outcome = write_calendar(
         path, entries_of(ordinary_plan(days=8), wishes()), header=HEADER, now=NOW,
-        namespace=NAMESPACE, replace_foreign=True,
+        identity=lambda: NAMESPACE, replace_foreign=True,
     )  # fmt: skip
     assert outcome.kept_as == tmp_path / "jobs.ics.old"
     assert outcome.kept_as.read_bytes() == edited

@@ -148,7 +148,9 @@ class Desk:
         self, entries: list[Entry], now: datetime = NOW, url: str | None = None
     ) -> Published:
         with Collection(parse_address(url or self.url), USER, PASSWORD) as collection:
-            return publish(collection, entries, room_path=self.room, now=now, namespace=NAMESPACE)
+            return publish(
+                collection, entries, room_path=self.room, now=now, identity=lambda: NAMESPACE
+            )
 
     def withdraw(self) -> Published:
         with Collection(parse_address(self.url), USER, PASSWORD) as collection:
@@ -275,7 +277,7 @@ def test_wrong_password_address_and_folder_are_said(desk: Desk) -> None:
         Collection(parse_address(desk.url), USER, "wrong") as collection,
         pytest.raises(CalendarError, match=r"user name or password is wrong \(401\)"),
     ):
-        publish(collection, entries, room_path=desk.room, now=NOW, namespace=NAMESPACE)
+        publish(collection, entries, room_path=desk.room, now=NOW, identity=lambda: NAMESPACE)
     with pytest.raises(CalendarError, match="is not a calendar"):
         desk.send_entries(entries, url=desk.url.replace(f"{desk.name}/", ""))
     with pytest.raises(CalendarError, match="there is no calendar at this address"):
@@ -402,13 +404,13 @@ def test_a_year_of_daily_plans_through_the_server(desk: Desk) -> None:
     highest: dict[str, int] = {}
     total = Published()
     for number, (now, plan) in enumerate(year_of_plans(seed=3, days=365)):
-        done = desk.send(plan, now)
+        entries = entries_of(plan, wishes(groups=frozenset({"hatches", "splits"})))
+        done = desk.send_entries(entries, now)
         total.created += done.created
         total.updated += done.updated
         total.deleted += done.deleted
         if number % 30 and number < 360:
             continue
-        entries = entries_of(plan, wishes())
         ahead = []
         for name, (_, text) in desk.resources().items():
             (seen,) = by_icalendar(text.encode()).values()
@@ -422,7 +424,7 @@ def test_a_year_of_daily_plans_through_the_server(desk: Desk) -> None:
                 assert now - seen.start < timedelta(days=3)
         assert sorted(ahead) == sorted((e.start, e.title, e.text) for e in entries)
     assert total.updated > 50
-    assert total.deleted > 900
+    assert total.deleted > 600
     notes = read_notes(publish_notes_path(desk.room, desk.url))
     assert notes is not None
     assert len(notes.extra["held"]) == len(desk.resources())

@@ -1,0 +1,247 @@
+"""``livefood calendar`` as it is typed."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from datetime import timedelta
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import icalendar
+import pytest
+from click.testing import CliRunner, Result
+
+from cli.main import main
+
+ROOT = Path(__file__).parents[2]
+NOW = "2027-01-05T06:00"
+ROOM = """\
+[room]
+name = "Shed by the pear tree"
+timezone = "Europe/Lisbon"
+temperature_c = 23.5
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+horizon_days = 7
+as_of = 2027-01-04
+
+[[tank]]
+name = "A1"
+litres = 40
+temperature_c = 26.0
+
+[[brood]]
+name = "gourami 12"
+tank = "A1"
+class = "bubble_nest"
+count = 150
+spawned = 2026-12-20
+
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2026-12-22
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+
+[[vessel]]
+name = "bottle 1"
+litres = 1.0
+temperature_c = 27
+salinity_g_per_l = 25
+
+[cysts]
+grams = 60
+nauplii_per_gram = 200000
+opened = 2026-11-01
+
+[alarms]
+feed = 25
+"""
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Path:
+    path = tmp_path / "room.toml"
+    path.write_text(ROOM)
+    return path
+
+
+def call(room: Path, *words: str, now: str = NOW) -> Result:
+    return CliRunner().invoke(main, ["calendar", "--room", str(room), "--now", now, *words])
+
+
+def refused(room: Path, *words: str) -> str:
+    before = {p.name for p in room.parent.iterdir()}
+    result = call(room, *words)
+    assert result.exit_code == 2
+    assert "Traceback" not in result.output
+    assert {p.name for p in room.parent.iterdir()} == before
+    return result.stderr
+
+
+def test_file_is_written_updated_and_left_alone(room: Path) -> None:
+    out = room.parent / "jobs.ics"
+    first = call(room, "--out", str(out))
+    assert first.exit_code == 0, first.output
+    assert re.search(r"jobs\.ics: \d+ entries\n\d+ new, 0 changed, 0 withdrawn\.", first.output)
+    data = out.read_bytes()
+    again = call(room, "--out", str(out), now="2027-01-05T12:00")
+    assert "Nothing changed since the last export" in again.output
+    assert out.read_bytes() == data
+    room.write_text(ROOM.replace('"18:30"', '"19:00"'))
+    moved = json.loads(call(room, "--out", str(out), "--json").output)
+    assert moved["withdrawn"] >= 7
+    assert moved["cancelled"] == moved["withdrawn"]
+    assert moved["written"] is True
+
+
+def test_alarm_of_the_room_file_counts(room: Path) -> None:
+    out = room.parent / "jobs.ics"
+    call(room, "--out", str(out), "--only", "rounds")
+    events = icalendar.Calendar.from_ical(out.read_bytes()).walk("VEVENT")
+    triggers = {a.decoded("TRIGGER") for e in events for a in e.walk("VALARM")}
+    assert triggers == {timedelta(minutes=-25)}
+    assert {str(e["SUMMARY"]) for e in events} == {"Feed the fry: 1 tank"}
+
+
+def test_zone_and_todos(room: Path) -> None:
+    out = room.parent / "jobs.ics"
+    assert call(room, "--out", str(out), "--tzid", "--todos").exit_code == 0
+    data = out.read_bytes()
+    assert b"BEGIN:VTIMEZONE\r\nTZID:Europe/Lisbon\r\n" in data
+    assert b"DTSTART;TZID=Europe/Lisbon:20270105T073000" in data
+    assert b"BEGIN:VTODO" in data
+    assert b"BEGIN:VEVENT" not in data
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        ((), "say where to, one of: --out FILE.ics, --serve, --publish URL"),
+        (("--out", "a.ics", "--serve"), "not --out and --serve at once"),
+        (("--out", "a.ics", "--bind", "0.0.0.0"), "--bind goes with --serve only"),
+        (("--serve", "--replace"), "--replace goes with --out only"),
+        (("--out", "a.ics", "--user", "me"), "--user goes with --publish only"),
+        (("--out", "a.ics", "--only", "hatchs"), "there is no group 'hatchs'; known: rounds"),
+        (("--serve", "--bind", "my-shed"), "'my-shed' is not an IP address"),
+        (("--publish", "http://calendar.example/x/", "--user", "me"), "use https"),
+        (("--publish", "https://me:pw@calendar.example/x/"), "leave the password out"),
+        (("--publish", "https://calendar.example/x/"), "say who publishes: --user NAME"),
+        (
+            ("--publish", "https://calendar.example/x/", "--user", "me"),
+            "no password for me@calendar",
+        ),
+    ],
+)
+def test_what_cannot_be_done_is_said(
+    room: Path, words: tuple[str, ...], message: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("LIVEFOOD_CALDAV_USER", raising=False)
+    monkeypatch.delenv("LIVEFOOD_CALDAV_PASSWORD", raising=False)
+    monkeypatch.setitem(sys.modules, "keyring", None)
+    assert message in refused(room, *words)
+
+
+def test_foreign_file_is_refused_and_replaced_on_request(room: Path) -> None:
+    out = room.parent / "diary.ics"
+    out.write_text("mine\n")
+    assert "was not written by livefood here" in refused(room, "--out", str(out))
+    assert out.read_text() == "mine\n"
+    result = call(room, "--out", str(out), "--replace")
+    assert result.exit_code == 0
+    assert "was kept as" in result.output
+    assert (room.parent / "diary.ics.old").read_text() == "mine\n"
+
+
+def start_feed(room: Path, *words: str) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "cli",
+            "calendar",
+            "--room",
+            str(room),
+            "--serve",
+            "--port",
+            "0",
+            *words,
+        ],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def fetch(url: str) -> tuple[int, bytes]:
+    parts = urlsplit(url)
+    connection = http.client.HTTPConnection("127.0.0.1", parts.port or 0, timeout=20)
+    connection.request("GET", parts.path)
+    response = connection.getresponse()
+    data = response.read()
+    connection.close()
+    return response.status, data
+
+
+@pytest.mark.parametrize("stop", [signal.SIGINT, signal.SIGTERM])
+def test_feed_follows_the_room_file_and_stops_cleanly(room: Path, stop: signal.Signals) -> None:
+    process = start_feed(room, "--now", NOW)
+    try:
+        assert process.stdout is not None
+        line = process.stdout.readline()
+        match = re.match(r"Subscribe to (http://127\.0\.0\.1:\d+/[\w-]{32}/livefood\.ics)", line)
+        assert match is not None, line
+        status, data = fetch(match[1])
+        assert status == 200
+        assert b"T183000Z" in data
+        time.sleep(0.01)
+        room.write_text(ROOM.replace('"18:30"', '"19:00"'))
+        status, changed = fetch(match[1])
+        assert status == 200
+        assert b"T190000Z" in changed
+        assert b"T183000Z" not in changed
+        process.send_signal(stop)
+        _, err = process.communicate(timeout=15)
+    finally:
+        process.kill()
+    assert process.returncode == 0
+    assert "The feed has stopped." in err
+    assert "Traceback" not in err
+    assert match[1].split("/")[3] not in err
+
+
+def test_feed_on_the_network_says_what_it_exposes(room: Path) -> None:
+    process = start_feed(room, "--now", NOW, "--bind", "0.0.0.0", "--json")
+    try:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        warning = "".join(process.stderr.readline() for _ in range(3))
+        head = "".join(process.stdout.readline() for _ in range(4))
+        process.send_signal(signal.SIGTERM)
+        process.communicate(timeout=15)
+    finally:
+        process.kill()
+    assert "everybody on this network who learns the address can read the plan" in warning
+    assert "without encryption" in " ".join(warning.split())
+    assert json.loads(head)["loopback"] is False
+
+
+def test_broken_room_file_starts_no_feed(room: Path) -> None:
+    room.write_text(ROOM.replace("count = 150", "count = -150"))
+    process = start_feed(room, "--now", NOW)
+    out, err = process.communicate(timeout=30)
+    assert process.returncode == 2
+    assert out == ""
+    assert "count" in err
+    assert "Traceback" not in err
