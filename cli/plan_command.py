@@ -24,6 +24,7 @@ def command(
 
     Example: livefood plan --days 7 --why
     """
+    from cli.paint import show
     from cli.plan_text import screen
     from cultures.planning.plan import make_outlook
 
@@ -33,4 +34,4 @@ def command(
     if as_json:
         print_json(plan.to_json())
         return
-    click.echo(screen(outlook, plan, feeding=feeding, why=why))
+    show(screen(outlook, plan, feeding=feeding, why=why))

@@ -29,7 +29,8 @@ def command(
 
     Example: livefood shortfalls --days 14 --strict
     """
-    from cli.plan_text import balance
+    from cli.balance_text import balance
+    from cli.paint import show
     from cli.today_text import shortfall_text
     from cultures.planning.plan import make_outlook
 
@@ -39,8 +40,9 @@ def command(
     if as_json:
         print_json([s.to_json() for s in found])
     elif found:
-        click.echo("\n".join(line for s in found for line in shortfall_text(s)))
-        click.echo(f"\n{balance(outlook.supply())}")
+        units = setting.room.units
+        show("\n".join(line for s in found for line in shortfall_text(s, units)))
+        show(f"\n{balance(outlook.supply())}")
     else:
         click.echo(f"Nothing falls short until {outlook.until:%a %d %b %Y}.")
     if strict and found:

@@ -1,15 +1,20 @@
-"""How quantities, times and tables are written on a screen of 80 columns."""
+"""How quantities, times and tables are written, for a screen of 80 columns or a sheet."""
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Sequence
 from datetime import datetime
 from fractions import Fraction
 
-from cultures.units import POUND_G, US_GALLON_L, fahrenheit
+from cultures.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
 
 WIDTH = 80
+_OUNCE_G = POUND_G / 16
+_FLUID_OUNCE_ML = 6 * TEASPOON_ML
+#: "27 °C", "4.9 mm", "1,500 mL" inside a sentence.
+_QUANTITY = re.compile(r"(?<![\w.,])(\d[\d,]*(?:\.\d+)?) (°C|mm|mL|L|g|cm²)(?![\w/²])")
 
 
 def when(moment: datetime) -> str:
@@ -34,13 +39,25 @@ def number(value: float, digits: int = 3) -> str:
     if abs(value) >= 10 ** (digits - 1):
         factor = 10 ** max(0, len(str(int(abs(value)))) - digits)
         return f"{round(value / factor) * factor:,d}"
-    return f"{value:.{digits}g}"
+    text = f"{value:.{digits}g}"
+    if "e" in text:
+        text = f"{value:.10f}".rstrip("0")
+        text = text if len(text) < 10 else f"{value:.5f}"
+    return text
+
+
+def fraction(value: float, step: int) -> str:
+    """A mixed number in steps of ``1/step``, as spoons are read: ``2 1/8``; at least one step."""
+    parts = Fraction(max(1, round(value * step)), step)
+    whole, rest = divmod(parts, 1)
+    return f"{whole} {rest}" if whole and rest else str(rest or whole)
 
 
 def grams(value: float, units: str = "metric") -> str:
     """A mass."""
-    if units == "us" and value >= 14:
-        return f"{number(value / (POUND_G / 16))} oz"
+    if units == "us":
+        ounces = value / _OUNCE_G
+        return f"{number(ounces)} oz" if ounces >= 0.1 else f"{number(ounces, 2)} oz"
     return f"{number(value)} g"
 
 
@@ -57,15 +74,48 @@ def celsius(value: float, units: str = "metric") -> str:
     return f"{number(fahrenheit(value))} °F" if units == "us" else f"{number(value)} °C"
 
 
+def millimetres(value: float, units: str = "metric") -> str:
+    """A length of a fish."""
+    return f"{value / INCH_MM:.2f} in" if units == "us" else f"{number(value, 2)} mm"
+
+
+def square_centimetres(value: float, units: str = "metric") -> str:
+    """An area."""
+    return f"{number(value / (INCH_MM / 10) ** 2)} in²" if units == "us" else f"{number(value)} cm²"
+
+
+def millilitres(value: float, units: str = "metric") -> str:
+    """A dose or a cup: mL, or teaspoons to the eighth."""
+    if units == "us":
+        if value >= 4 * _FLUID_OUNCE_ML:
+            return f"{fraction(value / _FLUID_OUNCE_ML, 8)} fl oz"
+        return f"{fraction(value / TEASPOON_ML, 8)} tsp"
+    return f"{number(value)} mL"
+
+
+def dose(amount: float, unit: str, units: str = "metric") -> str:
+    """A line of the feeding table in the keeper's units."""
+    if units == "us":
+        return f"{fraction(amount / TEASPOON_ML, 8)} tsp" if unit == "mL" else grams(amount, units)
+    return f"{amount:g} {unit}"
+
+
 def spoons(teaspoons: float) -> str:
     """Level teaspoons, to the spoon that a drawer holds: ``1 1/8 tsp``."""
     if teaspoons < 1 / 64:
         return "a trace"
-    step = 32 if teaspoons < 1 / 8 else 8
-    parts = Fraction(max(1, round(teaspoons * step)), step)
-    whole, rest = divmod(parts, 1)
-    text = f"{whole} {rest}" if whole and rest else str(rest or whole)
-    return f"{text} tsp"
+    return f"{fraction(teaspoons, 32 if teaspoons < 1 / 8 else 8)} tsp"
+
+
+def in_units(text: str, units: str) -> str:
+    """A sentence with metric quantities, in the keeper's units."""
+    if units != "us":
+        return text
+    writers = {
+        "°C": celsius, "mm": millimetres, "mL": millilitres, "L": litres, "g": grams,
+        "cm²": square_centimetres,
+    }  # fmt: skip
+    return _QUANTITY.sub(lambda m: writers[m[2]](float(m[1].replace(",", "")), "us"), text)
 
 
 def wrapped(text: str, indent: int = 0, first: str = "") -> str:
@@ -80,15 +130,21 @@ def wrapped(text: str, indent: int = 0, first: str = "") -> str:
 def columns(rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 2) -> str:
     """Rows in columns two spaces apart; those in ``right`` are aligned right.
 
-    A first column too wide for the screen is cut with an ellipsis, never a number.
+    Where the screen is too narrow the widest text column is cut with an ellipsis, never a
+    number.
     """
     if not rows:
         return ""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     over = indent + sum(widths) + 2 * (len(widths) - 1) - WIDTH
-    if over > 0:
-        widest = max((i for i in range(len(widths)) if i not in right), key=lambda i: widths[i])
-        widths[widest] = max(8, widths[widest] - over)
+    while over > 0:
+        texts = [i for i in range(len(widths)) if i not in right and widths[i] > 8]
+        if not texts:
+            break
+        widest = max(texts, key=lambda i: widths[i])
+        cut = min(over, widths[widest] - 8)
+        widths[widest] -= cut
+        over -= cut
     lines = []
     for row in rows:
         cells = []

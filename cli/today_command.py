@@ -26,6 +26,7 @@ def command(
 
     Example: livefood today --tank A3
     """
+    from cli.paint import show
     from cli.today_text import screen, this_round
     from cultures.planning.build import build_tasks
     from cultures.planning.plan import make_outlook
@@ -48,4 +49,4 @@ def command(
     rounds = [first] if first is not None else []
     if all_day:
         rounds = [r.at for r in outlook.feedings if r.at.date() == setting.now.date()]
-    click.echo(screen(outlook, plan, build_tasks(outlook), rounds=rounds, tank=tank))
+    show(screen(outlook, plan, build_tasks(outlook), rounds=rounds, tank=tank))
