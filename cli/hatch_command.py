@@ -90,7 +90,8 @@ def command(
     request = _request(kind, room, moment, nauplii, _starting(now, moment, room), options)
     sized = size_hatch(kind, request)
     interval = hatch_interval(kind, request, sized) if with_range else {}
-    tanks = _tanks(room, moment, request.makeup_ml) if room and nauplii is None else ()
+    fed_ml = request.makeup_ml * min(1.0, request.need / request.served(sized.given))
+    tanks = _tanks(room, moment, fed_ml) if room and nauplii is None else ()
     job = Job(kind=kind, request=request, sized=sized, tanks=tanks, interval=interval)
     if as_json:
         print_json(_json(job))
@@ -193,9 +194,7 @@ def _later_rounds(room: Room | None, moment: datetime) -> tuple[datetime, ...]:
     return tuple(feeding.at for feeding in rounds)
 
 
-def _tanks(
-    room: Room, moment: datetime, makeup_ml: float
-) -> tuple[tuple[str, float], ...]:
+def _tanks(room: Room, moment: datetime, fed_ml: float) -> tuple[tuple[str, float], ...]:
     """mL of the rinsed harvest for each tank, by its share of the need."""
     feedings = rounds_between(room, moment - timedelta(days=1), moment + timedelta(days=1))
     nearest = min(feedings, key=lambda r: abs(r.at_h - hours(moment)))
@@ -206,7 +205,7 @@ def _tanks(
         if energy > 0:
             by_tank[need.brood.tank] = by_tank.get(need.brood.tank, 0.0) + energy
     total = sum(by_tank.values())
-    return tuple((tank, makeup_ml * energy / total) for tank, energy in by_tank.items())
+    return tuple((tank, fed_ml * energy / total) for tank, energy in by_tank.items())
 
 
 def _json(job: Job) -> dict[str, object]:

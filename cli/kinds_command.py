@@ -13,9 +13,8 @@ from attrs import frozen
 from cli.options import UsageProblemError, json_option, load, now_option, print_json, room_option
 from cultures.errors import UnknownNameError
 from cultures.fry import CLASS_SPECS, FryClass, class_names, shipped_class
+from cultures.kind_specs import HATCH_SPECS, WORM_SPECS
 from cultures.kinds import (
-    HATCH_SPECS,
-    WORM_SPECS,
     HatchKind,
     Kind,
     WormKind,

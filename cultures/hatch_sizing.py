@@ -26,8 +26,8 @@ from cultures.room import Vessel, hours
 _STEP_H = 0.5
 #: A hatch that must be held until it is fed has to be this much better to be chosen.
 _HOLDING_GAIN = 1.05
-#: Cysts are weighed in steps of this many grams.
-WEIGHING_STEP_G = 0.05
+#: Cysts are weighed in steps of 0.05 g, less than half a gram in steps of 0.01 g.
+_WEIGHING_STEPS_G = (0.05, 0.01)
 #: A hatch set too late for its round is refused below this share of its best value.
 _LEAST_SHARE = 0.5
 #: The harvest window gives at least this share of the most energy.
@@ -83,6 +83,11 @@ class SizedHatch:
     notes: tuple[str, ...]
 
     @property
+    def given(self) -> Yielded:
+        """What it gives at the round."""
+        return Yielded(self.nauplii, self.energy_j)
+
+    @property
     def cysts_g(self) -> float:
         """Dry cysts in all vessels [g]."""
         return math.fsum(s.cysts_g for s in self.settings)
@@ -110,12 +115,8 @@ def size_hatch(kind: HatchKind, request: HatchRequest) -> SizedHatch:
         for vessel, timing, g in zip(request.vessels, timings, grams, strict=True)
         if g > 0
     )
-    used = [
-        timing.per_gram.times(g) for timing, g in zip(timings, grams, strict=True) if g > 0
-    ]
-    total = Yielded(
-        math.fsum(y.nauplii for y in used), math.fsum(y.energy_j for y in used)
-    )
+    used = [timing.per_gram.times(g) for timing, g in zip(timings, grams, strict=True) if g > 0]
+    total = Yielded(math.fsum(y.nauplii for y in used), math.fsum(y.energy_j for y in used))
     surplus = max(0.0, 1.0 - request.need / request.served(total))
     density = kind.parameters["bulk_density_g_per_ml"]
     spoons = kind.spoons(sum(grams))
@@ -237,16 +238,12 @@ def _what_could(kind: HatchKind, request: HatchRequest, model: HatchModel) -> st
 
 def _later_awake(request: HatchRequest, time_h: float) -> float:
     start = math.ceil(time_h / _STEP_H) * _STEP_H
-    return next(
-        (t for t in (start + i * _STEP_H for i in range(49)) if request.is_awake(t)), start
-    )
+    return next((t for t in (start + i * _STEP_H for i in range(49)) if request.is_awake(t)), start)
 
 
 def _earlier_awake(request: HatchRequest, time_h: float) -> float:
     start = math.floor(time_h / _STEP_H) * _STEP_H
-    return next(
-        (t for t in (start - i * _STEP_H for i in range(49)) if request.is_awake(t)), start
-    )
+    return next((t for t in (start - i * _STEP_H for i in range(49)) if request.is_awake(t)), start)
 
 
 def _grams(kind: HatchKind, request: HatchRequest, timings: Sequence[Timing]) -> list[float]:
@@ -279,7 +276,8 @@ def _grams(kind: HatchKind, request: HatchRequest, timings: Sequence[Timing]) ->
 
 
 def _weighed(grams: float) -> float:
-    return math.ceil(grams / WEIGHING_STEP_G - 1e-9) * WEIGHING_STEP_G
+    step = _WEIGHING_STEPS_G[grams < 0.5]
+    return math.ceil(grams / step - 1e-9) * step
 
 
 def _too_small(kind: HatchKind, request: HatchRequest, gives: float, per_gram: float) -> str:
@@ -324,9 +322,7 @@ def _later(
     )
 
 
-def _notes(
-    kind: HatchKind, request: HatchRequest, settings: Sequence[Setting]
-) -> tuple[str, ...]:
+def _notes(kind: HatchKind, request: HatchRequest, settings: Sequence[Setting]) -> tuple[str, ...]:
     notes = {
         warning
         for setting in settings

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from functools import lru_cache
 from itertools import pairwise
@@ -12,10 +13,10 @@ from attrs import field, frozen
 from cultures.errors import RangeError, UnknownNameError, nearest
 from cultures.fry import Food
 from cultures.hatching import HatchModel, energy_loss_rate, log_logistic_shape
+from cultures.kind_specs import HATCH_SPECS, SALT_ORDER, THERMAL_ORDERS, WORM_SPECS
 from cultures.parameters import (
     Parameter,
     ParameterError,
-    Spec,
     data_table,
     data_tables,
     read_parameters,
@@ -25,71 +26,7 @@ from cultures.thermal import Briere
 from cultures.units import TEASPOON_ML
 from cultures.worms import WormModel
 
-_THERMAL = {
-    "t_min_c": Spec("°C", -5, 25, "no development at or below"),
-    "t_max_c": Spec("°C", 15, 50, "no development at or above"),
-    "t_ref_c": Spec("°C", 5, 40, "temperature at which the rates below are stated"),
-    "lethal_low_c": Spec("°C", -40, 20, "dies at or below"),
-    "lethal_high_c": Spec("°C", 20, 60, "dies at or above"),
-}
-
-_BODY = {
-    "width_um": Spec("um", 1, 5000, "width that a mouth must pass"),
-    "individual_mass_ug": Spec("ug wet", 1e-4, 1e5, "mean wet mass of one"),
-    "preference": Spec("", 0, 100, "how much a mixed diet leans to it (microworm: 1)", 1.0),
-}
-
-WORM_SPECS: dict[str, Spec] = {
-    **_THERMAL,
-    "growth_rate_per_day": Spec("1/d", 0.001, 5, "r, growth of a thin stock at the reference"),
-    "lag_days": Spec("d", 0, 60, "days at the reference before the stock grows"),
-    "capacity_mg_per_cm2": Spec("mg/cm2", 0, 1e4, "stock that a surface carries; 0: no limit", 0.0),
-    "capacity_mg_per_g": Spec("mg/g", 1e-3, 1e3, "stock that the medium carries by its mass"),
-    "half_spent_days": Spec("d", 1, 2000, "age at which the medium is half spent"),
-    "souring_width_days": Spec("d", 0.1, 500, "how suddenly it sours"),
-    "climbing_fraction": Spec("share", 0.001, 1, "largest share of the stock in one harvest"),
-    "climbing_density": Spec("share", 0.001, 1, "share of capacity from which worms can be taken"),
-    "starter_mg_per_g": Spec("mg/g", 1e-4, 1e3, "worms in a starter of unknown origin"),
-    "energy_j_per_mg": Spec("J/mg wet", 0.1, 30, "energy of the wet worms"),
-    **_BODY,
-    "water_life_h": Spec("h", 0.05, 1000, "stays alive in the fry's water"),
-    "portion_mg": Spec("mg wet", 0.1, 1e4, "worms in one swipe (roughly)"),
-    "retire_share": Spec("share", 0.01, 0.9, "retire below this share of the best daily harvest"),
-    "renew_days": Spec("d", 1, 1000, "usual interval between splits"),
-    "yield_spread": Spec("share", 0, 5, "relative s.d. of a culture's yield", 0.3),
-    "crash_per_day": Spec("1/d", 0, 1, "chance a day that a culture crashes", 0.01),
-}
-
-HATCH_SPECS: dict[str, Spec] = {
-    **_THERMAL,
-    "slow_below_c": Spec("°C", 0, 30, "slow and unreliable below"),
-    "no_promise_below_c": Spec("°C", 0, 30, "no hatching time is promised below"),
-    "warn_above_c": Spec("°C", 15, 45, "warn at or above"),
-    "t10_h": Spec("h", 1, 200, "10 % of the hatchable cysts hatched, at the reference"),
-    "t90_h": Spec("h", 1, 300, "90 % of the hatchable cysts hatched, at the reference"),
-    "nauplii_per_gram": Spec("1/g", 1e3, 4e5, "nauplii that a gram of cysts gives"),
-    "energy_j": Spec("J", 1e-3, 1, "energy of a nauplius just hatched"),
-    "loss_per_h": Spec("1/h", 0, 0.5, "energy spent an hour at the loss reference"),
-    "loss_ref_c": Spec("°C", 5, 40, "temperature of the loss"),
-    "loss_q10": Spec("", 1, 5, "Q10 of the loss"),
-    "cold_death_per_h": Spec("1/h", 0, 0.5, "deaths an hour while held cold"),
-    "cold_below_c": Spec("°C", 0, 20, "cold holding means at or below"),
-    "cold_hold_h": Spec("h", 0, 200, "longest cold holding"),
-    "warm_hold_h": Spec("h", 0, 100, "longest holding at room temperature"),
-    "salinity_low_g_per_l": Spec("g/L", 0, 60, "hatching suffers below"),
-    "salinity_high_g_per_l": Spec("g/L", 10, 100, "hatching suffers above"),
-    "salinity_stop_g_per_l": Spec("g/L", 30, 150, "nothing hatches at or above"),
-    "fresh_water_share": Spec("share", 0, 1, "share that hatches with no salt"),
-    "crowding_small_g_per_l": Spec("g/L", 0.1, 20, "most cysts a litre, small vessel"),
-    "crowding_large_g_per_l": Spec("g/L", 0.1, 20, "most cysts a litre, large vessel"),
-    "large_from_l": Spec("L", 1, 1000, "a vessel is large from"),
-    "wetting_keeps_share": Spec("share", 0.1, 1, "hatch kept by cysts wetted and dried once", 1.0),
-    "handling_h": Spec("h", 0, 6, "from the harvest to the first tank: settle, sieve, rinse", 0.5),
-    "bulk_density_g_per_ml": Spec("g/mL", 0.1, 1.5, "dry cysts in a level spoon"),
-    **_BODY,
-    "water_life_h": Spec("h", 0.05, 1000, "stays alive in the fry's fresh water"),
-    "yield_spread": Spec("share", 0, 5, "relative s.d. of a hatch's yield", 0.2),
-}
+_NO_TEMPERATURE = "this is not a temperature; write one in C or F, like 25.5 or '78 F'"
 
 #: Worm kinds whose medium is stated by volume; their harvest is measured in mL.
 _MEDIA = ("solid", "liquid")
@@ -99,7 +36,7 @@ _MEDIA = ("solid", "liquid")
 class WormKind:
     """A worm (or other stock that grows on a medium) as the planner sees it.
 
-    ``values`` holds the plain numbers by parameter name (units in :data:`WORM_SPECS`).
+    ``values`` holds the plain numbers by parameter name (units: :mod:`cultures.kind_specs`).
     """
 
     name: str
@@ -139,11 +76,11 @@ class WormKind:
             RangeError: a mass or surface that is not above 0.
         """
         v = self.values
-        if not medium_g > 0:
+        if not 0 < medium_g < math.inf:
             raise RangeError(f"medium_g must be above 0, got {medium_g:g}")
         capacity = medium_g * v["capacity_mg_per_g"]
         if surface_cm2 is not None and v["capacity_mg_per_cm2"] > 0:
-            if not surface_cm2 > 0:
+            if not 0 < surface_cm2 < math.inf:
                 raise RangeError(f"surface_cm2 must be above 0, got {surface_cm2:g}")
             capacity = min(capacity, surface_cm2 * v["capacity_mg_per_cm2"])
         return WormModel(
@@ -163,7 +100,7 @@ class WormKind:
 
 @frozen
 class HatchKind:
-    """Cysts that are hatched in batches; ``values`` as in :data:`HATCH_SPECS`."""
+    """Cysts that are hatched in batches; ``values`` as in :mod:`cultures.kind_specs`."""
 
     name: str
     label: str
@@ -197,15 +134,20 @@ class HatchKind:
             temperature_c: water temperature [°C].
             salinity_g_per_l: salt [g/L].
             nauplii_per_gram: the keeper's own count, which wins over the data.
+
+        Raises:
+            RangeError: a count that is not above 0.
         """
+        if nauplii_per_gram is not None and not 0 < nauplii_per_gram < math.inf:
+            raise RangeError(f"nauplii_per_gram must be above 0, got {nauplii_per_gram:g}")
         v = self.values
+        count = v["nauplii_per_gram"] if nauplii_per_gram is None else nauplii_per_gram
         t50_h, shape = log_logistic_shape(t10_h=v["t10_h"], t90_h=v["t90_h"])
         return HatchModel(
             t50_h=t50_h,
             shape=shape,
             rate=self.rate(temperature_c),
-            nauplii_per_gram=(nauplii_per_gram or v["nauplii_per_gram"])
-            * self.salinity_share(salinity_g_per_l),
+            nauplii_per_gram=count * self.salinity_share(salinity_g_per_l),
             energy_j=v["energy_j"],
             loss_per_h=self.loss_per_h(temperature_c),
         )
@@ -241,6 +183,8 @@ class HatchKind:
     def check_temperature(self, temperature_c: float) -> str | None:
         """What is wrong with hatching at a temperature, or None."""
         v = self.values
+        if not math.isfinite(temperature_c):
+            return _NO_TEMPERATURE
         if temperature_c >= v["lethal_high_c"]:
             return f"{self.label} cysts stop or die at {v['lethal_high_c']:g} °C and above"
         if temperature_c < v["no_promise_below_c"]:
@@ -278,6 +222,9 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
     for key in table:
         if key not in _KIND_KEYS:
             raise ParameterError(key, f"unknown key; {nearest(key, _KIND_KEYS)}")
+    for key in ("parameters", "strains"):
+        if not isinstance(table.get(key, {}), Mapping):
+            raise ParameterError(key, "must be a table of parameters")
     if "like" in table:
         table = _merged(_shipped_table(str(table["like"])), table)
     name = str(table.get("name", ""))
@@ -288,7 +235,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         "name": name,
         "label": str(table.get("label", name.replace("_", " "))),
         "scientific": str(table.get("scientific", "")),
-        "cautions": tuple(table.get("cautions", ())),
+        "cautions": _texts(table.get("cautions", ())),
         "recipe": str(table.get("recipe", "")),
     }
     raw = dict(table.get("parameters", {}))
@@ -302,7 +249,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         if medium not in _MEDIA:
             raise ParameterError("medium", f"must be one of {', '.join(_MEDIA)}")
         parameters = read_parameters(raw, WORM_SPECS)
-        _check(parameters, ("t_min_c", "t_ref_c", "t_max_c"))
+        _check(parameters, *THERMAL_ORDERS)
         prefix = str(table.get("prefix") or "".join(w[0] for w in name.split("_")).upper())
         return WormKind(
             **common,
@@ -313,11 +260,19 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         )
     if model == "hatch":
         parameters = read_parameters(raw, HATCH_SPECS)
-        _check(parameters, ("t_min_c", "t_ref_c", "t_max_c"), ("t10_h", "t90_h"))
+        _check(parameters, *THERMAL_ORDERS, ("t10_h", "t90_h"), SALT_ORDER)
         return HatchKind(
             **common, parameters=parameters, values=values_of(parameters), strain=strain or ""
         )
     raise ParameterError("model", "must be 'worm_culture' or 'hatch'")
+
+
+def _texts(raw: object) -> tuple[str, ...]:
+    if isinstance(raw, str):
+        return (raw,)
+    if isinstance(raw, list | tuple) and all(isinstance(text, str) for text in raw):
+        return tuple(raw)
+    raise ParameterError("cautions", "must be a list of sentences")
 
 
 def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
@@ -347,6 +302,8 @@ def _food(name: str, values: Mapping[str, float]) -> Food:
 
 
 def _lethal(label: str, values: Mapping[str, float], temperature_c: float) -> str | None:
+    if not math.isfinite(temperature_c):
+        return _NO_TEMPERATURE
     if temperature_c <= values["lethal_low_c"]:
         return f"{label} dies at {values['lethal_low_c']:g} °C and below"
     if temperature_c >= values["lethal_high_c"]:

@@ -179,6 +179,8 @@ class WormModel:
             value = getattr(self, name)
             if not 0 < value <= 1:
                 raise RangeError(f"{name} must be above 0 and at most 1, got {value:g}")
+        if not math.isfinite(self.half_spent_age):
+            raise RangeError(f"half_spent_age must be a number, got {self.half_spent_age:g}")
         if not (self.lag >= 0 and math.isfinite(self.lag)):
             raise RangeError(f"lag must be 0 or more, got {self.lag:g}")
 

@@ -1,0 +1,217 @@
+"""Sizing a hatch: grams, vessels, times, and what to do when it cannot be done."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, time, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from cultures.errors import RangeError
+from cultures.hatch_request import HatchNotPossibleError, HatchRequest, Holding
+from cultures.hatch_sizing import SizedHatch, hatch_interval, size_hatch
+from cultures.kinds import HatchKind, shipped_kind
+from cultures.room import Vessel
+
+LISBON = ZoneInfo("Europe/Lisbon")
+ROUND = datetime(2027, 1, 6, 7, 30, tzinfo=LISBON)
+
+
+def kind(strain: str | None = None) -> HatchKind:
+    found = shipped_kind("brine_shrimp", strain)
+    assert isinstance(found, HatchKind)
+    return found
+
+
+def bottle(name: str = "bottle", litres: float = 1.0, temperature_c: float = 27.0) -> Vessel:
+    return Vessel(name, litres, temperature_c, 25.0)
+
+
+def request(**changes: Any) -> HatchRequest:
+    values: dict[str, Any] = {
+        "at": ROUND,
+        "vessels": (bottle(),),
+        "awake": (time(6, 30), time(22, 30)),
+        "nauplii": 100_000,
+        **changes,
+    }
+    return HatchRequest(**values)
+
+
+def size(**changes: Any) -> SizedHatch:
+    return size_hatch(kind(), request(**changes))
+
+
+def test_a_hatch_is_set_the_morning_before_and_harvested_before_the_round() -> None:
+    (setting,) = size().settings
+    assert setting.harvest_at == ROUND - timedelta(minutes=30)
+    assert timedelta(hours=18) <= setting.harvest_at - setting.set_at <= timedelta(hours=30)
+    assert setting.window[0] <= setting.harvest_at <= setting.window[1]
+
+
+def test_grams_follow_from_the_count() -> None:
+    sized = size(nauplii_per_gram=200_000)
+    assert 0.5 <= sized.cysts_g <= 0.65
+    assert sized.nauplii >= 100_000
+    assert sized.left_over == pytest.approx(sized.nauplii - 100_000)
+    assert sized.per_ml == pytest.approx(sized.nauplii / 200)
+    assert size(nauplii_per_gram=100_000).cysts_g == pytest.approx(2 * sized.cysts_g, abs=0.11)
+
+
+def test_energy_can_be_asked_for_instead() -> None:
+    sized = size(nauplii=None, energy_j=3000.0)
+    assert sized.energy_j >= 3000
+    assert sized.left_over_j == pytest.approx(sized.energy_j - 3000)
+
+
+def test_small_hatches_are_weighed_finely() -> None:
+    assert size(nauplii=1000).cysts_g == pytest.approx(0.01)
+
+
+def test_water_and_salt_fill_the_vessel() -> None:
+    (setting,) = size(vessels=(bottle(litres=2.0),)).settings
+    assert (setting.water_l, setting.salt_g) == (2.0, 50.0)
+
+
+def test_the_smallest_vessel_that_is_large_enough_is_used() -> None:
+    vessels = (bottle("large", 4.0), bottle("small", 0.5), bottle("middle", 1.0))
+    assert [s.vessel for s in size(vessels=vessels).settings] == ["small"]
+    assert [s.vessel for s in size(vessels=vessels, nauplii=6e5).settings] == ["middle"]
+
+
+def test_two_vessels_are_asked_for_when_one_is_too_small() -> None:
+    sized = size(vessels=(bottle("a"), bottle("b"), bottle("c")), nauplii=1.5e6)
+    assert len(sized.settings) == 2
+    assert all(s.cysts_g <= 5.0 for s in sized.settings)
+    assert sized.nauplii >= 1.5e6
+
+
+def test_too_little_vessel_is_said_with_what_would_do() -> None:
+    with pytest.raises(HatchNotPossibleError, match=r"add a vessel of [0-9.]+ L or more"):
+        size(nauplii=2e6)
+
+
+def test_too_late_is_said_with_what_could_be_done() -> None:
+    with pytest.raises(HatchNotPossibleError) as caught:
+        size(now=datetime(2027, 1, 6, 3, 0, tzinfo=LISBON))
+    text = str(caught.value)
+    assert "no hatch can be ready at 2027-01-06 07:30" in text
+    assert "it had to be set by 2027-01-05" in text
+    assert "set at 2027-01-06 06:30 it can be fed from 2027-01-07" in text
+
+
+def test_a_little_late_is_still_done_with_what_time_there_is() -> None:
+    (setting,) = size(now=datetime(2027, 1, 5, 9, 0, tzinfo=LISBON)).settings
+    assert setting.set_at >= datetime(2027, 1, 5, 9, 0, tzinfo=LISBON)
+
+
+def test_no_waking_hour_that_fits_is_said() -> None:
+    with pytest.raises(HatchNotPossibleError, match="no set and harvest time falls between"):
+        size(awake=(time(12, 0), time(12, 10)))
+
+
+def test_nothing_is_done_at_night() -> None:
+    for hour in range(24):
+        sized = size(at=datetime(2027, 1, 6, hour, 0, tzinfo=LISBON))
+        for setting in sized.settings:
+            for moment in (setting.set_at, setting.harvest_at):
+                assert time(6, 30) <= moment.time() <= time(22, 30)
+
+
+def test_a_round_at_dawn_is_served_from_the_evening_before() -> None:
+    sized = size(at=datetime(2027, 1, 6, 6, 0, tzinfo=LISBON), holding=Holding(fridge_c=5.0))
+    (setting,) = sized.settings
+    assert setting.harvest_at.date() == datetime(2027, 1, 5).date()  # noqa: DTZ001 (a date)
+    assert any("in the refrigerator" in note for note in sized.notes)
+
+
+def test_a_warm_refrigerator_is_no_refrigerator() -> None:
+    assert not Holding(fridge_c=12.0).cold(kind())
+    assert Holding(fridge_c=12.0).longest_h(kind()) == kind().values["warm_hold_h"]
+    assert Holding(fridge_c=5.0).longest_h(kind()) == kind().values["cold_hold_h"]
+
+
+def test_cold_keeps_energy_longer_than_warmth() -> None:
+    assert Holding(fridge_c=5.0).shares(kind(), 12)[1] > Holding().shares(kind(), 12)[1]
+
+
+def test_what_is_left_over_fades_until_the_holding_limit() -> None:
+    later = tuple(ROUND + timedelta(hours=h) for h in (6, 11, 30))
+    fading = size(later=later).later
+    assert [moment for moment, _ in fading] == list(later[:2])
+    assert 1 > fading[0][1] > fading[1][1] > 0.7
+
+
+def test_a_clock_change_in_between_does_not_shorten_the_incubation() -> None:
+    sunday = datetime(2027, 3, 28, 7, 30, tzinfo=LISBON)  # clocks went forward at 01:00
+    (setting,) = size(at=sunday).settings
+    (plain,) = size(at=sunday + timedelta(days=7)).settings
+    for s in (setting, plain):
+        elapsed = s.harvest_at.timestamp() - s.set_at.timestamp()
+        assert elapsed == pytest.approx(24 * 3600, abs=3600)
+
+
+def test_damp_cysts_need_more_grams() -> None:
+    assert size(wettings=3, nauplii=1e5).cysts_g > size(nauplii=1e5).cysts_g
+
+
+def test_a_tin_that_is_nearly_empty_is_noted() -> None:
+    assert any("the tin holds only 0.2 g" in note for note in size(cysts_g=0.2).notes)
+
+
+def test_a_missing_count_is_noted() -> None:
+    assert any("hatch 1.00 g in 1 L" in note for note in size().notes)
+    assert size(nauplii_per_gram=200_000).notes == ()
+
+
+def test_a_warm_vessel_is_noted() -> None:
+    assert any("heater fault" in n for n in size(vessels=(bottle(temperature_c=31),)).notes)
+
+
+def test_the_interval_holds_the_expected_and_is_the_same_each_time() -> None:
+    asked = request()
+    sized = size_hatch(kind(), asked)
+    once = hatch_interval(kind(), asked, sized)
+    assert once == hatch_interval(kind(), asked, sized)
+    for key, value in (("nauplii", sized.nauplii), ("energy_j", sized.energy_j)):
+        assert once[key][0] < value < once[key][1]
+    assert once["cysts_g"][0] < sized.cysts_g < once["cysts_g"][1]
+
+
+def test_an_own_count_narrows_the_interval() -> None:
+    def width(asked: HatchRequest) -> float:
+        low, high = hatch_interval(kind(), asked, size_hatch(kind(), asked))["nauplii"]
+        return high / low
+
+    assert width(request(nauplii_per_gram=200_000)) < 0.7 * width(request())
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"nauplii": 0}, "the need must be above 0, got 0"),
+        ({"nauplii": -5}, "the need must be above 0, got -5"),
+        ({"nauplii": math.nan}, "the need must be above 0, got nan"),
+        ({"nauplii": math.inf}, "the need must be above 0, got inf"),
+        ({"energy_j": 5.0}, "give either a number of nauplii or an energy"),
+        ({"wettings": -1}, "wettings must be 0 or more"),
+        ({"makeup_ml": 0}, "the rinse volume must be above 0 mL"),
+        ({"nauplii_per_gram": -1}, "nauplii_per_gram must be above 0"),
+        ({"vessels": (bottle(temperature_c=33),)}, "bottle at 33 °C: .* stop or die"),
+        ({"vessels": (bottle(temperature_c=10),)}, "promised below 15 °C"),
+        ({"vessels": (bottle(temperature_c=math.nan),)}, "is not a temperature"),
+        ({"vessels": (bottle(litres=0),)}, "litres must be above 0, got 0"),
+        ({"vessels": (Vessel("sea", 1.0, 27.0, 90.0),)}, "do not hatch at 90 g/L of salt"),
+        ({"vessels": (Vessel("sea", 1.0, 27.0, math.nan),)}, "do not hatch at nan g/L"),
+    ],
+)
+def test_a_bad_request_gets_one_clear_message(changes: dict[str, Any], words: str) -> None:
+    with pytest.raises(RangeError, match=words):
+        size(**changes)
+
+
+def test_no_vessel_is_said() -> None:
+    with pytest.raises(HatchNotPossibleError, match="there is no vessel"):
+        size(vessels=())

@@ -1,0 +1,67 @@
+"""Rates, temperature series and clocks."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from cultures.errors import RangeError
+from cultures.thermal import Briere, Clock, TemperatureSeries, briere_rate, q10_rate
+
+CURVE = Briere(t_min_c=8, t_max_c=33, t_ref_c=24)
+
+
+def test_rate_is_one_at_the_reference() -> None:
+    assert CURVE(24) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("temperature_c", [-40, 0, 7.9, 8, 33, 33.1, 90])
+def test_nothing_develops_outside_the_thresholds(temperature_c: float) -> None:
+    assert CURVE(temperature_c) == 0.0
+
+
+def test_a_curve_with_a_minimum_below_freezing_stops_at_zero() -> None:
+    assert briere_rate(-1, t_min_c=-5, t_max_c=33, t_ref_c=24) == 0.0
+
+
+@pytest.mark.parametrize("limits", [(24, 33, 24), (8, 20, 24), (8, 33, 40), (-9, 33, -3)])
+def test_thresholds_out_of_order_are_refused(limits: tuple[float, float, float]) -> None:
+    with pytest.raises(RangeError, match="t_min_c below t_ref_c below t_max_c"):
+        Briere(*limits)
+
+
+def test_q10_is_flat_above_its_top_and_zero_below_its_bottom() -> None:
+    limits = {"q10": 2.0, "t_ref_c": 26.0, "t_min_c": 18.0, "t_max_c": 30.0}
+    assert q10_rate(16, **limits) == 0.0
+    assert q10_rate(26, **limits) == pytest.approx(1.0)
+    assert q10_rate(36, **limits) == q10_rate(30, **limits) == pytest.approx(2**0.4)
+
+
+def test_series_refuses_gaps_and_disorder() -> None:
+    with pytest.raises(RangeError, match="one value for each start"):
+        TemperatureSeries((0.0, 1.0), (20.0,))
+    with pytest.raises(RangeError, match="must ascend"):
+        TemperatureSeries((1.0, 1.0), (20.0, 21.0))
+
+
+def test_series_holds_its_first_value_before_its_start() -> None:
+    series = TemperatureSeries((100.0, 200.0), (20.0, 26.0))
+    assert [series.at(t) for t in (0, 100, 199.9, 200, 999)] == [20, 20, 20, 26, 26]
+    assert series.pieces(150, 250) == [(150, 200, 20.0), (200, 250, 26.0)]
+    assert series.pieces(0, 50) == [(0, 50, 20.0)]
+
+
+def test_a_cold_week_is_a_clock_that_stands_still() -> None:
+    series = TemperatureSeries((0.0, 24.0, 24.0 * 8), (24.0, 5.0, 24.0))
+    clock = Clock.of(series, CURVE)
+    assert clock.days(0, 24 * 8) == pytest.approx(1.0)
+    assert clock.when(0, 1.0) == pytest.approx(24.0)
+    assert clock.when(0, 2.0) == pytest.approx(24.0 * 9)
+    assert clock.days(24 * 9, 0) == pytest.approx(-2.0)
+
+
+def test_a_clock_that_never_gets_there_says_so() -> None:
+    clock = Clock.of(TemperatureSeries((0.0, 24.0), (24.0, 5.0)), CURVE)
+    assert clock.when(0, 1.5) == math.inf
+    assert clock.when(0, 1.0) == pytest.approx(24.0)

@@ -1,0 +1,165 @@
+"""The worm culture: closed form, limits, harvests, splits and top-ups."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cultures.errors import RangeError
+from cultures.worms import (
+    CultureState,
+    WormModel,
+    age_of_medium,
+    carrying_capacity,
+    first_harvest_age,
+    growth_step,
+    last_useful_age,
+    stock_after,
+    through,
+)
+
+MODEL = WormModel(
+    growth_rate=0.5,
+    lag=1.0,
+    capacity_mg=1000.0,
+    half_spent_age=28.0,
+    souring_width=3.0,
+    climbing_fraction=0.15,
+    climbing_density=0.3,
+)
+MEDIUM = {"capacity": 1000.0, "half_spent_age": 28.0, "souring_width": 3.0}
+
+
+def test_medium_is_half_spent_at_its_half_spent_age() -> None:
+    assert carrying_capacity(28, **MEDIUM) == pytest.approx(500.0)
+    assert carrying_capacity(0, **MEDIUM) == pytest.approx(1000.0, rel=1e-3)
+
+
+@pytest.mark.parametrize("age", [28 + 3 * 700, 1e6, 1e300])
+def test_a_culture_long_dead_does_not_overflow(age: float) -> None:
+    assert carrying_capacity(age, **MEDIUM) == 0.0
+    assert stock_after(10, from_age=0, to_age=age, growth_rate=0.5, **MEDIUM) == 0.0
+
+
+def test_no_worms_stay_no_worms() -> None:
+    assert stock_after(0, from_age=0, to_age=9, growth_rate=0.5, **MEDIUM) == 0.0
+
+
+def test_no_time_changes_nothing() -> None:
+    assert stock_after(7, from_age=9, to_age=9, growth_rate=0.5, **MEDIUM) == 7.0
+
+
+def test_the_least_trace_fills_the_medium_in_the_end() -> None:
+    full = stock_after(
+        1e-300, from_age=0, to_age=4000, growth_rate=1.0,
+        capacity=1000.0, half_spent_age=1e6, souring_width=10.0,
+    )  # fmt: skip
+    assert full == pytest.approx(1000.0)
+
+
+def test_one_step_serves_every_stock() -> None:
+    step = growth_step(from_age=3, to_age=9, growth_rate=0.5, **MEDIUM)
+    for stock in (1e-6, 1.0, 900.0):
+        assert through(step, stock) == stock_after(
+            stock, from_age=3, to_age=9, growth_rate=0.5, **MEDIUM
+        )
+
+
+def test_worms_wait_out_the_lag() -> None:
+    assert MODEL.grow(50, 0, 1) == 50
+    assert MODEL.grow(50, 0, 0.4) == 50
+    assert MODEL.grow(50, 0, 2) == pytest.approx(MODEL.grow(50, 1, 2))
+    assert MODEL.grow(50, 0, 2) > 50
+
+
+def test_worms_climb_from_a_density_on_and_after_the_lag() -> None:
+    assert MODEL.climbing(299, 5) == 0
+    assert MODEL.climbing(301, 5) == pytest.approx(0.15 * 301)
+    assert MODEL.climbing(999, 0.9) == 0
+
+
+def test_a_fading_culture_is_thin_but_not_shut() -> None:
+    assert MODEL.climbing(160, 28) == pytest.approx(0.15 * 160)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "words"),
+    [
+        ("growth_rate", 0.0, "growth_rate must be above 0"),
+        ("growth_rate", math.nan, "growth_rate must be above 0"),
+        ("capacity_mg", -1.0, "capacity_mg must be above 0"),
+        ("capacity_mg", math.inf, "capacity_mg must be above 0"),
+        ("souring_width", 0.0, "souring_width must be above 0"),
+        ("climbing_fraction", 1.1, "climbing_fraction must be above 0 and at most 1"),
+        ("climbing_density", 0.0, "climbing_density must be above 0 and at most 1"),
+        ("lag", -1.0, "lag must be 0 or more"),
+        ("half_spent_age", math.nan, "half_spent_age must be a number"),
+    ],
+)
+def test_bad_parameters_get_one_clear_message(name: str, value: float, words: str) -> None:
+    change: dict[str, Any] = {name: value}
+    with pytest.raises(RangeError, match=words):
+        evolve(MODEL, **change)
+
+
+def test_first_harvest_comes_with_the_climbing_density() -> None:
+    age = first_harvest_age(MODEL, 50.0)
+    assert MODEL.grow(50.0, 0.0, age) == pytest.approx(0.3 * MODEL.capacity_at(age), rel=1e-6)
+    # logistic on fresh medium: ln((1/0.05 - 1) / (1/0.3 - 1)) / r after the lag
+    assert age == pytest.approx(1.0 + math.log(19.0 / (7.0 / 3.0)) / 0.5, abs=0.01)
+
+
+def test_a_rich_starter_climbs_as_soon_as_the_lag_is_over() -> None:
+    assert first_harvest_age(MODEL, 900.0) == 1.0
+
+
+def test_nothing_never_climbs() -> None:
+    assert first_harvest_age(MODEL, 0.0) == math.inf
+
+
+def test_medium_is_spent_when_a_share_is_left() -> None:
+    age = last_useful_age(MODEL, 0.25)
+    assert age == pytest.approx(28 + 3 * math.log(3))
+    assert MODEL.capacity_at(age) == pytest.approx(250.0)
+
+
+@pytest.mark.parametrize("share", [0.0, 1.0, -0.1, math.nan])
+def test_an_impossible_retire_share_is_refused(share: float) -> None:
+    with pytest.raises(RangeError, match="retire_share must be above 0 and below 1"):
+        last_useful_age(MODEL, share)
+
+
+def test_more_than_stands_there_cannot_be_taken() -> None:
+    state = CultureState(stock_mg=10.0, age=4.0)
+    assert state.without(10.0).stock_mg == 0.0
+    for amount in (10.1, -0.1):
+        with pytest.raises(RangeError, match="cannot take"):
+            state.without(amount)
+
+
+def test_a_split_shares_the_worms_and_starts_the_child_afresh() -> None:
+    parent, child = CultureState(stock_mg=10.0, age=4.0).split(2.5)
+    assert (parent.stock_mg, parent.age) == (7.5, 4.0)
+    assert (child.stock_mg, child.age) == (2.5, 0.0)
+
+
+def test_state_later_is_the_model_grown() -> None:
+    later = CultureState(stock_mg=50.0, age=2.0).later(MODEL, 3.0)
+    assert later == CultureState(stock_mg=MODEL.grow(50.0, 2.0, 5.0), age=5.0)
+
+
+def test_fresh_medium_makes_a_culture_younger() -> None:
+    fuller = evolve(MODEL, capacity_mg=2000.0)
+    age = age_of_medium(MODEL, 28.0, fuller, 0.5)
+    # half of the mix carries all, half carries half: three quarters
+    assert fuller.capacity_at(age) == pytest.approx(0.75 * 2000, rel=1e-3)
+    assert age_of_medium(MODEL, 28.0, MODEL, 0.0) == 28.0
+    with pytest.raises(RangeError, match="fresh_share must be 0 to 1"):
+        age_of_medium(MODEL, 28.0, MODEL, 1.5)
+
+
+def test_worms_do_not_fall_back_into_their_lag() -> None:
+    assert age_of_medium(MODEL, 28.0, MODEL, 1.0) == MODEL.lag
