@@ -97,6 +97,8 @@ def _named(entries: list[Entry], name: str, strain: str | None) -> Entry:
     found = next((entry for entry in entries if entry.name == name), None)
     if found is None:
         raise UnknownNameError("kind or fry class", name, [entry.name for entry in entries])
+    if strain is not None and name not in kind_names():
+        raise UsageProblemError("--strain needs the NAME of a kind, like brine_shrimp")
     return found if strain is None else _of_kind(shipped_kind(name, strain))
 
 

@@ -23,7 +23,7 @@ def overview(entries: Sequence[Entry]) -> str:
     """One line for each kind and class."""
     rows = [[entry.name, entry.what, entry.about] for entry in entries]
     table = tabulate(rows, headers=["name", "what", "species"], tablefmt="plain",
-                     maxcolwidths=[None, None, 34])  # fmt: skip
+                     maxcolwidths=[None, None, 32])  # fmt: skip
     return f"{table}\n\nEvery parameter of one: livefood kinds NAME"
 
 

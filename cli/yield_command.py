@@ -16,6 +16,8 @@ from cultures.room import Culture, Room, hours
 from cultures.thermal import TemperatureSeries
 from cultures.yields import Setup, Upkeep, YieldCurve, daily_yield, yield_interval
 
+#: Temperatures that fit side by side on the screen.
+_MOST_TEMPERATURES = 5
 #: A starter weighs this share of the medium unless it is given.
 _USUAL_STARTER = 0.1
 
@@ -88,6 +90,8 @@ def command(
         raise UsageProblemError(
             "name a culture of the room, or give --kind with --medium-g and --temperature-c"
         )
+    if len(courses) > _MOST_TEMPERATURES:
+        raise UsageProblemError(f"compare at most {_MOST_TEMPERATURES} temperatures at a time")
     upkeep = Upkeep(topup_g, topup_every or 0, split_day, setup.starter_mg if split_day else 0.0)
     setup = evolve(setup, upkeep=upkeep)
     cases = [_case(label, setup, *course, take, days, with_range) for label, course in courses]
@@ -139,7 +143,9 @@ def _of_kind(
     if not isinstance(kind, WormKind):
         raise UsageProblemError(f"{kind.name} is hatched, not cultured: use 'livefood hatch'")
     if medium_g is None:
-        raise UsageProblemError(f"say how much medium a culture of {kind.name} stands on: --medium-g")
+        raise UsageProblemError(
+            f"say how much medium a culture of {kind.name} stands on: --medium-g"
+        )
     return Setup(
         kind=kind,
         medium_g=medium_g,

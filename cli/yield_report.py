@@ -39,7 +39,7 @@ def report(cases: Sequence[Case]) -> str:
         "",
         _days(cases),
         "",
-        spread,
+        wrapped(spread),
     ]
     if not cases[0].interval:
         lines.append("Add --range for what the sources leave open.")
@@ -53,19 +53,18 @@ def _summary(cases: Sequence[Case]) -> str:
     portion = "draws" if cases[0].setup.kind.medium == "liquid" else "swipes"
     rows: list[list[str]] = [
         ["first harvest", *(_day(c.curve.first_harvest_day) for c in cases)],
-        ["take a day", *(f"{c.curve.fraction:.1%} of the worms" for c in cases)],
+        ["  range", *(_span(c, "first_harvest_day", "day") for c in cases)],
+        ["take of the worms", *(f"{c.curve.fraction:.1%}" for c in cases)],
         ["gives a day", *(mass(c.curve.daily_mg) for c in cases)],
+        ["  range", *(_span(c, "daily", "mg") for c in cases)],
         [f"  in {portion}", *(_portions(c) for c in cases)],
         ["  energy", *(f"{c.curve.daily_mg * _energy(c):.0f} J" for c in cases)],
         ["last useful", *(_day(c.curve.last_useful_day) for c in cases)],
+        ["  range", *(_span(c, "last_useful_day", "day") for c in cases)],
         ["total", *(mass(c.curve.total_mg) for c in cases)],
     ]
-    if cases[0].interval:
-        rows += [
-            ["first harvest, range", *(_span(c, "first_harvest_day", "day") for c in cases)],
-            ["gives a day, range", *(_span(c, "daily", "mg") for c in cases)],
-            ["last useful, range", *(_span(c, "last_useful_day", "day") for c in cases)],
-        ]
+    if not cases[0].interval:
+        rows = [row for row in rows if row[0] != "  range"]
     return tabulate(rows, headers=["", *(c.label for c in cases)], tablefmt="plain")
 
 
@@ -73,10 +72,10 @@ def _days(cases: Sequence[Case]) -> str:
     longest = max(len(c.curve.days) for c in cases)
     step = -(-longest // _MOST_ROWS)
     top = max((d.harvest_mg for c in cases for d in c.curve.days), default=0.0) or 1.0
-    width = max(6, (_WIDTH - 6) // len(cases) - (22 if len(cases) == 1 else 12))
+    width = max(2, (_WIDTH - 6) // len(cases) - (30 if len(cases) == 1 else 12))
     headers = ["day"]
     for c in cases:
-        headers += ["stock mg", "take mg"] if len(cases) == 1 else [f"mg {c.label}"]
+        headers += ["stock mg", "take mg"] if len(cases) == 1 else [c.label]
         headers.append("harvest" if len(cases) == 1 else "")
     rows: list[list[str]] = []
     for day in range(0, longest, step):
@@ -119,7 +118,9 @@ def _portions(case: Case) -> str:
 
 
 def _span(case: Case, key: str, unit: str) -> str:
+    if key not in case.interval:
+        return ""
     low, high = case.interval[key]
     if low != low:
         return "never"
-    return f"day {low:.0f} to {high:.0f}" if unit == "day" else f"{low:.0f} to {high:.0f} {unit}"
+    return f"{low:.0f} to {high:.0f}" if unit == "day" else f"{low:.0f} to {high:.0f} {unit}"

@@ -1,0 +1,343 @@
+"""``yield``, ``hatch`` and ``kinds`` as a user calls them."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from cli.main import main
+from cultures.kinds import kind_names
+
+ROOM = """
+[room]
+name = "Harbour loft"
+timezone = "America/Barbados"
+temperature_by_month_c = [20, 20, 21, 22, 23, 24, 25, 25, 24, 23, 22, 21]
+as_of = 2027-01-04
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+fridge_c = 5
+
+[[tank]]
+name = "A1"
+litres = 40
+temperature_c = 26.0
+
+[[tank]]
+name = "B2"
+litres = 60
+temperature_c = 26.0
+
+[[brood]]
+name = "danio 3"
+tank = "A1"
+class = "egg_scatterer"
+count = 150
+length_mm = 8
+measured_on = 2027-01-04
+
+[[brood]]
+name = "danio 4"
+tank = "B2"
+class = "egg_scatterer"
+count = 300
+length_mm = 8
+measured_on = 2027-01-04
+
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2026-12-20
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+
+[[vessel]]
+name = "bottle 1"
+litres = 1.0
+temperature_c = 27
+salinity_g_per_l = 25
+
+[cysts]
+grams = 60
+nauplii_per_gram = 180000
+
+[[kind]]
+name = "attic_worm"
+like = "microworm"
+label = "attic worm"
+prefix = "AW"
+[kind.parameters]
+growth_rate_per_day = 0.6
+"""
+
+NOW = ["--now", "2027-01-04T12:00"]
+TRAY = ["--kind", "microworm", "--medium-g", "150", "--surface-cm2", "180"]
+NUMBER = ["--nauplii", "100000", "--at", "2027-01-06T07:30"]
+
+
+@pytest.fixture(autouse=True)
+def _empty_folder(
+    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path_factory.mktemp("empty"))
+    monkeypatch.delenv("LIVEFOOD_ROOM", raising=False)
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> list[str]:
+    path = tmp_path / "room.toml"
+    path.write_text(ROOM, "utf-8")
+    return ["--room", str(path), *NOW]
+
+
+def run(*args: str) -> Result:
+    return CliRunner().invoke(main, list(args))
+
+
+def as_json(*args: str) -> Any:
+    result = run(*args, "--json")
+    assert result.exit_code == 0, result.output
+    return json.loads(result.stdout)
+
+
+# yield
+
+
+def test_yield_json_keeps_its_contract() -> None:
+    data = as_json("yield", *TRAY, "--temperature-c", "24")
+    assert {"first_harvest_day", "days", "best_fraction", "total", "last_useful_day"} <= set(data)
+    assert {"day", "stock", "harvest", "energy_j"} == set(data["days"][0])
+    harvests = [day["harvest"] for day in data["days"]]
+    first = next(day["day"] for day in data["days"] if day["harvest"] > 0)
+    assert first == data["first_harvest_day"]
+    assert data["days"][-1]["day"] == data["last_useful_day"]
+    assert sum(harvests) == pytest.approx(data["total"], abs=0.1)
+
+
+def test_yield_shows_several_temperatures_side_by_side() -> None:
+    data = as_json("yield", *TRAY, "--temperature-c", "18", "--temperature-c", "79 F")
+    degrees = [entry["temperature_c"] for entry in data["temperatures"]]
+    assert degrees == [18, 26.11]
+    cool, warm = data["temperatures"]
+    assert warm["first_harvest_day"] < cool["first_harvest_day"]
+    text = run("yield", *TRAY, "--temperature-c", "18", "--temperature-c", "79 F").output
+    assert "18 °C" in text
+    assert "26.1 °C" in text
+
+
+def test_yield_of_a_culture_follows_the_rooms_months(room: list[str]) -> None:
+    data = as_json("yield", "MW-1", *room)
+    assert data["temperature_c"] is None
+    warm = as_json("yield", "MW-1", *room, "--temperature-c", "26")
+    assert warm["last_useful_day"] < data["last_useful_day"]
+
+
+def test_yield_text_has_a_summary_a_chart_and_cautions() -> None:
+    degrees = [f"--temperature-c={t}" for t in (18, 20.5, 22.5, 24, 28)]
+    wide = run("yield", *TRAY, "--range", *degrees).output
+    assert max(len(line) for line in wide.splitlines()) <= 80
+    text = run("yield", *TRAY, "--range").output
+    for part in ("first harvest", "take of the worms", "last useful", "####", "range", "Caution: Open"):
+        assert part in text
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+def test_yield_range_adds_intervals() -> None:
+    data = as_json("yield", *TRAY, "--range")
+    low, high = data["range"]["daily"]
+    assert low < data["daily"] < high
+
+
+def test_yield_takes_a_kind_of_the_room(room: list[str]) -> None:
+    data = as_json("yield", "--kind", "attic_worm", "--medium-g", "150", *room)
+    assert data["kind"] == "attic_worm"
+
+
+def test_yield_knows_top_ups_and_splits() -> None:
+    plain = as_json("yield", *TRAY)
+    fed = as_json("yield", *TRAY, "--topup-g", "30", "--topup-every", "7")
+    split = as_json("yield", *TRAY, "--split-day", "12")
+    assert fed["last_useful_day"] > plain["last_useful_day"]
+    assert split["days"][13]["stock"] < plain["days"][13]["stock"]
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        ([], "name a culture of the room, or give --kind"),
+        (["MW-1", "--kind", "microworm"], "name a culture of the room, or give --kind"),
+        (["--kind", "microworm"], "say how much medium"),
+        (["--kind", "brine_shrimp", "--medium-g", "9"], "use 'livefood hatch'"),
+        (["--kind", "microwrm", "--medium-g", "9"], "did you mean 'microworm'?"),
+        (["--kind", "microworm", "--medium-g", "0"], "the medium must be above 0 g"),
+        (["--kind", "microworm", "--medium-g", "-3"], "the medium must be above 0 g"),
+        (["--kind", "microworm", "--medium-g", "nan"], "'nan' is not a quantity"),
+        (["--kind", "microworm", "--medium-g", "9 furlongs"], "is not a unit of mass"),
+        ([*TRAY, "--temperature-c", "50"], "dies at 35 °C and above"),
+        ([*TRAY, "--temperature-c", "2"], "does not grow at this temperature"),
+        ([*TRAY, "--take", "0.9"], "at most 0.15"),
+        ([*TRAY, "--take", "nan"], "at most 0.15"),
+        ([*TRAY, "--starter-g", "0"], "the starter must hold worms"),
+        ([*TRAY, "--topup-g", "5"], "needs the days between"),
+        ([*TRAY, *(["--temperature-c", "24"] * 6)], "at most 5 temperatures"),
+        (["MW-1"], "there is no room file"),
+    ],
+)
+def test_yield_refuses_with_one_clear_message(args: list[str], words: str) -> None:
+    result = run("yield", *args)
+    assert result.exit_code == 2
+    assert words in result.stderr
+    assert "Traceback" not in result.output
+    assert result.stdout == ""
+
+
+# hatch
+
+
+def test_hatch_json_keeps_its_contract() -> None:
+    data = as_json("hatch", *NUMBER, "--now", "2027-01-01T00:00")
+    keys = {
+        "set_at", "harvest_at", "window", "cysts_g", "water_l", "salt_g", "vessels", "nauplii",
+        "energy_j", "spoons", "left_over",
+    }  # fmt: skip
+    assert keys <= set(data)
+    assert set(data["window"]) == {"from", "to"}
+    at = datetime.fromisoformat(data["harvest_at"])
+    assert at.tzinfo is not None
+    assert datetime.fromisoformat(data["set_at"]) < at
+    assert data["vessels"] == 1
+    assert data["salt_g"] == 25 * data["water_l"]
+    assert 100_000 <= data["nauplii"] < 115_000
+    assert data["left_over"] == pytest.approx(data["nauplii"] - 100_000, abs=2)
+
+
+def test_hatch_for_the_rooms_need_names_tanks_in_its_zone(room: list[str]) -> None:
+    data = as_json("hatch", "--at", "2027-01-06T07:30", *room)
+    assert data["harvest_at"] == "2027-01-06T07:00:00-04:00"
+    assert [entry["tank"] for entry in data["tanks"]] == ["A1", "B2"]
+    first, second = (entry["ml"] for entry in data["tanks"])
+    assert second == pytest.approx(2 * first, abs=0.2)
+    assert first + second <= data["rinse_ml"] + 0.2
+    assert data["settings"][0]["vessel"] == "bottle 1"
+    need = as_json("hatch", *NUMBER, *room)
+    assert need["nauplii"] >= 100_000
+
+
+def test_hatch_uses_the_count_of_the_room_and_the_options_over_it(room: list[str]) -> None:
+    own = as_json("hatch", *NUMBER, *room)
+    given = as_json("hatch", *NUMBER, *room, "--per-gram", "90000")
+    assert given["cysts_g"] == pytest.approx(2 * own["cysts_g"], abs=0.15)
+
+
+def test_hatch_asks_for_two_vessels_when_one_is_too_small() -> None:
+    data = as_json("hatch", "--nauplii", "1500000", "--at", "2027-01-06T07:30", *NOW)
+    assert data["vessels"] == len(data["settings"]) == 2
+
+
+def test_hatch_text_has_cautions_at_the_step_and_fits_the_screen() -> None:
+    text = run("hatch", *NUMBER, *NOW, "--range").output
+    steps = [text.index(word) for word in ("Set vessel 1", "residual-current", "Harvest", "Feed")]
+    assert steps == sorted(steps)
+    assert "level teaspoons" in text
+    assert "allergen" in text
+    assert "Range: nine of ten" in text
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+def test_hatch_of_a_round_gone_by_is_worked_out_as_if_there_were_time() -> None:
+    data = as_json("hatch", "--nauplii", "100000", "--at", "2020-01-06T07:30")
+    assert data["vessels"] == 1
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["--nauplii", "5"], "Missing option '--at'"),
+        (["--at", "tomorrow"], "write it like 2027-01-05T07:00"),
+        (["--at", "2027-01-06T07:30"], "there is no room file"),
+        (["--nauplii", "-5", "--at", "2027-01-06T07:30"], "the need must be above 0"),
+        (["--nauplii", "nan", "--at", "2027-01-06T07:30"], "the need must be above 0"),
+        ([*NUMBER, "--temperature-c", "34"], "stop or die at 33 °C"),
+        ([*NUMBER, "--temperature-c", "50 F"], "promised below 15 °C"),
+        ([*NUMBER, "--salinity", "100"], "do not hatch at 100 g/L"),
+        ([*NUMBER, "--litres", "0"], "litres must be above 0"),
+        ([*NUMBER, "--litres", "0.05", "--vessels", "1"], "add a vessel of"),
+        ([*NUMBER, "--strain", "atlantis"], "no strain of brine_shrimp named 'atlantis'"),
+        ([*NUMBER, "--per-gram", "0"], "--per-gram must be above 0"),
+        ([*NUMBER, "--per-gram", "nan"], "--per-gram must be above 0"),
+        ([*NUMBER, "--now", "2027-01-06T03:00"], "it had to be set by 2027-01-05"),
+        ([*NUMBER, "--room", "nowhere.toml"], "there is no room file nowhere.toml"),
+    ],
+)
+def test_hatch_refuses_with_one_clear_message(args: list[str], words: str) -> None:
+    result = run("hatch", *args)
+    assert result.exit_code == 2
+    assert words in result.stderr
+    assert "Traceback" not in result.output
+    assert result.stdout == ""
+
+
+def test_hatch_says_when_no_tank_needs_any(tmp_path: Path) -> None:
+    path = tmp_path / "room.toml"
+    path.write_text(ROOM.replace("length_mm = 8", "length_mm = 45"), "utf-8")
+    result = run("hatch", "--at", "2027-01-06T07:30", "--room", str(path), *NOW)
+    assert result.exit_code == 2
+    assert "no tank needs brine shrimp at 2027-01-06 07:30" in result.stderr
+
+
+# kinds
+
+
+def test_kinds_lists_foods_and_classes() -> None:
+    text = run("kinds").output
+    for name in (*kind_names(), "egg_scatterer"):
+        assert name in text
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+@pytest.mark.parametrize("name", [*kind_names(), "egg_scatterer"])
+def test_kinds_name_prints_range_source_and_status_of_each_parameter(name: str) -> None:
+    data = as_json("kinds", name)
+    text = run("kinds", name, "--sources").output
+    for key, entry in data["parameters"].items():
+        assert f"{key} = {entry['value']:g}" in text
+        assert entry["status"] in text
+        assert entry["sources"], key
+        assert all(entry["sources"].values()), key
+        for source in entry["sources"]:
+            assert f"\n{source}: " in text
+
+
+def test_kinds_shows_strains_and_the_rooms_own(room: list[str]) -> None:
+    assert "Great Salt Lake" in run("kinds", "brine_shrimp", "--strain", "great_salt_lake").output
+    data = as_json("kinds", "attic_worm", *room)
+    assert data["parameters"]["growth_rate_per_day"]["status"] == "keeper"
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["nope"], "there is no kind or fry class named 'nope'"),
+        (["--strain", "x"], "--strain needs the NAME of a kind"),
+        (["microworm", "--strain", "x"], "no strain of microworm named 'x'"),
+        (["egg_scatterer", "--strain", "x"], "--strain needs the NAME of a kind"),
+    ],
+)
+def test_kinds_refuses_with_one_clear_message(args: list[str], words: str) -> None:
+    result = run("kinds", *args)
+    assert result.exit_code == 2
+    assert words in result.stderr
+
+
+@pytest.mark.parametrize("name", ["yield", "hatch", "kinds"])
+def test_help_has_an_example(name: str) -> None:
+    result = run(name, "--help")
+    assert result.exit_code == 0
+    assert f"livefood {name}" in result.output
+    assert "Example" in result.output
