@@ -53,18 +53,18 @@ def _summary(cases: Sequence[Case]) -> str:
     portion = "draws" if cases[0].setup.kind.medium == "liquid" else "swipes"
     rows: list[list[str]] = [
         ["first harvest", *(_day(c.curve.first_harvest_day) for c in cases)],
-        ["  range", *(_span(c, "first_harvest_day", "day") for c in cases)],
+        ["  range", *(_span(c, "first_harvest_day") for c in cases)],
         ["take of the worms", *(f"{c.curve.fraction:.1%}" for c in cases)],
         ["gives a day", *(mass(c.curve.daily_mg) for c in cases)],
-        ["  range", *(_span(c, "daily", "mg") for c in cases)],
+        ["  range, mg", *(_span(c, "daily") for c in cases)],
         [f"  in {portion}", *(_portions(c) for c in cases)],
         ["  energy", *(f"{c.curve.daily_mg * _energy(c):.0f} J" for c in cases)],
         ["last useful", *(_day(c.curve.last_useful_day) for c in cases)],
-        ["  range", *(_span(c, "last_useful_day", "day") for c in cases)],
+        ["  range", *(_span(c, "last_useful_day") for c in cases)],
         ["total", *(mass(c.curve.total_mg) for c in cases)],
     ]
     if not cases[0].interval:
-        rows = [row for row in rows if row[0] != "  range"]
+        rows = [row for row in rows if not row[0].startswith("  range")]
     return tabulate(rows, headers=["", *(c.label for c in cases)], tablefmt="plain")
 
 
@@ -117,10 +117,8 @@ def _portions(case: Case) -> str:
     return f"{case.curve.daily_mg / case.setup.kind.values['portion_mg']:.0f}"
 
 
-def _span(case: Case, key: str, unit: str) -> str:
+def _span(case: Case, key: str) -> str:
     if key not in case.interval:
         return ""
     low, high = case.interval[key]
-    if low != low:
-        return "never"
-    return f"{low:.0f} to {high:.0f}" if unit == "day" else f"{low:.0f} to {high:.0f} {unit}"
+    return "never" if low != low else f"{low:.0f}-{high:.0f}"
