@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import click
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.errors import LivefoodError
 from cultures.room import Room
@@ -78,7 +78,22 @@ class Setting:
 
 
 def load(room_path: Path, now: datetime | None) -> Setting:
-    """The room of the options, with ``now`` in the room's own zone.
+    """The room of the options as file and journal make it, ``now`` in the room's own zone.
+
+    Raises:
+        LivefoodError: a file cannot be read or is wrong.
+    """
+    setting = load_file(room_path, now)
+    journal = room_path.with_name("journal.csv")
+    if not journal.exists():
+        return setting
+    from cultures.state import with_journal
+
+    return evolve(setting, room=with_journal(setting.room, journal, setting.now))
+
+
+def load_file(room_path: Path, now: datetime | None) -> Setting:
+    """As :func:`load`, without the journal.
 
     Raises:
         LivefoodError: the file cannot be read or is wrong.

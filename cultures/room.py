@@ -159,7 +159,7 @@ class Room:
         as_of_stated: the file itself says what day it is true at.
         state_at: up to when it is known what was really done; the plan starts there.
             None for midnight of ``as_of``.
-        held: harvests still to be fed at ``state_at``.
+        held: harvests still to be fed at ``state_at``. notes: what a keeper should look at.
     """
 
     name: str
@@ -190,6 +190,7 @@ class Room:
     as_of_stated: bool = False
     state_at: datetime | None = None
     held: tuple[HeldNauplii, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def tank(self, name: str) -> Tank:
         """The tank of a name.

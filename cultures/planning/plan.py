@@ -140,7 +140,7 @@ def _carried_on(room: Room, now: datetime) -> date:
 
 
 def _notes(room: Room, now: datetime) -> tuple[str, ...]:
-    notes: list[str] = []
+    notes = list(room.notes)
     known = room.as_of if room.state_at is None else max(room.as_of, room.state_at.date())
     age = (now.date() - known).days
     if age > 14:

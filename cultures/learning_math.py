@@ -1,0 +1,151 @@
+"""Updates of a normal prior by readings that share their group's luck, robust to blunders.
+
+Everything is on a logarithmic scale, so a standard deviation is a relative one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from statistics import NormalDist
+from typing import NamedTuple
+
+from attrs import frozen
+
+#: Degrees of freedom of the Student law that stands behind the weights of readings.
+_FREEDOM = 4.0
+_ITERATIONS = 40
+
+
+@frozen
+class Normal:
+    """A normal law of a logarithm."""
+
+    mean: float
+    sd: float
+
+    def interval(self, level: float) -> tuple[float, float, float]:
+        """(middle, low, high) of the quantity itself."""
+        z = NormalDist().inv_cdf((1.0 + level) / 2.0) * self.sd
+        return math.exp(self.mean), math.exp(self.mean - z), math.exp(self.mean + z)
+
+
+class Reading(NamedTuple):
+    """One reading: logarithm, its own s.d., and for hatches the physiological hours."""
+
+    value: float
+    sd: float
+    tau_h: float = 0.0
+
+
+def fit_level(
+    groups: Mapping[str, Sequence[Reading]],
+    weights: Mapping[str, float],
+    prior: Normal,
+    *,
+    spread: float,
+) -> Normal:
+    """A level from grouped readings.
+
+    A reading is level + the group's own luck (s.d. ``spread``) + its error. Without
+    blunders and with weights 1 this is the conjugate normal update, exactly.
+
+    References:
+        Gelman et al. 2013, Bayesian Data Analysis, 3rd ed., sections 2.5 and 5.4 (normal
+        levels with groups) and 17.2 (Student errors as weights); from memory.
+    """
+    level = prior.mean
+    robust = {name: [1.0] * len(rows) for name, rows in groups.items()}
+    precision = 1.0 / prior.sd**2
+    for _ in range(_ITERATIONS):
+        total, pull = 1.0 / prior.sd**2, prior.mean / prior.sd**2
+        for name, rows in groups.items():
+            inner = sum(w / r.sd**2 for r, w in zip(rows, robust[name], strict=True))
+            if inner <= 0:
+                continue
+            mean = sum(w * r.value / r.sd**2 for r, w in zip(rows, robust[name], strict=True))
+            information = weights[name] / (1.0 / inner + spread**2)
+            total += information
+            pull += information * mean / inner
+        before, level, precision = level, pull / total, total
+        for name, rows in groups.items():
+            robust[name] = [_weight(r.value - level, math.hypot(r.sd, spread)) for r in rows]
+        if abs(level - before) < 1e-10:
+            break
+    return Normal(level, 1.0 / math.sqrt(precision))
+
+
+def _weight(residual: float, sd: float) -> float:
+    """How much a reading counts; at most 1, so that agreement makes nothing surer."""
+    return min(1.0, (_FREEDOM + 1.0) / (_FREEDOM + (residual / sd) ** 2))
+
+
+def fit_hatches(
+    groups: Mapping[str, Sequence[Reading]],
+    weights: Mapping[str, float],
+    level: Normal,
+    speed: Normal,
+    log_share: Callable[[float], float],
+    *,
+    spread: float,
+) -> tuple[Normal, Normal]:
+    """Level (nauplii a gram) and time factor of hatches, together.
+
+    A reading is level + log_share(tau / exp(speed)) + the hatch's luck + its error; the
+    posterior is normal about its top (Laplace), found by Gauss-Newton steps.
+
+    References:
+        Gelman et al. 2013, section 4.1 (normal approximation at the mode); from memory.
+    """
+    a, s = level.mean, speed.mean
+    robust = {name: [1.0] * len(rows) for name, rows in groups.items()}
+    h11, h12, h22 = 1.0 / level.sd**2, 0.0, 1.0 / speed.sd**2
+    for _ in range(_ITERATIONS):
+        h11, h12, h22 = 1.0 / level.sd**2, 0.0, 1.0 / speed.sd**2
+        g1, g2 = (level.mean - a) * h11, (speed.mean - s) * h22
+        for name, rows in groups.items():
+            j11, j12, j22, b1, b2 = _group(rows, robust[name], a, s, log_share, spread)
+            w = weights[name]
+            h11, h12, h22 = h11 + w * j11, h12 + w * j12, h22 + w * j22
+            g1, g2 = g1 + w * b1, g2 + w * b2
+        determinant = h11 * h22 - h12**2
+        step_a = (h22 * g1 - h12 * g2) / determinant
+        step_s = (h11 * g2 - h12 * g1) / determinant
+        step_s = max(-0.1, min(0.1, step_s))
+        a, s = a + step_a, s + step_s
+        for name, rows in groups.items():
+            robust[name] = [
+                _weight(r.value - a - log_share(r.tau_h / math.exp(s)), math.hypot(r.sd, spread))
+                for r in rows
+            ]
+        if abs(step_a) + abs(step_s) < 1e-9:
+            break
+    determinant = h11 * h22 - h12**2
+    return Normal(a, math.sqrt(h22 / determinant)), Normal(s, math.sqrt(h11 / determinant))
+
+
+def _group(
+    rows: Sequence[Reading], robust: Sequence[float], a: float, s: float,
+    log_share: Callable[[float], float], spread: float,
+) -> tuple[float, float, float, float, float]:  # fmt: skip
+    """Information and pull of one hatch; its luck is integrated out (Woodbury's identity)."""
+    ones = slopes = residuals = slope2 = cross = total = 0.0
+    for r, w in zip(rows, robust, strict=True):
+        p = w / r.sd**2
+        tau = r.tau_h / math.exp(s)
+        d = (log_share(tau * math.exp(-1e-4)) - log_share(tau * math.exp(1e-4))) / 2e-4
+        e = r.value - a - log_share(tau)
+        total += p
+        slopes += p * d
+        residuals += p * e
+        slope2 += p * d * d
+        cross += p * d * e
+        ones += p
+    luck = 1.0 / spread**2 + total if spread > 0 else math.inf
+    return (
+        ones - total * total / luck,
+        slopes - total * slopes / luck,
+        slope2 - slopes * slopes / luck,
+        residuals - total * residuals / luck,
+        cross - slopes * residuals / luck,
+    )
