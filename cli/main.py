@@ -20,6 +20,7 @@ COMMANDS: dict[str, str] = {
     "yield": "What a culture gives, day by day.",
     "need": "What each tank needs, round by round.",
     "shortfalls": "What will run short, why, and what still helps.",
+    "sheet": "A page to print or open on a phone: rounds with boxes, weeks ahead.",
     "calendar": "Write the plan as a calendar file for a phone.",
     "kinds": "Live foods and fry classes with their parameters and sources.",
 }

@@ -1,0 +1,1 @@
+"""The printable sheet: one self-contained HTML page drawn from the plan."""

@@ -1,0 +1,93 @@
+"""Which days the keeper is away, and the plan of the room for them with a helper."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+from attrs import evolve, frozen
+
+from cli.options import Setting, UsageProblemError
+from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.tasks import Plan, Task
+from cultures.room import Away, Room
+
+#: What a helper may do; everything else is left to the keeper.
+HELPER_TASKS = ("feed", "soak", "harvest_worms", "first_food")
+_LONGEST_DAYS = 60
+_BEFORE = ("set_hatch", "harvest_hatch", "split", "start", "buy")
+#: Tasks of so many days before leaving are the ones that prepare for it.
+_PREPARES = timedelta(days=4)
+
+
+@frozen
+class Absence:
+    """The days away with the plan that holds for them.
+
+    Attributes:
+        first, last: both count as away. plan: of the room with a helper on these days.
+    """
+
+    first: date
+    last: date
+    outlook: Outlook
+    plan: Plan
+
+    def days(self) -> list[date]:
+        """Every day of it."""
+        return [self.first + timedelta(days=i) for i in range((self.last - self.first).days + 1)]
+
+    def covers(self, moment: datetime) -> bool:
+        """Whether a moment lies in it."""
+        return self.first <= moment.date() <= self.last
+
+    def helper_tasks(self) -> tuple[Task, ...]:
+        """What the helper is to do, by time."""
+        return tuple(
+            t for t in self.plan.tasks if t.what in HELPER_TASKS and self.covers(t.at)
+        )  # fmt: skip
+
+    def before(self) -> list[Task]:
+        """What the keeper sets, harvests and buys in the days before leaving."""
+        leaving = self.outlook.room.local(self.first, self.outlook.room.awake[0])
+        return [
+            t for t in self.plan.tasks
+            if t.what in _BEFORE and leaving - _PREPARES <= t.at < leaving
+        ]  # fmt: skip
+
+
+def plan_absence(setting: Setting, first: date | None, last: date | None) -> Absence:
+    """The absence that was asked for, or the next one of the room file, planned.
+
+    Raises:
+        UsageProblemError: no days, or days that make no absence.
+    """
+    start, end = _days(setting, first, last)
+    others = tuple(a for a in setting.room.away if a.end < start or a.start > end)
+    mine = Away(start, end, helper=True)
+    away = tuple(sorted((*others, mine), key=lambda a: a.start))
+    room: Room = evolve(setting.room, away=away)
+    ahead = (end - setting.now.date()).days + 2
+    outlook = make_outlook(room, now=setting.now, days=max(room.horizon_days, ahead))
+    return Absence(start, end, outlook, outlook.plan())
+
+
+def _days(setting: Setting, first: date | None, last: date | None) -> tuple[date, date]:
+    today = setting.now.date()
+    if first is None and last is None:
+        coming = [a for a in setting.room.away if a.end >= today]
+        if not coming:
+            raise UsageProblemError(
+                "no absence lies ahead in the room file: say --from 2027-01-10 --to 2027-01-14"
+            )
+        return max(coming[0].start, today), coming[0].end
+    if first is None or last is None:
+        raise UsageProblemError("say both days: --from the first away and --to the last")
+    if last < first:
+        raise UsageProblemError(f"--to {last} lies before --from {first}; turn them round")
+    if first < today:
+        raise UsageProblemError(f"--from {first} lies in the past; today is {today}")
+    if (last - today).days > _LONGEST_DAYS:
+        raise UsageProblemError(
+            f"--to {last} is more than {_LONGEST_DAYS} days ahead; make the sheet nearer the time"
+        )
+    return first, last

@@ -1,0 +1,162 @@
+"""The sheet for the person who minds the room: plain words, and only what a helper may do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from cli.options import Setting
+from cli.phrases import DRAW_ML, Phrase, Words, figure, line_figure
+from cli.progress import working
+from cli.round_steps import Step, live_foods, steps_of
+from cli.sheet.absence import Absence, plan_absence
+from cli.sheet.helper_words import (
+    BLANKS,
+    CLOSE_BOX,
+    FIRST_FOOD,
+    HOW,
+    IF_WRONG,
+    LEAVE_ALONE,
+    MAINS,
+    OPEN_BOX,
+    SIEVE,
+    SOAK,
+)
+from cli.sheet.keeper import keeper_page
+from cli.sheet.markup import box, clock, day, esc, moment_text, phrase, plan_words, table
+from cli.sheet.page import page
+from cli.text import food_name, fraction, millilitres
+from cli.today_text import cautions_of, line_dose
+from cultures.need import Round
+from cultures.planning.tasks import FeedLine, Task
+
+
+def helper_sheet(
+    setting: Setting, away: tuple[date | None, date | None], *, paper: str
+) -> tuple[str, int, int]:
+    """The page, how many boxes it has, and for how many days.
+
+    Raises:
+        UsageProblemError: days that make no absence.
+    """
+    with working("Planning the days away"):
+        absence = plan_absence(setting, *away)
+    tasks = absence.helper_tasks()
+    envelopes = envelope_numbers(absence)
+    days = "".join(_day(absence, tasks, one, envelopes) for one in absence.days())
+    title = f"{absence.plan.room}: for the helper, {absence.first} to {absence.last}"
+    html = page(
+        title, paper=paper,
+        head=(
+            f"<h1>Feeding the fry: {plan_words(absence.plan.room)}</h1>"
+            f"<p>{day(absence.first, 'away#from')} to {day(absence.last, 'away#to')}</p>"
+        ),
+        body=(
+            f'<section class="sheetpage" id="helper">{_intro(tasks)}</section>'
+            f'<section class="sheetpage" id="rounds">{days}</section>'
+            f"{keeper_page(absence, envelopes)}"
+        ),
+        foot=(
+            f"Planned {moment_text(absence.plan.start, 'plan#from')}. Quantities are estimates to"
+            " plan by, not veterinary advice."
+        ),
+    )  # fmt: skip
+    return html, len(tasks), len(absence.days())
+
+
+def envelope_numbers(absence: Absence) -> dict[str, int]:
+    """Number of the envelope of dry food by the id of its soak task."""
+    soaks = [t for t in absence.helper_tasks() if t.what == "soak"]
+    return {task.id: i + 1 for i, task in enumerate(soaks)}
+
+
+def _intro(tasks: Sequence[Task]) -> str:
+    blanks = "".join(f'<p>{text}<span class="blank"></span></p>' for text in BLANKS)
+    care = "".join(f"<li>{plan_words(text)}</li>" for text in cautions_of(tasks))
+    return (
+        f"{blanks}<h2>How a round goes</h2><ul>{_items(HOW)}</ul>"
+        f'<div class="care"><strong>Leave alone</strong><ul>{_items(LEAVE_ALONE)}</ul></div>'
+        f"<h2>If something is wrong</h2><ul>{_items(IF_WRONG)}</ul>"
+        f'<div class="care"><strong>Take care</strong><ul>{care}<li>{esc(MAINS)}</li></ul></div>'
+    )
+
+
+def _items(texts: Sequence[str]) -> str:
+    return "".join(f"<li>{esc(text)}</li>" for text in texts)
+
+
+def _day(absence: Absence, tasks: Sequence[Task], one: date, envelopes: Mapping[str, int]) -> str:
+    parts = []
+    for feeding in absence.outlook.feedings:
+        feed = next((t for t in tasks if t.what == "feed" and t.at == feeding.at), None)
+        if feeding.at.date() == one and feed is not None:
+            parts.append(_round(absence, tasks, feeding, feed, envelopes))
+    if not parts:
+        parts.append("<p>Nothing is to be fed on this day.</p>")
+    return f"<h2>{day(one, f'day/{one.isoformat()}')}</h2>{''.join(parts)}"
+
+
+def _round(
+    absence: Absence, tasks: Sequence[Task], feeding: Round, feed: Task,
+    envelopes: Mapping[str, int],
+) -> str:  # fmt: skip
+    units = absence.outlook.room.units
+    steps = steps_of(absence.outlook, tasks, feeding)
+    items = "".join(_step(step, feeding, feed, envelopes, units) for step in steps)
+    title = clock(feeding.at, f"{feed.id}#at")
+    return (
+        f'<article class="round"><h3><span>Round {title}</span></h3><div class="in">'
+        f'<ol class="rail">{items}</ol>'
+        f'<label class="feedbox">{box(feed.id)} Feed each tank, in this order</label>'
+        f"{_table(absence, feeding, units)}</div></article>"
+    )
+
+
+def _step(
+    step: Step, feeding: Round, feed: Task, envelopes: Mapping[str, int], units: str
+) -> str:  # fmt: skip
+    task = step.task
+    if step.before_min is not None:
+        of = f"round/{feeding.at.isoformat()}#-{step.before_min}"
+    else:
+        of = f"{task.id if task else feed.id}#at"
+    if task is None:
+        mark, text = '<span aria-hidden="true">·</span>', step.text
+    else:
+        mark = box(task.id)[:-1] + ' aria-label="done">'
+        text = _plainly(task, envelopes, units)
+    return f"<li>{clock(step.at, of)}{mark}<span>{phrase(text, capital=True)}</span></li>"
+
+
+def _plainly(task: Task, envelopes: Mapping[str, int], units: str) -> Phrase:
+    """A task for someone who has never done it."""
+    name = Words(task.subject)
+    if task.what == "soak":
+        return (f"open envelope {envelopes[task.id]}{SOAK}",)
+    if task.what == "first_food":
+        return (name, " in ", Words(task.other), FIRST_FOOD)
+    if "swipes" in task.amounts:
+        swipes = figure(task, "swipes", fraction(task.amounts["swipes"], 2))
+        return ("box ", name, OPEN_BOX, " ", swipes, CLOSE_BOX)
+    drawn = figure(task, "draws", millilitres(task.amounts["draws"] * DRAW_ML, units))
+    return ("bottle ", name, ": take ", drawn, SIEVE)
+
+
+def _table(absence: Absence, feeding: Round, units: str) -> str:
+    lines = [x for x in absence.plan.lines if x.at == feeding.at and x.amount > 0]
+    foods = live_foods(lines)
+    rows = []
+    for tank, brood in dict.fromkeys((x.tank, x.brood) for x in lines):
+        mine = {x.food: x for x in lines if (x.tank, x.brood) == (tank, brood)}
+        rows.append([
+            f'{plan_words(tank)} <span class="brood">{plan_words(brood)}</span>',
+            *(_cell(mine.get(food), lines, units) for food in foods),
+        ])  # fmt: skip
+    return table(
+        "Amounts of each food", ["tank", *(food_name(f) for f in foods)], rows, name="feeding",
+        right=range(1, 1 + len(foods)),
+    )  # fmt: skip
+
+
+def _cell(line: FeedLine | None, lines: Sequence[FeedLine], units: str) -> str:
+    return phrase((line_figure(line, line_dose(line, lines, units)),)) if line else "–"

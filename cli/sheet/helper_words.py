@@ -1,0 +1,53 @@
+"""The standing words of the helper's sheet: house rules in plain language."""
+
+from __future__ import annotations
+
+BLANKS = (
+    "Whom to ask first (name, telephone):",
+    "And if nobody answers:",
+    "Where the key, the torch and the fuse box are:",
+)
+HOW = (
+    "Rinse your hands with plain water before, and wash them with soap after.",
+    "Do the steps from the top, and tick the box of each.",
+    (
+        "Stir a cup before each tank; draw the amount with the syringe, give it slowly"
+        " where the fry are."
+    ),
+    "Look at every tank: air bubbling, fry swimming, water clear.",
+)
+LEAVE_ALONE = (
+    (
+        "The bottles and cones with salt water, and the tin of eggs: nothing is to be"
+        " set or drawn off."
+    ),
+    "Heaters, filters, air pumps and every plug. Water near a plug: touch neither, and call.",
+    "The culture boxes between rounds: do not stir, water or feed them.",
+    "The tanks: no water change, no cleaning, no moving of fish.",
+    (
+        "More food than is written here. Food left over spoils the water, which harms"
+        " fry more than hunger."
+    ),
+)
+IF_WRONG = (
+    (
+        "A cup too little, or a round too late: go on with the next one as written, and"
+        " never double it."
+    ),
+    "No air bubbles, cloudy or smelling water, many dead fry: do not feed that tank, and call.",
+    "A culture box with mould: leave it closed, and leave that food out.",
+)
+MAINS = "Water and mains: dry hands at every plug, and keep your hands out of the tanks."
+
+SOAK = " and put each twist to soak in a little tank water, in its own small cup"
+FIRST_FOOD = (
+    " get their first food today: look whether they swim freely; if not yet, leave that tank out"
+)
+OPEN_BOX = (
+    ": open it away from your face, wipe a clean finger along the wall above the porridge"
+)  # fmt: skip
+CLOSE_BOX = " times, rinse the finger in the worm cup, close the box"
+SIEVE = (
+    " from the neck with the syringe, pour it through the fine sieve, rinse with clean water,"
+    " wash what is in the sieve into its cup"
+)

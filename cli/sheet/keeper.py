@@ -1,0 +1,156 @@
+"""The last page of the helper's sheet, for the keeper: what to prepare, and what stays open."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+
+from cli.phrases import figure, line_figure, task_phrase
+from cli.round_steps import draws_of, jar_ml
+from cli.sheet.absence import Absence
+from cli.sheet.markup import data, moment_text, phrase, plan_words, table
+from cli.sheet.tables import shortfall_blocks
+from cli.text import food_name, grams, millilitres, number, spoons
+from cultures.planning.hatch_plan import Holding
+from cultures.planning.tasks import Shortfall
+from cultures.room import BRINE_SHRIMP, DRY
+
+
+def keeper_page(absence: Absence, envelopes: Mapping[str, int]) -> str:
+    """What to set, pack and label before leaving, and what the plan cannot cover."""
+    parts = [
+        "<h2>For the keeper, before leaving</h2>", _before(absence), _keeps(absence),
+        _jars(absence), _envelopes(absence, envelopes), _diet(absence), _open(absence),
+    ]  # fmt: skip
+    return f'<section class="sheetpage" id="keeper">{"".join(parts)}</section>'
+
+
+def _before(absence: Absence) -> str:
+    units = absence.outlook.room.units
+    items = [
+        f"<li>{moment_text(t.at, f'{t.id}#at')}: {phrase(task_phrase(t, units))}</li>"
+        for t in absence.before()
+    ]
+    if not items:
+        return "<p>Nothing needs to be set or bought in the last days before.</p>"
+    return f"<h3>Set, harvest and buy in the last days</h3><ul>{''.join(items)}</ul>"
+
+
+def _keeps(absence: Absence) -> str:
+    """Which foods keep, and for how long, from the data of each kind."""
+    room = absence.outlook.room
+    rows = [["dry food", "for weeks, dry, dark and closed", "weigh it now, an envelope a round"]]
+    fed = {line.food for line in absence.plan.lines if absence.covers(line.at)}
+    if BRINE_SHRIMP in fed:
+        holding = Holding.of(room)
+        key = "cold_hold_h" if holding.cold else "warm_hold_h"
+        hours = data(number(holding.longest_h), holding.longest_h, f"kind/{BRINE_SHRIMP}#{key}")
+        where = "in the fridge, in salt water with a little air" if holding.cold else (
+            "in salt water with air; without a fridge no longer")  # fmt: skip
+        rows.append(["nauplii", f"{hours} hours after the harvest", where])
+    for kind in room.worm_kinds():
+        if kind.name in fed:
+            hours = data(
+                number(kind.values["water_life_h"]), kind.values["water_life_h"],
+                f"kind/{kind.name}#water_life_h",
+            )  # fmt: skip
+            rows.append([
+                plan_words(kind.label), f"about {hours} hours once rinsed",
+                "not ahead of time: the helper takes them fresh at each round",
+            ])  # fmt: skip
+    return table("Which foods keep", ["food", "keeps", "so"], rows)
+
+
+def _jars(absence: Absence) -> str:
+    outlook, units = absence.outlook, absence.outlook.room.units
+    rows = []
+    for feeding in outlook.feedings:
+        if not absence.covers(feeding.at):
+            continue
+        feed = next((t for t in absence.helper_tasks() if t.what == "feed" and t.at == feeding.at),
+                    None)  # fmt: skip
+        for draw in draws_of(outlook, feeding.index):
+            if feed is None:
+                continue
+            at = outlook.room.at_hour(draw.batch.harvest_h)
+            number_of = outlook.feeding.hatches.batches.index(draw.batch)
+            whole = jar_ml(outlook, number_of)
+            taken = (
+                data(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
+                if whole
+                else "all of it"
+            )
+            rows.append(
+                [f"harvest of {moment_text(at, 'hatch#harvest')}{_made_up(whole, units)}",
+                 moment_text(feeding.at, f"{feed.id}#at"), taken]
+            )  # fmt: skip
+    if not rows:
+        return "<p>No nauplii are planned for these days: none keep so long.</p>"
+    caption = "Nauplii: a labelled jar of clean salt water for each harvest, kept as above"
+    return table(caption, ["jar", "for the round", "take"], rows, right=(2,))
+
+
+def _made_up(jar: float | None, units: str) -> str:
+    """To what a jar is made up."""
+    return f", made up to {data(millilitres(jar, units), jar, 'hatch#jar_ml')}" if jar else ""
+
+
+def _envelopes(absence: Absence, envelopes: Mapping[str, int]) -> str:
+    units = absence.outlook.room.units
+    rows = []
+    for task in absence.helper_tasks():
+        if task.id not in envelopes:
+            continue
+        twists = [
+            line for line in absence.plan.lines
+            if line.at == task.until and line.food == DRY and line.amount > 0
+        ]  # fmt: skip
+        shown = ", ".join(
+            f"{plan_words(line.tank)} {phrase((line_figure(line, grams(line.amount, units)),))}"
+            for line in twists
+        )
+        weighed = figure(task, "dry_g", grams(task.amounts["dry_g"], units))
+        spooned = figure(task, "spoons", spoons(task.amounts["spoons"]))
+        rows.append([
+            str(envelopes[task.id]), moment_text(task.until, f"{task.id}#until"),
+            phrase((weighed, " (", spooned, ")")), shown,
+        ])  # fmt: skip
+    if not rows:
+        return "<p>No dry food is fed on these days.</p>"
+    return table("Dry food: number the envelopes; inside, a twist of paper for each tank",
+                 ["no.", "round", "in all", "twists"], rows)  # fmt: skip
+
+
+def _diet(absence: Absence) -> str:
+    """What the days away bring against the ideal diet, food by food."""
+    totals: dict[str, list[float]] = {}
+    for line in absence.plan.lines:
+        if absence.covers(line.at):
+            pair = totals.setdefault(line.food, [0.0, 0.0])
+            pair[0] += line.need_j
+            pair[1] += line.given_j
+    rows = [
+        [food_name(food), data(number(need), need, f"away/{food}#need_j"),
+         data(number(given), given, f"away/{food}#given_j")]
+        for food, (need, given) in sorted(totals.items())
+    ]  # fmt: skip
+    caption = "Joules over the days away: what the ideal diet asks, and what the plan gives"
+    return table(caption, ["food", "asked", "given"], rows, right=(1, 2))
+
+
+def open_shortfalls(absence: Absence) -> list[tuple[int, Shortfall]]:
+    """Shortfalls that touch the days away or the two days after, with their place in the plan."""
+    after = absence.last + timedelta(days=2)
+    return [
+        (i, s) for i, s in enumerate(absence.plan.shortfalls)
+        if s.at.date() <= after and s.until.date() >= absence.first
+    ]  # fmt: skip
+
+
+def _open(absence: Absence) -> str:
+    found = open_shortfalls(absence)
+    if not found:
+        return "<h3>What cannot be covered</h3><p>By this plan every round is covered.</p>"
+    units = absence.outlook.room.units
+    return f"<h3>What cannot be covered</h3>{shortfall_blocks(found, units)}"
+

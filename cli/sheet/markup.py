@@ -1,0 +1,96 @@
+"""Small pieces of HTML: escaped text, marked figures, boxes, tables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from html import escape
+
+from cli.phrases import Figure, Phrase, Words
+from cli.text import day_text
+from cultures.planning.tasks import tidy
+
+#: Written into every sheet; a file without it is not ours to replace.
+MARK = '<meta name="generator" content="livefood sheet">'
+
+
+def esc(text: str) -> str:
+    """Text for HTML."""
+    return escape(text, quote=True)
+
+
+def plan_words(text: str) -> str:
+    """Words that come from the plan as they stand."""
+    return f'<span class="plan">{esc(text)}</span>'
+
+
+def data(shown: str, value: float, of: str) -> str:
+    """A figure with the number behind it and its place in the plan."""
+    return f'<data value="{tidy(value)}" data-of="{esc(of)}">{esc(shown)}</data>'
+
+
+def phrase(parts: Phrase, *, capital: bool = False) -> str:
+    """A phrase with its figures marked; ``capital`` begins it with a capital letter."""
+    out = []
+    for i, part in enumerate(parts):
+        if isinstance(part, Figure):
+            out.append(data(part.shown, part.value, part.of))
+        elif isinstance(part, Words):
+            out.append(plan_words(part.shown))
+        else:
+            first = capital and i == 0
+            out.append(esc(part[:1].upper() + part[1:] if first else part))
+    return "".join(out)
+
+
+def clock(moment: datetime, of: str) -> str:
+    """A time of day that can be traced to the plan."""
+    return (
+        f'<time datetime="{moment.isoformat()}" data-of="{esc(of)}">{moment:%H:%M}</time>'
+    )  # fmt: skip
+
+
+def day(moment: datetime | date, of: str) -> str:
+    """A day that can be traced to the plan."""
+    at = moment if isinstance(moment, datetime) else datetime(moment.year, moment.month, moment.day)  # noqa: DTZ001 (shown as a date only)
+    stamp = moment.isoformat()
+    return f'<time datetime="{stamp}" data-of="{esc(of)}">{day_text(at)}</time>'
+
+
+def moment_text(moment: datetime, of: str) -> str:
+    """Day and time that can be traced to the plan."""
+    return (
+        f'<time datetime="{moment.isoformat()}" data-of="{esc(of)}">'
+        f"{day_text(moment)} {moment:%H:%M}</time>"
+    )
+
+
+def box(task_id: str) -> str:
+    """A box to tick for one task of the plan."""
+    return f'<input type="checkbox" data-task="{esc(task_id)}">'
+
+
+def table(
+    caption: str, head: Sequence[str], rows: Sequence[Sequence[str]], *, name: str = "",
+    right: Sequence[int] = (), foot: Sequence[str] = (),
+) -> str:  # fmt: skip
+    """A table with a caption and header cells; the first cell of a row heads it.
+
+    Args:
+        head: plain text. rows, foot: HTML. right: columns that are aligned right.
+    """
+    side = [' class="n"' if i in right else "" for i in range(len(head))]
+    heads = "".join(f'<th scope="col"{side[i]}>{esc(t)}</th>' for i, t in enumerate(head))
+    body = "".join(f"<tr>{_cells(row, side)}</tr>" for row in rows)
+    last = f"<tfoot><tr>{_cells(foot, side)}</tr></tfoot>" if foot else ""
+    css = f' class="{name}"' if name else ""
+    return (
+        f"<table{css}><caption>{caption}</caption><thead><tr>{heads}</tr></thead>"
+        f"<tbody>{body}</tbody>{last}</table>"
+    )
+
+
+def _cells(row: Sequence[str], side: Sequence[str]) -> str:
+    cells = [f'<th scope="row"{side[0]}>{row[0]}</th>']
+    cells += [f"<td{side[i]}>{cell}</td>" for i, cell in enumerate(row) if i > 0]
+    return "".join(cells)

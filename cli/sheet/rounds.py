@@ -1,0 +1,165 @@
+"""Days of the sheet: rounds with boxes to tick, and what else is to be done."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from attrs import frozen
+
+from cli.phrases import Phrase, line_figure, plain, task_phrase, why_text
+from cli.round_steps import Step, live_foods, steps_of
+from cli.sheet.markup import box, clock, data, day, esc, phrase, plan_words, table
+from cli.text import food_name, millilitres
+from cli.text import grams as grams_text
+from cli.today_text import cautions_of, line_dose
+from cultures.need import Round
+from cultures.planning.plan import Outlook
+from cultures.planning.tasks import FeedLine, Plan, Task
+
+#: Tasks whose reason stands in the step already.
+_SELF_TOLD = ("harvest_hatch", "first_food")
+
+
+@frozen
+class Day:
+    """One day of the sheet: its rounds with their steps, and the tasks besides."""
+
+    day: date
+    rounds: tuple[tuple[Round, Task, tuple[Step, ...]], ...]
+    besides: tuple[Task, ...]
+
+    def tasks(self) -> list[Task]:
+        """All tasks of the day, each once."""
+        of_rounds = [
+            task for _, feed, steps in self.rounds
+            for task in (feed, *(s.task for s in steps if s.task is not None))
+        ]  # fmt: skip
+        return [*of_rounds, *self.besides]
+
+
+def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
+    """The plan's tasks by day; a step before a round belongs to the day of the round."""
+    found = []
+    taken: set[str] = set()
+    for one in days:
+        rounds = []
+        for feeding in outlook.feedings:
+            feed = next((t for t in plan.tasks if t.what == "feed" and t.at == feeding.at), None)
+            if feeding.at.date() != one or feed is None:
+                continue
+            steps = tuple(steps_of(outlook, plan.tasks, feeding))
+            taken.update({feed.id, *(s.task.id for s in steps if s.task is not None)})
+            rounds.append((feeding, feed, steps))
+        found.append((one, tuple(rounds)))
+    return [
+        Day(one, rounds, tuple(t for t in plan.tasks if t.at.date() == one and t.id not in taken))
+        for one, rounds in found
+    ]
+
+
+def day_section(outlook: Outlook, plan: Plan, one: Day, *, first: bool) -> str:
+    """One day, on a page of its own when printed; ``first`` has its date in the page's head."""
+    units = outlook.room.units
+    title = day(one.day, f"day/{one.day.isoformat()}")
+    parts = [f"<h2>{title}</h2>"] if not first else []
+    timed: list[tuple[datetime, int, str]] = [
+        (feeding.at, 0, round_article(plan, feeding, feed, steps, units))
+        for feeding, feed, steps in one.rounds
+    ]
+    if not one.rounds:
+        timed.append((outlook.room.local(one.day, outlook.room.rounds[0]), 0, "<p>No feeding.</p>"))
+    parts += [html for _, _, html in sorted(timed, key=lambda item: item[:2])]
+    if one.besides:
+        parts.append("<h3>To set going, and besides</h3>")
+        parts.append(f'<ol class="rail">{"".join(_besides(t, units) for t in one.besides)}</ol>')
+    parts.append(care([one]))
+    return f'<section class="sheetpage" id="day-{one.day.isoformat()}">{"".join(parts)}</section>'
+
+
+def round_article(
+    plan: Plan, feeding: Round, feed: Task, steps: Sequence[Step], units: str
+) -> str:
+    """One round: steps, then the tanks."""
+    lines = [line for line in plan.lines if line.at == feeding.at and line.amount > 0]
+    title = clock(feeding.at, f"{feed.id}#at")
+    items = "".join(_step(step, feeding) for step in steps)
+    why = plan_words(why_text(feed, units))
+    caption = "What each tank gets, in the order of the walk"
+    return (
+        f'<article class="round"><h3><span>Round {title}</span><small>{why}</small></h3>'
+        '<div class="in">'
+        f'<ol class="rail">{items}</ol>'
+        f'<label class="feedbox">{box(feed.id)} {caption}</label>'
+        f"{feeding_table(lines, feed, units)}</div></article>"
+    )
+
+
+def _step(step: Step, feeding: Round) -> str:
+    if step.before_min is not None:
+        of = f"round/{feeding.at.isoformat()}#-{step.before_min}"
+    elif step.task is not None:
+        of = f"{step.task.id}#{'at' if step.at == step.task.at else 'at+settle'}"
+    else:
+        of = f"round/{feeding.at.isoformat()}#settle"
+    return _item(clock(step.at, of), step.task, step.text)
+
+
+def _item(time_html: str, task: Task | None, text: Phrase, why: str = "") -> str:
+    words = phrase(text, capital=True)
+    reason = f'<span class="why">{plan_words(why)}</span>' if why else ""
+    if task is None:
+        return f'<li>{time_html}<span aria-hidden="true">·</span><span>{words}</span>{reason}</li>'
+    # A label inside the grid would merge two of its cells, so the box is named instead.
+    named = box(task.id)[:-1] + f' aria-label="{esc(plain(text)[:80])}">'
+    return f"<li>{time_html}{named}<span>{words}</span>{reason}</li>"
+
+
+def _besides(task: Task, units: str) -> str:
+    why = "" if task.what in _SELF_TOLD else why_text(task, units)
+    return _item(clock(task.at, f"{task.id}#at"), task, task_phrase(task, units), why)
+
+
+def feeding_table(lines: Sequence[FeedLine], feed: Task, units: str) -> str:
+    """Tank by tank, with what all get together in the last row."""
+    foods = live_foods(lines)
+    rows = []
+    for tank, brood in dict.fromkeys((line.tank, line.brood) for line in lines):
+        mine = {line.food: line for line in lines if (line.tank, line.brood) == (tank, brood)}
+        head = f'{plan_words(tank)} <span class="brood">{plan_words(brood)}</span>'
+        cells = [
+            phrase((line_figure(mine[food], line_dose(mine[food], lines, units)),))
+            if food in mine
+            else "–"
+            for food in foods
+        ]
+        rows.append([head, *cells])
+    foot = ["in all", *(_total(lines, food, feed, units) for food in foods)]
+    return table(
+        "Amounts of each food",
+        ["tank and brood", *(food_name(food) for food in foods)], rows,
+        name="feeding", right=range(1, 1 + len(foods)), foot=foot if len(rows) > 1 else (),
+    )  # fmt: skip
+
+
+def _total(lines: Sequence[FeedLine], food: str, feed: Task, units: str) -> str:
+    if food == "dry":
+        return data(grams_text(feed.amounts["dry_g"], units), feed.amounts["dry_g"],
+                    f"{feed.id}#dry_g")  # fmt: skip
+    whole = sum(line.amount for line in lines if line.food == food)
+    return data(millilitres(whole, units), whole, f"{feed.id}#{food}_ml")
+
+
+def care(days: Sequence[Day]) -> str:
+    """The cautions of all that is to be done on these days, each once."""
+    cautions = cautions_of(task for one in days for task in one.tasks())
+    if not cautions:
+        return ""
+    items = "".join(f"<li>{plan_words(text)}</li>" for text in cautions)
+    return f'<div class="care"><strong>Take care</strong><ul>{items}</ul></div>'
+
+
+def count_boxes(days: Sequence[Day]) -> int:
+    """Boxes to tick on these days: one for each task of the plan."""
+    return sum(len(one.tasks()) for one in days)
+

@@ -1,0 +1,85 @@
+"""Plans, draws and writes a sheet."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from attrs import frozen
+
+from cli.files import write_whole
+from cli.options import Setting, UsageProblemError
+from cli.progress import working
+from cli.sheet.markup import MARK
+from cli.sheet.page import sheet_days, sheet_page
+from cli.sheet.rounds import count_boxes
+from cultures.errors import FileProblemError
+from cultures.planning.plan import make_outlook
+
+
+@frozen
+class Wanted:
+    """What the keeper asked for.
+
+    Attributes:
+        paper: ``a4``, ``letter`` or None for what goes with the room's units.
+        away: first and last day of the absence, where given.
+    """
+
+    out: Path
+    week: bool
+    paper: str | None
+    helper: bool
+    away: tuple[date | None, date | None]
+    force: bool
+
+
+def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
+    """Writes the page; what was written, for the message and for other programs.
+
+    Raises:
+        LivefoodError: options that do not go together, or a file that is not ours to replace.
+    """
+    paper = wanted.paper or ("letter" if setting.room.units == "us" else "a4")
+    _refuse_strange(wanted)
+    if wanted.helper:
+        from cli.sheet.helper import helper_sheet
+
+        if wanted.week:
+            raise UsageProblemError("--week does not go with --helper; say --from and --to instead")
+        html, boxes, days = helper_sheet(setting, wanted.away, paper=paper)
+    else:
+        if any(wanted.away):
+            raise UsageProblemError("--from and --to go with --helper; for a week say --week")
+        html, boxes, days = _daily(setting, paper=paper, count=7 if wanted.week else 1)
+    write_whole(wanted.out, html.encode("utf-8"))
+    many = "es" if boxes != 1 else "", "s" if days != 1 else ""
+    spell = f"{boxes} box{many[0]} to tick on {days} day{many[1]}"
+    return {
+        "out": str(wanted.out), "boxes": boxes, "days": days, "paper": paper,
+        "message": f"Wrote {wanted.out}: {spell}. Open it in a browser, or print it on {paper}.",
+    }  # fmt: skip
+
+
+def _daily(setting: Setting, *, paper: str, count: int) -> tuple[str, int, int]:
+    with working("Planning"):
+        outlook = make_outlook(setting.room, now=setting.now)
+        plan = outlook.plan()
+    days = sheet_days(outlook, plan, count)
+    return sheet_page(outlook, plan, days, paper=paper), count_boxes(days), len(days)
+
+
+def _refuse_strange(wanted: Wanted) -> None:
+    """A file that no sheet command wrote is replaced only with ``force``."""
+    if wanted.force or not wanted.out.exists():
+        return
+    try:
+        ours = MARK in wanted.out.read_text("utf-8", errors="replace")[:2000]
+    except OSError as error:
+        raise FileProblemError(f"cannot read {wanted.out}: {error.strerror or error}") from None
+    if not ours:
+        raise FileProblemError(
+            f"{wanted.out} exists and is no sheet of this program; choose another name, or say"
+            " --force to replace it"
+        )

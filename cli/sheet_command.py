@@ -1,0 +1,54 @@
+"""``livefood sheet``."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+from cli.options import load, now_option, print_json, room_option
+
+
+@click.command("sheet")
+@room_option
+@now_option
+@click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), default=Path("sheet.html"),
+    show_default=True, help="The page to write.",
+)  # fmt: skip
+@click.option("--week", is_flag=True, help="Seven days of rounds instead of today's.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), help="Paper size (letter with US units)."
+)
+@click.option("--helper", is_flag=True, help="For the person who minds the room.")
+@click.option("--from", "start", type=click.DateTime(["%Y-%m-%d"]), metavar="DAY",
+              help="First day away, with --helper (default: the next [[away]]).")  # fmt: skip
+@click.option("--to", "end", type=click.DateTime(["%Y-%m-%d"]), metavar="DAY",
+              help="Last day away, with --helper.")  # fmt: skip
+@click.option("--force", is_flag=True, help="Replace a file that is no sheet.")
+@click.option("--json", "as_json", is_flag=True, help="Say what was written as JSON.")
+def command(
+    room_path: Path, now: datetime | None, out: Path, week: bool, paper: str | None, helper: bool,
+    start: datetime | None, end: datetime | None, force: bool, as_json: bool,
+) -> None:  # fmt: skip
+    """Write a page to print or to open on a phone: rounds with boxes to tick, then the weeks ahead.
+
+    \b
+    Examples:
+      livefood sheet --out sheet.html
+      livefood sheet --week --paper letter
+      livefood sheet --helper --from 2027-01-10 --to 2027-01-14 --out helper.html
+    """
+    from cli.sheet.write import Wanted, write_sheet
+
+    setting = load(room_path, now)
+    days: tuple[date | None, date | None] = (
+        start.date() if start else None, end.date() if end else None,
+    )  # fmt: skip
+    wanted = Wanted(out=out, week=week, paper=paper, helper=helper, away=days, force=force)
+    report = write_sheet(setting, wanted)
+    if as_json:
+        print_json(report)
+        return
+    click.echo(report["message"])

@@ -1,0 +1,157 @@
+"""A small client for headless Chromium: opens a page, measures it, prints it.
+
+Speaks the DevTools protocol over the two pipes of ``--remote-debugging-pipe`` (messages of
+JSON, each ended by a zero byte), so no port is opened and nothing goes over a network.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+import os
+import re
+import select
+import shutil
+import subprocess
+import tempfile
+import time
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+_FLAGS = (
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--hide-scrollbars", "--force-color-profile=srgb",
+)  # fmt: skip
+_WAIT_S = 60.0
+
+
+def find_chromium() -> str | None:
+    """The path of a Chromium, or None."""
+    return next((path for name in _NAMES if (path := shutil.which(name))), None)
+
+
+class Browser:
+    """One headless browser with one page; use it in a ``with``."""
+
+    def __init__(self) -> None:
+        program = find_chromium()
+        assert program is not None
+        self._profile = tempfile.mkdtemp(prefix="livefood-browser-")
+        to_read, self._to = os.pipe()
+        self._from, from_write = os.pipe()
+
+        def wire() -> None:
+            os.dup2(to_read, 3)
+            os.dup2(from_write, 4)
+
+        # The browser wants to read from 3 and write to 4.
+        os.set_inheritable(to_read, True)
+        os.set_inheritable(from_write, True)
+        self._process = subprocess.Popen(
+            [program, *_FLAGS, "--remote-debugging-pipe", f"--user-data-dir={self._profile}"],
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+            preexec_fn=wire, close_fds=False,
+        )  # fmt: skip
+        os.close(to_read)
+        os.close(from_write)
+        self._number, self._buffer, self._events = 0, b"", list[dict[str, Any]]()
+        target = self.call("Target.createTarget", url="about:blank")["targetId"]
+        attached = self.call("Target.attachToTarget", targetId=target, flatten=True)
+        self._session = str(attached["sessionId"])
+        self.call("Page.enable")
+        self.call("Network.enable")
+
+    _session = ""
+
+    def __enter__(self) -> Browser:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:  # fmt: skip
+        self.close()
+
+    def close(self) -> None:
+        """Ends the browser and removes its profile."""
+        for pipe in (self._to, self._from):
+            os.close(pipe)
+        self._process.terminate()
+        try:
+            self._process.wait(10)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+        shutil.rmtree(self._profile, ignore_errors=True)
+
+    def call(self, method: str, **params: Any) -> dict[str, Any]:
+        """One command; its result."""
+        self._number += 1
+        message: dict[str, Any] = {"id": self._number, "method": method, "params": params}
+        if self._session:
+            message["sessionId"] = self._session
+        os.write(self._to, json.dumps(message).encode() + b"\0")
+        while True:
+            answer = self._receive()
+            if answer.get("id") == self._number:
+                if "error" in answer:
+                    raise RuntimeError(f"{method}: {answer['error']['message']}")
+                result = answer["result"]
+                assert isinstance(result, dict)
+                return result
+            self._events.append(answer)
+
+    def _receive(self) -> dict[str, Any]:
+        end = time.monotonic() + _WAIT_S
+        while b"\0" not in self._buffer:
+            ready, _, _ = select.select([self._from], [], [], max(0.0, end - time.monotonic()))
+            if not ready:
+                raise TimeoutError("the browser does not answer")
+            piece = os.read(self._from, 1 << 16)
+            if not piece:
+                raise RuntimeError("the browser has ended")
+            self._buffer += piece
+        raw, self._buffer = self._buffer.split(b"\0", 1)
+        answer = json.loads(raw)
+        assert isinstance(answer, dict)
+        return answer
+
+    def open(self, path: Path, *, width: int, height: int = 900, phone: bool = False) -> None:
+        """Opens a file in a window of a size [CSS px] and waits until it has loaded."""
+        self.call("Emulation.setDeviceMetricsOverride", width=width, height=height,
+                  deviceScaleFactor=2 if phone else 1, mobile=phone)  # fmt: skip
+        self._events.clear()
+        self.call("Page.navigate", url=path.resolve().as_uri())
+        while not any(e.get("method") == "Page.loadEventFired" for e in self._events):
+            self._events.append(self._receive())
+
+    def requested(self) -> list[str]:
+        """Every address that the open page asked for."""
+        return [
+            str(e["params"]["request"]["url"])
+            for e in self._events
+            if e.get("method") == "Network.requestWillBeSent"
+        ]
+
+    def run(self, script: str) -> Any:
+        """The value of a JavaScript expression in the page."""
+        answer = self.call("Runtime.evaluate", expression=script, returnByValue=True)
+        if "exceptionDetails" in answer:
+            raise RuntimeError(str(answer["exceptionDetails"]))
+        return answer["result"].get("value")
+
+    def picture(self, target: Path) -> None:
+        """A screenshot of the whole page."""
+        shot = self.call("Page.captureScreenshot", format="png", captureBeyondViewport=True)
+        target.write_bytes(base64.b64decode(shot["data"]))
+
+    def print_pdf(self, target: Path | None = None) -> int:
+        """Prints with the page's own paper size; the number of pages."""
+        answer = self.call("Page.printToPDF", preferCSSPageSize=True, printBackground=False)
+        content = base64.b64decode(answer["data"])
+        if target is not None:
+            target.write_bytes(content)
+        return len(re.findall(rb"/Type\s*/Page\b(?!s)", content))
