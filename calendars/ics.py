@@ -1,31 +1,27 @@
-"""Records -> the bytes of an iCalendar object (RFC 5545, RFC 7986)."""
+"""Records -> the bytes of an iCalendar object (RFC 5545, RFC 7986).
+
+Written line by line here, because only a few of the format's forms are used: those that every
+reader tried understands alike. The bytes then change when the plan does, and never because a
+library was updated.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
 from attrs import frozen
-from icalendar import Alarm, Calendar, Event, Todo
-from icalendar.prop import vCategory, vDDDTypes, vDuration, vInt, vText
 
+from calendars.content_lines import text_line
 from calendars.entries import GROUPS, Entry, clean_line
 from calendars.ledger import Ledger, Record
 from calendars.zones import is_plain, vtimezone
 
 PRODID = "-//livefood//livefood calendar//EN"
-#: How often a subscriber should look for news.
-REFRESH = timedelta(hours=12)
-
-
-class _Minutes(vDuration):
-    """A duration in minutes: exact across a clock change, where ``P1D`` means a calendar day."""
-
-    def to_ical(self) -> bytes:
-        minutes = round(self.dt.total_seconds() / 60)
-        return f"{'-' if minutes < 0 else ''}PT{abs(minutes)}M".encode()
+#: How often a subscriber should look for news [min].
+REFRESH_MIN = 720
 
 
 @frozen
@@ -49,97 +45,90 @@ def calendar_bytes(records: Iterable[Record], ledger: Ledger, header: Header) ->
     Args:
         records: none of them gone. ledger: where related records are looked up.
     """
-    return bytes(build(records, ledger, header).to_ical())
-
-
-def build(records: Iterable[Record], ledger: Ledger, header: Header) -> Calendar:
-    """The same as a component tree."""
     chosen = list(records)
-    calendar = _empty()
     name = clean_line(header.name)
-    calendar["NAME"] = vText(name)
-    calendar["X-WR-CALNAME"] = vText(name)
-    calendar["COLOR"] = vText("seagreen")
+    lines = [text_line("NAME", name), text_line("X-WR-CALNAME", name), "COLOR:seagreen"]
     if chosen:
-        calendar["LAST-MODIFIED"] = vDDDTypes(max(r.modified for r in chosen))
+        lines.append(f"LAST-MODIFIED:{_utc(max(r.modified for r in chosen))}")
     if header.feed:
-        calendar["REFRESH-INTERVAL"] = _Minutes(REFRESH)
-        calendar["REFRESH-INTERVAL"].params["VALUE"] = "DURATION"
-        calendar["X-PUBLISHED-TTL"] = _Minutes(REFRESH)
-    _add(calendar, chosen, ledger, header.zone)
-    return calendar
+        lines.append(f"REFRESH-INTERVAL;VALUE=DURATION:PT{REFRESH_MIN}M")
+        lines.append(f"X-PUBLISHED-TTL:PT{REFRESH_MIN}M")
+    return _calendar(lines, chosen, ledger, header.zone)
 
 
 def resource_bytes(record: Record, ledger: Ledger, zone: ZoneInfo | None = None) -> bytes:
     """One record as a CalDAV resource: one UID, no METHOD (RFC 4791, section 4.1)."""
-    calendar = _empty()
-    _add(calendar, [record], ledger, zone)
-    return bytes(calendar.to_ical())
+    return _calendar([], [record], ledger, zone)
 
 
-def _empty() -> Calendar:
-    calendar = Calendar()
-    calendar["PRODID"] = vText(PRODID)
-    calendar["VERSION"] = vText("2.0")
-    return calendar
-
-
-def _add(calendar: Calendar, records: list[Record], ledger: Ledger, zone: ZoneInfo | None) -> None:
+def _calendar(
+    head: list[str], records: list[Record], ledger: Ledger, zone: ZoneInfo | None
+) -> bytes:
     if zone is not None and zone.key in ("UTC", "Etc/UTC"):
         zone = None
-    when = _writer(zone)
+    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODID}", *head]
     if zone is not None and records:
-        moments = (m for r in records for m in (r.shown.start, r.shown.end))
-        calendar.subcomponents.append(vtimezone(zone, moments))
+        lines += vtimezone(zone, (m for r in records for m in (r.shown.start, r.shown.end)))
+    when = _writer(zone)
     for record in records:
-        calendar.subcomponents.append(_component(record, ledger, when))
+        lines += _item(record, ledger, when)
+    lines += ["END:VCALENDAR", ""]
+    return "\r\n".join(lines).encode()
 
 
-def _writer(zone: ZoneInfo | None) -> Callable[[datetime], vDDDTypes]:
+def _utc(moment: datetime) -> str:
+    return f"{moment.astimezone(UTC):%Y%m%dT%H%M%SZ}"
+
+
+def _writer(zone: ZoneInfo | None) -> Callable[[str, datetime], str]:
     """How moments are written: as UTC, or as wall time wherever that leaves no doubt."""
 
-    def write(moment: datetime) -> vDDDTypes:
+    def write(name: str, moment: datetime) -> str:
         if zone is None or not is_plain(zone, moment):
-            return vDDDTypes(moment.astimezone(UTC))
-        return vDDDTypes(moment.astimezone(zone))
+            return f"{name}:{_utc(moment)}"
+        return f"{name};TZID={zone.key}:{moment.astimezone(zone):%Y%m%dT%H%M%S}"
 
     return write
 
 
-def _component(
-    record: Record, ledger: Ledger, when: Callable[[datetime], vDDDTypes]
-) -> Event | Todo:
+def _item(record: Record, ledger: Ledger, when: Callable[[str, datetime], str]) -> list[str]:
     entry = record.shown
     cancelled = record.state == "cancelled"
-    item: Event | Todo = Todo() if entry.todo else Event()
-    changed = vDDDTypes(record.modified)
-    item["UID"] = vText(record.uid)
-    item["DTSTAMP"] = changed
-    item["LAST-MODIFIED"] = changed
-    item["SEQUENCE"] = vInt(record.sequence)
-    item["DTSTART"] = when(entry.start)
-    item["DUE" if entry.todo else "DTEND"] = when(entry.end)
-    item["SUMMARY"] = vText(f"Cancelled: {entry.title}" if cancelled else entry.title)
+    kind, end = ("VTODO", "DUE") if entry.todo else ("VEVENT", "DTEND")
+    going = "NEEDS-ACTION" if entry.todo else "CONFIRMED"
+    changed = _utc(record.modified)
+    lines = [
+        f"BEGIN:{kind}",
+        f"UID:{record.uid}",
+        f"SEQUENCE:{record.sequence}",
+        f"DTSTAMP:{changed}",
+        f"LAST-MODIFIED:{changed}",
+        when("DTSTART", entry.start),
+        when(end, entry.end),
+        text_line("SUMMARY", f"Cancelled: {entry.title}" if cancelled else entry.title),
+    ]
     if entry.text:
-        item["DESCRIPTION"] = vText(entry.text)
-    item["CATEGORIES"] = vCategory(["Live food", GROUPS[entry.group]])
-    if entry.todo:
-        item["STATUS"] = vText("CANCELLED" if cancelled else "NEEDS-ACTION")
-    else:
-        item["STATUS"] = vText("CANCELLED" if cancelled else "CONFIRMED")
-        item["TRANSP"] = vText("TRANSPARENT")
+        lines.append(text_line("DESCRIPTION", entry.text))
+    lines.append(f"CATEGORIES:Live food,{GROUPS[entry.group]}")
+    lines.append(f"STATUS:{'CANCELLED' if cancelled else going}")
+    if not entry.todo:
+        lines.append("TRANSP:TRANSPARENT")
     related = ledger.related_uid(entry)
     if related is not None:
-        item["RELATED-TO"] = vText(related)
+        lines.append(f"RELATED-TO:{related}")
     if entry.alarm_min is not None and not cancelled:
-        item.subcomponents.append(_alarm(record.uid, entry))
-    return item
+        lines += _alarm(record.uid, entry)
+    lines.append(f"END:{kind}")
+    return lines
 
 
-def _alarm(uid: str, entry: Entry) -> Alarm:
-    alarm = Alarm()
-    alarm["UID"] = vText(str(uuid5(UUID(uid), "alarm")))
-    alarm["ACTION"] = vText("DISPLAY")
-    alarm["DESCRIPTION"] = vText(entry.title or "livefood")
-    alarm["TRIGGER"] = _Minutes(timedelta(minutes=-(entry.alarm_min or 0)))
-    return alarm
+def _alarm(uid: str, entry: Entry) -> list[str]:
+    """Relative and in minutes: exact over a clock change, where ``P1D`` means a calendar day."""
+    return [
+        "BEGIN:VALARM",
+        f"UID:{uuid5(UUID(uid), 'alarm')}",
+        "ACTION:DISPLAY",
+        text_line("DESCRIPTION", entry.title or "livefood"),
+        f"TRIGGER:-PT{entry.alarm_min}M",
+        "END:VALARM",
+    ]

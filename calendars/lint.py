@@ -126,15 +126,15 @@ class _Reader:
 
     def _item(self, name: str, lines: list[str], inner: list[list[str]]) -> None:
         end, states = _ITEMS[name]
-        pairs = [_parts(line) for line in lines]
-        values = dict(pairs)
+        values = dict(map(_parts, lines))
         uid = values.get("UID", "")
         where = f"{name} {uid[:8]}"
-        names = [key for key, _ in pairs]
-        bad = [key for key in (*_ONCE, end) if names.count(key) != 1]
-        bad += [key for key in values if key in _FORBIDDEN]
+        if len(values) != len(lines):
+            self.found.append(f"{where}: something stands twice")
+        bad = [key for key in (*_ONCE, end) if key not in values]
+        bad += _FORBIDDEN & values.keys()
         if bad:
-            self.found.append(f"{where}: {bad[0]} is missing, double or not allowed")
+            self.found.append(f"{where}: {bad[0]} is missing or not allowed")
             return
         if not _UID.fullmatch(uid) or uid in self.uids:
             self.found.append(f"{where}: its UID is not a plain one, or stands twice")
@@ -157,7 +157,7 @@ class _Reader:
         if match[2] and match[2] not in self.zones:
             return None
         try:
-            wall = datetime.strptime(match[3], "%Y%m%dT%H%M%S")  # noqa: DTZ007 (zone follows)
+            wall = datetime.fromisoformat(match[3])
         except ValueError:
             return None
         offset = wall.replace(tzinfo=ZoneInfo(match[2])).utcoffset() if match[2] else timedelta(0)

@@ -10,41 +10,58 @@ from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from icalendar import Timezone, TimezoneDaylight, TimezoneStandard
-from icalendar.prop import vDDDTypes, vText, vUTCOffset
+from attrs import frozen
+
+from calendars.content_lines import text_line
 
 _STEP = timedelta(hours=6)
 _SECOND = timedelta(seconds=1)
-_Rule = tuple[timedelta, bool, str]
 
 
-def rule_at(zone: ZoneInfo, moment: datetime) -> _Rule:
-    """Offset, whether it is summer time, and the abbreviation at a UTC moment."""
+@frozen
+class Rule:
+    """How a zone's clocks stand: offset from UTC, whether it is summer time, and its letters."""
+
+    offset: timedelta
+    summer: bool
+    letters: str
+
+
+@frozen
+class Change:
+    """A change of the clock at a UTC moment."""
+
+    at: datetime
+    before: Rule
+    after: Rule
+
+
+def rule_at(zone: ZoneInfo, moment: datetime) -> Rule:
+    """The rule that holds at a moment."""
     local = moment.astimezone(zone)
     offset = local.utcoffset()
     assert offset is not None
-    return offset, bool(local.dst()), local.tzname() or ""
+    return Rule(offset, bool(local.dst()), local.tzname() or "")
 
 
-def transitions(
-    zone: ZoneInfo, start: datetime, end: datetime
-) -> Iterator[tuple[datetime, _Rule, _Rule]]:
-    """Each change of the clock between two UTC moments: when, the rule before, the rule after."""
+def changes(zone: ZoneInfo, start: datetime, end: datetime) -> Iterator[Change]:
+    """Each change of the clock between two UTC moments, found by bisection to the second."""
     low, before = start, rule_at(zone, start)
     while low < end:
         high = min(low + _STEP, end)
-        after = rule_at(zone, high)
-        if after != before:
-            left, right = low, high
-            while right - left > _SECOND:
-                middle = left + (right - left) // 2
-                middle = middle.replace(microsecond=0)
-                left, right = (middle, right) if rule_at(zone, middle) == before else (left, middle)
-            after = rule_at(zone, right)
-            yield right, before, after
-            low, before = right, after
-        else:
+        if rule_at(zone, high) == before:
             low = high
+            continue
+        left, right = low, high
+        while right - left > _SECOND:
+            middle = (left + (right - left) / 2).replace(microsecond=0)
+            if rule_at(zone, middle) == before:
+                left = middle
+            else:
+                right = middle
+        after = rule_at(zone, right)
+        yield Change(right, before, after)
+        low, before = right, after
 
 
 def is_plain(zone: ZoneInfo, moment: datetime) -> bool:
@@ -56,8 +73,8 @@ def is_plain(zone: ZoneInfo, moment: datetime) -> bool:
     return local.replace(fold=0).utcoffset() == local.replace(fold=1).utcoffset()
 
 
-def vtimezone(zone: ZoneInfo, moments: Iterable[datetime]) -> Timezone:
-    """The definition of a zone, from a year before the first moment to a year after the last.
+def vtimezone(zone: ZoneInfo, moments: Iterable[datetime]) -> list[str]:
+    """Content lines that define a zone, a year more at either end than the moments need.
 
     Args:
         zone: with an IANA key. moments: at least one, aware.
@@ -65,20 +82,28 @@ def vtimezone(zone: ZoneInfo, moments: Iterable[datetime]) -> Timezone:
     years = {moment.astimezone(UTC).year for moment in moments}
     start = datetime(min(years) - 1, 1, 1, tzinfo=UTC)
     end = datetime(max(years) + 2, 1, 1, tzinfo=UTC)
-    definition = Timezone()
-    definition["TZID"] = vText(zone.key)
     first = rule_at(zone, start)
-    definition.add_component(_part(start, first, first))
-    for moment, before, after in transitions(zone, start, end):
-        definition.add_component(_part(moment, before, after))
-    return definition
+    lines = ["BEGIN:VTIMEZONE", text_line("TZID", zone.key)]
+    for change in (Change(start, first, first), *changes(zone, start, end)):
+        lines += _part(change)
+    return [*lines, "END:VTIMEZONE"]
 
 
-def _part(moment: datetime, before: _Rule, after: _Rule) -> TimezoneStandard | TimezoneDaylight:
-    part = TimezoneDaylight() if after[1] else TimezoneStandard()
-    part["DTSTART"] = vDDDTypes((moment + before[0]).replace(tzinfo=None))
-    part["TZOFFSETFROM"] = vUTCOffset(before[0])
-    part["TZOFFSETTO"] = vUTCOffset(after[0])
-    if after[2]:
-        part["TZNAME"] = vText(after[2])
-    return part
+def _part(change: Change) -> list[str]:
+    name = "DAYLIGHT" if change.after.summer else "STANDARD"
+    letters = [text_line("TZNAME", change.after.letters)] if change.after.letters else []
+    return [
+        f"BEGIN:{name}",
+        f"DTSTART:{change.at + change.before.offset:%Y%m%dT%H%M%S}",
+        f"TZOFFSETFROM:{_offset(change.before.offset)}",
+        f"TZOFFSETTO:{_offset(change.after.offset)}",
+        *letters,
+        f"END:{name}",
+    ]
+
+
+def _offset(offset: timedelta) -> str:
+    seconds = round(offset.total_seconds())
+    hours, rest = divmod(abs(seconds), 3600)
+    text = f"{'-' if seconds < 0 else '+'}{hours:02}{rest // 60:02}"
+    return f"{text}{rest % 60:02}" if rest % 60 else text

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import icalendar
 import pytest
 from attrs import evolve
 from hypothesis import given
@@ -200,6 +201,16 @@ def test_any_text_comes_back_unchanged(title: str, text: str) -> None:
     assert [c for c in entry.text if c.isprintable() and c != "\ufffd"] == [
         c for c in kept if c.isprintable() and c != "\ufffd"
     ]
+
+
+@given(text=ANY_TEXT)
+def test_lines_are_escaped_and_folded_as_another_library_does(text: str) -> None:
+    """icalendar, given what it read from us, writes the same lines, folds included."""
+    moment = at("2027-01-06T10:00").astimezone(UTC)
+    entry = Entry("count/x", "fry", moment, moment + timedelta(minutes=15), "x", clean(text), 10)
+    data = rendered([entry], LISBON)
+    again = icalendar.Calendar.from_ical(data).to_ical()
+    assert sorted(again.split(b"\r\n")) == sorted(data.split(b"\r\n"))
 
 
 def test_ten_thousand_characters_in_a_name() -> None:

@@ -40,8 +40,11 @@ FAULTS = {
     "exactly one VCALENDAR": lambda: good() + good(),
     "without its END": lambda: good().removesuffix(b"END:VCALENDAR\r\n"),
     "unknown component": lambda: good().replace(b":VEVENT", b":VJOURNAL"),
-    "missing, double": lambda: once(b"\r\nDTSTAMP:", b"\r\nX-DTSTAMP:"),
-    "is missing": lambda: once(b"\r\nSTATUS:", b"\r\nRRULE:FREQ=DAILY\r\nSTATUS:"),
+    "is missing or not": lambda: once(b"\r\nDTSTAMP:", b"\r\nX-DTSTAMP:"),
+    "RRULE is missing or not allowed": lambda: once(
+        b"\r\nSTATUS:", b"\r\nRRULE:FREQ=DAILY\r\nSTATUS:"
+    ),
+    "stands twice": lambda: once(b"\r\nSTATUS:", b"\r\nSUMMARY:x\r\nSTATUS:"),
     "UID": lambda: once(b"\r\nUID:", b"\r\nUID:0@default"),
     "STATUS or SEQUENCE": lambda: once(b"STATUS:CONFIRMED", b"STATUS:DONE"),
     "time of the last change": lambda: once(b"\r\nLAST-MODIFIED:2", b"\r\nLAST-MODIFIED:1").replace(
