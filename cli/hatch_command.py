@@ -20,8 +20,9 @@ from cli.options import (
     room_option,
 )
 from cli.quantities import CELSIUS, LITRES, MILLILITRES, SALINITY
+from cultures.hatch_range import hatch_interval
 from cultures.hatch_request import HatchRequest, Holding
-from cultures.hatch_sizing import SizedHatch, hatch_interval, size_hatch
+from cultures.hatch_sizing import SizedHatch, size_hatch
 from cultures.kinds import HatchKind, shipped_kind
 from cultures.need import food_need_at, room_needs, rounds_between
 from cultures.room import BRINE_SHRIMP, Room, Vessel, hours
@@ -166,6 +167,7 @@ def _request(
         wettings=options["wettings"],
         holding=Holding(warm_c=warm_c, fridge_c=room.fridge_c if room else None),
         cysts_g=room.cysts.grams if room is not None and room.cysts is not None else None,
+        busy=_busy(kind, room),
         makeup_ml=options["makeup_ml"] or (room.makeup_ml if room else 200.0),
         later=_later_rounds(room, moment),
     )
@@ -185,6 +187,18 @@ def _vessels(kind: HatchKind, room: Room | None, options: dict[str, Any]) -> tup
         )
         for number in range(1, (count or _MOST_VESSELS) + 1)
     )
+
+
+def _busy(kind: HatchKind, room: Room | None) -> tuple[tuple[str, datetime], ...]:
+    """Until when each hatch that stands in the room keeps its vessel."""
+    if room is None:
+        return ()
+    busy = []
+    for hatch in room.hatches:
+        model = kind.model(temperature_c=room.vessel(hatch.vessel).temperature_c)
+        hours_left = model.best_hours() + kind.values["handling_h"]
+        busy.append((hatch.vessel, hatch.set_at + timedelta(hours=hours_left)))
+    return tuple(busy)
 
 
 def _later_rounds(room: Room | None, moment: datetime) -> tuple[datetime, ...]:
@@ -210,10 +224,10 @@ def _tanks(room: Room, moment: datetime, fed_ml: float) -> tuple[tuple[str, floa
 
 def _json(job: Job) -> dict[str, object]:
     sized = job.sized
-    first, last = sized.settings[0], sized.settings[-1]
+    first = sized.settings[0]
     result: dict[str, object] = {
-        "set_at": min(first.set_at, last.set_at).isoformat(),
-        "harvest_at": max(first.harvest_at, last.harvest_at).isoformat(),
+        "set_at": min(s.set_at for s in sized.settings).isoformat(),
+        "harvest_at": max(s.harvest_at for s in sized.settings).isoformat(),
         "window": {"from": _minute(first.window[0]), "to": _minute(first.window[1])},
         "cysts_g": round(sized.cysts_g, 2),
         "water_l": round(sum(s.water_l for s in sized.settings), 3),

@@ -45,7 +45,7 @@ class Case:
     "--temperature-c", "temperatures_c", type=CELSIUS, multiple=True,
     help="Where it stands; give it again to compare.",
 )  # fmt: skip
-@click.option("--take", type=float, metavar="SHARE", help="Share taken a day (else the best).")
+@click.option("--take", type=float, metavar="SHARE", help="Share taken a day (the best; 0: none).")
 @click.option("--days", type=click.IntRange(1, 2000), help="Days to show (to the last useful).")
 @click.option("--topup-g", type=GRAMS, default=0.0, help="Fresh medium mixed in at a top-up.")
 @click.option("--topup-every", type=click.IntRange(1, 1000), help="Days between two top-ups.")

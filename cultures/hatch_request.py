@@ -72,6 +72,7 @@ class HatchRequest:
         wettings: times the dry cysts have been damp and dried again.
         holding: how a harvest is kept.
         cysts_g: dry cysts in stock, or None [g].
+        busy: (vessel, time) until when a hatch stands in it.
         makeup_ml: volume to which the rinsed harvest is made up [mL].
         later: rounds at which the rest could be fed.
     """
@@ -86,6 +87,7 @@ class HatchRequest:
     wettings: int = 0
     holding: Holding = field(factory=Holding)
     cysts_g: float | None = None
+    busy: tuple[tuple[str, datetime], ...] = ()
     makeup_ml: float = 200.0
     later: tuple[datetime, ...] = ()
 
@@ -106,6 +108,11 @@ class HatchRequest:
     def need(self) -> float:
         """The need in its own unit: nauplii or J."""
         return self.nauplii if self.nauplii is not None else self.energy_j or 0.0
+
+    def earliest_h(self, vessel: Vessel) -> float:
+        """Before this a vessel cannot be set [h since the epoch]."""
+        free = [hours(until) for name, until in self.busy if name == vessel.name]
+        return max([-math.inf if self.now is None else hours(self.now), *free])
 
     def served(self, yielded: Yielded) -> float:
         """What a yield gives in the unit of the need."""
@@ -144,7 +151,11 @@ def check_vessel(kind: HatchKind, vessel: Vessel) -> None:
 def vessel_model(
     kind: HatchKind, vessel: Vessel, *, nauplii_per_gram: float | None = None, wettings: int = 0
 ) -> HatchModel:
-    """The model of a hatch in one vessel, with the cysts' history."""
+    """The model of a hatch in one vessel, with the cysts' history.
+
+    References:
+        :meth:`cultures.kinds.HatchKind.model`; wetting as docs/models.md, "A hatch".
+    """
     model = kind.model(
         temperature_c=vessel.temperature_c,
         salinity_g_per_l=vessel.salinity_g_per_l,

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-import random
 from collections.abc import Sequence
 from datetime import datetime
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from cultures.hatch_request import (
     HatchNotPossibleError,
@@ -19,7 +18,6 @@ from cultures.hatch_request import (
 )
 from cultures.hatching import HatchModel
 from cultures.kinds import HatchKind
-from cultures.parameters import drawn_values
 from cultures.room import Vessel, hours
 
 #: Set and harvest times are looked for on a grid of this step [h].
@@ -108,18 +106,14 @@ def size_hatch(kind: HatchKind, request: HatchRequest) -> SizedHatch:
     """
     for vessel in request.vessels:
         check_vessel(kind, vessel)
-    timings = [_timing(kind, request, vessel) for vessel in request.vessels]
-    grams = _grams(kind, request, timings)
-    settings = tuple(
-        _setting(kind, request, vessel, timing, g)
-        for vessel, timing, g in zip(request.vessels, timings, grams, strict=True)
-        if g > 0
-    )
-    used = [timing.per_gram.times(g) for timing, g in zip(timings, grams, strict=True) if g > 0]
+    ready = _ready(kind, request)
+    shares = list(zip(ready, _grams(kind, request, ready), strict=True))
+    settings = tuple(_setting(kind, request, v, timing, g) for (v, timing), g in shares if g > 0)
+    used = [timing.per_gram.times(g) for (_, timing), g in shares if g > 0]
     total = Yielded(math.fsum(y.nauplii for y in used), math.fsum(y.energy_j for y in used))
     surplus = max(0.0, 1.0 - request.need / request.served(total))
     density = kind.parameters["bulk_density_g_per_ml"]
-    spoons = kind.spoons(sum(grams))
+    spoons = kind.spoons(math.fsum(g for _, g in shares))
     harvested_h = max(hours(s.harvest_at) for s in settings)
     return SizedHatch(
         settings=settings,
@@ -135,55 +129,21 @@ def size_hatch(kind: HatchKind, request: HatchRequest) -> SizedHatch:
     )
 
 
-def hatch_interval(
-    kind: HatchKind, request: HatchRequest, sized: SizedHatch, draws: int = 400
-) -> dict[str, tuple[float, float]]:
-    """Intervals that hold nine in ten draws of the parameters, the hatch being set as sized.
-
-    Returns:
-        (low, high) of ``nauplii`` and ``energy_j`` [J] at the round, and of ``cysts_g``,
-        the grams that would just have met the need.
-
-    References:
-        Plain Monte Carlo over :func:`cultures.parameters.drawn_values`; docs/models.md,
-        section "Ranges". A keeper's own count is not drawn.
-    """
-    generator = random.Random(20260102)
-    vessels = {vessel.name: vessel for vessel in request.vessels}
-    totals: list[Yielded] = []
-    while len(totals) < draws:
-        values = drawn_values(kind.parameters, generator)
-        if not values["t10_h"] < values["t90_h"]:
-            continue
-        drawn = evolve(kind, values=values)
-        parts = [
-            yield_at(
-                drawn,
-                request,
-                vessel_model(
-                    drawn,
-                    vessels[s.vessel],
-                    nauplii_per_gram=request.nauplii_per_gram,
-                    wettings=request.wettings,
-                ),
-                hours(s.set_at),
-                hours(s.harvest_at),
-            ).times(s.cysts_g)
-            for s in sized.settings
-        ]
-        totals.append(Yielded(sum(p.nauplii for p in parts), sum(p.energy_j for p in parts)))
-    needed = [sized.cysts_g * request.need / max(request.served(t), 1e-9) for t in totals]
-    return {
-        "nauplii": _interval([t.nauplii for t in totals]),
-        "energy_j": _interval([t.energy_j for t in totals]),
-        "cysts_g": _interval(needed),
-    }
+_Ready = tuple[Vessel, Timing]
 
 
-def _interval(values: Sequence[float]) -> tuple[float, float]:
-    ordered = sorted(values)
-    cut = len(ordered) // 20
-    return ordered[cut], ordered[-1 - cut]
+def _ready(kind: HatchKind, request: HatchRequest) -> list[_Ready]:
+    """The vessels in which a hatch can be ready in time, with their times."""
+    ready: list[_Ready] = []
+    too_late: list[HatchNotPossibleError] = []
+    for vessel in request.vessels:
+        try:
+            ready.append((vessel, _timing(kind, request, vessel)))
+        except HatchNotPossibleError as error:
+            too_late.append(error)
+    if not ready:
+        raise too_late[0]
+    return ready
 
 
 def _timing(kind: HatchKind, request: HatchRequest, vessel: Vessel) -> Timing:
@@ -192,7 +152,7 @@ def _timing(kind: HatchKind, request: HatchRequest, vessel: Vessel) -> Timing:
         kind, vessel, nauplii_per_gram=request.nauplii_per_gram, wettings=request.wettings
     )
     last_h = hours(request.at) - kind.values["handling_h"]
-    earliest_h = hours(request.now) if request.now is not None else -math.inf
+    earliest_h = request.earliest_h(vessel)
     best_h = model.best_hours()
     incubations = _grid(0.4 * best_h, 2.5 * best_h)
     best: tuple[float, float, float] | None = None
@@ -210,7 +170,7 @@ def _timing(kind: HatchKind, request: HatchRequest, vessel: Vessel) -> Timing:
             if set_h >= earliest_h and request.is_awake(set_h):
                 best = (score, set_h, harvest_h)
     if best is None or best[0] < _LEAST_SHARE * model.energy(best_h):
-        raise HatchNotPossibleError(_what_could(kind, request, model))
+        raise HatchNotPossibleError(_what_could(kind, request, model, earliest_h))
     _, set_h, harvest_h = best
     return Timing(set_h, harvest_h, yield_at(kind, request, model, set_h, harvest_h))
 
@@ -220,14 +180,16 @@ def _grid(low: float, high: float) -> list[float]:
     return [_STEP_H * step for step in range(first, last + 1)]
 
 
-def _what_could(kind: HatchKind, request: HatchRequest, model: HatchModel) -> str:
+def _what_could(
+    kind: HatchKind, request: HatchRequest, model: HatchModel, earliest_h: float
+) -> str:
     handling_h = kind.values["handling_h"]
     from_h = model.window(WINDOW_SHARE)[0]
     wanted = f"no hatch can be ready at {_shown(request.at)}"
-    if request.now is None:
+    if math.isinf(earliest_h):
         return f"{wanted}: no set and harvest time falls between {_awake(request)}"
     latest = _earlier_awake(request, hours(request.at) - handling_h - from_h)
-    set_h = _later_awake(request, hours(request.now))
+    set_h = _later_awake(request, earliest_h)
     ready_h = _later_awake(request, set_h + from_h) + handling_h
     return (
         f"{wanted}: it had to be set by {_shown(request.local(latest))};"
@@ -246,13 +208,13 @@ def _earlier_awake(request: HatchRequest, time_h: float) -> float:
     return next((t for t in (start - i * _STEP_H for i in range(49)) if request.is_awake(t)), start)
 
 
-def _grams(kind: HatchKind, request: HatchRequest, timings: Sequence[Timing]) -> list[float]:
+def _grams(kind: HatchKind, request: HatchRequest, ready: Sequence[_Ready]) -> list[float]:
     """Grams for each vessel; 0 for one that is not used."""
-    most = [kind.most_grams(vessel.litres) for vessel in request.vessels]
-    each = [request.served(timing.per_gram) for timing in timings]
+    most = [kind.most_grams(vessel.litres) for vessel, _ in ready]
+    each = [request.served(timing.per_gram) for _, timing in ready]
     alone = [
         (vessel.litres, -each[i], i)
-        for i, vessel in enumerate(request.vessels)
+        for i, (vessel, _) in enumerate(ready)
         if _weighed(request.need / each[i]) <= most[i] + 1e-9
     ]
     result = [0.0] * len(most)

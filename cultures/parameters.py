@@ -143,9 +143,7 @@ def values_of(parameters: Mapping[str, Parameter]) -> dict[str, float]:
     return {name: parameter.value for name, parameter in parameters.items()}
 
 
-def drawn_values(
-    parameters: Mapping[str, Parameter], generator: random.Random
-) -> dict[str, float]:
+def drawn_values(parameters: Mapping[str, Parameter], generator: random.Random) -> dict[str, float]:
     """One plausible set of values, each drawn from its range on its own.
 
     Triangular between the ends of the range with its peak at the value; on a logarithmic
@@ -171,6 +169,15 @@ def _drawn(parameter: Parameter, generator: random.Random) -> float:
         logs = generator.triangular(math.log(low), math.log(high), math.log(value))
         return min(max(math.exp(logs), low), high)
     return generator.triangular(low, high, value)
+
+
+def nine_in_ten(values: Iterable[float]) -> tuple[float, float]:
+    """(low, high) that nine in ten of the values stay within; not a number when there are none."""
+    ordered = sorted(values)
+    if not ordered:
+        return math.nan, math.nan
+    cut = len(ordered) // 20
+    return ordered[cut], ordered[-1 - cut]
 
 
 def data_tables(folder: str) -> Iterator[tuple[str, dict[str, Any]]]:

@@ -14,7 +14,7 @@ from attrs import evolve, field, frozen
 
 from cultures.errors import RangeError
 from cultures.kinds import WormKind
-from cultures.parameters import drawn_values
+from cultures.parameters import drawn_values, nine_in_ten
 from cultures.thermal import Clock, TemperatureSeries
 from cultures.worms import (
     CultureState,
@@ -161,27 +161,31 @@ def daily_yield(
         setup: the culture.
         series: the temperature it stands at.
         start_h: when it is started [h since the epoch].
-        fraction: share of the stock to take at a harvest; the best one when None.
+        fraction: share of the stock to take at a harvest, 0 to leave the culture alone;
+            the best one when None.
         days: days to show; up to the last useful day when None.
 
     Raises:
         RangeError: a temperature at which the kind dies or does not grow, or a fraction
-            that is not above 0 and at most the climbing fraction.
+            that is not 0 to the climbing fraction.
 
     Notes:
         The best fraction is the one with the largest total up to the last useful day,
         to a twentieth of the climbing fraction. Days are counted with a harvest as soon
         as worms climb; none is taken after the last useful day.
+
+    References:
+        :func:`cultures.worms.growth_step` from harvest to harvest.
     """
     _check_temperatures(setup.kind, series, start_h)
     visits, last_day = _visits(setup, Clock.of(series, setup.kind.rate), start_h)
     most = visits[0].model.climbing_fraction
     if fraction is None:
         fraction = _best_fraction(setup, visits[: last_day + 1], most)
-    elif not 0 < fraction <= most:
+    elif not 0 <= fraction <= most:
         raise RangeError(
-            f"the share taken at a harvest must be above 0 and at most {most:g}"
-            f" (all that climb), got {fraction:g}"
+            f"the share taken at a harvest must be 0 (none) to {most:g} (all that climb),"
+            f" got {fraction:g}"
         )
     if days is not None:
         visits, _ = _visits(setup, Clock.of(series, setup.kind.rate), start_h, at_least=days)
@@ -194,7 +198,7 @@ def daily_yield(
         YieldDay(day=day, stock_mg=stock, harvest_mg=taken, energy_j=taken * energy)
         for day, (stock, taken) in enumerate(stocks)
     )
-    first = next((d.day for d in listed if d.harvest_mg > 0), None)
+    first = next((d for d, s in enumerate(stocks) if _climbs(visits[d], s[0], d, last_day)), None)
     return YieldCurve(
         first_harvest_day=first, days=listed, fraction=fraction, last_useful_day=last_day
     )
@@ -237,20 +241,12 @@ def yield_interval(
         raise RangeError("no set of parameters within the ranges grows at this temperature")
     firsts = [c.first_harvest_day for c in curves if c.first_harvest_day is not None]
     return {
-        "first_harvest_day": _interval([float(day) for day in firsts]),
-        "last_useful_day": _interval([float(c.last_useful_day) for c in curves]),
-        "total": _interval([c.total_mg for c in curves]),
-        "daily": _interval([c.daily_mg for c in curves]),
-        "total_energy_j": _interval([c.total_j for c in curves]),
+        "first_harvest_day": nine_in_ten([float(day) for day in firsts]),
+        "last_useful_day": nine_in_ten([float(c.last_useful_day) for c in curves]),
+        "total": nine_in_ten([c.total_mg for c in curves]),
+        "daily": nine_in_ten([c.daily_mg for c in curves]),
+        "total_energy_j": nine_in_ten([c.total_j for c in curves]),
     }
-
-
-def _interval(values: Sequence[float]) -> tuple[float, float]:
-    ordered = sorted(values)
-    if not ordered:
-        return math.nan, math.nan
-    cut = len(ordered) // 20
-    return ordered[cut], ordered[-1 - cut]
 
 
 def _check_temperatures(kind: WormKind, series: TemperatureSeries, start_h: float) -> None:
@@ -313,7 +309,7 @@ def _stocks(
     for day, visit in enumerate(visits):
         stock = through(visit.step, stock)
         taken = 0.0
-        if day <= last_day and stock >= visit.climbs_from_mg and stock > 0:
+        if _climbs(visit, stock, day, last_day):
             taken = fraction * stock
         result.append((stock, taken))
         stock -= taken
@@ -321,6 +317,10 @@ def _stocks(
             state = CultureState(stock_mg=stock, age=visit.age)
             stock = state.split(min(upkeep.split_mg, stock))[0].stock_mg
     return result
+
+
+def _climbs(visit: _Visit, stock_mg: float, day: int, last_day: int) -> bool:
+    return day <= last_day and stock_mg >= visit.climbs_from_mg and stock_mg > 0
 
 
 def _best_fraction(setup: Setup, visits: Sequence[_Visit], most: float) -> float:

@@ -143,7 +143,14 @@ def test_yield_text_has_a_summary_a_chart_and_cautions() -> None:
     wide = run("yield", *TRAY, "--range", *degrees).output
     assert max(len(line) for line in wide.splitlines()) <= 80
     text = run("yield", *TRAY, "--range").output
-    for part in ("first harvest", "take of the worms", "last useful", "####", "range", "Caution: Open"):
+    for part in (
+        "first harvest",
+        "take of the worms",
+        "last useful",
+        "####",
+        "range",
+        "Caution: Open",
+    ):
         assert part in text
     assert max(len(line) for line in text.splitlines()) <= 80
 
@@ -181,8 +188,8 @@ def test_yield_knows_top_ups_and_splits() -> None:
         (["--kind", "microworm", "--medium-g", "9 furlongs"], "is not a unit of mass"),
         ([*TRAY, "--temperature-c", "50"], "dies at 35 °C and above"),
         ([*TRAY, "--temperature-c", "2"], "does not grow at this temperature"),
-        ([*TRAY, "--take", "0.9"], "at most 0.15"),
-        ([*TRAY, "--take", "nan"], "at most 0.15"),
+        ([*TRAY, "--take", "0.9"], "0 (none) to 0.15"),
+        ([*TRAY, "--take", "nan"], "0 (none) to 0.15"),
         ([*TRAY, "--starter-g", "0"], "the starter must hold worms"),
         ([*TRAY, "--topup-g", "5"], "needs the days between"),
         ([*TRAY, *(["--temperature-c", "24"] * 6)], "at most 5 temperatures"),

@@ -258,6 +258,19 @@ MODELS: dict[str, Callable[[], float]] = {
             PLENTY,
         )
     ),
+    "rotifer_fastest_at": lambda: optimum_c(worm_kind("rotifer").rate),
+    "rotifer_r_at_25_c": lambda: (
+        worm_kind("rotifer").values["growth_rate_per_day"] * worm_kind("rotifer").rate(25)
+    ),
+    "rotifer_most_at_27_c": lambda: (
+        1000
+        * worm_kind("rotifer").values["capacity_mg_per_g"]
+        / worm_kind("rotifer").values["individual_mass_ug"]
+    ),
+    "rotifer_rate_at_35_c_over_that_at_15_c": lambda: (
+        worm_kind("rotifer").rate(35) / worm_kind("rotifer").rate(15)
+    ),
+    "rotifer_share_taken_a_day": lambda: worm_kind("rotifer").values["climbing_fraction"],
     "logistic_of_a_paramecium_jar_on_day_10": (
         lambda: logistic(4490 / (1 + math.exp(5.4094)), 10, 1.0235, 4490)
     ),

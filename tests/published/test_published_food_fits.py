@@ -196,11 +196,12 @@ What this means: from 18 to 29 °C the curve is as good as its sources. Below 15
 slow (see the table), so a culture in a cold room comes in sooner and lasts less long than
 the plan says; between 30 and 33 °C nothing is known.
 
-## Vinegar eel, banana worm, grindal worm, paramecium
+## Vinegar eel, banana worm, grindal worm, paramecium, rotifer
 
 No times at several temperatures were found. The vinegar eel and the banana worm borrow the
-microworm's lower end (same family); 36 °C stops the vinegar eel. The grindal worm's and the
-paramecium's thresholds are assumptions and say so.
+microworm's lower end (same family); 36 °C stops the vinegar eel. The rotifer's
+T_max puts its optimum at the published 30 °C; its lower end and the thresholds of grindal worm and paramecium are
+assumptions and say so.
 """
 
 

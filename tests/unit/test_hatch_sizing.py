@@ -10,8 +10,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from cultures.errors import RangeError
+from cultures.hatch_range import hatch_interval
 from cultures.hatch_request import HatchNotPossibleError, HatchRequest, Holding
-from cultures.hatch_sizing import SizedHatch, hatch_interval, size_hatch
+from cultures.hatch_sizing import SizedHatch, size_hatch
 from cultures.kinds import HatchKind, shipped_kind
 from cultures.room import Vessel
 
@@ -210,6 +211,17 @@ def test_an_own_count_narrows_the_interval() -> None:
 def test_a_bad_request_gets_one_clear_message(changes: dict[str, Any], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         size(**changes)
+
+
+def test_a_vessel_that_is_too_slow_or_in_use_is_left_out() -> None:
+    now = ROUND - timedelta(hours=26)
+    vessels = (bottle("cold", temperature_c=19.0), bottle("warm", litres=2.0))
+    assert [s.vessel for s in size(vessels=vessels, now=now).settings] == ["warm"]
+    busy = (("warm", ROUND - timedelta(hours=10)),)
+    with pytest.raises(HatchNotPossibleError, match="it had to be set by"):
+        size(vessels=vessels, now=now, busy=busy)
+    with pytest.raises(HatchNotPossibleError, match="set at 2027-01-05 21:30 it can be fed from"):
+        size(vessels=vessels[1:], busy=busy)
 
 
 def test_no_vessel_is_said() -> None:

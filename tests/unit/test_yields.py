@@ -160,9 +160,19 @@ def test_a_bad_temperature_gets_one_clear_message(temperature_c: float, words: s
         daily_yield(setup(), series=at(temperature_c))
 
 
-@pytest.mark.parametrize("fraction", [0, -0.1, 0.5, math.nan])
+def test_a_culture_left_alone_fills_up_and_fades() -> None:
+    curve = daily_yield(setup(), series=at(24), fraction=0, days=50)
+    assert curve.total_mg == 0
+    assert curve.first_harvest_day == daily_yield(setup(), series=at(24)).first_harvest_day
+    top = max(curve.days, key=lambda d: d.stock_mg)
+    assert 0.8 * setup().model().capacity_mg < top.stock_mg
+    assert 10 < top.day < 30
+    assert curve.days[-1].stock_mg < 0.05 * top.stock_mg
+
+
+@pytest.mark.parametrize("fraction", [-0.1, 0.5, math.nan])
 def test_more_than_climbs_cannot_be_taken(fraction: float) -> None:
-    with pytest.raises(RangeError, match=r"must be above 0 and at most 0\.15"):
+    with pytest.raises(RangeError, match=r"must be 0 \(none\) to 0\.15"):
         daily_yield(setup(), series=at(24), fraction=fraction)
 
 
