@@ -17,8 +17,8 @@ from scipy.optimize import least_squares
 
 from cultures.hatch_request import vessel_model
 from cultures.hatching import held_share
-from cultures.kinds import HatchKind, WormKind, shipped_kind
-from cultures.parameters import sources
+from cultures.kinds import HatchKind, WormKind, kind_names, shipped_kind, strains
+from cultures.parameters import data_table, sources
 from cultures.room import Vessel
 from cultures.thermal import Briere, TemperatureSeries
 from cultures.worms import stock_after, sustained_yield
@@ -330,6 +330,16 @@ def test_there_are_enough_checks_from_enough_sources() -> None:
 def test_every_tolerance_holds_the_published_figure() -> None:
     for check in CHECKS:
         assert check.low <= check.published <= check.high, check.what
+
+
+def test_every_food_source_is_used_and_every_use_is_listed() -> None:
+    kinds = [
+        shipped_kind(name, strain) for name in kind_names() for strain in (None, *strains(name))
+    ]
+    used = {s for kind in kinds for p in kind.parameters.values() for s in p.sources}
+    listed = set(data_table("sources", "food.toml"))
+    assert listed - used - {check.source for check in CHECKS} == set()
+    assert used <= listed
 
 
 HEAD = """# Live-food models against published figures

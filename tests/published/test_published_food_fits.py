@@ -200,8 +200,8 @@ the plan says; between 30 and 33 °C nothing is known.
 
 No times at several temperatures were found. The vinegar eel and the banana worm borrow the
 microworm's lower end (same family); 36 °C stops the vinegar eel. The rotifer's
-T_max puts its optimum at the published 30 °C; its lower end and the thresholds of grindal worm and paramecium are
-assumptions and say so.
+T_max puts its optimum at the published 30 °C; its lower end and the thresholds of grindal
+worm and paramecium are assumptions and say so.
 """
 
 
