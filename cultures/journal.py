@@ -132,6 +132,10 @@ class Journal:
                 undone.add(int(entry.subject))
         return frozenset(undone)
 
+    def at_line(self, line: int) -> Entry | None:
+        """The entry of a line, or None."""
+        return next((e for e in self.entries if e.line == line), None)
+
     def last(self) -> Entry | None:
         """The line recorded last that still stands, as ``undo`` would take it."""
         undone = self.undone()

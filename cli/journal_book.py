@@ -1,0 +1,152 @@
+"""The open journal of one command: look up, check, record, and say what changed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+from attrs import define
+
+from cli.options import MOMENT, load_file, localise
+from cultures.errors import RangeError, UnknownNameError
+from cultures.journal import Entry, Journal, append, journal_path, read_journal
+from cultures.journal_due import LONGEST, DueTask, due_tasks
+from cultures.room import Room
+from cultures.state import counts_at, is_work, room_at
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+def entry_options(function: _F) -> _F:
+    """``--at``, ``--note``, ``--room`` and ``--now`` of every event."""
+    from cli.options import now_option, room_option
+
+    function = click.option("--note", default="", help="A note of your own.")(function)
+    function = click.option(
+        "--at", type=MOMENT, metavar="TIME", help="When it was done, if not just now."
+    )(function)
+    return room_option(now_option(function))
+
+
+@define
+class Book:
+    """A room file and its journal at the moment of a command."""
+
+    room: Room
+    path: Path
+    journal: Journal
+    now: datetime
+
+    @classmethod
+    def open(cls, room_path: Path, now: datetime | None) -> Book:
+        """Reads both files.
+
+        Raises:
+            LivefoodError: one cannot be read or is wrong.
+        """
+        setting = load_file(room_path, now)
+        path = journal_path(room_path)
+        return cls(setting.room, path, read_journal(path, setting.room.timezone), setting.now)
+
+    def when(self, at: datetime | None) -> datetime:
+        """The time of an entry: ``--at``, or now.
+
+        Raises:
+            RangeError: it lies in the future.
+        """
+        if at is None:
+            return self.now
+        moment = localise(at, self.room)
+        if moment > self.now + timedelta(minutes=5):
+            raise RangeError(f"{moment:%Y-%m-%d %H:%M} lies in the future; note it when it is done")
+        return moment
+
+    def state(self, at: datetime) -> Room:
+        """The room as known at a moment."""
+        return room_at(self.room, self.journal.effective(), at)
+
+    def settled(self) -> datetime:
+        """Now, or when the entries made until now count for the plan."""
+        late = self.now - timedelta(hours=3)
+        recent = [e for e in self.journal.effective() if late < e.when <= self.now]
+        return max([self.now, *(counts_at(self.room, e) for e in recent)])
+
+    def due(self, event: str, subject: str, when: datetime) -> Entry | None:
+        """The entry that ticks off what is due with a culture or vessel, or None."""
+        for each in self.due_tasks(when):
+            if each.entry.event == event and each.entry.subject == subject:
+                return each.entry
+        return None
+
+    def due_tasks(self, when: datetime, since: datetime | None = None) -> list[DueTask]:
+        """Planned tasks from ``since`` (else the last entry) to a moment, not noted yet."""
+        from cultures.planning.build import build_tasks
+        from cultures.planning.plan import make_outlook
+
+        entries = self.journal.effective()
+        known = [e for e in entries if since is None or e.when <= since]
+        room = room_at(self.room, known, when)
+        outlook = make_outlook(room, now=when, days=1)
+        start = max(since or outlook.start, when - LONGEST)
+        return due_tasks(room, build_tasks(outlook), entries, since=start, now=when)
+
+    def must_know(self, what: str, name: str, known: Sequence[str]) -> None:
+        """Refuses a name that is not there.
+
+        Raises:
+            UnknownNameError: it is not.
+        """
+        if name not in known:
+            raise UnknownNameError(what, name, known)
+
+    def record(self, entries: Sequence[Entry], *, quiet: bool = False) -> None:
+        """Appends entries and prints what was noted (unless ``quiet``) and what it changes.
+
+        Raises:
+            LivefoodError: nothing was recorded.
+        """
+        from cli.journal_effect import effect_of, line_of, missed
+
+        moment = max([self.now, *(counts_at(self.room, e) for e in entries)])
+        before, missing = self.state(moment), self._left_out(entries)
+        torn = append(self.path, entries)
+        if torn:
+            click.echo(
+                f"A torn line from an earlier power cut was set aside in {self.path.name}.torn:"
+                f" '{torn[:60]}'. Note it again if it matters.",
+                err=True,
+            )
+        self.journal = read_journal(self.path, self.room.timezone)
+        for entry in () if quiet else self.journal.entries[-len(entries) :]:
+            click.echo(f"Noted, line {entry.line}: {line_of(entry, self.room)}")
+        click.echo(effect_of(before, self.state(moment), moment))
+        if missing:
+            click.echo(missed(missing, self.room))
+
+    def _left_out(self, entries: Sequence[Entry]) -> list[DueTask]:
+        """Tasks due before these entries that nothing tells of: the plan will not count them."""
+        work = [e for e in entries if is_work(self.room, e)]
+        if not work:
+            return []
+        latest = max(e.when for e in work)
+        new = {(e.event, e.subject) for e in entries}
+        return [
+            each for each in self.due_tasks(latest)
+            if each.task.at <= latest and (each.entry.event, each.entry.subject) not in new
+        ]  # fmt: skip
+
+
+def next_name(book: Book, parent: str, room: Room) -> str:
+    """A free name for the child of a culture, as the planner would name it."""
+    prefix = room.culture(parent).kind.prefix
+    used = {c.name for c in room.cultures} | {e.other for e in book.journal.entries}
+    used |= {e.subject for e in book.journal.entries}
+    number = 1
+    while f"{prefix}-{number}" in used:
+        number += 1
+    taken = [int(n.removeprefix(f"{prefix}-")) for n in used
+             if n.startswith(f"{prefix}-") and n.removeprefix(f"{prefix}-").isdigit()]  # fmt: skip
+    return f"{prefix}-{max(taken, default=number - 1) + 1}"

@@ -1,0 +1,192 @@
+"""``livefood journal``: note what was done, look it up, take it back, tick off what is due."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from cli.journal_amounts import drops
+from cli.journal_book import Book, entry_options
+from cli.journal_events import EVENT_COMMANDS
+from cli.options import (
+    MOMENT,
+    UsageProblemError,
+    json_option,
+    localise,
+    now_option,
+    print_json,
+    room_option,
+)
+from cultures.errors import nearest
+from cultures.journal import EVENTS, undo_of
+
+
+class _Group(click.Group):
+    """Takes ``free-swimming`` for ``free_swimming``, and names the nearest command."""
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        name = cmd_name.lower()
+        names = (name, name.replace("-", "_"), name.replace("_", "-"))
+        return next((self.commands[n] for n in names if n in self.commands), None)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
+            ctx.fail(f"there is no event '{args[0]}'; {nearest(args[0], self.commands)}")
+        return super().resolve_command(ctx, args)
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 (click's signature)
+        return list(self.commands)
+
+
+@click.group("journal", cls=_Group)
+def command() -> None:
+    """Note what was really done and counted: the plan goes on from there.
+
+    The journal is journal.csv beside the room file; it is only ever added to. Once you
+    note harvests and hatches, note them all: 'journal done' ticks off what is due.
+
+    Example: livefood journal harvest MW-1 6 swipes
+    """
+
+
+for _each in EVENT_COMMANDS:
+    command.add_command(_each)
+
+
+@command.command("done")
+@click.argument("ids", nargs=-1, metavar="[TASK]...")
+@click.option("--dry-run", is_flag=True, help="Show what is due and note nothing.")
+@click.option("--since", type=MOMENT, metavar="TIME", help="Catch up from then on.")
+@entry_options
+def done(
+    ids: tuple[str, ...], dry_run: bool, since: datetime | None, at: datetime | None, note: str,
+    room_path: Path, now: datetime | None,
+) -> None:  # fmt: skip
+    """Tick off the tasks that are due: all, or those whose number or id is given.
+
+    Example: livefood journal done --dry-run
+    """
+    from cli.journal_lists import choose, due_lines
+
+    book = Book.open(room_path, now)
+    moment = book.when(at)
+    due = book.due_tasks(moment, None if since is None else localise(since, book.room))
+    if not due:
+        click.echo("Nothing is due that is not noted already.")
+        return
+    if dry_run:
+        click.echo(due_lines(due, book.room))
+        return
+    chosen = choose(due, ids)
+    book.record([each.entry._replace(note=note) for each in chosen])
+
+
+@command.command("show")
+@click.option("--event", type=click.Choice(list(EVENTS)), help="Only this event.")
+@click.option("--subject", metavar="NAME", help="Only what is about this.")
+@click.option("--from", "start", type=MOMENT, metavar="TIME", help="Not before.")
+@click.option("--to", "end", type=MOMENT, metavar="TIME", help="Not after.")
+@click.option("--last", type=click.IntRange(1), help="Only so many, the latest.")
+@click.option("--undone", is_flag=True, help="With the lines that were taken back.")
+@room_option
+@now_option
+@json_option
+def show(
+    event: str | None, subject: str | None, start: datetime | None, end: datetime | None,
+    last: int | None, undone: bool, room_path: Path, now: datetime | None, as_json: bool,
+) -> None:  # fmt: skip
+    """What the journal says, by time.
+
+    Example: livefood journal show --subject MW-1 --last 10
+    """
+    from cli.journal_lists import chosen_entries, entries_json, entry_lines
+
+    book = Book.open(room_path, now)
+    limits = tuple(None if t is None else localise(t, book.room) for t in (start, end))
+    entries = chosen_entries(
+        book.journal, event=event, subject=subject, start=limits[0], end=limits[1] or book.now,
+        last=last, undone=undone,
+    )  # fmt: skip
+    if as_json:
+        print_json(entries_json(entries, book))
+    else:
+        click.echo(entry_lines(entries, book))
+
+
+@command.command("undo")
+@click.option("--line", type=click.IntRange(2), help="The line to take back, else the last.")
+@entry_options
+def undo(
+    line: int | None, at: datetime | None, note: str, room_path: Path, now: datetime | None
+) -> None:
+    """Take back the last entry, or one by its line. Undo an undo to have it again.
+
+    Example: livefood journal undo --line 12
+    """
+    book = Book.open(room_path, now)
+    target = book.journal.last() if line is None else book.journal.at_line(line)
+    if target is None:
+        raise UsageProblemError(
+            "there is nothing to take back" if line is None else f"line {line} is no entry"
+        )
+    if target.line in book.journal.undone():
+        raise UsageProblemError(f"line {target.line} was taken back already; see --undone")
+    book.record([undo_of(target, book.when(at))._replace(note=note)])
+
+
+@command.command("import")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--dates", type=click.Choice(["iso", "dmy", "mdy"]), default="iso", show_default=True,
+    help="How days are written: 2027-01-31, 31/01/2027 or 01/31/2027.",
+)  # fmt: skip
+@click.option("--dry-run", is_flag=True, help="Check every row and note nothing.")
+@room_option
+@now_option
+def import_(
+    file: Path, dates: str, dry_run: bool, room_path: Path, now: datetime | None
+) -> None:
+    """Take in a spreadsheet's CSV with the columns when, event, subject and more.
+
+    All rows are checked first; with one mistake nothing is noted. Rows that the journal
+    has already are left out.
+
+    Example: livefood journal import march.csv --dates dmy --dry-run
+    """
+    from cli.journal_lists import import_summary
+    from cultures.journal_import import new_entries, read_import
+
+    book = Book.open(room_path, now)
+    found = read_import(file, book.room.timezone, dates=dates)
+    fresh = new_entries(found, book.journal.entries)
+    click.echo(import_summary(found, fresh, dry_run=dry_run))
+    if fresh and not dry_run:
+        book.record(fresh, quiet=True)
+
+
+@command.command("count-helper")
+@click.argument("counts", nargs=-1, required=True)
+@click.option("--drop-ml", type=float, required=True, help="Volume of one drop.")
+@click.option("--of-ml", type=float, required=True, help="Volume of the whole.")
+@click.option("--diluted", type=float, default=1.0, help="How many times it was diluted first.")
+@click.option("--grams", type=click.FloatRange(0, min_open=True), help="Cysts behind it.")
+@json_option
+def count_helper(
+    counts: tuple[str, ...], drop_ml: float, of_ml: float, diluted: float, grams: float | None,
+    as_json: bool,
+) -> None:  # fmt: skip
+    """From animals in each drop to a total, its interval, and how many more drops would halve it.
+
+    Example: livefood journal count-helper 12 9 15 --drop-ml 0.05 --of-ml 1000
+    """
+    from cli.journal_lists import helper_json, helper_text
+
+    found = drops(counts, drop_ml, of_ml, diluted)
+    if as_json:
+        print_json(helper_json(found, grams))
+    else:
+        click.echo(helper_text(found, grams))

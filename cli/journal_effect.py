@@ -1,0 +1,96 @@
+"""What an entry changed in the plan, in a few plain lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+
+from cli.text import number, when, wrapped
+from cli.today_text import short_food, task_text
+from cultures.journal import Entry
+from cultures.journal_due import DueTask
+from cultures.planning.plan import make_plan
+from cultures.planning.tasks import Plan, Task
+from cultures.room import Room
+
+_SHOWN = 4
+_AHEAD = timedelta(days=7)
+_WHATS = ("set_hatch", "split", "start", "retire", "first_food", "buy", "sort")
+_MOVED = timedelta(minutes=10)
+
+
+def line_of(entry: Entry, room: Room) -> str:
+    """An entry as one plain line."""
+    at = when(entry.when.astimezone(room.timezone))
+    amount = "" if entry.amount is None else f" {number(entry.amount, 6)} {entry.unit}"
+    other = f" {entry.other}" if entry.other else ""
+    note = f" ({entry.note})" if entry.note else ""
+    return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
+
+
+def effect_of(before: Room, after: Room, moment: datetime) -> str:
+    """How the plan differs between two states of the room at one moment."""
+    old = make_plan(before, now=moment, remedies=False)
+    new = make_plan(after, now=moment, remedies=False)
+    changes = [*_tasks(old, new, moment, after.units), *_shortfalls(old, new), *_notes(old, new)]
+    if not changes:
+        return "The plan of the coming week stays as it is."
+    shown = changes[:_SHOWN]
+    if len(changes) > _SHOWN:
+        shown.append(f"and {len(changes) - _SHOWN} more changes: see 'livefood plan'")
+    return "\n".join(["The plan changes:", *(wrapped(text, 4, "  - ") for text in shown)])
+
+
+def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
+    def chosen(plan: Plan) -> dict[str, Task]:
+        return {t.id: t for t in plan.tasks if t.what in _WHATS and t.at <= moment + _AHEAD}
+
+    was, now = chosen(old), chosen(new)
+    for key, task in now.items():
+        before = was.get(key)
+        text = f"{when(task.at)} {task_text(task, units)}"
+        if before is None:
+            yield f"new: {text}"
+        elif abs(before.at - task.at) > _MOVED or before.subject != task.subject:
+            yield f"{text} (was {when(before.at)} {before.subject})"
+        elif any(_differs(before.amounts.get(k, 0.0), v) for k, v in task.amounts.items()):
+            yield f"{text} (was: {task_text(before, units)})"
+    for key, task in was.items():
+        if key not in now:
+            yield f"no longer: {when(task.at)} {task_text(task, units)}"
+
+
+def _differs(a: float, b: float) -> bool:
+    return abs(a - b) > 0.05 * max(abs(a), abs(b))
+
+
+def _shortfalls(old: Plan, new: Plan) -> Iterable[str]:
+    was = {s.food: s for s in reversed(old.shortfalls)}
+    now = {s.food: s for s in reversed(new.shortfalls)}
+    for food, shortfall in now.items():
+        before = was.get(food)
+        if before is None:
+            yield f"{short_food(shortfall)} will be short from {when(shortfall.at)}"
+        elif before.at != shortfall.at:
+            yield (
+                f"{short_food(shortfall)} will be short from {when(shortfall.at)}"
+                f" (was {when(before.at)})"
+            )
+    for food, shortfall in was.items():
+        if food not in now:
+            yield f"{short_food(shortfall)} is no longer short"
+
+
+def _notes(old: Plan, new: Plan) -> Iterable[str]:
+    return (note for note in new.notes if note not in old.notes)
+
+
+def missed(due: Sequence[DueTask], room: Room) -> str:
+    """Planned tasks that were passed over, and how to note them."""
+    names = [f"{task_text(each.task, room.units)} ({when(each.task.at)})" for each in due]
+    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+    since = due[0].task.at - timedelta(minutes=1)
+    return wrapped(
+        f"Planned before this and not noted: {'; '.join(names[:3])}{more}. If done:"
+        f" livefood journal done --since {since:%Y-%m-%dT%H:%M}"
+    )

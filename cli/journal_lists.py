@@ -1,0 +1,147 @@
+"""What the commands of the journal print besides a confirmation."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from cli.journal_book import Book
+from cli.journal_effect import line_of
+from cli.text import number, when, wrapped
+from cli.today_text import task_text
+from cultures.counting import DropCount
+from cultures.errors import UnknownNameError
+from cultures.journal import Entry, Journal
+from cultures.journal_due import DueTask
+from cultures.room import Room
+
+_LEVEL = 0.9
+
+
+def due_lines(due: Sequence[DueTask], room: Room) -> str:
+    """Tasks that are due, numbered."""
+    rows = [
+        wrapped(f"{when(each.task.at)}  {task_text(each.task, room.units)}", 6, f"  {number_:>2}")
+        for number_, each in enumerate(due, start=1)
+    ]
+    return "\n".join(["Due and not noted yet:", *rows, "", "Tick all off with 'journal done'."])
+
+
+def choose(due: Sequence[DueTask], ids: Sequence[str]) -> list[DueTask]:
+    """The due tasks that are meant; all when none is named.
+
+    Raises:
+        UnknownNameError: a number or id that is not due.
+    """
+    if not ids:
+        return list(due)
+    by_name = {str(i): each for i, each in enumerate(due, start=1)}
+    by_name |= {each.task.id: each for each in due}
+    for name in ids:
+        if name not in by_name:
+            raise UnknownNameError("task due", name, by_name)
+    wanted = {by_name[name].task.id for name in ids}
+    return [each for each in due if each.task.id in wanted]
+
+
+def chosen_entries(
+    journal: Journal, *, event: str | None, subject: str | None, start: datetime | None,
+    end: datetime, last: int | None, undone: bool,
+) -> list[Entry]:  # fmt: skip
+    """Entries that pass all filters, by time."""
+    entries = sorted(journal.entries, key=lambda e: e.when) if undone else journal.effective()
+    found = [
+        e for e in entries
+        if (event is None or e.event == event)
+        and (subject is None or subject in (e.subject, e.other))
+        and (start is None or e.when >= start) and e.when <= end
+    ]  # fmt: skip
+    return found[-last:] if last is not None else found
+
+
+def entry_lines(entries: Sequence[Entry], book: Book) -> str:
+    """Entries with their line numbers, and what is wrong with the file."""
+    undone = book.journal.undone()
+    rows = [
+        wrapped(f"{line_of(e, book.room)}{' [taken back]' if e.line in undone else ''}", 8,
+                f"  {e.line:>5} ")
+        for e in entries
+    ]  # fmt: skip
+    if not rows:
+        rows = ["The journal holds nothing of that."]
+    if book.journal.torn:
+        rows.append(f"A torn last line is not used: '{book.journal.torn[:60]}'")
+    return "\n".join(rows)
+
+
+def entries_json(entries: Sequence[Entry], book: Book) -> dict[str, Any]:
+    """The same for other programs."""
+    undone = book.journal.undone()
+    return {
+        "entries": [
+            {
+                "line": e.line, "when": e.when.astimezone(book.room.timezone).isoformat(),
+                "event": e.event, "subject": e.subject, "other": e.other, "amount": e.amount,
+                "unit": e.unit, "note": e.note, "undone": e.line in undone,
+            }
+            for e in entries
+        ],
+        "torn": book.journal.torn,
+    }  # fmt: skip
+
+
+def import_summary(found: Sequence[Entry], fresh: Sequence[Entry], *, dry_run: bool) -> str:
+    """How many rows there were and what becomes of them."""
+    text = f"{len(found)} rows are fine"
+    if len(fresh) < len(found):
+        text += f", {len(found) - len(fresh)} of them are in the journal already"
+    if dry_run:
+        return f"{text}. Nothing was noted (--dry-run)."
+    return f"{text}; noting {len(fresh)}." if fresh else f"{text}. Nothing was noted."
+
+
+def helper_text(drops: DropCount, grams: float | None) -> str:
+    """Total, interval, and what more drops would bring."""
+    low, high = drops.interval(_LEVEL)
+    count = len(drops.counts)
+    first = (
+        f"{drops.counted} animals in {count} {'drop' if count == 1 else 'drops'}:"
+        f" about {number(drops.total)} in all;"
+        f" nine times in ten between {number(low)} and {number(high)}."
+    )
+    lines = [first]
+    if grams:
+        lines.append(
+            f"That is {number(drops.total / grams)} a gram"
+            f" ({number(low / grams)} to {number(high / grams)}) from {number(grams)} g."
+        )
+    if count == 1:
+        lines.append("One drop cannot show how the animals clump: count three or more.")
+    more = drops.more_drops()
+    if more is None:
+        lines.append("More drops would not halve this: the volumes are as unsure as the count.")
+    else:
+        lines.append(
+            f"{more} more drops would halve the interval"
+            f" ({number(100 * drops.relative_sd, 2)} % one s.d. now)."
+        )
+    lines.append(
+        "Stir before each drop and take it at once; what settles or gathers at the light is not"
+        " counted evenly."
+    )
+    return "\n".join(wrapped(line) for line in lines)
+
+
+def helper_json(drops: DropCount, grams: float | None) -> dict[str, Any]:
+    """The same for other programs."""
+    low, high = drops.interval(_LEVEL)
+    found: dict[str, Any] = {
+        "counted": drops.counted, "drops": len(drops.counts), "total": round(drops.total),
+        "low": round(low), "high": round(high), "level": _LEVEL,
+        "relative_sd": round(drops.relative_sd, 4), "dispersion": round(drops.dispersion, 3),
+        "more_drops_to_halve": drops.more_drops(),
+    }  # fmt: skip
+    if grams:
+        found["per_gram"] = round(drops.total / grams)
+    return found
