@@ -151,7 +151,7 @@ def _cups(outlook: Outlook, feed: Task, feeding: Round) -> Iterable[Phrase]:
 def _drawn(outlook: Outlook, draw: Draw, feed: Task, units: str) -> Phrase:
     harvested = outlook.room.at_hour(draw.batch.harvest_h)
     if draw.jar_ml is None:
-        return (f"all of {draw.batch.vessel.name}",)
+        return ("all of ", Words(draw.batch.vessel.name))
     label = Words(f"{harvested:%a %H:%M}")
     if draw.take_ml > 0.995 * draw.jar_ml:
         return ("the whole jar of ", label)

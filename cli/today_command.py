@@ -7,7 +7,15 @@ from pathlib import Path
 
 import click
 
-from cli.options import days_option, json_option, load, now_option, print_json, room_option
+from cli.options import (
+    UsageProblemError,
+    days_option,
+    json_option,
+    load,
+    now_option,
+    print_json,
+    room_option,
+)
 
 
 @click.command("today")
@@ -31,6 +39,8 @@ def command(
     from cultures.planning.build import build_tasks
     from cultures.planning.plan import make_outlook
 
+    if next_round and all_day:
+        raise UsageProblemError("--next and --all-day do not go together; choose one")
     setting = load(room_path, now)
     if tank is not None:
         setting.room.tank(tank)

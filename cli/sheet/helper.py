@@ -53,7 +53,7 @@ def helper_sheet(
         ),
         body=(
             f'<section class="sheetpage" id="helper">{_intro(tasks)}</section>'
-            f'<section class="sheetpage" id="rounds">{days}</section>'
+            f"{days}"
             f"{keeper_page(absence, envelopes)}"
         ),
         foot=(
@@ -93,7 +93,8 @@ def _day(absence: Absence, tasks: Sequence[Task], one: date, envelopes: Mapping[
             parts.append(_round(absence, tasks, feeding, feed, envelopes))
     if not parts:
         parts.append("<p>Nothing is to be fed on this day.</p>")
-    return f"<h2>{day(one, f'day/{one.isoformat()}')}</h2>{''.join(parts)}"
+    title = f"<h2>{day(one, f'day/{one.isoformat()}')}</h2>"
+    return f'<section class="sheetpage">{title}{"".join(parts)}</section>'
 
 
 def _round(

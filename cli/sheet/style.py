@@ -78,6 +78,14 @@ footer { margin-top: 1.5rem; border-top: 1px solid var(--line); font-size: .82re
   .feeding thead th { font-size: .76rem; }
   ol.rail > li { grid-template-columns: 2.9rem 1.5rem 1fr; padding-left: .35rem; }
 }
+@media (max-width: 23rem) {
+  main { padding: .35rem; }
+  .in { padding: .3rem; }
+  th, td { padding: .15rem .12rem; font-size: .78rem; }
+  .feeding thead th { font-size: .7rem; hyphens: auto; }
+  td.n { white-space: normal; }
+  .narrow text { font-size: 13px; }
+}
 @page { size: %(paper)s; margin: 11mm; }
 @media print {
   html { font-size: 13px; }

@@ -146,7 +146,7 @@ def _drawing(
     parts += _axis(plan, scale, height, every=7)
     for i, row in enumerate(rows):
         y = _TOP + _ROW * i
-        parts.append(f'<text x="0" y="{y + 15}">{esc(_short(row, label))}</text>')
+        parts.append(f'<text class="plan" x="0" y="{y + 15}">{esc(_short(row, label))}</text>')
         parts += [_bar(bar, scale, y) for bar in bars if bar.row == row]
     parts += [_link(link, scale, rows) for link in links if {link.parent, link.child} <= {*rows}]
     return "".join([*parts, "</svg>"])

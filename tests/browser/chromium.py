@@ -143,9 +143,9 @@ class Browser:
             raise RuntimeError(str(answer["exceptionDetails"]))
         return answer["result"].get("value")
 
-    def picture(self, target: Path) -> None:
-        """A screenshot of the whole page."""
-        shot = self.call("Page.captureScreenshot", format="png", captureBeyondViewport=True)
+    def picture(self, target: Path, *, whole: bool = True) -> None:
+        """A screenshot of the whole page, or of what the window shows of it."""
+        shot = self.call("Page.captureScreenshot", format="png", captureBeyondViewport=whole)
         target.write_bytes(base64.b64decode(shot["data"]))
 
     def print_pdf(self, target: Path | None = None) -> int:

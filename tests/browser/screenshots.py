@@ -1,0 +1,45 @@
+"""Makes the pictures of the documentation from the demo room.
+
+Run from the checkout: ``python -m tests.browser.screenshots [FOLDER]`` (default docs/img).
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from datetime import date
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from cli.demo_room import demo_text
+from cli.main import main
+from tests.browser.chromium import Browser
+
+#: Name, options, and the window in CSS pixels.
+_SHOTS: tuple[tuple[str, list[str], int, int, bool], ...] = (
+    ("sheet-desktop", [], 860, 1100, False),
+    ("sheet-phone", [], 390, 844, True),
+    ("helper-desktop", ["--helper", "--from", "2027-01-10", "--to", "2027-01-14"], 860, 1100, False),
+)
+
+
+def take(folder: Path) -> list[Path]:
+    """Writes every picture; their paths."""
+    folder.mkdir(parents=True, exist_ok=True)
+    taken = []
+    with tempfile.TemporaryDirectory() as work, Browser() as browser:
+        room = Path(work, "room.toml")
+        room.write_text(demo_text(date(2027, 1, 5)), "utf-8")
+        for name, options, width, height, phone in _SHOTS:
+            page = Path(work, f"{name}.html")
+            args = ["sheet", "--room", str(room), "--now", "2027-01-05T07:00", "--out", str(page)]
+            CliRunner().invoke(main, [*args, *options], catch_exceptions=False)
+            browser.open(page, width=width, height=height, phone=phone)
+            browser.picture(folder / f"{name}.png", whole=False)
+            taken.append(folder / f"{name}.png")
+    return taken
+
+
+if __name__ == "__main__":
+    take(Path(sys.argv[1] if len(sys.argv) > 1 else "docs/img"))

@@ -1,0 +1,47 @@
+"""The demo room on a fixed day, and how the tests run a command on it."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from click.testing import CliRunner, Result
+
+from cli.demo_room import demo_text
+from cli.main import main
+from cultures.planning.plan import Outlook, make_outlook
+from cultures.roomfile import read_room
+
+NOW = "2027-01-05T07:00"
+TODAY = date(2027, 1, 5)
+
+
+def room_file(folder: Path, **head: str) -> Path:
+    """The demo room in a folder, with keys of ``[room]`` set as given (TOML text)."""
+    text = demo_text(TODAY)
+    for key, value in head.items():
+        text = text.replace("[room]\n", f"[room]\n{key} = {value}\n", 1)
+    path = folder / "room.toml"
+    path.write_text(text, "utf-8")
+    return path
+
+
+def outlook(folder: Path, **head: str) -> Outlook:
+    """The outlook that the commands work from."""
+    text = room_file(folder, **head).read_text("utf-8")
+    room = read_room(text, name="room.toml", today=TODAY)
+    return make_outlook(room, now=datetime(2027, 1, 5, 7, 0, tzinfo=room.timezone))
+
+
+def run(room: Path, *args: str, now: str = NOW, code: int = 0, **more: Any) -> Result:
+    """A command on a room; it must end with ``code``."""
+    result = CliRunner().invoke(main, [*args, "--room", str(room), "--now", now], **more)
+    assert result.exit_code == code, result.output
+    return result
+
+
+def run_json(room: Path, *args: str, now: str = NOW) -> Any:
+    """What a command prints with ``--json``."""
+    return json.loads(run(room, *args, "--json", now=now).stdout)

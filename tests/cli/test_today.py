@@ -1,0 +1,170 @@
+"""The screen of the morning round."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.cli.invented import NOW, outlook, room_file, run, run_json
+
+_CLOCK = re.compile(r"^  (\d\d):(\d\d)  ")
+
+
+@pytest.fixture(name="room")
+def _room(tmp_path: Path) -> Path:
+    return room_file(tmp_path)
+
+
+def _block(screen: str, heading: str) -> list[str]:
+    """The lines under a heading, up to the next heading."""
+    lines = screen.splitlines()
+    start = next(i for i, line in enumerate(lines) if line.startswith(heading))
+    ends = [i for i in range(start + 1, len(lines)) if re.match(r"[A-Z]{3}", lines[i])]
+    return lines[start : ends[0] if ends else len(lines)]
+
+
+@pytest.mark.parametrize("options", [[], ["--next"], ["--all-day"], ["--tank", "B1"]])
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_no_line_is_longer_than_eighty_columns(
+    tmp_path: Path, options: list[str], units: str
+) -> None:
+    room = room_file(tmp_path, units=f'"{units}"')
+    for day in (5, 6, 17, 24):
+        now = f"2027-01-{day:02}T07:00"
+        for line in run(room, "today", *options, now=now).stdout.splitlines():
+            assert len(line) <= 80, line
+
+
+def test_steps_come_in_the_order_of_doing_and_end_at_the_round(room: Path) -> None:
+    block = _block(run(room, "today", "--next", now="2027-01-06T07:00").stdout, "ROUND 18:30")
+    times = [int(m[1]) * 60 + int(m[2]) for line in block if (m := _CLOCK.match(line))]
+    assert times == sorted(times)
+    assert max(times) <= 18 * 60 + 30
+    text = " ".join(" ".join(block).split())
+    order = ["air off", "draw off the nauplii", "soak", "swipes", "make the cup up to"]
+    places = [text.index(words) for words in order]
+    assert places == sorted(places)
+
+
+def test_dry_food_is_put_to_soak_a_quarter_of_an_hour_ahead(room: Path) -> None:
+    block = _block(run(room, "today").stdout, "ROUND 07:30")
+    assert next(line for line in block if "soak" in line).startswith("  07:15")
+
+
+def test_tanks_stand_in_the_order_of_the_room_with_the_amounts_of_the_plan(room: Path) -> None:
+    block = _block(run(room, "today").stdout, "ROUND 07:30")
+    lines = [x for x in run_json(room, "plan")["rounds"] if "T07:30" in x["at"]]
+    lines = [x for x in lines if x["at"].startswith("2027-01-05") and x["amount"] > 0]
+    tanks = list(dict.fromkeys(line["tank"] for line in lines))
+    rows = [line.split() for line in block if line.split()[:1] and line.split()[0] in tanks]
+    assert [row[0] for row in rows] == tanks
+    for row in rows:
+        wanted = sorted(f"{x['amount']:g} {x['unit']}" for x in lines if x["tank"] == row[0])
+        shown = re.findall(r"[\d.]+ (?:mL|g)\b", " ".join(row))
+        assert sorted(shown) == wanted
+
+
+def test_next_is_the_round_after(room: Path) -> None:
+    assert "ROUND 18:30, in 11 h 30 min" in run(room, "today", "--next").stdout
+    assert "ROUND 07:30, in 30 min" in run(room, "today").stdout
+
+
+def test_a_round_is_this_round_for_two_hours(room: Path) -> None:
+    assert "ROUND 07:30, 1 h 59 min ago" in run(room, "today", now="2027-01-05T09:29").stdout
+    assert "ROUND 18:30, in 8 h 59 min" in run(room, "today", now="2027-01-05T09:31").stdout
+
+
+def test_all_day_has_every_round_of_the_day(room: Path) -> None:
+    screen = run(room, "today", "--all-day", now="2027-01-05T15:00").stdout
+    assert re.findall(r"^ROUND (\d\d:\d\d)", screen, re.MULTILINE) == ["07:30", "18:30"]
+
+
+def test_tank_shows_that_tank_only(room: Path) -> None:
+    block = _block(run(room, "today", "--tank", "B1").stdout, "ROUND 07:30")
+    assert any(line.startswith("  B1") for line in block)
+    assert not any(line.startswith(("  A3", "  C2")) for line in block)
+
+
+def test_a_tank_that_is_not_there_is_named_with_the_nearest(room: Path) -> None:
+    result = run(room, "today", "--tank", "B11", code=2)
+    assert "there is no tank named 'B11'; did you mean 'B1'?" in result.stderr
+    assert result.stdout == ""
+
+
+def test_a_dry_tank_says_so(room: Path) -> None:
+    assert "Nothing eats yet in C3." in run(room, "today", "--tank", "C3").stdout
+
+
+def test_next_and_all_day_do_not_go_together(room: Path) -> None:
+    result = run(room, "today", "--next", "--all-day", code=2)
+    assert "--next and --all-day do not go together" in result.stderr
+
+
+def test_on_days_away_without_a_helper_nobody_feeds(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    room.write_text(room.read_text() + "\n[[away]]\nfrom = 2027-01-08\nto = 2027-01-09\n")
+    assert "Nobody is there to feed." in run(room, "today", now="2027-01-08T07:00").stdout
+
+
+def test_what_is_set_going_has_its_amounts_its_reason_and_its_caution(room: Path) -> None:
+    screen = " ".join(run(room, "today").stdout.split())
+    task = next(t for t in run_json(room, "plan")["tasks"] if t["what"] == "set_hatch")
+    assert f"set {task['subject']}: {task['amounts']['cysts_g']:g} g of cysts" in screen
+    assert task["why"] in screen
+    assert "residual-current breaker" in screen
+    assert "known allergen" in screen
+
+
+def test_warnings_carry_the_latest_time_to_act(room: Path) -> None:
+    screen = run(room, "today").stdout
+    shortfall = run_json(room, "plan")["shortfalls"][0]
+    assert shortfall["cause"] in " ".join(screen.split())
+    assert "> by Thu 21 Jan 07:30: buy" in screen
+    assert shortfall["remedies"][0]["by"].startswith("2027-01-21T07:30")
+
+
+def test_a_brood_not_counted_for_two_weeks_is_named(room: Path) -> None:
+    fresh = run(room, "today", now="2027-01-17T07:00").stdout
+    stale = run(room, "today", now="2027-01-20T07:00").stdout
+    assert "platies 9 was last counted" not in fresh
+    assert "platies 9 was last counted 16 days ago; count it again." in stale
+    assert re.search(r"2027-01-04; count again, and set as_of", " ".join(stale.split()))
+
+
+def test_colour_is_an_aid_and_no_color_turns_it_off(room: Path) -> None:
+    plain = run(room, "today").stdout
+    coloured = run(room, "today", color=True).stdout
+    silent = run(room, "today", color=True, env={"NO_COLOR": "1"}).stdout
+    assert "\x1b[" not in plain
+    assert "\x1b[" in coloured
+    assert "\x1b[" not in silent
+    assert re.sub(r"\x1b\[[0-9;]*m", "", coloured) == plain == silent
+
+
+def test_colours_are_blue_and_yellow_never_red_beside_green(room: Path) -> None:
+    coloured = run(room, "today", "--all-day", color=True).stdout
+    used = {int(code) for codes in re.findall(r"\x1b\[([0-9;]+)m", coloured)
+            for code in codes.split(";")}  # fmt: skip
+    assert used <= {0, 1, 33, 34}
+
+
+def test_the_jar_holds_what_the_rounds_take_from_it(tmp_path: Path) -> None:
+    from cli.round_steps import draws_of
+
+    seen = outlook(tmp_path)
+    taken: dict[float, float] = {}
+    for feeding in seen.feedings:
+        for draw in draws_of(seen, feeding.index):
+            key = draw.batch.harvest_h
+            if draw.jar_ml is not None:
+                taken[key] = taken.get(key, 0.0) + draw.take_ml / draw.jar_ml
+    assert taken
+    assert all(share <= 1.0 + 1e-9 for share in taken.values())
+
+
+def test_json_of_today_is_the_days_part_of_the_plan(room: Path) -> None:
+    plan, today = run_json(room, "plan"), run_json(room, "today")
+    assert today["tasks"] == [t for t in plan["tasks"] if t["at"][:10] == NOW[:10]]
+    assert today["rounds"] == [x for x in plan["rounds"] if x["at"][:10] == NOW[:10]]
