@@ -30,6 +30,8 @@ LONGEST_DAYS = 3000
 
 #: The best fraction is looked for in this many steps of the largest one.
 _FRACTION_STEPS = 20
+#: A smaller fraction is preferred when it gives nearly as much: it comes every day.
+_NEARLY_BEST = 0.05
 
 
 @frozen
@@ -170,9 +172,10 @@ def daily_yield(
             that is not 0 to the climbing fraction.
 
     Notes:
-        The best fraction is the one with the largest total up to the last useful day,
-        to a twentieth of the climbing fraction. Days are counted with a harvest as soon
-        as worms climb; none is taken after the last useful day.
+        The best fraction is the smallest whose total up to the last useful day comes
+        within 5 % of the largest, to a twentieth of the climbing fraction. The first
+        harvest is taken on the first day on which worms climb, the last on the last useful
+        day.
 
     References:
         :func:`cultures.worms.growth_step` from harvest to harvest.
@@ -328,4 +331,6 @@ def _best_fraction(setup: Setup, visits: Sequence[_Visit], most: float) -> float
         return math.fsum(taken for _, taken in _stocks(setup, visits, fraction, len(visits)))
 
     tried = [most * step / _FRACTION_STEPS for step in range(1, _FRACTION_STEPS + 1)]
-    return max(tried, key=total)
+    totals = [total(fraction) for fraction in tried]
+    good = (1.0 - _NEARLY_BEST) * max(totals)
+    return next(f for f, amount in zip(tried, totals, strict=True) if amount >= good)

