@@ -22,6 +22,8 @@ COMMANDS: dict[str, str] = {
     "shortfalls": "What will run short, why, and what still helps.",
     "sheet": "A page to print or open on a phone: rounds with boxes, weeks ahead.",
     "calendar": "Write the plan as a calendar file for a phone.",
+    "journal": "Note what was really done and counted.",
+    "learn": "What your own counts say, and what the plan uses now.",
     "kinds": "Live foods and fry classes with their parameters and sources.",
 }
 
