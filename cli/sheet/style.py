@@ -28,6 +28,7 @@ p { margin: .35rem 0; }
 .in { padding: .5rem .8rem .7rem; }
 time { font-variant-numeric: tabular-nums; white-space: nowrap; }
 .brood { font-weight: 400; }
+data, .round > h3 span { white-space: nowrap; }
 ol.rail { list-style: none; margin: 0 0 .5rem; padding: 0; }
 ol.rail > li { display: grid; grid-template-columns: 3.1rem 1.5rem 1fr; align-items: start;
   border-left: 3px solid var(--line); margin: 0; padding: .18rem 0 .18rem .6rem; }
@@ -83,7 +84,7 @@ footer { margin-top: 1.5rem; border-top: 1px solid var(--line); font-size: .82re
   .in { padding: .3rem; }
   th, td { padding: .15rem .12rem; font-size: .78rem; }
   .feeding thead th { font-size: .7rem; hyphens: auto; }
-  td.n { white-space: normal; }
+  td.n, data { white-space: normal; }
   .narrow text { font-size: 13px; }
 }
 @page { size: %(paper)s; margin: 11mm; }

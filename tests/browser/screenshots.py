@@ -16,11 +16,12 @@ from cli.demo_room import demo_text
 from cli.main import main
 from tests.browser.chromium import Browser
 
+_AWAY = ["--helper", "--from", "2027-01-10", "--to", "2027-01-14"]
 #: Name, options, and the window in CSS pixels.
 _SHOTS: tuple[tuple[str, list[str], int, int, bool], ...] = (
     ("sheet-desktop", [], 860, 1100, False),
     ("sheet-phone", [], 390, 844, True),
-    ("helper-desktop", ["--helper", "--from", "2027-01-10", "--to", "2027-01-14"], 860, 1100, False),
+    ("helper-desktop", _AWAY, 860, 1100, False),
 )
 
 

@@ -1,0 +1,151 @@
+"""The round read aloud: what the tanks get adds up to what is harvested and made up."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cli.phrases import plain
+from cli.round_steps import draws_of, steps_of
+from cli.today_text import feed_table
+from cultures.kinds import WormKind
+from cultures.planning.build import build_tasks
+from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.tasks import Task
+from cultures.room import BRINE_SHRIMP, DRY
+from cultures.roomfile import read_room
+
+_TODAY = date(2027, 3, 1)
+_CLASSES = ("bubble_nest", "egg_scatterer", "substrate_spawner", "rainbowfish", "livebearer",
+            "annual_killifish")  # fmt: skip
+
+
+@st.composite
+def rooms(draw: st.DrawFn) -> str:
+    """A room file with one to six broods, worms of both kinds, and up to two vessels."""
+    rounds = draw(st.sampled_from([["07:30", "18:30"], ["08:00"], ["06:45", "12:30", "19:00"]]))
+    head = (
+        '[room]\nname = "Any"\ntimezone = "Europe/Lisbon"\nas_of = 2027-03-01\n'
+        f"rounds = {rounds}\nawake = [\"06:00\", \"22:30\"]\nhorizon_days = 30\n"
+        f"temperature_c = {draw(st.floats(20, 26)):.1f}\nmakeup_ml = {draw(st.integers(40, 400))}\n"
+    )
+    parts = [head + ("fridge_c = 5\n" if draw(st.booleans()) else "")]
+    for i in range(draw(st.integers(1, 6))):
+        born = _TODAY - timedelta(days=draw(st.integers(0, 30)))
+        parts.append(f'[[tank]]\nname = "T{i}"\nlitres = 40\ntemperature_c = 26\n')
+        fry_class = draw(st.sampled_from(_CLASSES))
+        parts.append(
+            f'[[brood]]\nname = "b{i}"\ntank = "T{i}"\nclass = "{fry_class}"\n'
+            f"count = {draw(st.integers(5, 400))}\nfree_swimming = {born}\n"
+        )
+    for prefix, kind, medium in (("MW", "microworm", 150), ("VE", "vinegar_eel", 1500)):
+        surface = "surface_cm2 = 180\n" if kind == "microworm" else ""
+        for i in range(draw(st.integers(0, 3))):
+            born = _TODAY - timedelta(days=draw(st.integers(1, 25)))
+            parts.append(
+                f'[[culture]]\nname = "{prefix}-{i}"\nkind = "{kind}"\nstarted = {born}\n'
+                f"medium_g = {medium}\n{surface}starter_g = {medium // 12}\n"
+            )
+    for i in range(draw(st.integers(0, 2))):
+        parts.append(f'[[vessel]]\nname = "V{i}"\nlitres = {draw(st.sampled_from([0.7, 1, 2]))}\n'
+                     "temperature_c = 27\nsalinity_g_per_l = 25\n")  # fmt: skip
+    parts.append(f"[cysts]\ngrams = {draw(st.integers(1, 80))}\n")
+    return "\n".join(parts)
+
+
+def _outlook(text: str, units: str = "metric") -> Outlook:
+    text = text.replace("[room]\n", f'[room]\nunits = "{units}"\n', 1)
+    room = read_room(text, name="room.toml", today=_TODAY)
+    now = datetime(2027, 3, 1, 5, 0, tzinfo=room.timezone)
+    return make_outlook(room, now=now)
+
+
+def _of_round(tasks: tuple[Task, ...], what: str, at: datetime) -> list[Task]:
+    return [t for t in tasks if t.what == what and (t.until if what == "soak" else t.at) == at]
+
+
+@settings(max_examples=25, deadline=None)
+@given(rooms())
+def test_doses_add_up_to_the_cups_and_the_cups_hold_what_was_harvested(text: str) -> None:
+    outlook = _outlook(text)
+    tasks = build_tasks(outlook)
+    for feeding, lines in zip(outlook.feedings, outlook.lines, strict=True):
+        dosed: dict[str, float] = {}
+        brought: dict[str, float] = {}
+        for line in lines:
+            dosed[line.food] = dosed.get(line.food, 0.0) + line.amount
+            brought[line.food] = brought.get(line.food, 0.0) + line.given_j
+        feeds = _of_round(tasks, "feed", feeding.at)
+        if not feeds:
+            assert sum(dosed.values()) == 0
+            continue
+        (feed,) = feeds
+        for food, total in dosed.items():
+            if food == DRY:
+                soaked = sum(t.amounts["dry_g"] for t in _of_round(tasks, "soak", feeding.at))
+                assert soaked == pytest.approx(total, abs=0.005)
+            elif total > 0:
+                assert total == feed.amounts[f"{food}_ml"]
+        for food, energy in brought.items():
+            kind = outlook.room.kinds.get(food)
+            if isinstance(kind, WormKind):
+                taken = [
+                    t.amounts["mg"] for t in _of_round(tasks, "harvest_worms", feeding.at)
+                    if _kind_of(outlook, t.subject) == food
+                ]  # fmt: skip
+                per_mg = kind.values["energy_j_per_mg"]
+                assert energy == pytest.approx(sum(taken) * per_mg, rel=1e-9)
+        portions = outlook.feeding.hatches.portions[feeding.index]
+        assert feed.amounts.get("nauplii", 0.0) == sum(p.nauplii for p in portions)
+        energy_j = sum(p.energy_j for p in portions)
+        assert brought.get(BRINE_SHRIMP, 0.0) == pytest.approx(energy_j, rel=1e-9)
+
+
+def _kind_of(outlook: Outlook, culture: str) -> str:
+    for name, plan in outlook.feeding.worms.items():
+        if any(stage.culture.name == culture for stage in plan.stages):
+            return name
+    raise AssertionError(f"no culture {culture}")
+
+
+@settings(max_examples=25, deadline=None)
+@given(rooms())
+def test_no_jar_gives_more_than_it_holds(text: str) -> None:
+    outlook = _outlook(text)
+    taken: dict[int, float] = {}
+    batches = outlook.feeding.hatches.batches
+    for feeding in outlook.feedings:
+        for drawn in draws_of(outlook, feeding.index):
+            if drawn.jar_ml is not None:
+                key = batches.index(drawn.batch)
+                taken[key] = taken.get(key, 0.0) + drawn.take_ml / drawn.jar_ml
+    assert all(share <= 1.0 + 1e-9 for share in taken.values())
+
+
+_MILLILITRES = re.compile(r"(\d[\d,]*) mL")
+_GRAMS = re.compile(r"(\d+(?:\.\d+)?) g\b")
+
+
+@settings(max_examples=15, deadline=None)
+@given(rooms())
+def test_the_table_read_aloud_adds_up_to_its_last_row_and_to_the_steps(text: str) -> None:
+    outlook = _outlook(text)
+    tasks = build_tasks(outlook)
+    for feeding in outlook.feedings:
+        lines = [x for x in outlook.lines[feeding.index] if x.amount > 0]
+        if len({(x.tank, x.brood) for x in lines}) < 2 or not feeding.fed:
+            continue
+        rows = feed_table(lines, total=True).splitlines()
+        for pattern in (_MILLILITRES, _GRAMS):
+            spoken = [float(n.replace(",", "")) for row in rows[1:-1] for n in pattern.findall(row)]
+            summed = [float(n.replace(",", "")) for n in pattern.findall(rows[-1])]
+            # Grams of large totals are shown to three digits.
+            assert sum(spoken) == pytest.approx(sum(summed), rel=5e-3, abs=1e-9)
+        told = " ".join(plain(step.text) for step in steps_of(outlook, tasks, feeding))
+        cups = [float(n.replace(",", "")) for n in re.findall(r"up to (\d[\d,]*) mL|cup to "
+                r"(\d[\d,]*) mL", told) for n in n if n]  # fmt: skip
+        assert sum(cups) == sum(float(n.replace(",", "")) for n in _MILLILITRES.findall(rows[-1]))
