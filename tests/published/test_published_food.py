@@ -347,7 +347,8 @@ HEAD = """# Live-food models against published figures
 Written by `python tests/published/test_published_food.py`; a test keeps it current.
 The last column says where the tolerance comes from. A figure that a source gives as a
 span stands here as its middle or its bound. Some parameters rest on the same texts
-(`livefood kinds NAME` says which): such rows show that the data carry what was printed.
+(`livefood kinds NAME` says which): such rows show that the data carry what was printed. First
+harvests rest on climbing densities that were set by those same texts.
 """
 
 COLUMNS = """
