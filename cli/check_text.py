@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from cli.text import celsius, columns, grams, wrapped
+from cli.text import celsius, columns, grams, in_units, litres, millimetres, wrapped
 from cultures.need import BroodCourse
 from cultures.planning.plan import make_outlook
 from cultures.planning.tasks import tidy
@@ -28,7 +28,8 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
             }
         )  # fmt: skip
     return {
-        "room": room.name, "as_of": room.as_of.isoformat(), "tanks": len(room.tanks), "broods": broods,
+        "room": room.name, "as_of": room.as_of.isoformat(), "tanks": len(room.tanks),
+        "broods": broods,
         "cultures": [
             {"name": c.name, "kind": c.kind.name, "age_days": (now.date() - c.started).days}
             for c in room.cultures
@@ -54,7 +55,7 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         rows = [["brood", "tank", "class", "fry", "now", "first food"]]
         for b in found["broods"]:
             rows.append([b["name"], b["tank"], b["class"], f"{b['count']:.0f}",
-                         f"{b['length_mm']:.1f} mm", b["first_food"]])  # fmt: skip
+                         millimetres(b["length_mm"], room.units), b["first_food"]])  # fmt: skip
         parts.append(columns(rows, right=(3, 4)))
     if room.cultures:
         rows = [["culture", "kind", "age", "stands at"]]
@@ -68,9 +69,11 @@ def screen(room: Room, now: datetime, path: Path) -> str:
     if room.vessels:
         rows = [["vessel", "holds", "at", "most cysts"]]
         for vessel in room.vessels:
-            rows.append([vessel.name, f"{vessel.litres:g} L", celsius(vessel.temperature_c, room.units),
+            rows.append([vessel.name, litres(vessel.litres, room.units),
+                         celsius(vessel.temperature_c, room.units),
                          grams(room.hatch_kind.most_grams(vessel.litres), room.units)])  # fmt: skip
         parts.append(columns(rows, right=(1, 2, 3)))
     if found["notes"]:
-        parts.append("\n".join(wrapped(note, 4, "  - ") for note in found["notes"]))
+        notes = (in_units(note, room.units) for note in found["notes"])
+        parts.append("\n".join(wrapped(note, 4, "  - ") for note in notes))
     return "\n\n".join(parts)

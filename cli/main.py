@@ -44,7 +44,8 @@ class _Group(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+        known = not args or args[0] in COMMANDS or args[0].startswith("-")
+        if not known and not ctx.resilient_parsing:
             from cultures.errors import nearest
 
             ctx.fail(f"there is no command '{args[0]}'; {nearest(args[0], COMMANDS)}")

@@ -20,6 +20,7 @@ rounds = ["07:30", "18:30"]     # feeding times
 awake = ["06:30", "22:30"]      # no task outside
 # fridge_c = 5                  # take the # away if harvested nauplii can be kept cold
 horizon_days = 28
+# units = "us"                  # F, gal, tsp, in and oz on every screen and sheet
 
 # One [[tank]] for each tank, in the order in which you walk.
 [[tank]]

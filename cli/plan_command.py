@@ -26,11 +26,13 @@ def command(
     """
     from cli.paint import show
     from cli.plan_text import screen
+    from cli.progress import working
     from cultures.planning.plan import make_outlook
 
     setting = load(room_path, now)
-    outlook = make_outlook(setting.room, now=setting.now, days=days)
-    plan = outlook.plan()
+    with working("Planning"):
+        outlook = make_outlook(setting.room, now=setting.now, days=days)
+        plan = outlook.plan()
     if as_json:
         print_json(plan.to_json())
         return

@@ -31,12 +31,14 @@ def command(
     """
     from cli.balance_text import balance
     from cli.paint import show
+    from cli.progress import working
     from cli.today_text import shortfall_text
     from cultures.planning.plan import make_outlook
 
     setting = load(room_path, now)
-    outlook = make_outlook(setting.room, now=setting.now, days=days)
-    found = outlook.plan().shortfalls
+    with working("Planning"):
+        outlook = make_outlook(setting.room, now=setting.now, days=days)
+        found = outlook.plan().shortfalls
     if as_json:
         print_json([s.to_json() for s in found])
     elif found:

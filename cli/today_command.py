@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from cli.completion import tank_names
 from cli.options import (
     UsageProblemError,
     days_option,
@@ -24,7 +25,10 @@ from cli.options import (
 @days_option
 @click.option("--next", "next_round", is_flag=True, help="The round after this one.")
 @click.option("--all-day", is_flag=True, help="Every round of the day.")
-@click.option("--tank", metavar="NAME", help="Only this tank in the feeding table.")
+@click.option(
+    "--tank", metavar="NAME", shell_complete=tank_names,
+    help="Only this tank in the feeding table.",
+)  # fmt: skip
 @json_option
 def command(
     room_path: Path, now: datetime | None, days: int | None, next_round: bool, all_day: bool,
@@ -35,6 +39,7 @@ def command(
     Example: livefood today --tank A3
     """
     from cli.paint import show
+    from cli.progress import working
     from cli.today_text import screen, this_round
     from cultures.planning.build import build_tasks
     from cultures.planning.plan import make_outlook
@@ -44,8 +49,9 @@ def command(
     setting = load(room_path, now)
     if tank is not None:
         setting.room.tank(tank)
-    outlook = make_outlook(setting.room, now=setting.now, days=days)
-    plan = outlook.plan()
+    with working("Planning"):
+        outlook = make_outlook(setting.room, now=setting.now, days=days)
+        plan = outlook.plan()
     if as_json:
         day = setting.now.date()
         data = plan.to_json()

@@ -1,0 +1,56 @@
+"""Names from the room file, for the shell to complete.
+
+Switched on by click's own mechanism (docs/guide.md): the shell runs the program with
+``_LIVEFOOD_COMPLETE`` set. Completion never speaks up: a file that cannot be read has no names.
+"""
+
+from __future__ import annotations
+
+import os
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+
+import click
+from click.shell_completion import CompletionItem
+
+_Completer = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
+
+
+def names_of(table: str, hint: str = "") -> _Completer:
+    """Completes the names of one kind of thing in the room file.
+
+    Args:
+        table: ``tank``, ``brood``, ``culture`` or ``vessel``. hint: key of the table that is
+            shown beside a name by shells that can.
+    """
+
+    def complete(
+        ctx: click.Context, param: click.Parameter, incomplete: str  # noqa: ARG001 (click's)
+    ) -> list[CompletionItem]:
+        rows = _rows(ctx, table)
+        return [
+            CompletionItem(str(row["name"]), help=str(row.get(hint, "")) or None)
+            for row in rows
+            if str(row["name"]).lower().startswith(incomplete.lower())
+        ]
+
+    return complete
+
+
+def _rows(ctx: click.Context, table: str) -> list[dict[str, object]]:
+    chosen = ctx.params.get("room_path") or os.environ.get("LIVEFOOD_ROOM") or "room.toml"
+    try:
+        content = tomllib.loads(Path(str(chosen)).read_text("utf-8"))
+    except (OSError, ValueError):
+        return []
+    rows = content.get(table, [])
+    if not isinstance(rows, list):
+        return []
+    return [row for row in rows if isinstance(row, dict) and "name" in row]
+
+
+tank_names = names_of("tank")
+culture_names = names_of("culture", "kind")
+vessel_names = names_of("vessel")
+brood_names = names_of("brood", "tank")

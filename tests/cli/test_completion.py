@@ -1,0 +1,98 @@
+"""Shell completion: commands, options, and names out of the room file."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import pytest
+from click.shell_completion import CompletionItem
+
+from cli.completion import brood_names, culture_names, tank_names, vessel_names
+from tests.cli.invented import room_file
+
+_SHELLS = ("bash", "zsh", "fish")
+
+
+def _complete(shell: str, words: list[str], folder: Path) -> str:
+    """What the program answers to a shell that asks for the last word."""
+    asked = (
+        {"COMP_WORDS": " ".join(words[:-1]), "COMP_CWORD": words[-1]}
+        if shell == "fish"
+        else {"COMP_WORDS": " ".join(words), "COMP_CWORD": str(len(words) - 1)}
+    )
+    env = {**os.environ, "_LIVEFOOD_COMPLETE": f"{shell}_complete", **asked,
+           "PYTHONPATH": str(Path(__file__).parents[2])}  # fmt: skip
+    done = subprocess.run(
+        [sys.executable, "-c", "from cli.main import run; run()"],
+        env=env, cwd=folder, capture_output=True, text=True, timeout=60, check=False,
+    )  # fmt: skip
+    assert done.stderr == ""
+    return done.stdout
+
+
+@pytest.mark.parametrize("shell", _SHELLS)
+def test_names_of_tanks_come_from_the_room_file(tmp_path: Path, shell: str) -> None:
+    room_file(tmp_path)
+    answer = _complete(shell, ["livefood", "today", "--tank", "B"], tmp_path)
+    assert all(tank in answer for tank in ("B1", "B2", "B3", "B4", "B5"))
+    assert "C1" not in answer
+
+
+@pytest.mark.parametrize("shell", _SHELLS)
+def test_commands_are_completed(tmp_path: Path, shell: str) -> None:
+    answer = _complete(shell, ["livefood", "sh"], tmp_path)
+    assert "sheet" in answer
+    assert "shortfalls" in answer
+
+
+def test_the_room_option_says_whose_names(tmp_path: Path) -> None:
+    (tmp_path / "other").mkdir()
+    path = room_file(tmp_path / "other")
+    words = ["livefood", "today", "--room", str(path), "--tank", "C"]
+    assert "C4" in _complete("bash", words, tmp_path)
+    assert _complete("bash", ["livefood", "today", "--tank", "C"], tmp_path).strip() == ""
+
+
+def test_a_command_that_is_not_there_completes_to_nothing(tmp_path: Path) -> None:
+    assert _complete("bash", ["livefood", "tomorrow", "--tank", "A"], tmp_path).strip() == ""
+
+
+@pytest.mark.parametrize("shell", _SHELLS)
+def test_each_shell_is_given_a_script(tmp_path: Path, shell: str) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", "from cli.main import run; run()"], cwd=tmp_path, timeout=60,
+        env={**os.environ, "_LIVEFOOD_COMPLETE": f"{shell}_source",
+             "PYTHONPATH": str(Path(__file__).parents[2])},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    if shell == "bash" and "Bash version" in done.stderr:
+        pytest.skip("the bash of this machine is too old for completion")
+    assert "_LIVEFOOD_COMPLETE" in done.stdout
+
+
+def _items(completer: object, path: Path, start: str) -> list[CompletionItem]:
+    ctx = click.Context(click.Command("x"))
+    ctx.params["room_path"] = path
+    return completer(ctx, click.Option(["--x"]), start)  # type: ignore[operator,no-any-return]
+
+
+def test_names_of_other_things(tmp_path: Path) -> None:
+    path = room_file(tmp_path)
+    cultures = _items(culture_names, path, "mw")
+    assert [(c.value, c.help) for c in cultures] == [("MW-1", "microworm"), ("MW-2", "microworm")]
+    assert [i.value for i in _items(vessel_names, path, "")] == ["bottle 1", "bottle 2"]
+    assert [(i.value, i.help) for i in _items(brood_names, path, "aca")] == [("acara 5", "B1")]
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"[[tank", b"\xff\xfe", b"tank = 3", b'[[tank]]\nlitres = 3', None]
+)
+def test_a_file_that_cannot_be_read_has_no_names(tmp_path: Path, content: bytes | None) -> None:
+    path = tmp_path / "room.toml"
+    if content is not None:
+        path.write_bytes(content)
+    assert _items(tank_names, path, "") == []
