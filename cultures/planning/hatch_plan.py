@@ -24,8 +24,8 @@ _LEAST_VALUE = 0.5
 _AT_ROUND_SLACK = 0.03
 #: Grams are set in steps that a keeper can weigh or spoon.
 GRAM_STEP = 0.1
-#: Missing 1 % of a usual round counts as much as one more setting.
-_SHORT_WEIGHT = 100.0
+#: Missing a thousandth of a usual round counts as much as one more setting.
+_SHORT_WEIGHT = 1000.0
 
 
 @frozen
