@@ -61,7 +61,7 @@ def wishes_of(
 
 
 def plan_for_calendar(room: Room, now: datetime, days: int | None) -> Plan:
-    """The plan from the start of the day on.
+    """The plan of a moment, with what it held for earlier today, to the end of a whole day.
 
     So a calendar is the same all day long unless something changed: no round drops a step
     because its hour is past, and the far end moves on by whole days.
@@ -69,10 +69,28 @@ def plan_for_calendar(room: Room, now: datetime, days: int | None) -> Plan:
     Args:
         now: aware. days: how far to look; None for the room's horizon.
     """
-    from cultures.planning.plan import make_plan
+    from cultures.planning.plan import make_outlook
 
-    morning = room.local(now.astimezone(room.timezone).date(), time(0))
-    return make_plan(room, now=morning, days=days)
+    today = now.astimezone(room.timezone).date()
+    ahead = days or room.horizon_days
+    outlook = make_outlook(room, now=now, days=ahead)
+    outlook.until = room.local(today + timedelta(days=ahead), time(0))
+    plan = outlook.plan()
+    morning = make_outlook(room, now=room.local(today, time(0)), days=1).plan(remedies=False)
+    return with_morning(plan, morning, now)
+
+
+def with_morning(plan: Plan, morning: Plan, now: datetime) -> Plan:
+    """A plan together with what another held for before now.
+
+    Args:
+        morning: the plan of the same day from its start. now: aware.
+    """
+    ids = {task.id for task in plan.tasks}
+    moments = {line.at for line in plan.lines}
+    tasks = [t for t in morning.tasks if t.until < now and t.id not in ids]
+    lines = [line for line in morning.lines if line.at < now and line.at not in moments]
+    return evolve(plan, tasks=(*tasks, *plan.tasks), lines=(*lines, *plan.lines))
 
 
 def entries_of(plan: Plan, wishes: Wishes, now: datetime | None = None) -> list[Entry]:

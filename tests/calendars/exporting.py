@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from calendars.entries import CalendarError
-from calendars.export import write_calendar
+from calendars.export import Outcome, write_calendar
 from calendars.from_plan import entries_of
 from calendars.ics import Header
 from tests.calendars.plans import NAMESPACE, at, ordinary_plan, wishes
@@ -40,9 +40,19 @@ def _killed_at(step: int) -> None:
         setattr(os, name, counted(getattr(os, name)))
 
 
+def write(path: Path, days: int) -> Outcome:
+    """Export an ordinary plan of so many days."""
+    return write_calendar(
+        path,
+        entries_of(ordinary_plan(days=days), wishes()),
+        header=Header("Shed by the pear tree"),
+        now=at("2027-01-05T06:00"),
+        identity=lambda: NAMESPACE,
+    )
+
+
 def main() -> int:
     path, days, *rest = sys.argv[1:]
-    entries = entries_of(ordinary_plan(days=int(days)), wishes())
     fault, _, number = (rest or [""])[0].partition(":")
     if fault == "kill":
         _killed_at(int(number))
@@ -50,13 +60,7 @@ def main() -> int:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (int(number), int(number)))
     try:
-        outcome = write_calendar(
-            Path(path),
-            entries,
-            header=Header("Shed by the pear tree"),
-            now=at("2027-01-05T06:00"),
-            identity=lambda: NAMESPACE,
-        )
+        outcome = write(Path(path), int(days))
     except CalendarError as error:
         sys.stderr.write(str(error))
         return error.exit_code

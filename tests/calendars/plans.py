@@ -137,7 +137,7 @@ def year_of_plans(seed: int, days: int, zone: ZoneInfo = LISBON) -> Iterator[tup
         now = datetime.combine(first + timedelta(days=n), time(6), zone)
         tasks: list[Task] = []
         lines: list[FeedLine] = []
-        for ahead in range(6):
+        for ahead in range(4):
             day = first + timedelta(days=n + ahead)
             for clock in (time(7, 30), time(18, 30)):
                 moment = datetime.combine(day, clock, zone).astimezone(UTC).astimezone(zone)
@@ -159,7 +159,7 @@ def year_of_plans(seed: int, days: int, zone: ZoneInfo = LISBON) -> Iterator[tup
             key = f"split/MW-{week.year}-{week.week}"
             tasks.append(task(key, "split", moment, "MW-1", other="MW-2"))
         tasks.sort(key=lambda t: t.at)
-        yield now, plan_of(tasks, lines, start=now, days=6)
+        yield now, plan_of(tasks, lines, start=now, days=4)
 
 
 def ledger_of(entries: list[Entry], now: datetime | None = None) -> Ledger:

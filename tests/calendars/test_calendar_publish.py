@@ -19,6 +19,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 from uuid import uuid4
 
@@ -97,8 +98,13 @@ class Server:
 
 
 @pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    folder = tmp_path_factory.mktemp("radicale")
+def server() -> Iterator[Server]:
+    memory = Path("/dev/shm")
+    with TemporaryDirectory(dir=memory if os.access(memory, os.W_OK) else None) as folder:
+        yield from serving(Path(folder))
+
+
+def serving(folder: Path) -> Iterator[Server]:
     (folder / "users").write_text(f"{USER}:{PASSWORD}\n", encoding="utf-8")
     port = free_port()
     (folder / "config").write_text(

@@ -10,7 +10,7 @@ import signal
 import subprocess
 import sys
 import time
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -18,6 +18,7 @@ import icalendar
 import pytest
 from click.testing import CliRunner, Result
 
+from cli.calendar_command import command
 from cli.main import main
 
 ROOT = Path(__file__).parents[2]
@@ -102,6 +103,41 @@ def test_file_is_written_updated_and_left_alone(room: Path) -> None:
     assert moved["withdrawn"] >= 7
     assert moved["cancelled"] == moved["withdrawn"]
     assert moved["written"] is True
+
+
+def test_file_is_the_same_at_every_hour_of_the_day(room: Path) -> None:
+    out = room.parent / "jobs.ics"
+    call(room, "--out", str(out), now="2027-01-05T00:10")
+    data = out.read_bytes()
+    for clock in ("07:00", "07:20", "07:31", "09:00", "18:20", "18:40", "23:50"):
+        outcome = json.loads(
+            call(room, "--out", str(out), "--json", now=f"2027-01-05T{clock}").output
+        )
+        assert outcome["written"] is False, clock
+    assert out.read_bytes() == data
+
+
+def test_tomorrow_moves_nothing_but_the_far_end(room: Path) -> None:
+    out = room.parent / "jobs.ics"
+    call(room, "--out", str(out))
+    before = starts(out)
+    call(room, "--out", str(out), now="2027-01-06T06:00")
+    after = starts(out)
+    inside = {uid for uid, start in before.items() if start < datetime(2027, 1, 11, tzinfo=UTC)}
+    assert len(inside) > 10
+    assert {uid: after[uid] for uid in inside} == {uid: before[uid] for uid in inside}
+
+
+def starts(path: Path) -> dict[str, datetime]:
+    events = icalendar.Calendar.from_ical(path.read_bytes()).walk("VEVENT")
+    return {str(e["UID"]): e.decoded("DTSTART") for e in events}
+
+
+def test_every_option_is_in_the_guide_and_the_other_way_round() -> None:
+    guide = (ROOT / "docs" / "calendar.md").read_text("utf-8")
+    options = {o for p in command.params for o in p.opts} - {"--room", "--now"}
+    named = set(re.findall(r"(?<![\w-])--[a-z]+(?:-[a-z]+)*", guide))
+    assert named == options
 
 
 def test_alarm_of_the_room_file_counts(room: Path) -> None:
