@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from datetime import datetime, time, timedelta
 from itertools import pairwise
 
-from attrs import define, field, frozen
+from attrs import define, evolve, field, frozen
 
 from cultures.hatching import HatchModel, held_share
 from cultures.kinds import HatchKind
 from cultures.need import Round
-from cultures.planning.lot_sizing import LotPlan, LotProblem, Option, solve
+from cultures.planning.lot_sizing import Lot, LotProblem, Option, solve, stock_at
 from cultures.room import Room, Vessel, hours
 
 #: Before a round: air off, settle, draw off and rinse. After a harvest: wash the vessel.
@@ -24,6 +24,9 @@ _LEAST_VALUE = 0.5
 _AT_ROUND_SLACK = 0.03
 #: Grams are set in steps that a keeper can weigh or spoon.
 GRAM_STEP = 0.1
+#: Hatches are planned at least so far past the last one that is kept, and then in weeks.
+LOOK_AHEAD = timedelta(days=4)
+_STRETCH = timedelta(days=7)
 #: Missing a thousandth of a usual round counts as much as one more setting.
 _SHORT_WEIGHT = 1000.0
 
@@ -74,7 +77,8 @@ class HatchPlan:
     given_j: list[float]
     short_j: list[float]
     tin_short: list[tuple[float, float]]
-    lots: LotPlan = field(repr=False)
+    problem: LotProblem = field(repr=False)
+    lots: tuple[Lot, ...] = field(repr=False)
     tin_left_g: float = math.inf
 
 
@@ -180,9 +184,20 @@ def plan_hatches(
     holding = Holding.of(room)
     standing = [*_held_batches(room, feedings), *_standing_batches(room, feedings)]
     problem, times = _problem(room, feedings, demand_j, holding, standing, hours(start))
-    lots = solve(problem)
+    lots: list[Lot] = []
+    frozen_before = 0
+    for end in _stretch_ends(room, feedings, start):
+        part, offset = _stretch(problem, lots, frozen_before, end)
+        last = end == len(feedings)
+        frozen = end if last else max(frozen_before, _index_before(feedings, end, LOOK_AHEAD))
+        lots += [
+            Lot(option, lot.grams)
+            for lot in solve(part).lots
+            if (option := _moved(lot.option, offset)).at_index < frozen
+        ]
+        frozen_before = frozen
     batches = list(standing)
-    for lot in lots.lots:
+    for lot in lots:
         option = lot.option
         vessel = room.vessels[option.vessel]
         model = vessel_model(room, vessel)
@@ -190,9 +205,88 @@ def plan_hatches(
         grams = min(option.most_g, math.ceil(lot.grams / GRAM_STEP - 1e-6) * GRAM_STEP)
         batches.append(_batch(vessel, model, option.at_index, set_h, harvest_h, round(grams, 6)))
     batches, tin_short, left = _within_tin(room, batches, extra_cysts_g)
-    plan = HatchPlan(batches, [], [], [], tin_short, lots, left)
+    plan = HatchPlan(batches, [], [], [], tin_short, problem, tuple(lots), left)
     _feed(plan, feedings, demand_j, holding)
     return plan
+
+
+def _stretch_ends(room: Room, feedings: Sequence[Round], start: datetime) -> list[int]:
+    """Where the stretches end in which hatches are planned, as counts of rounds.
+
+    The first covers the room's horizon and a look ahead, each further one a week; they end
+    at the Monday's first round, counted in local days, so that a plan made on another day of
+    the week has the same ends, and hatches once planned are not moved by a longer view.
+    """
+    first = start.date() + timedelta(days=room.horizon_days) + LOOK_AHEAD
+    monday = first + timedelta(days=-first.weekday() % 7)
+    ends = []
+    while feedings and monday <= feedings[-1].at.date():
+        index = next(r.index for r in feedings if r.at.date() >= monday)
+        if index > 0:
+            ends.append(index)
+        monday += _STRETCH
+    if not ends or ends[-1] < len(feedings):
+        ends.append(len(feedings))
+    return ends
+
+
+def _index_before(feedings: Sequence[Round], end: int, ahead: timedelta) -> int:
+    """The first round less than ``ahead`` before the end of a stretch."""
+    limit = feedings[end - 1].at - ahead
+    return next((r.index for r in feedings[:end] if r.at > limit), end)
+
+
+def _stretch(
+    problem: LotProblem, fixed: Sequence[Lot], start: int, end: int
+) -> tuple[LotProblem, int]:
+    """The part of the problem from round ``start`` to ``end``, after the hatches that are fixed.
+
+    It begins a little earlier, with nothing wanted there, so that what is left of the fixed
+    hatches keeps the age it has.
+    """
+    if start == 0:
+        options = tuple(o for o in problem.options if o.at_index < end)
+        return _cut(problem, 0, end, problem.demand[:end], problem.supply[:end], options), 0
+    count = len(problem.demand)
+    made = list(problem.supply) or [0.0] * count
+    for lot in fixed:
+        made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
+    offset = min(problem.oldest[t] for t in range(start, min(end, start + 1)))
+    supply = [0.0] * (end - offset)
+    for harvested, left in stock_at(problem, made, start):
+        if harvested >= offset:
+            supply[harvested - offset] = left / math.prod(problem.decay[harvested:start])
+    for index in range(start, end):
+        supply[index - offset] += problem.supply[index] if problem.supply else 0.0
+    busy = {}
+    for lot in fixed:
+        vessel = lot.option.vessel
+        busy[vessel] = max(busy.get(vessel, -math.inf), lot.option.end_h)
+    options = tuple(
+        o
+        for o in problem.options
+        if start <= o.at_index < end and o.start_h >= busy.get(o.vessel, -math.inf) - 1e-9
+    )
+    demand = (0.0,) * (start - offset) + problem.demand[start:end]
+    return _cut(problem, offset, end, demand, tuple(supply), options), offset
+
+
+def _cut(
+    problem: LotProblem, offset: int, end: int, demand: tuple[float, ...],
+    supply: tuple[float, ...], options: tuple[Option, ...],
+) -> LotProblem:  # fmt: skip
+    return evolve(
+        problem,
+        demand=demand,
+        decay=problem.decay[offset : max(offset, end - 1)],
+        oldest=tuple(max(0, o - offset) for o in problem.oldest[offset:end]),
+        options=tuple(_moved(o, -offset) for o in options),
+        supply=supply if any(supply) else (),
+    )
+
+
+def _moved(option: Option, by: int) -> Option:
+    return evolve(option, at_index=option.at_index + by) if by else option
 
 
 def _batch(

@@ -22,7 +22,7 @@ import math
 from collections.abc import Sequence
 from itertools import combinations
 
-from attrs import evolve, field, frozen
+from attrs import define, evolve, field, frozen
 
 #: Where a round must stay short: how far from it batches are moved, and how much is tried.
 _SHIFT_ROUNDS = 8
@@ -31,6 +31,8 @@ _SHIFT_WORK = 8000
 _QUICK_WIDTH = 24
 _EXACT_WIDTH = 1500
 _EPS = 1e-9
+#: A plan so close to the bound is not searched any further.
+_GOOD_ENOUGH = 2e-4
 
 
 @frozen
@@ -97,7 +99,7 @@ class LotPlan:
     bound: float
 
 
-@frozen(eq=False)
+@define(eq=False)
 class _Label:
     """What later rounds still want from batches not yet chosen.
 
@@ -135,7 +137,7 @@ def solve(problem: LotProblem) -> LotPlan:
     search = _Search(problem)
     bound = search.lower[count]
     best = search.run(_QUICK_WIDTH, math.inf)
-    if best.cost > bound * (1 + _EPS) + _EPS:
+    if best.cost > bound * (1 + _GOOD_ENOUGH) + _EPS:
         exact = search.run(_EXACT_WIDTH, best.cost)
         if exact.cost < best.cost:
             best = exact
@@ -156,7 +158,11 @@ def _shifted(problem: LotProblem, plan: LotPlan) -> LotPlan:
     improved = True
     while improved and tries > 0:
         improved = False
-        hungry = [t for t, amount in enumerate(best.short) if amount > 0]
+        hungry = [
+            t
+            for t, amount in enumerate(best.short)
+            if amount > 0 and any(problem.oldest[t] <= o.at_index <= t for o in problem.options)
+        ]
         for lot in best.lots:
             if not any(abs(lot.option.at_index - t) <= _SHIFT_ROUNDS for t in hungry):
                 continue
@@ -197,6 +203,7 @@ class _Search:
             max(t for t in range(i, count) if problem.oldest[t] <= i) for i in range(count)
         ]
         self.twins = self._twins()
+        self.has_twins = len(set(self.twins)) < self.vessels
         self.best_energy = [
             max((o.energy_per_g for o in options), default=0.0) for options in self.at
         ]
@@ -215,6 +222,15 @@ class _Search:
             )
             twins.append(signatures.setdefault(tuple(mine), vessel))
         return twins
+
+    def _twins_in_order(self, free: tuple[int, ...]) -> tuple[int, ...]:
+        """Twin vessels by when they are free, so that labels that differ in names only meet."""
+        groups: dict[int, list[int]] = {}
+        for vessel, twin in enumerate(self.twins):
+            groups.setdefault(twin, []).append(free[vessel])
+        for group in groups.values():
+            group.sort()
+        return tuple(groups[twin].pop() for twin in self.twins)
 
     def _rounds_before(self) -> dict[Option, int]:
         """For each option the last round at which its vessel can be harvested before it."""
@@ -386,6 +402,8 @@ class _Search:
         if chosen:
             taken = {o.vessel: self.before[o] for o in chosen}
             free = tuple(min(f, taken.get(v, f)) for v, f in enumerate(free))
+            if self.has_twins:
+                free = self._twins_in_order(free)
         return _Label(
             index=index,
             cost=label.cost + cost,
@@ -435,7 +453,7 @@ class _Search:
         while step is not None:
             lots.extend(Lot(option, grams) for option, grams in step.made)
             step = step.parent
-        lots.sort(key=lambda lot: (lot.option.at_index, lot.option.vessel))
+        lots = self._named(lots)
         short = unmet(self.p, lots)
         cost = (
             self.p.setup_cost * len(lots)
@@ -445,6 +463,26 @@ class _Search:
         return LotPlan(
             tuple(lots), tuple(short), cost, cost <= bound * (1 + _EPS) + _EPS, min(bound, cost)
         )
+
+    def _named(self, lots: list[Lot]) -> list[Lot]:
+        """Gives each batch a vessel of its own among the twins, the first one that is free."""
+        lots = sorted(lots, key=lambda lot: (lot.option.at_index, lot.option.vessel))
+        if not self.has_twins:
+            return lots
+        free_h = [-math.inf] * self.vessels
+        option_of = {(o.vessel, o.at_index): o for o in self.p.options}
+        named = []
+        for lot in lots:
+            twin = self.twins[lot.option.vessel]
+            vessel = next(
+                v
+                for v in range(self.vessels)
+                if self.twins[v] == twin and free_h[v] <= lot.option.start_h + 1e-9
+            )
+            option = option_of[vessel, lot.option.at_index]
+            free_h[vessel] = option.end_h
+            named.append(Lot(option, lot.grams))
+        return sorted(named, key=lambda lot: (lot.option.at_index, lot.option.vessel))
 
 
 def unmet(problem: LotProblem, lots: Sequence[Lot]) -> list[float]:
@@ -458,6 +496,18 @@ def unmet(problem: LotProblem, lots: Sequence[Lot]) -> list[float]:
         made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
     pantry = _Pantry(problem)
     return [pantry.feed(t, wanted, made[t]) for t, wanted in enumerate(problem.demand)]
+
+
+def stock_at(problem: LotProblem, made: Sequence[float], index: int) -> list[tuple[int, float]]:
+    """(round of harvest, energy left) held when a round begins.
+
+    Args:
+        made: energy harvested at each round, what comes anyway included [J].
+    """
+    pantry = _Pantry(problem)
+    for t in range(index):
+        pantry.feed(t, problem.demand[t], made[t])
+    return [(int(harvested), energy) for harvested, energy in pantry.stock]
 
 
 class _Pantry:

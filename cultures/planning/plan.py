@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from attrs import define, field
 
@@ -11,15 +11,11 @@ from cultures.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.build import build_tasks
 from cultures.planning.feeding import FeedingPlan, plan_feeding
-from cultures.planning.hatch_plan import midnight
+from cultures.planning.hatch_plan import LOOK_AHEAD, midnight
 from cultures.planning.shortfalls import RemedyFinder, collect, find_gaps
 from cultures.planning.tasks import FeedLine, Plan, Supply
 from cultures.room import Room
 
-#: The plan looks this far past what is shown, and its end moves in whole weeks, so that
-#: the end of the horizon does not disturb tomorrow.
-_BEYOND = timedelta(days=4)
-_END_STEP = timedelta(days=7)
 #: A room file older than this is carried on from a later day, in steps of four weeks.
 _OLDEST = timedelta(days=56)
 _AGE_STEP = timedelta(days=28)
@@ -109,16 +105,20 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
     until = now + timedelta(days=days or room.horizon_days)
     as_of = _carried_on(room, now)
     start = midnight(room) if as_of == room.as_of else room.local(as_of, room.awake[0])
-    span = until + _BEYOND - start
-    weeks = -(-span // _END_STEP)
-    end = start + weeks * _END_STEP
     if room.state_at is not None:
         start = max(start, min(room.state_at, now))
+    end = _end(room, max(until, now + timedelta(days=room.horizon_days)))
     feedings = tuple(rounds_between(room, start, end))
     needs = room_needs(room, feedings)
     feeding = plan_feeding(room, feedings, start=start, needs=needs)
     lines, cups = measure(room, feeding)
     return Outlook(room, now, until, start, feedings, needs, feeding, lines, cups)
+
+
+def _end(room: Room, until: datetime) -> datetime:
+    """The Monday midnight that lies far enough past a time for it to be planned well."""
+    last = until.date() + LOOK_AHEAD + timedelta(days=1)
+    return room.local(last + timedelta(days=-last.weekday() % 7), time(0))
 
 
 def make_plan(room: Room, *, now: datetime, days: int | None = None, remedies: bool = True) -> Plan:

@@ -156,9 +156,7 @@ class _Planner:
         model = self.stages[parent].culture
         split = Split(
             parent,
-            evolve(
-                model, name=self._new_name(), started=self.feedings[at].at.date(), mark=None
-            ),
+            evolve(model, name=self._new_name(), started=self.feedings[at].at.date(), mark=None),
             at,
         )
         self.splits.append(split)
