@@ -97,7 +97,7 @@ def locked(folder: Path, *, patience_s: float = _PATIENCE_S) -> Iterator[None]:
         raise CalendarError(f"{folder}: cannot be used ({describe(error)})") from error
     try:
         deadline = time.monotonic() + patience_s
-        while not _try_lock(handle):
+        while not _locked_now(handle, folder):
             if time.monotonic() >= deadline:
                 raise CalendarError(
                     f"another export to {folder} is still at work; try again when it is done"
@@ -106,6 +106,15 @@ def locked(folder: Path, *, patience_s: float = _PATIENCE_S) -> Iterator[None]:
         yield
     finally:
         os.close(handle)
+
+
+def _locked_now(handle: int, folder: Path) -> bool:
+    try:
+        return _try_lock(handle)
+    except OSError as error:
+        raise CalendarError(
+            f"{folder}: cannot be locked ({describe(error)}); use a folder of this machine"
+        ) from error
 
 
 if sys.platform == "win32":
@@ -159,13 +168,22 @@ def namespace(room_path: Path) -> UUID:
         ) from error
 
 
+def _link(spare: Path, path: Path, data: bytes) -> None:
+    try:
+        os.link(spare, path)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links
+        _write_new(path, data)
+
+
 def _link_new(path: Path, data: bytes) -> None:
     """Create a file whole unless another process was first."""
     spare = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     try:
         _write_new(spare, data)
         with suppress(FileExistsError):
-            os.link(spare, path)
+            _link(spare, path, data)
     except OSError as error:
         raise CalendarError(f"{path}: could not be written ({describe(error)})") from error
     finally:

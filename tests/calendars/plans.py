@@ -18,6 +18,52 @@ from cultures.planning.tasks import FeedLine, Plan, Remedy, Shortfall, Task, Wha
 
 NAMESPACE = UUID("6d1f7a52-90d1-4f6e-8f0c-2f6c1b1e3a44")
 LISBON = ZoneInfo("Europe/Lisbon")
+#: A small room of ours, true on 4 January 2027.
+ROOM = """\
+[room]
+name = "Shed by the pear tree"
+timezone = "Europe/Lisbon"
+temperature_c = 23.5
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+horizon_days = 7
+as_of = 2027-01-04
+
+[[tank]]
+name = "A1"
+litres = 40
+temperature_c = 26.0
+
+[[brood]]
+name = "gourami 12"
+tank = "A1"
+class = "bubble_nest"
+count = 150
+spawned = 2026-12-20
+
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2026-12-22
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+
+[[vessel]]
+name = "bottle 1"
+litres = 1.0
+temperature_c = 27
+salinity_g_per_l = 25
+
+[cysts]
+grams = 60
+nauplii_per_gram = 200000
+opened = 2026-11-01
+
+[alarms]
+feed = 25
+"""
+
 #: Both clock changes of 2027 are known from the rules of each zone: the last Sundays of March and
 #: October in the EU; the first Sundays of April and October in Sydney and on Lord Howe Island,
 #: which moves by half an hour; the second Sunday of March and first of November in the USA.

@@ -202,6 +202,17 @@ def test_identity_is_made_once_and_guarded(tmp_path: Path) -> None:
         namespace(room)
 
 
+def test_identity_on_a_file_system_without_links(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", refuse)
+    assert namespace(tmp_path / "room.toml") == namespace(tmp_path / "room.toml")
+    assert [p.name for p in tmp_path.iterdir()] == [".livefood-id"]
+
+
 def test_file_behind_a_link_is_replaced_and_the_link_stays(tmp_path: Path) -> None:
     real = tmp_path / "real.ics"
     link = tmp_path / "jobs.ics"

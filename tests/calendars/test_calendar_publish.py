@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import http.client
+import json
 import os
 import re
 import shutil
@@ -25,6 +26,7 @@ from uuid import uuid4
 
 import pytest
 from attrs import define, evolve, field
+from click.testing import CliRunner
 
 from calendars import credentials
 from calendars.caldav import Collection, ConnectionLostError, parse_address
@@ -32,9 +34,11 @@ from calendars.entries import CalendarError, Entry
 from calendars.export import read_notes
 from calendars.from_plan import entries_of
 from calendars.publish import Published, publish, publish_notes_path, withdraw
+from cli.main import main
 from cultures.planning.tasks import Plan
 from tests.calendars.plans import (
     NAMESPACE,
+    ROOM,
     at,
     ordinary_plan,
     plan_of,
@@ -112,7 +116,7 @@ def serving(folder: Path) -> Iterator[Server]:
         f"[auth]\ntype = htpasswd\nhtpasswd_filename = {folder / 'users'}\n"
         "htpasswd_encryption = plain\ndelay = 0\n"
         "[rights]\ntype = owner_only\n"
-        f"[storage]\nfilesystem_folder = {folder / 'data'}\n"
+        f"[storage]\ntype = multifilesystem\nfilesystem_folder = {folder / 'data'}\n"
         "[logging]\nlevel = error\n"
     )
     process = subprocess.Popen(
@@ -292,6 +296,27 @@ def test_wrong_password_address_and_folder_are_said(desk: Desk) -> None:
         desk.send_entries(entries, url=f"http://127.0.0.1:{free_port()}/x/")
     assert desk.resources() == {}
     assert not desk.room.parent.joinpath(".livefood-id").exists()
+
+
+def test_command_publishes_and_removes(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    desk.room.write_text(ROOM)
+    monkeypatch.setenv("LIVEFOOD_CALDAV_PASSWORD", PASSWORD)
+    words = ["calendar", "--room", str(desk.room), "--now", "2027-01-05T06:00"]
+    words += ["--publish", desk.url, "--user", USER]
+    first = CliRunner().invoke(main, words)
+    assert first.exit_code == 0, first.output
+    count = len(desk.resources())
+    assert count > 10
+    assert first.output == f"{desk.url}: {count} created, 0 updated, 0 deleted, 0 unchanged.\n"
+    again = json.loads(CliRunner().invoke(main, [*words, "--json"]).output)
+    assert (again["created"], again["unchanged"]) == (0, count)
+    gone = json.loads(CliRunner().invoke(main, [*words, "--json", "--remove"]).output)
+    assert gone["deleted"] == count
+    assert desk.resources() == {}
+    monkeypatch.setenv("LIVEFOOD_CALDAV_PASSWORD", "wrong")
+    refused = CliRunner().invoke(main, words)
+    assert refused.exit_code == 2
+    assert "user name or password is wrong" in refused.stderr
 
 
 def test_password_is_not_kept_anywhere(desk: Desk) -> None:

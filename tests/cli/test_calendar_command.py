@@ -20,53 +20,10 @@ from click.testing import CliRunner, Result
 
 from cli.calendar_command import command
 from cli.main import main
+from tests.calendars.plans import ROOM
 
 ROOT = Path(__file__).parents[2]
 NOW = "2027-01-05T06:00"
-ROOM = """\
-[room]
-name = "Shed by the pear tree"
-timezone = "Europe/Lisbon"
-temperature_c = 23.5
-rounds = ["07:30", "18:30"]
-awake = ["06:30", "22:30"]
-horizon_days = 7
-as_of = 2027-01-04
-
-[[tank]]
-name = "A1"
-litres = 40
-temperature_c = 26.0
-
-[[brood]]
-name = "gourami 12"
-tank = "A1"
-class = "bubble_nest"
-count = 150
-spawned = 2026-12-20
-
-[[culture]]
-name = "MW-1"
-kind = "microworm"
-started = 2026-12-22
-medium_g = 150
-surface_cm2 = 180
-starter_g = 10
-
-[[vessel]]
-name = "bottle 1"
-litres = 1.0
-temperature_c = 27
-salinity_g_per_l = 25
-
-[cysts]
-grams = 60
-nauplii_per_gram = 200000
-opened = 2026-11-01
-
-[alarms]
-feed = 25
-"""
 
 
 @pytest.fixture
