@@ -89,7 +89,7 @@ class Book:
         entries = self.journal.effective()
         known = [e for e in entries if since is None or e.when <= since]
         room = room_at(self.room, known, when)
-        outlook = make_outlook(room, now=when, days=1)
+        outlook = make_outlook(room, now=when)
         start = max(since or outlook.start, when - LONGEST)
         return due_tasks(room, build_tasks(outlook), entries, since=start, now=when)
 

@@ -54,7 +54,7 @@ def screen(learned: Learned) -> str:
 
 
 def _block(e: Estimate) -> str:
-    seen = "nothing" if e.readings == 0 else f"{e.readings} readings"
+    seen = "nothing" if e.readings == 0 else f"{e.readings} reading{'s' * (e.readings > 1)}"
     if e.seen is not None and e.readings:
         seen += f", middle {number(e.seen)}"
     name = e.subject.replace("_", " ") or "all"

@@ -46,6 +46,8 @@ _LEAST_CULTURE_DAYS = 60.0
 #: another (assumptions).
 HARVEST_SD = 0.3
 SWIPE_SD = 0.3
+#: A hatch looked at before this share should have hatched tells nothing.
+_LEAST_SHARE = 0.02
 #: Weight of counts made on an earlier tin of cysts.
 _OLD_TIN = 0.3
 _NEVER_BELOW = 0.02
@@ -112,16 +114,14 @@ def learn(room: Room, entries: Iterable[Entry], now: datetime) -> Learned:
     beliefs = Beliefs()
     replayed = replay(room, entries, now, beliefs)
     estimates = _estimates(room, replayed.seen, now, beliefs)
-    for _ in range(3):
-        found = _beliefs(estimates)
-        if found == beliefs:
-            break
-        again = found.yields != beliefs.yields or found.portions_mg != beliefs.portions_mg
+    found = _beliefs(estimates)
+    if found.yields or found.portions_mg:
+        replayed = replay(room, entries, now, found)
+        estimates = _estimates(room, replayed.seen, now, found)
+        beliefs, found = found, _beliefs(estimates)
+    if found != beliefs:
         beliefs = found
         replayed = replay(room, entries, now, beliefs)
-        if not again:
-            break
-        estimates = _estimates(room, replayed.seen, now, beliefs)
     notes = (*replayed.room.notes, *_poor_cultures(replayed, now))
     replayed = evolve(replayed, room=evolve(replayed.room, notes=notes))
     return Learned(tuple(estimates), beliefs, replayed)
@@ -208,7 +208,9 @@ class _Judge:
         t50_h, shape = log_logistic_shape(t10_h=kind.values["t10_h"], t90_h=kind.values["t90_h"])
         batches: dict[str, list[HatchSeen]] = {}
         for seen in self.seen.hatches:
-            if self.weight("nauplii_per_gram", seen.at_h) >= _NEVER_BELOW:
+            share = hatched_fraction(seen.hours * seen.rate, t50_h=t50_h, shape=shape)
+            told = share >= _LEAST_SHARE
+            if told and self.weight("nauplii_per_gram", seen.at_h) >= _NEVER_BELOW:
                 batches.setdefault(seen.batch, []).append(seen)
 
         def log_share(tau_h: float) -> float:

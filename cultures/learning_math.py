@@ -60,10 +60,9 @@ def fit_level(
     for _ in range(_ITERATIONS):
         total, pull = 1.0 / prior.sd**2, prior.mean / prior.sd**2
         for name, rows in groups.items():
-            inner = sum(w / r.sd**2 for r, w in zip(rows, robust[name], strict=True))
-            if inner <= 0:
-                continue
-            mean = sum(w * r.value / r.sd**2 for r, w in zip(rows, robust[name], strict=True))
+            trusts = [_trust(r.sd, spread, w) for r, w in zip(rows, robust[name], strict=True)]
+            inner = sum(trusts)
+            mean = sum(trust * r.value for r, trust in zip(rows, trusts, strict=True))
             information = weights[name] / (1.0 / inner + spread**2)
             total += information
             pull += information * mean / inner
@@ -78,6 +77,11 @@ def fit_level(
 def _weight(residual: float, sd: float) -> float:
     """How much a reading counts; at most 1, so that agreement makes nothing surer."""
     return min(1.0, (_FREEDOM + 1.0) / (_FREEDOM + (residual / sd) ** 2))
+
+
+def _trust(sd: float, spread: float, weight: float) -> float:
+    """Precision of a reading's own error that makes its whole variance 1 / weight as large."""
+    return 1.0 / ((sd**2 + spread**2) / weight - spread**2)
 
 
 def fit_hatches(
@@ -131,7 +135,7 @@ def _group(
     """Information and pull of one hatch; its luck is integrated out (Woodbury's identity)."""
     ones = slopes = residuals = slope2 = cross = total = 0.0
     for r, w in zip(rows, robust, strict=True):
-        p = w / r.sd**2
+        p = _trust(r.sd, spread, w)
         tau = r.tau_h / math.exp(s)
         d = (log_share(tau * math.exp(-1e-4)) - log_share(tau * math.exp(1e-4))) / 2e-4
         e = r.value - a - log_share(tau)

@@ -1,0 +1,277 @@
+"""``livefood journal`` and ``livefood learn`` as a keeper types them."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner, Result
+
+from cli.demo_room import demo_text
+from cli.journal_command import command as journal_command
+from cli.main import main
+from cultures.journal import EVENTS
+
+_NOW = "2027-01-05T09:00"
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Path:
+    """The demo room in a folder of its own."""
+    path = tmp_path / "room.toml"
+    path.write_text(demo_text(date(2027, 1, 5)), encoding="utf-8")
+    return path
+
+
+def run(room: Path, *words: str, now: str = _NOW) -> Result:
+    """A command on the demo room."""
+    head, *rest = words
+    first = [head, rest.pop(0)] if head == "journal" else [head]
+    return CliRunner().invoke(main, [*first, "--room", str(room), "--now", now, *rest])
+
+
+def lines(room: Path) -> list[str]:
+    """What stands in the journal below its header."""
+    return (room.parent / "journal.csv").read_text().splitlines()[1:]
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (["split", "MW-1"], "split,MW-1,MW-3,10,g,"),
+        (["split", "MW-1", "MW-8", "--starter", "1 oz"], "split,MW-1,MW-8,28.349523125,g,"),
+        (["start", "MW-9", "microworm", "--starter", "15 g"], "start,MW-9,microworm,15,g,"),
+        (["discard", "MW-1", "--crashed"], "discard,MW-1,crashed,,,"),
+        (["harvest", "MW-1", "6", "swipes"], "harvest,MW-1,,6,swipes,"),
+        (["harvest", "MW-1", "1/2"], "harvest,MW-1,,0.5,swipes,"),
+        (["harvest", "VE-1", "30", "mL", "--all"], "harvest,VE-1,all,30,mL,"),
+        (["harvest", "bottle 1"], "harvest,bottle 1,,,,"),
+        (["set", "bottle 2", "2.5", "g"], "set,bottle 2,,2.5,g,"),
+        (["hatched", "bottle 1", "210 000"], "hatched,bottle 1,,210000,nauplii,"),
+        (
+            ["hatched", "bottle 1", "--drops", "12 9 15", "--drop-ml", "0.05", "--of-ml", "1000"],
+            "hatched,bottle 1,12 9 15 in 0.05 mL each of 1000 mL,240000,nauplii,",
+        ),
+        (
+            ["spawn", "danio 9", "--tank", "A5", "--class", "egg_scatterer", "--count", "60"],
+            "spawn,danio 9,A5 egg_scatterer,60,fry,",
+        ),
+        (["free_swimming", "acara 5", "70"], "free_swimming,acara 5,,70,fry,"),
+        (["free-swimming", "acara 5"], "free_swimming,acara 5,,,,"),
+        (["count", "acara 5", "70"], "count,acara 5,,70,fry,"),
+        (["count", "MW-1", "14000"], "count,MW-1,swipe,14000,worms,"),
+        (["length", "acara 5", "6.5", "mm", "--fish", "5"], "length,acara 5,5 fish,6.5,mm,"),
+        (["length", "acara 5", "1/4 in"], "length,acara 5,,6.35,mm,"),
+        (["move", "acara 5", "B3", "20"], "move,acara 5,B3,20,fry,"),
+        (["lost", "acara 5", "--all"], "lost,acara 5,all,,,"),
+        (["temperature", "room", "70", "F"], "temperature,room,,21.11,C,"),
+        (["bought", "cysts", "50"], "bought,cysts,,50,g,"),
+    ],
+)
+def test_each_event_is_one_short_command(room: Path, words: list[str], line: str) -> None:
+    result = run(room, "journal", *words, "--note", "")
+    assert result.exit_code == 0, result.output
+    assert "Noted, line 2: Tue 5 Jan 09:00" in result.output
+    assert "plan" in result.output
+    assert lines(room) == [f"2027-01-05T09:00:00+00:00,{line}"]
+
+
+def test_every_event_has_a_command_with_help_and_an_example() -> None:
+    names = set(journal_command.commands)
+    assert {e for e in EVENTS if e != "learn"} <= names
+    assert {"show", "done", "undo", "import", "count-helper"} <= names
+    for name in names:
+        result = CliRunner().invoke(main, ["journal", name, "--help"])
+        assert result.exit_code == 0
+        assert "Example: livefood journal" in result.output
+        assert isinstance(journal_command.commands[name], click.Command)
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["harvest", "MW-7", "2"], "there is no culture or vessel named 'MW-7'"),
+        (["harvest", "MW-1", "2", "buckets"], "'buckets' is not a unit of worms"),
+        (["harvest", "MW-2"], "no harvest of MW-2 is due; say how much"),
+        (["harvest", "bottle 1", "5"], "a count goes with 'journal hatched'"),
+        (["set", "bottle 3", "2"], "there is no vessel named 'bottle 3'"),
+        (["set", "bottle 2", "lots"], "'lots' is not a quantity"),
+        (["set", "bottle 2"], "no hatch is due in bottle 2"),
+        (["split", "MW-1", "MW-2"], "there is a culture MW-2 already"),
+        (["start", "MW-9", "dry"], "there is no kind of worm named 'dry'"),
+        (["hatched", "bottle 1"], "say how many nauplii, or count drops with --drops"),
+        (["hatched", "bottle 1", "--drops", "1 2"], "drops need --drop-ml"),
+        (["hatched", "bottle 1", "5", "--drops", "1 2"], "give a total or drops, not both"),
+        (["spawn", "danio 9"], "danio 9 is a new brood: give --tank, --class and --count"),
+        (["count", "acara 5", "-3"], "No such option"),
+        (["count", "acara 5", "many"], "'many' is not a number of fry"),
+        (["length", "acara 5", "900"], "900 mm is not the length of a fry"),
+        (["move", "acara 5", "Z9"], "there is no tank named 'Z9'"),
+        (["lost", "acara 5"], "say how many were lost, or --all"),
+        (["temperature", "room", "39"], "microworm dies at 35 °C and above"),
+        (["temperature", "bottle 1", "5"], "no hatching time can be promised"),
+        (["bought", "shrimps", "5"], "there is no supply named 'shrimps'"),
+        (["undo"], "there is nothing to take back"),
+        (["undo", "--line", "9"], "line 9 is no entry"),
+        (["harvst", "MW-1"], "there is no event 'harvst'; did you mean 'harvest'?"),
+        (["count", "acara 5", "70", "--at", "2027-01-06T09:00"], "lies in the future"),
+        (["import", "nowhere.csv"], "cannot read nowhere.csv"),
+        (["done", "77"], "there is no task due named '77'"),
+    ],
+)
+def test_mistakes_are_explained_and_nothing_is_noted(
+    room: Path, words: list[str], message: str
+) -> None:
+    result = run(room, "journal", *words)
+    assert result.exit_code == 2
+    assert message in result.output
+    assert "Traceback" not in result.output
+    assert not (room.parent / "journal.csv").exists()
+
+
+def test_done_ticks_off_what_is_due(room: Path) -> None:
+    shown = run(room, "journal", "done", "--dry-run", now="2027-01-05T08:30")
+    assert "Due and not noted yet" in shown.output
+    assert not (room.parent / "journal.csv").exists()
+    first = run(room, "journal", "done", now="2027-01-05T08:30")
+    assert first.exit_code == 0
+    assert any(",harvest,MW-1,," in line for line in lines(room))
+    again = run(room, "journal", "done", now="2027-01-05T08:31")
+    assert "Nothing is due" in again.output
+    evening = run(room, "journal", "done", "1", now="2027-01-05T19:10")
+    assert evening.exit_code == 0
+    assert len(lines(room)) == first.output.count("Noted") + 1
+
+
+def test_the_due_task_is_the_default(room: Path) -> None:
+    run(room, "journal", "done", now="2027-01-05T08:30")
+    before = len(lines(room))
+    result = run(room, "journal", "harvest", "MW-1", now="2027-01-05T18:35")
+    assert result.exit_code == 0, result.output
+    assert len(lines(room)) == before + 1
+    assert ",harvest,MW-1,," in lines(room)[-1]
+    assert "Planned before this and not noted" in result.output
+    told = " ".join(result.output.split())
+    assert "livefood journal done --since 2027-01-05T18:29" in told
+
+
+def test_undo_takes_the_last_back_and_undo_of_undo_gives_it_again(room: Path) -> None:
+    plain = run(room, "plan", "--json").output
+    run(room, "journal", "discard", "MW-1")
+    changed = run(room, "plan", "--json", now="2027-01-05T10:00").output
+    assert run(room, "journal", "undo").exit_code == 0
+    assert run(room, "plan", "--json").output == plain
+    assert run(room, "journal", "undo", "--line", "3").exit_code == 0
+    assert run(room, "plan", "--json", now="2027-01-05T10:00").output == changed
+    twice = run(room, "journal", "undo", "--line", "3")
+    assert twice.exit_code == 2
+    assert "line 3 was taken back already" in twice.output
+
+
+def test_show_filters_and_prints_json(room: Path) -> None:
+    run(room, "journal", "lost", "acara 5", "5", "--at", "2027-01-04T20:00")
+    run(room, "journal", "harvest", "MW-1", "2", "--note", "thin")
+    text = run(room, "journal", "show", "--subject", "MW-1").output
+    assert "harvest MW-1 2 swipes (thin)" in text
+    assert "acara" not in text
+    found = json.loads(run(room, "journal", "show", "--json").output)
+    assert [e["subject"] for e in found["entries"]] == ["acara 5", "MW-1"]
+    assert found["entries"][0]["when"] == "2027-01-04T20:00:00+00:00"
+    past = run(room, "journal", "show", "--to", "2027-01-04T21:00").output
+    assert "MW-1" not in past
+    assert "holds nothing of that" in run(room, "journal", "show", "--event", "set").output
+    assert run(room, "journal", "show", "--last", "1").output.count("\n") == 1
+
+
+def test_now_in_the_past_shows_what_was_true_then(room: Path) -> None:
+    run(room, "journal", "lost", "acara 5", "--all", "--at", "2027-01-05T08:30")
+    assert '"acara 5"' not in run(room, "need", "--json").output
+    assert '"acara 5"' in run(room, "need", "--json", now="2027-01-05T06:00").output
+
+
+def test_import_notes_all_or_nothing_and_only_once(room: Path, tmp_path: Path) -> None:
+    sheet = tmp_path / "week.csv"
+    sheet.write_text("when,event,subject,amount\n2027-01-05 08:30,lost,acara 5,3 fry\n")
+    assert "Nothing was noted" in run(room, "journal", "import", str(sheet), "--dry-run").output
+    assert run(room, "journal", "import", str(sheet)).exit_code == 0
+    assert len(lines(room)) == 1
+    assert "in the journal already" in run(room, "journal", "import", str(sheet)).output
+    assert len(lines(room)) == 1
+    rows = ("when,event,subject,amount", "2027-01-05 08:40,lost,acara 5,x", ",,,", "x,lost,a,1")
+    sheet.write_text("\n".join(rows))
+    result = run(room, "journal", "import", str(sheet))
+    assert result.exit_code == 2
+    assert "week.csv:2:" in result.output
+    assert "week.csv:4:" in result.output
+    assert len(lines(room)) == 1
+
+
+def test_count_helper_says_total_interval_and_what_would_halve_it() -> None:
+    words = ["journal", "count-helper", "12", "9", "15", "--drop-ml", "0.05", "--of-ml", "1000"]
+    text = CliRunner().invoke(main, [*words, "--grams", "2"]).output
+    assert "about 240,000 in all" in text
+    assert "120,000 a gram" in text
+    assert "more drops would halve the interval" in text
+    found = json.loads(CliRunner().invoke(main, [*words, "--json"]).output)
+    assert found["low"] < found["total"] == 240000 < found["high"]
+    one = CliRunner().invoke(main, [*words[:2], "12", *words[5:]]).output
+    assert "count three or more" in one
+
+
+def test_a_bad_journal_stops_every_command_with_its_line(room: Path) -> None:
+    (room.parent / "journal.csv").write_text("when,event,subject,other,amount,unit,note\nx,y,z\n")
+    result = run(room, "today")
+    assert result.exit_code == 2
+    assert "journal.csv:2" in result.output
+
+
+def test_a_torn_line_is_reported_on_the_screen(room: Path) -> None:
+    (room.parent / "journal.csv").write_text(
+        "when,event,subject,other,amount,unit,note\n2027-01-05T08:00,lo"
+    )
+    assert "torn line" in " ".join(run(room, "today").output.split())
+
+
+def test_learn_shows_before_seen_after_and_used(room: Path) -> None:
+    text = run(room, "learn").output
+    assert "NAUPLII FROM A GRAM OF CYSTS" in text
+    assert "nothing was noted yet" in text
+    found = json.loads(run(room, "learn", "--json").output)
+    first = found["estimates"][0]
+    assert first["quantity"] == "nauplii_per_gram"
+    assert first["prior"]["low"] < first["prior"]["value"] < first["prior"]["high"]
+    assert (first["used"], first["learned"]) == (210000, False)
+
+
+def test_learning_moves_the_plan_and_can_be_turned_off(room: Path) -> None:
+    (room.parent / "journal.csv").write_text(
+        "when,event,subject,other,amount,unit,note\n"
+        + "".join(
+            f"2027-01-0{day}T06:35,set,bottle 2,,2,g,\n"
+            f"2027-01-0{day + 1}T12:00,hatched,bottle 2,,{count},nauplii,\n"
+            for day, count in ((1, 160000), (3, 150000), (5, 170000))
+        )
+    )
+    now = "2027-01-07T09:00"
+    learned = json.loads(run(room, "learn", "--json", now=now).output)
+    used = {e["quantity"]: e for e in learned["estimates"]}
+    assert used["nauplii_per_gram"]["learned"]
+    assert used["nauplii_per_gram"]["used"] < 150000
+    plan = json.loads(run(room, "plan", "--json", now=now).output)
+    result = run(room, "learn", "--off", "nauplii_per_gram", now=now)
+    assert result.exit_code == 0
+    without = json.loads(run(room, "plan", "--json", now=now).output)
+    assert plan["tasks"] != without["tasks"]
+    bad = run(room, "learn", "--off", "everything", now=now)
+    assert bad.exit_code == 2
+    assert "there is no quantity named 'everything'" in bad.output
+
+
+def test_screens_fit_eighty_columns(room: Path) -> None:
+    run(room, "journal", "done", now="2027-01-05T08:30")
+    for words in (["learn"], ["journal", "show"], ["journal", "done", "--dry-run"]):
+        text = run(room, *words, now="2027-01-05T19:30").output
+        assert max(map(len, text.splitlines())) <= 80, words

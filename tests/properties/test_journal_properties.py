@@ -1,0 +1,178 @@
+"""What must hold for any journal, however it came about."""
+
+from __future__ import annotations
+
+import tempfile
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cli.demo_room import demo_text
+from cultures.beliefs import Beliefs
+from cultures.journal import EVENTS, Entry, append, check_entry, read_journal, undo_of
+from cultures.learning import learn
+from cultures.room import Room
+from cultures.roomfile import read_room
+from cultures.state import room_at
+
+_ZONE = ZoneInfo("Europe/Lisbon")
+_TODAY = date(2027, 1, 5)
+_START = datetime(2027, 1, 4, 6, 0, tzinfo=_ZONE)
+_NOW = datetime(2027, 1, 12, 6, 0, tzinfo=_ZONE)
+_ROOM: Room = read_room(demo_text(_TODAY), today=_TODAY)
+
+_CULTURES = st.sampled_from(["MW-1", "MW-2", "VE-1", "MW-3", "MW-4"])
+_VESSELS = st.sampled_from(["bottle 1", "bottle 2"])
+_BROODS = st.sampled_from(["acara 5", "pearl danio 3", "honey gourami 7", "new 1"])
+_TANKS = st.sampled_from(["A1", "B3", "C1", "Z9"])
+_WHEN = st.integers(0, 7 * 24 * 12).map(lambda n: _START + timedelta(minutes=5 * n))
+
+
+def _row(event: str) -> st.SearchStrategy[Entry]:
+    def amounts(low: float, high: float) -> st.SearchStrategy[float]:
+        return st.floats(low, high).map(lambda x: round(x, 3))
+
+    none = st.none()
+    table: dict[str, tuple[st.SearchStrategy[str], st.SearchStrategy[str], object, str]] = {
+        "split": (_CULTURES, _CULTURES, amounts(1, 30), "g"),
+        "start": (_CULTURES, st.just("microworm"), amounts(1, 30), "g"),
+        "discard": (_CULTURES, st.sampled_from(["", "crashed"]), none, ""),
+        "harvest": (_CULTURES, st.sampled_from(["", "all"]), amounts(0.5, 20), "swipes"),
+        "set": (_VESSELS, st.just(""), amounts(0.1, 5), "g"),
+        "hatched": (_VESSELS, st.just(""), amounts(1, 1e6), "nauplii"),
+        "spawn": (_BROODS, st.just("A2 egg_scatterer"), amounts(1, 200), "fry"),
+        "free_swimming": (_BROODS, st.just(""), amounts(1, 200), "fry"),
+        "count": (_BROODS, st.just(""), amounts(0, 200), "fry"),
+        "length": (_BROODS, st.just("5 fish"), amounts(2, 40), "mm"),
+        "move": (_BROODS, _TANKS, amounts(1, 50), "fry"),
+        "lost": (_BROODS, st.just(""), amounts(0, 50), "fry"),
+        "temperature": (
+            st.sampled_from(["room", "B1", "bottle 1", "MW-1"]), st.just(""), amounts(18, 28), "C",
+        ),
+        "bought": (st.just("cysts"), st.just(""), amounts(1, 100), "g"),
+        "learn": (st.just("yield"), st.sampled_from(["on", "off"]), none, ""),
+    }  # fmt: skip
+    subject, other, amount, unit = table[event]
+    return st.builds(
+        lambda when, s, o, a: Entry(when, event, s, o, a, unit if a is not None else ""),
+        _WHEN, subject, other, amount,  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+_ENTRY = st.sampled_from([e for e in EVENTS if e != "undo"]).flatmap(_row)
+
+
+def _file() -> Path:
+    return Path(tempfile.mkdtemp(prefix="journal-")) / "journal.csv"
+
+
+def _state(path: Path) -> Room:
+    return room_at(_ROOM, read_journal(path, _ZONE).effective(), _NOW, beliefs=Beliefs())
+
+
+@given(st.lists(_ENTRY, max_size=12))
+@settings(max_examples=60, deadline=None)
+def test_line_by_line_and_at_once_are_the_same(entries: list[Entry]) -> None:
+    one_by_one, at_once = _file(), _file()
+    for entry in entries:
+        append(one_by_one, [entry])
+        _state(one_by_one)
+    append(at_once, entries)
+    assert read_journal(one_by_one, _ZONE).entries == read_journal(at_once, _ZONE).entries
+    assert _state(one_by_one) == _state(at_once)
+
+
+@given(st.lists(_ENTRY, max_size=8), _ENTRY)
+@settings(max_examples=60, deadline=None)
+def test_undo_restores_the_state_exactly(entries: list[Entry], mistake: Entry) -> None:
+    path = _file()
+    append(path, entries)
+    before = _state(path)
+    learned = learn(_ROOM, read_journal(path, _ZONE).effective(), _NOW)
+    append(path, [mistake])
+    journal = read_journal(path, _ZONE)
+    append(path, [undo_of(journal.entries[-1], _NOW)])
+    after = read_journal(path, _ZONE)
+    assert _state(path) == before
+    again = learn(_ROOM, after.effective(), _NOW)
+    assert again.estimates == learned.estimates
+    assert again.replayed.room == learned.replayed.room
+
+
+@given(st.lists(_ENTRY, min_size=1, max_size=8), st.data())
+@settings(max_examples=40, deadline=None)
+def test_later_entries_do_not_change_the_past(entries: list[Entry], data: st.DataObject) -> None:
+    moment = data.draw(_WHEN)
+    path, early = _file(), _file()
+    append(path, entries)
+    append(early, [e for e in entries if e.when <= moment])
+    full = room_at(_ROOM, read_journal(path, _ZONE).effective(), moment, beliefs=Beliefs())
+    past = room_at(_ROOM, read_journal(early, _ZONE).effective(), moment, beliefs=Beliefs())
+    assert full.broods == past.broods
+    assert full.cultures == past.cultures
+    assert full.hatches == past.hatches
+
+
+@given(st.lists(_ENTRY, max_size=20))
+@settings(max_examples=80, deadline=None)
+def test_no_journal_makes_an_impossible_room(entries: list[Entry]) -> None:
+    ordered = sorted(entries, key=lambda e: e.when)
+    room = learn(_ROOM, ordered, _NOW).replayed.room
+    for brood in room.broods:
+        assert brood.count > 0
+    for culture in room.cultures:
+        if culture.mark is not None:
+            capacity = culture.kind.model(
+                medium_g=culture.medium_g, surface_cm2=culture.surface_cm2
+            ).capacity_mg
+            assert 0 <= culture.mark.stock_mg <= capacity * (1 + 1e-9)
+            assert culture.mark.age >= 0
+    assert room.cysts is not None
+    assert room.cysts.grams >= 0
+    assert len({c.name for c in room.cultures}) == len(room.cultures)
+    assert len({h.vessel for h in room.hatches}) == len(room.hatches)
+
+
+_CELL = st.text(
+    st.characters(exclude_categories=("Cs", "Cc"), include_characters='",;\'é'), max_size=40
+).map(str.strip)
+
+
+@given(st.lists(st.tuples(_WHEN, _CELL.filter(bool), _CELL, st.floats(0, 1e9)), max_size=6))
+@settings(max_examples=80, deadline=None)
+def test_any_text_reads_back_as_it_was_written(
+    rows: list[tuple[datetime, str, str, float]],
+) -> None:
+    path = _file()
+    entries = [
+        Entry(when, "lost", subject, other, amount, "fry", other)
+        for when, subject, other, amount in rows
+    ]
+    for entry in entries:
+        check_entry(entry)
+        append(path, [entry])
+    found = read_journal(path, _ZONE)
+    assert [e._replace(line=0) for e in found.entries] == entries
+    assert found.torn == ""
+
+
+@given(st.lists(_ENTRY, min_size=1, max_size=5), st.integers(1, 60))
+@settings(max_examples=80, deadline=None)
+def test_a_file_cut_anywhere_loses_only_what_was_cut(entries: list[Entry], cut: int) -> None:
+    path = _file()
+    append(path, entries)
+    whole = path.read_bytes()
+    kept = whole[: max(0, len(whole) - cut)]
+    path.write_bytes(kept)
+    if kept.startswith(b"when,event,subject,other,amount,unit,note\n"):
+        before = read_journal(path, _ZONE)
+        sure = kept.count(b"\n") - 1
+        assert [e[:4] for e in before.entries[:sure]] == [e[:4] for e in entries[:sure]]
+        assert len(before.entries) in (sure, sure + 1)
+        append(path, [Entry(_NOW, "discard", "MW-1")])
+        after = read_journal(path, _ZONE)
+        assert after.entries[: len(before.entries)] == before.entries
+        assert after.entries[-1].subject == "MW-1"

@@ -1,0 +1,232 @@
+"""The journal's file: what is read, what is refused, and what survives."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from cultures.errors import BadFileError, FileProblemError, RangeError
+from cultures.journal import EVENTS, HEADER, Entry, append, read_journal, undo_of
+from cultures.journal_import import new_entries, read_import
+
+_ZONE = ZoneInfo("Europe/Lisbon")
+_HEAD = ",".join(HEADER)
+_AT = datetime(2027, 1, 5, 7, 30, tzinfo=_ZONE)
+
+
+def _written(folder: Path, text: str | bytes) -> Path:
+    path = folder / "journal.csv"
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    return path
+
+
+def test_a_missing_journal_is_empty(tmp_path: Path) -> None:
+    assert read_journal(tmp_path / "journal.csv", _ZONE).entries == ()
+
+
+def test_what_is_appended_reads_back(tmp_path: Path) -> None:
+    path = tmp_path / "journal.csv"
+    entries = [
+        Entry(_AT, "harvest", "MW-1", "all", 1.5, "swipes", 'said "enough", went home'),
+        Entry(_AT, "set", "bottle 1", "", 0.1 + 0.2, "g"),
+        Entry(_AT, "discard", "MW, old", "crashed"),
+    ]
+    append(path, entries[:1])
+    append(path, entries[1:])
+    read = read_journal(path, _ZONE).entries
+    assert [e._replace(line=0) for e in read] == entries
+    assert [e.line for e in read] == [2, 3, 4]
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"])
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_what_spreadsheets_write_is_understood(
+    tmp_path: Path, end: str, mark: bytes, delimiter: str
+) -> None:
+    rows = [HEADER, ("2027-01-05T07:30", "set", "bottle 1", "", "2.5", "g", "é")]
+    text = "".join(delimiter.join(row) + end for row in rows)
+    path = _written(tmp_path, mark + text.encode())
+    (entry,) = read_journal(path, _ZONE).entries
+    assert entry[:7] == (_AT, "set", "bottle 1", "", 2.5, "g", "é")
+    append(path, [Entry(_AT, "discard", "MW-1")])
+    both = read_journal(path, _ZONE).entries
+    assert [e.event for e in both] == ["set", "discard"]
+
+
+def test_decimal_commas_go_with_semicolons_only(tmp_path: Path) -> None:
+    row = "2027-01-05T07:30;set;bottle 1;;2,5;g;\n"
+    path = _written(tmp_path, _HEAD.replace(",", ";") + "\n" + row)
+    assert read_journal(path, _ZONE).entries[0].amount == 2.5
+    path = _written(tmp_path, f'{_HEAD}\n2027-01-05T07:30,set,bottle 1,,"1,000",g,\n')
+    with pytest.raises(BadFileError, match="'1,000' is not a number"):
+        read_journal(path, _ZONE)
+
+
+@pytest.mark.parametrize(
+    ("line", "message"),
+    [
+        ("2027-01-05T07:30,sett,bottle 1,,2,g,", "there is no event 'sett'; did you mean 'set'"),
+        ("soon,set,bottle 1,,2,g,", "'soon' is not a time like 2027-01-05T07:30"),
+        ("2027-01-05T07:30,set,bottle 1,,two,g,", "the amount 'two' is not a number"),
+        ("2027-01-05T07:30,set,bottle 1,,2,pounds,", "unit 'pounds' does not fit; use g"),
+        ("2027-01-05T07:30,set,bottle 1,,,,", "set needs an amount"),
+        ("2027-01-05T07:30,set,,,2,g,", "set needs a subject"),
+        ("2027-01-05T07:30,set,bottle 1,,nan,g,", "is not possible"),
+        ("2027-01-05T07:30,lost,danio,,-3,fry,", "is not possible"),
+        ("2027-01-05T07:30,split,MW-1,,10,g,", "needs name of the new culture"),
+        ("2027-01-05T07:30,set,bottle 1", "has 3 columns"),
+        ('2027-01-05T07:30,set,"bottle" 1,,2,g,', "is not CSV"),
+        ("2027-01-05T07:30,undo,9,set bottle 1,,,", "line 9 is not an entry before it"),
+        ("2027-01-05T07:30,undo,x,set bottle 1,,,", "undo needs the number of a line"),
+    ],
+)
+def test_a_line_that_cannot_be_understood_is_named(
+    tmp_path: Path, line: str, message: str
+) -> None:
+    good = "2027-01-05T07:00,discard,MW-1,,,,"
+    path = _written(tmp_path, f"{_HEAD}\n{good}\n{line}\n{good}\n")
+    with pytest.raises(BadFileError, match=r"journal\.csv:3") as caught:
+        read_journal(path, _ZONE)
+    assert message in str(caught.value)
+
+
+def test_all_bad_lines_are_named_at_once(tmp_path: Path) -> None:
+    path = _written(tmp_path, f"{_HEAD}\nx\n\ny,z\n")
+    with pytest.raises(BadFileError, match="2 mistakes"):
+        read_journal(path, _ZONE)
+
+
+def test_a_foreign_file_is_neither_read_nor_touched(tmp_path: Path) -> None:
+    path = _written(tmp_path, "name,price\nbread,2\n")
+    with pytest.raises(BadFileError, match="the first line must be when,event"):
+        read_journal(path, _ZONE)
+    with pytest.raises(FileProblemError, match="is it a journal"):
+        append(path, [Entry(_AT, "discard", "MW-1")])
+    assert path.read_text() == "name,price\nbread,2\n"
+
+
+def test_bytes_that_are_no_text_are_named(tmp_path: Path) -> None:
+    path = _written(tmp_path, _HEAD.encode() + b"\n2027-01-05T07:30,set,b\xff,,2,g,\n")
+    with pytest.raises(BadFileError, match=r"journal\.csv:2: is not UTF-8"):
+        read_journal(path, _ZONE)
+
+
+@pytest.mark.parametrize(
+    "torn", ["2027-01-05T07:3", "2027-01-05T07:30,set,bottle 1,,2", "\x00\x00"]
+)
+def test_a_torn_last_line_is_set_aside_and_reported(tmp_path: Path, torn: str) -> None:
+    whole = f"{_HEAD}\n2027-01-05T07:00,discard,MW-1,,,,\n"
+    path = _written(tmp_path, whole + torn)
+    journal = read_journal(path, _ZONE)
+    assert len(journal.entries) == 1
+    assert journal.torn == torn.strip("\x00")
+    told = append(path, [Entry(_AT, "discard", "MW-2")])
+    assert told == torn.replace("\x00", "")
+    after = read_journal(path, _ZONE)
+    assert [e.subject for e in after.entries] == ["MW-1", "MW-2"]
+    assert after.torn == ""
+    assert (tmp_path / "journal.csv.torn").read_bytes() == torn.encode() + b"\n"
+
+
+def test_a_torn_header_is_written_anew(tmp_path: Path) -> None:
+    path = _written(tmp_path, "when,ev")
+    assert append(path, [Entry(_AT, "discard", "MW-2")]) == "when,ev"
+    assert len(read_journal(path, _ZONE).entries) == 1
+
+
+def test_a_whole_last_line_without_its_end_counts(tmp_path: Path) -> None:
+    path = _written(tmp_path, f"{_HEAD}\n2027-01-05T07:00,discard,MW-1,,,,")
+    assert len(read_journal(path, _ZONE).entries) == 1
+    append(path, [Entry(_AT, "discard", "MW-2")])
+    assert [e.subject for e in read_journal(path, _ZONE).entries] == ["MW-1", "MW-2"]
+
+
+def test_nothing_impossible_is_recorded(tmp_path: Path) -> None:
+    path = tmp_path / "journal.csv"
+    good = Entry(_AT, "discard", "MW-1")
+    for bad in (
+        Entry(_AT, "set", "bottle 1"),
+        Entry(_AT, "discard", "two\nlines"),
+        Entry(_AT, "discard", "MW-1", note="x" * 400),
+    ):
+        with pytest.raises(RangeError):
+            append(path, [good, bad])
+    assert not path.exists()
+
+
+def test_undo_and_undo_of_an_undo(tmp_path: Path) -> None:
+    path = tmp_path / "journal.csv"
+    append(path, [Entry(_AT, "lost", "danio", "", 5, "fry")])
+    first = read_journal(path, _ZONE)
+    append(path, [undo_of(first.entries[0], _AT)])
+    second = read_journal(path, _ZONE)
+    assert second.effective() == []
+    assert second.last() is None
+    append(path, [undo_of(second.entries[1], _AT)])
+    third = read_journal(path, _ZONE)
+    assert [e.line for e in third.effective()] == [2]
+
+
+def test_an_undo_of_another_line_is_refused(tmp_path: Path) -> None:
+    text = f"{_HEAD}\n2027-01-05T07:00,discard,MW-1,,,,\n2027-01-05T07:01,undo,2,discard MW-2,,,\n"
+    with pytest.raises(BadFileError, match="line 2 says 'discard MW-1', not 'discard MW-2'"):
+        read_journal(_written(tmp_path, text), _ZONE)
+
+
+def test_entries_stand_by_time(tmp_path: Path) -> None:
+    path = tmp_path / "journal.csv"
+    late = Entry(_AT.astimezone(UTC), "discard", "MW-1")
+    early = Entry(datetime(2027, 1, 5, 7, 0, tzinfo=_ZONE), "discard", "MW-2")
+    append(path, [late, early])
+    assert [e.subject for e in read_journal(path, _ZONE).effective()] == ["MW-2", "MW-1"]
+
+
+def test_every_event_says_what_it_means() -> None:
+    for name, spec in EVENTS.items():
+        assert spec.means, name
+        assert not spec.needs_amount or spec.units, name
+
+
+def test_import_takes_a_spreadsheet(tmp_path: Path) -> None:
+    path = tmp_path / "march.csv"
+    path.write_bytes(
+        b"\xef\xbb\xbfDate;Time;Subject;Event;Amount\r\n"
+        b"05/01/2027;07:30;bottle 1;Set;2,5 g\r\n;;;;\r\n"
+        b"06/01/2027;7:30;MW-1;harvest;3 swipes\r\n"
+        b"07/01/2027;;danio 4;free swimming;\r\n"
+    )
+    entries = read_import(path, _ZONE, dates="dmy")
+    assert [e.event for e in entries] == ["set", "harvest", "free_swimming"]
+    assert entries[0][:6] == (_AT, "set", "bottle 1", "", 2.5, "g")
+    assert entries[1].unit == "swipes"
+    assert new_entries(entries, entries[:1]) == entries[1:]
+
+
+def test_import_names_every_bad_row(tmp_path: Path) -> None:
+    path = tmp_path / "march.csv"
+    path.write_text(
+        "when,event,subject,amount,unit\n"
+        "2027-01-05T07:30,set,bottle 1,2,g\n"
+        "05/01/2027,set,bottle 1,2,g\n"
+        "2027-01-05,sit,bottle 1,2,g\n"
+        "2027-01-05,set,bottle 1,two,g\n"
+    )
+    with pytest.raises(BadFileError, match="3 mistakes") as caught:
+        read_import(path, _ZONE)
+    text = str(caught.value)
+    assert "march.csv:3: '05/01/2027' is not a time like 2027-01-31 07:30 (see --dates)" in text
+    assert "march.csv:4: there is no event 'sit'" in text
+    assert "march.csv:5: the amount 'two' is not a number" in text
+
+
+def test_import_names_columns(tmp_path: Path) -> None:
+    path = tmp_path / "march.csv"
+    path.write_text("day,event,subjct\n")
+    with pytest.raises(BadFileError) as caught:
+        read_import(path, _ZONE)
+    assert "subjct: unknown column; did you mean 'subject'?" in str(caught.value)
+    assert "a column 'when' (or 'date') is missing" in str(caught.value)
