@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from cli.text import fraction, grams, in_units, litres, millilitres, number, spoons
+from cli.text import TRACE, fraction, grams, in_units, litres, millilitres, number, spoons
 from cultures.planning.tasks import FeedLine, Task
 
 #: A draw from a bottle of worms, as the kinds' ``portion_mg`` has it [mL].
@@ -72,9 +72,10 @@ def cysts(task: Task, units: str) -> Phrase:
     """Cysts by spoon and by weight: the one that the keeper has at hand."""
     weighed = figure(task, "cysts_g", grams(task.amounts["cysts_g"], units))
     spooned = figure(task, "spoons", spoons(task.amounts["spoons"]))
-    first, second = (spooned, weighed) if units == "us" else (weighed, spooned)
-    level = " level" if units == "us" else ""
-    return (first, f"{level} of cysts (", second, ")" if level else " level)")
+    level = "" if spooned.shown == TRACE else " level"
+    if units == "us":
+        return (spooned, f"{level} of cysts (", weighed, ")")
+    return (weighed, " of cysts (", spooned, f"{level})")
 
 
 def _set_hatch(task: Task, units: str) -> Phrase:
@@ -129,9 +130,10 @@ def soak(task: Task, units: str) -> Phrase:
     """Dry food to put to soak."""
     weighed = figure(task, "dry_g", grams(task.amounts["dry_g"], units))
     spooned = figure(task, "spoons", spoons(task.amounts["spoons"]))
+    level = "" if spooned.shown == TRACE else " level"
     if units == "us":
-        return ("soak ", spooned, " level of dry food (", weighed, ")")
-    return ("soak ", weighed, " of dry food (", spooned, " level)")
+        return ("soak ", spooned, f"{level} of dry food (", weighed, ")")
+    return ("soak ", weighed, " of dry food (", spooned, f"{level})")
 
 
 def _feed(task: Task, units: str) -> Phrase:  # noqa: ARG001

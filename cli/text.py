@@ -11,6 +11,8 @@ from fractions import Fraction
 from cultures.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
 
 WIDTH = 80
+#: Less than any spoon holds.
+TRACE = "a trace"
 _OUNCE_G = POUND_G / 16
 _FLUID_OUNCE_ML = 6 * TEASPOON_ML
 #: "27 °C", "4.9 mm", "1,500 mL" inside a sentence.
@@ -103,7 +105,7 @@ def dose(amount: float, unit: str, units: str = "metric") -> str:
 def spoons(teaspoons: float) -> str:
     """Level teaspoons, to the spoon that a drawer holds: ``1 1/8 tsp``."""
     if teaspoons < 1 / 64:
-        return "a trace"
+        return TRACE
     return f"{fraction(teaspoons, 32 if teaspoons < 1 / 8 else 8)} tsp"
 
 

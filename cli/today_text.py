@@ -57,7 +57,7 @@ def screen(
         rounds: the rounds to show. tank: show the lines of one tank only.
     """
     units = outlook.room.units
-    parts = [_title(outlook)]
+    parts = [_title(outlook), _earlier(tasks, outlook.now, units)]
     parts += [_round_block(outlook, tasks, at, tank=tank) for at in rounds]
     if not rounds:
         parts.append("No round lies ahead.")
@@ -148,6 +148,16 @@ def _total(lines: Sequence[FeedLine], food: str, units: str) -> str:
     unit = next(line.unit for line in lines if line.food == food)
     whole = round(sum(amounts), 6)
     return millilitres(whole, units) if unit == "mL" else grams(whole, units)
+
+
+def _earlier(tasks: Sequence[Task], now: datetime, units: str) -> str:
+    """What was due today before now: the plan goes on as if it had been done."""
+    past = [
+        t for t in tasks
+        if t.at.date() == now.date() and t.until < now and t.what in GOING
+    ]  # fmt: skip
+    lines = [wrapped(task_text(t, units), _TIME, f"  {t.at:%H:%M}") for t in past]
+    return "\n".join(["EARLIER TODAY, taken as done", *lines]) if lines else ""
 
 
 def _going_block(tasks: Sequence[Task], now: datetime, until: datetime, units: str) -> str:

@@ -168,3 +168,16 @@ def test_json_of_today_is_the_days_part_of_the_plan(room: Path) -> None:
     plan, today = run_json(room, "plan"), run_json(room, "today")
     assert today["tasks"] == [t for t in plan["tasks"] if t["at"][:10] == NOW[:10]]
     assert today["rounds"] == [x for x in plan["rounds"] if x["at"][:10] == NOW[:10]]
+
+
+def test_what_was_due_earlier_today_is_not_passed_over(room: Path) -> None:
+    (task,) = (
+        t for t in run_json(room, "plan")["tasks"]
+        if t["what"] == "set_hatch" and t["at"].startswith("2027-01-05")
+    )  # fmt: skip
+    assert task["at"][11:16] == "18:30"
+    before = run(room, "today", now="2027-01-05T18:00").stdout
+    after = run(room, "today", now="2027-01-05T19:30").stdout
+    assert "EARLIER TODAY" not in before
+    earlier = _block(after, "EARLIER TODAY, taken as done")
+    assert f"18:30  set {task['subject']}:" in earlier[1]

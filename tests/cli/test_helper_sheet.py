@@ -1,0 +1,141 @@
+"""The sheet for the person who minds the room."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cultures.kinds import shipped_kind
+from tests.cli.invented import room_file, run, run_json
+from tests.cli.sheet_reader import Sheet, read_sheet
+
+_FROM, _TO = "2027-01-10", "2027-01-14"
+_AWAY = f"\n[[away]]\nfrom = {_FROM}\nto = {_TO}\nhelper = true\n"
+_MAY = {"feed", "soak", "harvest_worms", "first_food"}
+
+
+@pytest.fixture(name="room")
+def _room(tmp_path: Path) -> Path:
+    return room_file(tmp_path)
+
+
+def _html(room: Path, *options: str) -> str:
+    out = room.with_name("helper.html")
+    run(room, "sheet", "--helper", "--out", str(out), *options)
+    return out.read_text("utf-8")
+
+
+def _helper(room: Path) -> Sheet:
+    return read_sheet(_html(room, "--from", _FROM, "--to", _TO))
+
+
+def _plan(room: Path) -> dict[str, Any]:
+    """The plan of the same room with the absence written into its file."""
+    away = room.with_name("away.toml")
+    away.write_text(room.read_text("utf-8") + _AWAY, "utf-8")
+    plan = run_json(away, "plan")
+    assert isinstance(plan, dict)
+    return plan
+
+
+def test_there_is_a_box_for_each_task_that_a_helper_may_do(room: Path) -> None:
+    tasks = [t for t in _plan(room)["tasks"] if _FROM <= t["at"][:10] <= _TO]
+    assert not {t["what"] for t in tasks} & {"set_hatch", "harvest_hatch", "split", "start"}
+    wanted = sorted(t["id"] for t in tasks if t["what"] in _MAY)
+    assert sorted(_helper(room).boxes) == wanted
+
+
+def test_its_numbers_are_those_of_the_plan_with_the_days_away(room: Path) -> None:
+    plan = _plan(room)
+    values = {f"{t['id']}#{k}": v for t in plan["tasks"] for k, v in t["amounts"].items()}
+    for line in plan["rounds"]:
+        values[f"{line['at']}/{line['brood']}/{line['food']}#amount"] = line["amount"]
+        if _FROM <= line["at"][:10] <= _TO:
+            for key in ("need_j", "given_j"):
+                name = f"away/{line['food']}#{key}"
+                values[name] = values.get(name, 0.0) + line[key]
+    seen = 0
+    for of, value, shown in _helper(room).figures:
+        if re.match(r"shortfall/|hatch#|kind/", of) or of.endswith("#jar_ml"):
+            continue
+        assert value == pytest.approx(values[of], rel=2e-5), (of, shown)
+        seen += 1
+    assert seen > 100
+
+
+def test_the_helper_is_asked_for_nothing_but_feeding(room: Path) -> None:
+    html = _html(room, "--from", _FROM, "--to", _TO)
+    for_helper = html[html.index("<main>") : html.index('id="keeper"')]
+    words = re.sub(r"<[^>]+>", " ", for_helper)
+    assert not re.search(r"\b(split|of cysts|of salt|retire|label it)\b", words)
+    assert "Leave alone" in words
+    assert "no water change" in words
+    assert for_helper.count('class="blank"') >= 2
+
+
+def test_an_envelope_holds_what_its_round_soaks(room: Path) -> None:
+    sheet = _helper(room)
+    plan = _plan(room)
+    soaks = {t["until"]: t["amounts"]["dry_g"] for t in plan["tasks"] if t["what"] == "soak"}
+    twists: dict[str, float] = {}
+    html = _html(room, "--from", _FROM, "--to", _TO)
+    keeper = read_sheet("<div>" + html[html.index("<h2>For the keeper") :].split("</section>")[0]
+                        + "</div>")  # fmt: skip
+    for of, value, _ in keeper.figures:
+        if of.endswith("/dry#amount"):
+            twists[of.split("/")[0]] = twists.get(of.split("/")[0], 0.0) + value
+    assert len(twists) == 10
+    for at, total in twists.items():
+        assert total == pytest.approx(soaks[at], abs=0.005)
+    numbers = [int(n) for t in sheet.other for n in re.findall(r"[Oo]pen envelope (\d+)", t)]
+    assert numbers == list(range(1, 11))
+
+
+def test_no_nauplii_are_promised_for_longer_than_they_keep(room: Path) -> None:
+    kept_h = shipped_kind("brine_shrimp").values["cold_hold_h"]
+    for line in _plan(room)["rounds"]:
+        if _FROM <= line["at"][:10] <= _TO and line["food"] == "brine_shrimp" and line["amount"]:
+            fed = datetime.fromisoformat(line["at"])
+            left = datetime.fromisoformat(f"{_FROM}T00:00:00+00:00")
+            assert (fed - left).total_seconds() / 3600 <= kept_h
+    shown = [v for of, v, _ in _helper(room).figures if of == "kind/brine_shrimp#cold_hold_h"]
+    assert shown == [kept_h]
+
+
+def test_what_cannot_be_covered_is_said(room: Path) -> None:
+    short = [
+        s for s in _plan(room)["shortfalls"]
+        if s["at"][:10] <= "2027-01-16" and s["until"][:10] >= _FROM
+    ]  # fmt: skip
+    assert short
+    html = _html(room, "--from", _FROM, "--to", _TO)
+    for one in short:
+        assert one["cause"] in html
+    assert "By this plan every round is covered" not in html
+
+
+def test_dry_food_stands_in_for_nauplii_where_mouths_allow(room: Path) -> None:
+    values = {of: value for of, value, _ in _helper(room).figures if of.startswith("away/")}
+    assert values["away/brine_shrimp#given_j"] < values["away/brine_shrimp#need_j"]
+    assert values["away/dry#given_j"] > values["away/dry#need_j"]
+
+
+def test_the_next_absence_of_the_room_file_is_taken(room: Path) -> None:
+    room.write_text(room.read_text("utf-8") + _AWAY, "utf-8")
+    assert _html(room) == _html(room, "--from", _FROM, "--to", _TO)
+
+
+def test_the_room_file_is_left_as_it_was(room: Path) -> None:
+    before = room.read_bytes()
+    _helper(room)
+    assert room.read_bytes() == before
+
+
+def test_a_single_day_tomorrow(room: Path) -> None:
+    sheet = read_sheet(_html(room, "--from", "2027-01-06", "--to", "2027-01-06"))
+    assert sheet.boxes
+    assert all("2027-01-06" in box or "first_food" in box for box in sheet.boxes)
