@@ -144,7 +144,7 @@ def publish_plan(job: Job) -> None:
     setting = job.setting
     address = parse_address(job.options["publish"])
     user = user_of(address, job.options["user"])
-    entries = job.entries(setting)
+    entries = [] if job.options["remove"] else job.entries(setting)
     password = password_of(address, user, _ask_password)
     with Collection(address, user, password) as collection:
         if job.options["remove"]:

@@ -32,10 +32,12 @@ from calendars import credentials
 from calendars.caldav import Collection, ConnectionLostError, parse_address
 from calendars.entries import CalendarError, Entry
 from calendars.export import read_notes
-from calendars.from_plan import entries_of
+from calendars.files import namespace
+from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.publish import Published, publish, publish_notes_path, withdraw
 from cli.main import main
 from cultures.planning.tasks import Plan
+from cultures.roomfile import read_room
 from tests.calendars.plans import (
     NAMESPACE,
     ROOM,
@@ -89,15 +91,19 @@ class Server:
         assert self.ask("MKCALENDAR", f"/{USER}/{name}/", body)[0] == 201
         return f"http://127.0.0.1:{self.port}/{USER}/{name}/"
 
-    def resources(self, name: str) -> dict[str, tuple[str, str]]:
-        """Resource name -> ETag and text, all of them."""
+    def names(self, name: str) -> list[str]:
+        """Names of all resources."""
         body = '<?xml version="1.0"?><propfind xmlns="DAV:"><prop><getetag/></prop></propfind>'
         status, _, text = self.ask("PROPFIND", f"/{USER}/{name}/", body, Depth="1")
         assert status == 207
+        return re.findall(r"<href>/[^<]*/([^</]*\.ics)</href>", text)
+
+    def resources(self, name: str) -> dict[str, tuple[str, str]]:
+        """Resource name -> ETag and text, all of them."""
         found = {}
-        for href in re.findall(r"<href>(/[^<]*\.ics)</href>", text):
-            _, etag, data = self.ask("GET", href)
-            found[href.rsplit("/", 1)[1]] = (etag, data)
+        for resource in self.names(name):
+            _, etag, data = self.ask("GET", f"/{USER}/{name}/{resource}")
+            found[resource] = (etag, data)
         return found
 
 
@@ -165,6 +171,9 @@ class Desk:
     def withdraw(self) -> Published:
         with Collection(parse_address(self.url), USER, PASSWORD) as collection:
             return withdraw(collection, room_path=self.room, now=NOW)
+
+    def names(self) -> list[str]:
+        return self.server.names(self.name)
 
     def resources(self) -> dict[str, tuple[str, str]]:
         return self.server.resources(self.name)
@@ -317,6 +326,35 @@ def test_command_publishes_and_removes(desk: Desk, monkeypatch: pytest.MonkeyPat
     refused = CliRunner().invoke(main, words)
     assert refused.exit_code == 2
     assert "user name or password is wrong" in refused.stderr
+
+
+@pytest.mark.parametrize("stored", [1, 4, 9])
+def test_killed_in_the_middle_the_next_run_makes_it_whole(desk: Desk, stored: int) -> None:
+    """The process ends as by kill -9 once some of its entries are on the server."""
+    desk.room.write_text(ROOM)
+    root = str(Path(__file__).parents[2])
+    process = subprocess.Popen(
+        [sys.executable, "-m", "cli", "calendar", "--room", str(desk.room),
+         "--now", "2027-01-05T06:00", "--publish", desk.url, "--user", USER],
+        cwd=root,
+        env={**os.environ, "PYTHONPATH": root, "LIVEFOOD_CALDAV_PASSWORD": PASSWORD},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    deadline = time.monotonic() + 30
+    while len(desk.names()) < stored and process.poll() is None and time.monotonic() < deadline:
+        pass
+    process.kill()
+    process.wait(timeout=10)
+    assert len(desk.names()) >= stored
+    room = read_room(ROOM, today=NOW.date())
+    entries = entries_of(plan_for_calendar(room, NOW, None), wishes_of(room), NOW)
+    with Collection(parse_address(desk.url), USER, PASSWORD) as collection:
+        publish(
+            collection, entries, room_path=desk.room, now=NOW,
+            identity=lambda: namespace(desk.room),
+        )  # fmt: skip
+    desk.assert_shows(entries)
 
 
 def test_password_is_not_kept_anywhere(desk: Desk) -> None:
