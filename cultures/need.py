@@ -177,7 +177,7 @@ class BroodCourse:
         count = self.count(feeding.at.date())
         per_fry = energy_per_day_j(fry_class.weight_mg(length), self.temperature_c)
         energy = count * per_fry / feeding.per_day
-        shares = diet_shares(self.foods, fry_class, length)
+        shares = diet_shares(self.foods, fry_class, length, variety=self.room.variety)
         return BroodNeed(
             brood=self.brood,
             at=feeding.at,

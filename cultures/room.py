@@ -155,6 +155,8 @@ class Room:
         makeup_ml: volume to which a rinsed harvest is made up for a round [mL].
         spare_cultures: cultures of a kind to keep in use at least.
         split_weekdays: preferred days for splits, 0 is Monday; empty for any.
+        variety: foods that a brood should get at least, where its mouth takes so many.
+        stock_g: salt, dry food and medium in stock on ``as_of``, where known [g].
         alarms_min: lead time of alarms by task, where the keeper set one [min].
         as_of_stated: the file itself says what day it is true at.
         state_at: up to when it is known what was really done; the plan starts there.
@@ -186,6 +188,8 @@ class Room:
     shelf: int | None = None
     split_weekdays: tuple[int, ...] = ()
     units: str = "metric"
+    variety: int = 1
+    stock_g: Mapping[str, float] = field(factory=dict)
     alarms_min: Mapping[str, int] = field(factory=dict)
     as_of_stated: bool = False
     state_at: datetime | None = None

@@ -42,7 +42,7 @@ _FAR_FUTURE = timedelta(days=730)
 KEYS: dict[str, tuple[str, ...]] = {
     "room": ("name", "timezone", "temperature_c", "temperature_by_month_c", "rounds", "awake",
              "fridge_c", "horizon_days", "as_of", "effort_g", "makeup_ml", "spare_cultures",
-             "shelf", "split_days", "units"),
+             "shelf", "split_days", "units", "variety"),
     "away": ("from", "to", "helper"),
     "tank": ("name", "litres", "temperature_c"),
     "brood": ("name", "tank", "class", "count", "counted_on", *_ANCHORS, "measured_on",
@@ -51,12 +51,13 @@ KEYS: dict[str, tuple[str, ...]] = {
     "vessel": ("name", "litres", "temperature_c", "salinity_g_per_l"),
     "hatch": ("vessel", "set_at", "cysts_g"),
     "cysts": ("grams", "nauplii_per_gram", "opened", "strain"),
+    "supplies": ("salt_g", "dry_g", "medium_g"),
     "alarms": ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
                "sort", "buy", "first_food", "warning"),
     "kind": (),
     "fry_class": (),
 }  # fmt: skip
-_SINGLE = ("room", "cysts", "alarms")
+_SINGLE = ("room", "cysts", "supplies", "alarms")
 
 
 def load_room(path: Path, *, today: date) -> Room:
@@ -310,6 +311,8 @@ class _Reader:
             "shelf": int(head.number("shelf", 1, 1000)) if "shelf" in head.raw else None,
             "split_weekdays": self._weekdays(head),
             "units": head.choice("units", ("metric", "us"), "metric"),
+            "variety": int(head.number("variety", 1, 4, 1)),
+            "stock_g": self._supplies(),
             "alarms_min": self._alarms(),
             "as_of_stated": "as_of" in head.raw,
         }
@@ -419,6 +422,15 @@ class _Reader:
     def _weekdays(self, head: _Table) -> tuple[int, ...]:
         words = head.texts("split_days", _WEEKDAYS)
         return tuple(sorted(_WEEKDAYS.index(w) for w in words or () if w in _WEEKDAYS))
+
+    def _supplies(self) -> dict[str, float]:
+        table = _Table(self, "supplies", 0, self.data.get("supplies", {}))
+        stock = {
+            key.removesuffix("_g"): table.optional(key, "mass", "g", 0, 1e6, density=1.0)
+            for key in table.raw
+            if key in KEYS["supplies"]
+        }
+        return {name: grams for name, grams in stock.items() if grams is not None}
 
     def _alarms(self) -> dict[str, int]:
         table = _Table(self, "alarms", 0, self.data.get("alarms", {}))

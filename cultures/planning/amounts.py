@@ -14,11 +14,15 @@ from attrs import frozen
 from cultures.planning.feeding import FeedingPlan, Serving, dry_j_per_g
 from cultures.planning.tasks import FeedLine
 from cultures.room import BRINE_SHRIMP, DRY, Room
+from cultures.units import TEASPOON_ML
 
 #: Smallest mark of the syringe, least cup for each brood fed from it, and cup sizes.
 SYRINGE_STEP_ML = 1.0
 _LEAST_ML_A_BROOD = 10.0
 _CUP_STEP_ML = 50.0
+#: The same for a room that measures in spoons: quarter teaspoons, cups of two fluid ounces.
+_US_STEP_ML = TEASPOON_ML / 4
+_US_CUP_STEP_ML = 12 * TEASPOON_ML
 #: The smallest share should be this much, as long as the cup stays in bounds.
 _SMALLEST_DOSE_ML = 5.0
 _LARGEST_CUP = 5.0
@@ -76,6 +80,9 @@ def measure(
     """
     lines: list[list[FeedLine]] = []
     cups: dict[tuple[int, str], Cup] = {}
+    spoons = room.units == "us"
+    step = _US_STEP_ML if spoons else SYRINGE_STEP_ML
+    cup_step = _US_CUP_STEP_ML if spoons else _CUP_STEP_ML
     for feeding, row in zip(plan.feedings, plan.servings, strict=True):
         amounts: dict[tuple[str, str], tuple[float, float, str]] = {}
         foods = sorted(
@@ -96,12 +103,12 @@ def measure(
             smallest = min(part for part in parts if part > 0)
             fine = min(_SMALLEST_DOSE_ML * sum(parts) / smallest, _LARGEST_CUP * room.makeup_ml)
             least = max(room.makeup_ml, fed * _LEAST_ML_A_BROOD, fine)
-            volume = math.ceil(least / _CUP_STEP_ML - 1e-9) * _CUP_STEP_ML
+            volume = math.ceil(least / cup_step - 1e-9) * cup_step
             cups[feeding.index, food] = Cup(food, feeding.index, volume, energy)
-            shares = whole_shares(parts, round(volume / SYRINGE_STEP_ML))
+            shares = whole_shares(parts, round(volume / step))
             for serving, share in zip(row, shares, strict=True):
                 if share:
-                    millilitres = share * SYRINGE_STEP_ML
+                    millilitres = share * step
                     amounts[serving.need.brood.name, food] = (
                         millilitres, energy * millilitres / volume, "mL",
                     )  # fmt: skip

@@ -14,6 +14,7 @@ from cultures.kinds import HatchKind
 from cultures.need import Round
 from cultures.planning.lot_sizing import Lot, LotProblem, Option, solve, stock_at
 from cultures.room import Room, Vessel, hours
+from cultures.units import TEASPOON_ML
 
 #: Before a round: air off, settle, draw off and rinse. After a harvest: wash the vessel.
 HARVEST_LEAD_H = 0.5
@@ -24,6 +25,12 @@ _LEAST_VALUE = 0.5
 _AT_ROUND_SLACK = 0.03
 #: Grams are set in steps that a keeper can weigh or spoon.
 GRAM_STEP = 0.1
+#: A harvest for several rounds is kept in a jar of this; held nauplii at most so dense
+#: (Ghent course: 8 million a litre); from this share on a round takes a whole harvest.
+_JAR_ML = 500.0
+_PINT_ML = 96 * TEASPOON_ML
+_DENSEST_PER_ML = 8000.0
+_WHOLE = 0.97
 #: Hatches are planned at least so far past the last one that is kept, and then in weeks.
 LOOK_AHEAD = timedelta(days=4)
 _STRETCH = timedelta(days=7)
@@ -258,7 +265,7 @@ def _stretch(
             supply[harvested - offset] = left / math.prod(problem.decay[harvested:start])
     for index in range(start, end):
         supply[index - offset] += problem.supply[index] if problem.supply else 0.0
-    busy = {}
+    busy: dict[int, float] = {}
     for lot in fixed:
         vessel = lot.option.vessel
         busy[vessel] = max(busy.get(vessel, -math.inf), lot.option.end_h)
@@ -476,3 +483,29 @@ def window_times(room: Room, batch: Batch, share: float = 0.9) -> tuple[datetime
 def midnight(room: Room) -> datetime:
     """Start of the day at which the room file is true."""
     return room.local(room.as_of, time(0))
+
+
+def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
+    """What a harvest is made up to for keeping; None when one round takes all of it [mL].
+
+    A multiple of half a litre (a pint where the room measures so) that holds no more nauplii
+    than keep in it.
+    """
+    used = [p for row in plan.portions for p in row if p.batch == number]
+    nauplii = plan.batches[number].nauplii
+    if len(used) == 1 and used[0].nauplii > _WHOLE * nauplii:
+        return None
+    jar = _PINT_ML if room.units == "us" else _JAR_ML
+    return jar * max(1, math.ceil(nauplii / (_DENSEST_PER_ML * jar)))
+
+
+def from_jars_ml(room: Room, plan: HatchPlan, feeding: Round) -> float:
+    """What a round takes out of the jars of held nauplii, all together [mL]."""
+    holding, total = Holding.of(room), 0.0
+    for portion in plan.portions[feeding.index]:
+        jar = jar_ml(room, plan, portion.batch)
+        batch = plan.batches[portion.batch]
+        alive = batch.nauplii * holding.alive(batch.harvest_h, feeding.at_h)
+        if jar is not None and alive > 0:
+            total += min(1.0, portion.nauplii / alive) * jar
+    return total

@@ -13,7 +13,9 @@ from cultures.planning.build import build_tasks
 from cultures.planning.feeding import FeedingPlan, plan_feeding
 from cultures.planning.hatch_plan import LOOK_AHEAD, midnight
 from cultures.planning.shortfalls import RemedyFinder, collect, find_gaps
-from cultures.planning.tasks import FeedLine, Plan, Supply
+from cultures.planning.supplies import supply_uses
+from cultures.planning.tasks import CultureSpan, FeedLine, Plan, Supply
+from cultures.planning.water import water_warnings
 from cultures.room import Room
 
 #: A room file older than this is carried on from a later day, in steps of four weeks.
@@ -72,8 +74,35 @@ class Outlook:
                 "cysts_g": sum(t.amounts["cysts_g"] for t in sets),
                 "medium_g": sum(t.amounts["medium_g"] for t in made),
             },
-            notes=_notes(self.room, self.now),
+            notes=(*_notes(self.room, self.now), *_water_notes(self)),
+            supply=tuple(self.supply()),
+            supplies=supply_uses(self),
+            cultures=self.cultures(),
         )
+
+    def cultures(self) -> tuple[CultureSpan, ...]:
+        """Every culture that stands or is planned within the shown time, by kind and start."""
+        found = []
+        for name in sorted(self.feeding.worms):
+            plan = self.feeding.worms[name]
+            starts = {s.culture.name: self.feedings[s.at_index].at for s in plan.splits}
+            for stage in plan.stages:
+                culture = stage.culture
+                started = starts.get(culture.name) or self.room.local(culture.started, time(12))
+                if started >= self.until:
+                    continue
+                usable = plan.course.usable_from.get(culture.name)
+                spent = stage.spent_h < self.feedings[-1].at_h + 24 * 366
+                found.append(
+                    CultureSpan(
+                        name=culture.name,
+                        kind=name,
+                        started=started,
+                        usable_from=None if usable is None else self.feedings[usable].at,
+                        spent_on=self.room.at_hour(stage.spent_h) if spent else None,
+                    )
+                )
+        return tuple(sorted(found, key=lambda c: (c.kind, c.started, c.name)))
 
     def supply(self) -> list[Supply]:
         """Need and supply by food and local day, within the shown time."""
@@ -157,6 +186,23 @@ def _notes(room: Room, now: datetime) -> tuple[str, ...]:
         if anchor_age > 14:
             notes.append(f"{brood.name} was last counted {anchor_age} days ago; count it again.")
     return tuple(notes)
+
+
+def _water_notes(outlook: Outlook) -> tuple[str, ...]:
+    """Days in the coming week on which a tank is fed more than its water bears."""
+    soon = min(outlook.until, outlook.now + timedelta(days=7))
+    lines = [
+        line
+        for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
+        if outlook.now <= feeding.at < soon
+        for line in row
+        if line.amount > 0
+    ]
+    return tuple(
+        f"{w.tank} from {w.day:%a} {w.day.day} {w.day:%b}: {text}"
+        for w in water_warnings(outlook.room, lines)
+        for text in w.texts
+    )
 
 
 def rounds_at(outlook: Outlook, moment: datetime) -> Sequence[Round]:

@@ -213,12 +213,13 @@ class RemedyFinder:
             found += self._keep(
                 f"buy {bought:.0f} g of cysts", self.room.at_hour(cuts[0][0]), effect, shortfall
             )
+            return found  # a larger vessel does not fill an empty tin
         largest = max(self.room.vessels, key=lambda v: v.litres)
         more = f"one more {largest.litres:g} L vessel"
         twin = evolve(largest, name=more)
         trial = self._replan(
             evolve(self.room, vessels=(*self.room.vessels, twin)),
-            extra_cysts_g=1e6 if cuts else 0.0,
+            extra_cysts_g=0.0,
         )
         effect = self._effect(shortfall, trial)
         sets = [
@@ -227,7 +228,7 @@ class RemedyFinder:
             if b.vessel.name == more and self.room.at_hour(b.harvest_h) <= shortfall.until
         ]
         ahead = [at for at in sets if at >= self.now]
-        if ahead and not cuts:
+        if ahead:
             found += self._keep(f"set hatches in {more}", min(ahead), effect, shortfall)
         return found
 

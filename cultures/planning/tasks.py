@@ -6,21 +6,21 @@ The JSON that the command line prints is made here, so that every reader sees on
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, Literal
 
-from attrs import field, frozen
+from attrs import frozen
 
 What = Literal[
     "first_food", "set_hatch", "harvest_hatch", "soak", "harvest_worms", "split", "start", "feed",
-    "retire", "count", "sort", "lid", "move_on", "buy",
+    "retire", "count", "sort", "lid", "move_on", "switch_food", "buy",
 ]  # fmt: skip
 
 #: Order of tasks that fall on one moment: the order in which they are done.
 ORDER: Mapping[str, int] = {
     what: i
     for i, what in enumerate(
-        ("first_food", "buy", "harvest_hatch", "soak", "harvest_worms", "feed", "split", "start",
+        ("first_food", "switch_food", "buy", "harvest_hatch", "soak", "harvest_worms", "feed", "split", "start",
          "set_hatch", "retire", "count", "sort", "lid", "move_on")
     )
 }  # fmt: skip
@@ -154,6 +154,50 @@ class Supply:
 
 
 @frozen
+class SupplyUse:
+    """What is used of a supply.
+
+    Attributes:
+        item: ``cysts``, ``salt``, ``dry`` or ``medium``. weeks_g: used in each week from now
+            on [g]. stock_g: in stock now, None where the room file does not say [g].
+        buy_by: the day by which more is to be bought, None when it lasts or is not known.
+    """
+
+    item: str
+    weeks_g: tuple[float, ...]
+    stock_g: float | None
+    buy_by: date | None
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        return {
+            "item": self.item,
+            "weeks_g": [tidy(g) for g in self.weeks_g],
+            "stock_g": None if self.stock_g is None else tidy(self.stock_g),
+            "buy_by": None if self.buy_by is None else self.buy_by.isoformat(),
+        }
+
+
+@frozen
+class CultureSpan:
+    """A culture, standing or planned: from when it gives until when it is spent."""
+
+    name: str
+    kind: str
+    started: datetime
+    usable_from: datetime | None
+    spent_on: datetime | None
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        return {
+            "name": self.name, "kind": self.kind, "started": self.started.isoformat(),
+            "usable_from": self.usable_from.isoformat() if self.usable_from else None,
+            "spent_on": self.spent_on.isoformat() if self.spent_on else None,
+        }  # fmt: skip
+
+
+@frozen
 class Plan:
     """Everything that is to be done from one moment on.
 
@@ -162,6 +206,8 @@ class Plan:
         tasks: by time. lines: feeding table in the order of the rounds and tanks.
         shortfalls: by time. cost: hatches, splits, cysts_g, medium_g.
         notes: remarks for the keeper that are no task (a slow temperature, an old file).
+        supply: need and supply by food and day. supplies: what is used up.
+        cultures: standing and planned.
     """
 
     room: str
@@ -171,7 +217,10 @@ class Plan:
     lines: tuple[FeedLine, ...]
     shortfalls: tuple[Shortfall, ...]
     cost: Mapping[str, float]
-    notes: tuple[str, ...] = field(factory=tuple)
+    notes: tuple[str, ...] = ()
+    supply: tuple[Supply, ...] = ()
+    supplies: tuple[SupplyUse, ...] = ()
+    cultures: tuple[CultureSpan, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
@@ -184,6 +233,12 @@ class Plan:
             "shortfalls": [shortfall.to_json() for shortfall in self.shortfalls],
             "cost": {k: tidy(v) for k, v in self.cost.items()},
             "notes": list(self.notes),
+            "supply": [
+                {"day": s.day, "food": s.food, "need_j": tidy(s.need_j), "given_j": tidy(s.given_j)}
+                for s in self.supply
+            ],
+            "supplies": [use.to_json() for use in self.supplies],
+            "cultures": [span.to_json() for span in self.cultures],
         }
 
 

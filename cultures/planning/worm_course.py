@@ -86,6 +86,7 @@ class WormCourse:
         usable: for each round, cultures that worms can be taken from.
         parents: for each round, cultures fit to be split after it, best first, with stock [mg].
         spare_mg: for each round, what could have been taken besides.
+        usable_from: first round at which worms can be taken from each culture.
     """
 
     harvests: list[tuple[Harvest, ...]]
@@ -93,6 +94,7 @@ class WormCourse:
     usable: list[int]
     parents: list[list[tuple[float, str]]]
     spare_mg: list[float]
+    usable_from: dict[str, int] = field(factory=dict)
 
 
 def culture_clock(room: Room, culture: Culture, feedings: Sequence[Round]) -> Clock:
@@ -221,6 +223,9 @@ def run_course(
             if name in stocks and index < stage.spent_from:
                 standing.append(stage)
         limits = {s.culture.name: s.climbing(index, stocks[s.culture.name]) for s in standing}
+        for name, limit in limits.items():
+            if limit > 0.0:
+                course.usable_from.setdefault(name, index)
         taken = _take(standing, stocks, limits, index, demand_mg[index], step_mg)
         course.harvests.append(tuple(Harvest(name, amount) for name, amount in taken.items()))
         course.short_mg.append(max(0.0, demand_mg[index] - sum(taken.values())))

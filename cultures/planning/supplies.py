@@ -1,0 +1,143 @@
+"""What is used up a week, and when to buy more."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from attrs import frozen
+
+from cultures.planning.task_ids import SHORT
+from cultures.planning.tasks import SupplyUse, Task
+from cultures.room import BRINE_SHRIMP, DRY
+
+if TYPE_CHECKING:
+    from cultures.planning.plan import Outlook
+
+#: What is bought should last so long.
+_LASTS = timedelta(days=28)
+#: And be there so long before it is needed.
+_AHEAD = timedelta(days=2)
+
+
+@frozen
+class Use:
+    """Some of a supply used at a time; ``item`` is ``cysts``, ``salt``, ``dry`` or ``medium``."""
+
+    item: str
+    at: datetime
+    grams: float
+
+
+def uses(outlook: Outlook) -> list[Use]:
+    """Every use of a supply from the start of the outlook on, by time."""
+    found: list[Use] = []
+    room, hatches = outlook.room, outlook.feeding.hatches
+    for batch in hatches.batches:
+        if batch.standing:
+            continue
+        at = room.at_hour(batch.set_h)
+        found.append(Use("cysts", at, batch.cysts_g))
+        found.append(Use("salt", at, batch.vessel.litres * batch.vessel.salinity_g_per_l))
+    found += [Use("cysts", room.at_hour(at_h), grams) for at_h, grams in hatches.tin_short]
+    for plan in outlook.feeding.worms.values():
+        for split in plan.splits:
+            feeding = outlook.feedings[split.at_index]
+            found.append(Use("medium", feeding.at, split.culture.medium_g))
+    for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
+        grams = sum(line.amount for line in row if line.food == DRY)
+        if grams > 0:
+            found.append(Use(DRY, feeding.at, grams))
+    return sorted(found, key=lambda use: (use.at, use.item))
+
+
+def stocks(outlook: Outlook) -> dict[str, float]:
+    """What was in stock at the start of the outlook, where the room file says so [g]."""
+    held = dict(outlook.room.stock_g)
+    if outlook.room.vessels:
+        held["cysts"] = outlook.room.cysts.grams if outlook.room.cysts is not None else 0.0
+    return held
+
+
+def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
+    """Use by week within the shown time, stock now, and the day by which to buy."""
+    result = []
+    every = uses(outlook)
+    held = stocks(outlook)
+    for item in sorted({use.item for use in every}):
+        mine = [use for use in every if use.item == item]
+        shown = [use for use in mine if outlook.now <= use.at < outlook.until]
+        weeks = [0.0] * math.ceil((outlook.until - outlook.now) / timedelta(days=7))
+        for use in shown:
+            weeks[int((use.at - outlook.now) / timedelta(days=7))] += use.grams
+        left = held.get(item)
+        if left is not None:
+            left = max(0.0, left - sum(use.grams for use in mine if use.at < outlook.now))
+        out = _runs_out(mine, held.get(item))
+        result.append(
+            SupplyUse(
+                item=item,
+                weeks_g=tuple(weeks),
+                stock_g=left,
+                buy_by=_buy_at(outlook, out).date() if out is not None else None,
+            )
+        )
+    return tuple(result)
+
+
+def supply_tasks(outlook: Outlook) -> Iterator[Task]:
+    """A task for each supply that runs out within the shown time, in time to get more."""
+    every = uses(outlook)
+    for item, stock in stocks(outlook).items():
+        mine = [use for use in every if use.item == item]
+        out = _runs_out(mine, stock)
+        if out is None or out >= outlook.until:
+            continue
+        at = _buy_at(outlook, out)
+        wanted = _wanted(mine, stock, out)
+        name = "brine shrimp cysts" if item == "cysts" else {DRY: "dry food"}.get(item, item)
+        key = f"{BRINE_SHRIMP}_cysts" if item == "cysts" else item
+        yield Task(
+            id=f"buy/{key}",
+            what="buy",
+            at=at,
+            until=max(out, at + SHORT),
+            subject=name,
+            amounts={f"{item}_g": round(wanted, 1)},
+            why=(
+                f"What is left runs out on {out:%a} {out.day} {out:%b} {out:%H:%M};"
+                f" four weeks from then want {wanted:.0f} g."
+            ),
+        )
+
+
+def _runs_out(uses_of_item: list[Use], stock: float | None) -> datetime | None:
+    """The first use that the stock does not cover."""
+    if stock is None:
+        return None
+    left = stock
+    for use in uses_of_item:
+        left -= use.grams
+        if left < -1e-6:
+            return use.at
+    return None
+
+
+def _wanted(uses_of_item: list[Use], stock: float, out: datetime) -> float:
+    """What four weeks from the moment of running out want, less what is still left then."""
+    before = sum(use.grams for use in uses_of_item if use.at < out)
+    after = sum(use.grams for use in uses_of_item if out <= use.at < out + _LASTS)
+    return max(0.0, after - max(0.0, stock - before))
+
+
+def _buy_at(outlook: Outlook, out: datetime) -> datetime:
+    """A round well before a moment at which the keeper is there, or the moment itself."""
+    rounds = [r.at for r in outlook.feedings if r.keeper and r.at <= out - _AHEAD]
+    return rounds[-1] if rounds else min(out, max(outlook.now, out - _AHEAD))
+
+
+def last_use(outlook: Outlook) -> date:
+    """The last day that the outlook covers."""
+    return outlook.feedings[-1].at.date() if outlook.feedings else outlook.until.date()

@@ -1,0 +1,99 @@
+"""Tasks of hatches: set, harvest, each with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from cultures.need import Round
+from cultures.planning.hatch_plan import Batch, Holding, jar_ml, vessel_model, window_times
+from cultures.planning.task_ids import SET, SHORT, stamp
+from cultures.planning.tasks import Task
+
+if TYPE_CHECKING:
+    from cultures.planning.plan import Outlook
+
+
+def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
+    """Settings and harvests."""
+    room, hatches = outlook.room, outlook.feeding.hatches
+    numbers: dict[int, int] = {}
+    uses: dict[int, list[tuple[Round, float]]] = {}
+    for feeding, portions in zip(outlook.feedings, hatches.portions, strict=True):
+        for portion in portions:
+            uses.setdefault(portion.batch, []).append((feeding, portion.nauplii))
+    for number, batch in enumerate(hatches.batches):
+        if batch.held:
+            continue
+        used = uses.get(number, [])
+        feeding = outlook.feedings[batch.at_index]
+        numbers[batch.at_index] = numbers.get(batch.at_index, 0) + 1
+        key = f"{stamp(feeding.at)}/{numbers[batch.at_index]}"
+        set_at, harvest_at = room.at_hour(batch.set_h), room.at_hour(batch.harvest_h)
+        if not batch.standing:
+            yield Task(
+                id=f"set_hatch/{key}",
+                what="set_hatch",
+                at=set_at,
+                until=set_at + SET,
+                subject=batch.vessel.name,
+                amounts=_set_amounts(outlook, batch),
+                why=_why_set(outlook, batch, used),
+                caution=" ".join(room.hatch_kind.cautions),
+            )
+        taken = sum(nauplii for _, nauplii in used)
+        yield Task(
+            id=f"harvest_hatch/{key}",
+            what="harvest_hatch",
+            at=harvest_at,
+            until=max(harvest_at + SHORT, feeding.at),
+            subject=batch.vessel.name,
+            amounts={
+                "nauplii": batch.nauplii,
+                "energy_j": batch.energy_j,
+                "fed_nauplii": taken,
+                "left_over": max(0.0, batch.nauplii - taken),
+                **({"jar_ml": jar} if (jar := jar_ml(room, hatches, number)) else {}),
+            },
+            why=_why_harvest(outlook, batch, used),
+            caution=room.hatch_kind.cautions[0] if room.hatch_kind.cautions else "",
+        )
+
+
+def _set_amounts(outlook: Outlook, batch: Batch) -> dict[str, float]:
+    kind = outlook.room.hatch_kind
+    return {
+        "cysts_g": batch.cysts_g,
+        "spoons": round(kind.spoons(batch.cysts_g), 2),
+        "water_l": batch.vessel.litres,
+        "salt_g": round(batch.vessel.litres * batch.vessel.salinity_g_per_l, 1),
+        "nauplii": round(batch.nauplii),
+    }
+
+
+def _why_set(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) -> str:
+    model = vessel_model(outlook.room, batch.vessel)
+    hours_in = batch.harvest_h - batch.set_h
+    low, high = window_times(outlook.room, batch)
+    rounds = ", ".join(f"{r.at:%a %H:%M}" for r, _ in used) or "no round"
+    return (
+        f"{batch.nauplii:,.0f} nauplii for {rounds}: {hours_in:.1f} h at"
+        f" {batch.vessel.temperature_c:g} °C, where the best is {model.best_hours():.1f} h"
+        f" and {low:%a %H:%M} to {high:%a %H:%M} gives nine tenths of it or more."
+    )
+
+
+def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) -> str:
+    holding = Holding.of(outlook.room)
+    if not used:
+        return "It stands in the vessel and no round needs it; harvest it to free the vessel."
+    first, last = used[0][0], used[-1][0]
+    text = f"Ripe for the round of {first.at:%a %H:%M}"
+    if last.index != first.index:
+        kept = holding.share(batch.harvest_h, last.at_h)
+        where = "in the fridge with a little air" if holding.cold else "aerated at room temperature"
+        text += (
+            f"; keep the rest {where} until {last.at:%a %H:%M},"
+            f" when {kept:.0%} of its energy is left"
+        )
+    return text + "."

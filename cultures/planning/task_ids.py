@@ -1,0 +1,26 @@
+"""What tasks of all sorts share: ids, durations, the next round with the keeper there."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from cultures.need import Round
+
+if TYPE_CHECKING:
+    from cultures.planning.plan import Outlook
+
+SET = timedelta(minutes=15)
+FEED = timedelta(minutes=30)
+SPLIT = timedelta(minutes=30)
+SHORT = timedelta(minutes=10)
+
+
+def stamp(moment: datetime) -> str:
+    """A local time for use in ids."""
+    return f"{moment:%Y-%m-%dT%H:%M}"
+
+
+def keeper_round(outlook: Outlook, index: int) -> Round | None:
+    """The first round from an index on at which the keeper is there."""
+    return next((r for r in outlook.feedings[index:] if r.keeper), None)

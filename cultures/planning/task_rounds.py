@@ -1,0 +1,69 @@
+"""Tasks of the rounds: soak, feed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from cultures.feeding import feeding_values
+from cultures.need import Round
+from cultures.planning.hatch_plan import from_jars_ml
+from cultures.planning.task_ids import FEED, stamp
+from cultures.planning.tasks import Task
+from cultures.room import DRY
+from cultures.units import TEASPOON_ML
+
+if TYPE_CHECKING:
+    from cultures.planning.plan import Outlook
+
+
+def round_tasks(outlook: Outlook) -> Iterator[Task]:
+    """Soaking and feeding, round by round."""
+    v = feeding_values()
+    for feeding, lines in zip(outlook.feedings, outlook.lines, strict=True):
+        given = [line for line in lines if line.amount > 0]
+        if not given or not feeding.fed:
+            continue
+        amounts: dict[str, float] = {"tanks": len({line.tank for line in given})}
+        for (index, food), cup in outlook.cups.items():
+            if index == feeding.index:
+                amounts[f"{food}_ml"] = cup.volume_ml
+        nauplii = sum(p.nauplii for p in outlook.feeding.hatches.portions[feeding.index])
+        if nauplii > 0:
+            amounts["nauplii"] = nauplii
+        from_jars = from_jars_ml(outlook.room, outlook.feeding.hatches, feeding)
+        if from_jars > 0:
+            amounts["jar_ml"] = from_jars
+        grams = sum(line.amount for line in given if line.food == DRY)
+        if grams > 0:
+            amounts["dry_g"] = round(grams, 2)
+            soak = timedelta(minutes=v["soak_min"])
+            yield Task(
+                id=f"soak/{stamp(feeding.at)}",
+                what="soak",
+                at=feeding.at - soak,
+                until=feeding.at,
+                subject=f"{feeding.at:%H:%M} round",
+                amounts={
+                    "dry_g": round(grams, 2),
+                    "spoons": round(grams / (v["dry_g_per_ml"] * TEASPOON_ML), 2),
+                },
+                why="Soaked crumble swells in the cup and not in the fry.",
+            )
+        yield Task(
+            id=f"feed/{stamp(feeding.at)}",
+            what="feed",
+            at=feeding.at,
+            until=feeding.at + FEED,
+            subject=f"{feeding.at:%H:%M} round",
+            amounts=amounts,
+            why=_why_feed(outlook, feeding),
+        )
+
+
+def _why_feed(outlook: Outlook, feeding: Round) -> str:
+    needs = outlook.needs[feeding.index]
+    fry = sum(need.count for need in needs)
+    energy = sum(need.energy_j for need in needs)
+    return f"{fry:,.0f} fry in {len(needs)} broods need {energy:,.0f} J at this round."

@@ -1,0 +1,99 @@
+"""Tasks of worm cultures: split, start, retire, harvest, each with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from cultures.planning.task_ids import SHORT, SPLIT, keeper_round, stamp
+from cultures.planning.tasks import Task
+from cultures.planning.worm_course import Split
+
+if TYPE_CHECKING:
+    from cultures.planning.plan import Outlook
+
+
+def worm_tasks(outlook: Outlook) -> Iterator[Task]:
+    """Splits, starts, ends and harvests of cultures."""
+    for name in sorted(outlook.feeding.worms):
+        plan = outlook.feeding.worms[name]
+        kind = plan.kind
+        stages = {s.culture.name: s for s in plan.stages}
+        for split in plan.splits:
+            yield _split_task(outlook, split)
+        for stage in plan.stages:
+            if stage.spent_from < len(outlook.feedings):
+                at = keeper_round(outlook, stage.spent_from)
+                if at is not None:
+                    yield Task(
+                        id=f"retire/{stage.culture.name}",
+                        what="retire",
+                        at=at.at,
+                        until=at.at + SHORT,
+                        subject=stage.culture.name,
+                        amounts={},
+                        why=(
+                            "Its medium carries less than"
+                            f" {kind.values['retire_share']:.0%} of what it did:"
+                            " bin it closed, wash the box."
+                        ),
+                        caution=kind.cautions[0] if kind.cautions else "",
+                    )
+        for feeding, harvests in zip(outlook.feedings, plan.course.harvests, strict=True):
+            for harvest in harvests:
+                culture = stages[harvest.culture].culture
+                amounts = {"mg": harvest.taken_mg}
+                if kind.medium == "solid":
+                    amounts["swipes"] = round(harvest.taken_mg / kind.values["portion_mg"], 2)
+                else:
+                    amounts["draws"] = round(harvest.taken_mg / kind.values["portion_mg"], 1)
+                yield Task(
+                    id=f"harvest_worms/{stamp(feeding.at)}/{harvest.culture}",
+                    what="harvest_worms",
+                    at=feeding.at,
+                    until=feeding.at + SHORT,
+                    subject=harvest.culture,
+                    amounts=amounts,
+                    why=(
+                        f"{kind.label} culture of"
+                        f" {(feeding.at.date() - culture.started).days} days,"
+                        f" the oldest that still gives."
+                    ),
+                    caution=kind.cautions[0] if kind.cautions else "",
+                )
+
+
+def _split_task(outlook: Outlook, split: Split) -> Task:
+    feeding = outlook.feedings[split.at_index]
+    kind = split.culture.kind
+    what = "split" if split.parent else "start"
+    plan = outlook.feeding.worms[kind.name]
+    stage = next(s for s in plan.stages if s.culture.name == split.culture.name)
+    first = next(
+        (
+            outlook.feedings[i].at
+            for i, row in enumerate(plan.course.harvests)
+            if any(h.culture == split.culture.name for h in row)
+        ),
+        None,
+    )
+    spent = outlook.room.at_hour(stage.spent_h) if stage.spent_h < 1e9 else None
+    reason = f"{split.culture.name} will first be harvested on {first:%a %d %b}" if first else (
+        f"keeps {outlook.room.spare_cultures} {kind.label} cultures in use"
+    )  # fmt: skip
+    ends = f" and is good until about {spent:%d %b}" if spent else ""
+    return Task(
+        id=f"{what}/{split.culture.name}",
+        what="split" if split.parent else "start",
+        at=feeding.at,
+        until=feeding.at + SPLIT,
+        subject=split.parent or split.culture.name,
+        other=split.culture.name,
+        amounts={
+            "starter_g": split.culture.starter_g,
+            "medium_g": split.culture.medium_g,
+            **({"surface_cm2": split.culture.surface_cm2} if split.culture.surface_cm2 else {}),
+        },
+        why=f"{reason}{ends}. Medium: {kind.recipe}.",
+        caution=" ".join(kind.cautions),
+    )
