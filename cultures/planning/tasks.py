@@ -20,8 +20,8 @@ What = Literal[
 ORDER: Mapping[str, int] = {
     what: i
     for i, what in enumerate(
-        ("first_food", "switch_food", "buy", "harvest_hatch", "soak", "harvest_worms", "feed", "split", "start",
-         "set_hatch", "retire", "count", "sort", "lid", "move_on")
+        ("first_food", "switch_food", "buy", "harvest_hatch", "soak", "harvest_worms", "feed",
+         "split", "start", "set_hatch", "retire", "count", "sort", "lid", "move_on")
     )
 }  # fmt: skip
 
