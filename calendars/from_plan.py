@@ -17,8 +17,8 @@ from calendars.entries import (
     lead_min,
 )
 from calendars.wording import (
-    MANNERS,
     WARNING_ALARM_MIN,
+    manner,
     round_text,
     round_title,
     task_text,
@@ -135,7 +135,9 @@ def _rounds(plan: Plan) -> tuple[dict[datetime, _Round], list[Task]]:
     moments = sorted({*lines, *feeds})
     steps: dict[datetime, list[Task]] = {moment: [] for moment in moments}
     apart: list[Task] = []
-    for task in sorted(plan.tasks, key=lambda t: (instant(t.at), ORDER[t.what], t.id)):
+    for task in sorted(
+        plan.tasks, key=lambda t: (instant(t.at), ORDER.get(t.what, len(ORDER)), t.id)
+    ):
         if task.what == "feed":
             continue
         at = instant(task.at)
@@ -155,13 +157,13 @@ def _length(start: datetime, until: datetime) -> datetime:
 
 
 def _task_entry(task: Task, wishes: Wishes) -> Entry:
-    manner = MANNERS[task.what]
+    form = manner(task.what)
     start = instant(task.at)
-    alarm = manner.alarm_min
+    alarm = form.alarm_min
     if alarm is None:
         alarm = wishes.alarms_min.get(task.what)
     return Entry(
-        key=task.id, group=manner.group, start=start, end=_length(start, instant(task.until)),
+        key=task.id, group=form.group, start=start, end=_length(start, instant(task.until)),
         title=task_title(task), text=task_text(task, wishes.units),
         alarm_min=None if alarm is None else lead_min(task.what, alarm, start, wishes),
         related=_setting_of(task),
@@ -184,7 +186,7 @@ def _round_entry(
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
         title=round_title(lines), text=round_text(lines, steps, feed, wishes),
-        alarm_min=lead_min("feed", MANNERS["feed"].alarm_min or 0, at, wishes),
+        alarm_min=lead_min("feed", manner("feed").alarm_min or 0, at, wishes),
     )  # fmt: skip
 
 

@@ -44,6 +44,7 @@ MANNERS: Mapping[str, Manner] = {
     "sort": Manner("fry", "Sort by size: {subject}", 0),
     "lid": Manner("fry", "Cover the tank: {subject}", 0),
     "move_on": Manner("fry", "Move to a larger tank: {subject}", 0),
+    "switch_food": Manner("fry", "{other} becomes the main food: {subject}", 0),
     "buy": Manner("supplies", "Buy: {subject}", 0),
 }
 WARNING_ALARM_MIN = 120
@@ -67,6 +68,12 @@ _COUNTED: Mapping[str, str] = {
 _LEAST_SPOONS = 0.05
 #: Ounces are used from here on [g].
 _LEAST_OUNCE_G = 14.0
+
+
+def manner(what: str) -> Manner:
+    """How a kind of task appears; one without an entry of its own by its plain name."""
+    plain = f"{what.replace('_', ' ').capitalize()}: {{subject}}"
+    return MANNERS.get(what, Manner("fry", plain, 0))
 
 
 def amounts_text(amounts: Mapping[str, float], units: str = "metric") -> str:
@@ -107,10 +114,14 @@ def _exact(value: float) -> str:
 
 def task_title(task: Task) -> str:
     """The line that a calendar shows for a task."""
-    pattern = MANNERS[task.what].title
-    if task.what == "split" and not task.other:
+    pattern, other = manner(task.what).title, task.other
+    if task.what == "split" and not other:
         pattern = "Split {subject}"
-    return clean_line(pattern.format(subject=task.subject, other=task.other))
+    elif task.what == "switch_food":
+        other = other.replace("_", " ").capitalize()
+    elif manner(task.what).group == "fry" and other:
+        pattern += " ({other})"  # the tank
+    return clean_line(pattern.format(subject=task.subject, other=other))
 
 
 def task_text(task: Task, units: str = "metric") -> str:

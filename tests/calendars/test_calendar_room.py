@@ -10,11 +10,11 @@ from calendars import lint
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
-from calendars.wording import MANNERS
+from calendars.wording import MANNERS, manner, task_title
 from cultures.planning.tasks import What
 from cultures.roomfile import read_room
 from tests.benchmarks.bench_calendar import MOST, ratio
-from tests.calendars.plans import NAMESPACE, ROOM
+from tests.calendars.plans import NAMESPACE, ROOM, at, task
 from tests.calendars.readers import by_icalendar
 
 #: From which day on the keeper's room file reads differently.
@@ -57,3 +57,12 @@ def test_a_month_of_daily_plans_of_a_changing_room() -> None:
 def test_export_is_fast() -> None:
     """A smaller run of the benchmark; the whole one has 10,000 events."""
     assert ratio(1000, rounds=3)[2] <= MOST
+
+
+def test_fry_and_foods_are_named() -> None:
+    moment = at("2027-01-06T07:30")
+    switch = task("switch_food/x/y", "switch_food", moment, "gourami 12", other="brine_shrimp")
+    count = task("count/x", "count", moment, "gourami 12", other="A1")
+    assert task_title(switch) == "Brine shrimp becomes the main food: gourami 12"
+    assert task_title(count) == "Count: gourami 12 (A1)"
+    assert manner("something_new").title.format(subject="A1") == "Something new: A1"
