@@ -31,7 +31,8 @@ class YieldSeen(NamedTuple):
     """All that climbed in a culture [mg], and what its curve says would.
 
     ``at_least``: more may have climbed; it was only more than the curve says. ``ripe``:
-    before the medium begins to sour.
+    before the medium begins to sour. ``in_portions``: told in swipes or draws, so that it is
+    no surer than their size.
     """
 
     kind: str
@@ -41,6 +42,7 @@ class YieldSeen(NamedTuple):
     expected_mg: float
     ripe: bool
     at_least: bool
+    in_portions: bool
     line: int
 
 
@@ -57,7 +59,8 @@ class SwipeSeen(NamedTuple):
 class LengthSeen(NamedTuple):
     """A measured brood: growth days by the class's curve since its last anchor, real and expected.
 
-    ``sd``: relative s.d. of the real ones, from how well a length can be measured.
+    ``sd``: relative s.d. of the real ones, from how well a length can be measured;
+    ``start_sd``: from how well the day of first food is known, the same for the whole brood.
     """
 
     brood: str
@@ -67,6 +70,7 @@ class LengthSeen(NamedTuple):
     grown_days: float
     expected_days: float
     sd: float
+    start_sd: float
     line: int
 
 

@@ -30,7 +30,7 @@ from cultures.parameters import (
     ParameterError,
     Spec,
     data_table,
-    data_tables,
+    data_names,
     read_parameters,
     values_of,
 )
@@ -217,7 +217,7 @@ def _shipped_table(name: str) -> dict[str, Any]:
 @lru_cache(maxsize=1)
 def class_names() -> tuple[str, ...]:
     """Names of the shipped fry classes."""
-    return tuple(name for name, _ in data_tables("classes"))
+    return data_names("classes")
 
 
 @lru_cache(maxsize=64)

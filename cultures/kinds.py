@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from itertools import pairwise
 from typing import Any
@@ -18,7 +18,7 @@ from cultures.parameters import (
     Parameter,
     ParameterError,
     data_table,
-    data_tables,
+    data_names,
     read_parameters,
     values_of,
 )
@@ -322,7 +322,7 @@ def _shipped_table(name: str) -> dict[str, Any]:
 @lru_cache(maxsize=1)
 def kind_names() -> tuple[str, ...]:
     """Names of the shipped kinds."""
-    return tuple(name for name, _ in data_tables("kinds"))
+    return data_names("kinds")
 
 
 @lru_cache(maxsize=32)
@@ -339,3 +339,31 @@ def strains(name: str) -> dict[str, str]:
     """Shipped strains of a kind: name and label."""
     table = _shipped_table(name).get("strains", {})
     return {key: str(entry.get("label", key)) for key, entry in table.items()}
+
+
+class KindTable(Mapping[str, Kind]):
+    """The shipped kinds, each read when it is first asked for, under a keeper's own.
+
+    Args:
+        own: kinds of a room file, which win over shipped ones of their name.
+    """
+
+    def __init__(self, own: Mapping[str, Kind]) -> None:
+        self._own = dict(own)
+        self._names = sorted({*kind_names(), *own})
+
+    def __getitem__(self, name: str) -> Kind:
+        if name in self._own:
+            return self._own[name]
+        if name in self._names:
+            return shipped_kind(name)
+        raise KeyError(name)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        return len(self._names)
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._names

@@ -16,11 +16,12 @@ from attrs import evolve, frozen
 
 from cultures.beliefs import Beliefs
 from cultures.counting import gamma_quantile
-from cultures.evidence import Evidence, HatchSeen
+from cultures.evidence import Evidence, HatchSeen, LengthSeen, SwipeSeen
+from cultures.fry import shipped_class
 from cultures.hatching import hatched_fraction, log_logistic_shape
 from cultures.journal import Entry
 from cultures.kinds import WormKind
-from cultures.learning_math import Normal, Reading, fit_hatches, fit_level
+from cultures.learning_math import Normal, Reading, fit_hatches, fit_level, loosened
 from cultures.parameters import Parameter
 from cultures.room import Room, hours
 from cultures.state import Replayed, replay
@@ -270,6 +271,8 @@ class _Judge:
                 weights[y.culture] = self.weight("yield", y.at_h)
             spread = math.sqrt(math.log1p(kind.values["yield_spread"] ** 2))
             found = fit_level(cultures, weights, prior, spread=spread)
+            if any(y.in_portions for y in rows):
+                found = loosened(found, prior, self._swipe(kind)[1].sd)
             middle = _middle([y.taken_mg / y.expected_mg * factor for y in rows])
             result.append(
                 self.estimate("yield", kind.name, "times the data's", prior, found,
@@ -281,17 +284,7 @@ class _Judge:
         """Worms in a swipe or a draw of this keeper."""
         result = []
         for kind in self._kinds():
-            prior = prior_of(kind.parameters["portion_mg"])
-            rows = [
-                s for s in self.seen.swipes
-                if s.kind == kind.name and self.weight("swipe", s.at_h) >= _NEVER_BELOW
-            ]  # fmt: skip
-            readings = {
-                str(i): [Reading(math.log(s.mg), math.hypot(s.relative_sd, SWIPE_SD))]
-                for i, s in enumerate(rows)
-            }
-            weights = {str(i): self.weight("swipe", s.at_h) for i, s in enumerate(rows)}
-            found = fit_level(readings, weights, prior, spread=0.0)
+            prior, found, rows = self._swipe(kind)
             unit = "mg a swipe" if kind.medium == "solid" else "mg a draw of 10 mL"
             estimate = self.estimate(
                 "swipe", kind.name, unit, prior, found, len(rows), _middle([s.mg for s in rows])
@@ -301,24 +294,36 @@ class _Judge:
             result.append(estimate)
         return result
 
+    def _swipe(self, kind: WormKind) -> tuple[Normal, Normal, list[SwipeSeen]]:
+        """(prior, posterior, readings) of a swipe or draw."""
+        prior = prior_of(kind.parameters["portion_mg"])
+        rows = [
+            s for s in self.seen.swipes
+            if s.kind == kind.name and self.weight("swipe", s.at_h) >= _NEVER_BELOW
+        ]  # fmt: skip
+        readings = {
+            str(i): [Reading(math.log(s.mg), math.hypot(s.relative_sd, SWIPE_SD))]
+            for i, s in enumerate(rows)
+        }
+        weights = {str(i): self.weight("swipe", s.at_h) for i, s in enumerate(rows)}
+        return prior, fit_level(readings, weights, prior, spread=0.0), rows
+
     def growth(self) -> list[Estimate]:
         """Speed of growth of each measured brood against its class."""
-        rows: dict[str, list[Reading]] = {}
-        classes: dict[str, str] = {}
+        rows: dict[str, list[LengthSeen]] = {}
         for seen in self.seen.lengths:
-            value = math.log(seen.grown_days / seen.expected_days)
-            rows.setdefault(seen.brood, []).append(Reading(value, seen.sd))
-            classes[seen.brood] = seen.fry_class
+            rows.setdefault(seen.brood, []).append(seen)
         result = []
-        for brood, readings in rows.items():
-            fry_class = self.room.fry_classes.get(classes[brood])
-            if fry_class is None:
-                from cultures.fry import shipped_class
-
-                fry_class = shipped_class(classes[brood])
+        for brood, lengths in rows.items():
+            name = lengths[0].fry_class
+            fry_class = self.room.fry_classes.get(name) or shipped_class(name)
+            readings = [Reading(math.log(x.grown_days / x.expected_days), x.sd) for x in lengths]
             prior = Normal(0.0, prior_of(fry_class.parameters["growth_rate_per_day"]).sd)
             blocks = {str(i): [r] for i, r in enumerate(readings)}
             found = fit_level(blocks, dict.fromkeys(blocks, 1.0), prior, spread=0.0)
+            trust = [1.0 / x.sd**2 for x in lengths]
+            common = sum(t * x.start_sd for t, x in zip(trust, lengths, strict=True)) / sum(trust)
+            found = loosened(found, prior, common)
             middle = _middle([math.exp(r.value) for r in readings])
             result.append(
                 self.estimate("growth", brood, f"times {fry_class.name}", prior, found,

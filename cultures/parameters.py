@@ -188,6 +188,12 @@ def data_tables(folder: str) -> Iterator[tuple[str, dict[str, Any]]]:
         yield entry.name.removesuffix(".toml"), tomllib.loads(entry.read_text("utf-8"))
 
 
+def data_names(folder: str) -> tuple[str, ...]:
+    """Names of the shipped TOML files in a data folder, without reading them."""
+    entries = files("cultures").joinpath("data", folder).iterdir()
+    return tuple(sorted(e.name.removesuffix(".toml") for e in entries if e.name.endswith(".toml")))
+
+
 def data_table(*path: str) -> dict[str, Any]:
     """One shipped TOML file."""
     return tomllib.loads(files("cultures").joinpath("data", *path).read_text("utf-8"))

@@ -18,7 +18,7 @@ from cultures.errors import (
     nearest,
 )
 from cultures.fry import FryClass, class_names, read_class, shipped_class
-from cultures.kinds import HatchKind, Kind, WormKind, kind_names, read_kind, shipped_kind
+from cultures.kinds import HatchKind, Kind, KindTable, WormKind, read_kind, shipped_kind
 from cultures.parameters import ParameterError
 from cultures.room import (
     BRINE_SHRIMP,
@@ -53,7 +53,8 @@ KEYS: dict[str, tuple[str, ...]] = {
     "cysts": ("grams", "nauplii_per_gram", "opened", "strain"),
     "supplies": ("salt_g", "dry_g", "medium_g"),
     "alarms": ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
-               "sort", "buy", "first_food", "warning"),
+               "sort", "lid", "move_on", "switch_food", "buy", "first_food", "harvest_worms",
+               "warning"),
     "kind": (),
     "fry_class": (),
 }  # fmt: skip
@@ -440,11 +441,9 @@ class _Reader:
             if key in KEYS["alarms"]
         }
 
-    def _kinds(self) -> dict[str, Kind]:
-        kinds: dict[str, Kind] = {name: shipped_kind(name) for name in kind_names()}
-        for kind in self._each("kind", lambda t: self._parsed(t, read_kind)):
-            kinds[kind.name] = kind
-        return kinds
+    def _kinds(self) -> KindTable:
+        own = self._each("kind", lambda t: self._parsed(t, read_kind))
+        return KindTable({kind.name: kind for kind in own})
 
     def _classes(self) -> dict[str, FryClass]:
         wanted = {str(raw.get("class")) for raw in self.data.get("brood", [])}
@@ -477,14 +476,16 @@ class _Reader:
     def _culture(
         self, t: _Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]
     ) -> Culture | None:
-        worms = {name: kind for name, kind in kinds.items() if isinstance(kind, WormKind)}
-        kind = worms.get(t.choice("kind", worms))
+        kind = kinds.get(t.choice("kind", [name for name in kinds if name != BRINE_SHRIMP]))
         started = t.day("started")
         temperature = t.optional("temperature_c", "temperature", "c", -20, 60)
         medium = t.quantity("medium_g", "mass", "g", 1, 100000, density=1.0)
         starter = t.quantity("starter_g", "mass", "g", 0.01, 100000, density=1.0)
         surface = t.optional("surface_cm2", "area", "cm2", 0.5, 100000)
         name = t.text("name")
+        if kind is not None and not isinstance(kind, WormKind):
+            t.fail("kind", f"{kind.name} is hatched, not kept as a culture; use a [[vessel]]")
+            return None
         if kind is None or started is None:
             return None
         for degrees in [temperature] if temperature is not None else room_c:

@@ -259,7 +259,7 @@ class _Replay:
             if expected > 0 and (every or taken > 1.15 * expected):
                 self.seen.yields.append(
                     YieldSeen(life.culture.kind.name, entry.subject, at_h, taken, expected,
-                              life.ripe(), not every, entry.line)
+                              life.ripe(), not every, entry.unit != "mg", entry.line)
                 )  # fmt: skip
         life.take(taken)
         return True

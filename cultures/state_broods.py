@@ -202,10 +202,9 @@ class Broods:
         step = plain.growth_days(entry.amount * math.exp(ruler)) - plain.growth_days(
             entry.amount * math.exp(-ruler)
         )
-        sd = math.hypot(step / 2.0 / grown, _FIRST_FOOD_SD_DAYS / expected)
         self.seen.lengths.append(
-            LengthSeen(brood.name, plain.name, noon_h, entry.amount, grown, expected, sd,
-                       entry.line)
+            LengthSeen(brood.name, plain.name, noon_h, entry.amount, grown, expected,
+                       step / 2.0 / grown, _FIRST_FOOD_SD_DAYS / expected, entry.line)
         )  # fmt: skip
 
 

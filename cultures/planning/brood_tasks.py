@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 from cultures.dates import BroodDate, brood_dates
@@ -11,7 +11,7 @@ from cultures.planning.tasks import Task, What
 
 _LAST = timedelta(minutes=30)
 #: A brood that outgrew its tank longer ago than this is taken to have moved.
-_LOOK_BACK = timedelta(days=120)
+_LOOK_BACK = timedelta(days=45)
 _TASKS: dict[str, What] = {
     "sort": "sort",
     "lid": "lid",
@@ -25,10 +25,27 @@ _CAUTION = {
 }
 
 
+def dates_by_brood(
+    courses: Iterable[BroodCourse], start: date, end: date
+) -> dict[str, list[BroodDate]]:
+    """The dates of each brood up to ``end``, from some time before ``start`` on."""
+    return {course.brood.name: _dates(course, start, end) for course in courses}
+
+
+def _dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
+    return brood_dates(course, max(start - _LOOK_BACK, min(start, course.first_food_day())), end)
+
+
 def brood_date_tasks(
-    courses: Iterable[BroodCourse], feedings: Sequence[Round], start: date, end: date
+    courses: Iterable[BroodCourse],
+    feedings: Sequence[Round],
+    start: date,
+    end: date,
+    dates: Mapping[str, Sequence[BroodDate]] | None = None,
 ) -> Iterator[Task]:
     """A task for each sorting, lid and moving in [start, end).
+
+    ``dates`` by brood, as :func:`dates_by_brood` gives them, saves working them out again.
 
     Each falls on the first round of its day at which the keeper is there, or the next such
     round. A brood that is crowded before its time moves on once, on the earlier day. The id
@@ -37,8 +54,8 @@ def brood_date_tasks(
     present = [feeding for feeding in feedings if feeding.keeper]
     for course in courses:
         moving = False
-        since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
-        for each in brood_dates(course, since, end):
+        known = dates[course.brood.name] if dates else _dates(course, start, end)
+        for each in known:
             what = _TASKS.get(each.what)
             if what is None or (what == "move_on" and moving):
                 continue

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from cultures.dates import brood_dates
+from cultures.dates import BroodDate
 from cultures.need import BroodCourse
-from cultures.planning.brood_tasks import brood_date_tasks
+from cultures.planning.brood_tasks import brood_date_tasks, dates_by_brood
 from cultures.planning.supplies import supply_tasks
 from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT
@@ -28,14 +28,15 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
     """All tasks of an outlook by time, and in the order of doing at one time."""
     courses = [BroodCourse.of(outlook.room, brood) for brood in outlook.room.broods]
     start, end = outlook.now.date(), outlook.until.date() + timedelta(days=1)
+    dates = dates_by_brood(courses, start, end)
     tasks = [
         *hatch_tasks(outlook),
         *worm_tasks(outlook),
         *round_tasks(outlook),
         *_first_foods(outlook, courses),
-        *_switches(outlook, courses),
+        *_switches(outlook, courses, dates),
         *_counts(outlook, courses),
-        *brood_date_tasks(courses, outlook.feedings, start, end),
+        *brood_date_tasks(courses, outlook.feedings, start, end, dates),
         *supply_tasks(outlook),
     ]
     return tuple(sorted(tasks, key=lambda t: (t.at, ORDER[t.what], t.id)))
@@ -65,13 +66,14 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
         )
 
 
-def _switches(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
+def _switches(
+    outlook: Outlook, courses: list[BroodCourse], dates: dict[str, list[BroodDate]]
+) -> Iterator[Task]:
     """The day on which another food becomes the main one of a brood."""
-    end = outlook.until.date() + timedelta(days=1)
     for course in courses:
-        for each in brood_dates(course, outlook.now.date(), end):
+        for each in dates[course.brood.name]:
             feeding = next((r for r in outlook.feedings if r.at.date() == each.day), None)
-            if each.what != "main_food" or feeding is None:
+            if each.what != "main_food" or feeding is None or each.day < outlook.now.date():
                 continue
             yield Task(
                 id=f"switch_food/{each.brood}/{each.food}",

@@ -31,8 +31,8 @@ _SHIFT_WORK = 8000
 _QUICK_WIDTH = 24
 _EXACT_WIDTH = 1500
 _EPS = 1e-9
-#: A plan so close to the bound is not searched any further.
-_GOOD_ENOUGH = 2e-4
+#: A plan so close to the bound, hence to the optimum, is not searched any further.
+_GOOD_ENOUGH = 9e-3
 
 
 @frozen
