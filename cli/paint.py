@@ -8,7 +8,7 @@ import re
 import click
 
 #: A heading stands at the left edge and begins with a word in capitals.
-_HEADING = re.compile(r"^[A-Z]{3,}\b")
+_HEADING = re.compile(r"^[A-Z][A-Z ]{2}")
 _TIME = re.compile(r"^(  )(\d\d:\d\d)(?=  )")
 
 

@@ -6,9 +6,21 @@ to the plan it came from.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from attrs import frozen
 
-from cli.text import TRACE, fraction, grams, in_units, litres, millilitres, number, spoons
+from cli.text import (
+    TRACE,
+    food_name,
+    fraction,
+    grams,
+    in_units,
+    litres,
+    millilitres,
+    number,
+    spoons,
+)
 from cultures.planning.tasks import FeedLine, Task
 
 #: A draw from a bottle of worms, as the kinds' ``portion_mg`` has it [mL].
@@ -161,9 +173,25 @@ def _retire(task: Task, units: str) -> Phrase:  # noqa: ARG001
     return ("retire ", Words(task.subject))
 
 
-_MAKERS = {
+def _switch_food(task: Task, units: str) -> Phrase:  # noqa: ARG001
+    return ("from now on ", Words(task.subject), f" can take {food_name(task.other)}")
+
+
+def _brood(words: str, after: str = "") -> Callable[[Task, str], Phrase]:
+    """Something that is done to a brood in its tank."""
+
+    def made(task: Task, units: str) -> Phrase:  # noqa: ARG001
+        where: Phrase = (" in ", Words(task.other)) if task.other else ()
+        return (f"{words} ", Words(task.subject), *where, after)
+
+    return made
+
+
+_MAKERS: dict[str, Callable[[Task, str], Phrase]] = {
     "set_hatch": _set_hatch, "harvest_hatch": _harvest_hatch, "split": _split, "start": _start,
     "harvest_worms": worms, "soak": soak, "feed": _feed, "first_food": _first_food, "buy": _buy,
-    "retire": _retire,
+    "retire": _retire, "sort": _brood("sort", " by size"), "lid": _brood("put a tight lid over"),
+    "switch_food": _switch_food, "count": _brood("count"),
+    "move_on": _brood("move on", ": they outgrow the tank"),
 }  # fmt: skip
 

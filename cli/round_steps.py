@@ -143,7 +143,7 @@ def _cups(outlook: Outlook, feed: Task, feeding: Round) -> Iterable[Phrase]:
         parts: Phrase = ()
         for draw in draws_of(outlook, feeding.index):
             parts = (*parts, " and " if parts else "", *_drawn(outlook, draw, feed, units))
-        yield ("nauplii: ", *parts, "; sieve, rinse, make the cup up to ", volume)
+        yield ("nauplii: ", *parts, "; make the cup up to ", volume)
     if made_up:
         yield ("make up with tank water: ", *made_up)
 
@@ -151,12 +151,12 @@ def _cups(outlook: Outlook, feed: Task, feeding: Round) -> Iterable[Phrase]:
 def _drawn(outlook: Outlook, draw: Draw, feed: Task, units: str) -> Phrase:
     harvested = outlook.room.at_hour(draw.batch.harvest_h)
     if draw.jar_ml is None:
-        return ("all of ", Words(draw.batch.vessel.name))
+        return ("all that was drawn off ", Words(draw.batch.vessel.name))
     label = Words(f"{harvested:%a %H:%M}")
     if draw.take_ml > 0.995 * draw.jar_ml:
-        return ("the whole jar of ", label)
+        return ("the whole jar of ", label, ", sieved and rinsed")
     taken = Figure(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
-    return ("stir the jar of ", label, ", take ", taken)
+    return ("stir the jar of ", label, ", take ", taken, ", sieve and rinse")
 
 
 def live_foods(lines: Sequence[FeedLine]) -> list[str]:

@@ -33,6 +33,7 @@ _AHEAD = timedelta(hours=14)
 #: Tasks that are no part of a round's feeding.
 GOING = (
     "set_hatch", "split", "start", "retire", "buy", "count", "sort", "lid", "move_on",
+    "switch_food",
 )  # fmt: skip
 _OF_ROUND = ("harvest_hatch", "harvest_worms", "soak", "feed")
 _MOST_SHORTFALLS = 4

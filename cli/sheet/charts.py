@@ -12,8 +12,8 @@ from cli.text import food_name, number
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import Plan, Shortfall, tidy
 
-_WIDTH, _HEIGHT = 352, 112
-_LEFT, _TOP, _BOTTOM = 44, 16, 20
+_WIDTH, _HEIGHT = 352, 102
+_LEFT, _TOP, _BOTTOM = 54, 16, 20
 
 
 @frozen

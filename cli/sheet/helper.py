@@ -25,6 +25,7 @@ from cli.sheet.helper_words import (
 from cli.sheet.keeper import keeper_page
 from cli.sheet.markup import box, clock, day, esc, moment_text, phrase, plan_words, table
 from cli.sheet.page import page
+from cli.sheet.rounds import feeding_class
 from cli.text import food_name, fraction, millilitres
 from cli.today_text import cautions_of, line_dose
 from cultures.need import Round
@@ -154,7 +155,8 @@ def _table(absence: Absence, feeding: Round, units: str) -> str:
             *(_cell(mine.get(food), lines, units) for food in foods),
         ])  # fmt: skip
     return table(
-        "Amounts of each food", ["tank", *(food_name(f) for f in foods)], rows, name="feeding",
+        "Amounts of each food", ["tank", *(food_name(f) for f in foods)], rows,
+        name=feeding_class(foods),
         right=range(1, 1 + len(foods)),
     )  # fmt: skip
 

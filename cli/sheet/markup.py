@@ -76,21 +76,31 @@ def table(
 ) -> str:  # fmt: skip
     """A table with a caption and header cells; the first cell of a row heads it.
 
+    The roles are written out because a wide table is laid out as a list on a phone, which
+    would hide from a screen reader that it is a table.
+
     Args:
         head: plain text. rows, foot: HTML. right: columns that are aligned right.
     """
     side = [' class="n"' if i in right else "" for i in range(len(head))]
-    heads = "".join(f'<th scope="col"{side[i]}>{esc(t)}</th>' for i, t in enumerate(head))
-    body = "".join(f"<tr>{_cells(row, side)}</tr>" for row in rows)
-    last = f"<tfoot><tr>{_cells(foot, side)}</tr></tfoot>" if foot else ""
+    heads = "".join(
+        f'<th scope="col" role="columnheader"{side[i]}>{esc(text)}</th>'
+        for i, text in enumerate(head)
+    )
+    body = "".join(_row(row, head, side) for row in rows)
+    last = f'<tfoot role="rowgroup">{_row(foot, head, side)}</tfoot>' if foot else ""
     css = f' class="{name}"' if name else ""
     return (
-        f"<table{css}><caption>{caption}</caption><thead><tr>{heads}</tr></thead>"
-        f"<tbody>{body}</tbody>{last}</table>"
+        f'<table role="table"{css}><caption>{caption}</caption><thead role="rowgroup">'
+        f'<tr role="row">{heads}</tr></thead><tbody role="rowgroup">{body}</tbody>{last}</table>'
     )
 
 
-def _cells(row: Sequence[str], side: Sequence[str]) -> str:
-    cells = [f'<th scope="row"{side[0]}>{row[0]}</th>']
-    cells += [f"<td{side[i]}>{cell}</td>" for i, cell in enumerate(row) if i > 0]
-    return "".join(cells)
+def _row(row: Sequence[str], head: Sequence[str], side: Sequence[str]) -> str:
+    cells = [f'<th scope="row" role="rowheader"{side[0]}>{row[0]}</th>']
+    cells += [
+        f'<td role="cell" data-label="{esc(head[i])}"{side[i]}>{cell}</td>'
+        for i, cell in enumerate(row)
+        if i > 0
+    ]
+    return f'<tr role="row">{"".join(cells)}</tr>'

@@ -17,6 +17,8 @@ from cultures.need import Round
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Plan, Task
 
+#: So many columns of food fit a phone.
+_NARROW_FOODS = 4
 #: Tasks whose reason stands in the step already.
 _SELF_TOLD = ("harvest_hatch", "first_food")
 
@@ -138,8 +140,14 @@ def feeding_table(lines: Sequence[FeedLine], feed: Task, units: str) -> str:
     return table(
         "Amounts of each food",
         ["tank and brood", *(food_name(food) for food in foods)], rows,
-        name="feeding", right=range(1, 1 + len(foods)), foot=foot if len(rows) > 1 else (),
+        name=feeding_class(foods), right=range(1, 1 + len(foods)),
+        foot=foot if len(rows) > 1 else (),
     )  # fmt: skip
+
+
+def feeding_class(foods: Sequence[str]) -> str:
+    """The style of a feeding table: with many foods a phone shows it as a list."""
+    return "feeding many" if len(foods) > _NARROW_FOODS else "feeding"
 
 
 def _total(lines: Sequence[FeedLine], food: str, feed: Task, units: str) -> str:

@@ -18,7 +18,7 @@ h1 { font-size: 1.55rem; line-height: 1.15; margin: 0 0 .2rem; letter-spacing: -
 h2 { font-size: 1.2rem; margin: 1.6rem 0 .6rem; border-bottom: 1px solid var(--line); }
 h3 { font-size: 1rem; margin: 1.1rem 0 .4rem; }
 p { margin: .35rem 0; }
-.soft { color: var(--soft); }
+.soft { color: var(--soft); font-size: .86rem; }
 .round { border: 2px solid var(--band); border-radius: .2rem 1.1rem .2rem .2rem;
   margin: 0 0 1rem; background: #fff; break-inside: avoid; }
 .round > h3 { margin: 0; padding: .3rem .8rem; background: var(--band); color: #fff;
@@ -28,7 +28,7 @@ p { margin: .35rem 0; }
 .in { padding: .5rem .8rem .7rem; }
 time { font-variant-numeric: tabular-nums; white-space: nowrap; }
 .brood { font-weight: 400; }
-data, .round > h3 span { white-space: nowrap; }
+data, .round > h3 > span { white-space: nowrap; }
 ol.rail { list-style: none; margin: 0 0 .5rem; padding: 0; }
 ol.rail > li { display: grid; grid-template-columns: 3.1rem 1.5rem 1fr; align-items: start;
   border-left: 3px solid var(--line); margin: 0; padding: .18rem 0 .18rem .6rem; }
@@ -41,9 +41,10 @@ ol.rail .why { grid-column: 3; color: var(--soft); font-size: .86rem; }
 .feedbox input { width: 1.1rem; height: 1.1rem; margin: 0; accent-color: var(--band); }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
 caption { text-align: left; color: var(--soft); font-size: .86rem; padding: .1rem 0 .25rem; }
-th, td { padding: .2rem .4rem; text-align: left; border-bottom: 1px solid var(--line);
+th, td { padding: .2rem .4rem; text-align: left; overflow-wrap: anywhere;
+  border-bottom: 1px solid var(--line);
   vertical-align: top; }
-thead th { border-bottom: 2px solid var(--band); font-size: .86rem; }
+thead th { border-bottom: 2px solid var(--band); font-size: .86rem; overflow-wrap: break-word; }
 tbody tr:nth-child(even) { background: var(--tint); }
 .n { text-align: right; }
 td.n { white-space: nowrap; font-weight: 600; }
@@ -77,6 +78,14 @@ footer { margin-top: 1.5rem; border-top: 1px solid var(--line); font-size: .82re
   th, td { padding: .2rem .25rem; font-size: .86rem; }
   .brood { display: block; font-size: .78rem; }
   .feeding thead th { font-size: .76rem; }
+  .many, .many caption, .many tbody, .many tfoot, .many tr, .many th, .many td { display: block; }
+  .many thead { position: absolute; clip-path: inset(50%); height: 1px; width: 1px;
+    overflow: hidden; }
+  .many tr { display: flex; flex-wrap: wrap; gap: .1rem .9rem; padding: .2rem .25rem;
+    border-bottom: 1px solid var(--line); }
+  .many th, .many td { border: 0; padding: 0; text-align: left; }
+  .many tbody th, .many tfoot th { flex-basis: 100%; }
+  .many td::before { content: attr(data-label) " "; font-weight: 400; }
   ol.rail > li { grid-template-columns: 2.9rem 1.5rem 1fr; padding-left: .35rem; }
 }
 @media (max-width: 23rem) {
@@ -89,8 +98,11 @@ footer { margin-top: 1.5rem; border-top: 1px solid var(--line); font-size: .82re
 }
 @page { size: %(paper)s; margin: 11mm; }
 @media print {
-  html { font-size: 13px; }
-  body { background: #fff; font-size: 13px; line-height: 1.28; }
+  html { font-size: 12px; }
+  body { background: #fff; font-size: 12px; line-height: 1.25; }
+  h2 { margin-bottom: .35rem; }
+  figure { margin: .2rem 0 .4rem; }
+  .care, .short { margin: .4rem 0; padding: .25rem .6rem; }
   .feeding caption { display: none; }
   .round { margin-bottom: .6rem; }
   .in { padding: .3rem .8rem .4rem; }

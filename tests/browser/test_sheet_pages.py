@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from cli.demo_room import demo_text
 from cli.main import main
 from tests.browser.chromium import Browser, find_chromium
+from tests.cli.sheet_reader import read_sheet
 
 if find_chromium() is None or sys.platform == "win32":
     pytest.skip("no Chromium that speaks over pipes is on this machine", allow_module_level=True)
@@ -106,10 +107,32 @@ def _pages(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], Pa
             result = CliRunner().invoke(main, [*args, *options])
             assert result.exit_code == 0, result.output
             made[units, name] = out
+        room.write_text(room.read_text("utf-8") + _more(), "utf-8")
+        out = folder / f"{units}-large.html"
+        args = ["sheet", "--room", str(room), "--now", "2027-01-05T07:00", "--out", str(out)]
+        assert CliRunner().invoke(main, args).exit_code == 0
+        made[units, "large"] = out
     return made
 
 
-_EVERY = [(units, name) for units in ("metric", "us") for name in _SHEETS]
+def _more() -> str:
+    """Twelve tanks and two kinds of worm besides, with long names."""
+    parts = []
+    for kind, grams in (("banana_worm", 150), ("grindal_worm", 300)):
+        parts.append(
+            f'[[culture]]\nname = "{kind} on the upper shelf"\nkind = "{kind}"\nmedium_g = {grams}'
+            "\nstarted = 2026-12-01\nsurface_cm2 = 180\nstarter_g = 10\n"
+        )
+    for i in range(12):
+        parts.append(
+            f'[[tank]]\nname = "rack {i}"\nlitres = 40\ntemperature_c = 26\n[[brood]]\n'
+            f'name = "second spawning of pair {i}"\ntank = "rack {i}"\nclass = "egg_scatterer"\n'
+            f"count = {40 + i * 7}\nfree_swimming = 2026-12-{10 + i}\n"
+        )
+    return "\n" + "\n".join(parts)
+
+
+_EVERY = [(units, name) for units in ("metric", "us") for name in (*_SHEETS, "large")]
 
 
 @pytest.mark.parametrize("screen", _SCREENS)
@@ -125,7 +148,7 @@ def test_nothing_overflows(
 
 
 @pytest.mark.parametrize("screen", ["desktop", "phone"])
-@pytest.mark.parametrize("name", _SHEETS)
+@pytest.mark.parametrize("name", [*_SHEETS, "large"])
 def test_text_can_be_read(
     browser: Browser, pages: dict[tuple[str, str], Path], name: str, screen: str
 ) -> None:
@@ -147,7 +170,8 @@ def test_the_page_asks_for_nothing_but_itself(
 def test_boxes_can_be_ticked(browser: Browser, pages: dict[tuple[str, str], Path]) -> None:
     browser.open(pages["metric", "day"], width=390, phone=True)
     count = browser.run("document.querySelectorAll('input[type=checkbox]').length")
-    assert count == 9
+    report = read_sheet(pages["metric", "day"].read_text("utf-8"))
+    assert count == len(report.boxes) > 5
     browser.run("document.querySelectorAll('input[type=checkbox]').forEach(b => b.click())")
     assert browser.run("document.querySelectorAll('input:checked').length") == count
 
