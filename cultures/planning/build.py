@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from cultures.dates import BroodDate
-from cultures.need import BroodCourse
+from cultures.need import BroodCourse, Round
 from cultures.planning.brood_tasks import brood_date_tasks, dates_by_brood
 from cultures.planning.supplies import supply_tasks
 from cultures.planning.task_hatches import hatch_tasks
@@ -42,10 +42,17 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
     return tuple(sorted(tasks, key=lambda t: (t.at, ORDER[t.what], t.id)))
 
 
+def _attended(outlook: Outlook, day: date) -> Round | None:
+    """The first round of a day, or the next one at which somebody is there to feed."""
+    if not outlook.feedings or day < outlook.feedings[0].at.date():
+        return None
+    return next((r for r in outlook.feedings if r.fed and r.at.date() >= day), None)
+
+
 def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     for course in courses:
         brood, day = course.brood, course.first_food_day()
-        feeding = next((r for r in outlook.feedings if r.at.date() == day), None)
+        feeding = _attended(outlook, day)
         if feeding is None or brood.anchor not in ("spawned", "hatched"):
             continue
         foods = [f.name.replace("_", " ") for f in course.foods if f.name != DRY]
@@ -72,7 +79,7 @@ def _switches(
     """The day on which another food becomes the main one of a brood."""
     for course in courses:
         for each in dates[course.brood.name]:
-            feeding = next((r for r in outlook.feedings if r.at.date() == each.day), None)
+            feeding = _attended(outlook, each.day)
             if each.what != "main_food" or feeding is None or each.day < outlook.now.date():
                 continue
             yield Task(

@@ -34,6 +34,8 @@ _WHOLE = 0.97
 #: Hatches are planned at least so far past the last one that is kept, and then in weeks.
 LOOK_AHEAD = timedelta(days=4)
 _STRETCH = timedelta(days=7)
+#: Incubations are rounded to this many places [h], so that equal ones are worked out once.
+_EXACT = 9
 #: Missing a thousandth of a usual round counts as much as one more setting.
 _SHORT_WEIGHT = 1000.0
 
@@ -164,7 +166,7 @@ def set_time(room: Room, model: HatchModel, harvest_h: float, from_h: float) -> 
         times += [(hours(room.local(day, at)), True) for at in room.rounds]
         for at_h, at_round in times:
             if from_h <= at_h < harvest_h:
-                value = model.energy(round(harvest_h - at_h, 6))
+                value = model.energy(round(harvest_h - at_h, _EXACT))
                 if value >= _LEAST_VALUE * best_value:
                     choices.append((value, at_h, at_round))
     if not choices:
@@ -300,7 +302,7 @@ def _batch(
     vessel: Vessel, model: HatchModel, at_index: int, set_h: float, harvest_h: float, grams: float,
     *, standing: bool = False,
 ) -> Batch:  # fmt: skip
-    incubated = round(harvest_h - set_h, 6)
+    incubated = round(harvest_h - set_h, _EXACT)
     return Batch(
         vessel=vessel,
         at_index=at_index,
@@ -325,7 +327,7 @@ def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
             harvest_h = harvest_time(room, feeding)
             if feeding.keeper and 0 < harvest_h - set_h < 5 * model.best_hours():
                 choices.append(
-                    (model.energy(round(harvest_h - set_h, 6)), -harvest_h, feeding.index)
+                    (model.energy(round(harvest_h - set_h, _EXACT)), -harvest_h, feeding.index)
                 )
         if choices:
             _, negative_h, index = max(choices)
@@ -376,7 +378,7 @@ def _problem(
             set_h = set_time(room, model, harvest_h, free_h)
             if set_h is None:
                 continue
-            energy = model.energy(round(harvest_h - set_h, 6)) * holding.share(
+            energy = model.energy(round(harvest_h - set_h, _EXACT)) * holding.share(
                 harvest_h, feeding.at_h
             )
             times[number, feeding.index] = (set_h, harvest_h)

@@ -27,12 +27,10 @@ from attrs import define, evolve, field, frozen
 #: Where a round must stay short: how far from it batches are moved, and how much is tried.
 _SHIFT_ROUNDS = 8
 _SHIFT_WORK = 8000
-#: Labels kept at a round in the first, quick pass and at most in the exact one.
-_QUICK_WIDTH = 24
-_EXACT_WIDTH = 1500
+#: Labels kept at a round in a first pass, which seldom needs more, and at most.
+_QUICK_WIDTH = 48
+_MOST_LABELS = 1500
 _EPS = 1e-9
-#: A plan so close to the bound, hence to the optimum, is not searched any further.
-_GOOD_ENOUGH = 9e-3
 
 
 @frozen
@@ -137,10 +135,8 @@ def solve(problem: LotProblem) -> LotPlan:
     search = _Search(problem)
     bound = search.lower[count]
     best = search.run(_QUICK_WIDTH, math.inf)
-    if best.cost > bound * (1 + _GOOD_ENOUGH) + _EPS:
-        exact = search.run(_EXACT_WIDTH, best.cost)
-        if exact.cost < best.cost:
-            best = exact
+    if search.cut and best.cost > bound * (1 + _EPS) + _EPS:
+        best = min(best, search.run(_MOST_LABELS, best.cost), key=lambda label: label.cost)
     plan = search.plan_of(best, bound)
     return _shifted(problem, plan) if any(plan.short) else plan
 
@@ -209,6 +205,7 @@ class _Search:
         ]
         self.lower, self.cheapest = self._lower_bounds()
         self.left = self._left_over()
+        self.cut = False
 
     def _twins(self) -> list[int]:
         """For each vessel the first vessel that can do exactly the same."""
@@ -293,6 +290,7 @@ class _Search:
                         _keep(found.setdefault(new.free, []), new)
             labels = [label for group in found.values() for label in group]
             if len(labels) > width:
+                self.cut = True
                 labels.sort(key=lambda label: self._bound(label, index))
                 del labels[width:]
         if not labels:

@@ -19,6 +19,8 @@ from cultures.thermal import Clock
 from cultures.worms import CultureState, WormModel
 
 _TOLERANCE = 1e-6
+#: What a helper does in the keeper's absence.
+HELPERS = ("first_food", "switch_food", "feed", "harvest_worms", "soak", "buy")
 
 
 @define
@@ -29,11 +31,22 @@ class _Standing:
     begun_h: float
     state: CultureState
     at_h: float
+    fit: bool = field(init=False)
+
+    def __attrs_post_init__(self) -> None:
+        self._look()
 
     def advance(self, to_h: float) -> None:
         if to_h > self.at_h:
             self.state = self.state.later(self.model, self.clock.days(self.at_h, to_h))
             self.at_h = to_h
+            self._look()
+
+    def _look(self) -> None:
+        """Whether worms climb before anything is taken at this moment, so that it may be split."""
+        climbs = self.model.climbing(self.state.stock_mg, self.state.age) > 0.0
+        sours_at = self.model.half_spent_age - self.model.souring_width
+        self.fit = climbs and self.state.age < sours_at + _TOLERANCE
 
 
 @define
@@ -103,7 +116,8 @@ class _Run:
 
     def _standing(self, culture: Culture, begun: datetime, stock_mg: float | None) -> _Standing:
         model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
-        series = self.room.series(culture.temperature_c, culture.started, self.last_day)
+        last = max(culture.started, self.last_day)
+        series = self.room.series(culture.temperature_c, culture.started, last)
         if stock_mg is None:
             starter = culture.starter_g * culture.kind.values["starter_mg_per_g"]
             stock_mg = min(model.capacity_mg, starter)
@@ -128,9 +142,7 @@ class _Run:
 
     def _check_presence(self, task: Task) -> None:
         away = self.room.away_on(task.at.date())
-        if away is not None and not (
-            away.helper and task.what in ("feed", "harvest_worms", "soak")
-        ):
+        if away is not None and not (away.helper and task.what in HELPERS):
             self.fail(task, "nobody is there to do it")
         low, high = (self.room.local(task.at.date(), at) for at in self.room.awake)
         if task.what == "set_hatch" and not low <= task.at <= high:
@@ -184,7 +196,7 @@ class _Run:
             self.fail(task, "there is no such parent")
             return
         parent.advance(hours(task.at))
-        if parent.model.climbing(parent.state.stock_mg, parent.state.age) <= 0.0:
+        if not parent.fit:
             self.fail(task, "the parent is not ripe")
         starter = task.amounts["starter_g"]
         given = parent.state.stock_mg * min(1.0, starter / parent.culture.medium_g)

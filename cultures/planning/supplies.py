@@ -133,9 +133,11 @@ def _wanted(uses_of_item: list[Use], stock: float, out: datetime) -> float:
 
 
 def _buy_at(outlook: Outlook, out: datetime) -> datetime:
-    """A round well before a moment at which the keeper is there, or the moment itself."""
-    rounds = [r.at for r in outlook.feedings if r.keeper and r.at <= out - _AHEAD]
-    return rounds[-1] if rounds else min(out, max(outlook.now, out - _AHEAD))
+    """A round well before a moment at which the keeper is there, or the nearest there is."""
+    present = [r.at for r in outlook.feedings if r.keeper and r.at <= out]
+    early = [at for at in present if at <= out - _AHEAD]
+    ahead = [at for at in present if at >= outlook.now]
+    return early[-1] if early else (ahead[0] if ahead else out)
 
 
 def last_use(outlook: Outlook) -> date:
