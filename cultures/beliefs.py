@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import ChainMap
+from collections.abc import Mapping, MutableMapping
+from typing import cast
 
 from attrs import evolve, field, frozen
 
@@ -35,13 +37,14 @@ def with_beliefs(room: Room, beliefs: Beliefs) -> Room:
     """The room as the keeper's own values make it."""
     if beliefs == Beliefs():
         return room
-    kinds: dict[str, Kind] = {name: _kind(kind, beliefs) for name, kind in room.kinds.items()}
+    own = {*beliefs.yields, *beliefs.portions_mg, *beliefs.crashes, BRINE_SHRIMP}
+    changed = {name: _kind(room.kinds[name], beliefs) for name in own if name in room.kinds}
     cysts = room.cysts
     if beliefs.nauplii_per_gram is not None:
         cysts = evolve(cysts or Cysts(0.0), nauplii_per_gram=beliefs.nauplii_per_gram)
     return evolve(
         room,
-        kinds=kinds,
+        kinds=ChainMap(changed, cast(MutableMapping[str, Kind], room.kinds)),
         cultures=tuple(evolve(c, kind=_worms(c.kind, beliefs)) for c in room.cultures),
         hatch_kind=_hatch(room.hatch_kind, beliefs),
         cysts=cysts,

@@ -217,10 +217,11 @@ def _entries(path: Path, text: str, zone: tzinfo) -> list[Entry]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     entries: list[Entry] = []
     problems: list[Problem] = []
-    head = False
+    head, comma = False, delimiter != ","
+    add = entries.append
     try:
         for row in reader:
-            if not row or not "".join(row).strip():
+            if not row or (not row[0] and not "".join(row).strip()):
                 continue
             if not head:
                 head = True
@@ -231,7 +232,7 @@ def _entries(path: Path, text: str, zone: tzinfo) -> list[Entry]:
                     )  # fmt: skip
                 continue
             try:
-                entries.append(_entry(row, reader.line_num, zone, decimal_comma=delimiter != ","))
+                add(_entry(row, reader.line_num, zone, decimal_comma=comma))
             except ValueError as error:
                 problems.append(Problem(str(path), reader.line_num, "", str(error)))
     except csv.Error as error:
@@ -249,7 +250,8 @@ def _entry(row: Sequence[str], line: int, zone: tzinfo, *, decimal_comma: bool) 
     Raises:
         ValueError: what is wrong with it, in plain words.
     """
-    if len(row) < len(HEADER) - 1 or any(cell.strip() for cell in row[len(HEADER) :]):
+    width = len(row)
+    if width != 7 and (width < 6 or any(cell.strip() for cell in row[7:])):
         raise ValueError(f"has {len(row)} columns where {','.join(HEADER)} are meant")
     try:
         when = datetime.fromisoformat(row[0].strip())
@@ -263,7 +265,7 @@ def _entry(row: Sequence[str], line: int, zone: tzinfo, *, decimal_comma: bool) 
             amount = float(row[4].replace(",", ".") if decimal_comma else row[4])
         except ValueError:
             raise ValueError(f"the amount '{row[4]}' is not a number") from None
-    note = row[6] if len(row) > 6 else ""
+    note = row[6] if width > 6 else ""
     entry = Entry(when, row[1].strip(), row[2].strip(), row[3].strip(), amount, row[5].strip(),
                   note, line)  # fmt: skip
     check_entry(entry)

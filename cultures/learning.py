@@ -24,7 +24,7 @@ from cultures.kinds import WormKind
 from cultures.learning_math import Normal, Reading, fit_hatches, fit_level, loosened
 from cultures.parameters import Parameter
 from cultures.room import Room, hours
-from cultures.state import Replayed, replay
+from cultures.state import Replayed, replay, worth_replaying
 
 #: A published range is taken as what nine in ten lie within.
 _RANGE_SDS = 2.0 * 1.6449
@@ -111,7 +111,7 @@ def learn(room: Room, entries: Iterable[Entry], now: datetime) -> Learned:
     What climbs from a culture depends on what was taken before and on how much it carries,
     so yields and swipes are judged twice: with the data's values, then with the first answer.
     """
-    entries = [entry for entry in entries if entry.when <= now]
+    entries = worth_replaying(entries, now)
     beliefs = Beliefs()
     replayed = replay(room, entries, now, beliefs)
     estimates = _estimates(room, replayed.seen, now, beliefs)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
 from attrs import evolve, frozen
@@ -26,6 +27,10 @@ _ROUND_TAKES = timedelta(minutes=30)
 _WORMS_BEFORE = timedelta(hours=2)
 #: Entries that say what was done in the room, after which the plan goes on from there.
 WORK = frozenset({"split", "start", "discard", "harvest", "set", "hatched"})
+#: Entries to which only the hour matters, not the local day.
+_BY_THE_HOUR = frozenset({"harvest", "hatched", "set", "discard", "bought"})
+#: Harvests older than this neither teach nor tell of what stands now.
+_FORGOTTEN = timedelta(days=400)
 #: A draw from a liquid culture [mL].
 DRAW_ML = 10.0
 #: A count further off than this from what the hatch should give is not taken for it [s.d.].
@@ -54,7 +59,7 @@ def room_at(
         from cultures.learning import learn
 
         return learn(room, entries, now).replayed.room
-    return replay(room, entries, now, beliefs).room
+    return replay(room, worth_replaying(entries, now), now, beliefs).room
 
 
 def with_journal(room: Room, path: Path, now: datetime) -> Room:
@@ -79,28 +84,36 @@ def replay(room: Room, entries: Iterable[Entry], now: datetime, beliefs: Beliefs
     """Carries the room file through the journal up to ``now``."""
     plain = {b.name: b.fry_class for b in room.broods}
     run = _Replay(with_beliefs(room, beliefs), now, beliefs, plain)
-    state_at: datetime | None = None
-    recent = now - timedelta(hours=3)
-    for entry in entries:
-        if entry.when > now:
-            break
-        if is_work(room, entry):
-            if entry.when > recent:
-                counts_from = counts_at(room, entry)
-                if counts_from > now:
-                    continue
-                state_at = max(state_at or counts_from, counts_from)
-            else:
-                state_at = entry.when
+    entries = list(entries)
+    entries = entries[: bisect_right(entries, now, key=lambda e: e.when)]
+    counting, state_at = _counting(room, entries, now)
+    for entry in counting:
         run.do(entry)
-    if state_at is not None:
-        state_at = max(state_at, counts_at(room, evolve_when(state_at)))
-    return run.result(min(state_at, now) if state_at is not None else None)
+    return run.result(state_at)
 
 
-def evolve_when(when: datetime) -> Entry:
-    """A stand-in entry at a time, of the sort that waits for the end of its round."""
-    return Entry(when, "set", "")
+def _counting(
+    room: Room, entries: Sequence[Entry], now: datetime
+) -> tuple[list[Entry], datetime | None]:
+    """Entries that count by ``now``, and the moment from which the plan goes on."""
+    recent = now - timedelta(hours=3)
+    cut = bisect_right(entries, recent, key=lambda e: e.when)
+    early, late = entries[:cut], entries[cut:]
+    times = [counts_at(room, e) for e in late if is_work(room, e)]
+    counting = [e for e in late if not is_work(room, e) or counts_at(room, e) <= now]
+    last = next((e for e in reversed(early) if is_work(room, e)), None)
+    times = [t for t in times if t <= now] + ([counts_at(room, last)] if last else [])
+    return [*early, *counting], min(now, max(times)) if times else None
+
+
+def worth_replaying(entries: Iterable[Entry], now: datetime) -> list[Entry]:
+    """Entries up to ``now`` without the harvests of years ago."""
+    now = now.astimezone(UTC)  # whose offset is looked up soonest
+    old = now - _FORGOTTEN
+    return [
+        e for e in entries
+        if (e.when > old or e.event not in ("harvest", "hatched")) and e.when <= now
+    ]  # fmt: skip
 
 
 def is_work(room: Room, entry: Entry) -> bool:
@@ -160,8 +173,9 @@ class _Replay:
 
     def do(self, entry: Entry) -> None:
         """Takes in one entry."""
-        at = entry.when.astimezone(self.room.timezone)
-        at_h = hours(at)
+        at, at_h = entry.when, hours(entry.when)
+        if entry.event not in _BY_THE_HOUR:
+            at = at.astimezone(self.room.timezone)
         if self.first_h is None:
             self.first_h = at_h
         handler: Callable[[Entry, datetime, float], bool] | None = getattr(

@@ -165,7 +165,7 @@ def test_nothing_is_learned_from_one_count(room: Room) -> None:
 def test_old_counts_and_old_tins_are_forgotten(room: Room) -> None:
     entries = _hatch_entries(110000, 6)
     soon = _of(learn(room, entries, _at(20)), "nauplii_per_gram", "brine_shrimp")
-    late = _of(learn(room, entries, _at(20 + 540)), "nauplii_per_gram", "brine_shrimp")
+    late = _of(learn(room, entries, _at(20 + 350)), "nauplii_per_gram", "brine_shrimp")
     assert soon.used < late.used < 210000
     bought = [*entries, Entry(_at(19), "bought", "cysts", "", 100, "g", "", 99)]
     other_tin = _of(learn(room, bought, _at(20)), "nauplii_per_gram", "brine_shrimp")
