@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from cli.text import celsius, columns, grams, in_units, litres, millimetres, wrapped
+from cli.text import celsius, columns, grams, in_units, litres, many, millimetres, wrapped
 from cultures.need import BroodCourse
 from cultures.planning.plan import make_outlook
 from cultures.planning.tasks import tidy
@@ -46,9 +46,10 @@ def screen(room: Room, now: datetime, path: Path) -> str:
     parts = [
         f"{path} is fine.\n"
         + wrapped(
-            f"{room.name}: {found['tanks']} tanks, {len(found['broods'])} broods,"
-            f" {len(found['cultures'])} cultures, {len(found['vessels'])} vessels, true as of"
-            f" {room.as_of}. From that day on, the plan takes its own tasks as done."
+            f"{room.name}: {many(found['tanks'], 'tank')}, {many(len(found['broods']), 'brood')},"
+            f" {many(len(found['cultures']), 'culture')},"
+            f" {many(len(found['vessels']), 'vessel')}, true as of {room.as_of}."
+            " From that day on, the plan takes its own tasks as done."
         )
     ]
     if found["broods"]:

@@ -48,6 +48,11 @@ def number(value: float, digits: int = 3) -> str:
     return text
 
 
+def many(count: int, what: str) -> str:
+    """So many of something: ``1 tank``, ``3 tanks``."""
+    return f"{count:,d} {what}{'' if count == 1 else 's'}"
+
+
 def fraction(value: float, step: int) -> str:
     """A mixed number in steps of ``1/step``, as spoons are read: ``2 1/8``; at least one step."""
     parts = Fraction(max(1, round(value * step)), step)
