@@ -16,8 +16,10 @@ from cultures.planning.tasks import Plan
 
 
 def sheet_days(outlook: Outlook, plan: Plan, count: int) -> list[Day]:
-    """The days that the sheet lists, from today on."""
+    """The days that the sheet lists: from today on, or from tomorrow when today is over."""
     first = outlook.now.date()
+    if not any(task.at.date() == first for task in plan.tasks):
+        first += timedelta(days=1)
     last = outlook.until.date()
     wanted = [first + timedelta(days=i) for i in range(count)]
     return days_of(outlook, plan, [one for one in wanted if one <= last])

@@ -262,6 +262,15 @@ def test_the_same_plan_gives_the_same_bytes(tmp_path: Path) -> None:
     assert room.with_name("sheet.html").read_bytes() == first
 
 
+def test_in_the_evening_the_sheet_is_tomorrows(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    out = tmp_path / "sheet.html"
+    run(room, "sheet", "--out", str(out), now="2027-01-05T21:30")
+    sheet = read_sheet(out.read_text("utf-8"))
+    assert sheet.boxes
+    assert [stamp for of, stamp, _ in sheet.times if of == "sheet#first"] == ["2027-01-06"]
+
+
 def test_a_file_that_is_no_sheet_is_not_replaced(tmp_path: Path) -> None:
     room = room_file(tmp_path)
     other = tmp_path / "letters.html"
