@@ -7,14 +7,16 @@ Switched on by click's own mechanism (docs/guide.md): the shell runs the program
 from __future__ import annotations
 
 import os
-import tomllib
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
-from click.shell_completion import CompletionItem
 
-_Completer = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
+_Completer = Callable[[click.Context, click.Parameter, str], "list[CompletionItem]"]
 
 
 def names_of(table: str, hint: str = "") -> _Completer:
@@ -28,6 +30,9 @@ def names_of(table: str, hint: str = "") -> _Completer:
     def complete(
         ctx: click.Context, param: click.Parameter, incomplete: str  # noqa: ARG001 (click's)
     ) -> list[CompletionItem]:
+        # Imported here, and tomllib below, because every command imports this module.
+        from click.shell_completion import CompletionItem
+
         rows = _rows(ctx, table)
         return [
             CompletionItem(str(row["name"]), help=str(row.get(hint, "")) or None)
@@ -39,6 +44,8 @@ def names_of(table: str, hint: str = "") -> _Completer:
 
 
 def _rows(ctx: click.Context, table: str) -> list[dict[str, object]]:
+    import tomllib
+
     chosen = ctx.params.get("room_path") or os.environ.get("LIVEFOOD_ROOM") or "room.toml"
     try:
         content = tomllib.loads(Path(str(chosen)).read_text("utf-8"))

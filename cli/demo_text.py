@@ -9,7 +9,6 @@ from cli.demo_room import demo_text
 from cli.files import write_new
 from cli.options import Setting, load
 from cli.today_text import screen, this_round
-from cultures.planning.build import build_tasks
 from cultures.planning.plan import make_outlook
 from cultures.planning.tasks import Plan
 
@@ -27,7 +26,7 @@ def run_demo(folder: Path, now: datetime | None, *, force: bool) -> str:
     outlook = make_outlook(setting.room, now=setting.now)
     plan = outlook.plan()
     first = this_round(outlook)
-    text = screen(outlook, plan, build_tasks(outlook), rounds=[first] if first else [])
+    text = screen(outlook, plan, outlook.tasks(), rounds=[first] if first else [])
     calendar = folder / "livefood.ics"
     return (
         f"{text}\n\nWrote {path} (the demo room)"
@@ -50,6 +49,6 @@ def _export(setting: Setting, plan: Plan, target: Path) -> int:
         entries_of(plan, wishes, setting.now),
         header=Header(f"{setting.room.name}: live food", None),
         now=setting.now,
-        namespace=namespace(setting.path),
+        identity=lambda: namespace(setting.path),
     )
     return outcome.entries

@@ -83,7 +83,6 @@ class Book:
 
     def due_tasks(self, when: datetime, since: datetime | None = None) -> list[DueTask]:
         """Planned tasks from ``since`` (else the last entry) to a moment, not noted yet."""
-        from cultures.planning.build import build_tasks
         from cultures.planning.plan import make_outlook
 
         entries = self.journal.effective()
@@ -91,7 +90,7 @@ class Book:
         room = room_at(self.room, known, when)
         outlook = make_outlook(room, now=when)
         start = max(since or outlook.start, when - LONGEST)
-        return due_tasks(room, build_tasks(outlook), entries, since=start, now=when)
+        return due_tasks(room, outlook.tasks(), entries, since=start, now=when)
 
     def must_know(self, what: str, name: str, known: Sequence[str]) -> None:
         """Refuses a name that is not there.

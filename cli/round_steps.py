@@ -30,7 +30,7 @@ _DENSEST_PER_ML = 8000.0
 _WHOLE = 0.97
 
 
-@frozen
+@frozen(eq=False)
 class Step:
     """One thing to do before a round.
 
@@ -46,7 +46,7 @@ class Step:
     before_min: int | None = None
 
 
-@frozen
+@frozen(eq=False)
 class Draw:
     """What one harvest gives to one round.
 

@@ -6,7 +6,7 @@ import re
 import textwrap
 from collections.abc import Sequence
 from datetime import datetime
-from fractions import Fraction
+from math import gcd
 
 from cultures.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
 
@@ -55,9 +55,10 @@ def many(count: int, what: str) -> str:
 
 def fraction(value: float, step: int) -> str:
     """A mixed number in steps of ``1/step``, as spoons are read: ``2 1/8``; at least one step."""
-    parts = Fraction(max(1, round(value * step)), step)
-    whole, rest = divmod(parts, 1)
-    return f"{whole} {rest}" if whole and rest else str(rest or whole)
+    whole, parts = divmod(max(1, round(value * step)), step)
+    common = gcd(parts, step)
+    rest = f"{parts // common}/{step // common}" if parts else ""
+    return " ".join(text for text in (str(whole) if whole else "", rest) if text)
 
 
 def grams(value: float, units: str = "metric") -> str:

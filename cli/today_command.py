@@ -41,7 +41,6 @@ def command(
     from cli.paint import show
     from cli.progress import working
     from cli.today_text import screen, this_round
-    from cultures.planning.build import build_tasks
     from cultures.planning.plan import make_outlook
 
     if next_round and all_day:
@@ -65,4 +64,4 @@ def command(
     rounds = [first] if first is not None else []
     if all_day:
         rounds = [r.at for r in outlook.feedings if r.at.date() == setting.now.date()]
-    show(screen(outlook, plan, build_tasks(outlook), rounds=rounds, tank=tank))
+    show(screen(outlook, plan, outlook.tasks(), rounds=rounds, tank=tank))

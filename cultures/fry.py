@@ -29,8 +29,8 @@ from cultures.parameters import (
     Parameter,
     ParameterError,
     Spec,
-    data_table,
     data_names,
+    data_table,
     read_parameters,
     values_of,
 )

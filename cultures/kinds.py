@@ -17,8 +17,8 @@ from cultures.kind_specs import HATCH_SPECS, SALT_ORDER, THERMAL_ORDERS, WORM_SP
 from cultures.parameters import (
     Parameter,
     ParameterError,
-    data_table,
     data_names,
+    data_table,
     read_parameters,
     values_of,
 )

@@ -17,7 +17,7 @@ from cultures.room import Brood, Room, hours
 from cultures.thermal import Clock, TemperatureSeries
 
 
-@frozen
+@frozen(eq=False)
 class Round:
     """One feeding of the room.
 
@@ -35,7 +35,7 @@ class Round:
     keeper: bool
 
 
-@frozen
+@frozen(eq=False)
 class BroodNeed:
     """What one brood needs at one round.
 
@@ -52,7 +52,7 @@ class BroodNeed:
     foods: dict[str, float]
 
 
-@frozen
+@frozen(eq=False)
 class BroodCourse:
     """A brood's growth in its tank.
 

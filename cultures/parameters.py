@@ -28,7 +28,7 @@ class ParameterError(LivefoodError, ValueError):
         super().__init__(f"{key}: {message}")
 
 
-@frozen
+@frozen(eq=False)
 class Parameter:
     """One number about a living thing.
 
@@ -50,7 +50,7 @@ class Parameter:
     note: str
 
 
-@frozen
+@frozen(eq=False)
 class Spec:
     """What a parameter must look like.
 

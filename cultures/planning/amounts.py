@@ -30,7 +30,7 @@ _LARGEST_CUP = 5.0
 DRY_STEP_G = 0.01
 
 
-@frozen
+@frozen(eq=False)
 class Cup:
     """One live food made up for one round.
 

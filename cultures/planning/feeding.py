@@ -26,7 +26,11 @@ _STAND_IN_FROM = 0.1
 SHORT_SHARE = 0.03
 
 
-@define
+#: Worm plans by kind, demand and bought starts, all of the same room and rounds.
+WormMemo = dict[tuple[str, tuple[float, ...], tuple[tuple[str, int], ...]], WormPlan]
+
+
+@define(eq=False)
 class Serving:
     """What one brood is to get at one round.
 
@@ -43,7 +47,7 @@ class Serving:
         return max(0.0, self.need.energy_j - sum(self.given_j.values()))
 
 
-@define
+@define(eq=False)
 class FeedingPlan:
     """Servings by round, and the plans of the foods behind them."""
 
@@ -52,6 +56,7 @@ class FeedingPlan:
     worms: dict[str, WormPlan]
     hatches: HatchPlan
     nauplii_wanted_j: list[float]
+    memo: WormMemo = field(factory=dict, repr=False)
 
 
 def dry_j_per_g() -> float:
@@ -68,13 +73,16 @@ def plan_feeding(
     needs: Sequence[Sequence[BroodNeed]] | None = None,
     bought: Mapping[str, Iterable[Split]] | None = None,
     extra_cysts_g: float = 0.0,
+    memo: WormMemo | None = None,
 ) -> FeedingPlan:
     """Plans all foods together.
 
     Args:
         needs: by round, if they are known already.
         bought: starters bought, by kind, and extra_cysts_g: cysts bought; for remedies.
+        memo: worm plans of the same cultures, looked up and added to.
     """
+    memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
     servings = [
         [Serving(need, dict(need.foods)) for need in by_round] if feeding.fed else []
@@ -84,7 +92,7 @@ def plan_feeding(
     suits = _Suits(room)
     worms: dict[str, WormPlan] = {}
     for kind in kinds:
-        worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought)
+        worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo)
         _give_worms(kind, worms[kind.name], servings)
         wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
         _pass_on(servings, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
@@ -97,10 +105,10 @@ def plan_feeding(
             for row in servings:
                 for serving in row:
                     serving.given_j.pop(kind.name, None)
-            worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought)
+            worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo)
             _give_worms(kind, worms[kind.name], servings)
         _dry(servings, suits)
-    return FeedingPlan(feedings, servings, worms, hatches, wanted)
+    return FeedingPlan(feedings, servings, worms, hatches, wanted, memo)
 
 
 class _Suits:
@@ -123,10 +131,15 @@ def _plan_kind(
     feedings: Sequence[Round],
     servings: Sequence[Sequence[Serving]],
     bought: Mapping[str, Iterable[Split]] | None,
+    memo: WormMemo,
 ) -> WormPlan:
     per_mg = kind.values["energy_j_per_mg"]
     demand = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in servings]
-    return plan_worms(room, kind, feedings, demand, bought=(bought or {}).get(kind.name, ()))
+    starts = tuple((bought or {}).get(kind.name, ()))
+    key = kind.name, tuple(demand), tuple((s.culture.name, s.at_index) for s in starts)
+    if key not in memo:
+        memo[key] = plan_worms(room, kind, feedings, demand, bought=starts)
+    return memo[key]
 
 
 def _give_worms(kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]]) -> None:

@@ -40,7 +40,7 @@ _EXACT = 9
 _SHORT_WEIGHT = 1000.0
 
 
-@frozen
+@frozen(eq=False)
 class Batch:
     """A hatch from set to harvest.
 
@@ -62,7 +62,7 @@ class Batch:
     held: bool = False
 
 
-@frozen
+@frozen(eq=False)
 class Portion:
     """Nauplii of one batch given at one round; energy_j as it is at that round."""
 
@@ -71,7 +71,7 @@ class Portion:
     nauplii: float
 
 
-@define
+@define(eq=False)
 class HatchPlan:
     """The batches and what they bring to each round.
 

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import combinations
 
 from attrs import define, evolve, field, frozen
@@ -73,7 +74,7 @@ class LotProblem:
     supply: tuple[float, ...] = ()
 
 
-@frozen
+@frozen(eq=False)
 class Lot:
     """A batch that is set: which, and how many grams."""
 
@@ -81,7 +82,7 @@ class Lot:
     grams: float
 
 
-@frozen
+@frozen(eq=False)
 class LotPlan:
     """The batches, what is left unmet, and the cost.
 
@@ -121,6 +122,7 @@ class _Label:
     parent: _Label | None = field(default=None, repr=False)
 
 
+@lru_cache(maxsize=32)
 def solve(problem: LotProblem) -> LotPlan:
     """The cheapest set of batches.
 

@@ -14,7 +14,7 @@ from cultures.planning.feeding import FeedingPlan, plan_feeding
 from cultures.planning.hatch_plan import LOOK_AHEAD, midnight
 from cultures.planning.shortfalls import RemedyFinder, collect, find_gaps
 from cultures.planning.supplies import supply_uses
-from cultures.planning.tasks import CultureSpan, FeedLine, Plan, Supply
+from cultures.planning.tasks import CultureSpan, FeedLine, Plan, Supply, Task
 from cultures.planning.water import water_warnings
 from cultures.room import Room
 
@@ -23,7 +23,7 @@ _OLDEST = timedelta(days=56)
 _AGE_STEP = timedelta(days=28)
 
 
-@define
+@define(eq=False)
 class Outlook:
     """A plan with everything behind it, for charts, remedies and the simulator.
 
@@ -41,6 +41,7 @@ class Outlook:
     feeding: FeedingPlan = field(repr=False)
     lines: list[list[FeedLine]] = field(repr=False)
     cups: dict[tuple[int, str], Cup] = field(repr=False)
+    _tasks: tuple[Task, ...] | None = field(default=None, repr=False, init=False)
 
     def plan(self, *, remedies: bool = True) -> Plan:
         """The plan from ``now`` on; ``remedies`` False leaves out trying them (faster)."""
@@ -52,8 +53,7 @@ class Outlook:
             self.room, gaps, self.feeding, now=self.now, until=self.until,
             remedies=finder if remedies else None,
         )  # fmt: skip
-        every = build_tasks(self)
-        tasks = tuple(t for t in every if t.until >= self.now and t.at < self.until)
+        tasks = tuple(t for t in self.tasks() if t.until >= self.now and t.at < self.until)
         made = [t for t in tasks if t.what in ("split", "start")]
         sets = [t for t in tasks if t.what == "set_hatch"]
         return Plan(
@@ -79,6 +79,12 @@ class Outlook:
             supplies=supply_uses(self),
             cultures=self.cultures(),
         )
+
+    def tasks(self) -> tuple[Task, ...]:
+        """All tasks from the start of the outlook on, past ones among them; built once."""
+        if self._tasks is None:
+            self._tasks = build_tasks(self)
+        return self._tasks
 
     def cultures(self) -> tuple[CultureSpan, ...]:
         """Every culture that stands or is planned within the shown time, by kind and start."""

@@ -22,7 +22,7 @@ _HELPS_FROM = 0.05
 _ANY = "any"
 
 
-@frozen
+@frozen(eq=False)
 class Gap:
     """One brood short of one food at one round, after all substitution [J]."""
 
@@ -151,7 +151,7 @@ def _hatch_cause(room: Room, plan: FeedingPlan, indices: Sequence[int]) -> str:
     return "the vessels are too small, or taken, for what is needed"
 
 
-@frozen
+@frozen(eq=False)
 class RemedyFinder:
     """Tries remedies by planning again with them.
 
@@ -194,7 +194,15 @@ class RemedyFinder:
         )
 
     def _replan(self, room: Room, **changes: object) -> FeedingPlan:
-        return plan_feeding(room, self.feedings, start=self.start, needs=self.needs, **changes)  # type: ignore[arg-type]
+        """The plan with a remedy; worms that it does not touch are not planned again."""
+        return plan_feeding(
+            room,
+            self.feedings,
+            start=self.start,
+            needs=self.needs,
+            memo=self.plan.memo,
+            **changes,  # type: ignore[arg-type]
+        )
 
     def _keep(self, what: str, by: datetime, effect: float, shortfall: Shortfall) -> list[Remedy]:
         if by < self.now or effect < _HELPS_FROM * shortfall.short_j:

@@ -14,6 +14,7 @@ from attrs import define, field
 from cultures.kinds import WormKind
 from cultures.planning.hatch_plan import CLEANING_H, Holding, vessel_model
 from cultures.planning.tasks import FeedLine, Task
+from cultures.planning.worm_course import PARENT_KEEPS
 from cultures.room import BRINE_SHRIMP, DRY, Culture, Room, hours
 from cultures.thermal import Clock
 from cultures.worms import CultureState, WormModel
@@ -32,6 +33,7 @@ class _Standing:
     state: CultureState
     at_h: float
     fit: bool = field(init=False)
+    before_splits_mg: float | None = None
 
     def __attrs_post_init__(self) -> None:
         self._look()
@@ -40,11 +42,13 @@ class _Standing:
         if to_h > self.at_h:
             self.state = self.state.later(self.model, self.clock.days(self.at_h, to_h))
             self.at_h = to_h
+            self.before_splits_mg = None
             self._look()
 
     def _look(self) -> None:
         """Whether worms climb before anything is taken at this moment, so that it may be split."""
-        climbs = self.model.climbing(self.state.stock_mg, self.state.age) > 0.0
+        stock = self.state.stock_mg * (1 + _TOLERANCE)
+        climbs = self.model.climbing(stock, self.state.age) > 0.0
         sours_at = self.model.half_spent_age - self.model.souring_width
         self.fit = climbs and self.state.age < sours_at + _TOLERANCE
 
@@ -181,10 +185,10 @@ class _Run:
             return
         standing.advance(hours(task.at))
         taken = task.amounts["mg"]
-        if taken > standing.model.climbing(standing.state.stock_mg, standing.state.age) * (
-            1 + _TOLERANCE
-        ):
-            # Several harvests of one round count together, so compare with what stands.
+        # A stock that the plan keeps just at the density from which worms climb may come out a
+        # rounding below it here.
+        stock = standing.state.stock_mg * (1 + _TOLERANCE)
+        if taken > standing.model.climbing(stock, standing.state.age) * (1 + _TOLERANCE):
             self.fail(task, "more worms than climb")
         standing.state = standing.state.without(min(taken, standing.state.stock_mg))
         kind = standing.culture.kind.name
@@ -198,6 +202,10 @@ class _Run:
         parent.advance(hours(task.at))
         if not parent.fit:
             self.fail(task, "the parent is not ripe")
+        if parent.before_splits_mg is None:
+            parent.before_splits_mg = parent.state.stock_mg
+        if parent.state.stock_mg < PARENT_KEEPS * parent.before_splits_mg * (1 - _TOLERANCE):
+            self.fail(task, "the parent was split too often at once")
         starter = task.amounts["starter_g"]
         given = parent.state.stock_mg * min(1.0, starter / parent.culture.medium_g)
         parent.state = parent.state.without(given)

@@ -33,7 +33,7 @@ _TOLERANCE = 1e-6
 _MOST_STARTS = 60
 
 
-@define
+@define(eq=False)
 class WormPlan:
     """The course of one kind with the splits that were planned for it."""
 
@@ -131,10 +131,14 @@ class _Planner:
                     start = max(start, min(ready, len(self.feedings)))
         self._prune()
 
-    def _score(self, index: int) -> tuple[float, int]:
-        """What is wrong from a round on; smaller is better."""
+    def _score(self, index: int) -> tuple[int, float, int]:
+        """What is wrong from a round on; smaller is better.
+
+        First splits that cannot be made, since an earlier one weakens their parent too much.
+        """
         troubles = [self.trouble(i) for i in range(index, len(self.feedings))]
-        return round(sum(t[0] for t in troubles), 6), sum(t[1] for t in troubles)
+        missing = round(sum(t[0] for t in troubles), 6)
+        return self.course.unfit, missing, sum(t[1] for t in troubles)
 
     def _add_for(self, index: int) -> Split | None:
         """One more culture, started as late as it can be and still be ready at a round."""

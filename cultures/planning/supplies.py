@@ -22,7 +22,7 @@ _LASTS = timedelta(days=28)
 _AHEAD = timedelta(days=2)
 
 
-@frozen
+@frozen(eq=False)
 class Use:
     """Some of a supply used at a time; ``item`` is ``cysts``, ``salt``, ``dry`` or ``medium``."""
 

@@ -12,7 +12,7 @@ from cultures.planning.tasks import FeedLine
 from cultures.room import Room
 
 
-@frozen
+@frozen(eq=False)
 class WaterWarning:
     """A day on which a tank is fed more than it bears; ``texts`` say why, with the source."""
 

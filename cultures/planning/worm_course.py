@@ -18,12 +18,14 @@ from cultures.room import Culture, Room, hours
 from cultures.thermal import Clock, TemperatureSeries
 from cultures.worms import WormModel, last_useful_age, stock_after
 
+#: Splits of one round leave a parent at least this share of the worms it had before them.
+PARENT_KEEPS = 0.5
 #: Stock that a young culture keeps in a first pass: half its capacity, where it regrows
 #: fastest (Schaefer 1954).
 _KEPT_SHARE = 0.5
 
 
-@frozen
+@frozen(eq=False)
 class Split:
     """A planned start of a new culture after the feeding of a round.
 
@@ -37,7 +39,7 @@ class Split:
     at_index: int
 
 
-@define
+@define(eq=False)
 class Stage:
     """One culture laid out along the rounds.
 
@@ -69,7 +71,7 @@ class Stage:
         return self.model.climbing_fraction * stock_mg
 
 
-@frozen
+@frozen(eq=False)
 class Harvest:
     """Worms taken from one culture at one round [mg wet]."""
 
@@ -77,16 +79,18 @@ class Harvest:
     taken_mg: float
 
 
-@define
+@define(eq=False)
 class WormCourse:
     """What came of it.
 
     Attributes:
         harvests: for each round, the harvests made. short_mg: for each round, what was missing.
         usable: for each round, cultures that worms can be taken from.
-        parents: for each round, cultures fit to be split after it, best first, with stock [mg].
+        parents: for each round, cultures fit to be split after it (once more, where splits are
+            planned then), best first, with stock [mg].
         spare_mg: for each round, what could have been taken besides.
         usable_from: first round at which worms can be taken from each culture.
+        unfit: planned splits whose parent is not fit for it when the time comes.
     """
 
     harvests: list[tuple[Harvest, ...]]
@@ -95,6 +99,7 @@ class WormCourse:
     parents: list[list[tuple[float, str]]]
     spare_mg: list[float]
     usable_from: dict[str, int] = field(factory=dict)
+    unfit: int = 0
 
 
 def culture_clock(room: Room, culture: Culture, feedings: Sequence[Round]) -> Clock:
@@ -231,12 +236,15 @@ def run_course(
         course.short_mg.append(max(0.0, demand_mg[index] - sum(taken.values())))
         course.spare_mg.append(_spare(standing, stocks, limits, taken, index))
         course.usable.append(sum(1 for limit in limits.values() if limit > 0.0))
-        fit = [s for s in standing if limits[s.culture.name] > 0.0 and s.ripe[index - s.first]]
-        course.parents.append(
-            sorted(((stocks[s.culture.name], s.culture.name) for s in fit), reverse=True)
-        )
+        fit = {
+            s.culture.name: stocks[s.culture.name]
+            for s in standing
+            if limits[s.culture.name] > 0.0 and s.ripe[index - s.first]
+        }
         for split in by_round.get(index, ()):
             if split.parent and split.parent in stocks:
+                if not _may_give(split.parent, fit, stocks):
+                    course.unfit += 1
                 parent = stage_of[split.parent]
                 share = min(1.0, split.culture.starter_g / parent.culture.medium_g)
                 given = stocks[split.parent] * share
@@ -244,7 +252,15 @@ def run_course(
                 stocks[split.culture.name] = given
             else:
                 stocks[split.culture.name] = stage_of[split.culture.name].start_mg
+        course.parents.append(
+            sorted(((stocks[n], n) for n in fit if _may_give(n, fit, stocks)), reverse=True)
+        )
     return course
+
+
+def _may_give(parent: str, fit: Mapping[str, float], stocks: Mapping[str, float]) -> bool:
+    """Whether a culture may be split (again): it climbs, and earlier splits left it enough."""
+    return parent in fit and stocks[parent] >= PARENT_KEEPS * fit[parent] > 0.0
 
 
 def _take(
