@@ -11,7 +11,7 @@ from cultures.need import BroodCourse, Round
 from cultures.planning.brood_tasks import brood_date_tasks, dates_by_brood
 from cultures.planning.supplies import supply_tasks
 from cultures.planning.task_hatches import hatch_tasks
-from cultures.planning.task_ids import FEED, SHORT
+from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.planning.task_rounds import round_tasks
 from cultures.planning.task_worms import worm_tasks
 from cultures.planning.tasks import ORDER, Task
@@ -39,7 +39,7 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *brood_date_tasks(courses, outlook.feedings, start, end, dates),
         *supply_tasks(outlook),
     ]
-    return tuple(sorted(tasks, key=lambda t: (t.at, ORDER[t.what], t.id)))
+    return tuple(sorted(tasks, key=lambda t: (t.at, ORDER[t.what], natural(t.id))))
 
 
 def _attended(outlook: Outlook, day: date) -> Round | None:

@@ -13,7 +13,8 @@ from attrs import define, field
 
 from cultures.kinds import WormKind
 from cultures.planning.hatch_plan import CLEANING_H, Holding, vessel_model
-from cultures.planning.tasks import FeedLine, Task
+from cultures.planning.task_ids import natural
+from cultures.planning.tasks import ORDER, FeedLine, Task
 from cultures.planning.worm_course import PARENT_KEEPS
 from cultures.room import BRINE_SHRIMP, DRY, Culture, Room, hours
 from cultures.thermal import Clock
@@ -91,10 +92,8 @@ def simulate(room: Room, tasks: Iterable[Task], lines: Iterable[FeedLine]) -> Ou
     return run.outcome
 
 
-def _order(task: Task) -> tuple[datetime, int, str]:
-    from cultures.planning.tasks import ORDER
-
-    return task.at, ORDER[task.what], task.id
+def _order(task: Task) -> tuple[object, ...]:
+    return task.at, ORDER[task.what], natural(task.id)
 
 
 class _Run:

@@ -15,6 +15,7 @@ from attrs import define, evolve, field
 
 from cultures.kinds import WormKind
 from cultures.need import Round
+from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import (
     Split,
     Stage,
@@ -241,9 +242,10 @@ class _Planner:
     def _renumber(self) -> None:
         """Names the new cultures in the order in which they are started."""
         planned = sorted(
-            (s for s in self.splits if s.parent), key=lambda s: (s.at_index, s.culture.name)
+            (s for s in self.splits if s.parent),
+            key=lambda s: (s.at_index, natural(s.culture.name)),
         )
-        names = sorted((s.culture.name for s in planned), key=lambda n: (len(n), n))
+        names = sorted((s.culture.name for s in planned), key=natural)
         rename = {s.culture.name: name for s, name in zip(planned, names, strict=True)}
         if all(old == new for old, new in rename.items()):
             return

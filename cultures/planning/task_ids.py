@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,8 @@ from cultures.need import Round
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook
+
+_WORDS = re.compile(r"(\D+|^)(\d*)")
 
 SET = timedelta(minutes=15)
 FEED = timedelta(minutes=30)
@@ -19,6 +22,11 @@ SHORT = timedelta(minutes=10)
 def stamp(moment: datetime) -> str:
     """A local time for use in ids."""
     return f"{moment:%Y-%m-%dT%H:%M}"
+
+
+def natural(text: str) -> tuple[tuple[str, int], ...]:
+    """A key that sorts ``MW-9`` before ``MW-10``."""
+    return tuple((word, int(number or -1)) for word, number in _WORDS.findall(text))
 
 
 def keeper_round(outlook: Outlook, index: int) -> Round | None:

@@ -14,6 +14,7 @@ from itertools import pairwise
 from attrs import define, field, frozen
 
 from cultures.need import Round
+from cultures.planning.task_ids import natural
 from cultures.room import Culture, Room, hours
 from cultures.thermal import Clock, TemperatureSeries
 from cultures.worms import WormModel, last_useful_age, stock_after
@@ -210,7 +211,7 @@ def run_course(
     count = len(demand_mg)
     stocks: dict[str, float] = {}
     by_round: dict[int, list[Split]] = {}
-    for split in splits:
+    for split in sorted(splits, key=lambda s: natural(s.culture.name)):
         by_round.setdefault(split.at_index, []).append(split)
     children = {split.culture.name for split in splits}
     course = WormCourse([], [], [], [], [])
