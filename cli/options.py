@@ -11,7 +11,8 @@ from typing import Any, TypeVar
 import click
 from attrs import evolve, frozen
 
-from cultures.errors import LivefoodError
+from cultures.errors import LivefoodError, UnitError
+from cultures.moments import parse_moment
 from cultures.room import Room
 from cultures.roomfile import load_room
 
@@ -29,9 +30,9 @@ class MomentType(click.ParamType):  # type: ignore[type-arg]  # generic from cli
         if isinstance(value, datetime):
             return value
         try:
-            return datetime.fromisoformat(str(value).strip())
-        except ValueError:
-            self.fail(f"'{value}' is not a time; write it like 2027-01-05T07:00", param, ctx)
+            return parse_moment(str(value))
+        except UnitError as error:
+            self.fail(str(error), param, ctx)
 
 
 MOMENT = MomentType()

@@ -1,0 +1,47 @@
+"""Dates and times as people type them."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime
+
+from cultures.errors import UnitError
+
+_WORD = re.compile(r"[A-Za-z]{3,}")
+
+
+def parse_moment(text: str) -> datetime:
+    """A time such as ``2027-01-05T07:00`` or ``5 Jan 2027 7:00``, naive unless it has an offset.
+
+    All-number dates are read in the ISO order only: 5/1 means different days to different
+    people.
+
+    Raises:
+        UnitError: not a time, or one that could be read in two ways.
+    """
+    words = text.strip()
+    try:
+        return datetime.fromisoformat(words)
+    except ValueError:
+        pass
+    if _WORD.search(words) and re.search(r"\d{4}", words):
+        # Slow to import, and seldom needed.
+        from dateutil import parser
+
+        try:
+            return parser.parse(words, default=datetime(2000, 1, 1), dayfirst=True)  # noqa: DTZ001
+        except (ValueError, OverflowError):
+            pass
+    raise UnitError(f"'{text}' is not a time; write it like 2027-01-05T07:00 or 5 Jan 2027 7:00")
+
+
+def parse_day(text: str) -> date:
+    """A day such as ``2027-01-05`` or ``5 Jan 2027``.
+
+    Raises:
+        UnitError: not a day.
+    """
+    try:
+        return parse_moment(text).date()
+    except UnitError:
+        raise UnitError(f"'{text}' is not a day; write it like 2027-01-05 or 5 Jan 2027") from None
