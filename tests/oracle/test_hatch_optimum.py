@@ -5,10 +5,10 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from oracle.hatch_milp import solve_milp
-from oracle.random_lots import random_lots
 
 from cultures.planning.lot_sizing import Lot, LotProblem, Option, solve, unmet
+from tests.oracle.hatch_milp import solve_milp
+from tests.oracle.random_lots import random_lots
 
 #: (rounds, vessels, without limits): four sizes, 55 rooms of each, 220 in all.
 SIZES = [(12, 1, False), (14, 2, False), (10, 3, False), (24, 1, True)]
