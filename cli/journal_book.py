@@ -121,9 +121,9 @@ class Book:
         self.journal = read_journal(self.path, self.room.timezone)
         for entry in () if quiet else self.journal.entries[-len(entries) :]:
             click.echo(f"Noted, line {entry.line}: {line_of(entry, self.room)}")
-        click.echo(effect_of(before, self.state(moment), moment))
         if missing:
             click.echo(missed(missing, self.room))
+        click.echo(effect_of(before, self.state(moment), moment))
 
     def _left_out(self, entries: Sequence[Entry]) -> list[DueTask]:
         """Tasks due before these entries that nothing tells of: the plan will not count them."""

@@ -16,6 +16,7 @@ from cultures.room import Room
 _SHOWN = 4
 _AHEAD = timedelta(days=7)
 _WHATS = ("set_hatch", "split", "start", "retire", "first_food", "buy", "sort")
+_OF_A_DAY = ("first_food", "sort")
 _MOVED = timedelta(minutes=10)
 
 
@@ -43,7 +44,14 @@ def effect_of(before: Room, after: Room, moment: datetime) -> str:
 
 def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
     def chosen(plan: Plan) -> dict[str, Task]:
-        return {t.id: t for t in plan.tasks if t.what in _WHATS and t.at <= moment + _AHEAD}
+        return {
+            t.id: t
+            for t in plan.tasks
+            if t.what in _WHATS
+            and t.at <= moment + _AHEAD
+            # A day's own tasks only slide to its next round.
+            and not (t.what in _OF_A_DAY and t.at.date() == moment.date())
+        }
 
     was, now = chosen(old), chosen(new)
     for key, task in now.items():

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 import click
 
+from cli.completion import brood_names, culture_names, tank_names, vessel_names
 from cli.journal_amounts import (
     celsius,
     cysts_g,
@@ -43,7 +44,7 @@ def drops_options(function: _F) -> _F:
 
 
 @click.command("split")
-@click.argument("parent")
+@click.argument("parent", shell_complete=culture_names)
 @click.argument("new", required=False)
 @click.option("--starter", metavar="AMOUNT", help="Taken from the parent ('10 g').")
 @entry_options
@@ -95,7 +96,7 @@ def start(
 
 
 @click.command("discard")
-@click.argument("culture")
+@click.argument("culture", shell_complete=culture_names)
 @click.option("--crashed", is_flag=True, help="It failed; the plan learns how often they do.")
 @entry_options
 def discard(
@@ -115,7 +116,7 @@ def discard(
 
 
 @click.command("harvest")
-@click.argument("subject", metavar="CULTURE|VESSEL")
+@click.argument("subject", metavar="CULTURE|VESSEL", shell_complete=culture_names)
 @click.argument("amount", nargs=-1)
 @click.option("--all", "every", is_flag=True, help="Nothing more climbed: the plan learns from it.")
 @entry_options
@@ -153,7 +154,7 @@ def harvest(
 
 
 @click.command("set")
-@click.argument("vessel")
+@click.argument("vessel", shell_complete=vessel_names)
 @click.argument("amount", nargs=-1)
 @entry_options
 def set_hatch(
@@ -178,7 +179,7 @@ def set_hatch(
 
 
 @click.command("hatched")
-@click.argument("vessel")
+@click.argument("vessel", shell_complete=vessel_names)
 @click.argument("nauplii", required=False)
 @drops_options
 @entry_options
@@ -199,7 +200,7 @@ def hatched(
 
 
 @click.command("spawn")
-@click.argument("brood")
+@click.argument("brood", shell_complete=brood_names)
 @click.option("--tank", help="Where a new brood is.")
 @click.option("--class", "fry_class", help="The fry class of a new brood.")
 @click.option("--count", type=click.FloatRange(1, 1e6), help="Eggs or fry, as far as known.")
@@ -232,7 +233,7 @@ def spawn(
 
 
 @click.command("free_swimming")
-@click.argument("brood")
+@click.argument("brood", shell_complete=brood_names)
 @click.argument("fry", required=False)
 @entry_options
 def free_swimming(
@@ -278,7 +279,7 @@ def count_(
 
 
 @click.command("length")
-@click.argument("brood")
+@click.argument("brood", shell_complete=brood_names)
 @click.argument("length", nargs=-1, required=True)
 @click.option("--fish", type=click.IntRange(1, 10000), help="How many were measured.")
 @entry_options
@@ -301,8 +302,8 @@ def length_(
 
 
 @click.command("move")
-@click.argument("brood")
-@click.argument("tank")
+@click.argument("brood", shell_complete=brood_names)
+@click.argument("tank", shell_complete=tank_names)
 @click.argument("fry", required=False)
 @entry_options
 def move(
@@ -323,7 +324,7 @@ def move(
 
 
 @click.command("lost")
-@click.argument("brood")
+@click.argument("brood", shell_complete=brood_names)
 @click.argument("fry", required=False)
 @click.option("--all", "every", is_flag=True, help="The whole brood.")
 @entry_options

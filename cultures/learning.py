@@ -49,6 +49,8 @@ HARVEST_SD = 0.3
 SWIPE_SD = 0.3
 #: A hatch looked at before this share should have hatched tells nothing.
 _LEAST_SHARE = 0.02
+#: Below this share a look tells of the time; from the other on it tells of the number alone.
+_EARLY_SHARE, _DONE_SHARE = 0.9, 0.95
 #: Weight of counts made on an earlier tin of cysts.
 _OLD_TIN = 0.3
 _NEVER_BELOW = 0.02
@@ -178,19 +180,21 @@ class _Judge:
 
     def estimate(
         self, quantity: str, subject: str, unit: str, prior: Normal, posterior: Normal,
-        readings: int, seen: float | None, *, enough: bool | None = None,
+        readings: int, seen: float | None, *, lacking: str = "",
     ) -> Estimate:  # fmt: skip
-        """An estimate of something whose logarithm is normal."""
+        """An estimate of something whose logarithm is normal; ``lacking``: what it still takes."""
         least = LEAST_READINGS[quantity]
-        enough = readings >= least if enough is None else enough
+        enough = readings >= least and not lacking
         learned = enough and not self.off(quantity)
         middle = math.exp(posterior.mean if learned else prior.mean)
         if self.off(quantity):
             why = "learning of it is turned off"
         elif readings == 0:
             why = "nothing was noted yet"
-        elif not enough:
+        elif readings < least:
             why = f"{readings} of the {least} readings it takes"
+        elif lacking:
+            why = lacking
         else:
             why = f"from {readings} readings and what is usual"
         return Estimate(
@@ -226,16 +230,21 @@ class _Judge:
         found_level, found_speed = fit_hatches(
             readings, weights, level, speed, log_share, spread=kind.values["yield_spread"]
         )
-        late = [s for rows in batches.values() for s in rows if s.hours * s.rate > 1.3 * t50_h]
+        done = {
+            s.line: hatched_fraction(s.hours * s.rate, t50_h=t50_h, shape=shape)
+            for rows in batches.values()
+            for s in rows
+        }
+        late = [s for rows in batches.values() for s in rows if done[s.line] >= _DONE_SHARE]
         middle = _middle([s.per_gram for s in late])
         # A time is only seen where hatches were looked at before they were done.
-        early = sum(len(rows) for rows in batches.values()) - len(late)
+        early = sum(1 for share in done.values() if share < _EARLY_SHARE)
         return [
             self.estimate("nauplii_per_gram", kind.name, "nauplii/g", level, found_level,
                           len(batches), middle),
             self.estimate("hatch_time", kind.name, "times the data's", speed, found_speed,
-                          sum(map(len, batches.values())), None,
-                          enough=early > 0 and sum(map(len, batches.values())) >= 3),
+                          len(done), None,
+                          lacking="" if early else "no hatch was looked at before it was done"),
         ]  # fmt: skip
 
     def _tin_weight(self, at_h: float) -> float:

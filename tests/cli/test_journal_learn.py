@@ -270,6 +270,15 @@ def test_learning_moves_the_plan_and_can_be_turned_off(room: Path) -> None:
     assert "there is no quantity named 'everything'" in bad.output
 
 
+def test_a_culture_that_gives_too_little_is_flagged_with_the_evidence(room: Path) -> None:
+    for day in ("04", "05"):
+        run(room, "journal", "harvest", "MW-2", "25 mg", "--all", "--at", f"2027-01-{day}T12:00",
+            now="2027-01-05T13:00")  # fmt: skip
+    text = " ".join(run(room, "today", now="2027-01-05T14:00").output.split())
+    assert "MW-2 gave 25 of" in text
+    assert "likely souring early; split from another culture." in text
+
+
 def test_screens_fit_eighty_columns(room: Path) -> None:
     run(room, "journal", "done", now="2027-01-05T08:30")
     for words in (["learn"], ["journal", "show"], ["journal", "done", "--dry-run"]):

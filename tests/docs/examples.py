@@ -36,7 +36,7 @@ _FIRST_NOW = "2027-01-05T07:00"
 _DIRECTIVE = re.compile(r"^<!-- (now|file|append|exit): (.+?) -->$")
 #: Commands that wait for the network; they are shown, and tested elsewhere.
 _WAITING = ("--serve", "--publish")
-_WITHOUT_NOW = ("--help", "--version", "kinds")
+_WITHOUT_NOW = ("--help", "--version", "kinds", "count-helper")
 _ANY = "..."
 
 
