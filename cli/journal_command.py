@@ -161,7 +161,7 @@ def import_(
     from cultures.journal_import import new_entries, read_import
 
     book = Book.open(room_path, now)
-    found = read_import(file, book.room.timezone, dates=dates)
+    found = read_import(file, book.room.timezone, dates=dates, now=book.now)
     fresh = new_entries(found, book.journal.entries)
     click.echo(import_summary(found, fresh, dry_run=dry_run))
     if fresh and not dry_run:

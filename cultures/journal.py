@@ -25,6 +25,7 @@ JOURNAL_NAME = "journal.csv"
 HEADER = ("when", "event", "subject", "other", "amount", "unit", "note")
 _DELIMITERS = ",;\t"
 _LONGEST = 300
+_FIRST_YEAR, _LAST_YEAR = 1990, 2199
 
 
 @frozen
@@ -85,6 +86,13 @@ EVENTS: dict[str, EventSpec] = {
     "bought": EventSpec("cysts or a starter were bought", ("g",), needs_amount=True),
     "learn": EventSpec("learning was turned off or on", needs_other=True, other="'off' or 'on'"),
     "undo": EventSpec("a line was a mistake", needs_other=True, other="what that line says"),
+}  # fmt: skip
+
+
+#: Other spellings of units that people write into a spreadsheet.
+UNIT_ALIASES = {
+    "swipe": "swipes", "draw": "draws", "ml": "mL", "gram": "g", "grams": "g", "c": "C",
+    "°c": "C", "nauplius": "nauplii", "worm": "worms", "fish": "fry",
 }  # fmt: skip
 
 
@@ -257,6 +265,8 @@ def _entry(row: Sequence[str], line: int, zone: tzinfo, *, decimal_comma: bool) 
         when = datetime.fromisoformat(row[0].strip())
     except ValueError:
         raise ValueError(f"'{row[0]}' is not a time like 2027-01-05T07:30") from None
+    if not _FIRST_YEAR <= when.year <= _LAST_YEAR:
+        raise ValueError(f"'{row[0]}': is the year right?")
     if when.tzinfo is None:
         when = when.replace(tzinfo=zone)
     amount: float | None = None
@@ -266,10 +276,22 @@ def _entry(row: Sequence[str], line: int, zone: tzinfo, *, decimal_comma: bool) 
         except ValueError:
             raise ValueError(f"the amount '{row[4]}' is not a number") from None
     note = row[6] if width > 6 else ""
-    entry = Entry(when, row[1].strip(), row[2].strip(), row[3].strip(), amount, row[5].strip(),
-                  note, line)  # fmt: skip
+    event, unit = row[1].strip(), row[5].strip()
+    spec = EVENTS.get(event)
+    if spec is not None and amount is not None and unit not in spec.units:
+        amount, unit = _usual_unit(spec, amount, unit)
+    entry = Entry(when, event, row[2].strip(), row[3].strip(), amount, unit, note, line)
     check_entry(entry)
     return entry
+
+
+def _usual_unit(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
+    """An amount in a unit of its event: another spelling, none at all, or °F."""
+    if not unit and len(spec.units) == 1:
+        return amount, spec.units[0]
+    if spec.units == ("C",) and unit.lower().lstrip("°") == "f":
+        return (amount - 32.0) * 5.0 / 9.0, "C"
+    return amount, UNIT_ALIASES.get(unit.lower(), unit)
 
 
 def check_entry(entry: Entry) -> None:
@@ -289,7 +311,7 @@ def check_entry(entry: Entry) -> None:
         if spec.needs_amount:
             raise RangeError(f"{entry.event} needs an amount (in {' or '.join(spec.units)})")
     else:
-        if entry.unit not in spec.units:
+        if entry.unit not in spec.units and (entry.unit or len(spec.units) < 2):
             allowed = f"use {' or '.join(spec.units)}" if spec.units else "it takes no amount"
             raise RangeError(f"{entry.event}: the unit '{entry.unit}' does not fit; {allowed}")
         if not (math.isfinite(entry.amount) and spec.low <= entry.amount <= 1e12):

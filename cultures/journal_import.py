@@ -10,7 +10,7 @@ from datetime import datetime, tzinfo
 from pathlib import Path
 
 from cultures.errors import BadFileError, FileProblemError, Problem, nearest
-from cultures.journal import EVENTS, Entry, check_entry
+from cultures.journal import EVENTS, UNIT_ALIASES, Entry, check_entry
 
 #: Columns that are understood, in any order; the first three must be there. ``date`` and
 #: ``time`` may stand for ``when``.
@@ -23,17 +23,15 @@ _DATE_STYLES: Mapping[str, tuple[str, ...]] = {
 DATE_STYLES = tuple(_DATE_STYLES)
 _TIMES = ("%H:%M", "%H:%M:%S", "%I:%M %p")
 _AMOUNT = re.compile(r"^\s*([+-]?[\d.,]+)\s*([^\d].*)?$")
-_UNITS = {
-    "swipe": "swipes", "draw": "draws", "ml": "mL", "gram": "g", "grams": "g", "c": "C", "°c": "C",
-    "nauplius": "nauplii", "worm": "worms",
-}  # fmt: skip
 
 
-def read_import(path: Path, zone: tzinfo, *, dates: str = "iso") -> list[Entry]:
+def read_import(
+    path: Path, zone: tzinfo, *, dates: str = "iso", now: datetime | None = None
+) -> list[Entry]:
     """The entries of a spreadsheet's CSV, in its own order; ``line`` is the row.
 
     Args:
-        dates: how days are written, one of :data:`DATE_STYLES`.
+        dates: how days are written, one of :data:`DATE_STYLES`. now: nothing may be later.
 
     Raises:
         FileProblemError: it cannot be read.
@@ -59,7 +57,10 @@ def read_import(path: Path, zone: tzinfo, *, dates: str = "iso") -> list[Entry]:
             continue
         try:
             cells = {n: c.strip() for n, c in zip(names, row, strict=False) if n}
-            entries.append(_entry(cells, number, zone, dates, delimiter))
+            entry = _entry(cells, number, zone, dates, delimiter)
+            if now is not None and entry.when > now:
+                raise ValueError(f"{entry.when:%Y-%m-%d %H:%M} lies in the future")
+            entries.append(entry)
         except ValueError as error:
             problems.append(Problem(str(path), number, "", str(error)))
     if problems:
@@ -138,7 +139,7 @@ def _amount(text: str, unit: str, delimiter: str) -> tuple[float | None, str]:
     except ValueError:
         raise ValueError(f"the amount '{text}' is not a number") from None
     unit = unit or (match[2] or "").strip()
-    return amount, _UNITS.get(unit.lower(), unit)
+    return amount, UNIT_ALIASES.get(unit.lower(), unit)
 
 
 def new_entries(entries: Sequence[Entry], known: Sequence[Entry]) -> list[Entry]:

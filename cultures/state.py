@@ -295,7 +295,7 @@ class _Replay:
         if entry.subject not in self.vessels:
             return False
         hatch = self.hatches.get(entry.subject)
-        counted = entry.amount if entry.unit == "nauplii" else None
+        counted = entry.amount if entry.unit in ("nauplii", "") else None
         if hatch is None or hatch.set_at > at:
             if counted:
                 energy = counted * self.room.hatch_kind.values["energy_j"]
@@ -338,23 +338,28 @@ class _Replay:
     # --- counts, temperatures, purchases
 
     def _count(self, entry: Entry, at: datetime, at_h: float) -> bool:
-        if entry.unit == "nauplii":
+        unit = entry.unit or self._unit_of_count(entry.subject)
+        if unit == "nauplii":
             hatch = self.hatches.get(entry.subject)
             if hatch is not None and hatch.set_at < at:
                 self._count_hatch(entry, hatch, at_h)
             return entry.subject in self.vessels
-        if entry.unit in ("worms", "mg"):
+        if unit in ("worms", "mg"):
             life = self.lives.get(entry.subject)
             if life is None or not entry.amount:
                 return entry.subject in self.names
             kind = life.culture.kind
-            each = kind.values["individual_mass_ug"] / 1000.0 if entry.unit == "worms" else 1.0
+            each = kind.values["individual_mass_ug"] / 1000.0 if unit == "worms" else 1.0
             drops = read_drops(entry.other)
             sd = drops.relative_sd if drops is not None else BARE_TOTAL_SD
             mg = entry.amount * each
             self.seen.swipes.append(SwipeSeen(kind.name, at_h, mg, sd, entry.line))
             return True
         return self.broods.handle(entry, at)
+
+    def _unit_of_count(self, subject: str) -> str:
+        """What was counted, where the entry does not say."""
+        return "nauplii" if subject in self.vessels else "worms" if subject in self.lives else "fry"
 
     def _temperature(self, entry: Entry, _at: datetime, at_h: float) -> bool:
         assert entry.amount is not None

@@ -10,7 +10,7 @@ from attrs import define, evolve, field
 
 from cultures.brood_changes import alive, counted, measured
 from cultures.evidence import Evidence, LengthSeen
-from cultures.fry import FryClass, shipped_class
+from cultures.fry import FryClass, class_names, shipped_class
 from cultures.journal import Entry
 from cultures.need import BroodCourse
 from cultures.room import Brood, Room, Tank, hours
@@ -74,7 +74,14 @@ class Broods:
                 f" tank of this room and a fry class; the brood is not planned for."
             )
             return True
-        plain = self.room.fry_classes.get(class_name) or shipped_class(class_name)
+        own = self.room.fry_classes.get(class_name)
+        if own is None and class_name not in class_names():
+            self.notes.append(
+                f"Journal line {entry.line}: there is no fry class '{class_name}';"
+                f" {entry.subject} is not planned for."
+            )
+            return True
+        plain = own or shipped_class(class_name)
         count = entry.amount
         if count is None:
             count = 100.0
@@ -186,7 +193,7 @@ class Broods:
             return
         trust = curve**2 / (curve**2 + ruler**2)
         length = expected * math.exp(trust * off)
-        self._put(measured(brood, length, day))
+        self._put(measured(brood, min(max(length, 1.0), 500.0), day))
 
     def _witness(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""
@@ -199,9 +206,13 @@ class Broods:
             return
         spread = plain.length_spread(entry.amount)
         ruler = math.sqrt(RULER_SD**2 + spread**2 / fish)
-        step = plain.growth_days(entry.amount * math.exp(ruler)) - plain.growth_days(
-            entry.amount * math.exp(-ruler)
+        longer, end = (
+            plain.growth_days(length)
+            for length in (entry.amount * math.exp(ruler), 10.0 * plain.values["length_limit_mm"])
         )
+        if longer >= end:  # so near the end of the curve a length says nothing of the speed
+            return
+        step = 2.0 * (longer - course.grown_from - grown)
         self.seen.lengths.append(
             LengthSeen(brood.name, plain.name, noon_h, entry.amount, grown, expected,
                        step / 2.0 / grown, _FIRST_FOOD_SD_DAYS / expected, entry.line)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from contextlib import suppress
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 
 from cli.demo_room import demo_text
 from cultures.beliefs import Beliefs
+from cultures.errors import LivefoodError
 from cultures.journal import EVENTS, Entry, append, check_entry, read_journal, undo_of
 from cultures.learning import learn
 from cultures.room import Room
@@ -176,3 +178,24 @@ def test_a_file_cut_anywhere_loses_only_what_was_cut(entries: list[Entry], cut: 
         after = read_journal(path, _ZONE)
         assert after.entries[: len(before.entries)] == before.entries
         assert after.entries[-1].subject == "MW-1"
+
+
+_FIELDS = st.one_of(
+    st.sampled_from(["", "2027-01-05T07:30", "0001-01-01", "MW-1", "1e999", "-1", "g", "2"]),
+    st.sampled_from(list(EVENTS)),
+    st.text(max_size=6),
+)
+
+
+@given(st.one_of(
+    st.binary(max_size=200),
+    st.lists(st.lists(_FIELDS, min_size=5, max_size=8).map(",".join), max_size=5).map(
+        lambda rows: "\n".join(["when,event,subject,other,amount,unit,note", *rows, ""]).encode()
+    ),
+))  # fmt: skip
+@settings(max_examples=300, deadline=None)
+def test_no_file_makes_the_reader_stumble(content: bytes) -> None:
+    path = _file()
+    path.write_bytes(content)
+    with suppress(LivefoodError):
+        room_at(_ROOM, read_journal(path, _ZONE).effective(), _NOW)

@@ -57,6 +57,26 @@ def test_what_spreadsheets_write_is_understood(
     assert [e.event for e in both] == ["set", "discard"]
 
 
+@pytest.mark.parametrize(
+    ("line", "amount", "unit"),
+    [
+        ("count,acara 5,,70,,", 70, ""),
+        ("set,bottle 1,,2,,", 2, "g"),
+        ("set,bottle 1,,2,Grams,", 2, "g"),
+        ("harvest,MW-1,,2,swipe,", 2, "swipes"),
+        ("harvest,VE-1,,30,ml,", 30, "mL"),
+        ("temperature,room,,77,°F,", 25, "C"),
+        ("lost,acara 5,,3,fish,", 3, "fry"),
+    ],
+)
+def test_units_may_be_spelled_otherwise_or_left_out(
+    tmp_path: Path, line: str, amount: float, unit: str
+) -> None:
+    path = _written(tmp_path, f"{_HEAD}\n2027-01-05T07:30,{line}\n")
+    (entry,) = read_journal(path, _ZONE).entries
+    assert (entry.amount, entry.unit) == (amount, unit)
+
+
 def test_decimal_commas_go_with_semicolons_only(tmp_path: Path) -> None:
     row = "2027-01-05T07:30;set;bottle 1;;2,5;g;\n"
     path = _written(tmp_path, _HEAD.replace(",", ";") + "\n" + row)
@@ -70,6 +90,7 @@ def test_decimal_commas_go_with_semicolons_only(tmp_path: Path) -> None:
     ("line", "message"),
     [
         ("2027-01-05T07:30,sett,bottle 1,,2,g,", "there is no event 'sett'; did you mean 'set'"),
+        ("0207-01-05T07:30,set,bottle 1,,2,g,", "is the year right?"),
         ("soon,set,bottle 1,,2,g,", "'soon' is not a time like 2027-01-05T07:30"),
         ("2027-01-05T07:30,set,bottle 1,,two,g,", "the amount 'two' is not a number"),
         ("2027-01-05T07:30,set,bottle 1,,2,pounds,", "unit 'pounds' does not fit; use g"),
@@ -221,6 +242,14 @@ def test_import_names_every_bad_row(tmp_path: Path) -> None:
     assert "march.csv:3: '05/01/2027' is not a time like 2027-01-31 07:30 (see --dates)" in text
     assert "march.csv:4: there is no event 'sit'" in text
     assert "march.csv:5: the amount 'two' is not a number" in text
+
+
+def test_import_refuses_the_future(tmp_path: Path) -> None:
+    path = tmp_path / "march.csv"
+    path.write_text("when,event,subject\n2027-01-05T08:00,discard,MW-1\n")
+    assert len(read_import(path, _ZONE)) == 1
+    with pytest.raises(BadFileError, match="lies in the future"):
+        read_import(path, _ZONE, now=_AT)
 
 
 def test_import_names_columns(tmp_path: Path) -> None:

@@ -325,3 +325,12 @@ def test_intervals_hold_the_truth_eight_times_in_ten() -> None:
         _, low, high = found.interval(0.8)
         hits += low <= math.exp(truth) <= high
     assert 0.75 <= hits / trials <= 0.85
+
+
+def test_a_length_past_the_end_of_the_curve_says_nothing_of_growth(room: Room) -> None:
+    entries = [
+        Entry(_at(6 + i), "length", "pearl danio 3", "5 fish", 60.0, "mm", "", i + 2)
+        for i in range(3)
+    ]
+    learned = learn(room, entries, _at(10))
+    assert not [e for e in learned.estimates if e.quantity == "growth"]

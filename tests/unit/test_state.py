@@ -20,7 +20,7 @@ from cultures.planning.simulate import simulate
 from cultures.planning.tasks import Plan
 from cultures.room import Culture, Room, hours
 from cultures.roomfile import read_room
-from cultures.state import counts_at, room_at
+from cultures.state import counts_at, replay, room_at
 from cultures.worms import carrying_capacity, stock_after
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -382,3 +382,29 @@ def test_a_mark_is_where_the_planner_goes_on(room: Room) -> None:
     )  # fmt: skip
     assert stage.capacity[0] == pytest.approx(capacity, rel=1e-9)
     assert math.isfinite(stage.spent_h)
+
+
+def test_a_brood_of_an_unknown_class_or_tank_is_noted_not_planned(room: Room) -> None:
+    state = _state(
+        room,
+        (_at(5, 9), "spawn", "danio 9", "A5 egg_scaterer", 60, "fry"),
+        (_at(5, 9), "spawn", "danio 8", "Z9 egg_scatterer", 60, "fry"),
+    )
+    assert state.broods == room.broods
+    assert any("no fry class 'egg_scaterer'" in n for n in state.notes)
+    assert any("'Z9 egg_scatterer' is not a tank" in n for n in state.notes)
+
+
+def test_a_count_without_a_unit_is_of_what_its_subject_holds(room: Room) -> None:
+    state = _state(room, (_at(6, 9), "count", "acara 5", "", 80))
+    assert state.brood("acara 5").count == 80
+    rows = (
+        (_at(6, 18), "set", "bottle 2", "", 2.0, "g"),
+        (_at(7, 18), "hatched", "bottle 2", "", 5e5),
+    )
+    held = _state(room, *rows, now=_at(7, 18, 5)).held[0]
+    drawn = (_at(7, 18), "harvest", "bottle 2")
+    uncounted = _state(room, rows[0], drawn, now=_at(7, 18, 5)).held[0]
+    assert held.nauplii > uncounted.nauplii
+    swipe = replay(room, _entries((_at(6, 9), "count", "MW-1", "", 14000)), _NOW, Beliefs()).seen
+    assert swipe.swipes[0].mg == pytest.approx(14000 * 1.2 / 1000, rel=0.5)
