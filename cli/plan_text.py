@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from cli.balance_text import balance
 from cli.phrases import why_text
-from cli.text import WIDTH, day_text, grams, number, when, wrapped
+from cli.text import WIDTH, columns, day_text, grams, number, when, wrapped
 from cli.today_text import feed_table, notes_text, shortfall_text, task_text
 from cultures.planning.plan import Outlook
-from cultures.planning.tasks import Plan
+from cultures.planning.tasks import Plan, SupplyUse
 
 __all__ = ["balance", "screen"]
 
 #: Tasks that belong to a round and are listed with its feeding only.
 _OF_A_ROUND = ("feed", "soak", "harvest_worms")
+#: So many weeks of supplies fit the screen.
+_WEEKS = 4
 
 
 def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool) -> str:
@@ -34,15 +36,30 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool) -> str:
             given = [x for x in plan.lines if x.at == task.at and x.amount > 0]
             lines += ["", feed_table(given, units, total=True), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
-    parts.append(balance(outlook.supply()))
+    parts.append(balance(plan.supply))
     if plan.shortfalls:
         found = (x for s in plan.shortfalls for x in shortfall_text(s, units))
         parts.append("\n".join(["SHORTFALLS", *found]))
     else:
         parts.append("No shortfall is coming in this time.")
     parts.append(notes_text(plan.notes, units))
+    parts.append(_stock(plan.supplies, units))
     parts.append(_cost(plan.cost, units))
     return "\n\n".join(part for part in parts if part)
+
+
+def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
+    """What the coming weeks use up, what there is, and by when to buy."""
+    if not supplies:
+        return ""
+    weeks = min(_WEEKS, max(len(use.weeks_g) for use in supplies))
+    rows = [["", *(f"week {n + 1}" for n in range(weeks)), "in stock", "buy by"]]
+    for use in supplies:
+        stock = "not told" if use.stock_g is None else grams(use.stock_g, units)
+        buy = f"{use.buy_by:%a} {use.buy_by.day} {use.buy_by:%b}" if use.buy_by else "-"
+        used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
+        rows.append([use.item, *used, stock, buy])
+    return "\n".join(["USED UP", columns(rows, right=range(1, weeks + 3))])
 
 
 def _cost(cost: Mapping[str, float], units: str) -> str:

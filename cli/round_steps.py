@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
@@ -11,23 +10,15 @@ from attrs import frozen
 from cli.phrases import Figure, Phrase, Words, figure, soak, why_text, worms
 from cli.text import food_name, millilitres, number
 from cultures.need import Round
-from cultures.planning.hatch_plan import Batch, Holding
+from cultures.planning.hatch_plan import Batch, Holding, jar_ml
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Task
 from cultures.room import BRINE_SHRIMP
-from cultures.units import TEASPOON_ML
 
 #: Air off to draw off: shells float and nauplii gather at the light in 10-15 min (common practice).
 _SETTLE = timedelta(minutes=15)
 _WORMS_BEFORE = timedelta(minutes=10)
 _CUPS_BEFORE = timedelta(minutes=5)
-#: A harvest for several rounds is kept in a jar made up to a multiple of this [mL].
-_JAR_ML = 500.0
-_US_PINT_ML = 96 * TEASPOON_ML
-#: Held nauplii: at most so many in a litre (Ghent course, see the data of brine shrimp).
-_DENSEST_PER_ML = 8000.0
-#: From this share on a round takes a whole harvest.
-_WHOLE = 0.97
 
 
 @frozen(eq=False)
@@ -66,7 +57,7 @@ def steps_of(outlook: Outlook, tasks: Sequence[Task], feeding: Round) -> list[St
     steps: list[Step] = []
     for task in tasks:
         if task.id.startswith(f"harvest_hatch/{at:%Y-%m-%dT%H:%M}/"):
-            steps += _hatch_steps(outlook, task, feeding)
+            steps += _hatch_steps(outlook, task)
         elif task.what == "soak" and task.until == at:
             steps.append(Step(task.at, soak(task, units), task))
         elif task.what == "harvest_worms" and task.at == at:
@@ -88,41 +79,24 @@ def draws_of(outlook: Outlook, index: int) -> list[Draw]:
         batch = hatches.batches[portion.batch]
         alive = batch.nauplii * Holding.of(outlook.room).alive(batch.harvest_h, feeding.at_h)
         share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
-        jar = jar_ml(outlook, portion.batch)
+        jar = jar_ml(outlook.room, hatches, portion.batch)
         found.append(Draw(batch, jar, share * jar if jar else 0.0))
     return found
-
-
-def jar_ml(outlook: Outlook, batch: int) -> float | None:
-    """What a harvest is made up to for keeping; None when one round takes all of it [mL]."""
-    hatches = outlook.feeding.hatches
-    used = [p for row in hatches.portions for p in row if p.batch == batch]
-    nauplii = hatches.batches[batch].nauplii
-    if len(used) == 1 and used[0].nauplii > _WHOLE * nauplii:
-        return None
-    jar = _US_PINT_ML if outlook.room.units == "us" else _JAR_ML
-    return jar * max(1, math.ceil(nauplii / (_DENSEST_PER_ML * jar)))
 
 
 def _before(at: datetime, lead: timedelta, text: Phrase, task: Task | None = None) -> Step:
     return Step(at - lead, text, task, before_min=round(lead.total_seconds() / 60))
 
 
-def _hatch_steps(outlook: Outlook, task: Task, feeding: Round) -> Iterable[Step]:
+def _hatch_steps(outlook: Outlook, task: Task) -> Iterable[Step]:
     vessel, units = Words(task.subject), outlook.room.units
-    batches = outlook.feeding.hatches.batches
-    number_of = next(
-        i for i, b in enumerate(batches)
-        if b.vessel.name == task.subject and b.at_index == feeding.index
-    )  # fmt: skip
     yield Step(task.at, (vessel, ": air off, light at the base, let it settle"))
     drawn: Phrase = (
         vessel, ": draw off the nauplii below the shells, sieve, rinse in fresh water (about ",
         figure(task, "nauplii", number(task.amounts["nauplii"], 2)), ")",
     )  # fmt: skip
-    jar = jar_ml(outlook, number_of)
-    if jar is not None:
-        kept = Figure(millilitres(jar, units), jar, f"{task.id}#jar_ml")
+    if "jar_ml" in task.amounts:
+        kept = figure(task, "jar_ml", millilitres(task.amounts["jar_ml"], units))
         drawn = (*drawn, "; put them in a jar of ", kept, " of clean salt water")
     yield Step(
         min(task.at + _SETTLE, task.until),

@@ -95,7 +95,7 @@ def square_centimetres(value: float, units: str = "metric") -> str:
 def millilitres(value: float, units: str = "metric") -> str:
     """A dose or a cup: mL, or teaspoons to the eighth."""
     if units == "us":
-        if value >= 4 * _FLUID_OUNCE_ML:
+        if value > 3.99 * _FLUID_OUNCE_ML:
             return f"{fraction(value / _FLUID_OUNCE_ML, 8)} fl oz"
         return f"{fraction(value / TEASPOON_ML, 8)} tsp"
     return f"{number(value)} mL"

@@ -15,7 +15,6 @@ from cli.text import (
     food_name,
     grams,
     in_units,
-    millilitres,
     number,
     wrapped,
 )
@@ -148,7 +147,7 @@ def _total(lines: Sequence[FeedLine], food: str, units: str) -> str:
     amounts = [line.amount for line in lines if line.food == food]
     unit = next(line.unit for line in lines if line.food == food)
     whole = round(sum(amounts), 6)
-    return millilitres(whole, units) if unit == "mL" else grams(whole, units)
+    return dose(whole, unit, units) if unit == "mL" else grams(whole, units)
 
 
 def _earlier(tasks: Sequence[Task], now: datetime, units: str) -> str:

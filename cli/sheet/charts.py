@@ -9,7 +9,6 @@ from attrs import frozen
 
 from cli.sheet.markup import data, day, esc, table
 from cli.text import food_name, number
-from cultures.planning.plan import Outlook
 from cultures.planning.tasks import Plan, Shortfall, tidy
 
 _WIDTH, _HEIGHT = 352, 102
@@ -27,9 +26,9 @@ class Balance:
     short: tuple[bool, ...]
 
 
-def balances(outlook: Outlook, plan: Plan) -> list[Balance]:
+def balances(plan: Plan) -> list[Balance]:
     """For each food that is asked for or given, in the order of the alphabet."""
-    supplies = outlook.supply()
+    supplies = plan.supply
     days = tuple(sorted({s.day for s in supplies}))
     by = {(s.food, s.day): s for s in supplies}
     found = []
@@ -53,9 +52,9 @@ def _falls_short(shortfalls: Sequence[Shortfall], food: str, one: str) -> bool:
     )
 
 
-def charts(outlook: Outlook, plan: Plan) -> str:
+def charts(plan: Plan) -> str:
     """All charts."""
-    drawn = "".join(_figure(b) for b in balances(outlook, plan))
+    drawn = "".join(_figure(b) for b in balances(plan))
     if not drawn:
         return ""
     return (

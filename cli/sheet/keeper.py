@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import timedelta
 
 from cli.phrases import figure, line_figure, task_phrase
-from cli.round_steps import draws_of, jar_ml
+from cli.round_steps import draws_of
 from cli.sheet.absence import Absence
 from cli.sheet.markup import data, moment_text, phrase, plan_words, table
 from cli.sheet.tables import shortfall_blocks
@@ -73,8 +73,7 @@ def _jars(absence: Absence) -> str:
             if feed is None:
                 continue
             at = outlook.room.at_hour(draw.batch.harvest_h)
-            number_of = outlook.feeding.hatches.batches.index(draw.batch)
-            whole = jar_ml(outlook, number_of)
+            whole = draw.jar_ml
             taken = (
                 data(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
                 if whole

@@ -8,7 +8,7 @@ from cli.sheet.charts import charts
 from cli.sheet.markup import MARK, day, esc, moment_text, plan_words
 from cli.sheet.rounds import Day, day_section, days_of
 from cli.sheet.style import css
-from cli.sheet.tables import cultures_table, shortfall_blocks
+from cli.sheet.tables import cultures_table, shortfall_blocks, stock_table
 from cli.sheet.timeline import timeline
 from cli.text import in_units
 from cultures.planning.plan import Outlook
@@ -37,7 +37,9 @@ def sheet_page(outlook: Outlook, plan: Plan, days: list[Day], *, paper: str) -> 
     ahead = (
         '<section class="sheetpage" id="ahead"><h2>The weeks ahead</h2>'
         f"{shortfall_blocks(list(enumerate(plan.shortfalls)), units)}{_notes(plan, units)}"
-        f"{timeline(outlook, plan)}{charts(outlook, plan)}{cultures_table(outlook)}</section>"
+        f"{timeline(outlook, plan)}{charts(plan)}"
+        f'<div class="pair"><div>{cultures_table(outlook, plan)}</div>'
+        f"<div>{stock_table(plan, units)}</div></div></section>"
     )
     first, last = days[0].day, days[-1].day
     title = f"{plan.room}: {_span(first, last)}"

@@ -10,7 +10,7 @@ from attrs import frozen
 from cli.phrases import Phrase, line_figure, plain, task_phrase, why_text
 from cli.round_steps import Step, live_foods, steps_of
 from cli.sheet.markup import box, clock, data, day, esc, phrase, plan_words, table
-from cli.text import food_name, millilitres
+from cli.text import dose, food_name
 from cli.text import grams as grams_text
 from cli.today_text import cautions_of, line_dose
 from cultures.need import Round
@@ -155,7 +155,7 @@ def _total(lines: Sequence[FeedLine], food: str, feed: Task, units: str) -> str:
         return data(grams_text(feed.amounts["dry_g"], units), feed.amounts["dry_g"],
                     f"{feed.id}#dry_g")  # fmt: skip
     whole = sum(line.amount for line in lines if line.food == food)
-    return data(millilitres(whole, units), whole, f"{feed.id}#{food}_ml")
+    return data(dose(whole, "mL", units), whole, f"{feed.id}#{food}_ml")
 
 
 def care(days: Sequence[Day]) -> str:

@@ -64,6 +64,7 @@ svg text { font: 11px "Segoe UI", "Helvetica Neue", Arial, "Liberation Sans", sa
 svg text.on { fill: #fff; }
 .narrow { display: none; }
 .charts { display: grid; grid-template-columns: 1fr 1fr; gap: .2rem 1.4rem; }
+.pair { display: grid; grid-template-columns: minmax(0, 3fr) minmax(0, 2fr); gap: .5rem 1.4rem; }
 details { margin: .3rem 0 .6rem; font-size: .86rem; }
 summary { cursor: pointer; color: #0b4a6f; text-decoration: underline; }
 .blank { display: block; border-bottom: 1px solid var(--ink); height: 2.1rem; }
@@ -73,7 +74,7 @@ footer { margin-top: 1.5rem; border-top: 1px solid var(--line); font-size: .82re
   main { padding: .6rem; }
   .wide { display: none; }
   .narrow { display: block; }
-  .charts { grid-template-columns: 1fr; }
+  .charts, .pair { grid-template-columns: minmax(0, 1fr); }
   .in { padding: .4rem .5rem .6rem; }
   th, td { padding: .2rem .25rem; font-size: .86rem; }
   .brood { display: block; font-size: .78rem; }
@@ -117,6 +118,7 @@ footer { margin-top: 1.5rem; border-top: 1px solid var(--line); font-size: .82re
   .wide { display: block; }
   .narrow { display: none; }
   .charts { grid-template-columns: 1fr 1fr; }
+  .pair { grid-template-columns: minmax(0, 3fr) minmax(0, 2fr); }
   .round > h3 { background: #fff; color: var(--ink); border-bottom: 2px solid var(--band); }
   tr { break-inside: avoid; }
   thead { display: table-header-group; }

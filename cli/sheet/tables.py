@@ -3,47 +3,70 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from cli.sheet.markup import data, day, esc, moment_text, plan_words, table
-from cli.sheet.timeline import first_harvest
-from cli.text import in_units
+from cli.text import grams, in_units
 from cli.today_text import short_food
 from cultures.planning.plan import Outlook
-from cultures.planning.tasks import Shortfall
+from cultures.planning.tasks import CultureSpan, Plan, Shortfall
 
 
-def cultures_table(outlook: Outlook) -> str:
+def cultures_table(outlook: Outlook, plan: Plan) -> str:
     """The cultures that stand now: age, from when they give, how long they last."""
     rows = []
-    for name in sorted(outlook.feeding.worms):
-        worms = outlook.feeding.worms[name]
-        for stage in sorted(worms.stages, key=lambda s: (s.culture.started, s.culture.name)):
-            culture = stage.culture
-            if culture not in outlook.room.cultures:
-                continue
-            of = f"culture/{culture.name}"
-            age = (outlook.now.date() - culture.started).days
-            first = first_harvest(outlook, name, culture.name, since=outlook.now)
-            spent = outlook.room.at_hour(stage.spent_h) if stage.spent_h < 1e9 else None
-            left = (spent.date() - outlook.now.date()).days if spent else None
-            rows.append([
-                (f"{plan_words(culture.name)}"
-                f' <span class="brood">{plan_words(worms.kind.label)}</span>'),
+    for span in plan.cultures:
+        if span.started > plan.start:
+            continue
+        of = f"culture/{span.name}"
+        age = (plan.start.date() - span.started.date()).days
+        label = outlook.room.kinds[span.kind].label
+        rows.append(
+            [
+                f'{plan_words(span.name)} <span class="brood">{plan_words(label)}</span>',
                 f"{data(str(age), age, f'{of}#age_days')} days",
-                day(first, f"{of}#next_harvest") if first else "not in this plan",
-                day(spent, f"{of}#spent") if spent else "past this plan",
-                _days_left(left, of),
-            ])  # fmt: skip
+                _gives(span, plan.start),
+                day(span.spent_on, f"{of}#spent_on") if span.spent_on else "longer than planned",
+                _days_left(span, plan.start),
+            ]
+        )
     if not rows:
         return "<p>No culture stands.</p>"
-    head = ["culture", "age", "next harvest", "good until", "life left"]
+    head = ["culture", "age", "gives", "good until", "life left"]
     return table("Cultures that stand now", head, rows, name="cultures", right=(1, 4))
 
 
-def _days_left(left: int | None, of: str) -> str:
-    if left is None:
+def _gives(span: CultureSpan, now: datetime) -> str:
+    if span.usable_from is None:
+        return "not in this plan"
+    if span.usable_from <= now:
+        return "now"
+    return f"from {day(span.usable_from, f'culture/{span.name}#usable_from')}"
+
+
+def _days_left(span: CultureSpan, now: datetime) -> str:
+    if span.spent_on is None:
         return "–"
-    return f"{data(str(left), left, f'{of}#days_left')} days" if left > 0 else "spent"
+    left = (span.spent_on.date() - now.date()).days
+    shown = data(str(left), left, f"culture/{span.name}#days_left")
+    return f"{shown} days" if left > 0 else "spent"
+
+
+def stock_table(plan: Plan, units: str) -> str:
+    """What the first week uses up, what there is, and by when to buy."""
+    rows = []
+    for use in plan.supplies:
+        of, week = f"supplies/{use.item}", use.weeks_g[0] if use.weeks_g else 0.0
+        used = data(grams(week, units), week, f"{of}#weeks_g/0") if week else "–"
+        stock = "not told"
+        if use.stock_g is not None:
+            stock = data(grams(use.stock_g, units), use.stock_g, f"{of}#stock_g")
+        buy = day(use.buy_by, f"{of}#buy_by") if use.buy_by else "–"
+        rows.append([plan_words(use.item), used, stock, buy])
+    if not rows:
+        return ""
+    head = ["supply", "a week", "in stock", "buy by"]
+    return table("Used up in the first week", head, rows, right=(1, 2))
 
 
 def shortfall_blocks(shortfalls: Sequence[tuple[int, Shortfall]], units: str) -> str:

@@ -21,8 +21,9 @@ class Bar:
     """Something that lasts: a hatch in a vessel, or a culture on the shelf.
 
     Attributes:
-        ready: from when a culture is harvested; None where the plan never does. ends: it is
-            spent, or harvested. of: the plan's own name for it.
+        ready: from when a culture can be harvested; None for a hatch, and where it never can.
+        ends: it is spent, or harvested; None past what the plan can see. of: the plan's own
+            name for it.
     """
 
     row: str
@@ -67,41 +68,13 @@ def bars_of(outlook: Outlook, plan: Plan) -> list[Bar]:
             if batch.vessel.name == vessel.name and ends > plan.start and begins < plan.end:
                 key = f"{outlook.feedings[batch.at_index].at:%Y-%m-%dT%H:%M}"
                 found.append(Bar(vessel.name, begins, None, ends, f"hatch/{key}", hatch=True))
-    for kind in sorted(outlook.feeding.worms):
-        worms = outlook.feeding.worms[kind]
-        for stage in sorted(worms.stages, key=lambda s: (s.culture.started, s.culture.name)):
-            name = stage.culture.name
-            begins = room.at_hour(worms_begin(outlook, kind, name))
-            spent = room.at_hour(stage.spent_h) if stage.spent_h < 1e9 else None
-            if begins < plan.end and (spent is None or spent > plan.start):
-                ready = first_harvest(outlook, kind, name)
-                found.append(Bar(name, begins, ready, spent, f"culture/{name}", hatch=False))
+    for span in plan.cultures:
+        if span.spent_on is None or span.spent_on > plan.start:
+            of = f"culture/{span.name}"
+            found.append(
+                Bar(span.name, span.started, span.usable_from, span.spent_on, of, hatch=False)
+            )
     return found
-
-
-def worms_begin(outlook: Outlook, kind: str, name: str) -> float:
-    """When a culture begins: its split in the plan, or noon of the day it was started [h]."""
-    from cultures.planning.worm_course import started_h
-
-    worms = outlook.feeding.worms[kind]
-    split = next((s for s in worms.splits if s.culture.name == name), None)
-    if split is not None:
-        return outlook.feedings[split.at_index].at_h
-    stage = next(s for s in worms.stages if s.culture.name == name)
-    return started_h(outlook.room, stage.culture)
-
-
-def first_harvest(
-    outlook: Outlook, kind: str, name: str, *, since: datetime | None = None
-) -> datetime | None:
-    """The first round (from a moment on) at which the plan takes worms from a culture."""
-    course = outlook.feeding.worms[kind].course
-    for feeding, harvests in zip(outlook.feedings, course.harvests, strict=True):
-        if since is not None and feeding.at < since:
-            continue
-        if any(h.culture == name and h.taken_mg > 0 for h in harvests):
-            return feeding.at
-    return None
 
 
 def timeline(outlook: Outlook, plan: Plan) -> str:
@@ -115,8 +88,8 @@ def timeline(outlook: Outlook, plan: Plan) -> str:
     narrow = _drawing(plan, bars, links, width=352, label=70, css="narrow")
     return (
         f"<figure><figcaption>Hatches and cultures</figcaption>{wide}{narrow}"
-        '<p class="soft">Dark bar: a hatch, from set to harvest. Pale bar: a culture that is'
-        " harvested; empty bar: not yet. Diamond and line: a split. Cross: spent.</p>"
+        '<p class="soft">Dark bar: a hatch, from set to harvest. Pale bar: a culture that'
+        " can be harvested; empty bar: not yet. Diamond and line: a split. Cross: spent.</p>"
         f"{_in_words(plan.tasks)}</figure>"
     )
 

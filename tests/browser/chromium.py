@@ -148,10 +148,18 @@ class Browser:
         shot = self.call("Page.captureScreenshot", format="png", captureBeyondViewport=whole)
         target.write_bytes(base64.b64decode(shot["data"]))
 
-    def print_pdf(self, target: Path | None = None) -> int:
-        """Prints with the page's own paper size; the number of pages."""
+    def print_pdf(self, target: Path | None = None) -> list[tuple[int, int]]:
+        """Prints with the page's own paper size; (width, height) of each sheet of paper [mm]."""
         answer = self.call("Page.printToPDF", preferCSSPageSize=True, printBackground=False)
         content = base64.b64decode(answer["data"])
         if target is not None:
             target.write_bytes(content)
-        return len(re.findall(rb"/Type\s*/Page\b(?!s)", content))
+        pages = re.findall(rb"/Type\s*/Page\b(?!s).*?endobj", content, re.DOTALL)
+        return [_millimetres(page) for page in pages]
+
+
+def _millimetres(page: bytes) -> tuple[int, int]:
+    """Size of a page of a PDF, whose unit is 1/72 inch (ISO 32000-1, 8.3.2.3)."""
+    box = re.search(rb"/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)", page)
+    assert box is not None
+    return round(float(box[1]) / 72 * 25.4), round(float(box[2]) / 72 * 25.4)

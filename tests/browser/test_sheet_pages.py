@@ -188,9 +188,10 @@ def test_boxes_can_be_ticked(browser: Browser, pages: dict[tuple[str, str], Path
 def test_printing_takes_the_pages_it_should(
     browser: Browser, pages: dict[tuple[str, str], Path], units: str, name: str, expected: int
 ) -> None:
-    """Metric rooms print on A4, rooms with US units on Letter."""
+    """Metric rooms print on A4 (210 x 297 mm), rooms with US units on Letter (8.5 x 11 in)."""
     browser.open(pages[units, name], width=1200)
-    assert browser.print_pdf() == expected
+    paper = (216, 279) if units == "us" else (210, 297)
+    assert browser.print_pdf() == [paper] * expected
 
 
 def test_in_print_all_is_inside_the_page(
