@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, datetime, timedelta
+from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
@@ -126,26 +127,42 @@ def test_no_jar_gives_more_than_it_holds(text: str) -> None:
     assert all(share <= 1.0 + 1e-9 for share in taken.values())
 
 
-_MILLILITRES = re.compile(r"(\d[\d,]*) mL")
-_GRAMS = re.compile(r"(\d+(?:\.\d+)?) g\b")
+#: "12 1/4 tsp", "1/2 tsp", "100 mL", "4 fl oz", "0.03 g"
+_SPOKEN = re.compile(r"(?<![\d/,.])((?:\d[\d,]* )?\d+/\d+|\d[\d,]*(?:\.\d+)?) (mL|tsp|fl oz|g)\b")
+#: Teaspoons and ounces as eighths of a teaspoon: 1 US fl oz = 6 tsp (NIST SP 811, appendix B).
+_EIGHTHS = {"tsp": 8, "fl oz": 48, "mL": 1, "g": 1}
 
 
+def _amounts(text: str, *units: str) -> Fraction:
+    """All amounts of some units in a text, added up."""
+    total = Fraction(0)
+    for number, unit in _SPOKEN.findall(text):
+        if unit in units:
+            parts = (Fraction(part) for part in number.replace(",", "").split())
+            total += sum(parts, Fraction(0)) * _EIGHTHS[unit]
+    return total
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
 @settings(max_examples=15, deadline=None)
-@given(rooms())
-def test_the_table_read_aloud_adds_up_to_its_last_row_and_to_the_steps(text: str) -> None:
-    outlook = _outlook(text)
+@given(text=rooms())
+def test_the_table_read_aloud_adds_up_to_its_last_row_and_to_the_steps(
+    units: str, text: str
+) -> None:
+    outlook = _outlook(text, units)
     tasks = build_tasks(outlook)
     for feeding in outlook.feedings:
         lines = [x for x in outlook.lines[feeding.index] if x.amount > 0]
         if len({(x.tank, x.brood) for x in lines}) < 2 or not feeding.fed:
             continue
-        rows = feed_table(lines, total=True).splitlines()
-        for pattern in (_MILLILITRES, _GRAMS):
-            spoken = [float(n.replace(",", "")) for row in rows[1:-1] for n in pattern.findall(row)]
-            summed = [float(n.replace(",", "")) for n in pattern.findall(rows[-1])]
+        *doses, last = feed_table(lines, units, total=True).splitlines()[1:]
+        wet = ("mL", "tsp", "fl oz")
+        spoken = sum((_amounts(row, *wet) for row in doses), Fraction(0))
+        assert spoken == _amounts(last, *wet)
+        told = "; ".join(plain(step.text) for step in steps_of(outlook, tasks, feeding))
+        cups = "; ".join(re.findall(r"(?:cup up|cup) to [^;,]+(?:, [^;,]+ cup to [^;,]+)*", told))
+        assert _amounts(cups, *wet) == spoken
+        if units == "metric":
             # Grams of large totals are shown to three digits.
-            assert sum(spoken) == pytest.approx(sum(summed), rel=5e-3, abs=1e-9)
-        told = " ".join(plain(step.text) for step in steps_of(outlook, tasks, feeding))
-        cups = [float(n.replace(",", "")) for n in re.findall(r"up to (\d[\d,]*) mL|cup to "
-                r"(\d[\d,]*) mL", told) for n in n if n]  # fmt: skip
-        assert sum(cups) == sum(float(n.replace(",", "")) for n in _MILLILITRES.findall(rows[-1]))
+            weighed = sum((_amounts(row, "g") for row in doses), Fraction(0))
+            assert float(weighed) == pytest.approx(float(_amounts(last, "g")), rel=5e-3, abs=1e-9)
