@@ -7,7 +7,7 @@ the least choice, are served first.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from datetime import datetime
 
 from attrs import define, field
@@ -17,7 +17,7 @@ from cultures.kinds import WormKind
 from cultures.need import BroodNeed, Round, room_needs
 from cultures.planning.hatch_plan import HatchPlan, plan_hatches
 from cultures.planning.split_plan import WormPlan, plan_worms
-from cultures.planning.worm_course import Split
+from cultures.planning.worm_course import Split, standing_stage
 from cultures.room import BRINE_SHRIMP, DRY, Room
 
 #: A food stands in for another where at least this share of the brood can use it.
@@ -27,7 +27,7 @@ SHORT_SHARE = 0.03
 
 
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
-WormMemo = dict[tuple[str, tuple[float, ...], tuple[tuple[str, int], ...]], WormPlan]
+WormMemo = dict[tuple[Hashable, ...], WormPlan]
 
 
 @define(eq=False)
@@ -89,10 +89,10 @@ def plan_feeding(
         for feeding, by_round in zip(feedings, needs, strict=True)
     ]
     kinds = sorted(room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
-    suits = _Suits(room)
+    suits = Suits(room)
     worms: dict[str, WormPlan] = {}
     for kind in kinds:
-        worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo)
+        worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo, worms)
         _give_worms(kind, worms[kind.name], servings)
         wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
         _pass_on(servings, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
@@ -105,13 +105,22 @@ def plan_feeding(
             for row in servings:
                 for serving in row:
                     serving.given_j.pop(kind.name, None)
-            worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo)
+            worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo, worms)
             _give_worms(kind, worms[kind.name], servings)
         _dry(servings, suits)
     return FeedingPlan(feedings, servings, worms, hatches, wanted, memo)
 
 
-class _Suits:
+def dry_cap_j(suits: Suits, serving: Serving) -> float:
+    """The most dry food that may be given at a serving [J], 0 where it is not among the foods."""
+    suit = suits(serving, DRY)
+    own = serving.want_j.get(DRY, 0.0)
+    if suit < _STAND_IN_FROM:
+        return own
+    return max(own, min(1.0, 2.0 * suit) * serving.need.energy_j)
+
+
+class Suits:
     """How well a food suits a serving, looked up once a brood and round."""
 
     def __init__(self, room: Room) -> None:
@@ -132,13 +141,25 @@ def _plan_kind(
     servings: Sequence[Sequence[Serving]],
     bought: Mapping[str, Iterable[Split]] | None,
     memo: WormMemo,
+    planned: Mapping[str, WormPlan],
 ) -> WormPlan:
     per_mg = kind.values["energy_j_per_mg"]
     demand = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in servings]
     starts = tuple((bought or {}).get(kind.name, ()))
-    key = kind.name, tuple(demand), tuple((s.culture.name, s.at_index) for s in starts)
+    beside = [s for name, plan in planned.items() if name != kind.name for s in plan.stages]
+    if room.shelf is not None:
+        waiting = {c.kind.name for c in room.cultures} - {kind.name, *planned}
+        beside += [
+            standing_stage(room, c, feedings) for c in room.cultures if c.kind.name in waiting
+        ]
+    key = (
+        kind.name,
+        tuple(demand),
+        tuple((s.culture.name, s.at_index) for s in starts),
+        tuple((s.culture.name, s.first, s.spent_from) for s in beside),
+    )
     if key not in memo:
-        memo[key] = plan_worms(room, kind, feedings, demand, bought=starts)
+        memo[key] = plan_worms(room, kind, feedings, demand, bought=starts, beside=beside)
     return memo[key]
 
 
@@ -168,7 +189,7 @@ def _share_out(servings: Sequence[Sequence[Serving]], food: str, given_j: Sequen
 
 
 def _pass_on(
-    servings: Sequence[Sequence[Serving]], food: str, others: Sequence[str], suits: _Suits
+    servings: Sequence[Sequence[Serving]], food: str, others: Sequence[str], suits: Suits
 ) -> None:
     """Asks the first suitable other food for what this one does not bring."""
     for row in servings:
@@ -181,23 +202,20 @@ def _pass_on(
                 serving.want_j[other] = serving.want_j.get(other, 0.0) + gap
 
 
-def _dry(servings: Sequence[Sequence[Serving]], suits: _Suits) -> None:
+def _dry(servings: Sequence[Sequence[Serving]], suits: Suits) -> None:
     """Dry food: its own share of the diet, and what is missing as far as the brood takes it."""
     for row in servings:
         for serving in row:
             serving.given_j.pop(DRY, None)
             gap = serving.missing_j()
-            suit = suits(serving, DRY)
-            own = serving.want_j.get(DRY, 0.0)
-            cap = min(1.0, 2.0 * suit) * serving.need.energy_j if suit >= _STAND_IN_FROM else own
-            amount = min(gap, max(own, cap))
+            amount = min(gap, dry_cap_j(suits, serving))
             # Worms come in half swipes, so the last crumb of the gap may already be filled.
             if amount > 0.01 * serving.need.energy_j:
                 serving.given_j[DRY] = amount
 
 
 def _lean_on_worms(
-    servings: Sequence[Sequence[Serving]], kinds: Sequence[str], suits: _Suits
+    servings: Sequence[Sequence[Serving]], kinds: Sequence[str], suits: Suits
 ) -> bool:
     """Asks worms for what nauplii and dry food left open; True if anything was asked."""
     asked = False

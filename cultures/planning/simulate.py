@@ -18,7 +18,7 @@ from cultures.planning.tasks import ORDER, FeedLine, Task
 from cultures.planning.worm_course import PARENT_KEEPS
 from cultures.room import BRINE_SHRIMP, DRY, Culture, Room, hours
 from cultures.thermal import Clock
-from cultures.worms import CultureState, WormModel
+from cultures.worms import CultureState, WormModel, last_useful_age
 
 _TOLERANCE = 1e-6
 #: What a helper does in the keeper's absence.
@@ -214,6 +214,15 @@ class _Run:
             starter_g=starter, temperature_c=parent.culture.temperature_c,
         )  # fmt: skip
         self.cultures[task.other] = self._standing(child, task.at, given)
+        standing = sum(1 for c in self.cultures.values() if not self._spent(c, hours(task.at)))
+        if self.room.shelf is not None and standing > self.room.shelf:
+            self.fail(task, "the shelf is full")
+
+    @staticmethod
+    def _spent(standing: _Standing, at_h: float) -> bool:
+        age = standing.state.age + standing.clock.days(standing.at_h, at_h)
+        retire_share = standing.culture.kind.values["retire_share"]
+        return age >= last_useful_age(standing.model, retire_share) - _TOLERANCE
 
     def _retire(self, task: Task) -> None:
         if self.cultures.pop(task.subject, None) is None:

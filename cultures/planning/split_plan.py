@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import math
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
+from itertools import accumulate
 
 from attrs import define, evolve, field
 
@@ -26,7 +28,7 @@ from cultures.planning.worm_course import (
     standing_stage,
 )
 from cultures.room import Culture, Room
-from cultures.worms import first_harvest_age
+from cultures.worms import first_harvest_age, last_useful_age
 
 #: A round is short when more than this share of its demand is missing.
 _TOLERANCE = 1e-6
@@ -52,6 +54,7 @@ def plan_worms(
     demand_mg: Sequence[float],
     *,
     bought: Iterable[Split] = (),
+    beside: Sequence[Stage] = (),
 ) -> WormPlan:
     """The cultures of one kind through the rounds, with the splits that keep them going.
 
@@ -59,10 +62,11 @@ def plan_worms(
         feedings: rounds from the day the room file is true at.
         demand_mg: worms wanted at each round [mg wet].
         bought: starts from outside, for trying a remedy.
+        beside: the cultures of the other kinds, standing and planned; they fill the shelf.
     """
     step = swipe_step_mg(kind)
     wanted = [step * math.ceil(d / step - 1e-9) if step else d for d in demand_mg]
-    planner = _Planner(room, kind, feedings, wanted, list(bought))
+    planner = _Planner(room, kind, feedings, wanted, list(bought), beside)
     planner.plan()
     return WormPlan(
         kind=kind,
@@ -81,7 +85,7 @@ def swipe_step_mg(kind: WormKind) -> float:
 class _Planner:
     def __init__(
         self, room: Room, kind: WormKind, feedings: Sequence[Round], demand: list[float],
-        bought: list[Split],
+        bought: list[Split], beside: Sequence[Stage],
     ) -> None:  # fmt: skip
         self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
         own = [c for c in room.cultures if c.kind.name == kind.name]
@@ -90,8 +94,10 @@ class _Planner:
         for split in bought:
             self.stages[split.culture.name] = child_stage(room, split, feedings)
         self.used_names = {c.name for c in room.cultures} | {s.culture.name for s in bought}
+        self.used_names.update(stage.culture.name for stage in beside)
         self.wanted_spares = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
-        self.others = len(room.cultures) - len(own)
+        self.beside = beside
+        self.fits: list[bool] | None = None
         self.course = self.run()
 
     def ordered(self) -> list[Stage]:
@@ -143,8 +149,7 @@ class _Planner:
 
     def _add_for(self, index: int) -> Split | None:
         """One more culture, started as late as it can be and still be ready at a round."""
-        if self.room.shelf is not None and self._standing_at(index) >= self.room.shelf:
-            return None
+        self.fits = self._fits()
         latest = [i for i in range(index - 1, -1, -1) if self._may_split(i)]
         early_enough = [i for i in latest if self._ready_for(i, index)]
         if early_enough:
@@ -173,7 +178,9 @@ class _Planner:
         return [i for i in range(len(self.feedings)) if i <= index + 60 and self._may_split(i)][:1]
 
     def _may_split(self, index: int) -> bool:
-        return self.feedings[index].keeper and bool(self.course.parents[index])
+        if not (self.feedings[index].keeper and self.course.parents[index]):
+            return False
+        return self.fits is None or self._has_room(index, self.fits)
 
     def _preferred(self, indices: list[int]) -> int:
         """The latest of the rounds, or the latest on a preferred weekday within a week of it."""
@@ -205,8 +212,26 @@ class _Planner:
         clock = culture_clock(self.room, culture, self.feedings)
         return clock.when(self.feedings[at].at_h, age)
 
-    def _standing_at(self, index: int) -> int:
-        return self.others + sum(1 for s in self.stages.values() if s.first <= index < s.spent_from)
+    def _fits(self) -> list[bool] | None:
+        """For each round whether the shelf has room for one more; None without a limit."""
+        if self.room.shelf is None:
+            return None
+        changes = [0] * (len(self.feedings) + 1)
+        for stage in (*self.beside, *self.stages.values()):
+            if stage.first < stage.spent_from:
+                changes[stage.first] += 1
+                changes[stage.spent_from] -= 1
+        return [standing < self.room.shelf for standing in accumulate(changes[:-1])]
+
+    def _has_room(self, at: int, fits: Sequence[bool]) -> bool:
+        """Whether the shelf has room for a culture started at a round, as long as it lasts."""
+        culture = self.stages[self.course.parents[at][0][1]].culture
+        model, retire_share = self.stages[culture.name].model, self.kind.values["retire_share"]
+        spent_age = last_useful_age(model, retire_share)
+        clock = culture_clock(self.room, culture, self.feedings)
+        spent_h = clock.when(self.feedings[at].at_h, spent_age)
+        end = bisect_left(self.feedings, spent_h, key=lambda r: r.at_h)
+        return all(fits[at:end])
 
     def _new_name(self) -> str:
         """The next free number after the kind's prefix, as the keeper writes it."""
