@@ -1,0 +1,84 @@
+"""Any room makes a sheet that holds together, with one box for each task."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cli.options import Setting, UsageProblemError
+from cli.sheet.helper import helper_sheet
+from cli.sheet.page import sheet_days, sheet_page
+from cli.today_text import screen, this_round
+from cultures.planning.plan import make_outlook
+from cultures.room import Room
+from cultures.roomfile import read_room
+from tests.cli.sheet_reader import read_sheet
+from tests.properties.test_round_totals import rooms
+
+_TODAY = date(2027, 3, 1)
+_EMPTY = '[room]\nname = "Bare"\ntimezone = "Europe/Lisbon"\ntemperature_c = 22\n'
+
+
+def _room(text: str) -> Room:
+    return read_room(text, name="room.toml", today=_TODAY)
+
+
+def _at(room: Room, hour: int, day: date = _TODAY) -> datetime:
+    return datetime(day.year, day.month, day.day, hour, 0, tzinfo=room.timezone)
+
+
+@settings(max_examples=20, deadline=None)
+@given(text=rooms(), hour=st.integers(0, 23), days=st.integers(1, 7))
+def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
+    room = _room(text)
+    outlook = make_outlook(room, now=_at(room, hour))
+    plan = outlook.plan()
+    shown = sheet_days(outlook, plan, days)
+    sheet = read_sheet(sheet_page(outlook, plan, shown, paper="a4"))
+    on = {one.day for one in shown}
+    assert sorted(sheet.boxes) == sorted(t.id for t in plan.tasks if t.at.date() in on)
+    first = this_round(outlook)
+    text = screen(outlook, plan, outlook.tasks(), rounds=[first] if first else [])
+    assert all(len(line) <= 80 for line in text.splitlines())
+
+
+@settings(max_examples=12, deadline=None)
+@given(text=rooms(), ahead=st.integers(0, 9), long=st.integers(0, 6))
+def test_any_absence(text: str, ahead: int, long: int) -> None:
+    room = _room(text)
+    setting = Setting(room=room, now=_at(room, 5), path=Path("room.toml"))
+    first = _TODAY + timedelta(days=ahead)
+    html, boxes, days = helper_sheet(setting, (first, first + timedelta(days=long)), paper="letter")
+    sheet = read_sheet(html)
+    assert len(sheet.boxes) == boxes == len(set(sheet.boxes))
+    assert days == long + 1
+
+
+def test_a_bare_room_has_a_sheet_too() -> None:
+    room = _room(_EMPTY)
+    outlook = make_outlook(room, now=_at(room, 7))
+    plan = outlook.plan()
+    sheet = read_sheet(sheet_page(outlook, plan, sheet_days(outlook, plan, 1), paper="a4"))
+    assert sheet.boxes == []
+    assert "No feeding." in sheet.other
+    with pytest.raises(UsageProblemError, match="no absence lies ahead"):
+        helper_sheet(Setting(room, outlook.now, Path("room.toml")), (None, None), paper="a4")
+
+
+@pytest.mark.parametrize("day", [date(2027, 3, 27), date(2027, 3, 28), date(2027, 3, 29)])
+def test_the_day_the_clocks_change(day: date) -> None:
+    text = _EMPTY + (
+        '[[tank]]\nname = "A"\nlitres = 40\ntemperature_c = 26\n[[brood]]\nname = "b"\ntank = "A"\n'
+        'class = "egg_scatterer"\ncount = 50\nfree_swimming = 2027-02-20\n[[vessel]]\nname = "V"\n'
+        "litres = 1\ntemperature_c = 27\n[cysts]\ngrams = 40\n"
+    )
+    room = _room(text)
+    outlook = make_outlook(room, now=_at(room, 6, day))
+    plan = outlook.plan()
+    html = sheet_page(outlook, plan, sheet_days(outlook, plan, 1), paper="a4")
+    rounds = [shown for of, _, shown in read_sheet(html).times if of.startswith("feed/")]
+    assert rounds == ["07:30", "18:30"]
