@@ -40,6 +40,7 @@ ol.rail .why { grid-column: 3; color: var(--soft); font-size: .86rem; }
   margin: .5rem 0 .2rem; }
 .feedbox input { width: 1.1rem; height: 1.1rem; margin: 0; accent-color: var(--band); }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
+#keeper table { margin-top: .6rem; }
 caption { text-align: left; color: var(--soft); font-size: .86rem; padding: .1rem 0 .25rem; }
 th, td { padding: .2rem .4rem; text-align: left; overflow-wrap: anywhere;
   border-bottom: 1px solid var(--line);
