@@ -21,7 +21,7 @@ from cultures.planning.worm_course import Split, standing_stage
 from cultures.room import BRINE_SHRIMP, DRY, Room
 
 #: A food stands in for another where at least this share of the brood can use it.
-_STAND_IN_FROM = 0.1
+STAND_IN_FROM = 0.1
 #: Less missing than this share of a brood's need at a round is not called short.
 SHORT_SHARE = 0.03
 
@@ -115,7 +115,7 @@ def dry_cap_j(suits: Suits, serving: Serving) -> float:
     """The most dry food that may be given at a serving [J], 0 where it is not among the foods."""
     suit = suits(serving, DRY)
     own = serving.want_j.get(DRY, 0.0)
-    if suit < _STAND_IN_FROM:
+    if suit < STAND_IN_FROM:
         return own
     return max(own, min(1.0, 2.0 * suit) * serving.need.energy_j)
 
@@ -197,7 +197,7 @@ def _pass_on(
             gap = serving.want_j.get(food, 0.0) - serving.given_j.get(food, 0.0)
             if gap <= SHORT_SHARE * serving.need.energy_j:
                 continue
-            other = next((o for o in others if suits(serving, o) >= _STAND_IN_FROM), None)
+            other = next((o for o in others if suits(serving, o) >= STAND_IN_FROM), None)
             if other is not None:
                 serving.want_j[other] = serving.want_j.get(other, 0.0) + gap
 
@@ -227,7 +227,7 @@ def _lean_on_worms(
             # A kind that could not bring its own part will not bring more.
             able = [
                 k for k in kinds
-                if suits(serving, k) >= _STAND_IN_FROM
+                if suits(serving, k) >= STAND_IN_FROM
                 and serving.given_j.get(k, 0.0) >= 0.999 * serving.want_j.get(k, 0.0)
             ]  # fmt: skip
             for kind in reversed(able):

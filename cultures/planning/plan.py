@@ -12,9 +12,10 @@ from cultures.planning.amounts import Cup, measure
 from cultures.planning.build import build_tasks
 from cultures.planning.feeding import FeedingPlan, plan_feeding
 from cultures.planning.hatch_plan import LOOK_AHEAD, midnight
-from cultures.planning.shortfalls import RemedyFinder, collect, find_gaps
+from cultures.planning.remedies import RemedyFinder
+from cultures.planning.shortfalls import collect, find_gaps
 from cultures.planning.supplies import supply_uses
-from cultures.planning.tasks import CultureSpan, FeedLine, Plan, Supply, Task
+from cultures.planning.tasks import CultureSpan, FeedLine, Plan, Shortfall, Supply, Task
 from cultures.planning.water import water_warnings
 from cultures.room import Room
 
@@ -43,8 +44,13 @@ class Outlook:
     cups: dict[tuple[int, str], Cup] = field(repr=False)
     _tasks: tuple[Task, ...] | None = field(default=None, repr=False, init=False)
 
-    def plan(self, *, remedies: bool = True) -> Plan:
-        """The plan from ``now`` on; ``remedies`` False leaves out trying them (faster)."""
+    def plan(self, *, remedies: bool = True, risk: bool = False) -> Plan:
+        """The plan from ``now`` on.
+
+        Args:
+            remedies: try what would still help. risk: work out how likely each shortfall is, and
+                add what is covered by a thin margin only.
+        """
         gaps = find_gaps(self.feedings, self.needs, self.feeding, self.lines)
         finder = RemedyFinder(
             self.room, self.feedings, self.needs, self.feeding, self.start, self.now, self.until
@@ -53,6 +59,8 @@ class Outlook:
             self.room, gaps, self.feeding, now=self.now, until=self.until,
             remedies=finder if remedies else None,
         )  # fmt: skip
+        if risk:
+            shortfalls = _with_risk(self, shortfalls)
         tasks = tuple(t for t in self.tasks() if t.until >= self.now and t.at < self.until)
         made = [t for t in tasks if t.what in ("split", "start")]
         sets = [t for t in tasks if t.what == "set_hatch"]
@@ -156,13 +164,20 @@ def _end(room: Room, until: datetime) -> datetime:
     return room.local(last + timedelta(days=-last.weekday() % 7), time(0))
 
 
-def make_plan(room: Room, *, now: datetime, days: int | None = None, remedies: bool = True) -> Plan:
+def make_plan(
+    room: Room,
+    *,
+    now: datetime,
+    days: int | None = None,
+    remedies: bool = True,
+    risk: bool = False,
+) -> Plan:
     """The plan of a room from a moment on; see :func:`make_outlook`.
 
     Raises:
         RangeError: a brood whose eggs never develop.
     """
-    return make_outlook(room, now=now, days=days).plan(remedies=remedies)
+    return make_outlook(room, now=now, days=days).plan(remedies=remedies, risk=risk)
 
 
 def _carried_on(room: Room, now: datetime) -> date:
@@ -192,6 +207,41 @@ def _notes(room: Room, now: datetime) -> tuple[str, ...]:
         if anchor_age > 14:
             notes.append(f"{brood.name} was last counted {anchor_age} days ago; count it again.")
     return tuple(notes)
+
+
+def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Shortfall, ...]:
+    """The shortfalls with their probability, and those that the plan avoids by little."""
+    from cultures.planning.risk import round_risks, thin_spells, with_probability
+
+    risks = round_risks(outlook)
+    found = list(with_probability(shortfalls, risks))
+    for spell in thin_spells(risks, shortfalls):
+        worst = max(spell, key=lambda r: r.probability)
+        inside = [
+            line
+            for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
+            if spell[0].at <= feeding.at <= spell[-1].at
+            for line in row
+            if line.food == worst.food and line.amount > 0
+        ]
+        found.append(
+            Shortfall(
+                at=spell[0].at,
+                until=spell[-1].at,
+                rounds=len(spell),
+                food=worst.food,
+                need_j=sum(line.need_j for line in inside),
+                short_j=sum(r.expected_short_j for r in spell),
+                tanks=tuple(dict.fromkeys(line.tank for line in inside)),
+                cause=(
+                    f"planned enough, but a poor yield or a crash leaves a round short in"
+                    f" {worst.probability:.0%} (± {worst.error:.0%}) of trials"
+                ),
+                probability=worst.probability,
+                thin=True,
+            )
+        )
+    return tuple(sorted(found, key=lambda s: (s.at, s.food)))
 
 
 def _water_notes(outlook: Outlook) -> tuple[str, ...]:

@@ -1,24 +1,23 @@
-"""What falls short, why, and what would still help, tried in the model."""
+"""What falls short, and why."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
+from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
-from cultures.kinds import WormKind
 from cultures.need import BroodNeed, Round
-from cultures.planning.feeding import SHORT_SHARE, FeedingPlan, Serving, plan_feeding
-from cultures.planning.tasks import FeedLine, Remedy, Shortfall
-from cultures.planning.worm_course import Split, culture_clock
-from cultures.room import BRINE_SHRIMP, Culture, Room
-from cultures.worms import first_harvest_age
+from cultures.planning.feeding import SHORT_SHARE, FeedingPlan, Serving
+from cultures.planning.tasks import FeedLine, Shortfall
+from cultures.room import BRINE_SHRIMP, Room
+
+if TYPE_CHECKING:
+    from cultures.planning.remedies import RemedyFinder
 
 #: Rounds with the same food short belong together when no more than this lies between.
 _JOIN_H = 24.5
-#: A remedy counts when it takes away at least this share of what is missing.
-_HELPS_FROM = 0.05
 _ANY = "any"
 
 
@@ -149,174 +148,3 @@ def _hatch_cause(room: Room, plan: FeedingPlan, indices: Sequence[int]) -> str:
     if any(not plan.feedings[i].keeper for i in indices):
         return "nobody is there to set and harvest hatches, and nauplii do not keep so long"
     return "the vessels are too small, or taken, for what is needed"
-
-
-@frozen(eq=False)
-class RemedyFinder:
-    """Tries remedies by planning again with them.
-
-    Attributes:
-        until: end of the time that counts. baseline_j: missing in the plan as it is.
-    """
-
-    room: Room
-    feedings: tuple[Round, ...]
-    needs: Sequence[Sequence[BroodNeed]]
-    plan: FeedingPlan
-    start: datetime
-    now: datetime
-    until: datetime
-
-    def find(self, shortfall: Shortfall, cause: str, group: Sequence[Gap]) -> tuple[Remedy, ...]:
-        """Remedies that really help, the most effective first."""
-        if cause == "away":
-            return self._away(shortfall)
-        if cause == "mouth":
-            return self._mouth(shortfall, group)
-        found: list[Remedy] = []
-        if shortfall.food == BRINE_SHRIMP:
-            found += self._hatches(shortfall)
-        elif shortfall.food in self.room.kinds:
-            found += self._cultures(shortfall)
-        return tuple(sorted(found, key=lambda r: (-r.effect_j, r.by)))
-
-    def _effect(self, shortfall: Shortfall, trial: FeedingPlan) -> float:
-        """How much less is missing in the rounds of a shortfall with a remedy [J]."""
-        return self._missing(self.plan, shortfall) - self._missing(trial, shortfall)
-
-    def _missing(self, plan: FeedingPlan, shortfall: Shortfall) -> float:
-        return sum(
-            serving.missing_j()
-            for feeding, row in zip(self.feedings, plan.servings, strict=True)
-            if shortfall.at <= feeding.at <= shortfall.until
-            for serving in row
-            if serving.missing_j() > SHORT_SHARE * serving.need.energy_j
-        )
-
-    def _replan(self, room: Room, **changes: object) -> FeedingPlan:
-        """The plan with a remedy; worms that it does not touch are not planned again."""
-        return plan_feeding(
-            room,
-            self.feedings,
-            start=self.start,
-            needs=self.needs,
-            memo=self.plan.memo,
-            **changes,  # type: ignore[arg-type]
-        )
-
-    def _keep(self, what: str, by: datetime, effect: float, shortfall: Shortfall) -> list[Remedy]:
-        if by < self.now or effect < _HELPS_FROM * shortfall.short_j:
-            return []
-        return [Remedy(what=what, by=by, effect_j=effect)]
-
-    def _hatches(self, shortfall: Shortfall) -> list[Remedy]:
-        found: list[Remedy] = []
-        if not self.room.vessels:
-            return found
-        cuts = [(h, g) for h, g in self.plan.hatches.tin_short if self.room.at_hour(h) >= self.now]
-        if cuts:
-            grams = sum(g for _, g in cuts)
-            effect = self._effect(shortfall, self._replan(self.room, extra_cysts_g=grams))
-            bought = max(10.0, round(grams / 10 + 0.4999) * 10.0)
-            found += self._keep(
-                f"buy {bought:.0f} g of cysts", self.room.at_hour(cuts[0][0]), effect, shortfall
-            )
-            return found  # a larger vessel does not fill an empty tin
-        largest = max(self.room.vessels, key=lambda v: v.litres)
-        more = f"one more {largest.litres:g} L vessel"
-        twin = evolve(largest, name=more)
-        trial = self._replan(
-            evolve(self.room, vessels=(*self.room.vessels, twin)),
-            extra_cysts_g=0.0,
-        )
-        effect = self._effect(shortfall, trial)
-        sets = [
-            self.room.at_hour(b.set_h)
-            for b in trial.hatches.batches
-            if b.vessel.name == more and self.room.at_hour(b.harvest_h) <= shortfall.until
-        ]
-        ahead = [at for at in sets if at >= self.now]
-        if ahead:
-            found += self._keep(f"set hatches in {more}", min(ahead), effect, shortfall)
-        return found
-
-    def _cultures(self, shortfall: Shortfall) -> list[Remedy]:
-        kind = self.room.kinds[shortfall.food]
-        if not isinstance(kind, WormKind):
-            return []
-        pattern = next((c for c in self.room.cultures if c.kind.name == kind.name), None)
-        if pattern is None:
-            pattern = _usual_culture(kind)
-        found: list[Remedy] = []
-        ripening = first_harvest_age(
-            kind.model(medium_g=pattern.medium_g, surface_cm2=pattern.surface_cm2),
-            pattern.starter_g * kind.values["starter_mg_per_g"],
-        )
-        clock = culture_clock(self.room, pattern, self.feedings)
-        days_needed = ripening / max(1e-9, clock.days(0.0, 24.0))
-        by = shortfall.at - timedelta(days=days_needed)
-        choices = [by, self.now + timedelta(days=1)] if by < self.now else [by]
-        for moment in choices:
-            index = next(
-                (
-                    r.index
-                    for r in reversed(self.feedings)
-                    if r.keeper and self.now <= r.at <= moment
-                ),
-                None,
-            )
-            if index is None:
-                continue
-            bought = Split(
-                "", evolve(pattern, name="bought", started=self.feedings[index].at.date()), index
-            )
-            trial = self._replan(self.room, bought={kind.name: [bought]})
-            effect = self._effect(shortfall, trial)
-            found += self._keep(
-                f"start one more {kind.label} culture from a bought starter",
-                self.feedings[index].at, effect, shortfall,
-            )  # fmt: skip
-        return found[:1]
-
-    def _mouth(self, shortfall: Shortfall, group: Sequence[Gap]) -> tuple[Remedy, ...]:
-        need = group[0].need
-        smallest = sorted(
-            (k for k in self.room.kinds.values() if isinstance(k, WormKind)),
-            key=lambda k: k.values["width_um"],
-        )
-        from cultures.fry import suitability
-
-        for kind in smallest:
-            if suitability(kind.food, need.brood.fry_class, need.length_mm) >= 0.1:
-                return (
-                    Remedy(
-                        what=f"get a ripe {kind.label} culture and add it to the brood's foods",
-                        by=max(self.now, shortfall.at),
-                        effect_j=shortfall.short_j,
-                    ),
-                )
-        return ()
-
-    def _away(self, shortfall: Shortfall) -> tuple[Remedy, ...]:
-        absent = self.room.away_on(shortfall.at.date())
-        if absent is None:
-            return ()
-        by = max(self.now, self.room.local(absent.start, self.room.awake[0]))
-        return (
-            Remedy(what="ask somebody to feed (helper = true)", by=by, effect_j=shortfall.short_j),
-        )
-
-
-def _usual_culture(kind: WormKind) -> Culture:
-    """A culture of usual size of a kind that the room does not keep yet."""
-    from datetime import date
-
-    solid = kind.medium == "solid"
-    return Culture(
-        name=f"{kind.prefix}-1",
-        kind=kind,
-        started=date(2000, 1, 1),
-        medium_g=150.0 if solid else 1500.0,
-        surface_cm2=180.0 if solid else None,
-        starter_g=15.0 if solid else 150.0,
-    )

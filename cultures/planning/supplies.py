@@ -93,7 +93,7 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
     for item, stock in stocks(outlook).items():
         mine = [use for use in every if use.item == item]
         out = _runs_out(mine, stock)
-        if out is None or out >= outlook.until:
+        if out is None:
             continue
         at = _buy_at(outlook, out)
         wanted = _wanted(mine, stock, out)
