@@ -4,10 +4,22 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from cli.options import days_option, json_option, load, now_option, print_json, room_option
+from cli.options import (
+    Setting,
+    days_option,
+    json_option,
+    load,
+    now_option,
+    print_json,
+    room_option,
+)
+
+if TYPE_CHECKING:
+    from cultures.planning.tasks import Plan
 
 
 @click.command("plan")
@@ -16,13 +28,33 @@ from cli.options import days_option, json_option, load, now_option, print_json, 
 @days_option
 @click.option("--feeding", is_flag=True, help="Show the feeding table of every round too.")
 @click.option("--why", is_flag=True, help="Give the reason of every task.")
+@click.option(
+    "--if",
+    "suppositions",
+    multiple=True,
+    metavar="TEXT",
+    help="Suppose something and show what would change; see below. Can be repeated.",
+)
+@click.option(
+    "--risk", is_flag=True, help="Work out how likely each shortfall is, and thin margins."
+)
 @json_option
 def command(
-    room_path: Path, now: datetime | None, days: int | None, feeding: bool, why: bool, as_json: bool
-) -> None:
+    room_path: Path, now: datetime | None, days: int | None, feeding: bool, why: bool,
+    suppositions: tuple[str, ...], risk: bool, as_json: bool,
+) -> None:  # fmt: skip
     """Tasks and feeding for the coming weeks, day by day.
 
     Example: livefood plan --days 7 --why
+
+    \b
+    With --if, what would change if (days like 2027-01-08):
+      spawn CLASS COUNT [in TANK] on DAY       lose NAME [on DAY]
+      temperature DEGREES [of TANK] from DAY to DAY
+      count BROOD COUNT                        vessel LITRES [at DEGREES]
+      buy GRAMS cysts, buy KIND [on DAY]
+      away from DAY to DAY [with helper]
+    Names of several words stand in quotes: --if "lose 'bottle 1'"
     """
     from cli.paint import show
     from cli.plan_text import screen
@@ -32,8 +64,31 @@ def command(
     setting = load(room_path, now)
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
-        plan = outlook.plan()
+        plan = outlook.plan(risk=risk)
+    if suppositions:
+        _compare(setting, plan, suppositions, days, risk=risk, as_json=as_json)
+        return
     if as_json:
         print_json(plan.to_json())
         return
     show(screen(outlook, plan, feeding=feeding, why=why))
+
+
+def _compare(
+    setting: Setting, before: Plan, suppositions: tuple[str, ...], days: int | None, *,
+    risk: bool, as_json: bool,
+) -> None:  # fmt: skip
+    from cli.paint import show
+    from cli.what_if_text import screen
+    from cultures.planning.plan import make_plan
+    from cultures.planning.what_if import compare, suppose
+
+    room = setting.room
+    for text in suppositions:
+        room = suppose(room, text, setting.now)
+    after = make_plan(room, now=setting.now, days=days, risk=risk)
+    difference = compare(suppositions, before, after)
+    if as_json:
+        print_json(difference.to_json())
+        return
+    show(screen(setting.room, difference))

@@ -10,12 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from typing import Any
 
 from attrs import evolve, frozen
 
 from cultures.beliefs import Beliefs
 from cultures.counting import gamma_quantile
+from cultures.estimates import HARVEST_SD, SWIPE_SD, Estimate, poor_cultures
 from cultures.evidence import Evidence, HatchSeen, LengthSeen, SwipeSeen
 from cultures.fry import shipped_class
 from cultures.hatching import hatched_fraction, log_logistic_shape
@@ -24,7 +24,8 @@ from cultures.kinds import WormKind
 from cultures.learning_math import Normal, Reading, fit_hatches, fit_level, loosened
 from cultures.parameters import Parameter
 from cultures.room import Room, hours
-from cultures.state import Replayed, replay, worth_replaying
+from cultures.state import Replayed, replay
+from cultures.state_times import worth_replaying
 
 #: A published range is taken as what nine in ten lie within.
 _RANGE_SDS = 2.0 * 1.6449
@@ -43,10 +44,6 @@ LEAST_READINGS = {
 }  # fmt: skip
 #: Culture-days needed before the plan's crash hazard moves [d].
 _LEAST_CULTURE_DAYS = 60.0
-#: Relative s.d. of one harvest as a reading of what climbed, and of one swipe against
-#: another (assumptions).
-HARVEST_SD = 0.3
-SWIPE_SD = 0.3
 #: A hatch looked at before this share should have hatched tells nothing.
 _LEAST_SHARE = 0.02
 #: Below this share a look tells of the time; from the other on it tells of the number alone.
@@ -54,48 +51,6 @@ _EARLY_SHARE, _DONE_SHARE = 0.9, 0.95
 #: Weight of counts made on an earlier tin of cysts.
 _OLD_TIN = 0.3
 _NEVER_BELOW = 0.02
-#: A culture is flagged when its last harvests are surely below this share of its curve.
-_POOR_SHARE = 0.7
-_POOR_DAYS = 10.0
-
-
-@frozen
-class Estimate:
-    """One quantity: before, what was seen, after, and what the plan uses.
-
-    Attributes:
-        quantity: one of :data:`QUANTITIES`. subject: kind or brood, or "".
-        prior, posterior: (middle, low, high); the interval holds eight in ten.
-        readings: that were made. seen: their plain middle, or None.
-        used: in the plan now. why: in plain words.
-    """
-
-    quantity: str
-    subject: str
-    unit: str
-    prior: tuple[float, float, float]
-    readings: int
-    seen: float | None
-    posterior: tuple[float, float, float]
-    used: float
-    learned: bool
-    why: str
-
-    def to_json(self) -> dict[str, Any]:
-        """For other programs."""
-
-        def three(values: tuple[float, float, float]) -> dict[str, float]:
-            names = ("value", "low", "high")
-            return {n: float(f"{v:.6g}") for n, v in zip(names, values, strict=True)}
-
-        return {
-            "quantity": self.quantity, "subject": self.subject, "unit": self.unit,
-            "prior": three(self.prior),
-            "data": {"readings": self.readings,
-                     "value": None if self.seen is None else float(f"{self.seen:.6g}")},
-            "posterior": three(self.posterior), "used": float(f"{self.used:.6g}"),
-            "learned": self.learned, "why": self.why,
-        }  # fmt: skip
 
 
 @frozen
@@ -125,7 +80,7 @@ def learn(room: Room, entries: Iterable[Entry], now: datetime) -> Learned:
     if found != beliefs:
         beliefs = found
         replayed = replay(room, entries, now, beliefs)
-    notes = (*replayed.room.notes, *_poor_cultures(replayed, now))
+    notes = (*replayed.room.notes, *poor_cultures(replayed, now))
     replayed = evolve(replayed, room=evolve(replayed.room, notes=notes))
     return Learned(tuple(estimates), beliefs, replayed)
 
@@ -388,28 +343,3 @@ def _middle(values: Sequence[float]) -> float | None:
     ordered = sorted(values)
     half = len(ordered) // 2
     return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2.0
-
-
-def _poor_cultures(replayed: Replayed, now: datetime) -> list[str]:
-    """Cultures whose last harvests are clearly less than their own curve says."""
-    notes = []
-    room = replayed.room
-    for culture in room.cultures:
-        rows = [
-            y for y in replayed.seen.yields
-            if y.culture == culture.name and not y.at_least
-            and hours(now) - y.at_h <= _POOR_DAYS * 24.0
-        ][-3:]  # fmt: skip
-        if len(rows) < 2:
-            continue
-        logs = [math.log(max(y.taken_mg, 1e-3 * y.expected_mg) / y.expected_mg) for y in rows]
-        upper = sum(logs) / len(logs) + 1.2816 * HARVEST_SD / math.sqrt(len(logs))
-        if upper < math.log(_POOR_SHARE):
-            given = " and ".join(
-                f"{y.taken_mg:.0f} of {y.expected_mg:.0f} mg on {room.at_hour(y.at_h):%a %d %b}"
-                for y in rows
-            )
-            notes.append(
-                f"{culture.name} gave {given}: likely souring early; split from another culture."
-            )
-    return notes

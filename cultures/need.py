@@ -170,6 +170,9 @@ class BroodCourse:
         References:
             Ration, weight and diet laws of :mod:`cultures.fry`.
         """
+        gone = self.brood.gone_on
+        if gone is not None and feeding.at.date() >= gone:
+            return None
         if feeding.at_h < self.first_food_h - 12.0 or feeding.at.date() < self.first_food_day():
             return None
         fry_class = self.brood.fry_class

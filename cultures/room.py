@@ -50,6 +50,7 @@ class Brood:
         foods: what this keeper will give, or None for all that the room keeps.
         temperature_log: where it has lived, as (from [h since the epoch], °C) pairs; empty
             for its tank's temperature throughout.
+        gone_on: the day from which it is not there any more.
     """
 
     name: str
@@ -63,6 +64,7 @@ class Brood:
     survival_per_day: float = 1.0
     foods: tuple[str, ...] | None = None
     temperature_log: tuple[tuple[float, float], ...] = ()
+    gone_on: date | None = None
 
 
 @frozen
@@ -89,6 +91,7 @@ class Culture:
         temperature_c: where it stands; None for the room's [°C].
         mark: its state after what was last done to it; None when it was left alone since
             its start.
+        lost_h: when it is lost [h since the epoch]; None while nobody supposes so.
     """
 
     name: str
@@ -99,16 +102,27 @@ class Culture:
     starter_g: float
     temperature_c: float | None = None
     mark: CultureMark | None = None
+    lost_h: float | None = None
 
 
 @frozen
 class Vessel:
-    """A bottle or cone in which hatches are set."""
+    """A bottle or cone in which hatches are set; ``lost_h`` as for a culture."""
 
     name: str
     litres: float
     temperature_c: float
     salinity_g_per_l: float
+    lost_h: float | None = None
+
+
+@frozen
+class Spell:
+    """A time in which the air of the room has another temperature [h since the epoch, °C]."""
+
+    start_h: float
+    end_h: float
+    temperature_c: float
 
 
 @frozen
@@ -161,6 +175,8 @@ class Room:
         as_of_stated: the file itself says what day it is true at.
         state_at: up to when it is known what was really done; the plan starts there.
             None for midnight of ``as_of``.
+        spells: times with another air temperature. hatch_margin: nauplii hatched beyond the
+            need, as a share of it.
         held: harvests still to be fed at ``state_at``. notes: what a keeper should look at.
     """
 
@@ -193,6 +209,8 @@ class Room:
     alarms_min: Mapping[str, int] = field(factory=dict)
     as_of_stated: bool = False
     state_at: datetime | None = None
+    spells: tuple[Spell, ...] = ()
+    hatch_margin: float = 0.15
     held: tuple[HeldNauplii, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -252,18 +270,26 @@ class Room:
         """The temperature of something that stands in the room, or has its own."""
         if temperature_c is not None:
             return TemperatureSeries.constant(temperature_c)
-        if len(self.temperatures_c) == 1:
-            return TemperatureSeries.constant(self.temperatures_c[0])
-        starts, values = [], []
-        month = from_day.replace(day=1)
-        while month <= to_day:
-            starts.append(hours(self.local(month, time(0))))
-            values.append(self.temperatures_c[month.month - 1])
-            month = (month + timedelta(days=32)).replace(day=1)
-        return TemperatureSeries(starts=tuple(starts), values_c=tuple(values))
+        series = TemperatureSeries.constant(self.temperatures_c[0])
+        if len(self.temperatures_c) > 1:
+            starts, values = [], []
+            month = from_day.replace(day=1)
+            while month <= to_day:
+                starts.append(hours(self.local(month, time(0))))
+                values.append(self.temperatures_c[month.month - 1])
+                month = (month + timedelta(days=32)).replace(day=1)
+            series = TemperatureSeries(starts=tuple(starts), values_c=tuple(values))
+        for spell in self.spells:
+            series = series.with_spell(spell.start_h, spell.end_h, spell.temperature_c)
+        return series
 
     def room_temperature_c(self, day: date) -> float:
-        """Air temperature of a day [°C]."""
+        """Air temperature of a day, at noon [°C]."""
+        if self.spells:
+            noon = hours(self.local(day, time(12)))
+            for spell in reversed(self.spells):
+                if spell.start_h <= noon < spell.end_h:
+                    return spell.temperature_c
         if len(self.temperatures_c) == 1:
             return self.temperatures_c[0]
         return self.temperatures_c[day.month - 1]

@@ -42,7 +42,7 @@ _FAR_FUTURE = timedelta(days=730)
 KEYS: dict[str, tuple[str, ...]] = {
     "room": ("name", "timezone", "temperature_c", "temperature_by_month_c", "rounds", "awake",
              "fridge_c", "horizon_days", "as_of", "effort_g", "makeup_ml", "spare_cultures",
-             "shelf", "split_days", "units", "variety"),
+             "shelf", "split_days", "units", "variety", "hatch_margin"),
     "away": ("from", "to", "helper"),
     "tank": ("name", "litres", "temperature_c"),
     "brood": ("name", "tank", "class", "count", "counted_on", *_ANCHORS, "measured_on",
@@ -312,6 +312,7 @@ class _Reader:
             "shelf": int(head.number("shelf", 1, 1000)) if "shelf" in head.raw else None,
             "split_weekdays": self._weekdays(head),
             "units": head.choice("units", ("metric", "us"), "metric"),
+            "hatch_margin": head.number("hatch_margin", 0, 2, 0.15),
             "variety": int(head.number("variety", 1, 4, 1)),
             "stock_g": self._supplies(),
             "alarms_min": self._alarms(),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Sequence
-from datetime import UTC, datetime, time, timedelta
+from collections.abc import Callable, Iterable
+from datetime import datetime, time
 from pathlib import Path
 
 from attrs import evolve, frozen
@@ -16,25 +16,17 @@ from cultures.evidence import CultureSpan, Evidence, HatchSeen, SwipeSeen, Yield
 from cultures.fry import FryClass
 from cultures.journal import Entry, read_journal
 from cultures.kinds import WormKind
-from cultures.need import room_needs, rounds_between
 from cultures.planning.hatch_plan import Holding, vessel_model
-from cultures.room import BRINE_SHRIMP, Culture, Cysts, HeldNauplii, Room, RunningHatch, hours
+from cultures.room import Culture, Cysts, HeldNauplii, Room, RunningHatch, hours
 from cultures.state_broods import Broods
+from cultures.state_hatches import blended, still_held
+from cultures.state_times import counting, worth_replaying
 from cultures.state_worms import Life, started_at
 
-#: A round is over so long after its time; worms taken so long before it are for it.
-_ROUND_TAKES = timedelta(minutes=30)
-_WORMS_BEFORE = timedelta(hours=2)
-#: Entries that say what was done in the room, after which the plan goes on from there.
-WORK = frozenset({"split", "start", "discard", "harvest", "set", "hatched"})
 #: Entries to which only the hour matters, not the local day.
 _BY_THE_HOUR = frozenset({"harvest", "hatched", "set", "discard", "bought"})
-#: Harvests older than this neither teach nor tell of what stands now.
-_FORGOTTEN = timedelta(days=400)
 #: A draw from a liquid culture [mL].
 DRAW_ML = 10.0
-#: A count further off than this from what the hatch should give is not taken for it [s.d.].
-_ABSURD = 3.0
 
 
 @frozen
@@ -86,58 +78,10 @@ def replay(room: Room, entries: Iterable[Entry], now: datetime, beliefs: Beliefs
     run = _Replay(with_beliefs(room, beliefs), now, beliefs, plain)
     entries = list(entries)
     entries = entries[: bisect_right(entries, now, key=lambda e: e.when)]
-    counting, state_at = _counting(room, entries, now)
-    for entry in counting:
+    standing, state_at = counting(room, entries, now)
+    for entry in standing:
         run.do(entry)
     return run.result(state_at)
-
-
-def _counting(
-    room: Room, entries: Sequence[Entry], now: datetime
-) -> tuple[list[Entry], datetime | None]:
-    """Entries that count by ``now``, and the moment from which the plan goes on."""
-    recent = now - timedelta(hours=3)
-    cut = bisect_right(entries, recent, key=lambda e: e.when)
-    early, late = entries[:cut], entries[cut:]
-    times = [counts_at(room, e) for e in late if is_work(room, e)]
-    counting = [e for e in late if not is_work(room, e) or counts_at(room, e) <= now]
-    last = next((e for e in reversed(early) if is_work(room, e)), None)
-    times = [t for t in times if t <= now] + ([counts_at(room, last)] if last else [])
-    return [*early, *counting], min(now, max(times)) if times else None
-
-
-def worth_replaying(entries: Iterable[Entry], now: datetime) -> list[Entry]:
-    """Entries up to ``now`` without the harvests of years ago."""
-    now = now.astimezone(UTC)  # whose offset is looked up soonest
-    old = now - _FORGOTTEN
-    return [
-        e for e in entries
-        if (e.when > old or e.event not in ("harvest", "hatched")) and e.when <= now
-    ]  # fmt: skip
-
-
-def is_work(room: Room, entry: Entry) -> bool:
-    """Whether the plan goes on from this entry."""
-    if entry.event in WORK:
-        return True
-    tanks = {tank.name for tank in room.tanks} if entry.event == "temperature" else set()
-    return entry.event == "temperature" and entry.subject not in tanks
-
-
-def counts_at(room: Room, entry: Entry) -> datetime:
-    """When an entry begins to count for the plan: work done in a round, when that is over.
-
-    Until then the round stands on the screen as it was planned.
-    """
-    vessels = {vessel.name for vessel in room.vessels}
-    worms = entry.event in ("harvest", "discard") and entry.subject not in vessels
-    before = _WORMS_BEFORE if worms else timedelta(0)
-    when = entry.when.astimezone(room.timezone)
-    for at in room.rounds:
-        moment = room.local(when.date(), at)
-        if moment - before <= when < moment + _ROUND_TAKES:
-            return moment + _ROUND_TAKES
-    return entry.when
 
 
 class _Replay:
@@ -308,7 +252,7 @@ class _Replay:
         nauplii = hatch.cysts_g * model.nauplii(waited)
         energy = hatch.cysts_g * model.energy(waited)
         if counted is not None and sd is not None and nauplii > 0:
-            share = _blended(nauplii, counted, sd, self.room.hatch_kind.values["yield_spread"])
+            share = blended(nauplii, counted, sd, self.room.hatch_kind.values["yield_spread"])
             nauplii, energy = nauplii * share, energy * share
         self._hold(HeldNauplii(entry.subject, at, nauplii, energy))
         return True
@@ -432,7 +376,7 @@ class _Replay:
             notes=tuple(self.notes),
         )
         if state_at is not None:
-            room = evolve(room, held=tuple(_still_held(room, self.held, state_at)))
+            room = evolve(room, held=tuple(still_held(room, self.held, state_at)))
         return Replayed(room, self.seen, frozenset(self.names))
 
 
@@ -440,44 +384,3 @@ def _mg_per(unit: str, kind: WormKind) -> float:
     """Worms in one unit of a harvest [mg]."""
     portion = kind.values["portion_mg"]
     return {"mg": 1.0, "mL": portion / DRAW_ML}.get(unit, portion)
-
-
-def _blended(expected: float, counted: float, counted_sd: float, spread: float) -> float:
-    """What a harvest holds against what was expected, from its own count.
-
-    Both are uncertain by a share, so their logarithms are averaged by trust; a count that is
-    absurdly far off says nothing.
-    """
-    if counted <= 0:
-        return 1.0
-    off = math.log(counted / expected)
-    if abs(off) > _ABSURD * math.hypot(counted_sd, spread):
-        return 1.0
-    trust = spread**2 / (spread**2 + counted_sd**2)
-    return math.exp(trust * off)
-
-
-def _still_held(
-    room: Room, held: Sequence[HeldNauplii], state_at: datetime
-) -> Iterable[HeldNauplii]:
-    """What is left of the harvests, after the rounds since then were fed as needed."""
-    if not held:
-        return
-    holding = Holding.of(room)
-    first = min(h.harvested_at for h in held).astimezone(room.timezone)
-    left = [1.0] * len(held)
-    feedings = rounds_between(room, first, state_at) if state_at > first else []
-    for feeding, needs in zip(feedings, room_needs(room, feedings), strict=True):
-        wanted = sum(n.foods.get(BRINE_SHRIMP, 0.0) for n in needs) if feeding.fed else 0.0
-        for number, batch in enumerate(held):
-            from_h = hours(batch.harvested_at)
-            age_h = feeding.at_h - from_h
-            if wanted <= 0 or age_h < 0 or age_h > holding.longest_h:
-                continue
-            whole = batch.energy_j * holding.share(from_h, feeding.at_h)
-            used = min(wanted, whole * left[number])
-            left[number] -= used / whole if whole > 0 else 0.0
-            wanted -= used
-    for share, batch in zip(left, held, strict=True):
-        if share * batch.nauplii >= 1:
-            yield evolve(batch, nauplii=batch.nauplii * share, energy_j=batch.energy_j * share)

@@ -87,6 +87,21 @@ class TemperatureSeries:
         """The temperature at a time [°C]."""
         return self.values_c[max(0, bisect_right(self.starts, time_h) - 1)]
 
+    def with_spell(self, from_h: float, to_h: float, temperature_c: float) -> TemperatureSeries:
+        """The series with another temperature between two times."""
+        after = self.at(to_h)
+        kept = [
+            (start, value)
+            for start, value in zip(self.starts, self.values_c, strict=True)
+            if not from_h <= start <= to_h
+        ]
+        if not kept or min(start for start, _ in kept) > from_h:
+            kept.append((min(self.starts[0], from_h) - 1.0, self.values_c[0]))
+        points = sorted([*kept, (from_h, temperature_c), (to_h, after)])
+        return TemperatureSeries(
+            starts=tuple(start for start, _ in points), values_c=tuple(v for _, v in points)
+        )
+
     def pieces(self, from_h: float, to_h: float) -> list[tuple[float, float, float]]:
         """(from, to, temperature) pieces that cover an interval in order."""
         pieces: list[tuple[float, float, float]] = []

@@ -24,8 +24,8 @@ _CUP_STEP_ML = 50.0
 _US_STEP_ML = TEASPOON_ML / 4
 _US_CUP_STEP_ML = 12 * TEASPOON_ML
 #: The smallest share should be this much, as long as the cup stays in bounds.
-_SMALLEST_DOSE_ML = 5.0
-_LARGEST_CUP = 5.0
+_SMALLEST_DOSE_ML = 12.0
+_LARGEST_CUP = 20.0
 #: Dry food is weighed in steps of this.
 DRY_STEP_G = 0.01
 

@@ -187,7 +187,7 @@ def plan_hatches(
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
     Args:
-        demand_j: nauplii wanted at each round [J].
+        demand_j: nauplii wanted at each round; hatches are sized for a margin more [J].
         start: no hatch is set before. extra_cysts_g: bought besides the tin, for remedies.
     """
     holding = Holding.of(room)
@@ -376,7 +376,7 @@ def _problem(
                 continue
             harvest_h = harvest_time(room, feeding)
             set_h = set_time(room, model, harvest_h, free_h)
-            if set_h is None:
+            if set_h is None or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
                 continue
             energy = model.energy(round(harvest_h - set_h, _EXACT)) * holding.share(
                 harvest_h, feeding.at_h
@@ -386,8 +386,10 @@ def _problem(
                 Option(number, feeding.index, set_h, harvest_h + CLEANING_H, energy, most)
             )
     pairs = pairwise(feedings)
+    sized = 1.0 + room.hatch_margin
     wanted = [
-        demand if feeding.fed else 0.0 for feeding, demand in zip(feedings, demand_j, strict=True)
+        demand * sized if feeding.fed else 0.0
+        for feeding, demand in zip(feedings, demand_j, strict=True)
     ]
     usual = [demand for demand in wanted if demand > 0]
     mean = sum(usual) / len(usual) if usual else 1.0

@@ -117,6 +117,9 @@ class Shortfall:
         food: the food that is missing, or ``any`` where no kept food fits the mouth.
         need_j, short_j: over those rounds, after all substitution [J].
         tanks: who goes short. cause: plain words. remedies: best first.
+        probability: that some round of it is short, None where it was not worked out.
+        thin: the plan covers it, but a usual mishap would not leave enough; ``short_j`` is
+            then what is missing on average.
     """
 
     at: datetime
@@ -128,6 +131,8 @@ class Shortfall:
     tanks: tuple[str, ...]
     cause: str
     remedies: tuple[Remedy, ...] = ()
+    probability: float | None = None
+    thin: bool = False
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
@@ -136,6 +141,8 @@ class Shortfall:
             "food": self.food, "need_j": tidy(self.need_j), "short_j": tidy(self.short_j),
             "tanks": list(self.tanks), "cause": self.cause,
             "remedies": [remedy.to_json() for remedy in self.remedies],
+            "probability": None if self.probability is None else tidy(self.probability),
+            "thin": self.thin,
         }  # fmt: skip
 
 

@@ -89,7 +89,7 @@ class WormCourse:
         usable: for each round, cultures that worms can be taken from.
         parents: for each round, cultures fit to be split after it (once more, where splits are
             planned then), best first, with stock [mg].
-        spare_mg: for each round, what could have been taken besides.
+        spare_mg: for each round, what could have been taken besides, by culture.
         usable_from: first round at which worms can be taken from each culture.
         unfit: planned splits whose parent is not fit for it when the time comes.
     """
@@ -98,7 +98,7 @@ class WormCourse:
     short_mg: list[float]
     usable: list[int]
     parents: list[list[tuple[float, str]]]
-    spare_mg: list[float]
+    spare_mg: list[dict[str, float]]
     usable_from: dict[str, int] = field(factory=dict)
     unfit: int = 0
 
@@ -154,6 +154,8 @@ def _stage(
     ages = [age + clock.days(begun_h, r.at_h) for r in feedings[first:]]
     spent_age = last_useful_age(model, culture.kind.values["retire_share"])
     spent_h = clock.when(begun_h, spent_age - age)
+    if culture.lost_h is not None:
+        spent_h = min(spent_h, culture.lost_h)
     young_until = model.half_spent_age - model.souring_width
     return Stage(
         culture=culture,
@@ -301,10 +303,12 @@ def _spare(
     limits: Mapping[str, float],
     taken: Mapping[str, float],
     index: int,
-) -> float:
-    spare = 0.0
+) -> dict[str, float]:
+    spare: dict[str, float] = {}
     for stage in standing:
         name = stage.culture.name
         floor = stage.model.climbing_density * stage.capacity[index - stage.first]
-        spare += max(0.0, min(limits[name] - taken.get(name, 0.0), stocks[name] - floor))
+        more = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
+        if more > 0.0:
+            spare[name] = more
     return spare

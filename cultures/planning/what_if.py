@@ -1,0 +1,371 @@
+"""What would change if: a supposition in words, the room it makes, and the difference.
+
+The grammar, one supposition a text, words in this order::
+
+    spawn CLASS COUNT [in TANK] on DAY        CLASS may be a brood of the room, to copy it
+    lose NAME [on DAY]                        a culture, brood or vessel; without a day: now
+    count BROOD COUNT                         it was counted now
+    temperature DEGREES [of TANK] from DAY to DAY     of the air, or of one tank
+    buy GRAMS cysts                           they are in the tin now
+    buy KIND [on DAY]                         a starter, put on new medium
+    vessel LITRES [at DEGREES]                one more vessel
+    away from DAY to DAY [with helper]
+
+Names of several words stand in quotes. Days are 2027-01-08 or "8 Jan 2027". Quantities may have
+units, in quotes: "66 F", "2 qt".
+"""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Callable, Sequence
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+from attrs import evolve, frozen
+
+from cultures.errors import LivefoodError, UnitError, nearest
+from cultures.fry import class_names, shipped_class
+from cultures.kinds import WormKind
+from cultures.moments import parse_day
+from cultures.planning.remedies import usual_culture
+from cultures.planning.tasks import Plan, Task, tidy
+from cultures.room import Away, Brood, Cysts, Room, Spell, Vessel, hours
+from cultures.units import Dimension, parse_quantity
+
+#: Tasks that follow from others and would only lengthen a comparison.
+_FOLLOWING = ("feed", "soak", "harvest_worms", "harvest_hatch", "count")
+
+
+class SuppositionError(LivefoodError):
+    """A supposition that cannot be understood, or is impossible in this room."""
+
+
+@frozen
+class Difference:
+    """How a changed plan differs from the present one.
+
+    Attributes:
+        suppositions: as typed. before, after: the plans.
+        added, dropped: tasks of one plan only. moved: (before, after) at another time or amount.
+    """
+
+    suppositions: tuple[str, ...]
+    before: Plan
+    after: Plan
+    added: tuple[Task, ...]
+    dropped: tuple[Task, ...]
+    moved: tuple[tuple[Task, Task], ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        keys = sorted({*self.before.cost, *self.after.cost})
+        return {
+            "if": list(self.suppositions),
+            "added": [t.to_json() for t in self.added],
+            "dropped": [t.to_json() for t in self.dropped],
+            "moved": [{"from": a.to_json(), "to": b.to_json()} for a, b in self.moved],
+            "shortfalls_before": [s.to_json() for s in self.before.shortfalls],
+            "shortfalls_after": [s.to_json() for s in self.after.shortfalls],
+            "cost_change": {
+                k: tidy(self.after.cost.get(k, 0.0) - self.before.cost.get(k, 0.0)) for k in keys
+            },
+            "plan": self.after.to_json(),
+        }
+
+
+def compare(suppositions: Sequence[str], before: Plan, after: Plan) -> Difference:
+    """The difference between two plans of the same time, by the ids of their tasks."""
+    old = {t.id: t for t in before.tasks if t.what not in _FOLLOWING}
+    new = {t.id: t for t in after.tasks if t.what not in _FOLLOWING}
+    both = [(old[k], new[k]) for k in old if k in new]
+    return Difference(
+        suppositions=tuple(suppositions),
+        before=before,
+        after=after,
+        added=tuple(t for k, t in new.items() if k not in old),
+        dropped=tuple(t for k, t in old.items() if k not in new),
+        moved=tuple((a, b) for a, b in both if _shown(a) != _shown(b)),
+    )
+
+
+def _shown(task: Task) -> tuple[object, ...]:
+    return task.at, task.subject, {k: tidy(v) for k, v in task.amounts.items()}
+
+
+def suppose(room: Room, text: str, now: datetime) -> Room:
+    """The room as it would be if a supposition held.
+
+    Raises:
+        SuppositionError: it is not understood, or names what is not there.
+    """
+    try:
+        words = shlex.split(text)
+    except ValueError:
+        raise SuppositionError(f"'{text}': a quote is not closed") from None
+    if not words:
+        raise SuppositionError(f"suppose something: {', '.join(_FORMS.values())}")
+    verb = words[0].lower()
+    if verb not in _VERBS:
+        raise SuppositionError(
+            f"'{text}': it begins with one of {', '.join(_VERBS)}; {nearest(verb, _VERBS)}"
+        )
+    reader = _Words(text, words[1:], room, now)
+    try:
+        changed = _VERBS[verb](reader)
+    except SuppositionError:
+        raise
+    except LivefoodError as error:
+        raise SuppositionError(f"'{text}': {error}") from None
+    if reader.left:
+        raise reader.wrong(f"'{' '.join(reader.left)}' is left over")
+    return changed
+
+
+class _Words:
+    """The words of a supposition, taken one by one."""
+
+    def __init__(self, text: str, words: list[str], room: Room, now: datetime) -> None:
+        self.text, self.left, self.room, self.now = text, words, room, now
+
+    def wrong(self, message: str) -> SuppositionError:
+        verb = self.text.split()[0].lower()
+        return SuppositionError(f"'{self.text}': {message}; write: {_FORMS[verb]}")
+
+    def word(self, what: str) -> str:
+        """The next word."""
+        if not self.left:
+            raise self.wrong(f"{what} is missing")
+        return self.left.pop(0)
+
+    def follows(self, word: str) -> bool:
+        """Takes a small word if it comes next."""
+        if self.left and self.left[0].lower() == word:
+            self.left.pop(0)
+            return True
+        return False
+
+    def need(self, word: str) -> None:
+        """Takes a small word that must come next."""
+        if not self.follows(word):
+            raise self.wrong(f"'{word}' is missing")
+
+    def number(self, what: str, low: float, high: float) -> float:
+        """A number within limits."""
+        word = self.word(what)
+        try:
+            value = float(word)
+        except ValueError:
+            raise self.wrong(f"{what} must be a number, not '{word}'") from None
+        if not low <= value <= high:
+            raise self.wrong(f"{what} must be from {low:g} to {high:g}")
+        return value
+
+    def quantity(
+        self, what: str, dimension: Dimension, unit: str, low: float, high: float
+    ) -> float:
+        """A number in ``unit``, or text with a unit."""
+        word = self.word(what)
+        try:
+            value = float(word)
+        except ValueError:
+            value = parse_quantity(word, dimension, unit)
+        if not low <= value <= high:
+            raise self.wrong(f"{what} must be from {low:g} to {high:g}")
+        return value
+
+    def day(self) -> date:
+        """A day, not before today."""
+        word = self.word("a day")
+        try:
+            found = parse_day(word)
+        except UnitError as error:
+            raise self.wrong(str(error)) from None
+        if found < self.now.date():
+            raise self.wrong(f"{found} is past")
+        return found
+
+    def hour(self, day: date) -> float:
+        """Midnight of a day [h since the epoch]."""
+        return hours(self.room.local(day, time(0)))
+
+
+def _spawn(w: _Words) -> Room:
+    room, kind = w.room, w.word("a class")
+    pattern = next((b for b in room.broods if b.name == kind or b.fry_class.name == kind), None)
+    if pattern is None:
+        alike = [b for b in room.broods if kind in b.name.split()]
+        pattern = alike[0] if len({b.fry_class.name for b in alike}) == 1 else None
+    if pattern is None and kind not in {*class_names(), *room.fry_classes}:
+        known = [*class_names(), *(b.name for b in room.broods)]
+        raise w.wrong(f"there is no class or brood '{kind}'; {nearest(kind, known)}")
+    fry_class = pattern.fry_class if pattern else room.fry_classes.get(kind) or shipped_class(kind)
+    count = w.number("a count", 1, 1e6)
+    tank = _tank_for(w, pattern)
+    w.need("on")
+    day = w.day()
+    brood = Brood(
+        name=_free_name(f"supposed {kind}", [b.name for b in room.broods]),
+        tank=tank,
+        fry_class=fry_class,
+        count=count,
+        counted_on=day,
+        anchor="spawned",
+        anchor_date=day,
+        survival_per_day=fry_class.values["survival_per_day"],
+        foods=pattern.foods if pattern else None,
+    )
+    return evolve(room, broods=(*room.broods, brood))
+
+
+def _tank_for(w: _Words, pattern: Brood | None) -> str:
+    if w.follows("in"):
+        return w.room.tank(w.word("a tank")).name
+    taken = {brood.tank for brood in w.room.broods}
+    free = next((tank.name for tank in w.room.tanks if tank.name not in taken), None)
+    if free is None and pattern is not None:
+        return pattern.tank
+    if free is None:
+        raise w.wrong("no tank is free; name one with 'in'")
+    return free
+
+
+def _free_name(name: str, taken: Sequence[str]) -> str:
+    number, free = 1, name
+    while free in taken:
+        number += 1
+        free = f"{name} {number}"
+    return free
+
+
+def _lose(w: _Words) -> Room:
+    room, name = w.room, w.word("a name")
+    lost_h, day = hours(w.now), w.now.date()
+    if w.follows("on"):
+        day = w.day()
+        lost_h = w.hour(day)
+    if any(c.name == name for c in room.cultures):
+        cultures = tuple(evolve(c, lost_h=lost_h) if c.name == name else c for c in room.cultures)
+        return evolve(room, cultures=cultures)
+    if any(v.name == name for v in room.vessels):
+        vessels = tuple(evolve(v, lost_h=lost_h) if v.name == name else v for v in room.vessels)
+        return evolve(room, vessels=vessels)
+    if any(b.name == name for b in room.broods):
+        broods = tuple(evolve(b, gone_on=day) if b.name == name else b for b in room.broods)
+        return evolve(room, broods=broods)
+    known = [
+        *(c.name for c in room.cultures), *(v.name for v in room.vessels),
+        *(b.name for b in room.broods),
+    ]  # fmt: skip
+    raise w.wrong(f"there is no culture, vessel or brood '{name}'; {nearest(name, known)}")
+
+
+def _count(w: _Words) -> Room:
+    name = w.room.brood(w.word("a brood")).name
+    count = w.number("a count", 1, 1e6)
+    broods = tuple(
+        evolve(b, count=count, counted_on=w.now.date()) if b.name == name else b
+        for b in w.room.broods
+    )
+    return evolve(w.room, broods=broods)
+
+
+def _temperature(w: _Words) -> Room:
+    room = w.room
+    degrees = w.quantity("degrees", "temperature", "c", 0, 45)
+    tank = room.tank(w.word("a tank")) if w.follows("of") else None
+    start, end = _span(w)
+    start_h, end_h = w.hour(start), w.hour(end + timedelta(days=1))
+    if tank is None:
+        for culture in room.cultures:
+            wrong = (
+                culture.kind.check_temperature(degrees) if culture.temperature_c is None else None
+            )
+            if wrong:
+                raise SuppositionError(
+                    f"'{w.text}': {culture.name}: {wrong}; suppose: lose {culture.name}"
+                )
+        return evolve(room, spells=(*room.spells, Spell(start_h, end_h, degrees)))
+    broods = []
+    for brood in room.broods:
+        if brood.tank == tank.name:
+            log = brood.temperature_log or ((0.0, tank.temperature_c),)
+            before = [point for point in log if point[0] < start_h]
+            after = [point for point in log if point[0] > end_h]
+            last = [point for point in log if point[0] <= end_h][-1][1]
+            brood = evolve(
+                brood, temperature_log=(*before, (start_h, degrees), (end_h, last), *after)
+            )
+        broods.append(brood)
+    return evolve(room, broods=tuple(broods))
+
+
+def _buy(w: _Words) -> Room:
+    room, first = w.room, w.word("grams or a kind")
+    kind = room.kinds.get(first)
+    if isinstance(kind, WormKind):
+        day = w.day() if w.follows("on") else w.now.date()
+        pattern = next((c for c in room.cultures if c.kind.name == kind.name), usual_culture(kind))
+        name = _free_name(f"bought {kind.label}", [c.name for c in room.cultures])
+        culture = evolve(pattern, name=name, started=day, mark=None, lost_h=None)
+        return evolve(room, cultures=(*room.cultures, culture))
+    w.left.insert(0, first)
+    known = [name for name, k in room.kinds.items() if isinstance(k, WormKind)]
+    try:
+        grams = w.quantity("grams", "mass", "g", 0.1, 1e5)
+    except LivefoodError:
+        raise w.wrong(f"'{first}' is neither grams nor a kind; {nearest(first, known)}") from None
+    w.need("cysts")
+    cysts = room.cysts or Cysts(grams=0.0)
+    return evolve(room, cysts=evolve(cysts, grams=cysts.grams + grams))
+
+
+def _vessel(w: _Words) -> Room:
+    room = w.room
+    litres = w.quantity("litres", "volume", "l", 0.05, 2000)
+    usual = room.vessels[0].temperature_c if room.vessels else room.hatch_kind.values["t_ref_c"]
+    degrees = w.quantity("degrees", "temperature", "c", 0, 45) if w.follows("at") else usual
+    wrong = room.hatch_kind.check_temperature(degrees)
+    if wrong:
+        raise w.wrong(wrong)
+    salt = room.vessels[0].salinity_g_per_l if room.vessels else 25.0
+    name = _free_name("supposed vessel", [v.name for v in room.vessels])
+    return evolve(room, vessels=(*room.vessels, Vessel(name, litres, degrees, salt)))
+
+
+def _away(w: _Words) -> Room:
+    start, end = _span(w)
+    helper = w.follows("with")
+    if helper:
+        w.need("helper")
+    return evolve(w.room, away=(*w.room.away, Away(start, end, helper)))
+
+
+def _span(w: _Words) -> tuple[date, date]:
+    w.need("from")
+    start = w.day()
+    w.need("to")
+    end = w.day()
+    if end < start:
+        raise w.wrong(f"{end} is before {start}")
+    return start, end
+
+
+_VERBS: dict[str, Callable[[_Words], Room]] = {
+    "spawn": _spawn,
+    "lose": _lose,
+    "count": _count,
+    "temperature": _temperature,
+    "buy": _buy,
+    "vessel": _vessel,
+    "away": _away,
+}
+_FORMS = {
+    "spawn": "spawn CLASS COUNT [in TANK] on DAY",
+    "lose": "lose NAME [on DAY]",
+    "count": "count BROOD COUNT",
+    "temperature": "temperature DEGREES [of TANK] from DAY to DAY",
+    "buy": "buy GRAMS cysts, or: buy KIND [on DAY]",
+    "vessel": "vessel LITRES [at DEGREES]",
+    "away": "away from DAY to DAY [with helper]",
+}
