@@ -15,7 +15,8 @@ from cultures.errors import RangeError, UnknownNameError
 from cultures.journal import Entry, Journal, append, journal_path, read_journal
 from cultures.journal_due import LONGEST, DueTask, due_tasks
 from cultures.room import Room
-from cultures.state import counts_at, is_work, room_at
+from cultures.state import room_at
+from cultures.state_times import counts_at, is_work
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 

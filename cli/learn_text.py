@@ -7,8 +7,9 @@ from typing import Any
 
 from cli.text import number, wrapped
 from cultures.errors import UnknownNameError
+from cultures.estimates import Estimate
 from cultures.journal import Entry
-from cultures.learning import QUANTITIES, Estimate, Learned
+from cultures.learning import QUANTITIES, Learned
 
 _TITLES = {
     "nauplii_per_gram": "Nauplii from a gram of cysts",

@@ -13,9 +13,10 @@ from scipy import integrate, stats
 
 from cli.demo_room import demo_text
 from cultures.counting import DropCount
+from cultures.estimates import Estimate
 from cultures.hatching import hatched_fraction
 from cultures.journal import Entry
-from cultures.learning import Estimate, Learned, learn
+from cultures.learning import Learned, learn
 from cultures.learning_math import Normal, Reading, fit_hatches, fit_level
 from cultures.room import Room
 from cultures.roomfile import read_room

@@ -20,7 +20,8 @@ from cultures.planning.simulate import simulate
 from cultures.planning.tasks import Plan
 from cultures.room import Culture, Room, hours
 from cultures.roomfile import read_room
-from cultures.state import counts_at, replay, room_at
+from cultures.state import replay, room_at
+from cultures.state_times import counts_at
 from cultures.worms import carrying_capacity, stock_after
 
 _ZONE = ZoneInfo("Europe/Lisbon")
