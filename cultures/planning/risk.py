@@ -73,9 +73,10 @@ class _Source:
 @frozen(eq=False)
 class _Mouth:
     """A brood at a round: wanted by food, how much dry food could stand in [J], and the worms
-    that its mouth takes."""
+    that its mouth takes. ``missing_j`` is missing in the plan already."""
 
     need_j: float
+    missing_j: float
     want_j: dict[str, float]
     dry_extra_j: float
     worms: tuple[str, ...]
@@ -83,12 +84,14 @@ class _Mouth:
 
 @frozen(eq=False)
 class _Scene:
-    """A round laid out for drawing; ``held`` are (hatch, share of its energy left by then)."""
+    """A round laid out for drawing; ``held`` are (hatch, share of its energy left by then), and
+    ``lacks`` is the food that is missing in the plan already, or ""."""
 
     at: datetime
     at_h: float
     sources: dict[str, list[_Source]]
     held: list[tuple[int, float]]
+    lacks: str
     mouths: list[_Mouth]
 
 
@@ -252,7 +255,14 @@ class _Theatre:
             ]
             ordered = sorted(row, key=lambda s: (s.need.length_mm, s.need.brood.name))
             found.append(
-                _Scene(feeding.at, feeding.at_h, sources, held, [self._mouth(s) for s in ordered])
+                _Scene(
+                    feeding.at,
+                    feeding.at_h,
+                    sources,
+                    held,
+                    _lacking(row),
+                    [self._mouth(s) for s in ordered],
+                )
             )
         return found
 
@@ -265,7 +275,20 @@ class _Theatre:
             for kind in self.outlook.feeding.worms
             if self.suits(serving, kind) >= STAND_IN_FROM
         )
-        return _Mouth(serving.need.energy_j, want, max(0.0, cap - given), worms)
+        return _Mouth(
+            serving.need.energy_j, serving.missing_j(), want, max(0.0, cap - given), worms
+        )
+
+
+def _lacking(row: Sequence[Serving]) -> str:
+    """The food that is missing most in the plan of a round."""
+    behind: dict[str, float] = {}
+    for serving in row:
+        if serving.missing_j() > SHORT_SHARE * serving.need.energy_j:
+            for food, wanted in serving.need.foods.items():
+                gap = wanted - serving.given_j.get(food, 0.0)
+                behind[food] = behind.get(food, 0.0) + gap
+    return max(behind, key=lambda food: (behind[food], food)) if behind else ""
 
 
 def _play(scene: _Scene, world: _World) -> tuple[float, str]:
@@ -293,9 +316,9 @@ def _play(scene: _Scene, world: _World) -> tuple[float, str]:
         lacking -= taken
     if lacking > 1e-9:
         short[BRINE_SHRIMP] = lacking
-    if not short:
+    if not short and not scene.lacks:
         return 0.0, ""
-    worst = max(short, key=lambda food: (short[food], food))
+    worst = max(short, key=lambda food: (short[food], food)) if short else scene.lacks
     missing = 0.0
     # The largest go without first; dry food, then spare worms, fill in.
     for mouth in reversed(scene.mouths):
@@ -310,6 +333,7 @@ def _play(scene: _Scene, world: _World) -> tuple[float, str]:
             if used > 0.0:
                 surplus[kind] -= used
                 gap -= used
+        gap += mouth.missing_j
         if gap > SHORT_SHARE * mouth.need_j:
             missing += gap
     return missing, worst

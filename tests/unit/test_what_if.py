@@ -1,0 +1,150 @@
+"""Suppositions: what they change in the room, and how they are refused."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+import pytest
+from attrs import evolve
+
+from cli.demo_room import demo_text
+from cultures.planning.plan import make_plan
+from cultures.planning.what_if import SuppositionError, compare, suppose
+from cultures.room import Room, hours
+from cultures.roomfile import read_room
+
+TODAY = date(2027, 1, 5)
+
+
+@pytest.fixture(scope="module")
+def room() -> Room:
+    return read_room(demo_text(TODAY), today=TODAY)
+
+
+@pytest.fixture(scope="module")
+def now(room: Room) -> datetime:
+    return datetime(2027, 1, 5, 7, tzinfo=room.timezone)
+
+
+def test_spawn_by_a_word_of_a_brood_takes_its_class_and_a_free_tank(
+    room: Room, now: datetime
+) -> None:
+    changed = suppose(room, "spawn gourami 200 on 2027-01-08", now)
+    brood = changed.broods[-1]
+    assert (brood.fry_class.name, brood.count, brood.tank) == ("bubble_nest", 200, "A2")
+    assert brood.anchor_date == date(2027, 1, 8)
+    first = next(t for t in make_plan(changed, now=now).tasks if t.id == f"first_food/{brood.name}")
+    assert date(2027, 1, 11) <= first.at.date() <= date(2027, 1, 14)
+
+
+def test_spawn_by_class_in_a_named_tank(room: Room, now: datetime) -> None:
+    brood = suppose(room, "spawn livebearer 30 in C4 on '9 Jan 2027'", now).broods[-1]
+    assert (brood.fry_class.name, brood.tank) == ("livebearer", "C4")
+
+
+@pytest.mark.parametrize(
+    ("text", "name"), [("lose MW-1", "MW-1"), ("lose VE-2 on 2027-01-09", "VE-2")]
+)
+def test_a_lost_culture_is_not_harvested_any_more(
+    room: Room, now: datetime, text: str, name: str
+) -> None:
+    changed = suppose(room, text, now)
+    lost_h = changed.culture(name).lost_h
+    assert lost_h is not None
+    plan = make_plan(changed, now=now)
+    later = [t for t in plan.tasks if t.subject == name and hours(t.at) >= lost_h]
+    assert {t.what for t in later} <= {"retire"}
+
+
+def test_a_lost_vessel_is_not_set(room: Room, now: datetime) -> None:
+    plan = make_plan(suppose(room, "lose 'bottle 1'", now), now=now)
+    assert {t.subject for t in plan.tasks if t.what == "set_hatch"} == {"bottle 2"}
+
+
+def test_a_lost_brood_is_not_fed(room: Room, now: datetime) -> None:
+    plan = make_plan(suppose(room, "lose 'acara 5' on 2027-01-07", now), now=now)
+    assert max(x.at.date() for x in plan.lines if x.brood == "acara 5") == date(2027, 1, 6)
+
+
+def test_a_cold_spell_delays_the_cultures(room: Room, now: datetime) -> None:
+    cold = suppose(room, "temperature 15 from 2027-01-06 to 2027-01-12", now)
+    ends = {
+        label: next(t.at for t in make_plan(r, now=now).tasks if t.id == "retire/MW-1")
+        for label, r in (("now", room), ("cold", cold))
+    }
+    assert ends["cold"] > ends["now"]
+    assert cold.room_temperature_c(date(2027, 1, 8)) == 15
+    assert cold.room_temperature_c(date(2027, 1, 13)) == room.room_temperature_c(date(2027, 1, 13))
+
+
+def test_a_warmer_tank_makes_its_fry_grow(room: Room, now: datetime) -> None:
+    warm = suppose(room, 'temperature "82 F" of C2 from 2027-01-06 to 2027-01-20', now)
+    day = datetime(2027, 1, 20, 7, tzinfo=room.timezone)
+    assert _energy(warm, "rainbows 4", day, now) > _energy(room, "rainbows 4", day, now)
+
+
+def _energy(room: Room, brood: str, at: datetime, now: datetime) -> float:
+    plan = make_plan(room, now=now)
+    return sum(x.need_j for x in plan.lines if x.brood == brood and x.at.date() == at.date())
+
+
+def test_more_cysts_end_the_shortfall_of_the_demo(room: Room, now: datetime) -> None:
+    before = make_plan(room, now=now)
+    after = make_plan(suppose(room, "buy 200 cysts", now), now=now)
+    assert before.shortfalls
+    assert sum(s.short_j for s in after.shortfalls) < 0.2 * sum(
+        s.short_j for s in before.shortfalls
+    )
+    difference = compare(["buy 200 cysts"], before, after)
+    assert any(t.what == "set_hatch" for t in difference.added)
+    assert any(t.what == "buy" for t in difference.dropped)
+
+
+def test_a_bought_starter_is_one_more_culture(room: Room, now: datetime) -> None:
+    changed = suppose(room, "buy banana_worm on 2027-01-06", now)
+    assert [c.kind.name for c in changed.cultures][-1] == "banana_worm"
+
+
+def test_absences_and_counts_and_vessels(room: Room, now: datetime) -> None:
+    assert suppose(room, "away from 2027-01-10 to 2027-01-12 with helper", now).away[-1].helper
+    assert suppose(room, "count 'platies 9' 20", now).brood("platies 9").count == 20
+    assert suppose(room, 'vessel "2 qt" at 28', now).vessels[-1].litres == pytest.approx(
+        1.8927, 1e-4
+    )
+
+
+def test_nothing_supposed_changes_nothing(room: Room, now: datetime) -> None:
+    plan = make_plan(room, now=now)
+    same = compare([], plan, make_plan(evolve(room), now=now))
+    assert (same.added, same.dropped, same.moved) == ((), (), ())
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "suppose something"),
+        ("fly away", "it begins with one of spawn, lose"),
+        ("spawn gouramy 3 on 2027-01-08", "there is no class or brood 'gouramy'"),
+        ("spawn gourami many on 2027-01-08", "a count must be a number, not 'many'"),
+        ("spawn gourami 3 on yesterday", "is not a day; write it like 2027-01-05"),
+        ("spawn gourami 3 on 2026-01-08", "2026-01-08 is past"),
+        ("spawn gourami 3 2027-01-08", "'on' is missing"),
+        ("spawn gourami 3 in Z9 on 2027-01-08", "there is no tank named 'Z9'"),
+        ("lose MW-9", "there is no culture, vessel or brood 'MW-9'; did you mean 'MW-2'?"),
+        ("lose MW-1 soon", "'soon' is left over"),
+        ("temperature hot from 2027-01-08 to 2027-01-09", "'hot' is not a quantity"),
+        ("temperature 44 from 2027-01-08 to 2027-01-09", "dies at"),
+        ("temperature 20 from 2027-01-09 to 2027-01-08", "is before"),
+        ("buy much", "'much' is neither grams nor a kind"),
+        ("vessel 1 at 40", "stop or die"),
+        ("lose 'MW-1", "a quote is not closed"),
+    ],
+)
+def test_a_supposition_that_cannot_be_is_refused_in_one_sentence(
+    room: Room, now: datetime, text: str, says: str
+) -> None:
+    with pytest.raises(SuppositionError) as error:
+        suppose(room, text, now)
+    assert says in str(error.value)
+    assert "\n" not in str(error.value)
+    assert error.value.exit_code == 2
