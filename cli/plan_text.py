@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from cli.balance_text import balance
 from cli.phrases import why_text
 from cli.text import WIDTH, columns, day_text, grams, number, when, wrapped
-from cli.today_text import feed_table, notes_text, shortfall_text, task_text
+from cli.today_text import all_shortfalls, feed_table, notes_text, task_text
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import Plan, SupplyUse
 
@@ -37,11 +37,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool) -> str:
             lines += ["", feed_table(given, units, total=True), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply))
-    if plan.shortfalls:
-        found = (x for s in plan.shortfalls for x in shortfall_text(s, units))
-        parts.append("\n".join(["SHORTFALLS", *found]))
-    else:
-        parts.append("No shortfall is coming in this time.")
+    parts.append(all_shortfalls(plan.shortfalls, plan.end, units))
     parts.append(notes_text(plan.notes, units))
     parts.append(_stock(plan.supplies, units))
     parts.append(_cost(plan.cost, units))

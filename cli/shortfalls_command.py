@@ -32,20 +32,18 @@ def command(
     from cli.balance_text import balance
     from cli.paint import show
     from cli.progress import working
-    from cli.today_text import shortfall_text
+    from cli.today_text import all_shortfalls
     from cultures.planning.plan import make_outlook
 
     setting = load(room_path, now)
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
-        found = outlook.plan().shortfalls
+        found = outlook.plan(risk=True).shortfalls
     if as_json:
         print_json([s.to_json() for s in found])
-    elif found:
-        units = setting.room.units
-        show("\n".join(line for s in found for line in shortfall_text(s, units)))
-        show(f"\n{balance(outlook.supply())}")
     else:
-        click.echo(f"Nothing falls short until {outlook.until:%a %d %b %Y}.")
-    if strict and found:
+        show(all_shortfalls(found, outlook.until, setting.room.units))
+        if found:
+            show(f"\n{balance(outlook.supply())}")
+    if strict and any(not s.thin for s in found):
         ctx.exit(1)

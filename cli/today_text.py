@@ -214,19 +214,42 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     span = when_text(shortfall.at)
     if shortfall.rounds > 1:
         span += f" to {when_text(shortfall.until)}, {shortfall.rounds} rounds"
-    share = shortfall.short_j / shortfall.need_j if shortfall.need_j else 1.0
-    cause = in_units(shortfall.cause, units)
+    what = f"{short_food(shortfall)} {'thin' if shortfall.thin else 'short'}"
     lines = [
-        wrapped(f"{short_food(shortfall)} short in {', '.join(shortfall.tanks)}, {span}"
-                f" ({min(share, 1.0):.0%} of the need): {cause}.", 4, "  - ")
+        wrapped(f"{what} in {', '.join(shortfall.tanks)}, {span}{_how_much(shortfall)}:"
+                f" {in_units(shortfall.cause, units)}.", 4, "  - ")
     ]  # fmt: skip
     for remedy in shortfall.remedies:
         covers = min(1.0, remedy.effect_j / shortfall.short_j)
         text = f"by {when_text(remedy.by)}: {in_units(remedy.what, units)}"
         lines.append(wrapped(f"{text} (covers {covers:.0%} of what is missing)", 8, "      > "))
-    if not shortfall.remedies:
+    if not shortfall.remedies and not shortfall.thin:
         lines.append("      > nothing that was tried still helps in time")
     return lines
+
+
+def all_shortfalls(shortfalls: Sequence[Shortfall], until: datetime, units: str) -> str:
+    """What falls short, then what is only thin; says so where nothing falls short."""
+    short = [line for s in shortfalls if not s.thin for line in shortfall_text(s, units)]
+    thin = [line for s in shortfalls if s.thin for line in shortfall_text(s, units)]
+    if short:
+        parts = ["\n".join(["SHORTFALLS", *short])]
+    else:
+        parts = [f"Nothing falls short until {day_text(until)} {until:%Y}."]
+    if thin:
+        parts.append("\n".join(["THIN MARGINS", *thin]))
+    return "\n\n".join(parts)
+
+
+def _how_much(shortfall: Shortfall) -> str:
+    """The share of the need that is missing, and how likely; a thin spell tells its own chance."""
+    if shortfall.thin:
+        return ""
+    share = min(1.0, shortfall.short_j / shortfall.need_j) if shortfall.need_j else 1.0
+    likely = ""
+    if shortfall.probability is not None:
+        likely = f", in {shortfall.probability:.0%} of trials"
+    return f" ({share:.0%} of the need{likely})"
 
 
 def short_food(shortfall: Shortfall) -> str:

@@ -73,7 +73,7 @@ def shortfall_blocks(shortfalls: Sequence[tuple[int, Shortfall]], units: str) ->
     """What falls short, and what still helps by when; each with its place in the plan."""
     if not shortfalls:
         return "<p>No shortfall is coming in this time.</p>"
-    return "".join(_shortfall(i, s, units) for i, s in shortfalls)
+    return "".join(_shortfall(i, s, units) for i, s in shortfalls if not s.thin)
 
 
 def _shortfall(index: int, s: Shortfall, units: str) -> str:

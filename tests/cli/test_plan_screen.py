@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cli.balance_text import balance
-from cultures.planning.tasks import Supply
+from cli.today_text import all_shortfalls
+from cultures.planning.tasks import Shortfall, Supply
 from tests.cli.invented import room_file, run, run_json
 
 
@@ -59,6 +60,28 @@ def test_strict_ends_with_one_when_something_falls_short(room: Path) -> None:
     assert run_json(room, "shortfalls")
     run(room, "shortfalls", "--strict", code=1)
     run(room, "shortfalls", code=0)
+
+
+def test_shortfalls_say_how_likely_they_are(room: Path) -> None:
+    found = run_json(room, "shortfalls")
+    assert all(0.0 <= s["probability"] <= 1.0 for s in found)
+    screen = " ".join(run(room, "shortfalls").stdout.split())
+    for short in found:
+        if not short["thin"]:
+            assert f"of the need, in {short['probability']:.0%} of trials)" in screen
+
+
+def test_what_is_only_thin_is_called_thin_and_is_no_failure() -> None:
+    at = datetime(2027, 1, 10, 7, 30, tzinfo=UTC)
+    thin = Shortfall(at=at, until=at, rounds=1, food="microworm", need_j=10.0, short_j=1.0,
+                     tanks=("A1",), cause="a poor yield leaves a round short in 24% of trials",
+                     probability=0.24, thin=True)  # fmt: skip
+    told = all_shortfalls([thin], at, "metric")
+    assert told.startswith("Nothing falls short until Sun 10 Jan 2027.")
+    assert told.split("THIN MARGINS\n")[1] == (
+        "  - microworm thin in A1, Sun 10 Jan 07:30: a poor yield leaves a round short in\n"
+        "    24% of trials."
+    )
 
 
 def _supply(values: list[tuple[float, float]], food: str = "dry") -> list[Supply]:
