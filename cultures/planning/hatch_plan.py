@@ -23,6 +23,8 @@ CLEANING_H = 0.5
 _LEAST_VALUE = 0.5
 #: A setting at a round, when the keeper stands in the room anyway, may cost this much energy.
 _AT_ROUND_SLACK = 0.03
+#: Work of a setting for which the keeper has to come in between rounds.
+_EXTRA_WAY = 1.25
 #: Grams are set in steps that a keeper can weigh or spoon.
 GRAM_STEP = 0.1
 #: A harvest for several rounds is kept in a jar of this; held nauplii at most so dense
@@ -143,13 +145,18 @@ def harvest_time(room: Room, feeding: Round) -> float:
     return max(feeding.at_h - HARVEST_LEAD_H, min(waking, feeding.at_h))
 
 
-def set_time(room: Room, model: HatchModel, harvest_h: float, from_h: float) -> float | None:
+def set_time(
+    room: Room, model: HatchModel, harvest_h: float, from_h: float
+) -> tuple[float, bool] | None:
     """When to set a hatch that is harvested at a time: awake, present, nearest to the best.
 
-    A feeding time is preferred when it costs next to nothing. None when no time will do.
+    A feeding time is preferred when it costs next to nothing.
 
     Args:
         from_h: not before [h since the epoch].
+
+    Returns:
+        The time and whether it is a feeding time; None when no time will do.
     """
     ideal_h = harvest_h - model.best_hours()
     best_value = model.energy(model.best_hours())
@@ -173,7 +180,15 @@ def set_time(room: Room, model: HatchModel, harvest_h: float, from_h: float) -> 
         return None
     top = max(choices)
     near = [c for c in choices if c[2] and c[0] >= (1 - _AT_ROUND_SLACK) * top[0]]
-    return max(near)[1] if near else top[1]
+    _, at_h, at_round = max(near) if near else top
+    return at_h, at_round
+
+
+def longest_incubation(room: Room) -> timedelta:
+    """The longest that a hatch stands in a vessel of a room, in whole days, a day off the best."""
+    models = [vessel_model(room, vessel) for vessel in room.vessels]
+    longest_h = max((m.best_hours() for m in models if m.rate > 0), default=0.0)
+    return timedelta(days=math.ceil(longest_h / 24.0) + 1 if longest_h > 0 else 0)
 
 
 def plan_hatches(
@@ -375,15 +390,24 @@ def _problem(
             if not feeding.keeper:
                 continue
             harvest_h = harvest_time(room, feeding)
-            set_h = set_time(room, model, harvest_h, free_h)
-            if set_h is None or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
+            found = set_time(room, model, harvest_h, free_h)
+            if found is None or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
                 continue
+            set_h, at_round = found
             energy = model.energy(round(harvest_h - set_h, _EXACT)) * holding.share(
                 harvest_h, feeding.at_h
             )
             times[number, feeding.index] = (set_h, harvest_h)
             options.append(
-                Option(number, feeding.index, set_h, harvest_h + CLEANING_H, energy, most)
+                Option(
+                    vessel=number,
+                    at_index=feeding.index,
+                    start_h=set_h,
+                    end_h=harvest_h + CLEANING_H,
+                    energy_per_g=energy,
+                    most_g=most,
+                    effort=1.0 if at_round else _EXTRA_WAY,
+                )
             )
     pairs = pairwise(feedings)
     sized = 1.0 + room.hatch_margin

@@ -19,7 +19,7 @@ References:
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import combinations
 
@@ -41,6 +41,7 @@ class Option:
     Attributes:
         vessel: its number. at_index: the round. start_h, end_h: the vessel is taken [h].
         energy_per_g: energy for that round per gram set [J/g]. most_g: fills the vessel [g].
+        effort: work of setting it, in usual settings.
     """
 
     vessel: int
@@ -49,6 +50,7 @@ class Option:
     end_h: float
     energy_per_g: float
     most_g: float
+    effort: float = 1.0
 
 
 @frozen
@@ -144,40 +146,53 @@ def solve(problem: LotProblem) -> LotPlan:
 
 
 def _shifted(problem: LotProblem, plan: LotPlan) -> LotPlan:
-    """Moves single batches by a few rounds where a round stays short, as long as that helps.
+    """Moves batches by a few rounds where a round stays short, as long as that helps.
 
     Where something must stay unmet, labels with equal wants are not equal: what is short may
-    still move to a later round that loses less. So batches near a shortage are tried one by
-    one.
+    still move to a later round that loses less. So near a shortage one to three batches of a
+    vessel in a row are tried at other rounds.
     """
     options = {(o.vessel, o.at_index): o for o in problem.options}
-    tries = max(20, _SHIFT_WORK // len(problem.demand))
-    best = plan
-    improved = True
-    while improved and tries > 0:
-        improved = False
-        hungry = [
-            t
-            for t, amount in enumerate(best.short)
-            if amount > 0 and any(problem.oldest[t] <= o.at_index <= t for o in problem.options)
-        ]
-        for lot in best.lots:
-            if not any(abs(lot.option.at_index - t) <= _SHIFT_ROUNDS for t in hungry):
-                continue
-            kept = [x.option for x in best.lots if x is not lot]
-            for step in (-1, 1, -2, 2):
-                other = options.get((lot.option.vessel, lot.option.at_index + step))
-                if other is None or other in kept or tries <= 0:
-                    continue
-                tries -= 1
-                search = _Search(evolve(problem, options=(*kept, other)))
-                trial = search.plan_of(search.run(_QUICK_WIDTH, math.inf), plan.bound)
-                if trial.cost < best.cost * (1 - 1e-9):
-                    best, improved = trial, True
-                    break
-            if improved:
+    best, tries = plan, max(40, _SHIFT_WORK // len(problem.demand))
+    while tries > 0:
+        for chosen in _moves(problem, best, options):
+            tries -= 1
+            search = _Search(evolve(problem, options=chosen))
+            trial = search.plan_of(search.run(_QUICK_WIDTH, math.inf), plan.bound)
+            if trial.cost < best.cost * (1 - 1e-9):
+                best = trial
                 break
+            if tries <= 0:
+                return best
+        else:
+            return best
     return best
+
+
+def _moves(
+    problem: LotProblem, plan: LotPlan, options: Mapping[tuple[int, int], Option]
+) -> Iterator[tuple[Option, ...]]:
+    """The batches of a plan with one, two or three of them moved, nearest moves first."""
+    hungry = [
+        t
+        for t, amount in enumerate(plan.short)
+        if amount > 0 and any(problem.oldest[t] <= o.at_index <= t for o in problem.options)
+    ]
+    every = [lot.option for lot in plan.lots]
+    rows: dict[int, list[Option]] = {}
+    for option in every:
+        rows.setdefault(option.vessel, []).append(option)
+    for length in (1, 2, 3):
+        for row in rows.values():
+            for i in range(len(row) - length + 1):
+                run = row[i : i + length]
+                if not any(abs(run[0].at_index - t) <= _SHIFT_ROUNDS for t in hungry):
+                    continue
+                for step in (-1, 1, -2, 2):
+                    moved = [options.get((o.vessel, o.at_index + step)) for o in run]
+                    kept = [o for o in every if o not in run]
+                    if all(o is not None and o not in kept for o in moved):
+                        yield (*kept, *(o for o in moved if o is not None))
 
 
 class _Search:
@@ -215,7 +230,7 @@ class _Search:
         twins = []
         for vessel in range(self.vessels):
             mine = sorted(
-                (o.at_index, o.start_h, o.end_h, o.energy_per_g, o.most_g)
+                (o.at_index, o.start_h, o.end_h, o.energy_per_g, o.most_g, o.effort)
                 for o in self.p.options
                 if o.vessel == vessel
             )
@@ -257,6 +272,7 @@ class _Search:
         free_until = -1  # rounds that a standing batch might cover cost nothing in the bound
         lower = [0.0] * (count + 1)
         cheapest = [math.inf] * (count + 1)
+        least = [min((o.effort for o in options), default=math.inf) for options in self.at]
         unit = [
             p.gram_cost / (energy / scale[i]) if energy > 0 else math.inf
             for i, energy in enumerate(self.best_energy)
@@ -276,7 +292,8 @@ class _Search:
                 amount += p.demand[first] / scale[first] if first > free_until else 0.0
                 price = min(unit[p.oldest[t] : first + 1], default=math.inf)
                 if price < math.inf:
-                    best = min(best, lower[first] + p.setup_cost + price * amount)
+                    effort = min(least[p.oldest[t] : first + 1])
+                    best = min(best, lower[first] + p.setup_cost * effort + price * amount)
             lower[k] = best
         return lower, cheapest
 
@@ -327,7 +344,7 @@ class _Search:
                         break
                     made.append((option, grams))
                     left = max(0.0, left - grams * energy)
-                    cost += p.setup_cost + p.gram_cost * grams
+                    cost += p.setup_cost * option.effort + p.gram_cost * grams
                 if len(made) == len(chosen):
                     results.append(
                         self._closed(label, index, wants, cost, tuple(made), chosen, target - left)
@@ -456,7 +473,7 @@ class _Search:
         lots = self._named(lots)
         short = unmet(self.p, lots)
         cost = (
-            self.p.setup_cost * len(lots)
+            self.p.setup_cost * sum(lot.option.effort for lot in lots)
             + self.p.gram_cost * sum(lot.grams for lot in lots)
             + self.p.short_cost * sum(short)
         )

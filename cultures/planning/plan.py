@@ -11,7 +11,7 @@ from cultures.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.build import build_tasks
 from cultures.planning.feeding import FeedingPlan, plan_feeding
-from cultures.planning.hatch_plan import LOOK_AHEAD, midnight
+from cultures.planning.hatch_plan import LOOK_AHEAD, longest_incubation, midnight
 from cultures.planning.remedies import RemedyFinder
 from cultures.planning.shortfalls import collect, find_gaps
 from cultures.planning.supplies import supply_uses
@@ -159,8 +159,11 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
 
 
 def _end(room: Room, until: datetime) -> datetime:
-    """The Monday midnight that lies far enough past a time for it to be planned well."""
-    last = until.date() + LOOK_AHEAD + timedelta(days=1)
+    """The Monday midnight that lies far enough past a time for it to be planned well.
+
+    A hatch set just before that time is harvested after it, and must not change either.
+    """
+    last = until.date() + LOOK_AHEAD + longest_incubation(room) + timedelta(days=1)
     return room.local(last + timedelta(days=-last.weekday() % 7), time(0))
 
 

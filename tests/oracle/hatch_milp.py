@@ -44,7 +44,7 @@ def solve_milp(problem: LotProblem, *, gap: float = 1e-7, seconds: float = 60.0)
     short = carry + len(carried)
     size = short + count
     cost = np.zeros(size)
-    cost[setup:gram] = problem.setup_cost
+    cost[setup:gram] = [problem.setup_cost * option.effort for option in options]
     cost[gram:carry] = problem.gram_cost
     cost[short:] = problem.short_cost
     rows: list[tuple[int, int, float]] = []

@@ -34,7 +34,8 @@ def random_lots(seed: int, *, rounds: int, vessels: int, uncapacitated: bool = F
             if at[i] - hours < 0 or rng.random() < 0.05:
                 continue
             energy = 6500.0 * rng.choice([1.0, 1.0, 0.97, 0.9])
-            options.append(Option(vessel, i, at[i] - hours, at[i] + 0.5, energy, most))
+            effort = rng.choice([1.0, 1.0, 1.25])
+            options.append(Option(vessel, i, at[i] - hours, at[i] + 0.5, energy, most, effort))
     supply = [0.0] * rounds
     if rng.random() < 0.4:
         supply[min(1, rounds - 1)] = rng.uniform(0.5, 3.0) * demand[0]

@@ -62,15 +62,31 @@ def _check_vessels(lots: tuple[Lot, ...]) -> None:
 def test_wagner_whitin_1958_twelve_periods() -> None:
     """Wagner & Whitin 1958, Management Science 5:89-96, the 12-period example: least cost 864.
 
-    The data and the total are quoted from memory; HiGHS agrees with the total below. Their
-    holding cost is an amount per unit, ours a decay, so the example is brought to our form
-    by pricing each period's own production: holding costs 1 a unit and period, production
-    nothing, so serving period t from period i costs t - i a unit.
+    Demand, set-up costs, holding 1 a unit and period and the total are from memory; their
+    recursion, written out below, gives the same total. Holding is brought to our form by
+    prices: with unit cost C - i in period i, serving period t from i costs t - i more than
+    serving it at once.
     """
     demand = [69, 29, 36, 61, 61, 26, 34, 67, 45, 67, 79, 56]
     setup = [85, 102, 102, 101, 98, 114, 105, 86, 119, 110, 98, 114]
-    least = _wagner_whitin(demand, setup)
-    assert least == 864
+    assert _wagner_whitin(demand, setup) == 864
+    level = 100.0
+    problem = LotProblem(
+        demand=tuple(float(d) for d in demand),
+        decay=(1.0,) * 11,
+        oldest=(0,) * 12,
+        options=tuple(
+            Option(0, i, i - 0.4, i + 0.1, 1.0 / (level - i), 1e9, effort=float(cost))
+            for i, cost in enumerate(setup)
+        ),
+        setup_cost=1.0,
+        gram_cost=1.0,
+        short_cost=1e6,
+    )
+    at_once = sum(d * (level - t) for t, d in enumerate(demand))
+    ours = solve(problem)
+    assert ours.cost - at_once == pytest.approx(864, abs=1e-6)
+    assert sum(ours.short) == 0
 
 
 def _wagner_whitin(demand: list[int], setup: list[int]) -> float:
