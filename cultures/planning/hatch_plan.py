@@ -12,7 +12,7 @@ from attrs import define, evolve, field, frozen
 from cultures.hatching import HatchModel, held_share
 from cultures.kinds import HatchKind
 from cultures.need import Round
-from cultures.planning.lot_sizing import Lot, LotProblem, Option, solve, stock_at
+from cultures.planning.lot_sizing import Lot, LotProblem, Option, Pantry, solve, stock_at
 from cultures.room import Room, Vessel, hours
 from cultures.units import TEASPOON_ML
 
@@ -221,17 +221,50 @@ def plan_hatches(
         ]
         frozen_before = frozen
     batches = list(standing)
-    for lot in lots:
-        option = lot.option
-        vessel = room.vessels[option.vessel]
+    for lot, grams in _weighed(
+        problem, lots, [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)]
+    ):
+        vessel = room.vessels[lot.option.vessel]
+        set_h, harvest_h = times[lot.option.vessel, lot.option.at_index]
         model = vessel_model(room, vessel)
-        set_h, harvest_h = times[option.vessel, option.at_index]
-        grams = min(option.most_g, math.ceil(lot.grams / GRAM_STEP - 1e-6) * GRAM_STEP)
-        batches.append(_batch(vessel, model, option.at_index, set_h, harvest_h, round(grams, 6)))
+        batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, grams))
     batches, tin_short, left = _within_tin(room, batches, extra_cysts_g)
     plan = HatchPlan(batches, [], [], [], tin_short, problem, tuple(lots), left)
     _feed(plan, feedings, demand_j, holding)
     return plan
+
+
+def _weighed(
+    problem: LotProblem, lots: Sequence[Lot], demand_j: Sequence[float]
+) -> list[tuple[Lot, float]]:
+    """Each hatch with the grams to weigh, less what earlier ones leave over.
+
+    The plan is made for a margin more than the need, and grams are rounded up; what is left of
+    both when the next hatch is harvested makes that one smaller, as it would in a plan made
+    then. A hatch that is not needed any more is dropped.
+    """
+    planned, real = Pantry(problem), Pantry(problem)
+    by_round: dict[int, list[Lot]] = {}
+    for lot in lots:
+        by_round.setdefault(lot.option.at_index, []).append(lot)
+    weighed = []
+    for t, demand in enumerate(demand_j):
+        comes = problem.supply[t] if problem.supply else 0.0
+        extra = max(0.0, real.usable(t) - planned.usable(t))
+        made_planned = made_real = comes
+        for lot in by_round.get(t, ()):
+            energy = lot.grams * lot.option.energy_per_g
+            made_planned += energy
+            wanted = energy - extra
+            extra = max(0.0, extra - energy)
+            steps = math.ceil(wanted / lot.option.energy_per_g / GRAM_STEP - 1e-6)
+            grams = round(min(lot.option.most_g, steps * GRAM_STEP), 6)
+            if grams > 0:
+                made_real += grams * lot.option.energy_per_g
+                weighed.append((lot, grams))
+        planned.feed(t, problem.demand[t], made_planned)
+        real.feed(t, demand, made_real)
+    return weighed
 
 
 def _stretch_ends(room: Room, feedings: Sequence[Round], start: datetime) -> list[int]:

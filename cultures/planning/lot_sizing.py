@@ -386,7 +386,7 @@ class _Search:
     def _left_over(self) -> list[list[tuple[int, float]]]:
         """For each round (round of coming, energy of round 0) of what comes anyway and was not
         eaten before it, if nothing else is fed."""
-        pantry, left = _Pantry(self.p), []
+        pantry, left = Pantry(self.p), []
         for t, wanted in enumerate(self.p.demand):
             left.append([(int(k), energy / self.scale[t]) for k, energy in pantry.stock])
             pantry.feed(t, wanted, self.p.supply[t] if self.p.supply else 0.0)
@@ -450,7 +450,7 @@ class _Search:
             step = step.parent
         open_now = {t: amount * self.scale[t] for t, amount in wants}
         open_before = {t: amount * self.scale[t] for t, amount in label.wants}
-        old, new = _Pantry(p), _Pantry(p)
+        old, new = Pantry(p), Pantry(p)
         short: list[tuple[int, float]] = []
         for t in range(index, count):
             unmet_new = new.feed(t, p.demand[t] - open_now.get(t, 0.0), made.get(t, 0.0))
@@ -511,7 +511,7 @@ def unmet(problem: LotProblem, lots: Sequence[Lot]) -> list[float]:
     made = list(problem.supply) or [0.0] * len(problem.demand)
     for lot in lots:
         made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
-    pantry = _Pantry(problem)
+    pantry = Pantry(problem)
     return [pantry.feed(t, wanted, made[t]) for t, wanted in enumerate(problem.demand)]
 
 
@@ -521,13 +521,13 @@ def stock_at(problem: LotProblem, made: Sequence[float], index: int) -> list[tup
     Args:
         made: energy harvested at each round, what comes anyway included [J].
     """
-    pantry = _Pantry(problem)
+    pantry = Pantry(problem)
     for t in range(index):
         pantry.feed(t, problem.demand[t], made[t])
     return [(int(harvested), energy) for harvested, energy in pantry.stock]
 
 
-class _Pantry:
+class Pantry:
     """Harvests as they are held, given out oldest first."""
 
     def __init__(self, problem: LotProblem) -> None:
@@ -551,7 +551,12 @@ class _Pantry:
         self.stock = [batch for batch in self.stock if batch[1] > 1e-9]
         return wanted if wanted > 1e-9 * max(1.0, asked) else 0.0
 
-    def same_as(self, other: _Pantry) -> bool:
+    def usable(self, t: int) -> float:
+        """Energy held when a round begins that may still be fed at it [J]."""
+        oldest = self.problem.oldest[t]
+        return sum(batch[1] for batch in self.stock if batch[0] >= oldest)
+
+    def same_as(self, other: Pantry) -> bool:
         """Whether two pantries hold the same, so that what follows is the same."""
         return len(self.stock) == len(other.stock) and all(
             a[0] == b[0] and abs(a[1] - b[1]) <= 1e-9 * max(1.0, a[1])
