@@ -393,12 +393,14 @@ def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
     for held in room.held:
         vessel = next((v for v in room.vessels if v.name == held.vessel), None)
         at_h = hours(held.harvested_at)
-        batches.append(
-            Batch(
-                vessel or Vessel(held.vessel, 1.0, 27.0, 25.0), 0, at_h, at_h, 0.0,
-                held.nauplii, held.energy_j, standing=True, held=True,
-            )
-        )  # fmt: skip
+        index = next((r.index for r in feedings if r.at_h >= at_h), None)
+        if index is not None:
+            batches.append(
+                Batch(
+                    vessel or Vessel(held.vessel, 1.0, 27.0, 25.0), index, at_h, at_h, 0.0,
+                    held.nauplii, held.energy_j, standing=True, held=True,
+                )
+            )  # fmt: skip
     return batches
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
-from attrs import define, field
+from attrs import define, evolve, field
 
 from cultures.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
@@ -151,11 +151,23 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
     if room.state_at is not None:
         start = max(start, min(room.state_at, now))
     end = _end(room, max(until, now + timedelta(days=room.horizon_days)))
-    feedings = tuple(rounds_between(room, start, end))
+    feedings = _rounds(room, start, end)
     needs = room_needs(room, feedings)
     feeding = plan_feeding(room, feedings, start=start, needs=needs)
     lines, cups = measure(room, feeding)
     return Outlook(room, now, until, start, feedings, needs, feeding, lines, cups)
+
+
+def _rounds(room: Room, start: datetime, end: datetime) -> tuple[Round, ...]:
+    """The rounds to plan, after those since the oldest harvest that is still held.
+
+    The latter are over: they stand there so that what is held keeps its age.
+    """
+    begin = min([start, *(held.harvested_at for held in room.held)])
+    return tuple(
+        r if r.at >= start else evolve(r, fed=False, keeper=False)
+        for r in rounds_between(room, begin, end)
+    )
 
 
 def _end(room: Room, until: datetime) -> datetime:

@@ -115,7 +115,9 @@ class _Planner:
         return short, max(0, self.wanted_spares - self.course.usable[index])
 
     def plan(self) -> None:
-        start, tries = 0, 0
+        # Rounds at the head that are over, or at which nobody is there, ask for nothing.
+        start = next((r.index for r in self.feedings if r.fed or r.keeper), len(self.feedings))
+        tries = 0
         while start < len(self.feedings) and tries < _MOST_STARTS:
             index = next(
                 (i for i in range(start, len(self.feedings)) if any(self.trouble(i))), None
