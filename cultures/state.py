@@ -178,9 +178,7 @@ class _Replay:
         return True
 
     def _begin(self, culture: Culture, at_h: float, stock_mg: float | None) -> None:
-        life = Life.begin(
-            self.room, culture, begun_h=at_h, until=self.until, stock_mg=stock_mg
-        )
+        life = Life.begin(self.room, culture, begun_h=at_h, until=self.until, stock_mg=stock_mg)
         life.touched = True
         self.lives[culture.name] = life
         self.names.add(culture.name)

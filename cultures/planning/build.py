@@ -44,8 +44,8 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
 
 def _attended(outlook: Outlook, day: date) -> Round | None:
     """The first round of a day, or the next one at which somebody is there to feed."""
-    if not outlook.feedings or day < outlook.feedings[0].at.date():
-        return None
+    if outlook.room.local(day, outlook.room.rounds[0]) < outlook.start:
+        return None  # it is over
     return next((r for r in outlook.feedings if r.fed and r.at.date() >= day), None)
 
 
