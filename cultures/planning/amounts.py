@@ -24,8 +24,10 @@ _CUP_STEP_ML = 50.0
 _US_STEP_ML = TEASPOON_ML / 4
 _US_CUP_STEP_ML = 12 * TEASPOON_ML
 #: The smallest share should be this much, as long as the cup stays in bounds.
-_SMALLEST_DOSE_ML = 12.0
-_LARGEST_CUP = 20.0
+_SMALLEST_DOSE_ML = 6.0
+_LARGEST_CUP = 5.0
+#: Smaller shares than this are rounded up: a small brood would feel what is rounded away.
+_ROUND_UP_BELOW = 16
 #: Dry food is weighed in steps of this.
 DRY_STEP_G = 0.01
 
@@ -47,26 +49,23 @@ class Cup:
 def whole_shares(parts: Sequence[float], total: int) -> list[int]:
     """Shares in proportion to ``parts`` that are whole and add up to ``total``.
 
-    Largest remainders get the odd units; each part above 0 gets at least 1 if that is
-    possible.
+    Small shares are rounded up; the largest remainders of the others get the odd units, and
+    what is too much comes from the largest share.
 
     References:
-        Hamilton's (largest remainder) method of apportionment.
+        Hamilton's (largest remainder) method of apportionment, with the small served first.
     """
     whole = sum(parts)
     if whole <= 0 or total <= 0:
         return [0] * len(parts)
     exact = [part / whole * total for part in parts]
-    shares = [math.floor(x) for x in exact]
+    shares = [math.ceil(x - 1e-9) if x < _ROUND_UP_BELOW else math.floor(x) for x in exact]
     order = sorted(range(len(parts)), key=lambda i: (-(exact[i] - shares[i]), i))
-    for i in order[: total - sum(shares)]:
+    for i in order[: max(0, total - sum(shares))]:
         shares[i] += 1
-    for i, part in enumerate(parts):
-        if part > 0 and shares[i] == 0:
-            richest = max(range(len(parts)), key=lambda j: (shares[j], -j))
-            if shares[richest] > 1:
-                shares[richest] -= 1
-                shares[i] = 1
+    while sum(shares) > total:  # what was rounded up comes from the largest
+        richest = max(range(len(parts)), key=lambda j: (shares[j], -j))
+        shares[richest] -= 1
     return shares
 
 

@@ -10,13 +10,15 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from datetime import datetime
 
-from attrs import define, field
+from attrs import define, field, frozen
 
 from cultures.fry import feeding_values, suitability
 from cultures.kinds import WormKind
 from cultures.need import BroodNeed, Round, room_needs
 from cultures.planning.hatch_plan import HatchPlan, plan_hatches
+from cultures.planning.lot_sizing import Lot
 from cultures.planning.split_plan import WormPlan, plan_worms
+from cultures.planning.stretches import look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Split, standing_stage
 from cultures.room import BRINE_SHRIMP, DRY, Room
 
@@ -84,28 +86,94 @@ def plan_feeding(
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
+    suits, bought = Suits(room), bought or {}
+    settled, ahead = _Settled(), look_ahead(room, start)
+    *ends, last = stretch_ends(room, feedings, start)
+    for end in ends:
+        part = _plan_stretch(
+            room, feedings[:end], needs[:end], settled, suits,
+            start=start, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+        )  # fmt: skip
+        rounds = settled_rounds(feedings, end, ahead)
+        if rounds > settled.rounds:
+            settled = _Settled.of(part, rounds)
+    return _plan_stretch(
+        room, feedings[:last], needs, settled, suits,
+        start=start, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+    )  # fmt: skip
+
+
+@frozen(eq=False)
+class _Settled:
+    """What earlier stretches have decided.
+
+    Attributes:
+        rounds: for how many rounds. wants: what each serving of them is asked of each food [J].
+        splits: by kind. lots: hatches, as they were planned.
+    """
+
+    rounds: int = 0
+    wants: Sequence[Sequence[Mapping[str, float]]] = ()
+    splits: Mapping[str, tuple[Split, ...]] = field(factory=dict)
+    lots: tuple[Lot, ...] = ()
+
+    @classmethod
+    def of(cls, plan: FeedingPlan, rounds: int) -> _Settled:
+        """What a plan has decided for its first rounds; starters that are bought are no decision."""
+        return cls(
+            rounds,
+            [[dict(serving.want_j) for serving in row] for row in plan.servings[:rounds]],
+            {
+                name: tuple(s for s in worms.splits if s.parent and s.at_index < rounds)
+                for name, worms in plan.worms.items()
+            },
+            tuple(lot for lot in plan.hatches.lots if lot.option.at_index < rounds),
+        )
+
+
+def _plan_stretch(
+    room: Room,
+    feedings: Sequence[Round],
+    needs: Sequence[Sequence[BroodNeed]],
+    settled: _Settled,
+    suits: Suits,
+    *,
+    start: datetime,
+    bought: Mapping[str, Iterable[Split]],
+    extra_cysts_g: float,
+    memo: WormMemo,
+) -> FeedingPlan:
+    """Plans all foods up to the end of a stretch, after what is settled."""
     servings = [
         [Serving(need, dict(need.foods)) for need in by_round] if feeding.fed else []
         for feeding, by_round in zip(feedings, needs, strict=True)
     ]
+    for row, wants in zip(servings, settled.wants, strict=False):
+        for serving, want in zip(row, wants, strict=True):
+            serving.want_j = dict(want)
+    open_rows = servings[settled.rounds :]
     kinds = sorted(room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
-    suits = Suits(room)
     worms: dict[str, WormPlan] = {}
     for kind in kinds:
-        worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo, worms)
+        worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo, worms, settled)
         _give_worms(kind, worms[kind.name], servings)
         wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
-        _pass_on(servings, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
+        _pass_on(open_rows, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
     wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
-    hatches = plan_hatches(room, feedings, wanted, start=start, extra_cysts_g=extra_cysts_g)
+    hatches = plan_hatches(
+        room, feedings, wanted, start=start, extra_cysts_g=extra_cysts_g,
+        settled=settled.rounds, kept=settled.lots,
+    )  # fmt: skip
     _share_out(servings, BRINE_SHRIMP, hatches.given_j)
     _dry(servings, suits)
-    if _lean_on_worms(servings, [k.name for k in kinds], suits):
+    if _lean_on_worms(open_rows, [k.name for k in kinds], suits):
         for kind in kinds:
             for row in servings:
                 for serving in row:
                     serving.given_j.pop(kind.name, None)
-            worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo, worms)
+            worms[kind.name] = _plan_kind(
+                room, kind, feedings, servings, bought, memo, worms, settled
+            )
             _give_worms(kind, worms[kind.name], servings)
         _dry(servings, suits)
     return FeedingPlan(feedings, servings, worms, hatches, wanted, memo)
@@ -139,13 +207,15 @@ def _plan_kind(
     kind: WormKind,
     feedings: Sequence[Round],
     servings: Sequence[Sequence[Serving]],
-    bought: Mapping[str, Iterable[Split]] | None,
+    bought: Mapping[str, Iterable[Split]],
     memo: WormMemo,
     planned: Mapping[str, WormPlan],
+    settled: _Settled,
 ) -> WormPlan:
     per_mg = kind.values["energy_j_per_mg"]
     demand = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in servings]
-    starts = tuple((bought or {}).get(kind.name, ()))
+    starts = tuple(s for s in bought.get(kind.name, ()) if s.at_index < len(feedings))
+    kept = settled.splits.get(kind.name, ())
     beside = [s for name, plan in planned.items() if name != kind.name for s in plan.stages]
     if room.shelf is not None:
         waiting = {c.kind.name for c in room.cultures} - {kind.name, *planned}
@@ -155,11 +225,15 @@ def _plan_kind(
     key = (
         kind.name,
         tuple(demand),
-        tuple((s.culture.name, s.at_index) for s in starts),
+        tuple((s.culture.name, s.at_index) for s in (*starts, *kept)),
+        settled.rounds,
         tuple((s.culture.name, s.first, s.spent_from) for s in beside),
     )
     if key not in memo:
-        memo[key] = plan_worms(room, kind, feedings, demand, bought=starts, beside=beside)
+        memo[key] = plan_worms(
+            room, kind, feedings, demand, bought=starts, beside=beside,
+            settled=settled.rounds, kept=kept,
+        )  # fmt: skip
     return memo[key]
 
 

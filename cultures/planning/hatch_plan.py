@@ -33,9 +33,6 @@ _JAR_ML = 500.0
 _PINT_ML = 96 * TEASPOON_ML
 _DENSEST_PER_ML = 8000.0
 _WHOLE = 0.97
-#: Hatches are planned at least so far past the last one that is kept, and then in weeks.
-LOOK_AHEAD = timedelta(days=4)
-_STRETCH = timedelta(days=7)
 #: Incubations are rounded to this many places [h], so that equal ones are worked out once.
 _EXACT = 9
 #: Missing a thousandth of a usual round counts as much as one more setting.
@@ -198,34 +195,27 @@ def plan_hatches(
     *,
     start: datetime,
     extra_cysts_g: float = 0.0,
+    settled: int = 0,
+    kept: Sequence[Lot] = (),
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
     Args:
         demand_j: nauplii wanted at each round; hatches are sized for a margin more [J].
         start: no hatch is set before. extra_cysts_g: bought besides the tin, for remedies.
+        settled, kept: rounds for which all is decided, and the hatches decided on.
     """
     holding = Holding.of(room)
     standing = [*_held_batches(room, feedings), *_standing_batches(room, feedings)]
-    problem, times = _problem(room, feedings, demand_j, holding, standing, hours(start))
-    lots: list[Lot] = []
-    frozen_before = 0
-    for end in _stretch_ends(room, feedings, start):
-        part, offset = _stretch(problem, lots, frozen_before, end)
-        last = end == len(feedings)
-        frozen = end if last else max(frozen_before, _index_before(feedings, end, LOOK_AHEAD))
-        lots += [
-            Lot(option, lot.grams)
-            for lot in solve(part).lots
-            if (option := _moved(lot.option, offset)).at_index < frozen
-        ]
-        frozen_before = frozen
+    problem = _problem(room, feedings, demand_j, holding, standing, hours(start), settled)
+    part, offset = _stretch(problem, kept, settled)
+    lots = [*kept, *(Lot(_moved(lot.option, offset), lot.grams) for lot in solve(part).lots)]
     batches = list(standing)
     for lot, grams in _weighed(
         problem, lots, [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)]
     ):
         vessel = room.vessels[lot.option.vessel]
-        set_h, harvest_h = times[lot.option.vessel, lot.option.at_index]
+        set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, grams))
     batches, tin_short, left = _within_tin(room, batches, extra_cysts_g)
@@ -267,48 +257,19 @@ def _weighed(
     return weighed
 
 
-def _stretch_ends(room: Room, feedings: Sequence[Round], start: datetime) -> list[int]:
-    """Where the stretches end in which hatches are planned, as counts of rounds.
-
-    The first covers the room's horizon and a look ahead, each further one a week; they end
-    at the Monday's first round, counted in local days, so that a plan made on another day of
-    the week has the same ends, and hatches once planned are not moved by a longer view.
-    """
-    first = start.date() + timedelta(days=room.horizon_days) + LOOK_AHEAD
-    monday = first + timedelta(days=-first.weekday() % 7)
-    ends = []
-    while feedings and monday <= feedings[-1].at.date():
-        index = next(r.index for r in feedings if r.at.date() >= monday)
-        if index > 0:
-            ends.append(index)
-        monday += _STRETCH
-    if not ends or ends[-1] < len(feedings):
-        ends.append(len(feedings))
-    return ends
-
-
-def _index_before(feedings: Sequence[Round], end: int, ahead: timedelta) -> int:
-    """The first round less than ``ahead`` before the end of a stretch."""
-    limit = feedings[end - 1].at - ahead
-    return next((r.index for r in feedings[:end] if r.at > limit), end)
-
-
-def _stretch(
-    problem: LotProblem, fixed: Sequence[Lot], start: int, end: int
-) -> tuple[LotProblem, int]:
-    """The part of the problem from round ``start`` to ``end``, after the hatches that are fixed.
+def _stretch(problem: LotProblem, fixed: Sequence[Lot], start: int) -> tuple[LotProblem, int]:
+    """The part of the problem from round ``start`` on, after the hatches that are fixed.
 
     It begins a little earlier, with nothing wanted there, so that what is left of the fixed
     hatches keeps the age it has.
     """
-    if start == 0:
-        options = tuple(o for o in problem.options if o.at_index < end)
-        return _cut(problem, 0, end, problem.demand[:end], problem.supply[:end], options), 0
-    count = len(problem.demand)
-    made = list(problem.supply) or [0.0] * count
+    end = len(problem.demand)
+    if start in (0, end):
+        return problem, 0
+    made = list(problem.supply) or [0.0] * end
     for lot in fixed:
         made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
-    offset = min(problem.oldest[t] for t in range(start, min(end, start + 1)))
+    offset = problem.oldest[start]
     supply = [0.0] * (end - offset)
     for harvested, left in stock_at(problem, made, start):
         if harvested >= offset:
@@ -322,24 +283,18 @@ def _stretch(
     options = tuple(
         o
         for o in problem.options
-        if start <= o.at_index < end and o.start_h >= busy.get(o.vessel, -math.inf) - 1e-9
+        if o.at_index >= start and o.start_h >= busy.get(o.vessel, -math.inf) - 1e-9
     )
     demand = (0.0,) * (start - offset) + problem.demand[start:end]
-    return _cut(problem, offset, end, demand, tuple(supply), options), offset
-
-
-def _cut(
-    problem: LotProblem, offset: int, end: int, demand: tuple[float, ...],
-    supply: tuple[float, ...], options: tuple[Option, ...],
-) -> LotProblem:  # fmt: skip
-    return evolve(
+    part = evolve(
         problem,
         demand=demand,
         decay=problem.decay[offset : max(offset, end - 1)],
         oldest=tuple(max(0, o - offset) for o in problem.oldest[offset:end]),
         options=tuple(_moved(o, -offset) for o in options),
-        supply=supply if any(supply) else (),
+        supply=tuple(supply) if any(supply) else (),
     )
+    return part, offset
 
 
 def _moved(option: Option, by: int) -> Option:
@@ -411,9 +366,9 @@ def _problem(
     holding: Holding,
     standing: Sequence[Batch],
     from_h: float,
-) -> tuple[LotProblem, dict[tuple[int, int], tuple[float, float]]]:
+    settled: int,
+) -> LotProblem:
     options: list[Option] = []
-    times: dict[tuple[int, int], tuple[float, float]] = {}
     taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing if not b.held}
     for number, vessel in enumerate(room.vessels):
         model = vessel_model(room, vessel)
@@ -421,7 +376,7 @@ def _problem(
             continue
         free_h = max(from_h, taken.get(vessel.name, from_h))
         most = room.hatch_kind.most_grams(vessel.litres)
-        for feeding in feedings:
+        for feeding in feedings[settled:]:
             if not feeding.keeper:
                 continue
             harvest_h = harvest_time(room, feeding)
@@ -432,7 +387,6 @@ def _problem(
             energy = model.energy(round(harvest_h - set_h, _EXACT)) * holding.share(
                 harvest_h, feeding.at_h
             )
-            times[number, feeding.index] = (set_h, harvest_h)
             options.append(
                 Option(
                     vessel=number,
@@ -450,14 +404,14 @@ def _problem(
         demand * sized if feeding.fed else 0.0
         for feeding, demand in zip(feedings, demand_j, strict=True)
     ]
-    usual = [demand for demand in wanted if demand > 0]
+    usual = [demand for demand in wanted[settled:] if demand > 0]
     mean = sum(usual) / len(usual) if usual else 1.0
     supply = [0.0] * len(feedings)
     for batch in standing:
         supply[batch.at_index] += batch.energy_j * holding.share(
             batch.harvest_h, feedings[batch.at_index].at_h
         )
-    problem = LotProblem(
+    return LotProblem(
         demand=tuple(wanted),
         decay=tuple(holding.share(a.at_h, b.at_h) for a, b in pairs),
         oldest=tuple(_oldest(room, feedings, holding.longest_h)),
@@ -467,7 +421,6 @@ def _problem(
         short_cost=_SHORT_WEIGHT * max(room.effort_g, 1.0) / mean,
         supply=tuple(supply) if any(supply) else (),
     )
-    return problem, times
 
 
 def _oldest(room: Room, feedings: Sequence[Round], longest_h: float) -> list[int]:

@@ -11,9 +11,10 @@ from cultures.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.build import build_tasks
 from cultures.planning.feeding import FeedingPlan, plan_feeding
-from cultures.planning.hatch_plan import LOOK_AHEAD, longest_incubation, midnight
+from cultures.planning.hatch_plan import midnight
 from cultures.planning.remedies import RemedyFinder
 from cultures.planning.shortfalls import collect, find_gaps
+from cultures.planning.stretches import view_end
 from cultures.planning.supplies import supply_uses
 from cultures.planning.tasks import CultureSpan, FeedLine, Plan, Shortfall, Supply, Task
 from cultures.planning.water import water_warnings
@@ -150,7 +151,7 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
     start = midnight(room) if as_of == room.as_of else room.local(as_of, room.awake[0])
     if room.state_at is not None:
         start = max(start, min(room.state_at, now))
-    end = _end(room, max(until, now + timedelta(days=room.horizon_days)))
+    end = view_end(room, start, max(until, now + timedelta(days=room.horizon_days)))
     feedings = _rounds(room, start, end)
     needs = room_needs(room, feedings)
     feeding = plan_feeding(room, feedings, start=start, needs=needs)
@@ -168,15 +169,6 @@ def _rounds(room: Room, start: datetime, end: datetime) -> tuple[Round, ...]:
         r if r.at >= start else evolve(r, fed=False, keeper=False)
         for r in rounds_between(room, begin, end)
     )
-
-
-def _end(room: Room, until: datetime) -> datetime:
-    """The Monday midnight that lies far enough past a time for it to be planned well.
-
-    A hatch set just before that time is harvested after it, and must not change either.
-    """
-    last = until.date() + LOOK_AHEAD + longest_incubation(room) + timedelta(days=1)
-    return room.local(last + timedelta(days=-last.weekday() % 7), time(0))
 
 
 def make_plan(

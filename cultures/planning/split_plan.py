@@ -55,6 +55,8 @@ def plan_worms(
     *,
     bought: Iterable[Split] = (),
     beside: Sequence[Stage] = (),
+    settled: int = 0,
+    kept: Sequence[Split] = (),
 ) -> WormPlan:
     """The cultures of one kind through the rounds, with the splits that keep them going.
 
@@ -63,10 +65,11 @@ def plan_worms(
         demand_mg: worms wanted at each round [mg wet].
         bought: starts from outside, for trying a remedy.
         beside: the cultures of the other kinds, standing and planned; they fill the shelf.
+        settled, kept: rounds for which all is decided, and the splits decided on.
     """
     step = swipe_step_mg(kind)
     wanted = [step * math.ceil(d / step - 1e-9) if step else d for d in demand_mg]
-    planner = _Planner(room, kind, feedings, wanted, list(bought), beside)
+    planner = _Planner(room, kind, feedings, wanted, list(bought), beside, settled, kept)
     planner.plan()
     return WormPlan(
         kind=kind,
@@ -85,19 +88,23 @@ def swipe_step_mg(kind: WormKind) -> float:
 class _Planner:
     def __init__(
         self, room: Room, kind: WormKind, feedings: Sequence[Round], demand: list[float],
-        bought: list[Split], beside: Sequence[Stage],
+        bought: list[Split], beside: Sequence[Stage], settled: int, kept: Sequence[Split],
     ) -> None:  # fmt: skip
         self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
         own = [c for c in room.cultures if c.kind.name == kind.name]
         self.stages: dict[str, Stage] = {c.name: standing_stage(room, c, feedings) for c in own}
-        self.splits: list[Split] = list(bought)
-        for split in bought:
+        self.settled, self.kept = settled, tuple(s.culture.name for s in (*bought, *kept))
+        self.splits: list[Split] = [*bought, *kept]
+        for split in self.splits:
             self.stages[split.culture.name] = child_stage(room, split, feedings)
-        self.used_names = {c.name for c in room.cultures} | {s.culture.name for s in bought}
+        self.used_names = {c.name for c in room.cultures}.union(self.kept)
         self.used_names.update(stage.culture.name for stage in beside)
         self.wanted_spares = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
         self.beside = beside
         self.fits: list[bool] | None = None
+        self.head: WormCourse | None = None
+        if settled:
+            self.head = run_course(self.ordered(), self.splits, demand[:settled], self.step)
         self.course = self.run()
 
     def ordered(self) -> list[Stage]:
@@ -105,7 +112,12 @@ class _Planner:
         return sorted(self.stages.values(), key=lambda s: (s.spent_h, s.culture.name))
 
     def run(self) -> WormCourse:
-        return run_course(self.ordered(), self.splits, self.demand, swipe_step_mg(self.kind))
+        return run_course(self.ordered(), self.splits, self.demand, self.step, self.head)
+
+    @property
+    def step(self) -> float:
+        """The step in which this kind is harvested [mg]."""
+        return swipe_step_mg(self.kind)
 
     def trouble(self, index: int) -> tuple[float, int]:
         """(worms missing, spare cultures missing) at a round."""
@@ -117,7 +129,7 @@ class _Planner:
     def plan(self) -> None:
         # Rounds at the head that are over, or at which nobody is there, ask for nothing.
         start = next((r.index for r in self.feedings if r.fed or r.keeper), len(self.feedings))
-        tries = 0
+        start, tries = max(start, self.settled), 0
         while start < len(self.feedings) and tries < _MOST_STARTS:
             index = next(
                 (i for i in range(start, len(self.feedings)) if any(self.trouble(i))), None
@@ -152,7 +164,7 @@ class _Planner:
     def _add_for(self, index: int) -> Split | None:
         """One more culture, started as late as it can be and still be ready at a round."""
         self.fits = self._fits()
-        latest = [i for i in range(index - 1, -1, -1) if self._may_split(i)]
+        latest = [i for i in range(index - 1, self.settled - 1, -1) if self._may_split(i)]
         early_enough = [i for i in latest if self._ready_for(i, index)]
         if early_enough:
             at = self._preferred(early_enough)
@@ -177,7 +189,8 @@ class _Planner:
 
     def _earliest_useful(self, index: int) -> list[int]:
         """The first round at which a split can be made at all; helps late rather than never."""
-        return [i for i in range(len(self.feedings)) if i <= index + 60 and self._may_split(i)][:1]
+        end = min(len(self.feedings), index + 61)
+        return [i for i in range(self.settled, end) if self._may_split(i)][:1]
 
     def _may_split(self, index: int) -> bool:
         if not (self.feedings[index].keeper and self.course.parents[index]):
@@ -253,14 +266,15 @@ class _Planner:
     def _prune(self) -> None:
         """Drops starts without which nothing gets worse, latest first."""
         for split in sorted(self.splits, key=lambda s: -s.at_index):
-            if not split.parent or any(other.parent == split.culture.name for other in self.splits):
+            name = split.culture.name
+            if name in self.kept or any(other.parent == name for other in self.splits):
                 continue
-            before = self._score(0)
+            before = self._score(self.settled)
             stage = self.stages.pop(split.culture.name)
             self.splits.remove(split)
             course = self.course
             self.course = self.run()
-            if self._score(0) > before:
+            if self._score(self.settled) > before:
                 self.splits.append(split)
                 self.stages[split.culture.name] = stage
                 self.course = course
@@ -269,11 +283,11 @@ class _Planner:
     def _renumber(self) -> None:
         """Names the new cultures in the order in which they are started."""
         planned = sorted(
-            (s for s in self.splits if s.parent),
+            (s for s in self.splits if s.culture.name not in self.kept),
             key=lambda s: (s.at_index, natural(s.culture.name)),
         )
-        names = sorted((s.culture.name for s in planned), key=natural)
-        rename = {s.culture.name: name for s, name in zip(planned, names, strict=True)}
+        self.used_names.difference_update(s.culture.name for s in planned)
+        rename = {s.culture.name: self._new_name() for s in planned}
         if all(old == new for old, new in rename.items()):
             return
         self.splits = [
@@ -284,12 +298,11 @@ class _Planner:
             )
             for s in self.splits
         ]
-        for split in self.splits:
-            self.stages.pop(split.culture.name, None)
         for old in rename:
-            self.stages.pop(old, None)
+            del self.stages[old]
         for split in self.splits:
-            self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
+            if split.culture.name not in self.kept:
+                self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
         self.course = self.run()
 
 

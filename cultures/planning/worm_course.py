@@ -92,6 +92,7 @@ class WormCourse:
         spare_mg: for each round, what could have been taken besides, by culture.
         usable_from: first round at which worms can be taken from each culture.
         unfit: planned splits whose parent is not fit for it when the time comes.
+        stocks: what is left of each culture after the last round [mg].
     """
 
     harvests: list[tuple[Harvest, ...]]
@@ -101,6 +102,14 @@ class WormCourse:
     spare_mg: list[dict[str, float]]
     usable_from: dict[str, int] = field(factory=dict)
     unfit: int = 0
+    stocks: dict[str, float] = field(factory=dict, repr=False)
+
+    def copy(self) -> WormCourse:
+        """The same, to be carried on without changing this one."""
+        return WormCourse(
+            list(self.harvests), list(self.short_mg), list(self.usable), list(self.parents),
+            list(self.spare_mg), dict(self.usable_from), self.unfit, dict(self.stocks),
+        )  # fmt: skip
 
 
 def culture_clock(room: Room, culture: Culture, feedings: Sequence[Round]) -> Clock:
@@ -197,6 +206,7 @@ def run_course(
     splits: Sequence[Split],
     demand_mg: Sequence[float],
     step_mg: float = 0.0,
+    since: WormCourse | None = None,
 ) -> WormCourse:
     """Carries the cultures of one kind through all rounds.
 
@@ -209,16 +219,16 @@ def run_course(
         stages: cultures by age, oldest first; children of splits among them.
         splits: planned splits. demand_mg: worms wanted at each round [mg].
         step_mg: what is taken is a multiple of this (half swipes); 0 for any amount [mg].
+        since: the course of the first rounds, to be carried on.
     """
-    count = len(demand_mg)
-    stocks: dict[str, float] = {}
+    course = WormCourse([], [], [], [], []) if since is None else since.copy()
+    stocks = course.stocks
     by_round: dict[int, list[Split]] = {}
     for split in sorted(splits, key=lambda s: natural(s.culture.name)):
         by_round.setdefault(split.at_index, []).append(split)
     children = {split.culture.name for split in splits}
-    course = WormCourse([], [], [], [], [])
     stage_of = {stage.culture.name: stage for stage in stages}
-    for index in range(count):
+    for index in range(len(course.harvests), len(demand_mg)):
         standing = []
         for stage in stages:
             name = stage.culture.name
