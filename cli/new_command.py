@@ -22,11 +22,14 @@ def command(path: Path, name: str, timezone: str | None, now: datetime | None, f
     Example: livefood new room.toml --name "Back shed" --timezone Europe/Lisbon
     """
     from cli.files import write_new
-    from cli.new_room import local_timezone, new_text
+    from cli.new_room import local_timezone, new_text, zone_of
     from cultures.roomfile import read_room
 
-    today = (now or datetime.now().astimezone()).date()
-    text = new_text(name=name, timezone=timezone or local_timezone(), today=today)
-    read_room(text, name=str(path), today=today)
+    zone = zone_of(timezone or local_timezone())
+    moment = (
+        datetime.now(zone) if now is None else now if now.tzinfo is None else now.astimezone(zone)
+    )
+    text = new_text(name=name, timezone=zone.key, now=moment)
+    read_room(text, name=str(path), today=moment.date())
     write_new(path, text, force=force)
     click.echo(f"Wrote {path}. Fill in your tanks, then run: livefood check --room {path}")

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import json
 import os
-from datetime import date, timedelta
+from datetime import datetime, timedelta
+from difflib import get_close_matches
 from pathlib import Path
+from zoneinfo import ZoneInfo, available_timezones
+
+from cultures.errors import UnknownNameError
 
 _TEMPLATE = """\
 # A livefood room. Every key is explained in docs/room-file.md.
@@ -15,7 +19,7 @@ _TEMPLATE = """\
 name = {name}
 timezone = {timezone}
 temperature_c = 23              # air where the cultures stand
-as_of = {today}              # the day at which this file is true: change it with the file
+as_of = {now}     # when this file was true: change it with the file
 rounds = ["07:30", "18:30"]     # feeding times
 awake = ["06:30", "22:30"]      # no task outside
 # fridge_c = 5                  # take the # away if harvested nauplii can be kept cold
@@ -66,15 +70,29 @@ grams = 50
 """
 
 
-def new_text(*, name: str, timezone: str, today: date) -> str:
-    """A room file that is valid as it stands."""
+def new_text(*, name: str, timezone: str, now: datetime) -> str:
+    """A room file that is valid as it stands, true as of ``now`` (in the room's zone)."""
+    today = now.date()
     return _TEMPLATE.format(
         name=json.dumps(name, ensure_ascii=False),
         timezone=json.dumps(timezone),
-        today=today.isoformat(),
+        now=now.replace(second=0, microsecond=0, tzinfo=None).isoformat(),
         spawned=(today - timedelta(days=3)).isoformat(),
         started=(today - timedelta(days=9)).isoformat(),
     )
+
+
+def zone_of(name: str) -> ZoneInfo:
+    """The zone of an IANA name.
+
+    Raises:
+        UnknownNameError: there is none of this name.
+    """
+    try:
+        return ZoneInfo(name)
+    except (LookupError, ValueError, OSError):
+        near = get_close_matches(name, available_timezones(), n=3)
+        raise UnknownNameError("time zone", name, near) from None
 
 
 def local_timezone() -> str:

@@ -305,6 +305,7 @@ class _Reader:
         horizon = int(head.number("horizon_days", 1, 400, 28))
         as_of = head.day("as_of", required=False) or self._latest_date()
         settings = {
+            "state_at": self._since(head, zone),
             "fridge_c": head.optional("fridge_c", "temperature", "c", 0.5, 15),
             "effort_g": head.number("effort_g", 0, 1000, 3.0),
             "makeup_ml": head.quantity("makeup_ml", "volume", "ml", 5, 20000, 100.0),
@@ -373,6 +374,13 @@ class _Reader:
                 f"'{name}' is not an IANA time zone; {nearest(name, available_timezones())}",
             )
             return None
+
+    def _since(self, head: _Table, zone: ZoneInfo | None) -> datetime | None:
+        """The moment of ``as_of``, where it names a time of day and not only the day."""
+        moment = _moment_of(head.raw.get("as_of"))
+        if moment is None or zone is None:
+            return None
+        return moment.replace(tzinfo=zone) if moment.tzinfo is None else moment.astimezone(zone)
 
     def _temperatures(self, head: _Table) -> tuple[float, ...]:
         monthly = head.raw.get("temperature_by_month_c")

@@ -79,6 +79,8 @@ def replay(room: Room, entries: Iterable[Entry], now: datetime, beliefs: Beliefs
     entries = list(entries)
     entries = entries[: bisect_right(entries, now, key=lambda e: e.when)]
     standing, state_at = counting(room, entries, now)
+    if room.state_at is not None:
+        state_at = max(state_at or room.state_at, room.state_at)
     for entry in standing:
         run.do(entry)
     return run.result(state_at)
@@ -95,7 +97,7 @@ class _Replay:
         self.seen = Evidence()
         self.notes: list[str] = []
         self.unknown: dict[str, list[int]] = {}
-        self.as_of_h = hours(room.local(room.as_of, time(0)))
+        self.as_of_h = hours(room.state_at or room.local(room.as_of, time(0)))
         self.stated_h = self.as_of_h if room.as_of_stated else -math.inf
         self.first_h: float | None = None
         self.lives: dict[str, Life] = {}

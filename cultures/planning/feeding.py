@@ -119,7 +119,7 @@ class _Settled:
 
     @classmethod
     def of(cls, plan: FeedingPlan, rounds: int) -> _Settled:
-        """What a plan has decided for its first rounds; starters that are bought are no decision."""
+        """What a plan has decided for its first rounds; bought starters are no decision."""
         return cls(
             rounds,
             [[dict(serving.want_j) for serving in row] for row in plan.servings[:rounds]],
@@ -305,7 +305,8 @@ def _lean_on_worms(
                 and serving.given_j.get(k, 0.0) >= 0.999 * serving.want_j.get(k, 0.0)
             ]  # fmt: skip
             for kind in reversed(able):
-                serving.want_j[kind] = serving.want_j.get(kind, 0.0) + gap
+                known = max(serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0))
+                serving.want_j[kind] = known + gap
                 asked = True
                 break
     return asked

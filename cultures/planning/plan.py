@@ -262,7 +262,7 @@ def _water_notes(outlook: Outlook) -> tuple[str, ...]:
         if line.amount > 0
     ]
     return tuple(
-        f"{w.tank} from {w.day:%a} {w.day.day} {w.day:%b}: {text}"
+        f"Tank {w.tank} from {w.day:%a} {w.day.day} {w.day:%b}: {text.removeprefix(f'{w.tank}: ')}"
         for w in water_warnings(outlook.room, lines)
         for text in w.texts
     )

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 #: Rounds with the same food short belong together when no more than this lies between.
 _JOIN_H = 24.5
+#: What only the marks of the syringe round away is short from this share of a brood's need on.
+_ROUNDED_SHARE = 0.1
 _ANY = "any"
 
 
@@ -48,7 +50,9 @@ def find_gaps(
         for serving in row:
             need = serving.need
             short = need.energy_j - energy.get(need.brood.name, 0.0)
-            if short > SHORT_SHARE * need.energy_j:
+            # What is only rounded away by the syringe is short from a tenth on.
+            rounded = serving.missing_j() <= SHORT_SHARE * need.energy_j
+            if short > (_ROUNDED_SHARE if rounded else SHORT_SHARE) * need.energy_j:
                 food = _missing_food(serving)
                 gaps.append(Gap(feeding, need, food, need.foods.get(food, need.energy_j), short))
     return gaps

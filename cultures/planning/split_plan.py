@@ -32,6 +32,8 @@ from cultures.worms import first_harvest_age, last_useful_age
 
 #: A round is short when more than this share of its demand is missing.
 _TOLERANCE = 1e-6
+#: Up to so many swipes quarters are worth while.
+_QUARTERS_UP_TO = 1.5
 #: Most starts that one plan makes of one kind; a room that wants more is short of shelf.
 _MOST_STARTS = 60
 
@@ -67,8 +69,7 @@ def plan_worms(
         beside: the cultures of the other kinds, standing and planned; they fill the shelf.
         settled, kept: rounds for which all is decided, and the splits decided on.
     """
-    step = swipe_step_mg(kind)
-    wanted = [step * math.ceil(d / step - 1e-9) if step else d for d in demand_mg]
+    wanted = [in_swipes_mg(kind, d) for d in demand_mg]
     planner = _Planner(room, kind, feedings, wanted, list(bought), beside, settled, kept)
     planner.plan()
     return WormPlan(
@@ -81,8 +82,18 @@ def plan_worms(
 
 
 def swipe_step_mg(kind: WormKind) -> float:
-    """Worms in half a swipe, the step in which a solid culture is harvested; 0 for liquids."""
-    return kind.values["portion_mg"] / 2.0 if kind.medium == "solid" else 0.0
+    """Worms in a quarter swipe, the step in which a solid culture is harvested; 0 for liquids."""
+    return kind.values["portion_mg"] / 4.0 if kind.medium == "solid" else 0.0
+
+
+def in_swipes_mg(kind: WormKind, demand_mg: float) -> float:
+    """A demand rounded up to what a keeper can take: half swipes, quarters of a small amount."""
+    step = swipe_step_mg(kind)
+    if step <= 0.0 or demand_mg <= 0.0:
+        return demand_mg
+    if demand_mg > _QUARTERS_UP_TO * kind.values["portion_mg"]:
+        step *= 2.0
+    return step * math.ceil(demand_mg / step - 1e-9)
 
 
 class _Planner:
