@@ -55,7 +55,7 @@ def hatched_fraction(time_h: float, *, t50_h: float, shape: float) -> float:
     if time_h <= 0:
         return 0.0
     # In logarithms, since (t50 / t)^b overflows for the first minutes.
-    exponent = shape * math.log(t50_h / time_h)
+    exponent = shape * (math.log(t50_h) - math.log(time_h))
     return 1.0 / (1.0 + math.exp(exponent)) if exponent < _LARGEST_EXPONENT else 0.0
 
 
@@ -95,7 +95,8 @@ def standing_value(
     if time_h <= 0 or rate <= 0:
         return 0.0
     half_h = t50_h / rate
-    end = min(shape * math.log(time_h / half_h), _LAST_LOGIT)
+    # Two logarithms, since time_h / half_h is 0 for the smallest of times.
+    end = min(shape * (math.log(time_h) - math.log(half_h)), _LAST_LOGIT)
     if end <= -_LAST_LOGIT:
         return 0.0
     panels = math.ceil((end + _LAST_LOGIT) / _PANEL)

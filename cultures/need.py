@@ -12,9 +12,14 @@ from datetime import date, datetime, time, timedelta
 from attrs import field, frozen
 
 from cultures.errors import RangeError
+from cultures.feeding import feeding_values
 from cultures.fry import Food, FryClass, diet_shares, energy_per_day_j
-from cultures.room import Brood, Room, hours
+from cultures.room import DRY, Brood, Room, hours
 from cultures.thermal import Clock, TemperatureSeries
+
+
+#: Half of the smallest step of a kitchen or letter scale that reads to 0.01 g.
+_LEAST_DRY_G = 0.005
 
 
 @frozen(eq=False)
@@ -187,13 +192,24 @@ class BroodCourse:
             length_mm=length,
             count=count,
             energy_j=energy,
-            foods={food: share * energy for food, share in shares.items()},
+            foods=_measurable({food: share * energy for food, share in shares.items()}),
         )
 
     @property
     def fry_class(self) -> FryClass:
         """The class of the brood."""
         return self.brood.fry_class
+
+
+def _measurable(foods: dict[str, float]) -> dict[str, float]:
+    """A diet without dry food too little to weigh; the other foods take its part."""
+    v = feeding_values()
+    dry = foods.get(DRY, 0.0)
+    if dry <= 0.0 or dry >= _LEAST_DRY_G * v["dry_j_per_g"] * v["dry_digested"] or len(foods) == 1:
+        return foods
+    rest = {food: energy for food, energy in foods.items() if food != DRY}
+    scale = 1.0 + dry / sum(rest.values())
+    return {food: energy * scale for food, energy in rest.items()}
 
 
 def rounds_between(room: Room, start: datetime, end: datetime) -> list[Round]:

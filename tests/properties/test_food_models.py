@@ -276,6 +276,8 @@ def test_standing_energy_is_the_integral_over_the_hatching_times(
 
 @QUICK
 @given(hatch_models(), st.floats(0, 200))
+@example(HatchModel(t50_h=5.9, shape=13.0, rate=1.0, nauplii_per_gram=200000, energy_j=0.04,
+                    loss_per_h=0.03), 5e-324)  # fmt: skip
 def test_energy_standing_never_exceeds_what_hatched(model: HatchModel, end: float) -> None:
     assert 0 <= model.energy(end) <= model.nauplii(end) * model.energy_j * (1 + 1e-9)
 
