@@ -33,8 +33,7 @@ class UnknownNameError(LivefoodError, LookupError):
         names = sorted(known)
         message = f"there is no {what} named '{name}'"
         close = get_close_matches(name, names, n=1, cutoff=0.5)
-        if close:
-            message += f"; did you mean '{close[0]}'?"
+        message += f"; did you mean '{close[0]}'?" if close else "."
         if names:
             message += f" Known: {', '.join(names)}."
         super().__init__(message)
