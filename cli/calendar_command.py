@@ -59,6 +59,8 @@ def command(
 
     Give one of --out, --serve or --publish. A file is the simplest, but many phones
     do not update what they have imported; a feed or a CalDAV calendar is updated.
+
+    Example: livefood calendar --out jobs.ics --only hatches,splits
     """
     from cli import calendar_ways
 

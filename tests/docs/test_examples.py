@@ -36,15 +36,7 @@ def test_the_guide_uses_every_command_of_daily_life() -> None:
     assert daily <= used
 
 
-_HELPS = [
-    pytest.param(n, marks=pytest.mark.xfail(reason="its help has no example yet"))
-    if n == "calendar"
-    else n
-    for n in COMMANDS
-]
-
-
-@pytest.mark.parametrize("name", _HELPS)
+@pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_has_help_with_an_example(name: str) -> None:
     command = main.get_command(click.Context(main), name)
     assert command is not None
