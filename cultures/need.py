@@ -17,7 +17,6 @@ from cultures.fry import Food, FryClass, diet_shares, energy_per_day_j
 from cultures.room import DRY, Brood, Room, hours
 from cultures.thermal import Clock, TemperatureSeries
 
-
 #: Half of the smallest step of a kitchen or letter scale that reads to 0.01 g.
 _LEAST_DRY_G = 0.005
 

@@ -259,7 +259,6 @@ def _water_notes(outlook: Outlook) -> tuple[str, ...]:
         for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
         if outlook.now <= feeding.at < soon
         for line in row
-        if line.amount > 0
     ]
     return tuple(
         f"Tank {w.tank} from {w.day:%a} {w.day.day} {w.day:%b}: {text.removeprefix(f'{w.tank}: ')}"
