@@ -43,6 +43,25 @@ def names_of(table: str, hint: str = "") -> _Completer:
     return complete
 
 
+def any_of(*sources: _Completer | str) -> _Completer:
+    """Completes what any of the others does, and words that are always there."""
+
+    def complete(
+        ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        from click.shell_completion import CompletionItem
+
+        found: list[CompletionItem] = []
+        for source in sources:
+            if not isinstance(source, str):
+                found += source(ctx, param, incomplete)
+            elif source.startswith(incomplete.lower()):
+                found.append(CompletionItem(source))
+        return found
+
+    return complete
+
+
 def _rows(ctx: click.Context, table: str) -> list[dict[str, object]]:
     import tomllib
 

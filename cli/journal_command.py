@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from cli.completion import any_of, brood_names, culture_names, tank_names, vessel_names
 from cli.journal_amounts import drops
 from cli.journal_book import Book, entry_options
 from cli.journal_events import EVENT_COMMANDS
@@ -86,8 +87,14 @@ def done(
 
 
 @command.command("show")
-@click.option("--event", type=click.Choice(list(EVENTS)), help="Only this event.")
-@click.option("--subject", metavar="NAME", help="Only what is about this.")
+@click.option(
+    "--event", type=click.Choice(list(EVENTS)), metavar="EVENT",
+    help="Only this event: harvest, count, undo...",
+)  # fmt: skip
+@click.option(
+    "--subject", metavar="NAME", help="Only what is about this.",
+    shell_complete=any_of("room", brood_names, culture_names, tank_names, vessel_names),
+)  # fmt: skip
 @click.option("--from", "start", type=MOMENT, metavar="TIME", help="Not before.")
 @click.option("--to", "end", type=MOMENT, metavar="TIME", help="Not after.")
 @click.option("--last", type=click.IntRange(1), help="Only so many, the latest.")

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 
 import click
 
-from cli.completion import brood_names, culture_names, tank_names, vessel_names
+from cli.completion import any_of, brood_names, culture_names, tank_names, vessel_names
 from cli.journal_amounts import (
     celsius,
     cysts_g,
@@ -116,7 +116,9 @@ def discard(
 
 
 @click.command("harvest")
-@click.argument("subject", metavar="CULTURE|VESSEL", shell_complete=culture_names)
+@click.argument(
+    "subject", metavar="CULTURE|VESSEL", shell_complete=any_of(culture_names, vessel_names)
+)
 @click.argument("amount", nargs=-1)
 @click.option("--all", "every", is_flag=True, help="Nothing more climbed: the plan learns from it.")
 @entry_options
@@ -190,7 +192,9 @@ def hatched(
 ) -> None:  # fmt: skip
     """VESSEL was drawn off and its NAUPLII counted, as a total or by drops.
 
-    Example: livefood journal hatched "bottle 1" --drops "12 9 15" --drop-ml 0.05 --of-ml 1000
+    \b
+    Example: livefood journal hatched "bottle 1" --drops "12 9 15"
+        --drop-ml 0.05 --of-ml 1000
     """
     book = Book.open(room_path, now)
     when = book.when(at)
@@ -201,8 +205,8 @@ def hatched(
 
 @click.command("spawn")
 @click.argument("brood", shell_complete=brood_names)
-@click.option("--tank", help="Where a new brood is.")
-@click.option("--class", "fry_class", help="The fry class of a new brood.")
+@click.option("--tank", metavar="NAME", shell_complete=tank_names, help="Where a new brood is.")
+@click.option("--class", "fry_class", metavar="CLASS", help="Its fry class (see 'livefood kinds').")
 @click.option("--count", type=click.FloatRange(1, 1e6), help="Eggs or fry, as far as known.")
 @entry_options
 def spawn(
@@ -211,7 +215,9 @@ def spawn(
 ) -> None:  # fmt: skip
     """BROOD was spawned: a new one with its tank and class, or a known one's date put right.
 
-    Example: livefood journal spawn "danio 4" --tank A4 --class egg_scatterer --count 80
+    \b
+    Example: livefood journal spawn "danio 4" --tank A4
+        --class egg_scatterer --count 80
     """
     from cultures.fry import class_names
 
@@ -253,7 +259,10 @@ def free_swimming(
 
 
 @click.command("count")
-@click.argument("subject", metavar="BROOD|VESSEL|CULTURE")
+@click.argument(
+    "subject", metavar="BROOD|VESSEL|CULTURE",
+    shell_complete=any_of(brood_names, vessel_names, culture_names),
+)  # fmt: skip
 @click.argument("number", required=False)
 @drops_options
 @entry_options
@@ -349,7 +358,10 @@ def lost(
 
 
 @click.command("temperature")
-@click.argument("subject", metavar="room|TANK|CULTURE|VESSEL")
+@click.argument(
+    "subject", metavar="room|TANK|CULTURE|VESSEL",
+    shell_complete=any_of("room", tank_names, culture_names, vessel_names),
+)  # fmt: skip
 @click.argument("degrees", nargs=-1, required=True)
 @entry_options
 def temperature(

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from cli.completion import brood_names
 from cli.options import (
     Setting,
     UsageProblemError,
@@ -26,7 +27,10 @@ BROOD_DAYS = 56
 @room_option
 @now_option
 @days_option
-@click.option("--brood", metavar="NAME", help="Growth, diet and dates of one brood (56 days).")
+@click.option(
+    "--brood", metavar="NAME", shell_complete=brood_names,
+    help="Growth, diet and dates of one brood (56 days).",
+)  # fmt: skip
 @click.option("--why", is_flag=True, help="With --brood: its next need, line by line.")
 @json_option
 def command(
@@ -39,7 +43,10 @@ def command(
 ) -> None:
     """What each tank needs, round by round, by the ideal diet (default: one day).
 
-    Examples: livefood need --days 3; livefood need --brood "gourami 12" --why
+    \b
+    Examples:
+      livefood need --days 3
+      livefood need --brood "gourami 12" --why
     """
     if why and brood is None:
         raise UsageProblemError("--why explains one brood: name it with --brood")

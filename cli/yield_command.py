@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 from attrs import evolve, field, frozen
 
+from cli.completion import culture_names
 from cli.options import UsageProblemError, json_option, load, now_option, print_json, room_option
 from cli.quantities import CELSIUS, GRAMS, SQUARE_CM
 from cultures.errors import UnknownNameError
@@ -34,7 +35,7 @@ class Case:
 
 
 @click.command()
-@click.argument("name", required=False)
+@click.argument("name", required=False, shell_complete=culture_names)
 @room_option
 @now_option
 @click.option("--kind", help="A kind of worm instead of a culture of the room (see 'kinds').")

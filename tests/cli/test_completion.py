@@ -42,6 +42,31 @@ def test_names_of_tanks_come_from_the_room_file(tmp_path: Path, shell: str) -> N
     assert "C1" not in answer
 
 
+@pytest.mark.parametrize(
+    ("words", "there", "not_there"),
+    [
+        (["yield", "V"], ["VE-1", "VE-2"], ["MW-1"]),
+        (["need", "--brood", "p"], ["pearl danio 3", "platies 9"], ["acara 5"]),
+        (["journal", "harvest", "b"], ["bottle 1", "bottle 2"], ["B1"]),
+        (["journal", "harvest", "m"], ["MW-1", "MW-2"], ["bottle 1"]),
+        (["journal", "count", "b"], ["bottle 1"], ["B1"]),
+        (["journal", "count", "a"], ["acara 5", "annuals 2"], ["A1"]),
+        (["journal", "temperature", "r"], ["room"], ["rainbows 4"]),
+        (["journal", "temperature", "b"], ["B1", "bottle 1"], ["room"]),
+        (["journal", "spawn", "new", "--tank", "C"], ["C1", "C4"], ["B1"]),
+        (["journal", "show", "--subject", "r"], ["room", "rainbows 4"], ["MW-1"]),
+    ],
+    ids=lambda x: " ".join(x),
+)
+def test_every_place_for_a_name_knows_the_names(
+    tmp_path: Path, words: list[str], there: list[str], not_there: list[str]
+) -> None:
+    room_file(tmp_path)
+    answer = _complete("bash", ["livefood", *words], tmp_path)
+    assert all(f",{name}\n" in answer for name in there)
+    assert not any(f",{name}\n" in answer for name in not_there)
+
+
 @pytest.mark.parametrize("shell", _SHELLS)
 def test_commands_are_completed(tmp_path: Path, shell: str) -> None:
     answer = _complete(shell, ["livefood", "sh"], tmp_path)
