@@ -166,6 +166,11 @@ def _best_hours(model: HatchModel) -> float:
     if model.rate <= 0:
         raise RangeError("cysts do not develop at this temperature")
     low, high = 0.5 * model.t50_h / model.rate, 6.0 * model.t50_h / model.rate
+    # A long hatch that loses little is best much later, and one that loses fast earlier.
+    while _value(model, low) > _value(model, 1.1 * low):
+        low /= 2.0
+    while _value(model, high) > _value(model, 0.9 * high):
+        high *= 2.0
     ratio = (math.sqrt(5.0) - 1.0) / 2.0
     a, b = high - ratio * (high - low), low + ratio * (high - low)
     value_a, value_b = _value(model, a), _value(model, b)

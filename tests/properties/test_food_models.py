@@ -284,6 +284,10 @@ def test_energy_standing_never_exceeds_what_hatched(model: HatchModel, end: floa
 
 @settings(max_examples=60, deadline=None)
 @given(hatch_models())
+@example(HatchModel(t50_h=11.8, shape=2.55, rate=1.5, nauplii_per_gram=200000, energy_j=0.04,
+                    loss_per_h=0.0005))  # fmt: skip
+@example(HatchModel(t50_h=12.0, shape=2.5, rate=0.2, nauplii_per_gram=200000, energy_j=0.04,
+                    loss_per_h=0.2))  # fmt: skip
 def test_best_hours_is_the_best_and_lies_in_its_window(model: HatchModel) -> None:
     best = model.best_hours()
     low, high = model.window(0.9)
