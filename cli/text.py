@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
-from math import gcd
 
 from cultures.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
 
@@ -15,8 +15,11 @@ WIDTH = 80
 TRACE = "a trace"
 _OUNCE_G = POUND_G / 16
 _FLUID_OUNCE_ML = 6 * TEASPOON_ML
-#: "27 °C", "4.9 mm", "1,500 mL" inside a sentence.
-_QUANTITY = re.compile(r"(?<![\w.,])(\d[\d,]*(?:\.\d+)?) (°C|mm|mL|L|g|cm²)(?![\w/²])")
+#: "27 °C", "-5 to 45 °C", "4.9 mm", "1,500 mL" inside a sentence; not the 1 of "29 ± 1 °C".
+_QUANTITY = re.compile(
+    r"(?<![\w.,-])(?<!± )(?:(-?\d[\d,]*(?:\.\d+)?)( to |-))?(-?\d[\d,]*(?:\.\d+)?)"
+    r" (°C|mm|cm|mL|L|g|mg|cm²)(?![\w/²])"
+)
 
 
 def when(moment: datetime) -> str:
@@ -48,6 +51,15 @@ def number(value: float, digits: int = 3) -> str:
     return text
 
 
+def plain(value: float, digits: int = 3) -> str:
+    """A number to so many significant digits, however small, without thousands or powers."""
+    if value == 0:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def many(count: int, what: str) -> str:
     """So many of something: ``1 tank``, ``3 tanks``."""
     return f"{count:,d} {what}{'' if count == 1 else 's'}"
@@ -56,7 +68,7 @@ def many(count: int, what: str) -> str:
 def fraction(value: float, step: int) -> str:
     """A mixed number in steps of ``1/step``, as spoons are read: ``2 1/8``; at least one step."""
     whole, parts = divmod(max(1, round(value * step)), step)
-    common = gcd(parts, step)
+    common = math.gcd(parts, step)
     rest = f"{parts // common}/{step // common}" if parts else ""
     return " ".join(text for text in (str(whole) if whole else "", rest) if text)
 
@@ -92,6 +104,16 @@ def square_centimetres(value: float, units: str = "metric") -> str:
     return f"{number(value / (INCH_MM / 10) ** 2)} in²" if units == "us" else f"{number(value)} cm²"
 
 
+def centimetres(value: float, units: str = "metric") -> str:
+    """A depth."""
+    return f"{number(value * 10 / INCH_MM, 2)} in" if units == "us" else f"{number(value)} cm"
+
+
+def milligrams(value: float, units: str = "metric") -> str:
+    """A mass of worms or of one fry."""
+    return f"{plain(value / 1000 / _OUNCE_G)} oz" if units == "us" else f"{number(value)} mg"
+
+
 def millilitres(value: float, units: str = "metric") -> str:
     """A dose or a cup: mL, or teaspoons to the eighth."""
     if units == "us":
@@ -119,11 +141,20 @@ def in_units(text: str, units: str) -> str:
     """A sentence with metric quantities, in the keeper's units."""
     if units != "us":
         return text
-    writers = {
-        "°C": celsius, "mm": millimetres, "mL": millilitres, "L": litres, "g": grams,
-        "cm²": square_centimetres,
-    }  # fmt: skip
-    return _QUANTITY.sub(lambda m: writers[m[2]](float(m[1].replace(",", "")), "us"), text)
+    return _QUANTITY.sub(_in_us_units, text)
+
+
+def _in_us_units(found: re.Match[str]) -> str:
+    write = _WRITERS[found[4]]
+    low, high = (write(float(x.replace(",", "")), "us") if x else "" for x in found.group(1, 3))
+    same = low.rpartition(" ")[2] == high.rpartition(" ")[2]
+    return f"{low.rpartition(' ')[0] if same else low}{found[2] or ''}{high}"
+
+
+_WRITERS: dict[str, Callable[[float, str], str]] = {
+    "°C": celsius, "mm": millimetres, "cm": centimetres, "mL": millilitres, "L": litres,
+    "g": grams, "mg": milligrams, "cm²": square_centimetres,
+}  # fmt: skip
 
 
 def wrapped(text: str, indent: int = 0, first: str = "") -> str:
