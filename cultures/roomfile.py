@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
-from datetime import date, datetime, time, timedelta
+from collections.abc import Callable, Mapping
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
@@ -32,33 +32,13 @@ from cultures.room import (
     Tank,
     Vessel,
 )
+from cultures.roomfile_table import ANCHORS, KEYS, SINGLE, Table, date_of, moment_of
 from cultures.toml_lines import key_lines
-from cultures.units import Dimension, parse_quantity
+from cultures.units import parse_quantity
 
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-_ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm")
-_FAR_FUTURE = timedelta(days=730)
-#: The keys of each table; the room file's reference page is checked against it.
-KEYS: dict[str, tuple[str, ...]] = {
-    "room": ("name", "timezone", "temperature_c", "temperature_by_month_c", "rounds", "awake",
-             "fridge_c", "horizon_days", "as_of", "effort_g", "makeup_ml", "spare_cultures",
-             "shelf", "split_days", "units", "variety", "hatch_margin"),
-    "away": ("from", "to", "helper"),
-    "tank": ("name", "litres", "temperature_c"),
-    "brood": ("name", "tank", "class", "count", "counted_on", *_ANCHORS, "measured_on",
-              "survival_per_day", "foods"),
-    "culture": ("name", "kind", "started", "medium_g", "surface_cm2", "starter_g", "temperature_c"),
-    "vessel": ("name", "litres", "temperature_c", "salinity_g_per_l"),
-    "hatch": ("vessel", "set_at", "cysts_g"),
-    "cysts": ("grams", "nauplii_per_gram", "opened", "strain"),
-    "supplies": ("salt_g", "dry_g", "medium_g"),
-    "alarms": ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
-               "sort", "lid", "move_on", "switch_food", "buy", "first_food", "harvest_worms",
-               "warning"),
-    "kind": (),
-    "fry_class": (),
-}  # fmt: skip
-_SINGLE = ("room", "cysts", "supplies", "alarms")
+
+__all__ = ["KEYS", "load_room", "read_kind_strain", "read_room"]
 
 
 def load_room(path: Path, *, today: date) -> Room:
@@ -114,159 +94,6 @@ def _line_in(message: str) -> int | None:
     return int(words[words.index("line") + 1]) if "line" in words else None
 
 
-class _Table:
-    """One table of the file: reads its keys and notes what is wrong with them."""
-
-    def __init__(self, reader: _Reader, name: str, index: int, raw: Mapping[str, Any]) -> None:
-        self.reader, self.name, self.index, self.raw = reader, name, index, raw
-        self.ok = True
-        if KEYS[name]:
-            for key in raw:
-                if key not in KEYS[name]:
-                    self.fail(key, f"unknown key; {nearest(key, KEYS[name])}")
-
-    @property
-    def label(self) -> str:
-        """How messages call this table."""
-        if self.name in _SINGLE:
-            return f"[{self.name}]"
-        title = self.raw.get("name")
-        return f"[[{self.name}]] {title if isinstance(title, str) else self.index + 1}"
-
-    def fail(self, key: str, message: str) -> None:
-        """Notes a mistake at a key, or at the table where the key is missing."""
-        self.ok = False
-        self.reader.fail(self.name, self.index, key, f"{self.label} {key}".strip(), message)
-
-    def text(self, key: str, default: str | None = None) -> str:
-        """A name or other text."""
-        value = self.raw.get(key, default)
-        if value is None:
-            self.fail(key, "is missing")
-            return ""
-        if not isinstance(value, str) or not value.strip():
-            self.fail(key, 'must be text in quotes, like "A1"')
-            return ""
-        if any(ord(c) < 32 for c in value) or len(value) > 200:
-            self.fail(key, "must be one line of at most 200 characters")
-            return ""
-        return value.strip()
-
-    def quantity(
-        self,
-        key: str,
-        dimension: Dimension,
-        unit: str,
-        low: float,
-        high: float,
-        default: float | None = None,
-        *,
-        density: float | None = None,
-    ) -> float:
-        """A quantity in ``unit`` from low to high."""
-        found = self.optional(key, dimension, unit, low, high, density=density)
-        if found is not None:
-            return found
-        if key in self.raw:
-            return low
-        if default is None:
-            self.fail(key, f"is missing (in {_UNIT_TEXT.get(unit, unit)})")
-            return low
-        return default
-
-    def optional(
-        self, key: str, dimension: Dimension, unit: str, low: float, high: float,
-        *, density: float | None = None,
-    ) -> float | None:  # fmt: skip
-        """A quantity, or None when it is absent (or wrong, which is noted)."""
-        if key not in self.raw:
-            return None
-        try:
-            value = parse_quantity(self.raw[key], dimension, unit, density_g_per_ml=density)
-        except UnitError as error:
-            self.fail(key, str(error))
-            return None
-        if not low <= value <= high:
-            shown = _UNIT_TEXT.get(unit, unit)
-            self.fail(key, f"{value:g} {shown} is not possible; use {low:g} to {high:g} {shown}")
-            return None
-        return value
-
-    def number(self, key: str, low: float, high: float, default: float | None = None) -> float:
-        """A plain number from low to high."""
-        value = self.raw.get(key, default)
-        if value is None:
-            self.fail(key, "is missing")
-        elif isinstance(value, bool) or not isinstance(value, int | float):
-            self.fail(key, f"must be a number from {low:g} to {high:g}")
-        elif not low <= value <= high:
-            self.fail(key, f"{value:g} is not possible; use {low:g} to {high:g}")
-        else:
-            return float(value)
-        return low
-
-    def day(self, key: str, *, past: bool = True, required: bool = True) -> date | None:
-        """A date; ``past`` ones may not lie after today."""
-        value = self.raw.get(key)
-        if value is None:
-            if required:
-                self.fail(key, "is missing; write a date like 2027-01-31")
-            return None
-        found = _date_of(value)
-        if found is None:
-            self.fail(key, "must be a date like 2027-01-31")
-        elif past and found > self.reader.today:
-            self.fail(key, f"{found} lies in the future (today is {self.reader.today})")
-        elif found > self.reader.today + _FAR_FUTURE:
-            self.fail(key, f"{found} is more than two years ahead; is the year right?")
-        elif found.year < 1990:
-            self.fail(key, f"{found} is too long ago; is the year right?")
-        else:
-            return found
-        return None
-
-    def clock(self, key: str, value: object) -> time | None:
-        """A time of day like 07:30."""
-        if isinstance(value, time):
-            return value
-        try:
-            parts = str(value).strip().split(":")
-            if len(parts) != 2 or not isinstance(value, str):
-                raise ValueError
-            return time(int(parts[0]), int(parts[1]))
-        except ValueError:
-            self.fail(key, f"'{value}' is not a time of day like \"07:30\"")
-            return None
-
-    def choice(self, key: str, known: Iterable[str], default: str | None = None) -> str:
-        """One of the known words."""
-        known = tuple(known)
-        value = self.text(key, default)
-        if value and value not in known:
-            self.fail(key, f"there is no '{value}'; {nearest(value, known)}")
-            return ""
-        return value
-
-    def texts(self, key: str, known: Iterable[str]) -> tuple[str, ...] | None:
-        """A list of known words, or None when absent."""
-        value = self.raw.get(key)
-        if value is None:
-            return None
-        if not isinstance(value, list) or not value or not all(isinstance(v, str) for v in value):
-            self.fail(key, 'must be a list like ["microworm", "dry"]')
-            return None
-        names = tuple(known)
-        for word in value:
-            if word not in names:
-                self.fail(key, f"there is no '{word}'; {nearest(word, names)}")
-        if len(set(value)) != len(value):
-            self.fail(key, "names one thing twice")
-        return tuple(value)
-
-
-_UNIT_TEXT = {"c": "°C", "l": "L", "ml": "mL", "cm2": "cm2", "g/l": "g/L"}
-
-
 class _Reader:
     """Reads all tables of one file."""
 
@@ -281,10 +108,9 @@ class _Reader:
 
     def room(self) -> Room | None:
         """The room, or None where its own table is too broken to go on."""
-        self._check_tables()
-        if self.problems:
+        if not self._tables_fit():
             return None
-        head = _Table(self, "room", 0, self.data.get("room", {}))
+        head = Table(self, "room", 0, self.data.get("room", {}))
         if "room" not in self.data:
             self.fail("room", 0, "", "[room]", "the table is missing; see 'livefood new'")
         zone = self._timezone(head)
@@ -330,21 +156,26 @@ class _Reader:
             **settings,  # type: ignore[arg-type]
         )  # fmt: skip
 
-    def _check_tables(self) -> None:
+    def _tables_fit(self) -> bool:
+        """Whether each table is of the right form; a table of an unknown name is only noted."""
+        fit = True
         for key, value in self.data.items():
             if key not in KEYS:
                 self.fail(key, 0, "", key, f"unknown table; {nearest(key, KEYS)}")
-            elif key in _SINGLE and not isinstance(value, dict):
+            elif key in SINGLE and not isinstance(value, dict):
                 self.fail(key, 0, "", key, f"must be a table: write [{key}]")
-            elif key not in _SINGLE and not (
+                fit = False
+            elif key not in SINGLE and not (
                 isinstance(value, list) and all(isinstance(entry, dict) for entry in value)
             ):
                 self.fail(key, 0, "", key, f"can stand several times: write [[{key}]]")
+                fit = False
+        return fit
 
-    def _each(self, name: str, read: Callable[[_Table], Any]) -> list[Any]:
+    def _each(self, name: str, read: Callable[[Table], Any]) -> list[Any]:
         results = []
         for index, raw in enumerate(self.data.get(name, [])):
-            table = _Table(self, name, index, raw)
+            table = Table(self, name, index, raw)
             found = read(table)
             if table.ok and found is not None:
                 results.append(found)
@@ -362,7 +193,7 @@ class _Reader:
                     f"there are two {what}s of this name",
                 )
 
-    def _timezone(self, head: _Table) -> ZoneInfo | None:
+    def _timezone(self, head: Table) -> ZoneInfo | None:
         name = head.text("timezone")
         if not name:
             return None
@@ -375,14 +206,14 @@ class _Reader:
             )
             return None
 
-    def _since(self, head: _Table, zone: ZoneInfo | None) -> datetime | None:
+    def _since(self, head: Table, zone: ZoneInfo | None) -> datetime | None:
         """The moment of ``as_of``, where it names a time of day and not only the day."""
-        moment = _moment_of(head.raw.get("as_of"))
+        moment = moment_of(head.raw.get("as_of"))
         if moment is None or zone is None:
             return None
         return moment.replace(tzinfo=zone) if moment.tzinfo is None else moment.astimezone(zone)
 
-    def _temperatures(self, head: _Table) -> tuple[float, ...]:
+    def _temperatures(self, head: Table) -> tuple[float, ...]:
         monthly = head.raw.get("temperature_by_month_c")
         if monthly is None:
             return (head.quantity("temperature_c", "temperature", "c", 0, 45),)
@@ -404,7 +235,7 @@ class _Reader:
             head.fail("temperature_by_month_c", "each must be from 0 to 45 °C")
         return tuple(values)
 
-    def _hours(self, head: _Table) -> tuple[tuple[time, ...], tuple[time, time]]:
+    def _hours(self, head: Table) -> tuple[tuple[time, ...], tuple[time, time]]:
         raw = head.raw.get("rounds", ["07:30", "18:30"])
         times: list[time] = []
         if not isinstance(raw, list) or not 1 <= len(raw) <= 8:
@@ -429,12 +260,12 @@ class _Reader:
                 )
         return tuple(times), (low, high)
 
-    def _weekdays(self, head: _Table) -> tuple[int, ...]:
+    def _weekdays(self, head: Table) -> tuple[int, ...]:
         words = head.texts("split_days", _WEEKDAYS)
         return tuple(sorted(_WEEKDAYS.index(w) for w in words or () if w in _WEEKDAYS))
 
     def _supplies(self) -> dict[str, float]:
-        table = _Table(self, "supplies", 0, self.data.get("supplies", {}))
+        table = Table(self, "supplies", 0, self.data.get("supplies", {}))
         stock = {
             key.removesuffix("_g"): table.optional(key, "mass", "g", 0, 1e6, density=1.0)
             for key in table.raw
@@ -443,7 +274,7 @@ class _Reader:
         return {name: grams for name, grams in stock.items() if grams is not None}
 
     def _alarms(self) -> dict[str, int]:
-        table = _Table(self, "alarms", 0, self.data.get("alarms", {}))
+        table = Table(self, "alarms", 0, self.data.get("alarms", {}))
         return {
             key: int(table.number(key, 0, 7 * 24 * 60))
             for key in table.raw
@@ -461,7 +292,7 @@ class _Reader:
             classes[own.name] = own
         return classes
 
-    def _parsed(self, table: _Table, read: Callable[[Mapping[str, Any]], Any]) -> Any:
+    def _parsed(self, table: Table, read: Callable[[Mapping[str, Any]], Any]) -> Any:
         try:
             return read(table.raw)
         except ParameterError as error:
@@ -475,7 +306,7 @@ class _Reader:
             table.fail("like", str(error))
         return None
 
-    def _tank(self, t: _Table) -> Tank:
+    def _tank(self, t: Table) -> Tank:
         return Tank(
             name=t.text("name"),
             litres=t.quantity("litres", "volume", "l", 0.05, 100000),
@@ -483,7 +314,7 @@ class _Reader:
         )
 
     def _culture(
-        self, t: _Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]
+        self, t: Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]
     ) -> Culture | None:
         kind = kinds.get(t.choice("kind", [name for name in kinds if name != BRINE_SHRIMP]))
         started = t.day("started")
@@ -521,7 +352,7 @@ class _Reader:
         assert isinstance(base, HatchKind)
         if "cysts" not in self.data:
             return base, None
-        t = _Table(self, "cysts", 0, self.data["cysts"])
+        t = Table(self, "cysts", 0, self.data["cysts"])
         strain = t.text("strain") if "strain" in t.raw else None
         if strain is not None:
             try:
@@ -539,7 +370,7 @@ class _Reader:
         )
         return base, cysts
 
-    def _vessel(self, t: _Table, kind: HatchKind) -> Vessel:
+    def _vessel(self, t: Table, kind: HatchKind) -> Vessel:
         litres = t.quantity("litres", "volume", "l", 0.05, 2000)
         temperature = t.quantity("temperature_c", "temperature", "c", -20, 60)
         salinity = t.quantity("salinity_g_per_l", "salinity", "g/l", 0, 150, 25.0)
@@ -554,13 +385,13 @@ class _Reader:
         return Vessel(t.text("name"), litres, temperature, salinity)
 
     def _hatch(
-        self, t: _Table, vessels: list[Vessel], zone: ZoneInfo | None, kind: HatchKind
+        self, t: Table, vessels: list[Vessel], zone: ZoneInfo | None, kind: HatchKind
     ) -> RunningHatch | None:
         vessel = t.choice("vessel", [v.name for v in vessels])
         grams = t.quantity(
             "cysts_g", "mass", "g", 0.01, 10000, density=kind.values["bulk_density_g_per_ml"]
         )
-        raw = _moment_of(t.raw.get("set_at"))
+        raw = moment_of(t.raw.get("set_at"))
         if raw is None:
             t.fail("set_at", "must be a date and time like 2027-01-31T07:30:00")
             return None
@@ -569,16 +400,16 @@ class _Reader:
             t.fail("set_at", "lies in the future; the file names hatches that stand already")
         return RunningHatch(vessel, moment, grams)
 
-    def _brood(self, t: _Table, classes: Mapping[str, FryClass], foods: list[str]) -> Brood | None:
+    def _brood(self, t: Table, classes: Mapping[str, FryClass], foods: list[str]) -> Brood | None:
         names = sorted({*class_names(), *classes})
         fry_class = classes.get(t.choice("class", names))
         tank_names = [raw.get("name") for raw in self.data.get("tank", [])]
         tank = t.choice("tank", [name for name in tank_names if isinstance(name, str)])
-        anchors = [key for key in _ANCHORS if key in t.raw]
+        anchors = [key for key in ANCHORS if key in t.raw]
         if len(anchors) != 1:
             given = " and ".join(anchors) if anchors else "none"
             t.fail(anchors[1] if anchors else "name",
-                   f"give exactly one of {', '.join(_ANCHORS)}; found {given}")  # fmt: skip
+                   f"give exactly one of {', '.join(ANCHORS)}; found {given}")  # fmt: skip
         count = t.number("count", 1, 1e6)
         length = None
         if anchors[:1] == ["length_mm"]:
@@ -603,7 +434,7 @@ class _Reader:
             foods=eaten,
         )  # fmt: skip
 
-    def _away(self, t: _Table) -> Away | None:
+    def _away(self, t: Table) -> Away | None:
         start, end = t.day("from", past=False), t.day("to", past=False)
         helper = t.raw.get("helper", False)
         if not isinstance(helper, bool):
@@ -621,10 +452,10 @@ class _Reader:
             day
             for table in ("brood", "culture", "hatch")
             for raw in self.data.get(table, [])
-            for day in map(_date_of, raw.values())
+            for day in map(date_of, raw.values())
             if day is not None and day <= self.today
         ]
-        opened = _date_of(self.data.get("cysts", {}).get("opened"))
+        opened = date_of(self.data.get("cysts", {}).get("opened"))
         if opened is not None and opened <= self.today:
             days.append(opened)
         return max(days, default=self.today)
@@ -639,26 +470,3 @@ def read_kind_strain(strain: str) -> HatchKind:
     kind = shipped_kind(BRINE_SHRIMP, strain)
     assert isinstance(kind, HatchKind)
     return kind
-
-
-def _moment_of(value: object) -> datetime | None:
-    if isinstance(value, datetime):
-        return value
-    try:
-        found = datetime.fromisoformat(value) if isinstance(value, str) else None
-    except ValueError:
-        return None
-    return found if found is not None and isinstance(value, str) and len(value) > 10 else None
-
-
-def _date_of(value: object) -> date | None:
-    if isinstance(value, datetime):
-        return value.date()
-    if isinstance(value, date):
-        return value
-    if isinstance(value, str):
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            return None
-    return None
