@@ -7,7 +7,7 @@ from datetime import date, datetime, time, timedelta
 
 from attrs import define, evolve, field
 
-from cultures.need import BroodNeed, Round, room_needs, rounds_between
+from cultures.need import BroodCourse, BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.build import build_tasks
 from cultures.planning.feeding import FeedingPlan, plan_feeding
@@ -18,7 +18,7 @@ from cultures.planning.stretches import view_end
 from cultures.planning.supplies import supply_uses
 from cultures.planning.tasks import CultureSpan, FeedLine, Plan, Shortfall, Supply, Task
 from cultures.planning.water import water_warnings
-from cultures.room import Room
+from cultures.room import Room, hours
 
 #: A room file older than this is carried on from a later day, in steps of four weeks.
 _OLDEST = timedelta(days=56)
@@ -210,6 +210,12 @@ def _notes(room: Room, now: datetime) -> tuple[str, ...]:
         if warning:
             notes.append(f"{vessel.name} at {vessel.temperature_c:g} °C: {warning}.")
     for brood in room.broods:
+        grown_mm = brood.fry_class.values["fry_until_mm"]
+        if BroodCourse.of(room, brood).length_mm(hours(now)) >= grown_mm:
+            notes.append(
+                f"{brood.name} is past fry age ({grown_mm:g} mm): planned on dry food as far as"
+                " it is among its foods."
+            )
         anchor_age = (now.date() - brood.counted_on).days
         if anchor_age > 14:
             notes.append(f"{brood.name} was last counted {anchor_age} days ago; count it again.")
