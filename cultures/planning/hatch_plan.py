@@ -33,6 +33,8 @@ _JAR_ML = 500.0
 _PINT_ML = 96 * TEASPOON_ML
 _DENSEST_PER_ML = 8000.0
 _WHOLE = 0.97
+#: A hatch that stood so many times the best incubation is no food any more.
+_TOO_LONG = 5.0
 #: Incubations are rounded to this many places [h], so that equal ones are worked out once.
 _EXACT = 9
 #: Missing a thousandth of a usual round counts as much as one more setting.
@@ -319,7 +321,10 @@ def _batch(
 
 
 def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
-    """Hatches that stand already, each harvested at the round where it is worth most."""
+    """Hatches that stand already, each harvested at the round where it is worth most.
+
+    One that stood too long by the time somebody is there is thrown out then.
+    """
     batches = []
     for hatch in room.hatches:
         vessel = room.vessel(hatch.vessel)
@@ -328,7 +333,7 @@ def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
         choices = []
         for feeding in feedings:
             harvest_h = harvest_time(room, feeding)
-            if feeding.keeper and 0 < harvest_h - set_h < 5 * model.best_hours():
+            if feeding.keeper and 0 < harvest_h - set_h < _TOO_LONG * model.best_hours():
                 choices.append(
                     (model.energy(round(harvest_h - set_h, _EXACT)), -harvest_h, feeding.index)
                 )
@@ -336,6 +341,13 @@ def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
             _, negative_h, index = max(choices)
             batches.append(
                 _batch(vessel, model, index, set_h, -negative_h, hatch.cysts_g, standing=True)
+            )
+            continue
+        emptied = next((r for r in feedings if r.keeper and harvest_time(room, r) > set_h), None)
+        if emptied is not None:
+            harvest_h = harvest_time(room, emptied)
+            batches.append(
+                Batch(vessel, emptied.index, set_h, harvest_h, hatch.cysts_g, 0.0, 0.0, True)
             )
     return batches
 

@@ -173,7 +173,8 @@ class _Run:
         at_h = hours(task.at)
         model = vessel_model(self.room, self.room.vessel(task.subject))
         nauplii, energy = grams * model.nauplii(at_h - set_h), grams * model.energy(at_h - set_h)
-        self.held.append(_Held(at_h, nauplii, energy))
+        if task.amounts["nauplii"] > 0:  # else it stood too long, and is thrown out
+            self.held.append(_Held(at_h, nauplii, energy))
         self.free_h[task.subject] = at_h + CLEANING_H
         self.outcome.hatched[task.id] = nauplii
 

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)
+#: The rate of use is that of so long before it runs out.
+_RATE_OVER = timedelta(days=14)
 #: And be there so long before it is needed.
 _AHEAD = timedelta(days=2)
 
@@ -96,7 +98,7 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
         if out is None:
             continue
         at = _buy_at(outlook, out)
-        wanted = _wanted(mine, stock, out)
+        wanted = _wanted(mine, stock, outlook.start, out)
         name = "brine shrimp cysts" if item == "cysts" else {DRY: "dry food"}.get(item, item)
         key = f"{BRINE_SHRIMP}_cysts" if item == "cysts" else item
         yield Task(
@@ -108,7 +110,7 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
             amounts={f"{item}_g": round(wanted, 1)},
             why=(
                 f"What is left runs out on {out:%a} {out.day} {out:%b} {out:%H:%M};"
-                f" four weeks from then want {wanted:.0f} g."
+                f" four weeks at that rate want {wanted:.0f} g."
             ),
         )
 
@@ -125,11 +127,16 @@ def _runs_out(uses_of_item: list[Use], stock: float | None) -> datetime | None:
     return None
 
 
-def _wanted(uses_of_item: list[Use], stock: float, out: datetime) -> float:
-    """What four weeks from the moment of running out want, less what is still left then."""
+def _wanted(uses_of_item: list[Use], stock: float, start: datetime, out: datetime) -> float:
+    """What four weeks want at the rate before running out, less what is still left then.
+
+    The rate is that of the last two weeks up to that day, since what comes after it may still
+    change when the plan looks further.
+    """
+    since, end = max(start, out - _RATE_OVER), out + timedelta(days=1)
+    used = sum(use.grams for use in uses_of_item if since <= use.at < end)
     before = sum(use.grams for use in uses_of_item if use.at < out)
-    after = sum(use.grams for use in uses_of_item if out <= use.at < out + _LASTS)
-    return max(0.0, after - max(0.0, stock - before))
+    return max(0.0, used * (_LASTS / (end - since)) - max(0.0, stock - before))
 
 
 def _buy_at(outlook: Outlook, out: datetime) -> datetime:
