@@ -10,7 +10,19 @@ from typing import Any
 from attrs import frozen
 from tabulate import tabulate
 
-from cli.text import WIDTH, food_name, number, wrapped
+from cli.need_text import amount_text
+from cli.text import (
+    WIDTH,
+    celsius,
+    food_name,
+    in_units,
+    milligrams,
+    millimetres,
+    number,
+    plain,
+    wrapped,
+)
+from cli.us_units import MILLI_OUNCE_MG, OUNCE_MG, in_us_unit
 from cultures.dates import BroodDate, brood_dates
 from cultures.feeding import feeding_values, takable, worth_taking
 from cultures.natural_units import natural_amount
@@ -18,6 +30,7 @@ from cultures.need import BroodCourse, BroodNeed, Round
 from cultures.parameters import sources
 from cultures.planning.tasks import tidy
 from cultures.room import hours
+from cultures.units import INCH_MM
 
 _ROWS = 15
 _BAR = 24
@@ -84,20 +97,20 @@ def screen(course: BroodCourse, start: date, days: int) -> str:
     """Growth as a chart and a table with diet shares, and the dates that follow."""
     rows = brood_days(course, start, days)
     head = (
-        f"{course.brood.name}, tank {course.brood.tank}, {course.temperature_c:.3g} °C:"
+        f"{course.brood.name}, tank {course.brood.tank}, {_degrees(course)}:"
         f" {course.fry_class.label}"
     )
     parts = [head]
     if not course.promised():
         parts.append(wrapped(_unsure(course)))
     if rows:
-        parts += [_chart(rows), _table(rows)]
+        parts += [_chart(rows, course.room.units), _table(rows, course.room.units)]
     else:
         first = course.first_food_day()
         parts.append(f"They do not eat before {_day(first)}.")
     dates = brood_dates(course, start, start + timedelta(days=days))
     if dates:
-        parts.append("\n".join(_date_line(d) for d in dates))
+        parts.append("\n".join(_date_line(d, course.room.units) for d in dates))
     if rows and rows[0].length_mm >= course.fry_class.values["fry_until_mm"]:
         parts.append(wrapped("This brood is past fry age and is planned on dry food."))
     return "\n\n".join(parts)
@@ -105,13 +118,23 @@ def screen(course: BroodCourse, start: date, days: int) -> str:
 
 def _unsure(course: BroodCourse) -> str:
     law = course.fry_class.development
+    known = in_units(f"{law.t0_c + 4:g} to {law.t_max_c:g} °C", course.room.units)
     return (
-        f"No date of hatching or first food is promised at {course.temperature_c:.3g} °C: the class"
-        f" is known from {law.t0_c + 4:g} to {law.t_max_c:g} °C."
+        f"No date of hatching or first food is promised at {_degrees(course)}: the class"
+        f" is known from {known}."
     )
 
 
-def _chart(rows: Sequence[Day]) -> str:
+def _degrees(course: BroodCourse) -> str:
+    return celsius(course.temperature_c, course.room.units)
+
+
+def _mm(value: float, units: str, style: str = "g") -> str:
+    """A length, in metric units written in the given style."""
+    return millimetres(value, units) if units == "us" else f"{value:{style}} mm"
+
+
+def _chart(rows: Sequence[Day], units: str) -> str:
     """Length against time."""
     width = min(WIDTH - 10, max(20, len(rows)))
     top = rows[-1].length_mm
@@ -124,23 +147,25 @@ def _chart(rows: Sequence[Day]) -> str:
     lines = []
     for i, cells in enumerate(grid):
         value = top - (top - low) * i / (_CHART_ROWS - 1)
-        label = f"{value:5.1f} mm" if i % 4 == 0 else ""
+        label = _mm(value, units, "5.1f") if i % 4 == 0 else ""
         lines.append(f"{label:>8} |{''.join(cells)}".rstrip())
     ends = f"{_day(rows[0].day)}".ljust(width - 10) + f"{_day(rows[-1].day):>10}"
     return "\n".join([*lines, " " * 9 + "+" + "-" * width, " " * 10 + ends])
 
 
-def _table(rows: Sequence[Day]) -> str:
+def _table(rows: Sequence[Day], units: str) -> str:
+    us = units == "us"
     step = max(1, math.ceil(len(rows) / _ROWS))
     marks = _marks({food for row in rows for food in row.foods})
     table = [
         [
-            _day(row.day), f"{row.length_mm:.1f}", number(row.weight_mg), f"{row.count:.0f}",
-            number(row.energy_j), _bar(row, marks),
+            _day(row.day), _mm(row.length_mm, units, ".1f").split()[0],
+            number(row.weight_mg / MILLI_OUNCE_MG if us else row.weight_mg),
+            f"{row.count:.0f}", number(row.energy_j), _bar(row, marks),
         ]
         for row in rows[::step]
     ]  # fmt: skip
-    head = ["", "mm", "mg", "fry", "J a day", "diet"]
+    head = ["", "in" if us else "mm", "oz/1000" if us else "mg", "fry", "J a day", "diet"]
     align = ["left", "right", "right", "right", "right", "left"]
     text = tabulate(table, headers=head, tablefmt="simple", colalign=align, disable_numparse=True)
     legend = ", ".join(f"{mark} {food_name(food)}" for food, mark in marks.items())
@@ -171,7 +196,7 @@ def _day(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
 
 
-def _date_line(each: BroodDate) -> str:
+def _date_line(each: BroodDate, units: str) -> str:
     span = ""
     if each.early != each.late:
         span = f" ({each.early.day} {each.early:%b} to {each.late.day} {each.late:%b})"
@@ -179,7 +204,8 @@ def _date_line(each: BroodDate) -> str:
     if each.food:
         what = f"{what}, {food_name(each.food)}"
     doubt = "" if each.sure else " Not to be relied on."
-    return wrapped(f"{what}: {each.why}{span}{doubt}", 13, _day(each.day))
+    why = in_units(each.why, units)
+    return wrapped(f"{what}: {why}{span}{doubt}", 13, _day(each.day))
 
 
 def why(course: BroodCourse, feeding: Round) -> str:
@@ -208,7 +234,8 @@ def why(course: BroodCourse, feeding: Round) -> str:
 def _why_age(course: BroodCourse) -> str:
     brood = course.brood
     if brood.anchor == "length":
-        return f"measured on {_day(brood.anchor_date)}: {brood.length_mm:g} mm; age does not count"
+        length = _mm(brood.length_mm or 0.0, course.room.units)
+        return f"measured on {_day(brood.anchor_date)}: {length}; age does not count"
     known = f"{brood.anchor.replace('_', ' ')} on {_day(brood.anchor_date)}"
     return f"{known}, first food on {_day(course.first_food_day())}"
 
@@ -219,18 +246,26 @@ def _why_growth(course: BroodCourse, feeding: Round) -> str:
     since = (feeding.at_h - course.from_h) / 24.0
     days = course.growth_days(feeding.at_h)
     before = f" + {course.grown_from:.1f} before" if course.grown_from else ""
+    units = course.room.units
+    step = " for 18 °F" if units == "us" else ""
     return (
-        f"{max(0.0, since):.1f} days at {course.temperature_c:.3g} °C, which runs at {rate:.2f} of"
-        f" {v['t_ref_c']:g} °C (Q10 {v['growth_q10']:g}){before} = {days:.1f} growth days"
+        f"{max(0.0, since):.1f} days at {_degrees(course)}, which runs at {rate:.2f} of"
+        f" {celsius(v['t_ref_c'], units)} (Q10 {v['growth_q10']:g}{step}){before} ="
+        f" {days:.1f} growth days"
     )
 
 
 def _why_length(course: BroodCourse, feeding: Round, need: BroodNeed) -> str:
     v = course.fry_class.values
-    start, limit = v["length_first_food_mm"], v["length_limit_mm"]
+    start, limit = f"{v['length_first_food_mm']:g}", f"{v['length_limit_mm']:g}"
+    length = f"{need.length_mm:.2f} mm"
+    if course.room.units == "us":
+        start = plain(v["length_first_food_mm"] / INCH_MM)
+        limit = plain(v["length_limit_mm"] / INCH_MM)
+        length = f"{need.length_mm / INCH_MM:.3f} in"
     return (
-        f"{start:g} x ({limit:g} / {start:g})^(1 - exp(-{v['growth_rate_per_day']:g} x"
-        f" {course.growth_days(feeding.at_h):.1f})) = {need.length_mm:.2f} mm"
+        f"{start} x ({limit} / {start})^(1 - exp(-{v['growth_rate_per_day']:g} x"
+        f" {course.growth_days(feeding.at_h):.1f})) = {length}"
     )
 
 
@@ -238,6 +273,9 @@ def _why_weight(course: BroodCourse, need: BroodNeed) -> str:
     v = course.fry_class.values
     weight = course.fry_class.weight_mg(need.length_mm)
     a, b = v["weight_a_mg"], v["weight_b"]
+    if course.room.units == "us":
+        per_inch = plain(in_us_unit(a, "mg/mm^b", b)[0])
+        return f"{per_inch} x {need.length_mm / INCH_MM:.3f}^{b:g} = {milligrams(weight, 'us')}"
     return f"{a:g} x {need.length_mm:.2f}^{b:g} = {number(weight)} mg"
 
 
@@ -252,10 +290,17 @@ def _why_ration(course: BroodCourse, need: BroodNeed) -> str:
     offered = laws["offered_share"]
     more = f" x {offered:g} offered" if offered != 1 else ""
     energy = weight * level * warm * laws["live_food_j_per_mg"] * offered
+    at_one, mass, worth = laws["ration_at_1mg"], number(weight), laws["live_food_j_per_mg"]
+    share, joules = f"{at_one:.0%}", f"{worth:g} J/mg"
+    units = course.room.units
+    if units == "us":
+        at_one *= OUNCE_MG ** laws["ration_exponent"]
+        share, mass = f"{plain(100 * at_one)}%", plain(weight / OUNCE_MG)
+        joules = f"{number(worth * OUNCE_MG)} J/oz"
     return (
-        f"{laws['ration_at_1mg']:.0%} x {number(weight)}^{laws['ration_exponent']:g} ="
-        f" {free:.0%} of its weight a day{capped}, x {warm:.2f} for {degrees:.3g} °C,"
-        f" x {laws['live_food_j_per_mg']:g} J/mg{more} = {number(energy)} J a fry a day"
+        f"{share} x {mass}^{laws['ration_exponent']:g} ="
+        f" {free:.0%} of its weight a day{capped}, x {warm:.2f} for {celsius(degrees, units)},"
+        f" x {joules}{more} = {number(energy)} J a fry a day"
     )
 
 
@@ -295,7 +340,7 @@ def _why_foods(course: BroodCourse, need: BroodNeed) -> list[tuple[str, str]]:
             )
         else:
             text = (
-                f"half have learnt it at {fry.values['wean_mm']:g} mm"
+                f"half have learnt it at {_mm(fry.values['wean_mm'], course.room.units)}"
                 f" (spread {laws['wean_width']:g}); liked x {food.preference:g}"
             )
         if food.name in need.foods:
@@ -303,7 +348,7 @@ def _why_foods(course: BroodCourse, need: BroodNeed) -> list[tuple[str, str]]:
             amount = natural_amount(course.room, food.name, energy)
             text += (
                 f" -> {energy / need.energy_j:.0%} = {number(energy)} J"
-                f" = {number(amount.value)} {amount.unit}"
+                f" = {amount_text(amount, course.room.units)}"
             )
         else:
             text += " -> not in the diet"
@@ -323,7 +368,12 @@ def _origins(course: BroodCourse) -> list[str]:
     for name in names:
         p = parameters[name]
         used += [source for source in p.sources if source not in used]
-        origin = f"{p.status}, {p.low:g} to {p.high:g} {p.unit}; {', '.join(p.sources)}"
+        span = f"{p.low:g} to {p.high:g} {p.unit}"
+        if course.room.units == "us":
+            b = course.fry_class.values["weight_b"]
+            (low, unit), (high, _) = (in_us_unit(x, p.unit, b) for x in (p.low, p.high))
+            span = f"{plain(low)} to {plain(high)} {unit}"
+        origin = f"{p.status}, {span}; {', '.join(p.sources)}"
         lines.append(wrapped(origin, 25, f"  {name}"))
     listed = sources()
     return [*lines, *(wrapped(listed[s], 25, f"  {s}") for s in used if s in listed)]

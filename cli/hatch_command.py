@@ -16,12 +16,14 @@ from cli.options import (
     load,
     localise,
     now_option,
+    optional_room,
     print_json,
     room_option,
 )
 from cli.quantities import CELSIUS, LITRES, MILLILITRES, SALINITY
+from cli.text import in_units
 from cultures.hatch_range import hatch_interval
-from cultures.hatch_request import HatchRequest, Holding
+from cultures.hatch_request import HatchNotPossibleError, HatchRequest, Holding
 from cultures.hatch_sizing import SizedHatch, size_hatch
 from cultures.kinds import HatchKind, shipped_kind
 from cultures.need import food_need_at, room_needs, rounds_between
@@ -85,11 +87,15 @@ def command(
       livefood hatch --nauplii 100000 --at 2027-01-06T07:30
       livefood hatch --at 2027-01-06T07:30 --range
     """
-    room = _room(room_path, now, needed=nauplii is None)
+    room = load(room_path, now).room if nauplii is None else optional_room(room_path, now)
+    units = room.units if room else "metric"
     moment = _moment(at, room)
     kind = _kind(room, options["strain"])
     request = _request(kind, room, moment, nauplii, _starting(now, moment, room), options)
-    sized = size_hatch(kind, request)
+    try:
+        sized = size_hatch(kind, request)
+    except HatchNotPossibleError as error:
+        raise HatchNotPossibleError(in_units(str(error), units)) from None
     interval = hatch_interval(kind, request, sized) if with_range else {}
     fed_ml = request.makeup_ml * min(1.0, request.need / request.served(sized.given))
     tanks = _tanks(room, moment, fed_ml) if room and nauplii is None else ()
@@ -99,16 +105,7 @@ def command(
     else:
         from cli.hatch_report import report
 
-        click.echo(report(job))
-
-
-def _room(room_path: Path, now: datetime | None, *, needed: bool) -> Room | None:
-    """The room, or None where none is needed and the default file is not there."""
-    source = click.get_current_context().get_parameter_source("room_path")
-    asked = source is not click.core.ParameterSource.DEFAULT
-    if needed or asked or room_path.exists():
-        return load(room_path, now).room
-    return None
+        click.echo(report(job, units))
 
 
 def _moment(at: datetime, room: Room | None) -> datetime:

@@ -5,20 +5,23 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from cli.text import celsius, grams, in_units, litres, millilitres
 from cli.yield_report import wrapped
 from cultures.hatch_sizing import Setting
+from cultures.units import TEASPOON_ML
 
 if TYPE_CHECKING:
     from cli.hatch_command import Job
 
 
-def report(job: Job) -> str:
+def report(job: Job, units: str = "metric") -> str:
     """The whole job: set, harvest, feed, what is left, with cautions at the steps."""
+    us = units == "us"
     sized, water_h = job.sized, job.kind.values["water_life_h"]
     given = f"{sized.nauplii:.0f} nauplii, {sized.energy_j:.0f} J"
     lines: list[str] = []
     for setting in sized.settings:
-        lines += _set(job, setting)
+        lines += _set(job, setting, units)
     lines += [wrapped(f"    Caution: {caution}", indent=6) for caution in job.kind.cautions]
     settling = "air off, 10-15 min to settle, light at the base; shells float"
     for setting in sized.settings:
@@ -27,12 +30,15 @@ def report(job: Job) -> str:
             f"    {settling}.",
             f"    Good from {_when(setting.window[0])} to {_when(setting.window[1])}.",
         ]
-    lines.append(
-        f"    Sieve, rinse in fresh water, make up to {job.request.makeup_ml:g} mL"
-        f" ({sized.per_ml:.0f} nauplii in 1 mL)."
-    )
+    made_up, in_one = f"{job.request.makeup_ml:g} mL", f"{sized.per_ml:.0f} nauplii in 1 mL"
+    if us:
+        made_up = millilitres(job.request.makeup_ml, units)
+        in_one = f"{sized.per_ml * TEASPOON_ML:.0f} nauplii in 1 tsp"
+    lines.append(f"    Sieve, rinse in fresh water, make up to {made_up} ({in_one}).")
     lines.append(f"{_when(job.request.at)}  Feed:")
-    lines += [f"    {tank}: {ml:.0f} mL" for tank, ml in job.tanks]
+    lines += [
+        f"    {tank}: {millilitres(ml, units) if us else f'{ml:.0f} mL'}" for tank, ml in job.tanks
+    ]
     lines += [
         f"    {given}; {sized.left_over:.0f} nauplii left over.",
         f"    In fresh water they live an hour for sure, {water_h:g} h at most.",
@@ -42,31 +48,37 @@ def report(job: Job) -> str:
         for at, share in sized.later[:2]
     ]
     if job.interval:
-        lines += _ranges(job)
-    lines += [wrapped(f"Note: {note}.") for note in sized.notes]
+        lines += _ranges(job, units)
+    lines += [wrapped(in_units(f"Note: {note}.", units)) for note in sized.notes]
     return "\n".join(lines)
 
 
-def _set(job: Job, setting: Setting) -> list[str]:
+def _set(job: Job, setting: Setting, units: str) -> list[str]:
     share = setting.cysts_g / job.sized.cysts_g
     low, high = job.sized.spoons_range
     spoons = (
         f"about {job.sized.spoons * share:.2f} level teaspoons"
         f" ({low * share:.2f} to {high * share:.2f}; weigh ten of yours)"
     )
+    degrees, water = f"{setting.temperature_c:g} °C", f"{setting.water_l:g} L"
+    cysts, salt = f"{setting.cysts_g:g} g", f"{setting.salt_g:g} g"
+    if units == "us":
+        degrees, water = celsius(setting.temperature_c, units), litres(setting.water_l, units)
+        cysts, salt = grams(setting.cysts_g, units), grams(setting.salt_g, units)
     return [
-        f"{_when(setting.set_at)}  Set {setting.vessel} at {setting.temperature_c:g} °C:",
-        f"    {setting.cysts_g:g} g cysts, {spoons}",
-        f"    {setting.water_l:g} L water, {setting.salt_g:g} g salt, air, light at first",
+        f"{_when(setting.set_at)}  Set {setting.vessel} at {degrees}:",
+        wrapped(f"    {cysts} cysts, {spoons}", indent=6),
+        f"    {water} water, {salt} salt, air, light at first",
     ]
 
 
-def _ranges(job: Job) -> list[str]:
-    nauplii, grams = job.interval["nauplii"], job.interval["cysts_g"]
+def _ranges(job: Job, units: str) -> list[str]:
+    nauplii, weights = job.interval["nauplii"], job.interval["cysts_g"]
+    exact = in_units(f"{weights[0]:.2f} to {weights[1]:.2f} g", units)
     given = f"{nauplii[0]:.0f} to {nauplii[1]:.0f} nauplii"
     return [
         f"Range: nine of ten plausible cases give {given};",
-        f"    to be met exactly the need would take {grams[0]:.2f} to {grams[1]:.2f} g.",
+        f"    to be met exactly the need would take {exact}.",
     ]
 
 

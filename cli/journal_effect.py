@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
-from cli.text import number, when, wrapped
+from cli.text import celsius, in_units, number, plain, when, wrapped
 from cli.today_text import short_food, task_text
 from cultures.journal import Entry
 from cultures.journal_due import DueTask
@@ -23,17 +23,29 @@ _MOVED = timedelta(minutes=10)
 def line_of(entry: Entry, room: Room) -> str:
     """An entry as one plain line."""
     at = when(entry.when.astimezone(room.timezone))
-    amount = "" if entry.amount is None else f" {number(entry.amount, 6)} {entry.unit}"
-    other = f" {entry.other}" if entry.other else ""
+    amount = "" if entry.amount is None else f" {_amount(entry.amount, entry.unit, room.units)}"
+    other = f" {in_units(entry.other, room.units)}" if entry.other else ""
     note = f" ({entry.note})" if entry.note else ""
     return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
+
+
+def _amount(value: float, unit: str, units: str) -> str:
+    """An amount of the journal in the keeper's units; counts and portions as they are."""
+    if units == "us" and unit == "C":
+        return celsius(value, units)
+    if units == "us" and unit in ("g", "mg", "mL", "mm"):
+        return in_units(f"{plain(value, 6)} {unit}", units)
+    return f"{number(value, 6)} {unit}"
 
 
 def effect_of(before: Room, after: Room, moment: datetime) -> str:
     """How the plan differs between two states of the room at one moment."""
     old = make_plan(before, now=moment, remedies=False)
     new = make_plan(after, now=moment, remedies=False)
-    changes = [*_tasks(old, new, moment, after.units), *_shortfalls(old, new), *_notes(old, new)]
+    units = after.units
+    changes = [
+        *_tasks(old, new, moment, units), *_shortfalls(old, new), *_notes(old, new, units),
+    ]  # fmt: skip
     if not changes:
         return "The plan of the coming week stays as it is."
     shown = changes[:_SHOWN]
@@ -89,8 +101,8 @@ def _shortfalls(old: Plan, new: Plan) -> Iterable[str]:
             yield f"{short_food(shortfall)} is no longer short"
 
 
-def _notes(old: Plan, new: Plan) -> Iterable[str]:
-    return (note for note in new.notes if note not in old.notes)
+def _notes(old: Plan, new: Plan, units: str) -> Iterable[str]:
+    return (in_units(note, units) for note in new.notes if note not in old.notes)
 
 
 def missed(due: Sequence[DueTask], room: Room) -> str:

@@ -22,6 +22,7 @@ from cli.journal_amounts import (
 )
 from cli.journal_book import Book, entry_options, next_name
 from cli.options import UsageProblemError
+from cli.text import in_units
 from cultures.errors import UnitError
 from cultures.journal import Entry
 from cultures.room import Room
@@ -305,7 +306,8 @@ def length_(
     book.must_know("brood", brood, _broods(book.state(when)))
     value = millimetres(typed(length))
     if not 1 <= value <= 500:
-        raise UnitError(f"{value:g} mm is not the length of a fry; use 1 to 500 mm")
+        wrong = f"{value:g} mm is not the length of a fry; use 1 to 500 mm"
+        raise UnitError(in_units(wrong, book.room.units))
     other = f"{fish} fish" if fish else ""
     book.record([Entry(when, "length", brood, other, value, "mm", note)])
 
@@ -442,4 +444,4 @@ def _check_temperature(room: Room, subject: str, degrees: float) -> None:
         wrong.append("no animal of this room lives there; use -5 to 45 °C")
     for message in wrong:
         if message is not None:
-            raise UnitError(f"{subject} at {degrees:g} °C: {message}")
+            raise UnitError(in_units(f"{subject} at {degrees:.4g} °C: {message}", room.units))

@@ -10,7 +10,14 @@ from typing import Any
 import click
 from attrs import frozen
 
-from cli.options import UsageProblemError, json_option, load, now_option, print_json, room_option
+from cli.options import (
+    UsageProblemError,
+    json_option,
+    now_option,
+    optional_room,
+    print_json,
+    room_option,
+)
 from cultures.errors import UnknownNameError
 from cultures.fry import CLASS_SPECS, FryClass, class_names, shipped_class
 from cultures.kind_specs import HATCH_SPECS, WORM_SPECS
@@ -23,6 +30,7 @@ from cultures.kinds import (
     strains,
 )
 from cultures.parameters import Parameter, Spec, sources
+from cultures.room import Room
 
 
 @frozen
@@ -67,7 +75,8 @@ def command(
     """
     if name is None and strain is not None:
         raise UsageProblemError("--strain needs the NAME of a kind, like brine_shrimp")
-    entries = _entries(room_path, now)
+    room = optional_room(room_path, now)
+    entries = _entries(room)
     if name is not None:
         entries = [_named(entries, name, strain)]
     if as_json:
@@ -79,15 +88,14 @@ def command(
     else:
         from cli.kinds_report import details
 
-        click.echo(details(entries[0], with_sources=with_sources))
+        units = room.units if room is not None else "metric"
+        click.echo(details(entries[0], with_sources=with_sources, units=units))
 
 
-def _entries(room_path: Path, now: datetime | None) -> list[Entry]:
+def _entries(room: Room | None) -> list[Entry]:
     kinds: dict[str, Kind] = {name: shipped_kind(name) for name in kind_names()}
     classes: dict[str, FryClass] = {name: shipped_class(name) for name in class_names()}
-    asked = click.get_current_context().get_parameter_source("room_path")
-    if room_path.exists() or asked is not click.core.ParameterSource.DEFAULT:
-        room = load(room_path, now).room
+    if room is not None:
         kinds.update(room.kinds)
         classes.update(room.fry_classes)
     return [_of_kind(kind) for kind in kinds.values()] + [_of_class(c) for c in classes.values()]

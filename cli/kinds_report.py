@@ -8,15 +8,22 @@ from typing import TYPE_CHECKING
 
 from tabulate import tabulate
 
+from cli.text import in_units, number, plain
+from cli.us_units import in_us_unit
 from cli.yield_report import wrapped
 from cultures.parameters import sources
 
 if TYPE_CHECKING:
     from cli.kinds_command import Entry
+    from cultures.parameters import Parameter
 
 _STATUSES = """Status: read, seen in the named text; derived, worked out from what was read;
 practice, common practice without a source; memory, recalled and not looked up;
 assumption, a choice; keeper, yours."""
+
+#: For a screen in US units.
+_OWN_UNITS = """A value after a colon was converted: room files and --json have it in the unit
+that ends its name. Notes are in the units of their sources."""
 
 
 def overview(entries: Sequence[Entry]) -> str:
@@ -27,17 +34,14 @@ def overview(entries: Sequence[Entry]) -> str:
     return f"{table}\n\nEvery parameter of one: livefood kinds NAME"
 
 
-def details(entry: Entry, *, with_sources: bool) -> str:
-    """Every parameter of one kind or class."""
+def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
+    """Every parameter of one kind or class; the notes are in the units of their sources."""
     lines = [f"{entry.label} ({entry.about}), {entry.what}"]
     if entry.strains:
         lines.append(wrapped("Strains: " + ", ".join(entry.strains) + "."))
     lines.append("")
     for key, parameter in entry.parameters.items():
-        low, high = (f"{value:g}" for value in (parameter.low, parameter.high))
-        span = f"({low} to {high})" if parameter.low < parameter.high else ""
-        unit = f" {parameter.unit}" if parameter.unit else ""
-        lines.append(f"{key} = {parameter.value:g}{unit} {span}".rstrip())
+        lines.append(_value(entry, key, parameter, units))
         origin: str = parameter.status
         if parameter.sources:
             origin += ": " + ", ".join(parameter.sources)
@@ -45,14 +49,31 @@ def details(entry: Entry, *, with_sources: bool) -> str:
         if parameter.note:
             lines.append(_indented(parameter.note))
     lines += ["", _STATUSES]
+    if units == "us":
+        lines.append(_OWN_UNITS)
     if with_sources:
         known = sources()
         used = sorted({s for p in entry.parameters.values() for s in p.sources})
         lines += ["", *(wrapped(f"{source}: {known.get(source, 'not listed')}") for source in used)]
     else:
         lines.append("Sources in full: --sources")
-    lines += [wrapped(f"Caution: {caution}") for caution in entry.cautions]
+    lines += [wrapped(in_units(f"Caution: {caution}", units)) for caution in entry.cautions]
     return "\n".join(lines)
+
+
+def _value(entry: Entry, key: str, parameter: Parameter, units: str) -> str:
+    """A parameter with its range; ``=`` as a room file would have it, ``:`` in US units."""
+    numbers, unit = (parameter.value, parameter.low, parameter.high), parameter.unit
+    sign, shown = " =", [f"{value:g}" for value in numbers]
+    weight_b = entry.parameters.get("weight_b")
+    if units == "us":
+        b = weight_b.value if weight_b is not None else 3.0
+        converted = [in_us_unit(value, unit, b) for value in numbers]
+        if converted[0][1] != unit:
+            sign, unit = ":", converted[0][1]
+            shown = [number(v) if v >= 1000 else plain(v) for v, _ in converted]
+    span = f"({shown[1]} to {shown[2]})" if parameter.low < parameter.high else ""
+    return f"{key}{sign} {shown[0]}{f' {unit}' if unit else ''} {span}".rstrip()
 
 
 def _indented(text: str) -> str:

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tabulate import tabulate
-
-from cli.text import food_name, number, when, wrapped
+from cli.text import columns, food_name, grams, millimetres, number, when, wrapped
 from cultures.natural_units import Amount, natural_amount
 from cultures.need import BroodNeed
 from cultures.planning.tasks import tidy
@@ -39,6 +37,7 @@ def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any
 
 def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
     """A table for each round."""
+    us = room.units == "us"
     parts = [f"{room.name}: energy needed, in J"]
     for row in needs:
         if not row:
@@ -46,21 +45,28 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
         foods = sorted({food for need in row for food in need.foods})
         table = [
             [
-                need.brood.tank, need.brood.name, f"{need.length_mm:.1f}", f"{need.count:.0f}",
+                need.brood.tank, need.brood.name,
+                millimetres(need.length_mm, "us").removesuffix(" in") if us
+                else f"{need.length_mm:.1f}",
+                f"{need.count:.0f}",
                 number(need.energy_j),
                 *(number(need.foods[f]) if f in need.foods else "-" for f in foods),
             ]
             for need in row
         ]  # fmt: skip
-        head = ["tank", "brood", "mm", "fry", "all", *(food_name(f) for f in foods)]
-        align = ["left", "left", *["right"] * (3 + len(foods))]
-        text = tabulate(
-            table, headers=head, tablefmt="simple", colalign=align, disable_numparse=True
-        )
+        head = ["tank", "brood", "in" if us else "mm", "fry", "all", *(food_name(f) for f in foods)]
+        text = columns([head, *table], right=range(2, len(head)), indent=0)
         parts.append(f"{when(row[0].at)}\n{text}\n{_together(room, row)}")
     if len(parts) == 1:
         parts.append("No brood eats in this time.")
     return "\n\n".join(parts)
+
+
+def amount_text(amount: Amount, units: str) -> str:
+    """An amount of food in the keeper's units."""
+    if units == "us" and amount.unit in ("mg", "g"):
+        return grams(amount.value / (1000.0 if amount.unit == "mg" else 1.0), units)
+    return f"{number(amount.value)} {amount.unit}"
 
 
 def _amounts(room: Room, foods: Mapping[str, float]) -> dict[str, Amount]:
@@ -74,8 +80,9 @@ def _together(room: Room, row: Sequence[BroodNeed]) -> str:
         for food, energy in need.foods.items():
             total[food] = total.get(food, 0.0) + energy
     shown = [
-        f"{number(a.value)} nauplii" if a.unit == "nauplii"
-        else f"{number(a.value)} {a.unit} {food_name(food)}"
-        for food, a in sorted(_amounts(room, total).items())
-    ]  # fmt: skip
+        amount_text(amount, room.units)
+        if amount.unit == "nauplii"
+        else f"{amount_text(amount, room.units)} {food_name(food)}"
+        for food, amount in sorted(_amounts(room, total).items())
+    ]
     return wrapped(f"Together {', '.join(shown)}." if shown else "No food kept here fits.")

@@ -93,6 +93,18 @@ def load(room_path: Path, now: datetime | None) -> Setting:
     return evolve(setting, room=with_journal(setting.room, journal, setting.now))
 
 
+def optional_room(room_path: Path, now: datetime | None) -> Room | None:
+    """The room for a command that can do without: None if the default file is not there.
+
+    Raises:
+        LivefoodError: as :func:`load`; also if a file was asked for that is not there.
+    """
+    source = click.get_current_context().get_parameter_source("room_path")
+    if source is not click.core.ParameterSource.DEFAULT or room_path.exists():
+        return load(room_path, now).room
+    return None
+
+
 def load_file(room_path: Path, now: datetime | None) -> Setting:
     """As :func:`load`, without the journal.
 

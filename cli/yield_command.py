@@ -9,8 +9,17 @@ import click
 from attrs import evolve, field, frozen
 
 from cli.completion import culture_names
-from cli.options import UsageProblemError, json_option, load, now_option, print_json, room_option
+from cli.options import (
+    UsageProblemError,
+    json_option,
+    load,
+    now_option,
+    optional_room,
+    print_json,
+    room_option,
+)
 from cli.quantities import CELSIUS, GRAMS, SQUARE_CM
+from cli.text import celsius
 from cultures.errors import UnknownNameError
 from cultures.kinds import Kind, WormKind, kind_names, shipped_kind
 from cultures.room import Culture, Room, hours
@@ -82,11 +91,14 @@ def command(
     """
     if name is not None and kind is None:
         room = load(room_path, now).room
+        units = room.units
         setup, culture = _of_room(room, name, starter_g)
         courses = _courses(room, culture, temperatures_c)
     elif kind is not None and name is None:
-        setup = _of_kind(find_kind(room_path, now, kind), medium_g, surface_cm2, starter_g)
-        courses = _constant(temperatures_c or (setup.kind.values["t_ref_c"],))
+        own = optional_room(room_path, now)
+        units = own.units if own else "metric"
+        setup = _of_kind(_find_kind(own, kind), medium_g, surface_cm2, starter_g)
+        courses = _constant(temperatures_c or (setup.kind.values["t_ref_c"],), units)
     else:
         raise UsageProblemError(
             "name a culture of the room, or give --kind with --medium-g and --temperature-c"
@@ -101,7 +113,7 @@ def command(
     else:
         from cli.yield_report import report
 
-        click.echo(report(cases))
+        click.echo(report(cases, units))
 
 
 _Course = tuple[TemperatureSeries, float]
@@ -125,17 +137,19 @@ def _courses(
 ) -> list[tuple[str, _Course]]:
     """The courses of temperature to look at: the room's own unless others are asked for."""
     if temperatures_c:
-        return _constant(temperatures_c)
+        return _constant(temperatures_c, room.units)
     last_day = culture.started + timedelta(days=730)
     series = room.series(culture.temperature_c, culture.started, last_day)
     start_h = hours(room.local(culture.started, time(12)))
     constant = len(series.values_c) == 1
-    label = f"{series.values_c[0]:.3g} °C" if constant else "the room's monthly temperature"
+    label = "the room's monthly temperature"
+    if constant:
+        label = celsius(series.values_c[0], room.units)
     return [(label, (series, start_h))]
 
 
-def _constant(temperatures_c: tuple[float, ...]) -> list[tuple[str, _Course]]:
-    return [(f"{t:.3g} °C", (TemperatureSeries.constant(t), 0.0)) for t in temperatures_c]
+def _constant(temperatures_c: tuple[float, ...], units: str) -> list[tuple[str, _Course]]:
+    return [(celsius(t, units), (TemperatureSeries.constant(t), 0.0)) for t in temperatures_c]
 
 
 def _of_kind(
@@ -159,7 +173,7 @@ def _starter_mg(kind: WormKind, starter_g: float) -> float:
     return starter_g * kind.values["starter_mg_per_g"]
 
 
-def find_kind(room_path: Path, now: datetime | None, name: str) -> Kind:
+def _find_kind(room: Room | None, name: str) -> Kind:
     """A shipped kind, or one that the room file defines.
 
     Raises:
@@ -167,7 +181,7 @@ def find_kind(room_path: Path, now: datetime | None, name: str) -> Kind:
     """
     if name in kind_names():
         return shipped_kind(name)
-    known = load(room_path, now).room.kinds if room_path.exists() else {}
+    known = room.kinds if room is not None else {}
     if name in known:
         return known[name]
     raise UnknownNameError("kind of live food", name, {*kind_names(), *known})

@@ -146,7 +146,7 @@ def _lengths(course: BroodCourse, end: date) -> Iterator[BroodDate]:
     end_h = hours(course.room.local(end, time(12)))
     while sort_at < adult and course.reaches(sort_at) <= end_h:
         why = (
-            f"{sort_at:.0f} mm in the mean: the largest are about {v['sort_ratio']:g} times"
+            f"{sort_at:.0f} mm on average: the largest are about {v['sort_ratio']:g} times"
             " as long as the smallest."
         )
         yield from _reaching(course, sort_at, "sort", why)
@@ -200,10 +200,11 @@ def _crowding(course: BroodCourse, start: date, end: date) -> Iterator[BroodDate
     for day in _days(start, end):
         now = _crowded(course, day, litres)
         if now and not before:
-            length = course.length_mm(_noon(course, day))
+            length, count = course.length_mm(_noon(course, day)), course.count(day)
             why = (
-                f"{course.count(day):.0f} fry of {length:.0f} mm are more than {bears:g} mm of fish"
-                f" a litre in {litres:g} L: thin out, move, or change water more often."
+                f"{count:.0f} fry of {length:.0f} mm are {count * length:,.0f} mm of fish, more"
+                f" than the {bears * litres:,.0f} mm that {litres:g} L bear: thin out, move, or"
+                " change water more often."
             )
             yield _date(course, day, "crowded", why)
         before = now

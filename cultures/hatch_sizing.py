@@ -297,7 +297,7 @@ def _notes(kind: HatchKind, request: HatchRequest, settings: Sequence[Setting]) 
     if request.nauplii_per_gram is None:
         notes.add(
             "no count of your own cysts, and old or damp ones hatch less than the data have it:"
-            " hatch 1.00 g in 1 L and count 1 mL; nauplii per gram is 1000 times the count"
+            " weigh the cysts of a hatch and count drops of it ('journal count-helper')"
         )
     needed_g = math.fsum(setting.cysts_g for setting in settings)
     if request.cysts_g is not None and needed_g > request.cysts_g:

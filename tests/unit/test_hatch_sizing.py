@@ -163,7 +163,7 @@ def test_a_tin_that_is_nearly_empty_is_noted() -> None:
 
 
 def test_a_missing_count_is_noted() -> None:
-    assert any("hatch 1.00 g in 1 L" in note for note in size().notes)
+    assert any("weigh the cysts of a hatch" in note for note in size().notes)
     assert size(nauplii_per_gram=200_000).notes == ()
 
 
