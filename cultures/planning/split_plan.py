@@ -34,8 +34,10 @@ from cultures.worms import first_harvest_age, last_useful_age
 _TOLERANCE = 1e-6
 #: Up to so many swipes quarters are worth while.
 _QUARTERS_UP_TO = 1.5
-#: Most starts that one plan makes of one kind; a room that wants more is short of shelf.
-_MOST_STARTS = 60
+#: Most starts of one kind in a stretch, and for each culture that stands; a room that wants
+#: more is not fed by splitting.
+_MOST_STARTS = 20
+_MOST_FROM_ONE = 4
 
 
 @define(eq=False)
@@ -104,6 +106,7 @@ class _Planner:
         self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
         own = [c for c in room.cultures if c.kind.name == kind.name]
         self.stages: dict[str, Stage] = {c.name: standing_stage(room, c, feedings) for c in own}
+        self.standing = len(own)
         self.settled, self.kept = settled, tuple(s.culture.name for s in (*bought, *kept))
         self.splits: list[Split] = [*bought, *kept]
         for split in self.splits:
@@ -113,17 +116,16 @@ class _Planner:
         self.wanted_spares = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
         self.beside = beside
         self.fits: list[bool] | None = None
-        self.head: WormCourse | None = None
-        if settled:
-            self.head = run_course(self.ordered(), self.splits, demand[:settled], self.step)
-        self.course = self.run()
+        self.course = run_course(self.ordered(), self.splits, demand, self.step)
 
     def ordered(self) -> list[Stage]:
         """Oldest in body first: those that will be spent soonest."""
         return sorted(self.stages.values(), key=lambda s: (s.spent_h, s.culture.name))
 
-    def run(self) -> WormCourse:
-        return run_course(self.ordered(), self.splits, self.demand, self.step, self.head)
+    def run(self, first: int) -> WormCourse:
+        """The course with the splits as they are now, of which none before a round is new."""
+        since = self.course.head(first)
+        return run_course(self.ordered(), self.splits, self.demand, self.step, since)
 
     @property
     def step(self) -> float:
@@ -141,7 +143,8 @@ class _Planner:
         # Rounds at the head that are over, or at which nobody is there, ask for nothing.
         start = next((r.index for r in self.feedings if r.fed or r.keeper), len(self.feedings))
         start, tries = max(start, self.settled), 0
-        while start < len(self.feedings) and tries < _MOST_STARTS:
+        most = max(_MOST_STARTS, _MOST_FROM_ONE * self.standing)
+        while start < len(self.feedings) and tries < most:
             index = next(
                 (i for i in range(start, len(self.feedings)) if any(self.trouble(i))), None
             )
@@ -153,9 +156,10 @@ class _Planner:
             if added is None:
                 start = index + 1
                 continue
-            self.course = self.run()
+            without, self.course = self.course, self.run(added.at_index)
             if self._score(index) >= before:
                 self._remove(added)
+                self.course = without
                 start = index + 1
             elif any(self.trouble(index)):
                 ready = self._ready_index(added)
@@ -272,7 +276,6 @@ class _Planner:
         self.splits.remove(split)
         del self.stages[split.culture.name]
         self.used_names.discard(split.culture.name)
-        self.course = self.run()
 
     def _prune(self) -> None:
         """Drops starts without which nothing gets worse, latest first."""
@@ -283,8 +286,7 @@ class _Planner:
             before = self._score(self.settled)
             stage = self.stages.pop(split.culture.name)
             self.splits.remove(split)
-            course = self.course
-            self.course = self.run()
+            course, self.course = self.course, self.run(split.at_index)
             if self._score(self.settled) > before:
                 self.splits.append(split)
                 self.stages[split.culture.name] = stage
@@ -314,7 +316,7 @@ class _Planner:
         for split in self.splits:
             if split.culture.name not in self.kept:
                 self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
-        self.course = self.run()
+        self.course = self.run(self.settled)
 
 
 def culture_of(plan: WormPlan, name: str) -> Culture:

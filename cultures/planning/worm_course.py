@@ -21,6 +21,8 @@ from cultures.worms import WormModel, last_useful_age, stock_after
 
 #: Splits of one round leave a parent at least this share of the worms it had before them.
 PARENT_KEEPS = 0.5
+#: So many rounds apart a course is marked, so that it can be carried on from there.
+_MARK_EVERY = 8
 #: Stock that a young culture keeps in a first pass: half its capacity, where it regrows
 #: fastest (Schaefer 1954).
 _KEPT_SHARE = 0.5
@@ -93,6 +95,7 @@ class WormCourse:
         usable_from: first round at which worms can be taken from each culture.
         unfit: planned splits whose parent is not fit for it when the time comes.
         stocks: what is left of each culture after the last round [mg].
+        marks: stocks and unfit as they were before some of the rounds.
     """
 
     harvests: list[tuple[Harvest, ...]]
@@ -103,12 +106,16 @@ class WormCourse:
     usable_from: dict[str, int] = field(factory=dict)
     unfit: int = 0
     stocks: dict[str, float] = field(factory=dict, repr=False)
+    marks: dict[int, tuple[dict[str, float], int]] = field(factory=dict, repr=False)
 
-    def copy(self) -> WormCourse:
-        """The same, to be carried on without changing this one."""
+    def head(self, index: int) -> WormCourse:
+        """The course up to the last mark not after a round, to be carried on differently."""
+        mark = max((i for i in self.marks if i <= index), default=0)
+        stocks, unfit = self.marks.get(mark, ({}, 0))
         return WormCourse(
-            list(self.harvests), list(self.short_mg), list(self.usable), list(self.parents),
-            list(self.spare_mg), dict(self.usable_from), self.unfit, dict(self.stocks),
+            self.harvests[:mark], self.short_mg[:mark], self.usable[:mark], self.parents[:mark],
+            self.spare_mg[:mark], {n: i for n, i in self.usable_from.items() if i < mark},
+            unfit, dict(stocks), {i: m for i, m in self.marks.items() if i <= mark},
         )  # fmt: skip
 
 
@@ -219,9 +226,9 @@ def run_course(
         stages: cultures by age, oldest first; children of splits among them.
         splits: planned splits. demand_mg: worms wanted at each round [mg].
         step_mg: what is taken is a multiple of this (half swipes); 0 for any amount [mg].
-        since: the course of the first rounds, to be carried on.
+        since: the course of the first rounds, which is carried on and returned.
     """
-    course = WormCourse([], [], [], [], []) if since is None else since.copy()
+    course = WormCourse([], [], [], [], []) if since is None else since
     stocks = course.stocks
     by_round: dict[int, list[Split]] = {}
     for split in sorted(splits, key=lambda s: natural(s.culture.name)):
@@ -229,6 +236,8 @@ def run_course(
     children = {split.culture.name for split in splits}
     stage_of = {stage.culture.name: stage for stage in stages}
     for index in range(len(course.harvests), len(demand_mg)):
+        if index % _MARK_EVERY == 0:
+            course.marks[index] = dict(stocks), course.unfit
         standing = []
         for stage in stages:
             name = stage.culture.name
@@ -288,14 +297,14 @@ def _take(
     taken: dict[str, float] = {}
     if demand <= 0.0:
         return taken
+    giving = [stage for stage in standing if limits[stage.culture.name] > 0.0]
     for share in (_KEPT_SHARE, None):
-        for stage in standing:
-            name = stage.culture.name
+        for stage in giving:
             if demand <= 1e-9:
                 return taken
-            old = not stage.ripe[index - stage.first]
-            kept = stage.model.climbing_density if share is None or old else share
-            floor = kept * stage.capacity[index - stage.first]
+            name, at = stage.culture.name, index - stage.first
+            kept = share if share is not None and stage.ripe[at] else stage.model.climbing_density
+            floor = kept * stage.capacity[at]
             room_left = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
             amount = min(room_left, demand)
             if step > 0.0:
