@@ -1,0 +1,78 @@
+"""Quantities as keepers write them. Factors: NIST Special Publication 811 (2008), appendix B."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from cultures.errors import UnitError
+from cultures.units import Dimension, fahrenheit, parse_quantity
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "unit", "value"),
+    [
+        ("10 gal", "volume", "l", 37.85411784),  # SP 811: 1 gal (US) = 3.785411784 L
+        ("1 qt", "volume", "ml", 946.352946),
+        ("1 cup", "volume", "ml", 236.5882365),
+        ("1 fl oz", "volume", "ml", 29.5735295625),
+        ("1/4 tsp", "volume", "ml", 4.92892159375 / 4),
+        ("1 1/2 tbsp", "volume", "ml", 1.5 * 14.78676478125),
+        ("1 in", "length", "mm", 25.4),
+        ("28 in2", "area", "cm2", 28 * 6.4516),
+        ("1 lb", "mass", "g", 453.59237),
+        ("2 oz", "mass", "g", 2 * 28.349523125),
+        ("12", "mass", "g", 12.0),
+        ("1.5e1 mg", "mass", "g", 0.015),
+        ("78 F", "temperature", "c", 46 * 5 / 9),
+        ("25.5 °C", "temperature", "c", 25.5),
+        ("32 ppt", "salinity", "g/l", 32.0),
+        ("36 hours", "duration", "h", 36.0),
+        ("2 days", "duration", "h", 48.0),
+        ("  3   L. ", "volume", "l", 3.0),
+    ],
+)
+def test_text_with_a_unit(text: str, dimension: Dimension, unit: str, value: float) -> None:
+    assert parse_quantity(text, dimension, unit) == pytest.approx(value, rel=1e-12)
+
+
+def test_numbers_are_in_the_unit_of_the_key() -> None:
+    assert parse_quantity(3, "volume", "l") == 3.0
+    assert parse_quantity(2.5, "mass", "g") == 2.5
+
+
+def test_spoons_of_a_powder_are_weighed_by_its_density() -> None:
+    half = parse_quantity("1/2 tsp", "mass", "g", density_g_per_ml=0.65)
+    assert half == pytest.approx(0.5 * 4.92892159375 * 0.65)
+    with pytest.raises(UnitError, match="'tsp' is not a unit of mass"):
+        parse_quantity("1/2 tsp", "mass", "g")
+
+
+@pytest.mark.parametrize(
+    ("value", "dimension", "said"),
+    [
+        ("ten gal", "volume", "'ten gal' is not a quantity"),
+        ("", "mass", "is not a quantity"),
+        ("1/0 tsp", "volume", "divides by zero"),
+        ("5 lb", "volume", "'lb' is not a unit of volume; use one of"),
+        ("78 K", "temperature", "temperatures are in C or F"),
+        ("1e999", "mass", "too large"),
+        (math.inf, "mass", "not a number that can be used"),
+        (math.nan, "temperature", "not a number that can be used"),
+        (True, "mass", "is not a quantity"),
+        ([1], "mass", "expected a number or text like"),
+        (None, "area", "expected a number or text like '28 in2'"),
+    ],
+)
+def test_what_cannot_be_read_is_said_with_an_example(
+    value: object, dimension: Dimension, said: str
+) -> None:
+    with pytest.raises(UnitError) as caught:
+        parse_quantity(value, dimension, "c" if dimension == "temperature" else "g")
+    assert said in str(caught.value)
+    assert caught.value.exit_code == 2
+
+
+def test_fahrenheit_at_the_fixed_points() -> None:
+    assert (fahrenheit(0), fahrenheit(100), fahrenheit(-40)) == (32, 212, -40)
