@@ -10,6 +10,7 @@ import click
 
 from cli.options import (
     UsageProblemError,
+    Whole,
     days_option,
     json_option,
     load,
@@ -45,13 +46,13 @@ _BELONGS_TO = {
 )
 @click.option("--todos", is_flag=True, help="To-dos instead of events.")
 @click.option("--tzid", is_flag=True, help="Times in the room's own zone instead of UTC.")
-@click.option("--per-day", type=click.IntRange(9, 200), help="Entries a day at most (12).")
-@click.option("--replace", is_flag=True, help="--out: set aside a file that is not ours.")
-@click.option("--bind", metavar="IP", help="--serve: on this address (127.0.0.1).")
-@click.option("--port", type=click.IntRange(0, 65535), help="--serve: on this port (8742).")
-@click.option("--new-address", is_flag=True, help="--serve: make the old address invalid.")
-@click.option("--user", help="--publish: user name (or $LIVEFOOD_CALDAV_USER).")
-@click.option("--remove", is_flag=True, help="--publish: delete all that livefood put there.")
+@click.option("--per-day", type=Whole(9, 200), help="Entries a day at most (12).")
+@click.option("--replace", is_flag=True, help="With --out: set aside a file that is not ours.")
+@click.option("--bind", metavar="IP", help="With --serve: on this address (127.0.0.1).")
+@click.option("--port", type=Whole(0, 65535), help="With --serve: on this port (8742).")
+@click.option("--new-address", is_flag=True, help="With --serve: make the old address invalid.")
+@click.option("--user", metavar="NAME", help="With --publish (or $LIVEFOOD_CALDAV_USER).")
+@click.option("--remove", is_flag=True, help="With --publish: delete all that livefood put there.")
 def command(
     room_path: Path, now: datetime | None, days: int | None, as_json: bool, **options: Any
 ) -> None:

@@ -12,6 +12,7 @@ from attrs import field, frozen
 from cli.options import (
     MOMENT,
     UsageProblemError,
+    Whole,
     json_option,
     load,
     localise,
@@ -20,7 +21,7 @@ from cli.options import (
     print_json,
     room_option,
 )
-from cli.quantities import CELSIUS, LITRES, MILLILITRES, SALINITY
+from cli.quantities import CELSIUS, LITRES, MILLILITRES, NAUPLII, NAUPLII_PER_GRAM, SALINITY
 from cli.text import in_units
 from cultures.hatch_range import hatch_interval
 from cultures.hatch_request import HatchNotPossibleError, HatchRequest, Holding
@@ -52,7 +53,7 @@ class Job:
 
 @click.command()
 @room_option
-@click.option("--nauplii", type=float, help="How many; without it the room's own need.")
+@click.option("--nauplii", type=NAUPLII, help="How many; without it the room's own need.")
 @click.option(
     "--at", "at", type=MOMENT, required=True, metavar="TIME",
     help="The round at which they are fed (2027-01-06T07:30).",
@@ -60,13 +61,13 @@ class Job:
 @now_option
 @click.option("--litres", type=LITRES, help="Vessel of this size instead of the room's.")
 @click.option("--temperature-c", type=CELSIUS, help="Its water temperature (27).")
-@click.option("--salinity", type=SALINITY, help="Its salt in g/L (25).")
-@click.option("--vessels", type=click.IntRange(1, _MOST_VESSELS), help="How many of them.")
+@click.option("--salinity", type=SALINITY, help="Its salt, in g/L (25).")
+@click.option("--vessels", type=Whole(1, _MOST_VESSELS), help="How many of them.")
 @click.option("--strain", help="Strain of the cysts (see 'kinds brine_shrimp').")
-@click.option("--per-gram", type=float, help="Nauplii per gram that you counted.")
-@click.option("--wettings", type=click.IntRange(0, 20), default=0,
-              help="Times the dry cysts got damp and dried again.")  # fmt: skip
-@click.option("--makeup-ml", type=MILLILITRES, help="Volume of the rinsed harvest.")
+@click.option("--per-gram", type=NAUPLII_PER_GRAM, help="Nauplii per gram that you counted.")
+@click.option("--wettings", type=Whole(0, 20), default=0,
+              help="Times the cysts got damp and dried.")  # fmt: skip
+@click.option("--makeup-ml", type=MILLILITRES, help="Rinsed harvest made up to (the room's; 200).")
 @click.option("--range", "with_range", is_flag=True, help="Add what nine of ten cases stay within.")
 @json_option
 def command(
@@ -80,7 +81,8 @@ def command(
 ) -> None:
     """Size a brine shrimp hatch: cysts, spoons, salt, water, when to set and harvest.
 
-    Without --nauplii it meets the room's own need at the round --at.
+    Without --nauplii it meets the room's own need at the round --at. A QUANTITY is a
+    number in the unit of the option, or has its own: "78 F", "1 qt".
 
     \b
     Examples:
@@ -139,10 +141,6 @@ def _request(
     options: dict[str, Any],
 ) -> HatchRequest:
     per_gram = options["per_gram"]
-    if per_gram is not None and not 0 < per_gram < 1e6:
-        raise UsageProblemError(
-            f"--per-gram must be above 0; good cysts give 200000 to 300000, got {per_gram:g}"
-        )
     if per_gram is None and room is not None and room.cysts is not None:
         per_gram = room.cysts.nauplii_per_gram
     energy_j = None
@@ -165,9 +163,15 @@ def _request(
         holding=Holding(warm_c=warm_c, fridge_c=room.fridge_c if room else None),
         cysts_g=room.cysts.grams if room is not None and room.cysts is not None else None,
         busy=_busy(kind, room),
-        makeup_ml=options["makeup_ml"] or (room.makeup_ml if room else 200.0),
+        makeup_ml=_makeup_ml(options["makeup_ml"], room),
         later=_later_rounds(room, moment),
     )
+
+
+def _makeup_ml(asked: float | None, room: Room | None) -> float:
+    if asked is not None:
+        return asked
+    return room.makeup_ml if room is not None else 200.0
 
 
 def _vessels(kind: HatchKind, room: Room | None, options: dict[str, Any]) -> tuple[Vessel, ...]:

@@ -10,6 +10,8 @@ from cultures.errors import UnitError, nearest
 from cultures.kinds import HatchKind, WormKind
 from cultures.units import parse_quantity
 
+#: As in a room file [g].
+_LEAST_CYSTS_G, _MOST_CYSTS_G = 0.01, 10000.0
 _PORTION = re.compile(r"^([\d./ ]*\d\.?)\s*([a-zA-Z]*)$")
 _PORTION_UNITS = {
     "swipe": "swipes", "swipes": "swipes", "draw": "draws", "draws": "draws", "ml": "mL",
@@ -26,11 +28,17 @@ def cysts_g(text: str, kind: HatchKind) -> float:
     """Cysts, weighed or by level spoons [g].
 
     Raises:
-        UnitError: unreadable or of another dimension.
+        UnitError: unreadable, of another dimension, or more than any tin holds.
     """
-    return parse_quantity(
+    found = parse_quantity(
         _plain(text), "mass", "g", density_g_per_ml=kind.values["bulk_density_g_per_ml"]
     )
+    if not _LEAST_CYSTS_G <= found <= _MOST_CYSTS_G:
+        raise UnitError(
+            f"{found:g} g of cysts is not possible;"
+            f" use {_LEAST_CYSTS_G:g} to {_MOST_CYSTS_G:g} g"
+        )
+    return found
 
 
 def grams(text: str) -> float:

@@ -14,12 +14,14 @@ from cli.journal_events import EVENT_COMMANDS
 from cli.options import (
     MOMENT,
     UsageProblemError,
+    Whole,
     json_option,
     localise,
     now_option,
     print_json,
     room_option,
 )
+from cli.quantities import Number
 from cultures.errors import nearest
 from cultures.journal import EVENTS, undo_of
 
@@ -38,6 +40,11 @@ class _Group(click.Group):
         if args and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
             ctx.fail(f"there is no event '{args[0]}'; {nearest(args[0], self.commands)}")
         return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            rows = [(n, c.get_short_help_str(limit=200)) for n, c in self.commands.items()]
+            formatter.write_dl(rows)
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 (click's signature)
         return list(self.commands)
@@ -97,7 +104,7 @@ def done(
 )  # fmt: skip
 @click.option("--from", "start", type=MOMENT, metavar="TIME", help="Not before.")
 @click.option("--to", "end", type=MOMENT, metavar="TIME", help="Not after.")
-@click.option("--last", type=click.IntRange(1), help="Only so many, the latest.")
+@click.option("--last", type=Whole(1), help="Only so many, the latest.")
 @click.option("--undone", is_flag=True, help="With the lines that were taken back.")
 @room_option
 @now_option
@@ -125,7 +132,7 @@ def show(
 
 
 @command.command("undo")
-@click.option("--line", type=click.IntRange(2), help="The line to take back, else the last.")
+@click.option("--line", type=Whole(2), help="The line to take back, else the last.")
 @entry_options
 def undo(
     line: int | None, at: datetime | None, note: str, room_path: Path, now: datetime | None
@@ -180,7 +187,7 @@ def import_(
 @click.option("--drop-ml", type=float, required=True, help="Volume of one drop.")
 @click.option("--of-ml", type=float, required=True, help="Volume of the whole.")
 @click.option("--diluted", type=float, default=1.0, help="How many times it was diluted first.")
-@click.option("--grams", type=click.FloatRange(0, min_open=True), help="Cysts behind it.")
+@click.option("--grams", type=Number(0.001, 10000), help="Cysts behind it.")
 @json_option
 def count_helper(
     counts: tuple[str, ...], drop_ml: float, of_ml: float, diluted: float, grams: float | None,

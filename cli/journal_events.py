@@ -21,7 +21,8 @@ from cli.journal_amounts import (
     whole,
 )
 from cli.journal_book import Book, entry_options, next_name
-from cli.options import UsageProblemError
+from cli.options import UsageProblemError, Whole
+from cli.quantities import Number
 from cli.text import in_units
 from cultures.errors import UnitError
 from cultures.journal import Entry
@@ -208,7 +209,7 @@ def hatched(
 @click.argument("brood", shell_complete=brood_names)
 @click.option("--tank", metavar="NAME", shell_complete=tank_names, help="Where a new brood is.")
 @click.option("--class", "fry_class", metavar="CLASS", help="Its fry class (see 'livefood kinds').")
-@click.option("--count", type=click.FloatRange(1, 1e6), help="Eggs or fry, as far as known.")
+@click.option("--count", type=Number(1, 1e6), help="Eggs or fry, as far as known.")
 @entry_options
 def spawn(
     brood: str, tank: str | None, fry_class: str | None, count: float | None, at: datetime | None,
@@ -291,7 +292,7 @@ def count_(
 @click.command("length")
 @click.argument("brood", shell_complete=brood_names)
 @click.argument("length", nargs=-1, required=True)
-@click.option("--fish", type=click.IntRange(1, 10000), help="How many were measured.")
+@click.option("--fish", type=Whole(1, 10000), help="How many were measured.")
 @entry_options
 def length_(
     brood: str, length: tuple[str, ...], fish: int | None, at: datetime | None, note: str,

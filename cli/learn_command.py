@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from cli.options import json_option, now_option, print_json, room_option
+from cli.options import UsageProblemError, json_option, now_option, print_json, room_option
 
 
 @click.command("learn")
@@ -29,6 +29,8 @@ def command(
     from cli.learn_text import learn_json, screen, switch
     from cultures.learning import learn
 
+    if off is not None and off == on:
+        raise UsageProblemError(f"say either --off or --on for {on}")
     book = Book.open(room_path, now)
     for what, state in ((off, "off"), (on, "on")):
         if what is not None:

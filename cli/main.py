@@ -20,7 +20,7 @@ COMMANDS: dict[str, str] = {
     "yield": "What a culture gives, day by day.",
     "need": "What each tank needs, round by round.",
     "shortfalls": "What will run short, why, and what still helps.",
-    "sheet": "A page to print or open on a phone: rounds with boxes, weeks ahead.",
+    "sheet": "Rounds with boxes to tick, to print or open on a phone.",
     "calendar": "Write the plan as a calendar file for a phone.",
     "journal": "Note what was really done and counted.",
     "learn": "What your own counts say, and what the plan uses now.",

@@ -11,7 +11,7 @@ from cli.completion import brood_names
 from cli.options import (
     Setting,
     UsageProblemError,
-    days_option,
+    Whole,
     json_option,
     load,
     now_option,
@@ -26,10 +26,10 @@ BROOD_DAYS = 56
 @click.command("need")
 @room_option
 @now_option
-@days_option
+@click.option("--days", type=Whole(1, 400), help="Days to look ahead (1; with --brood 56).")
 @click.option(
     "--brood", metavar="NAME", shell_complete=brood_names,
-    help="Growth, diet and dates of one brood (56 days).",
+    help="Growth, diet and dates of one brood.",
 )  # fmt: skip
 @click.option("--why", is_flag=True, help="With --brood: its next need, line by line.")
 @json_option
@@ -41,7 +41,7 @@ def command(
     why: bool,
     as_json: bool,
 ) -> None:
-    """What each tank needs, round by round, by the ideal diet (default: one day).
+    """What each tank needs, round by round, by the ideal diet.
 
     \b
     Examples:

@@ -92,7 +92,8 @@ def zone_of(name: str) -> ZoneInfo:
         return ZoneInfo(name)
     except (LookupError, ValueError, OSError):
         near = get_close_matches(name, available_timezones(), n=3)
-        raise UnknownNameError("time zone", name, near) from None
+        known = near or ["UTC", "and names like Europe/Lisbon"]
+        raise UnknownNameError("time zone", name, known) from None
 
 
 def local_timezone() -> str:

@@ -12,10 +12,12 @@ import click
 from attrs import evolve, frozen
 
 from cultures.errors import LivefoodError, UnitError
-from cultures.moments import parse_moment
+from cultures.moments import parse_day, parse_moment
 from cultures.room import Room
 from cultures.roomfile import load_room
 
+#: Years that times may lie in.
+_FIRST_YEAR, _LAST_YEAR = 1970, 2200
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 
@@ -30,12 +32,54 @@ class MomentType(click.ParamType):  # type: ignore[type-arg]  # generic from cli
         if isinstance(value, datetime):
             return value
         try:
-            return parse_moment(str(value))
+            moment = parse_moment(str(value))
+        except UnitError as error:
+            self.fail(str(error), param, ctx)
+        if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
+            limits = f"{_FIRST_YEAR} to {_LAST_YEAR}"
+            self.fail(f"'{value}' lies too far off; years from {limits} are known", param, ctx)
+        return moment
+
+
+class DayType(click.ParamType):  # type: ignore[type-arg]
+    """A day such as ``2027-01-05``."""
+
+    name = "day"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return parse_day(str(value))
         except UnitError as error:
             self.fail(str(error), param, ctx)
 
 
+class Whole(click.IntRange):
+    """A whole number within limits, with words for what is wrong."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        try:
+            number = int(str(value))
+        except ValueError:
+            self.fail(f"'{value}' is not a whole number", param, ctx)
+        if (self.min is not None and number < self.min) or (
+            self.max is not None and number > self.max
+        ):
+            self.fail(f"{number} is not possible; {self._describe_range()} is", param, ctx)
+        return number
+
+    def _describe_range(self) -> str:
+        """The limits as click shows them in the help."""
+        return f"{self.min} or more" if self.max is None else f"{self.min} to {self.max}"
+
+
 MOMENT = MomentType()
+DAY = DayType()
 
 
 def room_option(function: _F) -> _F:
@@ -43,7 +87,7 @@ def room_option(function: _F) -> _F:
     return click.option(
         "--room", "room_path",
         type=click.Path(path_type=Path, dir_okay=False), envvar="LIVEFOOD_ROOM",
-        default=Path("room.toml"), show_default="room.toml", help="Room file (or $LIVEFOOD_ROOM).",
+        default=Path("room.toml"), help="Room file (room.toml, or $LIVEFOOD_ROOM).",
     )(function)  # fmt: skip
 
 
@@ -51,14 +95,14 @@ def now_option(function: _F) -> _F:
     """``--now``, by default this moment."""
     return click.option(
         "--now", type=MOMENT, metavar="TIME",
-        help="Act as if it were this time, in the room's zone (2027-01-05T07:00).",
+        help="Another time than this moment, like 2027-01-05T07:00.",
     )(function)  # fmt: skip
 
 
 def days_option(function: _F) -> _F:
     """``--days``, by default the room's horizon."""
     return click.option(
-        "--days", type=click.IntRange(1, 400), help="Days to look ahead (the room's horizon_days)."
+        "--days", type=Whole(1, 400), help="Days to look ahead (the room's horizon_days)."
     )(function)
 
 

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     "suppositions",
     multiple=True,
     metavar="TEXT",
-    help="Suppose something and show what would change; see below. Can be repeated.",
+    help="Suppose something and show what would change; see above. Can be repeated.",
 )
 @click.option(
     "--risk", is_flag=True, help="Work out how likely each shortfall is, and thin margins."

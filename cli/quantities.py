@@ -1,4 +1,4 @@
-"""An option whose value is a quantity: a number in the option's unit, or text with a unit."""
+"""Types of options: quantities (a number in the option's unit, or text with a unit), numbers."""
 
 from __future__ import annotations
 
@@ -20,26 +20,54 @@ class Quantity(_ParamType):
 
     name = "quantity"
 
-    def __init__(self, dimension: Dimension, unit: str) -> None:
+    def __init__(self, dimension: Dimension, unit: str, low: float, high: float) -> None:
         self.dimension: Dimension = dimension
         self.unit = unit
+        self.low, self.high = low, high
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
         try:
-            return parse_quantity(_plain(value), self.dimension, self.unit)
+            number = parse_quantity(_plain(value), self.dimension, self.unit)
         except UnitError as error:
             self.fail(str(error), param, ctx)
+        if not self.low <= number <= self.high:
+            self.fail(f"{value} is not possible; {self.low:g} to {self.high:g} is", param, ctx)
+        return number
 
 
 def _plain(value: Any) -> Any:
     return value if isinstance(value, int | float) else str(value)
 
 
-GRAMS = Quantity("mass", "g")
-SQUARE_CM = Quantity("area", "cm2")
-CELSIUS = Quantity("temperature", "c")
-LITRES = Quantity("volume", "l")
-MILLILITRES = Quantity("volume", "ml")
-SALINITY = Quantity("salinity", "g/l")
+class Number(_ParamType):
+    """A finite number within limits."""
+
+    name = "number"
+
+    def __init__(self, low: float, high: float) -> None:
+        self.low, self.high = low, high
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        try:
+            number = float(str(value).replace(",", ""))
+        except ValueError:
+            self.fail(f"'{value}' is not a number", param, ctx)
+        if not self.low <= number <= self.high:
+            limits = f"{self.low:,.15g} to {self.high:,.15g}"
+            self.fail(f"{value} is not possible; {limits} is", param, ctx)
+        return number
+
+
+#: Limits as in a room file.
+GRAMS = Quantity("mass", "g", 0.01, 100000)
+SQUARE_CM = Quantity("area", "cm2", 0.5, 100000)
+CELSIUS = Quantity("temperature", "c", -20, 60)
+LITRES = Quantity("volume", "l", 0.05, 2000)
+MILLILITRES = Quantity("volume", "ml", 5, 20000)
+SALINITY = Quantity("salinity", "g/l", 0, 150)
+NAUPLII = Number(1, 1e9)
+NAUPLII_PER_GRAM = Number(1000, 400000)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from cli.options import load, now_option, print_json, room_option
+from cli.options import DAY, load, now_option, print_json, room_option
 
 
 @click.command("sheet")
@@ -22,15 +22,15 @@ from cli.options import load, now_option, print_json, room_option
     "--paper", type=click.Choice(["a4", "letter"]), help="Paper size (letter with US units)."
 )
 @click.option("--helper", is_flag=True, help="For the person who minds the room.")
-@click.option("--from", "start", type=click.DateTime(["%Y-%m-%d"]), metavar="DAY",
+@click.option("--from", "start", type=DAY, metavar="DAY",
               help="First day away, with --helper (default: the next [[away]]).")  # fmt: skip
-@click.option("--to", "end", type=click.DateTime(["%Y-%m-%d"]), metavar="DAY",
+@click.option("--to", "end", type=DAY, metavar="DAY",
               help="Last day away, with --helper.")  # fmt: skip
 @click.option("--force", is_flag=True, help="Replace a file that is no sheet.")
 @click.option("--json", "as_json", is_flag=True, help="Say what was written as JSON.")
 def command(
     room_path: Path, now: datetime | None, out: Path, week: bool, paper: str | None, helper: bool,
-    start: datetime | None, end: datetime | None, force: bool, as_json: bool,
+    start: date | None, end: date | None, force: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Write a page to print or to open on a phone: rounds with boxes to tick, then the weeks ahead.
 
@@ -43,10 +43,9 @@ def command(
     from cli.sheet.write import Wanted, write_sheet
 
     setting = load(room_path, now)
-    days: tuple[date | None, date | None] = (
-        start.date() if start else None, end.date() if end else None,
-    )  # fmt: skip
-    wanted = Wanted(out=out, week=week, paper=paper, helper=helper, away=days, force=force)
+    wanted = Wanted(
+        out=out, week=week, paper=paper, helper=helper, away=(start, end), force=force
+    )
     report = write_sheet(setting, wanted)
     if as_json:
         print_json(report)

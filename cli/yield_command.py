@@ -11,6 +11,7 @@ from attrs import evolve, field, frozen
 from cli.completion import culture_names
 from cli.options import (
     UsageProblemError,
+    Whole,
     json_option,
     load,
     now_option,
@@ -47,7 +48,7 @@ class Case:
 @click.argument("name", required=False, shell_complete=culture_names)
 @room_option
 @now_option
-@click.option("--kind", help="A kind of worm instead of a culture of the room (see 'kinds').")
+@click.option("--kind", metavar="KIND", help="Kind of worm, instead of a NAME ('kinds').")
 @click.option("--medium-g", type=GRAMS, help="Medium in grams (1 mL of a liquid is 1 g).")
 @click.option("--surface-cm2", type=SQUARE_CM, help="Surface of the medium.")
 @click.option("--starter-g", type=GRAMS, help="Starter carried over (a tenth of the medium).")
@@ -56,10 +57,10 @@ class Case:
     help="Where it stands; give it again to compare.",
 )  # fmt: skip
 @click.option("--take", type=float, metavar="SHARE", help="Share taken a day (the best; 0: none).")
-@click.option("--days", type=click.IntRange(1, 2000), help="Days to show (to the last useful).")
-@click.option("--topup-g", type=GRAMS, default=0.0, help="Fresh medium mixed in at a top-up.")
-@click.option("--topup-every", type=click.IntRange(1, 1000), help="Days between two top-ups.")
-@click.option("--split-day", type=click.IntRange(1, 2000), help="Take a starter out on this day.")
+@click.option("--days", type=Whole(1, 2000), help="Days to show (until it is spent).")
+@click.option("--topup-g", type=GRAMS, help="Fresh medium mixed in at a top-up.")
+@click.option("--topup-every", type=Whole(1, 1000), help="Days between two top-ups.")
+@click.option("--split-day", type=Whole(1, 2000), help="Take a starter out on this day.")
 @click.option("--range", "with_range", is_flag=True, help="Add what nine of ten cases stay within.")
 @json_option
 def command(
@@ -73,7 +74,7 @@ def command(
     temperatures_c: tuple[float, ...],
     take: float | None,
     days: int | None,
-    topup_g: float,
+    topup_g: float | None,
     topup_every: int | None,
     split_day: int | None,
     with_range: bool,
@@ -81,7 +82,8 @@ def command(
 ) -> None:
     """What a worm culture gives: first harvest, best share to take, day by day.
 
-    NAME is a culture of the room; or describe one with --kind.
+    NAME is a culture of the room; or describe one with --kind. A QUANTITY is a number in
+    the unit of the option, or has its own: "5 oz", "78 F".
 
     \b
     Examples:
@@ -92,7 +94,7 @@ def command(
     if name is not None and kind is None:
         room = load(room_path, now).room
         units = room.units
-        setup, culture = _of_room(room, name, starter_g)
+        setup, culture = _of_room(room, name, medium_g, surface_cm2, starter_g)
         courses = _courses(room, culture, temperatures_c)
     elif kind is not None and name is None:
         own = optional_room(room_path, now)
@@ -100,13 +102,14 @@ def command(
         setup = _of_kind(_find_kind(own, kind), medium_g, surface_cm2, starter_g)
         courses = _constant(temperatures_c or (setup.kind.values["t_ref_c"],), units)
     else:
-        raise UsageProblemError(
-            "name a culture of the room, or give --kind with --medium-g and --temperature-c"
-        )
+        asked = "either a culture of the room or --kind, not both"
+        if name is None:
+            asked = "a culture of the room, or --kind with --medium-g and --temperature-c"
+        raise UsageProblemError(f"say which: {asked}")
     if len(courses) > _MOST_TEMPERATURES:
         raise UsageProblemError(f"compare at most {_MOST_TEMPERATURES} temperatures at a time")
-    upkeep = Upkeep(topup_g, topup_every or 0, split_day, setup.starter_mg if split_day else 0.0)
-    setup = evolve(setup, upkeep=upkeep)
+    taken_mg = setup.starter_mg if split_day else 0.0
+    setup = evolve(setup, upkeep=Upkeep(topup_g or 0.0, topup_every or 0, split_day, taken_mg))
     cases = [_case(label, setup, *course, take, days, with_range) for label, course in courses]
     if as_json:
         print_json(_json(cases))
@@ -119,14 +122,20 @@ def command(
 _Course = tuple[TemperatureSeries, float]
 
 
-def _of_room(room: Room, name: str, starter_g: float | None) -> tuple[Setup, Culture]:
+def _of_room(
+    room: Room, name: str, medium_g: float | None, surface_cm2: float | None,
+    starter_g: float | None,
+) -> tuple[Setup, Culture]:  # fmt: skip
+    """A culture of the room, but for what is said otherwise."""
     culture = room.culture(name)
     return (
         Setup(
             kind=culture.kind,
-            medium_g=culture.medium_g,
-            surface_cm2=culture.surface_cm2,
-            starter_mg=_starter_mg(culture.kind, starter_g or culture.starter_g),
+            medium_g=culture.medium_g if medium_g is None else medium_g,
+            surface_cm2=culture.surface_cm2 if surface_cm2 is None else surface_cm2,
+            starter_mg=_starter_mg(
+                culture.kind, culture.starter_g if starter_g is None else starter_g
+            ),
         ),
         culture,
     )

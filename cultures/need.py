@@ -29,6 +29,7 @@ class Round:
         index: position in the list of rounds. at: local time. at_h: hours since the epoch.
         per_day: rounds on that day, over which the day's ration is split.
         fed: somebody is there to feed. keeper: the keeper is there to set and split.
+        over: it was before the moment up to which it is known what was done.
     """
 
     index: int
@@ -37,6 +38,7 @@ class Round:
     per_day: int
     fed: bool
     keeper: bool
+    over: bool = False
 
 
 @frozen(eq=False)

@@ -24,8 +24,8 @@ _CUP_STEP_ML = 50.0
 _US_STEP_ML = TEASPOON_ML / 4
 _US_CUP_STEP_ML = 12 * TEASPOON_ML
 #: The smallest share should be this much, as long as the cup stays in bounds.
-_SMALLEST_DOSE_ML = 6.0
-_LARGEST_CUP = 5.0
+_SMALLEST_DOSE_ML = 2.0
+_LARGEST_CUP = 2.0
 #: Smaller shares than this are rounded up: a small brood would feel what is rounded away.
 _ROUND_UP_BELOW = 16
 #: Dry food is weighed in steps of this.

@@ -166,7 +166,7 @@ def _rounds(room: Room, start: datetime, end: datetime) -> tuple[Round, ...]:
     """
     begin = min([start, *(held.harvested_at for held in room.held)])
     return tuple(
-        r if r.at >= start else evolve(r, fed=False, keeper=False)
+        r if r.at >= start else evolve(r, fed=False, keeper=False, over=True)
         for r in rounds_between(room, begin, end)
     )
 

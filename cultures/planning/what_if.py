@@ -104,12 +104,12 @@ def suppose(room: Room, text: str, now: datetime) -> Room:
     except ValueError:
         raise SuppositionError(f"'{text}': a quote is not closed") from None
     if not words:
-        raise SuppositionError(f"suppose something: {', '.join(_FORMS.values())}")
+        raise SuppositionError(f"suppose something: {'; '.join(_FORMS.values())}")
     verb = words[0].lower()
     if verb not in _VERBS:
-        raise SuppositionError(
-            f"'{text}': it begins with one of {', '.join(_VERBS)}; {nearest(verb, _VERBS)}"
-        )
+        hint = nearest(verb, _VERBS)
+        more = f"; {hint}" if hint.startswith("did") else ""
+        raise SuppositionError(f"'{text}': it begins with one of {', '.join(_VERBS)}{more}")
     reader = _Words(text, words[1:], room, now)
     try:
         changed = _VERBS[verb](reader)

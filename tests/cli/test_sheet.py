@@ -306,7 +306,7 @@ def test_a_file_that_is_no_sheet_is_not_replaced(tmp_path: Path) -> None:
         (["--helper", "--from", "2027-01-04", "--to", "2027-01-09"], "lies in the past"),
         (["--helper", "--from", "2027-01-10", "--to", "2027-09-09"], "more than 60 days ahead"),
         (["--helper", "--week"], "--week does not go with --helper"),
-        (["--helper", "--from", "soon", "--to", "2027-01-09"], "does not match the format"),
+        (["--helper", "--from", "soon", "--to", "2027-01-09"], "'soon' is not a day"),
     ],
 )
 def test_options_that_make_no_sense_are_refused(

@@ -141,7 +141,8 @@ def random_world(seed: int) -> World:
     for i, days in enumerate((120, 50)):
         text += (
             f'[[culture]]\nname = "VE-{i}"\nkind = "vinegar_eel"\n'
-            f"started = {(_START - timedelta(days=days)).date()}\nmedium_g = 1500\nstarter_g = 150\n"
+            f"started = {(_START - timedelta(days=days)).date()}\n"
+            "medium_g = 1500\nstarter_g = 150\n"
         )
     world = World(rng, read_room(text, today=_START.date()))
     for culture in world.room.cultures:
