@@ -45,3 +45,13 @@ def parse_day(text: str) -> date:
         return parse_moment(text).date()
     except UnitError:
         raise UnitError(f"'{text}' is not a day; write it like 2027-01-05 or 5 Jan 2027") from None
+
+
+def spoken_day(day: date, today: date) -> str:
+    """A day as people say it, ``Tue 5 Jan``; with the year where it is not this one.
+
+    Datetimes are days too.
+    """
+    far = day.year != today.year and abs(day.toordinal() - today.toordinal()) > 60
+    year = f" {day.year}" if far else ""
+    return f"{day:%a} {day.day} {day:%b}{year}"

@@ -80,12 +80,29 @@ def read_room(text: str, *, name: str = "room.toml", today: date) -> Room:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         line = getattr(error, "lineno", None) or _line_in(str(error))
-        raise BadFileError([Problem(name, line, "", f"not TOML: {error}")]) from None
+        raise BadFileError([Problem(name, line, "", _toml_words(error))]) from None
     reader = _Reader(name, text, data, today)
     room = reader.room()
     if reader.problems or room is None:
         raise BadFileError(reader.problems)
     return room
+
+
+def _toml_words(error: tomllib.TOMLDecodeError) -> str:
+    """What the parser found, in words that help; the rest is read once this is right."""
+    message = str(error)
+    for found, words in (
+        ("Illegal character '\\n'", "a closing quote is missing"),
+        ("Unclosed", "a bracket or quote is not closed"),
+        ("Expected newline or end of document", "text needs quotes, and one line holds one key"),
+        ("Cannot overwrite a value", "the same key stands twice"),
+        ("Invalid value", "after = comes a number, a date, a list, or text in quotes"),
+        ("Expected '=' after a key", "write key = value"),
+        ("Cannot declare", "this table stands twice; several are written [[like this]]"),
+    ):
+        if found in message:
+            return f"{words} ({message}); the rest is checked once this is right"
+    return f"not TOML: {message}; the rest is checked once this is right"
 
 
 def _line_in(message: str) -> int | None:
@@ -124,7 +141,7 @@ class _Reader:
         foods = [*kinds, DRY]
         broods = self._each("brood", lambda t: self._brood(t, classes, foods))
         away = self._each("away", self._away)
-        hatches = self._each("hatch", lambda t: self._hatch(t, vessels, zone, hatch_kind))
+        hatches = self._each("hatch", lambda t: self._hatch(t, zone, hatch_kind))
         for what in ("tank", "culture", "vessel", "brood"):
             self._check_unique(what)
         rounds, awake = self._hours(head)
@@ -216,21 +233,22 @@ class _Reader:
     def _temperatures(self, head: Table) -> tuple[float, ...]:
         monthly = head.raw.get("temperature_by_month_c")
         if monthly is None:
-            return (head.quantity("temperature_c", "temperature", "c", 0, 45),)
+            known = head.quantity("temperature_c", "temperature", "c", 0, 45)
+            return (known,) if head.ok else ()
         if "temperature_c" in head.raw:
             head.fail(
                 "temperature_c", "give either temperature_c or temperature_by_month_c, not both"
             )
         if not isinstance(monthly, list) or len(monthly) != 12:
             head.fail("temperature_by_month_c", "must list 12 temperatures, January first")
-            return (20.0,)
+            return ()
         values = []
         for value in monthly:
             try:
                 values.append(parse_quantity(value, "temperature", "c"))
             except UnitError as error:
                 head.fail("temperature_by_month_c", str(error))
-                return (20.0,)
+                return ()
         if not all(0 <= v <= 45 for v in values):
             head.fail("temperature_by_month_c", "each must be from 0 to 45 °C")
         return tuple(values)
@@ -328,11 +346,13 @@ class _Reader:
             return None
         if kind is None or started is None:
             return None
-        for degrees in [temperature] if temperature is not None else room_c:
+        own = "temperature_c" in t.raw
+        degrees_here = ([temperature] if temperature is not None else []) if own else room_c
+        for degrees in degrees_here:
             wrong = kind.check_temperature(degrees)
             if wrong is not None:
-                key = "temperature_c" if temperature is not None else "name"
-                t.fail(key, f"{degrees:g} °C: {wrong}")
+                where = "" if own else "the air of the room, "
+                t.fail("temperature_c" if own else "name", f"{where}{degrees:g} °C: {wrong}")
                 break
         if (
             kind.values["capacity_mg_per_cm2"] > 0
@@ -340,7 +360,7 @@ class _Reader:
             and "surface_cm2" not in t.raw
         ):
             t.fail("surface_cm2", "is missing: the worms of this kind live at the surface (in cm2)")
-        if starter > medium:
+        if starter > medium and t.ok:
             t.fail("starter_g", f"{starter:g} g is more than the medium itself ({medium:g} g)")
         return Culture(
             name=name, kind=kind, started=started, medium_g=medium, surface_cm2=surface,
@@ -384,10 +404,10 @@ class _Reader:
             )
         return Vessel(t.text("name"), litres, temperature, salinity)
 
-    def _hatch(
-        self, t: Table, vessels: list[Vessel], zone: ZoneInfo | None, kind: HatchKind
-    ) -> RunningHatch | None:
-        vessel = t.choice("vessel", [v.name for v in vessels])
+    def _hatch(self, t: Table, zone: ZoneInfo | None, kind: HatchKind) -> RunningHatch | None:
+        # One that is wrong in itself is still the vessel that is meant.
+        written = [raw.get("name") for raw in self.data.get("vessel", [])]
+        vessel = t.choice("vessel", [name for name in written if isinstance(name, str)])
         grams = t.quantity(
             "cysts_g", "mass", "g", 0.01, 10000, density=kind.values["bulk_density_g_per_ml"]
         )

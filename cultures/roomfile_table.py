@@ -118,7 +118,13 @@ class Table:
             return None
         if not low <= value <= high:
             shown = _UNIT_TEXT.get(unit, unit)
-            self.fail(key, f"{value:g} {shown} is not possible; use {low:g} to {high:g} {shown}")
+            hint = ""
+            raw = self.raw[key]
+            if unit == "c" and not isinstance(raw, str) and low <= (value - 32) / 1.8 <= high:
+                hint = f'; for degrees Fahrenheit write "{value:g} F"'
+            self.fail(
+                key, f"{value:g} {shown} is not possible; use {low:g} to {high:g} {shown}{hint}"
+            )
             return None
         return value
 

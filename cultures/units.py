@@ -97,9 +97,12 @@ def parse_quantity(
         return number * factors[given] / factors[unit]
     if dimension == "mass" and density_g_per_ml is not None and given in _FACTORS["volume"]:
         return number * _FACTORS["volume"][given] * density_g_per_ml / factors[unit]
+    known = sorted(factors)
+    if dimension == "mass" and density_g_per_ml is not None:
+        known += sorted(_FACTORS["volume"])
     raise UnitError(
         f"'{value}': '{match['unit'].strip()}' is not a unit of {dimension};"
-        f" use one of {', '.join(sorted(factors))}"
+        f" use one of {', '.join(known)}"
     )
 
 

@@ -7,18 +7,18 @@ from datetime import date, datetime, time, timedelta
 
 from attrs import define, evolve, field
 
-from cultures.need import BroodCourse, BroodNeed, Round, room_needs, rounds_between
+from cultures.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.build import build_tasks
 from cultures.planning.feeding import FeedingPlan, plan_feeding
 from cultures.planning.hatch_plan import midnight
+from cultures.planning.notes import notes_of
 from cultures.planning.remedies import RemedyFinder
 from cultures.planning.shortfalls import collect, find_gaps
 from cultures.planning.stretches import view_end
 from cultures.planning.supplies import supply_uses
 from cultures.planning.tasks import CultureSpan, FeedLine, Plan, Shortfall, Supply, Task
-from cultures.planning.water import water_warnings
-from cultures.room import Room, hours
+from cultures.room import Room
 
 #: A room file older than this is carried on from a later day, in steps of four weeks.
 _OLDEST = timedelta(days=56)
@@ -83,7 +83,7 @@ class Outlook:
                 "cysts_g": sum(t.amounts["cysts_g"] for t in sets),
                 "medium_g": sum(t.amounts["medium_g"] for t in made),
             },
-            notes=(*_notes(self.room, self.now), *_water_notes(self)),
+            notes=notes_of(self),
             supply=tuple(self.supply()),
             supplies=supply_uses(self),
             cultures=self.cultures(),
@@ -196,32 +196,6 @@ def _carried_on(room: Room, now: datetime) -> date:
     return room.as_of + steps * _AGE_STEP
 
 
-def _notes(room: Room, now: datetime) -> tuple[str, ...]:
-    notes = list(room.notes)
-    known = room.as_of if room.state_at is None else max(room.as_of, room.state_at.date())
-    age = (now.date() - known).days
-    if age > 14:
-        notes.append(
-            f"What is known of the room is of {known}; count again, and set as_of in [room],"
-            f" so that the plan does not drift."
-        )
-    for vessel in room.vessels:
-        warning = room.hatch_kind.warn_temperature(vessel.temperature_c)
-        if warning:
-            notes.append(f"{vessel.name} at {vessel.temperature_c:g} °C: {warning}.")
-    for brood in room.broods:
-        grown_mm = brood.fry_class.values["fry_until_mm"]
-        if BroodCourse.of(room, brood).length_mm(hours(now)) >= grown_mm:
-            notes.append(
-                f"{brood.name} is past fry age ({grown_mm:g} mm): planned on dry food as far as"
-                " it is among its foods."
-            )
-        anchor_age = (now.date() - brood.counted_on).days
-        if anchor_age > 14:
-            notes.append(f"{brood.name} was last counted {anchor_age} days ago; count it again.")
-    return tuple(notes)
-
-
 def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Shortfall, ...]:
     """The shortfalls with their probability, and those that the plan avoids by little."""
     from cultures.planning.risk import round_risks, thin_spells, with_probability
@@ -255,22 +229,6 @@ def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Sho
             )
         )
     return tuple(sorted(found, key=lambda s: (s.at, s.food)))
-
-
-def _water_notes(outlook: Outlook) -> tuple[str, ...]:
-    """Days in the coming week on which a tank is fed more than its water bears."""
-    soon = min(outlook.until, outlook.now + timedelta(days=7))
-    lines = [
-        line
-        for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
-        if outlook.now <= feeding.at < soon
-        for line in row
-    ]
-    return tuple(
-        f"Tank {w.tank} from {w.day:%a} {w.day.day} {w.day:%b}: {text.removeprefix(f'{w.tank}: ')}"
-        for w in water_warnings(outlook.room, lines)
-        for text in w.texts
-    )
 
 
 def rounds_at(outlook: Outlook, moment: datetime) -> Sequence[Round]:

@@ -123,6 +123,11 @@ def _cause(room: Room, group: Sequence[Gap], plan: FeedingPlan, indices: Sequenc
             f"no food of this room fits the mouth of {group[0].need.brood.name}"
             f" ({group[0].need.length_mm:.1f} mm long, gape about {gape:.0f} um)"
         )
+    return food_cause(room, plan, food, indices)
+
+
+def food_cause(room: Room, plan: FeedingPlan, food: str, indices: Sequence[int]) -> str:
+    """Why a food does not bring what is asked of it at some rounds, in plain words."""
     if food == BRINE_SHRIMP:
         return _hatch_cause(room, plan, indices)
     if food in plan.worms:

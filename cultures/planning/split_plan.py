@@ -11,7 +11,7 @@ import math
 import re
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
-from itertools import accumulate
+from itertools import accumulate, combinations
 
 from attrs import define, evolve, field
 
@@ -38,6 +38,9 @@ _QUARTERS_UP_TO = 1.5
 #: more is not fed by splitting.
 _MOST_STARTS = 20
 _MOST_FROM_ONE = 4
+#: Moves of starts that are tried once all is planned, and to how many earlier rounds each.
+_MOST_MOVES = 60
+_MOVE_STEPS = 4
 
 
 @define(eq=False)
@@ -166,6 +169,8 @@ class _Planner:
                 if ready > index:  # nothing started now helps any sooner
                     start = max(start, min(ready, len(self.feedings)))
         self._prune()
+        self._gather()
+        self._renumber()
 
     def _score(self, index: int) -> tuple[int, float, int]:
         """What is wrong from a round on; smaller is better.
@@ -191,6 +196,10 @@ class _Planner:
             at = next((i for i in range(index, len(self.feedings)) if self._may_split(i)), -1)
             if at < 0:
                 return None
+        return self._start_at(at)
+
+    def _start_at(self, at: int) -> Split:
+        """A start from the best parent after a round."""
         parent = self.course.parents[at][0][1]
         model = self.stages[parent].culture
         split = Split(
@@ -291,7 +300,58 @@ class _Planner:
                 self.splits.append(split)
                 self.stages[split.culture.name] = stage
                 self.course = course
-        self._renumber()
+
+    def _gather(self) -> None:
+        """Tries one earlier start in place of one or two, as long as that helps or saves one.
+
+        A start as late as it may be gives just enough for the first short round; an earlier
+        one, grown larger by then, may do for two.
+        """
+        tries, better = _MOST_MOVES, True
+        while better and tries > 0:
+            better = False
+            for dropped in self._movable():
+                for at in self._earlier(dropped):
+                    tries -= 1
+                    if tries >= 0 and self._replaced(dropped, at):
+                        better = True
+                        break
+                if better or tries <= 0:
+                    break
+
+    def _movable(self) -> list[tuple[Split, ...]]:
+        """Starts to be given up for an earlier one: each two, then each that is not enough."""
+        parents = {split.parent for split in self.splits}
+        free = [
+            split
+            for split in sorted(self.splits, key=lambda s: (s.at_index, natural(s.culture.name)))
+            if split.culture.name not in self.kept and split.culture.name not in parents
+        ]
+        single = [(split,) for split in free] if any(self._score(self.settled)) else []
+        return [*combinations(free, 2), *single]
+
+    def _earlier(self, dropped: Sequence[Split]) -> list[int]:
+        """Some rounds before the first of some starts at which one could be made instead."""
+        first = min(split.at_index for split in dropped)
+        able = [i for i in range(self.settled, first + 1) if self._may_split(i)]
+        picked = {able[len(able) * k // _MOVE_STEPS] for k in range(_MOVE_STEPS)} if able else set()
+        return sorted(picked, reverse=True)
+
+    def _replaced(self, dropped: Sequence[Split], at: int) -> bool:
+        """Replaces some starts by one; takes it back unless less is wrong, or fewer are made."""
+        before = self._score(self.settled)
+        saved = list(self.splits), dict(self.stages), self.course, set(self.used_names)
+        for split in dropped:
+            self._remove(split)
+        self.course = self.run(at)
+        if self._may_split(at):
+            self._start_at(at)
+            self.course = self.run(at)
+            after = self._score(self.settled)
+            if after < before or (after == before and len(dropped) > 1):
+                return True
+        self.splits, self.stages, self.course, self.used_names = saved
+        return False
 
     def _renumber(self) -> None:
         """Names the new cultures in the order in which they are started."""

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from cultures.moments import spoken_day
 from cultures.planning.task_ids import SHORT, SPLIT, keeper_round, stamp
 from cultures.planning.tasks import Task
 from cultures.planning.worm_course import Split
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook
+
+#: A culture harvested so soon after it is ripe was started for that harvest.
+_SOON = timedelta(days=3)
 
 
 def worm_tasks(outlook: Outlook) -> Iterator[Task]:
@@ -78,10 +83,17 @@ def _split_task(outlook: Outlook, split: Split) -> Task:
         None,
     )
     spent = outlook.room.at_hour(stage.spent_h) if stage.spent_h < 1e9 else None
-    reason = f"{split.culture.name} will first be harvested on {first:%a %d %b}" if first else (
-        f"keeps {outlook.room.spare_cultures} {kind.label} cultures in use"
-    )  # fmt: skip
-    ends = f" and is good until about {spent:%d %b}" if spent else ""
+    today = outlook.now.date()
+    usable = plan.course.usable_from.get(split.culture.name)
+    ripe = outlook.feedings[usable].at.date() if usable is not None else None
+    reason = f"Keeps {outlook.room.spare_cultures} {kind.label} cultures in use"
+    if first is not None and ripe is not None and first.date() - ripe <= _SOON:
+        reason = f"{split.culture.name} will first be harvested on {spoken_day(first, today)}"
+    elif ripe is not None:
+        reason += f": {split.culture.name} is ripe from {spoken_day(ripe, today)}"
+        if first is not None:
+            reason += f" and first needed on {spoken_day(first, today)}"
+    ends = f", and good until about {spoken_day(spent, today)}" if spent else ""
     return Task(
         id=f"{what}/{split.culture.name}",
         what="split" if split.parent else "start",

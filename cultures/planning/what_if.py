@@ -249,7 +249,10 @@ def _lose(w: _Words) -> Room:
         return evolve(room, cultures=cultures)
     if any(v.name == name for v in room.vessels):
         vessels = tuple(evolve(v, lost_h=lost_h) if v.name == name else v for v in room.vessels)
-        return evolve(room, vessels=vessels)
+        hatches = room.hatches
+        if day <= w.now.date():
+            hatches = tuple(h for h in room.hatches if h.vessel != name)
+        return evolve(room, vessels=vessels, hatches=hatches)
     if any(b.name == name for b in room.broods):
         broods = tuple(evolve(b, gone_on=day) if b.name == name else b for b in room.broods)
         return evolve(room, broods=broods)

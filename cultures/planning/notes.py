@@ -1,0 +1,139 @@
+"""Remarks of a plan that are no task: too warm, too old, too much, or in another's place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from cultures.moments import spoken_day
+from cultures.need import BroodCourse
+from cultures.planning.shortfalls import food_cause
+from cultures.planning.water import water_warnings
+from cultures.room import BRINE_SHRIMP, DRY, Room, hours
+
+if TYPE_CHECKING:
+    from cultures.planning.plan import Outlook
+
+#: Older knowledge of the room, and older counts, are remarked on.
+_STALE = timedelta(days=14)
+#: Water is looked at for so long ahead.
+_WATER = timedelta(days=7)
+#: A food has stopped when it gives less than this share of the ideal for so many days.
+_STOPPED_BELOW = 0.25
+_STOPPED_DAYS = 2
+#: Cultures that develop at less than this share of their reference rate are remarked on.
+_SLUGGISH = 0.15
+
+
+def notes_of(outlook: Outlook) -> tuple[str, ...]:
+    """All remarks, the most pressing first."""
+    room, now = outlook.room, outlook.now
+    return (
+        *room.notes,
+        *_stopped_foods(outlook),
+        *_temperatures(room, now),
+        *_water(outlook),
+        *_grown(room, now),
+        *_stale(room, now),
+    )
+
+
+def _stopped_foods(outlook: Outlook) -> Iterator[str]:
+    """A food that stops, or nearly, while others take its place."""
+    days: dict[str, list[tuple[str, float, float]]] = {}
+    for supply in outlook.supply():
+        if supply.need_j > 0:
+            days.setdefault(supply.food, []).append((supply.day, supply.need_j, supply.given_j))
+    for food in sorted(days):
+        if food == DRY:
+            continue
+        run: list[str] = []
+        for day, need, given in days[food]:
+            run = [*run, day] if given < _STOPPED_BELOW * need else []
+            if len(run) == _STOPPED_DAYS:
+                yield _stopped(outlook, food, run[0])
+                break
+
+
+def _stopped(outlook: Outlook, food: str, day: str) -> str:
+    indices = [r.index for r in outlook.feedings if r.at.date().isoformat() == day]
+    first = outlook.feedings[indices[0]].at
+    name = "Nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label.capitalize() + "s"
+    tanks = [
+        line.tank
+        for index in indices
+        for line in outlook.lines[index]
+        if line.food == food and line.need_j > 0
+    ]
+    cause = food_cause(outlook.room, outlook.feeding, food, indices)
+    return (
+        f"{name} stop on {spoken_day(first, outlook.now)} ({cause}); in"
+        f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"
+        " allow. See 'livefood shortfalls'."
+    )
+
+
+def _temperatures(room: Room, now: datetime) -> Iterator[str]:
+    for vessel in room.vessels:
+        warning = room.hatch_kind.warn_temperature(vessel.temperature_c)
+        if warning:
+            yield f"{vessel.name} at {vessel.temperature_c:g} °C: {warning}."
+    air = room.room_temperature_c(now.date())
+    for culture in room.cultures:
+        degrees = air if culture.temperature_c is None else culture.temperature_c
+        v = culture.kind.values
+        if culture.kind.rate(degrees) < _SLUGGISH:
+            yield (
+                f"{culture.name} at {degrees:g} °C hardly grows: {culture.kind.label} does best"
+                f" between {v['t_min_c'] + 8:.0f} and {v['t_max_c'] - 5:.0f} °C."
+            )
+    for brood in room.broods:
+        degrees, v = room.tank(brood.tank).temperature_c, brood.fry_class.values
+        if degrees > v["t_max_c"] + 1.0:
+            yield (
+                f"{brood.name} in {brood.tank} at {degrees:g} °C: {brood.fry_class.label} figures"
+                f" end at {v['t_max_c']:g} °C; check the heater."
+            )
+        elif degrees < v["t_min_c"]:
+            yield (
+                f"{brood.name} in {brood.tank} at {degrees:g} °C: below {v['t_min_c']:g} °C"
+                f" {brood.fry_class.label} fry do not grow."
+            )
+
+
+def _water(outlook: Outlook) -> Iterator[str]:
+    """Days in the coming week on which a tank is fed more than its water bears."""
+    soon = min(outlook.until, outlook.now + _WATER)
+    lines = [
+        line
+        for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
+        if outlook.now <= feeding.at < soon
+        for line in row
+    ]
+    for warning in water_warnings(outlook.room, lines):
+        for text in warning.texts:
+            words = text.removeprefix(f"{warning.tank}: ")
+            yield f"Tank {warning.tank} from {spoken_day(warning.day, outlook.now)}: {words}"
+
+
+def _grown(room: Room, now: datetime) -> Iterator[str]:
+    for brood in room.broods:
+        grown_mm = brood.fry_class.values["fry_until_mm"]
+        if BroodCourse.of(room, brood).length_mm(hours(now)) >= grown_mm:
+            yield (
+                f"{brood.name} is past fry age ({grown_mm:g} mm): planned on dry food as far as"
+                " it is among its foods."
+            )
+
+
+def _stale(room: Room, now: datetime) -> Iterator[str]:
+    known = room.as_of if room.state_at is None else max(room.as_of, room.state_at.date())
+    if now.date() - known > _STALE:
+        yield (
+            f"What is known of the room is of {spoken_day(known, now)}; count again, and set as_of"
+            " in [room], so that the plan does not drift."
+        )
+    uncounted = [b.name for b in room.broods if now.date() - b.counted_on > _STALE]
+    if uncounted:
+        yield f"Not counted for two weeks or more: {', '.join(uncounted)}."
