@@ -57,8 +57,8 @@ def _set(job: Job, setting: Setting, units: str) -> list[str]:
     share = setting.cysts_g / job.sized.cysts_g
     low, high = job.sized.spoons_range
     spoons = (
-        f"about {job.sized.spoons * share:.2f} level teaspoons"
-        f" ({low * share:.2f} to {high * share:.2f}; weigh ten of yours)"
+        f"about {_spoons(job.sized.spoons * share)} level teaspoons"
+        f" ({_spoons(low * share)} to {_spoons(high * share)}; weigh ten of yours)"
     )
     degrees, water = f"{setting.temperature_c:g} °C", f"{setting.water_l:g} L"
     cysts, salt = f"{setting.cysts_g:g} g", f"{setting.salt_g:g} g"
@@ -70,6 +70,11 @@ def _set(job: Job, setting: Setting, units: str) -> list[str]:
         wrapped(f"    {cysts} cysts, {spoons}", indent=6),
         f"    {water} water, {salt} salt, air, light at first",
     ]
+
+
+def _spoons(teaspoons: float) -> str:
+    """Hundredths of a teaspoon; less than two of them to one digit."""
+    return f"{teaspoons:.2f}" if teaspoons >= 0.02 else f"{teaspoons:.1g}"
 
 
 def _ranges(job: Job, units: str) -> list[str]:

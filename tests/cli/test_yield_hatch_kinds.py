@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -260,6 +261,14 @@ def test_hatch_text_has_cautions_at_the_step_and_fits_the_screen() -> None:
 def test_hatch_of_a_round_gone_by_is_worked_out_as_if_there_were_time() -> None:
     data = as_json("hatch", "--nauplii", "100000", "--at", "2020-01-06T07:30")
     assert data["vessels"] == 1
+
+
+def test_a_tiny_hatch_still_has_a_spoon() -> None:
+    text = run("hatch", "--nauplii", "500", "--at", "2027-01-06T07:30").output
+    found = re.search(r"about (\S+) level teaspoons \((\S+) to (\S+);", text)
+    assert found is not None
+    spoons, low, high = map(float, found.groups())
+    assert 0 < low < spoons < high
 
 
 @pytest.mark.parametrize(
