@@ -11,7 +11,7 @@ import math
 import re
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
-from itertools import accumulate, combinations
+from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field
 
@@ -39,7 +39,7 @@ _QUARTERS_UP_TO = 1.5
 _MOST_STARTS = 20
 _MOST_FROM_ONE = 4
 #: Moves of starts that are tried once all is planned, and to how many earlier rounds each.
-_MOST_MOVES = 60
+_MOST_MOVES = 32
 _MOVE_STEPS = 4
 
 
@@ -320,7 +320,7 @@ class _Planner:
                     break
 
     def _movable(self) -> list[tuple[Split, ...]]:
-        """Starts to be given up for an earlier one: each two, then each that is not enough."""
+        """Starts to be given up for an earlier one: two neighbours, or one."""
         parents = {split.parent for split in self.splits}
         free = [
             split
@@ -328,7 +328,7 @@ class _Planner:
             if split.culture.name not in self.kept and split.culture.name not in parents
         ]
         single = [(split,) for split in free] if any(self._score(self.settled)) else []
-        return [*combinations(free, 2), *single]
+        return [*pairwise(free), *single]
 
     def _earlier(self, dropped: Sequence[Split]) -> list[int]:
         """Some rounds before the first of some starts at which one could be made instead."""

@@ -1,0 +1,124 @@
+"""The splits against every smaller set of starts, tried one by one, on small rooms."""
+
+from __future__ import annotations
+
+import random
+from datetime import date, timedelta
+from itertools import combinations_with_replacement
+
+import pytest
+from attrs import evolve, frozen
+
+from cultures.kinds import WormKind
+from cultures.need import Round, rounds_between
+from cultures.planning.split_plan import WormPlan, plan_worms, swipe_step_mg
+from cultures.planning.worm_course import (
+    Split,
+    WormCourse,
+    child_stage,
+    run_course,
+    standing_stage,
+)
+from cultures.room import Room
+from cultures.roomfile import read_room
+
+_TODAY = date(2027, 3, 1)
+
+
+@frozen
+class _Case:
+    room: Room
+    kind: WormKind
+    feedings: tuple[Round, ...]
+    demand: tuple[float, ...]
+
+
+def _case(seed: int) -> _Case:
+    rng = random.Random(seed)
+    text = (
+        '[room]\nname = "Small"\ntimezone = "Europe/Lisbon"\nas_of = 2027-03-01\n'
+        f'temperature_c = {rng.choice([22, 24, 27])}\nrounds = ["08:00"]\n'
+        f"spare_cultures = {rng.choice([1, 1, 2])}\n"
+    )
+    for number in range(rng.choice([1, 1, 2])):
+        born = _TODAY - timedelta(days=rng.choice([6, 12, 18, 24, 30]))
+        text += (
+            f'[[culture]]\nname = "MW-{number + 1}"\nkind = "microworm"\nstarted = {born}\n'
+            f"medium_g = 150\nsurface_cm2 = {rng.choice([90, 180])}\nstarter_g = 12\n"
+        )
+    room = read_room(text, today=_TODAY)
+    start = room.local(_TODAY, room.awake[0])
+    feedings = tuple(rounds_between(room, start, start + timedelta(days=rng.choice([14, 20]))))
+    level = rng.choice([0.0, 60.0, 150.0, 300.0])
+    growth = rng.uniform(0.98, 1.08)
+    demand = tuple(level * growth**i for i in range(len(feedings)))
+    kind = room.kinds["microworm"]
+    assert isinstance(kind, WormKind)
+    return _Case(room, kind, feedings, demand)
+
+
+def _wrong(case: _Case, course: WormCourse, demand: list[float]) -> tuple[float, int]:
+    """Worms missing, and rounds at which a spare culture is missing."""
+    spares = case.room.spare_cultures if any(case.demand) else 1
+    short = sum(s for s, d in zip(course.short_mg, demand, strict=True) if s > 1e-6 * max(1.0, d))
+    return round(short, 6), sum(max(0, spares - usable) for usable in course.usable)
+
+
+def _carried(case: _Case, starts: tuple[int, ...], demand: list[float]) -> WormCourse | None:
+    """The course with splits after the given rounds, each from the fullest parent; or None."""
+    step = swipe_step_mg(case.kind)
+    own = [c for c in case.room.cultures if c.kind.name == case.kind.name]
+    stages = {c.name: standing_stage(case.room, c, case.feedings) for c in own}
+    splits: list[Split] = []
+
+    def run() -> WormCourse:
+        ordered = sorted(stages.values(), key=lambda s: (s.spent_h, s.culture.name))
+        return run_course(ordered, splits, demand, step)
+
+    course = run()
+    for number, at in enumerate(starts):
+        if not course.parents[at]:
+            return None
+        parent = course.parents[at][0][1]
+        day = case.feedings[at].at.date()
+        child = evolve(stages[parent].culture, name=f"new {number}", started=day)
+        splits.append(Split(parent, child, at))
+        stages[child.name] = child_stage(case.room, splits[-1], case.feedings)
+        course = run()
+    return course if course.unfit == 0 else None
+
+
+def _ours(case: _Case) -> WormPlan:
+    return plan_worms(case.room, case.kind, case.feedings, case.demand)
+
+
+@pytest.mark.parametrize("block", range(6))
+def test_no_smaller_number_of_starts_leaves_as_little_missing(block: int) -> None:
+    tried = 0
+    for seed in range(30 * block, 30 * block + 30):
+        case = _case(seed)
+        plan = _ours(case)
+        ours = _wrong(case, plan.course, plan.demand_mg)
+        assert plan.course.unfit == 0
+        grid = range(0, len(case.feedings), 2)
+        for count in range(min(len(plan.splits), 3)):
+            for starts in combinations_with_replacement(grid, count):
+                course = _carried(case, starts, plan.demand_mg)
+                if course is None:
+                    continue
+                tried += 1
+                assert _wrong(case, course, plan.demand_mg) > ours, (seed, starts)
+    assert tried > 0
+
+
+def test_the_starts_carried_by_hand_come_to_what_the_plan_says() -> None:
+    compared = 0
+    for seed in range(60):
+        case = _case(seed)
+        plan = _ours(case)
+        course = _carried(case, tuple(s.at_index for s in plan.splits), plan.demand_mg)
+        if course is not None:
+            compared += 1
+            by_hand = _wrong(case, course, plan.demand_mg)
+            assert by_hand >= _wrong(case, plan.course, plan.demand_mg) or len(plan.splits) > 1
+    assert compared > 30
