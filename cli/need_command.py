@@ -68,7 +68,7 @@ def command(
 
 
 def _show_brood(setting: Setting, name: str, days: int | None, *, why: bool, as_json: bool) -> None:
-    from cli import brood_text
+    from cli import brood_text, brood_why
     from cultures.dates import brood_dates
     from cultures.need import BroodCourse, rounds_between
 
@@ -76,7 +76,7 @@ def _show_brood(setting: Setting, name: str, days: int | None, *, why: bool, as_
     start, shown = setting.now.date(), days or BROOD_DAYS
     if why:
         rounds = rounds_between(setting.room, setting.now, setting.now + timedelta(days=2))
-        click.echo(brood_text.why(course, rounds[0]))
+        click.echo(brood_why.why(course, rounds[0]))
     elif as_json:
         rows = brood_text.brood_days(course, start, shown)
         dates = brood_dates(course, start, start + timedelta(days=shown))
