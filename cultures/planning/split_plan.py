@@ -39,8 +39,8 @@ _QUARTERS_UP_TO = 1.5
 _MOST_STARTS = 20
 _MOST_FROM_ONE = 4
 #: Moves of starts that are tried once all is planned, and to how many earlier rounds each.
-_MOST_MOVES = 32
-_MOVE_STEPS = 4
+_MOST_MOVES = 16
+_MOVE_STEPS = 3
 
 
 @define(eq=False)
