@@ -1,0 +1,142 @@
+"""What comes before the first tank of a round, with clock times counted back from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+
+from attrs import frozen
+
+from cultures.need import Round
+from cultures.phrases import Figure, Phrase, Words, figure, soak, why_text, worms
+from cultures.planning.hatch_plan import Batch, Holding, jar_ml
+from cultures.planning.plan import Outlook
+from cultures.planning.tasks import FeedLine, Task
+from cultures.room import BRINE_SHRIMP
+from cultures.wording import food_name, millilitres, number
+
+#: Air off to draw off: shells float and nauplii gather at the light in 10-15 min (common practice).
+_SETTLE = timedelta(minutes=15)
+_WORMS_BEFORE = timedelta(minutes=10)
+_CUPS_BEFORE = timedelta(minutes=5)
+
+
+@frozen(eq=False)
+class Step:
+    """One thing to do before a round.
+
+    Attributes:
+        at: counted back from the round. before_min: minutes before the round, for steps that
+            have no time of their own in the plan. task: the plan's task that it carries out,
+            if it is the step that completes one.
+    """
+
+    at: datetime
+    text: Phrase
+    task: Task | None = None
+    before_min: int | None = None
+
+
+@frozen(eq=False)
+class Draw:
+    """What one harvest gives to one round.
+
+    Attributes:
+        batch: which. jar_ml: what the harvest was made up to, or None when all of it goes
+            into one round. take_ml: out of the jar.
+    """
+
+    batch: Batch
+    jar_ml: float | None
+    take_ml: float
+
+
+def steps_of(outlook: Outlook, tasks: Sequence[Task], feeding: Round) -> list[Step]:
+    """The steps of one round in the order of doing."""
+    units, at = outlook.room.units, feeding.at
+    steps: list[Step] = []
+    for task in tasks:
+        if task.id.startswith(f"harvest_hatch/{at:%Y-%m-%dT%H:%M}/"):
+            steps += _hatch_steps(outlook, task)
+        elif task.what == "soak" and task.until == at:
+            steps.append(Step(task.at, soak(task, units), task))
+        elif task.what == "harvest_worms" and task.at == at:
+            steps.append(_before(at, _WORMS_BEFORE, worms(task, units), task))
+        elif task.what == "first_food" and task.at == at:
+            text = ("first food today for ", Words(task.subject), " in ", Words(task.other), ". ")
+            steps.append(Step(at, (*text, Words(why_text(task, units))), task))
+    feed = next((t for t in tasks if t.what == "feed" and t.at == at), None)
+    if feed is not None:
+        steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(outlook, feed, feeding)]
+    return sorted(steps, key=lambda step: step.at)
+
+
+def draws_of(outlook: Outlook, index: int) -> list[Draw]:
+    """From which harvests the nauplii of a round come."""
+    hatches, found = outlook.feeding.hatches, []
+    feeding = outlook.feedings[index]
+    for portion in hatches.portions[index]:
+        batch = hatches.batches[portion.batch]
+        alive = batch.nauplii * Holding.of(outlook.room).alive(batch.harvest_h, feeding.at_h)
+        share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
+        jar = jar_ml(outlook.room, hatches, portion.batch)
+        found.append(Draw(batch, jar, share * jar if jar else 0.0))
+    return found
+
+
+def _before(at: datetime, lead: timedelta, text: Phrase, task: Task | None = None) -> Step:
+    return Step(at - lead, text, task, before_min=round(lead.total_seconds() / 60))
+
+
+def _hatch_steps(outlook: Outlook, task: Task) -> Iterable[Step]:
+    vessel, units = Words(task.subject), outlook.room.units
+    yield Step(task.at, (vessel, ": air off, light at the base, let it settle"))
+    drawn: Phrase = (
+        vessel, ": draw off the nauplii below the shells, sieve, rinse in fresh water (about ",
+        figure(task, "nauplii", number(task.amounts["nauplii"], 2)), ")",
+    )  # fmt: skip
+    if "jar_ml" in task.amounts:
+        kept = figure(task, "jar_ml", millilitres(task.amounts["jar_ml"], units))
+        drawn = (*drawn, "; put them in a jar of ", kept, " of clean salt water")
+    yield Step(
+        min(task.at + _SETTLE, task.until),
+        (*drawn, ". ", Words(why_text(task, units))),
+        task,
+    )
+
+
+def _cups(outlook: Outlook, feed: Task, feeding: Round) -> Iterable[Phrase]:
+    """Making up the cups: worms in one step, nauplii with where they come from."""
+    units = outlook.room.units
+    made_up: Phrase = ()
+    for food in sorted(f for index, f in outlook.cups if index == feeding.index):
+        volume = figure(feed, f"{food}_ml", millilitres(feed.amounts[f"{food}_ml"], units))
+        if food != BRINE_SHRIMP:
+            made_up = (*made_up, ", " if made_up else "", f"{food_name(food)} cup to ", volume)
+            continue
+        parts: Phrase = ()
+        for draw in draws_of(outlook, feeding.index):
+            parts = (*parts, " and " if parts else "", *_drawn(outlook, draw, feed, units))
+        yield ("nauplii: ", *parts, "; make the cup up to ", volume)
+    if made_up:
+        yield ("make up with tank water: ", *made_up)
+
+
+def _drawn(outlook: Outlook, draw: Draw, feed: Task, units: str) -> Phrase:
+    harvested = outlook.room.at_hour(draw.batch.harvest_h)
+    if draw.jar_ml is None:
+        return ("all that was drawn off ", Words(draw.batch.vessel.name))
+    label = Words(f"{harvested:%a %H:%M}")
+    if draw.take_ml > 0.995 * draw.jar_ml:
+        return ("the whole jar of ", label, ", sieved and rinsed")
+    taken = Figure(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
+    return ("stir the jar of ", label, ", take ", taken, ", sieve and rinse")
+
+
+def live_foods(lines: Sequence[FeedLine]) -> list[str]:
+    """The foods of feeding lines, in the order of the columns: small before large, dry last."""
+    first = ("paramecium", "vinegar_eel", "microworm", "banana_worm", BRINE_SHRIMP, "grindal_worm")
+    present = {line.food for line in lines if line.amount > 0}
+    known = [food for food in first if food in present]
+    rest = sorted(present - {*first, "dry"})
+    return [*known, *rest, *(["dry"] if "dry" in present else [])]
