@@ -4,6 +4,7 @@ from cultures.round_steps import (
     Draw,
     Step,
     draws_of,
+    line_dose,
     live_foods,
     steps_of,
 )
@@ -12,6 +13,7 @@ __all__ = [
     "Draw",
     "Step",
     "draws_of",
+    "line_dose",
     "live_foods",
     "steps_of",
 ]

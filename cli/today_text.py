@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from cli.phrases import plain, task_phrase, why_text
-from cli.round_steps import live_foods, steps_of
+from cli.round_steps import line_dose, live_foods, steps_of
 from cli.text import (
     WIDTH,
     columns,
@@ -19,7 +19,6 @@ from cli.text import (
     wrapped,
 )
 from cli.text import when as when_text
-from cultures.planning.amounts import DRY_STEP_G
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Plan, Shortfall, Task
 
@@ -36,8 +35,6 @@ GOING = (
 )  # fmt: skip
 _OF_ROUND = ("harvest_hatch", "harvest_worms", "soak", "feed")
 _MOST_SHORTFALLS = 4
-#: Dry food is divided by eye into no more parts than this.
-_MOST_PARTS = 24
 
 
 def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
@@ -127,20 +124,6 @@ def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool 
     if total and len(rows) > 2:
         rows.append(["", "in all", *(_total(lines, food, units) for food in foods)])
     return columns(rows, right=range(2, 2 + len(foods)))
-
-
-def line_dose(line: FeedLine, lines: Sequence[FeedLine], units: str = "metric") -> str:
-    """One line of the feeding table as measured: among the ``lines`` of its round.
-
-    No spoon and few scales measure a hundredth of a gram in ounces, so with US units a small
-    total of dry food is divided by eye: ``2/9`` of it.
-    """
-    if units != "us" or line.unit != "g":
-        return dose(line.amount, line.unit, units)
-    parts = [round(x.amount / DRY_STEP_G) for x in lines if x.food == line.food]
-    if sum(parts) > _MOST_PARTS:
-        return dose(line.amount, line.unit, units)
-    return f"{round(line.amount / DRY_STEP_G)}/{sum(parts)}"
 
 
 def _total(lines: Sequence[FeedLine], food: str, units: str) -> str:

@@ -9,16 +9,19 @@ from attrs import frozen
 
 from cultures.need import Round
 from cultures.phrases import Figure, Phrase, Words, figure, soak, why_text, worms
+from cultures.planning.amounts import DRY_STEP_G
 from cultures.planning.hatch_plan import Batch, Holding, jar_ml
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Task
 from cultures.room import BRINE_SHRIMP
-from cultures.wording import food_name, millilitres, number
+from cultures.wording import dose, food_name, millilitres, number
 
 #: Air off to draw off: shells float and nauplii gather at the light in 10-15 min (common practice).
 _SETTLE = timedelta(minutes=15)
 _WORMS_BEFORE = timedelta(minutes=10)
 _CUPS_BEFORE = timedelta(minutes=5)
+#: Dry food is divided by eye into no more parts than this.
+_MOST_PARTS = 24
 
 
 @frozen(eq=False)
@@ -42,32 +45,50 @@ class Draw:
     """What one harvest gives to one round.
 
     Attributes:
-        batch: which. jar_ml: what the harvest was made up to, or None when all of it goes
-            into one round. take_ml: out of the jar.
+        batch: which. harvested: when, in the room's zone.
+        jar_ml: what the harvest was made up to, or None when all of it goes into one round.
+        take_ml: out of the jar.
     """
 
     batch: Batch
+    harvested: datetime
     jar_ml: float | None
     take_ml: float
 
 
 def steps_of(outlook: Outlook, tasks: Sequence[Task], feeding: Round) -> list[Step]:
     """The steps of one round in the order of doing."""
-    units, at = outlook.room.units, feeding.at
+    at = feeding.at
+    own = [
+        task for task in tasks
+        if task.id.startswith(f"harvest_hatch/{at:%Y-%m-%dT%H:%M}/")
+        or (task.what == "soak" and task.until == at)
+        or (task.what in ("harvest_worms", "first_food", "feed") and task.at == at)
+    ]  # fmt: skip
+    return steps_before(own, at, draws_of(outlook, feeding.index), outlook.room.units)
+
+
+def steps_before(
+    tasks: Iterable[Task], at: datetime, draws: Sequence[Draw], units: str = "metric"
+) -> list[Step]:
+    """The steps that a round's own tasks ask for, in the order of doing.
+
+    Args:
+        at: of the round. draws: where its nauplii come from.
+    """
     steps: list[Step] = []
     for task in tasks:
-        if task.id.startswith(f"harvest_hatch/{at:%Y-%m-%dT%H:%M}/"):
-            steps += _hatch_steps(outlook, task)
-        elif task.what == "soak" and task.until == at:
+        if task.what == "harvest_hatch":
+            steps += hatch_steps(task, units)
+        elif task.what == "soak":
             steps.append(Step(task.at, soak(task, units), task))
-        elif task.what == "harvest_worms" and task.at == at:
+        elif task.what == "harvest_worms":
             steps.append(_before(at, _WORMS_BEFORE, worms(task, units), task))
-        elif task.what == "first_food" and task.at == at:
+        elif task.what == "first_food":
             text = ("first food today for ", Words(task.subject), " in ", Words(task.other), ". ")
             steps.append(Step(at, (*text, Words(why_text(task, units))), task))
-    feed = next((t for t in tasks if t.what == "feed" and t.at == at), None)
-    if feed is not None:
-        steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(outlook, feed, feeding)]
+        elif task.what == "feed":
+            steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(task, draws, units)]
     return sorted(steps, key=lambda step: step.at)
 
 
@@ -80,7 +101,8 @@ def draws_of(outlook: Outlook, index: int) -> list[Draw]:
         alive = batch.nauplii * Holding.of(outlook.room).alive(batch.harvest_h, feeding.at_h)
         share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
         jar = jar_ml(outlook.room, hatches, portion.batch)
-        found.append(Draw(batch, jar, share * jar if jar else 0.0))
+        harvested = outlook.room.at_hour(batch.harvest_h)
+        found.append(Draw(batch, harvested, jar, share * jar if jar else 0.0))
     return found
 
 
@@ -88,8 +110,9 @@ def _before(at: datetime, lead: timedelta, text: Phrase, task: Task | None = Non
     return Step(at - lead, text, task, before_min=round(lead.total_seconds() / 60))
 
 
-def _hatch_steps(outlook: Outlook, task: Task) -> Iterable[Step]:
-    vessel, units = Words(task.subject), outlook.room.units
+def hatch_steps(task: Task, units: str = "metric") -> Iterable[Step]:
+    """Drawing off one hatch."""
+    vessel = Words(task.subject)
     yield Step(task.at, (vessel, ": air off, light at the base, let it settle"))
     drawn: Phrase = (
         vessel, ": draw off the nauplii below the shells, sieve, rinse in fresh water (about ",
@@ -105,28 +128,27 @@ def _hatch_steps(outlook: Outlook, task: Task) -> Iterable[Step]:
     )
 
 
-def _cups(outlook: Outlook, feed: Task, feeding: Round) -> Iterable[Phrase]:
+def _cups(feed: Task, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
     """Making up the cups: worms in one step, nauplii with where they come from."""
-    units = outlook.room.units
     made_up: Phrase = ()
-    for food in sorted(f for index, f in outlook.cups if index == feeding.index):
-        volume = figure(feed, f"{food}_ml", millilitres(feed.amounts[f"{food}_ml"], units))
+    cups = {key.removesuffix("_ml"): key for key in feed.amounts if key.endswith("_ml")}
+    for food in sorted(cups.keys() - {"jar"}):
+        volume = figure(feed, cups[food], millilitres(feed.amounts[cups[food]], units))
         if food != BRINE_SHRIMP:
             made_up = (*made_up, ", " if made_up else "", f"{food_name(food)} cup to ", volume)
             continue
         parts: Phrase = ()
-        for draw in draws_of(outlook, feeding.index):
-            parts = (*parts, " and " if parts else "", *_drawn(outlook, draw, feed, units))
-        yield ("nauplii: ", *parts, "; make the cup up to ", volume)
+        for draw in draws:
+            parts = (*parts, " and " if parts else "", *_drawn(draw, feed, units))
+        yield ("nauplii: ", *parts, "; " if parts else "", "make the cup up to ", volume)
     if made_up:
         yield ("make up with tank water: ", *made_up)
 
 
-def _drawn(outlook: Outlook, draw: Draw, feed: Task, units: str) -> Phrase:
-    harvested = outlook.room.at_hour(draw.batch.harvest_h)
+def _drawn(draw: Draw, feed: Task, units: str) -> Phrase:
     if draw.jar_ml is None:
         return ("all that was drawn off ", Words(draw.batch.vessel.name))
-    label = Words(f"{harvested:%a %H:%M}")
+    label = Words(f"{draw.harvested:%a %H:%M}")
     if draw.take_ml > 0.995 * draw.jar_ml:
         return ("the whole jar of ", label, ", sieved and rinsed")
     taken = Figure(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
@@ -140,3 +162,17 @@ def live_foods(lines: Sequence[FeedLine]) -> list[str]:
     known = [food for food in first if food in present]
     rest = sorted(present - {*first, "dry"})
     return [*known, *rest, *(["dry"] if "dry" in present else [])]
+
+
+def line_dose(line: FeedLine, lines: Sequence[FeedLine], units: str = "metric") -> str:
+    """One line of the feeding table as measured: among the ``lines`` of its round.
+
+    No spoon and few scales measure a hundredth of a gram in ounces, so with US units a small
+    total of dry food is divided by eye: ``2/9`` of it.
+    """
+    if units != "us" or line.unit != "g":
+        return dose(line.amount, line.unit, units)
+    parts = [round(x.amount / DRY_STEP_G) for x in lines if x.food == line.food]
+    if sum(parts) > _MOST_PARTS:
+        return dose(line.amount, line.unit, units)
+    return f"{round(line.amount / DRY_STEP_G)}/{sum(parts)}"

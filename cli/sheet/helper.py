@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from cli.options import Setting
-from cli.phrases import DRAW_ML, Phrase, Words, figure, line_figure
+from cli.phrases import DRAW_ML, Phrase, Words, figure, in_vinegar, line_figure
 from cli.progress import working
-from cli.round_steps import Step, live_foods, steps_of
+from cli.round_steps import Step, line_dose, live_foods, steps_of
 from cli.sheet.absence import Absence, plan_absence
 from cli.sheet.helper_words import (
     BLANKS,
@@ -20,6 +20,7 @@ from cli.sheet.helper_words import (
     MAINS,
     OPEN_BOX,
     SIEVE,
+    SIEVE_EELS,
     SOAK,
 )
 from cli.sheet.keeper import keeper_page
@@ -27,7 +28,7 @@ from cli.sheet.markup import box, clock, day, esc, moment_text, phrase, plan_wor
 from cli.sheet.page import page
 from cli.sheet.rounds import feeding_class
 from cli.text import food_name, fraction, millilitres
-from cli.today_text import cautions_of, line_dose
+from cli.today_text import cautions_of
 from cultures.need import Round
 from cultures.planning.tasks import FeedLine, Task
 
@@ -141,7 +142,9 @@ def _plainly(task: Task, envelopes: Mapping[str, int], units: str) -> Phrase:
         swipes = figure(task, "swipes", fraction(task.amounts["swipes"], 2))
         return ("box ", name, OPEN_BOX, " ", swipes, CLOSE_BOX)
     drawn = figure(task, "draws", millilitres(task.amounts["draws"] * DRAW_ML, units))
-    return ("bottle ", name, ": take ", drawn, SIEVE)
+    if in_vinegar(task):
+        return ("bottle ", name, ": take ", drawn, SIEVE_EELS)
+    return ("culture ", name, ": take ", drawn, SIEVE)
 
 
 def _table(absence: Absence, feeding: Round, units: str) -> str:

@@ -8,11 +8,11 @@ from datetime import date, datetime
 from attrs import frozen
 
 from cli.phrases import Phrase, line_figure, plain, task_phrase, why_text
-from cli.round_steps import Step, live_foods, steps_of
+from cli.round_steps import Step, line_dose, live_foods, steps_of
 from cli.sheet.markup import box, clock, data, day, esc, phrase, plan_words, table
 from cli.text import dose, food_name
 from cli.text import grams as grams_text
-from cli.today_text import cautions_of, line_dose
+from cli.today_text import cautions_of
 from cultures.need import Round
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Plan, Task
