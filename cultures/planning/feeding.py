@@ -28,6 +28,8 @@ STAND_IN_FROM = 0.1
 SHORT_SHARE = 0.03
 
 
+#: Worm plans of more stretches than this are not kept for remedies, since they fill the memory.
+_MOST_REMEMBERED = 3
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
 WormMemo = dict[tuple[Hashable, ...], WormPlan]
 
@@ -97,6 +99,9 @@ def plan_feeding(
         rounds = settled_rounds(feedings, end, ahead)
         if rounds > settled.rounds:
             settled = _Settled.of(part, rounds)
+        del part
+        if len(ends) > _MOST_REMEMBERED:
+            memo.clear()
     return _plan_stretch(
         room, feedings[:last], needs, settled, suits,
         start=start, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
@@ -113,7 +118,7 @@ class _Settled:
     """
 
     rounds: int = 0
-    wants: Sequence[Sequence[Mapping[str, float]]] = ()
+    wants: Sequence[Sequence[dict[str, float]]] = ()
     splits: Mapping[str, tuple[Split, ...]] = field(factory=dict)
     lots: tuple[Lot, ...] = ()
 
@@ -122,7 +127,7 @@ class _Settled:
         """What a plan has decided for its first rounds; bought starters are no decision."""
         return cls(
             rounds,
-            [[dict(serving.want_j) for serving in row] for row in plan.servings[:rounds]],
+            [[serving.want_j for serving in row] for row in plan.servings[:rounds]],
             {
                 name: tuple(s for s in worms.splits if s.parent and s.at_index < rounds)
                 for name, worms in plan.worms.items()
@@ -150,7 +155,7 @@ def _plan_stretch(
     ]
     for row, wants in zip(servings, settled.wants, strict=False):
         for serving, want in zip(row, wants, strict=True):
-            serving.want_j = dict(want)
+            serving.want_j = want
     open_rows = servings[settled.rounds :]
     kinds = sorted(room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
     worms: dict[str, WormPlan] = {}
