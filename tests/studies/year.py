@@ -38,7 +38,8 @@ def random_room(rng: random.Random) -> Room:
         "horizon_days = 21\n"
     )
     for i in range(8):
-        text += f'[[tank]]\nname = "T{i}"\nlitres = 40\ntemperature_c = {rng.choice([25, 26, 27])}\n'
+        degrees = rng.choice([25, 26, 27])
+        text += f'[[tank]]\nname = "T{i}"\nlitres = 40\ntemperature_c = {degrees}\n'
         text += (
             f'[[brood]]\nname = "b{i}.0"\ntank = "T{i}"\nclass = "{rng.choice(_CLASSES)}"\n'
             f"count = {rng.randint(40, 200)}\n"
