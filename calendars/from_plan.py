@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING
 
 from attrs import evolve
 
@@ -28,7 +30,13 @@ from calendars.wording import (
 )
 from cultures.planning.tasks import ORDER, FeedLine, Plan, Shortfall, Task
 from cultures.room import Room
+from cultures.round_steps import Draw, draws_of
 
+if TYPE_CHECKING:
+    from cultures.planning.plan import Outlook
+
+#: From which harvests the nauplii of each round (UTC) come.
+Draws = Mapping[datetime, Sequence[Draw]]
 #: Tasks that are steps of the next round, not entries of their own.
 _STEPS = ("soak", "harvest_worms")
 #: A step belongs to the first round within this time; a harvest within this time is named in it.
@@ -60,7 +68,7 @@ def wishes_of(
     return wishes if per_day is None else evolve(wishes, per_day=per_day)
 
 
-def plan_for_calendar(room: Room, now: datetime, days: int | None) -> Plan:
+def plan_for_calendar(room: Room, now: datetime, days: int | None) -> tuple[Plan, Draws]:
     """The plan of a moment, with what it held for earlier today, to the end of a whole day.
 
     So a calendar is the same all day long unless something changed: no round drops a step
@@ -68,6 +76,9 @@ def plan_for_calendar(room: Room, now: datetime, days: int | None) -> Plan:
 
     Args:
         now: aware. days: how far to look; None for the room's horizon.
+
+    Returns:
+        The plan, and from which jars the nauplii of its rounds come.
     """
     from cultures.planning.plan import make_outlook
 
@@ -76,8 +87,19 @@ def plan_for_calendar(room: Room, now: datetime, days: int | None) -> Plan:
     outlook = make_outlook(room, now=now, days=ahead)
     outlook.until = room.local(today + timedelta(days=ahead), time(0))
     plan = outlook.plan()
-    morning = make_outlook(room, now=room.local(today, time(0)), days=1).plan(remedies=False)
-    return with_morning(plan, morning, now)
+    morning = make_outlook(room, now=room.local(today, time(0)), days=1)
+    planned = {instant(line.at) for line in plan.lines}
+    earlier = {at: found for at, found in _draws(morning).items() if at not in planned}
+    draws = {**_draws(outlook), **earlier}
+    return with_morning(plan, morning.plan(remedies=False), now), draws
+
+
+def _draws(outlook: Outlook) -> Draws:
+    return {
+        instant(feeding.at): draws_of(outlook, feeding.index)
+        for feeding in outlook.feedings
+        if feeding.at < outlook.until
+    }
 
 
 def with_morning(plan: Plan, morning: Plan, now: datetime) -> Plan:
@@ -93,19 +115,24 @@ def with_morning(plan: Plan, morning: Plan, now: datetime) -> Plan:
     return evolve(plan, tasks=(*tasks, *plan.tasks), lines=(*lines, *plan.lines))
 
 
-def entries_of(plan: Plan, wishes: Wishes, now: datetime | None = None) -> list[Entry]:
+def entries_of(
+    plan: Plan, wishes: Wishes, now: datetime | None = None, draws: Draws | None = None
+) -> list[Entry]:
     """The entries of a plan, by time.
 
     Args:
         now: remedies whose time is past are left out; None for the start of the plan.
+        draws: from which jars the nauplii of the rounds come.
 
     Raises:
         CalendarError: two tasks share an id, or a time has no zone.
     """
+    draws = draws or {}
     rounds, apart = _rounds(plan)
     entries = [_task_entry(task, wishes) for task in apart]
     entries += [
-        _round_entry(at, lines, steps, feed, wishes) for at, (lines, steps, feed) in rounds.items()
+        _round_entry(at, lines, tasks, draws.get(at, ()), wishes)
+        for at, (lines, tasks) in rounds.items()
     ]
     entries += _warnings(plan, instant(now or plan.start), wishes)
     seen: set[str] = set()
@@ -123,7 +150,8 @@ def _as_todo(entry: Entry) -> Entry:
     return evolve(entry, key=f"todo:{entry.key}", related=related, todo=True)
 
 
-_Round = tuple[list[FeedLine], list[Task], Task | None]
+#: Of one round: its lines, and its own tasks with the feeding last.
+_Round = tuple[list[FeedLine], list[Task]]
 
 
 def _rounds(plan: Plan) -> tuple[dict[datetime, _Round], list[Task]]:
@@ -149,7 +177,9 @@ def _rounds(plan: Plan) -> tuple[dict[datetime, _Round], list[Task]]:
             steps[following].append(task)
         if not (is_step and near):
             apart.append(task)
-    return {m: (lines.get(m, []), steps[m], feeds.get(m)) for m in moments}, apart
+    for moment, feed in feeds.items():
+        steps[moment].append(feed)
+    return {m: (lines.get(m, []), steps[m]) for m in moments}, apart
 
 
 def _by_time(task: Task) -> tuple[datetime, int, str]:
@@ -182,14 +212,15 @@ def _setting_of(task: Task) -> str:
 
 
 def _round_entry(
-    at: datetime, lines: list[FeedLine], steps: list[Task], feed: Task | None, wishes: Wishes
+    at: datetime, lines: list[FeedLine], tasks: list[Task], draws: Sequence[Draw], wishes: Wishes
 ) -> Entry:
     local = at.astimezone(wishes.zone)
+    feed = next((task for task in tasks if task.what == "feed"), None)
     return Entry(
         key=feed.id if feed is not None else f"feed/{local:%Y-%m-%dT%H:%M}",
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
-        title=round_title(lines), text=round_text(lines, steps, feed, wishes),
+        title=round_title(lines), text=round_text(at, lines, tasks, draws, wishes),
         alarm_min=lead_min("feed", manner("feed").alarm_min or 0, at, wishes),
     )  # fmt: skip
 
@@ -213,7 +244,7 @@ def _warning(key: str, shortfall: Shortfall, now: datetime, wishes: Wishes) -> E
     start = end - 2 * SHORTEST
     return Entry(
         key=key, group="warnings", start=start, end=end,
-        title=warning_title(shortfall, wishes.zone),
-        text=warning_text(shortfall, still, wishes.zone),
+        title=warning_title(shortfall, start, wishes.zone),
+        text=warning_text(shortfall, still, start, wishes),
         alarm_min=lead_min("warning", WARNING_ALARM_MIN, start, wishes),
     )  # fmt: skip

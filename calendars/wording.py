@@ -9,8 +9,11 @@ from zoneinfo import ZoneInfo
 from attrs import frozen
 
 from calendars.entries import Wishes, clean, clean_line
+from cultures.phrases import plain, task_phrase, why_text
 from cultures.planning.tasks import FeedLine, Remedy, Shortfall, Task
-from cultures.units import POUND_G, US_GALLON_L
+from cultures.room import DRY
+from cultures.round_steps import Draw, hatch_steps, line_dose, live_foods, steps_before
+from cultures.wording import day_text, food_name, in_units
 
 
 @frozen
@@ -44,30 +47,10 @@ MANNERS: Mapping[str, Manner] = {
     "sort": Manner("fry", "Sort by size: {subject}", 0),
     "lid": Manner("fry", "Cover the tank: {subject}", 0),
     "move_on": Manner("fry", "Move to a larger tank: {subject}", 0),
-    "switch_food": Manner("fry", "{other} becomes the main food: {subject}", 0),
+    "switch_food": Manner("fry", "Mostly {other} from now on: {subject}", 0),
     "buy": Manner("supplies", "Buy: {subject}", 0),
 }
 WARNING_ALARM_MIN = 120
-
-#: How a step reads in the list of a round.
-_STEPS: Mapping[str, str] = {
-    "soak": "soak the dry food",
-    "harvest_worms": "harvest {subject}",
-    "harvest_hatch": "harvest the hatch in {subject} and rinse",
-}
-_SIGNS: Mapping[str, str] = {
-    "g": "g", "mg": "mg", "l": "L", "ml": "mL", "j": "J", "c": "°C", "mm": "mm", "cm2": "cm²",
-}  # fmt: skip
-#: Amounts without a unit in the name, as they are counted out.
-_COUNTED: Mapping[str, str] = {
-    "spoons": "level tsp",
-    "fed_nauplii": "nauplii fed",
-    "left_over": "left over",
-}
-#: Below this many level teaspoons nobody measures by spoon.
-_LEAST_SPOONS = 0.05
-#: Ounces are used from here on [g].
-_LEAST_OUNCE_G = 14.0
 
 
 def manner(what: str) -> Manner:
@@ -76,60 +59,35 @@ def manner(what: str) -> Manner:
     return MANNERS.get(what, Manner("fry", plain, 0))
 
 
-def amounts_text(amounts: Mapping[str, float], units: str = "metric") -> str:
-    """Amounts as a person reads them: ``cysts 2.4 g, water 1 L, 3 swipes``."""
-    return ", ".join(
-        _amount(name, value, units)
-        for name, value in amounts.items()
-        if not (name == "spoons" and value < _LEAST_SPOONS)
-    )
-
-
-def _amount(name: str, value: float, units: str) -> str:
-    stem, _, unit = name.rpartition("_")
-    if unit in _SIGNS:
-        measured = _measured(value, unit, units)
-        return f"{stem.replace('_', ' ')} {measured}" if stem else measured
-    return f"{_rounded(value)} {_COUNTED.get(name, name.replace('_', ' '))}"
-
-
-def _measured(value: float, unit: str, units: str) -> str:
-    if units == "us" and unit == "g" and value >= _LEAST_OUNCE_G:
-        return f"{_rounded(value * 16 / POUND_G)} oz"
-    if units == "us" and unit == "l":
-        gallons = value / US_GALLON_L
-        return f"{_rounded(gallons)} gal" if gallons >= 1 else f"{_rounded(gallons * 4)} qt"
-    return f"{_rounded(value)} {_SIGNS[unit]}"
-
-
-def _rounded(value: float) -> str:
-    """Three digits, thousands marked, never as a power of ten."""
-    return f"{value:,.0f}" if abs(value) >= 100 else f"{value:.3g}"
-
-
-def _exact(value: float) -> str:
-    """To the hundredth, as it is measured out."""
-    return f"{value:.2f}".rstrip("0").rstrip(".")
-
-
 def task_title(task: Task) -> str:
     """The line that a calendar shows for a task."""
     pattern, other = manner(task.what).title, task.other
     if task.what == "split" and not other:
         pattern = "Split {subject}"
     elif task.what == "switch_food":
-        other = other.replace("_", " ").capitalize()
+        other = "dry food" if other == DRY else food_name(other)
     elif manner(task.what).group == "fry" and other:
         pattern += " ({other})"  # the tank
     return clean_line(pattern.format(subject=task.subject, other=other))
 
 
 def task_text(task: Task, units: str = "metric") -> str:
-    """What to do, why, and what to mind."""
-    parts = [amounts_text(task.amounts, units), task.why]
+    """What to do, why, and what to mind: in the words of the screen."""
+    if task.what == "harvest_hatch":
+        parts = [_sentence(plain(step.text)) for step in hatch_steps(task, units)]
+    else:
+        parts = [_sentence(plain(task_phrase(task, units))), _sentence(why_text(task, units))]
     if task.caution:
         parts.append(f"Caution: {task.caution}")
     return clean("\n".join(part for part in parts if part))
+
+
+def _sentence(text: str) -> str:
+    """A line of its own: with its stop, and a capital unless a name begins it."""
+    first = text.split(" ", 1)[0].rstrip(",:")
+    if first.islower() and first.isalpha():
+        text = text[:1].upper() + text[1:]
+    return text if not text or text.endswith((".", ":")) else f"{text}."
 
 
 def round_title(lines: Sequence[FeedLine]) -> str:
@@ -139,67 +97,76 @@ def round_title(lines: Sequence[FeedLine]) -> str:
 
 
 def round_text(
-    lines: Sequence[FeedLine], steps: Sequence[Task], feed: Task | None, wishes: Wishes
-) -> str:
-    """The round as one list: the steps before it, then tank by tank in the order of the walk."""
-    parts = [_step(number, task, wishes) for number, task in enumerate(steps, start=1)]
-    if feed is not None:
-        cups = [
-            f"{name.removesuffix('_ml').replace('_', ' ')} to {_exact(value)} mL"
-            for name, value in feed.amounts.items()
-            if name.endswith("_ml")
-        ]
-        parts += [f"{len(parts) + 1}. make up {', '.join(cups)}"] if cups else []
+    at: datetime, lines: Sequence[FeedLine], tasks: Sequence[Task], draws: Sequence[Draw],
+    wishes: Wishes,
+) -> str:  # fmt: skip
+    """The round as one list: the steps before it, then tank by tank in the order of the walk.
+
+    Args:
+        tasks: its own, the feeding itself among them. draws: where its nauplii come from.
+    """
+    parts = [
+        f"{number}. {step.at.astimezone(wishes.zone):%H:%M} {plain(step.text)}"
+        for number, step in enumerate(steps_before(tasks, at, draws, wishes.units), start=1)
+    ]
     if parts:
         parts.insert(0, "Before the round:")
         parts.append("Tanks:")
-    shares: dict[tuple[str, str], list[str]] = {}
+    foods = live_foods(lines)
+    shares: dict[tuple[str, str], dict[str, str]] = {}
     for line in lines:
-        amount = _exact(line.amount)
-        given = f"{line.food.replace('_', ' ')} {amount} {line.unit}".rstrip()
-        shares.setdefault((line.tank, line.brood), []).extend([given] if amount != "0" else [])
+        given = shares.setdefault((line.tank, line.brood), {})
+        if line.amount > 0:
+            dosed = line_dose(line, lines, wishes.units)
+            given[line.food] = f"{food_name(line.food)} {dosed}"
     parts += [
-        f"{tank} ({brood}): {'; '.join(given) or 'nothing'}"
+        f"{tank} ({brood}): {'; '.join(given[f] for f in foods if f in given) or 'nothing'}"
         for (tank, brood), given in shares.items()
     ]
-    cautions = [task.caution for task in steps if task.caution]
-    if feed is not None:
-        parts += [feed.why] if feed.why else []
-        cautions += [feed.caution] if feed.caution else []
+    cautions = [task.caution for task in tasks if task.caution]
     parts += [f"Caution: {caution}" for caution in dict.fromkeys(cautions)]
     return clean("\n".join(parts))
 
 
-def _step(number: int, task: Task, wishes: Wishes) -> str:
-    words = _STEPS.get(task.what, "{subject}").format(subject=task.subject)
-    amounts = amounts_text(task.amounts, wishes.units)
-    line = f"{number}. {task.at.astimezone(wishes.zone):%H:%M} {words}"
-    return f"{line}: {amounts}" if amounts else line
+def warning_title(shortfall: Shortfall, start: datetime, zone: ZoneInfo) -> str:
+    """The line that a calendar shows for a warning; ``start`` is the entry's."""
+    food = "food" if shortfall.food == "any" else food_name(shortfall.food)
+    return clean_line(f"Act now: {food} runs short from {_moment(shortfall.at, start, zone)}")
 
 
-def warning_title(shortfall: Shortfall, zone: ZoneInfo) -> str:
-    """The line that a calendar shows for a warning."""
-    food = "food" if shortfall.food == "any" else shortfall.food.replace("_", " ")
-    return clean_line(f"Act now: {food} runs short from {_moment(shortfall.at, zone)}")
+def warning_text(
+    shortfall: Shortfall, remedies: Sequence[Remedy], start: datetime, wishes: Wishes
+) -> str:
+    """Cause, size, tanks, and what still helps until when: the remedies still in time.
 
-
-def warning_text(shortfall: Shortfall, remedies: Sequence[Remedy], zone: ZoneInfo) -> str:
-    """Cause, size, tanks, and what still helps until when: the remedies still in time."""
+    Args:
+        start: of the entry; a day of another year is written with its year.
+    """
+    zone = wishes.zone
     rounds = "1 round" if shortfall.rounds == 1 else f"{shortfall.rounds} rounds"
-    share = shortfall.short_j / shortfall.need_j if shortfall.need_j > 0 else 1.0
-    span = f"{_moment(shortfall.at, zone)} to {_moment(shortfall.until, zone)}"
+    share = min(1.0, shortfall.short_j / shortfall.need_j) if shortfall.need_j > 0 else 1.0
+    span = _moment(shortfall.at, start, zone)
+    if shortfall.rounds > 1:
+        span += f" to {_moment(shortfall.until, start, zone)}"
+    cause = _sentence(in_units(shortfall.cause, wishes.units))
     parts = [
-        shortfall.cause,
-        f"{rounds}, {span}: {share:.0%} of the need is missing ({_rounded(shortfall.short_j)} J).",
+        cause,
+        f"{rounds}, {span}: {share:.0%} of the need is missing.",
         f"Tanks: {', '.join(shortfall.tanks)}" if shortfall.tanks else "",
     ]
     if remedies:
         parts.append("What still helps:")
-        parts += [f"- by {_moment(r.by, zone)}: {r.what}" for r in remedies]
+        parts += [
+            f"- by {_moment(r.by, start, zone)}: {in_units(r.what, wishes.units)}"
+            for r in remedies
+        ]
     else:
         parts.append("No step in time was found; spread what there is over all tanks.")
     return clean("\n".join(part for part in parts if part))
 
 
-def _moment(moment: datetime, zone: ZoneInfo) -> str:
-    return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
+def _moment(moment: datetime, start: datetime, zone: ZoneInfo) -> str:
+    """``Tue 5 Jan 07:30``, with the year where it is not that of the entry."""
+    local = moment.astimezone(zone)
+    year = "" if local.year == start.astimezone(zone).year else f" {local.year}"
+    return f"{day_text(local)}{year} {local:%H:%M}"

@@ -53,8 +53,8 @@ class Job:
     def entries(self, setting: Setting) -> list[Entry]:
         """What stands on it at the moment of a setting."""
         wishes = self.wishes(setting.room)
-        plan = plan_for_calendar(setting.room, setting.now, self.days)
-        return entries_of(plan, wishes, setting.now)
+        plan, draws = plan_for_calendar(setting.room, setting.now, self.days)
+        return entries_of(plan, wishes, setting.now, draws)
 
     def header(self, room: Room, *, feed: bool = False) -> Header:
         """What the calendar says of itself."""

@@ -87,6 +87,14 @@ def wishes(zone: ZoneInfo = LISBON, **changes: Any) -> Wishes:
     return evolve(Wishes(zone=zone, awake=(time(6, 30), time(22, 30))), **changes)
 
 
+#: Amounts as the planner gives them with each kind of task.
+_AMOUNTS: dict[str, dict[str, float]] = {
+    "set_hatch": {"cysts_g": 2.4, "spoons": 0.75, "water_l": 1.0, "salt_g": 25.0},
+    "harvest_hatch": {"nauplii": 480000.0},
+    "split": {"starter_g": 10.0, "medium_g": 150.0},
+}
+
+
 def task(key: str, what: What, moment: datetime, subject: str = "bottle 1", **more: Any) -> Task:
     """A task of fifteen minutes."""
     plain = Task(
@@ -95,7 +103,7 @@ def task(key: str, what: What, moment: datetime, subject: str = "bottle 1", **mo
         at=moment,
         until=moment + timedelta(minutes=15),
         subject=subject,
-        amounts={"cysts_g": 2.4, "water_l": 1.0, "salt_g": 25.0},
+        amounts=_AMOUNTS.get(what, {}),
         why="The round needs 150 J of nauplii.",
     )
     return evolve(plain, what=what, **more)
@@ -137,7 +145,7 @@ def hatch_pair(key: str, set_at: datetime, hours: float, subject: str = "bottle 
     harvest = (set_at.astimezone(UTC) + timedelta(hours=hours)).astimezone(zone)
     return [
         task(f"set_hatch/{key}", "set_hatch", set_at, subject, caution="Keep mains plugs dry."),
-        task(f"harvest_hatch/{key}", "harvest_hatch", harvest, subject, amounts={}),
+        task(f"harvest_hatch/{key}", "harvest_hatch", harvest, subject),
     ]
 
 
@@ -153,8 +161,11 @@ def ordinary_plan(zone: ZoneInfo = LISBON, first: date = date(2027, 1, 5), days:
             lines += feed_lines(moment)
             tasks.append(task(f"feed/{name}", "feed", moment, "all tanks", amounts={}))
             soak = moment - timedelta(minutes=20)
-            tasks.append(task(f"soak/{name}", "soak", soak, "crumble", amounts={"dry_g": 0.4}))
-            tasks.append(task(f"harvest_worms/{name}/MW-1", "harvest_worms", soak, "MW-1"))
+            dry = {"dry_g": 0.4, "spoons": 0.23}
+            tasks.append(task(f"soak/{name}", "soak", soak, "crumble", amounts=dry))
+            worms = {"mg": 60.0, "swipes": 3.0}
+            key = f"harvest_worms/{name}/MW-1"
+            tasks.append(task(key, "harvest_worms", moment, "MW-1", amounts=worms))
         morning = datetime.fromisoformat(f"{day}T07:00").replace(tzinfo=zone)
         tasks += hatch_pair(f"{day + timedelta(days=1)}T07:30/1", morning, 24.0)
     noon = datetime.combine(first + timedelta(days=2), time(12), zone)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from datetime import date, time, timedelta
 from typing import get_args
@@ -11,10 +12,15 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
 from calendars.wording import MANNERS, manner, task_title
-from cultures.planning.tasks import What
+from cli.demo_room import demo_text
+from cultures.phrases import plain
+from cultures.planning.plan import make_outlook
+from cultures.planning.tasks import Remedy, Shortfall, What
 from cultures.roomfile import read_room
+from cultures.round_steps import line_dose, live_foods, steps_of
+from cultures.wording import food_name
 from tests.benchmarks.bench_calendar import MOST, ratio
-from tests.calendars.plans import NAMESPACE, ROOM, at, task
+from tests.calendars.plans import NAMESPACE, ROOM, at, plan_of, task, wishes
 from tests.calendars.readers import by_icalendar
 
 #: From which day on the keeper's room file reads differently.
@@ -40,7 +46,8 @@ def test_a_month_of_daily_plans_of_a_changing_room() -> None:
         day = date(2027, 1, 5) + timedelta(days=number)
         room = read_room(text, today=day)
         now = room.local(day, time(6))
-        entries = entries_of(plan_for_calendar(room, now, None), wishes_of(room), now)
+        plan, draws = plan_for_calendar(room, now, None)
+        entries = entries_of(plan, wishes_of(room), now, draws)
         per_day = Counter(e.start.astimezone(room.timezone).date() for e in entries)
         assert max(per_day.values()) <= 12
         ledger, changes = revise(ledger, entries, now=now, namespace=NAMESPACE)
@@ -63,6 +70,52 @@ def test_fry_and_foods_are_named() -> None:
     moment = at("2027-01-06T07:30")
     switch = task("switch_food/x/y", "switch_food", moment, "gourami 12", other="brine_shrimp")
     count = task("count/x", "count", moment, "gourami 12", other="A1")
-    assert task_title(switch) == "Brine shrimp becomes the main food: gourami 12"
+    assert task_title(switch) == "Mostly nauplii from now on: gourami 12"
     assert task_title(count) == "Count: gourami 12 (A1)"
     assert manner("something_new").title.format(subject="A1") == "Something new: A1"
+
+
+def test_calendar_says_what_the_screen_says() -> None:
+    """Every step and dose of each round stands in its entry in the very words of `today`."""
+    room = read_room(demo_text(date(2027, 1, 5)), today=date(2027, 1, 5))
+    now = room.local(date(2027, 1, 5), time(6, 45))
+    plan, draws = plan_for_calendar(room, now, 3)
+    entries = {e.key: e for e in entries_of(plan, wishes_of(room), now, draws)}
+    outlook = make_outlook(room, now=now, days=3)
+    steps = 0
+    for feeding in outlook.feedings:
+        entry = entries.get(f"feed/{feeding.at:%Y-%m-%dT%H:%M}")
+        if entry is None or feeding.at < now:
+            continue
+        for step in steps_of(outlook, outlook.tasks(), feeding):
+            if step.task is not None and step.task.what == "first_food":
+                continue
+            assert f". {step.at:%H:%M} {plain(step.text)}" in entry.text
+            steps += 1
+        given = [line for line in outlook.lines[feeding.index] if line.amount > 0]
+        for line in given:
+            assert f"{food_name(line.food)} {line_dose(line, given)}" in entry.text
+        order = live_foods(given)
+        for row in entry.text.split("Tanks:\n")[1].splitlines():
+            foods = [f for f in order if f" {food_name(f)} " in row.replace(";", "")]
+            at_ = [row.index(f"{food_name(f)} ") for f in foods]
+            assert at_ == sorted(at_)
+    assert steps > 10
+    for entry in entries.values():
+        assert not re.search(r"energy \d", entry.text)
+        assert not re.search(r"\d J\b", entry.text)
+        assert "_" not in entry.text
+
+
+def test_a_day_of_another_year_is_written_with_it() -> None:
+    moment = at("2026-12-30T12:00")
+    remedy = Remedy("buy 40 g of cysts", moment, 30.0)
+    short = Shortfall(
+        at=at("2027-01-02T07:30"), until=at("2027-01-03T18:30"), rounds=4, food="brine_shrimp",
+        need_j=100.0, short_j=40.0, tanks=("A1",), cause="the cyst tin runs out",
+        remedies=(remedy,),
+    )  # fmt: skip
+    (warning,) = entries_of(plan_of([], None, [short], at("2026-12-29T06:00")), wishes())
+    assert warning.title == "Act now: nauplii runs short from Sat 2 Jan 2027 07:30"
+    assert "4 rounds, Sat 2 Jan 2027 07:30 to Sun 3 Jan 2027 18:30: 40% of the" in warning.text
+    assert "- by Wed 30 Dec 12:00: buy 40 g of cysts" in warning.text
