@@ -1,5 +1,7 @@
 """Plan -> a calendar file, merged with what that file held before.
 
+The folder is made if it is not there.
+
 Beside ``jobs.ics`` stands ``.jobs.ics.livefood``, the notes: the records as published, and the
 digests of the file as livefood wrote it last and the time before. A file that has neither digest
 was edited by hand or is not ours, and is not overwritten unasked.
@@ -87,6 +89,7 @@ class Outcome:
         entries: live ones in the file. cancelled: withdrawn ones kept in it.
         written: False where the file stood already byte for byte as it should.
         kept_as: copy of the foreign file that was replaced on request, or None.
+        first: the notes beside the file were begun.
     """
 
     path: Path
@@ -95,6 +98,7 @@ class Outcome:
     changes: Changes
     written: bool
     kept_as: Path | None = None
+    first: bool = False
 
     def to_json(self) -> dict[str, Any]:
         """For other programs."""
@@ -127,9 +131,11 @@ def write_calendar(
         CalendarError: the file is not ours, was edited or cannot be written; it stands as it was.
     """
     chosen = list(entries)
+    files.make_folder(path.resolve().parent)
     with files.locked(path.resolve().parent):
         before = files.read(path)
-        notes = read_notes(notes_path(path)) or Notes()
+        known = read_notes(notes_path(path))
+        notes = known or Notes()
         foreign = before is not None and _digest(before) not in notes.digests
         if foreign and not replace_foreign:
             raise CalendarError(_foreign_message(path, notes))
@@ -142,7 +148,8 @@ def write_calendar(
         written = data != before
         _write(path, before, data, ledger, notes)
     live = len(ledger.live())
-    return Outcome(path, live, len(ledger.published()) - live, changes, written, kept_as)
+    withdrawn = len(ledger.published()) - live
+    return Outcome(path, live, withdrawn, changes, written, kept_as, first=known is None)
 
 
 def _write(path: Path, before: bytes | None, data: bytes, ledger: Ledger, notes: Notes) -> None:

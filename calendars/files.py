@@ -81,6 +81,18 @@ def _sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
+def make_folder(folder: Path) -> None:
+    """Makes a folder with those above it, if it is not there.
+
+    Raises:
+        CalendarError: it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CalendarError(f"{folder}: cannot be used ({describe(error)})") from error
+
+
 @contextmanager
 def locked(folder: Path, *, patience_s: float = _PATIENCE_S) -> Iterator[None]:
     """Keep other exports to the same folder waiting.
@@ -145,6 +157,11 @@ else:
         return True
 
 
+def identity_path(room_path: Path) -> Path:
+    """Where the identity of an installation stands."""
+    return room_path.resolve().parent / ".livefood-id"
+
+
 def namespace(room_path: Path) -> UUID:
     """The installation's secret from which UIDs are derived, kept beside the room file.
 
@@ -154,7 +171,7 @@ def namespace(room_path: Path) -> UUID:
     Raises:
         CalendarError: it cannot be read or written.
     """
-    path = room_path.resolve().parent / ".livefood-id"
+    path = identity_path(room_path)
     data = read(path)
     if data is None:
         _link_new(path, f"{uuid4()}\n".encode())

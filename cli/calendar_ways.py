@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Mapping
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 import click
@@ -12,10 +13,11 @@ from attrs import frozen
 
 from calendars import files
 from calendars.entries import Entry, Wishes
-from calendars.export import Outcome, write_calendar
+from calendars.export import Outcome, notes_path, write_calendar
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from cli.options import Setting, load, print_json
+from cli.text import wrapped
 from cultures.room import Room
 
 _PORT = 8742
@@ -65,6 +67,8 @@ class Job:
 def write_file(job: Job) -> None:
     """``--out``."""
     setting = job.setting
+    identity = files.identity_path(setting.path)
+    known = identity.exists()
     outcome = write_calendar(
         job.options["out"],
         job.entries(setting),
@@ -76,10 +80,11 @@ def write_file(job: Job) -> None:
     if job.as_json:
         print_json(outcome.to_json())
     else:
-        _report_file(outcome)
+        _report_file(outcome, None if known else identity)
 
 
-def _report_file(outcome: Outcome) -> None:
+def _report_file(outcome: Outcome, identity: Path | None) -> None:
+    """What was done; ``identity``: the file of the installation, if it was made just now."""
     changes = outcome.changes
     more = f", {outcome.cancelled} more marked as cancelled" if outcome.cancelled else ""
     click.echo(f"{outcome.path}: {_count(outcome.entries)}{more}")
@@ -90,6 +95,11 @@ def _report_file(outcome: Outcome) -> None:
         return
     click.echo(f"{changes.added} new, {changes.changed} changed, {changes.withdrawn} withdrawn.")
     click.echo(_IMPORT_ADVICE)
+    if outcome.first:
+        notes = notes_path(outcome.path).name
+        click.echo(wrapped(f"Kept beside it: {notes}, from which changes are known next time."))
+    if identity is not None:
+        click.echo(f"Kept beside the room file: {identity.name}, so that entries stay themselves.")
 
 
 def _count(entries: int) -> str:

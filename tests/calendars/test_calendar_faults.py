@@ -134,10 +134,17 @@ def test_read_only_file_is_left_as_it_is(tmp_path: Path) -> None:
     assert_whole(path)
 
 
-def test_folder_that_is_not_there(tmp_path: Path) -> None:
+def test_folder_that_is_not_there_is_made(tmp_path: Path) -> None:
+    path = tmp_path / "deep" / "down" / "jobs.ics"
+    assert run(path, 1)[0] == 0
+    assert_whole(path)
+
+
+def test_folder_that_cannot_be_made(tmp_path: Path) -> None:
+    (tmp_path / "nowhere").write_text("a file")
     code, _, err = run(tmp_path / "nowhere" / "jobs.ics", 1)
     assert code == 2
-    assert "cannot be used (no such file or directory)" in err
+    assert "cannot be used" in err
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="permissions do not bind the superuser")

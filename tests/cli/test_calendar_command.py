@@ -62,6 +62,20 @@ def test_file_is_written_updated_and_left_alone(room: Path) -> None:
     assert moved["written"] is True
 
 
+def test_kept_files_are_told_of_once_and_folders_made(room: Path) -> None:
+    out = room.parent / "phone" / "jobs.ics"
+    first = call(room, "--out", str(out))
+    assert first.exit_code == 0, first.output
+    assert "Kept beside it: .jobs.ics.livefood, from which" in first.output
+    assert "Kept beside the room file: .livefood-id, so that" in first.output
+    assert {p.name for p in out.parent.iterdir()} == {"jobs.ics", ".jobs.ics.livefood"}
+    room.write_text(ROOM.replace('"18:30"', '"19:00"'))
+    assert "Kept" not in call(room, "--out", str(out)).output
+    other = call(room, "--out", str(room.parent / "other.ics")).output
+    assert "Kept beside it: .other.ics.livefood" in other
+    assert ".livefood-id" not in other
+
+
 def test_file_is_the_same_at_every_hour_of_the_day(room: Path) -> None:
     out = room.parent / "jobs.ics"
     call(room, "--out", str(out), now="2027-01-05T00:10")
