@@ -104,7 +104,9 @@ class Year:
 
     def _crash(self, room: Room, now: datetime) -> Room:
         for culture in room.cultures:
-            if self.rng.random() < culture.kind.values["crash_per_day"]:
+            # The hazard of the data: that of the room sinks as the journal tells of no crash.
+            hazard = self.room.kinds[culture.kind.name].parameters["crash_per_day"].value
+            if self.rng.random() < hazard:
                 self.crashes += 1
                 when = now - timedelta(minutes=30)
                 self.entries.append(Entry(when, "discard", culture.name, "crashed"))

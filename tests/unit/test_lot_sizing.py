@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -71,7 +72,7 @@ def test_a_vessel_holds_one_batch_at_a_time() -> None:
     """Each stay covers two rounds, so not every round can have a fresh batch."""
     plan = solve(_problem([100.0] * 5, setup_cost=0.001))
     stays = sorted((lot.option.start_h, lot.option.end_h) for lot in plan.lots)
-    assert all(a[1] <= b[0] for a, b in zip(stays, stays[1:], strict=False))
+    assert all(a[1] <= b[0] for a, b in pairwise(stays))
     assert plan.short == pytest.approx((0.0,) * 5)
 
 
