@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -11,14 +12,19 @@ import click
 from attrs import define
 
 from cli.options import MOMENT, load_file, localise
+from cli.text import in_units, when
+from cultures.beliefs import Beliefs
 from cultures.errors import RangeError, UnknownNameError
 from cultures.journal import Entry, Journal, append, journal_path, read_journal
 from cultures.journal_due import LONGEST, DueTask, due_tasks
+from cultures.learning import learn
 from cultures.room import Room
-from cultures.state import room_at
-from cultures.state_times import counts_at, is_work
+from cultures.state import replay, room_at
+from cultures.state_times import counts_at, is_work, worth_replaying
 
 _F = TypeVar("_F", bound=Callable[..., Any])
+_SURE = "livefood.sure"
+_NEGATIVE = re.compile(r"^-[\d.]")
 
 
 def entry_options(function: _F) -> _F:
@@ -32,6 +38,37 @@ def entry_options(function: _F) -> _F:
     return room_option(now_option(function))
 
 
+def sure_option(function: _F) -> _F:
+    """``--sure``, which :meth:`Book.record` asks for when an entry says what cannot be."""
+
+    def keep(context: click.Context, _: click.Parameter, value: bool) -> None:
+        context.meta[_SURE] = value
+
+    return click.option(
+        "--sure", is_flag=True, expose_value=False, callback=keep,
+        help="Note it although it cannot be by all that is known.",
+    )(function)  # fmt: skip
+
+
+class EventCommand(click.Command):
+    """Takes no amount for an option: ``-3 swipes`` is told to be wrong as such."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        given = list(args)  # click uses the list up
+        try:
+            return super().parse_args(ctx, args)
+        except click.NoSuchOption as error:
+            wrong = next((arg for arg in given if _NEGATIVE.match(arg)), None)
+            if wrong is None or not _NEGATIVE.match(error.option_name):
+                raise
+            raise RangeError(f"'{wrong}' is below 0; what is noted is 0 or more") from None
+
+
+def event_command(name: str) -> Callable[[Callable[..., Any]], EventCommand]:
+    """A command of the journal."""
+    return click.command(name, cls=EventCommand)
+
+
 @define
 class Book:
     """A room file and its journal at the moment of a command."""
@@ -40,6 +77,7 @@ class Book:
     path: Path
     journal: Journal
     now: datetime
+    sure: bool = False
 
     @classmethod
     def open(cls, room_path: Path, now: datetime | None) -> Book:
@@ -50,7 +88,9 @@ class Book:
         """
         setting = load_file(room_path, now)
         path = journal_path(room_path)
-        return cls(setting.room, path, read_journal(path, setting.room.timezone), setting.now)
+        journal = read_journal(path, setting.room.timezone)
+        sure = bool(click.get_current_context().meta.get(_SURE))
+        return cls(setting.room, path, journal, setting.now, sure)
 
     def when(self, at: datetime | None) -> datetime:
         """The time of an entry: ``--at``, or now.
@@ -97,10 +137,21 @@ class Book:
         """Refuses a name that is not there.
 
         Raises:
-            UnknownNameError: it is not.
+            UnknownNameError: it is not. RangeError: it is not there any more.
         """
-        if name not in known:
-            raise UnknownNameError(what, name, known)
+        if name in known:
+            return
+        gone = next(
+            (e for e in reversed(self.journal.effective()) if e.subject == name
+             and (e.event == "discard" or (e.event, e.other) == ("lost", "all"))), None,
+        )  # fmt: skip
+        if gone is not None:
+            verb = "discarded" if gone.event == "discard" else "noted as lost"
+            raise RangeError(
+                f"{name} was {verb} on {when(gone.when.astimezone(self.room.timezone))}"
+                f" (line {gone.line}); if that was a mistake: journal undo --line {gone.line}"
+            )
+        raise UnknownNameError(what, name, known)
 
     def record(self, entries: Sequence[Entry], *, quiet: bool = False) -> None:
         """Appends entries and prints what was noted (unless ``quiet``) and what it changes.
@@ -111,7 +162,10 @@ class Book:
         from cli.journal_effect import effect_of, line_of, missed
 
         moment = max([self.now, *(counts_at(self.room, e) for e in entries)])
-        before, missing = self.state(moment), self._left_out(entries)
+        known = learn(self.room, self.journal.effective(), moment)
+        if not self.sure:
+            self._check(entries, known.beliefs, moment)
+        before, missing = known.replayed.room, self._left_out(entries)
         torn = append(self.path, entries)
         if torn:
             click.echo(
@@ -125,6 +179,27 @@ class Book:
         if missing:
             click.echo(missed(missing, self.room))
         click.echo(effect_of(before, self.state(moment), moment))
+
+    def _check(self, entries: Sequence[Entry], beliefs: Beliefs, moment: datetime) -> None:
+        """Refuses what cannot be.
+
+        Raises:
+            RangeError: an entry says what cannot be by all that is known.
+        """
+        new = [e._replace(line=0) for e in entries if e.event not in ("undo", "learn")]
+        if not new:
+            return
+        merged = sorted([*self.journal.effective(), *new], key=lambda e: e.when)
+        doubts = replay(self.room, worth_replaying(merged, moment), moment, beliefs).doubts
+        if not doubts:
+            return
+        texts = [text for _, text in doubts]
+        if len(new) > 1:
+            zone = self.room.timezone
+            texts = [f"{when(e.when.astimezone(zone))}: {text}" for e, text in doubts]
+        more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
+        told = in_units("; ".join(texts[:3]) + more, self.room.units)
+        raise RangeError(f"{told}; if it is so all the same, add --sure. Nothing was noted.")
 
     def _left_out(self, entries: Sequence[Entry]) -> list[DueTask]:
         """Tasks due before these entries that nothing tells of: the plan will not count them."""

@@ -9,7 +9,7 @@ import click
 
 from cli.completion import any_of, brood_names, culture_names, tank_names, vessel_names
 from cli.journal_amounts import drops
-from cli.journal_book import Book, entry_options
+from cli.journal_book import Book, EventCommand, entry_options, sure_option
 from cli.journal_events import EVENT_COMMANDS
 from cli.options import (
     MOMENT,
@@ -65,10 +65,11 @@ for _each in EVENT_COMMANDS:
     command.add_command(_each)
 
 
-@command.command("done")
+@command.command("done", cls=EventCommand)
 @click.argument("ids", nargs=-1, metavar="[TASK]...")
 @click.option("--dry-run", is_flag=True, help="Show what is due and note nothing.")
 @click.option("--since", type=MOMENT, metavar="TIME", help="Catch up from then on.")
+@sure_option
 @entry_options
 def done(
     ids: tuple[str, ...], dry_run: bool, since: datetime | None, at: datetime | None, note: str,
@@ -131,7 +132,7 @@ def show(
         click.echo(entry_lines(entries, book))
 
 
-@command.command("undo")
+@command.command("undo", cls=EventCommand)
 @click.option("--line", type=Whole(2), help="The line to take back, else the last.")
 @entry_options
 def undo(
@@ -152,13 +153,14 @@ def undo(
     book.record([undo_of(target, book.when(at))._replace(note=note)])
 
 
-@command.command("import")
+@command.command("import", cls=EventCommand)
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.option(
     "--dates", type=click.Choice(["iso", "dmy", "mdy"]), default="iso", show_default=True,
     help="How days are written: 2027-01-31, 31/01/2027 or 01/31/2027.",
 )  # fmt: skip
 @click.option("--dry-run", is_flag=True, help="Check every row and note nothing.")
+@sure_option
 @room_option
 @now_option
 def import_(
@@ -182,7 +184,7 @@ def import_(
         book.record(fresh, quiet=True)
 
 
-@command.command("count-helper")
+@command.command("count-helper", cls=EventCommand)
 @click.argument("counts", nargs=-1, required=True)
 @click.option("--drop-ml", type=float, required=True, help="Volume of one drop.")
 @click.option("--of-ml", type=float, required=True, help="Volume of the whole.")

@@ -5,13 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
-from cli.text import celsius, in_units, number, plain, when, wrapped
+from cli.text import (
+    TRACE,
+    celsius,
+    fraction,
+    grams,
+    in_units,
+    millilitres,
+    number,
+    plain,
+    spoons,
+    when,
+    wrapped,
+)
 from cli.today_text import short_food, task_text
 from cultures.journal import Entry
 from cultures.journal_due import DueTask
+from cultures.phrases import DRAW_ML
 from cultures.planning.plan import make_plan
 from cultures.planning.tasks import Plan, Task
 from cultures.room import Room
+from cultures.units import TEASPOON_ML
 
 _SHOWN = 4
 _AHEAD = timedelta(days=7)
@@ -23,19 +37,40 @@ _MOVED = timedelta(minutes=10)
 def line_of(entry: Entry, room: Room) -> str:
     """An entry as one plain line."""
     at = when(entry.when.astimezone(room.timezone))
-    amount = "" if entry.amount is None else f" {_amount(entry.amount, entry.unit, room.units)}"
+    amount = "" if entry.amount is None else f" {_amount(entry, room)}"
     other = f" {in_units(entry.other, room.units)}" if entry.other else ""
     note = f" ({entry.note})" if entry.note else ""
     return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
 
 
-def _amount(value: float, unit: str, units: str) -> str:
-    """An amount of the journal in the keeper's units; counts and portions as they are."""
-    if units == "us" and unit == "C":
+def _amount(entry: Entry, room: Room) -> str:
+    """An amount of the journal as it is measured in this room."""
+    value, unit, units = entry.amount or 0.0, entry.unit, room.units
+    if unit == "C":
         return celsius(value, units)
+    if unit == "draws":
+        return millilitres(value * DRAW_ML, units)
+    if unit == "swipes" and value > 0 and abs(value * 4 - round(value * 4)) < 1e-6:
+        return f"{fraction(value, 4)} swipe{'s' if value > 1 else ''}"
+    if entry.event == "set" or (entry.event == "bought" and entry.subject == "cysts"):
+        return _cysts(value, room)
     if units == "us" and unit in ("g", "mg", "mL", "mm"):
         return in_units(f"{plain(value, 6)} {unit}", units)
-    return f"{number(value, 6)} {unit}"
+    return f"{number(value, 3 if unit in ('swipes', 'mL', 'mg') else 6)} {unit}"
+
+
+def _cysts(value: float, room: Room) -> str:
+    """Cysts by weight and, up to a tablespoon, by the level spoon; the usual one first."""
+    weighed = grams(value, room.units)
+    density = room.hatch_kind.values["bulk_density_g_per_ml"]
+    teaspoons = value / (density * TEASPOON_ML)
+    if teaspoons > 3:
+        return weighed
+    spooned = spoons(teaspoons)
+    level = "" if spooned == TRACE else " level"
+    if room.units == "us":
+        return f"{spooned}{level} ({weighed})"
+    return f"{weighed} ({spooned}{level})"
 
 
 def effect_of(before: Room, after: Room, moment: datetime) -> str:

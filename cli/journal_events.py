@@ -20,7 +20,7 @@ from cli.journal_amounts import (
     typed,
     whole,
 )
-from cli.journal_book import Book, entry_options, next_name
+from cli.journal_book import Book, entry_options, event_command, next_name, sure_option
 from cli.options import UsageProblemError, Whole
 from cli.quantities import Number
 from cli.text import in_units
@@ -45,10 +45,11 @@ def drops_options(function: _F) -> _F:
     )(function)
 
 
-@click.command("split")
+@event_command("split")
 @click.argument("parent", shell_complete=culture_names)
 @click.argument("new", required=False)
 @click.option("--starter", metavar="AMOUNT", help="Taken from the parent ('10 g').")
+@sure_option
 @entry_options
 def split(
     parent: str, new: str | None, starter: str | None, at: datetime | None, note: str,
@@ -71,7 +72,7 @@ def split(
     book.record([Entry(when, "split", parent, name, amount, "g", note)])
 
 
-@click.command("start")
+@event_command("start")
 @click.argument("new")
 @click.argument("kind")
 @click.option("--starter", metavar="AMOUNT", help="Weight of the starter ('10 g').")
@@ -97,7 +98,7 @@ def start(
     book.record([Entry(when, "start", new, kind, amount, unit, note)])
 
 
-@click.command("discard")
+@event_command("discard")
 @click.argument("culture", shell_complete=culture_names)
 @click.option("--crashed", is_flag=True, help="It failed; the plan learns how often they do.")
 @entry_options
@@ -117,12 +118,13 @@ def discard(
     book.record([Entry(when, "discard", culture, "crashed" if crashed else "", None, "", note)])
 
 
-@click.command("harvest")
+@event_command("harvest")
 @click.argument(
     "subject", metavar="CULTURE|VESSEL", shell_complete=any_of(culture_names, vessel_names)
 )
 @click.argument("amount", nargs=-1)
 @click.option("--all", "every", is_flag=True, help="Nothing more climbed: the plan learns from it.")
+@sure_option
 @entry_options
 def harvest(
     subject: str, amount: tuple[str, ...], every: bool, at: datetime | None, note: str,
@@ -157,9 +159,10 @@ def harvest(
     book.record([Entry(when, "harvest", subject, "all" if every else "", value, unit, note)])
 
 
-@click.command("set")
+@event_command("set")
 @click.argument("vessel", shell_complete=vessel_names)
 @click.argument("amount", nargs=-1)
+@sure_option
 @entry_options
 def set_hatch(
     vessel: str, amount: tuple[str, ...], at: datetime | None, note: str, room_path: Path,
@@ -182,10 +185,11 @@ def set_hatch(
     book.record([Entry(when, "set", vessel, "", value, "g", note)])
 
 
-@click.command("hatched")
+@event_command("hatched")
 @click.argument("vessel", shell_complete=vessel_names)
 @click.argument("nauplii", required=False)
 @drops_options
+@sure_option
 @entry_options
 def hatched(
     vessel: str, nauplii: str | None, counts: str | None, drop_ml: float | None,
@@ -205,7 +209,7 @@ def hatched(
     book.record([Entry(when, "hatched", vessel, other, total, "nauplii", note)])
 
 
-@click.command("spawn")
+@event_command("spawn")
 @click.argument("brood", shell_complete=brood_names)
 @click.option("--tank", metavar="NAME", shell_complete=tank_names, help="Where a new brood is.")
 @click.option("--class", "fry_class", metavar="CLASS", help="Its fry class (see 'livefood kinds').")
@@ -240,9 +244,10 @@ def spawn(
     book.record([Entry(when, "spawn", brood, other, count, unit, note)])
 
 
-@click.command("free_swimming")
+@event_command("free_swimming")
 @click.argument("brood", shell_complete=brood_names)
 @click.argument("fry", required=False)
+@sure_option
 @entry_options
 def free_swimming(
     brood: str, fry: str | None, at: datetime | None, note: str, room_path: Path,
@@ -260,13 +265,14 @@ def free_swimming(
     book.record([Entry(when, "free_swimming", brood, "", count, unit, note)])
 
 
-@click.command("count")
+@event_command("count")
 @click.argument(
     "subject", metavar="BROOD|VESSEL|CULTURE",
     shell_complete=any_of(brood_names, vessel_names, culture_names),
 )  # fmt: skip
 @click.argument("number", required=False)
 @drops_options
+@sure_option
 @entry_options
 def count_(
     subject: str, number: str | None, counts: str | None, drop_ml: float | None,
@@ -289,7 +295,7 @@ def count_(
     book.record([Entry(when, "count", subject, other, total, unit, note)])
 
 
-@click.command("length")
+@event_command("length")
 @click.argument("brood", shell_complete=brood_names)
 @click.argument("length", nargs=-1, required=True)
 @click.option("--fish", type=Whole(1, 10000), help="How many were measured.")
@@ -313,10 +319,11 @@ def length_(
     book.record([Entry(when, "length", brood, other, value, "mm", note)])
 
 
-@click.command("move")
+@event_command("move")
 @click.argument("brood", shell_complete=brood_names)
 @click.argument("tank", shell_complete=tank_names)
 @click.argument("fry", required=False)
+@sure_option
 @entry_options
 def move(
     brood: str, tank: str, fry: str | None, at: datetime | None, note: str, room_path: Path,
@@ -335,10 +342,11 @@ def move(
     book.record([Entry(when, "move", brood, tank, count, "fry" if fry else "", note)])
 
 
-@click.command("lost")
+@event_command("lost")
 @click.argument("brood", shell_complete=brood_names)
 @click.argument("fry", required=False)
 @click.option("--all", "every", is_flag=True, help="The whole brood.")
+@sure_option
 @entry_options
 def lost(
     brood: str, fry: str | None, every: bool, at: datetime | None, note: str, room_path: Path,
@@ -360,7 +368,7 @@ def lost(
     book.record([Entry(when, "lost", brood, other, count, "fry" if fry else "", note)])
 
 
-@click.command("temperature")
+@event_command("temperature")
 @click.argument(
     "subject", metavar="room|TANK|CULTURE|VESSEL",
     shell_complete=any_of("room", tank_names, culture_names, vessel_names),
@@ -386,7 +394,7 @@ def temperature(
     book.record([Entry(when, "temperature", subject, "", round(value, 2), "C", note)])
 
 
-@click.command("bought")
+@event_command("bought")
 @click.argument("what", metavar="cysts|KIND")
 @click.argument("amount", nargs=-1, required=True)
 @entry_options
@@ -400,8 +408,16 @@ def bought(
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    book.must_know("supply", what, ["cysts", *book.room.kinds])
-    text = typed(amount)
+    known = ["cysts", *book.room.kinds]
+    words = [what, *amount]
+    if what not in known and words[-1] in known:  # "50 g cysts" is as good as "cysts 50 g"
+        words = [words[-1], *words[:-1]]
+    what, text = words[0], typed(words[1:])
+    if what not in known:
+        raise UsageProblemError(
+            f"'{what}' is nothing that is bought: write what and how much, like 'cysts 50 g'"
+            f" (or {', '.join(known[1:])})"
+        )
     value = cysts_g(text, book.room.hatch_kind) if what == "cysts" else grams(text)
     book.record([Entry(when, "bought", what, "", value, "g", note)])
 

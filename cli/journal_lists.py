@@ -11,7 +11,7 @@ from cli.journal_effect import line_of
 from cli.text import number, when, wrapped
 from cli.today_text import task_text
 from cultures.counting import DropCount
-from cultures.errors import UnknownNameError
+from cultures.errors import RangeError
 from cultures.journal import Entry, Journal
 from cultures.journal_due import DueTask
 from cultures.room import Room
@@ -32,7 +32,7 @@ def choose(due: Sequence[DueTask], ids: Sequence[str]) -> list[DueTask]:
     """The due tasks that are meant; all when none is named.
 
     Raises:
-        UnknownNameError: a number or id that is not due.
+        RangeError: a number or id that is not due.
     """
     if not ids:
         return list(due)
@@ -40,7 +40,10 @@ def choose(due: Sequence[DueTask], ids: Sequence[str]) -> list[DueTask]:
     by_name |= {each.task.id: each for each in due}
     for name in ids:
         if name not in by_name:
-            raise UnknownNameError("task due", name, by_name)
+            numbers = "only 1 is" if len(due) == 1 else f"1 to {len(due)} are"
+            raise RangeError(
+                f"no task '{name}' is due; {numbers}: 'livefood journal done --dry-run' lists them"
+            )
     wanted = {by_name[name].task.id for name in ids}
     return [each for each in due if each.task.id in wanted]
 
@@ -69,7 +72,8 @@ def entry_lines(entries: Sequence[Entry], book: Book) -> str:
         for e in entries
     ]  # fmt: skip
     if not rows:
-        rows = ["The journal holds nothing of that."]
+        empty = not book.journal.entries
+        rows = ["The journal is empty." if empty else "The journal holds nothing of that."]
     if book.journal.torn:
         rows.append(f"A torn last line is not used: '{book.journal.torn[:60]}'")
     return "\n".join(rows)

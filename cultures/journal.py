@@ -260,7 +260,10 @@ def _entry(row: Sequence[str], line: int, zone: tzinfo, *, decimal_comma: bool) 
     """
     width = len(row)
     if width != 7 and (width < 6 or any(cell.strip() for cell in row[7:])):
-        raise ValueError(f"has {len(row)} columns where {','.join(HEADER)} are meant")
+        raise ValueError(
+            f"has {len(row)} column{'' if len(row) == 1 else 's'} where the {len(HEADER)}"
+            f" {','.join(HEADER)} are meant; complete the line or delete it"
+        )
     try:
         when = datetime.fromisoformat(row[0].strip())
     except ValueError:

@@ -15,6 +15,7 @@ from cultures.counting import BARE_TOTAL_SD, read_drops
 from cultures.evidence import CultureSpan, Evidence, HatchSeen, SwipeSeen, YieldSeen
 from cultures.fry import FryClass
 from cultures.journal import Entry, read_journal
+from cultures.journal_limits import brood_doubt, hatch_doubt, most_nauplii, worms_doubt
 from cultures.kinds import WormKind
 from cultures.planning.hatch_plan import Holding, vessel_model
 from cultures.room import Culture, Cysts, HeldNauplii, Room, RunningHatch, hours
@@ -31,11 +32,15 @@ DRAW_ML = 10.0
 
 @frozen
 class Replayed:
-    """A room at a moment, and what the journal showed on the way."""
+    """A room at a moment, and what the journal showed on the way.
+
+    ``doubts``: entries not recorded yet (line 0) that say what cannot be, and why not.
+    """
 
     room: Room
     seen: Evidence
     culture_names: frozenset[str]
+    doubts: tuple[tuple[Entry, str], ...] = ()
 
 
 def room_at(
@@ -116,6 +121,7 @@ class _Replay:
         self.held: list[HeldNauplii] = []
         self.tin_g = room.cysts.grams if room.cysts else 0.0
         self.bought = False
+        self.doubts: list[tuple[Entry, str]] = []
 
     def do(self, entry: Entry) -> None:
         """Takes in one entry."""
@@ -124,12 +130,33 @@ class _Replay:
             at = at.astimezone(self.room.timezone)
         if self.first_h is None:
             self.first_h = at_h
+        if entry.line == 0:
+            doubt = self._doubt(entry, at.astimezone(self.room.timezone), at_h)
+            if doubt is not None:
+                self.doubts.append((entry, doubt))
         handler: Callable[[Entry, datetime, float], bool] | None = getattr(
             self, f"_{entry.event}", None
         )
         known = handler(entry, at, at_h) if handler else self.broods.handle(entry, at)
         if not known and at_h >= self.as_of_h:
             self.unknown.setdefault(entry.subject, []).append(entry.line)
+
+    def _doubt(self, entry: Entry, at: datetime, at_h: float) -> str | None:
+        """Why an entry cannot be true by all that is known, or None."""
+        hatch, brood = self.hatches.get(entry.subject), self.broods.now.get(entry.subject)
+        if entry.event in ("set", "hatched", "count") and hatch is not None and hatch.set_at <= at:
+            return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
+        if brood is not None and at_h >= self.stated_h:
+            return brood_doubt(entry, brood, at)
+        if entry.event not in ("harvest", "count", "split") or entry.subject in self.vessels:
+            return None
+        life = self._life(entry.subject, at_h)
+        if life is None:
+            return None
+        kind = life.culture.kind
+        each = kind.values["individual_mass_ug"] / 1000.0
+        unit = each if entry.unit == "worms" else _mg_per(entry.unit, kind)
+        return worms_doubt(entry, life, (entry.amount or 0.0) * unit, each)
 
     # --- worm cultures
 
@@ -214,7 +241,8 @@ class _Replay:
         else:
             taken = entry.amount * _mg_per(entry.unit, life.culture.kind)
             every = entry.other == "all"
-            if expected > 0 and (every or taken > 1.15 * expected):
+            possible = taken <= life.state.stock_mg
+            if expected > 0 and possible and (every or taken > 1.15 * expected):
                 self.seen.yields.append(
                     YieldSeen(life.culture.kind.name, entry.subject, at_h, taken, expected,
                               life.ripe(), not every, entry.unit != "mg", entry.line)
@@ -271,7 +299,8 @@ class _Replay:
         model = vessel_model(self.room, vessel)
         share = self.room.hatch_kind.salinity_share(vessel.salinity_g_per_l)
         waited = at_h - hours(hatch.set_at)
-        if entry.amount > 0 and waited > 0:
+        most = most_nauplii(self.room.hatch_kind, self.room.cysts, hatch.cysts_g)
+        if 0 < entry.amount <= most and waited > 0:
             batch = f"{entry.subject} {hatch.set_at.isoformat()}"
             self.seen.hatches.append(
                 HatchSeen(batch, at_h, waited, model.rate, entry.amount / hatch.cysts_g / share,
@@ -297,7 +326,9 @@ class _Replay:
             drops = read_drops(entry.other)
             sd = drops.relative_sd if drops is not None else BARE_TOTAL_SD
             mg = entry.amount * each
-            self.seen.swipes.append(SwipeSeen(kind.name, at_h, mg, sd, entry.line))
+            life = self._life(entry.subject, at_h)
+            if life is None or mg <= life.state.stock_mg:
+                self.seen.swipes.append(SwipeSeen(kind.name, at_h, mg, sd, entry.line))
             return True
         return self.broods.handle(entry, at)
 
@@ -377,7 +408,7 @@ class _Replay:
         )
         if state_at is not None:
             room = evolve(room, held=tuple(still_held(room, self.held, state_at)))
-        return Replayed(room, self.seen, frozenset(self.names))
+        return Replayed(room, self.seen, frozenset(self.names), tuple(self.doubts))
 
 
 def _mg_per(unit: str, kind: WormKind) -> float:

@@ -69,6 +69,11 @@ def lines(room: Path) -> list[str]:
         (["lost", "acara 5", "--all"], "lost,acara 5,all,,,"),
         (["temperature", "room", "70", "F"], "temperature,room,,21.11,C,"),
         (["bought", "cysts", "50"], "bought,cysts,,50,g,"),
+        (["bought", "50", "g", "cysts"], "bought,cysts,,50,g,"),
+        (["lost", "acara 5", "500", "--sure"], "lost,acara 5,,500,fry,"),
+        (["count", "acara 5", "900", "--sure"], "count,acara 5,,900,fry,"),
+        (["count", "acara 5", "160"], "count,acara 5,,160,fry,"),
+        (["set", "bottle 1", "3", "--sure"], "set,bottle 1,,3,g,"),
     ],
 )
 def test_each_event_is_one_short_command(room: Path, words: list[str], line: str) -> None:
@@ -106,20 +111,33 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["hatched", "bottle 1", "--drops", "1 2"], "drops need --drop-ml"),
         (["hatched", "bottle 1", "5", "--drops", "1 2"], "give a total or drops, not both"),
         (["spawn", "danio 9"], "danio 9 is a new brood: give --tank, --class and --count"),
-        (["count", "acara 5", "-3"], "No such option"),
+        (["count", "acara 5", "-3"], "'-3' is below 0; what is noted is 0 or more"),
+        (["harvest", "MW-1", "-3", "swipes"], "'-3' is below 0"),
+        (["temperature", "room", "-.5"], "'-.5' is below 0"),
+        (["lost", "acara 5", "--al"], "No such option '--al'"),
+        (["lost", "acara 5", "500"], "110 were counted on Fri 25 Dec 2026 and about 102 are left"),
+        (["move", "acara 5", "B3", "400"], "400 fry of acara 5 cannot be moved"),
+        (["count", "acara 5", "900"], "fry do not multiply; up to 165 are taken as a miscount"),
+        (["free_swimming", "acara 5", "900"], "a new spawn is a brood of its own"),
+        (["harvest", "MW-1", "600", "swipes"], "12 g of worms cannot be taken from MW-1: about"),
+        (["count", "MW-1", "20000000000"], "cannot be in one swipe or draw of MW-1: about"),
+        (["set", "bottle 1", "3"], "bottle 1 holds a hatch of 1.6 g, set on Sun 3 Jan 18:30"),
+        (["hatched", "bottle 1", "99000000"], "99,000,000 nauplii cannot be in bottle 1"),
+        (["split", "MW-1", "--starter", "900 g"], "which is 150 g in all"),
+        (["lost", "acara 5", "500"], "if it is so all the same, add --sure. Nothing was noted."),
         (["count", "acara 5", "many"], "'many' is not a number of fry"),
         (["length", "acara 5", "900"], "900 mm is not the length of a fry"),
         (["move", "acara 5", "Z9"], "there is no tank named 'Z9'"),
         (["lost", "acara 5"], "say how many were lost, or --all"),
         (["temperature", "room", "39"], "microworm dies at 35 °C and above"),
         (["temperature", "bottle 1", "5"], "no hatching time can be promised"),
-        (["bought", "shrimps", "5"], "there is no supply named 'shrimps'"),
+        (["bought", "shrimps", "5"], "'shrimps' is nothing that is bought"),
         (["undo"], "there is nothing to take back"),
         (["undo", "--line", "9"], "line 9 is no entry"),
         (["harvst", "MW-1"], "there is no event 'harvst'; did you mean 'harvest'?"),
         (["count", "acara 5", "70", "--at", "2027-01-06T09:00"], "lies in the future"),
         (["import", "nowhere.csv"], "cannot read nowhere.csv"),
-        (["done", "77"], "there is no task due named '77'"),
+        (["done", "77"], "no task '77' is due; 1 to 7 are"),
     ],
 )
 def test_mistakes_are_explained_and_nothing_is_noted(
@@ -158,6 +176,61 @@ def test_the_due_task_is_the_default(room: Path) -> None:
     assert "livefood journal done --since 2027-01-05T18:29" in told
 
 
+def test_a_vessel_that_was_drawn_off_can_be_set_again(room: Path) -> None:
+    assert run(room, "journal", "set", "bottle 2", "2").exit_code == 0
+    again = run(room, "journal", "set", "bottle 2", "3")
+    assert again.exit_code == 2
+    assert "note first that it was drawn off" in again.output
+    assert len(lines(room)) == 1
+    assert run(room, "journal", "harvest", "bottle 2").exit_code == 0
+    assert run(room, "journal", "set", "bottle 2", "3").exit_code == 0
+
+
+def test_what_cannot_be_teaches_nothing(room: Path) -> None:
+    def judged(now: str) -> list[object]:
+        found = json.loads(run(room, "learn", "--json", now=now).output)["estimates"]
+        return [e for e in found if e["quantity"] != "crash"]  # days without a crash go on
+
+    before = judged(_NOW)
+    for words in (
+        ["harvest", "MW-1", "600", "swipes"],
+        ["count", "MW-1", "20000000000"],
+        ["hatched", "bottle 1", "99000000"],
+    ):
+        assert run(room, "journal", *words, "--sure").exit_code == 0
+    assert judged("2027-01-05T10:00") == before
+
+
+def test_import_refuses_what_cannot_be_as_a_whole(room: Path, tmp_path: Path) -> None:
+    sheet = tmp_path / "week.csv"
+    rows = ("2027-01-05 08:30,lost,acara 5,3 fry", "2027-01-05 08:40,count,acara 5,900 fry")
+    sheet.write_text("\n".join(("when,event,subject,amount", *rows)))
+    result = run(room, "journal", "import", str(sheet))
+    assert result.exit_code == 2
+    assert "Tue 5 Jan 08:40: 900 fry of acara 5 cannot be there" in result.output
+    assert not (room.parent / "journal.csv").exists()
+    assert run(room, "journal", "import", str(sheet), "--sure").exit_code == 0
+    assert len(lines(room)) == 2
+
+
+def test_amounts_come_back_as_they_are_measured(room: Path) -> None:
+    for words, shown in (
+        (["set", "bottle 2", "1/2 tsp"], "set bottle 2 1.6 g (1/2 tsp level)"),
+        (["harvest", "VE-1", "62 mL"], "harvest VE-1 62 mL"),
+        (["harvest", "VE-1", "6.1986"], "harvest VE-1 62 mL"),
+        (["harvest", "MW-1", "2.5"], "harvest MW-1 2 1/2 swipes"),
+        (["temperature", "room", "72", "F"], "temperature room 22.2 °C"),
+    ):
+        assert f"{shown}\n" in run(room, "journal", *words).output
+
+
+def test_a_culture_that_was_discarded_is_said_to_be(room: Path) -> None:
+    run(room, "journal", "discard", "MW-1")
+    result = run(room, "journal", "harvest", "MW-1", "2", now="2027-01-05T10:00")
+    assert result.exit_code == 2
+    assert "MW-1 was discarded on Tue 5 Jan 09:00 (line 2)" in result.output
+
+
 def test_undo_takes_the_last_back_and_undo_of_undo_gives_it_again(room: Path) -> None:
     plain = run(room, "plan", "--json").output
     run(room, "journal", "discard", "MW-1")
@@ -172,6 +245,7 @@ def test_undo_takes_the_last_back_and_undo_of_undo_gives_it_again(room: Path) ->
 
 
 def test_show_filters_and_prints_json(room: Path) -> None:
+    assert "The journal is empty." in run(room, "journal", "show").output
     run(room, "journal", "lost", "acara 5", "5", "--at", "2027-01-04T20:00")
     run(room, "journal", "harvest", "MW-1", "2", "--note", "thin")
     text = run(room, "journal", "show", "--subject", "MW-1").output
