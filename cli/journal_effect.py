@@ -49,7 +49,8 @@ def _amount(entry: Entry, room: Room) -> str:
     if unit == "C":
         return celsius(value, units)
     if unit == "draws":
-        return millilitres(value * DRAW_ML, units)
+        volume_ml = value * DRAW_ML
+        return millilitres(round(volume_ml) if volume_ml >= DRAW_ML else volume_ml, units)
     if unit == "swipes" and value > 0 and abs(value * 4 - round(value * 4)) < 1e-6:
         return f"{fraction(value, 4)} swipe{'s' if value > 1 else ''}"
     if entry.event == "set" or (entry.event == "bought" and entry.subject == "cysts"):
