@@ -214,6 +214,16 @@ class Book:
         ]  # fmt: skip
 
 
+def culture_names_of(room: Room) -> list[str]:
+    """The names of the cultures of a room."""
+    return [culture.name for culture in room.cultures]
+
+
+def brood_names_of(room: Room) -> list[str]:
+    """The names of the broods of a room."""
+    return [brood.name for brood in room.broods]
+
+
 def next_name(book: Book, parent: str, room: Room) -> str:
     """A free name for the child of a culture, as the planner would name it."""
     prefix = room.culture(parent).kind.prefix

@@ -55,7 +55,9 @@ def _amount(entry: Entry, room: Room) -> str:
         return f"{fraction(value, 4)} swipe{'s' if value > 1 else ''}"
     if entry.event == "set" or (entry.event == "bought" and entry.subject == "cysts"):
         return _cysts(value, room)
-    if units == "us" and unit in ("g", "mg", "mL", "mm"):
+    if unit == "g":
+        return grams(value, units)
+    if units == "us" and unit in ("mg", "mL", "mm"):
         return in_units(f"{plain(value, 6)} {unit}", units)
     return f"{number(value, 3 if unit in ('swipes', 'mL', 'mg') else 6)} {unit}"
 

@@ -131,7 +131,7 @@ def test_the_sums_of_why_come_out_in_us_units_too(us: Path) -> None:
 def test_the_journal_speaks_us_units(us: Path) -> None:
     for words, said in [
         (["harvest", "MW-1", "500", "mg"], "harvest MW-1 0.0176 oz"),
-        (["set", "bottle 2", "2", "g"], "set bottle 2 0.071 oz"),
+        (["set", "bottle 2", "2", "g"], "set bottle 2 5/8 tsp level (0.071 oz)"),
         (["length", "acara 5", "0.4", "in"], "length acara 5 0.40 in"),
         (["temperature", "room", "72.5", "F"], "temperature room 72.5 °F"),
         (["bought", "cysts", "50", "g"], "bought cysts 1.76 oz"),
@@ -148,11 +148,11 @@ def test_the_journal_speaks_us_units(us: Path) -> None:
     assert {"mg", "g", "mm", "C"} <= units
 
 
-def test_the_journal_of_a_metric_room_is_as_it_was_typed(metric: Path) -> None:
+def test_the_journal_of_a_metric_room_is_metric(metric: Path) -> None:
     for words, said in [
         (["harvest", "MW-1", "500", "mg"], "harvest MW-1 500 mg"),
         (["length", "acara 5", "0.4", "in"], "length acara 5 10.16 mm"),
-        (["temperature", "room", "21.5"], "temperature room 21.5 C"),
+        (["temperature", "room", "21.5"], "temperature room 21.5 °C"),
     ]:
         assert said in run(metric, "journal", *words).stdout
 
