@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from cultures.fry import suitability
 from cultures.kinds import WormKind
@@ -42,6 +42,7 @@ class RemedyFinder:
     start: datetime
     now: datetime
     until: datetime
+    trials: dict[str, FeedingPlan] = field(factory=dict, init=False, repr=False)
 
     def find(self, shortfall: Shortfall, cause: str, group: Sequence[Gap]) -> tuple[Remedy, ...]:
         """Remedies that really help, the most effective first."""
@@ -80,6 +81,12 @@ class RemedyFinder:
             **changes,  # type: ignore[arg-type]
         )
 
+    def _tried(self, name: str, room: Room, **changes: object) -> FeedingPlan:
+        """A remedy that is the same for every shortfall, planned once."""
+        if name not in self.trials:
+            self.trials[name] = self._replan(room, **changes)
+        return self.trials[name]
+
     def _keep(self, what: str, by: datetime, effect: float, shortfall: Shortfall) -> list[Remedy]:
         if by < self.now or effect < _HELPS_FROM * shortfall.short_j:
             return []
@@ -92,7 +99,8 @@ class RemedyFinder:
         cuts = [(h, g) for h, g in self.plan.hatches.tin_short if self.room.at_hour(h) >= self.now]
         if cuts:
             grams = sum(g for _, g in cuts)
-            effect = self._effect(shortfall, self._replan(self.room, extra_cysts_g=grams))
+            trial = self._tried("cysts", self.room, extra_cysts_g=grams)
+            effect = self._effect(shortfall, trial)
             bought = max(10.0, round(grams / 10 + 0.4999) * 10.0)
             found += self._keep(
                 f"buy {bought:.0f} g of cysts", self.room.at_hour(cuts[0][0]), effect, shortfall
@@ -101,10 +109,7 @@ class RemedyFinder:
         largest = max(self.room.vessels, key=lambda v: v.litres)
         more = f"one more {largest.litres:g} L vessel"
         twin = evolve(largest, name=more)
-        trial = self._replan(
-            evolve(self.room, vessels=(*self.room.vessels, twin)),
-            extra_cysts_g=0.0,
-        )
+        trial = self._tried("vessel", evolve(self.room, vessels=(*self.room.vessels, twin)))
         effect = self._effect(shortfall, trial)
         sets = [
             self.room.at_hour(b.set_h)
@@ -126,7 +131,7 @@ class RemedyFinder:
         if feeding is None or self._shelf_full(feeding.index):
             return []
         bought = Split("", evolve(pattern, name="bought", started=feeding.at.date()), feeding.index)
-        trial = self._replan(self.room, bought={kind.name: [bought]})
+        trial = self._tried(f"{kind.name} {feeding.index}", self.room, bought={kind.name: [bought]})
         return self._keep(
             f"start one more {kind.label} culture from a bought starter",
             feeding.at, self._effect(shortfall, trial), shortfall,
