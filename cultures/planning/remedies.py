@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 #: A remedy counts when it takes away at least this share of what is missing.
 _HELPS_FROM = 0.05
+#: Trial plans kept for the next shortfall; more would fill the memory.
+_MOST_TRIALS = 2
 #: Somebody who is asked for a starter needs so long to bring it.
 _FETCH = timedelta(days=1)
 
@@ -84,6 +86,8 @@ class RemedyFinder:
     def _tried(self, name: str, room: Room, **changes: object) -> FeedingPlan:
         """A remedy that is the same for every shortfall, planned once."""
         if name not in self.trials:
+            if len(self.trials) >= _MOST_TRIALS:
+                self.trials.pop(next(iter(self.trials)))
             self.trials[name] = self._replan(room, **changes)
         return self.trials[name]
 
