@@ -1,0 +1,398 @@
+"""The search for the cheapest batches: labels carried backwards from the last round.
+
+A label is what later rounds still want from earlier batches. Of two labels with the same vessels
+free, one that costs no more and wants no more makes the other needless. The uncapacitated
+problem, solved forwards first, bounds what the remaining rounds must cost.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import combinations
+
+from attrs import define, field
+
+from cultures.planning.lots import Lot, LotPlan, LotProblem, Option, Pantry, unmet
+
+EPS = 1e-9
+
+
+@define(eq=False)
+class _Label:
+    """What later rounds still want from batches not yet chosen.
+
+    Attributes:
+        index: round before which batches are still open. cost: so far.
+        wants: (round, amount) wanted, latest round first, in energy of round 0; total: their sum.
+        free: for each vessel the last usable round.
+        made: batches chosen at this step. made_total: their energy, and what comes anyway.
+        short: (round, J) unmet so far.
+    """
+
+    index: int
+
+    cost: float
+    wants: tuple[tuple[int, float], ...]
+    total: float
+    free: tuple[int, ...]
+    made: tuple[tuple[Option, float], ...] = ()
+    made_total: float = 0.0
+    short: tuple[tuple[int, float], ...] = ()
+    parent: _Label | None = field(default=None, repr=False)
+
+
+class Search:
+    def __init__(self, problem: LotProblem) -> None:
+        self.p = problem
+        count = len(problem.demand)
+        # Amounts are compared in energy of round 0: an amount of round r divided by scale[r].
+        self.scale = [1.0]
+        for share in problem.decay[: count - 1]:
+            self.scale.append(self.scale[-1] * share)
+        self.at: list[list[Option]] = [[] for _ in range(count)]
+        for option in problem.options:
+            if option.most_g > 0 and option.energy_per_g > 0:
+                self.at[option.at_index].append(option)
+        for options in self.at:
+            options.sort(key=lambda o: (-o.energy_per_g, -o.most_g, o.vessel))
+        self.vessels = 1 + max((o.vessel for o in problem.options), default=-1)
+        self.before = self._rounds_before()
+        #: For each round the last one that a harvest at it may still be given at.
+        self.reach = [
+            max(t for t in range(i, count) if problem.oldest[t] <= i) for i in range(count)
+        ]
+        self.twins = self._twins()
+        self.has_twins = len(set(self.twins)) < self.vessels
+        self.best_energy = [
+            max((o.energy_per_g for o in options), default=0.0) for options in self.at
+        ]
+        self.lower, self.cheapest = self._lower_bounds()
+        self.left = self._left_over()
+        self.cut = False
+
+    def _twins(self) -> list[int]:
+        """For each vessel the first vessel that can do exactly the same."""
+        signatures: dict[tuple[tuple[float, ...], ...], int] = {}
+        twins = []
+        for vessel in range(self.vessels):
+            mine = sorted(
+                (o.at_index, o.start_h, o.end_h, o.energy_per_g, o.most_g, o.effort)
+                for o in self.p.options
+                if o.vessel == vessel
+            )
+            twins.append(signatures.setdefault(tuple(mine), vessel))
+        return twins
+
+    def _twins_in_order(self, free: tuple[int, ...]) -> tuple[int, ...]:
+        """Twin vessels by when they are free, so that labels that differ in names only meet."""
+        groups: dict[int, list[int]] = {}
+        for vessel, twin in enumerate(self.twins):
+            groups.setdefault(twin, []).append(free[vessel])
+        for group in groups.values():
+            group.sort()
+        return tuple(groups[twin].pop() for twin in self.twins)
+
+    def _rounds_before(self) -> dict[Option, int]:
+        """For each option the last round at which its vessel can be harvested before it."""
+        by_vessel: dict[int, list[Option]] = {}
+        for option in self.p.options:
+            by_vessel.setdefault(option.vessel, []).append(option)
+        before: dict[Option, int] = {}
+        for options in by_vessel.values():
+            options.sort(key=lambda o: o.at_index)
+            for i, option in enumerate(options):
+                j = i - 1
+                while j >= 0 and options[j].end_h > option.start_h + 1e-9:
+                    j -= 1
+                before[option] = options[j].at_index if j >= 0 else -1
+        return before
+
+    def _lower_bounds(self) -> tuple[list[float], list[float]]:
+        """lower[k]: least cost of the first k rounds alone, with vessels without limit.
+
+        cheapest[k]: least cost of one unit of round-0 energy made in the first k rounds.
+        """
+        p, scale = self.p, self.scale
+        count = len(p.demand)
+        supply = list(p.supply) or [0.0] * count
+        free_until = -1  # rounds that a standing batch might cover cost nothing in the bound
+        lower = [0.0] * (count + 1)
+        cheapest = [math.inf] * (count + 1)
+        least = [min((o.effort for o in options), default=math.inf) for options in self.at]
+        unit = [
+            p.gram_cost / (energy / scale[i]) if energy > 0 else math.inf
+            for i, energy in enumerate(self.best_energy)
+        ]
+        for k in range(1, count + 1):
+            t = k - 1
+            cheapest[k] = min(cheapest[k - 1], unit[t])
+            if supply[t] > 0:
+                free_until = max([free_until, *(r for r in range(t, count) if p.oldest[r] <= t)])
+            wanted = p.demand[t] / scale[t]
+            if wanted <= 0 or t <= free_until:
+                lower[k] = lower[k - 1]
+                continue
+            best = lower[k - 1] + p.short_cost * p.demand[t]
+            amount = 0.0
+            for first in range(t, p.oldest[t] - 1, -1):
+                amount += p.demand[first] / scale[first] if first > free_until else 0.0
+                price = min(unit[p.oldest[t] : first + 1], default=math.inf)
+                if price < math.inf:
+                    effort = min(least[p.oldest[t] : first + 1])
+                    best = min(best, lower[first] + p.setup_cost * effort + price * amount)
+            lower[k] = best
+        return lower, cheapest
+
+    def run(self, width: int, limit: float, *, by_short: bool = False) -> _Label:
+        """Carries the labels back to the first round; the best of those that are left."""
+        count = len(self.p.demand)
+        labels = [_Label(count, 0.0, (), 0.0, (count - 1,) * self.vessels)]
+        for index in range(count - 1, -1, -1):
+            found: dict[tuple[int, ...], list[_Label]] = {}
+            for label in labels:
+                for new in self._extend(label, index):
+                    if self._bound(new, index) <= limit + EPS:
+                        _keep(found.setdefault(new.free, []), new, by_short=by_short)
+            labels = [label for group in found.values() for label in group]
+            if len(labels) > width:
+                self.cut = True
+                labels.sort(key=lambda label: self._bound(label, index))
+                del labels[width:]
+        if not labels:
+            return _Label(0, math.inf, (), 0.0, ())
+        return min(labels, key=lambda label: label.cost)
+
+    def _bound(self, label: _Label, index: int) -> float:
+        made = self.cheapest[index] * label.total if label.total > 0 else 0.0
+        cheap = self.p.short_cost * label.total * self.scale[index] if label.total > 0 else 0.0
+        return label.cost + self.lower[index] + min(made, cheap)
+
+    def _extend(self, label: _Label, index: int) -> list[_Label]:
+        p, scale = self.p, self.scale[index]
+        wants = label.wants
+        if p.demand[index] > 0:
+            wants = (*wants, (index, p.demand[index] / scale))
+        if p.supply and p.supply[index] > 0:
+            wants = _serve(wants, p.supply[index] / scale)
+        total = sum(amount for _, amount in wants)
+        usable = [o for o in self.at[index] if label.free[o.vessel] >= index] if total > 0 else []
+        results = []
+        for chosen in self._subsets(usable):
+            if not chosen:
+                results.append(self._closed(label, index, wants, 0.0, (), ()))
+                continue
+            for target in self._targets(wants, total, index):
+                left, cost, made = target, 0.0, []
+                for option in chosen:
+                    energy = option.energy_per_g / scale
+                    grams = min(option.most_g, left / energy)
+                    if grams <= 1e-12:
+                        break
+                    made.append((option, grams))
+                    left = max(0.0, left - grams * energy)
+                    cost += p.setup_cost * option.effort + p.gram_cost * grams
+                if len(made) == len(chosen):
+                    results.append(
+                        self._closed(label, index, wants, cost, tuple(made), chosen, target - left)
+                    )
+        return results
+
+    def _subsets(self, options: Sequence[Option]) -> list[tuple[Option, ...]]:
+        """The empty choice and all others; of twin vessels the first ones only."""
+        results: list[tuple[Option, ...]] = [()]
+        for size in range(1, len(options) + 1):
+            seen = set()
+            for chosen in combinations(options, size):
+                key = tuple(sorted(self.twins[o.vessel] for o in chosen))
+                if key not in seen:
+                    seen.add(key)
+                    results.append(chosen)
+        return results
+
+    def _targets(
+        self, wants: tuple[tuple[int, float], ...], total: float, index: int
+    ) -> list[float]:
+        """How much to make: all that is wanted, or less where earlier energy is cheaper or free."""
+        targets = [total]
+        left_over = sum(
+            min(left, sum(a for t, a in wants if self.p.oldest[t] <= k))
+            for k, left in self.left[index]
+        )
+        if 0 < left_over < total:
+            targets.append(total - left_over)
+        low = self.p.oldest[wants[-1][0]]
+        here = self.best_energy[index] / self.scale[index] * (1 + EPS)
+        if any(self.best_energy[i] / self.scale[i] > here for i in range(low, index)):
+            running = 0.0
+            for _, amount in wants[:-1]:
+                running += amount
+                targets.append(running)
+        return targets
+
+    def _left_over(self) -> list[list[tuple[int, float]]]:
+        """For each round (round of coming, energy of round 0) of what comes anyway and was not
+        eaten before it, if nothing else is fed."""
+        pantry, left = Pantry(self.p), []
+        for t, wanted in enumerate(self.p.demand):
+            left.append([(int(k), energy / self.scale[t]) for k, energy in pantry.stock])
+            pantry.feed(t, wanted, self.p.supply[t] if self.p.supply else 0.0)
+        return left
+
+    def _closed(
+        self,
+        label: _Label,
+        index: int,
+        wants: tuple[tuple[int, float], ...],
+        cost: float,
+        made: tuple[tuple[Option, float], ...],
+        chosen: tuple[Option, ...],
+        served: float = 0.0,
+    ) -> _Label:
+        """The label before this round: what was made is served, what is too late is short."""
+        if served > 0:
+            wants = _serve(wants, served)
+        too_late = False
+        while wants and self.p.oldest[wants[0][0]] >= index:
+            too_late = too_late or wants[0][1] * self.scale[wants[0][0]] > 1e-9
+            wants = wants[1:]
+        supply = self.p.supply[index] if self.p.supply else 0.0
+        made_total = supply + sum(grams * option.energy_per_g for option, grams in made)
+        short = label.short
+        if too_late:
+            short = self._short_ahead(label, index, wants, made_total)
+            cost += self.p.short_cost * (sum(s for _, s in short) - sum(s for _, s in label.short))
+        free = tuple(min(f, index - 1) for f in label.free)
+        if chosen:
+            taken = {o.vessel: self.before[o] for o in chosen}
+            free = tuple(min(f, taken.get(v, f)) for v, f in enumerate(free))
+            if self.has_twins:
+                free = self._twins_in_order(free)
+        return _Label(
+            index=index,
+            cost=label.cost + cost,
+            wants=wants,
+            total=sum(amount for _, amount in wants),
+            free=free,
+            made=made,
+            made_total=made_total,
+            short=short,
+            parent=label,
+        )
+
+    def _short_ahead(
+        self, label: _Label, index: int, wants: tuple[tuple[int, float], ...], made_here: float
+    ) -> tuple[tuple[int, float], ...]:
+        """Who really goes short, now that all batches of this round and later are known.
+
+        The recursion serves the latest round first, since it can wait least; when there is
+        not enough, serving the earliest first wastes less to decay. What is still open to
+        earlier batches is left out of the demand.
+        """
+        p, count = self.p, len(self.p.demand)
+        made = {index: made_here}
+        step: _Label | None = label
+        while step is not None and step.index < count:
+            made[step.index] = step.made_total
+            step = step.parent
+        open_now = {t: amount * self.scale[t] for t, amount in wants}
+        open_before = {t: amount * self.scale[t] for t, amount in label.wants}
+        old, new = Pantry(p), Pantry(p)
+        short: list[tuple[int, float]] = []
+        for t in range(index, count):
+            unmet_new = new.feed(t, p.demand[t] - open_now.get(t, 0.0), made.get(t, 0.0))
+            made_old = made.get(t, 0.0) if t > index else 0.0
+            asked_old = p.demand[t] - open_before.get(t, 0.0) if t > index else 0.0
+            old.feed(t, asked_old, made_old)
+            if unmet_new > 0:
+                short.append((t, unmet_new))
+            if t >= self.reach[index] and new.same_as(old):
+                short.extend((later, amount) for later, amount in label.short if later > t)
+                break
+        return tuple(short)
+
+    def plan_of(self, label: _Label, bound: float) -> LotPlan:
+        lots: list[Lot] = []
+        step: _Label | None = label
+        while step is not None:
+            lots.extend(Lot(option, grams) for option, grams in step.made)
+            step = step.parent
+        lots = self._named(lots)
+        short = unmet(self.p, lots)
+        cost = (
+            self.p.setup_cost * sum(lot.option.effort for lot in lots)
+            + self.p.gram_cost * sum(lot.grams for lot in lots)
+            + self.p.short_cost * sum(short)
+        )
+        return LotPlan(
+            tuple(lots), tuple(short), cost, cost <= bound * (1 + EPS) + EPS, min(bound, cost)
+        )
+
+    def _named(self, lots: list[Lot]) -> list[Lot]:
+        """Gives each batch a vessel of its own among the twins, the first one that is free."""
+        lots = sorted(lots, key=lambda lot: (lot.option.at_index, lot.option.vessel))
+        if not self.has_twins:
+            return lots
+        free_h = [-math.inf] * self.vessels
+        option_of = {(o.vessel, o.at_index): o for o in self.p.options}
+        named = []
+        for lot in lots:
+            twin = self.twins[lot.option.vessel]
+            vessel = next(
+                v
+                for v in range(self.vessels)
+                if self.twins[v] == twin and free_h[v] <= lot.option.start_h + 1e-9
+            )
+            option = option_of[vessel, lot.option.at_index]
+            free_h[vessel] = option.end_h
+            named.append(Lot(option, lot.grams))
+        return sorted(named, key=lambda lot: (lot.option.at_index, lot.option.vessel))
+
+
+def _serve(wants: tuple[tuple[int, float], ...], amount: float) -> tuple[tuple[int, float], ...]:
+    """Meets wants with an amount, the latest round first, since it can wait least."""
+    rest = []
+    for index, wanted in wants:
+        used = min(wanted, amount)
+        amount -= used
+        if wanted - used > 1e-12 * max(1.0, wanted):
+            rest.append((index, wanted - used))
+    return tuple(rest)
+
+
+def _keep(group: list[_Label], new: _Label, *, by_short: bool) -> None:
+    """Adds a label to a group unless one there is as good; drops those it makes needless.
+
+    Args:
+        by_short: compare only labels that leave the same unmet.
+    """
+    for old in group:
+        if _as_good(old, new, by_short=by_short):
+            return
+    group[:] = [old for old in group if not _as_good(new, old, by_short=by_short)]
+    group.append(new)
+
+
+def _as_good(one: _Label, other: _Label, *, by_short: bool) -> bool:
+    if by_short and one.short != other.short:
+        return False
+    return one.cost <= other.cost + 1e-12 and _wants_no_more(one, other)
+
+
+def _wants_no_more(one: _Label, other: _Label) -> bool:
+    """Whether one label asks for no more than another by every deadline."""
+    if one.total > other.total + 1e-12 * max(1.0, other.total):
+        return False
+    if not one.wants:
+        return True
+    theirs = iter(other.wants)
+    current = next(theirs, None)
+    mine_sum = theirs_sum = 0.0
+    for index, amount in one.wants:
+        mine_sum += amount
+        while current is not None and current[0] >= index:
+            theirs_sum += current[1]
+            current = next(theirs, None)
+        if mine_sum > theirs_sum + 1e-9 * max(1.0, theirs_sum):
+            return False
+    return True
