@@ -34,6 +34,8 @@ from cultures.room import BRINE_SHRIMP, Room, Vessel, hours
 _AWAKE = (time(6, 30), time(22, 30))
 #: Without a room: as many vessels as are needed, up to this many.
 _MOST_VESSELS = 20
+#: A round to size a hatch for is looked for so far ahead.
+_AHEAD = timedelta(days=5)
 
 
 @frozen
@@ -42,6 +44,7 @@ class Job:
 
     Attributes:
         tanks: (tank, mL of the rinsed harvest) in the order of the round.
+        chosen: the round was looked for, not asked for.
     """
 
     kind: HatchKind
@@ -49,14 +52,15 @@ class Job:
     sized: SizedHatch
     tanks: tuple[tuple[str, float], ...] = ()
     interval: dict[str, tuple[float, float]] = field(factory=dict)
+    chosen: bool = False
 
 
 @click.command()
 @room_option
 @click.option("--nauplii", type=NAUPLII, help="How many; without it the room's own need.")
 @click.option(
-    "--at", "at", type=MOMENT, required=True, metavar="TIME",
-    help="The round at which they are fed (2027-01-06T07:30).",
+    "--at", "at", type=MOMENT, metavar="TIME",
+    help="The round at which they are fed, else the next in reach.",
 )  # fmt: skip
 @now_option
 @click.option("--litres", type=LITRES, help="Vessel of this size instead of the room's.")
@@ -73,7 +77,7 @@ class Job:
 def command(
     room_path: Path,
     nauplii: float | None,
-    at: datetime,
+    at: datetime | None,
     now: datetime | None,
     with_range: bool,
     as_json: bool,
@@ -81,33 +85,70 @@ def command(
 ) -> None:
     """Size a brine shrimp hatch: cysts, spoons, salt, water, when to set and harvest.
 
-    Without --nauplii it meets the room's own need at the round --at. A QUANTITY is a
-    number in the unit of the option, or has its own: "78 F", "1 qt".
+    Without --nauplii it meets the room's own need at the round --at, without --at that of
+    the next round that a hatch set now can reach. A QUANTITY is a number in the unit of
+    the option, or has its own: "78 F", "1 qt".
 
     \b
     Examples:
       livefood hatch --nauplii 100000 --at 2027-01-06T07:30
+      livefood hatch
       livefood hatch --at 2027-01-06T07:30 --range
     """
     room = load(room_path, now).room if nauplii is None else optional_room(room_path, now)
     units = room.units if room else "metric"
-    moment = _moment(at, room)
     kind = _kind(room, options["strain"])
-    request = _request(kind, room, moment, nauplii, _starting(now, moment, room), options)
     try:
-        sized = size_hatch(kind, request)
+        if at is None:
+            request, sized = _next_in_reach(kind, room, nauplii, now, options)
+        else:
+            asked = _moment(at, room)
+            starting = _starting(now, asked, room)
+            request = _request(kind, room, asked, nauplii, starting, options)
+            sized = size_hatch(kind, request)
     except HatchNotPossibleError as error:
         raise HatchNotPossibleError(in_units(str(error), units)) from None
+    moment = request.at
     interval = hatch_interval(kind, request, sized) if with_range else {}
     fed_ml = request.makeup_ml * min(1.0, request.need / request.served(sized.given))
     tanks = _tanks(room, moment, fed_ml) if room and nauplii is None else ()
-    job = Job(kind=kind, request=request, sized=sized, tanks=tanks, interval=interval)
+    job = Job(
+        kind=kind, request=request, sized=sized, tanks=tanks, interval=interval, chosen=at is None
+    )  # fmt: skip
     if as_json:
         print_json(_json(job))
     else:
         from cli.hatch_report import report
 
         click.echo(report(job, units))
+
+
+def _next_in_reach(
+    kind: HatchKind, room: Room | None, nauplii: float | None, now: datetime | None,
+    options: dict[str, Any],
+) -> tuple[HatchRequest, SizedHatch]:  # fmt: skip
+    """The next round of the room that a hatch set from now on can be fed at."""
+    if room is None:
+        raise UsageProblemError(
+            "there is no room file whose rounds could be meant: say --at 2027-01-06T07:30"
+        )
+    start = _moment(now, room) if now is not None else datetime.now(room.timezone)
+    refused: HatchNotPossibleError | None = None
+    for feeding in rounds_between(room, start, start + _AHEAD):
+        if not feeding.fed:
+            continue
+        if nauplii is None and food_need_at(room, BRINE_SHRIMP, feeding.at) <= 0:
+            continue
+        request = _request(kind, room, feeding.at, nauplii, start, options)
+        try:
+            return request, size_hatch(kind, request)
+        except HatchNotPossibleError as error:
+            refused = error
+    if refused is not None:
+        raise refused
+    raise UsageProblemError(
+        f"no tank needs brine shrimp in the next {_AHEAD.days} days; give --nauplii instead"
+    )
 
 
 def _moment(at: datetime, room: Room | None) -> datetime:

@@ -96,9 +96,9 @@ def test_the_numbers_of_both_screens_are_the_same_amounts(us: Path, metric: Path
     stock_mg = _number(day, run(metric, "yield", "MW-1").stdout)
     assert stock_us == pytest.approx(stock_mg / 28.34952, rel=0.005)
     args = ["hatch", "--nauplii", "100000", "--at", "2027-01-06T07:30"]
-    per_tsp = _number(r"\((\d+) nauplii in 1 tsp", run(us, *args).stdout)
-    per_ml = _number(r"\((\d+) nauplii in 1 mL", run(metric, *args).stdout)
-    assert per_tsp == pytest.approx(per_ml * 4.928922, rel=0.002)
+    per_tsp = _number(r"\(([\d,]+)\s+to\s+the\s+tsp", run(us, *args).stdout)
+    per_ml = _number(r"\(([\d,]+)\s+to\s+the\s+mL", run(metric, *args).stdout)
+    assert per_tsp == pytest.approx(per_ml * 4.928922, rel=0.01)  # three digits of each
     length = r"acara 5 +([\d.]+) "
     inches = _number(length, run(us, "need").stdout)
     assert inches == pytest.approx(_number(length, run(metric, "need").stdout) / 25.4, abs=0.008)

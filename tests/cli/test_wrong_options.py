@@ -23,7 +23,7 @@ _WRONG = [
     (["today", "--days", "0"], "0 is not possible; 1 to 400 is"),
     (["need", "--days", "x"], "'x' is not a whole number"),
     (["need", "--brood", "nobody"], "there is no brood named 'nobody'. Known: acara 5"),
-    (["hatch"], "Missing option '--at'"),
+    (["hatch", "--nauplii", "1e9"], "add a vessel of"),
     (["hatch", "--at", "nonsense"], "'nonsense' is not a time"),
     (["hatch", "--at", "9999-12-31T23:00", "--nauplii", "10"], "lies too far off"),
     (["hatch", "--at", "2020-01-06T07:30", "--nauplii", "10"], "no hatch can be ready"),

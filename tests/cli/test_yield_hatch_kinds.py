@@ -250,12 +250,31 @@ def test_hatch_asks_for_two_vessels_when_one_is_too_small() -> None:
 
 def test_hatch_text_has_cautions_at_the_step_and_fits_the_screen() -> None:
     text = run("hatch", *NUMBER, *NOW, "--range").output
-    steps = [text.index(word) for word in ("Set vessel 1", "residual-current", "Harvest", "Feed")]
+    steps = [text.index(word) for word in ("set vessel 1", "residual-current", "harvest", "feed")]
     assert steps == sorted(steps)
-    assert "level teaspoons" in text
+    assert " tsp level)" in text
     assert "allergen" in text
     assert "Range: nine of ten" in text
     assert max(len(line) for line in text.splitlines()) <= 80
+
+
+def test_hatch_without_a_time_is_for_the_next_round_in_reach(room: list[str]) -> None:
+    early = run("hatch", *room, "--now", "2027-01-05T07:00").stdout
+    assert early.startswith("For the round of Wed 6 Jan 07:30 alone, the next that a hatch set")
+    # 24 h at 27 °C and half an hour of work do not fit before the round of 07:30 any more.
+    late = as_json("hatch", *room, "--now", "2027-01-05T14:00")
+    assert late["harvest_at"].startswith("2027-01-06T18:00")
+    assert late["set_at"] >= "2027-01-05T14:00"
+    asked = run("hatch", *room, "--at", "2027-01-06T18:30", "--now", "2027-01-05T07:00").stdout
+    assert asked.startswith("For the round of Wed 6 Jan 18:30 alone; 'livefood plan'")
+
+
+def test_hatch_writes_days_spoons_and_numbers_as_the_plan_does(room: list[str]) -> None:
+    text = run("hatch", *room, "--now", "2027-01-05T07:00").stdout
+    assert re.search(r"g of cysts\s+\(\d+/\d+ tsp level\)", text)
+    assert re.search(r"[\d,]+,\d00 nauplii", text)
+    assert not re.search(r"\d{4}-\d\d-\d\d(?!T)", text)
+    assert "Caution" not in text
 
 
 def test_hatch_of_a_round_gone_by_is_worked_out_as_if_there_were_time() -> None:
@@ -263,18 +282,18 @@ def test_hatch_of_a_round_gone_by_is_worked_out_as_if_there_were_time() -> None:
     assert data["vessels"] == 1
 
 
-def test_a_tiny_hatch_still_has_a_spoon() -> None:
+def test_a_hatch_too_small_for_a_spoon_is_to_be_weighed() -> None:
     text = run("hatch", "--nauplii", "500", "--at", "2027-01-06T07:30").output
-    found = re.search(r"about (\S+) level teaspoons \((\S+) to (\S+);", text)
+    found = re.search(r"([\d.]+) g of cysts \(a trace\)", text)
     assert found is not None
-    spoons, low, high = map(float, found.groups())
-    assert 0 < low < spoons < high
+    assert float(found[1]) > 0
+    assert "too little for a spoon: weigh it" in " ".join(text.split())
 
 
 @pytest.mark.parametrize(
     ("args", "words"),
     [
-        (["--nauplii", "5"], "Missing option '--at'"),
+        (["--nauplii", "5"], "say --at 2027-01-06T07:30"),
         (["--at", "tomorrow"], "write it like 2027-01-05T07:00"),
         (["--at", "2027-01-06T07:30"], "there is no room file"),
         (["--nauplii", "-5", "--at", "2027-01-06T07:30"], "-5 is not possible; 1 to"),
