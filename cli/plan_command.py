@@ -10,6 +10,7 @@ import click
 
 from cli.options import (
     Setting,
+    UsageProblemError,
     days_option,
     json_option,
     load,
@@ -61,6 +62,10 @@ def command(
     from cli.progress import working
     from cultures.planning.plan import make_outlook
 
+    if suppositions and feeding:
+        raise UsageProblemError(
+            "--feeding does not go with --if, which shows what changes; leave one of them out"
+        )
     setting = load(room_path, now)
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
@@ -71,7 +76,7 @@ def command(
     if as_json:
         print_json(plan.to_json())
         return
-    show(screen(outlook, plan, feeding=feeding, why=why))
+    show(screen(outlook, plan, feeding=feeding, why=why, risk=risk))
 
 
 def _compare(
@@ -91,4 +96,4 @@ def _compare(
     if as_json:
         print_json(difference.to_json())
         return
-    show(screen(setting.room, difference))
+    show(screen(setting.room, difference, risk=risk))

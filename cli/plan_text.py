@@ -19,8 +19,10 @@ _OF_A_ROUND = ("feed", "soak", "harvest_worms")
 _WEEKS = 4
 
 
-def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool) -> str:
-    """The whole screen."""
+def screen(
+    outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool = False
+) -> str:
+    """The whole screen; ``risk`` says that thin margins were looked for."""
     units = outlook.room.units
     title = f"{plan.room}, {when(plan.start)} to {when(plan.end)}"
     parts = [title if len(title) <= WIDTH else wrapped(title)]
@@ -37,7 +39,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool) -> str:
             lines += ["", feed_table(given, units, total=True), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply))
-    parts.append(all_shortfalls(plan.shortfalls, plan.end, units))
+    parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk))
     parts.append(notes_text(plan.notes, units))
     parts.append(_stock(plan.supplies, units))
     parts.append(_cost(plan.cost, units))
@@ -45,7 +47,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool) -> str:
 
 
 def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
-    """What the coming weeks use up, what there is, and by when to buy."""
+    """What the coming weeks want, what there is, and by when to buy."""
     if not supplies:
         return ""
     weeks = min(_WEEKS, max(len(use.weeks_g) for use in supplies))
@@ -55,7 +57,7 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
         buy = f"{use.buy_by:%a} {use.buy_by.day} {use.buy_by:%b}" if use.buy_by else "-"
         used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
         rows.append([use.item, *used, stock, buy])
-    return "\n".join(["USED UP", columns(rows, right=range(1, weeks + 3))])
+    return "\n".join(["WANTED, by week", columns(rows, right=range(1, weeks + 3))])
 
 
 def _cost(cost: Mapping[str, float], units: str) -> str:

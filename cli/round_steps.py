@@ -3,8 +3,8 @@
 from cultures.round_steps import (
     Draw,
     Step,
+    dose_phrase,
     draws_of,
-    line_dose,
     live_foods,
     steps_of,
 )
@@ -12,8 +12,8 @@ from cultures.round_steps import (
 __all__ = [
     "Draw",
     "Step",
+    "dose_phrase",
     "draws_of",
-    "line_dose",
     "live_foods",
     "steps_of",
 ]

@@ -32,18 +32,20 @@ def command(
     from cli.balance_text import balance
     from cli.paint import show
     from cli.progress import working
-    from cli.today_text import all_shortfalls
+    from cli.today_text import all_shortfalls, stopped_foods
     from cultures.planning.plan import make_outlook
 
     setting = load(room_path, now)
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
-        found = outlook.plan(risk=True).shortfalls
+        plan = outlook.plan(risk=True)
+    found = plan.shortfalls
     if as_json:
         print_json([s.to_json() for s in found])
     else:
-        show(all_shortfalls(found, outlook.until, setting.room.units))
-        if found:
+        units = setting.room.units
+        show(all_shortfalls(found, outlook.until, units, risk=True, notes=plan.notes))
+        if found or stopped_foods(plan.notes):
             show(f"\n{balance(outlook.supply())}")
     if strict and any(not s.thin for s in found):
         ctx.exit(1)

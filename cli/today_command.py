@@ -29,15 +29,17 @@ from cli.options import (
     "--tank", metavar="NAME", shell_complete=tank_names,
     help="Only this tank in the feeding table.",
 )  # fmt: skip
+@click.option("--why", is_flag=True, help="Cautions in full.")
 @json_option
 def command(
     room_path: Path, now: datetime | None, days: int | None, next_round: bool, all_day: bool,
-    tank: str | None, as_json: bool,
+    tank: str | None, why: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """This round in the order of doing, what to set going, and what to watch.
 
     Example: livefood today --tank A3
     """
+    from cli.noted import look_up
     from cli.paint import show
     from cli.progress import working
     from cli.today_text import screen, this_round
@@ -51,6 +53,7 @@ def command(
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
         plan = outlook.plan()
+        noted = None if as_json else look_up(setting)
     if as_json:
         day = setting.now.date()
         data = plan.to_json()
@@ -63,5 +66,9 @@ def command(
     first = this_round(outlook, skip=1 if next_round else 0)
     rounds = [first] if first is not None else []
     if all_day:
-        rounds = [r.at for r in outlook.feedings if r.at.date() == setting.now.date()]
-    show(screen(outlook, plan, outlook.tasks(), rounds=rounds, tank=tank))
+        today = setting.now.date()
+        rounds = [r.at for r in outlook.feedings if r.at.date() == today and not r.over]
+    show(screen(
+        outlook, plan, outlook.tasks(), rounds=rounds, tank=tank, noted=noted, all_day=all_day,
+        why=why,
+    ))  # fmt: skip

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING
 
-from cli.phrases import plain, task_phrase, why_text
-from cli.round_steps import line_dose, live_foods, steps_of
+from cli.phrases import plain, soaked_ml, task_phrase, why_text
+from cli.round_extras import all_steps, is_soaked, jars_left
+from cli.round_steps import dose_phrase, live_foods
 from cli.text import (
     WIDTH,
     columns,
@@ -15,12 +18,18 @@ from cli.text import (
     food_name,
     grams,
     in_units,
+    millilitres,
     number,
     wrapped,
 )
 from cli.text import when as when_text
+from cultures.need import Round, rounds_between
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Plan, Shortfall, Task
+from cultures.room import DRY
+
+if TYPE_CHECKING:
+    from cli.noted import Noted
 
 #: A round is still "this round" for so long after its time.
 LATE = timedelta(hours=2)
@@ -33,35 +42,59 @@ GOING = (
     "set_hatch", "split", "start", "retire", "buy", "count", "sort", "lid", "move_on",
     "switch_food",
 )  # fmt: skip
+_NO_TIME = timedelta(0)
 _OF_ROUND = ("harvest_hatch", "harvest_worms", "soak", "feed")
+#: Tasks that stand at the time of a round and are done when it is over.
+_AFTER_ROUND = ("split", "start", "retire", "count", "sort", "lid", "move_on")
 _MOST_SHORTFALLS = 4
+#: How the planner's note of a food that stops is told from other notes.
+_STAND_IN = "other foods take their place"
 
 
 def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
     """The time of the round to do now (or the next after it), None past the horizon."""
-    times = [r.at for r in outlook.feedings if r.at >= outlook.now - LATE]
+    times = [r.at for r in outlook.feedings if r.at >= outlook.now - LATE and not r.over]
     return times[skip] if skip < len(times) else None
+
+
+def rounds_over(outlook: Outlook, since: datetime) -> list[Round]:
+    """Rounds from ``since`` to now that lie before what the journal knows: done by its word."""
+    room = outlook.room
+    if room.state_at is None:
+        return []
+    known = min(room.state_at, outlook.start)
+    return [r for r in rounds_between(room, since, outlook.now) if r.at < known]
 
 
 def screen(
     outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
-    tank: str | None = None,
+    tank: str | None = None, noted: Noted | None = None, all_day: bool = False, why: bool = False,
 ) -> str:  # fmt: skip
     """The whole screen.
 
     Args:
         tasks: all tasks of the outlook, past ones of today among them.
-        rounds: the rounds to show. tank: show the lines of one tank only.
+        rounds: the rounds to show. tank: show the lines of one tank only. noted: what the journal
+            has of the last day, None without one. all_day: with all rounds that are over today.
+        why: cautions in full.
     """
     units = outlook.room.units
-    parts = [_title(outlook), _earlier(tasks, outlook.now, units)]
-    parts += [_round_block(outlook, tasks, at, tank=tank) for at in rounds]
+    done = noted.done if noted else frozenset()
+    told = done | {t.id for t in noted.missing} if noted else done
+    parts = [_title(outlook), _earlier(tasks, outlook.now, units, told, journal=noted is not None)]
+    parts.append(_not_noted(outlook, noted, rounds))
+    midnight = outlook.room.local(outlook.now.date(), time(0))
+    for over in rounds_over(outlook, midnight if all_day else outlook.now - LATE):
+        parts.append(_over_line(over, noted))
+    parts += [_round_block(outlook, tasks, at, tank=tank, done=done) for at in rounds]
     if not rounds:
         parts.append("No round lies ahead.")
     until = (rounds[-1] if rounds else outlook.now) + _AHEAD
-    parts.append(_going_block(tasks, outlook.now, until, units))
+    parts.append(_after_block(outlook, rounds) if tank is None else "")
+    at_rounds = {r.at for r in outlook.feedings if r.fed}
+    parts.append(_going_block(tasks, outlook.now, until, units, at_rounds))
     parts.append(_harvest_ahead(tasks, rounds, until))
-    parts.append(_cautions(tasks, outlook.now, rounds, until))
+    parts.append(_cautions(outlook, tasks, rounds, until, why=why))
     parts.append(_warnings(plan.shortfalls, outlook.now, units))
     parts.append(notes_text(plan.notes, units))
     return "\n\n".join(part for part in parts if part)
@@ -73,19 +106,71 @@ def _title(outlook: Outlook) -> str:
     return f"{name}{moment:>{WIDTH - len(name)}}"
 
 
-def _round_block(outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank: str | None) -> str:
+def _over_line(over: Round, noted: Noted | None) -> str:
+    """A round that the journal has left behind."""
+    title = f"ROUND {over.at:%H:%M}: "
+    if noted and any(_of(task, over.at) for task in noted.missing):
+        return f"{title}over, and not all of it is noted"
+    return f"{title}noted as done"
+
+
+def _of(task: Task, at: datetime) -> bool:
+    """Whether a task belongs to the feeding of a round."""
+    return task.what in _OF_ROUND and at in (task.at, task.until)
+
+
+def _not_noted(outlook: Outlook, noted: Noted | None, rounds: Sequence[datetime]) -> str:
+    """Work of the last day that was planned and that the journal does not have."""
+    missing = [
+        t for t in (noted.missing if noted else ()) if not any(_of(t, at) for at in rounds)
+    ]  # fmt: skip
+    if not missing or noted is None:
+        return ""
+    lines = []
+    for task in missing:
+        day = "" if task.at.date() == outlook.now.date() else f"{task.at:%a} "
+        text = f"{day}{task_text(task, outlook.room.units)}"
+        lines.append(wrapped(text, _TIME, f"  {task.at:%H:%M}"))
+    since = missing[0].at.replace(tzinfo=None).isoformat(timespec="minutes")
+    hint = f"If it was done: 'livefood journal done --since {since}'."
+    return "\n".join(["PLANNED, AND NOT NOTED", *lines, wrapped(hint, 2, "  ")])
+
+
+def _after_block(outlook: Outlook, rounds: Sequence[datetime]) -> str:
+    """What is left in the jars when the last of the rounds is over."""
+    feeding = next((r for r in outlook.feedings if rounds and r.at == rounds[-1]), None)
+    if feeding is None or not feeding.fed:
+        return ""
+    lines = []
+    for jar in jars_left(outlook, feeding):
+        text = (
+            f"jar of {jar.harvested:%a %H:%M}: {millilitres(jar.left_ml, outlook.room.units)} left,"
+            f" keeps until {when_text(jar.until)}"
+        )
+        lines.append(wrapped(text if jar.later else f"{text}; to spare", 4, "  "))
+    return "\n".join(["AFTER THE ROUND", *lines]) if lines else ""
+
+
+def _round_block(
+    outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank: str | None,
+    done: frozenset[str] = frozenset(),
+) -> str:  # fmt: skip
     feeding = next(r for r in outlook.feedings if r.at == at)
     title = f"ROUND {at:%H:%M}, {_from_now(at, outlook.now)}"
     if not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
     given = [line for line in outlook.lines[feeding.index] if line.amount > 0]
     lines = [line for line in given if tank in (None, line.tank)]
-    if not lines:
-        return f"{title}\n  Nothing eats yet{f' in {tank}' if tank else ''}."
     steps = [
-        wrapped(plain(step.text), _TIME, f"  {step.at:%H:%M}")
-        for step in steps_of(outlook, tasks, feeding)
-    ]
+        wrapped(
+            f"{'(noted) ' if step.task and step.task.id in done else ''}{plain(step.text)}",
+            _TIME, f"  {step.at:%H:%M}",
+        )
+        for step in all_steps(outlook, tasks, feeding)
+    ]  # fmt: skip
+    if not lines:
+        steps = [] if tank else steps
+        return "\n".join([title, f"  Nothing eats yet{f' in {tank}' if tank else ''}.", *steps])
     units = outlook.room.units
     return "\n".join([title, *steps, "", feed_table(lines, units, total=tank is None)])
 
@@ -113,10 +198,10 @@ def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool 
     ``total`` adds a last row with what all tanks get together: what the cups hold.
     """
     foods = live_foods(lines)
-    rows = [["tank", "brood", *(food_name(food) for food in foods)]]
+    rows = [["tank", "brood", *food_heads(foods, lines)]]
     for key in dict.fromkeys((x.tank, x.brood) for x in lines):
         cells = {
-            x.food: line_dose(x, lines, units)
+            x.food: plain(dose_phrase(x, lines, units))
             for x in lines
             if (x.tank, x.brood) == key and x.amount > 0
         }
@@ -126,46 +211,90 @@ def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool 
     return columns(rows, right=range(2, 2 + len(foods)))
 
 
+def food_heads(foods: Sequence[str], lines: Sequence[FeedLine]) -> list[str]:
+    """The heads of the columns of foods; dry food is given as it was soaked."""
+    soaked = ", soaked" if is_soaked(lines) else ""
+    return [food_name(food) + (soaked if food == DRY else "") for food in foods]
+
+
 def _total(lines: Sequence[FeedLine], food: str, units: str) -> str:
     amounts = [line.amount for line in lines if line.food == food]
     unit = next(line.unit for line in lines if line.food == food)
     whole = round(sum(amounts), 6)
-    return dose(whole, unit, units) if unit == "mL" else grams(whole, units)
+    if unit == "mL":
+        return dose(whole, unit, units)
+    wet = soaked_ml(whole, whole, units)
+    if wet is None:
+        return grams(whole, units)
+    shown = dose(wet, "mL", units)
+    return shown if units == "us" else f"{shown} ({grams(whole, units)})"
 
 
-def _earlier(tasks: Sequence[Task], now: datetime, units: str) -> str:
-    """What was due today before now: the plan goes on as if it had been done."""
+def _earlier(
+    tasks: Sequence[Task], now: datetime, units: str, told: frozenset[str], *, journal: bool
+) -> str:
+    """What was due today before now: the plan goes on as if it had been done.
+
+    Args:
+        told: ids of tasks that are noted, or named as not noted. journal: one is kept.
+    """
+    whats = GOING if journal else (*GOING, "harvest_hatch", "feed")
     past = [
         t for t in tasks
-        if t.at.date() == now.date() and t.until < now and t.what in GOING
+        if t.at.date() == now.date() and t.until < now - (LATE if t.what in _OF_ROUND else _NO_TIME)
+        and t.what in whats and t.id not in told
     ]  # fmt: skip
     lines = [wrapped(task_text(t, units), _TIME, f"  {t.at:%H:%M}") for t in past]
     return "\n".join(["EARLIER TODAY, taken as done", *lines]) if lines else ""
 
 
-def _going_block(tasks: Sequence[Task], now: datetime, until: datetime, units: str) -> str:
+def _going_block(
+    tasks: Sequence[Task], now: datetime, until: datetime, units: str, at_rounds: set[datetime]
+) -> str:
     chosen = [t for t in tasks if t.what in GOING and t.until >= now and t.at < until]
     if not chosen:
         return "TO SET GOING\n  Nothing until the next round."
     out = ["TO SET GOING"]
     for task in chosen:
         day = "" if task.at.date() == now.date() else f"{task.at:%a} "
-        out.append(wrapped(f"{day}{task_text(task, units)}", _TIME, f"  {task.at:%H:%M}"))
+        after = after_round(task, at_rounds)
+        out.append(wrapped(f"{day}{after}{task_text(task, units)}", _TIME, f"  {task.at:%H:%M}"))
         out.append(wrapped(why_text(task, units), _TIME))
     return "\n".join(out)
 
 
+def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
+    """Words before a task that waits until the round at its time is over."""
+    return "after the round: " if task.what in _AFTER_ROUND and task.at in at_rounds else ""
+
+
 def _cautions(
-    tasks: Sequence[Task], now: datetime, rounds: Sequence[datetime], until: datetime
-) -> str:
-    """The cautions of all that is on the screen, each once."""
+    outlook: Outlook, tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime, *,
+    why: bool,
+) -> str:  # fmt: skip
+    """The cautions of all that is on the screen, each once; those of every day in one line."""
     shown = [
         t for t in tasks
-        if (t.what in GOING and t.until >= now and t.at < until)
+        if (t.what in GOING and t.until >= outlook.now and t.at < until)
         or (t.what in _OF_ROUND and (t.at in rounds or t.until in rounds))
     ]  # fmt: skip
-    lines = [wrapped(text, 4, "  ! ") for text in cautions_of(shown)]
-    return "\n".join(["TAKE CARE", *lines]) if lines else ""
+    texts = cautions_of(shown)
+    if why or not texts:
+        lines = [wrapped(text, 4, "  ! ") for text in texts]
+        return "\n".join(["TAKE CARE", *lines]) if lines else ""
+    room = outlook.room
+    daily = [*room.hatch_kind.cautions, *(c for kind in room.worm_kinds() for c in kind.cautions)]
+    lines, cut = [], False
+    for known in dict.fromkeys(daily):
+        if not any(known in text for text in texts):
+            continue
+        texts = [text.replace(known, "").strip() for text in texts]
+        short = textwrap.shorten(known, WIDTH - 4, placeholder=" ...")
+        cut = cut or short != known
+        lines.append(f"  ! {short}")
+    lines += [wrapped(text, 4, "  ! ") for text in texts if text]
+    head = "TAKE CARE (in full: 'livefood today --why', or the sheet)" if cut else "TAKE CARE"
+    return "\n".join([head, *lines])
 
 
 def cautions_of(tasks: Iterable[Task]) -> list[str]:
@@ -211,16 +340,38 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     return lines
 
 
-def all_shortfalls(shortfalls: Sequence[Shortfall], until: datetime, units: str) -> str:
-    """What falls short, then what is only thin; says so where nothing falls short."""
+def stopped_foods(notes: Sequence[str]) -> list[str]:
+    """The notes of foods that stop while others take their place."""
+    return [
+        note.removesuffix(" See 'livefood shortfalls'.") for note in notes if _STAND_IN in note
+    ]  # fmt: skip
+
+
+def all_shortfalls(
+    shortfalls: Sequence[Shortfall], until: datetime, units: str, *, risk: bool = False,
+    notes: Sequence[str] = (),
+) -> str:  # fmt: skip
+    """What falls short, then what is only thin; says so where nothing falls short.
+
+    Args:
+        risk: thin margins were looked for, so say it too when there are none.
+        notes: of the plan; those of foods that stop are shown.
+    """
     short = [line for s in shortfalls if not s.thin for line in shortfall_text(s, units)]
     thin = [line for s in shortfalls if s.thin for line in shortfall_text(s, units)]
     if short:
         parts = ["\n".join(["SHORTFALLS", *short])]
     else:
         parts = [f"Nothing falls short until {day_text(until)} {until:%Y}."]
+    if stops := stopped_foods(notes):
+        lines = [wrapped(in_units(note, units), 4, "  - ") for note in stops]
+        parts.append("\n".join(["FOODS THAT STOP", *lines]))
     if thin:
         parts.append("\n".join(["THIN MARGINS", *thin]))
+    elif risk:
+        from cultures.planning.risk import DRAWS
+
+        parts.append(f"No thin margins in {DRAWS} trials.")
     return "\n\n".join(parts)
 
 

@@ -6,13 +6,17 @@ to the plan it came from.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from attrs import frozen
 
+from cultures.planning.amounts import DRY_STEP_G
 from cultures.planning.tasks import FeedLine, Task
+from cultures.units import TEASPOON_ML
 from cultures.wording import (
     TRACE,
+    dose,
     food_name,
     fraction,
     grams,
@@ -25,6 +29,12 @@ from cultures.wording import (
 
 #: A draw from a bottle of worms, as the kinds' ``portion_mg`` has it [mL].
 DRAW_ML = 10.0
+#: Dry food is soaked in so much water for each step of the scale, so that it can be divided with
+#: the syringe or the quarter teaspoon; more steps than this are weighed for each tank [mL].
+_SOAK_ML = {"metric": 1.0, "us": TEASPOON_ML / 4}
+_MOST_SOAKED = 100
+#: Counts in a reason that have more digits than they deserve.
+_LONG_NUMBER = re.compile(r"(?<![\d,.])\d{1,3}(?:,\d{3})+(?![\d.])")
 
 
 @frozen
@@ -76,8 +86,23 @@ def task_phrase(task: Task, units: str = "metric") -> Phrase:
 
 
 def why_text(task: Task, units: str = "metric") -> str:
-    """The reason of a task in the keeper's units."""
-    return in_units(task.why, units)
+    """The reason of a task in the keeper's units, large numbers to three digits."""
+    return in_units(_LONG_NUMBER.sub(_rounded, task.why), units)
+
+
+def _rounded(found: re.Match[str]) -> str:
+    return number(float(found[0].replace(",", "")))
+
+
+def soaked_ml(dry_g: float, of_g: float, units: str = "metric") -> float | None:
+    """The water that a part of the dry food comes in [mL]; None where each part is weighed.
+
+    Args:
+        dry_g: the part [g]. of_g: all that is soaked for the round [g].
+    """
+    if round(of_g / DRY_STEP_G) > _MOST_SOAKED:
+        return None
+    return round(dry_g / DRY_STEP_G) * _SOAK_ML[units]
 
 
 def cysts(task: Task, units: str) -> Phrase:
@@ -133,9 +158,16 @@ def worms(task: Task, units: str) -> Phrase:
         )  # fmt: skip
     drawn = millilitres(task.amounts["draws"] * DRAW_ML, units)
     return (
-        Words(task.subject), ": ", figure(task, "draws", drawn),
-        " from the neck; sieve and rinse well",
+        Words(task.subject), ": take ", figure(task, "draws", drawn),
+        " from the neck, sieve, pour the vinegar back into the bottle, rinse the eels well"
+        if in_vinegar(task)
+        else ", sieve, pour the water back into the culture, rinse the catch well",
     )  # fmt: skip
+
+
+def in_vinegar(task: Task) -> bool:
+    """Whether what is harvested stands in vinegar, as its caution says."""
+    return "vinegar" in task.caution.lower()
 
 
 def soak(task: Task, units: str) -> Phrase:
@@ -143,9 +175,13 @@ def soak(task: Task, units: str) -> Phrase:
     weighed = figure(task, "dry_g", grams(task.amounts["dry_g"], units))
     spooned = figure(task, "spoons", spoons(task.amounts["spoons"]))
     level = "" if spooned.shown == TRACE else " level"
+    water = soaked_ml(task.amounts["dry_g"], task.amounts["dry_g"], units)
+    wet: Phrase = ()
+    if water is not None:
+        wet = (" in ", Figure(dose(water, "mL", units), water, f"{task.id}#soak_ml"), " of water")
     if units == "us":
-        return ("soak ", spooned, f"{level} of dry food (", weighed, ")")
-    return ("soak ", weighed, " of dry food (", spooned, f"{level})")
+        return ("soak ", spooned, f"{level} of dry food (", weighed, ")", *wet)
+    return ("soak ", weighed, " of dry food (", spooned, f"{level})", *wet)
 
 
 def _feed(task: Task, units: str) -> Phrase:  # noqa: ARG001
@@ -174,7 +210,9 @@ def _retire(task: Task, units: str) -> Phrase:  # noqa: ARG001
 
 
 def _switch_food(task: Task, units: str) -> Phrase:  # noqa: ARG001
-    return ("from now on ", Words(task.subject), f" can take {food_name(task.other)}")
+    return (
+        "most of the diet of ", Words(task.subject), f" is {food_name(task.other)} from now on",
+    )  # fmt: skip
 
 
 def _brood(words: str, after: str = "") -> Callable[[Task, str], Phrase]:

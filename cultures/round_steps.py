@@ -8,20 +8,28 @@ from datetime import datetime, timedelta
 from attrs import frozen
 
 from cultures.need import Round
-from cultures.phrases import Figure, Phrase, Words, figure, soak, why_text, worms
-from cultures.planning.amounts import DRY_STEP_G
+from cultures.phrases import (
+    Figure,
+    Phrase,
+    Words,
+    figure,
+    line_figure,
+    plain,
+    soak,
+    soaked_ml,
+    why_text,
+    worms,
+)
 from cultures.planning.hatch_plan import Batch, Holding, jar_ml
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Task
-from cultures.room import BRINE_SHRIMP
+from cultures.room import BRINE_SHRIMP, DRY
 from cultures.wording import dose, food_name, millilitres, number
 
 #: Air off to draw off: shells float and nauplii gather at the light in 10-15 min (common practice).
 _SETTLE = timedelta(minutes=15)
 _WORMS_BEFORE = timedelta(minutes=10)
 _CUPS_BEFORE = timedelta(minutes=5)
-#: Dry food is divided by eye into no more parts than this.
-_MOST_PARTS = 24
 
 
 @frozen(eq=False)
@@ -152,7 +160,13 @@ def _drawn(draw: Draw, feed: Task, units: str) -> Phrase:
     if draw.take_ml > 0.995 * draw.jar_ml:
         return ("the whole jar of ", label, ", sieved and rinsed")
     taken = Figure(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
-    return ("stir the jar of ", label, ", take ", taken, ", sieve and rinse")
+    if draw.batch.held:
+        # What is held counts as spread over a full jar again, whatever was taken before.
+        full = Figure(millilitres(draw.jar_ml, units), draw.jar_ml, f"{feed.id}#jar_full_ml")
+        filled: Phrase = ("fill the jar of ", label, " up to ", full, " with salt water, stir")
+    else:
+        filled = ("stir the jar of ", label)
+    return (*filled, ", take ", taken, ", sieve and rinse")
 
 
 def live_foods(lines: Sequence[FeedLine]) -> list[str]:
@@ -164,15 +178,21 @@ def live_foods(lines: Sequence[FeedLine]) -> list[str]:
     return [*known, *rest, *(["dry"] if "dry" in present else [])]
 
 
-def line_dose(line: FeedLine, lines: Sequence[FeedLine], units: str = "metric") -> str:
-    """One line of the feeding table as measured: among the ``lines`` of its round.
+def dose_phrase(line: FeedLine, lines: Sequence[FeedLine], units: str = "metric") -> Phrase:
+    """One line of the feeding table as measured, among the ``lines`` of its round."""
+    weighed = line_figure(line, dose(line.amount, line.unit, units))
+    if line.food != DRY:
+        return (weighed,)
+    total = sum(x.amount for x in lines if x.food == DRY)
+    water = soaked_ml(line.amount, total, units)
+    if water is None:
+        return (weighed,)
+    of = f"{line.at.isoformat()}/{line.brood}/{DRY}#soaked_ml"
+    wet = Figure(dose(water, "mL", units), water, of)
+    # Few scales measure a hundredth of a gram in ounces.
+    return (wet,) if units == "us" else (wet, " (", weighed, ")")
 
-    No spoon and few scales measure a hundredth of a gram in ounces, so with US units a small
-    total of dry food is divided by eye: ``2/9`` of it.
-    """
-    if units != "us" or line.unit != "g":
-        return dose(line.amount, line.unit, units)
-    parts = [round(x.amount / DRY_STEP_G) for x in lines if x.food == line.food]
-    if sum(parts) > _MOST_PARTS:
-        return dose(line.amount, line.unit, units)
-    return f"{round(line.amount / DRY_STEP_G)}/{sum(parts)}"
+
+def line_dose(line: FeedLine, lines: Sequence[FeedLine], units: str = "metric") -> str:
+    """The same as running text."""
+    return plain(dose_phrase(line, lines, units))

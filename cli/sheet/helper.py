@@ -8,7 +8,7 @@ from datetime import date
 from cli.options import Setting
 from cli.phrases import DRAW_ML, Phrase, Words, figure, in_vinegar, line_figure
 from cli.progress import working
-from cli.round_steps import Step, line_dose, live_foods, steps_of
+from cli.round_steps import Step, live_foods, steps_of
 from cli.sheet.absence import Absence, plan_absence
 from cli.sheet.helper_words import (
     BLANKS,
@@ -27,10 +27,11 @@ from cli.sheet.keeper import keeper_page
 from cli.sheet.markup import box, clock, day, esc, moment_text, phrase, plan_words, table
 from cli.sheet.page import page
 from cli.sheet.rounds import feeding_class
-from cli.text import food_name, fraction, millilitres
+from cli.text import dose, food_name, fraction, millilitres
 from cli.today_text import cautions_of
 from cultures.need import Round
 from cultures.planning.tasks import FeedLine, Task
+from cultures.room import DRY
 
 
 def helper_sheet(
@@ -155,7 +156,7 @@ def _table(absence: Absence, feeding: Round, units: str) -> str:
         mine = {x.food: x for x in lines if (x.tank, x.brood) == (tank, brood)}
         rows.append([
             f'{plan_words(tank)} <span class="brood">{plan_words(brood)}</span>',
-            *(_cell(mine.get(food), lines, units) for food in foods),
+            *(_cell(mine.get(food), units) for food in foods),
         ])  # fmt: skip
     return table(
         "Amounts of each food", ["tank", *(food_name(f) for f in foods)], rows,
@@ -164,5 +165,9 @@ def _table(absence: Absence, feeding: Round, units: str) -> str:
     )  # fmt: skip
 
 
-def _cell(line: FeedLine | None, lines: Sequence[FeedLine], units: str) -> str:
-    return phrase((line_figure(line, line_dose(line, lines, units)),)) if line else "–"
+def _cell(line: FeedLine | None, units: str) -> str:
+    if line is None:
+        return "–"
+    if line.food == DRY:
+        return "its twist"
+    return phrase((line_figure(line, dose(line.amount, line.unit, units)),))

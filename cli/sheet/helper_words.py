@@ -47,7 +47,13 @@ OPEN_BOX = (
     ": open it away from your face, wipe a clean finger along the wall above the porridge"
 )  # fmt: skip
 CLOSE_BOX = " times, rinse the finger in the worm cup, close the box"
+SIEVE_EELS = (
+    " from the neck with the syringe, pour it through the fine sieve into a clean glass, pour the"
+    " vinegar from the glass back into the bottle, rinse the eels in the sieve well with clean"
+    " water, and wash them into their cup"
+)
 SIEVE = (
-    " from the neck with the syringe, pour it through the fine sieve, rinse with clean water,"
-    " wash what is in the sieve into its cup"
+    " with the syringe, pour it through the fine sieve into a clean glass, pour the water from the"
+    " glass back into the culture, rinse what is in the sieve well with clean water, and wash it"
+    " into its cup"
 )

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 from attrs import frozen
 
-from cli.phrases import Phrase, line_figure, plain, task_phrase, why_text
-from cli.round_steps import Step, line_dose, live_foods, steps_of
+from cli.phrases import Phrase, plain, soaked_ml, task_phrase, why_text
+from cli.round_extras import all_steps
+from cli.round_steps import Step, dose_phrase, live_foods
 from cli.sheet.markup import box, clock, data, day, esc, phrase, plan_words, table
-from cli.text import dose, food_name
+from cli.text import dose
 from cli.text import grams as grams_text
-from cli.today_text import cautions_of
+from cli.today_text import after_round, cautions_of, food_heads, rounds_over
 from cultures.need import Round
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Plan, Task
@@ -50,7 +51,7 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
             feed = next((t for t in plan.tasks if t.what == "feed" and t.at == feeding.at), None)
             if feeding.at.date() != one or feed is None:
                 continue
-            steps = tuple(steps_of(outlook, plan.tasks, feeding))
+            steps = tuple(all_steps(outlook, plan.tasks, feeding))
             taken.update({feed.id, *(s.task.id for s in steps if s.task is not None)})
             rounds.append((feeding, feed, steps))
         found.append((one, tuple(rounds)))
@@ -69,12 +70,20 @@ def day_section(outlook: Outlook, plan: Plan, one: Day, *, first: bool) -> str:
         (feeding.at, 0, round_article(plan, feeding, feed, steps, units))
         for feeding, feed, steps in one.rounds
     ]
-    if not one.rounds:
+    over = []
+    if one.day == outlook.now.date():
+        over = rounds_over(outlook, outlook.room.local(one.day, time(0)))
+    parts += [
+        f"<p>Round {clock(r.at, f'round/{r.at.isoformat()}#-0')}: noted as done.</p>" for r in over
+    ]
+    if not one.rounds and not over:
         timed.append((outlook.room.local(one.day, outlook.room.rounds[0]), 0, "<p>No feeding.</p>"))
     parts += [html for _, _, html in sorted(timed, key=lambda item: item[:2])]
     if one.besides:
         parts.append("<h3>To set going, and besides</h3>")
-        parts.append(f'<ol class="rail">{"".join(_besides(t, units) for t in one.besides)}</ol>')
+        at_rounds = {r.at for r in outlook.feedings if r.fed}
+        items = "".join(_besides(t, units, at_rounds) for t in one.besides)
+        parts.append(f'<ol class="rail">{items}</ol>')
     parts.append(care([one]))
     return f'<section class="sheetpage" id="day-{one.day.isoformat()}">{"".join(parts)}</section>'
 
@@ -117,9 +126,11 @@ def _item(time_html: str, task: Task | None, text: Phrase, why: str = "") -> str
     return f"<li>{time_html}{named}<span>{words}</span>{reason}</li>"
 
 
-def _besides(task: Task, units: str) -> str:
+def _besides(task: Task, units: str, at_rounds: set[datetime]) -> str:
     why = "" if task.what in _SELF_TOLD else why_text(task, units)
-    return _item(clock(task.at, f"{task.id}#at"), task, task_phrase(task, units), why)
+    after = after_round(task, at_rounds)
+    text = (after, *task_phrase(task, units)) if after else task_phrase(task, units)
+    return _item(clock(task.at, f"{task.id}#at"), task, text, why)
 
 
 def feeding_table(lines: Sequence[FeedLine], feed: Task, units: str) -> str:
@@ -130,7 +141,7 @@ def feeding_table(lines: Sequence[FeedLine], feed: Task, units: str) -> str:
         mine = {line.food: line for line in lines if (line.tank, line.brood) == (tank, brood)}
         head = f'{plan_words(tank)} <span class="brood">{plan_words(brood)}</span>'
         cells = [
-            phrase((line_figure(mine[food], line_dose(mine[food], lines, units)),))
+            phrase(dose_phrase(mine[food], lines, units))
             if food in mine
             else "–"
             for food in foods
@@ -139,7 +150,7 @@ def feeding_table(lines: Sequence[FeedLine], feed: Task, units: str) -> str:
     foot = ["in all", *(_total(lines, food, feed, units) for food in foods)]
     return table(
         "Amounts of each food",
-        ["tank and brood", *(food_name(food) for food in foods)], rows,
+        ["tank and brood", *food_heads(foods, lines)], rows,
         name=feeding_class(foods), right=range(1, 1 + len(foods)),
         foot=foot if len(rows) > 1 else (),
     )  # fmt: skip
@@ -152,8 +163,13 @@ def feeding_class(foods: Sequence[str]) -> str:
 
 def _total(lines: Sequence[FeedLine], food: str, feed: Task, units: str) -> str:
     if food == "dry":
-        return data(grams_text(feed.amounts["dry_g"], units), feed.amounts["dry_g"],
-                    f"{feed.id}#dry_g")  # fmt: skip
+        dry_g = feed.amounts["dry_g"]
+        weighed = data(grams_text(dry_g, units), dry_g, f"{feed.id}#dry_g")
+        water = soaked_ml(dry_g, dry_g, units)
+        if water is None:
+            return weighed
+        wet = data(dose(water, "mL", units), water, f"{feed.id}#soak_ml")
+        return wet if units == "us" else f"{wet} ({weighed})"
     whole = sum(line.amount for line in lines if line.food == food)
     return data(dose(whole, "mL", units), whole, f"{feed.id}#{food}_ml")
 

@@ -53,7 +53,7 @@ def _days_left(span: CultureSpan, now: datetime) -> str:
 
 
 def stock_table(plan: Plan, units: str) -> str:
-    """What the first week uses up, what there is, and by when to buy."""
+    """What the first week wants, what there is, and by when to buy."""
     rows = []
     for use in plan.supplies:
         of, week = f"supplies/{use.item}", use.weeks_g[0] if use.weeks_g else 0.0
@@ -66,7 +66,7 @@ def stock_table(plan: Plan, units: str) -> str:
     if not rows:
         return ""
     head = ["supply", "a week", "in stock", "buy by"]
-    return table("Used up in the first week", head, rows, right=(1, 2))
+    return table("Wanted in the first week", head, rows, right=(1, 2))
 
 
 def shortfall_blocks(shortfalls: Sequence[tuple[int, Shortfall]], units: str) -> str:

@@ -7,13 +7,17 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
 from cli.balance_text import balance
 from cli.today_text import all_shortfalls
-from cultures.planning.tasks import Shortfall, Supply
-from tests.cli.invented import room_file, run, run_json
+from cli.what_if_text import screen as what_if_screen
+from cultures.planning.plan import make_plan
+from cultures.planning.tasks import Shortfall, Supply, Task
+from cultures.planning.what_if import compare
+from tests.cli.invented import outlook, room_file, run, run_json
 
 
 @pytest.fixture(name="room")
@@ -45,9 +49,77 @@ def test_every_task_outside_the_rounds_stands_under_its_day(room: Path) -> None:
 def test_the_reason_of_each_task_can_be_asked_for(room: Path) -> None:
     told = " ".join(run(room, "plan", "--why").stdout.split())
     plan = run_json(room, "plan")
-    assert all(
-        " ".join(t["why"].split()) in told for t in plan["tasks"] if t["what"] == "set_hatch"
-    )
+    sets = [t for t in plan["tasks"] if t["what"] == "set_hatch"]
+    assert sets
+    for task in sets:
+        count, reason = task["why"].split(" nauplii ", 1)
+        digits = count.replace(",", "")
+        # Three digits of the count are told, the rest of the reason as it stands.
+        shown = re.search(rf"([\d,]+) nauplii {re.escape(reason)}", told)
+        assert shown is not None
+        rounded = shown[1].replace(",", "")
+        assert len(rounded.rstrip("0")) <= 3
+        assert abs(int(rounded) - int(digits)) <= 10 ** (len(digits) - 3) / 2
+
+
+def test_suppositions_are_told_in_few_lines(room: Path) -> None:
+    for text in ("lose 'bottle 1'", "spawn gourami 900 on 2027-01-08"):
+        screen = run(room, "plan", "--if", text).stdout
+        for block in screen.split("\n\n")[1:]:
+            if block.startswith(("TO DO", "NO LONGER")):
+                rows = [x for x in block.splitlines()[1:] if re.match(r"  \S", x)]
+                assert len(rows) <= 9
+                assert len(rows) < 9 or re.fullmatch(r"  and \d+ more", rows[-1])
+
+
+def test_hatches_that_only_change_their_vessel_share_a_line(tmp_path: Path) -> None:
+    now = datetime(2027, 1, 5, 7, tzinfo=UTC)
+
+    def hatch(day: int, vessel: str, cysts_g: float = 2.0) -> Task:
+        at = now + timedelta(days=day)
+        amounts = {"cysts_g": cysts_g, "spoons": 0.6, "water_l": 1.0, "salt_g": 25.0}
+        return Task(f"set_hatch/{day}", "set_hatch", at, at, vessel, amounts, "why")
+
+    plan = make_plan(outlook(tmp_path).room, now=now, days=2, remedies=False)
+    before = evolve(plan, tasks=tuple(hatch(d, "bottle 1") for d in range(1, 11)))
+    changed = [*(hatch(d, "bottle 2") for d in range(1, 10)), hatch(10, "bottle 2", 2.5)]
+    difference = compare(["x"], before, evolve(before, tasks=tuple(changed)))
+    block = what_if_screen(outlook(tmp_path).room, difference).split("TO DO OTHERWISE\n")[1]
+    lines = block.split("\n\n")[0].splitlines()
+    assert lines[0].endswith("9 hatches move from bottle 1 to bottle 2")
+    assert "set bottle 2: 2.5 g" in lines[1]
+
+
+def test_feeding_is_not_shown_with_a_supposition(room: Path) -> None:
+    result = run(room, "plan", "--feeding", "--if", "lose MW-1", code=2)
+    assert "--feeding does not go with --if" in result.stderr
+    assert result.stdout == ""
+
+
+def test_a_food_that_stops_is_told_where_dry_food_takes_its_place(room: Path) -> None:
+    # Without annual killifish every mouth takes dry food.
+    text = room.read_text("utf-8")
+    start = text.index('[[brood]]\nname = "annuals 2"')
+    end = text.index("\n[[", start + 5)
+    room.write_text(text[:start] + text[end + 1 :], "utf-8")
+    told = run(room, "plan", "--if", "lose 'bottle 1'", "--if", "lose 'bottle 2'").stdout
+    assert "Nothing would fall short in energy, but:\n  - Nauplii stop on " in told
+    assert "Nothing would fall short." not in told
+    short = run(room, "shortfalls").stdout
+    assert "Nothing falls short until" in short
+    assert "FOODS THAT STOP\n  - Nauplii stop on " in short
+
+
+def test_margins_that_were_looked_for_and_not_found_are_told() -> None:
+    at = datetime(2027, 1, 10, tzinfo=UTC)
+    assert "No thin margins in 400 trials." in all_shortfalls([], at, "metric", risk=True)
+    assert "trials" not in all_shortfalls([], at, "metric")
+
+
+def test_supplies_are_told_as_wanted_and_not_as_used(room: Path) -> None:
+    screen = run(room, "plan").stdout
+    assert "WANTED, by week" in screen
+    assert "USED UP" not in screen
 
 
 def test_the_cost_is_told(room: Path) -> None:

@@ -63,12 +63,18 @@ def test_json_speaks_metric_whatever_the_units(tmp_path: Path) -> None:
     assert {x["unit"] for x in us["rounds"]} == {"mL", "g"}
 
 
-def test_shares_of_dry_food_are_parts_of_the_whole(tmp_path: Path) -> None:
+def test_dry_food_is_dealt_out_by_quarter_teaspoons_of_what_it_is_soaked_in(
+    tmp_path: Path,
+) -> None:
     text = run(room_file(tmp_path, units='"us"'), "today").stdout
     lines = [x for x in outlook(tmp_path).lines[2] if x.food == "dry" and x.amount > 0]
     hundredths = [round(x.amount * 100) for x in lines]
-    for part in hundredths:
-        assert f"{part}/{sum(hundredths)}" in text
+    column = [line.split("  ")[-1].strip() for line in text.splitlines() if "tsp" in line]
+    for part in [*hundredths, sum(hundredths)]:
+        assert part < 24
+        whole, quarters = divmod(part, 4)
+        fraction = {0: "", 1: "1/4", 2: "1/2", 3: "3/4"}[quarters]
+        assert f"{whole or ''} {fraction}".strip() + " tsp" in column
 
 
 # Conversions looked up in NIST Special Publication 811 (2008), appendix B.8: 1 in = 25.4 mm,

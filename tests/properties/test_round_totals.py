@@ -160,7 +160,9 @@ def test_the_table_read_aloud_adds_up_to_its_last_row_and_to_the_steps(
         spoken = sum((_amounts(row, *wet) for row in doses), Fraction(0))
         assert spoken == _amounts(last, *wet)
         told = "; ".join(plain(step.text) for step in steps_of(outlook, tasks, feeding))
-        cups = "; ".join(re.findall(r"cup(?: up)? to ([\d,/ ]+ (?:mL|tsp|fl oz))", told))
+        amount = r"([\d,/ ]+ (?:mL|tsp|fl oz))"
+        # Dry food is dealt out with the water that it was soaked in.
+        cups = "; ".join(re.findall(rf"(?:cup(?: up)? to|soak [^;]*\) in) {amount}", told))
         assert _amounts(cups, *wet) == spoken
         if units == "metric":
             # Grams of large totals are shown to three digits.

@@ -1,0 +1,89 @@
+"""What goes with a round besides its steps: salt for a new jar, and what is left in jars."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from attrs import frozen
+
+from cli.phrases import Figure, Phrase, Words, soaked_ml
+from cli.round_steps import Step, draws_of, steps_of
+from cli.text import grams, millilitres
+from cultures.need import Round
+from cultures.planning.hatch_plan import Batch, Holding
+from cultures.planning.plan import Outlook
+from cultures.planning.tasks import FeedLine, Task
+from cultures.room import DRY
+
+#: A jar with less than this share of its volume left is empty.
+_EMPTY = 0.005
+
+
+@frozen(eq=False)
+class JarLeft:
+    """What a round leaves in a jar.
+
+    Attributes:
+        batch: the harvest. harvested, until: when it was drawn off, and how long it keeps.
+        left_ml: in the jar. later: a planned round takes more of it.
+    """
+
+    batch: Batch
+    harvested: datetime
+    until: datetime
+    left_ml: float
+    later: bool
+
+
+def all_steps(outlook: Outlook, tasks: Sequence[Task], feeding: Round) -> list[Step]:
+    """The steps of a round with the water for each new jar mixed ahead."""
+    jars = [
+        _jar_step(outlook, task)
+        for task in tasks
+        if task.id.startswith(f"harvest_hatch/{feeding.at:%Y-%m-%dT%H:%M}/")
+        and "jar_ml" in task.amounts
+    ]
+    # Sorting keeps the order of steps at one time: the jar is ready before it is filled.
+    return sorted([*jars, *steps_of(outlook, tasks, feeding)], key=lambda step: step.at)
+
+
+def _jar_step(outlook: Outlook, task: Task) -> Step:
+    units, jar_ml = outlook.room.units, task.amounts["jar_ml"]
+    salt_g = jar_ml / 1000 * outlook.room.vessel(task.subject).salinity_g_per_l
+    text: Phrase = (
+        "clean jar for ", Words(task.subject), ": ",
+        Figure(millilitres(jar_ml, units), jar_ml, f"{task.id}#jar_ml"), " of water, ",
+        Figure(grams(salt_g, units), salt_g, f"{task.id}#jar_salt_g"), " of salt",
+    )  # fmt: skip
+    return Step(task.at, text)
+
+
+def jars_left(outlook: Outlook, feeding: Round) -> list[JarLeft]:
+    """The jars that a round draws from and does not empty."""
+    longest_h = Holding.of(outlook.room).longest_h
+    taken: dict[int, float] = {}
+    later: set[int] = set()
+    for each in outlook.feedings:
+        if each.at_h > feeding.at_h + longest_h:
+            break
+        for draw in draws_of(outlook, each.index):
+            if each.index <= feeding.index:
+                taken[id(draw.batch)] = taken.get(id(draw.batch), 0.0) + draw.take_ml
+            else:
+                later.add(id(draw.batch))
+    found = []
+    for draw in draws_of(outlook, feeding.index):
+        key = id(draw.batch)
+        if draw.jar_ml is None or draw.jar_ml - taken[key] <= _EMPTY * draw.jar_ml:
+            continue
+        harvested = outlook.room.at_hour(draw.batch.harvest_h)
+        until = harvested + timedelta(hours=longest_h)
+        found.append(JarLeft(draw.batch, harvested, until, draw.jar_ml - taken[key], key in later))
+    return found
+
+
+def is_soaked(lines: Sequence[FeedLine]) -> bool:
+    """Whether the dry food of a round is divided by volume once it is soaked."""
+    total = sum(line.amount for line in lines if line.food == DRY)
+    return total > 0 and soaked_ml(total, total) is not None
