@@ -52,6 +52,7 @@ def screen(room: Room, now: datetime, path: Path) -> str:
             " From that day on, the plan takes its own tasks as done."
         )
     ]
+    parts += [wrapped(hint) for hint in _missing(room)]
     if found["broods"]:
         rows = [["brood", "tank", "class", "fry", "now", "first food"]]
         for b in found["broods"]:
@@ -78,3 +79,15 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         notes = (in_units(note, room.units) for note in found["notes"])
         parts.append("\n".join(wrapped(note, 4, "  - ") for note in notes))
     return "\n\n".join(parts)
+
+
+def _missing(room: Room) -> list[str]:
+    """What a room still lacks before there is anything to plan."""
+    hints = []
+    if not room.tanks:
+        hints.append("There is no tank yet: add a [[tank]], and a [[brood]] in it.")
+    elif not room.broods:
+        hints.append("No tank has fry yet: add a [[brood]] for each that has.")
+    if room.cysts is not None and not room.vessels:
+        hints.append("There are cysts, and no [[vessel]] to hatch them in.")
+    return hints

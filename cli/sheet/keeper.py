@@ -10,7 +10,8 @@ from cli.round_steps import draws_of
 from cli.sheet.absence import Absence
 from cli.sheet.markup import data, moment_text, phrase, plan_words, table
 from cli.sheet.tables import shortfall_blocks
-from cli.text import food_name, grams, millilitres, number, spoons
+from cli.text import food_name, grams, in_units, millilitres, number, spoons
+from cli.today_text import stopped_foods
 from cultures.planning.hatch_plan import Holding
 from cultures.planning.tasks import Shortfall
 from cultures.room import BRINE_SHRIMP, DRY
@@ -147,9 +148,12 @@ def open_shortfalls(absence: Absence) -> list[tuple[int, Shortfall]]:
 
 
 def _open(absence: Absence) -> str:
-    found = open_shortfalls(absence)
+    found, units = open_shortfalls(absence), absence.outlook.room.units
+    notes = (in_units(note, units) for note in stopped_foods(absence.plan.notes))
+    stops = "".join(f"<li>{plan_words(note)}</li>" for note in notes)
+    told = f"<ul>{stops}</ul>" if stops else ""
     if not found:
-        return "<h3>What cannot be covered</h3><p>By this plan every round is covered.</p>"
-    units = absence.outlook.room.units
-    return f"<h3>What cannot be covered</h3>{shortfall_blocks(found, units)}"
+        covered = "By this plan every round is covered, as far as energy goes"
+        return f"<h3>What cannot be covered</h3><p>{covered}.</p>{told}"
+    return f"<h3>What cannot be covered</h3>{shortfall_blocks(found, units)}{told}"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import datetime
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -116,6 +117,9 @@ def test_what_cannot_be_covered_is_said(room: Path) -> None:
     for one in short:
         assert one["cause"] in html
     assert "By this plan every round is covered" not in html
+    stops = [n for n in _plan(room)["notes"] if "other foods take their place" in n]
+    assert stops
+    assert all(n.removesuffix(" See 'livefood shortfalls'.") in unescape(html) for n in stops)
 
 
 def test_dry_food_stands_in_for_nauplii_where_mouths_allow(room: Path) -> None:
