@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from cultures.dates import BroodDate
+from cultures.moments import spoken_day
 from cultures.need import BroodCourse, Round
 from cultures.planning.brood_tasks import brood_date_tasks, dates_by_brood
 from cultures.planning.supplies import supply_tasks
@@ -111,7 +112,8 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
             other=course.brood.tank,
             amounts={"fry": round(course.count(feeding.at.date()))},
             why=(
-                f"Last counted on {course.brood.counted_on}; the plan now takes it for"
+                f"Last counted on {spoken_day(course.brood.counted_on, outlook.now.date())};"
+                " the plan now takes it for"
                 f" {course.count(feeding.at.date()):.0f} fry of"
                 f" {course.length_mm(feeding.at_h):.1f} mm. Measure a few as well."
             ),
