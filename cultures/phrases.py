@@ -232,4 +232,3 @@ _MAKERS: dict[str, Callable[[Task, str], Phrase]] = {
     "switch_food": _switch_food, "count": _brood("count"),
     "move_on": _brood("move on", ": they outgrow the tank"),
 }  # fmt: skip
-

@@ -146,12 +146,16 @@ class RunningHatch:
 
 @frozen
 class HeldNauplii:
-    """A rinsed harvest of which some is still to be fed, as it was when harvested [J]."""
+    """What is still to be fed of a rinsed harvest, as it was when harvested [J].
+
+    ``share`` is how much of the harvest that is: what is left in its jar.
+    """
 
     vessel: str
     harvested_at: datetime
     nauplii: float
     energy_j: float
+    share: float = 1.0
 
 
 @frozen

@@ -160,13 +160,7 @@ def _drawn(draw: Draw, feed: Task, units: str) -> Phrase:
     if draw.take_ml > 0.995 * draw.jar_ml:
         return ("the whole jar of ", label, ", sieved and rinsed")
     taken = Figure(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
-    if draw.batch.held:
-        # What is held counts as spread over a full jar again, whatever was taken before.
-        full = Figure(millilitres(draw.jar_ml, units), draw.jar_ml, f"{feed.id}#jar_full_ml")
-        filled: Phrase = ("fill the jar of ", label, " up to ", full, " with salt water, stir")
-    else:
-        filled = ("stir the jar of ", label)
-    return (*filled, ", take ", taken, ", sieve and rinse")
+    return ("stir the jar of ", label, ", take ", taken, ", sieve and rinse")
 
 
 def live_foods(lines: Sequence[FeedLine]) -> list[str]:

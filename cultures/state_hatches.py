@@ -54,4 +54,9 @@ def still_held(
             wanted -= used
     for share, batch in zip(left, held, strict=True):
         if share * batch.nauplii >= 1:
-            yield evolve(batch, nauplii=batch.nauplii * share, energy_j=batch.energy_j * share)
+            yield evolve(
+                batch,
+                nauplii=batch.nauplii * share,
+                energy_j=batch.energy_j * share,
+                share=batch.share * share,
+            )

@@ -49,7 +49,8 @@ class Batch:
         at_index: the round it is harvested for. set_h, harvest_h: times [h since the epoch].
         nauplii, energy_j: of the harvest, at harvest time.
         standing: it stood already when the room file was written.
-        held: it was harvested already, and what is left of it waits to be fed.
+        held: it was harvested already, and what is left of it waits to be fed; share: how
+            much of the harvest that is.
     """
 
     vessel: Vessel
@@ -61,6 +62,7 @@ class Batch:
     energy_j: float
     standing: bool = False
     held: bool = False
+    share: float = 1.0
 
 
 @frozen(eq=False)
@@ -365,7 +367,7 @@ def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
             batches.append(
                 Batch(
                     vessel or Vessel(held.vessel, 1.0, 27.0, 25.0), index, at_h, at_h, 0.0,
-                    held.nauplii, held.energy_j, standing=True, held=True,
+                    held.nauplii, held.energy_j, standing=True, held=True, share=held.share,
                 )
             )  # fmt: skip
     return batches
@@ -514,17 +516,18 @@ def midnight(room: Room) -> datetime:
 
 
 def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
-    """What a harvest is made up to for keeping; None when one round takes all of it [mL].
+    """What a harvest is made up to for keeping, or what is left of that [mL].
 
     A multiple of half a litre (a pint where the room measures so) that holds no more nauplii
-    than keep in it.
+    than keep in it; None when one round takes all of a harvest.
     """
+    batch = plan.batches[number]
     used = [p for row in plan.portions for p in row if p.batch == number]
-    nauplii = plan.batches[number].nauplii
-    if len(used) == 1 and used[0].nauplii > _WHOLE * nauplii:
+    if not batch.held and len(used) == 1 and used[0].nauplii > _WHOLE * batch.nauplii:
         return None
     jar = _PINT_ML if room.units == "us" else _JAR_ML
-    return jar * max(1, math.ceil(nauplii / (_DENSEST_PER_ML * jar)))
+    full = jar * max(1, math.ceil(batch.nauplii / batch.share / (_DENSEST_PER_ML * jar)))
+    return full * batch.share
 
 
 def from_jars_ml(room: Room, plan: HatchPlan, feeding: Round) -> float:
