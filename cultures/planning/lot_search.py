@@ -43,6 +43,13 @@ class _Label:
 
 
 class Search:
+    """Everything that is fixed while labels of one problem are carried back.
+
+    Attributes:
+        lower: least cost of the first k rounds alone, by k; the last bounds every plan.
+        cut: labels were dropped for want of room.
+    """
+
     def __init__(self, problem: LotProblem) -> None:
         self.p = problem
         count = len(problem.demand)
@@ -312,6 +319,7 @@ class Search:
         return tuple(short)
 
     def plan_of(self, label: _Label, bound: float) -> LotPlan:
+        """The plan that a label of the first round stands for, at its true cost."""
         lots: list[Lot] = []
         step: _Label | None = label
         while step is not None:
