@@ -78,7 +78,7 @@ def test_an_absence_puts_a_task_off_until_the_keeper_is_back() -> None:
 def test_a_small_tank_is_left_earlier() -> None:
     small, large = _tasks(_room(litres=10)), _tasks(_room())
     assert small["move_on/annuals"].at < large["move_on/annuals"].at
-    assert "a litre" in small["move_on/annuals"].why
+    assert "10 L bear" in small["move_on/annuals"].why
 
 
 def _line(day: int, given: float, need: float = 1000, food: str = "dry") -> FeedLine:
