@@ -157,8 +157,7 @@ def warning_text(
     if remedies:
         parts.append("What still helps:")
         parts += [
-            f"- by {_moment(r.by, start, zone)}: {in_units(r.what, wishes.units)}"
-            for r in remedies
+            f"- by {_moment(r.by, start, zone)}: {in_units(r.what, wishes.units)}" for r in remedies
         ]
     else:
         parts.append("No step in time was found; spread what there is over all tanks.")

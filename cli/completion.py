@@ -28,7 +28,9 @@ def names_of(table: str, hint: str = "") -> _Completer:
     """
 
     def complete(
-        ctx: click.Context, param: click.Parameter, incomplete: str  # noqa: ARG001 (click's)
+        ctx: click.Context,
+        param: click.Parameter,  # noqa: ARG001 (click's signature)
+        incomplete: str,
     ) -> list[CompletionItem]:
         # Imported here, and tomllib below, because every command imports this module.
         from click.shell_completion import CompletionItem

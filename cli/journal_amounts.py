@@ -35,8 +35,7 @@ def cysts_g(text: str, kind: HatchKind) -> float:
     )
     if not _LEAST_CYSTS_G <= found <= _MOST_CYSTS_G:
         raise UnitError(
-            f"{found:g} g of cysts is not possible;"
-            f" use {_LEAST_CYSTS_G:g} to {_MOST_CYSTS_G:g} g"
+            f"{found:g} g of cysts is not possible; use {_LEAST_CYSTS_G:g} to {_MOST_CYSTS_G:g} g"
         )
     return found
 

@@ -163,9 +163,7 @@ def undo(
 @sure_option
 @room_option
 @now_option
-def import_(
-    file: Path, dates: str, dry_run: bool, room_path: Path, now: datetime | None
-) -> None:
+def import_(file: Path, dates: str, dry_run: bool, room_path: Path, now: datetime | None) -> None:
     """Take in a spreadsheet's CSV with the columns when, event, subject and more.
 
     All rows are checked first; with one mistake nothing is noted. Rows that the journal

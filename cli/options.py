@@ -46,9 +46,7 @@ class DayType(click.ParamType):  # type: ignore[type-arg]
 
     name = "day"
 
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> date:
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
         if isinstance(value, date):
             return value
         try:

@@ -19,9 +19,7 @@ _OF_A_ROUND = ("feed", "soak", "harvest_worms")
 _WEEKS = 4
 
 
-def screen(
-    outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool = False
-) -> str:
+def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool = False) -> str:
     """The whole screen; ``risk`` says that thin margins were looked for."""
     units = outlook.room.units
     title = f"{plan.room}, {when(plan.start)} to {when(plan.end)}"

@@ -43,9 +43,7 @@ def command(
     from cli.sheet.write import Wanted, write_sheet
 
     setting = load(room_path, now)
-    wanted = Wanted(
-        out=out, week=week, paper=paper, helper=helper, away=(start, end), force=force
-    )
+    wanted = Wanted(out=out, week=week, paper=paper, helper=helper, away=(start, end), force=force)
     report = write_sheet(setting, wanted)
     if as_json:
         print_json(report)

@@ -98,12 +98,16 @@ def _drawing(balance: Balance) -> str:
     )
     pattern = f"stripe-{balance.food}"
     parts = [
-        (f'<svg viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" aria-label="{esc(told)}">'
-        f'<defs><pattern id="{esc(pattern)}" width="5" height="5" patternUnits="userSpaceOnUse"'
-        ' patternTransform="rotate(45)"><rect width="5" height="5" fill="#fff"/>'
-        '<path d="M0 0V5" stroke="#4a5653" stroke-width="2"/></pattern></defs>'),
-        (f'<text class="axis" x="{_LEFT - 4}" y="{_TOP + 4}" text-anchor="end" data-of='
-        f'"supply/{balance.food}#top" data-value="{tidy(top)}">{number(top, 2)}</text>'),
+        (
+            f'<svg viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" aria-label="{esc(told)}">'
+            f'<defs><pattern id="{esc(pattern)}" width="5" height="5" patternUnits="userSpaceOnUse"'
+            ' patternTransform="rotate(45)"><rect width="5" height="5" fill="#fff"/>'
+            '<path d="M0 0V5" stroke="#4a5653" stroke-width="2"/></pattern></defs>'
+        ),
+        (
+            f'<text class="axis" x="{_LEFT - 4}" y="{_TOP + 4}" text-anchor="end" data-of='
+            f'"supply/{balance.food}#top" data-value="{tidy(top)}">{number(top, 2)}</text>'
+        ),
         f'<text class="axis" x="{_LEFT - 4}" y="{base}" text-anchor="end">0</text>',
     ]
     outline = []

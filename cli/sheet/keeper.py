@@ -156,4 +156,3 @@ def _open(absence: Absence) -> str:
         covered = "By this plan every round is covered, as far as energy goes"
         return f"<h3>What cannot be covered</h3><p>{covered}.</p>{told}"
     return f"<h3>What cannot be covered</h3>{shortfall_blocks(found, units)}{told}"
-

@@ -88,9 +88,7 @@ def day_section(outlook: Outlook, plan: Plan, one: Day, *, first: bool) -> str:
     return f'<section class="sheetpage" id="day-{one.day.isoformat()}">{"".join(parts)}</section>'
 
 
-def round_article(
-    plan: Plan, feeding: Round, feed: Task, steps: Sequence[Step], units: str
-) -> str:
+def round_article(plan: Plan, feeding: Round, feed: Task, steps: Sequence[Step], units: str) -> str:
     """One round: steps, then the tanks."""
     lines = [line for line in plan.lines if line.at == feeding.at and line.amount > 0]
     title = clock(feeding.at, f"{feed.id}#at")
@@ -141,10 +139,7 @@ def feeding_table(lines: Sequence[FeedLine], feed: Task, units: str) -> str:
         mine = {line.food: line for line in lines if (line.tank, line.brood) == (tank, brood)}
         head = f'{plan_words(tank)} <span class="brood">{plan_words(brood)}</span>'
         cells = [
-            phrase(dose_phrase(mine[food], lines, units))
-            if food in mine
-            else "–"
-            for food in foods
+            phrase(dose_phrase(mine[food], lines, units)) if food in mine else "–" for food in foods
         ]
         rows.append([head, *cells])
     foot = ["in all", *(_total(lines, food, feed, units) for food in foods)]
@@ -186,4 +181,3 @@ def care(days: Sequence[Day]) -> str:
 def count_boxes(days: Sequence[Day]) -> int:
     """Boxes to tick on these days: one for each task of the plan."""
     return sum(len(one.tasks()) for one in days)
-

@@ -112,9 +112,11 @@ def _drawing(
     height = _TOP + _ROW * len(rows) + 6
     hatches = sum(bar.hatch for bar in bars)
     parts = [
-        (f'<svg class="{css}" viewBox="0 0 {width} {height}" role="img"'
-        f' aria-label="Timeline: {hatches} hatches and {len(bars) - hatches} cultures from'
-        f' {day_text(plan.start)} to {day_text(plan.end)}">')
+        (
+            f'<svg class="{css}" viewBox="0 0 {width} {height}" role="img"'
+            f' aria-label="Timeline: {hatches} hatches and {len(bars) - hatches} cultures from'
+            f' {day_text(plan.start)} to {day_text(plan.end)}">'
+        )
     ]
     parts += _axis(plan, scale, height, every=7)
     for i, row in enumerate(rows):
@@ -159,8 +161,10 @@ def _bar(bar: Bar, scale: Scale, y: int) -> str:
             f' width="{max(2.0, round(x1 - x0, 1))}" height="13" fill="#20403b"/></g>'
         )
     parts = [
-        (f'<rect x="{x0}" y="{y + 5}" width="{max(2.0, round(x1 - x0, 1))}" height="13"'
-        ' fill="#fff" stroke="#20403b"/>')
+        (
+            f'<rect x="{x0}" y="{y + 5}" width="{max(2.0, round(x1 - x0, 1))}" height="13"'
+            ' fill="#fff" stroke="#20403b"/>'
+        )
     ]
     if bar.ready is not None and scale.x(bar.ready) < x1:
         xr = scale.x(bar.ready)

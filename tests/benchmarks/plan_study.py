@@ -65,9 +65,7 @@ def _hatch_ratios(outlook: Outlook, world: World, seed: int) -> list[float]:
     spread = outlook.room.hatch_kind.values["yield_spread"]
     true_room = with_beliefs(
         world.room,
-        Beliefs(
-            nauplii_per_gram=world.truth.nauplii_per_gram, hatch_time=world.truth.hatch_time
-        ),
+        Beliefs(nauplii_per_gram=world.truth.nauplii_per_gram, hatch_time=world.truth.hatch_time),
     )
     ratios = []
     for batch in outlook.feeding.hatches.batches:

@@ -114,7 +114,7 @@ def test_names_of_other_things(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "content", [b"", b"[[tank", b"\xff\xfe", b"tank = 3", b'[[tank]]\nlitres = 3', None]
+    "content", [b"", b"[[tank", b"\xff\xfe", b"tank = 3", b"[[tank]]\nlitres = 3", None]
 )
 def test_a_file_that_cannot_be_read_has_no_names(tmp_path: Path, content: bytes | None) -> None:
     path = tmp_path / "room.toml"

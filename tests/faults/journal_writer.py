@@ -23,9 +23,7 @@ def main() -> None:
     descriptor = os.open(acks, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
     for number in range(first, first + int(count)):
         note = "x" * (number * 37 % 200)
-        entry = Entry(
-            _START + timedelta(seconds=number), "lost", name, "", number, "fry", note
-        )
+        entry = Entry(_START + timedelta(seconds=number), "lost", name, "", number, "fry", note)
         append(Path(path), [entry])
         os.write(descriptor, f"{number}\n".encode())
 

@@ -31,7 +31,7 @@ def rooms(draw: st.DrawFn) -> str:
     rounds = draw(st.sampled_from([["07:30", "18:30"], ["08:00"], ["06:45", "12:30", "19:00"]]))
     head = (
         '[room]\nname = "Any"\ntimezone = "Europe/Lisbon"\nas_of = 2027-03-01\n'
-        f"rounds = {rounds}\nawake = [\"06:00\", \"22:30\"]\nhorizon_days = 30\n"
+        f'rounds = {rounds}\nawake = ["06:00", "22:30"]\nhorizon_days = 30\n'
         f"temperature_c = {draw(st.floats(20, 26)):.1f}\nmakeup_ml = {draw(st.integers(40, 400))}\n"
     )
     parts = [head + ("fridge_c = 5\n" if draw(st.booleans()) else "")]

@@ -105,9 +105,7 @@ def test_decimal_commas_go_with_semicolons_only(tmp_path: Path) -> None:
         ("2027-01-05T07:30,undo,x,set bottle 1,,,", "undo needs the number of a line"),
     ],
 )
-def test_a_line_that_cannot_be_understood_is_named(
-    tmp_path: Path, line: str, message: str
-) -> None:
+def test_a_line_that_cannot_be_understood_is_named(tmp_path: Path, line: str, message: str) -> None:
     good = "2027-01-05T07:00,discard,MW-1,,,,"
     path = _written(tmp_path, f"{_HEAD}\n{good}\n{line}\n{good}\n")
     with pytest.raises(BadFileError, match=r"journal\.csv:3") as caught:

@@ -70,9 +70,7 @@ def _missing(text: str, shortfall: Shortfall) -> float:
     room = _room(text)
     outlook = make_outlook(room, now=_now(room))
     total = 0.0
-    for feeding, needs, lines in zip(
-        outlook.feedings, outlook.needs, outlook.lines, strict=True
-    ):
+    for feeding, needs, lines in zip(outlook.feedings, outlook.needs, outlook.lines, strict=True):
         if shortfall.at <= feeding.at <= shortfall.until:
             for need in needs:
                 got = sum(x.given_j for x in lines if x.brood == need.brood.name)

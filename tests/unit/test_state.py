@@ -325,9 +325,7 @@ def test_ticking_off_the_plan_leaves_the_plan_as_it_is(room: Room) -> None:
         state = room_at(room, entries, moment, beliefs=Beliefs())
         outlook = make_outlook(state, now=moment)
         due = due_tasks(state, build_tasks(outlook), entries, since=outlook.start, now=moment)
-        entries += [
-            each.entry._replace(line=len(entries) + i + 2) for i, each in enumerate(due)
-        ]
+        entries += [each.entry._replace(line=len(entries) + i + 2) for i, each in enumerate(due)]
         moment += timedelta(hours=11) if moment.hour == 8 else timedelta(hours=13)
     assert {"set", "harvest"} <= {e.event for e in entries}
     now = _at(7, 9)
@@ -368,9 +366,7 @@ def test_a_plan_from_a_state_delivers_what_it_promises(room: Room) -> None:
 def test_a_mark_is_where_the_planner_goes_on(room: Room) -> None:
     state = _state(room, (_at(6, 10), "harvest", "MW-2", "", 5, "swipes"))
     outlook = make_outlook(state, now=_NOW, days=3)
-    stage = next(
-        s for s in outlook.feeding.worms["microworm"].stages if s.culture.name == "MW-2"
-    )
+    stage = next(s for s in outlook.feeding.worms["microworm"].stages if s.culture.name == "MW-2")
     mark = state.culture("MW-2").mark
     assert mark is not None
     first = outlook.feedings[stage.first]
