@@ -11,6 +11,7 @@ from pathlib import Path
 
 from cultures.errors import BadFileError, FileProblemError, Problem, nearest
 from cultures.journal import EVENTS, UNIT_ALIASES, Entry, check_entry
+from cultures.moments import parse_moment
 
 #: Columns that are understood, in any order; the first three must be there. ``date`` and
 #: ``time`` may stand for ``when``.
@@ -111,7 +112,7 @@ def _when(cells: Mapping[str, str], zone: tzinfo, dates: str) -> datetime:
         raise ValueError("has no time")
     if dates == "iso":
         try:
-            found = datetime.fromisoformat(text)
+            found = parse_moment(text)
             return found if found.tzinfo else found.replace(tzinfo=zone)
         except ValueError:
             pass
