@@ -29,11 +29,10 @@ from cli.options import (
     "--tank", metavar="NAME", shell_complete=tank_names,
     help="Only this tank in the feeding table.",
 )  # fmt: skip
-@click.option("--why", is_flag=True, help="Cautions in full.")
 @json_option
 def command(
     room_path: Path, now: datetime | None, days: int | None, next_round: bool, all_day: bool,
-    tank: str | None, why: bool, as_json: bool,
+    tank: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """This round in the order of doing, what to set going, and what to watch.
 
@@ -70,5 +69,4 @@ def command(
         rounds = [r.at for r in outlook.feedings if r.at.date() == today and not r.over]
     show(screen(
         outlook, plan, outlook.tasks(), rounds=rounds, tank=tank, noted=noted, all_day=all_day,
-        why=why,
     ))  # fmt: skip

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Sequence
 from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
@@ -68,7 +67,7 @@ def rounds_over(outlook: Outlook, since: datetime) -> list[Round]:
 
 def screen(
     outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
-    tank: str | None = None, noted: Noted | None = None, all_day: bool = False, why: bool = False,
+    tank: str | None = None, noted: Noted | None = None, all_day: bool = False,
 ) -> str:  # fmt: skip
     """The whole screen.
 
@@ -76,7 +75,6 @@ def screen(
         tasks: all tasks of the outlook, past ones of today among them.
         rounds: the rounds to show. tank: show the lines of one tank only. noted: what the journal
             has of the last day, None without one. all_day: with all rounds that are over today.
-        why: cautions in full.
     """
     units = outlook.room.units
     done = noted.done if noted else frozenset()
@@ -94,7 +92,7 @@ def screen(
     at_rounds = {r.at for r in outlook.feedings if r.fed}
     parts.append(_going_block(tasks, outlook.now, until, units, at_rounds))
     parts.append(_harvest_ahead(tasks, rounds, until))
-    parts.append(_cautions(outlook, tasks, rounds, until, why=why))
+    parts.append(_cautions(outlook, tasks, rounds, until))
     parts.append(_warnings(plan.shortfalls, outlook.now, units))
     parts.append(notes_text(plan.notes, units))
     return "\n\n".join(part for part in parts if part)
@@ -269,32 +267,16 @@ def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
 
 
 def _cautions(
-    outlook: Outlook, tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime, *,
-    why: bool,
-) -> str:  # fmt: skip
-    """The cautions of all that is on the screen, each once; those of every day in one line."""
+    outlook: Outlook, tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime
+) -> str:
+    """The cautions of all that is on the screen, in full and each once."""
     shown = [
         t for t in tasks
         if (t.what in GOING and t.until >= outlook.now and t.at < until)
         or (t.what in _OF_ROUND and (t.at in rounds or t.until in rounds))
     ]  # fmt: skip
-    texts = cautions_of(shown)
-    if why or not texts:
-        lines = [wrapped(text, 4, "  ! ") for text in texts]
-        return "\n".join(["TAKE CARE", *lines]) if lines else ""
-    room = outlook.room
-    daily = [*room.hatch_kind.cautions, *(c for kind in room.worm_kinds() for c in kind.cautions)]
-    lines, cut = [], False
-    for known in dict.fromkeys(daily):
-        if not any(known in text for text in texts):
-            continue
-        texts = [text.replace(known, "").strip() for text in texts]
-        short = textwrap.shorten(known, WIDTH - 4, placeholder=" ...")
-        cut = cut or short != known
-        lines.append(f"  ! {short}")
-    lines += [wrapped(text, 4, "  ! ") for text in texts if text]
-    head = "TAKE CARE (in full: 'livefood today --why', or the sheet)" if cut else "TAKE CARE"
-    return "\n".join([head, *lines])
+    lines = [wrapped(text, 4, "  ! ") for text in cautions_of(shown)]
+    return "\n".join(["TAKE CARE", *lines]) if lines else ""
 
 
 def cautions_of(tasks: Iterable[Task]) -> list[str]:
