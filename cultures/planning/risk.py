@@ -21,7 +21,9 @@ from attrs import evolve, frozen
 
 from cultures.planning.feeding import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_cap_j
 from cultures.planning.hatch_plan import Holding
+from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.tasks import Shortfall, tidy
+from cultures.planning.worm_course import run_course
 from cultures.room import BRINE_SHRIMP, DRY, hours
 from cultures.worms import first_harvest_age
 
@@ -234,6 +236,12 @@ class _Theatre:
         outlook = self.outlook
         holding = Holding.of(outlook.room)
         batches = outlook.feeding.hatches.batches
+        spares = {
+            name: run_course(
+                plan.stages, plan.splits, plan.demand_mg, swipe_step_mg(plan.kind), spare=True
+            ).spare_mg
+            for name, plan in outlook.feeding.worms.items()
+        }
         for feeding, row in zip(outlook.feedings, outlook.feeding.servings, strict=True):
             if not feeding.fed or not outlook.now <= feeding.at < outlook.until or not row:
                 continue
@@ -242,7 +250,7 @@ class _Theatre:
                 numbers = {s.culture.name: n for n, s in enumerate(plan.stages)}
                 per_mg = plan.kind.values["energy_j_per_mg"]
                 taken = {h.culture: h.taken_mg for h in plan.course.harvests[feeding.index]}
-                spare = plan.course.spare_mg[feeding.index]
+                spare = spares[name][feeding.index]
                 sources[name] = [
                     _Source(numbers[c], taken.get(c, 0.0) * per_mg, spare.get(c, 0.0) * per_mg)
                     for c in sorted({*taken, *spare})

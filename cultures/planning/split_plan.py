@@ -185,7 +185,7 @@ class _Planner:
         """One more culture, started as late as it can be and still be ready at a round."""
         self.fits = self._fits()
         latest = [i for i in range(index - 1, self.settled - 1, -1) if self._may_split(i)]
-        early_enough = [i for i in latest if self._ready_for(i, index)]
+        early_enough = self._early_enough(latest, index)
         if early_enough:
             at = self._preferred(early_enough)
         elif latest or self._may_split(index):
@@ -197,6 +197,21 @@ class _Planner:
             if at < 0:
                 return None
         return self._start_at(at)
+
+    def _early_enough(self, latest: Sequence[int], index: int) -> list[int]:
+        """The rounds from which a culture is ripe by ``index``, of the last week that has any.
+
+        ``latest`` are rounds, the last one first.
+        """
+        found: list[int] = []
+        for i in latest:
+            if found and self.feedings[found[0]].at_h - self.feedings[i].at_h > 7 * 24:
+                break
+            if self._ready_for(i, index):
+                found.append(i)
+                if not self.room.split_weekdays:
+                    break
+        return found
 
     def _start_at(self, at: int) -> Split:
         """A start from the best parent after a round."""

@@ -91,7 +91,8 @@ class WormCourse:
         usable: for each round, cultures that worms can be taken from.
         parents: for each round, cultures fit to be split after it (once more, where splits are
             planned then), best first, with stock [mg].
-        spare_mg: for each round, what could have been taken besides, by culture.
+        spare_mg: for each round, what could have been taken besides, by culture; empty where
+            that was not asked for.
         usable_from: first round at which worms can be taken from each culture.
         unfit: planned splits whose parent is not fit for it when the time comes.
         stocks: what is left of each culture after the last round [mg].
@@ -214,6 +215,8 @@ def run_course(
     demand_mg: Sequence[float],
     step_mg: float = 0.0,
     since: WormCourse | None = None,
+    *,
+    spare: bool = False,
 ) -> WormCourse:
     """Carries the cultures of one kind through all rounds.
 
@@ -227,6 +230,7 @@ def run_course(
         splits: planned splits. demand_mg: worms wanted at each round [mg].
         step_mg: what is taken is a multiple of this (half swipes); 0 for any amount [mg].
         since: the course of the first rounds, which is carried on and returned.
+        spare: work out what could have been taken besides, too.
     """
     course = WormCourse([], [], [], [], []) if since is None else since
     stocks = course.stocks
@@ -256,7 +260,8 @@ def run_course(
         taken = _take(standing, stocks, limits, index, demand_mg[index], step_mg)
         course.harvests.append(tuple(Harvest(name, amount) for name, amount in taken.items()))
         course.short_mg.append(max(0.0, demand_mg[index] - sum(taken.values())))
-        course.spare_mg.append(_spare(standing, stocks, limits, taken, index))
+        if spare:
+            course.spare_mg.append(_spare(standing, stocks, limits, taken, index))
         course.usable.append(sum(1 for limit in limits.values() if limit > 0.0))
         fit = {
             s.culture.name: stocks[s.culture.name]
