@@ -182,10 +182,6 @@ def _rounds(plan: Plan) -> tuple[dict[datetime, _Round], list[Task]]:
     return {m: (lines.get(m, []), steps[m]) for m in moments}, apart
 
 
-def _by_time(task: Task) -> tuple[datetime, int, str]:
-    return instant(task.at), ORDER.get(task.what, len(ORDER)), task.id
-
-
 def _length(start: datetime, until: datetime) -> datetime:
     return start + min(max(until - start, SHORTEST), _LONGEST)
 

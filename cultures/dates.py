@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date, time, timedelta
 from typing import Literal
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.feeding import Food, diet_shares, suitability
 from cultures.kinds import kind_names, shipped_kind
@@ -160,18 +160,11 @@ def _reaching(
     rate = fry.parameters["growth_rate_per_day"]
     day = _day_of(course, length_mm, 1.0)
     if day is not None:
-        early = _day_of(course, length_mm, rate.value / rate.high) or day
-        late = _day_of(course, length_mm, rate.value / rate.low) or day
-        yield BroodDate(
-            day=day,
-            early=early,
-            late=late,
-            what=what,
-            brood=course.brood.name,
-            tank=course.brood.tank,
-            why=why,
+        yield evolve(
+            _date(course, day, what, why),
+            early=_day_of(course, length_mm, rate.value / rate.high) or day,
+            late=_day_of(course, length_mm, rate.value / rate.low) or day,
             length_mm=length_mm,
-            sure=course.promised(),
         )
 
 

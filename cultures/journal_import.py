@@ -16,12 +16,12 @@ from cultures.moments import parse_moment
 #: Columns that are understood, in any order; the first three must be there. ``date`` and
 #: ``time`` may stand for ``when``.
 COLUMNS = ("when", "event", "subject", "other", "amount", "unit", "note", "date", "time")
-_DATE_STYLES: Mapping[str, tuple[str, ...]] = {
+#: How days may be written, by the name of the style.
+DATE_STYLES: Mapping[str, tuple[str, ...]] = {
     "iso": ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d"),
     "dmy": ("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y"),
     "mdy": ("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y"),
 }
-DATE_STYLES = tuple(_DATE_STYLES)
 _TIMES = ("%H:%M", "%H:%M:%S", "%I:%M %p")
 _AMOUNT = re.compile(r"^\s*([+-]?[\d.,]+)\s*([^\d].*)?$")
 
@@ -116,7 +116,7 @@ def _when(cells: Mapping[str, str], zone: tzinfo, dates: str) -> datetime:
             return found if found.tzinfo else found.replace(tzinfo=zone)
         except ValueError:
             pass
-    for day in _DATE_STYLES[dates]:
+    for day in DATE_STYLES[dates]:
         for clock in ("", *(f" {t}" for t in _TIMES)):
             try:
                 return datetime.strptime(text, day + clock).replace(tzinfo=zone)

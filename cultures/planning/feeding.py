@@ -59,7 +59,6 @@ class FeedingPlan:
     servings: list[list[Serving]]
     worms: dict[str, WormPlan]
     hatches: HatchPlan
-    nauplii_wanted_j: list[float]
     memo: WormMemo = field(factory=dict, repr=False)
 
 
@@ -181,7 +180,7 @@ def _plan_stretch(
             )
             _give_worms(kind, worms[kind.name], servings)
         _dry(servings, suits)
-    return FeedingPlan(feedings, servings, worms, hatches, wanted, memo)
+    return FeedingPlan(feedings, servings, worms, hatches, memo)
 
 
 def dry_cap_j(suits: Suits, serving: Serving) -> float:

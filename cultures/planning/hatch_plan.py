@@ -91,7 +91,6 @@ class HatchPlan:
     tin_short: list[tuple[float, float]]
     problem: LotProblem = field(repr=False)
     lots: tuple[Lot, ...] = field(repr=False)
-    tin_left_g: float = math.inf
 
 
 @frozen
@@ -222,8 +221,8 @@ def plan_hatches(
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, grams))
-    batches, tin_short, left = _within_tin(room, batches, extra_cysts_g)
-    plan = HatchPlan(batches, [], [], [], tin_short, problem, tuple(lots), left)
+    batches, tin_short = _within_tin(room, batches, extra_cysts_g)
+    plan = HatchPlan(batches, [], [], [], tin_short, problem, tuple(lots))
     _feed(plan, feedings, demand_j, holding)
     return plan
 
@@ -450,7 +449,7 @@ def _oldest(room: Room, feedings: Sequence[Round], longest_h: float) -> list[int
 
 def _within_tin(
     room: Room, batches: list[Batch], extra_g: float
-) -> tuple[list[Batch], list[tuple[float, float]], float]:
+) -> tuple[list[Batch], list[tuple[float, float]]]:
     """Cuts what the tin does not hold, in the order of setting; (set time, grams) of each cut."""
     left = (room.cysts.grams if room.cysts is not None else 0.0) + extra_g
     kept: list[Batch] = []
@@ -473,7 +472,7 @@ def _within_tin(
             )  # fmt: skip
             left = 0.0
     kept.sort(key=lambda b: (b.harvest_h, b.vessel.name))
-    return kept, cut, left
+    return kept, cut
 
 
 def _feed(

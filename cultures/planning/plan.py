@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from attrs import define, evolve, field
@@ -229,8 +228,3 @@ def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Sho
             )
         )
     return tuple(sorted(found, key=lambda s: (s.at, s.food)))
-
-
-def rounds_at(outlook: Outlook, moment: datetime) -> Sequence[Round]:
-    """The rounds of an outlook on the local day of a moment."""
-    return [r for r in outlook.feedings if r.at.date() == moment.date()]

@@ -27,7 +27,7 @@ from cultures.planning.worm_course import (
     run_course,
     standing_stage,
 )
-from cultures.room import Culture, Room
+from cultures.room import Room
 from cultures.worms import first_harvest_age, last_useful_age
 
 #: A round is short when more than this share of its demand is missing.
@@ -392,8 +392,3 @@ class _Planner:
             if split.culture.name not in self.kept:
                 self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
         self.course = self.run(self.settled)
-
-
-def culture_of(plan: WormPlan, name: str) -> Culture:
-    """A culture of the plan by name, standing or still to be started."""
-    return next(s.culture for s in plan.stages if s.culture.name == name)

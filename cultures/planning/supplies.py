@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from attrs import frozen
@@ -145,8 +145,3 @@ def _buy_at(outlook: Outlook, out: datetime) -> datetime:
     early = [at for at in present if at <= out - _AHEAD]
     ahead = [at for at in present if at >= outlook.now]
     return early[-1] if early else (ahead[0] if ahead else out)
-
-
-def last_use(outlook: Outlook) -> date:
-    """The last day that the outlook covers."""
-    return outlook.feedings[-1].at.date() if outlook.feedings else outlook.until.date()
