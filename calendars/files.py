@@ -22,12 +22,19 @@ def describe(error: OSError) -> str:
     return (error.strerror or str(error)).lower()
 
 
+def is_special(path: Path) -> bool:
+    """A device or a pipe stands there: it may never end, and must not be replaced by a file."""
+    return path.exists() and not path.is_file() and not path.is_dir()
+
+
 def read(path: Path) -> bytes | None:
     """The bytes of a file, or None if there is none.
 
     Raises:
         CalendarError: it is there and cannot be read.
     """
+    if is_special(path):
+        raise CalendarError(f"{path}: is a device or pipe; name a file")
     try:
         return path.read_bytes()
     except FileNotFoundError:

@@ -33,7 +33,7 @@ def run_demo(folder: Path, now: datetime | None, *, force: bool) -> str:
         f"\nand {calendar} ({_export(setting, plan, calendar)} entries"
         f" for a phone calendar).\n\nGo on with:\n  livefood plan --room {path}"
         f"\n  livefood need --room {path}\n  livefood sheet --room {path}"
-        f"\n  livefood calendar --room {path} --out {calendar}"
+        f"\n  livefood calendar --room {path} --out food.ics"
     )
 
 

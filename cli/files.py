@@ -22,12 +22,25 @@ def write_new(path: Path, text: str, *, force: bool = False) -> None:
     write_whole(path, text.encode("utf-8"))
 
 
+def refuse_special(path: Path) -> None:
+    """Refuses to read or replace what is no file.
+
+    Raises:
+        FileProblemError: a device or a pipe stands there.
+    """
+    from calendars.files import is_special
+
+    if is_special(path):
+        raise FileProblemError(f"{path} is a device or pipe; name a file")
+
+
 def write_whole(path: Path, data: bytes) -> None:
     """Replaces a file's content in one step: the old file or the new one, never half.
 
     Raises:
         FileProblemError: it cannot be written; the old content stands.
     """
+    refuse_special(path)
     temporary = ""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -80,4 +80,14 @@ def main() -> None:
 
 def run() -> None:
     """Entry point of the console script."""
-    main(prog_name="livefood")
+    try:
+        main(prog_name="livefood")
+    except OSError as error:  # most likely a screen sent to a disk that is full
+        import os
+        import sys
+
+        # What is still buffered would fail once more when Python flushes it at its end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        named = f": {error.filename}" if error.filename else ""
+        click.echo(f"Error: {error.strerror or error}{named}", err=True)
+        sys.exit(2)

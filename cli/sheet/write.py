@@ -8,7 +8,7 @@ from typing import Any
 
 from attrs import frozen
 
-from cli.files import write_whole
+from cli.files import refuse_special, write_whole
 from cli.options import Setting, UsageProblemError
 from cli.progress import working
 from cli.sheet.markup import MARK
@@ -72,6 +72,7 @@ def _daily(setting: Setting, *, paper: str, count: int) -> tuple[str, int, int]:
 
 def _refuse_strange(wanted: Wanted) -> None:
     """A file that no sheet command wrote is replaced only with ``force``."""
+    refuse_special(wanted.out)
     if wanted.force or not wanted.out.exists():
         return
     try:
