@@ -153,7 +153,7 @@ def worms(task: Task, units: str) -> Phrase:
     if "swipes" in task.amounts:
         swipes = task.amounts["swipes"]
         return (
-            Words(task.subject), ": ", figure(task, "swipes", fraction(swipes, 2)),
+            Words(task.subject), ": ", figure(task, "swipes", fraction(swipes, 4)),
             f" swipe{'s' if swipes > 1 else ''} off the wall, into the cup",
         )  # fmt: skip
     drawn = millilitres(task.amounts["draws"] * DRAW_ML, units)

@@ -140,7 +140,7 @@ def _plainly(task: Task, envelopes: Mapping[str, int], units: str) -> Phrase:
     if task.what == "first_food":
         return (name, " in ", Words(task.other), FIRST_FOOD)
     if "swipes" in task.amounts:
-        swipes = figure(task, "swipes", fraction(task.amounts["swipes"], 2))
+        swipes = figure(task, "swipes", fraction(task.amounts["swipes"], 4))
         return ("box ", name, OPEN_BOX, " ", swipes, CLOSE_BOX)
     drawn = figure(task, "draws", millilitres(task.amounts["draws"] * DRAW_ML, units))
     if in_vinegar(task):

@@ -1,0 +1,26 @@
+"""The words of tasks say the amounts that were planned."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from fractions import Fraction
+
+import pytest
+
+from cultures.phrases import plain, worms
+from cultures.planning.tasks import Task
+
+_AT = datetime(2027, 1, 8, 7, 30, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("quarters", range(1, 13))
+def test_swipes_are_said_to_the_quarter(quarters: int) -> None:
+    swipes = quarters / 4
+    task = Task(
+        id="harvest_worms/x", what="harvest_worms", at=_AT, until=_AT, subject="MW-1",
+        amounts={"mg": 60 * swipes, "swipes": swipes}, why="",
+    )  # fmt: skip
+    text = plain(worms(task, "metric"))
+    said, unit = text.removeprefix("MW-1: ").split(" off ")[0].rsplit(" ", 1)
+    assert sum(Fraction(part) for part in said.split()) == Fraction(quarters, 4)
+    assert unit == ("swipes" if swipes > 1 else "swipe")
