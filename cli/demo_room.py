@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
-from importlib.resources import files
+
+from cultures.parameters import data_text
 
 _PLACEHOLDER = re.compile(r"\{day-(\d+)\}")
 
 
 def demo_text(today: date) -> str:
     """The demo room file as of a day."""
-    text = files("cultures").joinpath("data", "demo_room.toml").read_text("utf-8")
+    text = data_text("demo_room.toml")
     return _PLACEHOLDER.sub(lambda m: (today - timedelta(days=int(m[1]))).isoformat(), text)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING
 
 from attrs import frozen
 
 from cli.options import Setting, load_file
-from cultures.journal import read_journal
-from cultures.journal_due import EARLY, TICKED, due_tasks
-from cultures.planning.plan import make_outlook
-from cultures.planning.tasks import Task
-from cultures.state import room_at
+
+if TYPE_CHECKING:
+    from cultures.planning.tasks import Task
 
 #: Work is looked back for so long.
 _BACK = timedelta(hours=24)
@@ -40,6 +39,11 @@ def look_up(setting: Setting) -> Noted | None:
     path = setting.path.with_name("journal.csv")
     if not path.exists():
         return None
+    from cultures.journal import read_journal
+    from cultures.journal_due import EARLY, TICKED, due_tasks
+    from cultures.planning.plan import make_outlook
+    from cultures.state import room_at
+
     plain = load_file(setting.path, setting.now).room
     entries = [e for e in read_journal(path, plain.timezone).effective() if e.when <= setting.now]
     if not entries:

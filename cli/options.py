@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
@@ -175,6 +174,8 @@ def localise(moment: datetime, room: Room) -> datetime:
 
 def print_json(data: object) -> None:
     """JSON on standard output."""
+    import json
+
     click.echo(json.dumps(data, ensure_ascii=False, indent=2))
 
 

@@ -7,7 +7,6 @@ exit code that the class carries; nothing is written before they are raised.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 
 from attrs import frozen
 
@@ -32,8 +31,8 @@ class UnknownNameError(LivefoodError, LookupError):
     def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
         names = sorted(known)
         message = f"there is no {what} named '{name}'"
-        close = get_close_matches(name, names, n=1, cutoff=0.5)
-        message += f"; did you mean '{close[0]}'?" if close else "."
+        close = _closest(name, names, 0.5)
+        message += f"; did you mean '{close}'?" if close else "."
         if names:
             message += f" Known: {', '.join(names)}."
         super().__init__(message)
@@ -74,7 +73,13 @@ class BadFileError(LivefoodError):
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint naming the nearest of the known names, or all of them when none is near."""
     names = sorted(known)
-    close = get_close_matches(name, names, n=1, cutoff=0.6)
+    close = _closest(name, names, 0.6)
     if close:
-        return f"did you mean '{close[0]}'?"
+        return f"did you mean '{close}'?"
     return "known: " + ", ".join(names)
+
+
+def _closest(name: str, names: list[str], cutoff: float) -> str | None:
+    from difflib import get_close_matches
+
+    return next(iter(get_close_matches(name, names, n=1, cutoff=cutoff)), None)

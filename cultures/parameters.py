@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
-import random
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from importlib.resources import files
-from typing import Any, Literal, get_args
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from attrs import frozen
 
 from cultures.errors import LivefoodError, nearest
+
+if TYPE_CHECKING:
+    import random
+
+# Not importlib.resources, which imports so much that every command would start later.
+_DATA = Path(__file__).with_name("data")
 
 #: read: seen in the named text. derived: arithmetic from what was read. practice: common
 #: practice of the trade, no source. memory: recalled, not looked up. assumption: a choice.
@@ -182,7 +187,7 @@ def nine_in_ten(values: Iterable[float]) -> tuple[float, float]:
 
 def data_tables(folder: str) -> Iterator[tuple[str, dict[str, Any]]]:
     """(name, table) of every shipped TOML file in a data folder, by name."""
-    directory = files("cultures").joinpath("data", folder)
+    directory = _DATA / folder
     entries = [entry for entry in directory.iterdir() if entry.name.endswith(".toml")]
     for entry in sorted(entries, key=lambda e: e.name):
         yield entry.name.removesuffix(".toml"), tomllib.loads(entry.read_text("utf-8"))
@@ -190,13 +195,18 @@ def data_tables(folder: str) -> Iterator[tuple[str, dict[str, Any]]]:
 
 def data_names(folder: str) -> tuple[str, ...]:
     """Names of the shipped TOML files in a data folder, without reading them."""
-    entries = files("cultures").joinpath("data", folder).iterdir()
+    entries = (_DATA / folder).iterdir()
     return tuple(sorted(e.name.removesuffix(".toml") for e in entries if e.name.endswith(".toml")))
 
 
 def data_table(*path: str) -> dict[str, Any]:
     """One shipped TOML file."""
-    return tomllib.loads(files("cultures").joinpath("data", *path).read_text("utf-8"))
+    return tomllib.loads(data_text(*path))
+
+
+def data_text(*path: str) -> str:
+    """One shipped file as it is."""
+    return _DATA.joinpath(*path).read_text("utf-8")
 
 
 def sources() -> dict[str, str]:
