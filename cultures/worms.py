@@ -299,7 +299,7 @@ def _newton_step(model: WormModel, age: float, share: float, needed: float) -> f
     slope = model.growth_rate + spent / (model.souring_width * (1.0 - share))
     gap = math.log(share / (1.0 - share)) - math.log(needed / (1.0 - needed))
     # A hair beyond the root, so that the next look closes the bracket from the other side.
-    return age - gap / slope + 5e-10 * (1.0 + age)
+    return age - gap / slope - math.copysign(4e-10 * (1.0 + age), gap)
 
 
 @frozen
