@@ -8,7 +8,7 @@ the least choice, are served first.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from attrs import define, field, frozen
 
@@ -17,8 +17,8 @@ from cultures.kinds import WormKind
 from cultures.need import BroodNeed, Round, room_needs
 from cultures.planning.hatch_plan import HatchPlan, plan_hatches
 from cultures.planning.lot_sizing import Lot
-from cultures.planning.split_plan import WormPlan, plan_worms
-from cultures.planning.stretches import look_ahead, settled_rounds, stretch_ends
+from cultures.planning.split_plan import WormPlan, asked_for_more, plan_worms
+from cultures.planning.stretches import hatched_rounds, look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Split, standing_stage
 from cultures.room import BRINE_SHRIMP, DRY, Room
 
@@ -53,7 +53,11 @@ class Serving:
 
 @define(eq=False)
 class FeedingPlan:
-    """Servings by round, and the plans of the foods behind them."""
+    """Servings by round, and the plans of the foods behind them.
+
+    Attributes:
+        servings: none at the rounds at the end that only worms are planned for.
+    """
 
     feedings: Sequence[Round]
     servings: list[list[Serving]]
@@ -93,7 +97,7 @@ def plan_feeding(
     for end in ends:
         part = _plan_stretch(
             room, feedings[:end], needs[:end], settled, suits,
-            start=start, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+            start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
         )  # fmt: skip
         rounds = settled_rounds(feedings, end, ahead)
         if rounds > settled.rounds:
@@ -103,7 +107,7 @@ def plan_feeding(
             memo.clear()
     return _plan_stretch(
         room, feedings[:last], needs, settled, suits,
-        start=start, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+        start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
     )  # fmt: skip
 
 
@@ -143,11 +147,13 @@ def _plan_stretch(
     suits: Suits,
     *,
     start: datetime,
+    ahead: timedelta,
     bought: Mapping[str, Iterable[Split]],
     extra_cysts_g: float,
     memo: WormMemo,
 ) -> FeedingPlan:
     """Plans all foods up to the end of a stretch, after what is settled."""
+    hatched = hatched_rounds(feedings, len(feedings), ahead)
     servings = [
         [Serving(need, dict(need.foods)) for need in by_round] if feeding.fed else []
         for feeding, by_round in zip(feedings, needs, strict=True)
@@ -165,10 +171,12 @@ def _plan_stretch(
         _pass_on(open_rows, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
     wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
     hatches = plan_hatches(
-        room, feedings, wanted, start=start, extra_cysts_g=extra_cysts_g,
+        room, feedings[:hatched], wanted[:hatched], start=start, extra_cysts_g=extra_cysts_g,
         settled=settled.rounds, kept=settled.lots,
     )  # fmt: skip
-    _share_out(servings, BRINE_SHRIMP, hatches.given_j)
+    share = hatches.share_met()
+    later_j = [wanted_j * share for wanted_j in wanted[hatched:]]
+    _share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j])
     _dry(servings, suits)
     if _lean_on_worms(open_rows, [k.name for k in kinds], suits):
         for kind in kinds:
@@ -180,7 +188,10 @@ def _plan_stretch(
             )
             _give_worms(kind, worms[kind.name], servings)
         _dry(servings, suits)
-    return FeedingPlan(feedings, servings, worms, hatches, memo)
+    return FeedingPlan(
+        feedings, [*servings[:hatched], *([] for _ in later_j)], worms,
+        hatches.padded(len(feedings)), memo,
+    )  # fmt: skip
 
 
 def dry_cap_j(suits: Suits, serving: Serving) -> float:
@@ -218,6 +229,7 @@ def _plan_kind(
 ) -> WormPlan:
     per_mg = kind.values["energy_j_per_mg"]
     demand = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in servings]
+    before = planned.get(kind.name)
     starts = tuple(s for s in bought.get(kind.name, ()) if s.at_index < len(feedings))
     kept = settled.splits.get(kind.name, ())
     beside = [s for name, plan in planned.items() if name != kind.name for s in plan.stages]
@@ -232,9 +244,11 @@ def _plan_kind(
         tuple((s.culture.name, s.at_index) for s in (*starts, *kept)),
         settled.rounds,
         tuple((s.culture.name, s.first, s.spent_from) for s in beside),
+        before and tuple((s.culture.name, s.at_index) for s in before.splits),
     )
     if key not in memo:
-        memo[key] = plan_worms(
+        more = before and asked_for_more(room, before, demand, settled=settled.rounds)
+        memo[key] = more or plan_worms(
             room, kind, feedings, demand, bought=starts, beside=beside,
             settled=settled.rounds, kept=kept,
         )  # fmt: skip

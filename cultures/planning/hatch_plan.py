@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
-from datetime import datetime, time, timedelta
-from itertools import pairwise
+from datetime import date, datetime, time, timedelta
+from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field, frozen
 
@@ -21,10 +22,11 @@ HARVEST_LEAD_H = 0.5
 CLEANING_H = 0.5
 #: Incubations with less than this share of the best energy are not offered.
 _LEAST_VALUE = 0.5
-#: A setting at a round, when the keeper stands in the room anyway, may cost this much energy.
-_AT_ROUND_SLACK = 0.03
 #: Work of a setting for which the keeper has to come in between rounds.
 _EXTRA_WAY = 1.25
+#: A setting at a round, when the keeper stands in the room anyway, may lose as much energy as the
+#: extra way is worth in cysts, in any case the first and never more than the second share of it.
+_AT_ROUND_SLACK = 0.03, 0.2
 #: Grams are set in steps that a keeper can weigh or spoon.
 GRAM_STEP = 0.1
 #: A harvest for several rounds is kept in a jar of this; held nauplii at most so dense
@@ -37,6 +39,8 @@ _WHOLE = 0.97
 _TOO_LONG = 5.0
 #: Incubations are rounded to this many places [h], so that equal ones are worked out once.
 _EXACT = 9
+#: Rounds that tell how well hatches meet the need where they are not planned yet.
+_RECENT_ROUNDS = 28
 #: Missing a thousandth of a usual round counts as much as one more setting.
 _SHORT_WEIGHT = 1000.0
 
@@ -92,6 +96,33 @@ class HatchPlan:
     problem: LotProblem = field(repr=False)
     lots: tuple[Lot, ...] = field(repr=False)
 
+    def share_met(self) -> float:
+        """Share of what was wanted that is brought, as far as that says what comes after.
+
+        Nothing once the tin is empty; otherwise of the last two weeks at which there was a hatch
+        to harvest or hold, since an absence passes.
+        """
+        if self.tin_short or not self.problem.options:
+            return 0.0
+        met = [
+            (given, given + short)
+            for given, short in zip(self.given_j, self.short_j, strict=True)
+            if given > 0.0
+        ][-_RECENT_ROUNDS:]
+        wanted = sum(want for _, want in met)
+        return sum(given for given, _ in met) / wanted if wanted > 0.0 else 1.0
+
+    def padded(self, rounds: int) -> HatchPlan:
+        """The same followed by rounds that are not planned, up to a count of rounds."""
+        more = rounds - len(self.given_j)
+        nothing = [0.0] * more
+        return evolve(
+            self,
+            portions=[*self.portions, *(() for _ in nothing)],
+            given_j=[*self.given_j, *nothing],
+            short_j=[*self.short_j, *nothing],
+        )
+
 
 @frozen
 class Holding:
@@ -145,15 +176,32 @@ def harvest_time(room: Room, feeding: Round) -> float:
     return max(feeding.at_h - HARVEST_LEAD_H, min(waking, feeding.at_h))
 
 
-def set_time(
-    room: Room, model: HatchModel, harvest_h: float, from_h: float
+class _Days:
+    """Between when, and at which rounds, the keeper may set a hatch, looked up once a day."""
+
+    def __init__(self, room: Room) -> None:
+        self.room = room
+        self.known: dict[date, tuple[float, float, list[float]] | None] = {}
+
+    def __call__(self, day: date) -> tuple[float, float, list[float]] | None:
+        """(waking, sleep, rounds) [h since the epoch]; None when the keeper is away."""
+        if day not in self.known:
+            away = self.room.away_on(day) is not None
+            low, high, *rounds = (
+                hours(self.room.local(day, at)) for at in (*self.room.awake, *self.room.rounds)
+            )
+            self.known[day] = None if away else (low, high, rounds)
+        return self.known[day]
+
+
+def _set_time(
+    days: _Days, model: HatchModel, harvest_h: float, from_h: float, slack: float
 ) -> tuple[float, bool] | None:
     """When to set a hatch that is harvested at a time: awake, present, nearest to the best.
 
-    A feeding time is preferred when it costs next to nothing.
-
     Args:
         from_h: not before [h since the epoch].
+        slack: share of the energy that a setting at a feeding time may lose.
 
     Returns:
         The time and whether it is a feeding time; None when no time will do.
@@ -161,16 +209,16 @@ def set_time(
     ideal_h = harvest_h - model.best_hours()
     best_value = model.energy(model.best_hours())
     choices: list[tuple[float, float, bool]] = []
-    middle = room.at_hour(ideal_h).date()
+    middle = days.room.at_hour(ideal_h).date()
     for offset in (-1, 0, 1):
-        day = middle + timedelta(days=offset)
-        if room.away_on(day) is not None:
+        day = days(middle + timedelta(days=offset))
+        if day is None:
             continue
-        low, high = (hours(room.local(day, at)) for at in room.awake)
+        low, high, rounds = day
         # Down to whole five minutes: earlier is riper, and the clock is easier to read.
         inside = math.floor(min(max(ideal_h, low), high) * 12 + 1e-6) / 12
         times = [(max(inside, low), False)]
-        times += [(hours(room.local(day, at)), True) for at in room.rounds]
+        times += [(at_h, True) for at_h in rounds]
         for at_h, at_round in times:
             if from_h <= at_h < harvest_h:
                 value = model.energy(round(harvest_h - at_h, _EXACT))
@@ -179,7 +227,7 @@ def set_time(
     if not choices:
         return None
     top = max(choices)
-    near = [c for c in choices if c[2] and c[0] >= (1 - _AT_ROUND_SLACK) * top[0]]
+    near = [c for c in choices if c[2] and c[0] >= (1 - slack) * top[0]]
     _, at_h, at_round = max(near) if near else top
     return at_h, at_round
 
@@ -382,7 +430,16 @@ def _problem(
     settled: int,
 ) -> LotProblem:
     options: list[Option] = []
+    sized = 1.0 + room.hatch_margin
+    wanted = [
+        demand * sized if feeding.fed else 0.0
+        for feeding, demand in zip(feedings, demand_j, strict=True)
+    ]
+    oldest = _oldest(room, feedings, holding.longest_h)
+    until = [bisect_right(oldest, i) for i in range(len(feedings))]
+    so_far = [0.0, *accumulate(wanted)]
     taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing if not b.held}
+    days = _Days(room)
     for number, vessel in enumerate(room.vessels):
         model = vessel_model(room, vessel)
         if model.rate <= 0:
@@ -393,7 +450,9 @@ def _problem(
             if not feeding.keeper:
                 continue
             harvest_h = harvest_time(room, feeding)
-            found = set_time(room, model, harvest_h, free_h)
+            index = feeding.index
+            grams = (so_far[until[index]] - so_far[index]) / model.energy(model.best_hours())
+            found = _set_time(days, model, harvest_h, free_h, _slack(room, grams))
             if found is None or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
                 continue
             set_h, at_round = found
@@ -412,11 +471,6 @@ def _problem(
                 )
             )
     pairs = pairwise(feedings)
-    sized = 1.0 + room.hatch_margin
-    wanted = [
-        demand * sized if feeding.fed else 0.0
-        for feeding, demand in zip(feedings, demand_j, strict=True)
-    ]
     usual = [demand for demand in wanted[settled:] if demand > 0]
     mean = sum(usual) / len(usual) if usual else 1.0
     supply = [0.0] * len(feedings)
@@ -427,13 +481,20 @@ def _problem(
     return LotProblem(
         demand=tuple(wanted),
         decay=tuple(holding.share(a.at_h, b.at_h) for a, b in pairs),
-        oldest=tuple(_oldest(room, feedings, holding.longest_h)),
+        oldest=tuple(oldest),
         options=tuple(options),
         setup_cost=max(room.effort_g, 1e-6),
         gram_cost=1.0,
         short_cost=_SHORT_WEIGHT * max(room.effort_g, 1.0) / mean,
         supply=tuple(supply) if any(supply) else (),
     )
+
+
+def _slack(room: Room, grams: float) -> float:
+    """Share of its energy that a hatch of so many cysts may lose for being set at a round."""
+    least, most = _AT_ROUND_SLACK
+    worth_g = (_EXTRA_WAY - 1.0) * room.effort_g
+    return min(most, max(least, worth_g / grams)) if grams > 0 else most
 
 
 def _oldest(room: Room, feedings: Sequence[Round], longest_h: float) -> list[int]:

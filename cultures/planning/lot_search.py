@@ -75,6 +75,7 @@ class Search:
             max((o.energy_per_g for o in options), default=0.0) for options in self.at
         ]
         self.lower, self.cheapest = self._lower_bounds()
+        self.comes = self._comes_before()
         self.left = self._left_over()
         self.cut = False
 
@@ -151,15 +152,24 @@ class Search:
             lower[k] = best
         return lower, cheapest
 
+    def _comes_before(self) -> list[float]:
+        """For each round what comes anyway before it and may still be fed at it or later."""
+        comes = [0.0] * (len(self.p.demand) + 1)
+        for k, energy in enumerate(self.p.supply):
+            if energy > 0:
+                for index in range(k + 1, self.reach[k] + 1):
+                    comes[index] += energy / self.scale[k]
+        return comes
+
     def run(self, width: int, limit: float, *, by_short: bool = False) -> _Label:
         """Carries the labels back to the first round; the best of those that are left."""
-        count = len(self.p.demand)
+        count, bounded = len(self.p.demand), limit < math.inf
         labels = [_Label(count, 0.0, (), 0.0, (count - 1,) * self.vessels)]
         for index in range(count - 1, -1, -1):
             found: dict[tuple[int, ...], list[_Label]] = {}
             for label in labels:
                 for new in self._extend(label, index):
-                    if self._bound(new, index) <= limit + EPS:
+                    if not bounded or self._bound(new, index) <= limit + EPS:
                         _keep(found.setdefault(new.free, []), new, by_short=by_short)
             labels = [label for group in found.values() for label in group]
             if len(labels) > width:
@@ -171,9 +181,11 @@ class Search:
         return min(labels, key=lambda label: label.cost)
 
     def _bound(self, label: _Label, index: int) -> float:
-        made = self.cheapest[index] * label.total if label.total > 0 else 0.0
-        cheap = self.p.short_cost * label.total * self.scale[index] if label.total > 0 else 0.0
-        return label.cost + self.lower[index] + min(made, cheap)
+        wanted = label.total - self.comes[index]
+        if wanted <= 0:
+            return label.cost + self.lower[index]
+        made, unmet_cost = self.cheapest[index], self.p.short_cost * self.scale[index]
+        return label.cost + self.lower[index] + wanted * min(made, unmet_cost)
 
     def _extend(self, label: _Label, index: int) -> list[_Label]:
         p, scale = self.p, self.scale[index]
@@ -182,7 +194,7 @@ class Search:
             wants = (*wants, (index, p.demand[index] / scale))
         if p.supply and p.supply[index] > 0:
             wants = _serve(wants, p.supply[index] / scale)
-        total = sum(amount for _, amount in wants)
+        total = sum([amount for _, amount in wants])
         usable = [o for o in self.at[index] if label.free[o.vessel] >= index] if total > 0 else []
         results = []
         for chosen in self._subsets(usable):
@@ -208,6 +220,8 @@ class Search:
     def _subsets(self, options: Sequence[Option]) -> list[tuple[Option, ...]]:
         """The empty choice and all others; of twin vessels the first ones only."""
         results: list[tuple[Option, ...]] = [()]
+        if len(options) < 2:
+            return [*results, (options[0],)] if options else results
         for size in range(1, len(options) + 1):
             seen = set()
             for chosen in combinations(options, size):
@@ -263,23 +277,26 @@ class Search:
         while wants and self.p.oldest[wants[0][0]] >= index:
             too_late = too_late or wants[0][1] * self.scale[wants[0][0]] > 1e-9
             wants = wants[1:]
-        supply = self.p.supply[index] if self.p.supply else 0.0
-        made_total = supply + sum(grams * option.energy_per_g for option, grams in made)
+        made_total = self.p.supply[index] if self.p.supply else 0.0
+        for option, grams in made:
+            made_total += grams * option.energy_per_g
         short = label.short
         if too_late:
             short = self._short_ahead(label, index, wants, made_total)
             cost += self.p.short_cost * (sum(s for _, s in short) - sum(s for _, s in label.short))
-        free = tuple(min(f, index - 1) for f in label.free)
+        free = label.free
+        if any(f >= index for f in free):
+            free = tuple([min(f, index - 1) for f in free])
         if chosen:
             taken = {o.vessel: self.before[o] for o in chosen}
-            free = tuple(min(f, taken.get(v, f)) for v, f in enumerate(free))
+            free = tuple([min(f, taken.get(v, f)) for v, f in enumerate(free)])
             if self.has_twins:
                 free = self._twins_in_order(free)
         return _Label(
             index=index,
             cost=label.cost + cost,
             wants=wants,
-            total=sum(amount for _, amount in wants),
+            total=sum([amount for _, amount in wants]),
             free=free,
             made=made,
             made_total=made_total,

@@ -7,7 +7,7 @@ so a plan that promises more than its tasks deliver is found out.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, time
+from datetime import date, datetime, time
 
 from attrs import define, field
 
@@ -85,8 +85,10 @@ def simulate(room: Room, tasks: Iterable[Task], lines: Iterable[FeedLine]) -> Ou
         tasks: of a whole plan, from the day the room file is true at.
         lines: feeding lines of the same time.
     """
-    run = _Run(room, list(lines))
-    for task in sorted(tasks, key=_order):
+    tasks, lines = sorted(tasks, key=_order), list(lines)
+    last = max([line.at for line in lines] + [task.at for task in tasks], default=None)
+    run = _Run(room, lines, room.as_of if last is None else last.date())
+    for task in tasks:
         run.do(task)
     run.outcome.cysts_left_g = run.tin_g
     return run.outcome
@@ -97,13 +99,12 @@ def _order(task: Task) -> tuple[object, ...]:
 
 
 class _Run:
-    def __init__(self, room: Room, lines: list[FeedLine]) -> None:
+    def __init__(self, room: Room, lines: list[FeedLine], last_day: date) -> None:
         self.room, self.outcome = room, Outcome()
         self.lines: dict[datetime, list[FeedLine]] = {}
         for line in lines:
             self.lines.setdefault(line.at, []).append(line)
-        last = max((line.at for line in lines), default=room.local(room.as_of, time(0)))
-        self.last_day = last.date()
+        self.last_day = last_day
         self.cultures = {
             c.name: self._standing(c, room.local(c.started, time(12)), None) for c in room.cultures
         }

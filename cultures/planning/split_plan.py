@@ -86,6 +86,27 @@ def plan_worms(
     )
 
 
+def asked_for_more(
+    room: Room, plan: WormPlan, demand_mg: Sequence[float], *, settled: int = 0
+) -> WormPlan | None:
+    """The cultures and splits of a plan, asked for more; None if anything gets worse by that.
+
+    Args:
+        demand_mg: wanted at each round, nowhere less than the plan was made for [mg wet].
+        settled: rounds for which all is decided.
+    """
+    wanted = [in_swipes_mg(plan.kind, d) for d in demand_mg]
+    course = run_course(plan.stages, plan.splits, wanted, swipe_step_mg(plan.kind))
+
+    def wrong(found: WormCourse) -> tuple[int, float, int]:
+        spares = sum(max(0, room.spare_cultures - n) for n in found.usable[settled:])
+        return found.unfit, round(sum(found.short_mg[settled:]), 6), spares
+
+    if any(new > old for new, old in zip(wrong(course), wrong(plan.course), strict=True)):
+        return None
+    return evolve(plan, course=course, demand_mg=wanted)
+
+
 def swipe_step_mg(kind: WormKind) -> float:
     """Worms in a quarter swipe, the step in which a solid culture is harvested; 0 for liquids."""
     return kind.values["portion_mg"] / 4.0 if kind.medium == "solid" else 0.0

@@ -77,6 +77,15 @@ def settled_rounds(feedings: Sequence[Round], end: int, ahead: timedelta) -> int
     return next((r.index for r in feedings[:end] if r.at > limit), end)
 
 
+def hatched_rounds(feedings: Sequence[Round], end: int, ahead: timedelta) -> int:
+    """For how many rounds of a stretch hatches are planned.
+
+    What a hatch gives is eaten within days, so hatches need not be looked at as far ahead as
+    cultures that ripen slowly.
+    """
+    return settled_rounds(feedings, end, ahead - _HATCHES_AHEAD)
+
+
 def _margin(room: Room, start: datetime) -> timedelta:
     return look_ahead(room, start) + longest_incubation(room) + timedelta(days=1)
 

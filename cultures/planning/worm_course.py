@@ -239,35 +239,32 @@ def run_course(
         by_round.setdefault(split.at_index, []).append(split)
     children = {split.culture.name for split in splits}
     stage_of = {stage.culture.name: stage for stage in stages}
+    named = list(stage_of.items())
     for index in range(len(course.harvests), len(demand_mg)):
         if index % _MARK_EVERY == 0:
             course.marks[index] = dict(stocks), course.unfit
-        standing = []
-        for stage in stages:
-            name = stage.culture.name
-            if index == stage.first and name not in children:
-                stocks[name] = stage.start_mg
-            elif name in stocks and index > stage.first:
-                a, b = stage.carry[index - 1 - stage.first]
-                stock = stocks[name]
-                stocks[name] = 1.0 / (a / stock + b) if stock > 0.0 else 0.0
-            if name in stocks and index < stage.spent_from:
-                standing.append(stage)
-        limits = {s.culture.name: s.climbing(index, stocks[s.culture.name]) for s in standing}
-        for name, limit in limits.items():
-            if limit > 0.0:
+        giving: dict[str, Stage] = {}
+        limits: dict[str, float] = {}
+        for name, stage in named:
+            at = index - stage.first
+            if at < 0:
+                continue
+            stock = stocks.get(name)
+            if at == 0 and name not in children:
+                stock = stocks[name] = stage.start_mg
+            elif stock is not None and at > 0:
+                a, b = stage.carry[at - 1]
+                stock = stocks[name] = 1.0 / (a / stock + b) if stock > 0.0 else 0.0
+            if stock is not None and (limit := stage.climbing(index, stock)) > 0.0:
+                giving[name], limits[name] = stage, limit
                 course.usable_from.setdefault(name, index)
-        taken = _take(standing, stocks, limits, index, demand_mg[index], step_mg)
-        course.harvests.append(tuple(Harvest(name, amount) for name, amount in taken.items()))
+        taken = _take(giving, stocks, limits, index, demand_mg[index], step_mg)
+        course.harvests.append(tuple([Harvest(name, amount) for name, amount in taken.items()]))
         course.short_mg.append(max(0.0, demand_mg[index] - sum(taken.values())))
         if spare:
-            course.spare_mg.append(_spare(standing, stocks, limits, taken, index))
-        course.usable.append(sum(1 for limit in limits.values() if limit > 0.0))
-        fit = {
-            s.culture.name: stocks[s.culture.name]
-            for s in standing
-            if limits[s.culture.name] > 0.0 and s.ripe[index - s.first]
-        }
+            course.spare_mg.append(_spare(giving, stocks, limits, taken, index))
+        course.usable.append(len(giving))
+        fit = {n: stocks[n] for n, s in giving.items() if s.ripe[index - s.first]}
         for split in by_round.get(index, ()):
             if split.parent and split.parent in stocks:
                 if not _may_give(split.parent, fit, stocks):
@@ -279,9 +276,10 @@ def run_course(
                 stocks[split.culture.name] = given
             else:
                 stocks[split.culture.name] = stage_of[split.culture.name].start_mg
-        course.parents.append(
-            sorted(((stocks[n], n) for n in fit if _may_give(n, fit, stocks)), reverse=True)
-        )
+        able = [(stocks[n], n) for n in fit if _may_give(n, fit, stocks)]
+        if len(able) > 1:
+            able.sort(reverse=True)
+        course.parents.append(able)
     return course
 
 
@@ -291,23 +289,22 @@ def _may_give(parent: str, fit: Mapping[str, float], stocks: Mapping[str, float]
 
 
 def _take(
-    standing: Sequence[Stage],
+    giving: Mapping[str, Stage],
     stocks: dict[str, float],
     limits: Mapping[str, float],
     index: int,
     demand: float,
     step: float,
 ) -> dict[str, float]:
-    """Takes up to ``demand`` from the standing cultures; lowers their stocks."""
+    """Takes up to ``demand`` from the cultures that give; lowers their stocks."""
     taken: dict[str, float] = {}
     if demand <= 0.0:
         return taken
-    giving = [stage for stage in standing if limits[stage.culture.name] > 0.0]
     for share in (_KEPT_SHARE, None):
-        for stage in giving:
+        for name, stage in giving.items():
             if demand <= 1e-9:
                 return taken
-            name, at = stage.culture.name, index - stage.first
+            at = index - stage.first
             kept = share if share is not None and stage.ripe[at] else stage.model.climbing_density
             floor = kept * stage.capacity[at]
             room_left = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
@@ -322,15 +319,14 @@ def _take(
 
 
 def _spare(
-    standing: Sequence[Stage],
+    giving: Mapping[str, Stage],
     stocks: Mapping[str, float],
     limits: Mapping[str, float],
     taken: Mapping[str, float],
     index: int,
 ) -> dict[str, float]:
     spare: dict[str, float] = {}
-    for stage in standing:
-        name = stage.culture.name
+    for name, stage in giving.items():
         floor = stage.model.climbing_density * stage.capacity[index - stage.first]
         more = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
         if more > 0.0:
