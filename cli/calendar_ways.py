@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import click
-from attrs import frozen
+from attrs import field, frozen
 
 from calendars import files
 from calendars.entries import Entry, Wishes
@@ -18,7 +18,8 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from cli.options import Setting, load, print_json
 from cli.text import wrapped
-from cultures.room import Room
+from cultures.room import Room, Told
+from cultures.told import told_bytes, told_of, told_path
 
 _PORT = 8742
 _IMPORT_ADVICE = """\
@@ -36,6 +37,7 @@ class Job:
 
     Attributes:
         fixed: ``--now`` was given, so the clock stands still.
+        told: settings and splits of the plan made last.
         options: those of the command besides.
     """
 
@@ -44,6 +46,7 @@ class Job:
     fixed: bool
     as_json: bool
     options: Mapping[str, Any]
+    told: list[Told] = field(factory=list, init=False)
 
     def wishes(self, room: Room) -> Wishes:
         """What should stand on the calendar."""
@@ -56,7 +59,16 @@ class Job:
         """What stands on it at the moment of a setting."""
         wishes = self.wishes(setting.room)
         plan, draws = plan_for_calendar(setting.room, setting.now, self.days)
+        self.told[:] = told_of(plan)
         return entries_of(plan, wishes, setting.now, draws)
+
+    def note_told(self) -> None:
+        """Keeps what the calendar says now, so that a small change moves little of it."""
+        path = told_path(self.setting.path)
+        data = told_bytes(self.told)
+        with files.locked(path.parent):
+            if files.read(path) != data:
+                files.replace(path, data)
 
     def header(self, room: Room, *, feed: bool = False) -> Header:
         """What the calendar says of itself."""
@@ -77,6 +89,7 @@ def write_file(job: Job) -> None:
         identity=lambda: files.namespace(setting.path),
         replace_foreign=job.options["replace"],
     )
+    job.note_told()
     if job.as_json:
         print_json(outcome.to_json())
     else:
@@ -116,7 +129,9 @@ def serve_feed(job: Job) -> None:
 
     def produce(now: datetime) -> Produced:
         setting = load(room_path, now)
-        return Produced(job.entries(setting), job.header(setting.room, feed=True))
+        produced = Produced(job.entries(setting), job.header(setting.room, feed=True))
+        job.note_told()
+        return produced
 
     def clock() -> datetime:
         zone = job.setting.room.timezone
@@ -159,6 +174,7 @@ def publish_plan(job: Job) -> None:
     with Collection(address, user, password) as collection:
         if job.options["remove"]:
             done = withdraw(collection, room_path=setting.path, now=setting.now)
+            told_path(setting.path).unlink(missing_ok=True)
         else:
             done = publish(
                 collection,
@@ -168,6 +184,7 @@ def publish_plan(job: Job) -> None:
                 identity=lambda: files.namespace(setting.path),
                 zone=job.header(setting.room).zone,
             )
+            job.note_told()
     if job.as_json:
         print_json({"calendar": address.url, **done.to_json()})
         return

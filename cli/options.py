@@ -14,6 +14,7 @@ from cultures.errors import LivefoodError, UnitError
 from cultures.moments import parse_day, parse_moment
 from cultures.room import Room
 from cultures.roomfile import load_room
+from cultures.told import with_told
 
 #: Years that times may lie in.
 _FIRST_YEAR, _LAST_YEAR = 1970, 2200
@@ -153,7 +154,7 @@ def load_file(room_path: Path, now: datetime | None) -> Setting:
         LivefoodError: the file cannot be read or is wrong.
     """
     today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
-    room = load_room(room_path, today=today)
+    room = with_told(load_room(room_path, today=today), room_path)
     if now is None:
         moment = datetime.now(room.timezone).replace(microsecond=0)
     elif now.tzinfo is None:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from attrs import evolve
 
 from cli.options import (
     Setting,
@@ -87,8 +88,10 @@ def _compare(
     from cli.what_if_text import screen
     from cultures.planning.plan import make_plan
     from cultures.planning.what_if import compare, suppose
+    from cultures.told import told_of
 
-    room = setting.room
+    # The present plan counts as told, so that only what must move does.
+    room = evolve(setting.room, told=told_of(before))
     for text in suppositions:
         room = suppose(room, text, setting.now)
     after = make_plan(room, now=setting.now, days=days, risk=risk)

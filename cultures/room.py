@@ -159,6 +159,20 @@ class HeldNauplii:
 
 
 @frozen
+class Told:
+    """A setting or a split of which the keeper was told already.
+
+    Attributes:
+        name: the vessel that is set, or the kind of the culture that is split.
+        at: when. harvest_at: of a hatch; None for a split.
+    """
+
+    name: str
+    at: datetime
+    harvest_at: datetime | None = None
+
+
+@frozen
 class Room:
     """Everything that the plan works from.
 
@@ -181,6 +195,8 @@ class Room:
             None for midnight of ``as_of``.
         spells: times with another air temperature. hatch_margin: nauplii hatched beyond the
             need, as a share of it.
+        move_g: cysts that moving a task must save which the keeper was told of already [g].
+        told: those tasks.
         held: harvests still to be fed at ``state_at``. notes: what a keeper should look at.
     """
 
@@ -215,6 +231,8 @@ class Room:
     state_at: datetime | None = None
     spells: tuple[Spell, ...] = ()
     hatch_margin: float = 0.15
+    move_g: float = 1.0
+    told: tuple[Told, ...] = field(default=(), repr=False)
     held: tuple[HeldNauplii, ...] = ()
     notes: tuple[str, ...] = ()
 

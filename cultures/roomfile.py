@@ -151,6 +151,7 @@ class _Reader:
             "state_at": self._since(head, zone),
             "fridge_c": head.optional("fridge_c", "temperature", "c", 0.5, 15),
             "effort_g": head.number("effort_g", 0, 1000, 3.0),
+            "move_g": head.number("move_g", 0, 1000, 1.0),
             "makeup_ml": head.quantity("makeup_ml", "volume", "ml", 5, 20000, 100.0),
             "spare_cultures": int(head.number("spare_cultures", 1, 10, 2)),
             "shelf": int(head.number("shelf", 1, 1000)) if "shelf" in head.raw else None,

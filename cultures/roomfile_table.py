@@ -15,7 +15,7 @@ _FAR_FUTURE = timedelta(days=730)
 KEYS: dict[str, tuple[str, ...]] = {
     "room": ("name", "timezone", "temperature_c", "temperature_by_month_c", "rounds", "awake",
              "fridge_c", "horizon_days", "as_of", "effort_g", "makeup_ml", "spare_cultures",
-             "shelf", "split_days", "units", "variety", "hatch_margin"),
+             "shelf", "split_days", "units", "variety", "hatch_margin", "move_g"),
     "away": ("from", "to", "helper"),
     "tank": ("name", "litres", "temperature_c"),
     "brood": ("name", "tank", "class", "count", "counted_on", *ANCHORS, "measured_on",

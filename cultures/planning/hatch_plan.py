@@ -24,6 +24,8 @@ CLEANING_H = 0.5
 _LEAST_VALUE = 0.5
 #: Work of a setting for which the keeper has to come in between rounds.
 _EXTRA_WAY = 1.25
+#: A setting that was told already costs less by what moving it costs, but at least this.
+_LEAST_EFFORT = 0.05
 #: A setting at a round, when the keeper stands in the room anyway, may lose as much energy as the
 #: extra way is worth in cysts, in any case the first and never more than the second share of it.
 _AT_ROUND_SLACK = 0.03, 0.2
@@ -440,6 +442,8 @@ def _problem(
     so_far = [0.0, *accumulate(wanted)]
     taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing if not b.held}
     days = _Days(room)
+    told = _told_settings(room)
+    discount = room.move_g / max(room.effort_g, 1e-6)
     for number, vessel in enumerate(room.vessels):
         model = vessel_model(room, vessel)
         if model.rate <= 0:
@@ -452,13 +456,19 @@ def _problem(
             harvest_h = harvest_time(room, feeding)
             index = feeding.index
             grams = (so_far[until[index]] - so_far[index]) / model.energy(model.best_hours())
-            found = _set_time(days, model, harvest_h, free_h, _slack(room, grams))
+            stands = told.get((_likeness(vessel), harvest_h))
+            found = (
+                _told_time(days, model, harvest_h, free_h, stands) if stands is not None else None
+            )
+            moved = found is None
+            found = found or _set_time(days, model, harvest_h, free_h, _slack(room, grams))
             if found is None or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
                 continue
             set_h, at_round = found
             energy = model.energy(round(harvest_h - set_h, _EXACT)) * holding.share(
                 harvest_h, feeding.at_h
             )
+            effort = 1.0 if at_round else _EXTRA_WAY
             options.append(
                 Option(
                     vessel=number,
@@ -467,7 +477,7 @@ def _problem(
                     end_h=harvest_h + CLEANING_H,
                     energy_per_g=energy,
                     most_g=most,
-                    effort=1.0 if at_round else _EXTRA_WAY,
+                    effort=effort if moved else max(_LEAST_EFFORT, effort - discount),
                 )
             )
     pairs = pairwise(feedings)
@@ -488,6 +498,35 @@ def _problem(
         short_cost=_SHORT_WEIGHT * max(room.effort_g, 1.0) / mean,
         supply=tuple(supply) if any(supply) else (),
     )
+
+
+def _likeness(vessel: Vessel) -> tuple[float, float, float]:
+    """The same for vessels of which one does as well as the other."""
+    return vessel.litres, vessel.temperature_c, vessel.salinity_g_per_l
+
+
+def _told_settings(room: Room) -> dict[tuple[tuple[float, float, float], float], float]:
+    """When hatches were told to be set, by vessels alike and time of harvest."""
+    found = {}
+    for told in room.told:
+        vessel = next((v for v in room.vessels if v.name == told.name), None)
+        if vessel is not None and told.harvest_at is not None:
+            found[_likeness(vessel), hours(told.harvest_at)] = hours(told.at)
+    return found
+
+
+def _told_time(
+    days: _Days, model: HatchModel, harvest_h: float, from_h: float, at_h: float
+) -> tuple[float, bool] | None:
+    """A time that was told, and whether it is a feeding time; None if it will not do any more."""
+    day = days(days.room.at_hour(at_h).date())
+    if day is None or not from_h <= at_h < harvest_h:
+        return None
+    low, high, rounds = day
+    value = model.energy(round(harvest_h - at_h, _EXACT))
+    if not low <= at_h <= high or value < _LEAST_VALUE * model.energy(model.best_hours()):
+        return None
+    return at_h, at_h in rounds
 
 
 def _slack(room: Room, grams: float) -> float:

@@ -139,6 +139,8 @@ class _Planner:
         self.used_names.update(stage.culture.name for stage in beside)
         self.wanted_spares = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
         self.beside = beside
+        told = {t.at for t in room.told if t.harvest_at is None and t.name == kind.name}
+        self.told = {r.index for r in feedings if r.at in told} if told else set()
         self.fits: list[bool] | None = None
         self.course = run_course(self.ordered(), self.splits, demand, self.step)
 
@@ -230,7 +232,7 @@ class _Planner:
                 break
             if self._ready_for(i, index):
                 found.append(i)
-                if not self.room.split_weekdays:
+                if not (self.room.split_weekdays or self.told):
                     break
         return found
 
@@ -258,7 +260,13 @@ class _Planner:
         return self.fits is None or self._has_room(index, self.fits)
 
     def _preferred(self, indices: list[int]) -> int:
-        """The latest of the rounds, or the latest on a preferred weekday within a week of it."""
+        """The latest of the rounds, or the latest on a preferred weekday within a week of it.
+
+        One at which a split was told goes before both.
+        """
+        told = next((i for i in indices if i in self._told_still()), None)
+        if told is not None:
+            return told
         days = self.room.split_weekdays
         if days:
             for i in indices:
@@ -366,12 +374,17 @@ class _Planner:
         single = [(split,) for split in free] if any(self._score(self.settled)) else []
         return [*pairwise(free), *single]
 
+    def _told_still(self) -> set[int]:
+        """Rounds of splits that were told, and are not in the plan yet."""
+        return self.told - {split.at_index for split in self.splits}
+
     def _earlier(self, dropped: Sequence[Split]) -> list[int]:
         """Some rounds before the first of some starts at which one could be made instead."""
         first = min(split.at_index for split in dropped)
         able = [i for i in range(self.settled, first + 1) if self._may_split(i)]
         picked = {able[len(able) * k // _MOVE_STEPS] for k in range(_MOVE_STEPS)} if able else set()
-        return sorted(picked, reverse=True)
+        told = sorted(self.told.intersection(able), reverse=True)
+        return [*told, *sorted(picked.difference(told), reverse=True)]
 
     def _replaced(self, dropped: Sequence[Split], at: int) -> bool:
         """Replaces some starts by one; takes it back unless less is wrong, or fewer are made."""

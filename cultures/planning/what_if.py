@@ -75,17 +75,36 @@ class Difference:
 
 
 def compare(suppositions: Sequence[str], before: Plan, after: Plan) -> Difference:
-    """The difference between two plans of the same time, by the ids of their tasks."""
+    """The difference between two plans of the same time, by the ids of their tasks.
+
+    New cultures are numbered by the order of their starts, so one more of them renames all later
+    ones; what is done at the same time to the same end is the same task under another name.
+    """
     old = {t.id: t for t in before.tasks if t.what not in _FOLLOWING}
     new = {t.id: t for t in after.tasks if t.what not in _FOLLOWING}
-    both = [(old[k], new[k]) for k in old if k in new]
+    both: list[tuple[Task, Task]] = []
+    for task in [t for t in old.values() if t.other and t.what in ("split", "start")]:
+        twin = next((t for t in new.values() if (t.what, t.at) == (task.what, task.at)), None)
+        if twin is not None:
+            both.append((task, twin))
+            del old[task.id], new[twin.id]
+            ends = old.pop(f"retire/{task.other}", None), new.pop(f"retire/{twin.other}", None)
+            if ends[0] is not None and ends[1] is not None and ends[0].at == ends[1].at:
+                continue
+            old.update({t.id: t for t in ends[:1] if t is not None})
+            new.update({t.id: t for t in ends[1:] if t is not None})
+    both += [(old[k], new[k]) for k in old if k in new]
+    added = [t for k, t in new.items() if k not in old]
+    dropped = [t for k, t in old.items() if k not in new]
     return Difference(
         suppositions=tuple(suppositions),
         before=before,
         after=after,
-        added=tuple(t for k, t in new.items() if k not in old),
-        dropped=tuple(t for k, t in old.items() if k not in new),
-        moved=tuple((a, b) for a, b in both if _shown(a) != _shown(b)),
+        added=tuple(added),
+        dropped=tuple(dropped),
+        moved=tuple(
+            sorted(((a, b) for a, b in both if _shown(a) != _shown(b)), key=lambda pair: pair[0].at)
+        ),
     )
 
 

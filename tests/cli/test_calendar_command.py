@@ -62,6 +62,20 @@ def test_file_is_written_updated_and_left_alone(room: Path) -> None:
     assert moved["written"] is True
 
 
+def test_what_the_calendar_said_is_kept_and_held_to(room: Path) -> None:
+    kept = room.parent / ".room.toml.told.livefood"
+    assert call(room, "--out", str(room.parent / "jobs.ics")).exit_code == 0
+    said = json.loads(kept.read_bytes())["told"]
+    plan = ["plan", "--room", str(room), "--now", NOW, "--json"]
+    tasks = json.loads(CliRunner().invoke(main, plan).output)["tasks"]
+    starts = {t["at"] for t in tasks if t["what"] in ("set_hatch", "split")}
+    assert {row["at"] for row in said} <= starts
+    kept.write_text("{")
+    result = CliRunner().invoke(main, plan)
+    assert result.exit_code == 2
+    assert "is damaged; delete it" in result.stderr
+
+
 def test_kept_files_are_told_of_once_and_folders_made(room: Path) -> None:
     out = room.parent / "phone" / "jobs.ics"
     first = call(room, "--out", str(out))

@@ -9,6 +9,7 @@ from attrs import evolve
 
 from cli.demo_room import demo_text
 from cultures.planning.plan import make_plan
+from cultures.planning.tasks import Task
 from cultures.planning.what_if import SuppositionError, compare, suppose
 from cultures.room import Room, hours
 from cultures.roomfile import read_room
@@ -111,6 +112,28 @@ def test_absences_and_counts_and_vessels(room: Room, now: datetime) -> None:
     assert suppose(room, 'vessel "2 qt" at 28', now).vessels[-1].litres == pytest.approx(
         1.8927, 1e-4
     )
+
+
+def test_a_culture_that_is_only_numbered_differently_is_no_difference(
+    room: Room, now: datetime
+) -> None:
+    plan = make_plan(room, now=now)
+    names = {"MW-3": "MW-4", "MW-4": "MW-5"}
+    assert {t.other for t in plan.tasks if t.what == "split"} == set(names)
+
+    def renamed(task: Task) -> Task:
+        for old, new in reversed(names.items()):
+            task = evolve(
+                task,
+                id=task.id.replace(old, new),
+                subject=task.subject.replace(old, new),
+                other=task.other.replace(old, new),
+            )
+        return task
+
+    after = evolve(plan, tasks=tuple(renamed(t) for t in plan.tasks))
+    difference = compare([], plan, after)
+    assert (difference.added, difference.dropped, difference.moved) == ((), (), ())
 
 
 def test_nothing_supposed_changes_nothing(room: Room, now: datetime) -> None:

@@ -1,0 +1,73 @@
+"""How many tasks a small change moves, with and without what the keeper was told.
+
+Run: python -m tests.studies.moves [rooms]
+
+Random rooms of the year study are planned; then one thing changes: a brood is counted a tenth
+smaller, a culture is lost, or it is 19 degrees in the room for two days. Settings and splits of the
+next two weeks that stood in the first plan and are not in the second at the same time are counted.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from attrs import evolve
+
+from cultures.planning.plan import make_plan
+from cultures.planning.tasks import Plan
+from cultures.planning.what_if import suppose
+from cultures.room import Room
+from cultures.told import told_of
+from tests.studies.year import random_room
+
+_LOOK = timedelta(days=14)
+
+
+def _starts(plan: Plan) -> Counter[tuple[object, ...]]:
+    return Counter((t.name, t.at, t.harvest_at) for t in told_of(plan) if t.at < plan.start + _LOOK)
+
+
+def changes(room: Room, now: datetime) -> Iterator[str]:
+    """Small changes to a room, as suppositions."""
+    if room.broods:
+        brood = room.broods[0]
+        yield f"count '{brood.name}' {max(1, round(brood.count * 0.9))}"
+    if len(room.cultures) > 1:
+        yield f"lose '{room.cultures[0].name}'"
+    first = now.date() + timedelta(days=3)
+    yield f"temperature 19 from {first} to {first + timedelta(days=1)}"
+
+
+def main(rooms: int) -> None:
+    """Prints the counts."""
+    sums: Counter[str] = Counter()
+    for seed in range(rooms):
+        room = random_room(random.Random(seed))
+        now = room.local(room.as_of, room.awake[0])
+        before = make_plan(room, now=now, remedies=False)
+        told = told_of(before)
+        stood = _starts(before)
+        again = make_plan(evolve(room, told=told), now=now, remedies=False)
+        sums["moved without any change"] += (stood - _starts(again)).total()
+        for text in changes(room, now):
+            changed = suppose(room, text, now)
+            sums["changes"] += 1
+            sums["settings and splits"] += stood.total()
+            for name, known in (("not told", ()), ("told", told)):
+                after = make_plan(evolve(changed, told=known), now=now, remedies=False)
+                sums[f"{name}: moved"] += (stood - _starts(after)).total()
+                sums[f"{name}: missing [J]"] += round(sum(s.short_j for s in after.shortfalls))
+                sums[f"{name}: cysts [g]"] += round(after.cost["cysts_g"])
+                sums[f"{name}: settings and splits"] += int(
+                    after.cost["hatches"] + after.cost["splits"]
+                )
+    for key, value in sums.items():
+        print(f"{key:28} {value:8}")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 40)
