@@ -30,7 +30,7 @@ from calendars.wording import (
 )
 from cultures.planning.tasks import ORDER, FeedLine, Plan, Shortfall, Task
 from cultures.room import Room
-from cultures.round_steps import Draw, draws_of
+from cultures.round_steps import Draw, draws_of, steps_before
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook
@@ -43,6 +43,8 @@ _STEPS = ("soak", "harvest_worms")
 _STEP_REACH = timedelta(hours=12)
 _HARVEST_REACH = timedelta(hours=2)
 #: A chore longer than this is shown with this length: it is a reminder, not a booking.
+#: To get to the room and wash hands before the first step of a round.
+_GET_READY_MIN = 5
 _LONGEST = timedelta(hours=4)
 
 
@@ -212,12 +214,15 @@ def _round_entry(
 ) -> Entry:
     local = at.astimezone(wishes.zone)
     feed = next((task for task in tasks if task.what == "feed"), None)
+    # It rings before the first step, not before the food goes in.
+    steps = steps_before(tasks, at, draws, wishes.units)
+    ahead = [int((at - step.at).total_seconds() // 60) + _GET_READY_MIN for step in steps]
     return Entry(
         key=feed.id if feed is not None else f"feed/{local:%Y-%m-%dT%H:%M}",
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
         title=round_title(lines), text=round_text(at, lines, tasks, draws, wishes),
-        alarm_min=lead_min("feed", manner("feed").alarm_min or 0, at, wishes),
+        alarm_min=lead_min("feed", max([manner("feed").alarm_min or 0, *ahead]), at, wishes),
     )  # fmt: skip
 
 

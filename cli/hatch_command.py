@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
 import click
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from cli.options import (
     MOMENT,
@@ -22,7 +23,7 @@ from cli.options import (
     room_option,
 )
 from cli.quantities import CELSIUS, LITRES, MILLILITRES, NAUPLII, NAUPLII_PER_GRAM, SALINITY
-from cli.text import in_units
+from cli.text import in_units, when
 from cultures.hatch_range import hatch_interval
 from cultures.hatch_request import HatchNotPossibleError, HatchRequest, Holding
 from cultures.hatch_sizing import SizedHatch, size_hatch
@@ -109,6 +110,8 @@ def command(
     except HatchNotPossibleError as error:
         raise HatchNotPossibleError(in_units(str(error), units)) from None
     moment = request.at
+    if room is not None:
+        sized = evolve(sized, notes=(*sized.notes, *_taken_by_plan(room, sized, now)))
     interval = hatch_interval(kind, request, sized) if with_range else {}
     fed_ml = request.makeup_ml * min(1.0, request.need / request.served(sized.given))
     tanks = _tanks(room, moment, fed_ml) if room and nauplii is None else ()
@@ -241,6 +244,24 @@ def _busy(kind: HatchKind, room: Room | None) -> tuple[tuple[str, datetime], ...
         hours_left = model.best_hours() + kind.values["handling_h"]
         busy.append((hatch.vessel, hatch.set_at + timedelta(hours=hours_left)))
     return tuple(busy)
+
+
+def _taken_by_plan(room: Room, sized: SizedHatch, now: datetime | None) -> Iterator[str]:
+    """Vessels of the room in which the plan has a hatch of its own at that time."""
+    from cultures.planning.plan import make_outlook
+
+    own = {vessel.name for vessel in room.vessels}
+    if not any(setting.vessel in own for setting in sized.settings):
+        return
+    start = _moment(now, room) if now is not None else datetime.now(room.timezone)
+    batches = make_outlook(room, now=start).feeding.hatches.batches
+    for setting in sized.settings:
+        set_h = hours(setting.set_at)
+        for batch in batches:
+            mine = batch.vessel.name == setting.vessel and not (batch.held or batch.standing)
+            if mine and batch.set_h < set_h < batch.harvest_h:
+                since, until = when(room.at_hour(batch.set_h)), when(room.at_hour(batch.harvest_h))
+                yield f"by the plan {setting.vessel} is taken from {since} to {until}"
 
 
 def _later_rounds(room: Room | None, moment: datetime) -> tuple[datetime, ...]:

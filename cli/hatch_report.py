@@ -18,6 +18,7 @@ from cli.text import (
     wrapped,
 )
 from cultures.hatch_sizing import Setting
+from cultures.planning.amounts import whole_shares
 from cultures.units import TEASPOON_ML
 
 if TYPE_CHECKING:
@@ -47,8 +48,11 @@ def report(job: Job, units: str = "metric") -> str:
     in_one = f"{per_ml} to the {'tsp' if us else 'mL'}"
     made_up = f"sieve, rinse in fresh water, make up to {made_up} ({in_one})"
     lines.append(wrapped(made_up, _TIME, " " * _TIME))
+    doses = [ml for _, ml in job.tanks]
+    if not us:
+        doses = [float(ml) for ml in whole_shares(doses, round(sum(doses)))]
     shares = ", ".join(
-        f"{tank} {millilitres(ml if us else round(ml), units)}" for tank, ml in job.tanks
+        f"{tank} {millilitres(ml, units)}" for (tank, _), ml in zip(job.tanks, doses, strict=True)
     )
     lines.append(_step(job.request.at, f"feed {shares}" if shares else "feed"))
     given = f"{number(sized.nauplii)} nauplii, {number(sized.energy_j)} J"

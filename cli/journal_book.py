@@ -16,7 +16,7 @@ from cli.text import in_units, when
 from cultures.beliefs import Beliefs
 from cultures.errors import RangeError, UnknownNameError
 from cultures.journal import Entry, Journal, append, journal_path, read_journal
-from cultures.journal_due import LONGEST, DueTask, due_tasks
+from cultures.journal_due import LONGEST, DueTask, due_tasks, tells_of
 from cultures.learning import learn
 from cultures.room import Room
 from cultures.state import replay, room_at
@@ -207,10 +207,10 @@ class Book:
         if not work:
             return []
         latest = max(e.when for e in work)
-        new = {(e.event, e.subject) for e in entries}
         return [
             each for each in self.due_tasks(latest)
-            if each.task.at <= latest and (each.entry.event, each.entry.subject) not in new
+            if each.task.at <= latest
+            and not any(tells_of(e, each.entry, each.task) for e in entries)
         ]  # fmt: skip
 
 

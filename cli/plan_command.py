@@ -56,7 +56,7 @@ def command(
       count BROOD COUNT                        vessel LITRES [at DEGREES]
       buy GRAMS cysts, buy KIND [on DAY]
       away from DAY to DAY [with helper]
-    Names of several words stand in quotes: --if "lose 'bottle 1'"
+    Names as in the room file: --if "lose bottle 1"
     """
     from cli.paint import show
     from cli.plan_text import screen

@@ -79,7 +79,7 @@ def screen(
     units = outlook.room.units
     done = noted.done if noted else frozenset()
     told = done | {t.id for t in noted.missing} if noted else done
-    parts = [_title(outlook), _earlier(tasks, outlook.now, units, told, journal=noted is not None)]
+    parts = [_title(outlook), _earlier(tasks, outlook, told, journal=noted is not None)]
     parts.append(_not_noted(outlook, noted, rounds))
     midnight = outlook.room.local(outlook.now.date(), time(0))
     for over in rounds_over(outlook, midnight if all_day else outlook.now - LATE):
@@ -229,21 +229,27 @@ def _total(lines: Sequence[FeedLine], food: str, units: str) -> str:
 
 
 def _earlier(
-    tasks: Sequence[Task], now: datetime, units: str, told: frozenset[str], *, journal: bool
+    tasks: Sequence[Task], outlook: Outlook, told: frozenset[str], *, journal: bool
 ) -> str:
     """What was due today before now: the plan goes on as if it had been done.
 
     Args:
         told: ids of tasks that are noted, or named as not noted. journal: one is kept.
     """
+    room, now = outlook.room, outlook.now
     whats = GOING if journal else (*GOING, "harvest_hatch", "feed")
     past = [
         t for t in tasks
         if t.at.date() == now.date() and t.until < now - (LATE if t.what in _OF_ROUND else _NO_TIME)
         and t.what in whats and t.id not in told
     ]  # fmt: skip
-    lines = [wrapped(task_text(t, units), _TIME, f"  {t.at:%H:%M}") for t in past]
-    return "\n".join(["EARLIER TODAY, taken as done", *lines]) if lines else ""
+    lines = [wrapped(task_text(t, room.units), _TIME, f"  {t.at:%H:%M}") for t in past]
+    if not lines:
+        return ""
+    if not journal and room.state_at is None and room.as_of == now.date():
+        moment = f"{now:%Y-%m-%dT%H:%M}:00"
+        lines.append(wrapped(f"If it was not: write 'as_of = {moment}' in the room file.", 2, "  "))
+    return "\n".join(["EARLIER TODAY, taken as done", *lines])
 
 
 def _going_block(

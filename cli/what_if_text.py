@@ -56,7 +56,7 @@ def _moved(pairs: Sequence[tuple[Task, Task]], units: str) -> Iterable[_Row]:
         if _other_vessel_only(before, after):
             vessels.setdefault((before.subject, after.subject), []).append(after)
             continue
-        text = f"{task_text(after, units)} (now planned {when(before.at)}: "
+        text = f"{task_text(after, units)} (instead of {when(before.at)}: "
         yield after.at, f"{text}{task_text(before, units)})"
     for (old, new), tasks in vessels.items():
         many = f"{len(tasks)} hatches move" if len(tasks) > 1 else "1 hatch moves"

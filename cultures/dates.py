@@ -245,7 +245,9 @@ def _changes(
         yield _date(course, day, "food_ends", why, food)
     main = max(diet, key=lambda f: diet[f])
     if before and main != max(before, key=lambda f: before[f]):
-        why = f"at {length:.1f} mm most of the diet is {_plain(main)}, {diet[main]:.0%}."
+        why = (
+            f"at {length:.1f} mm the largest part of the diet is {_plain(main)}, {diet[main]:.0%}."
+        )
         yield _date(course, day, "main_food", why, main)
 
 

@@ -70,6 +70,11 @@ class BadFileError(LivefoodError):
         super().__init__(f"{head}:\n" + "\n".join(f"  {p}" for p in self.problems))
 
 
+def closest(name: str, known: Iterable[str]) -> str | None:
+    """The nearest of the known names, or None when none is near."""
+    return _closest(name, sorted(known), 0.6)
+
+
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint naming the nearest of the known names, or all of them when none is near."""
     names = sorted(known)

@@ -6,7 +6,7 @@ What it eats is in :mod:`cultures.feeding`, whose names are given here too.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -218,6 +218,17 @@ def _shipped_table(name: str) -> dict[str, Any]:
 def class_names() -> tuple[str, ...]:
     """Names of the shipped fry classes."""
     return data_names("classes")
+
+
+def class_hint(word: str, known: Iterable[str]) -> str:
+    """What to write for a class that is not known by that name: by its fish, else its spelling."""
+    names = tuple(known)
+    fish = word.lower().replace("_", " ").removesuffix("s")
+    for name in class_names():
+        table = _shipped_table(name)
+        if name in names and fish in f"{table['label']}, {table.get('examples', '')}".lower():
+            return f"did you mean '{name}' ({table.get('examples', table['label'])})?"
+    return nearest(word, names)
 
 
 @lru_cache(maxsize=64)

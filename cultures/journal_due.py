@@ -45,7 +45,7 @@ def due_tasks(
         if task.what not in TICKED or not since <= task.at <= now + EARLY:
             continue
         entry = entry_for(room, task, now)
-        same = next((e for e in noted if _tells_of(e, entry, task)), None)
+        same = next((e for e in noted if tells_of(e, entry, task)), None)
         if same is not None:
             noted.remove(same)
             continue
@@ -75,7 +75,8 @@ def _stands(room: Room, name: str) -> bool:
     return any(c.name == name for c in room.cultures)
 
 
-def _tells_of(noted: Entry, wanted: Entry, task: Task) -> bool:
+def tells_of(noted: Entry, wanted: Entry, task: Task) -> bool:
+    """Whether an entry is about a task, which ``wanted`` would tick off."""
     alike = noted.event == wanted.event or (
         task.what == "harvest_hatch" and noted.event == "hatched"
     )

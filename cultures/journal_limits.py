@@ -93,6 +93,18 @@ def hatch_doubt(
     return None
 
 
+def drawn_doubt(entry: Entry, drawn: datetime, line: int, at: datetime) -> str:
+    """Why a vessel cannot be drawn off twice."""
+    when = drawn.astimezone(at.tzinfo)
+    undo = (
+        f" If this is the count of that harvest: journal undo --line {line} first" if line else ""
+    )
+    return (
+        f"{entry.subject} was drawn off on {_day(when, at)} {when:%H:%M} and not set since:"
+        f" note first when it was set (journal set '{entry.subject}' GRAMS).{undo}"
+    )
+
+
 def _mass(mg: float) -> str:
     return f"{number(mg / 1000, 2)} g" if mg >= 1000 else f"{number(mg, 2)} mg"
 

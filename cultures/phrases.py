@@ -211,7 +211,8 @@ def _retire(task: Task, units: str) -> Phrase:  # noqa: ARG001
 
 def _switch_food(task: Task, units: str) -> Phrase:  # noqa: ARG001
     return (
-        "most of the diet of ", Words(task.subject), f" is {food_name(task.other)} from now on",
+        "the largest part of the diet of ", Words(task.subject),
+        f" is {food_name(task.other)} from now on",
     )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from cultures.errors import (
     LivefoodError,
     Problem,
     UnitError,
+    closest,
     nearest,
 )
 from cultures.fry import FryClass, class_names, read_class, shipped_class
@@ -32,7 +33,16 @@ from cultures.room import (
     Tank,
     Vessel,
 )
-from cultures.roomfile_table import ANCHORS, KEYS, SINGLE, Table, date_of, moment_of
+from cultures.roomfile_table import (
+    ANCHORS,
+    KEYS,
+    MEANT_TABLES,
+    SINGLE,
+    Table,
+    date_of,
+    hint,
+    moment_of,
+)
 from cultures.toml_lines import key_lines
 from cultures.units import parse_quantity
 
@@ -94,7 +104,10 @@ def _toml_words(error: tomllib.TOMLDecodeError) -> str:
     for found, words in (
         ("Illegal character '\\n'", "a closing quote is missing"),
         ("Unclosed", "a bracket or quote is not closed"),
-        ("Expected newline or end of document", "text needs quotes, and one line holds one key"),
+        (
+            "Expected newline or end of document",
+            "text needs quotes, a date is written 2027-01-31, and one line holds one key",
+        ),
         ("Cannot overwrite a value", "the same key stands twice"),
         ("Invalid value", "after = comes a number, a date, a list, or text in quotes"),
         ("Expected '=' after a key", "write key = value"),
@@ -179,7 +192,11 @@ class _Reader:
         fit = True
         for key, value in self.data.items():
             if key not in KEYS:
-                self.fail(key, 0, "", key, f"unknown table; {nearest(key, KEYS)}")
+                word = key.lower()
+                meant = MEANT_TABLES.get(word) or MEANT_TABLES.get(word.removesuffix("s"))
+                self.fail(
+                    key, 0, "", key, f"unknown table; {hint(meant or closest(key, KEYS), KEYS)}"
+                )
             elif key in SINGLE and not isinstance(value, dict):
                 self.fail(key, 0, "", key, f"must be a table: write [{key}]")
                 fit = False

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time, timedelta
 from typing import Any, Protocol
 
-from cultures.errors import UnitError, nearest
+from cultures.errors import UnitError, closest, nearest
+from cultures.fry import class_hint
 from cultures.units import Dimension, parse_quantity
 
 ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm")
@@ -35,6 +36,20 @@ KEYS: dict[str, tuple[str, ...]] = {
 SINGLE = ("room", "cysts", "supplies", "alarms")
 
 
+#: Words that people write for a key or a table, where spelling does not lead to it.
+MEANT_KEYS = {
+    "number": "count", "fry": "count", "fish": "count", "size": "litres", "volume": "litres",
+    "gallons": "litres", "temp": "temperature_c", "born": "hatched", "type": "kind",
+    "species": "class", "salt": "salinity_g_per_l", "medium": "medium_g", "weight": "grams",
+    "feedings": "rounds", "tz": "timezone", "start": "from", "end": "to",
+}  # fmt: skip
+MEANT_TABLES = {
+    "hatchery": "vessel", "bottle": "vessel", "cone": "vessel", "fish": "brood", "fry": "brood",
+    "spawn": "brood", "worm": "culture", "tin": "cysts", "egg": "cysts", "holiday": "away",
+    "absence": "away", "supply": "supplies", "alarm": "alarms",
+}  # fmt: skip
+
+
 class Notes(Protocol):
     """Who is told of mistakes."""
 
@@ -44,16 +59,27 @@ class Notes(Protocol):
         """Notes a mistake at a key, or at the table where the key is missing."""
 
 
+def hint(meant: str | None, known: Iterable[str]) -> str:
+    """What to write in the place of an unknown word."""
+    return f"did you mean '{meant}'?" if meant else "known: " + ", ".join(sorted(known))
+
+
 class Table:
     """One table of the file: reads its keys and notes what is wrong with them."""
 
     def __init__(self, reader: Notes, name: str, index: int, raw: Mapping[str, Any]) -> None:
         self.reader, self.name, self.index, self.raw = reader, name, index, raw
         self.ok = True
-        if KEYS[name]:
-            for key in raw:
-                if key not in KEYS[name]:
-                    self.fail(key, f"unknown key; {nearest(key, KEYS[name])}")
+        self.meant: set[str] = set()
+        for key in raw if KEYS[name] else ():
+            if key in KEYS[name]:
+                continue
+            meant = MEANT_KEYS.get(key.lower())
+            if meant is None or meant not in KEYS[name]:
+                meant = closest(key, KEYS[name])
+            self.fail(key, f"unknown key; {hint(meant, KEYS[name])}")
+            if meant is not None and meant not in raw:
+                self.meant.add(meant)
 
     @property
     def label(self) -> str:
@@ -66,6 +92,8 @@ class Table:
     def fail(self, key: str, message: str) -> None:
         """Notes a mistake at a key, or at the table where the key is missing."""
         self.ok = False
+        if message.startswith("is missing") and key in self.meant:
+            return  # it is there under another name, which was told
         self.reader.fail(self.name, self.index, key, f"{self.label} {key}".strip(), message)
 
     def text(self, key: str, default: str | None = None) -> str:
@@ -150,7 +178,7 @@ class Table:
             return None
         found = date_of(value)
         if found is None:
-            self.fail(key, "must be a date like 2027-01-31")
+            self.fail(key, "must be a date like 2027-01-31, year first")
         elif past and found > self.reader.today:
             self.fail(key, f"{found} lies in the future (today is {self.reader.today})")
         elif found > self.reader.today + _FAR_FUTURE:
@@ -179,7 +207,8 @@ class Table:
         known = tuple(known)
         value = self.text(key, default)
         if value and value not in known:
-            self.fail(key, f"there is no '{value}'; {nearest(value, known)}")
+            found = class_hint(value, known) if key == "class" else nearest(value, known)
+            self.fail(key, f"there is no '{value}'; {found}")
             return ""
         return value
 

@@ -15,7 +15,7 @@ from cultures.counting import BARE_TOTAL_SD, read_drops
 from cultures.evidence import CultureSpan, Evidence, HatchSeen, SwipeSeen, YieldSeen
 from cultures.fry import FryClass
 from cultures.journal import Entry, read_journal
-from cultures.journal_limits import brood_doubt, hatch_doubt, most_nauplii, worms_doubt
+from cultures.journal_limits import brood_doubt, drawn_doubt, hatch_doubt, most_nauplii, worms_doubt
 from cultures.kinds import WormKind
 from cultures.planning.hatch_plan import Holding, vessel_model
 from cultures.room import Culture, Cysts, HeldNauplii, Room, RunningHatch, hours
@@ -118,6 +118,8 @@ class _Replay:
         )  # fmt: skip
         self.vessels = {v.name: v for v in room.vessels}
         self.hatches = {h.vessel: h for h in room.hatches}
+        #: When vessels were drawn off that were not set since, and the line that says so.
+        self.drawn: dict[str, tuple[datetime, int]] = {}
         self.held: list[HeldNauplii] = []
         self.tin_g = room.cysts.grams if room.cysts else 0.0
         self.bought = False
@@ -144,6 +146,8 @@ class _Replay:
     def _doubt(self, entry: Entry, at: datetime, at_h: float) -> str | None:
         """Why an entry cannot be true by all that is known, or None."""
         hatch, brood = self.hatches.get(entry.subject), self.broods.now.get(entry.subject)
+        if entry.event == "hatched" and hatch is None and entry.subject in self.drawn:
+            return drawn_doubt(entry, *self.drawn[entry.subject], at)
         if entry.event in ("set", "hatched", "count") and hatch is not None and hatch.set_at <= at:
             return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
         if brood is not None and at_h >= self.stated_h:
@@ -261,6 +265,7 @@ class _Replay:
         standing = self.hatches.get(entry.subject)
         if standing is None or standing.set_at < at:
             self.hatches[entry.subject] = RunningHatch(entry.subject, at, entry.amount)
+            self.drawn.pop(entry.subject, None)
         return True
 
     def _hatched(self, entry: Entry, at: datetime, at_h: float) -> bool:
@@ -274,6 +279,7 @@ class _Replay:
                 self._hold(HeldNauplii(entry.subject, at, counted, energy))
             return True
         del self.hatches[entry.subject]
+        self.drawn[entry.subject] = at, entry.line
         sd = self._count_hatch(entry, hatch, at_h) if counted is not None else None
         model = vessel_model(self.room, self.vessels[entry.subject])
         waited = round(at_h - hours(hatch.set_at), 6)

@@ -132,7 +132,8 @@ def spoons(teaspoons: float) -> str:
     """Level teaspoons, to the spoon that a drawer holds: ``1 1/8 tsp``."""
     if teaspoons < 1 / 64:
         return TRACE
-    return f"{fraction(teaspoons, 32 if teaspoons < 1 / 8 else 8)} tsp"
+    step = 32 if teaspoons < 1 / 8 else 16 if teaspoons < 1 / 2 else 8
+    return f"{fraction(teaspoons, step)} tsp"
 
 
 def in_units(text: str, units: str) -> str:

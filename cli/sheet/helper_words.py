@@ -9,7 +9,7 @@ BLANKS = (
 )
 HOW = (
     "Rinse your hands with plain water before, and wash them with soap after.",
-    "Do the steps from the top, and tick the box of each.",
+    "Do the steps from the top; tick the boxes as you go.",
     (
         "Stir a cup before each tank; draw the amount with the syringe, give it slowly"
         " where the fry are."
@@ -18,8 +18,9 @@ HOW = (
 )
 LEAVE_ALONE = (
     (
-        "The bottles and cones with salt water, and the tin of eggs: nothing is to be"
-        " set or drawn off."
+        "The bottles and cones with air and salt water, and the tin of eggs: nothing is to be"
+        " set or drawn off. (The jars in the fridge are another matter: the steps say what to"
+        " take.)"
     ),
     "Heaters, filters, air pumps and every plug. Water near a plug: touch neither, and call.",
     "The culture boxes between rounds: do not stir, water or feed them.",

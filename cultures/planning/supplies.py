@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
+from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.task_ids import SHORT
 from cultures.planning.tasks import SupplyUse, Task
 from cultures.room import BRINE_SHRIMP, DRY
@@ -37,7 +38,11 @@ def uses(outlook: Outlook) -> list[Use]:
     """Every use of a supply from the start of the outlook on, by time."""
     found: list[Use] = []
     room, hatches = outlook.room, outlook.feeding.hatches
-    for batch in hatches.batches:
+    for number, batch in enumerate(hatches.batches):
+        jar = None if batch.held else jar_ml(room, hatches, number)
+        if jar is not None:
+            salt_g = jar / 1000.0 * batch.vessel.salinity_g_per_l
+            found.append(Use("salt", room.at_hour(batch.harvest_h), salt_g))
         if batch.standing:
             continue
         at = room.at_hour(batch.set_h)

@@ -11,21 +11,21 @@ The grammar, one supposition a text, words in this order::
     vessel LITRES [at DEGREES]                one more vessel
     away from DAY to DAY [with helper]
 
-Names of several words stand in quotes. Days are 2027-01-08 or "8 Jan 2027". Quantities may have
-units, in quotes: "66 F", "2 qt".
+Names are as in the room file, in quotes or not. Days are 2027-01-08 or "8 Jan 2027".
+Quantities may have units, in quotes: "66 F", "2 qt".
 """
 
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from attrs import evolve, frozen
 
 from cultures.errors import LivefoodError, UnitError, nearest
-from cultures.fry import class_names, shipped_class
+from cultures.fry import class_hint, class_names, shipped_class
 from cultures.kinds import WormKind
 from cultures.moments import parse_day
 from cultures.planning.remedies import usual_culture
@@ -157,6 +157,16 @@ class _Words:
             raise self.wrong(f"{what} is missing")
         return self.left.pop(0)
 
+    def name(self, what: str, known: Iterable[str]) -> str:
+        """The next words that are a name, in quotes or not; the next word if none are."""
+        names = set(known)
+        for count in range(len(self.left), 1, -1):
+            joined = " ".join(self.left[:count])
+            if joined in names:
+                del self.left[:count]
+                return joined
+        return self.word(what)
+
     def follows(self, word: str) -> bool:
         """Takes a small word if it comes next."""
         if self.left and self.left[0].lower() == word:
@@ -217,7 +227,8 @@ def _spawn(w: _Words) -> Room:
         pattern = alike[0] if len({b.fry_class.name for b in alike}) == 1 else None
     if pattern is None and kind not in {*class_names(), *room.fry_classes}:
         known = [*class_names(), *(b.name for b in room.broods)]
-        raise w.wrong(f"there is no class or brood '{kind}'; {nearest(kind, known)}")
+        hint = class_hint(kind, known)
+        raise w.wrong(f"there is no class or brood '{kind}'; {hint}")
     fry_class = pattern.fry_class if pattern else room.fry_classes.get(kind) or shipped_class(kind)
     count = w.number("a count", 1, 1e6)
     tank = _tank_for(w, pattern)
@@ -239,7 +250,7 @@ def _spawn(w: _Words) -> Room:
 
 def _tank_for(w: _Words, pattern: Brood | None) -> str:
     if w.follows("in"):
-        return w.room.tank(w.word("a tank")).name
+        return w.room.tank(w.name("a tank", (tank.name for tank in w.room.tanks))).name
     taken = {brood.tank for brood in w.room.broods}
     free = next((tank.name for tank in w.room.tanks if tank.name not in taken), None)
     if free is None and pattern is not None:
@@ -258,7 +269,12 @@ def _free_name(name: str, taken: Sequence[str]) -> str:
 
 
 def _lose(w: _Words) -> Room:
-    room, name = w.room, w.word("a name")
+    room = w.room
+    known = [
+        *(c.name for c in room.cultures), *(v.name for v in room.vessels),
+        *(b.name for b in room.broods),
+    ]  # fmt: skip
+    name = w.name("a name", known)
     lost_h, day = hours(w.now), w.now.date()
     if w.follows("on"):
         day = w.day()
@@ -275,15 +291,11 @@ def _lose(w: _Words) -> Room:
     if any(b.name == name for b in room.broods):
         broods = tuple(evolve(b, gone_on=day) if b.name == name else b for b in room.broods)
         return evolve(room, broods=broods)
-    known = [
-        *(c.name for c in room.cultures), *(v.name for v in room.vessels),
-        *(b.name for b in room.broods),
-    ]  # fmt: skip
     raise w.wrong(f"there is no culture, vessel or brood '{name}'; {nearest(name, known)}")
 
 
 def _count(w: _Words) -> Room:
-    name = w.room.brood(w.word("a brood")).name
+    name = w.room.brood(w.name("a brood", (brood.name for brood in w.room.broods))).name
     count = w.number("a count", 1, 1e6)
     broods = tuple(
         evolve(b, count=count, counted_on=w.now.date()) if b.name == name else b
@@ -295,7 +307,8 @@ def _count(w: _Words) -> Room:
 def _temperature(w: _Words) -> Room:
     room = w.room
     degrees = w.quantity("degrees", "temperature", "c", 0, 45)
-    tank = room.tank(w.word("a tank")) if w.follows("of") else None
+    of = w.follows("of")
+    tank = room.tank(w.name("a tank", (tank.name for tank in room.tanks))) if of else None
     start, end = _span(w)
     start_h, end_h = w.hour(start), w.hour(end + timedelta(days=1))
     if tank is None:

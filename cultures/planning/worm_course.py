@@ -23,6 +23,8 @@ from cultures.worms import WormModel, last_useful_age, stock_after
 PARENT_KEEPS = 0.5
 #: So many rounds apart a course is marked, so that it can be carried on from there.
 _MARK_EVERY = 8
+#: From so many steps on what is taken from one culture is a multiple of two steps.
+_QUARTERS_UP_TO = 6
 #: Stock that a young culture keeps in a first pass: half its capacity, where it regrows
 #: fastest (Schaefer 1954).
 _KEPT_SHARE = 0.5
@@ -228,7 +230,8 @@ def run_course(
     Args:
         stages: cultures by age, oldest first; children of splits among them.
         splits: planned splits. demand_mg: worms wanted at each round [mg].
-        step_mg: what is taken is a multiple of this (half swipes); 0 for any amount [mg].
+        step_mg: what is taken is a multiple of this (quarter swipes, half ones of much); 0 for any
+            amount [mg].
         since: the course of the first rounds, which is carried on and returned.
         spare: work out what could have been taken besides, too.
     """
@@ -310,7 +313,8 @@ def _take(
             room_left = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
             amount = min(room_left, demand)
             if step > 0.0:
-                amount = step * math.floor(amount / step + 1e-9)
+                unit = step if amount < _QUARTERS_UP_TO * step else 2.0 * step
+                amount = unit * math.floor(amount / unit + 1e-9)
             if amount > 0.0:
                 taken[name] = taken.get(name, 0.0) + amount
                 stocks[name] -= amount

@@ -170,6 +170,18 @@ def test_only_and_todos_and_alarms() -> None:
     assert len(by_vobject(data)) == len(entries_of(plan, wishes()))
 
 
+def test_a_round_rings_before_its_first_step() -> None:
+    rounds = [e for e in entries_of(ordinary_plan(days=2), wishes()) if e.group == "rounds"]
+    stepped = [e for e in rounds if e.text.startswith("Before the round:")]
+    assert stepped
+    for entry in stepped:
+        assert entry.alarm_min is not None
+        rings = (entry.start - timedelta(minutes=entry.alarm_min)).astimezone(wishes().zone)
+        first = re.search(r"^1\. (\d\d:\d\d) ", entry.text, re.MULTILINE)
+        assert first is not None
+        assert f"{rings:%H:%M}" <= first[1]
+
+
 def test_our_alarm_does_not_ring_before_anybody_is_up() -> None:
     split = task("split/MW-3", "split", at("2027-01-07T07:00"), "MW-1", other="MW-3")
     assert entries_of(plan_of([split]), wishes())[0].alarm_min == 30

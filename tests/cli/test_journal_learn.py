@@ -186,6 +186,19 @@ def test_a_vessel_that_was_drawn_off_can_be_set_again(room: Path) -> None:
     assert run(room, "journal", "set", "bottle 2", "3").exit_code == 0
 
 
+def test_a_bottle_is_drawn_off_once(room: Path) -> None:
+    assert run(room, "journal", "set", "bottle 2", "3", "--at", "2027-01-04T07:30").exit_code == 0
+    assert run(room, "journal", "harvest", "bottle 2").exit_code == 0
+    again = run(room, "journal", "hatched", "bottle 2", "95000")
+    assert again.exit_code == 2
+    assert "was drawn off on Tue 5 Jan" in again.output
+    assert "journal undo --line 3" in again.output
+    assert run(room, "journal", "undo", "--line", "3").exit_code == 0
+    counted = run(room, "journal", "hatched", "bottle 2", "95000")
+    assert counted.exit_code == 0
+    assert "harvest bottle 2" not in counted.output.partition("The plan")[0]
+
+
 def test_what_cannot_be_teaches_nothing(room: Path) -> None:
     def judged(now: str) -> list[object]:
         found = json.loads(run(room, "learn", "--json", now=now).output)["estimates"]

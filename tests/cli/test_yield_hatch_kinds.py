@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 
+from cli.demo_room import demo_text
 from cli.main import main
 from cultures.kinds import kind_names
 
@@ -275,6 +276,17 @@ def test_hatch_writes_days_spoons_and_numbers_as_the_plan_does(room: list[str]) 
     assert re.search(r"[\d,]+,\d00 nauplii", text)
     assert not re.search(r"\d{4}-\d\d-\d\d(?!T)", text)
     assert "Caution" not in text
+
+
+def test_hatch_says_when_the_plan_has_taken_the_bottle(tmp_path: Path) -> None:
+    (tmp_path / "room.toml").write_text(demo_text(date(2027, 1, 5)))
+    words = ["hatch", "--room", str(tmp_path / "room.toml"), "--now", "2027-01-06T10:00"]
+    result = CliRunner().invoke(main, words)
+    assert result.exit_code == 0, result.output
+    said = " ".join(result.output.split())
+    assert re.search(
+        r"by the plan bottle 1 is taken from \w+ \d+ Jan \d\d:\d\d to \w+ \d+ Jan", said
+    )
 
 
 def test_hatch_of_a_round_gone_by_is_worked_out_as_if_there_were_time() -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from cultures.phrases import plain, worms
 from cultures.planning.tasks import Task
+from cultures.wording import TRACE, spoons
 
 _AT = datetime(2027, 1, 8, 7, 30, tzinfo=UTC)
 
@@ -24,3 +25,15 @@ def test_swipes_are_said_to_the_quarter(quarters: int) -> None:
     said, unit = text.removeprefix("MW-1: ").split(" off ")[0].rsplit(" ", 1)
     assert sum(Fraction(part) for part in said.split()) == Fraction(quarters, 4)
     assert unit == ("swipes" if swipes > 1 else "swipe")
+
+
+@pytest.mark.parametrize("teaspoons", [n / 64 for n in range(1, 200)])
+def test_spoons_are_said_to_a_quarter_of_what_they_hold(teaspoons: float) -> None:
+    text = spoons(teaspoons)
+    assert text != TRACE
+    said = sum(Fraction(part) for part in text.removesuffix(" tsp").split())
+    assert abs(float(said) - teaspoons) <= max(1 / 64, 0.25 * teaspoons)
+
+
+def test_three_sixteenths_of_a_spoon_are_neither_an_eighth_nor_a_quarter() -> None:
+    assert {spoons(0.1874), spoons(0.1875), spoons(0.1876)} == {"3/16 tsp"}

@@ -97,7 +97,6 @@ def test_all_mistakes_are_told_at_once_with_their_lines() -> None:
     wanted = [
         ("room.toml:3: ", "did you mean 'Europe/Lisbon'?"),
         ("room.toml:7: ", "unknown key; did you mean 'name'?"),
-        ("room.toml:6: ", "is missing"),
         ("room.toml:14: ", "there is no 'bubble_nst'; did you mean 'bubble_nest'?"),
         ("room.toml:15: ", "-3 is not possible; use 1 to"),
         ("room.toml:24: ", "'ten' is not a quantity"),
@@ -108,6 +107,24 @@ def test_all_mistakes_are_told_at_once_with_their_lines() -> None:
         assert any(p.startswith(place) and said in p for p in found), (place, said, found)
     lines = [int(p.split(":")[1]) for p in found]
     assert lines == sorted(lines)
+    assert not any("is missing" in p for p in found), "a misspelt key is told once"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("count = 100", "number = 100", "unknown key; did you mean 'count'?"),
+        ("[[vessel]]", "[[hatchery]]", "unknown table; did you mean 'vessel'?"),
+        ("[[away]]", "[[holidays]]", "unknown table; did you mean 'away'?"),
+        ('class = "bubble_nest"', 'class = "Corydoras"', "did you mean 'armoured_catfish'"),
+        ('class = "bubble_nest"', 'class = "angelfish"', "did you mean 'substrate_spawner'"),
+    ],
+)
+def test_a_word_of_the_trade_leads_to_the_word_of_the_file(old: str, new: str, said: str) -> None:
+    assert old in _GOOD
+    found = _problems(_GOOD.replace(old, new, 1))
+    assert [p for p in found if said in p], found
+    assert not [p for p in found if "is missing" in p]
 
 
 @pytest.mark.parametrize(

@@ -57,6 +57,13 @@ def test_a_lost_culture_is_not_harvested_any_more(
     assert {t.what for t in later} <= {"retire"}
 
 
+def test_names_of_several_words_need_no_quotes(room: Room, now: datetime) -> None:
+    assert suppose(room, "lose honey gourami 7 on 2027-01-08", now) == suppose(
+        room, "lose 'honey gourami 7' on 2027-01-08", now
+    )
+    assert suppose(room, "count honey gourami 7 90", now).brood("honey gourami 7").count == 90
+
+
 def test_a_lost_vessel_is_not_set(room: Room, now: datetime) -> None:
     plan = make_plan(suppose(room, "lose 'bottle 1'", now), now=now)
     assert {t.subject for t in plan.tasks if t.what == "set_hatch"} == {"bottle 2"}
