@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Sequence
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import click
@@ -22,8 +23,11 @@ from cli.options import (
     room_option,
 )
 from cli.quantities import Number
+from cli.text import wrapped
 from cultures.errors import nearest
 from cultures.journal import EVENTS, undo_of
+from cultures.journal_due import DueTask
+from cultures.wording import many
 
 
 class _Group(click.Group):
@@ -85,13 +89,24 @@ def done(
     moment = book.when(at)
     due = book.due_tasks(moment, None if since is None else localise(since, book.room))
     if not due:
-        click.echo("Nothing is due that is not noted already.")
+        earlier = [] if since is not None else book.due_tasks(moment, moment - timedelta(hours=24))
+        click.echo(_nothing_due(earlier))
         return
     if dry_run:
         click.echo(due_lines(due, book.room))
         return
     chosen = choose(due, ids)
     book.record([each.entry._replace(note=note) for each in chosen])
+
+
+def _nothing_due(earlier: Sequence[DueTask]) -> str:
+    if not earlier:
+        return "Nothing is due that is not noted already."
+    since = f"{earlier[0].task.at:%Y-%m-%dT%H:%M}"
+    return wrapped(
+        "Nothing is due since the last entry. Planned in the last day, and not noted:"
+        f" {many(len(earlier), 'task')}; livefood journal done --dry-run --since {since}"
+    )
 
 
 @command.command("show")

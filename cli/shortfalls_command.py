@@ -4,16 +4,23 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cli.options import days_option, json_option, load, now_option, print_json, room_option
+
+if TYPE_CHECKING:
+    from cultures.planning.plan import Outlook
 
 
 @click.command("shortfalls")
 @room_option
 @now_option
 @days_option
+@click.option(
+    "--spares", is_flag=True, help="Also what one more spare culture or vessel would change."
+)
 @click.option("--strict", is_flag=True, help="Exit with code 1 if anything falls short.")
 @json_option
 @click.pass_context
@@ -22,12 +29,16 @@ def command(
     room_path: Path,
     now: datetime | None,
     days: int | None,
+    spares: bool,
     strict: bool,
     as_json: bool,
 ) -> None:
     """What will run short, on which days, for which tanks, why, and what still helps.
 
-    Example: livefood shortfalls --days 14 --strict
+    \b
+    Examples:
+      livefood shortfalls --days 14 --strict
+      livefood shortfalls --spares
     """
     from cli.balance_text import balance
     from cli.paint import show
@@ -39,13 +50,25 @@ def command(
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
         plan = outlook.plan(risk=True)
+        effects = _spares(outlook) if spares else {}
     found = plan.shortfalls
     if as_json:
-        print_json([s.to_json() for s in found])
+        listed = [s.to_json() for s in found]
+        print_json({"shortfalls": listed, "spares": effects} if spares else listed)
     else:
         units = setting.room.units
         show(all_shortfalls(found, outlook.until, units, risk=True, notes=plan.notes))
         if found or stopped_foods(plan.notes):
             show(f"\n{balance(outlook.supply())}")
+        if effects:
+            width = max(len(name) for name in effects)
+            rows = [f"  {name:{width}}  {share:4.0%}" for name, share in effects.items()]
+            show("\n".join(["", "CHANCE THAT A ROUND FALLS SHORT, on average", *rows]))
     if strict and any(not s.thin for s in found):
         ctx.exit(1)
+
+
+def _spares(outlook: Outlook) -> dict[str, float]:
+    from cultures.planning.risk import spare_effects
+
+    return {name: round(share, 4) for name, share in spare_effects(outlook).items()}

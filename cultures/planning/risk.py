@@ -365,7 +365,7 @@ def _lognormal(rng: random.Random, sigma: float) -> float:
 
 
 def spare_effects(outlook: Outlook) -> dict[str, float]:
-    """Largest risk of a round as it is, with one more spare culture, and with one more vessel."""
+    """The chance that a round is short, averaged over the shown rounds: as it is, and with more."""
     from cultures.planning.plan import make_outlook
 
     room = outlook.room

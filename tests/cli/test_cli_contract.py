@@ -120,6 +120,15 @@ def test_shortfalls_strict_exits_with_one_only_when_something_is_short(room: Pat
     run(well, "shortfalls", "--strict", code=0)
 
 
+def test_shortfalls_spares_say_what_one_more_would_change(room: Path) -> None:
+    text = run(room, "shortfalls", "--spares").stdout
+    found = json.loads(run(room, "shortfalls", "--spares", "--json").stdout)
+    assert found["shortfalls"] == json.loads(run(room, "shortfalls", "--json").stdout)
+    assert {"as it is", "one more spare culture", "one more vessel"} <= set(found["spares"])
+    for name, share in found["spares"].items():
+        assert re.search(rf"^  {name} +{share:.0%}$", text, re.MULTILINE)
+
+
 _BAD: list[list[str]] = [
     ["today", "--days", "0"],
     ["today", "--now", "yesterday"],

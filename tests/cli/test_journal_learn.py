@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import date
 from pathlib import Path
 
@@ -184,6 +185,21 @@ def test_a_vessel_that_was_drawn_off_can_be_set_again(room: Path) -> None:
     assert len(lines(room)) == 1
     assert run(room, "journal", "harvest", "bottle 2").exit_code == 0
     assert run(room, "journal", "set", "bottle 2", "3").exit_code == 0
+
+
+def test_done_names_the_work_of_the_day_before_that_nothing_tells_of(room: Path) -> None:
+    assert run(room, "journal", "harvest", "MW-1", "2", now="2027-01-05T07:40").exit_code == 0
+    today = run(room, "today", now="2027-01-05T12:00").output
+    said = " ".join(
+        run(room, "journal", "done", "--dry-run", now="2027-01-05T12:00").output.split()
+    )
+    assert "PLANNED, AND NOT NOTED" in today
+    since = re.search(r"done --since (\S+?)'", today)
+    assert since is not None
+    assert "Nothing is due since the last entry" in said
+    assert f"livefood journal done --dry-run --since {since[1]}" in said
+    again = run(room, "journal", "done", "--dry-run", "--since", since[1], now="2027-01-05T12:00")
+    assert "set" in again.output or "harvest" in again.output
 
 
 def test_a_bottle_is_drawn_off_once(room: Path) -> None:
