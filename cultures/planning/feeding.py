@@ -39,11 +39,12 @@ class Serving:
     """What one brood is to get at one round.
 
     Attributes:
-        need: the ideal. want_j: what each food is asked for. given_j: what it gives.
+        need: the ideal. want_j: what each food is asked for, replaced and never changed, since
+            it may be the need's own. given_j: what it gives.
     """
 
     need: BroodNeed
-    want_j: dict[str, float]
+    want_j: Mapping[str, float]
     given_j: dict[str, float] = field(factory=dict)
 
     def missing_j(self) -> float:
@@ -121,7 +122,7 @@ class _Settled:
     """
 
     rounds: int = 0
-    wants: Sequence[Sequence[dict[str, float]]] = ()
+    wants: Sequence[Sequence[Mapping[str, float]]] = ()
     splits: Mapping[str, tuple[Split, ...]] = field(factory=dict)
     lots: tuple[Lot, ...] = ()
 
@@ -155,7 +156,7 @@ def _plan_stretch(
     """Plans all foods up to the end of a stretch, after what is settled."""
     hatched = hatched_rounds(feedings, len(feedings), ahead)
     servings = [
-        [Serving(need, dict(need.foods)) for need in by_round] if feeding.fed else []
+        [Serving(need, need.foods) for need in by_round] if feeding.fed else []
         for feeding, by_round in zip(feedings, needs, strict=True)
     ]
     for row, wants in zip(servings, settled.wants, strict=False):
@@ -291,7 +292,8 @@ def _pass_on(
                 continue
             other = next((o for o in others if suits(serving, o) >= STAND_IN_FROM), None)
             if other is not None:
-                serving.want_j[other] = serving.want_j.get(other, 0.0) + gap
+                asked = serving.want_j.get(other, 0.0) + gap
+                serving.want_j = {**serving.want_j, other: asked}
 
 
 def _dry(servings: Sequence[Sequence[Serving]], suits: Suits) -> None:
@@ -324,7 +326,7 @@ def _lean_on_worms(
             ]  # fmt: skip
             for kind in reversed(able):
                 known = max(serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0))
-                serving.want_j[kind] = known + gap
+                serving.want_j = {**serving.want_j, kind: known + gap}
                 asked = True
                 break
     return asked
