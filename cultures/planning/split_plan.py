@@ -38,6 +38,10 @@ _QUARTERS_UP_TO = 1.5
 #: more is not fed by splitting.
 _MOST_STARTS = 20
 _MOST_FROM_ONE = 4
+#: Starts that proved useless, after which no more are tried, and by how many rounds the search
+#: goes on after several of them in a row.
+_MOST_MISSES = 40
+_LONGEST_STEP = 4
 #: Moves of starts that are tried once all is planned, and to how many earlier rounds each.
 _MOST_MOVES = 16
 _MOVE_STEPS = 3
@@ -168,26 +172,31 @@ class _Planner:
     def plan(self) -> None:
         # Rounds at the head that are over, or at which nobody is there, ask for nothing.
         start = next((r.index for r in self.feedings if r.fed or r.keeper), len(self.feedings))
-        start, tries = max(start, self.settled), 0
+        start = first = max(start, self.settled)
+        tries, misses, step = 0, 0, 1
         most = max(_MOST_STARTS, _MOST_FROM_ONE * self.standing)
-        while start < len(self.feedings) and tries < most:
+        while start < len(self.feedings) and tries < most and misses < _MOST_MISSES:
             index = next(
                 (i for i in range(start, len(self.feedings)) if any(self.trouble(i))), None
             )
             if index is None:
                 break
-            tries += 1
-            before = self._score(index)
+            before = self._score(first)
             added = self._add_for(index)
             if added is None:
                 start = index + 1
                 continue
+            tries += 1
             without, self.course = self.course, self.run(added.at_index)
-            if self._score(index) >= before:
+            if self._score(first) >= before:
                 self._remove(added)
                 self.course = without
-                start = index + 1
-            elif any(self.trouble(index)):
+                # What did not help one round seldom helps the next.
+                tries, misses, start = tries - 1, misses + 1, index + step
+                step = min(2 * step, _LONGEST_STEP)
+                continue
+            step = 1
+            if any(self.trouble(index)):
                 ready = self._ready_index(added)
                 if ready > index:  # nothing started now helps any sooner
                     start = max(start, min(ready, len(self.feedings)))

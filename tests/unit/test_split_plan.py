@@ -1,0 +1,51 @@
+"""Splits where the obvious one does harm."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+from cultures.planning.plan import make_outlook
+from cultures.roomfile import read_room
+
+_TODAY = date(2027, 1, 5)
+_ROOM = """
+[room]
+name = "One bottle"
+timezone = "Europe/Lisbon"
+as_of = 2027-01-05
+temperature_c = 22
+rounds = ["07:30", "18:30"]
+spare_cultures = 2
+
+[[tank]]
+name = "T1"
+litres = 40
+temperature_c = 26
+
+[[brood]]
+name = "b"
+tank = "T1"
+class = "bubble_nest"
+count = 200
+free_swimming = 2027-01-01
+
+[[culture]]
+name = "VE-1"
+kind = "vinegar_eel"
+started = 2026-10-01
+medium_g = 1500
+starter_g = 150
+"""
+
+
+def test_a_spare_is_split_once_the_parent_can_do_without_the_worms() -> None:
+    """A split now would take worms that the fry eat; once they eat others it does no harm."""
+    room = read_room(_ROOM, today=_TODAY)
+    outlook = make_outlook(room, now=datetime(2027, 1, 5, 6, tzinfo=room.timezone))
+    plan = outlook.feeding.worms["vinegar_eel"]
+    eaten = [i for i, demand in enumerate(plan.demand_mg) if demand > 0]
+    assert sum(plan.course.short_mg) > 0  # so that none can be spared before
+    splits = [s.at_index for s in plan.splits]
+    assert splits
+    assert min(splits) >= max(eaten) - 14
+    assert outlook.feedings[splits[0]].at < outlook.until + timedelta(days=35)
