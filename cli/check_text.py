@@ -57,7 +57,7 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         rows = [["brood", "tank", "class", "fry", "now", "first food"]]
         for b in found["broods"]:
             rows.append([b["name"], b["tank"], b["class"], f"{b['count']:.0f}",
-                         millimetres(b["length_mm"], room.units), b["first_food"]])  # fmt: skip
+                         _length(b, now, room.units), b["first_food"]])  # fmt: skip
         parts.append(columns(rows, right=(3, 4)))
     if room.cultures:
         rows = [["culture", "kind", "age", "stands at"]]
@@ -91,3 +91,9 @@ def _missing(room: Room) -> list[str]:
     if room.cysts is not None and not room.vessels:
         hints.append("There are cysts, and no [[vessel]] to hatch them in.")
     return hints
+
+
+def _length(brood: dict[str, Any], now: datetime, units: str) -> str:
+    """How long the fry are; nothing is said of eggs and larvae that do not swim yet."""
+    swims = now.date().isoformat() >= brood["first_food"]
+    return millimetres(brood["length_mm"], units) if swims else "not swimming"

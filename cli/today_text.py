@@ -109,7 +109,7 @@ def _over_line(over: Round, noted: Noted | None) -> str:
     title = f"ROUND {over.at:%H:%M}: "
     if noted and any(_of(task, over.at) for task in noted.missing):
         return f"{title}over, and not all of it is noted"
-    return f"{title}noted as done"
+    return f"{title}over, and noted"
 
 
 def _of(task: Task, at: datetime) -> bool:

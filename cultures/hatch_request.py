@@ -139,7 +139,7 @@ def check_vessel(kind: HatchKind, vessel: Vessel) -> None:
         raise RangeError(f"{vessel.name}: {vessel.temperature_c} is not a temperature")
     wrong = kind.check_temperature(vessel.temperature_c)
     if wrong:
-        raise RangeError(f"{vessel.name} at {vessel.temperature_c:g} °C: {wrong}")
+        raise RangeError(f"{vessel.name} at {vessel.temperature_c:.3g} °C: {wrong}")
     if not vessel.salinity_g_per_l >= 0 or kind.salinity_share(vessel.salinity_g_per_l) <= 0.05:
         low, high = kind.values["salinity_low_g_per_l"], kind.values["salinity_high_g_per_l"]
         raise RangeError(

@@ -119,7 +119,7 @@ class BroodCourse:
         first_h = development.when(known_h, remaining) if remaining > 0 else morning_h
         if math.isinf(first_h):
             raise RangeError(
-                f"brood {brood.name}: at {tank.temperature_c:g} °C in tank {tank.name}"
+                f"brood {brood.name}: at {tank.temperature_c:.3g} °C in tank {tank.name}"
                 f" eggs of {brood.fry_class.label} do not develop;"
                 f" above {v['development_t0_c']:g} °C they do"
             )

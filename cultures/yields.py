@@ -258,7 +258,7 @@ def _check_temperatures(kind: WormKind, series: TemperatureSeries, start_h: floa
             raise RangeError(f"{temperature_c} is not a temperature")
         wrong = kind.check_temperature(temperature_c)
         if wrong:
-            raise RangeError(f"{temperature_c:g} °C: {wrong}")
+            raise RangeError(f"{temperature_c:.3g} °C: {wrong}")
 
 
 def _visits(

@@ -153,6 +153,9 @@ def _open(absence: Absence) -> str:
     stops = "".join(f"<li>{plan_words(note)}</li>" for note in notes)
     told = f"<ul>{stops}</ul>" if stops else ""
     if not found:
-        covered = "By this plan every round is covered, as far as energy goes"
+        covered = (
+            "By this plan every round is covered, as far as energy goes; what a poor yield or a"
+            " crash can do says livefood shortfalls"
+        )
         return f"<h3>What cannot be covered</h3><p>{covered}.</p>{told}"
     return f"<h3>What cannot be covered</h3>{shortfall_blocks(found, units)}{told}"

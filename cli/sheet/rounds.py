@@ -74,7 +74,8 @@ def day_section(outlook: Outlook, plan: Plan, one: Day, *, first: bool) -> str:
     if one.day == outlook.now.date():
         over = rounds_over(outlook, outlook.room.local(one.day, time(0)))
     parts += [
-        f"<p>Round {clock(r.at, f'round/{r.at.isoformat()}#-0')}: noted as done.</p>" for r in over
+        f"<p>Round {clock(r.at, f'round/{r.at.isoformat()}#-0')}: over, and noted.</p>"
+        for r in over
     ]
     if not one.rounds and not over:
         timed.append((outlook.room.local(one.day, outlook.room.rounds[0]), 0, "<p>No feeding.</p>"))

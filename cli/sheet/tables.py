@@ -72,7 +72,10 @@ def stock_table(plan: Plan, units: str) -> str:
 def shortfall_blocks(shortfalls: Sequence[tuple[int, Shortfall]], units: str) -> str:
     """What falls short, and what still helps by when; each with its place in the plan."""
     if not shortfalls:
-        return "<p>No shortfall is coming in this time.</p>"
+        return (
+            "<p>By the plan nothing falls short in this time. How likely a mishap is:"
+            " livefood shortfalls.</p>"
+        )
     return "".join(_shortfall(i, s, units) for i, s in shortfalls if not s.thin)
 
 

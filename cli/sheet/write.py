@@ -14,6 +14,7 @@ from cli.progress import working
 from cli.sheet.markup import MARK
 from cli.sheet.page import sheet_days, sheet_page
 from cli.sheet.rounds import count_boxes
+from cli.text import wrapped
 from cultures.errors import FileProblemError
 from cultures.planning.plan import make_outlook
 
@@ -58,7 +59,10 @@ def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
     spell = f"{boxes} box{many[0]} to tick on {days} day{many[1]}"
     return {
         "out": str(wanted.out), "boxes": boxes, "days": days, "paper": paper,
-        "message": f"Wrote {wanted.out}: {spell}. Open it in a browser, or print it on {paper}.",
+        "message": wrapped(
+            f"Wrote {wanted.out}: {spell}. Open it in a browser, or print it on"
+            f" {paper.capitalize()}."
+        ),
     }  # fmt: skip
 
 

@@ -68,7 +68,7 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
             why=(
                 f"By {brood.fry_class.label} figures they eat"
                 f" {(day - brood.anchor_date).days} days after being {brood.anchor} at"
-                f" {course.temperature_c:g} °C; look for free-swimming fry from the day before."
+                f" {course.temperature_c:.3g} °C; look for free-swimming fry from the day before."
                 f" Kept here: {', '.join(foods) or 'none'}."
             ),
         )

@@ -78,26 +78,26 @@ def _temperatures(room: Room, now: datetime) -> Iterator[str]:
     for vessel in room.vessels:
         warning = room.hatch_kind.warn_temperature(vessel.temperature_c)
         if warning:
-            yield f"{vessel.name} at {vessel.temperature_c:g} °C: {warning}."
+            yield f"{vessel.name} at {vessel.temperature_c:.3g} °C: {warning}."
     air = room.room_temperature_c(now.date())
     for culture in room.cultures:
         degrees = air if culture.temperature_c is None else culture.temperature_c
         v = culture.kind.values
         if culture.kind.rate(degrees) < _SLUGGISH:
             yield (
-                f"{culture.name} at {degrees:g} °C hardly grows: {culture.kind.label} does best"
+                f"{culture.name} at {degrees:.3g} °C hardly grows: {culture.kind.label} does best"
                 f" between {v['t_min_c'] + 8:.0f} and {v['t_max_c'] - 5:.0f} °C."
             )
     for brood in room.broods:
         degrees, v = room.tank(brood.tank).temperature_c, brood.fry_class.values
         if degrees > v["t_max_c"] + 1.0:
             yield (
-                f"{brood.name} in {brood.tank} at {degrees:g} °C: {brood.fry_class.label} figures"
+                f"{brood.name} in {brood.tank} at {degrees:.3g} °C: {brood.fry_class.label} figures"
                 f" end at {v['t_max_c']:g} °C; check the heater."
             )
         elif degrees < v["t_min_c"]:
             yield (
-                f"{brood.name} in {brood.tank} at {degrees:g} °C: below {v['t_min_c']:g} °C"
+                f"{brood.name} in {brood.tank} at {degrees:.3g} °C: below {v['t_min_c']:g} °C"
                 f" {brood.fry_class.label} fry do not grow."
             )
 

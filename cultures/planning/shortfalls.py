@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 _JOIN_H = 24.5
 #: What only the marks of the syringe round away is short from this share of a brood's need on.
 _ROUNDED_SHARE = 0.1
+#: A hatch for a round is set at most so long before it, by usual temperatures.
+_AWAY_BEFORE_H = 36.0
 _ANY = "any"
 
 
@@ -156,4 +158,8 @@ def _hatch_cause(room: Room, plan: FeedingPlan, indices: Sequence[int]) -> str:
         return "no hatch can be ripe by then"
     if any(not plan.feedings[i].keeper for i in indices):
         return "nobody is there to set and harvest hatches, and nauplii do not keep so long"
+    short = plan.feedings[indices[0]]
+    before = [r for r in plan.feedings if 0 < short.at_h - r.at_h <= _AWAY_BEFORE_H]
+    if any(not r.keeper and not r.over for r in before):
+        return "nobody is there in time to set a hatch that would be ripe"
     return "the vessels are too small, or taken, for what is needed"

@@ -203,14 +203,14 @@ def test_a_round_that_is_ticked_off_is_told_as_noted_and_the_next_one_shown(room
     run(room, "journal", "done", "--since", "2027-01-04T00:00", now="2027-01-05T08:00")
     for now in ("2027-01-05T08:05", "2027-01-05T09:00"):
         screen = run(room, "today", now=now).stdout
-        assert "ROUND 07:30: noted as done\n" in screen
+        assert "ROUND 07:30: over, and noted\n" in screen
         assert "ROUND 18:30, in " in screen
         assert "Nobody is there" not in screen
         assert "NOT NOTED" not in screen
     out = room.with_name("sheet.html")
     run(room, "sheet", "--out", str(out), now="2027-01-05T08:05")
     words = re.sub(r"<[^>]+>", "", out.read_text("utf-8").split("</style>")[1])
-    assert "Round 07:30: noted as done." in words
+    assert "Round 07:30: over, and noted." in words
 
 
 def test_planned_work_that_is_not_noted_is_named_once_a_journal_is_kept(room: Path) -> None:

@@ -148,6 +148,16 @@ def test_a_helper_brings_what_it_says() -> None:
     assert saved == pytest.approx(remedy.effect_j, rel=0.03)
 
 
+def test_an_absence_is_named_where_it_left_no_hatch_to_ripen() -> None:
+    away = "\n[[away]]\nfrom = 2027-03-05\nto = 2027-03-08\nhelper = true\n"
+    text = _HEAD + _brood(60, '["brine_shrimp"]') + _VESSEL + "\n[cysts]\ngrams = 500\n" + away
+    plan = _plan(text)
+    later = [s for s in plan.shortfalls if s.until.date() >= date(2027, 3, 5)]
+    assert later
+    assert all(s.cause.startswith("nobody is there") for s in later), [s.cause for s in later]
+    assert max(s.until for s in later).date() <= date(2027, 3, 10)
+
+
 def test_a_mouth_too_small_for_every_food_is_named_and_a_smaller_food_tried() -> None:
     text = _HEAD + _brood(50, '["brine_shrimp"]', kind="bubble_nest", day=28) + _VESSEL
     plan = _plan(text + "\n[cysts]\ngrams = 100\n")
