@@ -123,7 +123,10 @@ class Book:
         return None
 
     def due_tasks(self, when: datetime, since: datetime | None = None) -> list[DueTask]:
-        """Planned tasks from ``since`` (else the last entry) to a moment, not noted yet."""
+        """Planned tasks from ``since`` (else the last work noted) to a moment, not noted yet.
+
+        A count changes what is planned from then on, not what was planned before it.
+        """
         from cultures.planning.plan import make_outlook
 
         entries = self.journal.effective()
@@ -131,7 +134,14 @@ class Book:
         room = room_at(self.room, known, when)
         outlook = make_outlook(room, now=when)
         start = max(since or outlook.start, when - LONGEST)
-        return due_tasks(room, outlook.tasks(), entries, since=start, now=when)
+        tasks = outlook.tasks()
+        counted = [e.when for e in known if start < e.when <= when]
+        if counted:
+            before = room_at(self.room, [e for e in known if e.when <= start], when)
+            earlier = make_outlook(before, now=when).tasks()
+            last = max(counted)
+            tasks = (*(t for t in earlier if t.at < last), *(t for t in tasks if t.at >= last))
+        return due_tasks(room, tasks, entries, since=start, now=when)
 
     def must_know(self, what: str, name: str, known: Sequence[str]) -> None:
         """Refuses a name that is not there.

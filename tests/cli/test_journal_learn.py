@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import click
@@ -12,9 +12,12 @@ import pytest
 from click.testing import CliRunner, Result
 
 from cli.demo_room import demo_text
+from cli.journal_book import Book
 from cli.journal_command import command as journal_command
 from cli.main import main
-from cultures.journal import EVENTS
+from cli.options import load_file
+from cultures.journal import EVENTS, read_journal
+from cultures.planning.plan import make_outlook
 
 _NOW = "2027-01-05T09:00"
 
@@ -200,6 +203,20 @@ def test_done_names_the_work_of_the_day_before_that_nothing_tells_of(room: Path)
     assert f"livefood journal done --dry-run --since {since[1]}" in said
     again = run(room, "journal", "done", "--dry-run", "--since", since[1], now="2027-01-05T12:00")
     assert "set" in again.output or "harvest" in again.output
+
+
+def test_a_count_does_not_change_what_was_planned_before_it(room: Path) -> None:
+    plan = load_file(room, datetime.fromisoformat("2027-01-05T05:00"))
+    planned = {t.id: t.amounts for t in make_outlook(plan.room, now=plan.now).tasks()}
+    assert run(room, "journal", "count", "acara 5", "12", now="2027-01-05T12:00").exit_code == 0
+    setting = load_file(room, datetime.fromisoformat("2027-01-05T19:00"))
+    journal = read_journal(room.with_name("journal.csv"), setting.room.timezone)
+    book = Book(setting.room, room.with_name("journal.csv"), journal, setting.now)
+    due = {each.task.id: each.task for each in book.due_tasks(setting.now)}
+    before = [t for t in due.values() if t.at.hour < 12]
+    assert [t.amounts for t in before] == [planned[t.id] for t in before]
+    after = [t for t in due.values() if t.what == "harvest_worms" and t.at.hour == 18]
+    assert [t.amounts for t in after] != [planned[t.id] for t in after]
 
 
 def test_a_bottle_is_drawn_off_once(room: Path) -> None:
