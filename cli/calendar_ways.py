@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -93,11 +93,11 @@ def write_file(job: Job) -> None:
     if job.as_json:
         print_json(outcome.to_json())
     else:
-        _report_file(outcome, None if known else identity)
+        _report_file(outcome, () if known else (identity, told_path(setting.path)))
 
 
-def _report_file(outcome: Outcome, identity: Path | None) -> None:
-    """What was done; ``identity``: the file of the installation, if it was made just now."""
+def _report_file(outcome: Outcome, made: Sequence[Path]) -> None:
+    """What was done; ``made``: files beside the room file, if they were made just now."""
     changes = outcome.changes
     more = f", {outcome.cancelled} more marked as cancelled" if outcome.cancelled else ""
     click.echo(f"{outcome.path}: {_count(outcome.entries)}{more}")
@@ -111,8 +111,14 @@ def _report_file(outcome: Outcome, identity: Path | None) -> None:
     if outcome.first:
         notes = notes_path(outcome.path).name
         click.echo(wrapped(f"Kept beside it: {notes}, from which changes are known next time."))
-    if identity is not None:
-        click.echo(f"Kept beside the room file: {identity.name}, so that entries stay themselves.")
+    if made:
+        names = " and ".join(path.name for path in made)
+        click.echo(
+            wrapped(
+                f"Kept beside the room file: {names}, so that entries stay themselves and as few"
+                " of them move as can be."
+            )
+        )
 
 
 def _count(entries: int) -> str:

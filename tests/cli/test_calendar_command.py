@@ -81,7 +81,7 @@ def test_kept_files_are_told_of_once_and_folders_made(room: Path) -> None:
     first = call(room, "--out", str(out))
     assert first.exit_code == 0, first.output
     assert "Kept beside it: .jobs.ics.livefood, from which" in first.output
-    assert "Kept beside the room file: .livefood-id, so that" in first.output
+    assert "Kept beside the room file: .livefood-id and .room.toml.told.livefood" in first.output
     assert {p.name for p in out.parent.iterdir()} == {"jobs.ics", ".jobs.ics.livefood"}
     room.write_text(ROOM.replace('"18:30"', '"19:00"'))
     assert "Kept" not in call(room, "--out", str(out)).output
