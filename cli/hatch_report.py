@@ -54,7 +54,7 @@ def report(job: Job, units: str = "metric") -> str:
     shares = ", ".join(
         f"{tank} {millilitres(ml, units)}" for (tank, _), ml in zip(job.tanks, doses, strict=True)
     )
-    lines.append(_step(job.request.at, f"feed {shares}" if shares else "feed"))
+    lines.append(_step(job.request.at, f"feed {shares}" if shares else "feed them"))
     given = f"{number(sized.nauplii)} nauplii, {number(sized.energy_j)} J"
     notes = [
         f"{given}; {number(sized.left_over)} nauplii left over",

@@ -63,7 +63,11 @@ def command(
         if effects:
             width = max(len(name) for name in effects)
             rows = [f"  {name:{width}}  {share:4.0%}" for name, share in effects.items()]
-            show("\n".join(["", "CHANCE THAT A ROUND FALLS SHORT, on average", *rows]))
+            show(
+                "\n".join(
+                    ["", "CHANCE THAT A ROUND FALLS SHORT, on average where somebody feeds", *rows]
+                )
+            )
     if strict and any(not s.thin for s in found):
         ctx.exit(1)
 

@@ -121,9 +121,13 @@ class Outlook:
     def supply(self) -> list[Supply]:
         """Need and supply by food and local day, within the shown time."""
         totals: dict[tuple[str, str], list[float]] = {}
-        for feeding, row in zip(self.feedings, self.lines, strict=True):
+        for feeding, needs, row in zip(self.feedings, self.needs, self.lines, strict=True):
             if not self.now - timedelta(hours=1) <= feeding.at < self.until:
                 continue
+            for need in needs if not feeding.fed and not feeding.over else ():
+                for food, energy_j in need.foods.items():
+                    pair = totals.setdefault((feeding.at.date().isoformat(), food), [0.0, 0.0])
+                    pair[0] += energy_j
             for line in row:
                 pair = totals.setdefault((feeding.at.date().isoformat(), line.food), [0.0, 0.0])
                 pair[0] += line.need_j
@@ -203,13 +207,13 @@ def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Sho
     found = list(with_probability(shortfalls, risks))
     for spell in thin_spells(risks, shortfalls):
         worst = max(spell, key=lambda r: r.probability)
-        inside = [
+        fed = [
             line
             for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
             if spell[0].at <= feeding.at <= spell[-1].at
             for line in row
-            if line.food == worst.food and line.amount > 0
         ]
+        inside = [line for line in fed if line.food == worst.food and line.amount > 0] or fed
         found.append(
             Shortfall(
                 at=spell[0].at,

@@ -22,7 +22,7 @@ from attrs import evolve, frozen
 from cultures.planning.feeding import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_cap_j
 from cultures.planning.hatch_plan import Holding
 from cultures.planning.split_plan import swipe_step_mg
-from cultures.planning.tasks import Shortfall, tidy
+from cultures.planning.tasks import FeedLine, Shortfall, tidy
 from cultures.planning.worm_course import run_course
 from cultures.room import BRINE_SHRIMP, DRY, hours
 from cultures.worms import first_harvest_age
@@ -242,7 +242,9 @@ class _Theatre:
             ).spare_mg
             for name, plan in outlook.feeding.worms.items()
         }
-        for feeding, row in zip(outlook.feedings, outlook.feeding.servings, strict=True):
+        for feeding, row, lines in zip(
+            outlook.feedings, outlook.feeding.servings, outlook.lines, strict=True
+        ):
             if not feeding.fed or not outlook.now <= feeding.at < outlook.until or not row:
                 continue
             sources: dict[str, list[_Source]] = {}
@@ -269,12 +271,15 @@ class _Theatre:
                     sources,
                     held,
                     _lacking(row),
-                    [self._mouth(s) for s in ordered],
+                    [self._mouth(s, lines) for s in ordered],
                 )
             )
         return found
 
-    def _mouth(self, serving: Serving) -> _Mouth:
+    def _mouth(self, serving: Serving, lines: Sequence[FeedLine]) -> _Mouth:
+        # Rounding to the marks of the syringe may give more than was planned.
+        given_j = sum(x.given_j for x in lines if x.brood == serving.need.brood.name)
+        missing_j = max(0.0, min(serving.missing_j(), serving.need.energy_j - given_j))
         given = serving.given_j.get(DRY, 0.0)
         cap = dry_cap_j(self.suits, serving)
         want = {f: j for f, j in serving.given_j.items() if f != DRY and j > 0}
@@ -283,9 +288,7 @@ class _Theatre:
             for kind in self.outlook.feeding.worms
             if self.suits(serving, kind) >= STAND_IN_FROM
         )
-        return _Mouth(
-            serving.need.energy_j, serving.missing_j(), want, max(0.0, cap - given), worms
-        )
+        return _Mouth(serving.need.energy_j, missing_j, want, max(0.0, cap - given), worms)
 
 
 def _lacking(row: Sequence[Serving]) -> str:

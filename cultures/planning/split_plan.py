@@ -181,6 +181,11 @@ class _Planner:
             )
             if index is None:
                 break
+            self.fits = self._fits()
+            ripening = self._next_ripe(index)
+            if ripening is not None and not self._early_enough(self._open_before(index), index):
+                start = ripening  # one that stands already helps sooner than any started now
+                continue
             before = self._score(first)
             added = self._add_for(index)
             if added is None:
@@ -215,8 +220,7 @@ class _Planner:
 
     def _add_for(self, index: int) -> Split | None:
         """One more culture, started as late as it can be and still be ready at a round."""
-        self.fits = self._fits()
-        latest = [i for i in range(index - 1, self.settled - 1, -1) if self._may_split(i)]
+        latest = self._open_before(index)
         early_enough = self._early_enough(latest, index)
         if early_enough:
             at = self._preferred(early_enough)
@@ -229,6 +233,20 @@ class _Planner:
             if at < 0:
                 return None
         return self._start_at(at)
+
+    def _open_before(self, index: int) -> list[int]:
+        """The rounds before one at which a culture may be split, the last one first."""
+        return [i for i in range(index - 1, self.settled - 1, -1) if self._may_split(i)]
+
+    def _next_ripe(self, index: int) -> int | None:
+        """When the next of the cultures that stand at a round, and give nothing yet, is ripe."""
+        ripe = self.course.usable_from
+        coming = [
+            ripe[name]
+            for name, stage in self.stages.items()
+            if stage.first <= index < ripe.get(name, -1)
+        ]
+        return min(coming, default=None)
 
     def _early_enough(self, latest: Sequence[int], index: int) -> list[int]:
         """The rounds from which a culture is ripe by ``index``, of the last week that has any.

@@ -209,7 +209,11 @@ class _Words:
         try:
             found = parse_day(word)
         except UnitError as error:
-            raise self.wrong(str(error)) from None
+            try:  # 28 Nov 2026, without quotes
+                found = parse_day(" ".join([word, *self.left[:2]]))
+            except UnitError:
+                raise self.wrong(str(error)) from None
+            del self.left[:2]
         if found < self.now.date():
             raise self.wrong(f"{found} is past")
         return found
@@ -220,7 +224,8 @@ class _Words:
 
 
 def _spawn(w: _Words) -> Room:
-    room, kind = w.room, w.word("a class")
+    room = w.room
+    kind = w.name("a class", (brood.name for brood in w.room.broods))
     pattern = next((b for b in room.broods if b.name == kind or b.fry_class.name == kind), None)
     if pattern is None:
         alike = [b for b in room.broods if kind in b.name.split()]
@@ -336,8 +341,10 @@ def _temperature(w: _Words) -> Room:
 
 
 def _buy(w: _Words) -> Room:
-    room, first = w.room, w.word("grams or a kind")
-    kind = room.kinds.get(first)
+    room = w.room
+    labels = {k.label: name for name, k in room.kinds.items() if isinstance(k, WormKind)}
+    first = w.name("grams or a kind", labels)
+    kind = room.kinds.get(labels.get(first, first))
     if isinstance(kind, WormKind):
         day = w.day() if w.follows("on") else w.now.date()
         pattern = next((c for c in room.cultures if c.kind.name == kind.name), usual_culture(kind))
@@ -373,7 +380,8 @@ def _away(w: _Words) -> Room:
     helper = w.follows("with")
     if helper:
         w.need("helper")
-    return evolve(w.room, away=(*w.room.away, Away(start, end, helper)))
+    # Of two absences that cover a day the first counts.
+    return evolve(w.room, away=(Away(start, end, helper), *w.room.away))
 
 
 def _span(w: _Words) -> tuple[date, date]:

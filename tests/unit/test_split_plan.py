@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
+from cultures.journal_due import TICKED, entry_for
 from cultures.planning.plan import make_outlook
 from cultures.roomfile import read_room
+from cultures.state import room_at
 
 _TODAY = date(2027, 1, 5)
 _ROOM = """
@@ -49,3 +51,24 @@ def test_a_spare_is_split_once_the_parent_can_do_without_the_worms() -> None:
     assert splits
     assert min(splits) >= max(eaten) - 14
     assert outlook.feedings[splits[0]].at < outlook.until + timedelta(days=35)
+
+
+def test_a_culture_that_ripens_already_is_not_started_once_more() -> None:
+    """After a split was noted as planned, the next one is the next one of that plan."""
+    text = _ROOM.replace(
+        '"vinegar_eel"\nstarted = 2026-10-01', '"banana_worm"\nstarted = 2026-12-20'
+    )
+    text = text.replace("medium_g = 1500\nstarter_g = 150", "medium_g = 150\nstarter_g = 10")
+    room = read_room(text + "surface_cm2 = 180\n", today=_TODAY)
+    outlook = make_outlook(room, now=datetime(2027, 1, 5, 8, tzinfo=room.timezone))
+    splits = outlook.feeding.worms["banana_worm"].splits
+    planned = [(s.culture.name, outlook.feedings[s.at_index].at) for s in splits]
+    assert planned[0][1] == outlook.feedings[0].at
+    done = [t for t in outlook.tasks() if t.at == outlook.feedings[0].at and t.what in TICKED]
+    entries = [entry_for(room, task, outlook.now) for task in done]
+    later = datetime(2027, 1, 5, 17, tzinfo=room.timezone)
+    after = make_outlook(room_at(room, entries, later), now=later)
+    splits = after.feeding.worms["banana_worm"].splits
+    left = [(s.culture.name, after.feedings[s.at_index].at) for s in splits]
+    until = planned[0][1] + timedelta(days=room.horizon_days)
+    assert [each for each in left if each[1] < until] == [e for e in planned[1:] if e[1] < until]

@@ -11,7 +11,7 @@ from cli.demo_room import demo_text
 from cultures.planning.plan import make_plan
 from cultures.planning.tasks import Task
 from cultures.planning.what_if import SuppositionError, compare, suppose
-from cultures.room import Room, hours
+from cultures.room import Away, Room, hours
 from cultures.roomfile import read_room
 
 TODAY = date(2027, 1, 5)
@@ -62,6 +62,29 @@ def test_names_of_several_words_need_no_quotes(room: Room, now: datetime) -> Non
         room, "lose 'honey gourami 7' on 2027-01-08", now
     )
     assert suppose(room, "count honey gourami 7 90", now).brood("honey gourami 7").count == 90
+
+
+@pytest.mark.parametrize(
+    ("bare", "quoted"),
+    [
+        ("away from 8 Jan 2027 to 9 Jan 2027", "away from 2027-01-08 to 2027-01-09"),
+        ("lose bottle 1 on 8 Jan 2027", "lose 'bottle 1' on 2027-01-08"),
+        ("buy banana worm on 8 Jan 2027", "buy banana_worm on 2027-01-08"),
+        ("spawn honey gourami 7 90 on 8 Jan 2027", "spawn 'honey gourami 7' 90 on 2027-01-08"),
+    ],
+)
+def test_days_and_kinds_of_several_words_need_no_quotes(
+    room: Room, now: datetime, bare: str, quoted: str
+) -> None:
+    assert suppose(room, bare, now) == suppose(room, quoted, now)
+
+
+def test_a_supposed_absence_goes_before_the_one_in_the_file(room: Room, now: datetime) -> None:
+    away = evolve(room, away=(Away(date(2027, 1, 8), date(2027, 1, 9), False),))
+    helped = suppose(away, "away from 2027-01-08 to 2027-01-09 with helper", now)
+    found = helped.away_on(date(2027, 1, 8))
+    assert found is not None
+    assert found.helper
 
 
 def test_a_lost_vessel_is_not_set(room: Room, now: datetime) -> None:
