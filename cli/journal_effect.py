@@ -22,7 +22,7 @@ from cli.today_text import short_food, task_text
 from cultures.journal import Entry
 from cultures.journal_due import DueTask
 from cultures.phrases import DRAW_ML
-from cultures.planning.plan import make_plan
+from cultures.planning.plan import make_outlook, make_plan
 from cultures.planning.tasks import Plan, Task
 from cultures.room import Room
 from cultures.units import TEASPOON_ML
@@ -31,6 +31,7 @@ _SHOWN = 4
 _AHEAD = timedelta(days=7)
 _WHATS = ("set_hatch", "split", "start", "retire", "first_food", "buy", "sort")
 _OF_A_DAY = ("first_food", "sort")
+_DUE = timedelta(hours=5)
 _MOVED = timedelta(minutes=10)
 
 
@@ -78,11 +79,13 @@ def _cysts(value: float, room: Room) -> str:
 
 def effect_of(before: Room, after: Room, moment: datetime) -> str:
     """How the plan differs between two states of the room at one moment."""
-    old = make_plan(before, now=moment, remedies=False)
+    outlook = make_outlook(before, now=moment)
+    old = outlook.plan(remedies=False)
+    due = [t for t in outlook.tasks() if moment - _DUE <= t.at <= moment]
     new = make_plan(after, now=moment, remedies=False)
     units = after.units
     changes = [
-        *_tasks(old, new, moment, units), *_shortfalls(old, new), *_notes(old, new, units),
+        *_tasks(old, new, due, moment, units), *_shortfalls(old, new), *_notes(old, new, units),
     ]  # fmt: skip
     if not changes:
         return "The plan of the coming week stays as it is."
@@ -92,7 +95,11 @@ def effect_of(before: Room, after: Room, moment: datetime) -> str:
     return "\n".join(["The plan changes:", *(wrapped(text, 4, "  - ") for text in shown)])
 
 
-def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
+def _tasks(
+    old: Plan, new: Plan, due: Sequence[Task], moment: datetime, units: str
+) -> Iterable[str]:
+    """The tasks of a week that are new, otherwise or gone; ``due`` ones just now are left out."""
+
     def chosen(plan: Plan) -> dict[str, Task]:
         return {
             t.id: t
@@ -106,6 +113,11 @@ def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
     was, now = chosen(old), chosen(new)
     for key, task in now.items():
         before = was.get(key)
+        if before is None or before.at <= moment:
+            # What is due just now and not noted yet only slides to its next round.
+            alike = [t for t in due if (t.what, t.subject) == (task.what, task.subject)]
+            if task.at > moment and any(t.id == key or t.id not in now for t in alike):
+                continue
         text = f"{when(task.at)} {task_text(task, units)}"
         if before is None:
             yield f"new: {text}"
@@ -114,7 +126,7 @@ def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
         elif any(_differs(before.amounts.get(k, 0.0), v) for k, v in task.amounts.items()):
             yield f"{text} (was: {task_text(before, units)})"
     for key, task in was.items():
-        if key not in now:
+        if key not in now and task.at > moment:
             yield f"no longer: {when(task.at)} {task_text(task, units)}"
 
 

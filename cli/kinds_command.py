@@ -18,7 +18,7 @@ from cli.options import (
     print_json,
     room_option,
 )
-from cultures.errors import UnknownNameError
+from cultures.errors import BadFileError, UnknownNameError
 from cultures.fry import CLASS_SPECS, FryClass, class_names, shipped_class
 from cultures.kind_specs import HATCH_SPECS, WORM_SPECS
 from cultures.kinds import (
@@ -75,7 +75,15 @@ def command(
     """
     if name is None and strain is not None:
         raise UsageProblemError("--strain needs the NAME of a kind, like brine_shrimp")
-    room = optional_room(room_path, now)
+    try:
+        room = optional_room(room_path, now)
+    except BadFileError:
+        # Who mends the file needs the names that it may hold.
+        click.echo(
+            f"{room_path} has mistakes (see 'livefood check'): its own kinds are left out.",
+            err=True,
+        )
+        room = None
     entries = _entries(room)
     if name is not None:
         entries = [_named(entries, name, strain)]

@@ -70,9 +70,9 @@ class BadFileError(LivefoodError):
         super().__init__(f"{head}:\n" + "\n".join(f"  {p}" for p in self.problems))
 
 
-def closest(name: str, known: Iterable[str]) -> str | None:
-    """The nearest of the known names, or None when none is near."""
-    return _closest(name, sorted(known), 0.6)
+def closest(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
+    """The nearest of the known names, or None when none is as near as ``cutoff`` (1: the same)."""
+    return _closest(name, sorted(known), cutoff)
 
 
 def nearest(name: str, known: Iterable[str]) -> str:

@@ -207,7 +207,13 @@ class Table:
         known = tuple(known)
         value = self.text(key, default)
         if value and value not in known:
-            found = class_hint(value, known) if key == "class" else nearest(value, known)
+            if key == "class":
+                found = class_hint(value, known)
+            elif key == "kind" and closest(value, known, 0.8) is None:
+                # Another worm with a name alike would be worse than none.
+                found = f"known: {', '.join(sorted(known))}; describe another in a [[kind]]"
+            else:
+                found = nearest(value, known)
             self.fail(key, f"there is no '{value}'; {found}")
             return ""
         return value

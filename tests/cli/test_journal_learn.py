@@ -219,6 +219,18 @@ def test_a_count_does_not_change_what_was_planned_before_it(room: Path) -> None:
     assert [t.amounts for t in after] != [planned[t.id] for t in after]
 
 
+def test_work_that_is_due_just_now_is_not_told_as_moved_or_cancelled(room: Path) -> None:
+    plan = json.loads(run(room, "plan", "--json", now="2027-01-04T07:00").output)
+    split = next(t for t in plan["tasks"] if t["what"] == "split")
+    moment = split["at"][:16]
+    before = run(room, "journal", "harvest", "MW-1", "2", now=moment)
+    assert before.exit_code == 0
+    assert "split" not in before.output.partition("The plan")[2], before.output
+    done = run(room, "journal", "done", now=moment)
+    assert f"split {split['subject']}" in done.output.partition("The plan")[0]
+    assert "no longer: " not in done.output
+
+
 def test_a_bottle_is_drawn_off_once(room: Path) -> None:
     assert run(room, "journal", "set", "bottle 2", "3", "--at", "2027-01-04T07:30").exit_code == 0
     assert run(room, "journal", "harvest", "bottle 2").exit_code == 0

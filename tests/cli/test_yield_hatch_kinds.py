@@ -341,6 +341,15 @@ def test_hatch_says_when_no_tank_needs_any(tmp_path: Path) -> None:
 # kinds
 
 
+def test_kinds_are_listed_while_the_room_file_is_wrong(tmp_path: Path) -> None:
+    path = tmp_path / "room.toml"
+    path.write_text(demo_text(date(2027, 1, 5)).replace('kind = "microworm"', 'kind = "wriggler"'))
+    result = CliRunner().invoke(main, ["kinds", "--room", str(path), "--now", "2027-01-05"])
+    assert result.exit_code == 0
+    assert "microworm" in result.stdout
+    assert "has mistakes" in result.stderr
+
+
 def test_kinds_lists_foods_and_classes() -> None:
     text = run("kinds").output
     for name in (*kind_names(), "egg_scatterer"):

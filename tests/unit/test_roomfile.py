@@ -116,6 +116,8 @@ def test_all_mistakes_are_told_at_once_with_their_lines() -> None:
         ("count = 100", "number = 100", "unknown key; did you mean 'count'?"),
         ("[[vessel]]", "[[hatchery]]", "unknown table; did you mean 'vessel'?"),
         ("[[away]]", "[[holidays]]", "unknown table; did you mean 'away'?"),
+        ('kind = "microworm"', 'kind = "walter_worm"', "describe another in a [[kind]]"),
+        ('kind = "microworm"', 'kind = "microwrm"', "did you mean 'microworm'?"),
         ('class = "bubble_nest"', 'class = "Corydoras"', "did you mean 'armoured_catfish'"),
         ('class = "bubble_nest"', 'class = "angelfish"', "did you mean 'substrate_spawner'"),
     ],
