@@ -36,7 +36,7 @@ def overview(entries: Sequence[Entry]) -> str:
 
 def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
     """Every parameter of one kind or class; the notes are in the units of their sources."""
-    lines = [f"{entry.label} ({entry.about}), {entry.what}"]
+    lines = [fill(f"{entry.label} ({entry.about}), {entry.what}", 80)]
     if entry.strains:
         lines.append(wrapped("Strains: " + ", ".join(entry.strains) + "."))
     lines.append("")

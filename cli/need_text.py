@@ -55,7 +55,7 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
             for need in row
         ]  # fmt: skip
         head = ["tank", "brood", "in" if us else "mm", "fry", "all", *(food_name(f) for f in foods)]
-        text = columns([head, *table], right=range(2, len(head)), indent=0)
+        text = columns([head, *table], right=range(2, len(head)), indent=0, head=True)
         parts.append(f"{when(row[0].at)}\n{text}\n{_together(room, row)}")
     if len(parts) == 1:
         parts.append("No brood eats in this time.")

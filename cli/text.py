@@ -64,16 +64,26 @@ def wrapped(text: str, indent: int = 0, first: str = "") -> str:
     )  # fmt: skip
 
 
-def columns(rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 2) -> str:
+def columns(
+    rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 2,
+    head: bool = False,
+) -> str:  # fmt: skip
     """Rows in columns two spaces apart; those in ``right`` are aligned right.
 
-    Where the screen is too narrow the widest text column is cut with an ellipsis, never a
-    number.
+    Where the screen is too narrow the words of a ``head`` row stand below each other, then the
+    widest text column is cut with an ellipsis, never a number.
     """
     if not rows:
         return ""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     over = indent + sum(widths) + 2 * (len(widths) - 1) - WIDTH
+    if over > 0 and head:
+        words = [cell.split(" ") if i in right else [cell] for i, cell in enumerate(rows[0])]
+        deep = max(len(cell) for cell in words)
+        stacked = [["" for _ in range(deep - len(cell))] + cell for cell in words]
+        rows = [*(list(line) for line in zip(*stacked, strict=True)), *rows[1:]]
+        widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+        over = indent + sum(widths) + 2 * (len(widths) - 1) - WIDTH
     while over > 0:
         texts = [i for i in range(len(widths)) if i not in right and widths[i] > 8]
         if not texts:

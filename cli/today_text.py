@@ -168,7 +168,10 @@ def _round_block(
     ]  # fmt: skip
     if not lines:
         steps = [] if tank else steps
-        return "\n".join([title, f"  Nothing eats yet{f' in {tank}' if tank else ''}.", *steps])
+        none = tank and all(brood.tank != tank for brood in outlook.room.broods)
+        said = f"There are no fry in {tank}" if none else "Nothing eats yet"
+        where = f" in {tank}" if tank and not none else ""
+        return "\n".join([title, f"  {said}{where}.", *steps])
     units = outlook.room.units
     return "\n".join([title, *steps, "", feed_table(lines, units, total=tank is None)])
 
@@ -206,7 +209,7 @@ def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool 
         rows.append([*key, *(cells.get(food, "-") for food in foods)])
     if total and len(rows) > 2:
         rows.append(["", "in all", *(_total(lines, food, units) for food in foods)])
-    return columns(rows, right=range(2, 2 + len(foods)))
+    return columns(rows, right=range(2, 2 + len(foods)), head=True)
 
 
 def food_heads(foods: Sequence[str], lines: Sequence[FeedLine]) -> list[str]:
@@ -237,7 +240,9 @@ def _earlier(
         told: ids of tasks that are noted, or named as not noted. journal: one is kept.
     """
     room, now = outlook.room, outlook.now
-    whats = GOING if journal else (*GOING, "harvest_hatch", "feed")
+    # A count is a number, which nobody can take as done.
+    going = tuple(what for what in GOING if what != "count")
+    whats = going if journal else (*going, "harvest_hatch", "feed")
     past = [
         t for t in tasks
         if t.at.date() == now.date() and t.until < now - (LATE if t.what in _OF_ROUND else _NO_TIME)

@@ -106,7 +106,9 @@ def _round(
 ) -> str:  # fmt: skip
     units = absence.outlook.room.units
     steps = steps_of(absence.outlook, tasks, feeding)
-    items = "".join(_step(step, feeding, feed, envelopes, units) for step in steps)
+    kinds = absence.outlook.room.kinds
+    cups = {span.name: kinds[span.kind].label for span in absence.outlook.cultures()}
+    items = "".join(_step(step, feeding, feed, envelopes, cups, units) for step in steps)
     title = clock(feeding.at, f"{feed.id}#at")
     return (
         f'<article class="round"><h3><span>Round {title}</span></h3><div class="in">'
@@ -117,7 +119,8 @@ def _round(
 
 
 def _step(
-    step: Step, feeding: Round, feed: Task, envelopes: Mapping[str, int], units: str
+    step: Step, feeding: Round, feed: Task, envelopes: Mapping[str, int],
+    cups: Mapping[str, str], units: str,
 ) -> str:  # fmt: skip
     task = step.task
     if step.before_min is not None:
@@ -128,11 +131,13 @@ def _step(
         mark, text = '<span aria-hidden="true">·</span>', step.text
     else:
         mark = box(task.id)[:-1] + ' aria-label="done">'
-        text = _plainly(task, envelopes, units)
+        text = _plainly(task, envelopes, cups, units)
     return f"<li>{clock(step.at, of)}{mark}<span>{phrase(text, capital=True)}</span></li>"
 
 
-def _plainly(task: Task, envelopes: Mapping[str, int], units: str) -> Phrase:
+def _plainly(
+    task: Task, envelopes: Mapping[str, int], cups: Mapping[str, str], units: str
+) -> Phrase:
     """A task for someone who has never done it."""
     name = Words(task.subject)
     if task.what == "soak":
@@ -141,7 +146,7 @@ def _plainly(task: Task, envelopes: Mapping[str, int], units: str) -> Phrase:
         return (name, " in ", Words(task.other), FIRST_FOOD)
     if "swipes" in task.amounts:
         swipes = figure(task, "swipes", fraction(task.amounts["swipes"], 4))
-        return ("box ", name, OPEN_BOX, " ", swipes, CLOSE_BOX)
+        return ("box ", name, OPEN_BOX, " ", swipes, CLOSE_BOX.format(cups[task.subject]))
     drawn = figure(task, "draws", millilitres(task.amounts["draws"] * DRAW_ML, units))
     if in_vinegar(task):
         return ("bottle ", name, ": take ", drawn, SIEVE_EELS)

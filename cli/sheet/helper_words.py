@@ -47,7 +47,7 @@ FIRST_FOOD = (
 OPEN_BOX = (
     ": open it away from your face, wipe a clean finger along the wall above the porridge"
 )  # fmt: skip
-CLOSE_BOX = " times, rinse the finger in the worm cup, close the box"
+CLOSE_BOX = " times, rinse the finger in the {} cup, close the box"
 SIEVE_EELS = (
     " from the neck with the syringe, pour it through the fine sieve into a clean glass, pour the"
     " vinegar from the glass back into the bottle, rinse the eels in the sieve well with clean"

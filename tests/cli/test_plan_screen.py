@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cli.balance_text import balance
+from cli.text import columns
 from cli.today_text import all_shortfalls
 from cli.what_if_text import screen as what_if_screen
 from cultures.planning.plan import make_plan
@@ -205,3 +206,16 @@ def test_charts_fit_the_screen_and_never_dip_while_given_rises(
         ordered = sorted(zip((given for _, given in pairs), heights, strict=True))
         shown = [height for _, height in ordered]
         assert shown == sorted(shown)
+
+
+def test_heads_of_a_wide_table_stand_below_each_other() -> None:
+    head = ["tank", "brood", "banana worm", "nauplii", "dry, soaked", "microworm", "vinegar eel"]
+    row = ["Left by the door", "a brood of many words", "30 mL", "100 mL", "5 mL (0.05 g)", "62 mL",
+           "100 mL"]  # fmt: skip
+    text = columns([head, row], right=range(2, 7), head=True)
+    lines = text.splitlines()
+    assert max(map(len, lines)) <= 80
+    assert "banana" in lines[0]
+    assert "worm" in lines[1]
+    for cell in row[2:]:
+        assert cell in lines[2]

@@ -98,7 +98,7 @@ def test_a_tank_that_is_not_there_is_named_with_the_nearest(room: Path) -> None:
 
 
 def test_a_dry_tank_says_so(room: Path) -> None:
-    assert "Nothing eats yet in C3." in run(room, "today", "--tank", "C3").stdout
+    assert "There are no fry in C3." in run(room, "today", "--tank", "C3").stdout
 
 
 def test_next_and_all_day_do_not_go_together(room: Path) -> None:

@@ -5,8 +5,12 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import pytest
+
+from cli.demo_room import demo_text
 from cultures.need import BroodCourse, rounds_between
 from cultures.planning.brood_tasks import brood_date_tasks
+from cultures.planning.plan import make_plan
 from cultures.planning.tasks import FeedLine, Task
 from cultures.planning.water import tank_loads, water_warnings
 from cultures.room import Room
@@ -102,3 +106,15 @@ def test_a_run_of_heavy_days_is_warned_of_once() -> None:
     assert any("ration" in text for text in warnings[0].texts)
     assert any("ammonia" in text for text in warnings[0].texts)
     assert water_warnings(_room(), [_line(10, 1000)]) == []
+
+
+@pytest.mark.parametrize("degrees", [23.0, 23.7, 24.4, 25.1, 25.8, 26.5, 27.2])
+def test_the_first_food_is_announced_at_the_round_at_which_it_is_given(degrees: float) -> None:
+    text = demo_text(date(2027, 1, 5)).replace(
+        "litres = 20\ntemperature_c = 27", f"litres = 20\ntemperature_c = {degrees}", 1
+    )
+    room = read_room(text, today=date(2027, 1, 5))
+    plan = make_plan(room, now=datetime(2027, 1, 5, 5, tzinfo=room.timezone), remedies=False)
+    task = next(t for t in plan.tasks if t.id == "first_food/honey gourami 7")
+    fed = min(x.at for x in plan.lines if x.brood == "honey gourami 7" and x.amount > 0)
+    assert task.at == fed
