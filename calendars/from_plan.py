@@ -42,9 +42,9 @@ _STEPS = ("soak", "harvest_worms")
 #: A step belongs to the first round within this time; a harvest within this time is named in it.
 _STEP_REACH = timedelta(hours=12)
 _HARVEST_REACH = timedelta(hours=2)
-#: A chore longer than this is shown with this length: it is a reminder, not a booking.
 #: To get to the room and wash hands before the first step of a round.
 _GET_READY_MIN = 5
+#: A chore longer than this is shown with this length: it is a reminder, not a booking.
 _LONGEST = timedelta(hours=4)
 
 
@@ -221,7 +221,7 @@ def _round_entry(
         key=feed.id if feed is not None else f"feed/{local:%Y-%m-%dT%H:%M}",
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
-        title=round_title(lines), text=round_text(at, lines, tasks, draws, wishes),
+        title=round_title(lines), text=round_text(lines, tasks, steps, wishes),
         alarm_min=lead_min("feed", max([manner("feed").alarm_min or 0, *ahead]), at, wishes),
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from calendars.entries import Wishes, clean, clean_line
 from cultures.phrases import plain, task_phrase, why_text
 from cultures.planning.tasks import FeedLine, Remedy, Shortfall, Task
 from cultures.room import DRY
-from cultures.round_steps import Draw, hatch_steps, line_dose, live_foods, steps_before
+from cultures.round_steps import Step, hatch_steps, line_dose, live_foods
 from cultures.wording import day_text, food_name, in_units
 
 
@@ -97,17 +97,16 @@ def round_title(lines: Sequence[FeedLine]) -> str:
 
 
 def round_text(
-    at: datetime, lines: Sequence[FeedLine], tasks: Sequence[Task], draws: Sequence[Draw],
-    wishes: Wishes,
-) -> str:  # fmt: skip
+    lines: Sequence[FeedLine], tasks: Sequence[Task], steps: Sequence[Step], wishes: Wishes
+) -> str:
     """The round as one list: the steps before it, then tank by tank in the order of the walk.
 
     Args:
-        tasks: its own, the feeding itself among them. draws: where its nauplii come from.
+        tasks: its own, the feeding itself among them. steps: those before it, by time.
     """
     parts = [
         f"{number}. {step.at.astimezone(wishes.zone):%H:%M} {plain(step.text)}"
-        for number, step in enumerate(steps_before(tasks, at, draws, wishes.units), start=1)
+        for number, step in enumerate(steps, start=1)
     ]
     if parts:
         parts.insert(0, "Before the round:")

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import click
-from attrs import field, frozen
+from attrs import frozen
 
 from calendars import files
 from calendars.entries import Entry, Wishes
@@ -37,7 +37,6 @@ class Job:
 
     Attributes:
         fixed: ``--now`` was given, so the clock stands still.
-        told: settings and splits of the plan made last.
         options: those of the command besides.
     """
 
@@ -46,7 +45,6 @@ class Job:
     fixed: bool
     as_json: bool
     options: Mapping[str, Any]
-    told: list[Told] = field(factory=list, init=False)
 
     def wishes(self, room: Room) -> Wishes:
         """What should stand on the calendar."""
@@ -55,17 +53,16 @@ class Job:
             room, only=only, todos=self.options["todos"], per_day=self.options["per_day"]
         )
 
-    def entries(self, setting: Setting) -> list[Entry]:
-        """What stands on it at the moment of a setting."""
+    def entries(self, setting: Setting) -> tuple[list[Entry], tuple[Told, ...]]:
+        """What stands on it at the moment of a setting, and what that tells of the plan."""
         wishes = self.wishes(setting.room)
         plan, draws = plan_for_calendar(setting.room, setting.now, self.days)
-        self.told[:] = told_of(plan)
-        return entries_of(plan, wishes, setting.now, draws)
+        return entries_of(plan, wishes, setting.now, draws), told_of(plan)
 
-    def note_told(self) -> None:
+    def note_told(self, told: Sequence[Told]) -> None:
         """Keeps what the calendar says now, so that a small change moves little of it."""
         path = told_path(self.setting.path)
-        data = told_bytes(self.told)
+        data = told_bytes(told)
         with files.locked(path.parent):
             if files.read(path) != data:
                 files.replace(path, data)
@@ -81,15 +78,16 @@ def write_file(job: Job) -> None:
     setting = job.setting
     identity = files.identity_path(setting.path)
     known = identity.exists()
+    entries, told = job.entries(setting)
     outcome = write_calendar(
         job.options["out"],
-        job.entries(setting),
+        entries,
         header=job.header(setting.room),
         now=setting.now,
         identity=lambda: files.namespace(setting.path),
         replace_foreign=job.options["replace"],
     )
-    job.note_told()
+    job.note_told(told)
     if job.as_json:
         print_json(outcome.to_json())
     else:
@@ -135,9 +133,9 @@ def serve_feed(job: Job) -> None:
 
     def produce(now: datetime) -> Produced:
         setting = load(room_path, now)
-        produced = Produced(job.entries(setting), job.header(setting.room, feed=True))
-        job.note_told()
-        return produced
+        entries, told = job.entries(setting)
+        job.note_told(told)
+        return Produced(entries, job.header(setting.room, feed=True))
 
     def clock() -> datetime:
         zone = job.setting.room.timezone
@@ -175,7 +173,7 @@ def publish_plan(job: Job) -> None:
     setting = job.setting
     address = parse_address(job.options["publish"])
     user = user_of(address, job.options["user"])
-    entries = [] if job.options["remove"] else job.entries(setting)
+    entries, told = ([], ()) if job.options["remove"] else job.entries(setting)
     password = password_of(address, user, _ask_password)
     with Collection(address, user, password) as collection:
         if job.options["remove"]:
@@ -190,7 +188,7 @@ def publish_plan(job: Job) -> None:
                 identity=lambda: files.namespace(setting.path),
                 zone=job.header(setting.room).zone,
             )
-            job.note_told()
+            job.note_told(told)
     if job.as_json:
         print_json({"calendar": address.url, **done.to_json()})
         return

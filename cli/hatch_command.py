@@ -135,7 +135,7 @@ def _next_in_reach(
         raise UsageProblemError(
             "there is no room file whose rounds could be meant: say --at 2027-01-06T07:30"
         )
-    start = _moment(now, room) if now is not None else datetime.now(room.timezone)
+    start = _now(now, room)
     refused: HatchNotPossibleError | None = None
     for feeding in rounds_between(room, start, start + _AHEAD):
         if not feeding.fed:
@@ -152,6 +152,10 @@ def _next_in_reach(
     raise UsageProblemError(
         f"no tank needs brine shrimp in the next {_AHEAD.days} days; give --nauplii instead"
     )
+
+
+def _now(now: datetime | None, room: Room) -> datetime:
+    return datetime.now(room.timezone) if now is None else localise(now, room)
 
 
 def _moment(at: datetime, room: Room | None) -> datetime:
@@ -253,8 +257,7 @@ def _taken_by_plan(room: Room, sized: SizedHatch, now: datetime | None) -> Itera
     own = {vessel.name for vessel in room.vessels}
     if not any(setting.vessel in own for setting in sized.settings):
         return
-    start = _moment(now, room) if now is not None else datetime.now(room.timezone)
-    batches = make_outlook(room, now=start).feeding.hatches.batches
+    batches = make_outlook(room, now=_now(now, room)).feeding.hatches.batches
     for setting in sized.settings:
         set_h = hours(setting.set_at)
         for batch in batches:

@@ -64,6 +64,12 @@ def wrapped(text: str, indent: int = 0, first: str = "") -> str:
     )  # fmt: skip
 
 
+def _fit(rows: Sequence[Sequence[str]], indent: int) -> tuple[list[int], int]:
+    """Widths of columns, and by how much they go past the screen."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    return widths, indent + sum(widths) + 2 * (len(widths) - 1) - WIDTH
+
+
 def columns(
     rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 2,
     head: bool = False,
@@ -75,15 +81,13 @@ def columns(
     """
     if not rows:
         return ""
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    over = indent + sum(widths) + 2 * (len(widths) - 1) - WIDTH
+    widths, over = _fit(rows, indent)
     if over > 0 and head:
         words = [cell.split(" ") if i in right else [cell] for i, cell in enumerate(rows[0])]
         deep = max(len(cell) for cell in words)
         stacked = [["" for _ in range(deep - len(cell))] + cell for cell in words]
         rows = [*(list(line) for line in zip(*stacked, strict=True)), *rows[1:]]
-        widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-        over = indent + sum(widths) + 2 * (len(widths) - 1) - WIDTH
+        widths, over = _fit(rows, indent)
     while over > 0:
         texts = [i for i in range(len(widths)) if i not in right and widths[i] > 8]
         if not texts:

@@ -168,10 +168,9 @@ def _round_block(
     ]  # fmt: skip
     if not lines:
         steps = [] if tank else steps
-        none = tank and all(brood.tank != tank for brood in outlook.room.broods)
-        said = f"There are no fry in {tank}" if none else "Nothing eats yet"
-        where = f" in {tank}" if tank and not none else ""
-        return "\n".join([title, f"  {said}{where}.", *steps])
+        empty = all(brood.tank != tank for brood in outlook.room.broods)
+        said = "There are no fry" if tank and empty else "Nothing eats yet"
+        return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps])
     units = outlook.room.units
     return "\n".join([title, *steps, "", feed_table(lines, units, total=tank is None)])
 

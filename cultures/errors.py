@@ -31,7 +31,7 @@ class UnknownNameError(LivefoodError, LookupError):
     def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
         names = sorted(known)
         message = f"there is no {what} named '{name}'"
-        close = _closest(name, names, 0.5)
+        close = closest(name, names, 0.5)
         message += f"; did you mean '{close}'?" if close else "."
         if names:
             message += f" Known: {', '.join(names)}."
@@ -72,19 +72,17 @@ class BadFileError(LivefoodError):
 
 def closest(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
     """The nearest of the known names, or None when none is as near as ``cutoff`` (1: the same)."""
-    return _closest(name, sorted(known), cutoff)
+    from difflib import get_close_matches
+
+    return next(iter(get_close_matches(name, sorted(known), n=1, cutoff=cutoff)), None)
+
+
+def hint(meant: str | None, known: Iterable[str]) -> str:
+    """What to write in the place of an unknown word."""
+    return f"did you mean '{meant}'?" if meant else "known: " + ", ".join(sorted(known))
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
     """A hint naming the nearest of the known names, or all of them when none is near."""
-    names = sorted(known)
-    close = _closest(name, names, 0.6)
-    if close:
-        return f"did you mean '{close}'?"
-    return "known: " + ", ".join(names)
-
-
-def _closest(name: str, names: list[str], cutoff: float) -> str | None:
-    from difflib import get_close_matches
-
-    return next(iter(get_close_matches(name, names, n=1, cutoff=cutoff)), None)
+    names = tuple(known)
+    return hint(closest(name, names), names)

@@ -170,6 +170,11 @@ class BroodCourse:
             return math.inf
         return self.clock.when(self.from_h, max(0.0, target - self.grown_from))
 
+    def eats_at(self, feeding: Round) -> bool:
+        """Whether a round is not before its first food."""
+        morning = feeding.at_h >= self.first_food_h - 12.0
+        return morning and feeding.at.date() >= self.first_food_day()
+
     def need(self, feeding: Round) -> BroodNeed | None:
         """What it needs at a round, or None before its first food.
 
@@ -179,7 +184,7 @@ class BroodCourse:
         gone = self.brood.gone_on
         if gone is not None and feeding.at.date() >= gone:
             return None
-        if feeding.at_h < self.first_food_h - 12.0 or feeding.at.date() < self.first_food_day():
+        if not self.eats_at(feeding):
             return None
         fry_class = self.brood.fry_class
         length = self.length_mm(feeding.at_h)

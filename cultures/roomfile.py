@@ -16,6 +16,7 @@ from cultures.errors import (
     Problem,
     UnitError,
     closest,
+    hint,
     nearest,
 )
 from cultures.fry import FryClass, class_names, read_class, shipped_class
@@ -40,7 +41,6 @@ from cultures.roomfile_table import (
     SINGLE,
     Table,
     date_of,
-    hint,
     moment_of,
 )
 from cultures.toml_lines import key_lines
@@ -192,11 +192,8 @@ class _Reader:
         fit = True
         for key, value in self.data.items():
             if key not in KEYS:
-                word = key.lower()
-                meant = MEANT_TABLES.get(word) or MEANT_TABLES.get(word.removesuffix("s"))
-                self.fail(
-                    key, 0, "", key, f"unknown table; {hint(meant or closest(key, KEYS), KEYS)}"
-                )
+                meant = MEANT_TABLES.get(key.lower().removesuffix("s")) or closest(key, KEYS)
+                self.fail(key, 0, "", key, f"unknown table; {hint(meant, KEYS)}")
             elif key in SINGLE and not isinstance(value, dict):
                 self.fail(key, 0, "", key, f"must be a table: write [{key}]")
                 fit = False

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time, timedelta
 from typing import Any, Protocol
 
-from cultures.errors import UnitError, closest, nearest
+from cultures.errors import UnitError, closest, hint, nearest
 from cultures.fry import class_hint
 from cultures.units import Dimension, parse_quantity
 
@@ -57,11 +57,6 @@ class Notes(Protocol):
 
     def fail(self, table: str, index: int, key: str, label: str, message: str) -> None:
         """Notes a mistake at a key, or at the table where the key is missing."""
-
-
-def hint(meant: str | None, known: Iterable[str]) -> str:
-    """What to write in the place of an unknown word."""
-    return f"did you mean '{meant}'?" if meant else "known: " + ", ".join(sorted(known))
 
 
 class Table:

@@ -43,19 +43,19 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
     return tuple(sorted(tasks, key=lambda t: (t.at, ORDER[t.what], natural(t.id))))
 
 
-def _attended(outlook: Outlook, day: date, from_h: float = 0.0) -> Round | None:
-    """The first round of a day, and not before an hour, or the next at which somebody feeds."""
+def _attended(outlook: Outlook, course: BroodCourse, day: date) -> Round | None:
+    """The first round of a day at which a brood eats, or the next at which somebody feeds."""
     if outlook.room.local(day, outlook.room.rounds[0]) < outlook.start:
         return None  # it is over
     return next(
-        (r for r in outlook.feedings if r.fed and r.at.date() >= day and r.at_h >= from_h), None
+        (r for r in outlook.feedings if r.fed and r.at.date() >= day and course.eats_at(r)), None
     )
 
 
 def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     for course in courses:
         brood, day = course.brood, course.first_food_day()
-        feeding = _attended(outlook, day, course.first_food_h - 12.0)
+        feeding = _attended(outlook, course, day)
         if feeding is None or brood.anchor not in ("spawned", "hatched"):
             continue
         foods = [f.name.replace("_", " ") for f in course.foods if f.name != DRY]
@@ -82,7 +82,7 @@ def _switches(
     """The day on which another food becomes the main one of a brood."""
     for course in courses:
         for each in dates[course.brood.name]:
-            feeding = _attended(outlook, each.day)
+            feeding = _attended(outlook, course, each.day)
             if each.what != "main_food" or feeding is None or each.day < outlook.now.date():
                 continue
             yield Task(

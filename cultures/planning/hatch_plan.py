@@ -450,18 +450,16 @@ def _problem(
             continue
         free_h = max(from_h, taken.get(vessel.name, from_h))
         most = room.hatch_kind.most_grams(vessel.litres)
+        best_j = model.energy(model.best_hours())
         for feeding in feedings[settled:]:
             if not feeding.keeper:
                 continue
             harvest_h = harvest_time(room, feeding)
             index = feeding.index
-            grams = (so_far[until[index]] - so_far[index]) / model.energy(model.best_hours())
-            stands = told.get((_likeness(vessel), harvest_h))
-            found = (
-                _told_time(days, model, harvest_h, free_h, stands) if stands is not None else None
-            )
-            moved = found is None
-            found = found or _set_time(days, model, harvest_h, free_h, _slack(room, grams))
+            grams = (so_far[until[index]] - so_far[index]) / best_j
+            at_h = told.get((_likeness(vessel), harvest_h))
+            stands = None if at_h is None else _told_time(days, model, harvest_h, free_h, at_h)
+            found = stands or _set_time(days, model, harvest_h, free_h, _slack(room, grams))
             if found is None or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
                 continue
             set_h, at_round = found
@@ -477,7 +475,7 @@ def _problem(
                     end_h=harvest_h + CLEANING_H,
                     energy_per_g=energy,
                     most_g=most,
-                    effort=effort if moved else max(_LEAST_EFFORT, effort - discount),
+                    effort=max(_LEAST_EFFORT, effort - discount) if stands else effort,
                 )
             )
     pairs = pairwise(feedings)

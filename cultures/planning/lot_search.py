@@ -220,8 +220,6 @@ class Search:
     def _subsets(self, options: Sequence[Option]) -> list[tuple[Option, ...]]:
         """The empty choice and all others; of twin vessels the first ones only."""
         results: list[tuple[Option, ...]] = [()]
-        if len(options) < 2:
-            return [*results, (options[0],)] if options else results
         for size in range(1, len(options) + 1):
             seen = set()
             for chosen in combinations(options, size):
@@ -277,16 +275,13 @@ class Search:
         while wants and self.p.oldest[wants[0][0]] >= index:
             too_late = too_late or wants[0][1] * self.scale[wants[0][0]] > 1e-9
             wants = wants[1:]
-        made_total = self.p.supply[index] if self.p.supply else 0.0
-        for option, grams in made:
-            made_total += grams * option.energy_per_g
+        supply = self.p.supply[index] if self.p.supply else 0.0
+        made_total = supply + sum([grams * option.energy_per_g for option, grams in made])
         short = label.short
         if too_late:
             short = self._short_ahead(label, index, wants, made_total)
             cost += self.p.short_cost * (sum(s for _, s in short) - sum(s for _, s in label.short))
-        free = label.free
-        if any(f >= index for f in free):
-            free = tuple([min(f, index - 1) for f in free])
+        free = tuple([min(f, index - 1) for f in label.free])
         if chosen:
             taken = {o.vessel: self.before[o] for o in chosen}
             free = tuple([min(f, taken.get(v, f)) for v, f in enumerate(free)])

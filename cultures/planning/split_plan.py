@@ -24,6 +24,7 @@ from cultures.planning.worm_course import (
     WormCourse,
     child_stage,
     culture_clock,
+    harvest_unit_mg,
     run_course,
     standing_stage,
 )
@@ -32,8 +33,6 @@ from cultures.worms import first_harvest_age, last_useful_age
 
 #: A round is short when more than this share of its demand is missing.
 _TOLERANCE = 1e-6
-#: Up to so many swipes quarters are worth while.
-_QUARTERS_UP_TO = 1.5
 #: Most starts of one kind in a stretch, and for each culture that stands; a room that wants
 #: more is not fed by splitting.
 _MOST_STARTS = 20
@@ -102,13 +101,29 @@ def asked_for_more(
     wanted = [in_swipes_mg(plan.kind, d) for d in demand_mg]
     course = run_course(plan.stages, plan.splits, wanted, swipe_step_mg(plan.kind))
 
-    def wrong(found: WormCourse) -> tuple[int, float, int]:
-        spares = sum(max(0, room.spare_cultures - n) for n in found.usable[settled:])
-        return found.unfit, round(sum(found.short_mg[settled:]), 6), spares
-
-    if any(new > old for new, old in zip(wrong(course), wrong(plan.course), strict=True)):
+    now = _wrong(course, wanted, room.spare_cultures, settled)
+    before = _wrong(plan.course, plan.demand_mg, room.spare_cultures, settled)
+    if any(new > old for new, old in zip(now, before, strict=True)):
         return None
     return evolve(plan, course=course, demand_mg=wanted)
+
+
+def _trouble(
+    course: WormCourse, demand_mg: Sequence[float], spares: int, index: int
+) -> tuple[float, int]:
+    """(worms missing, spare cultures missing) at a round."""
+    short = course.short_mg[index]
+    if short <= _TOLERANCE * max(1.0, demand_mg[index]):
+        short = 0.0
+    return short, max(0, spares - course.usable[index])
+
+
+def _wrong(
+    course: WormCourse, demand_mg: Sequence[float], spares: int, since: int
+) -> tuple[int, float, int]:
+    """(splits that cannot be made, worms missing, spare cultures missing) from a round on."""
+    troubles = [_trouble(course, demand_mg, spares, i) for i in range(since, len(demand_mg))]
+    return course.unfit, round(sum(t[0] for t in troubles), 6), sum(t[1] for t in troubles)
 
 
 def swipe_step_mg(kind: WormKind) -> float:
@@ -121,8 +136,7 @@ def in_swipes_mg(kind: WormKind, demand_mg: float) -> float:
     step = swipe_step_mg(kind)
     if step <= 0.0 or demand_mg <= 0.0:
         return demand_mg
-    if demand_mg > _QUARTERS_UP_TO * kind.values["portion_mg"]:
-        step *= 2.0
+    step = harvest_unit_mg(demand_mg, step)
     return step * math.ceil(demand_mg / step - 1e-9)
 
 
@@ -164,10 +178,7 @@ class _Planner:
 
     def trouble(self, index: int) -> tuple[float, int]:
         """(worms missing, spare cultures missing) at a round."""
-        short = self.course.short_mg[index]
-        if short <= _TOLERANCE * max(1.0, self.demand[index]):
-            short = 0.0
-        return short, max(0, self.wanted_spares - self.course.usable[index])
+        return _trouble(self.course, self.demand, self.wanted_spares, index)
 
     def plan(self) -> None:
         # Rounds at the head that are over, or at which nobody is there, ask for nothing.
@@ -182,25 +193,22 @@ class _Planner:
             if index is None:
                 break
             self.fits = self._fits()
-            ripening = self._next_ripe(index)
-            if ripening is not None and not self._early_enough(self._open_before(index), index):
+            early = self._early_enough(index)
+            if not early and (ripening := self._next_ripe(index)) is not None:
                 start = ripening  # one that stands already helps sooner than any started now
                 continue
             before = self._score(first)
-            added = self._add_for(index)
+            added = self._add(early)
             if added is None:
-                start = index + 1
-                continue
-            tries += 1
+                break  # no culture can be split any more
             without, self.course = self.course, self.run(added.at_index)
             if self._score(first) >= before:
                 self._remove(added)
                 self.course = without
                 # What did not help one round seldom helps the next.
-                tries, misses, start = tries - 1, misses + 1, index + step
-                step = min(2 * step, _LONGEST_STEP)
+                misses, start, step = misses + 1, index + step, min(2 * step, _LONGEST_STEP)
                 continue
-            step = 1
+            tries, step = tries + 1, 1
             if any(self.trouble(index)):
                 ready = self._ready_index(added)
                 if ready > index:  # nothing started now helps any sooner
@@ -214,29 +222,15 @@ class _Planner:
 
         First splits that cannot be made, since an earlier one weakens their parent too much.
         """
-        troubles = [self.trouble(i) for i in range(index, len(self.feedings))]
-        missing = round(sum(t[0] for t in troubles), 6)
-        return self.course.unfit, missing, sum(t[1] for t in troubles)
+        return _wrong(self.course, self.demand, self.wanted_spares, index)
 
-    def _add_for(self, index: int) -> Split | None:
-        """One more culture, started as late as it can be and still be ready at a round."""
-        latest = self._open_before(index)
-        early_enough = self._early_enough(latest, index)
-        if early_enough:
-            at = self._preferred(early_enough)
-        elif latest or self._may_split(index):
-            at = min(self._earliest_useful(index), default=-1)
-            if at < 0:
-                return None
-        else:
-            at = next((i for i in range(index, len(self.feedings)) if self._may_split(i)), -1)
-            if at < 0:
-                return None
-        return self._start_at(at)
-
-    def _open_before(self, index: int) -> list[int]:
-        """The rounds before one at which a culture may be split, the last one first."""
-        return [i for i in range(index - 1, self.settled - 1, -1) if self._may_split(i)]
+    def _add(self, early: list[int]) -> Split | None:
+        """One more culture, as late as is ``early`` enough, else as soon as it can be started."""
+        if early:
+            return self._start_at(self._preferred(early))
+        soonest = (i for i in range(self.settled, len(self.feedings)) if self._may_split(i))
+        at = next(soonest, None)
+        return None if at is None else self._start_at(at)
 
     def _next_ripe(self, index: int) -> int | None:
         """When the next of the cultures that stand at a round, and give nothing yet, is ripe."""
@@ -248,16 +242,16 @@ class _Planner:
         ]
         return min(coming, default=None)
 
-    def _early_enough(self, latest: Sequence[int], index: int) -> list[int]:
+    def _early_enough(self, index: int) -> list[int]:
         """The rounds from which a culture is ripe by ``index``, of the last week that has any.
 
-        ``latest`` are rounds, the last one first.
+        The last round comes first.
         """
         found: list[int] = []
-        for i in latest:
+        for i in range(index - 1, self.settled - 1, -1):
             if found and self.feedings[found[0]].at_h - self.feedings[i].at_h > 7 * 24:
                 break
-            if self._ready_for(i, index):
+            if self._may_split(i) and self._ready_for(i, index):
                 found.append(i)
                 if not (self.room.split_weekdays or self.told):
                     break
@@ -275,11 +269,6 @@ class _Planner:
         self.splits.append(split)
         self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
         return split
-
-    def _earliest_useful(self, index: int) -> list[int]:
-        """The first round at which a split can be made at all; helps late rather than never."""
-        end = min(len(self.feedings), index + 61)
-        return [i for i in range(self.settled, end) if self._may_split(i)][:1]
 
     def _may_split(self, index: int) -> bool:
         if not (self.feedings[index].keeper and self.course.parents[index]):

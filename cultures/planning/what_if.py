@@ -30,7 +30,7 @@ from cultures.kinds import WormKind
 from cultures.moments import parse_day
 from cultures.planning.remedies import usual_culture
 from cultures.planning.tasks import Plan, Task, tidy
-from cultures.room import Away, Brood, Cysts, Room, Spell, Vessel, hours
+from cultures.room import Away, Brood, Cysts, Room, Spell, Tank, Vessel, hours
 from cultures.units import Dimension, parse_quantity
 
 #: Tasks that follow from others and would only lengthen a comparison.
@@ -88,23 +88,18 @@ def compare(suppositions: Sequence[str], before: Plan, after: Plan) -> Differenc
         if twin is not None:
             both.append((task, twin))
             del old[task.id], new[twin.id]
-            ends = old.pop(f"retire/{task.other}", None), new.pop(f"retire/{twin.other}", None)
-            if ends[0] is not None and ends[1] is not None and ends[0].at == ends[1].at:
-                continue
-            old.update({t.id: t for t in ends[:1] if t is not None})
-            new.update({t.id: t for t in ends[1:] if t is not None})
+            end, twin_end = old.get(f"retire/{task.other}"), new.get(f"retire/{twin.other}")
+            if end is not None and twin_end is not None and end.at == twin_end.at:
+                del old[end.id], new[twin_end.id]
     both += [(old[k], new[k]) for k in old if k in new]
-    added = [t for k, t in new.items() if k not in old]
-    dropped = [t for k, t in old.items() if k not in new]
+    moved = sorted(((a, b) for a, b in both if _shown(a) != _shown(b)), key=lambda p: p[0].at)
     return Difference(
         suppositions=tuple(suppositions),
         before=before,
         after=after,
-        added=tuple(added),
-        dropped=tuple(dropped),
-        moved=tuple(
-            sorted(((a, b) for a, b in both if _shown(a) != _shown(b)), key=lambda pair: pair[0].at)
-        ),
+        added=tuple(t for k, t in new.items() if k not in old),
+        dropped=tuple(t for k, t in old.items() if k not in new),
+        moved=tuple(moved),
     )
 
 
@@ -166,6 +161,10 @@ class _Words:
                 del self.left[:count]
                 return joined
         return self.word(what)
+
+    def tank(self) -> Tank:
+        """A tank of the room."""
+        return self.room.tank(self.name("a tank", (tank.name for tank in self.room.tanks)))
 
     def follows(self, word: str) -> bool:
         """Takes a small word if it comes next."""
@@ -255,7 +254,7 @@ def _spawn(w: _Words) -> Room:
 
 def _tank_for(w: _Words, pattern: Brood | None) -> str:
     if w.follows("in"):
-        return w.room.tank(w.name("a tank", (tank.name for tank in w.room.tanks))).name
+        return w.tank().name
     taken = {brood.tank for brood in w.room.broods}
     free = next((tank.name for tank in w.room.tanks if tank.name not in taken), None)
     if free is None and pattern is not None:
@@ -312,8 +311,7 @@ def _count(w: _Words) -> Room:
 def _temperature(w: _Words) -> Room:
     room = w.room
     degrees = w.quantity("degrees", "temperature", "c", 0, 45)
-    of = w.follows("of")
-    tank = room.tank(w.name("a tank", (tank.name for tank in room.tanks))) if of else None
+    tank = w.tank() if w.follows("of") else None
     start, end = _span(w)
     start_h, end_h = w.hour(start), w.hour(end + timedelta(days=1))
     if tank is None:

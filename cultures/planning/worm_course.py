@@ -23,7 +23,7 @@ from cultures.worms import WormModel, last_useful_age, stock_after
 PARENT_KEEPS = 0.5
 #: So many rounds apart a course is marked, so that it can be carried on from there.
 _MARK_EVERY = 8
-#: From so many steps on what is taken from one culture is a multiple of two steps.
+#: Up to so many quarter swipes quarters are worth while.
 _QUARTERS_UP_TO = 6
 #: Stock that a young culture keeps in a first pass: half its capacity, where it regrows
 #: fastest (Schaefer 1954).
@@ -286,6 +286,11 @@ def run_course(
     return course
 
 
+def harvest_unit_mg(amount_mg: float, quarter_mg: float) -> float:
+    """What an amount of worms is measured in: quarter swipes, half ones of much [mg wet]."""
+    return quarter_mg if amount_mg <= _QUARTERS_UP_TO * quarter_mg else 2.0 * quarter_mg
+
+
 def _may_give(parent: str, fit: Mapping[str, float], stocks: Mapping[str, float]) -> bool:
     """Whether a culture may be split (again): it climbs, and earlier splits left it enough."""
     return parent in fit and stocks[parent] >= PARENT_KEEPS * fit[parent] > 0.0
@@ -313,7 +318,7 @@ def _take(
             room_left = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
             amount = min(room_left, demand)
             if step > 0.0:
-                unit = step if amount < _QUARTERS_UP_TO * step else 2.0 * step
+                unit = harvest_unit_mg(amount, step)
                 amount = unit * math.floor(amount / unit + 1e-9)
             if amount > 0.0:
                 taken[name] = taken.get(name, 0.0) + amount
