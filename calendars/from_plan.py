@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
@@ -28,9 +28,9 @@ from calendars.wording import (
     warning_text,
     warning_title,
 )
-from cultures.planning.tasks import ORDER, FeedLine, Plan, Shortfall, Task
+from cultures.planning.tasks import ORDER, Draw, FeedLine, Plan, Shortfall, Task, ToldTask
 from cultures.room import Room
-from cultures.round_steps import Draw, draws_of, steps_before
+from cultures.round_steps import draws_at, steps_before
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook
@@ -70,17 +70,19 @@ def wishes_of(
     return wishes if per_day is None else evolve(wishes, per_day=per_day)
 
 
-def plan_for_calendar(room: Room, now: datetime, days: int | None) -> tuple[Plan, Draws]:
-    """The plan of a moment, with what it held for earlier today, to the end of a whole day.
+def plan_for_calendar(
+    room: Room, now: datetime, days: int | None, earlier: Iterable[ToldTask] = ()
+) -> tuple[Plan, Draws, Outlook]:
+    """The plan of a moment, with what was told for earlier today, to the end of a whole day.
 
     So a calendar is the same all day long unless something changed: no round drops a step
     because its hour is past, and the far end moves on by whole days.
 
     Args:
-        now: aware. days: how far to look; None for the room's horizon.
+        now: aware. days: how far to look; None for the room's horizon. earlier: what was told.
 
     Returns:
-        The plan, and from which jars the nauplii of its rounds come.
+        The plan, from which jars the nauplii of its rounds come, and what is behind it.
     """
     from cultures.planning.plan import make_outlook
 
@@ -89,32 +91,19 @@ def plan_for_calendar(room: Room, now: datetime, days: int | None) -> tuple[Plan
     outlook = make_outlook(room, now=now, days=ahead)
     outlook.until = room.local(today + timedelta(days=ahead), time(0))
     plan = outlook.plan()
-    morning = make_outlook(room, now=room.local(today, time(0)), days=1)
-    planned = {instant(line.at) for line in plan.lines}
-    earlier = {at: found for at, found in _draws(morning).items() if at not in planned}
-    draws = {**_draws(outlook), **earlier}
-    return with_morning(plan, morning.plan(remedies=False), now), draws
-
-
-def _draws(outlook: Outlook) -> Draws:
-    return {
-        instant(feeding.at): draws_of(outlook, feeding.index)
-        for feeding in outlook.feedings
-        if feeding.at < outlook.until
+    draws: dict[datetime, Sequence[Draw]] = {
+        instant(at): draws_at(outlook, at) for at in outlook.round_times() if at < outlook.until
     }
-
-
-def with_morning(plan: Plan, morning: Plan, now: datetime) -> Plan:
-    """A plan together with what another held for before now.
-
-    Args:
-        morning: the plan of the same day from its start. now: aware.
-    """
     ids = {task.id for task in plan.tasks}
-    moments = {line.at for line in plan.lines}
-    tasks = [t for t in morning.tasks if t.until < now and t.id not in ids]
-    lines = [line for line in morning.lines if line.at < now and line.at not in moments]
-    return evolve(plan, tasks=(*tasks, *plan.tasks), lines=(*lines, *plan.lines))
+    over = [t for t in earlier if t.task.at.date() == today and t.task.at < now
+            and t.task.id not in ids]  # fmt: skip
+    draws |= {instant(t.task.at): t.draws for t in over if t.task.what == "feed"}
+    plan = evolve(
+        plan,
+        tasks=(*(t.task for t in over), *plan.tasks),
+        lines=(*(line for t in over for line in t.lines), *plan.lines),
+    )
+    return plan, draws, outlook
 
 
 def entries_of(

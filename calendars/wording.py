@@ -59,6 +59,11 @@ def manner(what: str) -> Manner:
     return MANNERS.get(what, Manner("fry", plain, 0))
 
 
+def group_of(what: str) -> str:
+    """The group under which a task stands on a calendar, a step under its round's."""
+    return "rounds" if what in ("soak", "harvest_worms", "feed") else manner(what).group
+
+
 def task_title(task: Task) -> str:
     """The line that a calendar shows for a task."""
     pattern, other = manner(task.what).title, task.other

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -16,10 +16,12 @@ from calendars.entries import Entry, Wishes
 from calendars.export import Outcome, notes_path, write_calendar
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
+from calendars.wording import group_of
 from cli.options import Setting, load, print_json
+from cli.telling import tell
 from cli.text import wrapped
-from cultures.room import Room, Told
-from cultures.told import told_bytes, told_of, told_path
+from cultures.planning.tasks import Task
+from cultures.room import Room
 
 _PORT = 8742
 _IMPORT_ADVICE = """\
@@ -53,24 +55,28 @@ class Job:
             room, only=only, todos=self.options["todos"], per_day=self.options["per_day"]
         )
 
-    def entries(self, setting: Setting) -> tuple[list[Entry], tuple[Told, ...]]:
-        """What stands on it at the moment of a setting, and what that tells of the plan."""
+    def entries(self, setting: Setting) -> tuple[list[Entry], Callable[[], None]]:
+        """What stands on it at the moment of a setting, and what puts that into the record."""
         wishes = self.wishes(setting.room)
-        plan, draws = plan_for_calendar(setting.room, setting.now, self.days)
-        return entries_of(plan, wishes, setting.now, draws), told_of(plan)
+        known = setting.present.record.tasks.values() if setting.present is not None else ()
+        plan, draws, outlook = plan_for_calendar(setting.room, setting.now, self.days, known)
+        ahead = [t for t in outlook.tasks() if t.at < outlook.until and _wanted(t, wishes)]
 
-    def note_told(self, told: Sequence[Told]) -> None:
-        """Keeps what the calendar says now, so that a small change moves little of it."""
-        path = told_path(self.setting.path)
-        data = told_bytes(told)
-        with files.locked(path.parent):
-            if files.read(path) != data:
-                files.replace(path, data)
+        def told() -> None:
+            tell(setting, outlook, ahead, "calendar",
+                 lambda t: t.task.at < outlook.until and _wanted(t.task, wishes))  # fmt: skip
+
+        return entries_of(plan, wishes, setting.now, draws), told
 
     def header(self, room: Room, *, feed: bool = False) -> Header:
         """What the calendar says of itself."""
         zone = room.timezone if self.options["tzid"] else None
         return Header(f"{room.name}: live food", zone, feed)
+
+
+def _wanted(task: Task, wishes: Wishes) -> bool:
+    """Whether a task stands on the calendar, by itself or as a step of its round."""
+    return group_of(task.what) in wishes.groups
 
 
 def write_file(job: Job) -> None:
@@ -87,11 +93,11 @@ def write_file(job: Job) -> None:
         identity=lambda: files.namespace(setting.path),
         replace_foreign=job.options["replace"],
     )
-    job.note_told(told)
+    told()
     if job.as_json:
         print_json(outcome.to_json())
     else:
-        _report_file(outcome, () if known else (identity, told_path(setting.path)))
+        _report_file(outcome, () if known else (identity,))
 
 
 def _report_file(outcome: Outcome, made: Sequence[Path]) -> None:
@@ -113,8 +119,7 @@ def _report_file(outcome: Outcome, made: Sequence[Path]) -> None:
         names = " and ".join(path.name for path in made)
         click.echo(
             wrapped(
-                f"Kept beside the room file: {names}, so that entries stay themselves and as few"
-                " of them move as can be."
+                f"Kept beside the room file: {names}, so that entries stay themselves."
             )
         )
 
@@ -134,7 +139,7 @@ def serve_feed(job: Job) -> None:
     def produce(now: datetime) -> Produced:
         setting = load(room_path, now)
         entries, told = job.entries(setting)
-        job.note_told(told)
+        told()
         return Produced(entries, job.header(setting.room, feed=True))
 
     def clock() -> datetime:
@@ -173,12 +178,12 @@ def publish_plan(job: Job) -> None:
     setting = job.setting
     address = parse_address(job.options["publish"])
     user = user_of(address, job.options["user"])
-    entries, told = ([], ()) if job.options["remove"] else job.entries(setting)
+    entries, told = ([], _nothing) if job.options["remove"] else job.entries(setting)
     password = password_of(address, user, _ask_password)
     with Collection(address, user, password) as collection:
         if job.options["remove"]:
             done = withdraw(collection, room_path=setting.path, now=setting.now)
-            told_path(setting.path).unlink(missing_ok=True)
+            _tell_no_longer(setting)
         else:
             done = publish(
                 collection,
@@ -188,7 +193,7 @@ def publish_plan(job: Job) -> None:
                 identity=lambda: files.namespace(setting.path),
                 zone=job.header(setting.room).zone,
             )
-            job.note_told(told)
+            told()
     if job.as_json:
         print_json({"calendar": address.url, **done.to_json()})
         return
@@ -200,6 +205,18 @@ def publish_plan(job: Job) -> None:
         click.echo(
             f"{done.merged} had been touched on a phone; what was ticked off there was kept."
         )
+
+
+def _nothing() -> None:
+    """Nothing is told."""
+
+
+def _tell_no_longer(setting: Setting) -> None:
+    """What only the calendar told and lies ahead is told no longer."""
+    if setting.tells and setting.present is not None:
+        from cultures.record.tell import record_telling
+
+        record_telling(setting.path, setting.present, "calendar", (), lambda t: t.by == "calendar")
 
 
 def _ask_password(question: str) -> str | None:

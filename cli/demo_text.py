@@ -7,7 +7,7 @@ from pathlib import Path
 
 from cli.demo_room import demo_text
 from cli.files import write_new
-from cli.options import Setting, load
+from cli.options import Setting, clock, load
 from cli.today_text import screen, this_round
 from cultures.planning.plan import make_outlook
 from cultures.planning.tasks import Plan
@@ -20,7 +20,8 @@ def run_demo(folder: Path, now: datetime | None, *, force: bool) -> str:
         LivefoodError: a file is there already or cannot be written.
     """
     path = folder / "room.toml"
-    today = now.date() if now is not None else datetime.now().astimezone().date()
+    moment = now or clock()
+    today = moment.date() if moment is not None else datetime.now().astimezone().date()
     write_new(path, demo_text(today), force=force)
     setting = load(path, now)
     outlook = make_outlook(setting.room, now=setting.now)

@@ -11,16 +11,17 @@ from typing import Any, TypeVar
 import click
 from attrs import define
 
-from cli.options import MOMENT, load_file, localise
+from cli.options import SPOKEN, Spoken, load_file, localise
 from cli.text import in_units, when
-from cultures.beliefs import Beliefs
 from cultures.errors import RangeError, UnknownNameError
 from cultures.journal import Entry, Journal, append, journal_path, read_journal
-from cultures.journal_due import LONGEST, DueTask, due_tasks, tells_of
-from cultures.learning import learn
+from cultures.kinds import WormKind
+from cultures.planning.tasks import ToldTask
+from cultures.record.fates import ANSWERS, WORK, Fate, fates, subjects_of
+from cultures.record.present import Present, as_entry, present, steps_of
+from cultures.record.store import read_record, record_path
 from cultures.room import Room
-from cultures.state import replay, room_at
-from cultures.state_times import counts_at, is_work, worth_replaying
+from cultures.state import replay
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _SURE = "livefood.sure"
@@ -33,7 +34,8 @@ def entry_options(function: _F) -> _F:
 
     function = click.option("--note", default="", help="A note of your own.")(function)
     function = click.option(
-        "--at", type=MOMENT, metavar="TIME", help="When it was done, if not just now."
+        "--at", type=SPOKEN, metavar="TIME",
+        help="When it was done, if not just now: 07:50, yesterday 18:30.",
     )(function)
     return room_option(now_option(function))
 
@@ -50,13 +52,23 @@ def sure_option(function: _F) -> _F:
     )(function)  # fmt: skip
 
 
+def instead_option(function: _F) -> _F:
+    """``--instead-of``: what was told and is not done because this was."""
+    return click.option(
+        "--instead-of", metavar="NAME",
+        help="What was told to be used for it, and was not.",
+    )(function)  # fmt: skip
+
+
 class EventCommand(click.Command):
-    """Takes no amount for an option: ``-3 swipes`` is told to be wrong as such."""
+    """Takes no amount for an option, and names of several words without quotes."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        from cli.journal_names import joined
+
         given = list(args)  # click uses the list up
         try:
-            return super().parse_args(ctx, args)
+            return super().parse_args(ctx, joined(args))
         except click.NoSuchOption as error:
             wrong = next((arg for arg in given if _NEGATIVE.match(arg)), None)
             if wrong is None or not _NEGATIVE.match(error.option_name):
@@ -71,28 +83,32 @@ def event_command(name: str) -> Callable[[Callable[..., Any]], EventCommand]:
 
 @define
 class Book:
-    """A room file and its journal at the moment of a command."""
+    """A room file, its journal and its record at the moment of a command."""
 
     room: Room
-    path: Path
+    room_path: Path
     journal: Journal
     now: datetime
     sure: bool = False
 
     @classmethod
     def open(cls, room_path: Path, now: datetime | None) -> Book:
-        """Reads both files.
+        """Reads the files.
 
         Raises:
             LivefoodError: one cannot be read or is wrong.
         """
         setting = load_file(room_path, now)
-        path = journal_path(room_path)
-        journal = read_journal(path, setting.room.timezone)
+        journal = read_journal(journal_path(room_path), setting.room.timezone)
         sure = bool(click.get_current_context().meta.get(_SURE))
-        return cls(setting.room, path, journal, setting.now, sure)
+        return cls(setting.room, room_path, journal, setting.now, sure)
 
-    def when(self, at: datetime | None) -> datetime:
+    @property
+    def path(self) -> Path:
+        """The journal's file."""
+        return self.journal.path
+
+    def when(self, at: datetime | Spoken | None) -> datetime:
         """The time of an entry: ``--at``, or now.
 
         Raises:
@@ -100,48 +116,43 @@ class Book:
         """
         if at is None:
             return self.now
-        moment = localise(at, self.room)
+        moment = at.at(self.now) if isinstance(at, Spoken) else localise(at, self.room)
         if moment > self.now + timedelta(minutes=5):
             raise RangeError(f"{moment:%Y-%m-%d %H:%M} lies in the future; note it when it is done")
         return moment
 
-    def state(self, at: datetime) -> Room:
-        """The room as known at a moment."""
-        return room_at(self.room, self.journal.effective(), at)
+    def present(self, at: datetime, *, pending: bool = False) -> Present:
+        """The room and the fates of what was told, as known at a moment.
 
-    def settled(self) -> datetime:
-        """Now, or when the entries made until now count for the plan."""
-        late = self.now - timedelta(hours=3)
-        recent = [e for e in self.journal.effective() if late < e.when <= self.now]
-        return max([self.now, *(counts_at(self.room, e) for e in recent)])
-
-    def due(self, event: str, subject: str, when: datetime) -> Entry | None:
-        """The entry that ticks off what is due with a culture or vessel, or None."""
-        for each in self.due_tasks(when):
-            if each.entry.event == event and each.entry.subject == subject:
-                return each.entry
-        return None
-
-    def due_tasks(self, when: datetime, since: datetime | None = None) -> list[DueTask]:
-        """Planned tasks from ``since`` (else the last work noted) to a moment, not noted yet.
-
-        A count changes what is planned from then on, not what was planned before it.
+        Args:
+            pending: take what is in hand as done, as a plan does.
         """
-        from cultures.planning.plan import make_outlook
+        record = read_record(record_path(self.room_path), self.room.timezone, at)
+        return present(self.room, self.journal.effective(), record, at, pending=pending)
 
-        entries = self.journal.effective()
-        known = [e for e in entries if since is None or e.when <= since]
-        room = room_at(self.room, known, when)
-        outlook = make_outlook(room, now=when)
-        start = max(since or outlook.start, when - LONGEST)
-        tasks = outlook.tasks()
-        counted = [e.when for e in known if start < e.when <= when]
-        if counted:
-            before = room_at(self.room, [e for e in known if e.when <= start], when)
-            earlier = make_outlook(before, now=when).tasks()
-            last = max(counted)
-            tasks = (*(t for t in earlier if t.at < last), *(t for t in tasks if t.at >= last))
-        return due_tasks(room, tasks, entries, since=start, now=when)
+    def state(self, at: datetime) -> Room:
+        """The room as known at a moment; what is in hand is not done yet."""
+        return self.present(at).room
+
+    def due(self, event: str, subject: str, when: datetime) -> ToldTask | None:
+        """The told task that an entry of an event about a subject would be about, or None."""
+        found = self.present(when)
+        return next(
+            (t for t in sorted(found.record.tasks.values(), key=lambda t: t.task.at)
+             if event in ANSWERS.get(t.task.what, ()) and subject in subjects_of(t)
+             and t.opens <= when < t.closes and t.task.id not in found.fates.answer),
+            None,
+        )  # fmt: skip
+
+    def ticked(self, told: ToldTask, room: Room, when: datetime | None = None) -> Entry:
+        """The entry that ticks a told task off, in the unit in which a keeper measures."""
+        entry = as_entry(told, when or min(told.task.at, self.now))
+        kind = room.kinds.get(told.kind)
+        if told.task.what != "harvest_worms" or not isinstance(kind, WormKind):
+            return entry
+        unit = "swipes" if kind.medium == "solid" else "draws"
+        amount = round(told.task.amounts["mg"] / kind.values["portion_mg"], 4)
+        return entry._replace(amount=amount, unit=unit)
 
     def must_know(self, what: str, name: str, known: Sequence[str]) -> None:
         """Refuses a name that is not there.
@@ -153,10 +164,13 @@ class Book:
             return
         gone = next(
             (e for e in reversed(self.journal.effective()) if e.subject == name
-             and (e.event == "discard" or (e.event, e.other) == ("lost", "all"))), None,
+             and (e.event in ("discard", "failed") or (e.event, e.other) == ("lost", "all"))),
+            None,
         )  # fmt: skip
         if gone is not None:
-            verb = "discarded" if gone.event == "discard" else "noted as lost"
+            verb = {"discard": "discarded", "failed": "noted as failed"}.get(
+                gone.event, "noted as lost"
+            )
             raise RangeError(
                 f"{name} was {verb} on {when(gone.when.astimezone(self.room.timezone))}"
                 f" (line {gone.line}); if that was a mistake: journal undo --line {gone.line}"
@@ -169,13 +183,12 @@ class Book:
         Raises:
             LivefoodError: nothing was recorded.
         """
-        from cli.journal_effect import effect_of, line_of, missed
+        from cli.entry_text import line_of
+        from cli.journal_effect import effect_of, related
 
-        moment = max([self.now, *(counts_at(self.room, e) for e in entries)])
-        known = learn(self.room, self.journal.effective(), moment)
+        before = self.present(self.now, pending=True)
         if not self.sure:
-            self._check(entries, known.beliefs, moment)
-        before, missing = known.replayed.room, self._left_out(entries)
+            self._check(entries, before)
         torn = append(self.path, entries)
         if torn:
             click.echo(
@@ -184,13 +197,13 @@ class Book:
                 err=True,
             )
         self.journal = read_journal(self.path, self.room.timezone)
+        after = self.present(self.now, pending=True)
         for entry in () if quiet else self.journal.entries[-len(entries) :]:
             click.echo(f"Noted, line {entry.line}: {line_of(entry, self.room)}")
-        if missing:
-            click.echo(missed(missing, self.room))
-        click.echo(effect_of(before, self.state(moment), moment))
+            click.echo(related(entry, after, self.room), nl=False)
+        click.echo(effect_of(before, after))
 
-    def _check(self, entries: Sequence[Entry], beliefs: Beliefs, moment: datetime) -> None:
+    def _check(self, entries: Sequence[Entry], before: Present) -> None:
         """Refuses what cannot be.
 
         Raises:
@@ -200,7 +213,10 @@ class Book:
         if not new:
             return
         merged = sorted([*self.journal.effective(), *new], key=lambda e: e.when)
-        doubts = replay(self.room, worth_replaying(merged, moment), moment, beliefs).doubts
+        known = fates(before.record, merged, self.now)
+        over = [t for k, t in before.record.tasks.items() if known.of[k] is Fate.PRESUMED]
+        steps = steps_of(merged, known, [t for t in over if t.task.what in WORK], self.now)
+        doubts = replay(self.room, steps, self.now, before.learned.beliefs).doubts
         if not doubts:
             return
         texts = [text for _, text in doubts]
@@ -211,17 +227,19 @@ class Book:
         told = in_units("; ".join(texts[:3]) + more, self.room.units)
         raise RangeError(f"{told}; if it is so all the same, add --sure. Nothing was noted.")
 
-    def _left_out(self, entries: Sequence[Entry]) -> list[DueTask]:
-        """Tasks due before these entries that nothing tells of: the plan will not count them."""
-        work = [e for e in entries if is_work(self.room, e)]
-        if not work:
-            return []
-        latest = max(e.when for e in work)
-        return [
-            each for each in self.due_tasks(latest)
-            if each.task.at <= latest
-            and not any(tells_of(e, each.entry, each.task) for e in entries)
-        ]  # fmt: skip
+
+def instead(book: Book, event: str, name: str | None, when: datetime) -> list[Entry]:
+    """The entry that says that what was told of another subject was not done.
+
+    Raises:
+        RangeError: nothing of the kind was told of it.
+    """
+    if name is None:
+        return []
+    told = book.due(event, name, when)
+    if told is None:
+        raise RangeError(f"--instead-of: nothing of {name} was told for this time")
+    return [Entry(when, "skip", name, told.task.id)]
 
 
 def culture_names_of(room: Room) -> list[str]:
@@ -230,8 +248,24 @@ def culture_names_of(room: Room) -> list[str]:
 
 
 def brood_names_of(room: Room) -> list[str]:
-    """The names of the broods of a room."""
-    return [brood.name for brood in room.broods]
+    """The names of the broods of a room, those that rest or are only planned among them."""
+    return [brood.name for brood in (*room.broods, *room.waiting)]
+
+
+def brood_of(name: str, room: Room) -> str:
+    """A brood by its name, or by that of the tank that holds it alone.
+
+    Raises:
+        RangeError: the tank holds several broods, or none.
+    """
+    known = brood_names_of(room)
+    if name in known or name not in [tank.name for tank in room.tanks]:
+        return name
+    there = [b.name for b in (*room.broods, *room.waiting) if b.tank == name]
+    if len(there) == 1:
+        return there[0]
+    which = f"holds {' and '.join(there)}: say which" if there else "holds no brood"
+    raise RangeError(f"tank {name} {which}")
 
 
 def next_name(book: Book, parent: str, room: Room) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -14,6 +13,8 @@ from cli.journal_book import Book, EventCommand, entry_options, sure_option
 from cli.journal_events import EVENT_COMMANDS
 from cli.options import (
     MOMENT,
+    SPOKEN,
+    Spoken,
     UsageProblemError,
     Whole,
     json_option,
@@ -23,11 +24,13 @@ from cli.options import (
     room_option,
 )
 from cli.quantities import Number
-from cli.text import wrapped
 from cultures.errors import nearest
-from cultures.journal import EVENTS, undo_of
-from cultures.journal_due import DueTask
-from cultures.wording import many
+from cultures.journal import EVENTS, Entry, undo_of
+from cultures.planning.tasks import ToldTask
+from cultures.record.present import EARLY
+
+#: What is told for the coming day and a half may be skipped ahead.
+_AHEAD = timedelta(hours=36)
 
 
 class _Group(click.Group):
@@ -58,8 +61,9 @@ class _Group(click.Group):
 def command() -> None:
     """Note what was really done and counted: the plan goes on from there.
 
-    The journal is journal.csv beside the room file; it is only ever added to. Once you
-    note harvests and hatches, note them all: 'journal done' ticks off what is due.
+    The journal is journal.csv beside the room file; it is only ever added to. What
+    'livefood today' told you and you do not note is taken as done; 'journal done'
+    confirms it, 'journal skip' says that it was not.
 
     Example: livefood journal harvest MW-1 6 swipes
     """
@@ -70,43 +74,114 @@ for _each in EVENT_COMMANDS:
 
 
 @command.command("done", cls=EventCommand)
-@click.argument("ids", nargs=-1, metavar="[TASK]...")
+@click.argument("names", nargs=-1, metavar="[TASK]...")
+@click.option("--except", "but", multiple=True, metavar="TASK", help="All but this; repeatable.")
 @click.option("--dry-run", is_flag=True, help="Show what is due and note nothing.")
-@click.option("--since", type=MOMENT, metavar="TIME", help="Catch up from then on.")
+@click.option("--since", type=SPOKEN, metavar="TIME", help="Only what was told for then or later.")
 @sure_option
 @entry_options
 def done(
-    ids: tuple[str, ...], dry_run: bool, since: datetime | None, at: datetime | None, note: str,
-    room_path: Path, now: datetime | None,
+    names: tuple[str, ...], but: tuple[str, ...], dry_run: bool, since: datetime | Spoken | None,
+    at: datetime | Spoken | None, note: str, room_path: Path, now: datetime | None,
 ) -> None:  # fmt: skip
-    """Tick off the tasks that are due: all, or those whose number or id is given.
+    """Tick off what was told: all that is due, or TASKs by number, id or name.
 
-    Example: livefood journal done --dry-run
+    \b
+    Examples:
+      livefood journal done
+      livefood journal done MW-1 "bottle 1"
+      livefood journal done --except MW-1
     """
     from cli.journal_lists import choose, due_lines
 
     book = Book.open(room_path, now)
+    due = _due(book, since)
+    if dry_run or not (due or names):
+        click.echo(due_lines(due, book) if due else NOTHING_DUE)
+        return
+    left_out = {t.task.id for t in choose(due, but, now=book.now)} if but else set()
+    chosen = [t for t in choose(due, names, now=book.now) if t.task.id not in left_out]
+    if not chosen:
+        raise UsageProblemError("nothing is left to note: --except names all that is due")
+    moment = None if at is None else book.when(at)
+    room = book.state(book.now)
+    book.record([book.ticked(t, room, moment)._replace(note=note) for t in chosen])
+
+
+def _due(book: Book, since: datetime | Spoken | None = None) -> list[ToldTask]:
+    """Told work that is due, from a time on."""
+    start = None if since is None else book.when(since)
+    due = book.present(book.now).due(EARLY)
+    return [t for t in due if start is None or t.task.at >= start]
+
+
+NOTHING_DUE = (
+    "Nothing that was told is open: all is noted, or nobody looked at\n'livefood today' yet."
+)
+
+
+@command.command("due", cls=EventCommand)
+@room_option
+@now_option
+@json_option
+def due_(room_path: Path, now: datetime | None, as_json: bool) -> None:
+    """What was told and is not noted: taken as done, or still to be done.
+
+    Example: livefood journal due
+    """
+    from cli.journal_lists import due_json, due_lines
+
+    book = Book.open(room_path, now)
+    due = _due(book)
+    if as_json:
+        print_json(due_json(due, book))
+    else:
+        click.echo(due_lines(due, book) if due else NOTHING_DUE)
+
+
+@command.command("skip", cls=EventCommand)
+@click.argument("names", nargs=-1, required=True, metavar="TASK...")
+@entry_options
+def skip(
+    names: tuple[str, ...], at: datetime | Spoken | None, note: str, room_path: Path,
+    now: datetime | None,
+) -> None:  # fmt: skip
+    """TASKs that were told were not done: by number, id or name.
+
+    \b
+    Examples:
+      livefood journal skip MW-1
+      livefood journal skip 2
+    """
+    book = Book.open(room_path, now)
     moment = book.when(at)
-    due = book.due_tasks(moment, None if since is None else localise(since, book.room))
-    if not due:
-        earlier = [] if since is not None else book.due_tasks(moment, moment - timedelta(hours=24))
-        click.echo(_nothing_due(earlier))
-        return
-    if dry_run:
-        click.echo(due_lines(due, book.room))
-        return
-    chosen = choose(due, ids)
-    book.record([each.entry._replace(note=note) for each in chosen])
+    found = book.present(book.now)
+    due = found.due(EARLY)
+    ahead = sorted(
+        (t for t in found.record.tasks.values()
+         if book.now < t.task.at <= book.now + _AHEAD and t.task.id not in found.fates.answer
+         and t not in due),
+        key=lambda t: t.task.at,
+    )  # fmt: skip
+    chosen = _skipped([*due, *ahead], names, book.now)
+    book.record([
+        Entry(min(max(moment, t.task.at), book.now), "skip", t.task.subject, t.task.id, note=note)
+        for t in chosen
+    ])  # fmt: skip
 
 
-def _nothing_due(earlier: Sequence[DueTask]) -> str:
-    if not earlier:
-        return "Nothing is due that is not noted already."
-    since = f"{earlier[0].task.at:%Y-%m-%dT%H:%M}"
-    return wrapped(
-        "Nothing is due since the last entry. Planned in the last day, and not noted:"
-        f" {many(len(earlier), 'task')}; livefood journal done --dry-run --since {since}"
-    )
+def _skipped(due: list[ToldTask], names: tuple[str, ...], now: datetime) -> list[ToldTask]:
+    """Of several tasks of one name that lie ahead, the next is meant."""
+    from cli.journal_lists import choose
+
+    chosen = choose(due, names, now=now, latest=True)
+    ahead = [t for t in chosen if t.task.at > now]
+    later = {
+        t.task.id for t in ahead
+        if any(x.task.subject == t.task.subject and x.task.at < t.task.at for x in due)
+        and t.task.id not in names
+    }  # fmt: skip
+    return [t for t in chosen if t.task.id not in later] or chosen
 
 
 @command.command("show")
@@ -151,7 +226,7 @@ def show(
 @click.option("--line", type=Whole(2), help="The line to take back, else the last.")
 @entry_options
 def undo(
-    line: int | None, at: datetime | None, note: str, room_path: Path, now: datetime | None
+    line: int | None, at: datetime | Spoken | None, note: str, room_path: Path, now: datetime | None
 ) -> None:
     """Take back the last entry, or one by its line. Undo an undo to have it again.
 

@@ -5,12 +5,13 @@ Those for broods stand in :mod:`cli.journal_broods`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
 import click
 
-from cli.completion import any_of, culture_names, tank_names, vessel_names
+from cli.completion import any_of, brood_names, culture_names, tank_names, vessel_names
 from cli.journal_amounts import (
     celsius,
     cysts_g,
@@ -20,19 +21,34 @@ from cli.journal_amounts import (
 )
 from cli.journal_book import (
     Book,
+    brood_names_of,
     culture_names_of,
     entry_options,
     event_command,
+    instead,
+    instead_option,
     next_name,
     sure_option,
 )
-from cli.journal_broods import count_, free_swimming, length_, lost, move, spawn
+from cli.journal_broods import (
+    collected,
+    count_,
+    free_swimming,
+    leftover,
+    length_,
+    lost,
+    move,
+    planned,
+    spawn,
+    wetted,
+)
 from cli.journal_counts import counted_total, drops_options
-from cli.options import UsageProblemError
+from cli.options import Spoken, UsageProblemError
 from cli.text import in_units
 from cultures.errors import UnitError
 from cultures.journal import Entry
 from cultures.room import Room
+from cultures.state_stocks import stock_names
 
 
 @event_command("split")
@@ -42,7 +58,7 @@ from cultures.room import Room
 @sure_option
 @entry_options
 def split(
-    parent: str, new: str | None, starter: str | None, at: datetime | None, note: str,
+    parent: str, new: str | None, starter: str | None, at: datetime | Spoken | None, note: str,
     room_path: Path, now: datetime | None,
 ) -> None:  # fmt: skip
     """A starter of PARENT went onto new medium, labelled NEW (else the next free name).
@@ -54,10 +70,10 @@ def split(
     room = book.state(when)
     book.must_know("culture", parent, culture_names_of(room))
     due = book.due("split", parent, when)
-    name = new or (due.other if due is not None else next_name(book, parent, room))
+    name = new or (due.task.other if due is not None else next_name(book, parent, room))
     if name in culture_names_of(room):
         raise UsageProblemError(f"there is a culture {name} already; name the new one otherwise")
-    usual = due.amount if due is not None else room.culture(parent).starter_g
+    usual = due.task.amounts["starter_g"] if due is not None else room.culture(parent).starter_g
     amount = grams(starter) if starter else usual
     book.record([Entry(when, "split", parent, name, amount, "g", note)])
 
@@ -68,7 +84,7 @@ def split(
 @click.option("--starter", metavar="AMOUNT", help="Weight of the starter ('10 g').")
 @entry_options
 def start(
-    new: str, kind: str, starter: str | None, at: datetime | None, note: str, room_path: Path,
+    new: str, kind: str, starter: str | None, at: datetime | Spoken | None, note: str, room_path: Path,
     now: datetime | None,
 ) -> None:  # fmt: skip
     """A culture NEW of a KIND was started from a bought starter.
@@ -81,7 +97,8 @@ def start(
 
     kinds = [name for name, k in book.room.kinds.items() if isinstance(k, WormKind)]
     book.must_know("kind of worm", kind, kinds)
-    if new in culture_names_of(book.state(when)):
+    known = book.state(when)
+    if new in culture_names_of(known):
         raise UsageProblemError(f"there is a culture {new} already; name the new one otherwise")
     amount = grams(starter) if starter else None
     unit = "g" if starter else ""
@@ -93,7 +110,7 @@ def start(
 @click.option("--crashed", is_flag=True, help="It failed; the plan learns how often they do.")
 @entry_options
 def discard(
-    culture: str, crashed: bool, at: datetime | None, note: str, room_path: Path,
+    culture: str, crashed: bool, at: datetime | Spoken | None, note: str, room_path: Path,
     now: datetime | None,
 ) -> None:  # fmt: skip
     """CULTURE was thrown out.
@@ -114,11 +131,12 @@ def discard(
 )
 @click.argument("amount", nargs=-1)
 @click.option("--all", "every", is_flag=True, help="Nothing more climbed: the plan learns from it.")
+@instead_option
 @sure_option
 @entry_options
 def harvest(
-    subject: str, amount: tuple[str, ...], every: bool, at: datetime | None, note: str,
-    room_path: Path, now: datetime | None,
+    subject: str, amount: tuple[str, ...], every: bool, instead_of: str | None,
+    at: datetime | Spoken | None, note: str, room_path: Path, now: datetime | None,
 ) -> None:  # fmt: skip
     """Worms were taken from a culture, or a vessel was drawn off uncounted.
 
@@ -135,28 +153,34 @@ def harvest(
     if subject in vessels:
         if amount or every:
             raise UsageProblemError(f"{subject} is a vessel; a count goes with 'journal hatched'")
-        book.record([Entry(when, "harvest", subject, "", None, "", note)])
+        book.record([Entry(when, "harvest", subject, "", None, "", note),
+                     *instead(book, "harvest", instead_of, when)])  # fmt: skip
         return
     if amount:
         value, unit = portion(typed(amount), room.culture(subject).kind)
     else:
         due = book.due("harvest", subject, when)
-        if due is None or due.amount is None:
+        if due is None:
             raise UsageProblemError(
                 f"no harvest of {subject} is due; say how much, like '3 swipes'"
             )
-        value, unit = due.amount, due.unit
-    book.record([Entry(when, "harvest", subject, "all" if every else "", value, unit, note)])
+        ticked = book.ticked(due, room)
+        value, unit = ticked.amount or 0.0, ticked.unit
+    book.record([
+        Entry(when, "harvest", subject, "all" if every else "", value, unit, note),
+        *instead(book, "harvest", instead_of, when),
+    ])  # fmt: skip
 
 
 @event_command("set")
 @click.argument("vessel", shell_complete=vessel_names)
 @click.argument("amount", nargs=-1)
+@instead_option
 @sure_option
 @entry_options
 def set_hatch(
-    vessel: str, amount: tuple[str, ...], at: datetime | None, note: str, room_path: Path,
-    now: datetime | None,
+    vessel: str, amount: tuple[str, ...], instead_of: str | None, at: datetime | Spoken | None,
+    note: str, room_path: Path, now: datetime | None,
 ) -> None:  # fmt: skip
     """A hatch was set in VESSEL; without an amount it is what the plan asked for.
 
@@ -168,11 +192,15 @@ def set_hatch(
     when = book.when(at)
     room = book.state(when)
     book.must_know("vessel", vessel, [v.name for v in room.vessels])
-    due = None if amount else book.due("set", vessel, when)
-    if not amount and (due is None or due.amount is None):
+    due = None if amount else book.due("set", instead_of or vessel, when)
+    if amount:
+        value = cysts_g(typed(amount), room.hatch_kind)
+    elif due is not None:
+        value = due.task.amounts["cysts_g"]
+    else:
         raise UsageProblemError(f"no hatch is due in {vessel}; say how much, like '2 g'")
-    value = cysts_g(typed(amount), room.hatch_kind) if amount else due.amount if due else None
-    book.record([Entry(when, "set", vessel, "", value, "g", note)])
+    book.record([Entry(when, "set", vessel, "", value, "g", note),
+                 *instead(book, "set", instead_of, when)])  # fmt: skip
 
 
 @event_command("hatched")
@@ -183,7 +211,7 @@ def set_hatch(
 @entry_options
 def hatched(
     vessel: str, nauplii: str | None, counts: str | None, drop_ml: float | None,
-    of_ml: float | None, diluted: float, at: datetime | None, note: str, room_path: Path,
+    of_ml: float | None, diluted: float, at: datetime | Spoken | None, note: str, room_path: Path,
     now: datetime | None,
 ) -> None:  # fmt: skip
     """VESSEL was drawn off and its NAUPLII counted, as a total or by drops.
@@ -207,7 +235,7 @@ def hatched(
 @click.argument("degrees", nargs=-1, required=True)
 @entry_options
 def temperature(
-    subject: str, degrees: tuple[str, ...], at: datetime | None, note: str, room_path: Path,
+    subject: str, degrees: tuple[str, ...], at: datetime | Spoken | None, note: str, room_path: Path,
     now: datetime | None,
 ) -> None:  # fmt: skip
     """The room, a tank, culture or vessel stands at this temperature from now on.
@@ -226,36 +254,115 @@ def temperature(
 
 
 @event_command("bought")
-@click.argument("what", metavar="cysts|KIND")
+@click.argument("what", metavar="STOCK|KIND")
 @click.argument("amount", nargs=-1, required=True)
 @entry_options
 def bought(
-    what: str, amount: tuple[str, ...], at: datetime | None, note: str, room_path: Path,
+    what: str, amount: tuple[str, ...], at: datetime | Spoken | None, note: str, room_path: Path,
     now: datetime | None,
 ) -> None:  # fmt: skip
-    """Cysts (added to the tin) or a starter of a KIND were bought.
+    """Cysts, salt, dry food, medium (or one kind's: microworm_medium) or a starter of a KIND.
 
     Example: livefood journal bought cysts 50 g
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    known = ["cysts", *book.room.kinds]
-    words = [what, *amount]
-    if what not in known and words[-1] in known:  # "50 g cysts" is as good as "cysts 50 g"
-        words = [words[-1], *words[:-1]]
-    what, text = words[0], typed(words[1:])
-    if what not in known:
+    room = book.state(when)
+    name, value = _stock_amount(room, (*stock_names(room), *room.kinds), (what, *amount))
+    book.record([Entry(when, "bought", name, "", value, "g", note)])
+
+
+@event_command("used")
+@click.argument("what", metavar="STOCK")
+@click.argument("amount", nargs=-1, required=True)
+@entry_options
+def used(
+    what: str, amount: tuple[str, ...], at: datetime | Spoken | None, note: str, room_path: Path,
+    now: datetime | None,
+) -> None:  # fmt: skip
+    """Some of a STOCK was used up besides what was told: spilt, given away, gone off.
+
+    Example: livefood journal used salt 200 g
+    """
+    book = Book.open(room_path, now)
+    when = book.when(at)
+    room = book.state(when)
+    name, value = _stock_amount(room, stock_names(room), (what, *amount))
+    book.record([Entry(when, "used", name, "", value, "g", note)])
+
+
+def _stock_amount(
+    room: Room, known: Sequence[str], words: Sequence[str]
+) -> tuple[str, float]:
+    """(stock, grams) of words in any order."""
+    words = [word.lower() if word.lower() in known else word for word in words]
+    name = next((word for word in words if word in known), None)
+    if name is None:
         raise UsageProblemError(
-            f"'{what}' is nothing that is bought: write what and how much, like 'cysts 50 g'"
+            f"'{words[0]}' is nothing that is kept in stock: write what and how much, like"
+            " 'cysts 50 g'"
             f" (or {', '.join(known[1:])})"
         )
-    value = cysts_g(text, book.room.hatch_kind) if what == "cysts" else grams(text)
-    book.record([Entry(when, "bought", what, "", value, "g", note)])
+    text = typed([word for word in words if word != name])
+    if not text:
+        raise UsageProblemError(f"say how much: '{name} 50 g'")
+    return name, cysts_g(text, room.hatch_kind) if name == "cysts" else grams(text)
+
+
+@event_command("failed")
+@click.argument(
+    "subject", metavar="VESSEL|CULTURE", shell_complete=any_of(vessel_names, culture_names)
+)
+@sure_option
+@entry_options
+def failed(
+    subject: str, at: datetime | Spoken | None, note: str, room_path: Path, now: datetime | None
+) -> None:
+    """The hatch in VESSEL gave nothing and was poured out, or CULTURE crashed and is gone.
+
+    Take care: pour old hatches down the drain, never outdoors; bin a crashed culture closed.
+
+    Example: livefood journal failed "bottle 1"
+    """
+    book = Book.open(room_path, now)
+    when = book.when(at)
+    room = book.state(when)
+    vessels = [v.name for v in room.vessels]
+    book.must_know("vessel or culture", subject, [*vessels, *culture_names_of(room)])
+    stands = {h.vessel for h in room.hatches} | {h.vessel for h in room.held}
+    if subject in vessels and subject not in stands:
+        raise UsageProblemError(
+            f"no hatch stands in {subject} by all that is known; note first that it was set"
+        )
+    book.record([Entry(when, "failed", subject, "", None, "", note)])
+
+
+@event_command("note")
+@click.argument("subject", metavar="NAME", shell_complete=any_of(
+    "room", culture_names, vessel_names, brood_names, tank_names))  # fmt: skip
+@click.argument("words", nargs=-1, required=True)
+@entry_options
+def note_(
+    subject: str, words: tuple[str, ...], at: datetime | Spoken | None, note: str,
+    room_path: Path, now: datetime | None,
+) -> None:  # fmt: skip
+    """A few WORDS on anything: a smell, a colour. They are shown with it for two weeks.
+
+    Example: livefood journal note MW-1 smells of vinegar
+    """
+    book = Book.open(room_path, now)
+    when = book.when(at)
+    room = book.state(when)
+    known = ["room", *(t.name for t in room.tanks), *brood_names_of(room),
+             *culture_names_of(room), *(v.name for v in room.vessels), *stock_names(room)]  # fmt: skip
+    book.must_know("tank, brood, culture, vessel or stock", subject, known)
+    text = " ".join([*words, note]).strip()
+    book.record([Entry(when, "note", subject, note=text)])
 
 
 EVENT_COMMANDS: tuple[click.Command, ...] = (
     split, start, discard, harvest, set_hatch, hatched, spawn, free_swimming, count_, length_,
-    move, lost, temperature, bought,
+    move, lost, collected, wetted, planned, leftover, temperature, bought, used, failed, note_,
 )  # fmt: skip
 
 

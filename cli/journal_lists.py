@@ -6,46 +6,84 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
+from cli.entry_text import line_of
 from cli.journal_book import Book
-from cli.journal_effect import line_of
 from cli.text import number, when, wrapped
 from cli.today_text import task_text
 from cultures.counting import DropCount
 from cultures.errors import RangeError
 from cultures.journal import Entry, Journal
-from cultures.journal_due import DueTask
-from cultures.room import Room
+from cultures.planning.tasks import ToldTask
 
 _LEVEL = 0.9
 
 
-def due_lines(due: Sequence[DueTask], room: Room) -> str:
-    """Tasks that are due, numbered."""
-    rows = [
-        wrapped(f"{when(each.task.at)}  {task_text(each.task, room.units)}", 6, f"  {number_:>2}")
-        for number_, each in enumerate(due, start=1)
-    ]
-    return "\n".join(["Due and not noted yet:", *rows, "", "Tick all off with 'journal done'."])
+def due_lines(due: Sequence[ToldTask], book: Book) -> str:
+    """Told tasks that are not noted, numbered: over and taken as done, or still to be done."""
+    parts = []
+    for title, chosen in (
+        ("Told, over, and taken as done:", [t for t in due if t.over_at <= book.now]),
+        ("Told, and not noted yet:", [t for t in due if t.over_at > book.now]),
+    ):
+        rows = [
+            wrapped(f"{when(t.task.at)}  {task_text(t.task, book.room.units)}", 6,
+                    f"  {due.index(t) + 1:>2}")
+            for t in chosen
+        ]  # fmt: skip
+        if rows:
+            parts.append("\n".join([title, *rows]))
+    return "\n\n".join([*parts, wrapped(
+        "All done as told: livefood journal done. One not done: livefood journal skip NUMBER."
+    )])  # fmt: skip
 
 
-def choose(due: Sequence[DueTask], ids: Sequence[str]) -> list[DueTask]:
-    """The due tasks that are meant; all when none is named.
+def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:
+    """The same for other programs."""
+    return [
+        {**t.task.to_json(), "told_at": t.told_at.isoformat(),
+         "fate": "presumed" if t.over_at <= book.now else "open"}
+        for t in due
+    ]  # fmt: skip
+
+
+def choose(
+    due: Sequence[ToldTask], names: Sequence[str], *, now: datetime, latest: bool = False
+) -> list[ToldTask]:
+    """The told tasks that are meant by numbers, ids or subjects; all when none is named.
+
+    Args:
+        latest: of several tasks of one subject only those told for the latest time.
 
     Raises:
-        RangeError: a number or id that is not due.
+        RangeError: nothing of that name is due.
     """
-    if not ids:
+    if not names:
         return list(due)
-    by_name = {str(i): each for i, each in enumerate(due, start=1)}
-    by_name |= {each.task.id: each for each in due}
-    for name in ids:
-        if name not in by_name:
-            numbers = "only 1 is" if len(due) == 1 else f"1 to {len(due)} are"
+    wanted: set[str] = set()
+    for name in names:
+        found = [t for i, t in enumerate(due, start=1) if name in (str(i), t.task.id)]
+        if not found:
+            mine = [t for t in due if name.lower() in _called(t)]
+            begun = [t for t in mine if t.task.at <= now]
+            found = begun or mine
+            if latest and found:
+                last = max(t.round_at or t.task.at for t in found)
+                found = [t for t in found if (t.round_at or t.task.at) == last]
+        if not found:
+            numbers = {0: "nothing is", 1: "only 1 is"}.get(len(due), f"1 to {len(due)} are")
             raise RangeError(
-                f"no task '{name}' is due; {numbers}: 'livefood journal done --dry-run' lists them"
+                f"no task '{name}' is due; {numbers}: 'livefood journal due' lists them"
             )
-    wanted = {by_name[name].task.id for name in ids}
-    return [each for each in due if each.task.id in wanted]
+        wanted.update(t.task.id for t in found)
+    return [t for t in due if t.task.id in wanted]
+
+
+def _called(told: ToldTask) -> set[str]:
+    """How a keeper may name a told task."""
+    names = {told.task.subject, told.task.subject.removesuffix(" round")}
+    if told.task.what in ("split", "start"):
+        names.add(told.task.other)
+    return {name.lower() for name in names}
 
 
 def chosen_entries(

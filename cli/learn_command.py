@@ -27,7 +27,6 @@ def command(
     """
     from cli.journal_book import Book
     from cli.learn_text import learn_json, screen, switch
-    from cultures.learning import learn
 
     if off is not None and off == on:
         raise UsageProblemError(f"say either --off or --on for {on}")
@@ -35,7 +34,7 @@ def command(
     for what, state in ((off, "off"), (on, "on")):
         if what is not None:
             book.record([switch(what, state, book.now)])
-    learned = learn(book.room, book.journal.effective(), book.settled())
+    learned = book.present(book.now).learned
     if as_json:
         print_json(learn_json(learned))
     elif off is None and on is None:

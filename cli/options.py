@@ -5,20 +5,35 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 from attrs import evolve, frozen
 
 from cultures.errors import LivefoodError, UnitError
-from cultures.moments import parse_day, parse_moment
+from cultures.moments import parse_day, parse_moment, spoken_moment
 from cultures.room import Room
 from cultures.roomfile import load_room
-from cultures.told import with_told
+
+if TYPE_CHECKING:
+    from cultures.record.present import Present
 
 #: Years that times may lie in.
 _FIRST_YEAR, _LAST_YEAR = 1970, 2200
 _F = TypeVar("_F", bound=Callable[..., Any])
+
+
+@frozen
+class Spoken:
+    """A time said of today or yesterday (``yesterday 18:30``), once the moment is known."""
+
+    text: str
+
+    def at(self, now: datetime) -> datetime:
+        """The time that is meant."""
+        found = spoken_moment(self.text, now)
+        assert found is not None
+        return found
 
 
 class MomentType(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on
@@ -39,6 +54,19 @@ class MomentType(click.ParamType):  # type: ignore[type-arg]  # generic from cli
             limits = f"{_FIRST_YEAR} to {_LAST_YEAR}"
             self.fail(f"'{value}' lies too far off; years from {limits} are known", param, ctx)
         return moment
+
+
+class SpokenType(MomentType):
+    """The same, or a time of today or yesterday: ``07:50``, ``yesterday 18:30``."""
+
+    def convert(  # type: ignore[override]
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> datetime | Spoken:
+        if isinstance(value, Spoken):
+            return value
+        if isinstance(value, str) and spoken_moment(value, datetime(2000, 1, 1)):  # noqa: DTZ001
+            return Spoken(value)
+        return super().convert(value, param, ctx)
 
 
 class DayType(click.ParamType):  # type: ignore[type-arg]
@@ -77,6 +105,7 @@ class Whole(click.IntRange):
 
 
 MOMENT = MomentType()
+SPOKEN = SpokenType()
 DAY = DayType()
 
 
@@ -93,7 +122,7 @@ def now_option(function: _F) -> _F:
     """``--now``, by default this moment."""
     return click.option(
         "--now", type=MOMENT, metavar="TIME",
-        help="Another time than this moment, like 2027-01-05T07:00.",
+        help="Look at another time, like 2027-01-05T07:00.",
     )(function)  # fmt: skip
 
 
@@ -113,26 +142,31 @@ def json_option(function: _F) -> _F:
 
 @frozen
 class Setting:
-    """A room and the moment at which a command looks at it."""
+    """A room and the moment at which a command looks at it.
+
+    Attributes:
+        present: the room as it is with all that was noted and told; None where only the file
+            was read. tells: what is shown counts as told; not so with ``--now``.
+    """
 
     room: Room
     now: datetime
     path: Path
+    present: Present | None = None
+    tells: bool = True
 
 
 def load(room_path: Path, now: datetime | None) -> Setting:
-    """The room of the options as file and journal make it, ``now`` in the room's own zone.
+    """The room of the options as file, journal and record make it, in the room's own zone.
 
     Raises:
         LivefoodError: a file cannot be read or is wrong.
     """
-    setting = load_file(room_path, now)
-    journal = room_path.with_name("journal.csv")
-    if not journal.exists():
-        return setting
-    from cultures.state import with_journal
+    from cultures.record.present import present_of
 
-    return evolve(setting, room=with_journal(setting.room, journal, setting.now))
+    setting = load_file(room_path, now)
+    present, _ = present_of(setting.room, room_path, setting.now)
+    return evolve(setting, room=present.room, present=present)
 
 
 def optional_room(room_path: Path, now: datetime | None) -> Room | None:
@@ -148,20 +182,40 @@ def optional_room(room_path: Path, now: datetime | None) -> Room | None:
 
 
 def load_file(room_path: Path, now: datetime | None) -> Setting:
-    """As :func:`load`, without the journal.
+    """As :func:`load`, without journal and record.
 
     Raises:
         LivefoodError: the file cannot be read or is wrong.
     """
+    looks = now is not None
+    now = now or clock()
     today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
-    room = with_told(load_room(room_path, today=today), room_path)
+    room = load_room(room_path, today=today)
     if now is None:
         moment = datetime.now(room.timezone).replace(microsecond=0)
-    elif now.tzinfo is None:
-        moment = now.replace(tzinfo=room.timezone)
     else:
-        moment = now.astimezone(room.timezone)
-    return Setting(room=room, now=moment, path=room_path)
+        moment = localise(now, room)
+    return Setting(room=room, now=moment, path=room_path, tells=not looks)
+
+
+def clock() -> datetime | None:
+    """The time that $LIVEFOOD_NOW sets in the place of the clock's, for tests and time travel.
+
+    Raises:
+        UsageProblemError: it holds no time.
+    """
+    import os
+
+    text = os.environ.get("LIVEFOOD_NOW", "")
+    if not text:
+        return None
+    try:
+        moment = parse_moment(text)
+    except UnitError as error:
+        raise UsageProblemError(f"LIVEFOOD_NOW: {error}") from None
+    if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
+        raise UsageProblemError(f"LIVEFOOD_NOW: {moment.year} lies too far off")
+    return moment
 
 
 def localise(moment: datetime, room: Room) -> datetime:

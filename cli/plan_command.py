@@ -87,11 +87,10 @@ def _compare(
     from cli.paint import show
     from cli.what_if_text import screen
     from cultures.planning.plan import make_plan
-    from cultures.planning.what_if import compare, suppose
-    from cultures.told import told_of
+    from cultures.planning.what_if import compare, settings_and_splits, suppose
 
     # The present plan counts as told, so that only what must move does.
-    room = evolve(setting.room, told=told_of(before))
+    room = evolve(setting.room, told=settings_and_splits(before))
     for text in suppositions:
         room = suppose(room, text, setting.now)
     after = make_plan(room, now=setting.now, days=days, risk=risk)

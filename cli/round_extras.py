@@ -8,10 +8,9 @@ from datetime import datetime, timedelta
 from attrs import frozen
 
 from cli.phrases import Figure, Phrase, Words, soaked_ml
-from cli.round_steps import Step, draws_of, steps_of
+from cli.round_steps import Step, draws_at, steps_of
 from cli.text import grams, millilitres
-from cultures.need import Round
-from cultures.planning.hatch_plan import Batch, Holding
+from cultures.planning.hatch_plan import Holding
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Task
 from cultures.room import DRY
@@ -25,27 +24,25 @@ class JarLeft:
     """What a round leaves in a jar.
 
     Attributes:
-        batch: the harvest. harvested, until: when it was drawn off, and how long it keeps.
+        harvested, until: when it was drawn off, and how long it keeps.
         left_ml: in the jar. later: a planned round takes more of it.
     """
 
-    batch: Batch
     harvested: datetime
     until: datetime
     left_ml: float
     later: bool
 
 
-def all_steps(outlook: Outlook, tasks: Sequence[Task], feeding: Round) -> list[Step]:
+def all_steps(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step]:
     """The steps of a round with the water for each new jar mixed ahead."""
     jars = [
         _jar_step(outlook, task)
         for task in tasks
-        if task.id.startswith(f"harvest_hatch/{feeding.at:%Y-%m-%dT%H:%M}/")
-        and "jar_ml" in task.amounts
+        if task.what == "harvest_hatch" and task.until == at and "jar_ml" in task.amounts
     ]
     # Sorting keeps the order of steps at one time: the jar is ready before it is filled.
-    return sorted([*jars, *steps_of(outlook, tasks, feeding)], key=lambda step: step.at)
+    return sorted([*jars, *steps_of(outlook, tasks, at)], key=lambda step: step.at)
 
 
 def _jar_step(outlook: Outlook, task: Task) -> Step:
@@ -59,27 +56,29 @@ def _jar_step(outlook: Outlook, task: Task) -> Step:
     return Step(task.at, text)
 
 
-def jars_left(outlook: Outlook, feeding: Round) -> list[JarLeft]:
+def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
     """The jars that a round draws from and does not empty."""
-    longest_h = Holding.of(outlook.room).longest_h
-    taken: dict[int, float] = {}
-    later: set[int] = set()
-    for each in outlook.feedings:
-        if each.at_h > feeding.at_h + longest_h:
+    longest = timedelta(hours=Holding.of(outlook.room).longest_h)
+    taken: dict[tuple[str, datetime], float] = {}
+    later: set[tuple[str, datetime]] = set()
+    for each in outlook.round_times():
+        if each > at + longest:
             break
-        for draw in draws_of(outlook, each.index):
-            if each.index <= feeding.index:
-                taken[id(draw.batch)] = taken.get(id(draw.batch), 0.0) + draw.take_ml
+        for draw in draws_at(outlook, each):
+            key = draw.vessel, draw.harvested
+            if each <= at:
+                taken[key] = taken.get(key, 0.0) + draw.take_ml
             else:
-                later.add(id(draw.batch))
+                later.add(key)
     found = []
-    for draw in draws_of(outlook, feeding.index):
-        key = id(draw.batch)
+    for draw in draws_at(outlook, at):
+        key = draw.vessel, draw.harvested
         if draw.jar_ml is None or draw.jar_ml - taken[key] <= _EMPTY * draw.jar_ml:
             continue
-        harvested = outlook.room.at_hour(draw.batch.harvest_h)
-        until = harvested + timedelta(hours=longest_h)
-        found.append(JarLeft(draw.batch, harvested, until, draw.jar_ml - taken[key], key in later))
+        found.append(
+            JarLeft(draw.harvested, draw.harvested + longest, draw.jar_ml - taken[key],
+                    key in later)
+        )  # fmt: skip
     return found
 
 

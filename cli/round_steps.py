@@ -4,7 +4,7 @@ from cultures.round_steps import (
     Draw,
     Step,
     dose_phrase,
-    draws_of,
+    draws_at,
     live_foods,
     steps_of,
 )
@@ -13,7 +13,7 @@ __all__ = [
     "Draw",
     "Step",
     "dose_phrase",
-    "draws_of",
+    "draws_at",
     "live_foods",
     "steps_of",
 ]

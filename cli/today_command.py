@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,6 +18,9 @@ from cli.options import (
     print_json,
     room_option,
 )
+
+if TYPE_CHECKING:
+    from cultures.planning.tasks import Plan
 
 
 @click.command("today")
@@ -38,10 +42,11 @@ def command(
 
     Example: livefood today --tank A3
     """
-    from cli.noted import look_up
+    from cli.absence import next_absence
     from cli.paint import show
     from cli.progress import working
-    from cli.today_text import screen, this_round
+    from cli.telling import tell
+    from cli.today_text import is_shown, screen, shown_tasks, shown_until, this_round
     from cultures.planning.plan import make_outlook
 
     if next_round and all_day:
@@ -52,21 +57,29 @@ def command(
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
         plan = outlook.plan()
-        noted = None if as_json else look_up(setting)
     if as_json:
-        day = setting.now.date()
-        data = plan.to_json()
-        data["tasks"] = [t.to_json() for t in plan.tasks if t.at.date() == day]
-        data["rounds"] = [
-            x.to_json() for x in plan.lines if x.at.date() == day and tank in (None, x.tank)
-        ]
-        print_json(data)
+        _print_day(plan, setting.now.date(), tank)
         return
     first = this_round(outlook, skip=1 if next_round else 0)
     rounds = [first] if first is not None else []
     if all_day:
         today = setting.now.date()
-        rounds = [r.at for r in outlook.feedings if r.at.date() == today and not r.over]
+        rounds = [at for at in outlook.round_times() if at.date() == today]
+    asked = setting.present.open_questions() if setting.present is not None else []
     show(screen(
-        outlook, plan, outlook.tasks(), rounds=rounds, tank=tank, noted=noted, all_day=all_day,
+        outlook, plan, outlook.tasks(), rounds=rounds, tank=tank, asked=asked,
+        before=next_absence(setting.room, plan, setting.now),
     ))  # fmt: skip
+    until = shown_until(outlook, rounds)
+    tell(setting, outlook, shown_tasks(outlook, outlook.tasks(), rounds), "today",
+         lambda told: is_shown(told.task, rounds, until), asked)  # fmt: skip
+
+
+def _print_day(plan: Plan, day: date, tank: str | None) -> None:
+    """The plan as JSON with the tasks and rounds of one day; nothing is told by it."""
+    data = plan.to_json()
+    data["tasks"] = [t.to_json() for t in plan.tasks if t.at.date() == day]
+    data["rounds"] = [
+        x.to_json() for x in plan.lines if x.at.date() == day and tank in (None, x.tank)
+    ]
+    print_json(data)

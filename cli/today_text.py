@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from cli.phrases import plain, soaked_ml, task_phrase, why_text
@@ -22,16 +22,13 @@ from cli.text import (
     wrapped,
 )
 from cli.text import when as when_text
-from cultures.need import Round, rounds_between
 from cultures.planning.plan import Outlook
-from cultures.planning.tasks import FeedLine, Plan, Shortfall, Task
-from cultures.room import DRY
+from cultures.planning.tasks import FeedLine, Plan, Shortfall, Task, ToldTask
+from cultures.room import DRY, Room
 
 if TYPE_CHECKING:
-    from cli.noted import Noted
+    from cli.absence import Absence
 
-#: A round is still "this round" for so long after its time.
-LATE = timedelta(hours=2)
 #: Width of the column of clock times.
 _TIME = 9
 #: What is set going belongs to this round while it begins before the next but one.
@@ -41,7 +38,10 @@ GOING = (
     "set_hatch", "split", "start", "retire", "buy", "count", "sort", "lid", "move_on",
     "switch_food",
 )  # fmt: skip
-_NO_TIME = timedelta(0)
+#: What a keeper wrote down is shown for so long.
+_REMARKED = timedelta(days=14)
+#: Most tasks of which is asked on the screen.
+_MOST_ASKED = 8
 _OF_ROUND = ("harvest_hatch", "harvest_worms", "soak", "feed")
 #: Tasks that stand at the time of a round and are done when it is over.
 _AFTER_ROUND = ("split", "start", "retire", "count", "sort", "lid", "move_on")
@@ -52,50 +52,94 @@ _STAND_IN = "other foods take their place"
 
 def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
     """The time of the round to do now (or the next after it), None past the horizon."""
-    times = [r.at for r in outlook.feedings if r.at >= outlook.now - LATE and not r.over]
+    times = [at for at in outlook.round_times() if not outlook.is_noted(at)]
     return times[skip] if skip < len(times) else None
-
-
-def rounds_over(outlook: Outlook, since: datetime) -> list[Round]:
-    """Rounds from ``since`` to now that lie before what the journal knows: done by its word."""
-    room = outlook.room
-    if room.state_at is None:
-        return []
-    known = min(room.state_at, outlook.start)
-    return [r for r in rounds_between(room, since, outlook.now) if r.at < known]
 
 
 def screen(
     outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
-    tank: str | None = None, noted: Noted | None = None, all_day: bool = False,
+    tank: str | None = None, asked: Sequence[ToldTask] = (), before: Absence | None = None,
 ) -> str:  # fmt: skip
     """The whole screen.
 
     Args:
-        tasks: all tasks of the outlook, past ones of today among them.
-        rounds: the rounds to show. tank: show the lines of one tank only. noted: what the journal
-            has of the last day, None without one. all_day: with all rounds that are over today.
+        tasks: all tasks of the outlook, those in hand among them.
+        rounds: the rounds to show. tank: show the lines of one tank only. asked: what is taken
+            as done because it was told. before: an absence that begins soon.
     """
     units = outlook.room.units
-    done = noted.done if noted else frozenset()
-    told = done | {t.id for t in noted.missing} if noted else done
-    parts = [_title(outlook), _earlier(tasks, outlook, told, journal=noted is not None)]
-    parts.append(_not_noted(outlook, noted, rounds))
-    midnight = outlook.room.local(outlook.now.date(), time(0))
-    for over in rounds_over(outlook, midnight if all_day else outlook.now - LATE):
-        parts.append(_over_line(over, noted))
-    parts += [_round_block(outlook, tasks, at, tank=tank, done=done) for at in rounds]
+    parts = [_title(outlook), _questions(asked, outlook), leaving(before, units) if before else ""]
+    parts += [
+        f"ROUND {at:%H:%M}: over, and noted"
+        for at in outlook.round_times() if outlook.is_noted(at)
+    ]  # fmt: skip
+    parts += [_round_block(outlook, tasks, at, tank=tank) for at in rounds]
     if not rounds:
         parts.append("No round lies ahead.")
-    until = (rounds[-1] if rounds else outlook.now) + _AHEAD
+    until = shown_until(outlook, rounds)
     parts.append(_after_block(outlook, rounds) if tank is None else "")
     at_rounds = {r.at for r in outlook.feedings if r.fed}
     parts.append(_going_block(tasks, outlook.now, until, units, at_rounds))
     parts.append(_harvest_ahead(tasks, rounds, until))
     parts.append(_cautions(outlook, tasks, rounds, until))
     parts.append(_warnings(plan.shortfalls, outlook.now, units))
+    parts.append(remarks_text(outlook.room, outlook.now))
     parts.append(notes_text(plan.notes, units))
     return "\n\n".join(part for part in parts if part)
+
+
+def shown_until(outlook: Outlook, rounds: Sequence[datetime]) -> datetime:
+    """Up to when the screen shows what is to be set going."""
+    return (rounds[-1] if rounds else outlook.now) + _AHEAD
+
+
+def shown_tasks(
+    outlook: Outlook, tasks: Iterable[Task], rounds: Sequence[datetime]
+) -> list[Task]:
+    """The tasks that the screen shows."""
+    until = shown_until(outlook, rounds)
+    return [t for t in tasks if is_shown(t, rounds, until)]
+
+
+def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
+    """Whether a task belongs on a screen of some rounds and what is set going until a time."""
+    if task.what in (*_OF_ROUND, "first_food"):
+        ahead = task.what == "harvest_hatch" and task.at < until
+        return ahead or task.at in rounds or task.until in rounds
+    return task.at < until
+
+
+def remarks_text(room: Room, now: datetime) -> str:
+    """What the keeper wrote down in the last two weeks, by what it is about."""
+    lines = [
+        wrapped(f"{name}: {text} ({when_text(at)})", 4, "  - ")
+        for name, rows in room.remarks.items()
+        for at, text in rows[-2:]
+        if now - at < _REMARKED
+    ]
+    return "\n".join(["YOUR NOTES", *lines]) if lines else ""
+
+
+def leaving(absence: Absence, units: str) -> str:
+    """What is still to be done before days away, and for whom."""
+    days = when_span(absence.first, absence.last)
+    who = "a helper feeds" if absence.helper else "nobody feeds"
+    lines = [wrapped(f"{day_text(t.at)} {t.at:%H:%M}  {task_text(t, units)}", 6, "  - ")
+             for t in absence.tasks]  # fmt: skip
+    if not lines:
+        lines = ["  - nothing more is to be set, split or bought"]
+    if absence.short:
+        lines.append(wrapped(f"short then: {', '.join(absence.short)}", 4, "  - "))
+    if absence.helper:
+        lines.append(wrapped("the helper's sheet: livefood sheet --helper --out helper.html",
+                             4, "  - "))  # fmt: skip
+    return "\n".join([f"BEFORE YOU LEAVE ({days}, {who})", *lines])
+
+
+def when_span(first: date, last: date) -> str:
+    """Days from one to another, ``Fri 8 Jan to Tue 12 Jan``."""
+    shown = [f"{d:%a} {d.day} {d:%b}" for d in (first, last)]
+    return shown[0] if first == last else " to ".join(shown)
 
 
 def _title(outlook: Outlook) -> str:
@@ -104,43 +148,31 @@ def _title(outlook: Outlook) -> str:
     return f"{name}{moment:>{WIDTH - len(name)}}"
 
 
-def _over_line(over: Round, noted: Noted | None) -> str:
-    """A round that the journal has left behind."""
-    title = f"ROUND {over.at:%H:%M}: "
-    if noted and any(_of(task, over.at) for task in noted.missing):
-        return f"{title}over, and not all of it is noted"
-    return f"{title}over, and noted"
-
-
-def _of(task: Task, at: datetime) -> bool:
-    """Whether a task belongs to the feeding of a round."""
-    return task.what in _OF_ROUND and at in (task.at, task.until)
-
-
-def _not_noted(outlook: Outlook, noted: Noted | None, rounds: Sequence[datetime]) -> str:
-    """Work of the last day that was planned and that the journal does not have."""
-    missing = [
-        t for t in (noted.missing if noted else ()) if not any(_of(t, at) for at in rounds)
-    ]  # fmt: skip
-    if not missing or noted is None:
+def _questions(asked: Sequence[ToldTask], outlook: Outlook) -> str:
+    """What was told, is over and is not noted: taken as done, asked about once."""
+    if not asked:
         return ""
-    lines = []
-    for task in missing:
-        day = "" if task.at.date() == outlook.now.date() else f"{task.at:%a} "
-        text = f"{day}{task_text(task, outlook.room.units)}"
-        lines.append(wrapped(text, _TIME, f"  {task.at:%H:%M}"))
-    since = missing[0].at.replace(tzinfo=None).isoformat(timespec="minutes")
-    hint = f"If it was done: 'livefood journal done --since {since}'."
-    return "\n".join(["PLANNED, AND NOT NOTED", *lines, wrapped(hint, 2, "  ")])
+    units, lines = outlook.room.units, []
+    away = any(outlook.room.away_on(t.task.at.date()) is not None for t in asked)
+    for number_, told in enumerate(asked[:_MOST_ASKED], start=1):
+        task = told.task
+        day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
+        lines.append(wrapped(f"{day}{task.at:%H:%M}  {task_text(task, units)}", 6,
+                             f"  {number_:>2}"))  # fmt: skip
+    more = len(asked) - _MOST_ASKED
+    if more > 0:
+        lines.append(f"      and {more} more: livefood journal due")
+    title = "WHILE YOU WERE AWAY, taken as done" if away else "TAKEN AS DONE, as it was told"
+    hint = "Right: livefood journal done. Not done: livefood journal skip NUMBER."
+    return "\n".join([title, *lines, wrapped(hint, 2, "  ")])
 
 
 def _after_block(outlook: Outlook, rounds: Sequence[datetime]) -> str:
     """What is left in the jars when the last of the rounds is over."""
-    feeding = next((r for r in outlook.feedings if rounds and r.at == rounds[-1]), None)
-    if feeding is None or not feeding.fed:
+    if not rounds:
         return ""
     lines = []
-    for jar in jars_left(outlook, feeding):
+    for jar in jars_left(outlook, rounds[-1]):
         text = (
             f"jar of {jar.harvested:%a %H:%M}: {millilitres(jar.left_ml, outlook.room.units)} left,"
             f" keeps until {when_text(jar.until)}"
@@ -150,22 +182,23 @@ def _after_block(outlook: Outlook, rounds: Sequence[datetime]) -> str:
 
 
 def _round_block(
-    outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank: str | None,
-    done: frozenset[str] = frozenset(),
-) -> str:  # fmt: skip
-    feeding = next(r for r in outlook.feedings if r.at == at)
+    outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank: str | None
+) -> str:
     title = f"ROUND {at:%H:%M}, {_from_now(at, outlook.now)}"
-    if not feeding.fed:
+    feeding = next((r for r in outlook.feedings if r.at == at), None)
+    if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
-    given = [line for line in outlook.lines[feeding.index] if line.amount > 0]
+    given = [x for when, row in outlook.rows() if when == at for x in row if x.amount > 0]
+    gone = [f"no {food_name(food)} at this round: what was told for it did not come"
+            for food in outlook.room.lost_foods.get(at, ())]  # fmt: skip
     lines = [line for line in given if tank in (None, line.tank)]
     steps = [
         wrapped(
-            f"{'(noted) ' if step.task and step.task.id in done else ''}{plain(step.text)}",
-            _TIME, f"  {step.at:%H:%M}",
+            f"{_answer(outlook.room, step.task)}{plain(step.text)}", _TIME, f"  {step.at:%H:%M}",
         )
-        for step in all_steps(outlook, tasks, feeding)
+        for step in all_steps(outlook, tasks, at)
     ]  # fmt: skip
+    steps += [wrapped(text, _TIME, "  !") for text in gone]
     if not lines:
         steps = [] if tank else steps
         empty = all(brood.tank != tank for brood in outlook.room.broods)
@@ -173,6 +206,23 @@ def _round_block(
         return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps])
     units = outlook.room.units
     return "\n".join([title, *steps, "", feed_table(lines, units, total=tank is None)])
+
+
+def _answer(room: Room, task: Task | None) -> str:
+    """What was noted of a task in hand, in brackets."""
+    entry = room.answered.get(task.id) if task is not None else None
+    if entry is None or task is None:
+        return ""
+    if entry.event == "skip":
+        return "(not done) "
+    if entry.event == "failed":
+        return "(failed) "
+    if entry.amount is None or entry.event == "fed":
+        return "(noted) "
+    from cli.entry_text import amount_text
+
+    shown = amount_text(entry, room)
+    return "(noted) " if shown in plain(task_phrase(task, room.units)) else f"(noted: {shown}) "
 
 
 def _from_now(at: datetime, now: datetime) -> str:
@@ -230,36 +280,10 @@ def _total(lines: Sequence[FeedLine], food: str, units: str) -> str:
     return shown if units == "us" else f"{shown} ({grams(whole, units)})"
 
 
-def _earlier(
-    tasks: Sequence[Task], outlook: Outlook, told: frozenset[str], *, journal: bool
-) -> str:
-    """What was due today before now: the plan goes on as if it had been done.
-
-    Args:
-        told: ids of tasks that are noted, or named as not noted. journal: one is kept.
-    """
-    room, now = outlook.room, outlook.now
-    # A count is a number, which nobody can take as done.
-    going = tuple(what for what in GOING if what != "count")
-    whats = going if journal else (*going, "harvest_hatch", "feed")
-    past = [
-        t for t in tasks
-        if t.at.date() == now.date() and t.until < now - (LATE if t.what in _OF_ROUND else _NO_TIME)
-        and t.what in whats and t.id not in told
-    ]  # fmt: skip
-    lines = [wrapped(task_text(t, room.units), _TIME, f"  {t.at:%H:%M}") for t in past]
-    if not lines:
-        return ""
-    if not journal and room.state_at is None and room.as_of == now.date():
-        moment = f"{now:%Y-%m-%dT%H:%M}:00"
-        lines.append(wrapped(f"If it was not: write 'as_of = {moment}' in the room file.", 2, "  "))
-    return "\n".join(["EARLIER TODAY, taken as done", *lines])
-
-
 def _going_block(
-    tasks: Sequence[Task], now: datetime, until: datetime, units: str, at_rounds: set[datetime]
+    tasks: Sequence[Task], now: datetime, until: datetime, units: str, at_rounds: set[datetime],
 ) -> str:
-    chosen = [t for t in tasks if t.what in GOING and t.until >= now and t.at < until]
+    chosen = [t for t in tasks if t.what in GOING and t.at < until]
     if not chosen:
         return "TO SET GOING\n  Nothing until the next round."
     out = ["TO SET GOING"]
@@ -282,7 +306,7 @@ def _cautions(
     """The cautions of all that is on the screen, in full and each once."""
     shown = [
         t for t in tasks
-        if (t.what in GOING and t.until >= outlook.now and t.at < until)
+        if (t.what in GOING and t.at < until)
         or (t.what in _OF_ROUND and (t.at in rounds or t.until in rounds))
     ]  # fmt: skip
     lines = [wrapped(text, 4, "  ! ") for text in cautions_of(shown)]

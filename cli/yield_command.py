@@ -82,8 +82,9 @@ def command(
 ) -> None:
     """What a worm culture gives: first harvest, best share to take, day by day.
 
-    NAME is a culture of the room; or describe one with --kind. A QUANTITY is a number in
-    the unit of the option, or has its own: "5 oz", "78 F".
+    NAME is a culture of the room, shown on its own dates with what was taken of it; with
+    one of the options, or with --kind, it is one started anew, by days of age. A QUANTITY
+    is a number in the unit of the option, or has its own: "5 oz", "78 F".
 
     \b
     Examples:
@@ -91,6 +92,18 @@ def command(
       livefood yield --kind microworm --medium-g 150 --surface-cm2 180
           --temperature-c 20 --temperature-c 26 --range
     """
+    described = (medium_g, surface_cm2, starter_g, take, days, topup_g, topup_every, split_day)
+    if name is not None and kind is None and not (
+        with_range or temperatures_c or any(value is not None for value in described)
+    ):  # fmt: skip
+        from cli.culture_text import course_json, course_screen, look_at
+
+        found = look_at(load(room_path, now), name)
+        if as_json:
+            print_json(course_json(found))
+        else:
+            click.echo(course_screen(found))
+        return
     if name is not None and kind is None:
         room = load(room_path, now).room
         units = room.units

@@ -117,11 +117,11 @@ def _stages(course: BroodCourse) -> Iterator[BroodDate]:
     brood, room, v = course.brood, course.room, course.fry_class.values
     degrees = f"{course.temperature_c:.3g} °C"
     known_h = hours(room.local(brood.anchor_date, time(12)))
-    if brood.anchor == "spawned" and v["hatch_days"] >= 0.5:
+    if brood.anchor in ("spawned", "planned") and v["hatch_days"] >= 0.5:
         hatch_h = course.development.when(known_h, v["hatch_days"])
         why = f"{(hatch_h - known_h) / 24.0:.1f} days from spawning at {degrees}."
         yield _date(course, room.at_hour(hatch_h).date(), "hatching", why)
-    if brood.anchor in ("spawned", "hatched"):
+    if brood.anchor in ("spawned", "hatched", "wetted", "planned"):
         first_h = course.first_food_h
         left = (course.development.when(first_h, v["starve_days"]) - first_h) / 24.0
         why = (

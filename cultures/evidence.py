@@ -86,7 +86,11 @@ class CultureSpan(NamedTuple):
 
 @define
 class Evidence:
-    """Everything seen, by what it bears on; ``bought_h``: when new cysts came."""
+    """Everything seen, by what it bears on; ``bought_h``: when new cysts came.
+
+    ``failed``: hatches that gave nothing, as (vessel, when [h], line); they teach nothing of
+    what a gram gives, which is a share of those that hatch.
+    """
 
     hatches: list[HatchSeen] = field(factory=list)
     yields: list[YieldSeen] = field(factory=list)
@@ -94,4 +98,5 @@ class Evidence:
     lengths: list[LengthSeen] = field(factory=list)
     spans: list[CultureSpan] = field(factory=list)
     bought_h: list[float] = field(factory=list)
+    failed: list[tuple[str, float, int]] = field(factory=list)
     off: set[str] = field(factory=set)

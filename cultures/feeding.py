@@ -44,6 +44,7 @@ FEEDING_SPECS: dict[str, Spec] = {
     "spread_per_growth": Spec("", 0, 1, "s.d. of ln length in a brood per ln of growth"),
     "spread_range_sd": Spec("", 1, 10, "smallest to largest of a brood, in s.d."),
     "survival_prior_days": Spec("d", 0, 365, "days of counting that the class's survival weighs"),
+    "wet_hatch_h": Spec("h", 0, 240, "from wetting ripe eggs to fry that hatch"),
     "feed_protein": Spec("share", 0.05, 0.9, "protein of dry food"),
     "live_protein": Spec("share", 0.05, 0.9, "protein of live food, of dry matter"),
     "live_dry_matter": Spec("share", 0.05, 0.6, "dry matter of live food"),

@@ -35,7 +35,8 @@ class EventSpec:
     Attributes:
         means: one plain sentence. units: units that its amount may have; empty when it takes
             no amount. needs_amount, needs_other: the column must be filled.
-        other: what the column ``other`` holds. low: least amount.
+        other: what the column ``other`` holds. low: least amount. words: the note is what it
+            says.
     """
 
     means: str
@@ -44,6 +45,7 @@ class EventSpec:
     needs_other: bool = False
     other: str = ""
     low: float = 0.0
+    words: bool = False
 
 
 EVENTS: dict[str, EventSpec] = {
@@ -60,6 +62,15 @@ EVENTS: dict[str, EventSpec] = {
         ("swipes", "draws", "mL", "mg", "nauplii"),
         other="'all' if nothing more climbed",
     ),
+    "fed": EventSpec("a round was fed as it was told"),
+    "skip": EventSpec(
+        "a task that was told was not done", needs_other=True, other="the id of the task"
+    ),
+    "failed": EventSpec("a hatch gave nothing, or a culture crashed"),
+    "note": EventSpec("a few words on anything", words=True),
+    "leftover": EventSpec(
+        "what a brood left of its food", needs_other=True, other="none, some or much"
+    ),
     "set": EventSpec("cysts were set in a vessel", ("g",), needs_amount=True),
     "hatched": EventSpec(
         "a vessel was drawn off and its nauplii counted", ("nauplii",), needs_amount=True,
@@ -67,10 +78,21 @@ EVENTS: dict[str, EventSpec] = {
     ),
     "spawn": EventSpec("fish spawned: a brood begins", ("fry",), other="tank and fry class"),
     "free_swimming": EventSpec("the fry of a brood swim", ("fry",)),
+    "collected": EventSpec(
+        "eggs were put aside in damp peat", ("fry",), other="tank and fry class of a new brood"
+    ),
+    "wetted": EventSpec(
+        "eggs out of the peat were put in water, or will be", ("fry",),
+        other="the day, if not that of the entry",
+    ),
+    "planned": EventSpec(
+        "a spawning is planned", ("fry",), needs_other=True, other="tank, fry class and day"
+    ),
     "count": EventSpec(
-        "fry of a brood, nauplii in a vessel that goes on, or worms in a swipe were counted",
-        ("fry", "nauplii", "worms", "mg"), needs_amount=True,
-        other="the drops behind the count, or 'swipe'",
+        "fry of a brood, nauplii in a vessel that goes on, worms in a swipe or on a tray were"
+        " counted, or a stock was weighed",
+        ("fry", "nauplii", "worms", "mg", "g"), needs_amount=True,
+        other="the drops behind the count, 'swipe' or 'tray'",
     ),
     "length": EventSpec(
         "fry were measured", ("mm",), needs_amount=True, other="how many fish", low=0.5
@@ -83,12 +105,17 @@ EVENTS: dict[str, EventSpec] = {
         "a culture, vessel, tank or the room stands at a temperature from now on", ("C",),
         needs_amount=True, low=-20.0,
     ),
-    "bought": EventSpec("cysts or a starter were bought", ("g",), needs_amount=True),
+    "bought": EventSpec(
+        "cysts, salt, dry food, medium or a starter were bought", ("g",), needs_amount=True
+    ),
+    "used": EventSpec("some of a stock was used up besides", ("g",), needs_amount=True),
     "learn": EventSpec("learning was turned off or on", needs_other=True, other="'off' or 'on'"),
     "undo": EventSpec("a line was a mistake", needs_other=True, other="what that line says"),
 }  # fmt: skip
 
 
+#: How much of its food a brood may leave.
+LEFTOVERS = ("none", "some", "much")
 #: Other spellings of units that people write into a spreadsheet.
 UNIT_ALIASES = {
     "swipe": "swipes", "draw": "draws", "ml": "mL", "gram": "g", "grams": "g", "c": "C",
@@ -322,6 +349,10 @@ def check_entry(entry: Entry) -> None:
                 f"{entry.event}: {entry.amount:g} {entry.unit} is not possible;"
                 f" use {spec.low:g} or more"
             )
+    if spec.words and not entry.note.strip():
+        raise RangeError(f"{entry.event} needs its words in the column 'note'")
+    if entry.event == "leftover" and entry.other not in LEFTOVERS:
+        raise RangeError(f"leftover is {', '.join(LEFTOVERS[:-1])} or {LEFTOVERS[-1]}")
     if entry.event == "undo" and not entry.subject.isdigit():
         raise RangeError(f"undo needs the number of a line, not '{entry.subject}'")
     if entry.event == "learn" and entry.other not in ("off", "on"):

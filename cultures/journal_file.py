@@ -7,10 +7,13 @@ import csv
 import io
 import os
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
+from typing import TypeVar
 
 from cultures.errors import FileProblemError
+
+_T = TypeVar("_T")
 
 _PATIENCE_S = 20.0
 _PAUSE_S = 0.002
@@ -52,6 +55,29 @@ def append_lines(path: Path, header: Sequence[str], rows: Sequence[Sequence[str]
     Raises:
         FileProblemError: it cannot be written; the file is as it was.
     """
+    return _under_lock(path, lambda descriptor: _append(descriptor, path, header, rows))
+
+
+def append_bytes(path: Path, line: bytes) -> None:
+    """Appends one whole line to a file of lines, and returns once it is on the disk.
+
+    A torn end is moved to the file ``<name>.torn`` first.
+
+    Raises:
+        FileProblemError: it cannot be written; the file is as it was.
+    """
+
+    def write(descriptor: int) -> None:
+        size = os.fstat(descriptor).st_size
+        cut, tail = _tail(descriptor, size)
+        if tail:
+            _set_aside(path, tail)
+        _replace_end(descriptor, size, cut, line)
+
+    _under_lock(path, write)
+
+
+def _under_lock(path: Path, write: Callable[[int], _T]) -> _T:
     while True:
         try:
             descriptor = _opened(path)
@@ -60,7 +86,7 @@ def append_lines(path: Path, header: Sequence[str], rows: Sequence[Sequence[str]
         try:
             with _locked(descriptor, path):
                 if _same_file(descriptor, path):
-                    return _append(descriptor, path, header, rows)
+                    return write(descriptor)
         except OSError as error:
             raise FileProblemError(_refused(path, error)) from None
         finally:
@@ -115,15 +141,7 @@ def _append(
         )
     buffer = io.StringIO(newline="")
     csv.writer(buffer, delimiter=delimiter, lineterminator=end.decode()).writerows([*lines, *rows])
-    try:
-        if torn:
-            os.ftruncate(descriptor, size)
-        _write_at_end(descriptor, size, before + buffer.getvalue().encode("utf-8"))
-        os.fsync(descriptor)
-    except OSError:
-        with contextlib.suppress(OSError):
-            os.ftruncate(descriptor, size)
-        raise
+    _replace_end(descriptor, size + len(torn), size, before + buffer.getvalue().encode("utf-8"))
     return torn.decode("utf-8", "replace").replace("\x00", "")
 
 
@@ -156,6 +174,19 @@ def _write_at_end(descriptor: int, size: int, data: bytes) -> None:
     view = memoryview(data)
     while view:
         view = view[os.write(descriptor, view) :]
+
+
+def _replace_end(descriptor: int, size: int, cut: int, data: bytes) -> None:
+    """Puts data behind what is whole; after a failure the file ends there."""
+    try:
+        if cut < size:
+            os.ftruncate(descriptor, cut)
+        _write_at_end(descriptor, cut, data)
+        os.fsync(descriptor)
+    except OSError:
+        with contextlib.suppress(OSError):
+            os.ftruncate(descriptor, cut)
+        raise
 
 
 def _set_aside(path: Path, tail: bytes) -> None:

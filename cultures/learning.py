@@ -24,8 +24,7 @@ from cultures.kinds import WormKind
 from cultures.learning_math import Normal, Reading, fit_hatches, fit_level, loosened
 from cultures.parameters import Parameter
 from cultures.room import Room, hours
-from cultures.state import Replayed, replay
-from cultures.state_times import worth_replaying
+from cultures.state import Replayed, Step, noted_steps, replay
 
 #: A published range is taken as what nine in ten lie within.
 _RANGE_SDS = 2.0 * 1.6449
@@ -62,13 +61,16 @@ class Learned:
     replayed: Replayed
 
 
-def learn(room: Room, entries: Iterable[Entry], now: datetime) -> Learned:
+def learn(room: Room, entries: Iterable[Entry | Step], now: datetime) -> Learned:
     """Learns from all standing entries up to ``now`` and replays the room with it.
+
+    Steps (:class:`cultures.state.Step`) are taken as they are; what is only presumed to have
+    been done changes the room and teaches nothing.
 
     What climbs from a culture depends on what was taken before and on how much it carries,
     so yields and swipes are judged twice: with the data's values, then with the first answer.
     """
-    entries = worth_replaying(entries, now)
+    entries = noted_steps(entries, now)
     beliefs = Beliefs()
     replayed = replay(room, entries, now, beliefs)
     estimates = _estimates(room, replayed.seen, now, beliefs)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 
 from cultures.errors import UnitError
 
+_SPOKEN = re.compile(r"(?P<day>today|yesterday|now)?\s*(?:at\s+)?(?P<clock>\d{1,2}:\d{2})?")
 _WORD = re.compile(r"[A-Za-z]{3,}")
 
 
@@ -33,6 +34,28 @@ def parse_moment(text: str) -> datetime:
         except (ValueError, OverflowError):
             pass
     raise UnitError(f"'{text}' is not a time; write it like 2027-01-05T07:00 or 5 Jan 2027 7:00")
+
+
+def spoken_moment(text: str, now: datetime) -> datetime | None:
+    """A time as people say it of today or yesterday, or None where it is no such thing.
+
+    Understood are ``07:50`` and ``7:50`` (today), ``today 7:50``, ``yesterday`` (at this time of
+    day), ``yesterday 18:30`` and ``now``.
+    """
+    match = _SPOKEN.fullmatch(text.strip().lower())
+    if match is None or not text.strip():
+        return None
+    word, clock = match["day"], match["clock"]
+    day = now.date() - timedelta(days=1) if word == "yesterday" else now.date()
+    at = now.time()
+    if clock:
+        hour, minute = (int(part) for part in clock.split(":"))
+        if hour > 23 or minute > 59:
+            return None
+        at = time(hour, minute)
+    elif word is None:
+        return None
+    return datetime.combine(day, at, now.tzinfo)
 
 
 def parse_day(text: str) -> date:

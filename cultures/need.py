@@ -29,7 +29,6 @@ class Round:
         index: position in the list of rounds. at: local time. at_h: hours since the epoch.
         per_day: rounds on that day, over which the day's ration is split.
         fed: somebody is there to feed. keeper: the keeper is there to set and split.
-        over: it was before the moment up to which it is known what was done.
     """
 
     index: int
@@ -38,7 +37,6 @@ class Round:
     per_day: int
     fed: bool
     keeper: bool
-    over: bool = False
 
 
 @frozen(eq=False)
@@ -115,7 +113,11 @@ class BroodCourse:
             "spawned": v["first_food_days"],
             "hatched": v["first_food_days"] - v["hatch_days"],
             "free_swimming": 0.0,
+            "wetted": v["first_food_days"] - v["hatch_days"],
+            "planned": v["first_food_days"],
         }[brood.anchor]
+        if brood.anchor == "wetted":
+            known_h += feeding_values()["wet_hatch_h"]
         first_h = development.when(known_h, remaining) if remaining > 0 else morning_h
         if math.isinf(first_h):
             raise RangeError(

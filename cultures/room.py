@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, datetime, time, timedelta
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
 from attrs import field, frozen
@@ -13,6 +13,10 @@ from cultures.errors import UnknownNameError
 from cultures.fry import Food, FryClass, dry_food
 from cultures.kinds import HatchKind, Kind, WormKind
 from cultures.thermal import TemperatureSeries
+
+if TYPE_CHECKING:
+    from cultures.journal import Entry
+    from cultures.planning.tasks import ToldTask
 
 #: The food that needs no culture.
 DRY = "dry"
@@ -42,8 +46,9 @@ class Brood:
     """The fry of one spawning in one tank.
 
     Attributes:
-        anchor: what is known of its age: ``spawned``, ``hatched``, ``free_swimming`` or
-            ``length``.
+        anchor: what is known of its age: ``spawned``, ``hatched``, ``free_swimming``,
+            ``length``; ``wetted`` or ``planned`` (to spawn), which may lie ahead; or
+            ``collected``: eggs that rest in peat and are no fry yet.
         anchor_date: the day that the anchor speaks of.
         length_mm: total length on that day, for the anchor ``length`` [mm].
         count: fry alive on ``counted_on``.
@@ -65,6 +70,12 @@ class Brood:
     foods: tuple[str, ...] | None = None
     temperature_log: tuple[tuple[float, float], ...] = ()
     gone_on: date | None = None
+
+    def waits(self, today: date) -> bool:
+        """Whether it is no fry to plan for: resting eggs, or a spawning that nobody confirmed."""
+        return self.anchor == "collected" or (
+            self.anchor == "planned" and self.anchor_date < today
+        )
 
 
 @frozen
@@ -92,6 +103,7 @@ class Culture:
         mark: its state after what was last done to it; None when it was left alone since
             its start.
         lost_h: when it is lost [h since the epoch]; None while nobody supposes so.
+        planned: it is to be bought on the day ``started``, and does not stand yet.
     """
 
     name: str
@@ -103,6 +115,7 @@ class Culture:
     temperature_c: float | None = None
     mark: CultureMark | None = None
     lost_h: float | None = None
+    planned: bool = False
 
 
 @frozen
@@ -137,11 +150,18 @@ class Cysts:
 
 @frozen
 class RunningHatch:
-    """A hatch that stands in a vessel when the file is written."""
+    """A hatch that stands in a vessel.
+
+    Attributes:
+        key: under which its setting was told, so that its harvest keeps its name; else "".
+        share: of what it should give, by a count of it.
+    """
 
     vessel: str
     set_at: datetime
     cysts_g: float
+    key: str = ""
+    share: float = 1.0
 
 
 @frozen
@@ -178,8 +198,7 @@ class Room:
 
     Attributes:
         name, timezone: of the room; ``timezone`` is an IANA zone.
-        as_of: the day at which the file is true. From then on the plan takes it that its
-            own tasks are done, so that tomorrow's plan goes on where today's stood.
+        as_of: the day at which the file is true.
         temperatures_c: air temperature, one value or twelve (January first) [°C].
         rounds: feeding times. awake: no task outside.
         fridge_c: None when nauplii cannot be held cold.
@@ -191,13 +210,21 @@ class Room:
         stock_g: salt, dry food and medium in stock on ``as_of``, where known [g].
         alarms_min: lead time of alarms by task, where the keeper set one [min].
         as_of_stated: the file itself says what day it is true at.
-        state_at: up to when it is known what was really done; the plan starts there.
-            None for midnight of ``as_of``.
+        stated_at: the moment at which the file is true, where it names a time of day.
         spells: times with another air temperature. hatch_margin: nauplii hatched beyond the
             need, as a share of it.
         move_g: cysts that moving a task must save which the keeper was told of already [g].
-        told: those tasks.
-        held: harvests still to be fed at ``state_at``. notes: what a keeper should look at.
+        told: those tasks. held: harvests still to be fed. notes: what a keeper should look at.
+        in_hand: told tasks that have begun, or belong to a round that has, and are not over: the
+            room is as if they were done. answered: what was noted of
+            told tasks, by id.
+        fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
+            over or answered, and are not given again.
+        not_before: when a vessel may be set, or worms of a kind split, again after a task that
+            was skipped. remarks: what the keeper wrote down about anything, by its name.
+        lost_foods: foods told for a round in hand that did not come, by its time.
+        waiting: eggs that rest, and spawnings planned and not confirmed. coming: cultures that
+            are to be bought.
     """
 
     name: str
@@ -228,13 +255,22 @@ class Room:
     stock_g: Mapping[str, float] = field(factory=dict)
     alarms_min: Mapping[str, int] = field(factory=dict)
     as_of_stated: bool = False
-    state_at: datetime | None = None
+    stated_at: datetime | None = None
     spells: tuple[Spell, ...] = ()
     hatch_margin: float = 0.15
     move_g: float = 1.0
     told: tuple[Told, ...] = field(default=(), repr=False)
     held: tuple[HeldNauplii, ...] = ()
     notes: tuple[str, ...] = ()
+    in_hand: tuple[ToldTask, ...] = field(default=(), repr=False)
+    answered: Mapping[str, Entry] = field(factory=dict, repr=False)
+    fed_until: datetime | None = None
+    settled: frozenset[str] = field(default=frozenset(), repr=False)
+    not_before: Mapping[str, datetime] = field(factory=dict)
+    remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
+    lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
+    waiting: tuple[Brood, ...] = ()
+    coming: tuple[Culture, ...] = ()
 
     def tank(self, name: str) -> Tank:
         """The tank of a name.
@@ -318,7 +354,7 @@ class Room:
 
     def worm_kinds(self) -> tuple[WormKind, ...]:
         """The worm kinds that the room keeps or its broods ask for, by name."""
-        names = {c.kind.name for c in self.cultures}
+        names = {c.kind.name for c in (*self.cultures, *self.coming)}
         for brood in self.broods:
             names.update(brood.foods or ())
         kept = (self.kinds[name] for name in sorted(names) if name in self.kinds)
@@ -329,7 +365,7 @@ class Room:
         if brood.foods is not None:
             names = list(brood.foods)
         else:
-            names = sorted({c.kind.name for c in self.cultures})
+            names = sorted({c.kind.name for c in (*self.cultures, *self.coming)})
             if self.vessels:
                 names.append(BRINE_SHRIMP)
             names.append(DRY)

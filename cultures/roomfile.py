@@ -46,6 +46,8 @@ from cultures.roomfile_table import (
 from cultures.toml_lines import key_lines
 from cultures.units import parse_quantity
 
+#: Anchors that may lie ahead.
+AHEAD = (["wetted"], ["planned"])
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 __all__ = ["KEYS", "load_room", "read_kind_strain", "read_room"]
@@ -161,7 +163,7 @@ class _Reader:
         horizon = int(head.number("horizon_days", 1, 400, 28))
         as_of = head.day("as_of", required=False) or self._latest_date()
         settings = {
-            "state_at": self._since(head, zone),
+            "stated_at": self._since(head, zone),
             "fridge_c": head.optional("fridge_c", "temperature", "c", 0.5, 15),
             "effort_g": head.number("effort_g", 0, 1000, 3.0),
             "move_g": head.number("move_g", 0, 1000, 1.0),
@@ -181,8 +183,11 @@ class _Reader:
             return None
         return Room(
             name=title, timezone=zone, as_of=as_of, temperatures_c=temperatures, rounds=rounds,
-            awake=awake, horizon_days=horizon, tanks=tuple(tanks), broods=tuple(broods),
-            cultures=tuple(cultures), vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind,
+            awake=awake, horizon_days=horizon, tanks=tuple(tanks),
+            broods=tuple(b for b in broods if not b.waits(self.today)),
+            waiting=tuple(b for b in broods if b.waits(self.today)),
+            cultures=tuple(c for c in cultures if not c.planned),
+            coming=tuple(c for c in cultures if c.planned), vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind,
             kinds=kinds, fry_classes=classes, away=tuple(away), hatches=tuple(hatches),
             **settings,  # type: ignore[arg-type]
         )  # fmt: skip
@@ -350,7 +355,10 @@ class _Reader:
         self, t: Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]
     ) -> Culture | None:
         kind = kinds.get(t.choice("kind", [name for name in kinds if name != BRINE_SHRIMP]))
-        started = t.day("started")
+        planned = t.day("planned", past=False, required=False)
+        if planned is not None and "started" in t.raw:
+            t.fail("planned", "goes without started: it is for a culture that is still to be bought")
+        started = t.day("started", required=planned is None) or planned
         temperature = t.optional("temperature_c", "temperature", "c", -20, 60)
         medium = t.quantity("medium_g", "mass", "g", 1, 100000, density=1.0)
         starter = t.quantity("starter_g", "mass", "g", 0.01, 100000, density=1.0)
@@ -379,7 +387,7 @@ class _Reader:
             t.fail("starter_g", f"{starter:g} g is more than the medium itself ({medium:g} g)")
         return Culture(
             name=name, kind=kind, started=started, medium_g=medium, surface_cm2=surface,
-            starter_g=starter, temperature_c=temperature,
+            starter_g=starter, temperature_c=temperature, planned=planned is not None,
         )  # fmt: skip
 
     def _cysts(self, kinds: Mapping[str, Kind]) -> tuple[HatchKind, Cysts | None]:
@@ -441,20 +449,30 @@ class _Reader:
         tank_names = [raw.get("name") for raw in self.data.get("tank", [])]
         tank = t.choice("tank", [name for name in tank_names if isinstance(name, str)])
         anchors = [key for key in ANCHORS if key in t.raw]
+        wet = t.day("wetted", past=False, required=False)
+        if anchors in ([], ["collected"]) and wet is not None:
+            if anchors:
+                t.day("collected")
+            anchors = ["wetted"]
+        elif wet is not None:
+            t.fail("wetted", "goes alone or with collected")
         if len(anchors) != 1:
             given = " and ".join(anchors) if anchors else "none"
             t.fail(anchors[1] if anchors else "name",
-                   f"give exactly one of {', '.join(ANCHORS)}; found {given}")  # fmt: skip
+                   f"give exactly one of {', '.join((*ANCHORS, 'wetted'))}; found {given}")  # fmt: skip
         count = t.number("count", 1, 1e6)
         length = None
         if anchors[:1] == ["length_mm"]:
             length = t.optional("length_mm", "length", "mm", 1, 500)
             anchor_day = t.day("measured_on")
         else:
-            anchor_day = t.day(anchors[0]) if anchors else None
+            ahead = anchors[:1] in (["wetted"], ["planned"])
+            anchor_day = t.day(anchors[0], past=not ahead) if anchors else None
             if "measured_on" in t.raw:
                 t.fail("measured_on", "goes with length_mm only")
         counted = t.day("counted_on", required=False) or anchor_day
+        if anchor_day is not None and counted is not None and anchors[:1] in AHEAD:
+            counted = max(counted, anchor_day)  # nothing is lost of eggs that rest
         name = t.text("name")
         eaten = t.texts("foods", foods)
         if fry_class is None or anchor_day is None or counted is None:

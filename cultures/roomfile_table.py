@@ -10,7 +10,9 @@ from cultures.errors import UnitError, closest, hint, nearest
 from cultures.fry import class_hint
 from cultures.units import Dimension, parse_quantity
 
-ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm")
+#: The shipped kinds of worms, each with a medium of its own.
+WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "paramecium", "rotifer")
+ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm", "collected", "planned")
 _FAR_FUTURE = timedelta(days=730)
 #: The keys of each table; the room file's reference page is checked against it.
 KEYS: dict[str, tuple[str, ...]] = {
@@ -20,12 +22,13 @@ KEYS: dict[str, tuple[str, ...]] = {
     "away": ("from", "to", "helper"),
     "tank": ("name", "litres", "temperature_c"),
     "brood": ("name", "tank", "class", "count", "counted_on", *ANCHORS, "measured_on",
-              "survival_per_day", "foods"),
-    "culture": ("name", "kind", "started", "medium_g", "surface_cm2", "starter_g", "temperature_c"),
+              "wetted", "survival_per_day", "foods"),
+    "culture": ("name", "kind", "started", "planned", "medium_g", "surface_cm2", "starter_g",
+                "temperature_c"),
     "vessel": ("name", "litres", "temperature_c", "salinity_g_per_l"),
     "hatch": ("vessel", "set_at", "cysts_g"),
     "cysts": ("grams", "nauplii_per_gram", "opened", "strain"),
-    "supplies": ("salt_g", "dry_g", "medium_g"),
+    "supplies": ("salt_g", "dry_g", "medium_g", *(f"{kind}_medium_g" for kind in WORM_KINDS)),
     "alarms": ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
                "sort", "lid", "move_on", "switch_food", "buy", "first_food", "harvest_worms",
                "warning"),

@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 
 from attrs import frozen
 
-from cultures.need import Round
 from cultures.phrases import (
     Figure,
     Phrase,
@@ -20,9 +19,9 @@ from cultures.phrases import (
     why_text,
     worms,
 )
-from cultures.planning.hatch_plan import Batch, Holding, jar_ml
+from cultures.planning.hatch_plan import Holding, jar_ml
 from cultures.planning.plan import Outlook
-from cultures.planning.tasks import FeedLine, Task
+from cultures.planning.tasks import Draw, FeedLine, Task
 from cultures.room import BRINE_SHRIMP, DRY
 from cultures.wording import dose, food_name, millilitres, number
 
@@ -48,32 +47,14 @@ class Step:
     before_min: int | None = None
 
 
-@frozen(eq=False)
-class Draw:
-    """What one harvest gives to one round.
-
-    Attributes:
-        batch: which. harvested: when, in the room's zone.
-        jar_ml: what the harvest was made up to, or None when all of it goes into one round.
-        take_ml: out of the jar.
-    """
-
-    batch: Batch
-    harvested: datetime
-    jar_ml: float | None
-    take_ml: float
-
-
-def steps_of(outlook: Outlook, tasks: Sequence[Task], feeding: Round) -> list[Step]:
+def steps_of(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step]:
     """The steps of one round in the order of doing."""
-    at = feeding.at
     own = [
         task for task in tasks
-        if task.id.startswith(f"harvest_hatch/{at:%Y-%m-%dT%H:%M}/")
-        or (task.what == "soak" and task.until == at)
+        if (task.what in ("harvest_hatch", "soak") and task.until == at)
         or (task.what in ("harvest_worms", "first_food", "feed") and task.at == at)
     ]  # fmt: skip
-    return steps_before(own, at, draws_of(outlook, feeding.index), outlook.room.units)
+    return steps_before(own, at, draws_at(outlook, at), outlook.room.units)
 
 
 def steps_before(
@@ -100,17 +81,21 @@ def steps_before(
     return sorted(steps, key=lambda step: step.at)
 
 
-def draws_of(outlook: Outlook, index: int) -> list[Draw]:
-    """From which harvests the nauplii of a round come."""
+def draws_at(outlook: Outlook, at: datetime) -> Sequence[Draw]:
+    """From which harvests the nauplii of a round come, planned or as it was told."""
+    told = outlook.told_round(at)
+    if told is not None:
+        return told.draws
     hatches, found = outlook.feeding.hatches, []
-    feeding = outlook.feedings[index]
-    for portion in hatches.portions[index]:
+    feeding = next((r for r in outlook.feedings if r.at == at), None)
+    for portion in hatches.portions[feeding.index] if feeding is not None else ():
+        assert feeding is not None
         batch = hatches.batches[portion.batch]
         alive = batch.nauplii * Holding.of(outlook.room).alive(batch.harvest_h, feeding.at_h)
         share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
         jar = jar_ml(outlook.room, hatches, portion.batch)
         harvested = outlook.room.at_hour(batch.harvest_h)
-        found.append(Draw(batch, harvested, jar, share * jar if jar else 0.0))
+        found.append(Draw(batch.vessel.name, harvested, jar, share * jar if jar else 0.0))
     return found
 
 
@@ -155,7 +140,7 @@ def _cups(feed: Task, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
 
 def _drawn(draw: Draw, feed: Task, units: str) -> Phrase:
     if draw.jar_ml is None:
-        return ("all that was drawn off ", Words(draw.batch.vessel.name))
+        return ("all that was drawn off ", Words(draw.vessel))
     label = Words(f"{draw.harvested:%a %H:%M}")
     if draw.take_ml > 0.995 * draw.jar_ml:
         return ("the whole jar of ", label, ", sieved and rinsed")

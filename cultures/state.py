@@ -1,31 +1,40 @@
-"""The room at any moment: its file, and what the journal says was done up to then."""
+"""The room at any moment: its file, and what was done up to then."""
 
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
-from collections.abc import Callable, Iterable
-from datetime import datetime, time
-from pathlib import Path
+from collections.abc import Callable, Iterable, Mapping
+from datetime import UTC, datetime, time, timedelta
+from typing import NamedTuple
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from cultures.beliefs import Beliefs, with_beliefs
 from cultures.counting import BARE_TOTAL_SD, read_drops
 from cultures.evidence import CultureSpan, Evidence, HatchSeen, SwipeSeen, YieldSeen
 from cultures.fry import FryClass
-from cultures.journal import Entry, read_journal
+from cultures.journal import Entry
 from cultures.journal_limits import brood_doubt, drawn_doubt, hatch_doubt, most_nauplii, worms_doubt
 from cultures.kinds import WormKind
 from cultures.planning.hatch_plan import Holding, vessel_model
-from cultures.room import Culture, Cysts, HeldNauplii, Room, RunningHatch, hours
+from cultures.planning.tasks import ToldTask
+from cultures.room import DRY, Culture, Cysts, HeldNauplii, Room, RunningHatch, hours
 from cultures.state_broods import Broods
-from cultures.state_hatches import blended, still_held
-from cultures.state_times import counting, worth_replaying
+from cultures.state_stocks import Stocks
 from cultures.state_worms import Life, started_at
 
 #: Entries to which only the hour matters, not the local day.
-_BY_THE_HOUR = frozenset({"harvest", "hatched", "set", "discard", "bought"})
+_BY_THE_HOUR = frozenset(
+    {"harvest", "hatched", "set", "discard", "bought", "used", "fed", "skip", "failed"}
+)
+#: Harvests older than this neither teach nor tell of what stands now.
+_FORGOTTEN = timedelta(days=400)
+#: A count tells what a hatch will give once so much of it should have hatched; all has after so
+#: many hours (assumptions).
+_TELLING_SHARE = 0.25
+_LAST_H = 120.0
+#: More of the nauplii of a feeding missing than this: they did not come.
+_MOST_MISSING = 0.9
 #: A draw from a liquid culture [mL].
 DRAW_ML = 10.0
 
@@ -35,60 +44,67 @@ class Replayed:
     """A room at a moment, and what the journal showed on the way.
 
     ``doubts``: entries not recorded yet (line 0) that say what cannot be, and why not.
+    ``contradicted``: ids of told tasks that cannot have been done as told; ``unfed``: of
+    feedings for which the nauplii were not there. ``lives``: cultures with all done to them.
     """
 
     room: Room
     seen: Evidence
     culture_names: frozenset[str]
     doubts: tuple[tuple[Entry, str], ...] = ()
+    contradicted: frozenset[str] = frozenset()
+    unfed: frozenset[str] = frozenset()
+    lives: Mapping[str, Life] = field(factory=dict, repr=False)
+
+
+class Step(NamedTuple):
+    """Something that was done: noted in the journal, or told and taken as done.
+
+    ``told`` is the task that it carries out, if any; ``presumed``: no entry says so.
+    """
+
+    entry: Entry
+    told: ToldTask | None = None
+    presumed: bool = False
 
 
 def room_at(
     room: Room, entries: Iterable[Entry], now: datetime, *, beliefs: Beliefs | None = None
 ) -> Room:
-    """The room as it stood at ``now``, with what had been learned by then.
+    """The room as its file and entries make it at ``now``, with what had been learned by then.
 
     Args:
         room: of the file. entries: standing ones in order, as ``Journal.effective`` gives.
         beliefs: values to use instead of learning them from the entries.
     """
+    steps = noted_steps(entries, now)
     if beliefs is None:
         from cultures.learning import learn
 
-        return learn(room, entries, now).replayed.room
-    return replay(room, worth_replaying(entries, now), now, beliefs).room
+        return learn(room, steps, now).replayed.room
+    return replay(room, steps, now, beliefs).room
 
 
-def with_journal(room: Room, path: Path, now: datetime) -> Room:
-    """The room of a file with the journal beside it, at ``now``.
-
-    Raises:
-        FileProblemError: the journal cannot be read.
-        BadFileError: lines of it cannot be understood.
-    """
-    journal = read_journal(path, room.timezone)
-    found = room_at(room, journal.effective(), now)
-    if journal.torn:
-        note = (
-            f"{path.name} ends in a torn line, not used and set aside at the next entry:"
-            f" '{journal.torn[:60]}'. Note it again if it matters."
-        )
-        found = evolve(found, notes=(note, *found.notes))
-    return found
+def noted_steps(entries: Iterable[Entry | Step], now: datetime) -> list[Step]:
+    """Entries up to ``now`` as steps, without the harvests of years ago; steps as they are."""
+    now = now.astimezone(UTC)  # whose offset is looked up soonest
+    old = now - _FORGOTTEN
+    return [
+        e if isinstance(e, Step) else Step(e) for e in entries
+        if isinstance(e, Step)
+        or ((e.when > old or e.event not in ("harvest", "hatched")) and e.when <= now)
+    ]  # fmt: skip
 
 
-def replay(room: Room, entries: Iterable[Entry], now: datetime, beliefs: Beliefs) -> Replayed:
-    """Carries the room file through the journal up to ``now``."""
-    plain = {b.name: b.fry_class for b in room.broods}
+def replay(
+    room: Room, steps: Iterable[Entry | Step], now: datetime, beliefs: Beliefs
+) -> Replayed:
+    """Carries the room file through all that was done, in the order given, up to ``now``."""
+    plain = {b.name: b.fry_class for b in (*room.broods, *room.waiting)}
     run = _Replay(with_beliefs(room, beliefs), now, beliefs, plain)
-    entries = list(entries)
-    entries = entries[: bisect_right(entries, now, key=lambda e: e.when)]
-    standing, state_at = counting(room, entries, now)
-    if room.state_at is not None:
-        state_at = max(state_at or room.state_at, room.state_at)
-    for entry in standing:
-        run.do(entry)
-    return run.result(state_at)
+    for step in noted_steps(steps, now):
+        run.do(step)
+    return run.result()
 
 
 class _Replay:
@@ -102,7 +118,7 @@ class _Replay:
         self.seen = Evidence()
         self.notes: list[str] = []
         self.unknown: dict[str, list[int]] = {}
-        self.as_of_h = hours(room.state_at or room.local(room.as_of, time(0)))
+        self.as_of_h = hours(room.stated_at or room.local(room.as_of, time(0)))
         self.stated_h = self.as_of_h if room.as_of_stated else -math.inf
         self.first_h: float | None = None
         self.lives: dict[str, Life] = {}
@@ -113,41 +129,68 @@ class _Replay:
             )
         self.names = {c.name for c in room.cultures}
         self.broods = Broods(
-            room, {b.name: b for b in room.broods}, plain, beliefs.growth, self.seen,
+            room, {b.name: b for b in (*room.broods, *room.waiting)}, plain, beliefs.growth, self.seen,
             self.stated_h, self.notes,
         )  # fmt: skip
         self.vessels = {v.name: v for v in room.vessels}
         self.hatches = {h.vessel: h for h in room.hatches}
-        #: When vessels were drawn off that were not set since, and the line that says so.
-        self.drawn: dict[str, tuple[datetime, int]] = {}
+        #: Vessels that were drawn off and not set since.
+        self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
-        self.tin_g = room.cysts.grams if room.cysts else 0.0
-        self.bought = False
+        self.stocks = Stocks.of(room)
+        self.holding = Holding.of(self.room)
         self.doubts: list[tuple[Entry, str]] = []
+        self.contradicted: set[str] = set()
+        self.unfed: set[str] = set()
+        self.not_before: dict[str, datetime] = {}
+        self.remarks: dict[str, list[tuple[datetime, str]]] = {}
+        #: Of the step being taken: the told task, and whether it is only presumed.
+        self.told: ToldTask | None = None
+        self.presumed = False
 
-    def do(self, entry: Entry) -> None:
-        """Takes in one entry."""
+    def do(self, step: Step) -> None:
+        """Takes in one step."""
+        entry, self.told, self.presumed = step
         at, at_h = entry.when, hours(entry.when)
         if entry.event not in _BY_THE_HOUR:
             at = at.astimezone(self.room.timezone)
         if self.first_h is None:
             self.first_h = at_h
-        if entry.line == 0:
+        if entry.line == 0 and not step.presumed:
             doubt = self._doubt(entry, at.astimezone(self.room.timezone), at_h)
             if doubt is not None:
                 self.doubts.append((entry, doubt))
+        if step.presumed and (at_h < self.as_of_h or not self._may_be(entry)):
+            if at_h >= self.as_of_h and step.told is not None:
+                self.contradicted.add(step.told.task.id)
+            return
         handler: Callable[[Entry, datetime, float], bool] | None = getattr(
             self, f"_{entry.event}", None
         )
         known = handler(entry, at, at_h) if handler else self.broods.handle(entry, at)
-        if not known and at_h >= self.as_of_h:
+        if not known and at_h >= self.as_of_h and not step.presumed:
             self.unknown.setdefault(entry.subject, []).append(entry.line)
+
+    def _may_be(self, entry: Entry) -> bool:
+        """Whether a told task can have been done as told, by what is known of its subject."""
+        name = entry.subject
+        if entry.event == "set":
+            return name in self.vessels and name not in self.hatches
+        if entry.event == "harvest" and name in self.vessels:
+            return name in self.hatches and self.hatches[name].set_at < entry.when
+        if entry.event == "split":
+            return name in self.lives and entry.other not in self.lives
+        if entry.event == "start":
+            return name not in self.lives
+        return entry.event == "fed" or name in self.lives
 
     def _doubt(self, entry: Entry, at: datetime, at_h: float) -> str | None:
         """Why an entry cannot be true by all that is known, or None."""
         hatch, brood = self.hatches.get(entry.subject), self.broods.now.get(entry.subject)
-        if entry.event == "hatched" and hatch is None and entry.subject in self.drawn:
-            return drawn_doubt(entry, *self.drawn[entry.subject], at)
+        drawn = self.drawn.get(entry.subject)
+        if entry.event == "hatched" and hatch is None and drawn is not None:
+            late = at - drawn.at > timedelta(hours=self.holding.longest_h)
+            return drawn_doubt(entry, drawn.at, drawn.line, at) if drawn.counted or late else None
         if entry.event in ("set", "hatched", "count") and hatch is not None and hatch.set_at <= at:
             return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
         if brood is not None and at_h >= self.stated_h:
@@ -184,10 +227,13 @@ class _Replay:
                     f" {entry.subject} was split; give each culture its own name."
                 )
             return True
+        before = parent.state.stock_mg
         given = parent.give_starter(starter)
+        parent.note(f"split {entry.other}", before, noted=not self.presumed)
         culture = child.culture if child is not None else evolve(
             parent.culture, name=entry.other, started=at.date(), starter_g=starter, mark=None
         )  # fmt: skip
+        self.stocks.use(f"{culture.kind.name}_medium", culture.medium_g, at_h)
         self._begin(culture, at_h, given)
         return True
 
@@ -198,6 +244,7 @@ class _Replay:
         if not isinstance(kind, WormKind):
             return False
         alike = [x.culture for x in self.lives.values() if x.culture.kind.name == kind.name]
+        alike += [c for c in self.room.coming if c.name == entry.subject]
         solid = kind.medium == "solid"
         pattern = alike[-1] if alike else Culture(
             "", kind, at.date(), 150.0 if solid else 1500.0, 180.0 if solid else None,
@@ -205,8 +252,10 @@ class _Replay:
         )  # fmt: skip
         starter = entry.amount if entry.amount is not None else pattern.starter_g
         culture = evolve(
-            pattern, name=entry.subject, started=at.date(), starter_g=starter, mark=None
-        )
+            pattern, name=entry.subject, started=at.date(), starter_g=starter, mark=None,
+            planned=False,
+        )  # fmt: skip
+        self.stocks.use(f"{kind.name}_medium", culture.medium_g, at_h)
         self._begin(culture, at_h, None)
         return True
 
@@ -240,31 +289,39 @@ class _Replay:
         if life is None:
             return entry.subject in self.names
         expected = life.climbing()
+        every = entry.other == "all"
         if entry.amount is None:
-            taken = expected if entry.other == "all" else 0.0
+            taken = expected if every else 0.0
         else:
             taken = entry.amount * _mg_per(entry.unit, life.culture.kind)
-            every = entry.other == "all"
             possible = taken <= life.state.stock_mg
-            if expected > 0 and possible and (every or taken > 1.15 * expected):
+            if (not self.presumed and expected > 0 and possible and taken > 0
+                    and (every or taken > 1.15 * expected)):  # fmt: skip
                 self.seen.yields.append(
                     YieldSeen(life.culture.kind.name, entry.subject, at_h, taken, expected,
                               life.ripe(), not every, entry.unit != "mg", entry.line)
                 )  # fmt: skip
+        if every and entry.amount is not None:
+            # All that climbed was taken and measured: that is a count of what stood there.
+            life.stand(taken / life.model.climbing_fraction)
+        before = life.state.stock_mg
         life.take(taken)
+        life.note("harvest", before, noted=not self.presumed)
         return True
 
     # --- hatches
 
     def _set(self, entry: Entry, at: datetime, at_h: float) -> bool:
         assert entry.amount is not None
-        if at_h >= self.as_of_h:
-            self.tin_g = max(0.0, self.tin_g - entry.amount)
-        if entry.subject not in self.vessels:
+        self.stocks.use("cysts", entry.amount, at_h)
+        vessel = self.vessels.get(entry.subject)
+        if vessel is None:
             return False
+        self.stocks.use("salt", vessel.litres * vessel.salinity_g_per_l, at_h)
         standing = self.hatches.get(entry.subject)
         if standing is None or standing.set_at < at:
-            self.hatches[entry.subject] = RunningHatch(entry.subject, at, entry.amount)
+            key = self.told.task.id.partition("/")[2] if self.told is not None else ""
+            self.hatches[entry.subject] = RunningHatch(entry.subject, at, entry.amount, key)
             self.drawn.pop(entry.subject, None)
         return True
 
@@ -274,30 +331,124 @@ class _Replay:
         hatch = self.hatches.get(entry.subject)
         counted = entry.amount if entry.unit in ("nauplii", "") else None
         if hatch is None or hatch.set_at > at:
-            if counted:
+            if counted is not None and not self._count_of_drawn(entry, counted, at_h):
                 energy = counted * self.room.hatch_kind.values["energy_j"]
                 self._hold(HeldNauplii(entry.subject, at, counted, energy))
             return True
         del self.hatches[entry.subject]
-        self.drawn[entry.subject] = at, entry.line
-        sd = self._count_hatch(entry, hatch, at_h) if counted is not None else None
-        model = vessel_model(self.room, self.vessels[entry.subject])
+        if counted is not None:
+            self._count_hatch(entry, hatch, at_h)
+        held = self._drawn_off(hatch, at, at_h, counted)
+        self.drawn[entry.subject] = _Drawn(at, entry.line, hatch, counted is not None)
+        self._hold(held)
+        jar_ml = self.told.task.amounts.get("jar_ml", 0.0) if self.told is not None else 0.0
+        if jar_ml > 0:
+            salinity = self.vessels[entry.subject].salinity_g_per_l
+            self.stocks.use("salt", jar_ml / 1000.0 * salinity, at_h)
+        return True
+
+    def _drawn_off(
+        self, hatch: RunningHatch, at: datetime, at_h: float, counted: float | None
+    ) -> HeldNauplii:
+        """What a harvest holds: as many as were counted, else as many as the model says."""
+        model = vessel_model(self.room, self.vessels[hatch.vessel])
         waited = round(at_h - hours(hatch.set_at), 6)
-        nauplii = hatch.cysts_g * model.nauplii(waited)
-        energy = hatch.cysts_g * model.energy(waited)
-        if counted is not None and sd is not None and nauplii > 0:
-            share = blended(nauplii, counted, sd, self.room.hatch_kind.values["yield_spread"])
-            nauplii, energy = nauplii * share, energy * share
-        self._hold(HeldNauplii(entry.subject, at, nauplii, energy))
+        nauplii = hatch.cysts_g * hatch.share * model.nauplii(waited)
+        energy = hatch.cysts_g * hatch.share * model.energy(waited)
+        if counted is not None:
+            each = energy / nauplii if nauplii > 0 else self.room.hatch_kind.values["energy_j"]
+            nauplii, energy = counted, counted * each
+        return HeldNauplii(hatch.vessel, at, nauplii, energy)
+
+    def _count_of_drawn(self, entry: Entry, counted: float, at_h: float) -> bool:
+        """A count of what was drawn off before: it sets what that harvest held."""
+        drawn = self.drawn.get(entry.subject)
+        if drawn is None or drawn.counted:
+            return False
+        if at_h - hours(drawn.at) > self.holding.longest_h:
+            return False
+        self._count_hatch(entry, drawn.hatch, hours(drawn.at))
+        whole = self._drawn_off(drawn.hatch, drawn.at, hours(drawn.at), counted)
+        self.held = [
+            evolve(h, nauplii=whole.nauplii * h.share, energy_j=whole.energy_j * h.share)
+            if (h.vessel, h.harvested_at) == (entry.subject, drawn.at) else h
+            for h in self.held
+        ]
+        self.drawn[entry.subject] = drawn._replace(counted=True, line=entry.line)
         return True
 
     def _hold(self, held: HeldNauplii) -> None:
-        longest = Holding.of(self.room).longest_h
-        if held.nauplii >= 1 and hours(self.now) - hours(held.harvested_at) <= longest:
+        if hours(self.now) - hours(held.harvested_at) <= self.holding.longest_h:
             self.held.append(held)
 
-    def _count_hatch(self, entry: Entry, hatch: RunningHatch, at_h: float) -> float:
-        """Notes a count of a vessel; its relative s.d."""
+    def _fed(self, _entry: Entry, at: datetime, at_h: float) -> bool:
+        """A round was fed as told: out of the jars, the oldest first, and of the dry food."""
+        if self.told is None:
+            return True
+        amounts = self.told.task.amounts
+        self.stocks.use(DRY, amounts.get("dry_g", 0.0), at_h)
+        wanted = amounts.get("nauplii", 0.0)
+        for number, held in enumerate(sorted(self.held, key=lambda h: h.harvested_at)):
+            from_h = hours(held.harvested_at)
+            if wanted <= 0 or held.harvested_at > at or at_h - from_h > self.holding.longest_h:
+                continue
+            alive = held.nauplii * self.holding.alive(from_h, at_h)
+            if alive <= 0:
+                continue
+            used = min(1.0, wanted / alive)
+            wanted -= alive * used
+            left = 1.0 - used if used < 1.0 - 1e-9 else 0.0
+            self.held[self.held.index(held)] = evolve(
+                held, nauplii=held.nauplii * left, energy_j=held.energy_j * left,
+                share=held.share * left,
+            )  # fmt: skip
+        if wanted > _MOST_MISSING * amounts.get("nauplii", 0.0):
+            self.unfed.add(self.told.task.id)
+        return True
+
+    def _failed(self, entry: Entry, at: datetime, at_h: float) -> bool:
+        """A hatch that gave nothing, or a culture that crashed."""
+        if entry.subject in self.vessels:
+            hatch = self.hatches.get(entry.subject)
+            if hatch is not None and hatch.set_at <= at:
+                del self.hatches[entry.subject]
+                self.drawn[entry.subject] = _Drawn(at, entry.line, hatch, True)
+                self.seen.failed.append((entry.subject, at_h, entry.line))
+            else:
+                self._empty_jar(entry.subject)
+            return True
+        return self._discard(entry._replace(other="crashed"), at, at_h)
+
+    def _empty_jar(self, vessel: str) -> None:
+        """The harvest of a vessel turns out to be no food."""
+        last = max((h.harvested_at for h in self.held if h.vessel == vessel), default=None)
+        self.held = [h for h in self.held if (h.vessel, h.harvested_at) != (vessel, last)]
+
+    def _skip(self, entry: Entry, _at: datetime, _at_h: float) -> bool:
+        """A told task that was not done: not to be asked for again before the next round."""
+        what = entry.other.partition("/")[0]
+        moment = max(entry.when, self.told.task.at if self.told is not None else entry.when)
+        if what == "set_hatch":
+            self.not_before[entry.subject] = moment + timedelta(minutes=1)
+        elif what == "split" and (life := self.lives.get(entry.subject)) is not None:
+            self.not_before[life.culture.kind.name] = moment + timedelta(minutes=1)
+        return True
+
+    def _note(self, entry: Entry, at: datetime, _at_h: float) -> bool:
+        self._remark(entry.subject, at, entry.note)
+        return True
+
+    def _leftover(self, entry: Entry, at: datetime, _at_h: float) -> bool:
+        if entry.other != "none":
+            self._remark(entry.subject, at, f"{entry.other} was left over")
+        return entry.subject in self.broods.now
+
+    def _remark(self, subject: str, at: datetime, text: str) -> None:
+        local = at.astimezone(self.room.timezone)
+        self.remarks.setdefault(subject, []).append((local, text))
+
+    def _count_hatch(self, entry: Entry, hatch: RunningHatch, at_h: float) -> None:
+        """What a count of a vessel teaches of nauplii a gram and of the time they take."""
         assert entry.amount is not None
         drops = read_drops(entry.other)
         sd = drops.relative_sd if drops is not None else BARE_TOTAL_SD
@@ -312,7 +463,8 @@ class _Replay:
                 HatchSeen(batch, at_h, waited, model.rate, entry.amount / hatch.cysts_g / share,
                           sd, entry.line)
             )  # fmt: skip
-        return sd
+        elif entry.amount <= 0:
+            self.seen.failed.append((entry.subject, at_h, entry.line))
 
     # --- counts, temperatures, purchases
 
@@ -322,21 +474,45 @@ class _Replay:
             hatch = self.hatches.get(entry.subject)
             if hatch is not None and hatch.set_at < at:
                 self._count_hatch(entry, hatch, at_h)
+                self._hatch_holds(hatch, entry.amount or 0.0, at_h)
+            elif (drawn := self.drawn.get(entry.subject)) is not None and not drawn.counted:
+                self._count_of_drawn(entry, entry.amount or 0.0, at_h)
             return entry.subject in self.vessels
         if unit in ("worms", "mg"):
-            life = self.lives.get(entry.subject)
-            if life is None or not entry.amount:
+            life = self._life(entry.subject, at_h)
+            if life is None:
                 return entry.subject in self.names
             kind = life.culture.kind
+            if not entry.amount:  # a swipe without a worm: nothing stands there to be taken
+                life.stand(0.0)
+                return True
             each = kind.values["individual_mass_ug"] / 1000.0 if unit == "worms" else 1.0
             drops = read_drops(entry.other)
             sd = drops.relative_sd if drops is not None else BARE_TOTAL_SD
             mg = entry.amount * each
-            life = self._life(entry.subject, at_h)
-            if life is None or mg <= life.state.stock_mg:
+            if entry.other == "tray":
+                life.stand(mg)
+            elif mg <= life.state.stock_mg:
                 self.seen.swipes.append(SwipeSeen(kind.name, at_h, mg, sd, entry.line))
             return True
+        if unit == "g":
+            self.stocks.stand(entry.subject, entry.amount or 0.0, at_h)
+            return self.stocks.knows(entry.subject)
         return self.broods.handle(entry, at)
+
+    def _hatch_holds(self, hatch: RunningHatch, counted: float, at_h: float) -> None:
+        """A count sets what a hatch will give, once enough of it should have hatched to tell."""
+        model = vessel_model(self.room, self.vessels[hatch.vessel])
+        waited = round(at_h - hours(hatch.set_at), 6)
+        now, most = model.nauplii(waited), model.nauplii(_LAST_H)
+        if now >= _TELLING_SHARE * most:
+            share = counted / (hatch.cysts_g * now)
+            self.hatches[hatch.vessel] = evolve(hatch, share=share)
+        else:
+            self.notes.append(
+                f"{hatch.vessel}: too early to tell from a count what the hatch will give;"
+                " count again when it should be well hatched."
+            )
 
     def _unit_of_count(self, subject: str) -> str:
         """What was counted, where the entry does not say."""
@@ -372,11 +548,12 @@ class _Replay:
         assert entry.amount is not None
         if entry.subject == "cysts":
             self.seen.bought_h.append(at_h)
-            if at_h >= self.as_of_h:
-                self.tin_g += entry.amount
-                self.bought = True
-            return True
-        return entry.subject in self.room.kinds
+        self.stocks.buy(entry.subject, entry.amount, at_h)
+        return self.stocks.knows(entry.subject) or entry.subject in self.room.kinds
+
+    def _used(self, entry: Entry, _at: datetime, at_h: float) -> bool:
+        self.stocks.use(entry.subject, entry.amount or 0.0, at_h)
+        return self.stocks.knows(entry.subject)
 
     def _learn(self, entry: Entry, _at: datetime, _at_h: float) -> bool:
         change = self.seen.off.add if entry.other == "off" else self.seen.off.discard
@@ -387,8 +564,8 @@ class _Replay:
 
     # --- the room that comes of it
 
-    def result(self, state_at: datetime | None) -> Replayed:
-        """The room at ``now``; the plan goes on from ``state_at``."""
+    def result(self) -> Replayed:
+        """The room at ``now``."""
         for life in self.lives.values():
             self._span(life, hours(self.now), crashed=False)
         for subject, lines in self.unknown.items():
@@ -399,22 +576,38 @@ class _Replay:
                 f"Journal {where}: '{subject}' is not in the room file (any more); not used."
             )
         cysts = self.room.cysts
-        if cysts is not None or self.bought:
-            cysts = evolve(cysts or Cysts(0.0), grams=self.tin_g)
+        if cysts is not None or self.stocks.bought:
+            cysts = evolve(cysts or Cysts(0.0), grams=max(0.0, self.stocks.grams["cysts"]))
+        broods = self.broods.now.values()
         room = evolve(
             self.room,
             tanks=self.broods.room.tanks,
-            broods=tuple(self.broods.now.values()),
+            broods=tuple(b for b in broods if not b.waits(self.until)),
+            waiting=tuple(b for b in broods if b.waits(self.until)),
+            coming=tuple(c for c in self.room.coming if c.name not in self.names),
             cultures=tuple(life.marked() for life in self.lives.values()),
             vessels=tuple(self.vessels.values()),
             hatches=tuple(self.hatches.values()),
             cysts=cysts,
-            state_at=None if state_at is None else state_at.astimezone(self.room.timezone),
+            stock_g=self.stocks.stated(),
+            held=tuple(h for h in self.held if h.nauplii >= 1),
+            not_before=self.not_before,
+            remarks={name: tuple(rows) for name, rows in self.remarks.items()},
             notes=tuple(self.notes),
         )
-        if state_at is not None:
-            room = evolve(room, held=tuple(still_held(room, self.held, state_at)))
-        return Replayed(room, self.seen, frozenset(self.names), tuple(self.doubts))
+        return Replayed(
+            room, self.seen, frozenset(self.names), tuple(self.doubts),
+            frozenset(self.contradicted), frozenset(self.unfed), self.lives,
+        )  # fmt: skip
+
+
+class _Drawn(NamedTuple):
+    """A vessel that was drawn off: when, by which line, of which hatch, and whether counted."""
+
+    at: datetime
+    line: int
+    hatch: RunningHatch
+    counted: bool
 
 
 def _mg_per(unit: str, kind: WormKind) -> float:

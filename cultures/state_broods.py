@@ -26,6 +26,10 @@ _FIRST_FOOD_SD_DAYS = 0.7
 #: A length so much off the curve is not taken for the brood's [s.d.].
 _ABSURD = 4.0
 _LEAST_DAYS = 3.0
+_NEW_ANCHORS = {"spawn": "spawned", "planned": "planned", "collected": "collected"}
+#: Entries that say how old a brood is, and anchors that may lie ahead.
+_ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming", "length")
+_AHEAD = ("collected", "wetted", "planned")
 
 
 @define
@@ -51,14 +55,16 @@ class Broods:
 
     def handle(self, entry: Entry, at: datetime) -> bool:
         """Takes in one entry; False when no such brood is known."""
-        if entry.event == "spawn" and entry.subject not in self.now:
+        if entry.event in ("spawn", "planned", "collected") and entry.subject not in self.now:
             return self._spawned(entry, at)
         brood = self.now.get(entry.subject)
         if brood is None:
             return False
         day = at.date()
-        anchored = entry.event in ("spawn", "free_swimming", "length")
+        anchored = entry.event in _ANCHORED
         known = brood.anchor_date if anchored else brood.counted_on
+        if brood.anchor in _AHEAD:
+            known = min(known, day)  # what lies ahead may come sooner
         if day >= known and hours(at) >= self.stated_h:
             getattr(self, f"_{entry.event}")(entry, brood, day, at)
         return True
@@ -67,7 +73,11 @@ class Broods:
         self.now[brood.name] = brood
 
     def _spawned(self, entry: Entry, at: datetime) -> bool:
-        tank, _, class_name = entry.other.rpartition(" ")
+        place, anchor, begun = entry.other, _NEW_ANCHORS[entry.event], at.date()
+        if entry.event == "planned":
+            place, _, text = place.rpartition(" on ")
+            begun = _day_in(text, begun)
+        tank, _, class_name = place.rpartition(" ")
         if not tank or tank not in {t.name for t in self.room.tanks}:
             self.notes.append(
                 f"Journal line {entry.line}: {entry.subject} spawned, but '{entry.other}' is not a"
@@ -91,7 +101,7 @@ class Broods:
         factor = self.factors.get(entry.subject, 1.0)
         brood = Brood(
             name=entry.subject, tank=tank, fry_class=grown(plain, factor) if factor != 1 else plain,
-            count=count, counted_on=at.date(), anchor="spawned", anchor_date=at.date(),
+            count=count, counted_on=begun, anchor=anchor, anchor_date=begun,
             survival_per_day=plain.values["survival_per_day"],
         )  # fmt: skip
         self.plain[brood.name] = plain
@@ -99,8 +109,24 @@ class Broods:
         self._put(brood)
         return True
 
+    def _planned(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        begun = _day_in(entry.other.rpartition(" on ")[2], day)
+        self._anchored(entry, evolve(brood, anchor="planned", anchor_date=begun), begun)
+
+    def _collected(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        changed = evolve(brood, anchor="collected", anchor_date=day, length_mm=None)
+        self._anchored(entry, changed, day)
+
+    def _wetted(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        begun = _day_in(entry.other, day)
+        changed = evolve(brood, anchor="wetted", anchor_date=begun, length_mm=None,
+                         counted_on=max(begun, brood.counted_on))  # fmt: skip
+        self._anchored(entry, changed, begun)
+
     def _spawn(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
         changed = evolve(brood, anchor="spawned", anchor_date=day, length_mm=None)
+        if brood.anchor == "planned":
+            changed = evolve(changed, counted_on=day)
         self._anchored(entry, changed, day)
 
     def _free_swimming(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
@@ -217,6 +243,13 @@ class Broods:
             LengthSeen(brood.name, plain.name, noon_h, entry.amount, grown, expected,
                        step / 2.0 / grown, _FIRST_FOOD_SD_DAYS / expected, entry.line)
         )  # fmt: skip
+
+
+def _day_in(text: str, otherwise: date) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return otherwise
 
 
 def _fish(other: str) -> int:

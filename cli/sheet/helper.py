@@ -9,7 +9,7 @@ from cli.options import Setting
 from cli.phrases import DRAW_ML, Phrase, Words, figure, in_vinegar, line_figure
 from cli.progress import working
 from cli.round_steps import Step, live_foods, steps_of
-from cli.sheet.absence import Absence, plan_absence
+from cli.sheet.absence import HELPER_TASKS, Absence, plan_absence
 from cli.sheet.helper_words import (
     BLANKS,
     CLOSE_BOX,
@@ -25,8 +25,9 @@ from cli.sheet.helper_words import (
 )
 from cli.sheet.keeper import keeper_page
 from cli.sheet.markup import box, clock, day, esc, moment_text, phrase, plan_words, table
-from cli.sheet.page import page
+from cli.sheet.page import Sheet, page
 from cli.sheet.rounds import feeding_class
+from cli.telling import tell
 from cli.text import dose, food_name, fraction, millilitres
 from cli.today_text import cautions_of
 from cultures.need import Round
@@ -36,8 +37,8 @@ from cultures.room import DRY
 
 def helper_sheet(
     setting: Setting, away: tuple[date | None, date | None], *, paper: str
-) -> tuple[str, int, int]:
-    """The page, how many boxes it has, and for how many days.
+) -> Sheet:
+    """The page for the days of an absence.
 
     Raises:
         UsageProblemError: days that make no absence.
@@ -64,7 +65,12 @@ def helper_sheet(
             " plan by, not veterinary advice."
         ),
     )  # fmt: skip
-    return html, len(tasks), len(absence.days())
+
+    def told() -> None:
+        tell(setting, absence.outlook, tasks, "helper",
+             lambda t: t.task.what in HELPER_TASKS and absence.covers(t.task.at))  # fmt: skip
+
+    return Sheet(html, len(tasks), len(absence.days()), told)
 
 
 def envelope_numbers(absence: Absence) -> dict[str, int]:
@@ -105,7 +111,7 @@ def _round(
     envelopes: Mapping[str, int],
 ) -> str:  # fmt: skip
     units = absence.outlook.room.units
-    steps = steps_of(absence.outlook, tasks, feeding)
+    steps = steps_of(absence.outlook, tasks, feeding.at)
     kinds = absence.outlook.room.kinds
     cups = {span.name: kinds[span.kind].label for span in absence.outlook.cultures()}
     items = "".join(_step(step, feeding, feed, envelopes, cups, units) for step in steps)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import timedelta
 
 from cli.phrases import figure, line_figure, task_phrase
-from cli.round_steps import draws_of
+from cli.round_steps import draws_at
 from cli.sheet.absence import Absence
 from cli.sheet.markup import data, moment_text, phrase, plan_words, table
 from cli.sheet.tables import shortfall_blocks
@@ -70,10 +70,10 @@ def _jars(absence: Absence) -> str:
             continue
         feed = next((t for t in absence.helper_tasks() if t.what == "feed" and t.at == feeding.at),
                     None)  # fmt: skip
-        for draw in draws_of(outlook, feeding.index):
+        for draw in draws_at(outlook, feeding.at):
             if feed is None:
                 continue
-            at = outlook.room.at_hour(draw.batch.harvest_h)
+            at = draw.harvested
             whole = draw.jar_ml
             taken = (
                 data(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
+
+from attrs import frozen
 
 from cli.sheet.charts import charts
 from cli.sheet.markup import MARK, day, esc, moment_text, plan_words
@@ -13,6 +16,18 @@ from cli.sheet.timeline import timeline
 from cli.text import in_units
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import Plan
+
+
+@frozen(eq=False)
+class Sheet:
+    """A page, how many boxes it has, for how many days, and what puts into the record that it
+    was told.
+    """
+
+    html: str
+    boxes: int
+    days: int
+    tell: Callable[[], None]
 
 
 def sheet_days(outlook: Outlook, plan: Plan, count: int) -> list[Day]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime, time
+from datetime import date, datetime
 
 from attrs import frozen
 
@@ -13,8 +13,7 @@ from cli.round_steps import Step, dose_phrase, live_foods
 from cli.sheet.markup import box, clock, data, day, esc, phrase, plan_words, table
 from cli.text import dose
 from cli.text import grams as grams_text
-from cli.today_text import after_round, cautions_of, food_heads, rounds_over
-from cultures.need import Round
+from cli.today_text import after_round, cautions_of, food_heads
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Plan, Task
 
@@ -29,7 +28,7 @@ class Day:
     """One day of the sheet: its rounds with their steps, and the tasks besides."""
 
     day: date
-    rounds: tuple[tuple[Round, Task, tuple[Step, ...]], ...]
+    rounds: tuple[tuple[datetime, Task, tuple[Step, ...]], ...]
     besides: tuple[Task, ...]
 
     def tasks(self) -> list[Task]:
@@ -47,13 +46,13 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
     taken: set[str] = set()
     for one in days:
         rounds = []
-        for feeding in outlook.feedings:
-            feed = next((t for t in plan.tasks if t.what == "feed" and t.at == feeding.at), None)
-            if feeding.at.date() != one or feed is None:
+        for at in outlook.round_times():
+            feed = next((t for t in plan.tasks if t.what == "feed" and t.at == at), None)
+            if at.date() != one or feed is None or outlook.is_noted(at):
                 continue
-            steps = tuple(all_steps(outlook, plan.tasks, feeding))
+            steps = tuple(all_steps(outlook, plan.tasks, at))
             taken.update({feed.id, *(s.task.id for s in steps if s.task is not None)})
-            rounds.append((feeding, feed, steps))
+            rounds.append((at, feed, steps))
         found.append((one, tuple(rounds)))
     return [
         Day(one, rounds, tuple(t for t in plan.tasks if t.at.date() == one and t.id not in taken))
@@ -67,15 +66,11 @@ def day_section(outlook: Outlook, plan: Plan, one: Day, *, first: bool) -> str:
     title = day(one.day, f"day/{one.day.isoformat()}")
     parts = [f"<h2>{title}</h2>"] if not first else []
     timed: list[tuple[datetime, int, str]] = [
-        (feeding.at, 0, round_article(plan, feeding, feed, steps, units))
-        for feeding, feed, steps in one.rounds
+        (at, 0, round_article(plan, at, feed, steps, units)) for at, feed, steps in one.rounds
     ]
-    over = []
-    if one.day == outlook.now.date():
-        over = rounds_over(outlook, outlook.room.local(one.day, time(0)))
+    over = [at for at in outlook.round_times() if at.date() == one.day and outlook.is_noted(at)]
     parts += [
-        f"<p>Round {clock(r.at, f'round/{r.at.isoformat()}#-0')}: over, and noted.</p>"
-        for r in over
+        f"<p>Round {clock(at, f'round/{at.isoformat()}#-0')}: over, and noted.</p>" for at in over
     ]
     if not one.rounds and not over:
         timed.append((outlook.room.local(one.day, outlook.room.rounds[0]), 0, "<p>No feeding.</p>"))
@@ -89,11 +84,11 @@ def day_section(outlook: Outlook, plan: Plan, one: Day, *, first: bool) -> str:
     return f'<section class="sheetpage" id="day-{one.day.isoformat()}">{"".join(parts)}</section>'
 
 
-def round_article(plan: Plan, feeding: Round, feed: Task, steps: Sequence[Step], units: str) -> str:
+def round_article(plan: Plan, at: datetime, feed: Task, steps: Sequence[Step], units: str) -> str:
     """One round: steps, then the tanks."""
-    lines = [line for line in plan.lines if line.at == feeding.at and line.amount > 0]
-    title = clock(feeding.at, f"{feed.id}#at")
-    items = "".join(_step(step, feeding) for step in steps)
+    lines = [line for line in plan.lines if line.at == at and line.amount > 0]
+    title = clock(at, f"{feed.id}#at")
+    items = "".join(_step(step, at) for step in steps)
     why = plan_words(why_text(feed, units))
     caption = "What each tank gets, in the order of the walk"
     return (
@@ -105,13 +100,13 @@ def round_article(plan: Plan, feeding: Round, feed: Task, steps: Sequence[Step],
     )
 
 
-def _step(step: Step, feeding: Round) -> str:
+def _step(step: Step, at: datetime) -> str:
     if step.before_min is not None:
-        of = f"round/{feeding.at.isoformat()}#-{step.before_min}"
+        of = f"round/{at.isoformat()}#-{step.before_min}"
     elif step.task is not None:
         of = f"{step.task.id}#{'at' if step.at == step.task.at else 'at+settle'}"
     else:
-        of = f"round/{feeding.at.isoformat()}#settle"
+        of = f"round/{at.isoformat()}#settle"
     return _item(clock(step.at, of), step.task, step.text)
 
 

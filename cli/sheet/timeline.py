@@ -65,7 +65,7 @@ def bars_of(outlook: Outlook, plan: Plan) -> list[Bar]:
     for vessel in room.vessels:
         for batch in outlook.feeding.hatches.batches:
             begins, ends = room.at_hour(batch.set_h), room.at_hour(batch.harvest_h)
-            if batch.vessel.name == vessel.name and ends > plan.start and begins < plan.end:
+            if batch.vessel.name == vessel.name and ends >= plan.start and begins < plan.end:
                 key = f"{outlook.feedings[batch.at_index].at:%Y-%m-%dT%H:%M}"
                 found.append(Bar(vessel.name, begins, None, ends, f"hatch/{key}", hatch=True))
     for span in plan.cultures:

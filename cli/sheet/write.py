@@ -12,8 +12,9 @@ from cli.files import refuse_special, write_whole
 from cli.options import Setting, UsageProblemError
 from cli.progress import working
 from cli.sheet.markup import MARK
-from cli.sheet.page import sheet_days, sheet_page
+from cli.sheet.page import Sheet, sheet_days, sheet_page
 from cli.sheet.rounds import count_boxes
+from cli.telling import tell
 from cli.text import wrapped
 from cultures.errors import FileProblemError
 from cultures.planning.plan import make_outlook
@@ -49,12 +50,14 @@ def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
 
         if wanted.week:
             raise UsageProblemError("--week does not go with --helper; say --from and --to instead")
-        html, boxes, days = helper_sheet(setting, wanted.away, paper=paper)
+        sheet = helper_sheet(setting, wanted.away, paper=paper)
     else:
         if any(wanted.away):
             raise UsageProblemError("--from and --to go with --helper; for a week say --week")
-        html, boxes, days = _daily(setting, paper=paper, count=7 if wanted.week else 1)
-    write_whole(wanted.out, html.encode("utf-8"))
+        sheet = _daily(setting, paper=paper, count=7 if wanted.week else 1)
+    write_whole(wanted.out, sheet.html.encode("utf-8"))
+    sheet.tell()
+    boxes, days = sheet.boxes, sheet.days
     many = "es" if boxes != 1 else "", "s" if days != 1 else ""
     spell = f"{boxes} box{many[0]} to tick on {days} day{many[1]}"
     return {
@@ -66,12 +69,18 @@ def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _daily(setting: Setting, *, paper: str, count: int) -> tuple[str, int, int]:
+def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now)
         plan = outlook.plan()
     days = sheet_days(outlook, plan, count)
-    return sheet_page(outlook, plan, days, paper=paper), count_boxes(days), len(days)
+    printed = {one.day for one in days}
+    tasks = [task for one in days for task in one.tasks()]
+
+    def write() -> None:
+        tell(setting, outlook, tasks, "sheet", lambda t: (t.round_at or t.task.at).date() in printed)
+
+    return Sheet(sheet_page(outlook, plan, days, paper=paper), count_boxes(days), len(days), write)
 
 
 def _refuse_strange(wanted: Wanted) -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
+
+from attrs import evolve
 
 from cultures.dates import BroodDate
 from cultures.moments import spoken_day
@@ -21,6 +23,8 @@ from cultures.room import DRY
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook
 
+#: Tasks that announce a day, and are not announced again.
+_ONCE = ("first_food", "switch_food")
 #: A brood is to be counted again so long after it was counted last.
 COUNT_AGAIN = timedelta(days=14)
 
@@ -40,12 +44,26 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *brood_date_tasks(courses, outlook.feedings, start, end, dates),
         *supply_tasks(outlook),
     ]
-    return tuple(sorted(tasks, key=lambda t: (t.at, ORDER[t.what], natural(t.id))))
+    told = [each.task for each in outlook.room.in_hand]
+    fresh = _fresh(tasks, {t.id for t in told}, outlook.room.settled)
+    return tuple(sorted([*told, *fresh], key=lambda t: (t.at, ORDER[t.what], natural(t.id))))
+
+
+def _fresh(tasks: Iterable[Task], in_hand: set[str], settled: frozenset[str]) -> Iterator[Task]:
+    """Tasks that are not in hand, none under the id of one that is over or answered."""
+    for task in tasks:
+        if task.id in in_hand or (task.what in _ONCE and task.id in settled):
+            continue
+        number, key = 1, task.id
+        while key in settled:
+            number += 1
+            key = f"{task.id}#{number}"
+        yield task if number == 1 else evolve(task, id=key)
 
 
 def _attended(outlook: Outlook, course: BroodCourse, day: date) -> Round | None:
     """The first round of a day at which a brood eats, or the next at which somebody feeds."""
-    if outlook.room.local(day, outlook.room.rounds[0]) < outlook.start:
+    if day < outlook.now.date():
         return None  # it is over
     return next(
         (r for r in outlook.feedings if r.fed and r.at.date() >= day and course.eats_at(r)), None
@@ -56,7 +74,7 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
     for course in courses:
         brood, day = course.brood, course.first_food_day()
         feeding = _attended(outlook, course, day)
-        if feeding is None or brood.anchor not in ("spawned", "hatched"):
+        if feeding is None or brood.anchor not in ("spawned", "hatched", "wetted", "planned"):
             continue
         foods = [f.name.replace("_", " ") for f in course.foods if f.name != DRY]
         yield Task(

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
-from attrs import define, field, frozen
+from attrs import define, evolve, field, frozen
 
 from cultures.fry import feeding_values, suitability
 from cultures.kinds import WormKind
@@ -92,7 +92,7 @@ def plan_feeding(
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
-    suits, bought = Suits(room), bought or {}
+    suits, bought = Suits(room), _with_coming(room, feedings, bought or {})
     settled, ahead = _Settled(), look_ahead(room, start)
     *ends, last = stretch_ends(room, feedings, start)
     for end in ends:
@@ -110,6 +110,20 @@ def plan_feeding(
         room, feedings[:last], needs, settled, suits,
         start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
     )  # fmt: skip
+
+
+def _with_coming(
+    room: Room, feedings: Sequence[Round], bought: Mapping[str, Iterable[Split]]
+) -> Mapping[str, Iterable[Split]]:
+    """Starters bought, with those that the keeper is going to buy anyway."""
+    found = {kind: list(splits) for kind, splits in bought.items()}
+    for culture in room.coming:
+        there = (r for r in feedings if r.keeper and r.at.date() >= culture.started)
+        first = next(there, None)
+        if first is not None:
+            own = evolve(culture, started=first.at.date(), planned=False)
+            found.setdefault(culture.kind.name, []).append(Split("", own, first.index))
+    return found
 
 
 @frozen(eq=False)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field, frozen
@@ -56,7 +56,7 @@ class Batch:
         nauplii, energy_j: of the harvest, at harvest time.
         standing: it stood already when the room file was written.
         held: it was harvested already, and what is left of it waits to be fed; share: how
-            much of the harvest that is.
+            much of the harvest that is. key: under which it was told, or "".
     """
 
     vessel: Vessel
@@ -69,6 +69,7 @@ class Batch:
     standing: bool = False
     held: bool = False
     share: float = 1.0
+    key: str = ""
 
 
 @frozen(eq=False)
@@ -155,7 +156,7 @@ class Holding:
         else:
             day = self.room.at_hour(from_h).date()
             loss, death = self.kind.loss_per_h(self.room.room_temperature_c(day)), 0.0
-        return held_share(to_h - from_h, loss_per_h=loss, death_per_h=death)
+        return held_share(max(0.0, to_h - from_h), loss_per_h=loss, death_per_h=death)
 
     def alive(self, from_h: float, to_h: float) -> float:
         """Nauplii alive of those harvested."""
@@ -259,11 +260,14 @@ def plan_hatches(
         settled, kept: rounds for which all is decided, and the hatches decided on.
     """
     holding = Holding.of(room)
-    standing = [*_held_batches(room, feedings), *_standing_batches(room, feedings)]
+    held, standing = _held_batches(room, feedings), _standing_batches(room, feedings)
+    asked_j = demand_j
+    if held:  # what is held is fed first, and what it leaves open is planned for
+        demand_j = _left_open(held, feedings, demand_j, holding)
     problem = _problem(room, feedings, demand_j, holding, standing, hours(start), settled)
     part, offset = _stretch(problem, kept, settled)
     lots = [*kept, *(Lot(_moved(lot.option, offset), lot.grams) for lot in solve(part).lots)]
-    batches = list(standing)
+    batches = [*held, *standing]
     for lot, grams in _weighed(
         problem, lots, [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)]
     ):
@@ -273,8 +277,18 @@ def plan_hatches(
         batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, grams))
     batches, tin_short = _within_tin(room, batches, extra_cysts_g)
     plan = HatchPlan(batches, [], [], [], tin_short, problem, tuple(lots))
-    _feed(plan, feedings, demand_j, holding)
+    _feed(plan, feedings, asked_j, holding)
     return plan
+
+
+def _left_open(
+    held: list[Batch], feedings: Sequence[Round], demand_j: Sequence[float], holding: Holding
+) -> list[float]:
+    """What is wanted at each round once all that is held has been fed, the oldest first [J]."""
+    problem = LotProblem((), (), (), (), 1.0, 1.0, 1.0)
+    plan = HatchPlan(held, [], [], [], [], problem, ())
+    _feed(plan, feedings, demand_j, holding)
+    return plan.short_j
 
 
 def _weighed(
@@ -356,7 +370,7 @@ def _moved(option: Option, by: int) -> Option:
 
 def _batch(
     vessel: Vessel, model: HatchModel, at_index: int, set_h: float, harvest_h: float, grams: float,
-    *, standing: bool = False,
+    *, standing: bool = False, share: float = 1.0, key: str = "",
 ) -> Batch:  # fmt: skip
     incubated = round(harvest_h - set_h, _EXACT)
     return Batch(
@@ -365,9 +379,10 @@ def _batch(
         set_h=set_h,
         harvest_h=harvest_h,
         cysts_g=grams,
-        nauplii=grams * model.nauplii(incubated),
-        energy_j=grams * model.energy(incubated),
+        nauplii=share * grams * model.nauplii(incubated),
+        energy_j=share * grams * model.energy(incubated),
         standing=standing,
+        key=key,
     )
 
 
@@ -391,15 +406,17 @@ def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
         if choices:
             _, negative_h, index = max(choices)
             batches.append(
-                _batch(vessel, model, index, set_h, -negative_h, hatch.cysts_g, standing=True)
-            )
+                _batch(vessel, model, index, set_h, -negative_h, hatch.cysts_g, standing=True,
+                       share=hatch.share, key=hatch.key)
+            )  # fmt: skip
             continue
         emptied = next((r for r in feedings if r.keeper and harvest_time(room, r) > set_h), None)
         if emptied is not None:
             harvest_h = harvest_time(room, emptied)
             batches.append(
-                Batch(vessel, emptied.index, set_h, harvest_h, hatch.cysts_g, 0.0, 0.0, True)
-            )
+                Batch(vessel, emptied.index, set_h, harvest_h, hatch.cysts_g, 0.0, 0.0, True,
+                      key=hatch.key)
+            )  # fmt: skip
     return batches
 
 
@@ -411,7 +428,7 @@ def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
     for held in room.held:
         vessel = next((v for v in room.vessels if v.name == held.vessel), None)
         at_h = hours(held.harvested_at)
-        index = next((r.index for r in feedings if r.at_h >= at_h), None)
+        index = next((r.index for r in feedings if r.at_h >= at_h - HARVEST_LEAD_H), None)
         if index is not None:
             batches.append(
                 Batch(
@@ -440,7 +457,7 @@ def _problem(
     oldest = _oldest(room, feedings, holding.longest_h)
     until = [bisect_right(oldest, i) for i in range(len(feedings))]
     so_far = [0.0, *accumulate(wanted)]
-    taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing if not b.held}
+    taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing}
     days = _Days(room)
     told = _told_settings(room)
     discount = room.move_g / max(room.effort_g, 1e-6)
@@ -449,6 +466,8 @@ def _problem(
         if model.rate <= 0:
             continue
         free_h = max(from_h, taken.get(vessel.name, from_h))
+        if (moment := room.not_before.get(vessel.name)) is not None:
+            free_h = max(free_h, hours(moment))
         most = room.hatch_kind.most_grams(vessel.litres)
         best_j = model.energy(model.best_hours())
         for feeding in feedings[settled:]:
@@ -607,11 +626,6 @@ def window_times(room: Room, batch: Batch, share: float = 0.9) -> tuple[datetime
     return room.at_hour(batch.set_h + low), room.at_hour(batch.set_h + high)
 
 
-def midnight(room: Room) -> datetime:
-    """Start of the day at which the room file is true."""
-    return room.local(room.as_of, time(0))
-
-
 def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
     """What a harvest is made up to for keeping, or what is left of that [mL].
 
@@ -619,6 +633,8 @@ def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
     than keep in it; None when one round takes all of a harvest.
     """
     batch = plan.batches[number]
+    if batch.nauplii <= 0:
+        return None
     used = [p for row in plan.portions for p in row if p.batch == number]
     if not batch.held and len(used) == 1 and used[0].nauplii > _WHOLE * batch.nauplii:
         return None

@@ -128,12 +128,6 @@ def _grown(room: Room, now: datetime) -> Iterator[str]:
 
 
 def _stale(room: Room, now: datetime) -> Iterator[str]:
-    known = room.as_of if room.state_at is None else max(room.as_of, room.state_at.date())
-    if now.date() - known > _STALE:
-        yield (
-            f"What is known of the room is of {spoken_day(known, now)}; count again, and set as_of"
-            " in [room], so that the plan does not drift."
-        )
     uncounted = [b.name for b in room.broods if now.date() - b.counted_on > _STALE]
     if uncounted:
         yield f"Not counted for two weeks or more: {', '.join(uncounted)}."

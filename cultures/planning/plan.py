@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, timedelta
+from collections.abc import Iterator, Sequence
+from datetime import datetime, time, timedelta
 
-from attrs import define, evolve, field
+from attrs import define, field
 
 from cultures.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.build import build_tasks
 from cultures.planning.feeding import FeedingPlan, plan_feeding
-from cultures.planning.hatch_plan import midnight
 from cultures.planning.notes import notes_of
 from cultures.planning.remedies import RemedyFinder
 from cultures.planning.shortfalls import collect, find_gaps
 from cultures.planning.stretches import view_end
 from cultures.planning.supplies import supply_uses
-from cultures.planning.tasks import CultureSpan, FeedLine, Plan, Shortfall, Supply, Task
+from cultures.planning.tasks import (
+    LATE,
+    CultureSpan,
+    FeedLine,
+    Plan,
+    Shortfall,
+    Supply,
+    Task,
+    ToldTask,
+)
 from cultures.room import Room
-
-#: A room file older than this is carried on from a later day, in steps of four weeks.
-_OLDEST = timedelta(days=56)
-_AGE_STEP = timedelta(days=28)
 
 
 @define(eq=False)
@@ -29,14 +34,16 @@ class Outlook:
     """A plan with everything behind it, for charts, remedies and the simulator.
 
     Attributes:
-        feedings: all rounds from the day the file is true at to past the horizon.
+        feedings: all rounds to plan, from the one that is due now to past the horizon.
         needs, lines: by round. cups: by (round, food).
+
+    What is in hand (``room.in_hand``) was told and has begun: it is not planned again, and its
+    tasks and feeding lines stand in the plan as they were told.
     """
 
     room: Room
     now: datetime
     until: datetime
-    start: datetime
     feedings: tuple[Round, ...]
     needs: list[list[BroodNeed]] = field(repr=False)
     feeding: FeedingPlan = field(repr=False)
@@ -53,7 +60,7 @@ class Outlook:
         """
         gaps = find_gaps(self.feedings, self.needs, self.feeding, self.lines)
         finder = RemedyFinder(
-            self.room, self.feedings, self.needs, self.feeding, self.start, self.now, self.until
+            self.room, self.feedings, self.needs, self.feeding, self.now, self.until
         )
         shortfalls = collect(
             self.room, gaps, self.feeding, now=self.now, until=self.until,
@@ -61,7 +68,7 @@ class Outlook:
         )  # fmt: skip
         if risk:
             shortfalls = _with_risk(self, shortfalls)
-        tasks = tuple(t for t in self.tasks() if t.until >= self.now and t.at < self.until)
+        tasks = tuple(t for t in self.tasks() if t.at < self.until)
         made = [t for t in tasks if t.what in ("split", "start")]
         sets = [t for t in tasks if t.what == "set_hatch"]
         return Plan(
@@ -70,10 +77,7 @@ class Outlook:
             end=self.until,
             tasks=tasks,
             lines=tuple(
-                line
-                for feeding, row in zip(self.feedings, self.lines, strict=True)
-                if self.now - timedelta(hours=1) <= feeding.at < self.until
-                for line in row
+                line for at, row in self.rows() if at < self.until for line in row
             ),
             shortfalls=shortfalls,
             cost={
@@ -89,10 +93,34 @@ class Outlook:
         )
 
     def tasks(self) -> tuple[Task, ...]:
-        """All tasks from the start of the outlook on, past ones among them; built once."""
+        """All tasks by time, what is in hand first among them; built once."""
         if self._tasks is None:
             self._tasks = build_tasks(self)
         return self._tasks
+
+    def rows(self) -> Iterator[tuple[datetime, Sequence[FeedLine]]]:
+        """The feeding lines of each round by time, of those in hand as they were told."""
+        for told in self.room.in_hand:
+            if told.task.what == "feed":
+                yield told.task.at, told.lines
+        for feeding, row in zip(self.feedings, self.lines, strict=True):
+            yield feeding.at, row
+
+    def round_times(self) -> list[datetime]:
+        """The times of all rounds, of those in hand first."""
+        told = [t.task.at for t in self.room.in_hand if t.task.what == "feed"]
+        return [*told, *(feeding.at for feeding in self.feedings)]
+
+    def is_noted(self, at: datetime) -> bool:
+        """Whether all work of a round in hand is answered."""
+        mine = [t.task.id for t in self.room.in_hand if t.round_at == at]
+        return bool(mine) and all(key in self.room.answered for key in mine)
+
+    def told_round(self, at: datetime) -> ToldTask | None:
+        """The feeding of a round that is in hand, or None."""
+        return next(
+            (t for t in self.room.in_hand if t.task.what == "feed" and t.task.at == at), None
+        )
 
     def cultures(self) -> tuple[CultureSpan, ...]:
         """Every culture that stands or is planned within the shown time, by kind and start."""
@@ -122,9 +150,9 @@ class Outlook:
         """Need and supply by food and local day, within the shown time."""
         totals: dict[tuple[str, str], list[float]] = {}
         for feeding, needs, row in zip(self.feedings, self.needs, self.lines, strict=True):
-            if not self.now - timedelta(hours=1) <= feeding.at < self.until:
+            if not feeding.at < self.until:
                 continue
-            for need in needs if not feeding.fed and not feeding.over else ():
+            for need in needs if not feeding.fed else ():
                 for food, energy_j in need.foods.items():
                     pair = totals.setdefault((feeding.at.date().isoformat(), food), [0.0, 0.0])
                     pair[0] += energy_j
@@ -138,10 +166,7 @@ class Outlook:
 
 
 def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlook:
-    """Plans a room from the moment up to which it is known to past the horizon.
-
-    From that moment on the plan takes its own tasks as done, so a plan made tomorrow goes on
-    where today's stood.
+    """Plans a room from now to past the horizon; nothing that is over is planned again.
 
     Args:
         now: aware. days: how far to look; None for the room's horizon.
@@ -150,28 +175,20 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
         RangeError: a brood whose eggs never develop.
     """
     until = now + timedelta(days=days or room.horizon_days)
-    as_of = _carried_on(room, now)
-    start = midnight(room) if as_of == room.as_of else room.local(as_of, room.awake[0])
-    if room.state_at is not None:
-        start = max(start, min(room.state_at, now))
-    end = view_end(room, start, max(until, now + timedelta(days=room.horizon_days)))
-    feedings = _rounds(room, start, end)
+    end = view_end(room, now, max(until, now + timedelta(days=room.horizon_days)))
+    feedings = tuple(rounds_between(room, _first_round(room, now), end))
     needs = room_needs(room, feedings)
-    feeding = plan_feeding(room, feedings, start=start, needs=needs)
+    feeding = plan_feeding(room, feedings, start=now, needs=needs)
     lines, cups = measure(room, feeding)
-    return Outlook(room, now, until, start, feedings, needs, feeding, lines, cups)
+    return Outlook(room, now, until, feedings, needs, feeding, lines, cups)
 
 
-def _rounds(room: Room, start: datetime, end: datetime) -> tuple[Round, ...]:
-    """The rounds to plan, after those since the oldest harvest that is still held.
-
-    The latter are over: they stand there so that what is held keeps its age.
-    """
-    begin = min([start, *(held.harvested_at for held in room.held)])
-    return tuple(
-        r if r.at >= start else evolve(r, fed=False, keeper=False, over=True)
-        for r in rounds_between(room, begin, end)
-    )
+def _first_round(room: Room, now: datetime) -> datetime:
+    """From when rounds are planned: one is still to be fed for two hours after its time."""
+    late = now - LATE
+    if room.fed_until is None or room.fed_until < late:
+        return late
+    return room.fed_until + timedelta(seconds=1)
 
 
 def make_plan(
@@ -188,15 +205,6 @@ def make_plan(
         RangeError: a brood whose eggs never develop.
     """
     return make_outlook(room, now=now, days=days).plan(remedies=remedies, risk=risk)
-
-
-def _carried_on(room: Room, now: datetime) -> date:
-    """The day to plan from: the file's own day, or a later one if the file is old."""
-    age = now.date() - room.as_of
-    if age <= _OLDEST:
-        return min(room.as_of, now.date())
-    steps = (age - _AGE_STEP) // _AGE_STEP
-    return room.as_of + steps * _AGE_STEP
 
 
 def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Shortfall, ...]:

@@ -33,15 +33,13 @@ class RemedyFinder:
     """Tries remedies by planning again with them.
 
     Attributes:
-        feedings, needs, plan: the plan as it is. start: from when it sets hatches.
-        now, until: the time that counts.
+        feedings, needs, plan: the plan as it is. now, until: the time that counts.
     """
 
     room: Room
     feedings: tuple[Round, ...]
     needs: Sequence[Sequence[BroodNeed]]
     plan: FeedingPlan
-    start: datetime
     now: datetime
     until: datetime
     trials: dict[str, FeedingPlan] = field(factory=dict, init=False, repr=False)
@@ -77,7 +75,7 @@ class RemedyFinder:
         return plan_feeding(
             room,
             self.feedings,
-            start=self.start,
+            start=self.now,
             needs=self.needs,
             memo=self.plan.memo,
             **changes,  # type: ignore[arg-type]
@@ -213,7 +211,7 @@ class RemedyFinder:
 
     def _tried_anew(self, room: Room, feedings: Sequence[Round], group: Sequence[Gap]) -> float:
         """How much less the broods of some gaps miss in a changed room, all planned anew [J]."""
-        trial = plan_feeding(room, feedings, start=self.start, needs=room_needs(room, feedings))
+        trial = plan_feeding(room, feedings, start=self.now, needs=room_needs(room, feedings))
         gained = 0.0
         for gap in group:
             serving = next(

@@ -160,6 +160,6 @@ def _hatch_cause(room: Room, plan: FeedingPlan, indices: Sequence[int]) -> str:
         return "nobody is there to set and harvest hatches, and nauplii do not keep so long"
     short = plan.feedings[indices[0]]
     before = [r for r in plan.feedings if 0 < short.at_h - r.at_h <= _AWAY_BEFORE_H]
-    if any(not r.keeper and not r.over for r in before):
+    if any(not r.keeper for r in before):
         return "nobody is there in time to set a hatch that would be ripe"
     return "the vessels are too small, or taken, for what is needed"

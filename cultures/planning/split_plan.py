@@ -273,6 +273,9 @@ class _Planner:
     def _may_split(self, index: int) -> bool:
         if not (self.feedings[index].keeper and self.course.parents[index]):
             return False
+        skipped = self.room.not_before.get(self.kind.name)
+        if skipped is not None and self.feedings[index].at < skipped:
+            return False
         return self.fits is None or self._has_room(index, self.fits)
 
     def _preferred(self, indices: list[int]) -> int:

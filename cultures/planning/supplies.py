@@ -35,7 +35,7 @@ class Use:
 
 
 def uses(outlook: Outlook) -> list[Use]:
-    """Every use of a supply from the start of the outlook on, by time."""
+    """Every planned use of a supply, by time; what is in hand counts as used."""
     found: list[Use] = []
     room, hatches = outlook.room, outlook.feeding.hatches
     for number, batch in enumerate(hatches.batches):
@@ -52,7 +52,10 @@ def uses(outlook: Outlook) -> list[Use]:
     for plan in outlook.feeding.worms.values():
         for split in plan.splits:
             feeding = outlook.feedings[split.at_index]
-            found.append(Use("medium", feeding.at, split.culture.medium_g))
+            own = f"{split.culture.kind.name}_medium"
+            found.append(
+                Use(own if own in room.stock_g else "medium", feeding.at, split.culture.medium_g)
+            )
     for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
         grams = sum(line.amount for line in row if line.food == DRY)
         if grams > 0:
@@ -61,7 +64,7 @@ def uses(outlook: Outlook) -> list[Use]:
 
 
 def stocks(outlook: Outlook) -> dict[str, float]:
-    """What was in stock at the start of the outlook, where the room file says so [g]."""
+    """What is in stock now, where the room file or the journal says so [g]."""
     held = dict(outlook.room.stock_g)
     if outlook.room.vessels:
         held["cysts"] = outlook.room.cysts.grams if outlook.room.cysts is not None else 0.0
@@ -75,14 +78,12 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
     held = stocks(outlook)
     for item in sorted({use.item for use in every}):
         mine = [use for use in every if use.item == item]
-        shown = [use for use in mine if outlook.now <= use.at < outlook.until]
         weeks = [0.0] * math.ceil((outlook.until - outlook.now) / timedelta(days=7))
-        for use in shown:
-            weeks[int((use.at - outlook.now) / timedelta(days=7))] += use.grams
+        for use in mine:
+            if use.at < outlook.until:
+                weeks[max(0, int((use.at - outlook.now) / timedelta(days=7)))] += use.grams
         left = held.get(item)
-        if left is not None:
-            left = max(0.0, left - sum(use.grams for use in mine if use.at < outlook.now))
-        out = _runs_out(mine, held.get(item))
+        out = _runs_out(mine, left)
         result.append(
             SupplyUse(
                 item=item,
@@ -103,7 +104,7 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
         if out is None:
             continue
         at = _buy_at(outlook, out)
-        wanted = _wanted(mine, stock, outlook.start, out)
+        wanted = _wanted(mine, stock, outlook.now, out)
         name = "brine shrimp cysts" if item == "cysts" else {DRY: "dry food"}.get(item, item)
         key = f"{BRINE_SHRIMP}_cysts" if item == "cysts" else item
         yield Task(

@@ -17,7 +17,11 @@ if TYPE_CHECKING:
 def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
     """Settings and harvests."""
     room, hatches = outlook.room, outlook.feeding.hatches
-    numbers: dict[int, int] = {}
+    keys = {batch.key for batch in hatches.batches}
+    keys.update(
+        key.partition("/")[2] for key in room.settled
+        if key.startswith(("set_hatch/", "harvest_hatch/"))
+    )  # fmt: skip
     uses: dict[int, list[tuple[Round, float]]] = {}
     for feeding, portions in zip(outlook.feedings, hatches.portions, strict=True):
         for portion in portions:
@@ -27,8 +31,7 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
             continue
         used = uses.get(number, [])
         feeding = outlook.feedings[batch.at_index]
-        numbers[batch.at_index] = numbers.get(batch.at_index, 0) + 1
-        key = f"{stamp(feeding.at)}/{numbers[batch.at_index]}"
+        key = batch.key or _free_key(stamp(feeding.at), keys)
         set_at, harvest_at = room.at_hour(batch.set_h), room.at_hour(batch.harvest_h)
         if not batch.standing:
             yield Task(
@@ -58,6 +61,15 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
             why=_why_harvest(outlook, batch, used),
             caution=room.hatch_kind.cautions[0] if room.hatch_kind.cautions else "",
         )
+
+
+def _free_key(round_stamp: str, taken: set[str]) -> str:
+    """The next free name of a hatch for a round."""
+    number = 1
+    while f"{round_stamp}/{number}" in taken:
+        number += 1
+    taken.add(f"{round_stamp}/{number}")
+    return f"{round_stamp}/{number}"
 
 
 def _set_amounts(outlook: Outlook, batch: Batch) -> dict[str, float]:

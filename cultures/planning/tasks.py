@@ -6,7 +6,7 @@ The JSON that the command line prints is made here, so that every reader sees on
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any, Literal
 
 from attrs import frozen
@@ -15,6 +15,9 @@ What = Literal[
     "first_food", "set_hatch", "harvest_hatch", "soak", "harvest_worms", "split", "start", "feed",
     "retire", "count", "sort", "lid", "move_on", "switch_food", "buy",
 ]  # fmt: skip
+
+#: A round, and any other task, is still in hand for so long after its time.
+LATE = timedelta(hours=2)
 
 #: Order of tasks that fall on one moment: the order in which they are done.
 ORDER: Mapping[str, int] = {
@@ -88,6 +91,49 @@ class FeedLine:
             "need_j": tidy(self.need_j), "given_j": tidy(self.given_j),
             "amount": tidy(self.amount), "unit": self.unit,
         }  # fmt: skip
+
+
+@frozen
+class Draw:
+    """What one harvest of nauplii gives to one round.
+
+    Attributes:
+        vessel: where it was hatched. harvested: when, in the room's zone.
+        jar_ml: what the harvest was made up to, or None when all of it goes into one round.
+        take_ml: out of the jar.
+    """
+
+    vessel: str
+    harvested: datetime
+    jar_ml: float | None
+    take_ml: float
+
+
+@frozen
+class ToldTask:
+    """A task as a person was told it.
+
+    Attributes:
+        told_at: when it was told so. round_at: the round that it belongs to, or None.
+        opens, closes: an entry about its subject in this time is about it.
+        lines, draws: of a feeding, tank by tank, and where its nauplii come from.
+        kind: of the worms that it is about, or "". by: the screen that told it.
+    """
+
+    task: Task
+    told_at: datetime
+    opens: datetime
+    closes: datetime
+    round_at: datetime | None = None
+    lines: tuple[FeedLine, ...] = ()
+    draws: tuple[Draw, ...] = ()
+    kind: str = ""
+    by: str = ""
+
+    @property
+    def over_at(self) -> datetime:
+        """When it is over: from then on it is taken as done unless something else is noted."""
+        return (self.round_at or self.task.at) + LATE
 
 
 @frozen

@@ -30,7 +30,7 @@ from cultures.kinds import WormKind
 from cultures.moments import parse_day
 from cultures.planning.remedies import usual_culture
 from cultures.planning.tasks import Plan, Task, tidy
-from cultures.room import Away, Brood, Cysts, Room, Spell, Tank, Vessel, hours
+from cultures.room import Away, Brood, Cysts, Room, Spell, Tank, Told, Vessel, hours
 from cultures.units import Dimension, parse_quantity
 
 #: Tasks that follow from others and would only lengthen a comparison.
@@ -72,6 +72,20 @@ class Difference:
             },
             "plan": self.after.to_json(),
         }
+
+
+def settings_and_splits(plan: Plan) -> tuple[Told, ...]:
+    """The settings and splits of a plan, by time; of settings those whose harvest it has too."""
+    harvests = {t.id.partition("/")[2]: t.at for t in plan.tasks if t.what == "harvest_hatch"}
+    kinds = {span.name: span.kind for span in plan.cultures}
+    found = []
+    for task in plan.tasks:
+        harvest_at = harvests.get(task.id.partition("/")[2])
+        if task.what == "set_hatch" and harvest_at is not None:
+            found.append(Told(task.subject, task.at, harvest_at))
+        elif task.what == "split" and task.other in kinds:
+            found.append(Told(kinds[task.other], task.at))
+    return tuple(sorted(found, key=lambda t: (t.at, t.name)))
 
 
 def compare(suppositions: Sequence[str], before: Plan, after: Plan) -> Difference:

@@ -1,0 +1,52 @@
+"""Entries of the journal as a keeper reads them."""
+
+from __future__ import annotations
+
+from cli.text import TRACE, celsius, fraction, grams, in_units, millilitres, number, plain, spoons
+from cli.text import when as when_text
+from cultures.journal import Entry
+from cultures.phrases import DRAW_ML
+from cultures.room import Room
+from cultures.units import TEASPOON_ML
+
+
+def line_of(entry: Entry, room: Room) -> str:
+    """An entry as one plain line."""
+    at = when_text(entry.when.astimezone(room.timezone))
+    amount = "" if entry.amount is None else f" {amount_text(entry, room)}"
+    other = f" {in_units(entry.other, room.units)}" if entry.other else ""
+    note = f" ({entry.note})" if entry.note else ""
+    return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
+
+
+def amount_text(entry: Entry, room: Room) -> str:
+    """An amount of the journal as it is measured in this room."""
+    value, unit, units = entry.amount or 0.0, entry.unit, room.units
+    if unit == "C":
+        return celsius(value, units)
+    if unit == "draws":
+        volume_ml = value * DRAW_ML
+        return millilitres(round(volume_ml) if volume_ml >= DRAW_ML else volume_ml, units)
+    if unit == "swipes" and value > 0 and abs(value * 4 - round(value * 4)) < 1e-6:
+        return f"{fraction(value, 4)} swipe{'s' if value > 1 else ''}"
+    if entry.event == "set" or (entry.event == "bought" and entry.subject == "cysts"):
+        return _cysts(value, room)
+    if unit == "g":
+        return grams(value, units)
+    if units == "us" and unit in ("mg", "mL", "mm"):
+        return in_units(f"{plain(value, 6)} {unit}", units)
+    return f"{number(value, 3 if unit in ('swipes', 'mL', 'mg') else 6)} {unit}"
+
+
+def _cysts(value: float, room: Room) -> str:
+    """Cysts by weight and, up to a tablespoon, by the level spoon; the usual one first."""
+    weighed = grams(value, room.units)
+    density = room.hatch_kind.values["bulk_density_g_per_ml"]
+    teaspoons = value / (density * TEASPOON_ML)
+    if teaspoons > 3:
+        return weighed
+    spooned = spoons(teaspoons)
+    level = "" if spooned == TRACE else " level"
+    if room.units == "us":
+        return f"{spooned}{level} ({weighed})"
+    return f"{weighed} ({spooned}{level})"

@@ -1,0 +1,37 @@
+"""Records what a command shows as the keeper's to do; says so where that cannot be."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
+
+import click
+
+from cli.options import Setting
+from cultures.errors import FileProblemError
+
+if TYPE_CHECKING:
+    from cultures.planning.plan import Outlook
+    from cultures.planning.tasks import Task, ToldTask
+
+
+def tell(
+    setting: Setting, outlook: Outlook, tasks: Iterable[Task], by: str,
+    covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
+) -> None:  # fmt: skip
+    """Puts tasks into the record beside the room; with ``--now`` a command only looks.
+
+    Args:
+        by: which screen tells. covers, asked: as `cultures.record.tell.record_telling` has them.
+    """
+    if not setting.tells or setting.present is None:
+        return
+    from cultures.record.tell import record_telling, tellings
+
+    told = tellings(outlook, tasks, setting.now)
+    try:
+        record_telling(setting.path, setting.present, by, told, covers, asked)
+    except FileProblemError as error:
+        click.echo(
+            f"What is told here is not recorded, so it will not count as done: {error}", err=True
+        )

@@ -1,0 +1,158 @@
+"""What became of each told task: noted as done or as not done, taken as done, or still open.
+
+An entry is about the told task of its own event and subject in whose time it was made (half a
+day for a hatch, the time of its round for a feeding); where several are open, the earliest.
+``journal done`` and ``journal skip`` name the task itself, by its time or its id.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from enum import Enum
+
+from attrs import field, frozen
+
+from cultures.journal import Entry
+from cultures.planning.tasks import ToldTask
+from cultures.record.store import Record
+
+#: Events that answer a task, by what it is.
+ANSWERS: Mapping[str, tuple[str, ...]] = {
+    "set_hatch": ("set",),
+    "harvest_hatch": ("harvest", "hatched", "failed"),
+    "harvest_worms": ("harvest",),
+    "feed": ("fed",),
+    "split": ("split",),
+    "start": ("start",),
+    "retire": ("discard", "failed"),
+    "count": ("count",),
+    "buy": ("bought",),
+    "move_on": ("move",),
+    "sort": ("move",),
+}
+#: Tasks that change what is, so that they are taken as done when they are over.
+WORK = ("harvest_hatch", "harvest_worms", "feed", "split", "start", "set_hatch", "retire")
+#: Steps that are done with the feeding of their round.
+_WITH_FEEDING = ("soak", "first_food")
+
+
+class Fate(Enum):
+    """What became of a told task."""
+
+    OPEN = "open"
+    DONE = "done"
+    SKIPPED = "skipped"
+    PRESUMED = "presumed"
+
+
+@frozen(eq=False)
+class Fates:
+    """The fate of each told task that was not withdrawn.
+
+    Attributes:
+        of: by id. answer: the entry that tells of a task, by id. told: the task that an entry
+            tells of. amended: lines that a later entry takes the place of; moved: the time
+            of the amended entry, at which the later one counts.
+    """
+
+    of: Mapping[str, Fate]
+    answer: Mapping[str, Entry]
+    told: Mapping[Entry, ToldTask]
+    amended: frozenset[int] = frozenset()
+    moved: Mapping[Entry, datetime] = field(factory=dict)
+
+
+def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
+    """The fates at a moment.
+
+    Args:
+        entries: standing ones up to ``now`` by time, as ``Journal.effective`` gives them.
+    """
+    matcher = _Matcher(record)
+    for entry in entries:
+        matcher.take(entry)
+    matcher.steps_with_their_feeding()
+    found = {}
+    for key, told in record.tasks.items():
+        if key in matcher.answer:
+            skipped = matcher.answer[key].event == "skip"
+            found[key] = Fate.SKIPPED if skipped else Fate.DONE
+        elif told.over_at <= now:
+            found[key] = Fate.PRESUMED
+        else:
+            found[key] = Fate.OPEN
+    return Fates(
+        found, matcher.answer, matcher.told, frozenset(matcher.amended), matcher.moved
+    )  # fmt: skip
+
+
+class _Matcher:
+    def __init__(self, record: Record) -> None:
+        self.tasks = record.tasks
+        self.answer: dict[str, Entry] = {}
+        self.told: dict[Entry, ToldTask] = {}
+        self.amended: set[int] = set()
+        self.moved: dict[Entry, datetime] = {}
+        self.by_subject: dict[tuple[str, str], list[ToldTask]] = {}
+        for told in sorted(record.tasks.values(), key=lambda t: t.task.at):
+            for event in ANSWERS.get(told.task.what, ()):
+                for subject in subjects_of(told):
+                    self.by_subject.setdefault((event, subject), []).append(told)
+
+    def take(self, entry: Entry) -> None:
+        """Finds what an entry is about."""
+        if entry.event == "skip":
+            told = self.tasks.get(entry.other)
+            if told is not None and told.task.id not in self.answer:
+                self._answer(told, entry)
+            return
+        mine = [
+            t for t in self.by_subject.get((entry.event, entry.subject), ())
+            if t.opens <= entry.when < t.closes
+        ]  # fmt: skip
+        free = [t for t in mine if t.task.id not in self.answer]
+        if free:
+            named = [t for t in free if entry.other and t.task.other == entry.other]
+            self._answer((named or free)[0], entry)
+            return
+        ticked = next((t for t in reversed(mine) if self._ticked(t, entry)), None)
+        if ticked is not None:
+            before = self.answer[ticked.task.id]
+            self.amended.add(before.line)
+            self.told.pop(before, None)
+            self.moved[entry] = before.when
+            self._answer(ticked, entry)
+
+    def _ticked(self, told: ToldTask, entry: Entry) -> bool:
+        """Whether a task was only ticked off as told, so that another amount amends that."""
+        before = self.answer[told.task.id]
+        return (
+            told.task.what in ("harvest_worms", "set_hatch")
+            and before.event == entry.event
+            and self.moved.get(before, before.when) == told.task.at
+            and (entry.line == 0 or before.line < entry.line)
+            and (before.amount, before.other) != (entry.amount, entry.other)
+        )
+
+    def _answer(self, told: ToldTask, entry: Entry) -> None:
+        self.answer[told.task.id] = entry
+        self.told[entry] = told
+
+    def steps_with_their_feeding(self) -> None:
+        """Soaking and a first food are answered with the feeding that they belong to."""
+        feeds = {t.task.at: self.answer.get(k) for k, t in self.tasks.items()
+                 if t.task.what == "feed"}  # fmt: skip
+        for key, told in self.tasks.items():
+            answer = feeds.get(told.round_at) if told.round_at is not None else None
+            if told.task.what in _WITH_FEEDING and answer is not None:
+                self.answer.setdefault(key, answer)
+
+
+def subjects_of(told: ToldTask) -> Iterable[str]:
+    """How entries call what a task is about."""
+    task = told.task
+    if task.what == "buy":
+        item = task.id.removeprefix("buy/")
+        return ("cysts",) if item.endswith("_cysts") else (item, task.subject)
+    return (task.other,) if task.what == "start" and task.other else (task.subject,)

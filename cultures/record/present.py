@@ -1,0 +1,341 @@
+"""What is: the room as stated, noted, and told and not contradicted, at a moment.
+
+The past is never planned again. A told task that is over and that no entry tells of is taken as
+done as it was told; one that has begun and is not over is in hand: the room is planned on as if
+it were done, and it stands on every screen as it was told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from attrs import evolve, frozen
+
+from cultures.journal import Entry, Journal, journal_path, read_journal
+from cultures.planning.tasks import LATE, ORDER, ToldTask
+from cultures.record.fates import WORK, Fate, Fates, fates
+from cultures.record.store import REMINDERS, Record, read_record, record_path
+from cultures.room import BRINE_SHRIMP, Room, Told
+from cultures.state import Replayed, Step, noted_steps
+
+if TYPE_CHECKING:
+    from cultures.learning import Learned
+
+#: Tasks of a feeding round, in hand together once it has begun.
+_OF_ROUND = frozenset({"harvest_hatch", "soak", "harvest_worms", "first_food", "feed"})
+#: Answers to these tell that a round was begun before its time.
+_BEGINS_ROUND = ("harvest_worms", "feed")
+#: What is told again until it is done.
+_RETOLD = REMINDERS - {"first_food", "switch_food", "soak"}
+#: A told task may be ticked off so long before its time.
+EARLY = timedelta(minutes=45)
+#: Of what is over is asked for so long.
+ASKED_FOR = timedelta(days=14)
+#: Longer than this without a word is said.
+_QUIET = timedelta(hours=36)
+
+
+@frozen(eq=False)
+class Present:
+    """A room at a moment, and the fates behind it.
+
+    Attributes:
+        room: as planned from: what is in hand counts as done. entries: standing ones up to now.
+        torn: end of the journal that a power cut left. presumed: told tasks that are over, that
+            no entry tells of, and that can have been done, by time.
+        in_hand: begun and not over, answered ones of a round among them.
+        contradicted: ids of told tasks that cannot have been done as told.
+    """
+
+    room: Room
+    now: datetime
+    record: Record
+    fates: Fates
+    entries: tuple[Entry, ...]
+    learned: Learned
+    presumed: tuple[ToldTask, ...]
+    in_hand: tuple[ToldTask, ...]
+    contradicted: frozenset[str]
+
+    def open_questions(self) -> list[ToldTask]:
+        """What is taken as done and of which nobody was asked yet."""
+        return [t for t in self.unnoted() if t.task.id not in self.record.asked]
+
+    def unnoted(self) -> list[ToldTask]:
+        """Work of the last two weeks that is taken as done because it was told, by time."""
+        since = self.now - ASKED_FOR
+        return [t for t in self.presumed if t.task.at >= since]
+
+    def due(self, early: timedelta) -> list[ToldTask]:
+        """Told work that may be ticked off: taken as done, or in hand and not answered."""
+        ready = [
+            t for t in self.in_hand
+            if t.task.what in WORK and t.task.id not in self.fates.answer
+        ]  # fmt: skip
+        soon = [
+            t for t in self.record.tasks.values()
+            if self.now < t.task.at <= self.now + early and t.task.what in WORK
+            and t.task.id not in self.fates.answer and t not in ready
+        ]  # fmt: skip
+        found = [*self.unnoted(), *ready, *soon]
+        return sorted(found, key=lambda t: (t.task.at, ORDER[t.task.what], t.task.id))
+
+
+def present_of(
+    room: Room, room_path: Path, now: datetime, *, pending: bool = True
+) -> tuple[Present, Journal]:
+    """The room of a file with journal and record beside it, at ``now``.
+
+    Args:
+        pending: take what is in hand as done, as a plan does; else only what is over.
+
+    Raises:
+        FileProblemError: a file cannot be read.
+        BadFileError: lines of the journal cannot be understood.
+    """
+    journal = read_journal(journal_path(room_path), room.timezone)
+    record = read_record(record_path(room_path), room.timezone, now)
+    found = present(room, journal.effective(), record, now, pending=pending)
+    notes = []
+    if journal.torn:
+        notes.append(
+            f"{journal.path.name} ends in a torn line, not used and set aside at the next entry:"
+            f" '{journal.torn[:60]}'. Note it again if it matters."
+        )
+    if record.damaged:
+        lines = "1 line" if record.damaged == 1 else f"{record.damaged} lines"
+        notes.append(
+            f"{lines} of {record_path(room_path).name} cannot be read and"
+            f" {'is' if record.damaged == 1 else 'are'} left out: what was told then and not noted"
+            " does not count as done."
+        )
+    known = evolve(found.room, notes=(*notes, *found.room.notes))
+    return evolve(found, room=known), journal
+
+
+def present(
+    room: Room, entries: Sequence[Entry], record: Record, now: datetime, *, pending: bool = True
+) -> Present:
+    """The room of a file with entries and a record, at ``now``.
+
+    Args:
+        entries: standing ones by time, as ``Journal.effective`` gives them.
+    """
+    from cultures.learning import learn
+
+    standing = [e for e in entries if e.when <= now]
+    known = fates(record, standing, now)
+    over = [
+        t for key, t in record.tasks.items()
+        if known.of[key] is Fate.PRESUMED and t.task.what in WORK
+    ]  # fmt: skip
+    begun = _begun_rounds(record, known, now)
+    in_hand = _in_hand(record, known, begun, now)
+    taken = [*over]
+    if pending:
+        taken += [t for t in in_hand if t.task.what in WORK and t.task.id not in known.answer]
+    learned = learn(room, steps_of(standing, known, taken, now), now)
+    state = learned.replayed
+    presumed = sorted(
+        (t for t in over if t.task.id not in state.contradicted), key=lambda t: t.task.at
+    )
+    lost = _lost_foods(in_hand, known, state)
+    in_hand = [_without(t, lost.get(t.task.at, ())) for t in in_hand]
+    found = evolve(
+        state.room,
+        in_hand=tuple(in_hand),
+        lost_foods=lost,
+        answered=known.answer,
+        fed_until=_fed_until(record, standing, known, begun, state.room, now),
+        settled=_settled(record, known, in_hand, now),
+        told=_still_told(record, known, state.room, now),
+        notes=(*state.room.notes, *_quiet(room, standing, record, now)),
+    )
+    return Present(
+        found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
+        state.contradicted,
+    )  # fmt: skip
+
+
+def steps_of(
+    entries: Iterable[Entry], known: Fates, presumed: Iterable[ToldTask], now: datetime
+) -> list[Step]:
+    """What was done in the order of time: entries, and told tasks that are taken as done."""
+    rows: list[tuple[datetime, int, int, Step]] = []
+    for step in noted_steps(entries, now):
+        entry = step.entry
+        if entry.line and entry.line in known.amended:
+            continue
+        when = known.moved.get(entry, entry.when)
+        placed = entry._replace(when=when) if when != entry.when else entry
+        rows.append((when, 0, 0, Step(placed, known.told.get(entry))))
+    for told in presumed:
+        # At one moment: what is taken out first, then what was noted, then what is made.
+        first = told.task.what in ("harvest_hatch", "harvest_worms", "feed")
+        rank = ORDER[told.task.what]
+        rows.append((told.task.at, -1 if first else 1, rank, Step(as_entry(told), told, True)))
+    rows.sort(key=lambda row: row[:3])
+    return [row[3] for row in rows]
+
+
+def as_entry(told: ToldTask, when: datetime | None = None) -> Entry:
+    """The entry that says that a task was done as told, at its time unless another is given."""
+    task, at = told.task, when or told.task.at
+    a = task.amounts
+    if task.what == "set_hatch":
+        return Entry(at, "set", task.subject, "", a["cysts_g"], "g")
+    if task.what == "harvest_hatch":
+        return Entry(at, "harvest", task.subject)
+    if task.what == "harvest_worms":
+        return Entry(at, "harvest", task.subject, "", a["mg"], "mg")
+    if task.what == "split":
+        return Entry(at, "split", task.subject, task.other, a["starter_g"], "g")
+    if task.what == "start":
+        return Entry(at, "start", task.other or task.subject, told.kind, a.get("starter_g"), "g")
+    if task.what == "feed":
+        return Entry(at, "fed", task.subject)
+    return Entry(at, "discard", task.subject)
+
+
+def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
+    """Told rounds that have begun and are not over: their time has come, or some of it is noted."""
+    rounds = {
+        t.round_at for t in record.tasks.values()
+        if t.task.what == "feed" and t.round_at is not None and t.over_at > now
+    }  # fmt: skip
+    noted = {
+        t.round_at for key, t in record.tasks.items()
+        if key in known.answer and t.task.what in _BEGINS_ROUND
+    }  # fmt: skip
+    skipped = {
+        t.round_at for key, t in record.tasks.items()
+        if known.of[key] is Fate.SKIPPED and t.task.what in _OF_ROUND
+    }  # fmt: skip
+    return frozenset(
+        r for r in rounds if r is not None and (r <= now or r in noted or r in skipped)
+    )
+
+
+def _in_hand(
+    record: Record, known: Fates, begun: frozenset[datetime], now: datetime
+) -> list[ToldTask]:
+    found = []
+    for key, told in record.tasks.items():
+        if told.over_at <= now:
+            continue
+        if told.task.what in _OF_ROUND and told.round_at is not None:
+            if told.round_at in begun:
+                found.append(told)
+        elif told.task.at <= now and key not in known.answer:
+            found.append(told)
+    return sorted(found, key=lambda t: (t.task.at, ORDER[t.task.what], t.task.id))
+
+
+def _fed_until(
+    record: Record, entries: Iterable[Entry], known: Fates, begun: frozenset[datetime],
+    room: Room, now: datetime,
+) -> datetime | None:  # fmt: skip
+    """The last round that needs no plan: told and over or in hand, or fed by what was noted."""
+    done = [
+        t.round_at for t in record.tasks.values()
+        if t.task.what == "feed" and t.round_at is not None and t.over_at <= now
+    ]  # fmt: skip
+    done += begun
+    cultures = {c.name for c in room.cultures}
+    for entry in entries:
+        # Worms taken after a round's time that nobody told of were for that round.
+        if entry.event == "harvest" and entry.when > now - LATE and entry.subject in cultures:
+            local = entry.when.astimezone(room.timezone)
+            done += [m for at in room.rounds if (m := room.local(local.date(), at)) <= entry.when]
+        elif entry.event == "fed" and entry not in known.told and entry.when > now - LATE:
+            done.append(entry.when)
+    return max((at for at in done if at is not None), default=None)
+
+
+def _lost_foods(
+    in_hand: Iterable[ToldTask], known: Fates, state: Replayed
+) -> dict[datetime, tuple[str, ...]]:
+    """The foods of rounds in hand that did not come: a failed hatch, worms skipped or gone."""
+    found: dict[datetime, tuple[str, ...]] = {}
+    in_hand = list(in_hand)
+    for feed in (t for t in in_hand if t.task.what == "feed"):
+        lost = [BRINE_SHRIMP] if feed.task.id in state.unfed else []
+        harvests: dict[str, list[bool]] = {}
+        for told in in_hand:
+            if told.task.what == "harvest_worms" and told.round_at == feed.task.at:
+                key = told.task.id
+                gone = key in state.contradicted or known.of[key] is Fate.SKIPPED
+                harvests.setdefault(told.kind, []).append(gone)
+        lost += [kind for kind, gone in harvests.items() if all(gone)]
+        if lost:
+            found[feed.task.at] = tuple(lost)
+    return found
+
+
+def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
+    """A feeding in hand without the foods that did not come."""
+    if told.task.what != "feed" or not foods:
+        return told
+    lines = tuple(line for line in told.lines if line.food not in foods)
+    gone = {f"{food}_ml" for food in foods}
+    draws = told.draws
+    if BRINE_SHRIMP in foods:
+        gone |= {"nauplii", "jar_ml"}
+        draws = ()
+    amounts = {k: v for k, v in told.task.amounts.items() if k not in gone}
+    return evolve(told, task=evolve(told.task, amounts=amounts), lines=lines, draws=draws)
+
+
+def _settled(
+    record: Record, known: Fates, in_hand: Iterable[ToldTask], now: datetime
+) -> frozenset[str]:
+    """Ids that are not given to another task any more."""
+    mine = {t.task.id for t in in_hand}
+    return frozenset(
+        key for key, told in record.tasks.items()
+        if key not in mine
+        and (key in known.answer or (told.over_at <= now and told.task.what not in _RETOLD))
+    )  # fmt: skip
+
+
+def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tuple[Told, ...]:
+    """Settings and splits that lie ahead, as the price of moving one counts them."""
+    harvests = {
+        t.task.id.partition("/")[2]: t.task.at for t in record.tasks.values()
+        if t.task.what == "harvest_hatch"
+    }  # fmt: skip
+    found = []
+    for key, told in record.tasks.items():
+        task = told.task
+        if task.at <= now or key in known.answer:
+            continue
+        harvest_at = harvests.get(task.id.partition("/")[2])
+        if task.what == "set_hatch" and harvest_at is not None:
+            found.append(Told(task.subject, task.at, harvest_at))
+        elif task.what == "split" and told.kind in room.kinds:
+            found.append(Told(told.kind, task.at))
+    return tuple(sorted(found, key=lambda t: (t.at, t.name)))
+
+
+def _quiet(
+    room: Room, entries: Sequence[Entry], record: Record, now: datetime
+) -> Iterable[str]:
+    """One line where nothing was told or noted for longer than a day."""
+    moments = [e.when for e in entries[-1:]] + ([record.last] if record.last else [])
+    last = max(moments, default=room.stated_at or room.local(room.as_of, room.awake[0]))
+    if now - last < _QUIET:
+        return
+    from cultures.moments import spoken_day
+
+    day = spoken_day(last.astimezone(room.timezone), now)
+    if not moments:
+        words = f"Nothing was told or noted since {day}, the day of the room file"
+    else:
+        words = f"Nothing was told or noted since {day}"
+    yield (
+        f"{words}: cultures are taken as left alone, bottles and stocks as they were."
+        " Note what was done, or set as_of and the counts in the room file."
+    )

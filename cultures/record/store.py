@@ -1,0 +1,223 @@
+"""The file of what was told: one line of JSON for each telling, only ever appended to.
+
+A line says who told (``today``, ``sheet``, ``calendar``...) and when, which tasks are new or
+other than they were told before, which are told no longer, and of which was asked whether they
+were done. A line that cannot be read (a torn write, another program) is left out and counted.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime, timedelta, tzinfo
+from pathlib import Path
+from typing import Any
+
+from attrs import evolve, frozen
+
+from cultures.journal_file import append_bytes, read_bytes
+from cultures.planning.tasks import Draw, FeedLine, Task, ToldTask
+
+#: The file beside the room file.
+RECORD_NAME = "told.jsonl"
+#: What only reminds: it changes nothing by itself, so it may be told again for later.
+REMINDERS = frozenset(
+    {"buy", "count", "sort", "lid", "move_on", "switch_food", "first_food", "soak"}
+)
+#: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
+#: cultures, whose splits may wait; longest for reminders.
+_HALF_DAY = timedelta(hours=12)
+_CULTURES = timedelta(days=1), timedelta(days=3)
+_REMINDED = timedelta(days=3), timedelta(days=7)
+
+
+def record_path(room_path: Path) -> Path:
+    """The record that belongs to a room file."""
+    return room_path.with_name(RECORD_NAME)
+
+
+@frozen(eq=False)
+class Record:
+    """What was told by a moment.
+
+    Attributes:
+        tasks: the telling that holds of each task, by id, withdrawn ones left out.
+        withdrawn: ids told no longer. asked: ids of which was asked whether they were done.
+        last: when anything was told last, or None. damaged: lines that could not be read.
+    """
+
+    tasks: Mapping[str, ToldTask]
+    withdrawn: frozenset[str] = frozenset()
+    asked: frozenset[str] = frozenset()
+    last: datetime | None = None
+    damaged: int = 0
+
+
+def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
+    """The record as it was at a moment; a missing file is an empty one.
+
+    A task told again holds as told last before its time; what has begun stays as it was told.
+
+    Raises:
+        FileProblemError: it cannot be read.
+    """
+    tasks: dict[str, ToldTask] = {}
+    gone: dict[str, ToldTask] = {}
+    asked: set[str] = set()
+    last, damaged = None, 0
+    for raw in read_bytes(path).split(b"\n"):
+        if not raw.strip():
+            continue
+        try:
+            line = json.loads(raw)
+            at = _moment(line["at"], zone)
+            if at > now:
+                continue
+            told = [_task(row, at, zone, str(line["by"])) for row in line.get("told", ())]
+            withdrawn, more = list(line.get("withdrawn", ())), list(line.get("asked", ()))
+        except (ValueError, KeyError, TypeError, AttributeError, IndexError):
+            damaged += 1
+            continue
+        last = at
+        for each in told:
+            before = tasks.get(each.task.id)
+            if before is None or before.task.at > at or each.task.what in REMINDERS:
+                tasks[each.task.id] = each
+                gone.pop(each.task.id, None)
+        for key in withdrawn:
+            if key in tasks and tasks[key].task.at > at:
+                gone[key] = tasks.pop(key)
+        asked.update(more)
+    return Record(tasks, frozenset(gone), frozenset(asked), last, damaged)
+
+
+def append_telling(
+    path: Path, at: datetime, by: str, told: Sequence[ToldTask] = (),
+    withdrawn: Iterable[str] = (), asked: Iterable[str] = (),
+) -> None:  # fmt: skip
+    """Records a telling; returns once it is on the disk.
+
+    Raises:
+        FileProblemError: it cannot be written; nothing is recorded.
+    """
+    line: dict[str, Any] = {"at": at.isoformat(timespec="seconds"), "by": by}
+    for key, value in (
+        ("told", [_row(each) for each in told]), ("withdrawn", sorted(withdrawn)),
+        ("asked", sorted(asked)),
+    ):  # fmt: skip
+        if value:
+            line[key] = value
+    text = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
+    append_bytes(path, text.encode("utf-8", "replace") + b"\n")
+
+
+def as_told(
+    task: Task, rounds: Sequence[datetime], at: datetime, *, lines: Sequence[FeedLine] = (),
+    draws: Sequence[Draw] = (), kind: str = "",
+) -> ToldTask:  # fmt: skip
+    """A task of a plan as it is told.
+
+    Args:
+        rounds: feeding times around it, ascending. lines, draws: of a feeding.
+        kind: of the worms that it is about.
+    """
+    round_at = _round_of(task, rounds)
+    opens, closes = _window(task, round_at, rounds)
+    return ToldTask(task, at, opens, closes, round_at, tuple(lines), tuple(draws), kind)
+
+
+def same(one: ToldTask, other: ToldTask) -> bool:
+    """Whether two tellings ask the same of a person."""
+    return _row(evolve(one, told_at=other.told_at)) == _row(other)
+
+
+def _round_of(task: Task, rounds: Sequence[datetime]) -> datetime | None:
+    if task.what in ("feed", "harvest_worms", "first_food"):
+        return task.at if task.at in rounds else None
+    if task.what in ("harvest_hatch", "soak"):
+        return task.until if task.until in rounds else None
+    return None
+
+
+def _window(
+    task: Task, round_at: datetime | None, rounds: Sequence[datetime]
+) -> tuple[datetime, datetime]:
+    """When an entry about the subject is about this task: of a round, halfway to its neighbours."""
+    if task.what in ("harvest_hatch", "set_hatch"):
+        return task.at - _HALF_DAY, task.at + _HALF_DAY
+    if round_at is not None:
+        earlier = max((r for r in rounds if r < round_at), default=round_at - 2 * _HALF_DAY)
+        later = min((r for r in rounds if r > round_at), default=round_at + 2 * _HALF_DAY)
+        return round_at - (round_at - earlier) / 2, round_at + (later - round_at) / 2
+    before, after = _CULTURES if task.what in ("split", "start", "retire") else _REMINDED
+    return task.at - before, task.at + after
+
+
+def _row(told: ToldTask) -> dict[str, Any]:
+    task = told.task
+    row: dict[str, Any] = {
+        "id": task.id, "what": task.what, "at": task.at.isoformat(),
+        "until": task.until.isoformat(), "subject": task.subject,
+        "amounts": {k: _number(v) for k, v in task.amounts.items()}, "why": task.why,
+        "window": [told.opens.isoformat(timespec="seconds"),
+                   told.closes.isoformat(timespec="seconds")],
+    }  # fmt: skip
+    if task.caution:
+        row["caution"] = task.caution
+    if task.other:
+        row["other"] = task.other
+    if told.round_at is not None:
+        row["round"] = told.round_at.isoformat()
+    if told.kind:
+        row["kind"] = told.kind
+    if told.lines:
+        row["lines"] = [
+            [x.tank, x.brood, x.food, _number(x.need_j), _number(x.given_j), _number(x.amount),
+             x.unit]
+            for x in told.lines
+        ]
+    if told.draws:
+        row["draws"] = [
+            [d.vessel, d.harvested.isoformat(), None if d.jar_ml is None else _number(d.jar_ml),
+             _number(d.take_ml)]
+            for d in told.draws
+        ]  # fmt: skip
+    return row
+
+
+def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> ToldTask:
+    at = _moment(row["at"], zone)
+    task = Task(
+        id=str(row["id"]), what=row["what"], at=at, until=_moment(row["until"], zone),
+        subject=str(row["subject"]), other=str(row.get("other", "")),
+        amounts={str(k): float(v) for k, v in row["amounts"].items()}, why=str(row.get("why", "")),
+        caution=str(row.get("caution", "")),
+    )  # fmt: skip
+    opens, closes = row["window"]
+    return ToldTask(
+        task, told_at, _moment(opens, zone), _moment(closes, zone),
+        _moment(row["round"], zone) if "round" in row else None,
+        tuple(
+            FeedLine(at, str(tank), str(brood), str(food), float(need), float(given),
+                     float(amount), str(unit))
+            for tank, brood, food, need, given, amount, unit in row.get("lines", ())
+        ),
+        tuple(
+            Draw(str(vessel), _moment(harvested, zone), None if jar is None else float(jar),
+                 float(take))
+            for vessel, harvested, jar, take in row.get("draws", ())
+        ),
+        str(row.get("kind", "")), by,
+    )  # fmt: skip
+
+
+def _number(value: float) -> float:
+    """A number that reads back exactly, whole ones without a point."""
+    return int(value) if value == int(value) and abs(value) < 1e15 else value
+
+
+def _moment(text: str, zone: tzinfo) -> datetime:
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise ValueError(text)
+    return moment.astimezone(zone)
