@@ -60,6 +60,14 @@ def instead_option(function: _F) -> _F:
     )(function)  # fmt: skip
 
 
+def instead_option(function: _F) -> _F:
+    """``--instead-of``: what was told and is not done because this was."""
+    return click.option(
+        "--instead-of", metavar="NAME",
+        help="What was told to be used for it, and was not.",
+    )(function)  # fmt: skip
+
+
 class EventCommand(click.Command):
     """Takes no amount for an option, and names of several words without quotes."""
 
@@ -226,6 +234,20 @@ class Book:
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
         told = in_units("; ".join(texts[:3]) + more, self.room.units)
         raise RangeError(f"{told}; if it is so all the same, add --sure. Nothing was noted.")
+
+
+def instead(book: Book, event: str, name: str | None, when: datetime) -> list[Entry]:
+    """The entry that says that what was told of another subject was not done.
+
+    Raises:
+        RangeError: nothing of the kind was told of it.
+    """
+    if name is None:
+        return []
+    told = book.due(event, name, when)
+    if told is None:
+        raise RangeError(f"--instead-of: nothing of {name} was told for this time")
+    return [Entry(when, "skip", name, told.task.id)]
 
 
 def instead(book: Book, event: str, name: str | None, when: datetime) -> list[Entry]:

@@ -44,6 +44,22 @@ def new_brood_options(function: _F) -> _F:
     )(function)  # fmt: skip
 
 
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+def new_brood_options(function: _F) -> _F:
+    """What must be known of a brood that is new."""
+    function = click.option(
+        "--count", type=Number(1, 1e6), help="Eggs or fry, as far as known."
+    )(function)  # fmt: skip
+    function = click.option(
+        "--class", "fry_class", metavar="CLASS", help="Its fry class (see 'livefood kinds')."
+    )(function)  # fmt: skip
+    return click.option(
+        "--tank", metavar="NAME", shell_complete=tank_names, help="Where a new brood is."
+    )(function)  # fmt: skip
+
+
 @event_command("spawn")
 @click.argument("words", nargs=-1, required=True, metavar="BROOD", shell_complete=brood_names)
 @new_brood_options

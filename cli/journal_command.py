@@ -33,6 +33,10 @@ from cultures.record.present import EARLY
 _AHEAD = timedelta(hours=36)
 
 
+#: What is told for the coming day and a half may be skipped ahead.
+_AHEAD = timedelta(hours=36)
+
+
 class _Group(click.Group):
     """Takes ``free-swimming`` for ``free_swimming``, and names the nearest command."""
 
@@ -96,7 +100,7 @@ def done(
 
     book = Book.open(room_path, now)
     due = _due(book, since)
-    if dry_run or not (due or names):
+    if dry_run or not due:
         click.echo(due_lines(due, book) if due else NOTHING_DUE)
         return
     left_out = {t.task.id for t in choose(due, but, now=book.now)} if but else set()
@@ -116,7 +120,7 @@ def _due(book: Book, since: datetime | Spoken | None = None) -> list[ToldTask]:
 
 
 NOTHING_DUE = (
-    "Nothing that was told is open: all is noted, or nobody looked at\n'livefood today' yet."
+    "Nothing that was told is open: all is noted, or nobody looked at 'livefood today' yet."
 )
 
 

@@ -6,6 +6,7 @@ Those for broods stand in :mod:`cli.journal_broods`.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -299,8 +300,7 @@ def _stock_amount(
     name = next((word for word in words if word in known), None)
     if name is None:
         raise UsageProblemError(
-            f"'{words[0]}' is nothing that is kept in stock: write what and how much, like"
-            " 'cysts 50 g'"
+            f"'{words[0]}' is no stock: write what and how much, like 'cysts 50 g'"
             f" (or {', '.join(known[1:])})"
         )
     text = typed([word for word in words if word != name])

@@ -32,6 +32,8 @@ _BEGINS_ROUND = ("harvest_worms", "feed")
 _RETOLD = REMINDERS - {"first_food", "switch_food", "soak"}
 #: A told task may be ticked off so long before its time.
 EARLY = timedelta(minutes=45)
+#: A told task may be ticked off so long before its time.
+EARLY = timedelta(minutes=45)
 #: Of what is over is asked for so long.
 ASKED_FOR = timedelta(days=14)
 #: Longer than this without a word is said.

@@ -42,6 +42,14 @@ def run(room: Path, *args: str, now: str = NOW, code: int = 0, **more: Any) -> R
     return result
 
 
+def at(room: Path, clock: str, *args: str, code: int = 0, **more: Any) -> Result:
+    """A command with the clock set, so that what it shows counts as told."""
+    env = {"LIVEFOOD_NOW": clock}
+    result = CliRunner().invoke(main, [*args, "--room", str(room)], env=env, **more)
+    assert result.exit_code == code, result.output
+    return result
+
+
 def run_json(room: Path, *args: str, now: str = NOW) -> Any:
     """What a command prints with ``--json``."""
     return json.loads(run(room, *args, "--json", now=now).stdout)

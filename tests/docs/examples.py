@@ -3,7 +3,7 @@
 A ``console`` block holds commands after ``$`` and what they print. Comments before a block
 steer it::
 
-    <!-- now: 2027-03-01T07:00 -->   the time of all commands from here on
+    <!-- now: 2027-03-01T07:00 -->   the clock of all commands from here on (they tell)
     <!-- file: room.toml -->         the next block is the content of this file
     <!-- append: room.toml -->       the next block is added to this file
     <!-- exit: 2 -->                 the exit code that the next block ends with
@@ -36,7 +36,6 @@ _FIRST_NOW = "2027-01-05T07:00"
 _DIRECTIVE = re.compile(r"^<!-- (now|file|append|exit): (.+?) -->$")
 #: Commands that wait for the network; they are shown, and tested elsewhere.
 _WAITING = ("--serve", "--publish")
-_WITHOUT_NOW = ("--help", "--version", "kinds", "count-helper")
 _ANY = "..."
 
 
@@ -121,10 +120,9 @@ def run_example(example: Example, folder: Path) -> list[str] | None:
     if any(word in _WAITING for word in words):
         return None
     args = words[1:]
-    if not any(word in args for word in (*_WITHOUT_NOW, "--now")):
-        args += ["--now", example.now]
+    env = {"LIVEFOOD_ROOM": None, "COLUMNS": "80", "LIVEFOOD_NOW": example.now}
     with _inside(folder):
-        result = CliRunner().invoke(main, args, env={"LIVEFOOD_ROOM": None, "COLUMNS": "80"})
+        result = CliRunner().invoke(main, args, env=env)
     assert result.exit_code == example.exit_code, (
         f"line {example.line}: {example.command} ended with {result.exit_code}:\n{result.output}"
     )

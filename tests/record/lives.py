@@ -1,0 +1,547 @@
+"""Lives of invented rooms, in which things go right and wrong, and what must hold after each step.
+
+A life keeps its own books of what was shown, noted and stated, from the outside: it reads the
+journal and the record as files, and compares what the room is said to be with them.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import random
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from attrs import define, field
+
+from calendars.from_plan import plan_for_calendar
+from cli.sheet.page import sheet_days
+from cli.today_text import is_shown, shown_tasks, shown_until, this_round
+from cultures.journal import Entry, append, journal_path, read_journal, undo_of
+from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.tasks import Task, ToldTask
+from cultures.record.fates import WORK, Fate
+from cultures.record.present import EARLY, Present, as_entry, present_of
+from cultures.record.store import record_path
+from cultures.record.tell import record_telling, tellings
+from cultures.room import BRINE_SHRIMP, Room
+from cultures.roomfile import load_room
+
+#: Zones with the day on which a life begins, some of them shortly before a change of clocks.
+ZONES = (
+    ("Europe/Lisbon", "2027-03-22"), ("America/New_York", "2027-10-28"), ("UTC", "2027-01-11"),
+    ("Asia/Kathmandu", "2027-06-03"), ("Australia/Lord_Howe", "2027-09-28"),
+)  # fmt: skip
+
+
+def room_text(rng: random.Random) -> tuple[str, str, str]:
+    """(room file, zone, first day) of an invented room, small so that a life is short."""
+    zone, day = rng.choice(ZONES)
+    rounds = rng.choice(['["07:30", "18:30"]', '["08:00"]', '["06:45", "12:30", "19:00"]'])
+    parts = [
+        f'[room]\nname = "Room of a life"\ntimezone = "{zone}"\nas_of = {day}\n'
+        f"temperature_c = {rng.choice([23, 18, 26])}\nrounds = {rounds}\n"
+        f"awake = ['06:00', '22:30']\nhorizon_days = 5\nspare_cultures = {rng.choice([1, 2])}\n"
+        + (f"fridge_c = {rng.choice([4, 6])}\n" if rng.random() < 0.7 else "")
+    ]
+    if rng.random() < 0.6:
+        start = datetime.fromisoformat(day).date() + timedelta(days=rng.randrange(4, 20))
+        end = start + timedelta(days=rng.randrange(4))
+        helper = rng.choice(["true", "false"])
+        parts.append(f"[[away]]\nfrom = {start}\nto = {end}\nhelper = {helper}\n")
+    for number in range(rng.choice([1, 1, 2])):
+        spawned = datetime.fromisoformat(day).date() - timedelta(days=rng.randrange(3, 18))
+        fry_class = rng.choice(["bubble_nest", "egg_scatterer", "annual_killifish", "rainbowfish"])
+        anchor = "hatched" if fry_class == "annual_killifish" else "free_swimming"
+        parts.append(f'[[tank]]\nname = "T{number}"\nlitres = 40\ntemperature_c = 26\n')
+        parts.append(
+            f'[[brood]]\nname = "brood {number}"\ntank = "T{number}"\nclass = "{fry_class}"\n'
+            f"count = {rng.choice([30, 120, 400])}\n{anchor} = {spawned}\n"
+        )
+    for name, kind, medium, age in (
+        ("MW-1", "microworm", 150, rng.randrange(5, 25)), ("VE-1", "vinegar_eel", 1500, 90),
+    ):  # fmt: skip
+        started = datetime.fromisoformat(day).date() - timedelta(days=age)
+        surface = "surface_cm2 = 180\n" if kind == "microworm" else ""
+        if rng.random() < 0.8:
+            parts.append(
+                f'[[culture]]\nname = "{name}"\nkind = "{kind}"\nstarted = {started}\n'
+                f"medium_g = {medium}\n{surface}starter_g = {medium / 15}\n"
+            )
+    for number in range(rng.choice([1, 1, 2, 0])):
+        parts.append(
+            f'[[vessel]]\nname = "bottle {number}"\nlitres = {rng.choice([1, 2])}\n'
+            f"temperature_c = {rng.choice([27, 25])}\n"
+        )
+    parts.append(f"[cysts]\ngrams = {rng.choice([60, 15, 3])}\n")
+    parts.append("[supplies]\nsalt_g = 800\ndry_g = 120\nmedium_g = 2000\n")
+    return "\n".join(parts), zone, day
+
+
+class Broken(AssertionError):  # noqa: N818 (it says what was broken)
+    """One of the seven invariants does not hold."""
+
+
+@define
+class Life:
+    """One room lived day by day.
+
+    Attributes:
+        shown: what was shown of each task, by id, as it was shown last before its time.
+        ever: every id that was ever shown. zeros: vessels whose last harvest was counted as 0.
+        stated: grams of cysts, salt and dry food that the room file states, and since when.
+    """
+
+    folder: Path
+    rng: random.Random
+    now: datetime
+    shown: dict[str, Task] = field(factory=dict)
+    ever: set[str] = field(factory=set)
+    questions: list[str] = field(factory=list)
+    log: list[str] = field(factory=list)
+
+    @classmethod
+    def begin(cls, folder: Path, seed: int) -> Life:
+        """A new life in an empty folder."""
+        rng = random.Random(seed)
+        text, zone, day = room_text(rng)
+        (folder / "room.toml").write_text(text, "utf-8")
+        now = datetime.fromisoformat(f"{day}T06:30").replace(tzinfo=ZoneInfo(zone))
+        return cls(folder, rng, now)
+
+    @property
+    def path(self) -> Path:
+        """The room file."""
+        return self.folder / "room.toml"
+
+    # --- what the keeper sees
+
+    def present(self, *, pending: bool = True) -> Present:
+        """The room as it is."""
+        room = load_room(self.path, today=self.now.date())
+        return present_of(room, self.path, self.now, pending=pending)[0]
+
+    def look(self) -> Outlook:
+        """What ``today`` does: shows, asks, and tells."""
+        found = self.present()
+        outlook = make_outlook(found.room, now=self.now)
+        first = this_round(outlook)
+        rounds = [first] if first is not None else []
+        tasks = shown_tasks(outlook, outlook.tasks(), rounds)
+        until = shown_until(outlook, rounds)
+        asked = found.open_questions()
+        self._shows(tasks, asked)
+        record_telling(self.path, found, "today", tellings(outlook, tasks, self.now),
+                       lambda t: is_shown(t.task, rounds, until), asked)  # fmt: skip
+        self.log.append(f"{self.now:%d %H:%M} look")
+        return outlook
+
+    def print_sheet(self) -> None:
+        """What ``sheet --week`` tells."""
+        found = self.present()
+        outlook = make_outlook(found.room, now=self.now)
+        days = sheet_days(outlook, outlook.plan(remedies=False), 3)
+        printed = {one.day for one in days}
+        tasks = [t for one in days for t in one.tasks()]
+        self._shows(tasks, ())
+        record_telling(self.path, found, "sheet", tellings(outlook, tasks, self.now),
+                       lambda t: (t.round_at or t.task.at).date() in printed)  # fmt: skip
+        self.log.append(f"{self.now:%d %H:%M} sheet")
+
+    def export(self) -> None:
+        """What ``calendar --out`` tells."""
+        found = self.present()
+        _, _, outlook = plan_for_calendar(
+            found.room, self.now, None, found.record.tasks.values()
+        )
+        tasks = [t for t in outlook.tasks() if t.at < outlook.until]
+        self._shows(tasks, ())
+        record_telling(self.path, found, "calendar", tellings(outlook, tasks, self.now),
+                       lambda t: t.task.at < outlook.until)  # fmt: skip
+        self.log.append(f"{self.now:%d %H:%M} calendar")
+
+    def _shows(self, tasks: Sequence[Task], asked: Sequence[ToldTask]) -> None:
+        for told in asked:
+            if told.task.id not in self.ever:
+                raise Broken(f"1: asked about {told.task.id}, which was never shown")
+        self.questions += [t.task.id for t in asked]
+        for task in tasks:
+            self.ever.add(task.id)
+            if task.id not in self.shown or self.shown[task.id].at > self.now:
+                self.shown[task.id] = task
+
+    # --- what the keeper does
+
+    def note(self, *entries: Entry) -> None:
+        """Entries as the commands write them."""
+        append(journal_path(self.path), entries)
+        self.log += [f"{self.now:%d %H:%M} {e.event} {e.subject} {e.amount or ''}" for e in entries]
+
+    def due(self) -> list[ToldTask]:
+        """What ``journal due`` lists."""
+        return self.present(pending=False).due(EARLY)
+
+    def done(self, chosen: Sequence[ToldTask] | None = None, *, late: timedelta | None = None) -> None:
+        """``journal done``, of all that is due or of some of it."""
+        due = self.due() if chosen is None else chosen
+        at = None if late is None else [min(self.now, t.task.at + late) for t in due]
+        entries = [
+            as_entry(t, at[i] if at else min(t.task.at, self.now)) for i, t in enumerate(due)
+        ]
+        if entries:
+            self.note(*entries)
+
+    def skip(self) -> None:
+        """``journal skip`` of one due task."""
+        due = self.due()
+        if due:
+            told = self.rng.choice(due)
+            at = min(self.now, max(told.task.at, self.now))
+            self.note(Entry(at, "skip", told.task.subject, told.task.id))
+
+    def other_amount(self) -> None:
+        """More or less than was told; sometimes after ticking it off as told."""
+        due = [t for t in self.due() if t.task.what in ("harvest_worms", "set_hatch")]
+        if not due:
+            return
+        told = self.rng.choice(due)
+        entry = as_entry(told, min(told.task.at, self.now))
+        if self.rng.random() < 0.5:
+            self.note(entry)
+        assert entry.amount is not None
+        factor = self.rng.choice([0.5, 0.8, 1.3])
+        self.note(entry._replace(when=self.now, amount=round(entry.amount * factor, 2)))
+
+    def wrong_vessel(self) -> None:
+        """The hatch goes into another bottle than was told."""
+        room = self.present(pending=False).room
+        taken = {h.vessel for h in room.hatches}
+        free = [v.name for v in room.vessels if v.name not in taken]
+        due = [t for t in self.due() if t.task.what == "set_hatch"]
+        others = [v for v in free if due and v != due[0].task.subject]
+        if due and others:
+            told = due[0]
+            grams = told.task.amounts["cysts_g"]
+            self.note(Entry(self.now, "set", self.rng.choice(others), "", grams, "g"),
+                      Entry(self.now, "skip", told.task.subject, told.task.id))  # fmt: skip
+
+    def hatch_fails(self) -> None:
+        """A hatch that stands gives nothing: noted as failed, or counted as 0."""
+        hatches = [h for h in self.present(pending=False).room.hatches if h.set_at < self.now]
+        if hatches:
+            name = self.rng.choice(hatches).vessel
+            entry = Entry(self.now, "failed", name)
+            if self.rng.random() < 0.5:
+                entry = Entry(self.now, "hatched", name, "", 0.0, "nauplii")
+            self.note(entry)
+            self._check_nothing_is_fed_from(name)
+
+    def count_a_hatch(self) -> None:
+        """A hatch is drawn off and counted, far off what was expected or near it."""
+        hatches = [h for h in self.present(pending=False).room.hatches if h.set_at < self.now]
+        if hatches:
+            hatch = self.rng.choice(hatches)
+            counted = round(hatch.cysts_g * self.rng.choice([500, 60000, 150000, 210000]))
+            self.note(Entry(self.now, "hatched", hatch.vessel, "", counted, "nauplii"))
+            self._check_fed_at_most(hatch.vessel, counted)
+
+    def crash(self) -> None:
+        """A culture crashes."""
+        cultures = self.present(pending=False).room.cultures
+        if cultures:
+            self.note(Entry(self.now, "failed", self.rng.choice(cultures).name))
+
+    def count_fry(self) -> None:
+        """Fry are counted, sometimes as none."""
+        broods = self.present(pending=False).room.broods
+        if broods:
+            brood = self.rng.choice(broods)
+            share = self.rng.choice([0.9, 0.6, 0.9, 0.95, 0.0])
+            self.note(Entry(self.now, "count", brood.name, "", float(round(brood.count * share)),
+                            "fry"))  # fmt: skip
+
+    def buy(self) -> None:
+        """Something is bought, or spilt."""
+        what = self.rng.choice(["cysts", "salt", "dry", "medium"])
+        event = self.rng.choice(["bought", "bought", "used"])
+        self.note(Entry(self.now, event, what, "", float(self.rng.randrange(5, 80)), "g"))
+
+    def undo(self) -> None:
+        """A note is taken back, and what was before is again, exactly."""
+        before = self.present()
+        broods = before.room.broods
+        entry = Entry(self.now, "bought", "cysts", "", 7.0, "g")
+        if broods and self.rng.random() < 0.7:
+            entry = Entry(self.now, "lost", broods[0].name, "", 1.0, "fry")
+        due = self.due()
+        if due and self.rng.random() < 0.5:
+            told = self.rng.choice(due)
+            entry = as_entry(told, min(told.task.at, self.now))
+        self.note(entry)
+        last = read_journal(journal_path(self.path), self.now.tzinfo or ZoneInfo("UTC")).last()
+        assert last is not None
+        self.note(undo_of(last, self.now))
+        after = self.present()
+        if _facts(before.room) != _facts(after.room):
+            raise Broken(f"3: undo of {entry.event} {entry.subject} does not restore the room")
+        if before.fates.of != after.fates.of:
+            raise Broken(f"3: undo of {entry.event} {entry.subject} does not restore the fates")
+
+    def edit_room(self) -> None:
+        """The keeper puts the room file right: another count, another tin, true as of today."""
+        text = self.path.read_text("utf-8")
+        lines = text.split("\n")
+        for i, line in enumerate(lines):
+            if line.startswith("count = ") and self.rng.random() < 0.5:
+                lines[i] = f"count = {self.rng.choice([25, 90, 200])}"
+            if line.startswith("grams = ") and self.rng.random() < 0.3:
+                lines[i] = f"grams = {self.rng.choice([5, 30, 70])}"
+            if line.startswith("as_of = ") and self.rng.random() < 0.5:
+                lines[i] = f"as_of = {self.now.date()}"
+        self.path.write_text("\n".join(lines), "utf-8")
+        self.log.append(f"{self.now:%d %H:%M} edit")
+
+    def lose_the_record(self) -> None:
+        """The record is lost with all that was told."""
+        record_path(self.path).unlink(missing_ok=True)
+        self.shown.clear()
+        self.ever.clear()
+        self.log.append(f"{self.now:%d %H:%M} record lost")
+
+    # --- what must hold
+
+    def check(self) -> None:
+        """The invariants that can be read off at any moment.
+
+        Raises:
+            Broken: one does not hold.
+        """
+        files = self._files()
+        found = self.present()
+        outlook = make_outlook(found.room, now=self.now)
+        self._check_told(found)
+        self._check_screens(found, outlook)
+        self._check_portions(found.room, outlook)
+        self._check_stocks()
+        if self._files() != files:
+            raise Broken("7: looking changed a file")
+
+    def _files(self) -> dict[str, str]:
+        return {p.name: hashlib.sha256(p.read_bytes()).hexdigest() for p in self.folder.iterdir()}
+
+    def _check_told(self, found: Present) -> None:
+        ids = {t.task.id for t in (*found.presumed, *found.in_hand, *found.due(EARLY))}
+        strange = (ids | found.record.withdrawn | set(found.fates.of)) - self.ever
+        if strange:
+            raise Broken(f"1: never told: {sorted(strange)[:3]}")
+        for key, told in found.record.tasks.items():
+            mine = self.shown.get(key)
+            if mine is not None and mine.at <= self.now and told.task.at <= self.now:
+                same = (mine.at, mine.subject, dict(mine.amounts)) == (
+                    told.task.at, told.task.subject, dict(told.task.amounts))  # fmt: skip
+                if not same and told.task.what in WORK:
+                    raise Broken(f"2: {key} was told as {mine}, and now as {told.task}")
+        if set(found.fates.of) != set(found.record.tasks):
+            raise Broken("3: a told task has no fate, or more than one")
+        answered = [e for e in found.fates.answer.values() if e.event not in ("fed",)]
+        if len({id(e) for e in answered}) < len(answered):
+            for e in answered:
+                keys = [k for k, a in found.fates.answer.items() if a is e]
+                whats = {found.record.tasks[k].task.what for k in keys}
+                if len(keys) > 1 and not whats & {"soak", "first_food"}:
+                    raise Broken(f"3: one entry answers {keys}")
+
+    def _check_screens(self, found: Present, outlook: Outlook) -> None:
+        plan = outlook.plan(remedies=False)
+        planned = {t.id: t for t in plan.tasks}
+        told_now = {t.task.id: t.task for t in found.in_hand}
+        for key, task in told_now.items():
+            if planned.get(key) != task:
+                raise Broken(f"4: {key} is in hand and the plan has it otherwise")
+        for told in self.due():
+            if told.over_at <= self.now or told.task.at > self.now:
+                continue
+            mine = planned.get(told.task.id)
+            if mine is None or (mine.at, mine.subject) != (told.task.at, told.task.subject):
+                raise Broken(f"4: {told.task.id} is due, and is not in the plan like that")
+        days = sheet_days(outlook, plan, 2)
+        for task in (t for one in days for t in one.tasks()):
+            if planned.get(task.id) != task:
+                raise Broken(f"4: the sheet has {task.id} otherwise than the plan")
+        calendar, _, _ = plan_for_calendar(
+            found.room, self.now, None, found.record.tasks.values()
+        )
+        for task in calendar.tasks:
+            if task.at > self.now and planned.get(task.id, task) != task:
+                raise Broken(f"4: the calendar has {task.id} otherwise than the plan")
+
+    def _check_portions(self, room: Room, outlook: Outlook) -> None:
+        hatches = outlook.feeding.hatches
+        for number, batch in enumerate(hatches.batches):
+            if batch.held:
+                given = sum(p.nauplii for row in hatches.portions for p in row if p.batch == number)
+                if given > batch.nauplii * (1 + 1e-9):
+                    raise Broken(f"5: {given:.0f} of {batch.nauplii:.0f} nauplii are fed")
+        names = {c.name for c in room.cultures} | {
+            s.culture.name for plan in outlook.feeding.worms.values() for s in plan.splits
+        }
+        taken = {t.subject for t in outlook.tasks() if t.what == "harvest_worms"
+                 and t.id not in {x.task.id for x in room.in_hand}}  # fmt: skip
+        if taken - names:
+            raise Broken(f"5: worms are taken of {taken - names}, which do not stand")
+
+    def _check_fed_at_most(self, vessel: str, counted: float) -> None:
+        outlook = make_outlook(self.present().room, now=self.now)
+        hatches = outlook.feeding.hatches
+        given = sum(
+            p.nauplii for row in hatches.portions for p in row
+            if hatches.batches[p.batch].held and hatches.batches[p.batch].vessel.name == vessel
+        )  # fmt: skip
+        if given > counted * (1 + 1e-9):
+            raise Broken(f"5: {given:.0f} nauplii of {vessel} are fed, {counted} were counted")
+
+    def _check_nothing_is_fed_from(self, vessel: str) -> None:
+        found = self.present()
+        fresh = [h for h in found.room.held if h.vessel == vessel and h.harvested_at == self.now]
+        stands = [h for h in found.room.hatches if h.vessel == vessel and h.set_at < self.now]
+        if fresh or stands:
+            raise Broken(f"5: {vessel} failed, and is fed from all the same")
+        foods = {x.food for t in found.in_hand if t.task.what == "feed" for x in t.lines}
+        if BRINE_SHRIMP in foods and not found.room.held and not any(
+            t.task.what == "harvest_hatch" for t in found.in_hand
+        ):
+            raise Broken("5: nauplii are dosed and none are there")
+
+    def _check_stocks(self) -> None:
+        """What stands = stated + bought - done - presumed, worked out from the files alone."""
+        found = self.present(pending=False)
+        stated = load_room(self.path, today=self.now.date())
+        since = stated.stated_at or stated.local(stated.as_of, datetime.min.time())
+        events = sorted(_stock_events(found, stated, since), key=lambda e: e[0])
+        left = {"cysts": stated.cysts.grams if stated.cysts else 0.0, **stated.stock_g}
+        for _, item, change in events:
+            left[item] = max(0.0, left.get(item, 0.0) + change)
+        room = found.room
+        stands = {"cysts": room.cysts.grams if room.cysts else 0.0, **room.stock_g}
+        for item, grams in left.items():
+            if abs(stands.get(item, 0.0) - grams) > 1e-6:
+                raise Broken(f"6: {stands.get(item, 0.0):.3f} g of {item} stand, not {grams:.3f}")
+
+
+def _stock_events(
+    found: Present, stated: Room, since: datetime
+) -> Iterator[tuple[datetime, str, float]]:
+    """Changes of cysts, salt and dry food since a moment: (when, item, grams)."""
+    vessels = {v.name: v for v in stated.vessels}
+
+    def setting(at: datetime, vessel: str, grams: float) -> Iterator[tuple[datetime, str, float]]:
+        yield at, "cysts", -grams
+        if vessel in vessels:
+            yield at, "salt", -vessels[vessel].litres * vessels[vessel].salinity_g_per_l
+
+    for entry in found.entries:
+        at = found.fates.moved.get(entry, entry.when)
+        if entry.line in found.fates.amended or at < since:
+            continue
+        told = found.fates.told.get(entry)
+        if entry.event == "set" and entry.amount is not None:
+            yield from setting(at, entry.subject, entry.amount)
+        elif entry.event in ("bought", "used") and entry.amount is not None:
+            yield at, entry.subject, entry.amount if entry.event == "bought" else -entry.amount
+        elif entry.event in ("fed", "harvest", "hatched") and told is not None:
+            yield from _told_use(told, at, vessels, drawn=entry.event != "fed")
+        elif entry.event == "split" and told is not None:
+            pass
+        if entry.event in ("split", "start"):
+            yield at, "medium", -_medium(found, entry.other if entry.event == "split" else entry.subject)
+    for told in found.presumed:
+        at = told.task.at
+        if at < since:
+            continue
+        if told.task.what == "set_hatch":
+            yield from setting(at, told.task.subject, told.task.amounts["cysts_g"])
+        elif told.task.what in ("feed", "harvest_hatch"):
+            yield from _told_use(told, at, vessels, drawn=told.task.what == "harvest_hatch")
+        elif told.task.what in ("split", "start"):
+            yield at, "medium", -told.task.amounts["medium_g"]
+
+
+def _medium(found: Present, name: str) -> float:
+    lives = found.learned.replayed.lives
+    if name in lives:
+        return float(lives[name].culture.medium_g)
+    told = found.record.tasks.get(f"split/{name}")
+    return told.task.amounts["medium_g"] if told is not None else 0.0
+
+
+def _told_use(
+    told: ToldTask, at: datetime, vessels: Any, *, drawn: bool
+) -> Iterator[tuple[datetime, str, float]]:
+    amounts = told.task.amounts
+    if drawn and amounts.get("jar_ml", 0.0) > 0:
+        salinity = vessels[told.task.subject].salinity_g_per_l
+        yield at, "salt", -amounts["jar_ml"] / 1000.0 * salinity
+    if not drawn:
+        yield at, "dry", -amounts.get("dry_g", 0.0)
+
+
+def _facts(room: Room) -> tuple[object, ...]:
+    """All of a room that a note may change."""
+    return (
+        room.broods, room.waiting, room.cultures, room.hatches, room.held, room.cysts,
+        dict(room.stock_g), room.vessels, room.tanks, room.fed_until, room.settled,
+    )  # fmt: skip
+
+
+#: What may be done at any moment, and how often.
+ACTIONS: tuple[tuple[str, int], ...] = (
+    ("done", 10), ("skip", 3), ("other_amount", 3), ("wrong_vessel", 1), ("hatch_fails", 2),
+    ("count_a_hatch", 3), ("crash", 1), ("count_fry", 2), ("buy", 2), ("undo", 2),
+    ("edit_room", 1), ("lose_the_record", 1), ("print_sheet", 1), ("export", 1), ("nothing", 6),
+)  # fmt: skip
+
+
+def act(life: Life, name: str) -> None:
+    """Does one of the things that may be done."""
+    if name == "nothing":
+        return
+    if name == "done":
+        due = life.due()
+        kind = life.rng.randrange(4)
+        if kind == 0 and due:
+            life.done(due[: life.rng.randrange(1, len(due) + 1)])
+        elif kind == 1:
+            life.done(late=timedelta(minutes=life.rng.randrange(5, 200)))
+        else:
+            life.done()
+            if [t for t in life.due() if t.task.at <= life.now]:
+                raise Broken("3: after 'done' something is still due")
+        return
+    getattr(life, name)()
+
+
+def live(folder: Path, seed: int, days: int) -> Life:
+    """A life of so many days, checked after every step.
+
+    Raises:
+        Broken: an invariant does not hold; its message ends with what was done before.
+    """
+    life = Life.begin(folder, seed)
+    names, weights = zip(*ACTIONS, strict=True)
+    end = life.now + timedelta(days=days)
+    try:
+        while life.now < end:
+            if life.rng.random() < 0.75:
+                life.look()
+            act(life, life.rng.choices(names, weights)[0])
+            if life.rng.random() < 0.3:
+                act(life, life.rng.choices(names, weights)[0])
+            life.check()
+            step = life.rng.choice([0.3, 0.7, 2, 5, 9, 11, 13, 26])
+            later = life.now.astimezone(ZoneInfo("UTC")) + timedelta(hours=step)
+            life.now = later.astimezone(life.now.tzinfo)
+    except Broken as broken:
+        raise Broken(f"seed {seed}: {broken}\n  " + "\n  ".join(life.log[-14:])) from None
+    return life
