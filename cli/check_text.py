@@ -49,7 +49,7 @@ def screen(room: Room, now: datetime, path: Path) -> str:
             f"{room.name}: {many(found['tanks'], 'tank')}, {many(len(found['broods']), 'brood')},"
             f" {many(len(found['cultures']), 'culture')},"
             f" {many(len(found['vessels']), 'vessel')}, true as of {room.as_of}."
-            " From that day on, the plan takes its own tasks as done."
+            " What you note, and what livefood tells you to do from then on, counts too."
         )
     ]
     parts += [wrapped(hint) for hint in _missing(room)]

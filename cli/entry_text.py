@@ -15,6 +15,8 @@ def line_of(entry: Entry, room: Room) -> str:
     at = when_text(entry.when.astimezone(room.timezone))
     amount = "" if entry.amount is None else f" {amount_text(entry, room)}"
     other = f" {in_units(entry.other, room.units)}" if entry.other else ""
+    if entry.event == "skip":  # the id of a task, of which its kind is all that tells anything
+        other = f" ({entry.other.partition('/')[0].replace('_', ' ')})"
     note = f" ({entry.note})" if entry.note else ""
     return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
 

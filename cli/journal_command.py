@@ -24,6 +24,7 @@ from cli.options import (
     room_option,
 )
 from cli.quantities import Number
+from cli.text import wrapped
 from cultures.errors import nearest
 from cultures.journal import EVENTS, Entry, undo_of
 from cultures.planning.tasks import ToldTask
@@ -101,7 +102,7 @@ def done(
     book = Book.open(room_path, now)
     due = _due(book, since)
     if dry_run or not due:
-        click.echo(due_lines(due, book) if due else NOTHING_DUE)
+        click.echo(due_lines(due, book) if due else wrapped(NOTHING_DUE))
         return
     left_out = {t.task.id for t in choose(due, but, now=book.now)} if but else set()
     chosen = [t for t in choose(due, names, now=book.now) if t.task.id not in left_out]
@@ -115,7 +116,7 @@ def done(
 def _due(book: Book, since: datetime | Spoken | None = None) -> list[ToldTask]:
     """Told work that is due, from a time on."""
     start = None if since is None else book.when(since)
-    due = book.present(book.now).due(EARLY)
+    due = book.present(book.now, pending=True).due(EARLY)
     return [t for t in due if start is None or t.task.at >= start]
 
 
@@ -140,7 +141,7 @@ def due_(room_path: Path, now: datetime | None, as_json: bool) -> None:
     if as_json:
         print_json(due_json(due, book))
     else:
-        click.echo(due_lines(due, book) if due else NOTHING_DUE)
+        click.echo(due_lines(due, book) if due else wrapped(NOTHING_DUE))
 
 
 @command.command("skip", cls=EventCommand)
@@ -159,7 +160,7 @@ def skip(
     """
     book = Book.open(room_path, now)
     moment = book.when(at)
-    found = book.present(book.now)
+    found = book.present(book.now, pending=True)
     due = found.due(EARLY)
     ahead = sorted(
         (t for t in found.record.tasks.values()

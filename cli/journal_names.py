@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import tomllib
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+_CLOCK = re.compile(r"\d{1,2}:\d{2}")
 #: Tables of a room file that name things.
 _NAMED = ("tank", "brood", "culture", "vessel")
 #: Columns of a journal that hold names.
@@ -17,7 +19,7 @@ _SUBJECT, _OTHER = 2, 3
 
 def joined(args: Sequence[str]) -> list[str]:
     """Arguments with the words of a known name put together, the longest name first."""
-    plain = list(args)
+    plain = _times(args)
     if sum(1 for arg in plain if not arg.startswith("-")) < 2:
         return plain
     names = sorted(_names(_room_path(plain)), key=lambda words: -len(words))
@@ -28,12 +30,26 @@ def joined(args: Sequence[str]) -> list[str]:
             (w for w in names if [x.lower() for x in plain[i : i + len(w)]] == [
                 x.lower() for x in w]), None,
         )  # fmt: skip
-        if words is None or (found and found[-1] in ("--note", "--at")):
+        if words is None or (found and found[-1] in ("--note", "--at", "--since")):
             found.append(plain[i])
             i += 1
         else:
             found.append(" ".join(words))
             i += len(words)
+    return found
+
+
+def _times(args: Sequence[str]) -> list[str]:
+    """``--at yesterday 18:30`` as one time."""
+    found: list[str] = []
+    for arg in args:
+        if (
+            len(found) > 1 and found[-2] in ("--at", "--since")
+            and found[-1].lower() in ("today", "yesterday") and _CLOCK.fullmatch(arg)
+        ):  # fmt: skip
+            found[-1] = f"{found[-1]} {arg}"
+        else:
+            found.append(arg)
     return found
 
 

@@ -52,12 +52,14 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
 def _fresh(tasks: Iterable[Task], in_hand: set[str], settled: frozenset[str]) -> Iterator[Task]:
     """Tasks that are not in hand, none under the id of one that is over or answered."""
     for task in tasks:
-        if task.id in in_hand or (task.what in _ONCE and task.id in settled):
+        if task.what in _ONCE and task.id in settled:
             continue
         number, key = 1, task.id
         while key in settled:
             number += 1
             key = f"{task.id}#{number}"
+        if key in in_hand:
+            continue
         yield task if number == 1 else evolve(task, id=key)
 
 

@@ -262,14 +262,20 @@ def plan_hatches(
     holding = Holding.of(room)
     held, standing = _held_batches(room, feedings), _standing_batches(room, feedings)
     asked_j = demand_j
+    sized = 1.0 + room.hatch_margin
+    sized_j: Sequence[float] = [sized * demand for demand in demand_j]
+    spared = [0.0] * len(feedings)
     if held:  # what is held is fed first, and what it leaves open is planned for
-        demand_j = _left_open(held, feedings, demand_j, holding)
-    problem = _problem(room, feedings, demand_j, holding, standing, hours(start), settled)
+        sized_j, as_planned = _left_open(held, feedings, sized_j, holding)
+        demand_j, really = _left_open(held, feedings, demand_j, holding)
+        spared = [real - plan for real, plan in zip(really, as_planned, strict=True)]
+    problem = _problem(room, feedings, sized_j, holding, standing, hours(start), settled)
     part, offset = _stretch(problem, kept, settled)
     lots = [*kept, *(Lot(_moved(lot.option, offset), lot.grams) for lot in solve(part).lots)]
     batches = [*held, *standing]
     for lot, grams in _weighed(
-        problem, lots, [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)]
+        problem, lots, [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)],
+        spared,
     ):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
@@ -283,22 +289,36 @@ def plan_hatches(
 
 def _left_open(
     held: list[Batch], feedings: Sequence[Round], demand_j: Sequence[float], holding: Holding
-) -> list[float]:
-    """What is wanted at each round once all that is held has been fed, the oldest first [J]."""
+) -> tuple[list[float], list[float]]:
+    """What is wanted at each round once all that is held has been fed, the oldest first, and what
+    is held when the round begins [J].
+    """
     problem = LotProblem((), (), (), (), 1.0, 1.0, 1.0)
     plan = HatchPlan(held, [], [], [], [], problem, ())
     _feed(plan, feedings, demand_j, holding)
-    return plan.short_j
+    left, usable = [1.0] * len(held), []
+    for feeding, portions in zip(feedings, plan.portions, strict=True):
+        usable.append(sum(
+            share * batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
+            for share, batch in zip(left, held, strict=True)
+            if feeding.at_h - batch.harvest_h <= holding.longest_h + 1e-9
+        ))  # fmt: skip
+        for portion in portions:
+            batch = held[portion.batch]
+            whole = batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
+            left[portion.batch] -= portion.energy_j / whole
+    return plan.short_j, usable
 
 
 def _weighed(
-    problem: LotProblem, lots: Sequence[Lot], demand_j: Sequence[float]
+    problem: LotProblem, lots: Sequence[Lot], demand_j: Sequence[float], spared_j: Sequence[float]
 ) -> list[tuple[Lot, float]]:
     """Each hatch with the grams to weigh, less what earlier ones leave over.
 
     The plan is made for a margin more than the need, and grams are rounded up; what is left of
     both when the next hatch is harvested makes that one smaller, as it would in a plan made
-    then. A hatch that is not needed any more is dropped.
+    then. A hatch that is not needed any more is dropped. ``spared_j``: what is left of harvests
+    that are held already, beyond what the plan was made for.
     """
     planned, real = Pantry(problem), Pantry(problem)
     by_round: dict[int, list[Lot]] = {}
@@ -307,7 +327,7 @@ def _weighed(
     weighed = []
     for t, demand in enumerate(demand_j):
         comes = problem.supply[t] if problem.supply else 0.0
-        extra = max(0.0, real.usable(t) - planned.usable(t))
+        extra = max(0.0, real.usable(t) - planned.usable(t) + spared_j[t])
         made_planned = made_real = comes
         for lot in by_round.get(t, ()):
             energy = lot.grams * lot.option.energy_per_g
@@ -442,17 +462,16 @@ def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
 def _problem(
     room: Room,
     feedings: Sequence[Round],
-    demand_j: Sequence[float],
+    sized_j: Sequence[float],
     holding: Holding,
     standing: Sequence[Batch],
     from_h: float,
     settled: int,
 ) -> LotProblem:
     options: list[Option] = []
-    sized = 1.0 + room.hatch_margin
     wanted = [
-        demand * sized if feeding.fed else 0.0
-        for feeding, demand in zip(feedings, demand_j, strict=True)
+        demand if feeding.fed else 0.0
+        for feeding, demand in zip(feedings, sized_j, strict=True)
     ]
     oldest = _oldest(room, feedings, holding.longest_h)
     until = [bisect_right(oldest, i) for i in range(len(feedings))]

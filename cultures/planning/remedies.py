@@ -12,6 +12,7 @@ from cultures.fry import suitability
 from cultures.kinds import WormKind
 from cultures.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.feeding import SHORT_SHARE, STAND_IN_FROM, FeedingPlan, plan_feeding
+from cultures.planning.supplies import cyst_uses, purchase
 from cultures.planning.tasks import Remedy, Shortfall
 from cultures.planning.worm_course import Split, culture_clock
 from cultures.room import BRINE_SHRIMP, Brood, Culture, CultureMark, Room
@@ -98,15 +99,16 @@ class RemedyFinder:
         found: list[Remedy] = []
         if not self.room.vessels:
             return found
-        cuts = [(h, g) for h, g in self.plan.hatches.tin_short if self.room.at_hour(h) >= self.now]
-        if cuts:
-            grams = sum(g for _, g in cuts)
-            trial = self._tried("cysts", self.room, extra_cysts_g=grams)
-            effect = self._effect(shortfall, trial)
-            bought = max(10.0, round(grams / 10 + 0.4999) * 10.0)
-            found += self._keep(
-                f"buy {bought:.0f} g of cysts", self.room.at_hour(cuts[0][0]), effect, shortfall
+        if self.plan.hatches.tin_short:
+            tin_g = self.room.cysts.grams if self.room.cysts is not None else 0.0
+            wanted = purchase(
+                cyst_uses(self.room, self.plan.hatches), tin_g, self.feedings, self.now
             )
+            if wanted is None:
+                return found
+            trial = self._tried("cysts", self.room, extra_cysts_g=wanted.grams)
+            effect = self._effect(shortfall, trial)
+            found += self._keep(f"buy {wanted.grams:.0f} g of cysts", wanted.at, effect, shortfall)
             return found  # a larger vessel does not fill an empty tin
         largest = max(self.room.vessels, key=lambda v: v.litres)
         more = f"one more {largest.litres:g} L vessel"

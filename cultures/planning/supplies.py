@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from cultures.planning.hatch_plan import jar_ml
+from cultures.need import Round
+from cultures.planning.hatch_plan import HatchPlan, jar_ml
 from cultures.planning.task_ids import SHORT
 from cultures.planning.tasks import SupplyUse, Task
-from cultures.room import BRINE_SHRIMP, DRY
+from cultures.room import BRINE_SHRIMP, DRY, Room
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook
@@ -21,34 +22,44 @@ if TYPE_CHECKING:
 _LASTS = timedelta(days=28)
 #: The rate of use is that of so long before it runs out.
 _RATE_OVER = timedelta(days=14)
+#: Nobody buys to the gram: below so much in steps of so much [g].
+_PACKS = ((10.0, 1.0), (1000.0, 10.0), (math.inf, 100.0))
 #: And be there so long before it is needed.
 _AHEAD = timedelta(days=2)
 
 
 @frozen(eq=False)
 class Use:
-    """Some of a supply used at a time; ``item`` is ``cysts``, ``salt``, ``dry`` or ``medium``."""
+    """Some of a supply used at a time; ``item``: ``cysts``, ``salt``, ``dry``, ``medium``, or the
+    medium of a kind that has its own.
+    """
 
     item: str
     at: datetime
     grams: float
 
 
+@frozen
+class Purchase:
+    """What is to be bought of a supply: how much [g], when, and when it would run out."""
+
+    grams: float
+    at: datetime
+    out: datetime
+
+
 def uses(outlook: Outlook) -> list[Use]:
     """Every planned use of a supply, by time; what is in hand counts as used."""
-    found: list[Use] = []
     room, hatches = outlook.room, outlook.feeding.hatches
+    found = cyst_uses(room, hatches)
     for number, batch in enumerate(hatches.batches):
         jar = None if batch.held else jar_ml(room, hatches, number)
         if jar is not None:
             salt_g = jar / 1000.0 * batch.vessel.salinity_g_per_l
             found.append(Use("salt", room.at_hour(batch.harvest_h), salt_g))
-        if batch.standing:
-            continue
-        at = room.at_hour(batch.set_h)
-        found.append(Use("cysts", at, batch.cysts_g))
-        found.append(Use("salt", at, batch.vessel.litres * batch.vessel.salinity_g_per_l))
-    found += [Use("cysts", room.at_hour(at_h), grams) for at_h, grams in hatches.tin_short]
+        if not batch.standing:
+            salt_g = batch.vessel.litres * batch.vessel.salinity_g_per_l
+            found.append(Use("salt", room.at_hour(batch.set_h), salt_g))
     for plan in outlook.feeding.worms.values():
         for split in plan.splits:
             feeding = outlook.feedings[split.at_index]
@@ -61,6 +72,31 @@ def uses(outlook: Outlook) -> list[Use]:
         if grams > 0:
             found.append(Use(DRY, feeding.at, grams))
     return sorted(found, key=lambda use: (use.at, use.item))
+
+
+def cyst_uses(room: Room, hatches: HatchPlan) -> list[Use]:
+    """Cysts that are set, and those that the tin does not hold, by time."""
+    found = [
+        Use("cysts", room.at_hour(b.set_h), b.cysts_g) for b in hatches.batches if not b.standing
+    ]
+    found += [Use("cysts", room.at_hour(at_h), grams) for at_h, grams in hatches.tin_short]
+    return sorted(found, key=lambda use: use.at)
+
+
+def purchase(
+    uses_of_item: Sequence[Use], stock: float | None, feedings: Sequence[Round], now: datetime
+) -> Purchase | None:
+    """What is to be bought of a supply that runs out, and when; None while it lasts.
+
+    The one answer of every screen: a task, a remedy, the shopping list.
+    """
+    out = _runs_out(uses_of_item, stock)
+    if out is None or stock is None:
+        return None
+    wanted = _wanted(uses_of_item, stock, now, out)
+    step = next(step for below, step in _PACKS if wanted < below)
+    return Purchase(max(step, math.ceil(wanted / step - 1e-6) * step), _buy_at(feedings, now, out),
+                    out)  # fmt: skip
 
 
 def stocks(outlook: Outlook) -> dict[str, float]:
@@ -82,14 +118,13 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
         for use in mine:
             if use.at < outlook.until:
                 weeks[max(0, int((use.at - outlook.now) / timedelta(days=7)))] += use.grams
-        left = held.get(item)
-        out = _runs_out(mine, left)
+        found = purchase(mine, held.get(item), outlook.feedings, outlook.now)
         result.append(
             SupplyUse(
                 item=item,
                 weeks_g=tuple(weeks),
-                stock_g=left,
-                buy_by=_buy_at(outlook, out).date() if out is not None else None,
+                stock_g=held.get(item),
+                buy_by=found.at.date() if found is not None else None,
             )
         )
     return tuple(result)
@@ -100,28 +135,31 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
     every = uses(outlook)
     for item, stock in stocks(outlook).items():
         mine = [use for use in every if use.item == item]
-        out = _runs_out(mine, stock)
-        if out is None:
+        found = purchase(mine, stock, outlook.feedings, outlook.now)
+        if found is None:
             continue
-        at = _buy_at(outlook, out)
-        wanted = _wanted(mine, stock, outlook.now, out)
-        name = "brine shrimp cysts" if item == "cysts" else {DRY: "dry food"}.get(item, item)
-        key = f"{BRINE_SHRIMP}_cysts" if item == "cysts" else item
+        out = found.out
         yield Task(
-            id=f"buy/{key}",
+            id=f"buy/{BRINE_SHRIMP}_cysts" if item == "cysts" else f"buy/{item}",
             what="buy",
-            at=at,
-            until=max(out, at + SHORT),
-            subject=name,
-            amounts={f"{item}_g": round(wanted, 1)},
+            at=found.at,
+            until=max(out, found.at + SHORT),
+            subject=supply_name(item),
+            amounts={f"{item}_g": found.grams},
             why=(
                 f"What is left runs out on {out:%a} {out.day} {out:%b} {out:%H:%M};"
-                f" four weeks at that rate want {wanted:.0f} g."
+                f" four weeks at that rate want {found.grams:.0f} g."
             ),
         )
 
 
-def _runs_out(uses_of_item: list[Use], stock: float | None) -> datetime | None:
+def supply_name(item: str) -> str:
+    """How a supply is called on every screen."""
+    names = {"cysts": "brine shrimp cysts", DRY: "dry food"}
+    return names.get(item, item.replace("_", " "))
+
+
+def _runs_out(uses_of_item: Sequence[Use], stock: float | None) -> datetime | None:
     """The first use that the stock does not cover."""
     if stock is None:
         return None
@@ -133,7 +171,7 @@ def _runs_out(uses_of_item: list[Use], stock: float | None) -> datetime | None:
     return None
 
 
-def _wanted(uses_of_item: list[Use], stock: float, start: datetime, out: datetime) -> float:
+def _wanted(uses_of_item: Sequence[Use], stock: float, start: datetime, out: datetime) -> float:
     """What four weeks want at the rate before running out, less what is still left then.
 
     The rate is that of the last two weeks up to that day, since what comes after it may still
@@ -145,9 +183,9 @@ def _wanted(uses_of_item: list[Use], stock: float, start: datetime, out: datetim
     return max(0.0, used * (_LASTS / (end - since)) - max(0.0, stock - before))
 
 
-def _buy_at(outlook: Outlook, out: datetime) -> datetime:
+def _buy_at(feedings: Sequence[Round], now: datetime, out: datetime) -> datetime:
     """A round well before a moment at which the keeper is there, or the nearest there is."""
-    present = [r.at for r in outlook.feedings if r.keeper and r.at <= out]
+    present = [r.at for r in feedings if r.keeper and r.at <= out]
     early = [at for at in present if at <= out - _AHEAD]
-    ahead = [at for at in present if at >= outlook.now]
-    return early[-1] if early else (ahead[0] if ahead else out)
+    ahead = [at for at in present if at >= now]
+    return early[-1] if early else (ahead[0] if ahead else max(now, out))

@@ -117,7 +117,8 @@ class ToldTask:
         told_at: when it was told so. round_at: the round that it belongs to, or None.
         opens, closes: an entry about its subject in this time is about it.
         lines, draws: of a feeding, tank by tank, and where its nauplii come from.
-        kind: of the worms that it is about, or "". by: the screen that told it.
+        kind: of the worms that it is about, or "". harvest_at: of a setting, when its hatch is
+            to be drawn off. by: the screen that told it.
     """
 
     task: Task
@@ -128,6 +129,7 @@ class ToldTask:
     lines: tuple[FeedLine, ...] = ()
     draws: tuple[Draw, ...] = ()
     kind: str = ""
+    harvest_at: datetime | None = None
     by: str = ""
 
     @property

@@ -1,8 +1,9 @@
 """What became of each told task: noted as done or as not done, taken as done, or still open.
 
 An entry is about the told task of its own event and subject in whose time it was made (half a
-day for a hatch, the time of its round for a feeding); where several are open, the earliest.
-``journal done`` and ``journal skip`` name the task itself, by its time or its id.
+day for a hatch, the time of its round for a feeding); where several are open, the one told for
+that very minute, which is how ``journal done`` writes it, else the earliest. ``journal skip``
+names the task by its id.
 """
 
 from __future__ import annotations
@@ -114,7 +115,8 @@ class _Matcher:
         free = [t for t in mine if t.task.id not in self.answer]
         if free:
             named = [t for t in free if entry.other and t.task.other == entry.other]
-            self._answer((named or free)[0], entry)
+            timed = [t for t in named or free if t.task.at == entry.when]
+            self._answer((timed or named or free)[0], entry)
             return
         ticked = next((t for t in reversed(mine) if self._ticked(t, entry)), None)
         if ticked is not None:

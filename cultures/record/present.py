@@ -46,7 +46,7 @@ class Present:
 
     Attributes:
         room: as planned from: what is in hand counts as done. entries: standing ones up to now.
-        torn: end of the journal that a power cut left. presumed: told tasks that are over, that
+        known: what was learned, None where nothing was noted or told. presumed: told tasks that are over, that
             no entry tells of, and that can have been done, by time.
         in_hand: begun and not over, answered ones of a round among them.
         contradicted: ids of told tasks that cannot have been done as told.
@@ -57,10 +57,19 @@ class Present:
     record: Record
     fates: Fates
     entries: tuple[Entry, ...]
-    learned: Learned
+    known: Learned | None
     presumed: tuple[ToldTask, ...]
     in_hand: tuple[ToldTask, ...]
     contradicted: frozenset[str]
+
+    @property
+    def learned(self) -> Learned:
+        """What was learned from the entries, with all that was done to each culture."""
+        if self.known is not None:
+            return self.known
+        from cultures.learning import learn
+
+        return learn(self.room, (), self.now)
 
     def open_questions(self) -> list[ToldTask]:
         """What is taken as done and of which nobody was asked yet."""
@@ -72,18 +81,28 @@ class Present:
         return [t for t in self.presumed if t.task.at >= since]
 
     def due(self, early: timedelta) -> list[ToldTask]:
-        """Told work that may be ticked off: taken as done, or in hand and not answered."""
+        """Told work that may be ticked off: taken as done, or begun or soon, and not answered.
+
+        What can no longer be done, since something else was noted, is not among it.
+        """
         ready = [
-            t for t in self.in_hand
-            if t.task.what in WORK and t.task.id not in self.fates.answer
-        ]  # fmt: skip
-        soon = [
             t for t in self.record.tasks.values()
-            if self.now < t.task.at <= self.now + early and t.task.what in WORK
-            and t.task.id not in self.fates.answer and t not in ready
+            if t.task.at <= self.now + early and t.over_at > self.now and t.task.what in WORK
+            and t.task.id not in self.fates.answer and self._may_be(t)
         ]  # fmt: skip
-        found = [*self.unnoted(), *ready, *soon]
+        found = [*self.unnoted(), *ready]
         return sorted(found, key=lambda t: (t.task.at, ORDER[t.task.what], t.task.id))
+
+
+    def _may_be(self, told: ToldTask) -> bool:
+        """Whether a told task that is not over can be done as told, by what is known now."""
+        if told.task.id in self.contradicted:
+            return False
+        if told.task.what != "harvest_hatch" or told in self.in_hand:
+            return True
+        return any(
+            h.vessel == told.task.subject and h.set_at < told.task.at for h in self.room.hatches
+        )
 
 
 def present_of(
@@ -126,9 +145,12 @@ def present(
     Args:
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
+    standing = [e for e in entries if e.when <= now]
+    if not standing and not record.tasks:  # a room that is new: nothing to carry out
+        quiet = evolve(room, notes=(*room.notes, *_quiet(room, standing, record, now)))
+        return Present(quiet, now, record, Fates({}, {}, {}), (), None, (), (), frozenset())
     from cultures.learning import learn
 
-    standing = [e for e in entries if e.when <= now]
     known = fates(record, standing, now)
     over = [
         t for key, t in record.tasks.items()
@@ -203,7 +225,12 @@ def as_entry(told: ToldTask, when: datetime | None = None) -> Entry:
 
 
 def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
-    """Told rounds that have begun and are not over: their time has come, or some of it is noted."""
+    """Told rounds that have begun and are not over: by the time of their first step, or since
+    some of it is noted.
+
+    A hatch that was counted, or failed, before the round itself opens it again: what the fry
+    get is then planned from what is really there.
+    """
     rounds = {
         t.round_at for t in record.tasks.values()
         if t.task.what == "feed" and t.round_at is not None and t.over_at > now
@@ -216,9 +243,19 @@ def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[date
         t.round_at for key, t in record.tasks.items()
         if known.of[key] is Fate.SKIPPED and t.task.what in _OF_ROUND
     }  # fmt: skip
+    steps = {
+        t.round_at for t in record.tasks.values() if t.task.what in _OF_ROUND and t.task.at <= now
+    }
+    counted = {
+        t.round_at for key, t in record.tasks.items()
+        if t.task.what == "harvest_hatch" and key in known.answer
+        and known.answer[key].event in ("hatched", "failed")
+    }  # fmt: skip
     return frozenset(
-        r for r in rounds if r is not None and (r <= now or r in noted or r in skipped)
-    )
+        r for r in rounds
+        if r is not None
+        and (r <= now or r in noted or r in skipped or (r in steps and r not in counted))
+    )  # fmt: skip
 
 
 def _in_hand(
@@ -305,18 +342,13 @@ def _settled(
 
 def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tuple[Told, ...]:
     """Settings and splits that lie ahead, as the price of moving one counts them."""
-    harvests = {
-        t.task.id.partition("/")[2]: t.task.at for t in record.tasks.values()
-        if t.task.what == "harvest_hatch"
-    }  # fmt: skip
     found = []
     for key, told in record.tasks.items():
         task = told.task
         if task.at <= now or key in known.answer:
             continue
-        harvest_at = harvests.get(task.id.partition("/")[2])
-        if task.what == "set_hatch" and harvest_at is not None:
-            found.append(Told(task.subject, task.at, harvest_at))
+        if task.what == "set_hatch" and told.harvest_at is not None:
+            found.append(Told(task.subject, task.at, told.harvest_at))
         elif task.what == "split" and told.kind in room.kinds:
             found.append(Told(told.kind, task.at))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
@@ -325,7 +357,12 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
 def _quiet(
     room: Room, entries: Sequence[Entry], record: Record, now: datetime
 ) -> Iterable[str]:
-    """One line where nothing was told or noted for longer than a day."""
+    """One line where nothing was told or noted for longer than a day, or nothing told at all."""
+    if entries and record.last is None and not record.damaged:
+        yield (
+            "Nothing is on record of what was told before: only what the journal notes counts as"
+            " done. From this look on, what you are shown counts too."
+        )
     moments = [e.when for e in entries[-1:]] + ([record.last] if record.last else [])
     last = max(moments, default=room.stated_at or room.local(room.as_of, room.awake[0]))
     if now - last < _QUIET:

@@ -113,17 +113,19 @@ def append_telling(
 
 def as_told(
     task: Task, rounds: Sequence[datetime], at: datetime, *, lines: Sequence[FeedLine] = (),
-    draws: Sequence[Draw] = (), kind: str = "",
+    draws: Sequence[Draw] = (), kind: str = "", harvest_at: datetime | None = None,
 ) -> ToldTask:  # fmt: skip
     """A task of a plan as it is told.
 
     Args:
         rounds: feeding times around it, ascending. lines, draws: of a feeding.
-        kind: of the worms that it is about.
+        kind: of the worms that it is about. harvest_at: of a setting.
     """
     round_at = _round_of(task, rounds)
     opens, closes = _window(task, round_at, rounds)
-    return ToldTask(task, at, opens, closes, round_at, tuple(lines), tuple(draws), kind)
+    return ToldTask(
+        task, at, opens, closes, round_at, tuple(lines), tuple(draws), kind, harvest_at
+    )  # fmt: skip
 
 
 def same(one: ToldTask, other: ToldTask) -> bool:
@@ -170,6 +172,8 @@ def _row(told: ToldTask) -> dict[str, Any]:
         row["round"] = told.round_at.isoformat()
     if told.kind:
         row["kind"] = told.kind
+    if told.harvest_at is not None:
+        row["harvest"] = told.harvest_at.isoformat()
     if told.lines:
         row["lines"] = [
             [x.tank, x.brood, x.food, _number(x.need_j), _number(x.given_j), _number(x.amount),
@@ -207,7 +211,8 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
                  float(take))
             for vessel, harvested, jar, take in row.get("draws", ())
         ),
-        str(row.get("kind", "")), by,
+        str(row.get("kind", "")),
+        _moment(row["harvest"], zone) if "harvest" in row else None, by,
     )  # fmt: skip
 
 

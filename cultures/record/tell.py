@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
+from cultures.need import rounds_between
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import Task, ToldTask
 from cultures.record.present import Present
@@ -13,11 +14,18 @@ from cultures.record.store import append_telling, as_told, record_path, same
 from cultures.round_steps import draws_at
 
 
+_DAY = timedelta(days=1)
+
+
 def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[ToldTask]:
     """Tasks of an outlook as they are told at a moment; what is in hand was told before."""
     in_hand = {t.task.id for t in outlook.room.in_hand}
     lines = dict(outlook.rows())
-    rounds = sorted(lines)
+    last = max(lines, default=at) + _DAY
+    rounds = [r.at for r in rounds_between(outlook.room, min([at, *lines]) - 2 * _DAY, last)]
+    harvests = {
+        t.id.partition("/")[2]: t.at for t in outlook.tasks() if t.what == "harvest_hatch"
+    }
     kinds = {
         stage.culture.name: kind
         for kind, plan in outlook.feeding.worms.items()
@@ -30,6 +38,8 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
             if task.what == "feed" else (),
             draws=draws_at(outlook, task.at) if task.what == "feed" else (),
             kind=kinds.get(task.other if task.what == "start" else task.subject, ""),
+            harvest_at=harvests.get(task.id.partition("/")[2])
+            if task.what == "set_hatch" else None,
         )
         for task in tasks
         if task.id not in in_hand

@@ -52,10 +52,10 @@ def test_any_absence(text: str, ahead: int, long: int) -> None:
     room = _room(text)
     setting = Setting(room=room, now=_at(room, 5), path=Path("room.toml"))
     first = _TODAY + timedelta(days=ahead)
-    html, boxes, days = helper_sheet(setting, (first, first + timedelta(days=long)), paper="letter")
-    sheet = read_sheet(html)
-    assert len(sheet.boxes) == boxes == len(set(sheet.boxes))
-    assert days == long + 1
+    made = helper_sheet(setting, (first, first + timedelta(days=long)), paper="letter")
+    sheet = read_sheet(made.html)
+    assert len(sheet.boxes) == made.boxes == len(set(sheet.boxes))
+    assert made.days == long + 1
 
 
 def test_a_bare_room_has_a_sheet_too() -> None:

@@ -38,15 +38,27 @@ def _row(event: str) -> st.SearchStrategy[Entry]:
         return st.floats(low, high).map(lambda x: round(x, 3))
 
     none = st.none()
+    stocks = st.sampled_from(["cysts", "salt", "dry", "medium", "microworm_medium"])
+    told = st.sampled_from(
+        ["set_hatch/2027-01-06T18:30", "split/MW-3", "split/VE-3", "feed/2027-01-06T07:30"]
+    )
     table: dict[str, tuple[st.SearchStrategy[str], st.SearchStrategy[str], object, str]] = {
         "split": (_CULTURES, _CULTURES, amounts(1, 30), "g"),
         "start": (_CULTURES, st.just("microworm"), amounts(1, 30), "g"),
         "discard": (_CULTURES, st.sampled_from(["", "crashed"]), none, ""),
         "harvest": (_CULTURES, st.sampled_from(["", "all"]), amounts(0.5, 20), "swipes"),
+        "fed": (st.just("07:30"), st.just(""), none, ""),
+        "skip": (st.one_of(_CULTURES, _VESSELS), told, none, ""),
+        "failed": (st.one_of(_CULTURES, _VESSELS), st.just(""), none, ""),
+        "note": (st.one_of(_CULTURES, _VESSELS, _BROODS), st.just(""), none, ""),
+        "leftover": (_BROODS, st.sampled_from(["none", "some", "much"]), none, ""),
         "set": (_VESSELS, st.just(""), amounts(0.1, 5), "g"),
-        "hatched": (_VESSELS, st.just(""), amounts(1, 1e6), "nauplii"),
+        "hatched": (_VESSELS, st.just(""), st.one_of(st.just(0.0), amounts(1, 1e6)), "nauplii"),
         "spawn": (_BROODS, st.just("A2 egg_scatterer"), amounts(1, 200), "fry"),
         "free_swimming": (_BROODS, st.just(""), amounts(1, 200), "fry"),
+        "collected": (_BROODS, st.just("A2 annual_killifish"), amounts(1, 200), "fry"),
+        "wetted": (_BROODS, st.sampled_from(["", "2027-01-09"]), amounts(1, 200), "fry"),
+        "planned": (_BROODS, st.just("A2 egg_scatterer on 2027-01-09"), amounts(1, 200), "fry"),
         "count": (_BROODS, st.just(""), amounts(0, 200), "fry"),
         "length": (_BROODS, st.just("5 fish"), amounts(2, 40), "mm"),
         "move": (_BROODS, _TANKS, amounts(1, 50), "fry"),
@@ -54,17 +66,30 @@ def _row(event: str) -> st.SearchStrategy[Entry]:
         "temperature": (
             st.sampled_from(["room", "B1", "bottle 1", "MW-1"]), st.just(""), amounts(18, 28), "C",
         ),
-        "bought": (st.just("cysts"), st.just(""), amounts(1, 100), "g"),
+        "bought": (stocks, st.just(""), amounts(1, 100), "g"),
+        "used": (stocks, st.just(""), amounts(1, 100), "g"),
         "learn": (st.just("yield"), st.sampled_from(["on", "off"]), none, ""),
     }  # fmt: skip
     subject, other, amount, unit = table[event]
+    words = "smells sour" if event == "note" else ""
     return st.builds(
-        lambda when, s, o, a: Entry(when, event, s, o, a, unit if a is not None else ""),
+        lambda when, s, o, a: Entry(when, event, s, o, a, unit if a is not None else "", words),
         _WHEN, subject, other, amount,  # type: ignore[arg-type]
     )  # fmt: skip
 
 
-_ENTRY = st.sampled_from([e for e in EVENTS if e != "undo"]).flatmap(_row)
+#: Counts of nauplii, of worms on a tray and of a weighed stock, which set what is.
+_COUNT = st.one_of(
+    st.builds(lambda when, s, n: Entry(when, "count", s, "", n, "nauplii"),
+              _WHEN, _VESSELS, st.sampled_from([0.0, 1e3, 2.5e5])),
+    st.builds(lambda when, s, n: Entry(when, "count", s, "tray", n, "worms"),
+              _WHEN, _CULTURES, st.sampled_from([0.0, 1e3, 1e6])),
+    st.builds(lambda when, s, n: Entry(when, "count", s, "", n, "g"),
+              _WHEN, st.sampled_from(["cysts", "salt", "dry"]), st.sampled_from([0.0, 0.5, 300])),
+)  # fmt: skip
+_ENTRY = st.one_of(
+    st.sampled_from([e for e in EVENTS if e != "undo"]).flatmap(_row), _COUNT
+)  # fmt: skip
 
 
 def _file() -> Path:
@@ -116,6 +141,9 @@ def test_later_entries_do_not_change_the_past(entries: list[Entry], data: st.Dat
     assert full.broods == past.broods
     assert full.cultures == past.cultures
     assert full.hatches == past.hatches
+    assert full.held == past.held
+    assert (full.cysts, full.stock_g) == (past.cysts, past.stock_g)
+    assert (full.not_before, full.remarks) == (past.not_before, past.remarks)
 
 
 @given(st.lists(_ENTRY, max_size=20))
@@ -134,6 +162,8 @@ def test_no_journal_makes_an_impossible_room(entries: list[Entry]) -> None:
             assert culture.mark.age >= 0
     assert room.cysts is not None
     assert room.cysts.grams >= 0
+    assert all(grams >= 0 for grams in room.stock_g.values())
+    assert all(h.nauplii >= 1 and h.energy_j > 0 and 0 < h.share <= 1 for h in room.held)
     assert len({c.name for c in room.cultures}) == len(room.cultures)
     assert len({h.vessel for h in room.hatches}) == len(room.hatches)
 

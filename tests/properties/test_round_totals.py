@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cli.phrases import plain
-from cli.round_steps import draws_of, steps_of
+from cli.round_steps import draws_at, steps_of
 from cli.today_text import feed_table
 from cultures.kinds import WormKind
 from cultures.planning.build import build_tasks
@@ -117,14 +117,16 @@ def _kind_of(outlook: Outlook, culture: str) -> str:
 @given(rooms())
 def test_no_jar_gives_more_than_it_holds(text: str) -> None:
     outlook = _outlook(text)
-    taken: dict[int, float] = {}
-    batches = outlook.feeding.hatches.batches
+    taken: dict[tuple[str, datetime], float] = {}
     for feeding in outlook.feedings:
-        for drawn in draws_of(outlook, feeding.index):
-            if drawn.jar_ml is not None:
-                key = batches.index(drawn.batch)
-                taken[key] = taken.get(key, 0.0) + drawn.take_ml / drawn.jar_ml
+        for drawn in draws_at(outlook, feeding.at):
+            key = drawn.vessel, drawn.harvested
+            share = 1.0 if drawn.jar_ml is None else drawn.take_ml / drawn.jar_ml
+            taken[key] = taken.get(key, 0.0) + share
     assert all(share <= 1.0 + 1e-9 for share in taken.values())
+    batches = {(b.vessel.name, outlook.room.at_hour(b.harvest_h))
+               for b in outlook.feeding.hatches.batches}  # fmt: skip
+    assert set(taken) <= batches
 
 
 #: "12 1/4 tsp", "1/2 tsp", "100 mL", "4 fl oz", "0.03 g"
@@ -159,7 +161,7 @@ def test_the_table_read_aloud_adds_up_to_its_last_row_and_to_the_steps(
         wet = ("mL", "tsp", "fl oz")
         spoken = sum((_amounts(row, *wet) for row in doses), Fraction(0))
         assert spoken == _amounts(last, *wet)
-        told = "; ".join(plain(step.text) for step in steps_of(outlook, tasks, feeding))
+        told = "; ".join(plain(step.text) for step in steps_of(outlook, tasks, feeding.at))
         amount = r"([\d,/ ]+ (?:mL|tsp|fl oz))"
         # Dry food is dealt out with the water that it was soaked in.
         cups = "; ".join(re.findall(rf"(?:cup(?: up)? to|soak [^;]*\) in) {amount}", told))

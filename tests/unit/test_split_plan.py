@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
-from cultures.journal_due import TICKED, entry_for
+import pytest
+
 from cultures.planning.plan import make_outlook
+from cultures.record.fates import WORK
+from cultures.record.present import as_entry, present
 from cultures.roomfile import read_room
-from cultures.state import room_at
+from tests.unit.recorded import all_told, lines, record_of
 
 _TODAY = date(2027, 1, 5)
 _ROOM = """
@@ -53,8 +56,9 @@ def test_a_spare_is_split_once_the_parent_can_do_without_the_worms() -> None:
     assert outlook.feedings[splits[0]].at < outlook.until + timedelta(days=35)
 
 
-def test_a_culture_that_ripens_already_is_not_started_once_more() -> None:
-    """After a split was noted as planned, the next one is the next one of that plan."""
+@pytest.mark.parametrize("noted", [True, False])
+def test_a_culture_that_ripens_already_is_not_started_once_more(noted: bool) -> None:
+    """After a split was noted or presumed as told, the next one is the next one of that plan."""
     text = _ROOM.replace(
         '"vinegar_eel"\nstarted = 2026-10-01', '"banana_worm"\nstarted = 2026-12-20'
     )
@@ -63,11 +67,14 @@ def test_a_culture_that_ripens_already_is_not_started_once_more() -> None:
     outlook = make_outlook(room, now=datetime(2027, 1, 5, 8, tzinfo=room.timezone))
     splits = outlook.feeding.worms["banana_worm"].splits
     planned = [(s.culture.name, outlook.feedings[s.at_index].at) for s in splits]
-    assert planned[0][1] == outlook.feedings[0].at
-    done = [t for t in outlook.tasks() if t.at == outlook.feedings[0].at and t.what in TICKED]
-    entries = [entry_for(room, task, outlook.now) for task in done]
+    first = outlook.feedings[0].at
+    assert planned[0][1] == first
+    told = all_told(outlook, until=datetime(2027, 1, 5, 12, tzinfo=room.timezone))
+    work = [t for t in told if t.task.at == first and t.task.what in WORK]
+    assert {t.task.what for t in work} == {"harvest_worms", "feed", "split"}
+    entries = lines(*(as_entry(t) for t in work)) if noted else []
     later = datetime(2027, 1, 5, 17, tzinfo=room.timezone)
-    after = make_outlook(room_at(room, entries, later), now=later)
+    after = make_outlook(present(room, entries, record_of(told), later).room, now=later)
     splits = after.feeding.worms["banana_worm"].splits
     left = [(s.culture.name, after.feedings[s.at_index].at) for s in splits]
     until = planned[0][1] + timedelta(days=room.horizon_days)

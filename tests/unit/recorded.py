@@ -1,0 +1,42 @@
+"""Records made in memory: told tasks by hand, and all that a plan would tell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
+
+from cultures.journal import Entry
+from cultures.planning.plan import Outlook
+from cultures.planning.tasks import Task, ToldTask, What
+from cultures.record.store import Record, as_told
+from cultures.record.tell import tellings
+
+
+def told_task(
+    what: What, at: datetime, subject: str, amounts: Mapping[str, float] | None = None, *,
+    key: str = "", other: str = "", until: datetime | None = None,
+    rounds: Sequence[datetime] = (), told_at: datetime | None = None, kind: str = "",
+) -> ToldTask:  # fmt: skip
+    """A task as it was told, by default a day before its time."""
+    ends = until or at + timedelta(minutes=15)
+    name = key or f"{what}/{subject}"
+    task = Task(name, what, at, ends, subject, amounts or {}, "Because.", other=other)
+    return as_told(task, rounds, told_at or at - timedelta(days=1), kind=kind)
+
+
+def record_of(told: Iterable[ToldTask]) -> Record:
+    """A record of tellings, the last of each id."""
+    tasks = {t.task.id: t for t in told}
+    return Record(tasks, last=max((t.told_at for t in tasks.values()), default=None))
+
+
+def all_told(outlook: Outlook, until: datetime | None = None) -> list[ToldTask]:
+    """All tasks of an outlook up to a moment, told now."""
+    tasks = [t for t in outlook.tasks() if until is None or t.at < until]
+    return [*outlook.room.in_hand, *tellings(outlook, tasks, outlook.now)]
+
+
+def lines(*entries: Entry) -> list[Entry]:
+    """Entries as recorded in this order, from line 2 on, and read by time."""
+    numbered = [e._replace(line=i + 2) for i, e in enumerate(entries)]
+    return sorted(numbered, key=lambda e: e.when)

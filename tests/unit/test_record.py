@@ -1,0 +1,620 @@
+"""What became of each told task: cases by hand, with times and lines one can follow."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from attrs import evolve
+
+from cultures.journal import Entry, append, read_journal, undo_of
+from cultures.planning.tasks import LATE, FeedLine, ToldTask
+from cultures.record.fates import Fate, Fates, fates
+from cultures.record.present import EARLY, Present, as_entry, present, steps_of
+from cultures.record.store import Record, append_telling, read_record, record_path
+from cultures.room import BRINE_SHRIMP, HeldNauplii, Room, Told
+from cultures.roomfile import read_room
+from tests.unit.recorded import lines, record_of, told_task
+
+_ZONE = ZoneInfo("Europe/Lisbon")
+_SECOND = timedelta(seconds=1)
+
+
+def _at(day: int, hour: int = 0, minute: int = 0) -> datetime:
+    return datetime(2027, 3, day, hour, minute, tzinfo=_ZONE)
+
+
+#: Two rounds a day, of which those in the middle have neighbours on both sides.
+_ROUNDS = [_at(day, *clock) for day in range(8, 13) for clock in ((7, 30), (18, 30))]
+_MORNING, _EVENING = _at(10, 7, 30), _at(10, 18, 30)
+_NIGHT = _at(10, 23)
+
+
+def _worms(at: datetime, culture: str = "MW-1", mg: float = 120.0) -> ToldTask:
+    key = f"harvest_worms/{culture}/{at:%d%H}"
+    amounts = {"mg": mg, "portions": 6.0}
+    return told_task("harvest_worms", at, culture, amounts, key=key, rounds=_ROUNDS,
+                     kind="microworm")  # fmt: skip
+
+
+def _feed(at: datetime, **amounts: float) -> ToldTask:
+    return told_task("feed", at, f"{at:%H:%M} round", {"tanks": 2.0, **amounts},
+                     key=f"feed/{at:%d%H}", rounds=_ROUNDS)  # fmt: skip
+
+
+def _set(at: datetime, vessel: str = "bottle 1", key: str = "10/1", grams: float = 2.0) -> ToldTask:
+    return told_task("set_hatch", at, vessel, {"cysts_g": grams}, key=f"set_hatch/{key}")
+
+
+def _draw(
+    at: datetime, round_at: datetime, vessel: str = "bottle 1", key: str = "10/1"
+) -> ToldTask:
+    return told_task("harvest_hatch", at, vessel, {"nauplii": 1e5}, key=f"harvest_hatch/{key}",
+                     until=round_at, rounds=_ROUNDS)  # fmt: skip
+
+
+def _split(at: datetime, parent: str, child: str) -> ToldTask:
+    return told_task("split", at, parent, {"starter_g": 10.0, "medium_g": 150.0}, other=child,
+                     key=f"split/{child}", kind="microworm")  # fmt: skip
+
+
+def _fate(known: Fates, told: ToldTask) -> Fate:
+    return known.of[told.task.id]
+
+
+# --- one fate each
+
+
+def test_every_told_task_has_exactly_one_fate() -> None:
+    told = {
+        "done": _worms(_MORNING),
+        "skipped": _set(_at(10, 8)),
+        "presumed": _feed(_MORNING),
+        "open": _feed(_EVENING),
+        "reminder": told_task("buy", _at(10, 9), "brine shrimp cysts", {"cysts_g": 50.0},
+                              key="buy/brine_shrimp_cysts"),
+        "late": _split(_at(10, 20, 59), "MW-1", "MW-3"),
+    }  # fmt: skip
+    record = record_of(told.values())
+    entries = lines(
+        Entry(_at(10, 7, 25), "harvest", "MW-1", "", 6, "swipes"),
+        Entry(_at(10, 9), "skip", "bottle 1", "set_hatch/10/1"),
+        Entry(_at(10, 9), "lost", "a brood", "", 3, "fry"),
+    )
+    now = _EVENING
+    known = fates(record, entries, now)
+    assert {name: _fate(known, each) for name, each in told.items()} == {
+        "done": Fate.DONE, "skipped": Fate.SKIPPED, "presumed": Fate.PRESUMED,
+        "open": Fate.OPEN, "reminder": Fate.PRESUMED, "late": Fate.OPEN,
+    }  # fmt: skip
+    assert set(known.of) == set(record.tasks)
+    assert known.answer == {
+        told["done"].task.id: entries[0], told["skipped"].task.id: entries[1],
+    }  # fmt: skip
+    assert known.told == {entries[0]: told["done"], entries[1]: told["skipped"]}
+    assert known.amended == frozenset()
+
+
+def test_a_task_is_open_until_two_hours_after_its_round_and_then_presumed() -> None:
+    feed, draw = _feed(_MORNING), _draw(_at(10, 7), _MORNING)
+    alone = _set(_at(10, 8, 15))
+    record = record_of([feed, draw, alone])
+    over = _MORNING + LATE
+    assert timedelta(hours=2) == LATE
+    before, after = fates(record, (), over - _SECOND), fates(record, (), over)
+    assert {_fate(before, feed), _fate(before, draw)} == {Fate.OPEN}
+    assert {_fate(after, feed), _fate(after, draw)} == {Fate.PRESUMED}
+    assert _fate(after, alone) is Fate.OPEN
+    assert _fate(fates(record, (), _at(10, 10, 14)), alone) is Fate.OPEN
+    assert _fate(fates(record, (), _at(10, 10, 15)), alone) is Fate.PRESUMED
+
+
+def test_an_entry_tells_of_one_task_only() -> None:
+    morning, evening = _worms(_MORNING), _worms(_EVENING)
+    entry = Entry(_at(10, 7, 31), "harvest", "MW-1", "", 6, "swipes", line=2)
+    known = fates(record_of([morning, evening]), [entry], _NIGHT)
+    assert (_fate(known, morning), _fate(known, evening)) == (Fate.DONE, Fate.PRESUMED)
+
+
+# --- windows
+
+
+@pytest.mark.parametrize(("when", "answers"), [
+    (_at(10, 0, 59), None),  # nearer to the round of the evening before
+    (_at(10, 1), "morning"),  # halfway between 18:30 and 07:30
+    (_at(10, 12, 59), "morning"),
+    (_at(10, 13), "evening"),  # halfway between 07:30 and 18:30
+    (_at(11, 0, 59), "evening"),
+    (_at(11, 1), None),
+])  # fmt: skip
+def test_a_round_is_answered_halfway_to_its_neighbours(when: datetime, answers: str | None) -> None:
+    told = {"morning": _worms(_MORNING), "evening": _worms(_EVENING)}
+    entry = Entry(when, "harvest", "MW-1", "", 6, "swipes", line=2)
+    known = fates(record_of(told.values()), [entry], _at(12))
+    assert [n for n, t in told.items() if _fate(known, t) is Fate.DONE] == (
+        [answers] if answers else []
+    )
+    assert set(known.told) == ({entry} if answers else set())
+
+
+@pytest.mark.parametrize(("off", "answered"), [
+    (timedelta(hours=-12), True), (timedelta(hours=-12) - _SECOND, False),
+    (timedelta(hours=12) - _SECOND, True), (timedelta(hours=12), False),
+])  # fmt: skip
+def test_a_hatch_is_answered_half_a_day_before_and_after(off: timedelta, answered: bool) -> None:
+    for told, event, amount in (
+        (_set(_at(10, 12)), "set", 2.5), (_draw(_at(10, 12), _EVENING), "hatched", 1e5),
+        (_draw(_at(10, 12), _EVENING), "harvest", None),
+        (_draw(_at(10, 12), _EVENING), "failed", None),
+    ):  # fmt: skip
+        entry = Entry(_at(10, 12) + off, event, "bottle 1", "", amount, line=2)
+        known = fates(record_of([told]), [entry], _at(12))
+        assert (_fate(known, told) is Fate.DONE) == answered, event
+
+
+@pytest.mark.parametrize(("off", "answered"), [
+    (timedelta(days=-1), True), (timedelta(days=-1) - _SECOND, False),
+    (timedelta(days=3) - _SECOND, True), (timedelta(days=3), False),
+])  # fmt: skip
+def test_a_culture_may_wait_longer(off: timedelta, answered: bool) -> None:
+    started = told_task("start", _at(10, 8), "MW", {"starter_g": 10.0}, other="MW-9")
+    for told, entry in (
+        (_split(_at(10, 8), "MW-1", "MW-3"), Entry(_at(10, 8), "split", "MW-1", "MW-3", 12, "g")),
+        (started, Entry(_at(10, 8), "start", "MW-9", "microworm", 12, "g")),
+        (told_task("retire", _at(10, 8), "MW-1"), Entry(_at(10, 8), "discard", "MW-1")),
+        (told_task("retire", _at(10, 8), "MW-1"), Entry(_at(10, 8), "failed", "MW-1")),
+    ):
+        known = fates(record_of([told]), [entry._replace(when=_at(10, 8) + off, line=2)], _at(20))
+        assert (_fate(known, told) is Fate.DONE) == answered, entry.event
+
+
+def test_another_subject_or_event_answers_nothing() -> None:
+    told = [_worms(_MORNING), _set(_at(10, 8)), _split(_at(10, 8), "MW-1", "MW-3")]
+    entries = lines(
+        Entry(_MORNING, "harvest", "MW-2", "", 6, "swipes"),
+        Entry(_MORNING, "count", "MW-1", "", 900, "worms"),
+        Entry(_at(10, 8), "set", "bottle 2", "", 2, "g"),
+        Entry(_at(10, 8), "split", "MW-2", "MW-3", 10, "g"),
+    )
+    known = fates(record_of(told), entries, _NIGHT)
+    assert set(known.of.values()) == {Fate.PRESUMED}
+    assert (known.told, known.answer) == ({}, {})
+
+
+# --- which of several
+
+
+def test_of_several_open_tasks_the_earliest_is_answered_unless_the_minute_fits() -> None:
+    early, late = _set(_at(10, 8), key="a"), _set(_at(10, 16), key="b")
+    record = record_of([late, early])
+    first = fates(record, lines(Entry(_at(10, 12, 30), "set", "bottle 1", "", 2, "g")), _NIGHT)
+    assert (_fate(first, early), _fate(first, late)) == (Fate.DONE, Fate.PRESUMED)
+    both = lines(Entry(_at(10, 12, 30), "set", "bottle 1", "", 2, "g"),
+                 Entry(_at(10, 12, 45), "set", "bottle 1", "", 2, "g"))  # fmt: skip
+    known = fates(record, both, _NIGHT)
+    assert [known.answer[t.task.id] for t in (early, late)] == both
+    ticked = fates(record, lines(Entry(_at(10, 16), "set", "bottle 1", "", 2, "g")), _NIGHT)
+    assert (_fate(ticked, early), _fate(ticked, late)) == (Fate.PRESUMED, Fate.DONE)
+
+
+def test_a_split_is_matched_by_the_name_of_its_child() -> None:
+    three, four = _split(_at(10, 8), "MW-1", "MW-3"), _split(_at(10, 19), "MW-1", "MW-4")
+    entry = Entry(_at(10, 8), "split", "MW-1", "MW-4", 10, "g", line=2)
+    known = fates(record_of([three, four]), [entry], _NIGHT)
+    assert known.told == {entry: four}
+    assert _fate(known, three) is Fate.PRESUMED
+    other_child = fates(record_of([three, four]), [entry._replace(other="MW-7")], _NIGHT)
+    assert list(other_child.told.values()) == [three]
+
+
+def test_cysts_and_other_supplies_are_bought_by_what_they_are_called() -> None:
+    cysts = told_task("buy", _at(10, 9), "brine shrimp cysts", key="buy/brine_shrimp_cysts")
+    salt = told_task("buy", _at(10, 9), "salt", key="buy/salt")
+    food = told_task("buy", _at(10, 9), "dry food", key="buy/dry")
+    entries = lines(*(Entry(_at(12, 9), "bought", name, "", 50, "g")
+                      for name in ("cysts", "salt", "dry")))  # fmt: skip
+    known = fates(record_of([cysts, salt, food]), entries, _at(13))
+    assert [known.answer[t.task.id] for t in (cysts, salt, food)] == entries
+
+
+# --- soaking and a first food
+
+
+@pytest.mark.parametrize(("event", "fate"), [("fed", Fate.DONE), ("skip", Fate.SKIPPED)])
+def test_soaking_and_a_first_food_go_with_their_feeding(event: str, fate: Fate) -> None:
+    feed = _feed(_MORNING)
+    soak = told_task("soak", _at(10, 7, 15), "07:30 round", key="soak/1007", until=_MORNING,
+                     rounds=_ROUNDS)  # fmt: skip
+    food = told_task("first_food", _MORNING, "a brood", other="A1", rounds=_ROUNDS)
+    evening = told_task("soak", _at(10, 18, 15), "18:30 round", key="soak/1018", until=_EVENING,
+                        rounds=_ROUNDS)  # fmt: skip
+    entry = Entry(_at(10, 7, 40), event, "07:30 round", feed.task.id if event == "skip" else "",
+                  line=2)  # fmt: skip
+    known = fates(record_of([feed, soak, food, evening]), [entry], _at(10, 8))
+    assert {_fate(known, t) for t in (feed, soak, food)} == {fate}
+    assert _fate(known, evening) is Fate.OPEN
+    assert known.told == {entry: feed}
+
+
+# --- skip
+
+
+def test_skip_names_the_task_by_its_id() -> None:
+    early, late = _set(_at(10, 8), key="a"), _set(_at(10, 16), key="b")
+    record = record_of([early, late])
+    skipped = Entry(_at(10, 9), "skip", "bottle 1", "set_hatch/b", line=2)
+    known = fates(record, [skipped], _at(10, 9))
+    assert (_fate(known, early), _fate(known, late)) == (Fate.OPEN, Fate.SKIPPED)
+    unknown = fates(record, [skipped._replace(other="set_hatch/c")], _NIGHT)
+    assert set(unknown.of.values()) == {Fate.PRESUMED}
+    assert unknown.told == {}
+
+
+def test_what_was_answered_first_stands() -> None:
+    told = _set(_at(10, 8))
+    set_ = Entry(_at(10, 8, 5), "set", "bottle 1", "", 2.0, "g", line=2)
+    skip = Entry(_at(10, 9), "skip", "bottle 1", told.task.id, line=3)
+    assert _fate(fates(record_of([told]), [set_, skip], _NIGHT), told) is Fate.DONE
+    later = set_._replace(when=_at(10, 9, 30), line=4)
+    known = fates(record_of([told]), [skip, later], _NIGHT)
+    assert _fate(known, told) is Fate.SKIPPED
+    assert later not in known.told
+
+
+# --- a tick, amended
+
+
+def test_a_later_amount_takes_the_place_of_a_tick_at_the_time_of_the_tick() -> None:
+    told = _worms(_MORNING)
+    tick, more = lines(as_entry(told), Entry(_at(10, 9), "harvest", "MW-1", "", 8, "swipes"))
+    known = fates(record_of([told]), [tick, more], _NIGHT)
+    assert _fate(known, told) is Fate.DONE
+    assert known.answer == {told.task.id: more}
+    assert known.told == {more: told}
+    assert (known.amended, known.moved) == (frozenset({2}), {more: _MORNING})
+    (step,) = steps_of([tick, more], known, (), _NIGHT)
+    assert (step.entry, step.told, step.presumed) == (
+        more._replace(when=_MORNING), told, False,
+    )  # fmt: skip
+
+
+def test_an_amended_tick_can_be_amended_again() -> None:
+    told = _set(_at(10, 8))
+    tick, once, twice = lines(
+        as_entry(told), Entry(_at(10, 9), "set", "bottle 1", "", 1.5, "g"),
+        Entry(_at(10, 9, 30), "set", "bottle 1", "", 1.8, "g"),
+    )  # fmt: skip
+    known = fates(record_of([told]), [tick, once, twice], _NIGHT)
+    assert known.answer == {told.task.id: twice}
+    assert known.amended == {2, 3}
+    assert known.moved[twice] == _at(10, 8)
+    (step,) = steps_of([tick, once, twice], known, (), _NIGHT)
+    assert (step.entry.when, step.entry.amount) == (_at(10, 8), 1.8)
+
+
+def test_what_is_no_mere_tick_is_not_amended() -> None:
+    told = _worms(_MORNING)
+    by_hand = Entry(_at(10, 7, 29), "harvest", "MW-1", "", 120.0, "mg")
+    more = Entry(_at(10, 9), "harvest", "MW-1", "", 8, "swipes")
+    first, second = lines(by_hand, more)
+    known = fates(record_of([told]), [first, second], _NIGHT)
+    assert (known.answer, known.amended) == ({told.task.id: first}, frozenset())
+    assert [s.told for s in steps_of([first, second], known, (), _NIGHT)] == [told, None]
+    # The same again is a second harvest, not an amendment.
+    tick, again = lines(as_entry(told), as_entry(told, _at(10, 9)))
+    known = fates(record_of([told]), [tick, again], _NIGHT)
+    assert (known.answer, known.amended) == ({told.task.id: tick}, frozenset())
+    # Nor is one that was written down before the tick.
+    later_line = tick._replace(line=9)
+    known = fates(record_of([told]), [later_line, more._replace(line=3)], _NIGHT)
+    assert known.amended == frozenset()
+
+
+# --- on the disk: told again, withdrawn, undone
+
+
+def _read(path: Path, now: datetime) -> Record:
+    return read_record(path, _ZONE, now)
+
+
+def test_told_again_before_its_time_the_later_telling_holds(tmp_path: Path) -> None:
+    path = tmp_path / "told.jsonl"
+    first, second, third = (_set(_at(10, 8), grams=g) for g in (2.0, 2.4, 9.0))
+    moved = evolve(second, task=evolve(second.task, at=_at(10, 9)))
+    append_telling(path, _at(9, 7), "today", [first])
+    append_telling(path, _at(10, 7), "sheet", [moved])
+    append_telling(path, _at(10, 9, 30), "today", [third])  # it has begun: too late
+    grams = {h: _read(path, h).tasks["set_hatch/10/1"] for h in (_at(9, 7), _at(10, 7), _NIGHT)}
+    assert [t.task.amounts["cysts_g"] for t in grams.values()] == [2.0, 2.4, 2.4]
+    assert [t.task.at for t in grams.values()] == [_at(10, 8), _at(10, 9), _at(10, 9)]
+    assert [(t.told_at, t.by) for t in grams.values()] == [
+        (_at(9, 7), "today"), (_at(10, 7), "sheet"), (_at(10, 7), "sheet"),
+    ]  # fmt: skip
+    assert _read(path, _at(9, 6, 59)).tasks == {}
+
+
+def test_a_reminder_is_told_again_even_after_its_time(tmp_path: Path) -> None:
+    path = tmp_path / "told.jsonl"
+    for day in (9, 10):
+        told = told_task("buy", _at(day, 9), "salt", key="buy/salt")
+        append_telling(path, _at(day, 12), "today", [told])
+    assert _read(path, _NIGHT).tasks["buy/salt"].task.at == _at(10, 9)
+
+
+def test_withdrawn_before_its_time_it_has_no_fate_and_nothing_answers_it(tmp_path: Path) -> None:
+    path = tmp_path / "told.jsonl"
+    told, kept = _set(_at(10, 8)), _feed(_MORNING)
+    append_telling(path, _at(9, 7), "today", [told, kept])
+    append_telling(path, _at(9, 19), "today", withdrawn=[told.task.id])
+    record = _read(path, _NIGHT)
+    assert set(record.tasks) == {kept.task.id}
+    assert record.withdrawn == {told.task.id}
+    entry = Entry(_at(10, 8), "set", "bottle 1", "", 2, "g", line=2)
+    known = fates(record, [entry], _NIGHT)
+    assert (set(known.of), known.told) == ({kept.task.id}, {})
+    assert set(_read(path, _at(9, 18)).tasks) == {told.task.id, kept.task.id}
+    append_telling(path, _at(10, 7), "today", [told])
+    back = _read(path, _NIGHT)
+    assert (set(back.tasks), back.withdrawn) == ({told.task.id, kept.task.id}, frozenset())
+
+
+def test_what_has_begun_cannot_be_withdrawn(tmp_path: Path) -> None:
+    path = tmp_path / "told.jsonl"
+    told = _set(_at(10, 8))
+    append_telling(path, _at(9, 7), "today", [told])
+    append_telling(path, _at(10, 8), "today", withdrawn=[told.task.id, "set_hatch/never"])
+    record = _read(path, _NIGHT)
+    assert (set(record.tasks), record.withdrawn) == ({told.task.id}, frozenset())
+    assert _fate(fates(record, (), _NIGHT), told) is Fate.PRESUMED
+
+
+def test_undo_gives_back_the_fate_that_was(tmp_path: Path) -> None:
+    path = tmp_path / "journal.csv"
+    told = _worms(_MORNING)
+    record = record_of([told, _feed(_MORNING)])
+
+    def known() -> Fates:
+        return fates(record, read_journal(path, _ZONE).effective(), _NIGHT)
+
+    def facts(known: Fates) -> tuple[object, ...]:
+        return known.of, known.answer, known.told, known.amended, known.moved
+
+    def undo() -> None:
+        last = read_journal(path, _ZONE).last()
+        assert last is not None
+        append(path, [undo_of(last, _NIGHT)])
+
+    append(path, [Entry(_at(9, 9), "lost", "a brood", "", 2, "fry")])
+    nothing = facts(known())
+    append(path, [as_entry(told)])
+    ticked = facts(known())
+    assert ticked != nothing
+    append(path, [Entry(_at(10, 9), "harvest", "MW-1", "", 8, "swipes")])
+    assert known().amended == {3}
+    undo()
+    assert facts(known()) == ticked
+    undo()
+    assert facts(known()) == nothing
+
+
+# --- the present that comes of it
+
+_ROOM = """
+[room]
+name = "By hand"
+timezone = "Europe/Lisbon"
+as_of = 2027-03-09
+temperature_c = 23
+fridge_c = 5
+[[tank]]
+name = "A1"
+litres = 40
+temperature_c = 26
+[[brood]]
+name = "a brood"
+tank = "A1"
+class = "bubble_nest"
+count = 100
+free_swimming = 2027-03-04
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2027-02-25
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+[[vessel]]
+name = "bottle 1"
+litres = 1
+temperature_c = 27
+[[vessel]]
+name = "bottle 2"
+litres = 1
+temperature_c = 27
+[cysts]
+grams = 50
+[supplies]
+dry_g = 100
+"""
+
+
+@pytest.fixture(scope="module")
+def room() -> Room:
+    """One brood, one culture, two empty bottles."""
+    return read_room(_ROOM, today=date(2027, 3, 9))
+
+
+def _ids(tasks: object) -> list[str]:
+    assert isinstance(tasks, list | tuple)
+    return [t.task.id for t in tasks]
+
+
+def _present(room: Room, told: list[ToldTask], now: datetime, *entries: Entry) -> Present:
+    standing = [e for e in lines(*entries) if e.when <= now]
+    return present(room, standing, record_of(told), now)
+
+
+def test_presumed_is_done_as_told_unless_noted_otherwise(room: Room) -> None:
+    told = [_set(_at(10, 8)), _feed(_MORNING, dry_g=1.5)]
+    found = _present(room, told, _NIGHT)
+    assert _ids(found.presumed) == ["feed/1007", "set_hatch/10/1"]
+    (hatch,) = found.room.hatches
+    assert (hatch.vessel, hatch.set_at, hatch.cysts_g) == ("bottle 1", _at(10, 8), 2.0)
+    assert hatch.key == "10/1"
+    assert found.room.cysts is not None
+    assert found.room.cysts.grams == pytest.approx(48)
+    assert found.room.stock_g["dry"] == pytest.approx(98.5)
+    otherwise = _present(room, told, _NIGHT,
+                         Entry(_at(10, 8, 40), "set", "bottle 1", "", 1.2, "g"),
+                         Entry(_at(10, 9), "skip", "07:30 round", "feed/1007"))  # fmt: skip
+    assert otherwise.presumed == ()
+    assert [(h.set_at, h.cysts_g) for h in otherwise.room.hatches] == [(_at(10, 8, 40), 1.2)]
+    assert otherwise.room.stock_g["dry"] == 100
+
+
+def test_what_cannot_have_been_done_is_neither_presumed_nor_asked(room: Room) -> None:
+    """A draw of a hatch that failed, a setting in a full bottle, a split of what has crashed."""
+    draw = _draw(_at(11, 7), _at(11, 7, 30), key="11/1")
+    told = [_set(_at(10, 8)), draw, _split(_at(10, 19), "MW-1", "MW-3")]
+    found = _present(room, told, _at(12), Entry(_at(10, 12), "failed", "bottle 1"),
+                     Entry(_at(10, 12), "failed", "MW-1"))  # fmt: skip
+    assert found.contradicted == {"harvest_hatch/11/1", "split/MW-3"}
+    assert _ids(found.presumed) == ["set_hatch/10/1"]
+    assert (found.room.hatches, found.room.held, found.room.cultures) == ((), (), ())
+    full = _present(room, told[:1], _at(12), Entry(_at(10, 7), "set", "bottle 1", "", 3, "g"))
+    assert full.fates.of["set_hatch/10/1"] is Fate.DONE  # half a day around it tells of it
+    earlier = Entry(_at(9, 19), "set", "bottle 1", "", 3, "g")
+    full = _present(room, told[:1], _at(10, 12), earlier)
+    assert full.contradicted == {"set_hatch/10/1"}
+    assert [(h.set_at, h.cysts_g) for h in full.room.hatches] == [(_at(9, 19), 3)]
+
+
+def test_what_was_told_for_a_time_before_the_room_file_changes_nothing(room: Room) -> None:
+    old = _set(_at(8, 20))
+    found = _present(room, [old], _at(10))
+    assert found.room.hatches == ()
+    assert found.contradicted == frozenset()
+
+
+def test_done_twice_is_done_once_and_nothing_is_asked_again(room: Room) -> None:
+    told = [_worms(_MORNING), _feed(_MORNING), _set(_at(10, 8))]
+    before = _present(room, told, _NIGHT)
+    due = before.due(EARLY)
+    assert _ids(due) == ["harvest_worms/MW-1/1007", "feed/1007", "set_hatch/10/1"]
+    entries = [as_entry(t) for t in due]
+    after = _present(room, told, _NIGHT, *entries)
+    assert after.due(EARLY) == []
+    assert after.presumed == ()
+    for name in ("hatches", "held", "cysts", "stock_g", "cultures", "fed_until"):
+        assert getattr(after.room, name) == getattr(before.room, name), name
+
+
+def test_of_what_is_over_is_asked_once_and_for_two_weeks(room: Room) -> None:
+    told = [_feed(_MORNING)]
+    found = _present(room, told, _NIGHT)
+    assert _ids(found.open_questions()) == ["feed/1007"]
+    asked = evolve(record_of(told), asked=frozenset({"feed/1007"}))
+    again = present(room, [], asked, _NIGHT)
+    assert (again.open_questions(), _ids(again.unnoted())) == ([], ["feed/1007"])
+    last, gone = (_present(room, told, _MORNING + timedelta(days=14) + off)
+                  for off in (timedelta(0), _SECOND))  # fmt: skip
+    assert (_ids(last.unnoted()), gone.unnoted()) == (["feed/1007"], [])
+    assert _ids(gone.presumed) == ["feed/1007"]
+
+
+def test_a_round_is_in_hand_from_its_time_or_its_first_note_until_it_is_over(room: Room) -> None:
+    told = [_worms(_MORNING), _feed(_MORNING), _feed(_EVENING)]
+    early = _present(room, told, _at(10, 7, 20))
+    assert (early.in_hand, early.room.fed_until) == ((), None)
+    assert _ids(early.due(EARLY)) == ["harvest_worms/MW-1/1007", "feed/1007"]
+    begun = Entry(_at(10, 7, 10), "harvest", "MW-1", "", 6, "swipes")
+    noted = _present(room, told, _at(10, 7, 20), begun)
+    assert _ids(noted.in_hand) == ["harvest_worms/MW-1/1007", "feed/1007"]
+    assert noted.room.fed_until == _MORNING
+    assert _ids(noted.due(EARLY)) == ["feed/1007"]
+    on = _present(room, told, _MORNING + LATE - _SECOND)
+    assert _ids(on.in_hand) == ["harvest_worms/MW-1/1007", "feed/1007"]
+    over = _present(room, told, _MORNING + LATE)
+    assert (over.in_hand, over.room.fed_until) == ((), _MORNING)
+    assert _ids(over.presumed) == ["harvest_worms/MW-1/1007", "feed/1007"]
+
+
+def test_ids_that_are_over_or_answered_are_not_given_again(room: Room) -> None:
+    reminder = told_task("buy", _at(10, 9), "salt", key="buy/salt")
+    told = [_set(_at(10, 8)), _set(_at(11, 8), key="11/1"), reminder]
+    assert _present(room, told, _at(10, 10)).room.settled == {"set_hatch/10/1"}
+    skipped = Entry(_at(10, 10), "skip", "bottle 1", "set_hatch/11/1")
+    found = _present(room, told, _at(10, 10), skipped)
+    assert found.room.settled == {"set_hatch/10/1", "set_hatch/11/1"}
+    assert found.room.not_before == {"bottle 1": _at(11, 8, 1)}
+
+
+def test_settings_and_splits_that_lie_ahead_are_what_moving_costs(room: Room) -> None:
+    told = [
+        _set(_at(10, 8)), _draw(_at(11, 7), _at(11, 7, 30)),
+        _set(_at(11, 8), key="12/1"), _draw(_at(12, 7), _at(12, 7, 30), key="12/1"),
+        _split(_at(12, 8), "MW-1", "MW-3"), _split(_at(13, 8), "MW-1", "MW-4"),
+    ]  # fmt: skip
+    gone = Entry(_at(10, 9), "skip", "MW-1", "split/MW-4")
+    ahead = (Told("bottle 1", _at(11, 8), _at(12, 7)), Told("microworm", _at(12, 8)))
+    assert _present(room, told, _at(10, 9), gone).room.told == ahead
+
+
+def test_a_day_without_a_word_is_said_and_adds_nothing(room: Room) -> None:
+    told = [evolve(_feed(_MORNING), told_at=_at(10, 7))]
+    since = timedelta(hours=36)
+    short = _present(room, told, _at(10, 7) + since - _SECOND)
+    long = _present(room, told, _at(10, 7) + since)
+    assert not any("told or noted since" in n for n in short.room.notes)
+    (said,) = [n for n in long.room.notes if "told or noted since" in n]
+    assert "10 Mar" in said
+    assert "the day of the room file" not in said
+    never = _present(room, [], _at(11))
+    assert any("since Tue 9 Mar, the day of the room file" in n for n in never.room.notes)
+    assert never.room.hatches == never.room.held == ()
+    assert never.room.cysts == room.cysts
+    assert never.room.stock_g == room.stock_g
+
+
+def test_a_food_that_did_not_come_is_not_dosed(room: Room) -> None:
+    """The bottle of the morning was counted as 0: its nauplii are taken off the round in hand."""
+
+    def line(food: str, amount: float) -> FeedLine:
+        return FeedLine(_MORNING, "A1", "a brood", food, 9.0, 9.0, amount, "mL")
+
+    feed = _feed(_MORNING, nauplii=5e4, jar_ml=50.0, brine_shrimp_ml=50.0, microworm_ml=20.0)
+    feed = evolve(feed, lines=(line(BRINE_SHRIMP, 50.0), line("microworm", 20.0)))
+    told = [_draw(_at(10, 7), _MORNING), _worms(_MORNING), feed]
+    set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
+    came = _present(room, told, _at(10, 8), set_)
+    assert came.room.lost_foods == {}
+    assert [h.vessel for h in came.room.held] == ["bottle 1"]
+    zero = Entry(_at(10, 7), "hatched", "bottle 1", "", 0.0, "nauplii")
+    found = _present(room, told, _at(10, 8), set_, zero)
+    assert found.room.lost_foods == {_MORNING: (BRINE_SHRIMP,)}
+    assert found.room.held == ()
+    (fed,) = [t for t in found.in_hand if t.task.what == "feed"]
+    assert dict(fed.task.amounts) == {"tanks": 2.0, "microworm_ml": 20.0}
+    assert [x.food for x in fed.lines] == ["microworm"]
+    crashed = _present(room, told, _at(10, 8), set_, Entry(_at(10, 7), "failed", "MW-1"))
+    assert crashed.room.lost_foods == {_MORNING: ("microworm",)}
+
+
+def test_nauplii_of_a_presumed_feeding_are_out_of_the_jar(room: Room) -> None:
+    told = [_draw(_at(10, 7), _MORNING), _feed(_MORNING, nauplii=5e4)]
+    set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
+    count = Entry(_at(10, 7), "hatched", "bottle 1", "", 2e5, "nauplii")
+    full = _present(room, told[:1], _at(10, 10), set_, count)
+    left = _present(room, told, _at(10, 10), set_, count)
+    (whole,), (rest,) = full.room.held, left.room.held
+    assert (whole.nauplii, whole.share) == (2e5, 1.0)
+    alive = rest.nauplii / 2e5  # of what was harvested; half an hour in the cold kills few
+    assert rest.share == pytest.approx(alive)
+    assert 0.74 < alive <= 0.75
+    assert isinstance(rest, HeldNauplii)
+
+
+def test_the_record_lies_beside_the_room() -> None:
+    assert record_path(Path("/a/room.toml")) == Path("/a/told.jsonl")
