@@ -72,7 +72,7 @@ def command(
     ))  # fmt: skip
     until = shown_until(outlook, rounds)
     tell(setting, outlook, shown_tasks(outlook, outlook.tasks(), rounds), "today",
-         lambda told: is_shown(told.task, rounds, until), asked)  # fmt: skip
+         lambda told: is_shown(told.task, rounds, until), [t for _, t in asked])  # fmt: skip
 
 
 def _print_day(plan: Plan, day: date, tank: str | None) -> None:

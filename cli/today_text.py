@@ -58,14 +58,15 @@ def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
 
 def screen(
     outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
-    tank: str | None = None, asked: Sequence[ToldTask] = (), before: Absence | None = None,
+    tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
+    before: Absence | None = None,
 ) -> str:  # fmt: skip
     """The whole screen.
 
     Args:
         tasks: all tasks of the outlook, those in hand among them.
         rounds: the rounds to show. tank: show the lines of one tank only. asked: what is taken
-            as done because it was told. before: an absence that begins soon.
+            as done because it was told, with its number in 'journal due'. before: an absence that begins soon.
     """
     units = outlook.room.units
     parts = [_title(outlook), _questions(asked, outlook), leaving(before, units) if before else ""]
@@ -148,13 +149,13 @@ def _title(outlook: Outlook) -> str:
     return f"{name}{moment:>{WIDTH - len(name)}}"
 
 
-def _questions(asked: Sequence[ToldTask], outlook: Outlook) -> str:
+def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
     """What was told, is over and is not noted: taken as done, asked about once."""
     if not asked:
         return ""
     units, lines = outlook.room.units, []
-    away = any(outlook.room.away_on(t.task.at.date()) is not None for t in asked)
-    for number_, told in enumerate(asked[:_MOST_ASKED], start=1):
+    away = any(outlook.room.away_on(t.task.at.date()) is not None for _, t in asked)
+    for number_, told in asked[:_MOST_ASKED]:
         task = told.task
         day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
         lines.append(wrapped(f"{day}{task.at:%H:%M}  {task_text(task, units)}", 6,

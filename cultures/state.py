@@ -160,8 +160,8 @@ class _Replay:
             doubt = self._doubt(entry, at.astimezone(self.room.timezone), at_h)
             if doubt is not None:
                 self.doubts.append((entry, doubt))
-        if step.presumed and (at_h < self.as_of_h or not self._may_be(entry)):
-            if at_h >= self.as_of_h and step.told is not None:
+        if step.presumed and not self._may_be(entry):
+            if step.told is not None:
                 self.contradicted.add(step.told.task.id)
             return
         handler: Callable[[Entry, datetime, float], bool] | None = getattr(

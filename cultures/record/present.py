@@ -71,9 +71,11 @@ class Present:
 
         return learn(self.room, (), self.now)
 
-    def open_questions(self) -> list[ToldTask]:
-        """What is taken as done and of which nobody was asked yet."""
-        return [t for t in self.unnoted() if t.task.id not in self.record.asked]
+    def open_questions(self) -> list[tuple[int, ToldTask]]:
+        """What is taken as done and of which nobody was asked yet, with its number in `due`."""
+        mine = {t.task.id for t in self.unnoted()} - self.record.asked
+        due = self.due(EARLY)
+        return [(n, t) for n, t in enumerate(due, start=1) if t.task.id in mine]
 
     def unnoted(self) -> list[ToldTask]:
         """Work of the last two weeks that is taken as done because it was told, by time."""
@@ -193,9 +195,12 @@ def steps_of(
         entry = step.entry
         if entry.line and entry.line in known.amended:
             continue
+        told = known.told.get(entry)
         when = known.moved.get(entry, entry.when)
+        if told is not None and _drawn_for_its_round(told, when):
+            when = told.task.at
         placed = entry._replace(when=when) if when != entry.when else entry
-        rows.append((when, 0, 0, Step(placed, known.told.get(entry))))
+        rows.append((when, 0, 0, Step(placed, told)))
     for told in presumed:
         # At one moment: what is taken out first, then what was noted, then what is made.
         first = told.task.what in ("harvest_hatch", "harvest_worms", "feed")
@@ -203,6 +208,17 @@ def steps_of(
         rows.append((told.task.at, -1 if first else 1, rank, Step(as_entry(told), told, True)))
     rows.sort(key=lambda row: row[:3])
     return [row[3] for row in rows]
+
+
+def _drawn_for_its_round(told: ToldTask, when: datetime) -> bool:
+    """Whether a hatch noted while its round was in hand was drawn off in time for it.
+
+    Counted in peace after feeding, it is noted later than it was done.
+    """
+    return (
+        told.task.what == "harvest_hatch" and told.round_at is not None
+        and told.task.at < when < told.round_at + LATE
+    )  # fmt: skip
 
 
 def as_entry(told: ToldTask, when: datetime | None = None) -> Entry:

@@ -1,22 +1,38 @@
-"""What was told stays where it is: without a change altogether, with a small one mostly."""
+"""What was told stays where it is, on the disk as in the plan: without a change altogether."""
 
 from __future__ import annotations
 
+import json
 import random
+import tempfile
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 from attrs import evolve
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from cultures.errors import FileProblemError
-from cultures.planning.plan import make_plan
-from cultures.planning.what_if import suppose
-from cultures.told import told_bytes, told_of, told_path, with_told
+from cultures.planning.plan import make_outlook, make_plan
+from cultures.planning.tasks import ToldTask
+from cultures.planning.what_if import settings_and_splits, suppose
+from cultures.record.fates import fates
+from cultures.record.present import present
+from cultures.record.store import (
+    REMINDERS,
+    Record,
+    append_telling,
+    read_record,
+    record_path,
+    same,
+)
+from cultures.record.tell import record_telling, tellings
 from tests.properties.test_plan_promise import RELIABLE
 from tests.strategies import RoomCase, room_cases
 from tests.studies.moves import changes
 from tests.studies.year import random_room
+
+# --- the price of moving what was told
 
 
 @settings(RELIABLE, max_examples=30)
@@ -24,7 +40,7 @@ from tests.studies.year import random_room
 def test_a_plan_that_was_told_is_planned_again_as_it_is(case: RoomCase) -> None:
     room, now = case.room(), case.now()
     first = make_plan(room, now=now, remedies=False)
-    told = told_of(first)
+    told = settings_and_splits(first)
     harvests = {t.id.partition("/")[2] for t in first.tasks if t.what == "harvest_hatch"}
     assert len(told) == sum(
         1
@@ -32,7 +48,7 @@ def test_a_plan_that_was_told_is_planned_again_as_it_is(case: RoomCase) -> None:
         if t.what == "split" or (t.what == "set_hatch" and t.id.partition("/")[2] in harvests)
     )
     again = make_plan(evolve(room, told=told), now=now, remedies=False)
-    assert told_of(again) == told
+    assert settings_and_splits(again) == told
     assert again.lines == first.lines
 
 
@@ -41,7 +57,7 @@ def test_small_changes_move_next_to_nothing_that_was_told() -> None:
     for seed in range(6):
         room = random_room(random.Random(seed))
         now = room.local(room.as_of, room.awake[0])
-        told = told_of(make_plan(room, now=now, remedies=False))
+        told = settings_and_splits(make_plan(room, now=now, remedies=False))
         for text in changes(room, now):
             changed = suppose(room, text, now)
             for known in moved:
@@ -49,14 +65,14 @@ def test_small_changes_move_next_to_nothing_that_was_told() -> None:
                     evolve(changed, told=told if known else ()), now=now, remedies=False
                 )
                 assert not after.shortfalls
-                moved[known] += len(set(told) - set(told_of(after)))
+                moved[known] += len(set(told) - set(settings_and_splits(after)))
     assert moved[True] < moved[False] / 2
 
 
 def test_a_told_setting_moves_when_that_saves_more_than_it_costs() -> None:
     room = random_room(random.Random(1))
     now = room.local(room.as_of, room.awake[0])
-    told = told_of(make_plan(room, now=now, remedies=False))
+    told = settings_and_splits(make_plan(room, now=now, remedies=False))
     # Nothing is wanted any more, so no setting stays for having been told.
     empty = evolve(room, broods=(), told=told)
     assert not [t for t in make_plan(empty, now=now).tasks if t.what == "set_hatch"]
@@ -65,16 +81,174 @@ def test_a_told_setting_moves_when_that_saves_more_than_it_costs() -> None:
     assert {t.subject for t in plan.tasks if t.what == "set_hatch"} <= {room.vessels[0].name}
 
 
-def test_what_was_told_is_read_back_and_damage_is_said(tmp_path: Path) -> None:
+def test_what_the_record_holds_of_the_coming_days_is_what_moving_costs() -> None:
+    """The price of a room with a record is that of the plan that was told."""
+    for seed in range(3):
+        room = random_room(random.Random(seed))
+        now = room.local(room.as_of, room.awake[0])
+        outlook = make_outlook(room, now=now)
+        told = tellings(outlook, outlook.tasks(), now)
+        record = Record({t.task.id: t for t in told}, last=now)
+        priced = set(settings_and_splits(outlook.plan(remedies=False)))
+        later = present(room, (), record, now)
+        ahead = {t for t in priced if t.at > now}
+        assert ahead <= set(later.room.told)
+        # Beyond the plan's last day some settings are told whose harvest it does not show.
+        beyond = outlook.until - timedelta(days=4)
+        assert {t for t in later.room.told if t.at < beyond} == {t for t in ahead if t.at < beyond}
+
+
+# --- on the disk
+
+
+def _told_of(case: RoomCase) -> tuple[list[ToldTask], datetime]:
+    outlook = make_outlook(case.room(), now=case.now())
+    return tellings(outlook, outlook.tasks(), case.now()), case.now()
+
+
+def _file() -> Path:
+    return Path(tempfile.mkdtemp(prefix="told-")) / "told.jsonl"
+
+
+@settings(RELIABLE, max_examples=25)
+@given(room_cases(longest_days=7))
+def test_what_was_told_is_read_back_exactly(case: RoomCase) -> None:
+    told, now = _told_of(case)
+    path, zone = _file(), case.room().timezone
+    assert read_record(path, zone, now).tasks == {}
+    append_telling(path, now, "sheet", told, asked=["feed/never"])
+    record = read_record(path, zone, now)
+    assert list(record.tasks.values()) == [evolve(t, by="sheet", told_at=t.told_at) for t in told]
+    assert (record.damaged, record.withdrawn, record.asked) == (
+        0, frozenset(), frozenset({"feed/never"}),
+    )  # fmt: skip
+    assert record.last == now
+    assert all(same(t, record.tasks[t.task.id]) for t in told)
+    for each in record.tasks.values():
+        assert each.opens < each.closes
+        assert each.opens <= each.task.at < each.closes
+        assert each.over_at >= each.task.at + timedelta(hours=2)
+    elsewhere = read_record(path, UTC, now).tasks
+    assert [(k, t.task.at) for k, t in elsewhere.items()] == [(t.task.id, t.task.at) for t in told]
+
+
+@settings(RELIABLE, max_examples=15)
+@given(room_cases(longest_days=7), st.data())
+def test_telling_the_same_again_adds_nothing_and_what_is_left_out_is_withdrawn(
+    case: RoomCase, data: st.DataObject
+) -> None:
+    room, now = case.room(), case.now()
+    room_path = _file().with_name("room.toml")
+    told, _ = _told_of(case)
+
+    def tell(rows: list[ToldTask], at: datetime) -> bytes:
+        record = read_record(record_path(room_path), room.timezone, at)
+        found = present(room, (), record, at)
+        record_telling(room_path, found, "today", rows, lambda _: True)
+        path = record_path(room_path)
+        return path.read_bytes() if path.exists() else b""
+
+    first = tell(told, now)
+    assert tell(told, now) == first
+    assert tell([evolve(t, told_at=now + timedelta(minutes=1)) for t in told], now) == first
+    ahead = [t for t in told if t.task.at > now]
+    gone = data.draw(st.lists(st.sampled_from(ahead), unique_by=lambda t: t.task.id)
+                     if ahead else st.just([]))  # fmt: skip
+    ids = {t.task.id for t in gone}
+    tell([t for t in told if t.task.id not in ids], now)
+    record = read_record(record_path(room_path), room.timezone, now)
+    assert record.withdrawn == ids
+    assert set(record.tasks) == {t.task.id for t in told} - ids
+    assert set(fates(record, (), now).of) == set(record.tasks)
+    tell(told, now)
+    back = read_record(record_path(room_path), room.timezone, now)
+    assert (set(back.tasks), back.withdrawn) == ({t.task.id for t in told}, frozenset())
+
+
+@settings(RELIABLE, max_examples=15)
+@given(room_cases(longest_days=7), st.integers(1, 120))
+def test_a_later_telling_holds_before_its_time_only(case: RoomCase, hours_later: int) -> None:
+    """Everything is told again an hour later and with other amounts, after a while."""
+    told, now = _told_of(case)
+    path, zone = _file(), case.room().timezone
+    append_telling(path, now, "today", told)
+    then = (now.astimezone(UTC) + timedelta(hours=hours_later)).astimezone(zone)
+    hour = timedelta(hours=1)
+    again = [
+        evolve(t, told_at=then, task=evolve(
+            t.task, at=t.task.at + hour, amounts={k: v + 1.0 for k, v in t.task.amounts.items()}))
+        for t in told
+    ]  # fmt: skip
+    append_telling(path, then, "calendar", again)
+    early, late = read_record(path, zone, then - hour), read_record(path, zone, then)
+    assert [t.task for t in early.tasks.values()] == [t.task for t in told]
+    for old, new in zip(told, again, strict=True):
+        changes_still = old.task.at > then or old.task.what in REMINDERS
+        holds = late.tasks[old.task.id]
+        assert holds.task == (new.task if changes_still else old.task)
+        assert holds.by == ("calendar" if changes_still else "today")
+
+
+_DAMAGE = (
+    b"{", b"[]", b"7", b"null", b"\xff\xfe", b'{"at": "2027-03-01T07:00"}', b"{}",
+    b'{"at": "2027-03-01T07:00+00:00"}',
+    b'{"at": "2027-03-01T07:00+00:00", "by": "today", "told": [{}]}',
+    b'{"at": "2027-03-01T07:00+00:00", "by": "today", "told": [{"id": "a", "what": "feed"}]}',
+    b'{"at": "2027-03-01T07:00+00:00", "by": "today", "told": 7}',
+    b'{"at": 7, "by": "today"}', b'{"at": "tomorrow", "by": "today"}',
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("damage", _DAMAGE)
+def test_a_damaged_line_is_counted_and_loses_only_itself(damage: bytes) -> None:
     room = random_room(random.Random(2))
     now = room.local(room.as_of, room.awake[0])
-    told = told_of(make_plan(room, now=now, remedies=False))
-    path = tmp_path / "room.toml"
-    assert with_told(room, path).told == ()
-    told_path(path).write_bytes(told_bytes(told))
-    assert with_told(room, path).told == told
-    for damage in (b"", b"{", b"[]", b'{"told": [{}]}', b'{"told": [{"name": 1, "at": "x"}]}',
-                   b'{"told": [{"name": "a", "at": "2027-01-01T00:00"}]}', b"\xff"):  # fmt: skip
-        told_path(path).write_bytes(damage)
-        with pytest.raises(FileProblemError, match="delete it"):
-            with_told(room, path)
+    outlook = make_outlook(room, now=now, days=5)
+    told = tellings(outlook, [t for t in outlook.tasks() if t.at < outlook.until], now)
+    half = len(told) // 2
+    path = _file()
+    append_telling(path, now, "today", told[:half])
+    with path.open("ab") as stream:
+        stream.write(damage + b"\n")
+    append_telling(path, now, "today", told[half:])
+    record = read_record(path, room.timezone, now)
+    # A line with a time and nothing told says nothing wrong.
+    harmless = damage == b'{"at": "2027-03-01T07:00+00:00"}'
+    assert record.damaged == (0 if harmless else 1)
+    assert set(record.tasks) == {t.task.id for t in told}
+
+
+@settings(RELIABLE, max_examples=25)
+@given(st.integers(0, 100_000), st.booleans())
+def test_a_record_cut_anywhere_loses_only_what_was_cut(cut: int, goes_on: bool) -> None:
+    room = random_room(random.Random(3))
+    now = room.local(room.as_of, room.awake[0])
+    outlook = make_outlook(room, now=now, days=3)
+    told = tellings(outlook, [t for t in outlook.tasks() if t.at < outlook.until], now)
+    path = _file()
+    for each in told:
+        append_telling(path, now, "today", [each])
+    whole = path.read_bytes()
+    kept = whole[: cut % (len(whole) + 1)]
+    path.write_bytes(kept)
+    complete = kept.count(b"\n")
+    ids = [t.task.id for t in told]
+    tail = kept.rpartition(b"\n")[2]
+    torn = _torn(tail)
+    record = read_record(path, room.timezone, now)
+    assert list(record.tasks) == ids[: complete + (1 if tail and not torn else 0)]
+    assert record.damaged == (1 if torn else 0)
+    if goes_on:
+        append_telling(path, now, "today", [told[-1]])
+        after = read_record(path, room.timezone, now)
+        assert set(after.tasks) >= {*ids[:complete], ids[-1]}
+
+
+def _torn(tail: bytes) -> bool:
+    if not tail:
+        return False
+    try:
+        json.loads(tail)
+    except ValueError:
+        return True
+    return False

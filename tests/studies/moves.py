@@ -2,9 +2,10 @@
 
 Run: python -m tests.studies.moves [rooms]
 
-Random rooms of the year study are planned; then one thing changes: a brood is counted a tenth
-smaller, a culture is lost, or it is 19 degrees in the room for two days. Settings and splits of the
-next two weeks that stood in the first plan and are not in the second at the same time are counted.
+Random rooms of the year study are planned and all of it is told; then one thing changes: a brood is
+counted a tenth smaller, a culture is lost, or it is 19 degrees in the room for two days. Settings
+and splits of the next two weeks that stood in the first plan and are not in the second at the same
+time are counted.
 """
 
 from __future__ import annotations
@@ -17,18 +18,29 @@ from datetime import datetime, timedelta
 
 from attrs import evolve
 
-from cultures.planning.plan import make_plan
+from cultures.planning.plan import make_outlook, make_plan
 from cultures.planning.tasks import Plan
-from cultures.planning.what_if import suppose
-from cultures.room import Room
-from cultures.told import told_of
+from cultures.planning.what_if import settings_and_splits, suppose
+from cultures.record.present import present
+from cultures.record.store import Record
+from cultures.record.tell import tellings
+from cultures.room import Room, Told
 from tests.studies.year import random_room
 
 _LOOK = timedelta(days=14)
 
 
 def _starts(plan: Plan) -> Counter[tuple[object, ...]]:
-    return Counter((t.name, t.at, t.harvest_at) for t in told_of(plan) if t.at < plan.start + _LOOK)
+    told = settings_and_splits(plan)
+    return Counter((t.name, t.at, t.harvest_at) for t in told if t.at < plan.start + _LOOK)
+
+
+def _told(room: Room, now: datetime) -> tuple[Told, ...]:
+    """What a record holds of the time ahead once the whole plan was told."""
+    outlook = make_outlook(room, now=now)
+    told = tellings(outlook, [t for t in outlook.tasks() if t.at < outlook.until], now)
+    record = Record({t.task.id: t for t in told}, last=now)
+    return present(room, (), record, now).room.told
 
 
 def changes(room: Room, now: datetime) -> Iterator[str]:
@@ -49,7 +61,7 @@ def main(rooms: int) -> None:
         room = random_room(random.Random(seed))
         now = room.local(room.as_of, room.awake[0])
         before = make_plan(room, now=now, remedies=False)
-        told = told_of(before)
+        told = _told(room, now)
         stood = _starts(before)
         again = make_plan(evolve(room, told=told), now=now, remedies=False)
         sums["moved without any change"] += (stood - _starts(again)).total()

@@ -1,6 +1,8 @@
-"""A year of a keeper who plans every morning and does what the plan says, with crashes.
+"""A year of a keeper who looks every morning and does what is told, with crashes.
 
-Run it: ``python -m tests.studies.year [SEED] [DAYS]``. Each culture may crash in any night, with
+Run it: ``python -m tests.studies.year [SEED] [DAYS]``. Every morning the room is what the file
+states, what is noted, and what was told; the tasks of the day are told, and noted as done at their
+time. Each culture may crash in any night, with
 the hazard of its kind's data; a kind of which nothing is left is begun again from a bought
 starter three days later. Broods leave their tank at nine weeks and a new spawning follows.
 """
@@ -15,12 +17,13 @@ from time import perf_counter
 from attrs import define, evolve, field
 
 from cultures.journal import Entry
-from cultures.journal_due import TICKED, entry_for
-from cultures.planning.build import build_tasks
 from cultures.planning.plan import Outlook, make_outlook
+from cultures.record.fates import WORK
+from cultures.record.present import Present, as_entry, present
+from cultures.record.store import Record
+from cultures.record.tell import tellings
 from cultures.room import Brood, Culture, Room
 from cultures.roomfile import read_room
-from cultures.state import room_at
 
 START = date(2027, 1, 4)
 #: A brood is short at a round when more than this share of its need is missing.
@@ -65,13 +68,15 @@ class Year:
     """The keeper's year so far, and what is counted of it.
 
     Attributes:
-        room: the room file, edited when broods come and go. entries: the journal.
+        room: the room file, edited when broods come and go. entries: the journal. record: what
+            was told.
         foreseen: by day, the (round, brood) that the plan of three days before called short.
     """
 
     room: Room
     rng: random.Random
     entries: list[Entry] = field(factory=list)
+    record: Record = field(factory=lambda: Record({}))
     foreseen: dict[date, set[tuple[datetime, str]]] = field(factory=dict)
     lost_on: dict[str, date] = field(factory=dict)
     need_j: float = 0.0
@@ -84,41 +89,45 @@ class Year:
     slowest_s: float = 0.0
 
     def live(self, day: date) -> None:
-        """A day: crashes in the night, a plan in the morning, and the plan is carried out."""
+        """A day: crashes in the night, a look in the morning, and what is told is done."""
         zone = self.room.timezone
         self._broods(day)
         now = datetime.combine(day, time(6), zone)
-        room = room_at(self.room, self.entries, now)
-        room = self._crash(room, now)
+        room = self._crash(self._present(now), now)
         begun = perf_counter()
         outlook = make_outlook(room, now=now)
         self.slowest_s = max(self.slowest_s, perf_counter() - begun)
         self._count(outlook, day)
         evening = datetime.combine(day, time(23, 59), zone)
-        for task in build_tasks(outlook):
-            if now <= task.at <= evening:
-                self.tasks += task.what not in ("harvest_worms", "soak", "count")
-                if task.what in TICKED:
-                    self.entries.append(entry_for(room, task, evening))
-        self.entries.sort(key=lambda e: e.when)
+        mine = [task for task in outlook.tasks() if now <= task.at <= evening]
+        self.tasks += sum(t.what not in ("harvest_worms", "soak", "count") for t in mine)
+        told = tellings(outlook, mine, now)
+        tasks = {**self.record.tasks, **{t.task.id: t for t in told}}
+        self.record = Record(tasks, last=now)
+        self._note(*(as_entry(t) for t in told if t.task.what in WORK))
 
-    def _crash(self, room: Room, now: datetime) -> Room:
-        for culture in room.cultures:
+    def _note(self, *entries: Entry) -> None:
+        numbered = [e._replace(line=len(self.entries) + 2 + i) for i, e in enumerate(entries)]
+        self.entries = sorted([*self.entries, *numbered], key=lambda e: e.when)
+
+    def _present(self, now: datetime) -> Present:
+        return present(self.room, self.entries, self.record, now)
+
+    def _crash(self, found: Present, now: datetime) -> Room:
+        for culture in found.room.cultures:
             # The hazard of the data: that of the room sinks as the journal tells of no crash.
             hazard = self.room.kinds[culture.kind.name].parameters["crash_per_day"].value
             if self.rng.random() < hazard:
                 self.crashes += 1
-                when = now - timedelta(minutes=30)
-                self.entries.append(Entry(when, "discard", culture.name, "crashed"))
-        self.entries.sort(key=lambda e: e.when)
-        room = room_at(self.room, self.entries, now)
+                self._note(Entry(now - timedelta(minutes=30), "failed", culture.name))
+        room = self._present(now).room
         for pattern in {c.kind.name: c for c in self.room.cultures}.values():
             kind = pattern.kind.name
             if any(c.kind.name == kind for c in room.cultures):
                 self.lost_on.pop(kind, None)
             elif now.date() >= self.lost_on.setdefault(kind, now.date()) + timedelta(days=3):
                 self._bring(pattern, now.date())
-                room = room_at(self.room, self.entries, now)
+                room = self._present(now).room
         return room
 
     def _bring(self, pattern: Culture, day: date) -> None:

@@ -1,7 +1,8 @@
-"""A year of daily replanning in a room where cultures crash and yields are what they are.
+"""A year of daily looks in a room where cultures crash and yields are what they are.
 
-Every morning the plan is made anew from what the keeper can see (stocks, hatches standing, what
-is held, counts), and the day's tasks are carried out in a world with yields of its own. Run::
+Every morning the room file is put right to what the keeper can see (stocks, hatches standing, what
+is held, counts) and the day's tasks are told; they are carried out in a world with yields of its
+own. Run::
 
     python -m tests.studies.year_of_luck --years 5
 
@@ -26,6 +27,9 @@ from cultures.planning.hatch_plan import Holding, vessel_model
 from cultures.planning.plan import Outlook, make_outlook
 from cultures.planning.tasks import Task
 from cultures.planning.worm_course import culture_clock
+from cultures.record.present import present
+from cultures.record.store import Record
+from cultures.record.tell import tellings
 from cultures.room import (
     BRINE_SHRIMP,
     Brood,
@@ -64,15 +68,17 @@ class World:
     Attributes:
         stocks: true state of each culture at a time [h since the epoch].
         level: true over believed capacity of each culture.
-        tank_of: broods by tank. held: harvests still to be fed, true.
+        in_vessel: hatches that stand. held: harvests still to be fed, true. record: what was
+            told.
     """
 
     rng: random.Random
     room: Room
     stocks: dict[str, tuple[float, CultureState]] = field(factory=dict)
     level: dict[str, float] = field(factory=dict)
-    in_vessel: dict[str, tuple[datetime, float]] = field(factory=dict)
+    in_vessel: dict[str, RunningHatch] = field(factory=dict)
     held: list[HeldNauplii] = field(factory=list)
+    record: Record = field(factory=lambda: Record({}))
     grams: float = 200.0
     spawned: int = 0
 
@@ -105,7 +111,11 @@ class World:
         self.room = evolve(self.room, cultures=kept)
 
     def seen(self, now: datetime) -> Room:
-        """The room as its keeper sees it in the morning."""
+        """The room as its keeper sees it in the morning and puts its file right.
+
+        The file is true as of now, so of what was told before only the ids and what lies ahead
+        still count; what is held a file cannot state.
+        """
         now_h = hours(now)
         cultures = []
         for culture in self.room.cultures:
@@ -113,13 +123,14 @@ class World:
             _, state = self.stocks[culture.name]
             mark = CultureMark(at_h=now_h, age=state.age, stock_mg=state.stock_mg)
             cultures.append(evolve(culture, mark=mark))
-        hatches = tuple(RunningHatch(v, at, g) for v, (at, g) in sorted(self.in_vessel.items()))
+        hatches = tuple(hatch for _, hatch in sorted(self.in_vessel.items()))
         cysts = self.room.cysts
         assert cysts is not None
-        return evolve(
-            self.room, as_of=now.date(), state_at=now, cultures=tuple(cultures), hatches=hatches,
-            held=tuple(self.held), cysts=evolve(cysts, grams=self.grams),
+        stated = evolve(
+            self.room, as_of=now.date(), stated_at=now, cultures=tuple(cultures), hatches=hatches,
+            cysts=evolve(cysts, grams=self.grams),
         )  # fmt: skip
+        return evolve(present(stated, (), self.record, now).room, held=tuple(self.held))
 
 
 def random_world(seed: int) -> World:
@@ -210,10 +221,11 @@ def carry_out(
 ) -> None:
     """Does a day's tasks in the true world and counts who was fed."""
     until = now + timedelta(days=1)
+    told = tellings(outlook, [t for t in outlook.tasks() if now <= t.at < until], now)
+    tasks = {**world.record.tasks, **{t.task.id: t for t in told}}
+    world.record = Record(tasks, last=now)
     worms: dict[str, list[float]] = {}
-    for task in outlook.tasks():
-        if not now <= task.at < until:
-            continue
+    for task in (t.task for t in told):
         if task.what not in ("feed", "soak", "harvest_worms", "count", "first_food"):
             tally.tasks += 1
         if task.what == "harvest_worms":
@@ -235,14 +247,15 @@ def carry_out(
 def _other(world: World, outlook: Outlook, task: Task) -> None:
     at_h = hours(task.at)
     if task.what == "set_hatch" and world.grams >= task.amounts["cysts_g"]:
-        world.in_vessel[task.subject] = (task.at, task.amounts["cysts_g"])
-        world.grams -= task.amounts["cysts_g"]
+        grams, key = task.amounts["cysts_g"], task.id.partition("/")[2]
+        world.in_vessel[task.subject] = RunningHatch(task.subject, task.at, grams, key)
+        world.grams -= grams
     elif task.what == "harvest_hatch" and task.subject in world.in_vessel:
-        set_at, grams = world.in_vessel.pop(task.subject)
+        hatch = world.in_vessel.pop(task.subject)
         model = vessel_model(outlook.room, outlook.room.vessel(task.subject))
-        waited = round(at_h - hours(set_at), 6)
+        waited = round(at_h - hours(hatch.set_at), 6)
         spread = outlook.room.hatch_kind.values["yield_spread"]
-        luck = math.exp(world.rng.gauss(-spread * spread / 2, spread)) * grams
+        luck = math.exp(world.rng.gauss(-spread * spread / 2, spread)) * hatch.cysts_g
         world.held.append(
             HeldNauplii(
                 task.subject, task.at, luck * model.nauplii(waited), luck * model.energy(waited)

@@ -16,12 +16,15 @@ def told_task(
     what: What, at: datetime, subject: str, amounts: Mapping[str, float] | None = None, *,
     key: str = "", other: str = "", until: datetime | None = None,
     rounds: Sequence[datetime] = (), told_at: datetime | None = None, kind: str = "",
+    harvest_at: datetime | None = None,
 ) -> ToldTask:  # fmt: skip
     """A task as it was told, by default a day before its time."""
     ends = until or at + timedelta(minutes=15)
     name = key or f"{what}/{subject}"
     task = Task(name, what, at, ends, subject, amounts or {}, "Because.", other=other)
-    return as_told(task, rounds, told_at or at - timedelta(days=1), kind=kind)
+    return as_told(
+        task, rounds, told_at or at - timedelta(days=1), kind=kind, harvest_at=harvest_at
+    )
 
 
 def record_of(told: Iterable[ToldTask]) -> Record:

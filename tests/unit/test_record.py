@@ -44,8 +44,12 @@ def _feed(at: datetime, **amounts: float) -> ToldTask:
                      key=f"feed/{at:%d%H}", rounds=_ROUNDS)  # fmt: skip
 
 
-def _set(at: datetime, vessel: str = "bottle 1", key: str = "10/1", grams: float = 2.0) -> ToldTask:
-    return told_task("set_hatch", at, vessel, {"cysts_g": grams}, key=f"set_hatch/{key}")
+def _set(
+    at: datetime, vessel: str = "bottle 1", key: str = "10/1", grams: float = 2.0,
+    harvest_at: datetime | None = None,
+) -> ToldTask:  # fmt: skip
+    return told_task("set_hatch", at, vessel, {"cysts_g": grams}, key=f"set_hatch/{key}",
+                     harvest_at=harvest_at)  # fmt: skip
 
 
 def _draw(
@@ -514,7 +518,7 @@ def test_done_twice_is_done_once_and_nothing_is_asked_again(room: Room) -> None:
 def test_of_what_is_over_is_asked_once_and_for_two_weeks(room: Room) -> None:
     told = [_feed(_MORNING)]
     found = _present(room, told, _NIGHT)
-    assert _ids(found.open_questions()) == ["feed/1007"]
+    assert found.open_questions() == [(1, told[0])]
     asked = evolve(record_of(told), asked=frozenset({"feed/1007"}))
     again = present(room, [], asked, _NIGHT)
     assert (again.open_questions(), _ids(again.unnoted())) == ([], ["feed/1007"])
@@ -541,6 +545,24 @@ def test_a_round_is_in_hand_from_its_time_or_its_first_note_until_it_is_over(roo
     assert _ids(over.presumed) == ["harvest_worms/MW-1/1007", "feed/1007"]
 
 
+def test_the_first_step_of_a_round_begins_it_unless_the_hatch_was_counted(room: Room) -> None:
+    told = [_draw(_at(10, 7), _MORNING), _feed(_MORNING)]
+    set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
+    assert _present(room, told, _at(10, 6, 59), set_).in_hand == ()
+    begun = _present(room, told, _at(10, 7), set_)
+    assert _ids(begun.in_hand) == ["harvest_hatch/10/1", "feed/1007"]
+    drawn = _present(room, told, _at(10, 7, 10), set_, Entry(_at(10, 7), "harvest", "bottle 1"))
+    assert _ids(drawn.in_hand) == ["harvest_hatch/10/1", "feed/1007"]
+    for event, amount in (("hatched", 3e4), ("failed", None)):
+        counted = Entry(_at(10, 7), event, "bottle 1", "", amount)
+        found = _present(room, told, _at(10, 7, 10), set_, counted)
+        assert (found.in_hand, found.room.fed_until) == ((), None)
+        assert sum(h.nauplii for h in found.room.held) == (amount or 0)
+        assert _ids(_present(room, told, _MORNING, set_, counted).in_hand) == [
+            "harvest_hatch/10/1", "feed/1007",
+        ]  # fmt: skip
+
+
 def test_ids_that_are_over_or_answered_are_not_given_again(room: Room) -> None:
     reminder = told_task("buy", _at(10, 9), "salt", key="buy/salt")
     told = [_set(_at(10, 8)), _set(_at(11, 8), key="11/1"), reminder]
@@ -553,8 +575,8 @@ def test_ids_that_are_over_or_answered_are_not_given_again(room: Room) -> None:
 
 def test_settings_and_splits_that_lie_ahead_are_what_moving_costs(room: Room) -> None:
     told = [
-        _set(_at(10, 8)), _draw(_at(11, 7), _at(11, 7, 30)),
-        _set(_at(11, 8), key="12/1"), _draw(_at(12, 7), _at(12, 7, 30), key="12/1"),
+        _set(_at(10, 8), harvest_at=_at(11, 7)), _draw(_at(11, 7), _at(11, 7, 30)),
+        _set(_at(11, 8), key="12/1", harvest_at=_at(12, 7)), _set(_at(11, 20), key="13/1"),
         _split(_at(12, 8), "MW-1", "MW-3"), _split(_at(13, 8), "MW-1", "MW-4"),
     ]  # fmt: skip
     gone = Entry(_at(10, 9), "skip", "MW-1", "split/MW-4")

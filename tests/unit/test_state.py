@@ -14,6 +14,7 @@ from cultures.beliefs import Beliefs
 from cultures.journal import Entry
 from cultures.need import BroodCourse
 from cultures.planning.build import build_tasks
+from cultures.planning.hatch_plan import Holding
 from cultures.planning.plan import make_outlook, make_plan
 from cultures.planning.simulate import simulate
 from cultures.planning.tasks import Plan, ToldTask
@@ -144,7 +145,7 @@ def test_a_drawn_vessel_is_empty_and_its_nauplii_wait(room: Room) -> None:
         (_at(7, 19, 5), "set", "bottle 2", "", 1.0, "g"),
         now=_at(7, 20),
     )
-    assert later.held[0].nauplii < held.nauplii
+    assert later.held == (held,)  # as it was when drawn off, until something is fed of it
     long_after = _state(
         room,
         (_at(4, 18), "harvest", "bottle 1"),
@@ -544,7 +545,7 @@ def test_what_failed_is_gone(room: Room) -> None:
     assert found.room.hatches == ()
     assert [c.name for c in found.room.cultures] == ["MW-2", "VE-1", "VE-2"]
     assert found.seen.failed == [("bottle 1", hours(_at(6, 9)), 2)]
-    crashed = [(s.name, s.crashed) for s in found.seen.spans if s.crashed]
+    crashed = [(s.culture, s.crashed) for s in found.seen.spans if s.crashed]
     assert crashed == [("MW-1", True)]
     alike = replay(room, _entries((_at(6, 10), "discard", "MW-1", "crashed")), _NOW, Beliefs())
     assert alike.room.cultures == found.room.cultures
@@ -606,17 +607,11 @@ def test_feeding_as_told_takes_dry_food_and_the_oldest_jar_first(room: Room) -> 
     rows = _entries((_at(7, 6), "hatched", "bottle 1", "", 1e5, "nauplii"),
                     (_at(7, 7), "hatched", "bottle 2", "", 8e4, "nauplii"))  # fmt: skip
     now = _at(7, 7)
-    feed = told_task("feed", now, "07:00 round", {"nauplii": 0.0, "dry_g": 2.5})
     before = replay(room, rows, now, Beliefs()).room.held
-    alive = before[0].nauplii  # as counted at 06:00
-    assert [h.nauplii for h in before] == [1e5, 8e4]
-    holding = make_outlook(room, now=now)
-    assert holding is not None
-    from cultures.planning.hatch_plan import Holding
-
-    one_hour = Holding.of(room).alive(hours(_at(7, 6)), hours(now))
-    feed = evolve(feed, task=evolve(
-        feed.task, amounts={"nauplii": alive * one_hour + 4e4, "dry_g": 2.5}))  # fmt: skip
+    assert [h.nauplii for h in before] == [1e5, 8e4]  # each as counted when it was drawn off
+    an_hour = Holding.of(room).alive(hours(_at(7, 6)), hours(now))
+    amounts = {"nauplii": 1e5 * an_hour + 4e4, "dry_g": 2.5}
+    feed = told_task("feed", now, "07:00 round", amounts)
     for step in (Step(as_entry(feed), feed), Step(as_entry(feed), feed, True)):
         found = replay(room, [*map(Step, rows), step], now, Beliefs())
         (left,) = found.room.held
@@ -660,19 +655,25 @@ def test_a_told_setting_lends_its_name_to_its_harvest(room: Room) -> None:
 
 
 def test_what_is_skipped_is_not_asked_for_again_at_once(room: Room) -> None:
-    told = told_task("set_hatch", _at(7, 15), "bottle 2", {"cysts_g": 2.0}, key="set_hatch/k/7")
-    split = told_task("split", _at(7, 9), "MW-1", {"starter_g": 10.0}, other="MW-3",
-                      key="split/MW-3")  # fmt: skip
-    steps = [
-        Step(Entry(_at(7, 10), "skip", "MW-1", "split/MW-3", line=2), split),
-        Step(Entry(_at(7, 11), "skip", "bottle 2", "set_hatch/k/7", line=3), told),
-    ]
-    state = replay(room, steps, _NOW, Beliefs()).room
-    assert state.not_before == {"microworm": _at(7, 10, 1), "bottle 2": _at(7, 15, 1)}
+    """The first setting and the first split of the plan are skipped ahead of their time."""
+    first = all_told(make_outlook(room, now=_NOW))
+    setting = next(t for t in first if t.task.what == "set_hatch")
+    split = next(t for t in first if t.task.what == "split")
+    assert min(setting.task.at, split.task.at) > _NOW
+    skips = [Entry(_NOW, "skip", t.task.subject, t.task.id) for t in (setting, split)]
+    state = present(room, lines(*skips), record_of(first), _NOW).room
+    minute = timedelta(minutes=1)
+    assert state.not_before == {
+        setting.task.subject: setting.task.at + minute, split.kind: split.task.at + minute,
+    }  # fmt: skip
+    kinds = {c.name: c.kind.name for c in room.cultures}
     tasks = make_plan(state, now=_NOW, remedies=False).tasks
-    set_at = [t.at for t in tasks if t.what == "set_hatch" and t.subject == "bottle 2"]
-    assert set_at
-    assert min(set_at) > _at(7, 15)
+    assert {setting.task.id, split.task.id}.isdisjoint(t.id for t in tasks)
+    sets = [t.at for t in tasks if t.what == "set_hatch" and t.subject == setting.task.subject]
+    assert all(at > setting.task.at for at in sets)
+    splits = [t.at for t in tasks if t.what == "split" and kinds.get(t.subject) == split.kind]
+    assert splits
+    assert all(at > split.task.at for at in splits)
 
 
 def test_presumed_is_only_what_can_have_been(room: Room) -> None:
