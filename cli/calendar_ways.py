@@ -117,11 +117,7 @@ def _report_file(outcome: Outcome, made: Sequence[Path]) -> None:
         click.echo(wrapped(f"Kept beside it: {notes}, from which changes are known next time."))
     if made:
         names = " and ".join(path.name for path in made)
-        click.echo(
-            wrapped(
-                f"Kept beside the room file: {names}, so that entries stay themselves."
-            )
-        )
+        click.echo(wrapped(f"Kept beside the room file: {names}, so that entries stay themselves."))
 
 
 def _count(entries: int) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 from attrs import frozen
 
 from cli.options import Setting
-from cli.text import columns, fraction, grams, in_units, millilitres, milligrams, number, wrapped
+from cli.text import columns, fraction, grams, in_units, milligrams, millilitres, number, wrapped
 from cultures.culture_course import CourseDay, CultureCourse, culture_course
 from cultures.moments import spoken_day
 from cultures.phrases import DRAW_ML
@@ -103,10 +103,10 @@ def course_screen(look: Look) -> str:
         "good for longer than planned")  # fmt: skip
     stands = next((d.stock_mg for d in course.days if d.day == today), 0.0)
     lines = [
-        wrapped(head, 2),
+        wrapped(head),
         wrapped(f"{ripe[0].upper()}{ripe[1:]}, {spent}. About {milligrams(stands, units)} of worms"
                 f" stand in it now; {_portion(look, look.curve.daily_mg)} a day can be kept"
-                " up from a culture like it.", 2),
+                " up from a culture like it."),
         "",
         _table(look),
     ]  # fmt: skip
@@ -140,7 +140,8 @@ def _table(look: Look) -> str:
         bar = ("-" if group[0].planned else "#") * round(_BAR * taken / top)
         marks = ", ".join(_marks(group))
         rows.append([
-            spoken_day(group[0].day, look.now.date()), milligrams(group[-1].stock_mg, look.room.units),
+            spoken_day(group[0].day, look.now.date()),
+            milligrams(group[-1].stock_mg, look.room.units),
             _portion(look, taken) if taken > 0 else "", f"{bar} {marks}".strip(),
         ])  # fmt: skip
     return columns(rows, right=(1, 2))

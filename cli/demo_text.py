@@ -8,7 +8,8 @@ from pathlib import Path
 from cli.demo_room import demo_text
 from cli.files import write_new
 from cli.options import Setting, clock, load
-from cli.today_text import screen, this_round
+from cli.telling import tell
+from cli.today_text import is_shown, screen, shown_tasks, shown_until, this_round
 from cultures.planning.plan import make_outlook
 from cultures.planning.tasks import Plan
 
@@ -27,7 +28,11 @@ def run_demo(folder: Path, now: datetime | None, *, force: bool) -> str:
     outlook = make_outlook(setting.room, now=setting.now)
     plan = outlook.plan()
     first = this_round(outlook)
-    text = screen(outlook, plan, outlook.tasks(), rounds=[first] if first else [])
+    rounds = [first] if first else []
+    text = screen(outlook, plan, outlook.tasks(), rounds=rounds)
+    until = shown_until(outlook, rounds)
+    tell(setting, outlook, shown_tasks(outlook, outlook.tasks(), rounds), "today",
+         lambda told: is_shown(told.task, rounds, until))  # fmt: skip
     calendar = folder / "livefood.ics"
     return (
         f"{text}\n\nWrote {path} (the demo room)"

@@ -34,7 +34,9 @@ def entry_options(function: _F) -> _F:
 
     function = click.option("--note", default="", help="A note of your own.")(function)
     function = click.option(
-        "--at", type=SPOKEN, metavar="TIME",
+        "--at",
+        type=SPOKEN,
+        metavar="TIME",
         help="When it was done, if not just now: 07:50, yesterday 18:30.",
     )(function)
     return room_option(now_option(function))
@@ -49,14 +51,6 @@ def sure_option(function: _F) -> _F:
     return click.option(
         "--sure", is_flag=True, expose_value=False, callback=keep,
         help="Note it although it cannot be by all that is known.",
-    )(function)  # fmt: skip
-
-
-def instead_option(function: _F) -> _F:
-    """``--instead-of``: what was told and is not done because this was."""
-    return click.option(
-        "--instead-of", metavar="NAME",
-        help="What was told to be used for it, and was not.",
     )(function)  # fmt: skip
 
 
@@ -234,20 +228,6 @@ class Book:
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
         told = in_units("; ".join(texts[:3]) + more, self.room.units)
         raise RangeError(f"{told}; if it is so all the same, add --sure. Nothing was noted.")
-
-
-def instead(book: Book, event: str, name: str | None, when: datetime) -> list[Entry]:
-    """The entry that says that what was told of another subject was not done.
-
-    Raises:
-        RangeError: nothing of the kind was told of it.
-    """
-    if name is None:
-        return []
-    told = book.due(event, name, when)
-    if told is None:
-        raise RangeError(f"--instead-of: nothing of {name} was told for this time")
-    return [Entry(when, "skip", name, told.task.id)]
 
 
 def instead(book: Book, event: str, name: str | None, when: datetime) -> list[Entry]:

@@ -44,29 +44,13 @@ def new_brood_options(function: _F) -> _F:
     )(function)  # fmt: skip
 
 
-_F = TypeVar("_F", bound=Callable[..., Any])
-
-
-def new_brood_options(function: _F) -> _F:
-    """What must be known of a brood that is new."""
-    function = click.option(
-        "--count", type=Number(1, 1e6), help="Eggs or fry, as far as known."
-    )(function)  # fmt: skip
-    function = click.option(
-        "--class", "fry_class", metavar="CLASS", help="Its fry class (see 'livefood kinds')."
-    )(function)  # fmt: skip
-    return click.option(
-        "--tank", metavar="NAME", shell_complete=tank_names, help="Where a new brood is."
-    )(function)  # fmt: skip
-
-
 @event_command("spawn")
 @click.argument("words", nargs=-1, required=True, metavar="BROOD", shell_complete=brood_names)
 @new_brood_options
 @entry_options
 def spawn(
-    words: tuple[str, ...], tank: str | None, fry_class: str | None, count: float | None, at: datetime | Spoken | None,
-    note: str, room_path: Path, now: datetime | None,
+    words: tuple[str, ...], tank: str | None, fry_class: str | None, count: float | None,
+    at: datetime | Spoken | None, note: str, room_path: Path, now: datetime | None,
 ) -> None:  # fmt: skip
     """BROOD was spawned: a new one with its tank and class, or a known one's date put right.
 
@@ -300,8 +284,8 @@ def length_(
 @sure_option
 @entry_options
 def move(
-    brood: str, tank: str, fry: str | None, at: datetime | Spoken | None, note: str, room_path: Path,
-    now: datetime | None,
+    brood: str, tank: str, fry: str | None, at: datetime | Spoken | None, note: str,
+    room_path: Path, now: datetime | None,
 ) -> None:  # fmt: skip
     """BROOD moved to TANK, or FRY of it (which then are a brood of their own).
 
@@ -324,8 +308,8 @@ def move(
 @sure_option
 @entry_options
 def lost(
-    brood: str, fry: str | None, every: bool, at: datetime | Spoken | None, note: str, room_path: Path,
-    now: datetime | None,
+    brood: str, fry: str | None, every: bool, at: datetime | Spoken | None, note: str,
+    room_path: Path, now: datetime | None,
 ) -> None:  # fmt: skip
     """FRY of BROOD died, were sold or given away.
 

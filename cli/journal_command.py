@@ -100,24 +100,31 @@ def done(
     from cli.journal_lists import choose, due_lines
 
     book = Book.open(room_path, now)
-    due = _due(book, since)
+    due, begun = _due(book, since)
     if dry_run or not due:
         click.echo(due_lines(due, book) if due else wrapped(NOTHING_DUE))
         return
     left_out = {t.task.id for t in choose(due, but, now=book.now)} if but else set()
     chosen = [t for t in choose(due, names, now=book.now) if t.task.id not in left_out]
+    if not names:  # what is still to come is ticked off only by its name
+        chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
     if not chosen:
-        raise UsageProblemError("nothing is left to note: --except names all that is due")
+        raise UsageProblemError(
+            "nothing is left to note: what is told for later is noted when it is done, or by name"
+        )
     moment = None if at is None else book.when(at)
     room = book.state(book.now)
     book.record([book.ticked(t, room, moment)._replace(note=note) for t in chosen])
 
 
-def _due(book: Book, since: datetime | Spoken | None = None) -> list[ToldTask]:
-    """Told work that is due, from a time on."""
+def _due(
+    book: Book, since: datetime | Spoken | None = None
+) -> tuple[list[ToldTask], frozenset[str]]:
+    """(told work that is due or soon will be, from a time on; ids of what has begun of it)."""
     start = None if since is None else book.when(since)
-    due = book.present(book.now, pending=True).due(EARLY)
-    return [t for t in due if start is None or t.task.at >= start]
+    found = book.present(book.now, pending=True)
+    due = [t for t in found.due(EARLY) if start is None or t.task.at >= start]
+    return due, frozenset(t.task.id for t in found.in_hand)
 
 
 NOTHING_DUE = (
@@ -137,7 +144,7 @@ def due_(room_path: Path, now: datetime | None, as_json: bool) -> None:
     from cli.journal_lists import due_json, due_lines
 
     book = Book.open(room_path, now)
-    due = _due(book)
+    due, _ = _due(book)
     if as_json:
         print_json(due_json(due, book))
     else:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from cli.entry_text import amount_text
-from cli.text import in_units, when, wrapped
+from cli.text import in_units, many, when, wrapped
 from cli.today_text import short_food, task_text
 from cultures.journal import Entry
 from cultures.planning.plan import make_plan
@@ -31,7 +31,8 @@ def effect_of(before: Present, after: Present) -> str:
         return "The plan of the coming week stays as it is."
     shown = changes[:_SHOWN]
     if len(changes) > _SHOWN:
-        shown.append(f"and {len(changes) - _SHOWN} more changes: see 'livefood plan'")
+        more = many(len(changes) - _SHOWN, "more change")
+        shown.append(f"and {more}: see 'livefood plan'")
     return "\n".join(["The plan changes:", *(wrapped(text, 4, "  - ") for text in shown)])
 
 
@@ -81,7 +82,7 @@ def _shortfalls(old: Plan, new: Plan) -> Iterable[str]:
             )
     for food, shortfall in was.items():
         if food not in now:
-            yield f"{short_food(shortfall)} is no longer short"
+            yield f"no longer short: {short_food(shortfall)}"
 
 
 def _notes(old: Plan, new: Plan, units: str) -> Iterable[str]:

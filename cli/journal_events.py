@@ -6,7 +6,6 @@ Those for broods stand in :mod:`cli.journal_broods`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -85,8 +84,8 @@ def split(
 @click.option("--starter", metavar="AMOUNT", help="Weight of the starter ('10 g').")
 @entry_options
 def start(
-    new: str, kind: str, starter: str | None, at: datetime | Spoken | None, note: str, room_path: Path,
-    now: datetime | None,
+    new: str, kind: str, starter: str | None, at: datetime | Spoken | None, note: str,
+    room_path: Path, now: datetime | None,
 ) -> None:  # fmt: skip
     """A culture NEW of a KIND was started from a bought starter.
 
@@ -236,8 +235,8 @@ def hatched(
 @click.argument("degrees", nargs=-1, required=True)
 @entry_options
 def temperature(
-    subject: str, degrees: tuple[str, ...], at: datetime | Spoken | None, note: str, room_path: Path,
-    now: datetime | None,
+    subject: str, degrees: tuple[str, ...], at: datetime | Spoken | None, note: str,
+    room_path: Path, now: datetime | None,
 ) -> None:  # fmt: skip
     """The room, a tank, culture or vessel stands at this temperature from now on.
 
@@ -292,9 +291,7 @@ def used(
     book.record([Entry(when, "used", name, "", value, "g", note)])
 
 
-def _stock_amount(
-    room: Room, known: Sequence[str], words: Sequence[str]
-) -> tuple[str, float]:
+def _stock_amount(room: Room, known: Sequence[str], words: Sequence[str]) -> tuple[str, float]:
     """(stock, grams) of words in any order."""
     words = [word.lower() if word.lower() in known else word for word in words]
     name = next((word for word in words if word in known), None)
@@ -354,7 +351,8 @@ def note_(
     when = book.when(at)
     room = book.state(when)
     known = ["room", *(t.name for t in room.tanks), *brood_names_of(room),
-             *culture_names_of(room), *(v.name for v in room.vessels), *stock_names(room)]  # fmt: skip
+             *culture_names_of(room), *(v.name for v in room.vessels),
+             *stock_names(room)]  # fmt: skip
     book.must_know("tank, brood, culture, vessel or stock", subject, known)
     text = " ".join([*words, note]).strip()
     book.record([Entry(when, "note", subject, note=text)])

@@ -1,7 +1,6 @@
 """What comes before the first tank of a round: see `cultures.round_steps`."""
 
 from cultures.round_steps import (
-    Draw,
     Step,
     dose_phrase,
     draws_at,
@@ -10,7 +9,6 @@ from cultures.round_steps import (
 )
 
 __all__ = [
-    "Draw",
     "Step",
     "dose_phrase",
     "draws_at",

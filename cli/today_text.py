@@ -66,7 +66,8 @@ def screen(
     Args:
         tasks: all tasks of the outlook, those in hand among them.
         rounds: the rounds to show. tank: show the lines of one tank only. asked: what is taken
-            as done because it was told, with its number in 'journal due'. before: an absence that begins soon.
+            as done because it was told, with its number in 'journal due'. before: an absence that
+            begins soon.
     """
     units = outlook.room.units
     parts = [_title(outlook), _questions(asked, outlook), leaving(before, units) if before else ""]
@@ -79,10 +80,10 @@ def screen(
         parts.append("No round lies ahead.")
     until = shown_until(outlook, rounds)
     parts.append(_after_block(outlook, rounds) if tank is None else "")
-    at_rounds = {r.at for r in outlook.feedings if r.fed}
+    at_rounds = {r.at for r in outlook.feedings if r.fed} | set(rounds)
     parts.append(_going_block(tasks, outlook.now, until, units, at_rounds))
     parts.append(_harvest_ahead(tasks, rounds, until))
-    parts.append(_cautions(outlook, tasks, rounds, until))
+    parts.append(_cautions(tasks, rounds, until))
     parts.append(_warnings(plan.shortfalls, outlook.now, units))
     parts.append(remarks_text(outlook.room, outlook.now))
     parts.append(notes_text(plan.notes, units))
@@ -94,9 +95,7 @@ def shown_until(outlook: Outlook, rounds: Sequence[datetime]) -> datetime:
     return (rounds[-1] if rounds else outlook.now) + _AHEAD
 
 
-def shown_tasks(
-    outlook: Outlook, tasks: Iterable[Task], rounds: Sequence[datetime]
-) -> list[Task]:
+def shown_tasks(outlook: Outlook, tasks: Iterable[Task], rounds: Sequence[datetime]) -> list[Task]:
     """The tasks that the screen shows."""
     until = shown_until(outlook, rounds)
     return [t for t in tasks if is_shown(t, rounds, until)]
@@ -125,7 +124,7 @@ def leaving(absence: Absence, units: str) -> str:
     """What is still to be done before days away, and for whom."""
     days = when_span(absence.first, absence.last)
     who = "a helper feeds" if absence.helper else "nobody feeds"
-    lines = [wrapped(f"{day_text(t.at)} {t.at:%H:%M}  {task_text(t, units)}", 6, "  - ")
+    lines = [wrapped(f"{day_text(t.at)} {t.at:%H:%M}: {task_text(t, units)}", 4, "  - ")
              for t in absence.tasks]  # fmt: skip
     if not lines:
         lines = ["  - nothing more is to be set, split or bought"]
@@ -182,9 +181,7 @@ def _after_block(outlook: Outlook, rounds: Sequence[datetime]) -> str:
     return "\n".join(["AFTER THE ROUND", *lines]) if lines else ""
 
 
-def _round_block(
-    outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank: str | None
-) -> str:
+def _round_block(outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank: str | None) -> str:
     title = f"ROUND {at:%H:%M}, {_from_now(at, outlook.now)}"
     feeding = next((r for r in outlook.feedings if r.at == at), None)
     if feeding is not None and not feeding.fed:
@@ -282,7 +279,11 @@ def _total(lines: Sequence[FeedLine], food: str, units: str) -> str:
 
 
 def _going_block(
-    tasks: Sequence[Task], now: datetime, until: datetime, units: str, at_rounds: set[datetime],
+    tasks: Sequence[Task],
+    now: datetime,
+    until: datetime,
+    units: str,
+    at_rounds: set[datetime],
 ) -> str:
     chosen = [t for t in tasks if t.what in GOING and t.at < until]
     if not chosen:
@@ -301,9 +302,7 @@ def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
     return "after the round: " if task.what in _AFTER_ROUND and task.at in at_rounds else ""
 
 
-def _cautions(
-    outlook: Outlook, tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime
-) -> str:
+def _cautions(tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime) -> str:
     """The cautions of all that is on the screen, in full and each once."""
     shown = [
         t for t in tasks

@@ -73,9 +73,7 @@ class Brood:
 
     def waits(self, today: date) -> bool:
         """Whether it is no fry to plan for: resting eggs, or a spawning that nobody confirmed."""
-        return self.anchor == "collected" or (
-            self.anchor == "planned" and self.anchor_date < today
-        )
+        return self.anchor == "collected" or (self.anchor == "planned" and self.anchor_date < today)
 
 
 @frozen

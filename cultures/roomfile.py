@@ -187,7 +187,8 @@ class _Reader:
             broods=tuple(b for b in broods if not b.waits(self.today)),
             waiting=tuple(b for b in broods if b.waits(self.today)),
             cultures=tuple(c for c in cultures if not c.planned),
-            coming=tuple(c for c in cultures if c.planned), vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind,
+            coming=tuple(c for c in cultures if c.planned),
+            vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind,
             kinds=kinds, fry_classes=classes, away=tuple(away), hatches=tuple(hatches),
             **settings,  # type: ignore[arg-type]
         )  # fmt: skip
@@ -357,7 +358,9 @@ class _Reader:
         kind = kinds.get(t.choice("kind", [name for name in kinds if name != BRINE_SHRIMP]))
         planned = t.day("planned", past=False, required=False)
         if planned is not None and "started" in t.raw:
-            t.fail("planned", "goes without started: it is for a culture that is still to be bought")
+            t.fail(
+                "planned", "goes without started: it is for a culture that is still to be bought"
+            )
         started = t.day("started", required=planned is None) or planned
         temperature = t.optional("temperature_c", "temperature", "c", -20, 60)
         medium = t.quantity("medium_g", "mass", "g", 1, 100000, density=1.0)
@@ -459,7 +462,8 @@ class _Reader:
         if len(anchors) != 1:
             given = " and ".join(anchors) if anchors else "none"
             t.fail(anchors[1] if anchors else "name",
-                   f"give exactly one of {', '.join((*ANCHORS, 'wetted'))}; found {given}")  # fmt: skip
+                   f"give exactly one of {', '.join((*ANCHORS, 'wetted'))};"
+                   f" found {given}")  # fmt: skip
         count = t.number("count", 1, 1e6)
         length = None
         if anchors[:1] == ["length_mm"]:

@@ -96,9 +96,7 @@ def noted_steps(entries: Iterable[Entry | Step], now: datetime) -> list[Step]:
     ]  # fmt: skip
 
 
-def replay(
-    room: Room, steps: Iterable[Entry | Step], now: datetime, beliefs: Beliefs
-) -> Replayed:
+def replay(room: Room, steps: Iterable[Entry | Step], now: datetime, beliefs: Beliefs) -> Replayed:
     """Carries the room file through all that was done, in the order given, up to ``now``."""
     plain = {b.name: b.fry_class for b in (*room.broods, *room.waiting)}
     run = _Replay(with_beliefs(room, beliefs), now, beliefs, plain)
@@ -129,8 +127,8 @@ class _Replay:
             )
         self.names = {c.name for c in room.cultures}
         self.broods = Broods(
-            room, {b.name: b for b in (*room.broods, *room.waiting)}, plain, beliefs.growth, self.seen,
-            self.stated_h, self.notes,
+            room, {b.name: b for b in (*room.broods, *room.waiting)}, plain, beliefs.growth,
+            self.seen, self.stated_h, self.notes,
         )  # fmt: skip
         self.vessels = {v.name: v for v in room.vessels}
         self.hatches = {h.vessel: h for h in room.hatches}
@@ -371,7 +369,8 @@ class _Replay:
         whole = self._drawn_off(drawn.hatch, drawn.at, hours(drawn.at), counted)
         self.held = [
             evolve(h, nauplii=whole.nauplii * h.share, energy_j=whole.energy_j * h.share)
-            if (h.vessel, h.harvested_at) == (entry.subject, drawn.at) else h
+            if (h.vessel, h.harvested_at) == (entry.subject, drawn.at)
+            else h
             for h in self.held
         ]
         self.drawn[entry.subject] = drawn._replace(counted=True, line=entry.line)
@@ -388,7 +387,7 @@ class _Replay:
         amounts = self.told.task.amounts
         self.stocks.use(DRY, amounts.get("dry_g", 0.0), at_h)
         wanted = amounts.get("nauplii", 0.0)
-        for number, held in enumerate(sorted(self.held, key=lambda h: h.harvested_at)):
+        for held in sorted(self.held, key=lambda h: h.harvested_at):
             from_h = hours(held.harvested_at)
             if wanted <= 0 or held.harvested_at > at or at_h - from_h > self.holding.longest_h:
                 continue

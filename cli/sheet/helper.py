@@ -35,9 +35,7 @@ from cultures.planning.tasks import FeedLine, Task
 from cultures.room import DRY
 
 
-def helper_sheet(
-    setting: Setting, away: tuple[date | None, date | None], *, paper: str
-) -> Sheet:
+def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, paper: str) -> Sheet:
     """The page for the days of an absence.
 
     Raises:

@@ -78,7 +78,9 @@ def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
     tasks = [task for one in days for task in one.tasks()]
 
     def write() -> None:
-        tell(setting, outlook, tasks, "sheet", lambda t: (t.round_at or t.task.at).date() in printed)
+        tell(
+            setting, outlook, tasks, "sheet", lambda t: (t.round_at or t.task.at).date() in printed
+        )
 
     return Sheet(sheet_page(outlook, plan, days, paper=paper), count_boxes(days), len(days), write)
 

@@ -19,6 +19,7 @@ from cultures.planning.task_rounds import round_tasks
 from cultures.planning.task_worms import worm_tasks
 from cultures.planning.tasks import ORDER, Task
 from cultures.room import DRY
+from cultures.wording import many
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook
@@ -89,7 +90,7 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
             amounts={"fry": round(course.count(day))},
             why=(
                 f"By {brood.fry_class.label} figures they eat"
-                f" {(day - brood.anchor_date).days} days after being {brood.anchor} at"
+                f" {many((day - brood.anchor_date).days, 'day')} after being {brood.anchor} at"
                 f" {course.temperature_c:.3g} °C; look for free-swimming fry from the day before."
                 f" Kept here: {', '.join(foods) or 'none'}."
             ),

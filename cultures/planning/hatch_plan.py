@@ -274,7 +274,9 @@ def plan_hatches(
     lots = [*kept, *(Lot(_moved(lot.option, offset), lot.grams) for lot in solve(part).lots)]
     batches = [*held, *standing]
     for lot, grams in _weighed(
-        problem, lots, [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)],
+        problem,
+        lots,
+        [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)],
         spared,
     ):
         vessel = room.vessels[lot.option.vessel]
@@ -470,8 +472,7 @@ def _problem(
 ) -> LotProblem:
     options: list[Option] = []
     wanted = [
-        demand if feeding.fed else 0.0
-        for feeding, demand in zip(feedings, sized_j, strict=True)
+        demand if feeding.fed else 0.0 for feeding, demand in zip(feedings, sized_j, strict=True)
     ]
     oldest = _oldest(room, feedings, holding.longest_h)
     until = [bisect_right(oldest, i) for i in range(len(feedings))]

@@ -76,9 +76,7 @@ class Outlook:
             start=self.now,
             end=self.until,
             tasks=tasks,
-            lines=tuple(
-                line for at, row in self.rows() if at < self.until for line in row
-            ),
+            lines=tuple(line for at, row in self.rows() if at < self.until for line in row),
             shortfalls=shortfalls,
             cost={
                 "hatches": len(sets),

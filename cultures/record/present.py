@@ -32,8 +32,6 @@ _BEGINS_ROUND = ("harvest_worms", "feed")
 _RETOLD = REMINDERS - {"first_food", "switch_food", "soak"}
 #: A told task may be ticked off so long before its time.
 EARLY = timedelta(minutes=45)
-#: A told task may be ticked off so long before its time.
-EARLY = timedelta(minutes=45)
 #: Of what is over is asked for so long.
 ASKED_FOR = timedelta(days=14)
 #: Longer than this without a word is said.
@@ -46,8 +44,8 @@ class Present:
 
     Attributes:
         room: as planned from: what is in hand counts as done. entries: standing ones up to now.
-        known: what was learned, None where nothing was noted or told. presumed: told tasks that are over, that
-            no entry tells of, and that can have been done, by time.
+        known: what was learned, None where nothing was noted or told. presumed: told tasks that
+            are over, that no entry tells of, and that can have been done, by time.
         in_hand: begun and not over, answered ones of a round among them.
         contradicted: ids of told tasks that cannot have been done as told.
     """
@@ -94,7 +92,6 @@ class Present:
         ]  # fmt: skip
         found = [*self.unnoted(), *ready]
         return sorted(found, key=lambda t: (t.task.at, ORDER[t.task.what], t.task.id))
-
 
     def _may_be(self, told: ToldTask) -> bool:
         """Whether a told task that is not over can be done as told, by what is known now."""
@@ -370,9 +367,7 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
 
 
-def _quiet(
-    room: Room, entries: Sequence[Entry], record: Record, now: datetime
-) -> Iterable[str]:
+def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) -> Iterable[str]:
     """One line where nothing was told or noted for longer than a day, or nothing told at all."""
     if entries and record.last is None and not record.damaged:
         yield (
@@ -380,6 +375,7 @@ def _quiet(
             " done. From this look on, what you are shown counts too."
         )
     moments = [e.when for e in entries[-1:]] + ([record.last] if record.last else [])
+    moments += [t.task.at for t in record.tasks.values() if t.task.at <= now]
     last = max(moments, default=room.stated_at or room.local(room.as_of, room.awake[0]))
     if now - last < _QUIET:
         return

@@ -176,8 +176,15 @@ def _row(told: ToldTask) -> dict[str, Any]:
         row["harvest"] = told.harvest_at.isoformat()
     if told.lines:
         row["lines"] = [
-            [x.tank, x.brood, x.food, _number(x.need_j), _number(x.given_j), _number(x.amount),
-             x.unit]
+            [
+                x.tank,
+                x.brood,
+                x.food,
+                _number(x.need_j),
+                _number(x.given_j),
+                _number(x.amount),
+                x.unit,
+            ]
             for x in told.lines
         ]
     if told.draws:

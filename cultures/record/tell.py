@@ -13,7 +13,6 @@ from cultures.record.present import Present
 from cultures.record.store import append_telling, as_told, record_path, same
 from cultures.round_steps import draws_at
 
-
 _DAY = timedelta(days=1)
 
 
@@ -23,9 +22,7 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
     lines = dict(outlook.rows())
     last = max(lines, default=at) + _DAY
     rounds = [r.at for r in rounds_between(outlook.room, min([at, *lines]) - 2 * _DAY, last)]
-    harvests = {
-        t.id.partition("/")[2]: t.at for t in outlook.tasks() if t.what == "harvest_hatch"
-    }
+    harvests = {t.id.partition("/")[2]: t.at for t in outlook.tasks() if t.what == "harvest_hatch"}
     kinds = {
         stage.culture.name: kind
         for kind, plan in outlook.feeding.worms.items()

@@ -7,6 +7,7 @@ import random
 import tempfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from attrs import evolve
@@ -27,10 +28,12 @@ from cultures.record.store import (
     same,
 )
 from cultures.record.tell import record_telling, tellings
+from cultures.room import hours
 from tests.properties.test_plan_promise import RELIABLE
 from tests.strategies import RoomCase, room_cases
 from tests.studies.moves import changes
 from tests.studies.year import random_room
+from tests.unit.recorded import told_task
 
 # --- the price of moving what was told
 
@@ -168,33 +171,47 @@ def test_telling_the_same_again_adds_nothing_and_what_is_left_out_is_withdrawn(
 @settings(RELIABLE, max_examples=15)
 @given(room_cases(longest_days=7), st.integers(1, 120))
 def test_a_later_telling_holds_before_its_time_only(case: RoomCase, hours_later: int) -> None:
-    """Everything is told again an hour later and with other amounts, after a while."""
+    """Everything is told again for an hour later and with other amounts, after a while."""
     told, now = _told_of(case)
     path, zone = _file(), case.room().timezone
     append_telling(path, now, "today", told)
+    before = read_record(path, zone, now).tasks
     then = (now.astimezone(UTC) + timedelta(hours=hours_later)).astimezone(zone)
-    hour = timedelta(hours=1)
     again = [
         evolve(t, told_at=then, task=evolve(
-            t.task, at=t.task.at + hour, amounts={k: v + 1.0 for k, v in t.task.amounts.items()}))
-        for t in told
+            t.task, at=(t.task.at.astimezone(UTC) + timedelta(hours=1)).astimezone(zone),
+            amounts={k: v + 1.0 for k, v in t.task.amounts.items()}))
+        for t in before.values()
     ]  # fmt: skip
     append_telling(path, then, "calendar", again)
-    early, late = read_record(path, zone, then - hour), read_record(path, zone, then)
-    assert [t.task for t in early.tasks.values()] == [t.task for t in told]
-    for old, new in zip(told, again, strict=True):
+    assert read_record(path, zone, then - timedelta(seconds=1)).tasks == before
+    late = read_record(path, zone, then).tasks
+    for old, new in zip(before.values(), again, strict=True):
         changes_still = old.task.at > then or old.task.what in REMINDERS
-        holds = late.tasks[old.task.id]
+        holds = late[old.task.id]
         assert holds.task == (new.task if changes_still else old.task)
         assert holds.by == ("calendar" if changes_still else "today")
 
 
+def test_a_time_that_the_clocks_skip_reads_back_as_it_was_told() -> None:
+    """At 02:00 the clocks of Lord Howe go on by half an hour (IANA time zone database)."""
+    zone = ZoneInfo("Australia/Lord_Howe")
+    at = datetime(2027, 10, 3, 1, 30, tzinfo=zone)
+    told = told_task("feed", at, "01:30 round", {"tanks": 1.0}, until=at + timedelta(minutes=30),
+                     rounds=[at])  # fmt: skip
+    path = _file()
+    append_telling(path, told.told_at, "today", [told])
+    (found,) = read_record(path, zone, told.told_at).tasks.values()
+    assert hours(found.task.until) == hours(told.task.until)
+    assert same(found, told)
+
+
 _DAMAGE = (
-    b"{", b"[]", b"7", b"null", b"\xff\xfe", b'{"at": "2027-03-01T07:00"}', b"{}",
-    b'{"at": "2027-03-01T07:00+00:00"}',
-    b'{"at": "2027-03-01T07:00+00:00", "by": "today", "told": [{}]}',
-    b'{"at": "2027-03-01T07:00+00:00", "by": "today", "told": [{"id": "a", "what": "feed"}]}',
-    b'{"at": "2027-03-01T07:00+00:00", "by": "today", "told": 7}',
+    b"{", b"[]", b"7", b"null", b"\xff\xfe", b'{"at": "2027-01-04T06:00"}', b"{}",
+    b'{"at": "2027-01-04T06:00+00:00"}',
+    b'{"at": "2027-01-04T06:00+00:00", "by": "today", "told": [{}]}',
+    b'{"at": "2027-01-04T06:00+00:00", "by": "today", "told": [{"id": "a", "what": "feed"}]}',
+    b'{"at": "2027-01-04T06:00+00:00", "by": "today", "told": 7}',
     b'{"at": 7, "by": "today"}', b'{"at": "tomorrow", "by": "today"}',
 )  # fmt: skip
 
@@ -213,7 +230,7 @@ def test_a_damaged_line_is_counted_and_loses_only_itself(damage: bytes) -> None:
     append_telling(path, now, "today", told[half:])
     record = read_record(path, room.timezone, now)
     # A line with a time and nothing told says nothing wrong.
-    harmless = damage == b'{"at": "2027-03-01T07:00+00:00"}'
+    harmless = damage == b'{"at": "2027-01-04T06:00+00:00"}'
     assert record.damaged == (0 if harmless else 1)
     assert set(record.tasks) == {t.task.id for t in told}
 

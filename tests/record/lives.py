@@ -22,7 +22,7 @@ from cli.today_text import is_shown, shown_tasks, shown_until, this_round
 from cultures.journal import Entry, append, journal_path, read_journal, undo_of
 from cultures.planning.plan import Outlook, make_outlook
 from cultures.planning.tasks import Task, ToldTask
-from cultures.record.fates import WORK, Fate
+from cultures.record.fates import WORK
 from cultures.record.present import EARLY, Present, as_entry, present_of
 from cultures.record.store import record_path
 from cultures.record.tell import record_telling, tellings
@@ -155,9 +155,7 @@ class Life:
     def export(self) -> None:
         """What ``calendar --out`` tells."""
         found = self.present()
-        _, _, outlook = plan_for_calendar(
-            found.room, self.now, None, found.record.tasks.values()
-        )
+        _, _, outlook = plan_for_calendar(found.room, self.now, None, found.record.tasks.values())
         tasks = [t for t in outlook.tasks() if t.at < outlook.until]
         self._shows(tasks, (), lambda t: t.at < outlook.until)
         record_telling(self.path, found, "calendar", tellings(outlook, tasks, self.now),
@@ -191,7 +189,9 @@ class Life:
         """What ``journal due`` lists."""
         return self.present().due(EARLY)
 
-    def done(self, chosen: Sequence[ToldTask] | None = None, *, late: timedelta | None = None) -> None:
+    def done(
+        self, chosen: Sequence[ToldTask] | None = None, *, late: timedelta | None = None
+    ) -> None:
         """``journal done``, of all that is due or of some of it."""
         due = self.due() if chosen is None else chosen
         at = None if late is None else [min(self.now, t.task.at + late) for t in due]
@@ -379,9 +379,7 @@ class Life:
         for task in (t for one in days for t in one.tasks()):
             if planned.get(task.id) != task:
                 raise Broken(f"4: the sheet has {task.id} otherwise than the plan")
-        calendar, _, _ = plan_for_calendar(
-            found.room, self.now, None, found.record.tasks.values()
-        )
+        calendar, _, _ = plan_for_calendar(found.room, self.now, None, found.record.tasks.values())
         for task in calendar.tasks:
             if task.at > self.now and planned.get(task.id, task) != task:
                 raise Broken(f"4: the calendar has {task.id} otherwise than the plan")
@@ -424,8 +422,10 @@ class Life:
         if fresh or stands:
             raise Broken(f"5: {vessel} failed, and is fed from all the same")
         foods = {x.food for t in found.in_hand if t.task.what == "feed" for x in t.lines}
-        if BRINE_SHRIMP in foods and not found.room.held and not any(
-            t.task.what == "harvest_hatch" for t in found.in_hand
+        if (
+            BRINE_SHRIMP in foods
+            and not found.room.held
+            and not any(t.task.what == "harvest_hatch" for t in found.in_hand)
         ):
             raise Broken("5: nauplii are dosed and none are there")
 

@@ -7,8 +7,8 @@ given is worked out apart from the record, with true stocks. Run::
     python -m tests.studies.erring_year --years 2
 
 It prints, for a keeper who looks at every round and for one who looks every third day (and goes by
-a sheet of three days in between, or by nothing): the tasks shown that were never told, which must be
-none; the questions asked; and the share of the needed energy that was fed.
+a sheet of three days in between, or by nothing): the tasks shown that were never told, which must
+be none; the questions asked; and the share of the needed energy that was fed.
 """
 
 from __future__ import annotations
