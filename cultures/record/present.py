@@ -95,13 +95,14 @@ class Present:
 
     def _may_be(self, told: ToldTask) -> bool:
         """Whether a told task that is not over can be done as told, by what is known now."""
-        if told.task.id in self.contradicted:
-            return False
-        if told.task.what != "harvest_hatch" or told in self.in_hand:
-            return True
-        return any(
-            h.vessel == told.task.subject and h.set_at < told.task.at for h in self.room.hatches
-        )
+        task = told.task
+        if task.id in self.contradicted or told in self.in_hand:
+            return task.id not in self.contradicted
+        if task.what == "harvest_hatch":
+            return any(h.vessel == task.subject and h.set_at < task.at for h in self.room.hatches)
+        if task.what in ("harvest_worms", "split", "retire"):
+            return any(c.name == task.subject for c in self.room.cultures)
+        return True
 
 
 def present_of(
