@@ -282,8 +282,8 @@ def _in_hand(
         if told.task.what in _OF_ROUND and told.round_at is not None:
             if told.round_at in begun:
                 found.append(told)
-        elif told.task.at <= now and key not in known.answer:
-            found.append(told)
+        elif (told.task.at <= now or told.task.at in begun) and key not in known.answer:
+            found.append(told)  # what is to be done after a round goes with it
     return sorted(found, key=lambda t: (t.task.at, ORDER[t.task.what], t.task.id))
 
 
