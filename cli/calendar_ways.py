@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import click
-from attrs import frozen
+from attrs import evolve, frozen
 
 from calendars import files
 from calendars.entries import Entry, Wishes
@@ -18,6 +18,7 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from calendars.wording import group_of
 from cli.options import Setting, load, print_json
+from cli.options import clock as set_clock
 from cli.telling import tell
 from cli.text import wrapped
 from cultures.planning.tasks import Task
@@ -133,14 +134,16 @@ def serve_feed(job: Job) -> None:
     address = check_address(job.options["bind"] or "127.0.0.1")
 
     def produce(now: datetime) -> Produced:
-        setting = load(room_path, now)
+        setting = evolve(load(room_path, now), tells=job.setting.tells)
         entries, told = job.entries(setting)
         told()
         return Produced(entries, job.header(setting.room, feed=True))
 
     def clock() -> datetime:
         zone = job.setting.room.timezone
-        return job.setting.now if job.fixed else datetime.now(zone).replace(microsecond=0)
+        if job.fixed or set_clock() is not None:
+            return job.setting.now
+        return datetime.now(zone).replace(microsecond=0)
 
     source = FeedSource(
         room_path, produce, namespace=files.namespace(room_path), clock=clock, report=_note

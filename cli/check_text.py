@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from cli.text import celsius, columns, grams, in_units, litres, many, millimetres, wrapped
+from cultures.moments import spoken_day
 from cultures.need import BroodCourse
 from cultures.planning.plan import make_outlook
 from cultures.planning.tasks import tidy
@@ -53,6 +54,9 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         )
     ]
     parts += [wrapped(hint) for hint in _missing(room)]
+    ahead = [wrapped(text, 4, "  - ") for text in _ahead(room, now)]
+    if ahead:
+        parts.append("\n".join(["Still to come:", *ahead]))
     if found["broods"]:
         rows = [["brood", "tank", "class", "fry", "now", "first food"]]
         for b in found["broods"]:
@@ -79,6 +83,20 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         notes = (in_units(note, room.units) for note in found["notes"])
         parts.append("\n".join(wrapped(note, 4, "  - ") for note in notes))
     return "\n\n".join(parts)
+
+
+def _ahead(room: Room, now: datetime) -> list[str]:
+    """Eggs that rest, spawnings to come or not confirmed, cultures to be bought."""
+    words = {"collected": "eggs in peat since", "planned": "to spawn on", "wetted": "into water on"}
+    found = [
+        f"{b.name} in {b.tank}: {words[b.anchor]} {spoken_day(b.anchor_date, now)}"
+        for b in (*room.waiting, *room.broods)
+        if b in room.waiting or (b.anchor in words and b.anchor_date > now.date())
+    ]
+    return found + [
+        f"{c.name}: a {c.kind.label} culture to be bought on {spoken_day(c.started, now)}"
+        for c in room.coming
+    ]
 
 
 def _missing(room: Room) -> list[str]:

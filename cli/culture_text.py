@@ -71,12 +71,12 @@ def course_json(look: Look) -> dict[str, Any]:
         "first_harvest_day": after(course.ripe_from),
         "days": [
             {"day": i, "date": d.day.isoformat(), "stock": round(d.stock_mg, 3),
-             "harvest": round(d.taken_mg, 3), "energy_j": round(d.taken_mg * per_mg, 3),
-             "planned": d.planned}
+             "harvest": round(d.taken_mg + d.ahead_mg, 3),
+             "energy_j": round((d.taken_mg + d.ahead_mg) * per_mg, 3), "planned": d.planned}
             for i, d in enumerate(course.days)
         ],
         "best_fraction": round(look.curve.fraction, 4), "daily": round(look.curve.daily_mg, 3),
-        "total": round(sum(d.taken_mg for d in course.days), 3),
+        "total": round(sum(d.taken_mg + d.ahead_mg for d in course.days), 3),
         "last_useful_day": after(course.spent_on),
         "done": [
             {"what": t.what, "at": look.room.at_hour(t.at_h).isoformat(),
@@ -133,11 +133,12 @@ def _table(look: Look) -> str:
     days = look.course.days
     step = -(-len(days) // _MOST_ROWS)
     groups = [days[i : i + step] for i in range(0, len(days), step)]
-    top = max((sum(d.taken_mg for d in group) for group in groups), default=0.0) or 1.0
+    top = max((sum(d.taken_mg + d.ahead_mg for d in g) for g in groups), default=0.0) or 1.0
     rows = [["day", "stands", "taken", ""]]
     for group in groups:
-        taken = sum(d.taken_mg for d in group)
-        bar = ("-" if group[0].planned else "#") * round(_BAR * taken / top)
+        done, ahead = sum(d.taken_mg for d in group), sum(d.ahead_mg for d in group)
+        taken = done + ahead
+        bar = "#" * round(_BAR * done / top) + "-" * round(_BAR * ahead / top)
         marks = ", ".join(_marks(group))
         rows.append([
             spoken_day(group[0].day, look.now.date()),

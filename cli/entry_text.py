@@ -9,6 +9,11 @@ from cultures.phrases import DRAW_ML
 from cultures.room import Room
 from cultures.units import TEASPOON_ML
 
+_SKIPPED = {
+    "set_hatch": "its setting", "harvest_hatch": "its harvest", "harvest_worms": "its harvest",
+    "feed": "its feeding", "split": "its split", "start": "its start", "retire": "its end",
+}  # fmt: skip
+
 
 def line_of(entry: Entry, room: Room) -> str:
     """An entry as one plain line."""
@@ -16,7 +21,7 @@ def line_of(entry: Entry, room: Room) -> str:
     amount = "" if entry.amount is None else f" {amount_text(entry, room)}"
     other = f" {in_units(entry.other, room.units)}" if entry.other else ""
     if entry.event == "skip":  # the id of a task, of which its kind is all that tells anything
-        other = f" ({entry.other.partition('/')[0].replace('_', ' ')})"
+        other = f", {_SKIPPED.get(entry.other.partition('/')[0], 'a task')}"
     note = f" ({entry.note})" if entry.note else ""
     return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
 

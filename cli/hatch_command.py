@@ -14,6 +14,7 @@ from cli.options import (
     MOMENT,
     UsageProblemError,
     Whole,
+    clock,
     json_option,
     load,
     localise,
@@ -155,6 +156,7 @@ def _next_in_reach(
 
 
 def _now(now: datetime | None, room: Room) -> datetime:
+    now = now or clock()
     return datetime.now(room.timezone) if now is None else localise(now, room)
 
 
@@ -166,6 +168,7 @@ def _moment(at: datetime, room: Room | None) -> datetime:
 
 def _starting(now: datetime | None, moment: datetime, room: Room | None) -> datetime | None:
     """The time before which nothing can be set; None for a round that has already been."""
+    now = now or clock()
     if now is not None:
         return _moment(now, room)
     this_moment = datetime.now(UTC).astimezone(moment.tzinfo)

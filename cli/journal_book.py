@@ -12,7 +12,7 @@ import click
 from attrs import define
 
 from cli.options import SPOKEN, Spoken, load_file, localise
-from cli.text import in_units, when
+from cli.text import WIDTH, in_units, when, wrapped
 from cultures.errors import RangeError, UnknownNameError
 from cultures.journal import Entry, Journal, append, journal_path, read_journal
 from cultures.kinds import WormKind
@@ -201,7 +201,8 @@ class Book:
         self.journal = read_journal(self.path, self.room.timezone)
         after = self.present(self.now, pending=True)
         for entry in () if quiet else self.journal.entries[-len(entries) :]:
-            click.echo(f"Noted, line {entry.line}: {line_of(entry, self.room)}")
+            said = f"Noted, line {entry.line}: {line_of(entry, self.room)}"
+            click.echo(wrapped(said, 2) if len(said) > WIDTH else said)
             click.echo(related(entry, after, self.room), nl=False)
         click.echo(effect_of(before, after))
 

@@ -11,7 +11,6 @@ from cultures.estimates import Estimate
 from cultures.journal import Entry
 from cultures.learning import QUANTITIES, Learned
 
-_FAILED = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 _TITLES = {
     "nauplii_per_gram": "Nauplii from a gram of cysts",
     "hatch_time": "Hatching time",
@@ -38,8 +37,8 @@ def learn_json(learned: Learned) -> dict[str, Any]:
     return {
         "level": 0.8, "estimates": [e.to_json() for e in learned.estimates],
         "set_aside": [
-            {"line": line, "subject": subject, "why": _FAILED}
-            for subject, _, line in learned.replayed.seen.failed
+            {"line": line, "subject": subject, "why": why}
+            for line, subject, why in learned.replayed.seen.set_aside
         ],
     }  # fmt: skip
 
@@ -56,12 +55,12 @@ def screen(learned: Learned) -> str:
         rows = [e for e in learned.estimates if e.quantity == quantity]
         if rows:
             parts.append("\n".join([_TITLES[quantity].upper(), *(_block(e) for e in rows)]))
-    failed = [
-        wrapped(f"line {line}, {subject}: {_FAILED}", 4, "  - ")
-        for subject, _, line in learned.replayed.seen.failed
+    aside = [
+        wrapped(f"line {line}, {subject}: {why}", 4, "  - ")
+        for line, subject, why in learned.replayed.seen.set_aside
     ]
-    if failed:
-        parts.append("\n".join(["SET ASIDE", *failed]))
+    if aside:
+        parts.append("\n".join(["SET ASIDE", *aside]))
     if len(parts) == 1:
         parts.append("There is nothing to learn about: no cultures, no vessels.")
     return "\n\n".join(parts)

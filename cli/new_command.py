@@ -23,9 +23,11 @@ def command(path: Path, name: str, timezone: str | None, now: datetime | None, f
     """
     from cli.files import write_new
     from cli.new_room import local_timezone, new_text, zone_of
+    from cli.options import clock
     from cultures.roomfile import read_room
 
     zone = zone_of(timezone or local_timezone())
+    now = now or clock()
     moment = (
         datetime.now(zone) if now is None else now if now.tzinfo is None else now.astimezone(zone)
     )

@@ -19,7 +19,7 @@ _TEMPLATE = """\
 name = {name}
 timezone = {timezone}
 temperature_c = 23              # air where the cultures stand
-as_of = {now}     # when this file was true: change it with the file
+as_of = {now}     # when this file is true; what is told and noted later counts
 rounds = ["07:30", "18:30"]     # feeding times
 awake = ["06:30", "22:30"]      # no task outside
 # fridge_c = 5                  # take the # away if harvested nauplii can be kept cold
@@ -33,7 +33,8 @@ litres = 40
 temperature_c = 26
 
 # One [[brood]] for each brood of fry. Say what you know of its age with exactly one of
-# spawned, hatched, free_swimming, or length_mm with measured_on.
+# spawned, hatched, free_swimming, or length_mm with measured_on. A spawning that lies
+# ahead has planned instead; eggs of annual fish in peat have collected, then wetted.
 # The classes are listed by: livefood kinds
 [[brood]]
 name = "first brood"
@@ -42,7 +43,8 @@ class = "egg_scatterer"
 count = 50
 spawned = {spawned}
 
-# One [[culture]] for each box or bottle of worms.
+# One [[culture]] for each box or bottle of worms. One still to be bought has planned,
+# the day on which it will stand here, in place of started.
 [[culture]]
 name = "MW-1"
 kind = "microworm"
@@ -67,6 +69,12 @@ salinity_g_per_l = 25
 [cysts]
 grams = 50
 # nauplii_per_gram = 200000     # your own count, once you have one
+
+# What else is in the cupboard, so that the plan can say when to buy:
+# [supplies]
+# salt_g = 1000
+# dry_g = 50
+# medium_g = 500                # dry, for all kinds; microworm_medium_g for one alone
 """
 
 

@@ -54,7 +54,7 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
         stock = "not told" if use.stock_g is None else grams(use.stock_g, units)
         buy = f"{use.buy_by:%a} {use.buy_by.day} {use.buy_by:%b}" if use.buy_by else "-"
         used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
-        rows.append([use.item, *used, stock, buy])
+        rows.append([use.item.replace("_", " "), *used, stock, buy])
     return "\n".join(["WANTED, by week", columns(rows, right=range(1, weeks + 3))])
 
 

@@ -10,7 +10,7 @@ from attrs import frozen
 from cli.phrases import Figure, Phrase, Words, soaked_ml
 from cli.round_steps import Step, draws_at, steps_of
 from cli.text import grams, millilitres
-from cultures.planning.hatch_plan import Holding
+from cultures.planning.hatch_plan import Holding, jar_ml
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Task
 from cultures.room import DRY
@@ -59,6 +59,8 @@ def _jar_step(outlook: Outlook, task: Task) -> Step:
 def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
     """The jars that a round draws from and does not empty."""
     longest = timedelta(hours=Holding.of(outlook.room).longest_h)
+    if outlook.told_round(at) is not None:
+        return _held_after(outlook, at, longest)
     taken: dict[tuple[str, datetime], float] = {}
     later: set[tuple[str, datetime]] = set()
     for each in outlook.round_times():
@@ -79,6 +81,21 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
             JarLeft(draw.harvested, draw.harvested + longest, draw.jar_ml - taken[key],
                     key in later)
         )  # fmt: skip
+    return found
+
+
+def _held_after(outlook: Outlook, at: datetime, longest: timedelta) -> list[JarLeft]:
+    """The same for a round in hand, after which the plan begins with what is held."""
+    hatches = outlook.feeding.hatches
+    drawn = {(draw.vessel, draw.harvested) for draw in draws_at(outlook, at)}
+    found = []
+    for number, batch in enumerate(hatches.batches):
+        harvested = outlook.room.at_hour(batch.harvest_h)
+        left_ml = jar_ml(outlook.room, hatches, number) if batch.held else None
+        if left_ml is None or (batch.vessel.name, harvested) not in drawn or batch.share < _EMPTY:
+            continue
+        later = any(p.batch == number for row in hatches.portions for p in row)
+        found.append(JarLeft(harvested, harvested + longest, left_ml, later))
     return found
 
 

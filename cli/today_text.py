@@ -152,19 +152,29 @@ def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
     """What was told, is over and is not noted: taken as done, asked about once."""
     if not asked:
         return ""
-    units, lines = outlook.room.units, []
-    away = any(outlook.room.away_on(t.task.at.date()) is not None for _, t in asked)
-    for number_, told in asked[:_MOST_ASKED]:
-        task = told.task
-        day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
-        lines.append(wrapped(f"{day}{task.at:%H:%M}  {task_text(task, units)}", 6,
-                             f"  {number_:>2}"))  # fmt: skip
-    more = len(asked) - _MOST_ASKED
-    if more > 0:
-        lines.append(f"      and {more} more: livefood journal due")
-    title = "WHILE YOU WERE AWAY, taken as done" if away else "TAKEN AS DONE, as it was told"
+    parts, shown = [], 0
+    for title, away in (
+        ("TAKEN AS DONE, as it was told", False), ("WHILE YOU WERE AWAY, taken as done", True),
+    ):  # fmt: skip
+        mine = [
+            (n, t) for n, t in asked
+            if (outlook.room.away_on(t.task.at.date()) is not None) == away
+        ][: _MOST_ASKED - shown]  # fmt: skip
+        shown += len(mine)
+        if mine:
+            parts.append("\n".join([title, *(_question(n, t, outlook) for n, t in mine)]))
+    if len(asked) > shown:
+        parts.append(f"      and {len(asked) - shown} more: livefood journal due")
     hint = "Right: livefood journal done. Not done: livefood journal skip NUMBER."
-    return "\n".join([title, *lines, wrapped(hint, 2, "  ")])
+    return "\n".join([*parts, wrapped(hint, 2, "  ")])
+
+
+def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
+    """One task that is taken as done, with its number in 'journal due'."""
+    task = told.task
+    day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
+    text = f"{day}{task.at:%H:%M}  {task_text(task, outlook.room.units)}"
+    return wrapped(text, 6, f"  {number_:>2}")
 
 
 def _after_block(outlook: Outlook, rounds: Sequence[datetime]) -> str:

@@ -22,13 +22,15 @@ class CourseDay:
     """One local day of a culture.
 
     Attributes:
-        stock_mg: worms standing at its end [mg wet]. taken_mg: taken on it [mg wet].
-        planned: it lies ahead. marks: what else falls on it, in a few words.
+        stock_mg: worms standing at its end, or now [mg wet]. taken_mg: taken on it [mg wet].
+        ahead_mg: planned to be taken on it [mg wet]. planned: it lies ahead.
+        marks: what else falls on it, in a few words.
     """
 
     day: date
     stock_mg: float
     taken_mg: float
+    ahead_mg: float
     planned: bool
     marks: tuple[str, ...] = ()
 
@@ -69,11 +71,13 @@ def culture_course(
     days = []
     for number in range((max(last, now.date()) - first).days + 1):
         day = first + timedelta(days=number)
-        taken, marks = walk.through(day, now, [t for t in ahead if t.at.date() == day])
+        taken, stock, marks = walk.done_on(day, now)
+        planned = walk.planned_on(day, [t for t in ahead if t.at.date() == day], marks)
         for what, on in (("today", now.date()), ("ripe", walk.ripe_from), ("spent", spent_on)):
             if on == day:
                 marks.append(what)
-        days.append(CourseDay(day, walk.stock_mg, taken, day > now.date(), tuple(marks)))
+        standing = stock if day == now.date() else walk.state.stock_mg
+        days.append(CourseDay(day, standing, taken, planned, day > now.date(), tuple(marks)))
     return CultureCourse(culture, tuple(days), walk.ripe_from, spent_on, tuple(life.log))
 
 
@@ -91,21 +95,16 @@ class _Walk:
         self.log = list(life.log)
         self.ripe_from: date | None = None
 
-    @property
-    def stock_mg(self) -> float:
-        """What stands now [mg wet]."""
-        return self.state.stock_mg
-
     def _to(self, at_h: float) -> None:
         if at_h > self.at_h:
             self.state = self.state.later(self.life.model, self.clock.days(self.at_h, at_h))
             self.at_h = at_h
 
-    def through(self, day: date, now: datetime, ahead: list[Task]) -> tuple[float, list[str]]:
-        """Lives one day; what was taken on it, and what else was done."""
-        end_h = hours(self.room.local(day + timedelta(days=1), time(0)))
+    def done_on(self, day: date, now: datetime) -> tuple[float, float, list[str]]:
+        """(taken on a day so far, what stands then, what else was done)."""
+        end_h = min(hours(self.room.local(day + timedelta(days=1), time(0))), hours(now))
         taken, marks = 0.0, list[str]()
-        while self.log and self.log[0].at_h < end_h:
+        while self.log and self.log[0].at_h <= end_h:
             touch = self.log.pop(0)
             self._to(touch.at_h)
             self.state = CultureState(touch.stock_mg, self.state.age)
@@ -113,18 +112,29 @@ class _Walk:
                 taken += touch.taken_mg
             else:
                 marks.append(touch.what)
+        self._to(end_h)
+        self._look(day, taken)
+        return taken, self.state.stock_mg, marks
+
+    def planned_on(self, day: date, ahead: list[Task], marks: list[str]) -> float:
+        """Lives the rest of a day by the plan; what is to be taken on it."""
+        planned = 0.0
         for task in ahead:
             self._to(hours(task.at))
             if task.what == "harvest_worms":
                 amount = task.amounts["mg"]
-                taken += amount
+                planned += amount
             else:
                 share = task.amounts["starter_g"] / self.life.culture.medium_g
                 amount = self.state.stock_mg * min(1.0, share)
                 marks.append(f"split {task.other}")
             self.state = self.state.without(min(amount, self.state.stock_mg))
-        self._to(end_h if day != now.date() or ahead else hours(now))
+        self._to(hours(self.room.local(day + timedelta(days=1), time(0))))
+        self._look(day, planned)
+        return planned
+
+    def _look(self, day: date, taken_mg: float) -> None:
+        """Remembers the first day on which worms climb."""
         climbs = self.life.model.climbing(self.state.stock_mg, self.state.age) > 0.0
-        if self.ripe_from is None and (climbs or taken > 0.0):
+        if self.ripe_from is None and (climbs or taken_mg > 0.0):
             self.ripe_from = day
-        return taken, marks

@@ -246,7 +246,7 @@ def _changes(
     main = max(diet, key=lambda f: diet[f])
     if before and main != max(before, key=lambda f: before[f]):
         why = (
-            f"at {length:.1f} mm the largest part of the diet is {_plain(main)}, {diet[main]:.0%}."
+            f"At {length:.1f} mm the largest part of the diet is {_plain(main)}, {diet[main]:.0%}."
         )
         yield _date(course, day, "main_food", why, main)
 

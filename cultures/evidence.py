@@ -88,8 +88,7 @@ class CultureSpan(NamedTuple):
 class Evidence:
     """Everything seen, by what it bears on; ``bought_h``: when new cysts came.
 
-    ``failed``: hatches that gave nothing, as (vessel, when [h], line); they teach nothing of
-    what a gram gives, which is a share of those that hatch.
+    ``set_aside``: readings that teach nothing, as (line, subject, why).
     """
 
     hatches: list[HatchSeen] = field(factory=list)
@@ -98,5 +97,5 @@ class Evidence:
     lengths: list[LengthSeen] = field(factory=list)
     spans: list[CultureSpan] = field(factory=list)
     bought_h: list[float] = field(factory=list)
-    failed: list[tuple[str, float, int]] = field(factory=list)
+    set_aside: list[tuple[int, str, str]] = field(factory=list)
     off: set[str] = field(factory=set)

@@ -316,7 +316,7 @@ class _Judge:
             if self.off("crash"):
                 why = "learning of it is turned off"
             else:
-                why = f"{count} crashes in {days:.0f} culture-days"
+                why = f"{count} crash{'' if count == 1 else 'es'} in {days:.0f} culture-days"
                 if not learned:
                     why += f"; it takes {_LEAST_CULTURE_DAYS:.0f} days or a crash"
             result.append(

@@ -95,7 +95,10 @@ def draws_at(outlook: Outlook, at: datetime) -> Sequence[Draw]:
         share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
         jar = jar_ml(outlook.room, hatches, portion.batch)
         harvested = outlook.room.at_hour(batch.harvest_h)
-        found.append(Draw(batch.vessel.name, harvested, jar, share * jar if jar else 0.0))
+        found.append(
+            Draw(batch.vessel.name, harvested, jar, share * jar if jar else 0.0,
+                 share * batch.share)
+        )  # fmt: skip
     return found
 
 

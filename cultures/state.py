@@ -17,7 +17,7 @@ from cultures.journal import Entry
 from cultures.journal_limits import brood_doubt, drawn_doubt, hatch_doubt, most_nauplii, worms_doubt
 from cultures.kinds import WormKind
 from cultures.planning.hatch_plan import Holding, vessel_model
-from cultures.planning.tasks import ToldTask
+from cultures.planning.tasks import Draw, ToldTask
 from cultures.room import DRY, Culture, Cysts, HeldNauplii, Room, RunningHatch, hours
 from cultures.state_broods import Broods
 from cultures.state_stocks import Stocks
@@ -33,6 +33,9 @@ _FORGOTTEN = timedelta(days=400)
 #: many hours (assumptions).
 _TELLING_SHARE = 0.25
 _LAST_H = 120.0
+_GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
+#: A harvest told for one time and made at another is the same within half a day.
+_SAME_HARVEST = timedelta(hours=12)
 #: More of the nauplii of a feeding missing than this: they did not come.
 _MOST_MISSING = 0.9
 #: A draw from a liquid culture [mL].
@@ -381,29 +384,37 @@ class _Replay:
             self.held.append(held)
 
     def _fed(self, _entry: Entry, at: datetime, at_h: float) -> bool:
-        """A round was fed as told: out of the jars, the oldest first, and of the dry food."""
+        """A round was fed as told: so much out of each jar, and of the dry food."""
         if self.told is None:
             return True
         amounts = self.told.task.amounts
         self.stocks.use(DRY, amounts.get("dry_g", 0.0), at_h)
-        wanted = amounts.get("nauplii", 0.0)
-        for held in sorted(self.held, key=lambda h: h.harvested_at):
-            from_h = hours(held.harvested_at)
-            if wanted <= 0 or held.harvested_at > at or at_h - from_h > self.holding.longest_h:
-                continue
-            alive = held.nauplii * self.holding.alive(from_h, at_h)
-            if alive <= 0:
-                continue
-            used = min(1.0, wanted / alive)
-            wanted -= alive * used
-            left = 1.0 - used if used < 1.0 - 1e-9 else 0.0
-            self.held[self.held.index(held)] = evolve(
-                held, nauplii=held.nauplii * left, energy_j=held.energy_j * left,
-                share=held.share * left,
-            )  # fmt: skip
-        if wanted > _MOST_MISSING * amounts.get("nauplii", 0.0):
+        given = sum(self._drawn_from_jar(draw, at, at_h) for draw in self.told.draws)
+        if given < (1.0 - _MOST_MISSING) * amounts.get("nauplii", 0.0):
             self.unfed.add(self.told.task.id)
         return True
+
+    def _drawn_from_jar(self, draw: Draw, at: datetime, at_h: float) -> float:
+        """Takes a told part out of the jar of a harvest; the nauplii alive in it."""
+        jars = [
+            (abs(h.harvested_at - draw.harvested), i) for i, h in enumerate(self.held)
+            if h.vessel == draw.vessel and h.harvested_at <= at and h.share > 0
+            and abs(h.harvested_at - draw.harvested) < _SAME_HARVEST
+        ]  # fmt: skip
+        if not jars:
+            return 0.0
+        number = min(jars)[1]
+        held = self.held[number]
+        from_h = hours(held.harvested_at)
+        if at_h - from_h > self.holding.longest_h:
+            return 0.0
+        used = min(1.0, draw.part / held.share)
+        left = 1.0 - used if used < 1.0 - 1e-9 else 0.0
+        self.held[number] = evolve(
+            held, nauplii=held.nauplii * left, energy_j=held.energy_j * left,
+            share=held.share * left,
+        )  # fmt: skip
+        return used * held.nauplii * self.holding.alive(from_h, at_h)
 
     def _failed(self, entry: Entry, at: datetime, at_h: float) -> bool:
         """A hatch that gave nothing, or a culture that crashed."""
@@ -412,11 +423,15 @@ class _Replay:
             if hatch is not None and hatch.set_at <= at:
                 del self.hatches[entry.subject]
                 self.drawn[entry.subject] = _Drawn(at, entry.line, hatch, True)
-                self.seen.failed.append((entry.subject, at_h, entry.line))
+                self._set_aside(entry, _GAVE_NOTHING)
             else:
                 self._empty_jar(entry.subject)
             return True
         return self._discard(entry._replace(other="crashed"), at, at_h)
+
+    def _set_aside(self, entry: Entry, why: str) -> None:
+        """A reading that sets what is there, or is told, and teaches nothing."""
+        self.seen.set_aside.append((entry.line, entry.subject, why))
 
     def _empty_jar(self, vessel: str) -> None:
         """The harvest of a vessel turns out to be no food."""
@@ -463,7 +478,9 @@ class _Replay:
                           sd, entry.line)
             )  # fmt: skip
         elif entry.amount <= 0:
-            self.seen.failed.append((entry.subject, at_h, entry.line))
+            self._set_aside(entry, _GAVE_NOTHING)
+        elif entry.amount > most:
+            self._set_aside(entry, "more nauplii than the cysts can give")
 
     # --- counts, temperatures, purchases
 
@@ -493,6 +510,8 @@ class _Replay:
                 life.stand(mg)
             elif mg <= life.state.stock_mg:
                 self.seen.swipes.append(SwipeSeen(kind.name, at_h, mg, sd, entry.line))
+            else:
+                self._set_aside(entry, "more worms than stand in the whole culture")
             return True
         if unit == "g":
             self.stocks.stand(entry.subject, entry.amount or 0.0, at_h)

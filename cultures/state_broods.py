@@ -212,6 +212,7 @@ class Broods:
         curve = math.sqrt(CURVE_SD**2 + spread**2 / 4)
         off = math.log(entry.amount / expected)
         if abs(off) > _ABSURD * math.hypot(ruler, curve):
+            self.seen.set_aside.append((entry.line, brood.name, "a length too far off its curve"))
             self.notes.append(
                 f"Journal line {entry.line}: {brood.name} of {entry.amount:g} mm, where"
                 f" {expected:.1f} mm was expected, is too far off to be used; measure again."

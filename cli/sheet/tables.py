@@ -62,7 +62,7 @@ def stock_table(plan: Plan, units: str) -> str:
         if use.stock_g is not None:
             stock = data(grams(use.stock_g, units), use.stock_g, f"{of}#stock_g")
         buy = day(use.buy_by, f"{of}#buy_by") if use.buy_by else "–"
-        rows.append([plan_words(use.item), used, stock, buy])
+        rows.append([plan_words(use.item.replace("_", " ")), used, stock, buy])
     if not rows:
         return ""
     head = ["supply", "a week", "in stock", "buy by"]

@@ -31,12 +31,23 @@ def notes_of(outlook: Outlook) -> tuple[str, ...]:
     room, now = outlook.room, outlook.now
     return (
         *room.notes,
+        *_unconfirmed(room, now),
         *_stopped_foods(outlook),
         *_temperatures(room, now),
         *_water(outlook),
         *_grown(room, now),
         *_stale(room, now),
     )
+
+
+def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
+    """Spawnings that were planned for a day that is over."""
+    for brood in room.waiting:
+        if brood.anchor == "planned":
+            yield (
+                f"{brood.name} was to spawn on {spoken_day(brood.anchor_date, now)}: note 'journal"
+                f" spawn {brood.name}' if it did; until then it is no brood to be fed."
+            )
 
 
 def _stopped_foods(outlook: Outlook) -> Iterator[str]:
@@ -46,7 +57,8 @@ def _stopped_foods(outlook: Outlook) -> Iterator[str]:
         if supply.need_j > 0:
             days.setdefault(supply.food, []).append((supply.day, supply.need_j, supply.given_j))
     for food in sorted(days):
-        if food == DRY:
+        coming = {c.kind.name for c in outlook.room.coming}
+        if food == DRY or food in coming - {c.kind.name for c in outlook.room.cultures}:
             continue
         run: list[str] = []
         for day, need, given in days[food]:

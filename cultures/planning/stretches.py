@@ -73,6 +73,8 @@ def stretch_ends(room: Room, feedings: Sequence[Round], start: datetime) -> list
 
 def settled_rounds(feedings: Sequence[Round], end: int, ahead: timedelta) -> int:
     """How many rounds are settled once a stretch is planned that ends after so many."""
+    if end == 0:
+        return 0
     limit = feedings[end - 1].at - ahead
     return next((r.index for r in feedings[:end] if r.at > limit), end)
 

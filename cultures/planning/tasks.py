@@ -100,13 +100,14 @@ class Draw:
     Attributes:
         vessel: where it was hatched. harvested: when, in the room's zone.
         jar_ml: what the harvest was made up to, or None when all of it goes into one round.
-        take_ml: out of the jar.
+        take_ml: out of the jar. part: of the whole harvest that is.
     """
 
     vessel: str
     harvested: datetime
     jar_ml: float | None
     take_ml: float
+    part: float = 1.0
 
 
 @frozen

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 #: Tasks of a feeding round, in hand together once it has begun.
 _OF_ROUND = frozenset({"harvest_hatch", "soak", "harvest_worms", "first_food", "feed"})
+#: What a helper does in the keeper's absence.
+_HELPERS = _OF_ROUND - {"harvest_hatch"}
 #: Answers to these tell that a round was begun before its time.
 _BEGINS_ROUND = ("harvest_worms", "feed")
 #: What is told again until it is done.
@@ -154,10 +156,10 @@ def present(
     known = fates(record, standing, now)
     over = [
         t for key, t in record.tasks.items()
-        if known.of[key] is Fate.PRESUMED and t.task.what in WORK
+        if known.of[key] is Fate.PRESUMED and t.task.what in WORK and _somebody_there(room, t)
     ]  # fmt: skip
     begun = _begun_rounds(record, known, now)
-    in_hand = _in_hand(record, known, begun, now)
+    in_hand = [t for t in _in_hand(record, known, begun, now) if _somebody_there(room, t)]
     taken = [*over]
     if pending:
         taken += [t for t in in_hand if t.task.what in WORK and t.task.id not in known.answer]
@@ -236,6 +238,12 @@ def as_entry(told: ToldTask, when: datetime | None = None) -> Entry:
     if task.what == "feed":
         return Entry(at, "fed", task.subject)
     return Entry(at, "discard", task.subject)
+
+
+def _somebody_there(room: Room, told: ToldTask) -> bool:
+    """Whether somebody was there to do a task, by the absences that the room file states."""
+    away = room.away_on(told.task.at.date())
+    return away is None or (away.helper and told.task.what in _HELPERS)
 
 
 def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:

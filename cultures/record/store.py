@@ -190,7 +190,7 @@ def _row(told: ToldTask) -> dict[str, Any]:
     if told.draws:
         row["draws"] = [
             [d.vessel, d.harvested.isoformat(), None if d.jar_ml is None else _number(d.jar_ml),
-             _number(d.take_ml)]
+             _number(d.take_ml), _number(d.part)]
             for d in told.draws
         ]  # fmt: skip
     return row
@@ -215,8 +215,8 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         ),
         tuple(
             Draw(str(vessel), _moment(harvested, zone), None if jar is None else float(jar),
-                 float(take))
-            for vessel, harvested, jar, take in row.get("draws", ())
+                 float(take), float(part))
+            for vessel, harvested, jar, take, part in row.get("draws", ())
         ),
         str(row.get("kind", "")),
         _moment(row["harvest"], zone) if "harvest" in row else None, by,

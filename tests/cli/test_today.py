@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import re
 from datetime import datetime
 from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import NOW, outlook, room_file, run, run_json
+from cultures.round_steps import draws_at
+from tests.cli.invented import NOW, at, outlook, room_file, run, run_json
 
 _CLOCK = re.compile(r"^  (\d\d):(\d\d)  ")
 
@@ -38,11 +40,16 @@ def test_no_line_is_longer_than_eighty_columns(
             assert len(line) <= 80, line
 
 
-def test_steps_come_in_the_order_of_doing_and_end_at_the_round(room: Path) -> None:
-    block = _block(run(room, "today", "--next", now="2027-01-06T07:00").stdout, "ROUND 18:30")
+@pytest.mark.parametrize(
+    ("options", "now"), [([], NOW), (["--next"], "2027-01-04T19:00"), (["--all-day"], NOW)]
+)
+def test_steps_come_in_the_order_of_doing_and_end_at_the_round(
+    room: Path, options: list[str], now: str
+) -> None:
+    block = _block(run(room, "today", *options, now=now).stdout, "ROUND 07:30")
     times = [int(m[1]) * 60 + int(m[2]) for line in block if (m := _CLOCK.match(line))]
     assert times == sorted(times)
-    assert max(times) <= 18 * 60 + 30
+    assert max(times) <= 7 * 60 + 30
     text = " ".join(" ".join(block).split())
     order = ["air off", "draw off the nauplii", "soak", "swipes", "make the cup up to"]
     places = [text.index(words) for words in order]
@@ -80,9 +87,20 @@ def test_a_round_is_this_round_for_two_hours(room: Path) -> None:
     assert "ROUND 18:30, in 8 h 59 min" in run(room, "today", now="2027-01-05T09:31").stdout
 
 
-def test_all_day_has_every_round_of_the_day(room: Path) -> None:
-    screen = run(room, "today", "--all-day", now="2027-01-05T15:00").stdout
-    assert re.findall(r"^ROUND (\d\d:\d\d)", screen, re.MULTILINE) == ["07:30", "18:30"]
+def _rounds(screen: str) -> list[str]:
+    return re.findall(r"^ROUND (\d\d:\d\d)", screen, re.MULTILINE)
+
+
+def test_all_day_has_every_round_of_the_day_that_is_not_over(room: Path) -> None:
+    assert _rounds(run(room, "today", "--all-day").stdout) == ["07:30", "18:30"]
+    assert _rounds(run(room, "today", "--all-day", now="2027-01-05T09:29").stdout) == [
+        "07:30", "18:30",
+    ]  # fmt: skip
+    # What is over is not planned again, whether it was told or not.
+    assert _rounds(run(room, "today", "--all-day", now="2027-01-05T15:00").stdout) == ["18:30"]
+    assert _rounds(at(room, NOW, "today", "--all-day").stdout) == ["07:30", "18:30"]
+    assert _rounds(at(room, "2027-01-05T09:29", "today", "--all-day").stdout) == ["07:30", "18:30"]
+    assert _rounds(at(room, "2027-01-05T15:00", "today", "--all-day").stdout) == ["18:30"]
 
 
 def test_tank_shows_that_tank_only(room: Path) -> None:
@@ -138,7 +156,8 @@ def test_a_brood_not_counted_for_two_weeks_is_named(room: Path) -> None:
     assert not re.search(r"Not counted [^.]*platies 9", " ".join(fresh.split()))
     told = " ".join(stale.split())
     assert re.search(r"Not counted for two weeks or more: [^.]*platies 9", told)
-    assert "What is known of the room is of Mon 4 Jan; count again, and set as_of" in told
+    assert "Nothing was told or noted since Mon 4 Jan, the day of the room file" in told
+    assert "Note what was done, or set as_of and the counts in the room file." in told
 
 
 def test_colour_is_an_aid_and_no_color_turns_it_off(room: Path) -> None:
@@ -159,13 +178,11 @@ def test_colours_are_blue_and_yellow_never_red_beside_green(room: Path) -> None:
 
 
 def test_the_jar_holds_what_the_rounds_take_from_it(tmp_path: Path) -> None:
-    from cli.round_steps import draws_of
-
     seen = outlook(tmp_path)
-    taken: dict[float, float] = {}
+    taken: dict[tuple[str, datetime], float] = {}
     for feeding in seen.feedings:
-        for draw in draws_of(seen, feeding.index):
-            key = draw.batch.harvest_h
+        for draw in draws_at(seen, feeding.at):
+            key = draw.vessel, draw.harvested
             if draw.jar_ml is not None:
                 taken[key] = taken.get(key, 0.0) + draw.take_ml / draw.jar_ml
     assert taken
@@ -184,11 +201,14 @@ def test_what_was_due_earlier_today_is_not_passed_over(room: Path) -> None:
         if t["what"] == "set_hatch" and t["at"].startswith("2027-01-05")
     )  # fmt: skip
     assert task["at"][11:16] == "18:30"
-    words = f"18:30  set {task['subject']}:"
-    before = run(room, "today", now="2027-01-05T18:00").stdout
-    after = run(room, "today", now="2027-01-05T19:30").stdout
-    assert words in "\n".join(_block(before, "TO SET GOING"))
-    assert words in "\n".join(_block(after, "EARLIER TODAY, taken as done"))
+    at(room, NOW, "today")
+    for clock in ("18:00", "19:30", "20:29"):
+        screen = at(room, f"2027-01-05T{clock}", "today").stdout
+        assert f"18:30  set {task['subject']}:" in "\n".join(_block(screen, "TO SET GOING"))
+    over = at(room, "2027-01-05T20:31", "today").stdout
+    asked = _block(over, "TAKEN AS DONE, as it was told")
+    assert any(re.match(rf"  +\d+  18:30  set {task['subject']}:", line) for line in asked)
+    assert f"18:30  set {task['subject']}:" not in over.partition("TO SET GOING")[2]
 
 
 def test_what_runs_through_the_sieve_goes_back_into_the_bottle(room: Path) -> None:
@@ -200,30 +220,47 @@ def test_what_runs_through_the_sieve_goes_back_into_the_bottle(room: Path) -> No
 
 
 def test_a_round_that_is_ticked_off_is_told_as_noted_and_the_next_one_shown(room: Path) -> None:
-    run(room, "journal", "done", "--since", "2027-01-04T00:00", now="2027-01-05T08:00")
+    at(room, NOW, "today")
+    at(room, "2027-01-05T08:00", "journal", "done")
     for now in ("2027-01-05T08:05", "2027-01-05T09:00"):
-        screen = run(room, "today", now=now).stdout
+        screen = at(room, now, "today").stdout
         assert "ROUND 07:30: over, and noted\n" in screen
         assert "ROUND 18:30, in " in screen
         assert "Nobody is there" not in screen
-        assert "NOT NOTED" not in screen
+        assert "TAKEN AS DONE" not in screen
     out = room.with_name("sheet.html")
     run(room, "sheet", "--out", str(out), now="2027-01-05T08:05")
+    at(room, "2027-01-05T14:00", "today")
+    assert "TAKEN AS DONE" not in at(room, "2027-01-05T14:01", "today").stdout
     words = re.sub(r"<[^>]+>", "", out.read_text("utf-8").split("</style>")[1])
     assert "Round 07:30: over, and noted." in words
 
 
-def test_planned_work_that_is_not_noted_is_named_once_a_journal_is_kept(room: Path) -> None:
-    assert "NOT NOTED" not in run(room, "today", now="2027-01-05T12:00").stdout
-    run(room, "journal", "harvest", "MW-1", "6", "swipes", now="2027-01-05T07:20")
-    during = run(room, "today", now="2027-01-05T07:25").stdout
+def test_told_work_that_is_over_and_not_noted_is_asked_about_once(room: Path) -> None:
+    # Nobody was told anything: there is nothing to ask, at any hour.
+    assert "TAKEN AS DONE" not in run(room, "today", now="2027-01-05T12:00").stdout
+    at(room, NOW, "today")
+    at(room, "2027-01-05T07:20", "journal", "harvest", "MW-1", "6", "swipes")
+    during = at(room, "2027-01-05T07:25", "today").stdout
     assert "07:20  (noted) MW-1: 6 swipes" in during
-    screen = run(room, "today", now="2027-01-05T08:30").stdout
-    block = _block(screen, "PLANNED, AND NOT NOTED")
-    assert any(line.startswith("  18:00  Mon harvest bottle 1") for line in block)
-    assert any(line.startswith("  07:30  VE-1: take") for line in block)
-    assert not any("07:30  MW-1" in line for line in block)
-    assert "ROUND 07:30: over, and not all of it is noted" in screen
+    # In hand for two hours: neither asked about nor gone.
+    late = at(room, "2027-01-05T09:29", "today").stdout
+    assert "07:20  (noted) MW-1: 6 swipes" in late
+    assert "TAKEN AS DONE" not in late
+    block = _block(at(room, "2027-01-05T09:31", "today").stdout, "TAKEN AS DONE, as it was told")
+    asked = "\n".join(block)
+    assert re.search(r"(?m)^   1  07:00  harvest bottle 1: about [\d,]+ nauplii$", asked)
+    assert re.search(r"(?m)^   2  07:30  VE-1: take \d+ mL", asked)
+    assert re.search(r"(?m)^   3  07:30  feed the 07:30 round \(5 tanks\)$", asked)
+    assert "MW-1" not in asked
+    assert "livefood journal done. Not done: livefood journal skip NUMBER" in asked
+    # Asked once; it stays in `due` until it is answered.
+    assert "TAKEN AS DONE" not in at(room, "2027-01-05T09:32", "today").stdout
+    due = json.loads(at(room, "2027-01-05T09:33", "journal", "due", "--json").stdout)
+    assert [(row["what"], row["subject"], row["fate"]) for row in due] == [
+        ("harvest_hatch", "bottle 1", "presumed"), ("harvest_worms", "VE-1", "presumed"),
+        ("feed", "07:30 round", "presumed"),
+    ]  # fmt: skip
 
 
 def test_cautions_stand_in_full_where_their_steps_are(room: Path) -> None:
@@ -236,23 +273,24 @@ def test_cautions_stand_in_full_where_their_steps_are(room: Path) -> None:
 
 def test_after_the_round_the_jar_holds_what_no_round_took(tmp_path: Path) -> None:
     room = room_file(tmp_path)
-    block = _block(run(room, "today", now="2027-01-05T07:00").stdout, "AFTER THE ROUND")
-    match = re.fullmatch(
-        r"    jar of Mon 18:00: (\d+) mL left, keeps until Wed 6 Jan 18:00", block[1]
-    )
-    assert match is not None
     taken = 0.0
-    for now in ("2027-01-04T17:00", "2027-01-05T07:00"):
-        screen = " ".join(run(room, "today", now=now).stdout.split())
-        found = re.search(r"stir the jar of Mon 18:00, take (\d+) mL", screen)
+    for now in ("2027-01-05T07:00", "2027-01-05T18:00"):
+        screen = at(room, now, "today").stdout
+        found = re.search(r"stir the jar of Tue 07:00, take (\d+) mL", " ".join(screen.split()))
         assert found is not None
         taken += int(found[1])
-    assert int(match[1]) == pytest.approx(500 - taken, abs=2)
+        match = re.fullmatch(
+            r"    jar of Tue 07:00: (\d+) mL left, keeps until Thu 7 Jan 07:00",
+            _block(screen, "AFTER THE ROUND")[1],
+        )
+        assert match is not None
+        assert int(match[1]) == pytest.approx(500 - taken, abs=2)
 
 
 def test_a_jar_is_made_ready_with_the_salt_of_its_vessel(room: Path) -> None:
-    screen = run(room, "today", "--next", now="2027-01-06T07:00").stdout
-    assert "clean jar for bottle 1: 500 mL of water, 12.5 g of salt" in screen
+    for options, now in (([], NOW), (["--next"], "2027-01-04T19:00")):
+        screen = run(room, "today", *options, now=now).stdout
+        assert "clean jar for bottle 1: 500 mL of water, 12.5 g of salt" in screen
 
 
 def test_what_is_done_after_the_round_says_so(room: Path) -> None:
@@ -264,6 +302,8 @@ def test_without_broods_the_hatch_that_stands_is_still_drawn_off(room: Path) -> 
     head, *rest = re.split(r"(?=^\[)", text, flags=re.MULTILINE)
     kept = [part for part in rest if not part.startswith("[[brood]]")]
     room.write_text(head + "".join(kept), "utf-8")
-    screen = run(room, "today", "--all-day", now="2027-01-04T10:00").stdout
+    screen = run(room, "today", "--all-day").stdout
     assert "Nothing eats yet." in screen
     assert "bottle 1: draw off the nauplii" in screen
+    before = _block(run(room, "today", now="2027-01-04T19:00").stdout, "BEFORE THE NEXT ROUND")
+    assert before[1] == "  07:00  bottle 1 is ripe for the round of 07:30"

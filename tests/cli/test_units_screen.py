@@ -67,7 +67,8 @@ def test_dry_food_is_dealt_out_by_quarter_teaspoons_of_what_it_is_soaked_in(
     tmp_path: Path,
 ) -> None:
     text = run(room_file(tmp_path, units='"us"'), "today").stdout
-    lines = [x for x in outlook(tmp_path).lines[2] if x.food == "dry" and x.amount > 0]
+    lines = [x for x in outlook(tmp_path).lines[0] if x.food == "dry" and x.amount > 0]
+    assert len(lines) == 3
     hundredths = [round(x.amount * 100) for x in lines]
     column = [line.split("  ")[-1].strip() for line in text.splitlines() if "tsp" in line]
     for part in [*hundredths, sum(hundredths)]:

@@ -90,7 +90,7 @@ def test_a_time_zone_that_is_missing(tmp_path: Path) -> None:
 
 def test_a_culture_may_be_supposed_on_more_medium(tmp_path: Path) -> None:
     args = ["yield", "MW-1", "--room", str(room_file(tmp_path)), "--now", NOW]
-    usual = CliRunner().invoke(main, args).stdout
+    usual = CliRunner().invoke(main, [*args, "--medium-g", "150"]).stdout
     more = CliRunner().invoke(main, [*args, "--medium-g", "300", "--surface-cm2", "360"]).stdout
     assert "300 g, 360 cm2" in more
     totals = [float(re.findall(r"total +([\d.]+) g", text)[0]) for text in (usual, more)]

@@ -134,7 +134,7 @@ def test_yield_shows_several_temperatures_side_by_side() -> None:
 
 
 def test_yield_of_a_culture_follows_the_rooms_months(room: list[str]) -> None:
-    data = as_json("yield", "MW-1", *room)
+    data = as_json("yield", "MW-1", *room, "--medium-g", "150")
     assert data["temperature_c"] is None
     warm = as_json("yield", "MW-1", *room, "--temperature-c", "26")
     assert warm["last_useful_day"] < data["last_useful_day"]
@@ -280,13 +280,19 @@ def test_hatch_writes_days_spoons_and_numbers_as_the_plan_does(room: list[str]) 
 
 def test_hatch_says_when_the_plan_has_taken_the_bottle(tmp_path: Path) -> None:
     (tmp_path / "room.toml").write_text(demo_text(date(2027, 1, 5)))
-    words = ["hatch", "--room", str(tmp_path / "room.toml"), "--now", "2027-01-06T10:00"]
-    result = CliRunner().invoke(main, words)
+    words = ["--room", str(tmp_path / "room.toml"), "--now", "2027-01-05T07:00"]
+    result = CliRunner().invoke(main, ["hatch", "--at", "2027-01-07T07:30", *words])
     assert result.exit_code == 0, result.output
     said = " ".join(result.output.split())
-    assert re.search(
-        r"by the plan bottle 1 is taken from \w+ \d+ Jan \d\d:\d\d to \w+ \d+ Jan", said
+    found = re.search(
+        r"by the plan bottle 1 is taken from Tue 5 Jan (\d\d:\d\d) to (\w+ \d+ Jan \d\d:\d\d)",
+        said,
     )
+    assert found is not None
+    tasks = as_json("plan", *words)["tasks"]
+    (setting,) = [t for t in tasks if t["what"] == "set_hatch" and t["at"][:10] == "2027-01-05"]
+    assert setting["subject"] == "bottle 1"
+    assert setting["at"][11:16] == found[1]
 
 
 def test_hatch_of_a_round_gone_by_is_worked_out_as_if_there_were_time() -> None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from time import perf_counter
 
 import pytest
-from attrs import evolve
+from attrs import evolve, frozen
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
@@ -14,7 +14,10 @@ from cultures.planning.build import build_tasks
 from cultures.planning.feeding import SHORT_SHARE
 from cultures.planning.plan import Outlook, make_outlook, make_plan
 from cultures.planning.simulate import Outcome, simulate
-from cultures.planning.tasks import Plan, Task
+from cultures.planning.tasks import ORDER, Plan, Task, ToldTask
+from cultures.record.present import Present, present
+from cultures.record.store import REMINDERS, Record
+from cultures.record.tell import tellings
 from cultures.room import BRINE_SHRIMP, DRY
 from tests.strategies import RoomCase, room_cases
 
@@ -94,18 +97,116 @@ def _check_shortfalls(outlook: Outlook, plan: Plan) -> None:
             assert remedy.effect_j > 0
 
 
-@settings(RELIABLE, max_examples=16)
-@given(room_cases(), st.sampled_from([timedelta(hours=5), timedelta(days=1), timedelta(days=4),
-                                      timedelta(days=9, hours=11)]))  # fmt: skip
-def test_planning_again_later_keeps_every_task_that_is_still_to_come(
+#: How much later a room is looked at again.
+_LATER = st.sampled_from(
+    [timedelta(hours=5), timedelta(days=1), timedelta(days=4), timedelta(days=9, hours=11)]
+)
+
+
+@frozen
+class _Again:
+    """A plan of which all was told, and the room and plan some time later with nothing noted."""
+
+    first: Plan
+    told: dict[str, ToldTask]
+    then: datetime
+    found: Present
+    second: Outlook
+
+    @classmethod
+    def of(cls, case: RoomCase, later: timedelta) -> _Again:
+        room, now = case.room(), case.now()
+        outlook = make_outlook(room, now=now)
+        told = {t.task.id: t for t in tellings(outlook, outlook.tasks(), now)}
+        then = (now.astimezone(UTC) + later).astimezone(room.timezone)
+        found = present(room, (), Record(told, last=now), then)
+        first = outlook.plan(remedies=False)
+        return cls(first, told, then, found, make_outlook(found.room, now=then))
+
+
+@settings(RELIABLE, max_examples=30)
+@given(room_cases(), _LATER)
+def test_what_was_told_and_presumed_done_is_the_room_that_the_plan_foresaw(
     case: RoomCase, later: timedelta
 ) -> None:
-    room = case.room()
-    first = make_plan(room, now=case.now(), remedies=False)
-    again = make_plan(room, now=case.now(), remedies=False)
+    """Vessels, the tin and the cultures stand as the told tasks leave them, worked out by hand."""
+    room, again = case.room(), _Again.of(case, later)
+    then, found = again.then, again.found
+    assert found.contradicted == frozenset()
+    hatches = {h.vessel: (h.set_at, h.cysts_g) for h in room.hatches}
+    cultures = {c.name for c in room.cultures}
+    grams = room.cysts.grams if room.cysts is not None else 0.0
+    done = [t.task for t in again.told.values() if t.task.at <= then]
+    for task in sorted(done, key=lambda t: (t.at, ORDER[t.what])):
+        if task.what == "set_hatch":
+            assert task.subject not in hatches
+            hatches[task.subject] = (task.at, task.amounts["cysts_g"])
+            grams -= task.amounts["cysts_g"]
+        elif task.what == "harvest_hatch":
+            del hatches[task.subject]
+        elif task.what in ("split", "start"):
+            cultures.add(task.other)
+        elif task.what == "retire":
+            cultures.remove(task.subject)
+    assert {h.vessel: (h.set_at, h.cysts_g) for h in found.room.hatches} == hatches
+    assert {c.name for c in found.room.cultures} == cultures
+    if found.room.cysts is not None:
+        assert found.room.cysts.grams == pytest.approx(max(0.0, grams), abs=1e-9)
+    # What has begun stands in the plan as it was told, and what is over does not come again.
+    planned = {t.id: t for t in again.second.tasks()}
+    for told in found.in_hand:
+        assert planned[told.task.id] == again.told[told.task.id].task
+    over = {k for k, t in again.told.items() if t.over_at <= then and t.task.what not in REMINDERS}
+    assert over.isdisjoint(planned)
+    assert {t.task.id for t in found.presumed} <= over
+
+
+def test_planning_again_later_keeps_what_was_told_of_the_time_ahead() -> None:
+    """Of the told work and feedings that lie in both plans, compared by id, time and subject.
+
+    A room whose past was told and presumed done is planned from what is, over another stretch of
+    time, with a price on moving what was told. So where nothing is short nine rooms in ten stay
+    as they are altogether; and of all told tasks, in rooms most of which are short of food, one
+    in ten moves at most (4 % in 250 rooms, 8 % in 60 others). Amounts are not compared: what is
+    left of roundings goes into the next hatch. Reminders are told again until they are answered,
+    and left out.
+    """
+    kept = moved = whole = changed = 0
+
+    @settings(RELIABLE, max_examples=60)
+    @given(room_cases(), _LATER)
+    def look(case: RoomCase, later: timedelta) -> None:
+        nonlocal kept, moved, whole, changed
+        again = _Again.of(case, later)
+        second = again.second.plan(remedies=False)
+        end = min(again.first.end, second.end)
+        one, two = (
+            {
+                t.id: (t.at, t.subject, t.other)
+                for t in plan.tasks
+                if again.then <= t.at < end and t.what not in REMINDERS
+            }
+            for plan in (again.first, second)
+        )
+        same = sum(two.get(key) == facts for key, facts in one.items())
+        kept, moved = kept + same, moved + len(one) - same
+        if not again.first.shortfalls and not second.shortfalls:
+            whole, changed = whole + (one == two), changed + (one != two)
+
+    look()
+    print(kept, moved, whole, changed)
+    assert kept + moved > 1000
+    assert moved <= (kept + moved) / 10
+    assert whole + changed >= 8
+    assert changed <= (whole + changed) / 10
+
+
+@settings(RELIABLE, max_examples=16)
+@given(room_cases())
+def test_planning_twice_at_one_moment_gives_one_plan(case: RoomCase) -> None:
+    first = make_plan(case.room(), now=case.now(), remedies=False)
+    again = make_plan(case.room(), now=case.now(), remedies=False)
     assert first.to_json() == again.to_json()
-    second = make_plan(room, now=case.now() + later, remedies=False)
-    _same_future(first, second)
 
 
 @settings(RELIABLE, max_examples=12)
