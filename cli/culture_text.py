@@ -132,7 +132,10 @@ def _portion(look: Look, mg: float) -> str:
 def _table(look: Look) -> str:
     days = look.course.days
     step = -(-len(days) // _MOST_ROWS)
-    groups = [days[i : i + step] for i in range(0, len(days), step)]
+    # A row begins with today, so that the mark stands at its own day.
+    offset = (look.now.date() - days[0].day).days % step
+    starts = [*([0] if offset else []), *range(offset, len(days), step)]
+    groups = [days[a:b] for a, b in zip(starts, [*starts[1:], len(days)], strict=True)]
     top = max((sum(d.taken_mg + d.ahead_mg for d in g) for g in groups), default=0.0) or 1.0
     rows = [["day", "stands", "taken", ""]]
     for group in groups:

@@ -16,10 +16,14 @@ from hypothesis import strategies as st
 from calendars import lint
 from calendars.entries import CalendarError, Entry, clean, clean_line
 from calendars.export import Outcome, write_calendar
-from calendars.from_plan import entries_of, with_morning
+from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
+from cli.demo_room import demo_text
 from cultures.planning.tasks import Plan
+from cultures.record.present import present_of
+from cultures.record.tell import record_telling, tellings
+from cultures.roomfile import read_room
 from tests.calendars.plans import (
     ANY_TEXT,
     CHANGES_2027,
@@ -133,19 +137,30 @@ def test_begun_task_is_not_withdrawn(tmp_path: Path) -> None:
     assert not any(t.startswith("Cancelled: Set hatch") for t in seen)
 
 
-def test_what_was_due_earlier_today_stays_with_its_round() -> None:
-    morning = ordinary_plan(days=1)
-    now = at("2027-01-05T18:15")
-    late = evolve(
-        morning,
-        start=now,
-        tasks=tuple(t for t in morning.tasks if t.until >= now),
-        lines=tuple(line for line in morning.lines if line.at >= now - timedelta(hours=1)),
-    )
-    assert entries_of(late, wishes(), now) != entries_of(morning, wishes(), now)
-    assert entries_of(with_morning(late, morning, now), wishes(), now) == entries_of(
-        morning, wishes(), now
-    )
+def test_what_was_told_for_earlier_today_stays_with_its_round(tmp_path: Path) -> None:
+    path = tmp_path / "room.toml"
+    path.write_text(demo_text(date(2027, 1, 5)), "utf-8")
+
+    def entries(clock: str, *, tell: bool = False, earlier: bool = True) -> list[Entry]:
+        now = at(f"2027-01-05T{clock}")
+        found, _ = present_of(read_room(path.read_text("utf-8"), today=now.date()), path, now)
+        told = found.record.tasks.values() if earlier else ()
+        plan, draws, outlook = plan_for_calendar(found.room, now, 1, told)
+        if tell:
+            shown = tellings(outlook, [t for t in outlook.tasks() if t.at < outlook.until], now)
+            record_telling(path, found, "calendar", shown, lambda t: t.task.at < outlook.until)
+        mine = entries_of(plan, wishes_of(found.room), now, draws)
+        # What only reminds (sort, lid, count, buy) is told again until it is done.
+        return [e for e in mine if e.group in ("rounds", "hatches") and e.start.date() == now.date()]
+
+    untold = entries("18:15")
+    morning = entries("06:00", tell=True)
+    assert [e.start.hour for e in morning if e.group == "rounds"] == [7, 18]
+    assert len([e for e in untold if e.group == "rounds"]) == 1  # what nobody was told is not there
+    for clock in ("07:20", "07:31", "09:31", "18:15", "18:40", "20:40", "23:50"):
+        assert entries(clock) == morning, clock
+        if clock > "09:30":
+            assert entries(clock, earlier=False) != morning
 
 
 def test_harvest_is_related_to_its_setting() -> None:

@@ -348,7 +348,7 @@ def test_killed_in_the_middle_the_next_run_makes_it_whole(desk: Desk, stored: in
     process.wait(timeout=10)
     assert len(desk.names()) >= stored
     room = read_room(ROOM, today=NOW.date())
-    plan, draws = plan_for_calendar(room, NOW, None)
+    plan, draws, _ = plan_for_calendar(room, NOW, None)
     entries = entries_of(plan, wishes_of(room), NOW, draws)
     with Collection(parse_address(desk.url), USER, PASSWORD) as collection:
         publish(

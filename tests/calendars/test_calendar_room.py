@@ -46,7 +46,7 @@ def test_a_month_of_daily_plans_of_a_changing_room() -> None:
         day = date(2027, 1, 5) + timedelta(days=number)
         room = read_room(text, today=day)
         now = room.local(day, time(6))
-        plan, draws = plan_for_calendar(room, now, None)
+        plan, draws, _ = plan_for_calendar(room, now, None)
         entries = entries_of(plan, wishes_of(room), now, draws)
         per_day = Counter(e.start.astimezone(room.timezone).date() for e in entries)
         assert max(per_day.values()) <= 12
@@ -79,7 +79,7 @@ def test_calendar_says_what_the_screen_says() -> None:
     """Every step and dose of each round stands in its entry in the very words of `today`."""
     room = read_room(demo_text(date(2027, 1, 5)), today=date(2027, 1, 5))
     now = room.local(date(2027, 1, 5), time(6, 45))
-    plan, draws = plan_for_calendar(room, now, 3)
+    plan, draws, _ = plan_for_calendar(room, now, 3)
     entries = {e.key: e for e in entries_of(plan, wishes_of(room), now, draws)}
     outlook = make_outlook(room, now=now, days=3)
     steps = 0
@@ -87,7 +87,7 @@ def test_calendar_says_what_the_screen_says() -> None:
         entry = entries.get(f"feed/{feeding.at:%Y-%m-%dT%H:%M}")
         if entry is None or feeding.at < now:
             continue
-        for step in steps_of(outlook, outlook.tasks(), feeding):
+        for step in steps_of(outlook, outlook.tasks(), feeding.at):
             if step.task is not None and step.task.what == "first_food":
                 continue
             assert f". {step.at:%H:%M} {plain(step.text)}" in entry.text

@@ -6,18 +6,19 @@ import json
 import re
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 import click
 import pytest
 from click.testing import CliRunner, Result
 
 from cli.demo_room import demo_text
-from cli.journal_book import Book
 from cli.journal_command import command as journal_command
 from cli.main import main
 from cli.options import load_file
-from cultures.journal import EVENTS, read_journal
-from cultures.planning.plan import make_outlook
+from cultures.journal import EVENTS
+from cultures.record.present import present_of
+from tests.cli.invented import at
 
 _NOW = "2027-01-05T09:00"
 
@@ -40,6 +41,12 @@ def run(room: Path, *words: str, now: str = _NOW) -> Result:
 def lines(room: Path) -> list[str]:
     """What stands in the journal below its header."""
     return (room.parent / "journal.csv").read_text().splitlines()[1:]
+
+
+def told_tasks(room: Path) -> list[dict[str, Any]]:
+    """What was told, a later telling after an earlier one."""
+    record = room.with_name("told.jsonl").read_text("utf-8").splitlines()
+    return list({t["id"]: t for row in record for t in json.loads(row).get("told", ())}.values())
 
 
 @pytest.mark.parametrize(
@@ -90,12 +97,13 @@ def test_each_event_is_one_short_command(room: Path, words: list[str], line: str
 
 def test_every_event_has_a_command_with_help_and_an_example() -> None:
     names = set(journal_command.commands)
-    assert {e for e in EVENTS if e != "learn"} <= names
-    assert {"show", "done", "undo", "import", "count-helper"} <= names
+    # A round is noted as fed by ticking it off.
+    assert {e for e in EVENTS if e not in ("learn", "fed")} <= names
+    assert {"show", "done", "due", "skip", "undo", "import", "count-helper"} <= names
     for name in names:
         result = CliRunner().invoke(main, ["journal", name, "--help"])
         assert result.exit_code == 0
-        assert "Example: livefood journal" in result.output
+        assert re.search(r"Examples?:\s+livefood journal", result.output), name
         assert isinstance(journal_command.commands[name], click.Command)
 
 
@@ -125,7 +133,7 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["free_swimming", "acara 5", "900"], "a new spawn is a brood of its own"),
         (["harvest", "MW-1", "600", "swipes"], "12 g of worms cannot be taken from MW-1: about"),
         (["count", "MW-1", "20000000000"], "cannot be in one swipe or draw of MW-1: about"),
-        (["set", "bottle 1", "3"], "bottle 1 holds a hatch of 1.6 g, set on Sun 3 Jan 18:30"),
+        (["set", "bottle 1", "3"], "bottle 1 holds a hatch of 1.6 g, set on Mon 4 Jan 07:30"),
         (["hatched", "bottle 1", "99000000"], "99,000,000 nauplii cannot be in bottle 1"),
         (["split", "MW-1", "--starter", "900 g"], "which is 150 g in all"),
         (["lost", "acara 5", "500"], "if it is so all the same, add --sure. Nothing was noted."),
@@ -135,13 +143,19 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["lost", "acara 5"], "say how many were lost, or --all"),
         (["temperature", "room", "39"], "microworm dies at 35 °C and above"),
         (["temperature", "bottle 1", "5"], "no hatching time can be promised"),
-        (["bought", "shrimps", "5"], "'shrimps' is nothing that is bought"),
+        (["bought", "shrimps", "5"], "'shrimps' is no stock: write what and how much, like 'cysts"),
+        (["used", "MW-1", "5"], "'MW-1' is no stock"),
+        (["bought", "cysts"], "Missing argument 'AMOUNT...'"),
+        (["failed", "bottle 2"], "no hatch stands in bottle 2 by all that is known"),
+        (["failed", "MW-7"], "there is no vessel or culture named 'MW-7'"),
+        (["note", "MW-7", "sour"], "there is no tank, brood, culture, vessel or stock"),
         (["undo"], "there is nothing to take back"),
         (["undo", "--line", "9"], "line 9 is no entry"),
         (["harvst", "MW-1"], "there is no event 'harvst'; did you mean 'harvest'?"),
         (["count", "acara 5", "70", "--at", "2027-01-06T09:00"], "lies in the future"),
         (["import", "nowhere.csv"], "cannot read nowhere.csv"),
-        (["done", "77"], "no task '77' is due; 1 to 7 are"),
+        (["skip", "MW-1"], "no task 'MW-1' is due; nothing is"),
+        (["harvest", "MW-1", "2", "--instead-of", "MW-2"], "nothing of MW-2 was told"),
     ],
 )
 def test_mistakes_are_explained_and_nothing_is_noted(
@@ -155,29 +169,51 @@ def test_mistakes_are_explained_and_nothing_is_noted(
 
 
 def test_done_ticks_off_what_is_due(room: Path) -> None:
-    shown = run(room, "journal", "done", "--dry-run", now="2027-01-05T08:30")
-    assert "Due and not noted yet" in shown.output
+    # Nobody was told anything: nothing is due, and nothing is noted.
+    for words in (["done"], ["done", "--dry-run"], ["due"]):
+        said = at(room, "2027-01-05T08:30", "journal", *words)
+        assert "Nothing that was told is open" in said.output
     assert not (room.parent / "journal.csv").exists()
-    first = run(room, "journal", "done", now="2027-01-05T08:30")
-    assert first.exit_code == 0
-    assert any(",harvest,MW-1,," in line for line in lines(room))
-    again = run(room, "journal", "done", now="2027-01-05T08:31")
-    assert "Nothing is due" in again.output
-    evening = run(room, "journal", "done", "1", now="2027-01-05T19:10")
-    assert evening.exit_code == 0
-    assert len(lines(room)) == first.output.count("Noted") + 1
+    at(room, "2027-01-05T07:00", "today")
+    shown = at(room, "2027-01-05T08:30", "journal", "done", "--dry-run")
+    assert shown.output.startswith(
+        "Told, and not noted yet:\n   1  Tue 5 Jan 07:00  harvest bottle"
+    )
+    assert not (room.parent / "journal.csv").exists()
+    unknown = at(room, "2027-01-05T08:30", "journal", "done", "77", code=2)
+    assert "no task '77' is due; 1 to 4 are: 'livefood journal due' lists them" in unknown.output
+    assert not (room.parent / "journal.csv").exists()
+    first = at(room, "2027-01-05T08:30", "journal", "done")
+    noted = [tuple(line.split(",")[1:3]) for line in lines(room)]
+    assert noted == [("harvest", "bottle 1"), ("harvest", "MW-1"), ("harvest", "VE-1"),
+                     ("fed", "07:30 round")]  # fmt: skip
+    assert first.output.count("Noted") == 4
+    again = at(room, "2027-01-05T08:31", "journal", "done")
+    assert "Nothing that was told is open" in again.output
+    at(room, "2027-01-05T18:00", "today")
+    at(room, "2027-01-05T19:10", "journal", "done", "1")
+    assert len(lines(room)) == 4 + 1
 
 
 def test_the_due_task_is_the_default(room: Path) -> None:
-    run(room, "journal", "done", now="2027-01-05T08:30")
+    at(room, "2027-01-05T07:00", "today")
+    at(room, "2027-01-05T08:30", "journal", "done")
     before = len(lines(room))
-    result = run(room, "journal", "harvest", "MW-1", now="2027-01-05T18:35")
-    assert result.exit_code == 0, result.output
+    # What was not told has no amount to fall back on.
+    untold = at(room, "2027-01-05T18:35", "journal", "harvest", "MW-2", code=2)
+    assert "no harvest of MW-2 is due; say how much" in untold.output
+    at(room, "2027-01-05T18:00", "today")
+    (told,) = (t for t in told_tasks(room) if t["id"] == "harvest_worms/2027-01-05T18:30/MW-1")
+    swipes = told["amounts"]["swipes"]
+    at(room, "2027-01-05T18:35", "journal", "harvest", "MW-1")
     assert len(lines(room)) == before + 1
-    assert ",harvest,MW-1,," in lines(room)[-1]
-    assert "Planned before this and not noted" in result.output
-    told = " ".join(result.output.split())
-    assert "livefood journal done --since 2027-01-05T18:29" in told
+    assert lines(room)[-1] == f"2027-01-05T18:35:00+00:00,harvest,MW-1,,{swipes:g},swipes,"
+    due = json.loads(at(room, "2027-01-05T18:36", "journal", "due", "--json").stdout)
+    assert {row["id"] for row in due} == {
+        t["id"] for t in told_tasks(room)
+        if t["at"][:16] == "2027-01-05T18:30" and t["what"] in ("harvest_worms", "feed", "set_hatch")
+        and t["subject"] != "MW-1"
+    }  # fmt: skip
 
 
 def test_a_vessel_that_was_drawn_off_can_be_set_again(room: Path) -> None:
@@ -190,43 +226,64 @@ def test_a_vessel_that_was_drawn_off_can_be_set_again(room: Path) -> None:
     assert run(room, "journal", "set", "bottle 2", "3").exit_code == 0
 
 
-def test_done_names_the_work_of_the_day_before_that_nothing_tells_of(room: Path) -> None:
-    assert run(room, "journal", "harvest", "MW-1", "2", now="2027-01-05T07:40").exit_code == 0
-    today = run(room, "today", now="2027-01-05T12:00").output
-    said = " ".join(
-        run(room, "journal", "done", "--dry-run", now="2027-01-05T12:00").output.split()
-    )
-    assert "PLANNED, AND NOT NOTED" in today
-    since = re.search(r"done --since (\S+?)'", today)
-    assert since is not None
-    assert "Nothing is due since the last entry" in said
-    assert f"livefood journal done --dry-run --since {since[1]}" in said
-    again = run(room, "journal", "done", "--dry-run", "--since", since[1], now="2027-01-05T12:00")
-    assert "set" in again.output or "harvest" in again.output
+def test_all_screens_say_the_same_of_told_work_that_nothing_tells_of(room: Path) -> None:
+    at(room, "2027-01-05T07:00", "today")
+    at(room, "2027-01-05T07:40", "journal", "harvest", "MW-1", "2")
+    today = at(room, "2027-01-05T12:00", "today").output
+    dry = at(room, "2027-01-05T12:00", "journal", "done", "--dry-run").output
+    due = at(room, "2027-01-05T12:00", "journal", "due").output
+    assert dry == due
+    asked = " ".join(today.partition("TAKEN AS DONE, as it was told")[2].split())
+    rows = re.findall(r"(?ms)^ +(\d) +Tue 5 Jan (\d\d:\d\d)  (.*?)(?=^ +\d |^$)", due)
+    assert [row[:2] for row in rows] == [("1", "07:00"), ("2", "07:30"), ("3", "07:30")]
+    for number, clock, text in rows:
+        assert f"{number} {clock} {' '.join(text.split())}" in asked
+    assert "MW-1" not in due
+    listed = json.loads(at(room, "2027-01-05T12:00", "journal", "due", "--json").output)
+    late = at(
+        room, "2027-01-05T12:00", "journal", "done", "--dry-run", "--since", "2027-01-05T07:01"
+    ).output
+    assert "harvest bottle 1" in due
+    assert "harvest bottle 1" not in late
+    assert "VE-1" in late
+    done = at(room, "2027-01-05T12:01", "journal", "done").output
+    assert done.count("Noted") == len(listed) == 3
+    assert "Nothing that was told is open" in at(
+        room, "2027-01-05T12:02", "journal", "done", "--dry-run"
+    ).output  # fmt: skip
+    assert "TAKEN AS DONE" not in at(room, "2027-01-05T12:03", "today").output
 
 
-def test_a_count_does_not_change_what_was_planned_before_it(room: Path) -> None:
-    plan = load_file(room, datetime.fromisoformat("2027-01-05T05:00"))
-    planned = {t.id: t.amounts for t in make_outlook(plan.room, now=plan.now).tasks()}
-    assert run(room, "journal", "count", "acara 5", "12", now="2027-01-05T12:00").exit_code == 0
-    setting = load_file(room, datetime.fromisoformat("2027-01-05T19:00"))
-    journal = read_journal(room.with_name("journal.csv"), setting.room.timezone)
-    book = Book(setting.room, room.with_name("journal.csv"), journal, setting.now)
-    due = {each.task.id: each.task for each in book.due_tasks(setting.now)}
-    before = [t for t in due.values() if t.at.hour < 12]
-    assert [t.amounts for t in before] == [planned[t.id] for t in before]
-    after = [t for t in due.values() if t.what == "harvest_worms" and t.at.hour == 18]
-    assert [t.amounts for t in after] != [planned[t.id] for t in after]
+def test_a_count_does_not_change_what_was_told_before_it(room: Path) -> None:
+    at(room, "2027-01-05T07:00", "today", "--all-day")
+    told = {t["id"]: t["amounts"] for t in told_tasks(room)}
+    at(room, "2027-01-05T12:00", "journal", "count", "acara 5", "12")
+    morning = json.loads(at(room, "2027-01-05T12:01", "journal", "due", "--json").output)
+    assert len(morning) == 4
+    at(room, "2027-01-05T17:00", "today")
+    due = json.loads(at(room, "2027-01-05T19:00", "journal", "due", "--json").output)
+    before = [t for t in due if t["at"] < "2027-01-05T12"]
+    assert before == morning
+    for task in before:
+        mine = told[task["id"]]
+        assert task["amounts"] == {key: pytest.approx(mine[key], rel=1e-5) for key in mine}
+    (after,) = (t for t in due if t["id"] == "harvest_worms/2027-01-05T18:30/MW-1")
+    assert after["amounts"]["mg"] < 0.99 * told[after["id"]]["mg"]
 
 
 def test_work_that_is_due_just_now_is_not_told_as_moved_or_cancelled(room: Path) -> None:
     plan = json.loads(run(room, "plan", "--json", now="2027-01-04T07:00").output)
     split = next(t for t in plan["tasks"] if t["what"] == "split")
     moment = split["at"][:16]
-    before = run(room, "journal", "harvest", "MW-1", "2", now=moment)
-    assert before.exit_code == 0
+    day = int(moment[8:10])
+    for before_it in range(5, day + 1):  # a keeper who does all that is told
+        for clock in ("07:00", "18:00"):
+            if f"2027-01-{before_it:02}T{clock}" < moment:
+                at(room, f"2027-01-{before_it:02}T{clock}", "today")
+    assert split["id"] in {t["id"] for t in told_tasks(room)}
+    before = at(room, moment, "journal", "harvest", "MW-1", "2")
     assert "split" not in before.output.partition("The plan")[2], before.output
-    done = run(room, "journal", "done", now=moment)
+    done = at(room, moment, "journal", "done")
     assert f"split {split['subject']}" in done.output.partition("The plan")[0]
     assert "no longer: " not in done.output
 
@@ -234,14 +291,24 @@ def test_work_that_is_due_just_now_is_not_told_as_moved_or_cancelled(room: Path)
 def test_a_bottle_is_drawn_off_once(room: Path) -> None:
     assert run(room, "journal", "set", "bottle 2", "3", "--at", "2027-01-04T07:30").exit_code == 0
     assert run(room, "journal", "harvest", "bottle 2").exit_code == 0
-    again = run(room, "journal", "hatched", "bottle 2", "95000")
+    # A count of what was drawn off sets what that harvest held; it is no second harvest.
+    counted = run(room, "journal", "hatched", "bottle 2", "95000")
+    assert counted.exit_code == 0, counted.output
+    found, _ = present_of(
+        load_file(room, datetime.fromisoformat(_NOW)).room, room,
+        datetime.fromisoformat(f"{_NOW}+00:00"),
+    )  # fmt: skip
+    (held,) = (h for h in found.room.held if h.vessel == "bottle 2")
+    assert held.nauplii == pytest.approx(95000)
+    again = run(room, "journal", "hatched", "bottle 2", "80000")
     assert again.exit_code == 2
     assert "was drawn off on Tue 5 Jan" in again.output
-    assert "journal undo --line 3" in again.output
-    assert run(room, "journal", "undo", "--line", "3").exit_code == 0
-    counted = run(room, "journal", "hatched", "bottle 2", "95000")
-    assert counted.exit_code == 0
-    assert "harvest bottle 2" not in counted.output.partition("The plan")[0]
+    line = re.search(r"journal undo --line (\d)", again.output)
+    assert line is not None
+    assert line[1] in "34"
+    assert len(lines(room)) == 3
+    assert run(room, "journal", "undo", "--line", "4").exit_code == 0
+    assert run(room, "journal", "hatched", "bottle 2", "80000").exit_code == 0
 
 
 def test_what_cannot_be_teaches_nothing(room: Path) -> None:
@@ -412,7 +479,11 @@ def test_a_culture_that_gives_too_little_is_flagged_with_the_evidence(room: Path
 
 
 def test_screens_fit_eighty_columns(room: Path) -> None:
-    run(room, "journal", "done", now="2027-01-05T08:30")
-    for words in (["learn"], ["journal", "show"], ["journal", "done", "--dry-run"]):
-        text = run(room, *words, now="2027-01-05T19:30").output
+    at(room, "2027-01-05T07:00", "today", "--all-day")
+    done = at(room, "2027-01-05T08:30", "journal", "done").output
+    assert max(map(len, done.splitlines())) <= 80
+    for words in (
+        ["learn"], ["journal", "show"], ["journal", "done", "--dry-run"], ["journal", "due"],
+    ):  # fmt: skip
+        text = at(room, "2027-01-05T19:30", *words).output
         assert max(map(len, text.splitlines())) <= 80, words

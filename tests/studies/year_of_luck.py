@@ -113,8 +113,8 @@ class World:
     def seen(self, now: datetime) -> Room:
         """The room as its keeper sees it in the morning and puts its file right.
 
-        The file is true as of now, so of what was told before only the ids and what lies ahead
-        still count; what is held a file cannot state.
+        Of what was told before only the ids and what lies ahead still count: the keeper sees what
+        stands, what is held and what is in the tin.
         """
         now_h = hours(now)
         cultures = []
@@ -130,7 +130,11 @@ class World:
             self.room, as_of=now.date(), stated_at=now, cultures=tuple(cultures), hatches=hatches,
             cysts=evolve(cysts, grams=self.grams),
         )  # fmt: skip
-        return evolve(present(stated, (), self.record, now).room, held=tuple(self.held))
+        room = present(stated, (), self.record, now).room
+        return evolve(
+            room, cultures=stated.cultures, hatches=hatches, cysts=stated.cysts,
+            held=tuple(self.held),
+        )  # fmt: skip
 
 
 def random_world(seed: int) -> World:

@@ -10,11 +10,11 @@ import pytest
 from attrs import evolve
 
 from cultures.journal import Entry, append, read_journal, undo_of
-from cultures.planning.tasks import LATE, FeedLine, ToldTask
+from cultures.planning.tasks import LATE, Draw, FeedLine, ToldTask
 from cultures.record.fates import Fate, Fates, fates
 from cultures.record.present import EARLY, Present, as_entry, present, steps_of
 from cultures.record.store import Record, append_telling, read_record, record_path
-from cultures.room import BRINE_SHRIMP, HeldNauplii, Room, Told
+from cultures.room import BRINE_SHRIMP, Room, Told
 from cultures.roomfile import read_room
 from tests.unit.recorded import lines, record_of, told_task
 
@@ -495,11 +495,17 @@ def test_what_cannot_have_been_done_is_neither_presumed_nor_asked(room: Room) ->
     assert [(h.set_at, h.cysts_g) for h in full.room.hatches] == [(_at(9, 19), 3)]
 
 
-def test_what_was_told_for_a_time_before_the_room_file_changes_nothing(room: Room) -> None:
-    old = _set(_at(8, 20))
-    found = _present(room, [old], _at(10))
-    assert found.room.hatches == ()
-    assert found.contradicted == frozenset()
+def test_what_was_told_for_a_time_before_the_room_file_counts_as_a_note_of_then(room: Room) -> None:
+    """A hatch set before stands, as it would by a note; stocks and cultures are as stated."""
+    told = [_set(_at(8, 20)), _worms(_at(8, 18, 30)), _split(_at(8, 18, 30), "MW-1", "MW-3"),
+            _feed(_at(8, 18, 30), dry_g=3.0)]  # fmt: skip
+    presumed = _present(room, told, _at(10))
+    noted = _present(room, told, _at(10), *(as_entry(t) for t in told))
+    for found in (presumed, noted):
+        assert [(h.vessel, h.set_at) for h in found.room.hatches] == [("bottle 1", _at(8, 20))]
+        assert (found.room.cysts, found.room.stock_g) == (room.cysts, room.stock_g)
+        assert found.room.cultures == room.cultures
+    assert noted.presumed == ()
 
 
 def test_done_twice_is_done_once_and_nothing_is_asked_again(room: Room) -> None:
@@ -587,15 +593,16 @@ def test_settings_and_splits_that_lie_ahead_are_what_moving_costs(room: Room) ->
 def test_a_day_without_a_word_is_said_and_adds_nothing(room: Room) -> None:
     told = [evolve(_feed(_MORNING), told_at=_at(10, 7))]
     since = timedelta(hours=36)
-    short = _present(room, told, _at(10, 7) + since - _SECOND)
-    long = _present(room, told, _at(10, 7) + since)
+    short = _present(room, told, _MORNING + since - _SECOND)
+    long = _present(room, told, _MORNING + since)
     assert not any("told or noted since" in n for n in short.room.notes)
     (said,) = [n for n in long.room.notes if "told or noted since" in n]
     assert "10 Mar" in said
     assert "the day of the room file" not in said
     never = _present(room, [], _at(11))
     assert any("since Tue 9 Mar, the day of the room file" in n for n in never.room.notes)
-    assert never.room.hatches == never.room.held == ()
+    assert never.room.hatches == ()
+    assert never.room.held == ()
     assert never.room.cysts == room.cysts
     assert never.room.stock_g == room.stock_g
 
@@ -607,12 +614,13 @@ def test_a_food_that_did_not_come_is_not_dosed(room: Room) -> None:
         return FeedLine(_MORNING, "A1", "a brood", food, 9.0, 9.0, amount, "mL")
 
     feed = _feed(_MORNING, nauplii=5e4, jar_ml=50.0, brine_shrimp_ml=50.0, microworm_ml=20.0)
-    feed = evolve(feed, lines=(line(BRINE_SHRIMP, 50.0), line("microworm", 20.0)))
+    feed = evolve(feed, lines=(line(BRINE_SHRIMP, 50.0), line("microworm", 20.0)),
+                  draws=(Draw("bottle 1", _at(10, 7), 100.0, 50.0, 0.5),))  # fmt: skip
     told = [_draw(_at(10, 7), _MORNING), _worms(_MORNING), feed]
     set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
     came = _present(room, told, _at(10, 8), set_)
     assert came.room.lost_foods == {}
-    assert [h.vessel for h in came.room.held] == ["bottle 1"]
+    assert [(h.vessel, h.share) for h in came.room.held] == [("bottle 1", 0.5)]
     zero = Entry(_at(10, 7), "hatched", "bottle 1", "", 0.0, "nauplii")
     found = _present(room, told, _at(10, 8), set_, zero)
     assert found.room.lost_foods == {_MORNING: (BRINE_SHRIMP,)}
@@ -620,22 +628,23 @@ def test_a_food_that_did_not_come_is_not_dosed(room: Room) -> None:
     (fed,) = [t for t in found.in_hand if t.task.what == "feed"]
     assert dict(fed.task.amounts) == {"tanks": 2.0, "microworm_ml": 20.0}
     assert [x.food for x in fed.lines] == ["microworm"]
+    assert fed.draws == ()
     crashed = _present(room, told, _at(10, 8), set_, Entry(_at(10, 7), "failed", "MW-1"))
     assert crashed.room.lost_foods == {_MORNING: ("microworm",)}
 
 
 def test_nauplii_of_a_presumed_feeding_are_out_of_the_jar(room: Room) -> None:
-    told = [_draw(_at(10, 7), _MORNING), _feed(_MORNING, nauplii=5e4)]
+    """A quarter of the jar was told: a quarter is gone, of however many were counted in it."""
+    draw = Draw("bottle 1", _at(10, 7), 200.0, 50.0, 0.25)
+    told = [_draw(_at(10, 7), _MORNING), evolve(_feed(_MORNING, nauplii=5e4), draws=(draw,))]
     set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
-    count = Entry(_at(10, 7), "hatched", "bottle 1", "", 2e5, "nauplii")
-    full = _present(room, told[:1], _at(10, 10), set_, count)
-    left = _present(room, told, _at(10, 10), set_, count)
-    (whole,), (rest,) = full.room.held, left.room.held
-    assert (whole.nauplii, whole.share) == (2e5, 1.0)
-    alive = rest.nauplii / 2e5  # of what was harvested; half an hour in the cold kills few
-    assert rest.share == pytest.approx(alive)
-    assert 0.74 < alive <= 0.75
-    assert isinstance(rest, HeldNauplii)
+    for counted in (2e5, 1e4):
+        count = Entry(_at(10, 7), "hatched", "bottle 1", "", counted, "nauplii")
+        (whole,) = _present(room, told[:1], _at(10, 10), set_, count).room.held
+        (rest,) = _present(room, told, _at(10, 10), set_, count).room.held
+        assert (whole.nauplii, whole.share) == (counted, 1.0)
+        assert (rest.nauplii, rest.share) == (pytest.approx(0.75 * counted), pytest.approx(0.75))
+        assert rest.energy_j == pytest.approx(0.75 * whole.energy_j)
 
 
 def test_the_record_lies_beside_the_room() -> None:

@@ -11,18 +11,18 @@ from attrs import evolve
 
 from cli.demo_room import demo_text
 from cultures.beliefs import Beliefs
+from cultures.evidence import Evidence
 from cultures.journal import Entry
 from cultures.need import BroodCourse
 from cultures.planning.build import build_tasks
-from cultures.planning.hatch_plan import Holding
 from cultures.planning.plan import make_outlook, make_plan
 from cultures.planning.simulate import simulate
-from cultures.planning.tasks import Plan, ToldTask
+from cultures.planning.tasks import Draw, Plan, ToldTask
 from cultures.record.present import as_entry, present
 from cultures.record.store import Record
 from cultures.room import Culture, Room, hours
 from cultures.roomfile import read_room
-from cultures.state import Replayed, Step, replay, room_at
+from cultures.state import Step, replay, room_at
 from cultures.worms import carrying_capacity, stock_after
 from tests.unit.recorded import all_told, lines, record_of, told_task
 
@@ -196,15 +196,24 @@ def test_a_harvest_counted_as_none_holds_none(room: Room) -> None:
 
 
 def test_learning_keeps_its_own_rule_for_what_cannot_be(room: Room) -> None:
-    def seen(count: float) -> Replayed:
+    def seen(count: float) -> Evidence:
         rows = ((_at(6, 18), "set", "bottle 2", "", 2.0, "g"),
                 (_at(7, 18), "hatched", "bottle 2", "", count, "nauplii"))  # fmt: skip
-        return replay(room, _entries(*rows), _NOW + timedelta(days=1), Beliefs())
+        return replay(room, _entries(*rows), _NOW + timedelta(days=1), Beliefs()).seen
 
-    assert [(h.per_gram, h.line) for h in seen(3e5).seen.hatches] == [(pytest.approx(1.5e5), 3)]
-    assert seen(1e9).seen.hatches == []
-    nothing = seen(0).seen
-    assert (nothing.hatches, nothing.failed) == ([], [("bottle 2", hours(_at(7, 18)), 3)])
+    (reading,) = seen(3e5).hatches
+    assert reading.per_gram == pytest.approx(1.5e5)
+    assert reading.line == 3
+    assert seen(3e5).set_aside == []
+    for count, why in (
+        (1e9, "more nauplii than the cysts can give"),
+        (0, "the hatch gave nothing"),
+    ):
+        found = seen(count)
+        assert found.hatches == []
+        ((line, subject, said),) = found.set_aside
+        assert (line, subject) == (3, "bottle 2")
+        assert said.startswith(why)
 
 
 def test_a_count_of_a_hatch_that_goes_on_sets_what_it_will_give(room: Room) -> None:
@@ -544,7 +553,7 @@ def test_what_failed_is_gone(room: Room) -> None:
     found = replay(room, steps, _NOW, Beliefs())
     assert found.room.hatches == ()
     assert [c.name for c in found.room.cultures] == ["MW-2", "VE-1", "VE-2"]
-    assert found.seen.failed == [("bottle 1", hours(_at(6, 9)), 2)]
+    assert [row[:2] for row in found.seen.set_aside] == [(2, "bottle 1")]
     crashed = [(s.culture, s.crashed) for s in found.seen.spans if s.crashed]
     assert crashed == [("MW-1", True)]
     alike = replay(room, _entries((_at(6, 10), "discard", "MW-1", "crashed")), _NOW, Beliefs())
@@ -601,17 +610,22 @@ def _draw_told(at: datetime, **amounts: float) -> ToldTask:
     return told_task("harvest_hatch", at, "bottle 2", amounts, key="harvest_hatch/k/1")
 
 
-def test_feeding_as_told_takes_dry_food_and_the_oldest_jar_first(room: Room) -> None:
-    """100,000 and 80,000 are held; 150,000 are fed at once: the first jar and half the other."""
+def _drawn_feed(*parts: tuple[str, datetime, float], nauplii: float, dry_g: float = 0) -> ToldTask:
+    draws = tuple(Draw(vessel, at, 100.0, 100.0 * part, part) for vessel, at, part in parts)
+    feed = told_task("feed", _at(7, 7), "07:00 round", {"nauplii": nauplii, "dry_g": dry_g})
+    return evolve(feed, draws=draws)
+
+
+def test_feeding_as_told_takes_dry_food_and_the_told_part_of_each_jar(room: Room) -> None:
+    """100,000 and 80,000 are held: all of the first jar is fed, and half of the other."""
     room = _supplied(room)
     rows = _entries((_at(7, 6), "hatched", "bottle 1", "", 1e5, "nauplii"),
                     (_at(7, 7), "hatched", "bottle 2", "", 8e4, "nauplii"))  # fmt: skip
     now = _at(7, 7)
     before = replay(room, rows, now, Beliefs()).room.held
     assert [h.nauplii for h in before] == [1e5, 8e4]  # each as counted when it was drawn off
-    an_hour = Holding.of(room).alive(hours(_at(7, 6)), hours(now))
-    amounts = {"nauplii": 1e5 * an_hour + 4e4, "dry_g": 2.5}
-    feed = told_task("feed", now, "07:00 round", amounts)
+    feed = _drawn_feed(("bottle 1", _at(7, 6), 1.0), ("bottle 2", _at(7, 6, 50), 0.5),
+                       nauplii=1.4e5, dry_g=2.5)  # fmt: skip
     for step in (Step(as_entry(feed), feed), Step(as_entry(feed), feed, True)):
         found = replay(room, [*map(Step, rows), step], now, Beliefs())
         (left,) = found.room.held
@@ -620,19 +634,28 @@ def test_feeding_as_told_takes_dry_food_and_the_oldest_jar_first(room: Room) -> 
         assert left.energy_j == pytest.approx(before[1].energy_j / 2)
         assert found.room.stock_g["dry"] == 97.5
         assert found.unfed == frozenset()
+    more = _drawn_feed(("bottle 2", _at(7, 7), 0.25), nauplii=2e4)
+    steps = [*map(Step, rows), Step(as_entry(feed), feed), Step(as_entry(more), more)]
+    (left,) = replay(room, steps, now, Beliefs()).room.held
+    assert (left.share, left.nauplii) == (pytest.approx(0.25), pytest.approx(2e4))
     untold = replay(room, [*map(Step, rows), Step(as_entry(feed))], now, Beliefs())
     assert untold.room.held == before
     assert untold.room.stock_g["dry"] == 100
 
 
 def test_a_feeding_whose_nauplii_were_not_there_is_said(room: Room) -> None:
-    feed = told_task("feed", _at(7, 7), "07:00 round", {"nauplii": 1e5})
+    feed = _drawn_feed(("bottle 2", _at(7, 6), 1.0), nauplii=1e5)
     found = replay(room, [Step(as_entry(feed), feed, True)], _at(7, 8), Beliefs())
     assert found.unfed == {"feed/07:00 round"}
-    some = _entries((_at(7, 6, 59), "hatched", "bottle 2", "", 3e4, "nauplii"))
-    found = replay(room, [*map(Step, some), Step(as_entry(feed), feed)], _at(7, 8), Beliefs())
-    assert found.unfed == frozenset()
-    assert found.room.held == ()
+    for count, unfed in ((3e4, set()), (5e3, {"feed/07:00 round"})):  # a tenth at least came
+        some = _entries((_at(7, 6, 59), "hatched", "bottle 2", "", count, "nauplii"))
+        found = replay(room, [*map(Step, some), Step(as_entry(feed), feed)], _at(7, 8), Beliefs())
+        assert found.unfed == unfed
+        assert found.room.held == ()
+    other = _entries((_at(7, 6), "hatched", "bottle 1", "", 1e5, "nauplii"))
+    found = replay(room, [*map(Step, other), Step(as_entry(feed), feed)], _at(7, 8), Beliefs())
+    assert found.unfed == {"feed/07:00 round"}
+    assert [(h.vessel, h.nauplii) for h in found.room.held] == [("bottle 1", 1e5)]
 
 
 def test_a_told_harvest_uses_the_salt_of_its_jar(room: Room) -> None:
@@ -719,4 +742,4 @@ def test_presumed_changes_the_room_as_noted_does_and_teaches_nothing(room: Room)
     assert presumed.contradicted == frozenset()
     assert [c.name for c in presumed.room.cultures] == ["MW-1", "MW-2", "VE-2", "MW-9", "BW-1"]
     seen = presumed.seen
-    assert (seen.yields, seen.swipes, seen.hatches, seen.failed) == ([], [], [], [])
+    assert (seen.yields, seen.swipes, seen.hatches, seen.set_aside) == ([], [], [], [])
