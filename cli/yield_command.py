@@ -10,6 +10,7 @@ from attrs import evolve, field, frozen
 
 from cli.completion import culture_names
 from cli.options import (
+    Setting,
     UsageProblemError,
     Whole,
     json_option,
@@ -93,16 +94,9 @@ def command(
           --temperature-c 20 --temperature-c 26 --range
     """
     described = (medium_g, surface_cm2, starter_g, take, days, topup_g, topup_every, split_day)
-    if name is not None and kind is None and not (
-        with_range or temperatures_c or any(value is not None for value in described)
-    ):  # fmt: skip
-        from cli.culture_text import course_json, course_screen, look_at
-
-        found = look_at(load(room_path, now), name)
-        if as_json:
-            print_json(course_json(found))
-        else:
-            click.echo(course_screen(found))
+    plain = not (with_range or temperatures_c or any(value is not None for value in described))
+    if name is not None and kind is None and plain:
+        _show_own(load(room_path, now), name, as_json=as_json)
         return
     if name is not None and kind is None:
         room = load(room_path, now).room
@@ -130,6 +124,17 @@ def command(
         from cli.yield_report import report
 
         click.echo(report(cases, units))
+
+
+def _show_own(setting: Setting, name: str, *, as_json: bool) -> None:
+    """A culture of the room on its own dates."""
+    from cli.culture_text import course_json, course_screen, look_at
+
+    found = look_at(setting, name)
+    if as_json:
+        print_json(course_json(found))
+    else:
+        click.echo(course_screen(found))
 
 
 _Course = tuple[TemperatureSeries, float]

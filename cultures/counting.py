@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 from statistics import NormalDist
 
 from attrs import frozen
@@ -174,6 +175,7 @@ def chamber_per_ml(
     return counted * 1000.0 / volume_mm3 * dilution
 
 
+@lru_cache(maxsize=256)
 def gamma_quantile(shape: float, p: float) -> float:
     """x at which a gamma law of this shape (scale 1) has probability ``p`` below it.
 

@@ -6,7 +6,7 @@ The JSON that the command line prints is made here, so that every reader sees on
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, Literal
 
 from attrs import frozen
@@ -58,7 +58,8 @@ class Task:
         """As the JSON contract has it."""
         return {
             "id": self.id, "what": self.what,
-            "at": self.at.isoformat(), "until": self.until.isoformat(),
+            "at": self.at.isoformat(),
+            "until": self.until.astimezone(UTC).astimezone(self.until.tzinfo).isoformat(),
             "subject": self.subject, "other": self.other,
             "amounts": {k: tidy(v) for k, v in self.amounts.items()},
             "why": self.why, "caution": self.caution,

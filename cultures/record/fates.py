@@ -8,8 +8,9 @@ names the task by its id.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import Enum
 
 from attrs import field, frozen
@@ -34,6 +35,8 @@ ANSWERS: Mapping[str, tuple[str, ...]] = {
 }
 #: Tasks that change what is, so that they are taken as done when they are over.
 WORK = ("harvest_hatch", "harvest_worms", "feed", "split", "start", "set_hatch", "retire")
+#: No task's time begins or ends further from it than this.
+_LONGEST = timedelta(days=8)
 #: Steps that are done with the feeding of their round.
 _WITH_FEEDING = ("soak", "first_food")
 
@@ -88,6 +91,10 @@ def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
     )  # fmt: skip
 
 
+def _at(told: ToldTask) -> datetime:
+    return told.task.at
+
+
 class _Matcher:
     def __init__(self, record: Record) -> None:
         self.tasks = record.tasks
@@ -108,9 +115,11 @@ class _Matcher:
             if told is not None and told.task.id not in self.answer:
                 self._answer(told, entry)
             return
+        known = self.by_subject.get((entry.event, entry.subject), [])
+        since = bisect_left(known, entry.when - _LONGEST, key=_at)
+        until = bisect_right(known, entry.when + _LONGEST, key=_at)
         mine = [
-            t for t in self.by_subject.get((entry.event, entry.subject), ())
-            if t.opens <= entry.when < t.closes
+            t for t in known[since:until] if t.opens <= entry.when < t.closes
         ]  # fmt: skip
         free = [t for t in mine if t.task.id not in self.answer]
         if free:
@@ -123,7 +132,7 @@ class _Matcher:
             before = self.answer[ticked.task.id]
             self.amended.add(before.line)
             self.told.pop(before, None)
-            self.moved[entry] = before.when
+            self.moved[entry] = self.moved.get(before, before.when)
             self._answer(ticked, entry)
 
     def _ticked(self, told: ToldTask, entry: Entry) -> bool:

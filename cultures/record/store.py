@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime, timedelta, tzinfo
+from datetime import UTC, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Any
 
@@ -158,22 +158,22 @@ def _window(
 def _row(told: ToldTask) -> dict[str, Any]:
     task = told.task
     row: dict[str, Any] = {
-        "id": task.id, "what": task.what, "at": task.at.isoformat(),
-        "until": task.until.isoformat(), "subject": task.subject,
+        "id": task.id, "what": task.what, "at": _text(task.at),
+        "until": _text(task.until), "subject": task.subject,
         "amounts": {k: _number(v) for k, v in task.amounts.items()}, "why": task.why,
-        "window": [told.opens.isoformat(timespec="seconds"),
-                   told.closes.isoformat(timespec="seconds")],
+        "window": [_text(told.opens),
+                   _text(told.closes)],
     }  # fmt: skip
     if task.caution:
         row["caution"] = task.caution
     if task.other:
         row["other"] = task.other
     if told.round_at is not None:
-        row["round"] = told.round_at.isoformat()
+        row["round"] = _text(told.round_at)
     if told.kind:
         row["kind"] = told.kind
     if told.harvest_at is not None:
-        row["harvest"] = told.harvest_at.isoformat()
+        row["harvest"] = _text(told.harvest_at)
     if told.lines:
         row["lines"] = [
             [
@@ -189,7 +189,7 @@ def _row(told: ToldTask) -> dict[str, Any]:
         ]
     if told.draws:
         row["draws"] = [
-            [d.vessel, d.harvested.isoformat(), None if d.jar_ml is None else _number(d.jar_ml),
+            [d.vessel, _text(d.harvested), None if d.jar_ml is None else _number(d.jar_ml),
              _number(d.take_ml), _number(d.part)]
             for d in told.draws
         ]  # fmt: skip
@@ -221,6 +221,11 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         str(row.get("kind", "")),
         _moment(row["harvest"], zone) if "harvest" in row else None, by,
     )  # fmt: skip
+
+
+def _text(moment: datetime) -> str:
+    """A moment as text; a wall time that a clock change skips is written as the time it is."""
+    return moment.astimezone(UTC).astimezone(moment.tzinfo).isoformat()
 
 
 def _number(value: float) -> float:

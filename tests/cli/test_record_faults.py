@@ -1,0 +1,853 @@
+"""What a keeper may trust in of what was told, noted and is over: each fault seen once, as a test.
+
+Every command is typed as a keeper types it; ``at`` sets the clock, so that what is shown counts
+as told. The rule is that of the record: what is = stated + noted + told, over and not
+contradicted.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+from cli.demo_room import demo_text
+from cultures.errors import FileProblemError
+from cultures.record.present import present_of
+from cultures.roomfile import load_room
+from tests.cli.invented import NOW, TODAY, at, room_file, run, run_json
+
+#: A week of clocks at which a keeper looks: before the morning and the evening round.
+MORNING, EVENING = "07:00", "18:00"
+
+
+@pytest.fixture(name="room")
+def _room(tmp_path: Path) -> Path:
+    return room_file(tmp_path)
+
+
+def clock(day: int, time: str) -> str:
+    """A time of January 2027."""
+    return f"2027-01-{day:02}T{time}"
+
+
+def note(room: Path, when: str, *words: str, code: int = 0) -> Result:
+    """``livefood journal WORDS``."""
+    return at(room, when, "journal", *words, code=code)
+
+
+def due(room: Path, when: str) -> list[dict[str, Any]]:
+    """``livefood journal due --json``."""
+    found = json.loads(note(room, when, "due", "--json").stdout)
+    assert isinstance(found, list)
+    return found
+
+
+def plan(room: Path, when: str) -> dict[str, Any]:
+    """``livefood plan --json`` with the clock set."""
+    found = json.loads(at(room, when, "plan", "--json").stdout)
+    assert isinstance(found, dict)
+    return found
+
+
+def entries(room: Path, when: str) -> list[dict[str, Any]]:
+    """What stands in the journal."""
+    if not room.with_name("journal.csv").exists():
+        return []
+    found = json.loads(note(room, when, "show", "--json").stdout)["entries"]
+    assert isinstance(found, list)
+    return found
+
+
+def told(room: Path, *, before: str = "9999") -> dict[str, dict[str, Any]]:
+    """What the record says was told last of each task, withdrawn ones left out."""
+    found: dict[str, dict[str, Any]] = {}
+    for line in room.with_name("told.jsonl").read_text("utf-8").splitlines():
+        row = json.loads(line)
+        if row["at"] > before:
+            continue
+        found |= {t["id"]: t for t in row.get("told", ())}
+        for key in row.get("withdrawn", ()):
+            found.pop(key, None)
+    return found
+
+
+def files(folder: Path) -> dict[str, str]:
+    """Every file of a folder and what is in it."""
+    return {
+        p.relative_to(folder).as_posix(): hashlib.sha256(p.read_bytes()).hexdigest()
+        for p in folder.rglob("*") if p.is_file()
+    }  # fmt: skip
+
+
+def bare(rows: Iterable[dict[str, Any]], day: str) -> list[dict[str, Any]]:
+    """Tasks told for a day, without the fate, which changes as time goes on."""
+    return [{k: v for k, v in row.items() if k != "fate"} for row in rows if row["at"][:10] == day]
+
+
+def without_hatch(room: Path) -> None:
+    """The demo room with no hatch standing."""
+    text = room.read_text("utf-8")
+    parts = re.split(r"(?=^\[)", text, flags=re.MULTILINE)
+    room.write_text("".join(p for p in parts if not p.startswith("[[hatch]]")), "utf-8")
+
+
+# (1) a hatch that failed
+
+
+@pytest.mark.parametrize("hour", ["07:20", "07:50", "12:00"])
+@pytest.mark.parametrize(
+    "words",
+    [("hatched", "bottle", "1", "0"), ("hatched", "bottle 1", "0"), ("failed", "bottle 1"),
+     ("failed", "bottle", "1")],
+)  # fmt: skip
+def test_a_hatch_that_failed_is_not_fed_from(room: Path, words: tuple[str, ...], hour: str) -> None:
+    at(room, NOW, "today", "--all-day")
+    nauplii = {r["at"] for r in plan(room, NOW)["rounds"] if r["food"] == "brine_shrimp"}
+    assert "2027-01-05T07:30:00+00:00" in nauplii  # they were told
+    note(room, clock(5, hour), *words)
+    minute_after = f"{clock(5, hour)[:-2]}{int(hour[3:]) + 1:02}"
+    later = (
+        minute_after, clock(5, "07:55"), clock(5, "12:01"), clock(5, EVENING), clock(6, MORNING),
+        clock(6, EVENING), clock(7, MORNING),
+    )  # fmt: skip
+    for when in (c for c in later if c > clock(5, hour)):
+        found = plan(room, when)
+        brings = [  # that of the hatch that failed is still in hand
+            t["until"] for t in found["tasks"]
+            if t["what"] == "harvest_hatch" and t["at"] > "2027-01-05T08"
+        ]  # fmt: skip
+        first = min(brings, default="9999")
+        fed = [
+            r for r in found["rounds"]
+            if r["food"] == "brine_shrimp" and r["amount"] > 0 and r["at"] < first
+        ]  # fmt: skip
+        assert fed == [], when
+        asked = [
+            t for t in found["tasks"]
+            if t["what"] == "feed" and t["at"] < first and t["amounts"].get("nauplii", 0) > 0
+        ]  # fmt: skip
+        assert asked == [], when
+        screen = at(room, when, "today").stdout
+        assert "jar of Tue" not in screen, when
+        if when < clock(6, MORNING):
+            assert "stir the jar" not in screen
+            for answer in re.findall(r"(\(.*\) )?bottle 1: draw off", screen):
+                assert answer.startswith(("(noted", "(failed)")), when
+
+
+def test_a_failed_hatch_is_said_at_its_round(room: Path) -> None:
+    at(room, NOW, "today")
+    note(room, clock(5, "07:32"), "hatched", "bottle", "1", "0")
+    block = at(room, clock(5, "07:33"), "today").stdout.partition("ROUND 07:30")[2]
+    table = block.partition("TO SET GOING")[0]
+    assert "nauplii" not in table.partition("  tank ")[2].splitlines()[0]
+    assert "no nauplii at this round: what was told for it did not come" in table
+    assert "(noted: 0 nauplii) bottle 1: draw off" in " ".join(table.split())
+
+
+def test_a_small_count_is_all_that_is_fed(room: Path) -> None:
+    at(room, NOW, "today")
+    note(room, clock(5, "07:20"), "hatched", "bottle", "1", "9000")
+    fed = 0.0
+    for day, hour in ((5, "07:21"), (5, EVENING), (6, MORNING), (6, EVENING)):
+        found = plan(room, clock(day, hour))
+        first = min(t["until"] for t in found["tasks"] if t["what"] == "harvest_hatch")
+        rounds = [t for t in found["tasks"] if t["what"] == "feed" and t["at"] < first]
+        assert sum(t["amounts"].get("nauplii", 0) for t in rounds) <= 9000
+        fed = max(fed, sum(t["amounts"].get("nauplii", 0) for t in rounds))
+    assert fed > 1000
+
+
+# (2) what was told stays
+
+
+_NOTES_BETWEEN = (
+    ("count", "acara 5", "60"),
+    ("lost", "annuals 2", "12"),
+    ("temperature", "room", "19"),
+    ("harvest", "MW-2", "3", "swipes"),
+    ("bought", "cysts", "50", "g"),
+    ("failed", "VE-2"),
+    ("hatched", "bottle 1", "41000"),
+)
+
+
+def _lived(room: Path, first: date, days: int) -> dict[str, list[dict[str, Any]]]:
+    """Looks at every round of some days; what was due on the evening of each."""
+    seen: dict[str, list[dict[str, Any]]] = {}
+    for number in range(days):
+        day = (first + timedelta(days=number)).isoformat()
+        at(room, f"{day}T{MORNING}", "today")
+        at(room, f"{day}T{EVENING}", "today")
+        seen[day] = bare(due(room, f"{day}T22:00"), day)
+    return seen
+
+
+@pytest.mark.parametrize("words", [(), *_NOTES_BETWEEN], ids=lambda w: " ".join(w[:2]) or "nothing")
+def test_what_tuesday_asked_for_is_the_same_on_wednesday(
+    room: Path, words: tuple[str, ...]
+) -> None:
+    tuesday = _lived(room, TODAY, 1)["2027-01-05"]
+    record = told(room)
+    assert {t["what"] for t in tuesday} >= {"harvest_hatch", "harvest_worms", "feed", "set_hatch"}
+    for row in tuesday:
+        mine = record[row["id"]]
+        assert (row["at"], row["subject"]) == (mine["at"], mine["subject"])
+        assert row["amounts"] == {k: pytest.approx(v, rel=1e-5) for k, v in mine["amounts"].items()}
+    if words:
+        note(room, clock(6, "06:50"), *words)
+    at(room, clock(6, MORNING), "today")
+    at(room, clock(6, EVENING), "today")
+    wanted = list(tuesday)
+    if words[:2] == ("failed", "VE-2"):
+        wanted = [row for row in wanted if row["subject"] != "VE-2"]
+    # The jar of Tue 07:00 is 48 h old on Thu 07:00.
+    for day, hour in ((6, "17:58"), (6, "18:02"), (6, "22:00"), (7, "06:58"), (7, "07:02"),
+                      (8, "12:00"), (12, "12:00")):  # fmt: skip
+        assert bare(due(room, clock(day, hour)), "2027-01-05") == wanted, (day, hour)
+        dry = note(room, clock(day, hour), "done", "--dry-run").stdout
+        assert len(re.findall(r"(?m)^ +\d+  Tue 5 Jan", dry)) == len(wanted)
+
+
+def test_what_is_noted_of_a_told_task_leaves_the_others_as_they_were(room: Path) -> None:
+    tuesday = _lived(room, TODAY, 1)["2027-01-05"]
+    note(room, clock(6, "08:00"), "harvest", "MW-1", "9", "swipes", "--at", "yesterday", "18:35")
+    left = bare(due(room, clock(6, "09:00")), "2027-01-05")
+    assert left == [r for r in tuesday if r["id"] != "harvest_worms/2027-01-05T18:30/MW-1"]
+
+
+@pytest.mark.parametrize(
+    ("zone", "day"), [("Europe/Lisbon", date(2027, 3, 28)), ("America/New_York", date(2027, 11, 7)),
+                      ("Australia/Lord_Howe", date(2027, 4, 4))],
+)  # fmt: skip
+def test_what_was_told_stays_when_clocks_change(tmp_path: Path, zone: str, day: date) -> None:
+    room = tmp_path / "room.toml"
+    before = day - timedelta(days=1)
+    room.write_text(demo_text(before).replace("Europe/Lisbon", zone), "utf-8")
+    seen = _lived(room, before, 3)
+    assert all(len(rows) >= 6 for rows in seen.values())
+    for rows in seen.values():
+        for row in rows:
+            moment = datetime.fromisoformat(row["at"])
+            assert moment.utcoffset() is not None
+            assert row["what"] == "harvest_hatch" or f"{moment:%H:%M}" in ("07:30", "18:30")
+    for hour in ("06:58", "07:02", "18:02", "22:00"):
+        late = due(room, f"{day + timedelta(days=2)}T{hour}")
+        for told_on, rows in seen.items():
+            assert bare(late, told_on) == rows, (told_on, hour)
+
+
+# (3) an absence
+
+
+def test_after_days_without_a_look_done_notes_only_what_was_told(room: Path) -> None:
+    at(room, NOW, "today")
+    mine = told(room)
+    at(room, clock(10, "09:00"), "plan")  # looking only
+    listed = due(room, clock(10, "09:00"))
+    assert {row["id"] for row in listed} <= set(mine)
+    assert all(row["at"] < "2027-01-06T12" for row in listed)
+    result = note(room, clock(10, "09:00"), "done")
+    noted = entries(room, clock(10, "09:01"))
+    assert len(noted) == len(listed) == result.output.count("Noted, line")
+    asked = sorted((t["at"], t["subject"]) for t in listed)
+    assert sorted((e["when"], e["subject"]) for e in noted) == asked
+    assert "Nothing that was told is open" in note(room, clock(10, "09:02"), "done").output
+    screen = " ".join(at(room, clock(10, "09:03"), "today").stdout.split())
+    assert "TAKEN AS DONE" not in screen
+
+
+def test_days_on_which_nothing_was_told_are_said_once_and_add_nothing(room: Path) -> None:
+    at(room, NOW, "today")
+    screen = " ".join(at(room, clock(10, "09:00"), "today").stdout.split())
+    assert re.search(r"Nothing was told or noted since (Tue 5|Wed 6) Jan", screen)
+    mw = at(room, clock(10, "09:01"), "yield", "MW-1").stdout
+    rows = {d: mw.partition(f"{d} Jan")[2].splitlines()[0] for d in ("Thu 7", "Fri 8", "Sat 9")}
+    assert not any("swipe" in row for row in rows.values()), rows
+
+
+# (4) asked once
+
+
+@pytest.mark.parametrize("answer", [("done",), ("skip", "1", "2", "3", "4"), ()])
+def test_what_was_taken_as_done_is_asked_about_once(room: Path, answer: tuple[str, ...]) -> None:
+    at(room, NOW, "today")
+    title = "TAKEN AS DONE, as it was told"
+    asked = at(room, clock(5, "12:00"), "today").stdout
+    assert title in asked
+    rows = re.findall(r"(?m)^   (\d)  ", asked.partition(title)[2].partition("ROUND")[0])
+    assert rows == ["1", "2", "3", "4"]
+    if answer:
+        result = note(room, clock(5, "12:05"), *answer)
+        assert result.output.count("Noted, line") == 4
+    left = due(room, clock(5, "12:06"))
+    assert len(left) == (0 if answer else 4)
+    ids = {t["id"] for t in left}
+    for day in range(5, 21):
+        screen = at(room, clock(day, "17:00"), "today").stdout
+        block = screen.partition(title)[2].partition("ROUND")[0]
+        assert not re.search(r"07:30 round|(Tue 5 Jan )07:[03]0", block), day
+        if answer:
+            rest = due(room, clock(day, "17:01"))
+            assert not [t for t in rest if t["at"] < "2027-01-05T12"]
+    assert answer or ids
+
+
+def test_skip_by_number_answers_one_of_the_questions(room: Path) -> None:
+    at(room, NOW, "today")
+    at(room, clock(5, "12:00"), "today")
+    before = due(room, clock(5, "12:01"))
+    note(room, clock(5, "12:02"), "skip", "2")
+    (entry,) = entries(room, clock(5, "12:03"))
+    assert (entry["event"], entry["subject"], entry["other"]) == (
+        "skip", before[1]["subject"], before[1]["id"],
+    )  # fmt: skip
+    assert due(room, clock(5, "12:03")) == [t for t in before if t["id"] != before[1]["id"]]
+
+
+# (5) a room file without a hatch
+
+
+def test_nobody_draws_off_or_splits_what_was_never_set_or_split(room: Path) -> None:
+    without_hatch(room)
+    named = {"MW-1", "MW-2", "VE-1", "VE-2"}
+    for when in (NOW, clock(5, EVENING), clock(9, MORNING), clock(12, MORNING)):
+        shown = run(room, "today", "--all-day", now=when).stdout
+        round_ = shown.partition("ROUND")[2].partition("TO SET GOING")[0]
+        assert "draw off" not in round_
+        assert not re.search(r"bottle \d", round_)
+        assert "jar of" not in round_
+        assert "nauplii" not in round_.partition("  tank ")[2]
+        found = run_json(room, "plan", now=when)
+        standing = {c["name"] for c in found["cultures"] if c["started"] < found["from"]}
+        assert standing == named
+        first = min(t["at"] for t in found["tasks"] if t["what"] == "set_hatch")
+        assert not [t for t in found["tasks"] if t["what"] == "harvest_hatch" and t["at"] < first]
+        split = {t["other"]: t["at"] for t in found["tasks"] if t["what"] in ("split", "start")}
+        used = {t["subject"]: t["at"] for t in found["tasks"] if t["what"] == "harvest_worms"}
+        for name in set(used) - named:
+            assert split[name] < used[name]
+    for when in (NOW, clock(12, MORNING)):
+        assert "MW-3" in run(room, "yield", "MW-3", now=when, code=2).stderr
+        assert "MW-3" in run(room, "journal", "discard", "MW-3", now=when, code=2).stderr
+    out = room.with_name("sheet.html")
+    run(room, "sheet", "--out", str(out))
+    words = re.sub(r"<[^>]+>", " ", out.read_text("utf-8").split("</style>")[1])
+    assert "draw off the nauplii" not in words.partition("set bottle")[0]
+
+
+# (6) what a told split made
+
+
+def _until_a_split_is_told(room: Path) -> dict[str, Any]:
+    for day in range(5, 26):
+        for hour in (MORNING, EVENING):
+            at(room, clock(day, hour), "today")
+            for task in told(room).values():
+                if task["what"] == "split" and task["at"] < clock(day, hour):
+                    return task
+    raise AssertionError("no split was told")
+
+
+def test_the_culture_of_a_told_split_is_known(room: Path) -> None:
+    split = _until_a_split_is_told(room)
+    name, begun = split["other"], datetime.fromisoformat(split["at"])
+    assert entries(room, clock(27, "12:00")) == []
+    later = f"{begun + timedelta(hours=3):%Y-%m-%dT%H:%M}"
+    found = json.loads(at(room, later, "yield", name, "--json").stdout)
+    assert (found["name"], found["started"]) == (name, begun.date().isoformat())
+    assert f"{name}, microworm" in at(room, later, "yield", name).stdout
+    standing = {c["name"] for c in plan(room, later)["cultures"] if c["started"] < later}
+    assert name in standing
+    result = note(room, later, "discard", name)
+    assert f"discard {name}" in result.output
+    assert name not in {c["name"] for c in plan(room, later)["cultures"] if c["started"] < later}
+    gone = note(room, later, "harvest", name, "1", code=2)
+    assert f"{name} was discarded on" in gone.output
+
+
+def test_a_skipped_split_made_nothing(room: Path) -> None:
+    split = _until_a_split_is_told(room)
+    later = f"{datetime.fromisoformat(split['at']) + timedelta(hours=3):%Y-%m-%dT%H:%M}"
+    note(room, later, "skip", split["id"])
+    assert at(room, later, "yield", split["other"], code=2).stdout == ""
+    assert split["other"] in note(room, later, "discard", split["other"], code=2).output
+
+
+# (7) stocks to the gram
+
+
+_SUPPLIES = "\n[supplies]\nsalt_g = 800\ndry_g = 120\nmedium_g = 2000\n"
+_SALT = 25.0  # of each bottle of a litre
+
+
+def _used(tasks: Iterable[dict[str, Any]]) -> Iterator[tuple[str, float]]:
+    """What told tasks use, worked out from what was told alone."""
+    for task in tasks:
+        amounts = task["amounts"]
+        if task["what"] == "set_hatch":
+            yield "cysts", amounts["cysts_g"]
+            yield "salt", _SALT
+        elif task["what"] == "harvest_hatch":
+            yield "salt", amounts.get("jar_ml", 0.0) / 1000 * _SALT
+        elif task["what"] == "feed":
+            yield "dry", amounts.get("dry_g", 0.0)
+        elif task["what"] in ("split", "start"):
+            yield "medium", amounts["medium_g"]
+
+
+def _stocks(room: Path, when: str) -> dict[str, float]:
+    return {s["item"]: s["stock_g"] for s in plan(room, when)["supplies"]}
+
+
+@pytest.mark.parametrize("noting", [False, True])
+def test_stocks_fall_by_what_was_told_or_done_to_the_gram(room: Path, noting: bool) -> None:
+    room.write_text(room.read_text("utf-8") + _SUPPLIES, "utf-8")
+    stands = {"cysts": 30.0, "salt": 800.0, "dry": 120.0, "medium": 2000.0}
+    assert _stocks(room, clock(5, "06:00")) == stands
+    for day in range(5, 15):
+        for hour, later in ((MORNING, "09:40"), (EVENING, "20:40")):
+            at(room, clock(day, hour), "today")
+            if noting:
+                note(room, clock(day, later), "done")
+    end = clock(14, "23:00")
+    over = [
+        t for t in told(room).values()
+        if t["at"] < clock(14, "21:00") and t["what"] not in ("buy", "count", "sort", "lid")
+    ]  # fmt: skip
+    assert {t["what"] for t in over} >= {"set_hatch", "harvest_hatch", "feed", "split"}
+    for item, grams in _used(over):
+        stands[item] -= grams
+    assert stands["medium"] < 2000
+    assert stands["dry"] < 120
+    assert _stocks(room, end) == {k: pytest.approx(v, abs=1e-3) for k, v in stands.items()}
+    # Bought, used and weighed.
+    for words, item, grams in (
+        (("bought", "cysts", "50", "g"), "cysts", 50.0),
+        (("bought", "salt", "1", "kg"), "salt", 1000.0),
+        (("bought", "dry", "35"), "dry", 35.0), (("bought", "medium", "500", "g"), "medium", 500.0),
+        (("used", "salt", "200", "g"), "salt", -200.0), (("used", "dry", "2.5", "g"), "dry", -2.5),
+        (("used", "medium", "30", "g"), "medium", -30.0),
+        (("used", "cysts", "1", "g"), "cysts", -1.0),
+    ):  # fmt: skip
+        note(room, end, *words)
+        stands[item] += grams
+        assert _stocks(room, end) == {k: pytest.approx(v, abs=1e-3) for k, v in stands.items()}
+    note(room, end, "count", "cysts", "38", "g")
+    assert _stocks(room, end)["cysts"] == 38
+    note(room, end, "count", "dry", "99.5", "g")
+    assert _stocks(room, end)["dry"] == 99.5
+
+
+def _state(room: Path, when: str) -> dict[str, float]:
+    """Every stock that is known, those that the plan does not use among them."""
+    moment = datetime.fromisoformat(f"{when}+00:00")
+    found = present_of(load_room(room, today=moment.date()), room, moment)[0].room
+    return {"cysts": found.cysts.grams if found.cysts else 0.0, **found.stock_g}
+
+
+def test_what_nobody_was_told_uses_nothing_up(room: Path) -> None:
+    room.write_text(room.read_text("utf-8") + _SUPPLIES, "utf-8")
+    stated = {"cysts": 30.0, "salt": 800.0, "dry": 120.0, "medium": 2000.0}
+    for when in (NOW, clock(9, "12:00"), clock(25, "12:00")):
+        assert _state(room, when) == stated
+        stands = {s["item"]: s["stock_g"] for s in run_json(room, "plan", now=when)["supplies"]}
+        assert stands.items() <= stated.items()
+        assert {"cysts", "salt", "dry"} <= set(stands)
+
+
+def test_buying_every_stock_can_be_noted_where_none_was_stated(room: Path) -> None:
+    for item in ("salt", "dry", "medium", "microworm_medium"):
+        result = note(room, NOW, "bought", item, "250", "g")
+        assert re.search(rf"Noted, line \d: Tue 5 Jan 07:00  bought {item} +250 g", result.output)
+    stands = {"cysts": 30, "salt": 250, "dry": 250, "medium": 250, "microworm_medium": 250}
+    assert _state(room, NOW) == stands
+    note(room, NOW, "used", "microworm_medium", "40", "g")
+    assert _state(room, NOW) == stands | {"microworm_medium": 210}
+
+
+# (8) times and names as people say them
+
+
+@pytest.mark.parametrize(
+    ("words", "when"),
+    [
+        (("--at", "07:50"), "2027-01-05T07:50"),
+        (("--at", "7:50"), "2027-01-05T07:50"),
+        (("--at", "yesterday"), "2027-01-04T09:00"),
+        (("--at", "yesterday 18:30"), "2027-01-04T18:30"),
+        (("--at", "yesterday", "18:30"), "2027-01-04T18:30"),
+        (("--at", "2027-01-05T08:10"), "2027-01-05T08:10"),
+        ((), "2027-01-05T09:00"),
+    ],
+)
+@pytest.mark.parametrize("first", [False, True])
+def test_times_as_people_say_them(
+    room: Path, words: tuple[str, ...], when: str, first: bool
+) -> None:
+    typed = ["lost", *words, "acara 5", "3"] if first else ["lost", "acara 5", "3", *words]
+    note(room, clock(5, "09:00"), *typed)
+    (entry,) = entries(room, clock(5, "09:01"))
+    assert entry["when"] == f"{when}:00+00:00"
+    assert (entry["subject"], entry["amount"]) == ("acara 5", 3)
+
+
+@pytest.mark.parametrize(
+    ("words", "event", "subject", "other", "amount"),
+    [
+        (("hatched", "bottle", "1", "200000"), "hatched", "bottle 1", "", 200000),
+        (("set", "bottle", "2", "1.5", "g"), "set", "bottle 2", "", 1.5),
+        (("harvest", "bottle", "1"), "harvest", "bottle 1", "", None),
+        (("count", "pearl", "danio", "3", "100"), "count", "pearl danio 3", "", 100),
+        (("count", "Pearl", "Danio", "3", "100"), "count", "pearl danio 3", "", 100),
+        (("lost", "honey", "gourami", "7", "4"), "lost", "honey gourami 7", "", 4),
+        (("move", "acara", "5", "B3", "20"), "move", "acara 5", "B3", 20),
+        (("length", "acara", "5", "6.5", "mm"), "length", "acara 5", "", 6.5),
+        (("count", "A3", "100"), "count", "pearl danio 3", "", 100),
+        (("lost", "B1", "4"), "lost", "acara 5", "", 4),
+        (("leftover", "C2", "some"), "leftover", "rainbows 4", "some", None),
+        (("move", "B1", "B3"), "move", "acara 5", "B3", None),
+        (("note", "bottle", "1", "smells", "of", "eggs"), "note", "bottle 1", "", None),
+    ],
+)
+def test_names_as_people_type_them(
+    room: Path, words: tuple[str, ...], event: str, subject: str, other: str, amount: float | None
+) -> None:
+    note(room, clock(5, "09:00"), *words)
+    (entry,) = entries(room, clock(5, "09:01"))
+    found = (entry["event"], entry["subject"], entry["other"], entry["amount"])
+    assert found == (event, subject, other, amount)
+
+
+def test_a_tank_of_two_broods_or_none_is_asked_back(room: Path) -> None:
+    text = room.read_text("utf-8").replace('tank = "C4"', 'tank = "C2"')
+    room.write_text(text, "utf-8")
+    said = note(room, NOW, "count", "C2", "50", code=2).output
+    assert "tank C2 holds rainbows 4 and platies 9: say which" in said
+    assert "tank C4 holds no brood" in note(room, NOW, "count", "C4", "5", code=2).output
+    assert not room.with_name("journal.csv").exists()
+
+
+@pytest.mark.parametrize(
+    "words", [("--at", "09:10"), ("--at", "23:00"), ("--at", "2027-01-05T09:10"),
+              ("--at", "today", "18:30"), ("--at", "2027-01-06T07:00")],
+)  # fmt: skip
+def test_a_time_to_come_is_refused(room: Path, words: tuple[str, ...]) -> None:
+    result = note(room, clock(5, "09:00"), "lost", "acara 5", "3", *words, code=2)
+    assert "lies in the future; note it when it is done" in result.output
+    assert not room.with_name("journal.csv").exists()
+
+
+# (9) ticking off all, one, all but one, and amending
+
+
+def _noted(room: Path, when: str) -> list[tuple[str, str]]:
+    return [(e["event"], e["subject"]) for e in entries(room, when) if not e["undone"]]
+
+
+def test_done_but_one_and_done_of_one_and_skip(room: Path) -> None:
+    at(room, NOW, "today")
+    note(room, clock(5, "08:00"), "done", "--except", "MW-1")
+    assert _noted(room, clock(5, "08:01")) == [
+        ("harvest", "bottle 1"), ("harvest", "VE-1"), ("fed", "07:30 round"),
+    ]  # fmt: skip
+    assert [t["subject"] for t in due(room, clock(5, "08:01"))] == ["MW-1"]
+    note(room, clock(5, "08:02"), "skip", "MW-1")
+    assert _noted(room, clock(5, "08:03"))[-1] == ("skip", "MW-1")
+    assert due(room, clock(5, "08:03")) == []
+    at(room, clock(5, EVENING), "today")
+    note(room, clock(5, "18:40"), "done", "MW-1")
+    assert _noted(room, clock(5, "18:41"))[4:] == [("harvest", "MW-1")]
+    note(room, clock(5, "18:42"), "done", "--except", "MW-1", code=2)  # nothing of it is open
+    note(room, clock(5, "18:43"), "done", "--except", "VE-1", "--except", "bottle", "1")
+    assert _noted(room, clock(5, "18:44"))[5:] == [("fed", "18:30 round")]
+
+
+def test_a_skipped_harvest_leaves_the_worms_where_they_are(room: Path) -> None:
+    at(room, NOW, "today")
+
+    def stands(when: str) -> float:
+        found = json.loads(at(room, when, "yield", "MW-1", "--json").stdout)
+        (today,) = (d for d in found["days"] if d["day"] == found["today"])
+        assert isinstance(today["stock"], float)
+        return today["stock"]
+
+    mg = told(room)["harvest_worms/2027-01-05T07:30/MW-1"]["amounts"]["mg"]
+    taken = {when: stands(clock(5, when)) for when in ("07:31", "12:00")}
+    note(room, clock(5, "07:31"), "skip", "MW-1")
+    assert stands(clock(5, "07:31")) - taken["07:31"] == pytest.approx(mg, rel=1e-3)
+    assert 0.85 * mg < stands(clock(5, "12:00")) - taken["12:00"] < mg  # they grow more slowly
+
+
+def test_a_count_after_a_tick_amends_it(room: Path) -> None:
+    at(room, NOW, "today")
+    note(room, clock(5, "08:00"), "done")
+    before = len(entries(room, clock(5, "08:01")))
+    result = note(room, clock(5, "08:02"), "harvest", "MW-1", "9", "swipes")
+    assert "It takes the place of what was ticked off as told." in result.output
+    assert len(entries(room, clock(5, "08:03"))) == before + 1
+    found = json.loads(at(room, clock(5, "09:00"), "yield", "MW-1", "--json").stdout)
+    taken = [d["taken"] for d in found["done"] if d["what"] == "harvest"]
+    assert taken == [pytest.approx(9 * 20.0, rel=1e-6)]  # 20 mg a swipe: once, not twice
+    (first,) = (d for d in found["done"] if d["what"] == "harvest")
+    assert first["at"] == "2027-01-05T07:30:00+00:00"
+    assert due(room, clock(5, "08:04")) == []
+
+
+def test_a_setting_of_another_amount_amends_the_tick(room: Path) -> None:
+    room.write_text(room.read_text("utf-8") + _SUPPLIES, "utf-8")
+    at(room, NOW, "today")
+    note(room, clock(5, "08:00"), "done")
+    at(room, clock(5, EVENING), "today")
+    note(room, clock(5, "18:40"), "done")
+    ticked = _stocks(room, clock(5, "18:41"))
+    asked = told(room)[_setting(room)]["amounts"]
+    result = note(room, clock(5, "18:42"), "set", "bottle", "1", "2.5", "g")
+    assert "It takes the place of what was ticked off as told." in result.output
+    amended = _stocks(room, clock(5, "18:43"))
+    assert amended["cysts"] == pytest.approx(ticked["cysts"] + asked["cysts_g"] - 2.5, abs=1e-6)
+    assert amended["salt"] == pytest.approx(ticked["salt"], abs=1e-6)
+
+
+def _setting(room: Path) -> str:
+    (key,) = (
+        k for k, t in told(room).items()
+        if t["what"] == "set_hatch" and t["at"].startswith("2027-01-05")
+    )  # fmt: skip
+    return key
+
+
+def test_another_bottle_instead_of_the_told_one(room: Path) -> None:
+    at(room, NOW, "today")
+    note(room, clock(5, "08:00"), "done")
+    at(room, clock(5, EVENING), "today")
+    key = _setting(room)
+    grams = told(room)[key]["amounts"]["cysts_g"]
+    assert told(room)[key]["subject"] == "bottle 1"
+    note(room, clock(5, "18:35"), "set", "bottle", "2", "--instead-of", "bottle 1")
+    last = entries(room, clock(5, "18:36"))[-2:]
+    assert [(e["event"], e["subject"], e["amount"]) for e in last] == [
+        ("set", "bottle 2", grams), ("skip", "bottle 1", None),
+    ]  # fmt: skip
+    assert last[1]["other"] == key
+    for when in (clock(5, "21:00"), clock(6, MORNING)):
+        assert not [t for t in due(room, when) if t["what"] == "set_hatch"]
+        harvests = [
+            t["subject"] for t in plan(room, when)["tasks"]
+            if t["what"] == "harvest_hatch" and t["at"] < "2027-01-07T12"
+        ]  # fmt: skip
+        assert harvests == ["bottle 2"]
+
+
+def test_worms_of_another_culture_instead_of_the_told_one(room: Path) -> None:
+    at(room, NOW, "today")
+    note(room, clock(5, "07:40"), "harvest", "MW-2", "6", "swipes", "--instead-of", "MW-1")
+    assert _noted(room, clock(5, "07:41")) == [("harvest", "MW-2"), ("skip", "MW-1")]
+    assert "MW-1" not in {t["subject"] for t in due(room, clock(5, "12:00"))}
+    table = at(room, clock(5, "07:42"), "today").stdout.partition("  tank ")[2]
+    assert "microworm" in table.splitlines()[0]  # worms came, of another tray
+
+
+# (10) a folder that cannot be written
+
+
+def test_today_works_where_nothing_can_be_recorded(
+    room: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown = run(room, "today").stdout
+
+    def refuses(path: Path, _data: bytes) -> None:
+        raise FileProblemError(f"cannot write {path.name}: read-only file system")
+
+    monkeypatch.setattr("cultures.record.store.append_bytes", refuses)
+    for command in (("today",), ("sheet", "--out", str(room.with_name("sheet.html")))):
+        result = at(room, NOW, *command)
+        assert "What is told here is not recorded, so it will not count as done" in result.stderr
+        assert "read-only file system" in result.stderr
+        assert not room.with_name("told.jsonl").exists()
+    assert at(room, NOW, "today").stdout == shown
+    # It is as it says: nothing counts as done.
+    monkeypatch.undo()
+    assert "TAKEN AS DONE" not in at(room, clock(5, "12:00"), "today").stdout
+
+
+# (11) commands that only look
+
+
+_LOOKS = (
+    ("plan",), ("plan", "--json"), ("today", "--json"), ("need",), ("need", "--json"),
+    ("shortfalls",), ("shortfalls", "--json"), ("journal", "due"), ("journal", "due", "--json"),
+    ("journal", "done", "--dry-run"), ("journal", "show"), ("learn",), ("yield", "MW-1"),
+    ("check",),
+    ("plan", "--if", "buy 20 g of cysts"), ("hatch",),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("words", _LOOKS, ids=" ".join)
+@pytest.mark.parametrize("fresh", [True, False])
+def test_a_command_that_only_looks_changes_no_file(
+    room: Path, words: tuple[str, ...], fresh: bool
+) -> None:
+    if not fresh:
+        at(room, NOW, "today")
+        note(room, clock(5, "07:50"), "done", "MW-1")
+    before = files(room.parent)
+    at(room, clock(5, "12:00"), *words)
+    assert files(room.parent) == before
+
+
+def test_another_time_only_looks(room: Path) -> None:
+    at(room, NOW, "today")
+    note(room, clock(5, "07:50"), "done", "MW-1")
+    out = room.parent / "elsewhere"
+    out.mkdir()
+    at(room, clock(5, "08:00"), "calendar", "--out", str(out / "jobs.ics"))
+    kept = {k: v for k, v in files(room.parent).items() if not k.startswith("elsewhere")}
+    for words in (
+        ("today",), ("today", "--all-day"), ("today", "--next"), ("plan",),
+        ("calendar", "--out", str(out / "other.ics")), ("sheet", "--out", str(out / "sheet.html")),
+    ):  # fmt: skip
+        run(room, *words, now=clock(5, "12:00"))
+        now = {k: v for k, v in files(room.parent).items() if not k.startswith("elsewhere")}
+        assert now == kept, words
+
+
+# (12) what lies ahead: eggs in peat, planned spawns, cultures to be bought
+
+
+def _of(found: dict[str, Any], brood: str) -> list[dict[str, Any]]:
+    return [r for r in found["rounds"] if r["brood"] == brood]
+
+
+def test_eggs_in_peat_are_no_fry_until_they_are_wetted(room: Path) -> None:
+    note(room, NOW, "collected", "annuals", "3", "--tank", "B5", "--class", "annual_killifish",
+         "--count", "60")  # fmt: skip
+    # Long after two weeks without a count, too.
+    for when in (clock(5, "07:01"), clock(25, MORNING)):
+        found = run_json(room, "plan", now=when)
+        assert _of(found, "annuals 3") == []
+        assert not [t for t in found["tasks"] if "annuals 3" in (t["subject"], t["other"])]
+        assert not [n for n in found["notes"] if "annuals 3" in n and "ount" in n]
+        needs = run(room, "need", now=when).stdout
+        assert not re.search(r"annuals 3 +[\d.]", needs)
+    note(room, clock(6, "08:00"), "wetted", "annuals 3", "--on", "2027-01-12")
+    found = run_json(room, "plan", now=clock(6, "08:01"))
+    (first,) = (
+        t for t in found["tasks"] if t["what"] == "first_food" and t["subject"] == "annuals 3"
+    )
+    assert first["at"] > "2027-01-12"
+    fed = sorted(r["at"] for r in _of(found, "annuals 3") if r["amount"] > 0)
+    assert fed
+    assert fed[0] >= first["at"]
+
+
+def test_wetted_on_the_day_itself_counts_from_then(room: Path) -> None:
+    note(room, NOW, "collected", "annuals", "3", "--tank", "B5", "--class", "annual_killifish",
+         "--count", "60")  # fmt: skip
+    note(room, clock(6, "08:00"), "wetted", "annuals", "3", "55")
+    found = run_json(room, "plan", now=clock(6, "08:01"))
+    (first,) = (
+        t for t in found["tasks"] if t["what"] == "first_food" and t["subject"] == "annuals 3"
+    )
+    assert "2027-01-06T08" < first["at"] < "2027-01-10"
+
+
+def test_a_planned_spawn_that_was_not_confirmed_is_not_fed(room: Path) -> None:
+    note(room, NOW, "planned", "danio", "9", "--on", "2027-01-07", "--tank", "A5", "--class",
+         "egg_scatterer", "--count", "80")  # fmt: skip
+    ahead = run_json(room, "plan", now=clock(5, "08:00"))
+    (first,) = (
+        t for t in ahead["tasks"] if t["what"] == "first_food" and t["subject"] == "danio 9"
+    )
+    assert first["at"] > "2027-01-07"
+    assert all(r["at"] >= first["at"] for r in _of(ahead, "danio 9") if r["amount"] > 0)
+    for when in (clock(8, MORNING), clock(14, MORNING), clock(28, MORNING)):
+        late = run_json(room, "plan", now=when)
+        assert _of(late, "danio 9") == []
+        assert not [t for t in late["tasks"] if "danio 9" in (t["subject"], t["other"])
+                    and t["what"] != "count"]  # fmt: skip
+    note(room, clock(8, "08:00"), "spawn", "danio", "9")
+    confirmed = run_json(room, "plan", now=clock(8, "08:01"))
+    assert [r for r in _of(confirmed, "danio 9") if r["amount"] > 0]
+
+
+def test_a_culture_to_be_bought_is_started_on_its_day(room: Path) -> None:
+    room.write_text(
+        room.read_text("utf-8")
+        + '\n[[culture]]\nname = "GW-1"\nkind = "grindal_worm"\nplanned = 2027-01-09\n'
+          "medium_g = 500\nsurface_cm2 = 300\nstarter_g = 20\n",
+        "utf-8",
+    )  # fmt: skip
+    found = run_json(room, "plan")
+    (task,) = (t for t in found["tasks"] if t["what"] == "start")
+    assert "GW-1" in (task["subject"], task["other"])
+    assert task["at"].startswith("2027-01-09")
+    assert task["amounts"]["starter_g"] == 20
+    assert "GW-1" not in {c["name"] for c in found["cultures"] if c["started"] < found["from"]}
+    assert not [t for t in found["tasks"] if t["what"] == "harvest_worms"
+                and t["subject"] == "GW-1" and t["at"] < task["at"]]  # fmt: skip
+    # Told, over and not contradicted, it stands; told by nobody, it does not.
+    assert run(room, "yield", "GW-1", now=clock(10, "12:00"), code=2).stdout == ""
+    at(room, clock(8, EVENING), "today")
+    at(room, clock(9, MORNING), "today")
+    assert "GW-1, " in at(room, clock(10, "12:00"), "yield", "GW-1").stdout
+
+
+# (13) leaving and coming back
+
+
+@pytest.fixture(name="away")
+def _away(room: Path) -> Path:
+    text = room.read_text("utf-8")
+    room.write_text(
+        text + "\n[[away]]\nfrom = 2027-01-10\nto = 2027-01-13\nhelper = true\n", "utf-8"
+    )
+    return room
+
+
+def test_before_leaving_today_says_what_is_still_to_be_done(away: Path) -> None:
+    assert "BEFORE YOU LEAVE" not in at(away, clock(7, MORNING), "today").stdout
+    for day, hour in ((8, MORNING), (8, EVENING), (9, MORNING), (9, "22:00")):
+        screen = at(away, clock(day, hour), "today").stdout
+        assert "BEFORE YOU LEAVE (Sun 10 Jan to Wed 13 Jan, a helper feeds)" in screen
+        block = screen.partition("BEFORE YOU LEAVE")[2].partition("\n\n")[0]
+        assert "livefood sheet --helper --out helper.html" in block
+    for day in (10, 11, 13, 14):
+        assert "BEFORE YOU LEAVE" not in at(away, clock(day, MORNING), "today").stdout
+
+
+def test_on_the_first_day_back_it_is_asked_what_was_done_meanwhile(away: Path) -> None:
+    at(away, clock(9, MORNING), "today")
+    out = away.with_name("helper.html")
+    at(away, clock(9, EVENING), "sheet", "--helper", "--out", str(out))
+    mine = {k: t for k, t in told(away).items() if "2027-01-10" <= t["at"][:10] <= "2027-01-13"}
+    assert {t["what"] for t in mine.values()} <= {"feed", "soak", "harvest_worms", "first_food"}
+    assert len([t for t in mine.values() if t["what"] == "feed"]) == 8
+    screen = at(away, clock(14, MORNING), "today").stdout
+    assert "WHILE YOU WERE AWAY, taken as done" in screen
+    block = screen.partition("WHILE YOU WERE AWAY")[2].partition("\n\n")[0]
+    assert "Sun 10 Jan 07:30" in block
+    listed = due(away, clock(14, "07:01"))
+    asked = {t["id"] for t in listed if "2027-01-10" <= t["at"][:10] <= "2027-01-13"}
+    assert asked == {k for k, t in mine.items() if t["what"] in ("feed", "harvest_worms")}
+    result = note(away, clock(14, "07:02"), "done")
+    assert result.output.count("Noted, line") >= len(asked)
+    assert "WHILE YOU WERE AWAY" not in at(away, clock(14, "07:03"), "today").stdout
+    assert not [t for t in due(away, clock(14, "07:03")) if t["at"] < "2027-01-14"]
+
+
+def test_without_a_helpers_sheet_nothing_is_asked_of_the_days_away(away: Path) -> None:
+    at(away, clock(9, MORNING), "today")
+    at(away, clock(9, EVENING), "today")
+    screen = at(away, clock(14, MORNING), "today").stdout
+    assert "WHILE YOU WERE AWAY" not in screen
+    assert not [t for t in due(away, clock(14, "07:01"))
+                if "2027-01-10" <= t["at"][:10] <= "2027-01-13"]  # fmt: skip
