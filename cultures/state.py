@@ -329,6 +329,10 @@ class _Replay:
     def _hatched(self, entry: Entry, at: datetime, at_h: float) -> bool:
         if entry.subject not in self.vessels:
             return False
+        jar_ml = self.told.task.amounts.get("jar_ml", 0.0) if self.told is not None else 0.0
+        if jar_ml > 0:
+            salinity = self.vessels[entry.subject].salinity_g_per_l
+            self.stocks.use("salt", jar_ml / 1000.0 * salinity, at_h)
         hatch = self.hatches.get(entry.subject)
         counted = entry.amount if entry.unit in ("nauplii", "") else None
         if hatch is None or hatch.set_at > at:
@@ -342,10 +346,6 @@ class _Replay:
         held = self._drawn_off(hatch, at, at_h, counted)
         self.drawn[entry.subject] = _Drawn(at, entry.line, hatch, counted is not None)
         self._hold(held)
-        jar_ml = self.told.task.amounts.get("jar_ml", 0.0) if self.told is not None else 0.0
-        if jar_ml > 0:
-            salinity = self.vessels[entry.subject].salinity_g_per_l
-            self.stocks.use("salt", jar_ml / 1000.0 * salinity, at_h)
         return True
 
     def _drawn_off(

@@ -151,7 +151,9 @@ def test_what_was_told_for_earlier_today_stays_with_its_round(tmp_path: Path) ->
             record_telling(path, found, "calendar", shown, lambda t: t.task.at < outlook.until)
         mine = entries_of(plan, wishes_of(found.room), now, draws)
         # What only reminds (sort, lid, count, buy) is told again until it is done.
-        return [e for e in mine if e.group in ("rounds", "hatches") and e.start.date() == now.date()]
+        return [
+            e for e in mine if e.group in ("rounds", "hatches") and e.start.date() == now.date()
+        ]
 
     untold = entries("18:15")
     morning = entries("06:00", tell=True)
