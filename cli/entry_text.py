@@ -7,7 +7,6 @@ from cli.text import when as when_text
 from cultures.journal import Entry
 from cultures.phrases import DRAW_ML
 from cultures.room import Room
-from cultures.units import TEASPOON_ML
 
 _SKIPPED = {
     "set_hatch": "its setting", "harvest_hatch": "its harvest", "harvest_worms": "its harvest",
@@ -20,8 +19,11 @@ def line_of(entry: Entry, room: Room) -> str:
     at = when_text(entry.when.astimezone(room.timezone))
     amount = "" if entry.amount is None else f" {amount_text(entry, room)}"
     other = f" {in_units(entry.other, room.units)}" if entry.other else ""
+    if entry.event == "fed" and amount:
+        amount = f", with{amount} of dry food"
     if entry.event == "skip":  # the id of a task, of which its kind is all that tells anything
-        other = f", {_SKIPPED.get(entry.other.partition('/')[0], 'a task')}"
+        what, _, child = entry.other.partition("/")
+        other = f", {_SKIPPED.get(what, 'a task')}{f' into {child}' if what == 'split' else ''}"
     note = f" ({entry.note})" if entry.note else ""
     return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
 
@@ -48,8 +50,7 @@ def amount_text(entry: Entry, room: Room) -> str:
 def _cysts(value: float, room: Room) -> str:
     """Cysts by weight and, up to a tablespoon, by the level spoon; the usual one first."""
     weighed = grams(value, room.units)
-    density = room.hatch_kind.values["bulk_density_g_per_ml"]
-    teaspoons = value / (density * TEASPOON_ML)
+    teaspoons = round(room.hatch_kind.spoons(value), 2)
     if teaspoons > 3:
         return weighed
     spooned = spoons(teaspoons)

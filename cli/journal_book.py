@@ -17,7 +17,7 @@ from cultures.errors import RangeError, UnknownNameError
 from cultures.journal import Entry, Journal, append, journal_path, read_journal
 from cultures.kinds import WormKind
 from cultures.planning.tasks import ToldTask
-from cultures.record.fates import ANSWERS, WORK, Fate, fates, subjects_of
+from cultures.record.fates import ANSWERS, INSTEAD, WORK, Fate, fates, subjects_of
 from cultures.record.present import Present, as_entry, present, steps_of
 from cultures.record.store import read_record, record_path
 from cultures.room import Room
@@ -243,6 +243,11 @@ def instead(book: Book, event: str, name: str | None, when: datetime) -> list[En
     if told is None:
         raise RangeError(f"--instead-of: nothing of {name} was told for this time")
     return [Entry(when, "skip", name, told.task.id)]
+
+
+def stands_for(name: str | None) -> str:
+    """What the column ``other`` says of an entry that stands for another's task."""
+    return f"{INSTEAD}{name}" if name else ""
 
 
 def culture_names_of(room: Room) -> list[str]:

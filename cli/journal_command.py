@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 
 import click
@@ -24,18 +24,11 @@ from cli.options import (
     room_option,
 )
 from cli.quantities import Number
-from cli.text import wrapped
+from cli.text import many, wrapped
 from cultures.errors import nearest
 from cultures.journal import EVENTS, Entry, undo_of
 from cultures.planning.tasks import ToldTask
 from cultures.record.present import EARLY
-
-#: What is told for the coming day and a half may be skipped ahead.
-_AHEAD = timedelta(hours=36)
-
-
-#: What is told for the coming day and a half may be skipped ahead.
-_AHEAD = timedelta(hours=36)
 
 
 class _Group(click.Group):
@@ -115,6 +108,13 @@ def done(
     moment = None if at is None else book.when(at)
     room = book.state(book.now)
     book.record([book.ticked(t, room, moment)._replace(note=note) for t in chosen])
+    left = len(due) - len(chosen) - len(left_out)
+    if not names and left > 0:
+        what = "It is" if left == 1 else "They are"
+        click.echo(wrapped(
+            f"Not ticked off: {many(left, 'task')} still to come. {what} noted when done, or now by"
+            " name."
+        ))  # fmt: skip
 
 
 def _due(
@@ -171,8 +171,8 @@ def skip(
     due = found.due(EARLY)
     ahead = sorted(
         (t for t in found.record.tasks.values()
-         if book.now < t.task.at <= book.now + _AHEAD and t.task.id not in found.fates.answer
-         and t not in due),
+         if book.now < t.task.at and t.task.at.date() == book.now.date()
+         and t.task.id not in found.fates.answer and t not in due),
         key=lambda t: t.task.at,
     )  # fmt: skip
     chosen = _skipped([*due, *ahead], names, book.now)

@@ -28,6 +28,7 @@ from cli.journal_book import (
     instead,
     instead_option,
     next_name,
+    stands_for,
     sure_option,
 )
 from cli.journal_broods import (
@@ -153,7 +154,7 @@ def harvest(
     if subject in vessels:
         if amount or every:
             raise UsageProblemError(f"{subject} is a vessel; a count goes with 'journal hatched'")
-        book.record([Entry(when, "harvest", subject, "", None, "", note),
+        book.record([Entry(when, "harvest", subject, stands_for(instead_of), None, "", note),
                      *instead(book, "harvest", instead_of, when)])  # fmt: skip
         return
     if amount:
@@ -167,7 +168,8 @@ def harvest(
         ticked = book.ticked(due, room)
         value, unit = ticked.amount or 0.0, ticked.unit
     book.record([
-        Entry(when, "harvest", subject, "all" if every else "", value, unit, note),
+        Entry(when, "harvest", subject, "all" if every else stands_for(instead_of), value, unit,
+              note),
         *instead(book, "harvest", instead_of, when),
     ])  # fmt: skip
 
@@ -199,7 +201,7 @@ def set_hatch(
         value = due.task.amounts["cysts_g"]
     else:
         raise UsageProblemError(f"no hatch is due in {vessel}; say how much, like '2 g'")
-    book.record([Entry(when, "set", vessel, "", value, "g", note),
+    book.record([Entry(when, "set", vessel, stands_for(instead_of), value, "g", note),
                  *instead(book, "set", instead_of, when)])  # fmt: skip
 
 

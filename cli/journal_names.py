@@ -10,11 +10,20 @@ import tomllib
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+import click
+
 _CLOCK = re.compile(r"\d{1,2}:\d{2}")
 #: Tables of a room file that name things.
 _NAMED = ("tank", "brood", "culture", "vessel")
 #: Columns of a journal that hold names.
 _SUBJECT, _OTHER = 2, 3
+
+
+class NamedCommand(click.Command):
+    """A command that takes names of several words without quotes."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        return super().parse_args(ctx, joined(args))
 
 
 def joined(args: Sequence[str]) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -24,7 +25,7 @@ from cli.text import (
 from cli.text import when as when_text
 from cultures.planning.plan import Outlook
 from cultures.planning.tasks import FeedLine, Plan, Shortfall, Task, ToldTask
-from cultures.room import DRY, Room
+from cultures.room import BRINE_SHRIMP, DRY, Room
 
 if TYPE_CHECKING:
     from cli.absence import Absence
@@ -197,8 +198,10 @@ def _round_block(outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank:
     if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
     given = [x for when, row in outlook.rows() if when == at for x in row if x.amount > 0]
-    gone = [f"no {food_name(food)} at this round: what was told for it did not come"
-            for food in outlook.room.lost_foods.get(at, ())]  # fmt: skip
+    gone = [
+        f"no {_several(food)} at this round: what was told for it did not come"
+        for food in outlook.room.lost_foods.get(at, ())
+    ]
     lines = [line for line in given if tank in (None, line.tank)]
     steps = [
         wrapped(
@@ -230,7 +233,14 @@ def _answer(room: Room, task: Task | None) -> str:
     from cli.entry_text import amount_text
 
     shown = amount_text(entry, room)
-    return "(noted) " if shown in plain(task_phrase(task, room.units)) else f"(noted: {shown}) "
+    as_told = re.search(rf"(?<![\d,.] ){re.escape(shown)}", plain(task_phrase(task, room.units)))
+    return "(noted) " if as_told and entry.event != "hatched" else f"(noted: {shown}) "
+
+
+def _several(food: str) -> str:
+    """A food by the name of many of it."""
+    name = food_name(food)
+    return name if food in (DRY, BRINE_SHRIMP) else f"{name}s"
 
 
 def _from_now(at: datetime, now: datetime) -> str:

@@ -9,6 +9,7 @@ import click
 from attrs import evolve, field, frozen
 
 from cli.completion import culture_names
+from cli.journal_names import NamedCommand
 from cli.options import (
     Setting,
     UsageProblemError,
@@ -45,7 +46,7 @@ class Case:
     interval: dict[str, tuple[float, float]] = field(factory=dict)
 
 
-@click.command()
+@click.command("yield", cls=NamedCommand)
 @click.argument("name", required=False, shell_complete=culture_names)
 @room_option
 @now_option

@@ -60,9 +60,9 @@ EVENTS: dict[str, EventSpec] = {
     "harvest": EventSpec(
         "worms were taken from a culture, or a vessel was drawn off",
         ("swipes", "draws", "mL", "mg", "nauplii"),
-        other="'all' if nothing more climbed",
+        other="'all' if nothing more climbed, or 'instead of' and what was told",
     ),
-    "fed": EventSpec("a round was fed as it was told"),
+    "fed": EventSpec("a round was fed as it was told, with so much dry food", ("g",)),
     "skip": EventSpec(
         "a task that was told was not done", needs_other=True, other="the id of the task"
     ),

@@ -183,6 +183,8 @@ class _Replay:
             return name in self.lives and entry.other not in self.lives
         if entry.event == "start":
             return name not in self.lives
+        if entry.event == "harvest":
+            return name in self.lives and self.lives[name].state.stock_mg > 0
         return entry.event == "fed" or name in self.lives
 
     def _doubt(self, entry: Entry, at: datetime, at_h: float) -> str | None:
@@ -218,7 +220,16 @@ class _Replay:
     def _split(self, entry: Entry, at: datetime, at_h: float) -> bool:
         parent = self._life(entry.subject, at_h)
         if parent is None:
-            return entry.subject in self.names
+            older = self.lives.get(entry.subject)
+            if older is None or entry.other in self.names:
+                return entry.subject in self.names
+            # The file is newer than the split and knows the parent; the child lives on.
+            culture = evolve(
+                older.culture, name=entry.other, started=at.date(), mark=None,
+                starter_g=older.culture.starter_g if entry.amount is None else entry.amount,
+            )  # fmt: skip
+            self._begin(culture, at_h, None)
+            return True
         starter = entry.amount if entry.amount is not None else parent.culture.starter_g
         child = self.lives.get(entry.other)
         if child is not None and child.culture.started != at.date():
@@ -269,6 +280,13 @@ class _Replay:
     def _discard(self, entry: Entry, _at: datetime, at_h: float) -> bool:
         life = self._life(entry.subject, at_h)
         if life is None:
+            if entry.subject in self.lives and not self.presumed:
+                self.notes.append(
+                    f"{entry.subject} stands in the room file, which is newer than journal line"
+                    f" {entry.line}, where it was"
+                    f" {'noted as failed' if entry.other else 'discarded'}:"
+                    " take it out of the file if it is gone."
+                )
             return entry.subject in self.names
         del self.lives[entry.subject]
         self._span(life, at_h, crashed=entry.other == "crashed")
@@ -383,9 +401,10 @@ class _Replay:
         if hours(self.now) - hours(held.harvested_at) <= self.holding.longest_h:
             self.held.append(held)
 
-    def _fed(self, _entry: Entry, at: datetime, at_h: float) -> bool:
+    def _fed(self, entry: Entry, at: datetime, at_h: float) -> bool:
         """A round was fed as told: so much out of each jar, and of the dry food."""
         if self.told is None:
+            self.stocks.use(DRY, entry.amount or 0.0, at_h)
             return True
         amounts = self.told.task.amounts
         self.stocks.use(DRY, amounts.get("dry_g", 0.0), at_h)
@@ -499,8 +518,10 @@ class _Replay:
             if life is None:
                 return entry.subject in self.names
             kind = life.culture.kind
+            before = life.state.stock_mg
             if not entry.amount:  # a swipe without a worm: nothing stands there to be taken
                 life.stand(0.0)
+                life.note("counted", before, noted=True)
                 return True
             each = kind.values["individual_mass_ug"] / 1000.0 if unit == "worms" else 1.0
             drops = read_drops(entry.other)
@@ -508,6 +529,7 @@ class _Replay:
             mg = entry.amount * each
             if entry.other == "tray":
                 life.stand(mg)
+                life.note("counted", before, noted=True)
             elif mg <= life.state.stock_mg:
                 self.seen.swipes.append(SwipeSeen(kind.name, at_h, mg, sd, entry.line))
             else:

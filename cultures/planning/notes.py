@@ -64,7 +64,8 @@ def _stopped_foods(outlook: Outlook) -> Iterator[str]:
         for day, need, given in days[food]:
             run = [*run, day] if given < _STOPPED_BELOW * need else []
             if len(run) == _STOPPED_DAYS:
-                yield _stopped(outlook, food, run[0])
+                if text := _stopped(outlook, food, run[0]):
+                    yield text
                 break
 
 
@@ -78,6 +79,8 @@ def _stopped(outlook: Outlook, food: str, day: str) -> str:
         for line in outlook.lines[index]
         if line.food == food and line.need_j > 0
     ]
+    if not tanks:  # nobody feeds then, which is said elsewhere
+        return ""
     cause = food_cause(outlook.room, outlook.feeding, food, indices)
     return (
         f"{name} stop on {spoken_day(first, outlook.now)} ({cause}); in"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
+from cultures.moments import spoken_day
 from cultures.need import BroodNeed, Round
 from cultures.planning.feeding import SHORT_SHARE, FeedingPlan, Serving
 from cultures.planning.tasks import FeedLine, Shortfall
@@ -152,7 +153,7 @@ def _hatch_cause(room: Room, plan: FeedingPlan, indices: Sequence[int]) -> str:
     if plan.hatches.tin_short:
         at_h, _ = plan.hatches.tin_short[0]
         if at_h <= plan.feedings[indices[-1]].at_h:
-            return f"the cyst tin runs out on {room.at_hour(at_h):%a %d %b}"
+            return f"the cyst tin runs out on {spoken_day(room.at_hour(at_h), plan.feedings[0].at)}"
     first = min((b.harvest_h for b in plan.hatches.batches), default=None)
     if first is None or first > plan.feedings[indices[-1]].at_h:
         return "no hatch can be ripe by then"

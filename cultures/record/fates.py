@@ -37,6 +37,8 @@ ANSWERS: Mapping[str, tuple[str, ...]] = {
 WORK = ("harvest_hatch", "harvest_worms", "feed", "split", "start", "set_hatch", "retire")
 #: No task's time begins or ends further from it than this.
 _LONGEST = timedelta(days=8)
+#: How the column ``other`` of an entry begins that stands for a task of another subject.
+INSTEAD = "instead of "
 #: Steps that are done with the feeding of their round.
 _WITH_FEEDING = ("soak", "first_food")
 
@@ -115,6 +117,8 @@ class _Matcher:
             if told is not None and told.task.id not in self.answer:
                 self._answer(told, entry)
             return
+        if entry.other.startswith(INSTEAD):
+            return  # it stands for another's task, which is skipped
         known = self.by_subject.get((entry.event, entry.subject), [])
         since = bisect_left(known, entry.when - _LONGEST, key=_at)
         until = bisect_right(known, entry.when + _LONGEST, key=_at)
@@ -134,6 +138,20 @@ class _Matcher:
             self.told.pop(before, None)
             self.moved[entry] = self.moved.get(before, before.when)
             self._answer(ticked, entry)
+            return
+        if any(self._amended_already(t, entry) for t in mine):
+            self.amended.add(entry.line)
+
+    def _amended_already(self, told: ToldTask, tick: Entry) -> bool:
+        """Whether an entry is a tick that one noted after it, for an earlier time, amends."""
+        answer = self.answer[told.task.id]
+        return (
+            told.task.what in ("harvest_worms", "set_hatch")
+            and tick.when == told.task.at
+            and answer.when < tick.when
+            and tick.line > 0
+            and (answer.line == 0 or tick.line < answer.line)
+        )
 
     def _ticked(self, told: ToldTask, entry: Entry) -> bool:
         """Whether a task was only ticked off as told, so that another amount amends that."""

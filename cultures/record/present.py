@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 _OF_ROUND = frozenset({"harvest_hatch", "soak", "harvest_worms", "first_food", "feed"})
 #: What a helper does in the keeper's absence.
 _HELPERS = _OF_ROUND - {"harvest_hatch"}
+#: No round is begun so long before its time.
+_SOONEST = timedelta(hours=3)
 #: Answers to these tell that a round was begun before its time.
 _BEGINS_ROUND = ("harvest_worms", "feed")
 #: What is told again until it is done.
@@ -36,6 +38,8 @@ _RETOLD = REMINDERS - {"first_food", "switch_food", "soak"}
 EARLY = timedelta(minutes=45)
 #: Of what is over is asked for so long.
 ASKED_FOR = timedelta(days=14)
+#: Entries among which those of a round in hand are.
+_RECENT = 200
 #: Longer than this without a word is said.
 _QUIET = timedelta(hours=36)
 
@@ -164,12 +168,25 @@ def present(
     if pending:
         taken += [t for t in in_hand if t.task.what in WORK and t.task.id not in known.answer]
     learned = learn(room, steps_of(standing, known, taken, now), now)
+    reopened = {
+        t.round_at for t in in_hand
+        if t.task.id in learned.replayed.contradicted and t.round_at is not None
+        and t.round_at > now
+    }  # fmt: skip
+    if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
+        begun -= reopened
+        in_hand = [t for t in in_hand if t.round_at not in reopened and t.task.at not in reopened]
+        taken = [t for t in taken if t.round_at not in reopened and t.task.at not in reopened]
+        learned = learn(room, steps_of(standing, known, taken, now), now)
     state = learned.replayed
     presumed = sorted(
         (t for t in over if t.task.id not in state.contradicted), key=lambda t: t.task.at
     )
-    lost = _lost_foods(in_hand, known, state)
-    in_hand = [_without(t, lost.get(t.task.at, ())) for t in in_hand]
+    lost = _lost_foods(in_hand, known, state, standing)
+    in_hand = [
+        _without(t, lost.get(t.task.at, ())) for t in in_hand
+        if t.task.id not in state.contradicted
+    ]  # fmt: skip
     found = evolve(
         state.room,
         in_hand=tuple(in_hand),
@@ -236,7 +253,8 @@ def as_entry(told: ToldTask, when: datetime | None = None) -> Entry:
     if task.what == "start":
         return Entry(at, "start", task.other or task.subject, told.kind, a.get("starter_g"), "g")
     if task.what == "feed":
-        return Entry(at, "fed", task.subject)
+        dry_g = a.get("dry_g")
+        return Entry(at, "fed", task.subject, "", dry_g, "g" if dry_g else "")
     return Entry(at, "discard", task.subject)
 
 
@@ -275,7 +293,7 @@ def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[date
     }  # fmt: skip
     return frozenset(
         r for r in rounds
-        if r is not None
+        if r is not None and r <= now + _SOONEST
         and (r <= now or r in noted or r in skipped or (r in steps and r not in counted))
     )  # fmt: skip
 
@@ -317,9 +335,17 @@ def _fed_until(
 
 
 def _lost_foods(
-    in_hand: Iterable[ToldTask], known: Fates, state: Replayed
+    in_hand: Iterable[ToldTask], known: Fates, state: Replayed, entries: Sequence[Entry]
 ) -> dict[datetime, tuple[str, ...]]:
-    """The foods of rounds in hand that did not come: a failed hatch, worms skipped or gone."""
+    """The foods of rounds in hand that did not come: a failed hatch, worms skipped or gone.
+
+    Worms that were taken of another culture of the kind, besides what was told, did come.
+    """
+    kinds = {c.name: c.kind.name for c in state.room.cultures}
+    besides = [
+        (kinds[e.subject], e.when) for e in entries[-_RECENT:]
+        if e.event == "harvest" and e.subject in kinds and e not in known.told
+    ]  # fmt: skip
     found: dict[datetime, tuple[str, ...]] = {}
     in_hand = list(in_hand)
     for feed in (t for t in in_hand if t.task.what == "feed"):
@@ -329,6 +355,9 @@ def _lost_foods(
             if told.task.what == "harvest_worms" and told.round_at == feed.task.at:
                 key = told.task.id
                 gone = key in state.contradicted or known.of[key] is Fate.SKIPPED
+                gone = gone and not any(
+                    kind == told.kind and told.opens <= when < told.closes for kind, when in besides
+                )
                 harvests.setdefault(told.kind, []).append(gone)
         lost += [kind for kind, gone in harvests.items() if all(gone)]
         if lost:
@@ -381,7 +410,7 @@ def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) 
     if entries and record.last is None and not record.damaged:
         yield (
             "Nothing is on record of what was told before: only what the journal notes counts as"
-            " done. From this look on, what you are shown counts too."
+            " done, so weigh salt and dry food. From this look on, what you are shown counts too."
         )
     moments = [e.when for e in entries[-1:]] + ([record.last] if record.last else [])
     moments += [t.task.at for t in record.tasks.values() if t.task.at <= now]

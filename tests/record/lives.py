@@ -250,8 +250,11 @@ class Life:
         if due and others:
             told = due[0]
             grams = told.task.amounts["cysts_g"]
-            self.note(Entry(self.now, "set", self.rng.choice(others), "", grams, "g"),
-                      Entry(self.now, "skip", told.task.subject, told.task.id))  # fmt: skip
+            other = f"instead of {told.task.subject}"
+            self.note(
+                Entry(self.now, "set", self.rng.choice(others), other, grams, "g"),
+                Entry(self.now, "skip", told.task.subject, told.task.id),
+            )
 
     def hatch_fails(self) -> None:
         """A hatch that stands gives nothing: noted as failed, or counted as 0."""
@@ -485,6 +488,8 @@ def _stock_events(
             yield from setting(at, entry.subject, entry.amount)
         elif entry.event in ("bought", "used") and entry.amount is not None:
             yield at, entry.subject, entry.amount if entry.event == "bought" else -entry.amount
+        elif entry.event == "fed" and told is None:
+            yield at, "dry", -(entry.amount or 0.0)
         elif entry.event in ("fed", "harvest", "hatched") and told is not None:
             yield from _told_use(told, at, vessels, drawn=entry.event != "fed")
         if entry.event in ("split", "start"):

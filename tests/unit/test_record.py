@@ -496,7 +496,9 @@ def test_what_cannot_have_been_done_is_neither_presumed_nor_asked(room: Room) ->
 
 
 def test_what_was_told_for_a_time_before_the_room_file_counts_as_a_note_of_then(room: Room) -> None:
-    """A hatch set before stands, as it would by a note; stocks and cultures are as stated."""
+    """A hatch set before stands, as it would by a note, and so does the child of a split; stocks
+    and the cultures of the file are as stated.
+    """
     told = [_set(_at(8, 20)), _worms(_at(8, 18, 30)), _split(_at(8, 18, 30), "MW-1", "MW-3"),
             _feed(_at(8, 18, 30), dry_g=3.0)]  # fmt: skip
     presumed = _present(room, told, _at(10))
@@ -504,7 +506,8 @@ def test_what_was_told_for_a_time_before_the_room_file_counts_as_a_note_of_then(
     for found in (presumed, noted):
         assert [(h.vessel, h.set_at) for h in found.room.hatches] == [("bottle 1", _at(8, 20))]
         assert (found.room.cysts, found.room.stock_g) == (room.cysts, room.stock_g)
-        assert found.room.cultures == room.cultures
+        assert found.room.cultures[: len(room.cultures)] == room.cultures
+        assert [c.name for c in found.room.cultures[len(room.cultures) :]] == ["MW-3"]
     assert noted.presumed == ()
 
 

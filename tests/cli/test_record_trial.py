@@ -1,0 +1,96 @@
+"""What a trial of a fortnight found, each by the commands that showed it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.invented import at, room_file
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Path:
+    return room_file(tmp_path)
+
+
+def test_a_skip_never_reaches_another_day_and_no_round_is_jumped(room: Path) -> None:
+    at(room, "2027-01-05T06:45", "today")
+    at(room, "2027-01-05T06:50", "calendar", "--out", str(room.with_name("c.ics")))
+    at(room, "2027-01-05T07:50", "journal", "done")
+    first = at(room, "2027-01-05T07:51", "journal", "skip", "MW-1")
+    assert "skip MW-1, its harvest" in first.output
+    again = at(room, "2027-01-05T07:52", "journal", "skip", "MW-1", code=2)
+    assert "no task 'MW-1' is due" in again.output
+    assert "2027-01-06" not in room.with_name("journal.csv").read_text("utf-8")
+    assert "ROUND 18:30, in 10 h" in at(room, "2027-01-05T07:53", "today").output
+
+
+@pytest.mark.parametrize("time", ["07:20", "07:29", "07:31", "07:45"])
+def test_an_amount_noted_after_a_tick_takes_its_place_whatever_its_time(
+    room: Path, time: str
+) -> None:
+    at(room, "2027-01-05T07:00", "today")
+    at(room, "2027-01-05T07:50", "journal", "done")
+    at(room, "2027-01-05T07:55", "journal", "harvest", "MW-1", "4", "swipes", "--at", time)
+    course = json.loads(at(room, "2027-01-05T12:00", "yield", "MW-1", "--json").stdout)
+    (done,) = [x for x in course["done"] if x["at"].startswith("2027-01-05")]
+    assert done["taken"] == pytest.approx(4 * 20)  # a swipe of 20 mg, as the data have it
+    assert done["noted"]
+
+
+def test_a_culture_that_crashed_after_the_calendar_told_is_not_harvested(room: Path) -> None:
+    at(room, "2027-01-05T08:00", "calendar", "--out", str(room.with_name("c.ics")))
+    at(room, "2027-01-06T12:00", "journal", "failed", "MW-1")
+    for clock in ("2027-01-06T18:10", "2027-01-06T18:20", "2027-01-06T18:40"):
+        screen = at(room, clock, "today").output
+        assert "MW-1:" not in screen, clock
+    due = json.loads(at(room, "2027-01-06T18:41", "journal", "due", "--json").stdout)
+    evening = [t for t in due if t["at"].startswith("2027-01-06T18")]
+    assert evening
+    assert "MW-1" not in {t["subject"] for t in evening}
+
+
+def test_a_culture_counted_as_empty_is_not_harvested_and_stands_empty(room: Path) -> None:
+    at(room, "2027-01-05T08:00", "calendar", "--out", str(room.with_name("c.ics")))
+    at(room, "2027-01-06T12:00", "journal", "count", "MW-1", "0")
+    assert "MW-1:" not in at(room, "2027-01-06T18:20", "today").output
+    course = json.loads(at(room, "2027-01-06T12:30", "yield", "MW-1", "--json").stdout)
+    assert course["days"][course["today"]]["stock"] == 0
+
+
+def test_an_edited_file_keeps_the_cultures_that_only_the_journal_knows(room: Path) -> None:
+    at(room, "2027-01-05T07:00", "today")
+    at(room, "2027-01-05T12:00", "journal", "split", "MW-2", "MW-7")
+    at(room, "2027-01-05T12:01", "journal", "failed", "MW-1")
+    text = room.read_text("utf-8").replace("as_of = 2027-01-04", "as_of = 2027-01-06")
+    room.write_text(text, "utf-8")
+    course = json.loads(at(room, "2027-01-06T12:00", "yield", "MW-7", "--json").stdout)
+    assert course["started"] == "2027-01-05"
+    screen = " ".join(at(room, "2027-01-06T12:00", "today").output.split())
+    assert "MW-1 stands in the room file, which is newer than journal line" in screen
+
+
+def test_a_lost_record_puts_no_dry_food_back(room: Path) -> None:
+    text = room.read_text("utf-8") + "\n[supplies]\ndry_g = 50\n"
+    room.write_text(text, "utf-8")
+    at(room, "2027-01-05T07:00", "today")
+    at(room, "2027-01-05T07:50", "journal", "done")
+
+    def dry() -> float:
+        plan = json.loads(at(room, "2027-01-05T12:00", "plan", "--json").stdout)
+        return float(next(s["stock_g"] for s in plan["supplies"] if s["item"] == "dry"))
+
+    before = dry()
+    assert before < 50
+    room.with_name("told.jsonl").unlink()
+    assert dry() == before
+
+
+def test_done_says_what_it_left_for_later(room: Path) -> None:
+    at(room, "2027-01-05T06:50", "today")
+    listed = at(room, "2027-01-05T06:58", "journal", "due").output
+    assert "harvest bottle 1" in listed
+    done = at(room, "2027-01-05T07:01", "journal", "done").output
+    assert "harvest bottle 1" in done
