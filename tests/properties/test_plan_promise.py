@@ -37,7 +37,7 @@ def _carried_out(outlook: Outlook) -> Outcome:
     return simulate(outlook.room, build_tasks(outlook), [x for row in outlook.lines for x in row])
 
 
-@settings(RELIABLE, max_examples=50)
+@settings(RELIABLE, max_examples=30)
 @given(room_cases())
 def test_carrying_out_the_tasks_gives_what_every_line_promises(case: RoomCase) -> None:
     began = perf_counter()
@@ -124,7 +124,7 @@ class _Again:
         return cls(first, told, then, found, make_outlook(found.room, now=then))
 
 
-@settings(RELIABLE, max_examples=30)
+@settings(RELIABLE, max_examples=20)
 @given(room_cases(), _LATER)
 def test_what_was_told_and_presumed_done_is_the_room_that_the_plan_foresaw(
     case: RoomCase, later: timedelta
@@ -200,7 +200,7 @@ def test_planning_again_later_keeps_what_was_told_of_the_time_ahead() -> None:
     assert changed <= (whole + changed) / 10
 
 
-@settings(RELIABLE, max_examples=16)
+@settings(RELIABLE, max_examples=10)
 @given(room_cases())
 def test_planning_twice_at_one_moment_gives_one_plan(case: RoomCase) -> None:
     first = make_plan(case.room(), now=case.now(), remedies=False)
@@ -208,7 +208,7 @@ def test_planning_twice_at_one_moment_gives_one_plan(case: RoomCase) -> None:
     assert first.to_json() == again.to_json()
 
 
-@settings(RELIABLE, max_examples=12)
+@settings(RELIABLE, max_examples=8)
 @given(room_cases(longest_days=10), st.integers(1, 30))
 def test_a_longer_view_does_not_change_the_near_days(case: RoomCase, days: int) -> None:
     room = case.room()
@@ -235,7 +235,7 @@ def _same_future(first: Plan, second: Plan) -> None:
     assert lines[0] == lines[1]
 
 
-@settings(RELIABLE, max_examples=12)
+@settings(RELIABLE, max_examples=8)
 @given(room_cases(most_vessels=2))
 def test_no_hatch_is_fed_after_its_time_nor_more_than_was_hatched(case: RoomCase) -> None:
     outlook = make_outlook(case.room(), now=case.now())

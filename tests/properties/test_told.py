@@ -38,7 +38,7 @@ from tests.unit.recorded import told_task
 # --- the price of moving what was told
 
 
-@settings(RELIABLE, max_examples=30)
+@settings(RELIABLE, max_examples=18)
 @given(room_cases(longest_days=14))
 def test_a_plan_that_was_told_is_planned_again_as_it_is(case: RoomCase) -> None:
     room, now = case.room(), case.now()
@@ -115,7 +115,7 @@ def _file() -> Path:
     return Path(tempfile.mkdtemp(prefix="told-")) / "told.jsonl"
 
 
-@settings(RELIABLE, max_examples=25)
+@settings(RELIABLE, max_examples=15)
 @given(room_cases(longest_days=7))
 def test_what_was_told_is_read_back_exactly(case: RoomCase) -> None:
     told, now = _told_of(case)
@@ -237,7 +237,7 @@ def test_a_damaged_line_is_counted_and_loses_only_itself(damage: bytes) -> None:
     assert set(record.tasks) == {t.task.id for t in told}
 
 
-@settings(RELIABLE, max_examples=25)
+@settings(RELIABLE, max_examples=15)
 @given(st.integers(0, 100_000), st.booleans())
 def test_a_record_cut_anywhere_loses_only_what_was_cut(cut: int, goes_on: bool) -> None:
     room = random_room(random.Random(3))
