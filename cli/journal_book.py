@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import click
-from attrs import define
+from attrs import define, field
 
 from cli.options import SPOKEN, Spoken, load_file, localise
 from cli.text import WIDTH, in_units, when, wrapped
@@ -19,7 +19,7 @@ from cultures.kinds import WormKind
 from cultures.planning.tasks import ToldTask
 from cultures.record.fates import ANSWERS, INSTEAD, WORK, Fate, fates, subjects_of
 from cultures.record.present import Present, as_entry, present, steps_of
-from cultures.record.store import read_record, record_path
+from cultures.record.store import Record, read_record, record_path
 from cultures.room import Room
 from cultures.state import replay
 
@@ -92,6 +92,7 @@ class Book:
     journal: Journal
     now: datetime
     sure: bool = False
+    _records: dict[datetime, Record] = field(factory=dict, init=False, repr=False)
 
     @classmethod
     def open(cls, room_path: Path, now: datetime | None) -> Book:
@@ -129,8 +130,10 @@ class Book:
         Args:
             pending: take what is in hand as done, as a plan does.
         """
-        record = read_record(record_path(self.room_path), self.room.timezone, at)
-        return present(self.room, self.journal.effective(), record, at, pending=pending)
+        if at not in self._records:  # no command of the journal tells, so one reading does
+            path = record_path(self.room_path)
+            self._records[at] = read_record(path, self.room.timezone, at)
+        return present(self.room, self.journal.effective(), self._records[at], at, pending=pending)
 
     def state(self, at: datetime) -> Room:
         """The room as known at a moment; what is in hand is not done yet."""

@@ -26,6 +26,7 @@ from cli.quantities import Number
 from cli.text import in_units
 from cultures.errors import UnitError
 from cultures.journal import LEFTOVERS, Entry
+from cultures.room import Room
 from cultures.state_stocks import stock_names
 
 _F = TypeVar("_F", bound=Callable[..., Any])
@@ -60,14 +61,26 @@ def spawn(
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    brood, other = _new_or_known(book, typed(words), tank, fry_class, count, when)
+    room = book.state(when)
+    brood, other = _new_or_known(room, book, typed(words), tank, fry_class, count)
     unit = "fry" if count else ""
     book.record([Entry(when, "spawn", brood, other, count, unit, note)])
 
 
+def _known_brood(room: Room, book: Book, name: str) -> str:
+    """The name of a brood that is there, given it or its tank.
+
+    Raises:
+        LivefoodError: there is none, or the tank holds several.
+    """
+    brood = brood_of(name, room)
+    book.must_know("brood", brood, brood_names_of(room))
+    return brood
+
+
 def _new_or_known(
-    book: Book, brood: str, tank: str | None, fry_class: str | None, count: float | None,
-    when: datetime,
+    room: Room, book: Book, brood: str, tank: str | None, fry_class: str | None,
+    count: float | None,
 ) -> tuple[str, str]:  # fmt: skip
     """(name, tank and class) of a new brood; "" for the latter of one that is known.
 
@@ -76,7 +89,6 @@ def _new_or_known(
     """
     from cultures.fry import class_names
 
-    room = book.state(when)
     if brood in brood_names_of(room):
         return brood, ""
     if not (tank and fry_class and count):
@@ -106,12 +118,12 @@ def planned(
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    brood, place = _new_or_known(book, typed(words), tank, fry_class, count, when)
+    room = book.state(when)
+    brood, place = _new_or_known(room, book, typed(words), tank, fry_class, count)
     if day < when.date():
         raise UsageProblemError(f"{day} is over; 'journal spawn' notes what has spawned")
     if not place:
-        known = next(b for b in (*book.state(when).broods, *book.state(when).waiting)
-                     if b.name == brood)  # fmt: skip
+        known = next(b for b in (*room.broods, *room.waiting) if b.name == brood)
         place = f"{known.tank} {known.fry_class.name}"
     unit = "fry" if count else ""
     book.record([Entry(when, "planned", brood, f"{place} on {day}", count, unit, note)])
@@ -133,7 +145,8 @@ def collected(
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    brood, other = _new_or_known(book, typed(words), tank, fry_class, count, when)
+    room = book.state(when)
+    brood, other = _new_or_known(room, book, typed(words), tank, fry_class, count)
     unit = "fry" if count else ""
     book.record([Entry(when, "collected", brood, other, count, unit, note)])
 
@@ -153,9 +166,7 @@ def wetted(
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    room = book.state(when)
-    brood = brood_of(brood, room)
-    book.must_know("brood", brood, brood_names_of(room))
+    brood = _known_brood(book.state(when), book, brood)
     count = whole(fry, "fry") if fry else None
     other = "" if day is None or day == when.date() else day.isoformat()
     book.record([Entry(when, "wetted", brood, other, count, "fry" if fry else "", note)])
@@ -175,9 +186,7 @@ def leftover(
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    room = book.state(when)
-    brood = brood_of(brood, room)
-    book.must_know("brood", brood, brood_names_of(room))
+    brood = _known_brood(book.state(when), book, brood)
     book.record([Entry(when, "leftover", brood, much, None, "", note)])
 
 
@@ -196,9 +205,7 @@ def free_swimming(
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    room = book.state(when)
-    brood = brood_of(brood, room)
-    book.must_know("brood", brood, brood_names_of(room))
+    brood = _known_brood(book.state(when), book, brood)
     count = whole(fry, "fry") if fry else None
     unit = "fry" if fry else ""
     book.record([Entry(when, "free_swimming", brood, "", count, unit, note)])
@@ -266,9 +273,7 @@ def length_(
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    room = book.state(when)
-    brood = brood_of(brood, room)
-    book.must_know("brood", brood, brood_names_of(room))
+    brood = _known_brood(book.state(when), book, brood)
     value = millimetres(typed(length))
     if not 1 <= value <= 500:
         wrong = f"{value:g} mm is not the length of a fry; use 1 to 500 mm"
@@ -294,8 +299,7 @@ def move(
     book = Book.open(room_path, now)
     when = book.when(at)
     room = book.state(when)
-    brood = brood_of(brood, room)
-    book.must_know("brood", brood, brood_names_of(room))
+    brood = _known_brood(room, book, brood)
     book.must_know("tank", tank, [t.name for t in room.tanks])
     count = whole(fry, "fry") if fry else None
     book.record([Entry(when, "move", brood, tank, count, "fry" if fry else "", note)])
@@ -319,9 +323,7 @@ def lost(
     """
     book = Book.open(room_path, now)
     when = book.when(at)
-    room = book.state(when)
-    brood = brood_of(brood, room)
-    book.must_know("brood", brood, brood_names_of(room))
+    brood = _known_brood(book.state(when), book, brood)
     if bool(fry) == every:
         raise UsageProblemError("say how many were lost, or --all")
     count = whole(fry, "fry") if fry else None
