@@ -20,7 +20,7 @@ from cultures.planning.hatch_plan import Holding, vessel_model
 from cultures.planning.tasks import Draw, ToldTask
 from cultures.room import DRY, Culture, Cysts, HeldNauplii, Room, RunningHatch, hours
 from cultures.state_broods import Broods
-from cultures.state_stocks import Stocks
+from cultures.state_stocks import CYSTS, MEDIUM_OF, SALT, Stocks
 from cultures.state_worms import Life, started_at
 
 #: Entries to which only the hour matters, not the local day.
@@ -138,7 +138,7 @@ class _Replay:
         #: Vessels that were drawn off and not set since.
         self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
-        self.stocks = Stocks.of(room)
+        self.stocks = Stocks.of(room, self.as_of_h)
         self.holding = Holding.of(self.room)
         self.doubts: list[tuple[Entry, str]] = []
         self.contradicted: set[str] = set()
@@ -245,7 +245,7 @@ class _Replay:
         culture = child.culture if child is not None else evolve(
             parent.culture, name=entry.other, started=at.date(), starter_g=starter, mark=None
         )  # fmt: skip
-        self.stocks.use(f"{culture.kind.name}_medium", culture.medium_g, at_h)
+        self.stocks.use(f"{culture.kind.name}{MEDIUM_OF}", culture.medium_g, at_h)
         self._begin(culture, at_h, given)
         return True
 
@@ -267,7 +267,7 @@ class _Replay:
             pattern, name=entry.subject, started=at.date(), starter_g=starter, mark=None,
             planned=False,
         )  # fmt: skip
-        self.stocks.use(f"{kind.name}_medium", culture.medium_g, at_h)
+        self.stocks.use(f"{kind.name}{MEDIUM_OF}", culture.medium_g, at_h)
         self._begin(culture, at_h, None)
         return True
 
@@ -332,11 +332,11 @@ class _Replay:
 
     def _set(self, entry: Entry, at: datetime, at_h: float) -> bool:
         assert entry.amount is not None
-        self.stocks.use("cysts", entry.amount, at_h)
+        self.stocks.use(CYSTS, entry.amount, at_h)
         vessel = self.vessels.get(entry.subject)
         if vessel is None:
             return False
-        self.stocks.use("salt", vessel.litres * vessel.salinity_g_per_l, at_h)
+        self.stocks.use(SALT, vessel.litres * vessel.salinity_g_per_l, at_h)
         standing = self.hatches.get(entry.subject)
         if standing is None or standing.set_at < at:
             key = self.told.task.id.partition("/")[2] if self.told is not None else ""
@@ -350,7 +350,7 @@ class _Replay:
         jar_ml = self.told.task.amounts.get("jar_ml", 0.0) if self.told is not None else 0.0
         if jar_ml > 0:
             salinity = self.vessels[entry.subject].salinity_g_per_l
-            self.stocks.use("salt", jar_ml / 1000.0 * salinity, at_h)
+            self.stocks.use(SALT, jar_ml / 1000.0 * salinity, at_h)
         hatch = self.hatches.get(entry.subject)
         counted = entry.amount if entry.unit in ("nauplii", "") else None
         if hatch is None or hatch.set_at > at:
@@ -586,7 +586,7 @@ class _Replay:
 
     def _bought(self, entry: Entry, _at: datetime, at_h: float) -> bool:
         assert entry.amount is not None
-        if entry.subject == "cysts":
+        if entry.subject == CYSTS:
             self.seen.bought_h.append(at_h)
         self.stocks.buy(entry.subject, entry.amount, at_h)
         return self.stocks.knows(entry.subject) or entry.subject in self.room.kinds
@@ -617,7 +617,7 @@ class _Replay:
             )
         cysts = self.room.cysts
         if cysts is not None or self.stocks.bought:
-            cysts = evolve(cysts or Cysts(0.0), grams=max(0.0, self.stocks.grams["cysts"]))
+            cysts = evolve(cysts or Cysts(0.0), grams=max(0.0, self.stocks.grams[CYSTS]))
         broods = self.broods.now.values()
         room = evolve(
             self.room,

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from attrs import define, field
 
-from cultures.room import DRY, Room, hours
+from cultures.room import DRY, Room
 
 #: Stocks that every room has, by the name that the journal gives them.
 CYSTS, SALT, MEDIUM = "cysts", "salt", "medium"
@@ -37,11 +37,8 @@ class Stocks:
     bought: bool = False
 
     @classmethod
-    def of(cls, room: Room) -> Stocks:
-        """The stocks that a room file states."""
-        from datetime import time
-
-        since_h = hours(room.stated_at or room.local(room.as_of, time(0)))
+    def of(cls, room: Room, since_h: float) -> Stocks:
+        """The stocks that a room file states, as of an hour."""
         grams = {**room.stock_g, CYSTS: room.cysts.grams if room.cysts is not None else 0.0}
         return cls(grams, since_h, frozenset(stock_names(room)), {CYSTS, *room.stock_g})
 
