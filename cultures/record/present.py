@@ -302,10 +302,11 @@ def _in_hand(
     record: Record, known: Fates, begun: frozenset[datetime], now: datetime
 ) -> list[ToldTask]:
     found = []
+    rounds = {t.round_at for t in record.tasks.values() if t.task.what == "feed"}
     for key, told in record.tasks.items():
         if told.over_at <= now:
             continue
-        if told.task.what in _OF_ROUND and told.round_at is not None:
+        if told.task.what in _OF_ROUND and told.round_at in rounds:  # told with its feeding
             if told.round_at in begun:
                 found.append(told)
         elif (told.task.at <= now or told.task.at in begun) and key not in known.answer:

@@ -572,6 +572,15 @@ def test_the_first_step_of_a_round_begins_it_unless_the_hatch_was_counted(room: 
         ]  # fmt: skip
 
 
+def test_a_hatch_told_without_its_round_is_in_hand_from_its_own_time(room: Room) -> None:
+    set_ = Entry(_at(9, 7, 30), "set", "bottle 1", "", 2.0, "g", line=2)
+    told = [_draw(_at(10, 7), _MORNING)]  # shown with its setting; nobody looked for the feeding
+    assert _present(room, told, _at(10, 6, 59), set_).in_hand == ()
+    found = _present(room, told, _at(10, 7), set_)
+    assert _ids(found.in_hand) == _ids(found.due(EARLY)) == ["harvest_hatch/10/1"]
+    assert (found.room.hatches, len(found.room.held)) == ((), 1)
+
+
 def test_ids_that_are_over_or_answered_are_not_given_again(room: Room) -> None:
     reminder = told_task("buy", _at(10, 9), "salt", key="buy/salt")
     told = [_set(_at(10, 8)), _set(_at(11, 8), key="11/1"), reminder]
