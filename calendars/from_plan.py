@@ -28,9 +28,9 @@ from calendars.wording import (
     warning_text,
     warning_title,
 )
-from cultures.planning.tasks import ORDER, Draw, FeedLine, Plan, Shortfall, Task, ToldTask
-from cultures.room import Room
-from cultures.round_steps import draws_at, steps_before
+from cultures.planning.preparation import draws_at, steps_before
+from cultures.room.room import Room
+from cultures.tasks.values import ORDER, Draw, FeedLine, Plan, Shortfall, Task, ToldTask
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook

@@ -9,11 +9,11 @@ from zoneinfo import ZoneInfo
 from attrs import frozen
 
 from calendars.entries import Wishes, clean, clean_line
-from cultures.phrases import plain, task_phrase, why_text
-from cultures.planning.tasks import FeedLine, Remedy, Shortfall, Task
-from cultures.room import DRY
-from cultures.round_steps import Step, hatch_steps, line_dose, live_foods
-from cultures.wording import day_text, food_name, in_units
+from cultures.foods.food import DRY
+from cultures.planning.preparation import Step, hatch_steps, line_dose, live_foods
+from cultures.tasks.values import FeedLine, Remedy, Shortfall, Task
+from cultures.words.quantities import day_text, food_name, in_units
+from cultures.words.tasks import plain, task_phrase, why_text
 
 
 @frozen

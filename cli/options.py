@@ -11,9 +11,9 @@ import click
 from attrs import evolve, frozen
 
 from cultures.errors import LivefoodError, UnitError
-from cultures.moments import parse_day, parse_moment, spoken_moment
-from cultures.room import Room
-from cultures.roomfile import load_room
+from cultures.room.file import load_room
+from cultures.room.room import Room
+from cultures.words.moments import parse_day, parse_moment, spoken_moment
 
 if TYPE_CHECKING:
     from cultures.record.present import Present

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from cultures.errors import UnitError
-from cultures.units import Dimension, parse_quantity
+from cultures.words.units import Dimension, parse_quantity
 
 if TYPE_CHECKING:
     _ParamType = click.ParamType[float]

@@ -12,7 +12,7 @@ from cultures.errors import FileProblemError
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook
-    from cultures.planning.tasks import Task, ToldTask
+    from cultures.tasks.values import Task, ToldTask
 
 
 def tell(
@@ -22,11 +22,11 @@ def tell(
     """Puts tasks into the record beside the room; with ``--now`` a command only looks.
 
     Args:
-        by: which screen tells. covers, asked: as `cultures.record.tell.record_telling` has them.
+        by: which screen tells. covers, asked: as `record_telling` has them.
     """
     if not setting.tells or setting.present is None:
         return
-    from cultures.record.tell import record_telling, tellings
+    from cultures.planning.telling import record_telling, tellings
 
     told = tellings(outlook, tasks, setting.now)
     try:

@@ -8,8 +8,8 @@ from typing import Any
 from attrs import frozen
 from hypothesis import strategies as st
 
-from cultures.room import Room
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.room.room import Room
 
 CLASSES = ("annual_killifish", "armoured_catfish", "bubble_nest", "egg_scatterer", "goldfish",
            "livebearer", "mouthbrooder", "non_annual_killifish", "rainbowfish", "rock_dweller",

@@ -8,8 +8,8 @@ from attrs import evolve, frozen
 
 from cli.options import Setting, UsageProblemError
 from cultures.planning.plan import Outlook, make_outlook
-from cultures.planning.tasks import Plan, Task
-from cultures.room import Away, Room
+from cultures.room.room import Away, Room
+from cultures.tasks.values import Plan, Task
 
 #: What a helper may do; everything else is left to the keeper.
 HELPER_TASKS = ("feed", "soak", "harvest_worms", "first_food")

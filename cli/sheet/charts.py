@@ -8,8 +8,8 @@ from datetime import date
 from attrs import frozen
 
 from cli.sheet.markup import data, day, esc, table
-from cli.text import food_name, number
-from cultures.planning.tasks import Plan, Shortfall, tidy
+from cultures.tasks.values import Plan, Shortfall, tidy
+from cultures.words.quantities import food_name, number
 
 _WIDTH, _HEIGHT = 352, 102
 _LEFT, _TOP, _BOTTOM = 54, 16, 20

@@ -6,9 +6,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from cli.options import Setting
-from cli.phrases import DRAW_ML, Phrase, Words, figure, in_vinegar, line_figure
 from cli.progress import working
-from cli.round_steps import Step, live_foods, steps_of
+from cli.screens.today import cautions_of
 from cli.sheet.absence import HELPER_TASKS, Absence, plan_absence
 from cli.sheet.helper_words import (
     BLANKS,
@@ -28,11 +27,12 @@ from cli.sheet.markup import box, clock, day, esc, moment_text, phrase, plan_wor
 from cli.sheet.page import Sheet, page
 from cli.sheet.rounds import feeding_class
 from cli.telling import tell
-from cli.text import dose, food_name, fraction, millilitres
-from cli.today_text import cautions_of
-from cultures.need import Round
-from cultures.planning.tasks import FeedLine, Task
-from cultures.room import DRY
+from cultures.foods.food import DRY
+from cultures.needs.need import Round
+from cultures.planning.preparation import Step, live_foods, steps_of
+from cultures.tasks.values import FeedLine, Task
+from cultures.words.quantities import dose, food_name, fraction, millilitres
+from cultures.words.tasks import DRAW_ML, Phrase, Words, figure, in_vinegar, line_figure
 
 
 def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, paper: str) -> Sheet:

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import timedelta
 
-from cli.phrases import figure, line_figure, task_phrase
-from cli.round_steps import draws_at
+from cli.screens.today import stopped_foods
 from cli.sheet.absence import Absence
 from cli.sheet.markup import data, moment_text, phrase, plan_words, table
 from cli.sheet.tables import shortfall_blocks
-from cli.text import food_name, grams, in_units, millilitres, number, spoons
-from cli.today_text import stopped_foods
-from cultures.planning.hatch_plan import Holding
-from cultures.planning.tasks import Shortfall
-from cultures.room import BRINE_SHRIMP, DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.planning.preparation import draws_at
+from cultures.room.jars import Holding
+from cultures.tasks.values import Shortfall
+from cultures.words.quantities import food_name, grams, in_units, millilitres, number, spoons
+from cultures.words.tasks import figure, line_figure, task_phrase
 
 
 def keeper_page(absence: Absence, envelopes: Mapping[str, int]) -> str:

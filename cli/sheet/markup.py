@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from html import escape
 
-from cli.phrases import Figure, Phrase, Words
-from cli.text import day_text
-from cultures.planning.tasks import tidy
+from cultures.tasks.values import tidy
+from cultures.words.quantities import day_text
+from cultures.words.tasks import Figure, Phrase, Words
 
 #: Written into every sheet; a file without it is not ours to replace.
 MARK = '<meta name="generator" content="livefood sheet">'

@@ -13,9 +13,9 @@ from cli.sheet.rounds import Day, day_section, days_of
 from cli.sheet.style import css
 from cli.sheet.tables import cultures_table, shortfall_blocks, stock_table
 from cli.sheet.timeline import timeline
-from cli.text import in_units
 from cultures.planning.plan import Outlook
-from cultures.planning.tasks import Plan
+from cultures.tasks.values import Plan
+from cultures.words.quantities import in_units
 
 
 @frozen(eq=False)

@@ -7,15 +7,15 @@ from datetime import date, datetime
 
 from attrs import frozen
 
-from cli.phrases import Phrase, plain, soaked_ml, task_phrase, why_text
-from cli.round_extras import all_steps
-from cli.round_steps import Step, dose_phrase, live_foods
+from cli.screens.salt_and_jars import all_steps
+from cli.screens.today import after_round, cautions_of, food_heads
 from cli.sheet.markup import box, clock, data, day, esc, phrase, plan_words, table
-from cli.text import dose
-from cli.text import grams as grams_text
-from cli.today_text import after_round, cautions_of, food_heads
 from cultures.planning.plan import Outlook
-from cultures.planning.tasks import FeedLine, Plan, Task
+from cultures.planning.preparation import Step, dose_phrase, live_foods
+from cultures.tasks.values import FeedLine, Plan, Task
+from cultures.words.quantities import dose
+from cultures.words.quantities import grams as grams_text
+from cultures.words.tasks import Phrase, plain, soaked_ml, task_phrase, why_text
 
 #: So many columns of food fit a phone.
 _NARROW_FOODS = 4

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
+from cli.screens.today import short_food
 from cli.sheet.markup import data, day, esc, moment_text, plan_words, table
-from cli.text import grams, in_units
-from cli.today_text import short_food
 from cultures.planning.plan import Outlook
-from cultures.planning.tasks import CultureSpan, Plan, Shortfall
+from cultures.tasks.values import CultureSpan, Plan, Shortfall
+from cultures.words.quantities import grams, in_units
 
 
 def cultures_table(outlook: Outlook, plan: Plan) -> str:

@@ -8,9 +8,9 @@ from datetime import datetime, timedelta
 from attrs import frozen
 
 from cli.sheet.markup import esc
-from cli.text import day_text, when
 from cultures.planning.plan import Outlook
-from cultures.planning.tasks import Plan, Task
+from cultures.tasks.values import Plan, Task
+from cultures.words.quantities import day_text, when
 
 _ROW = 24
 _TOP = 24

@@ -11,11 +11,11 @@ from attrs import frozen
 from cli.files import refuse_special, write_whole
 from cli.options import Setting, UsageProblemError
 from cli.progress import working
+from cli.screens.text import wrapped
 from cli.sheet.markup import MARK
 from cli.sheet.page import Sheet, sheet_days, sheet_page
 from cli.sheet.rounds import count_boxes
 from cli.telling import tell
-from cli.text import wrapped
 from cultures.errors import FileProblemError
 from cultures.planning.plan import make_outlook
 

@@ -11,10 +11,12 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from cultures.planning.feeding import FeedingPlan, Serving, dry_j_per_g
-from cultures.planning.tasks import FeedLine
-from cultures.room import BRINE_SHRIMP, DRY, Room
-from cultures.units import TEASPOON_ML
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.planning.feeding_plan import FeedingPlan, Serving, dry_j_per_g
+from cultures.room.room import Room
+from cultures.tasks.values import FeedLine
+from cultures.words.tasks import DRY_STEP_G
+from cultures.words.units import TEASPOON_ML
 
 #: Smallest mark of the syringe, least cup for each brood fed from it, and cup sizes.
 SYRINGE_STEP_ML = 1.0
@@ -28,8 +30,6 @@ _SMALLEST_DOSE_ML = 2.0
 _LARGEST_CUP = 2.0
 #: Smaller shares than this are rounded up: a small brood would feel what is rounded away.
 _ROUND_UP_BELOW = 16
-#: Dry food is weighed in steps of this.
-DRY_STEP_G = 0.01
 
 
 @frozen(eq=False)

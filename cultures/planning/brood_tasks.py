@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
-from cultures.dates import BroodDate, brood_dates
-from cultures.need import BroodCourse, Round
-from cultures.planning.tasks import Task, What
+from cultures.needs.dates import BroodDate, brood_dates
+from cultures.needs.need import BroodCourse, Round
+from cultures.tasks.values import Task, What
 
 _LAST = timedelta(minutes=30)
 #: A brood that outgrew its tank longer ago than this is taken to have moved.

@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve
 
-from cultures.dates import BroodDate
-from cultures.moments import spoken_day
-from cultures.need import BroodCourse, Round
+from cultures.foods.food import DRY
+from cultures.needs.dates import BroodDate
+from cultures.needs.need import BroodCourse, Round
 from cultures.planning.brood_tasks import brood_date_tasks, dates_by_brood
 from cultures.planning.supplies import supply_tasks
 from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.planning.task_rounds import round_tasks
 from cultures.planning.task_worms import worm_tasks
-from cultures.planning.tasks import ORDER, Task
-from cultures.room import DRY
-from cultures.wording import many
+from cultures.tasks.values import ORDER, Task
+from cultures.words.moments import spoken_day
+from cultures.words.quantities import many
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook

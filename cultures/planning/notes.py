@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from cultures.moments import spoken_day
-from cultures.need import BroodCourse
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.needs.need import BroodCourse
 from cultures.planning.shortfalls import food_cause
 from cultures.planning.water import water_warnings
-from cultures.room import BRINE_SHRIMP, DRY, Room, hours
+from cultures.room.room import Room
+from cultures.words.moments import hours, spoken_day
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook

@@ -7,16 +7,17 @@ from datetime import datetime, time, timedelta
 
 from attrs import define, field
 
-from cultures.need import BroodNeed, Round, room_needs, rounds_between
+from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.build import build_tasks
-from cultures.planning.feeding import FeedingPlan, plan_feeding
+from cultures.planning.feeding_plan import FeedingPlan, plan_feeding
 from cultures.planning.notes import notes_of
 from cultures.planning.remedies import RemedyFinder
 from cultures.planning.shortfalls import collect, find_gaps
 from cultures.planning.stretches import view_end
 from cultures.planning.supplies import supply_uses
-from cultures.planning.tasks import (
+from cultures.room.room import Room
+from cultures.tasks.values import (
     LATE,
     CultureSpan,
     FeedLine,
@@ -26,7 +27,6 @@ from cultures.planning.tasks import (
     Task,
     ToldTask,
 )
-from cultures.room import Room
 
 
 @define(eq=False)

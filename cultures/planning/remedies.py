@@ -8,15 +8,16 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, field, frozen
 
-from cultures.fry import suitability
-from cultures.kinds import WormKind
-from cultures.need import BroodNeed, Round, room_needs, rounds_between
-from cultures.planning.feeding import SHORT_SHARE, STAND_IN_FROM, FeedingPlan, plan_feeding
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.kinds import WormKind
+from cultures.foods.worms import first_harvest_age
+from cultures.fry.diet import suitability
+from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
+from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, FeedingPlan, plan_feeding
 from cultures.planning.supplies import cyst_uses, purchase
-from cultures.planning.tasks import Remedy, Shortfall
 from cultures.planning.worm_course import Split, culture_clock
-from cultures.room import BRINE_SHRIMP, Brood, Culture, CultureMark, Room
-from cultures.worms import first_harvest_age
+from cultures.room.room import Brood, Culture, CultureMark, Room
+from cultures.tasks.values import Remedy, Shortfall
 
 if TYPE_CHECKING:
     from cultures.planning.shortfalls import Gap

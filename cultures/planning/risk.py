@@ -19,13 +19,14 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import evolve, frozen
 
-from cultures.planning.feeding import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_cap_j
-from cultures.planning.hatch_plan import Holding
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.worms import first_harvest_age
+from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_cap_j
 from cultures.planning.split_plan import swipe_step_mg
-from cultures.planning.tasks import FeedLine, Shortfall, tidy
 from cultures.planning.worm_course import run_course
-from cultures.room import BRINE_SHRIMP, DRY, hours
-from cultures.worms import first_harvest_age
+from cultures.room.jars import Holding
+from cultures.tasks.values import FeedLine, Shortfall, tidy
+from cultures.words.moments import hours
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
-from cultures.moments import spoken_day
-from cultures.need import BroodNeed, Round
-from cultures.planning.feeding import SHORT_SHARE, FeedingPlan, Serving
-from cultures.planning.tasks import FeedLine, Shortfall
-from cultures.room import BRINE_SHRIMP, Room
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.needs.need import BroodNeed, Round
+from cultures.planning.feeding_plan import SHORT_SHARE, FeedingPlan, Serving
+from cultures.room.room import Room
+from cultures.tasks.values import FeedLine, Shortfall
+from cultures.words.moments import spoken_day
 
 if TYPE_CHECKING:
     from cultures.planning.remedies import RemedyFinder

@@ -11,14 +11,17 @@ from datetime import date, datetime, time
 
 from attrs import define, field
 
-from cultures.kinds import WormKind
-from cultures.planning.hatch_plan import CLEANING_H, Holding, vessel_model
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.kinds import WormKind
+from cultures.foods.temperature import Clock
+from cultures.foods.worms import CultureState, WormModel, last_useful_age
+from cultures.planning.hatch_plan import CLEANING_H
 from cultures.planning.task_ids import natural
-from cultures.planning.tasks import ORDER, FeedLine, Task
 from cultures.planning.worm_course import PARENT_KEEPS
-from cultures.room import BRINE_SHRIMP, DRY, Culture, Room, hours
-from cultures.thermal import Clock
-from cultures.worms import CultureState, WormModel, last_useful_age
+from cultures.room.jars import Holding, vessel_model
+from cultures.room.room import Culture, Room
+from cultures.tasks.values import ORDER, FeedLine, Task
+from cultures.words.moments import hours
 
 _TOLERANCE = 1e-6
 #: What a helper does in the keeper's absence.
@@ -237,7 +240,7 @@ class _Run:
             if not lines:
                 continue
             if food == DRY:
-                from cultures.planning.feeding import dry_j_per_g
+                from cultures.planning.feeding_plan import dry_j_per_g
 
                 for line in lines:
                     self._give(line, line.amount * dry_j_per_g())

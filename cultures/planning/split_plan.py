@@ -15,8 +15,9 @@ from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field
 
-from cultures.kinds import WormKind
-from cultures.need import Round
+from cultures.foods.kinds import WormKind
+from cultures.foods.worms import first_harvest_age, last_useful_age
+from cultures.needs.need import Round
 from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import (
     Split,
@@ -28,8 +29,7 @@ from cultures.planning.worm_course import (
     run_course,
     standing_stage,
 )
-from cultures.room import Room
-from cultures.worms import first_harvest_age, last_useful_age
+from cultures.room.room import Room
 
 #: A round is short when more than this share of its demand is missing.
 _TOLERANCE = 1e-6

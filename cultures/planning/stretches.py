@@ -12,11 +12,12 @@ import math
 from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
-from cultures.need import Round
+from cultures.foods.temperature import Clock
+from cultures.foods.worms import first_harvest_age
+from cultures.needs.need import Round
 from cultures.planning.hatch_plan import longest_incubation
-from cultures.room import Culture, Room, hours
-from cultures.thermal import Clock
-from cultures.worms import first_harvest_age
+from cultures.room.room import Culture, Room
+from cultures.words.moments import hours
 
 #: What is settled lies at least so far before the end of its stretch: a held harvest, and the
 #: next one after it, are past by then.

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from cultures.need import Round
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.needs.need import Round
 from cultures.planning.hatch_plan import HatchPlan, jar_ml
 from cultures.planning.task_ids import SHORT
-from cultures.planning.tasks import SupplyUse, Task
-from cultures.room import BRINE_SHRIMP, DRY, Room
+from cultures.room.room import Room
+from cultures.tasks.values import SupplyUse, Task
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook

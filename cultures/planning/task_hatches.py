@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from cultures.need import Round
-from cultures.planning.hatch_plan import Batch, Holding, jar_ml, vessel_model, window_times
+from cultures.needs.need import Round
+from cultures.planning.hatch_plan import Batch, jar_ml, window_times
 from cultures.planning.task_ids import SET, SHORT, stamp
-from cultures.planning.tasks import Task
+from cultures.room.jars import Holding, vessel_model
+from cultures.tasks.values import Task
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook

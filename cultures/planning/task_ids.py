@@ -6,7 +6,7 @@ import re
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from cultures.need import Round
+from cultures.needs.need import Round
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook

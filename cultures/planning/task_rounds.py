@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from cultures.feeding import feeding_values
-from cultures.need import Round
+from cultures.foods.food import DRY
+from cultures.fry.feeding import feeding_values
+from cultures.needs.need import Round
 from cultures.planning.hatch_plan import from_jars_ml
 from cultures.planning.task_ids import FEED, stamp
-from cultures.planning.tasks import Task
-from cultures.room import DRY
-from cultures.units import TEASPOON_ML
+from cultures.tasks.values import Task
+from cultures.words.units import TEASPOON_ML
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from cultures.moments import spoken_day
 from cultures.planning.task_ids import SHORT, SPLIT, keeper_round, stamp
-from cultures.planning.tasks import Task
 from cultures.planning.worm_course import Split
+from cultures.tasks.values import Task
+from cultures.words.moments import spoken_day
 
 if TYPE_CHECKING:
     from cultures.planning.plan import Outlook

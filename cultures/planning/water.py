@@ -7,9 +7,9 @@ from datetime import date
 
 from attrs import frozen
 
-from cultures.nitrogen import TankLoad, tank_load
-from cultures.planning.tasks import FeedLine
-from cultures.room import Room
+from cultures.fry.nitrogen import TankLoad, tank_load
+from cultures.room.room import Room
+from cultures.tasks.values import FeedLine
 
 
 @frozen(eq=False)

@@ -25,13 +25,14 @@ from typing import Any
 from attrs import evolve, frozen
 
 from cultures.errors import LivefoodError, UnitError, nearest
-from cultures.fry import class_hint, class_names, shipped_class
-from cultures.kinds import WormKind
-from cultures.moments import parse_day
+from cultures.foods.kinds import WormKind
+from cultures.foods.vessels import Vessel
+from cultures.fry.classes import class_hint, class_names, shipped_class
 from cultures.planning.remedies import usual_culture
-from cultures.planning.tasks import Plan, Task, tidy
-from cultures.room import Away, Brood, Cysts, Room, Spell, Tank, Told, Vessel, hours
-from cultures.units import Dimension, parse_quantity
+from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
+from cultures.tasks.values import Plan, Task, tidy
+from cultures.words.moments import hours, parse_day
+from cultures.words.units import Dimension, parse_quantity
 
 #: Tasks that follow from others and would only lengthen a comparison.
 _FOLLOWING = ("feed", "soak", "harvest_worms", "harvest_hatch", "count")

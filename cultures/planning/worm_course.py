@@ -1,6 +1,6 @@
 """Worm cultures carried through the rounds: who is harvested, by how much, and what is left.
 
-Between two rounds the closed form of :mod:`cultures.worms` is 1/N' = A / N + B with A and
+Between two rounds the closed form of :mod:`cultures.foods.worms` is 1/N' = A / N + B with A and
 B known beforehand, so a course costs one division a culture and round.
 """
 
@@ -13,11 +13,12 @@ from itertools import pairwise
 
 from attrs import define, field, frozen
 
-from cultures.need import Round
+from cultures.foods.temperature import Clock, TemperatureSeries
+from cultures.foods.worms import WormModel, last_useful_age, stock_after
+from cultures.needs.need import Round
 from cultures.planning.task_ids import natural
-from cultures.room import Culture, Room, hours
-from cultures.thermal import Clock, TemperatureSeries
-from cultures.worms import WormModel, last_useful_age, stock_after
+from cultures.room.room import Culture, Room
+from cultures.words.moments import hours
 
 #: Splits of one round leave a parent at least this share of the worms it had before them.
 PARENT_KEEPS = 0.5

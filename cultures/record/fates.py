@@ -15,9 +15,9 @@ from enum import Enum
 
 from attrs import field, frozen
 
-from cultures.journal import Entry
-from cultures.planning.tasks import ToldTask
+from cultures.journal.entries import Entry
 from cultures.record.store import Record
+from cultures.tasks.values import ToldTask
 
 #: Events that answer a task, by what it is.
 ANSWERS: Mapping[str, tuple[str, ...]] = {

@@ -14,15 +14,16 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
-from cultures.journal import Entry, Journal, journal_path, read_journal
-from cultures.planning.tasks import LATE, ORDER, ToldTask
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.record.fates import WORK, Fate, Fates, fates
 from cultures.record.store import REMINDERS, Record, read_record, record_path
-from cultures.room import BRINE_SHRIMP, Room, Told
-from cultures.state import Replayed, Step, noted_steps
+from cultures.replay.replay import Replayed, Step, noted_steps
+from cultures.room.room import Room, Told
+from cultures.tasks.values import LATE, ORDER, ToldTask
 
 if TYPE_CHECKING:
-    from cultures.learning import Learned
+    from cultures.learning.learn import Learned
 
 #: Tasks of a feeding round, in hand together once it has begun.
 _OF_ROUND = frozenset({"harvest_hatch", "soak", "harvest_worms", "first_food", "feed"})
@@ -71,7 +72,7 @@ class Present:
         """What was learned from the entries, with all that was done to each culture."""
         if self.known is not None:
             return self.known
-        from cultures.learning import learn
+        from cultures.learning.learn import learn
 
         return learn(self.room, (), self.now)
 
@@ -155,7 +156,7 @@ def present(
     if not standing and not record.tasks:  # a room that is new: nothing to carry out
         quiet = evolve(room, notes=(*room.notes, *_quiet(room, standing, record, now)))
         return Present(quiet, now, record, Fates({}, {}, {}), (), None, (), (), frozenset())
-    from cultures.learning import learn
+    from cultures.learning.learn import learn
 
     known = fates(record, standing, now)
     over = [
@@ -418,7 +419,7 @@ def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) 
     last = max(moments, default=room.stated_at or room.local(room.as_of, room.awake[0]))
     if now - last < _QUIET:
         return
-    from cultures.moments import spoken_day
+    from cultures.words.moments import spoken_day
 
     day = spoken_day(last.astimezone(room.timezone), now)
     if not moments:

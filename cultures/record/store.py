@@ -15,8 +15,8 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from cultures.journal_file import append_bytes, read_bytes
-from cultures.planning.tasks import Draw, FeedLine, Task, ToldTask
+from cultures.journal.file import append_bytes, read_bytes
+from cultures.tasks.values import Draw, FeedLine, Task, ToldTask
 
 #: The file beside the room file.
 RECORD_NAME = "told.jsonl"

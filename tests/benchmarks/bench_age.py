@@ -20,12 +20,12 @@ from zoneinfo import ZoneInfo
 from attrs import evolve
 
 from cli.options import Setting, load
-from cultures.journal import append, journal_path
+from cultures.journal.entries import append, journal_path
 from cultures.planning.plan import make_outlook
+from cultures.planning.telling import tellings
 from cultures.record.fates import WORK
 from cultures.record.present import as_entry
 from cultures.record.store import append_telling, as_told, record_path
-from cultures.record.tell import tellings
 
 TODAY = date(2028, 1, 4)
 _ZONE = ZoneInfo("Europe/Lisbon")

@@ -16,8 +16,8 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from cli.demo_room import demo_text
-from cultures.journal import Entry, append, read_journal
+from cli.commands.demo_room import demo_text
+from cultures.journal.entries import Entry, append, read_journal
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _NOW = datetime(2027, 7, 5, 7, 0, tzinfo=_ZONE)

@@ -12,11 +12,11 @@ import time
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
 
-from cultures.dates import room_dates
-from cultures.fry import class_names
-from cultures.need import room_needs, rounds_between
-from cultures.room import Room
-from cultures.roomfile import read_room
+from cultures.fry.classes import class_names
+from cultures.needs.dates import room_dates
+from cultures.needs.need import room_needs, rounds_between
+from cultures.room.file import read_room
+from cultures.room.room import Room
 
 TANKS, DAYS = 100, 365
 HEAD = """

@@ -14,8 +14,8 @@ from time import perf_counter
 
 from cultures.planning.lot_sizing import solve
 from cultures.planning.plan import make_plan
-from cultures.room import Room
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.room.room import Room
 from tests.oracle.random_lots import random_lots
 
 TODAY = date(2027, 3, 1)

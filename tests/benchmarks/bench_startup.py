@@ -17,7 +17,7 @@ from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 
 RUNS = 11
 IMPORTS = "import click, attrs, icalendar, tabulate"

@@ -11,7 +11,7 @@ from time import perf_counter
 
 from scipy.integrate import solve_ivp
 
-from cultures.worms import GrowthStep, WormModel, through
+from cultures.foods.worms import GrowthStep, WormModel, through
 
 #: A bottle that lasts the year, so that every day does real work.
 MODEL = WormModel(

@@ -17,13 +17,14 @@ from zoneinfo import ZoneInfo
 
 from attrs import define, frozen
 
-from cultures.counting import DropCount
-from cultures.journal import Entry
-from cultures.kinds import WormKind
-from cultures.learning import Learned, learn, prior_of
-from cultures.room import Room, hours
-from cultures.roomfile import read_room
-from cultures.worms import CultureState, WormModel
+from cultures.foods.kinds import WormKind
+from cultures.foods.worms import CultureState, WormModel
+from cultures.journal.counting import DropCount
+from cultures.journal.entries import Entry
+from cultures.learning.learn import Learned, learn, prior_of
+from cultures.room.file import read_room
+from cultures.room.room import Room
+from cultures.words.moments import hours
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 START = datetime(2027, 3, 1, tzinfo=_ZONE)

@@ -13,12 +13,14 @@ from statistics import fmean
 
 from attrs import frozen
 
-from cultures.beliefs import Beliefs, with_beliefs
-from cultures.learning import learn
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.learning.learn import learn
 from cultures.planning.build import build_tasks
-from cultures.planning.hatch_plan import vessel_model
 from cultures.planning.plan import Outlook, make_outlook
-from cultures.room import BRINE_SHRIMP, Room, hours
+from cultures.replay.own_values import Beliefs, with_beliefs
+from cultures.room.jars import vessel_model
+from cultures.room.room import Room
+from cultures.words.moments import hours
 from tests.benchmarks.learning_study import START, Truth, World, journal_of, study_room
 
 DAYS = 21

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from click.testing import CliRunner
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 from cli.main import main
 from tests.browser.chromium import Browser
 

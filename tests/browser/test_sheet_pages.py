@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 from cli.main import main
 from tests.browser.chromium import Browser, find_chromium
 from tests.cli.sheet_reader import read_sheet

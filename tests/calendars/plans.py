@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from calendars.entries import Entry, Wishes
 from calendars.ledger import Ledger, revise
-from cultures.planning.tasks import FeedLine, Plan, Remedy, Shortfall, Task, What
+from cultures.tasks.values import FeedLine, Plan, Remedy, Shortfall, Task, What
 
 NAMESPACE = UUID("6d1f7a52-90d1-4f6e-8f0c-2f6c1b1e3a44")
 LISBON = ZoneInfo("Europe/Lisbon")

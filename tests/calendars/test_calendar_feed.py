@@ -15,15 +15,15 @@ from pathlib import Path
 import pytest
 from attrs import define, field
 
-import calendars.feed
+import calendars.publish.feed
 from calendars import lint
 from calendars.entries import CalendarError
-from calendars.feed import FeedServer, check_address, is_loopback
-from calendars.feed_source import FeedSource, Produced, feed_notes_path, feed_token
 from calendars.from_plan import entries_of
 from calendars.ics import Header
+from calendars.publish.feed import FeedServer, check_address, is_loopback
+from calendars.publish.feed_source import FeedSource, Produced, feed_notes_path, feed_token
 from cultures.errors import LivefoodError
-from cultures.planning.tasks import Plan
+from cultures.tasks.values import Plan
 from tests.calendars.plans import NAMESPACE, at, ordinary_plan, wishes, year_of_plans
 from tests.calendars.readers import by_icalendar
 
@@ -268,7 +268,7 @@ def test_malformed_request_gets_no_calendar_and_does_no_harm(bench: Bench, name:
 def test_slow_client_is_cut_off_and_others_are_served(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(calendars.feed, "_DEADLINE_S", 0.5)
+    monkeypatch.setattr(calendars.publish.feed, "_DEADLINE_S", 0.5)
     with running(bench) as server, socket.create_connection(endpoint(server)) as slow:
         slow.settimeout(5)
         begun = time.monotonic()
@@ -290,8 +290,8 @@ def test_slow_client_is_cut_off_and_others_are_served(
 def test_crowd_of_idle_connections_is_bounded(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(calendars.feed, "_CONNECTIONS", 4)
-    monkeypatch.setattr(calendars.feed, "_DEADLINE_S", 0.4)
+    monkeypatch.setattr(calendars.publish.feed, "_CONNECTIONS", 4)
+    monkeypatch.setattr(calendars.publish.feed, "_DEADLINE_S", 0.4)
     with running(bench) as server:
         idle = [socket.create_connection(endpoint(server)) for _ in range(12)]
         time.sleep(0.2)

@@ -19,11 +19,11 @@ from calendars.export import Outcome, write_calendar
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
-from cli.demo_room import demo_text
-from cultures.planning.tasks import Plan
+from cli.commands.demo_room import demo_text
+from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import present_of
-from cultures.record.tell import record_telling, tellings
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.tasks.values import Plan
 from tests.calendars.plans import (
     ANY_TEXT,
     CHANGES_2027,

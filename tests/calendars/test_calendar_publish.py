@@ -28,16 +28,16 @@ import pytest
 from attrs import define, evolve, field
 from click.testing import CliRunner
 
-from calendars import credentials
-from calendars.caldav import Collection, ConnectionLostError, parse_address
 from calendars.entries import CalendarError, Entry
 from calendars.export import read_notes
 from calendars.files import namespace
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
-from calendars.publish import Published, publish, publish_notes_path, withdraw
+from calendars.publish import credentials
+from calendars.publish.caldav import Collection, ConnectionLostError, parse_address
+from calendars.publish.server import Published, publish, publish_notes_path, withdraw
 from cli.main import main
-from cultures.planning.tasks import Plan
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.tasks.values import Plan
 from tests.calendars.plans import (
     NAMESPACE,
     ROOM,

@@ -12,13 +12,13 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
 from calendars.wording import MANNERS, manner, task_title
-from cli.demo_room import demo_text
-from cultures.phrases import plain
+from cli.commands.demo_room import demo_text
 from cultures.planning.plan import make_outlook
-from cultures.planning.tasks import Remedy, Shortfall, What
-from cultures.roomfile import read_room
-from cultures.round_steps import line_dose, live_foods, steps_of
-from cultures.wording import food_name
+from cultures.planning.preparation import line_dose, live_foods, steps_of
+from cultures.room.file import read_room
+from cultures.tasks.values import Remedy, Shortfall, What
+from cultures.words.quantities import food_name
+from cultures.words.tasks import plain
 from tests.benchmarks.bench_calendar import MOST, ratio
 from tests.calendars.plans import NAMESPACE, ROOM, at, plan_of, task, wishes
 from tests.calendars.readers import by_icalendar

@@ -9,10 +9,10 @@ from typing import Any
 
 from click.testing import CliRunner, Result
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 from cli.main import main
 from cultures.planning.plan import Outlook, make_outlook
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
 
 NOW = "2027-01-05T07:00"
 TODAY = date(2027, 1, 5)

@@ -18,7 +18,7 @@ import icalendar
 import pytest
 from click.testing import CliRunner, Result
 
-from cli.calendar_command import command
+from cli.commands.calendar import command
 from cli.main import main
 from tests.calendars.plans import ROOM
 

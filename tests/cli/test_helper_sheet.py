@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from cultures.kinds import shipped_kind
+from cultures.foods.kinds import shipped_kind
 from tests.cli.invented import room_file, run, run_json
 from tests.cli.sheet_reader import Sheet, read_sheet
 

@@ -12,11 +12,11 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from cli.demo_room import demo_text
-from cli.journal_command import command as journal_command
+from cli.commands.demo_room import demo_text
+from cli.journal.command import command as journal_command
 from cli.main import main
 from cli.options import load_file
-from cultures.journal import EVENTS
+from cultures.journal.entries import EVENTS
 from cultures.record.present import present_of
 from tests.cli.invented import at
 

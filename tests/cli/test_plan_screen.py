@@ -11,13 +11,13 @@ from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cli.balance_text import balance
-from cli.text import columns
-from cli.today_text import all_shortfalls
-from cli.what_if_text import screen as what_if_screen
+from cli.screens.balance import balance
+from cli.screens.text import columns
+from cli.screens.today import all_shortfalls
+from cli.screens.what_if import screen as what_if_screen
 from cultures.planning.plan import make_plan
-from cultures.planning.tasks import Shortfall, Supply, Task
 from cultures.planning.what_if import compare
+from cultures.tasks.values import Shortfall, Supply, Task
 from tests.cli.invented import outlook, room_file, run, run_json
 
 

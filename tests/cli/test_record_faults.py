@@ -18,10 +18,10 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 from cultures.errors import FileProblemError
 from cultures.record.present import present_of
-from cultures.roomfile import load_room
+from cultures.room.file import load_room
 from tests.cli.invented import NOW, TODAY, at, room_file, run, run_json
 
 #: A week of clocks at which a keeper looks: before the morning and the evening round.

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from cultures.round_steps import draws_at
+from cultures.planning.preparation import draws_at
 from tests.cli.invented import NOW, at, outlook, room_file, run, run_json
 
 _CLOCK = re.compile(r"^  (\d\d):(\d\d)  ")

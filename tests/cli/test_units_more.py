@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from cli.text import in_units, milligrams, plain
-from cli.us_units import in_us_unit
+from cli.screens.us_units import in_us_unit
+from cultures.words.quantities import in_units, milligrams, plain
 from tests.cli.invented import NOW, room_file, run, run_json
 
 #: A number and a metric unit; also as the head of a column.

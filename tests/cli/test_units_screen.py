@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from cli.text import (
+from cli.screens.text import columns
+from cultures.words.quantities import (
     celsius,
-    columns,
     dose,
     grams,
     in_units,

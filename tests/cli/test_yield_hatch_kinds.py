@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 from cli.main import main
-from cultures.kinds import kind_names
+from cultures.foods.kinds import kind_names
 
 ROOM = """
 [room]

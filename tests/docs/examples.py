@@ -29,7 +29,7 @@ from pathlib import Path
 from attrs import field, frozen
 from click.testing import CliRunner
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 from cli.main import main
 
 _FIRST_NOW = "2027-01-05T07:00"

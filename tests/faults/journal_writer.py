@@ -11,7 +11,7 @@ import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from cultures.journal import Entry, append
+from cultures.journal.entries import Entry, append
 
 _START = datetime(2027, 1, 1, tzinfo=UTC)
 

@@ -18,9 +18,9 @@ from pathlib import Path
 
 import pytest
 
-from cultures import journal_file
 from cultures.errors import FileProblemError
-from cultures.journal import Entry, append, read_journal
+from cultures.journal import file as journal_file
+from cultures.journal.entries import Entry, append, read_journal
 
 _WRITER = Path(__file__).with_name("journal_writer.py")
 _ROOT = Path(__file__).parents[2]

@@ -9,8 +9,8 @@ from itertools import combinations_with_replacement
 import pytest
 from attrs import evolve, frozen
 
-from cultures.kinds import WormKind
-from cultures.need import Round, rounds_between
+from cultures.foods.kinds import WormKind
+from cultures.needs.need import Round, rounds_between
 from cultures.planning.split_plan import WormPlan, plan_worms, swipe_step_mg
 from cultures.planning.worm_course import (
     Split,
@@ -19,8 +19,8 @@ from cultures.planning.worm_course import (
     run_course,
     standing_stage,
 )
-from cultures.room import Room
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.room.room import Room
 
 _TODAY = date(2027, 3, 1)
 

@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cli.options import Setting, UsageProblemError
+from cli.screens.today import screen, this_round
 from cli.sheet.helper import helper_sheet
 from cli.sheet.page import sheet_days, sheet_page
-from cli.today_text import screen, this_round
 from cultures.planning.plan import make_outlook
-from cultures.room import Room
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.room.room import Room
 from tests.cli.sheet_reader import read_sheet
 from tests.properties.test_round_totals import rooms
 

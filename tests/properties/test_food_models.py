@@ -10,13 +10,13 @@ from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
-from cultures.hatch_request import HatchNotPossibleError, HatchRequest, Holding, vessel_model
-from cultures.hatch_sizing import size_hatch
-from cultures.hatching import HatchModel, hatched_fraction, log_logistic_shape, standing_value
-from cultures.kinds import HatchKind, WormKind, shipped_kind
-from cultures.room import Vessel, hours
-from cultures.thermal import Briere, Clock, TemperatureSeries
-from cultures.worms import (
+from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Holding, vessel_model
+from cultures.foods.hatch_sizing import size_hatch
+from cultures.foods.hatching import HatchModel, hatched_fraction, log_logistic_shape, standing_value
+from cultures.foods.kinds import HatchKind, WormKind, shipped_kind
+from cultures.foods.temperature import Briere, Clock, TemperatureSeries
+from cultures.foods.vessels import Vessel
+from cultures.foods.worms import (
     CultureState,
     WormModel,
     age_of_medium,
@@ -24,7 +24,8 @@ from cultures.worms import (
     last_useful_age,
     stock_after,
 )
-from cultures.yields import Setup, daily_yield
+from cultures.foods.yields import Setup, daily_yield
+from cultures.words.moments import hours
 
 QUICK = settings(max_examples=150, deadline=None)
 

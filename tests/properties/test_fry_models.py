@@ -8,17 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cultures.feeding import Food
-from cultures.fry import (
-    FryClass,
-    class_names,
-    diet_shares,
-    dry_food,
-    energy_per_day_j,
-    ration_per_day,
-    shipped_class,
-    suitability,
-)
+from cultures.foods.food import Food
+from cultures.fry.classes import FryClass, class_names, shipped_class
+from cultures.fry.diet import diet_shares, suitability
+from cultures.fry.feeding import dry_food, energy_per_day_j, ration_per_day
 
 CLASSES = st.sampled_from(class_names()).map(shipped_class)
 DEGREES = st.floats(5, 40)

@@ -11,10 +11,10 @@ from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cultures.fry import class_names, shipped_class
-from cultures.need import BroodCourse, BroodNeed, room_needs, rounds_between
-from cultures.room import Brood, Room
-from cultures.roomfile import read_room
+from cultures.fry.classes import class_names, shipped_class
+from cultures.needs.need import BroodCourse, BroodNeed, room_needs, rounds_between
+from cultures.room.file import read_room
+from cultures.room.room import Brood, Room
 
 TODAY = date(2027, 1, 20)
 START = datetime(2027, 1, 20, 6, tzinfo=ZoneInfo("Europe/Lisbon"))

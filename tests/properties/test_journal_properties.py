@@ -11,14 +11,14 @@ from zoneinfo import ZoneInfo
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cli.demo_room import demo_text
-from cultures.beliefs import Beliefs
+from cli.commands.demo_room import demo_text
 from cultures.errors import LivefoodError
-from cultures.journal import EVENTS, Entry, append, check_entry, read_journal, undo_of
-from cultures.learning import learn
-from cultures.room import Room
-from cultures.roomfile import read_room
-from cultures.state import room_at
+from cultures.journal.entries import EVENTS, Entry, append, check_entry, read_journal, undo_of
+from cultures.learning.learn import learn
+from cultures.replay.own_values import Beliefs
+from cultures.replay.replay import room_at
+from cultures.room.file import read_room
+from cultures.room.room import Room
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _TODAY = date(2027, 1, 5)

@@ -10,15 +10,15 @@ from attrs import evolve, frozen
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.build import build_tasks
-from cultures.planning.feeding import SHORT_SHARE
+from cultures.planning.feeding_plan import SHORT_SHARE
 from cultures.planning.plan import Outlook, make_outlook, make_plan
 from cultures.planning.simulate import Outcome, simulate
-from cultures.planning.tasks import ORDER, Plan, Task, ToldTask
+from cultures.planning.telling import tellings
 from cultures.record.present import Present, present
 from cultures.record.store import REMINDERS, Record
-from cultures.record.tell import tellings
-from cultures.room import BRINE_SHRIMP, DRY
+from cultures.tasks.values import ORDER, Plan, Task, ToldTask
 from tests.strategies import RoomCase, room_cases
 
 #: The same rooms on every run, without shrinking: a failing room is printed as a file.

@@ -10,15 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cli.phrases import plain
-from cli.round_steps import draws_at, steps_of
-from cli.today_text import feed_table
-from cultures.kinds import WormKind
+from cli.screens.today import feed_table
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.kinds import WormKind
 from cultures.planning.build import build_tasks
 from cultures.planning.plan import Outlook, make_outlook
-from cultures.planning.tasks import Task
-from cultures.room import BRINE_SHRIMP, DRY
-from cultures.roomfile import read_room
+from cultures.planning.preparation import draws_at, steps_of
+from cultures.room.file import read_room
+from cultures.tasks.values import Task
+from cultures.words.tasks import plain
 
 _TODAY = date(2027, 3, 1)
 _CLASSES = ("bubble_nest", "egg_scatterer", "substrate_spawner", "rainbowfish", "livebearer",

@@ -15,7 +15,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from cultures.planning.plan import make_outlook, make_plan
-from cultures.planning.tasks import ToldTask
+from cultures.planning.telling import record_telling, tellings
 from cultures.planning.what_if import settings_and_splits, suppose
 from cultures.record.fates import fates
 from cultures.record.present import present
@@ -27,8 +27,8 @@ from cultures.record.store import (
     record_path,
     same,
 )
-from cultures.record.tell import record_telling, tellings
-from cultures.room import hours
+from cultures.tasks.values import ToldTask
+from cultures.words.moments import hours
 from tests.properties.test_plan_promise import RELIABLE
 from tests.strategies import RoomCase, room_cases
 from tests.studies.moves import changes

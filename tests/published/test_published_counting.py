@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from cultures.counting import DropCount, chamber_per_ml, poisson_interval
+from cultures.journal.counting import DropCount, chamber_per_ml, poisson_interval
 
 
 @pytest.mark.parametrize(("counted", "percent"), [(100, 20.0), (200, 14.1)])

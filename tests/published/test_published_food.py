@@ -15,14 +15,14 @@ import pytest
 from attrs import frozen
 from scipy.optimize import least_squares
 
-from cultures.hatch_request import vessel_model
-from cultures.hatching import held_share
-from cultures.kinds import HatchKind, WormKind, kind_names, shipped_kind, strains
-from cultures.parameters import data_table, sources
-from cultures.room import Vessel
-from cultures.thermal import Briere, TemperatureSeries
-from cultures.worms import stock_after, sustained_yield
-from cultures.yields import Setup, daily_yield
+from cultures.foods.hatch_request import vessel_model
+from cultures.foods.hatching import held_share
+from cultures.foods.kinds import HatchKind, WormKind, kind_names, shipped_kind, strains
+from cultures.foods.parameters import data_table, sources
+from cultures.foods.temperature import Briere, TemperatureSeries
+from cultures.foods.vessels import Vessel
+from cultures.foods.worms import stock_after, sustained_yield
+from cultures.foods.yields import Setup, daily_yield
 
 #: A capacity that no stock here comes near.
 PLENTY = 1e12

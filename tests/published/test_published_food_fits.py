@@ -15,8 +15,8 @@ import pytest
 from attrs import frozen
 from scipy.optimize import least_squares
 
-from cultures.kinds import shipped_kind
-from cultures.thermal import Briere
+from cultures.foods.kinds import shipped_kind
+from cultures.foods.temperature import Briere
 
 PAGE = Path(__file__).parents[2] / "docs" / "thermal-fits-food.md"
 

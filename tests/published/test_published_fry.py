@@ -15,19 +15,13 @@ from pathlib import Path
 import pytest
 from attrs import evolve, frozen
 
-from cultures.development import EffectiveTemperature
-from cultures.fry import (
-    FryClass,
-    diet_shares,
-    energy_per_day_j,
-    feeding_values,
-    ration_per_day,
-    shipped_class,
-    takable,
-)
-from cultures.kinds import HatchKind, WormKind, shipped_kind
-from cultures.nitrogen import ammonia_mg, un_ionised_share
-from cultures.parameters import sources
+from cultures.foods.kinds import HatchKind, WormKind, shipped_kind
+from cultures.foods.parameters import sources
+from cultures.fry.classes import FryClass, shipped_class
+from cultures.fry.development import EffectiveTemperature
+from cultures.fry.diet import diet_shares
+from cultures.fry.feeding import energy_per_day_j, feeding_values, ration_per_day, takable
+from cultures.fry.nitrogen import ammonia_mg, un_ionised_share
 
 DATA = Path(__file__).with_name("fry_checks.toml")
 TABLE = Path(__file__).parents[2] / "docs" / "published-checks-fry.md"

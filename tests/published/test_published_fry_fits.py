@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from attrs import evolve, frozen
 
-from cultures.feeding import feeding_parameters
-from cultures.fry import FryClass, shipped_class
-from cultures.parameters import sources
+from cultures.foods.parameters import sources
+from cultures.fry.classes import FryClass, shipped_class
+from cultures.fry.feeding import feeding_parameters
 
 TABLE = Path(__file__).parents[2] / "docs" / "fits-fry.md"
 

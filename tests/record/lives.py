@@ -17,17 +17,18 @@ from zoneinfo import ZoneInfo
 from attrs import define, field
 
 from calendars.from_plan import plan_for_calendar
+from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.page import sheet_days
-from cli.today_text import is_shown, shown_tasks, shown_until, this_round
-from cultures.journal import Entry, append, journal_path, read_journal, undo_of
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.journal.entries import Entry, append, journal_path, read_journal, undo_of
 from cultures.planning.plan import Outlook, make_outlook
-from cultures.planning.tasks import Task, ToldTask
+from cultures.planning.telling import record_telling, tellings
 from cultures.record.fates import WORK
 from cultures.record.present import EARLY, Present, as_entry, present_of
 from cultures.record.store import record_path
-from cultures.record.tell import record_telling, tellings
-from cultures.room import BRINE_SHRIMP, Room
-from cultures.roomfile import load_room
+from cultures.room.file import load_room
+from cultures.room.room import Room
+from cultures.tasks.values import Task, ToldTask
 
 #: Medium of a culture by the beginning of its name, as the rooms have it [g].
 _MEDIUM_G = {"MW": 150.0, "BW": 150.0, "VE": 1500.0}

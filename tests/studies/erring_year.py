@@ -23,19 +23,21 @@ from zoneinfo import ZoneInfo
 
 from attrs import define, field
 
+from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.page import sheet_days
-from cli.today_text import is_shown, shown_tasks, shown_until, this_round
-from cultures.journal import Entry, append, journal_path
-from cultures.need import BroodCourse, room_needs, rounds_between
-from cultures.planning.hatch_plan import vessel_model
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.journal.entries import Entry, append, journal_path
+from cultures.needs.need import BroodCourse, room_needs, rounds_between
 from cultures.planning.plan import make_outlook
-from cultures.planning.tasks import ToldTask
+from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import Present, as_entry, present_of
 from cultures.record.store import read_record, record_path
-from cultures.record.tell import record_telling, tellings
-from cultures.room import BRINE_SHRIMP, DRY, Room, hours
-from cultures.roomfile import load_room
-from cultures.state_worms import Life
+from cultures.replay.worms import Life
+from cultures.room.file import load_room
+from cultures.room.jars import vessel_model
+from cultures.room.room import Room
+from cultures.tasks.values import ToldTask
+from cultures.words.moments import hours
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _START = date(2027, 1, 4)

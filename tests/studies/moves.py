@@ -19,12 +19,12 @@ from datetime import datetime, timedelta
 from attrs import evolve
 
 from cultures.planning.plan import make_outlook, make_plan
-from cultures.planning.tasks import Plan
+from cultures.planning.telling import tellings
 from cultures.planning.what_if import settings_and_splits, suppose
 from cultures.record.present import present
 from cultures.record.store import Record
-from cultures.record.tell import tellings
-from cultures.room import Room, Told
+from cultures.room.room import Room, Told
+from cultures.tasks.values import Plan
 from tests.studies.year import random_room
 
 _LOOK = timedelta(days=14)

@@ -16,14 +16,14 @@ from time import perf_counter
 
 from attrs import define, evolve, field
 
-from cultures.journal import Entry
+from cultures.journal.entries import Entry
 from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.telling import tellings
 from cultures.record.fates import WORK
 from cultures.record.present import Present, as_entry, present
 from cultures.record.store import Record
-from cultures.record.tell import tellings
-from cultures.room import Brood, Culture, Room
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.room.room import Brood, Culture, Room
 
 START = date(2027, 1, 4)
 #: A brood is short at a round when more than this share of its need is missing.

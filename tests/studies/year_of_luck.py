@@ -20,28 +20,21 @@ from zoneinfo import ZoneInfo
 
 from attrs import define, evolve, field
 
-from cultures.fry import shipped_class
-from cultures.kinds import WormKind
-from cultures.need import BroodCourse
-from cultures.planning.hatch_plan import Holding, vessel_model
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.kinds import WormKind
+from cultures.foods.worms import CultureState
+from cultures.fry.classes import shipped_class
+from cultures.needs.need import BroodCourse
 from cultures.planning.plan import Outlook, make_outlook
-from cultures.planning.tasks import Task
+from cultures.planning.telling import tellings
 from cultures.planning.worm_course import culture_clock
 from cultures.record.present import present
 from cultures.record.store import Record
-from cultures.record.tell import tellings
-from cultures.room import (
-    BRINE_SHRIMP,
-    Brood,
-    Culture,
-    CultureMark,
-    HeldNauplii,
-    Room,
-    RunningHatch,
-    hours,
-)
-from cultures.roomfile import read_room
-from cultures.worms import CultureState
+from cultures.room.file import read_room
+from cultures.room.jars import Holding, vessel_model
+from cultures.room.room import Brood, Culture, CultureMark, HeldNauplii, Room, RunningHatch
+from cultures.tasks.values import Task
+from cultures.words.moments import hours
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _START = datetime(2027, 1, 4, 6, tzinfo=_ZONE)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
-from cultures.journal import Entry
+from cultures.journal.entries import Entry
 from cultures.planning.plan import Outlook
-from cultures.planning.tasks import Task, ToldTask, What
+from cultures.planning.telling import tellings
 from cultures.record.store import Record, as_told
-from cultures.record.tell import tellings
+from cultures.tasks.values import Task, ToldTask, What
 
 
 def told_task(

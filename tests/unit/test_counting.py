@@ -8,7 +8,8 @@ import random
 import pytest
 from scipy import stats
 
-from cultures.counting import (
+from cultures.errors import RangeError
+from cultures.journal.counting import (
     DropCount,
     chamber_per_ml,
     gamma_cdf,
@@ -16,7 +17,6 @@ from cultures.counting import (
     poisson_interval,
     read_drops,
 )
-from cultures.errors import RangeError
 
 
 @pytest.mark.parametrize("shape", [0.3, 1.0, 2.5, 40.0, 3000.0])

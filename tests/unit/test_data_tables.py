@@ -10,10 +10,10 @@ from typing import Any, get_args
 
 import pytest
 
-from cultures.fry import CLASS_SPECS, class_names, shipped_class
-from cultures.kind_specs import HATCH_SPECS, WORM_SPECS
-from cultures.kinds import HatchKind, kind_names, shipped_kind
-from cultures.parameters import Parameter, Status, sources
+from cultures.foods.kind_specs import HATCH_SPECS, WORM_SPECS
+from cultures.foods.kinds import HatchKind, kind_names, shipped_kind
+from cultures.foods.parameters import Parameter, Status, sources
+from cultures.fry.classes import CLASS_SPECS, class_names, shipped_class
 
 _ROOT = Path(__file__).resolve().parents[2]
 _DATA = _ROOT / "cultures" / "data"

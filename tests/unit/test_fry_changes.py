@@ -7,7 +7,11 @@ from datetime import date, time, timedelta
 import pytest
 from attrs import evolve
 
-from cultures.brood_changes import (
+from cultures.errors import RangeError, UnknownNameError
+from cultures.fry.classes import shipped_class
+from cultures.fry.feeding import energy_per_day_j
+from cultures.needs.need import BroodCourse
+from cultures.replay.brood_changes import (
     alive,
     alive_between,
     counted,
@@ -17,11 +21,8 @@ from cultures.brood_changes import (
     moved,
     split_by_size,
 )
-from cultures.errors import RangeError, UnknownNameError
-from cultures.fry import energy_per_day_j, shipped_class
-from cultures.need import BroodCourse
-from cultures.room import hours
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.words.moments import hours
 
 TODAY = date(2027, 1, 30)
 ROOM = read_room(

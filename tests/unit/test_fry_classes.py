@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from cultures.development import EffectiveTemperature
 from cultures.errors import UnknownNameError
-from cultures.feeding import FEEDING_SPECS, feeding_parameters
-from cultures.fry import CLASS_SPECS, class_names, read_class, shipped_class
-from cultures.parameters import ParameterError, data_table, missing_sources, sources
+from cultures.foods.parameters import ParameterError, data_table, missing_sources, sources
+from cultures.fry.classes import CLASS_SPECS, class_names, read_class, shipped_class
+from cultures.fry.development import EffectiveTemperature
+from cultures.fry.feeding import FEEDING_SPECS, feeding_parameters
 
 
 @pytest.mark.parametrize("name", class_names())

@@ -6,10 +6,10 @@ from datetime import date, timedelta
 
 import pytest
 
-from cultures.dates import BroodDate, brood_dates, fitting_kinds, room_dates
-from cultures.need import BroodCourse
-from cultures.room import Room
-from cultures.roomfile import read_room
+from cultures.needs.dates import BroodDate, brood_dates, fitting_kinds, room_dates
+from cultures.needs.need import BroodCourse
+from cultures.room.file import read_room
+from cultures.room.room import Room
 
 TODAY = date(2027, 1, 10)
 

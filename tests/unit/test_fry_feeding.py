@@ -8,10 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from cultures.feeding import Food, diet_shares, feeding_values
-from cultures.fry import dry_food, energy_per_day_j, ration_per_day, shipped_class
-from cultures.natural_units import natural_amount
-from cultures.roomfile import read_room
+from cultures.foods.food import Food
+from cultures.fry.classes import shipped_class
+from cultures.fry.diet import diet_shares
+from cultures.fry.feeding import dry_food, energy_per_day_j, feeding_values, ration_per_day
+from cultures.needs.food_units import natural_amount
+from cultures.room.file import read_room
 
 DOCS = Path(__file__).parents[2] / "docs" / "models-fry.md"
 WORM = Food("worm", 50, 0.0012, 1)

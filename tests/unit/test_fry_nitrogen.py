@@ -7,8 +7,8 @@ import math
 import pytest
 
 from cultures.errors import RangeError
-from cultures.feeding import feeding_values
-from cultures.nitrogen import ammonia_mg, tank_load, un_ionised_share
+from cultures.fry.feeding import feeding_values
+from cultures.fry.nitrogen import ammonia_mg, tank_load, un_ionised_share
 
 
 def test_a_gram_of_crumble_gives_what_the_textbook_says() -> None:

@@ -7,14 +7,14 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from cli.demo_room import demo_text
-from cultures.need import BroodCourse, rounds_between
+from cli.commands.demo_room import demo_text
+from cultures.needs.need import BroodCourse, rounds_between
 from cultures.planning.brood_tasks import brood_date_tasks
 from cultures.planning.plan import make_plan
-from cultures.planning.tasks import FeedLine, Task
 from cultures.planning.water import tank_loads, water_warnings
-from cultures.room import Room
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.room.room import Room
+from cultures.tasks.values import FeedLine, Task
 
 TODAY = date(2027, 1, 10)
 LISBON = ZoneInfo("Europe/Lisbon")

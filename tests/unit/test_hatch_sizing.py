@@ -10,11 +10,11 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from cultures.errors import RangeError
-from cultures.hatch_range import hatch_interval
-from cultures.hatch_request import HatchNotPossibleError, HatchRequest, Holding
-from cultures.hatch_sizing import SizedHatch, size_hatch
-from cultures.kinds import HatchKind, shipped_kind
-from cultures.room import Vessel
+from cultures.foods.hatch_range import hatch_interval
+from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Holding
+from cultures.foods.hatch_sizing import SizedHatch, size_hatch
+from cultures.foods.kinds import HatchKind, shipped_kind
+from cultures.foods.vessels import Vessel
 
 LISBON = ZoneInfo("Europe/Lisbon")
 ROUND = datetime(2027, 1, 6, 7, 30, tzinfo=LISBON)

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from cultures.errors import RangeError
-from cultures.hatching import (
+from cultures.foods.hatching import (
     HatchModel,
     energy_loss_rate,
     hatched_fraction,

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from cultures.errors import BadFileError, FileProblemError, RangeError
-from cultures.journal import EVENTS, HEADER, Entry, append, read_journal, undo_of
-from cultures.journal_import import new_entries, read_import
+from cultures.journal.entries import EVENTS, HEADER, Entry, append, read_journal, undo_of
+from cultures.journal.spreadsheet import new_entries, read_import
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _HEAD = ",".join(HEADER)

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from cultures.errors import RangeError, UnknownNameError
-from cultures.kind_specs import HATCH_SPECS, WORM_SPECS
-from cultures.kinds import (
+from cultures.foods.kind_specs import HATCH_SPECS, WORM_SPECS
+from cultures.foods.kinds import (
     HatchKind,
     WormKind,
     kind_names,
@@ -17,7 +17,7 @@ from cultures.kinds import (
     shipped_kind,
     strains,
 )
-from cultures.parameters import (
+from cultures.foods.parameters import (
     ParameterError,
     Spec,
     data_table,

@@ -11,16 +11,16 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from cli.demo_room import demo_text
-from cultures.counting import DropCount
-from cultures.estimates import Estimate
-from cultures.hatching import hatched_fraction
-from cultures.journal import Entry
-from cultures.learning import Learned, learn
-from cultures.learning_math import Normal, Reading, fit_hatches, fit_level
-from cultures.room import Room
-from cultures.roomfile import read_room
-from cultures.state import room_at
+from cli.commands.demo_room import demo_text
+from cultures.foods.hatching import hatched_fraction
+from cultures.journal.counting import DropCount
+from cultures.journal.entries import Entry
+from cultures.learning.estimates import Estimate
+from cultures.learning.learn import Learned, learn
+from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level
+from cultures.replay.replay import room_at
+from cultures.room.file import read_room
+from cultures.room.room import Room
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _TODAY = date(2027, 1, 5)
@@ -203,8 +203,8 @@ def test_the_hatching_time_needs_looks_before_the_end(room: Room) -> None:
 
 def _all_that_climbed(room: Room, factor: float, days: int) -> list[Entry]:
     """Harvests of cultures that carry so many times what the data have."""
-    from cultures.beliefs import Beliefs
-    from cultures.state import replay
+    from cultures.replay.own_values import Beliefs
+    from cultures.replay.replay import replay
 
     entries: list[Entry] = []
     true = Beliefs(yields={"microworm": factor})
@@ -260,8 +260,8 @@ def test_swipes_are_learned_and_rough_until_then(room: Room) -> None:
 
 
 def test_growth_of_a_brood_is_learned(room: Room) -> None:
-    from cultures.need import BroodCourse
-    from cultures.room import hours
+    from cultures.needs.need import BroodCourse
+    from cultures.words.moments import hours
 
     course = BroodCourse.of(room, room.brood("acara 5"))
     entries = []

@@ -6,7 +6,7 @@ import doctest
 import tomllib
 from pathlib import Path
 
-from cultures.kinds import read_kind
+from cultures.foods.kinds import read_kind
 
 PAGE = Path(__file__).parents[2] / "docs" / "models.md"
 

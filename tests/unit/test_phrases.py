@@ -7,9 +7,9 @@ from fractions import Fraction
 
 import pytest
 
-from cultures.phrases import plain, worms
-from cultures.planning.tasks import Task
-from cultures.wording import TRACE, spoons
+from cultures.tasks.values import Task
+from cultures.words.quantities import TRACE, spoons
+from cultures.words.tasks import plain, worms
 
 _AT = datetime(2027, 1, 8, 7, 30, tzinfo=UTC)
 

@@ -9,13 +9,14 @@ from zoneinfo import ZoneInfo
 import pytest
 from attrs import evolve
 
-from cultures.journal import Entry, append, read_journal, undo_of
-from cultures.planning.tasks import LATE, Draw, FeedLine, ToldTask
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.journal.entries import Entry, append, read_journal, undo_of
 from cultures.record.fates import Fate, Fates, fates
 from cultures.record.present import EARLY, Present, as_entry, present, steps_of
 from cultures.record.store import Record, append_telling, read_record, record_path
-from cultures.room import BRINE_SHRIMP, Room, Told
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.room.room import Room, Told
+from cultures.tasks.values import LATE, Draw, FeedLine, ToldTask
 from tests.unit.recorded import lines, record_of, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")

@@ -9,11 +9,11 @@ import pytest
 from attrs import evolve
 from scipy.stats import norm
 
-from cli.demo_room import demo_text
-from cultures.planning.feeding import SHORT_SHARE
+from cli.commands.demo_room import demo_text
+from cultures.planning.feeding_plan import SHORT_SHARE
 from cultures.planning.plan import Outlook, make_outlook
 from cultures.planning.risk import round_risks, spare_effects
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
 
 TODAY = date(2027, 1, 5)
 

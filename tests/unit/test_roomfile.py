@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 from cultures.errors import BadFileError, FileProblemError
-from cultures.room import Room
-from cultures.roomfile import load_room, read_room
+from cultures.room.file import load_room, read_room
+from cultures.room.room import Room
 
 _TODAY = date(2027, 1, 5)
 _GOOD = """\

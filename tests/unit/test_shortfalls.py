@@ -7,11 +7,11 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from cultures.need import room_needs
+from cultures.needs.need import room_needs
 from cultures.planning.plan import make_outlook, make_plan
-from cultures.planning.tasks import Plan, Remedy, Shortfall
-from cultures.room import Room
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.room.room import Room
+from cultures.tasks.values import Plan, Remedy, Shortfall
 
 _TODAY = date(2027, 3, 1)
 _HEAD = """\

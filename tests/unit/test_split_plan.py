@@ -9,7 +9,7 @@ import pytest
 from cultures.planning.plan import make_outlook
 from cultures.record.fates import WORK
 from cultures.record.present import as_entry, present
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
 from tests.unit.recorded import all_told, lines, record_of
 
 _TODAY = date(2027, 1, 5)

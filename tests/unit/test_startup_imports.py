@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 
 _PROGRAM = """
 import sys
@@ -56,7 +56,7 @@ def test_what_is_left_out_is_there_to_be_loaded() -> None:
     """So the names above are those that such a module is listed under."""
     modules, _ = _loaded("kinds")
     assert modules >= {"tabulate", "tomllib"}
-    program = "import sys, calendars.publish; print(*sys.modules)"
+    program = "import sys, calendars.publish.server; print(*sys.modules)"
     done = subprocess.run(
         [sys.executable, "-c", program], check=True, capture_output=True, text=True
     )

@@ -9,21 +9,22 @@ from zoneinfo import ZoneInfo
 import pytest
 from attrs import evolve
 
-from cli.demo_room import demo_text
-from cultures.beliefs import Beliefs
-from cultures.evidence import Evidence
-from cultures.journal import Entry
-from cultures.need import BroodCourse
+from cli.commands.demo_room import demo_text
+from cultures.foods.worms import carrying_capacity, stock_after
+from cultures.journal.entries import Entry
+from cultures.needs.need import BroodCourse
 from cultures.planning.build import build_tasks
 from cultures.planning.plan import make_outlook, make_plan
 from cultures.planning.simulate import simulate
-from cultures.planning.tasks import Draw, Plan, ToldTask
 from cultures.record.present import as_entry, present
 from cultures.record.store import Record
-from cultures.room import Culture, Room, hours
-from cultures.roomfile import read_room
-from cultures.state import Step, replay, room_at
-from cultures.worms import carrying_capacity, stock_after
+from cultures.replay.observations import Evidence
+from cultures.replay.own_values import Beliefs
+from cultures.replay.replay import Step, replay, room_at
+from cultures.room.file import read_room
+from cultures.room.room import Culture, Room
+from cultures.tasks.values import Draw, Plan, ToldTask
+from cultures.words.moments import hours
 from tests.unit.recorded import all_told, lines, record_of, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")

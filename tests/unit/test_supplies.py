@@ -6,9 +6,9 @@ from datetime import date, datetime
 
 import pytest
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 from cultures.planning.plan import make_plan
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
 
 _TODAY = date(2027, 1, 5)
 

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from cultures.errors import RangeError
-from cultures.thermal import Briere, Clock, TemperatureSeries, briere_rate, q10_rate
+from cultures.foods.temperature import Briere, Clock, TemperatureSeries, briere_rate, q10_rate
 
 CURVE = Briere(t_min_c=8, t_max_c=33, t_ref_c=24)
 

@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 
-from cli.demo_room import demo_text
-from cultures.toml_lines import key_lines
+from cli.commands.demo_room import demo_text
+from cultures.room.toml_lines import key_lines
 
 _TEXT = '''\
 # a comment with [brackets] and key = value

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from cultures.errors import UnitError
-from cultures.units import Dimension, fahrenheit, parse_quantity
+from cultures.words.units import Dimension, fahrenheit, parse_quantity
 
 
 @pytest.mark.parametrize(

@@ -7,12 +7,13 @@ from datetime import date, datetime
 import pytest
 from attrs import evolve
 
-from cli.demo_room import demo_text
+from cli.commands.demo_room import demo_text
 from cultures.planning.plan import make_plan
-from cultures.planning.tasks import Task
 from cultures.planning.what_if import SuppositionError, compare, suppose
-from cultures.room import Away, Room, hours
-from cultures.roomfile import read_room
+from cultures.room.file import read_room
+from cultures.room.room import Away, Room
+from cultures.tasks.values import Task
+from cultures.words.moments import hours
 
 TODAY = date(2027, 1, 5)
 

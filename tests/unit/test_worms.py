@@ -9,7 +9,7 @@ import pytest
 from attrs import evolve
 
 from cultures.errors import RangeError
-from cultures.worms import (
+from cultures.foods.worms import (
     CultureState,
     WormModel,
     age_of_medium,

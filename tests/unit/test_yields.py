@@ -8,9 +8,9 @@ import pytest
 from attrs import evolve
 
 from cultures.errors import RangeError
-from cultures.kinds import WormKind, shipped_kind
-from cultures.thermal import TemperatureSeries
-from cultures.yields import Setup, Upkeep, daily_yield, yield_interval
+from cultures.foods.kinds import WormKind, shipped_kind
+from cultures.foods.temperature import TemperatureSeries
+from cultures.foods.yields import Setup, Upkeep, daily_yield, yield_interval
 
 
 def setup(name: str = "microworm", **changes: float) -> Setup:

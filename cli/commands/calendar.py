@@ -1,0 +1,88 @@
+"""``livefood calendar``: the plan on a phone, as a file, a feed or on a calendar server."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from cli.options import (
+    UsageProblemError,
+    Whole,
+    days_option,
+    json_option,
+    load,
+    now_option,
+    room_option,
+)
+
+#: Options that mean something for one way only.
+_BELONGS_TO = {
+    "replace": "out", "bind": "serve", "port": "serve", "new_address": "serve",
+    "user": "publish", "remove": "publish",
+}  # fmt: skip
+
+
+@click.command("calendar")
+@room_option
+@now_option
+@days_option
+@json_option
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.ics",
+    help="Write or update this calendar file.",
+)
+@click.option("--serve", is_flag=True, help="Serve a feed to subscribe to, until stopped.")
+@click.option("--publish", metavar="URL", help="Bring a CalDAV calendar up to date.")
+@click.option(
+    "--only",
+    metavar="GROUPS",
+    default="",
+    help="Only these, by commas: rounds, warnings, hatches, splits, fry, supplies.",
+)
+@click.option("--todos", is_flag=True, help="To-dos instead of events.")
+@click.option("--tzid", is_flag=True, help="Times in the room's own zone instead of UTC.")
+@click.option("--per-day", type=Whole(9, 200), help="Entries a day at most (12).")
+@click.option("--replace", is_flag=True, help="With --out: set aside a file that is not ours.")
+@click.option("--bind", metavar="IP", help="With --serve: on this address (127.0.0.1).")
+@click.option("--port", type=Whole(0, 65535), help="With --serve: on this port (8742).")
+@click.option("--new-address", is_flag=True, help="With --serve: make the old address invalid.")
+@click.option("--user", metavar="NAME", help="With --publish (or $LIVEFOOD_CALDAV_USER).")
+@click.option("--remove", is_flag=True, help="With --publish: delete all that livefood put there.")
+def command(
+    room_path: Path, now: datetime | None, days: int | None, as_json: bool, **options: Any
+) -> None:
+    """Put the plan on a phone, with alarms that move when the plan moves.
+
+    Give one of --out, --serve or --publish. A file is the simplest, but many phones
+    do not update what they have imported; a feed or a CalDAV calendar is updated.
+
+    Example: livefood calendar --out jobs.ics --only hatches,splits
+    """
+    from cli.commands import calendar_ways
+
+    way = _way(options)
+    setting = load(room_path, now)
+    job = calendar_ways.Job(setting, days, now is not None, as_json, options)
+    {
+        "out": calendar_ways.write_file,
+        "serve": calendar_ways.serve_feed,
+        "publish": calendar_ways.publish_plan,
+    }[way](job)
+
+
+def _way(options: dict[str, Any]) -> str:
+    ways = [name for name in ("out", "serve", "publish") if options[name]]
+    if len(ways) != 1:
+        raise UsageProblemError(
+            "say where to, one of: --out FILE.ics, --serve, --publish URL"
+            + (f"; not {' and '.join(f'--{name}' for name in ways)} at once" if ways else "")
+        )
+    for name, way in _BELONGS_TO.items():
+        if options[name] not in (None, False) and way != ways[0]:
+            raise UsageProblemError(f"--{name.replace('_', '-')} goes with --{way} only")
+    return ways[0]

@@ -1,0 +1,224 @@
+"""The three ways of ``livefood calendar``, and what each says when it is done."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import click
+from attrs import evolve, frozen
+
+from calendars import files
+from calendars.entries import Entry, Wishes
+from calendars.export import Outcome, notes_path, write_calendar
+from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
+from calendars.ics import Header
+from calendars.wording import group_of
+from cli.options import Setting, load, print_json
+from cli.options import clock as set_clock
+from cli.screens.text import wrapped
+from cli.telling import tell
+from cultures.room.room import Room
+from cultures.tasks.values import Task
+
+_PORT = 8742
+_IMPORT_ADVICE = """\
+Import it into a calendar of its own, emptied first: many phones do not update
+an entry that they already hold. See docs/calendar.md."""
+_EXPOSED = """\
+Warning: everybody on this network who learns the address can read the plan:
+names of tanks and broods, and when somebody is or is not in the room. It is
+sent without encryption. Serve on a network you trust, never on the internet."""
+
+
+@frozen
+class Job:
+    """One call of the command.
+
+    Attributes:
+        fixed: ``--now`` was given, so the clock stands still.
+        options: those of the command besides.
+    """
+
+    setting: Setting
+    days: int | None
+    fixed: bool
+    as_json: bool
+    options: Mapping[str, Any]
+
+    def wishes(self, room: Room) -> Wishes:
+        """What should stand on the calendar."""
+        only = tuple(word.strip() for word in self.options["only"].split(",") if word.strip())
+        return wishes_of(
+            room, only=only, todos=self.options["todos"], per_day=self.options["per_day"]
+        )
+
+    def entries(self, setting: Setting) -> tuple[list[Entry], Callable[[], None]]:
+        """What stands on it at the moment of a setting, and what puts that into the record."""
+        wishes = self.wishes(setting.room)
+        known = setting.present.record.tasks.values() if setting.present is not None else ()
+        plan, draws, outlook = plan_for_calendar(setting.room, setting.now, self.days, known)
+        ahead = [t for t in outlook.tasks() if t.at < outlook.until and _wanted(t, wishes)]
+
+        def told() -> None:
+            tell(setting, outlook, ahead, "calendar",
+                 lambda t: t.task.at < outlook.until and _wanted(t.task, wishes))  # fmt: skip
+
+        return entries_of(plan, wishes, setting.now, draws), told
+
+    def header(self, room: Room, *, feed: bool = False) -> Header:
+        """What the calendar says of itself."""
+        zone = room.timezone if self.options["tzid"] else None
+        return Header(f"{room.name}: live food", zone, feed)
+
+
+def _wanted(task: Task, wishes: Wishes) -> bool:
+    """Whether a task stands on the calendar, by itself or as a step of its round."""
+    return group_of(task.what) in wishes.groups
+
+
+def write_file(job: Job) -> None:
+    """``--out``."""
+    setting = job.setting
+    identity = files.identity_path(setting.path)
+    known = identity.exists()
+    entries, told = job.entries(setting)
+    outcome = write_calendar(
+        job.options["out"],
+        entries,
+        header=job.header(setting.room),
+        now=setting.now,
+        identity=lambda: files.namespace(setting.path),
+        replace_foreign=job.options["replace"],
+    )
+    told()
+    if job.as_json:
+        print_json(outcome.to_json())
+    else:
+        _report_file(outcome, () if known else (identity,))
+
+
+def _report_file(outcome: Outcome, made: Sequence[Path]) -> None:
+    """What was done; ``made``: files beside the room file, if they were made just now."""
+    changes = outcome.changes
+    more = f", {outcome.cancelled} more marked as cancelled" if outcome.cancelled else ""
+    click.echo(f"{outcome.path}: {_count(outcome.entries)}{more}")
+    if outcome.kept_as is not None:
+        click.echo(f"The file that stood there was kept as {outcome.kept_as}.")
+    if not outcome.written:
+        click.echo("Nothing changed since the last export; the file stands as it was.")
+        return
+    click.echo(f"{changes.added} new, {changes.changed} changed, {changes.withdrawn} withdrawn.")
+    click.echo(_IMPORT_ADVICE)
+    if outcome.first:
+        notes = notes_path(outcome.path).name
+        click.echo(wrapped(f"Kept beside it: {notes}, from which changes are known next time."))
+    if made:
+        names = " and ".join(path.name for path in made)
+        click.echo(wrapped(f"Kept beside the room file: {names}, so that entries stay themselves."))
+
+
+def _count(entries: int) -> str:
+    return "1 entry" if entries == 1 else f"{entries} entries"
+
+
+def serve_feed(job: Job) -> None:
+    """``--serve``: until interrupted."""
+    from calendars.publish.feed import FeedServer, check_address, is_loopback
+    from calendars.publish.feed_source import FeedSource, Produced, feed_token
+
+    room_path = job.setting.path
+    address = check_address(job.options["bind"] or "127.0.0.1")
+
+    def produce(now: datetime) -> Produced:
+        setting = evolve(load(room_path, now), tells=job.setting.tells)
+        entries, told = job.entries(setting)
+        told()
+        return Produced(entries, job.header(setting.room, feed=True))
+
+    def clock() -> datetime:
+        zone = job.setting.room.timezone
+        if job.fixed or set_clock() is not None:
+            return job.setting.now
+        return datetime.now(zone).replace(microsecond=0)
+
+    source = FeedSource(
+        room_path, produce, namespace=files.namespace(room_path), clock=clock, report=_note
+    )
+    source.first()
+    token = feed_token(room_path, renew=job.options["new_address"])
+    port = _PORT if job.options["port"] is None else job.options["port"]
+    server = FeedServer(address, port, source=source, token=token, report=_note)
+    if not is_loopback(address):
+        click.echo(_EXPOSED, err=True)
+    if job.as_json:
+        print_json({"url": server.url, "loopback": is_loopback(address)})
+    else:
+        click.echo(f"Subscribe to {server.url}")
+        click.echo("Whoever has this address can read the plan. Stop with Ctrl-C.")
+    sys.stdout.flush()
+    server.run()
+    _note("The feed has stopped.")
+
+
+def _note(line: str) -> None:
+    click.echo(line, err=True)
+
+
+def publish_plan(job: Job) -> None:
+    """``--publish``."""
+    from calendars.publish.caldav import Collection, parse_address
+    from calendars.publish.credentials import password_of, user_of
+    from calendars.publish.server import publish, withdraw
+
+    setting = job.setting
+    address = parse_address(job.options["publish"])
+    user = user_of(address, job.options["user"])
+    entries, told = ([], _nothing) if job.options["remove"] else job.entries(setting)
+    password = password_of(address, user, _ask_password)
+    with Collection(address, user, password) as collection:
+        if job.options["remove"]:
+            done = withdraw(collection, room_path=setting.path, now=setting.now)
+            _tell_no_longer(setting)
+        else:
+            done = publish(
+                collection,
+                entries,
+                room_path=setting.path,
+                now=setting.now,
+                identity=lambda: files.namespace(setting.path),
+                zone=job.header(setting.room).zone,
+            )
+            told()
+    if job.as_json:
+        print_json({"calendar": address.url, **done.to_json()})
+        return
+    click.echo(
+        f"{address.url}: {done.created} created, {done.updated} updated, "
+        f"{done.deleted} deleted, {done.unchanged} unchanged."
+    )
+    if done.merged:
+        click.echo(
+            f"{done.merged} had been touched on a phone; what was ticked off there was kept."
+        )
+
+
+def _nothing() -> None:
+    """Nothing is told."""
+
+
+def _tell_no_longer(setting: Setting) -> None:
+    """What only the calendar told and lies ahead is told no longer."""
+    if setting.tells and setting.present is not None:
+        from cultures.planning.telling import record_telling
+
+        record_telling(setting.path, setting.present, "calendar", (), lambda t: t.by == "calendar")
+
+
+def _ask_password(question: str) -> str | None:
+    if not sys.stdin.isatty():
+        return None
+    return str(click.prompt(question, hide_input=True, err=True))

@@ -1,0 +1,101 @@
+"""``livefood plan``."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+from attrs import evolve
+
+from cli.options import (
+    Setting,
+    UsageProblemError,
+    days_option,
+    json_option,
+    load,
+    now_option,
+    print_json,
+    room_option,
+)
+
+if TYPE_CHECKING:
+    from cultures.tasks.values import Plan
+
+
+@click.command("plan")
+@room_option
+@now_option
+@days_option
+@click.option("--feeding", is_flag=True, help="Show the feeding table of every round too.")
+@click.option("--why", is_flag=True, help="Give the reason of every task.")
+@click.option(
+    "--if",
+    "suppositions",
+    multiple=True,
+    metavar="TEXT",
+    help="Suppose something and show what would change; see above. Can be repeated.",
+)
+@click.option(
+    "--risk", is_flag=True, help="Work out how likely each shortfall is, and thin margins."
+)
+@json_option
+def command(
+    room_path: Path, now: datetime | None, days: int | None, feeding: bool, why: bool,
+    suppositions: tuple[str, ...], risk: bool, as_json: bool,
+) -> None:  # fmt: skip
+    """Tasks and feeding for the coming weeks, day by day.
+
+    Example: livefood plan --days 7 --why
+
+    \b
+    With --if, what would change if (days like 2027-01-08):
+      spawn CLASS COUNT [in TANK] on DAY       lose NAME [on DAY]
+      temperature DEGREES [of TANK] from DAY to DAY
+      count BROOD COUNT                        vessel LITRES [at DEGREES]
+      buy GRAMS cysts, buy KIND [on DAY]
+      away from DAY to DAY [with helper]
+    Names as in the room file: --if "lose bottle 1"
+    """
+    from cli.progress import working
+    from cli.screens.paint import show
+    from cli.screens.plan import screen
+    from cultures.planning.plan import make_outlook
+
+    if suppositions and feeding:
+        raise UsageProblemError(
+            "--feeding does not go with --if, which shows what changes; leave one of them out"
+        )
+    setting = load(room_path, now)
+    with working("Planning"):
+        outlook = make_outlook(setting.room, now=setting.now, days=days)
+        plan = outlook.plan(risk=risk)
+    if suppositions:
+        _compare(setting, plan, suppositions, days, risk=risk, as_json=as_json)
+        return
+    if as_json:
+        print_json(plan.to_json())
+        return
+    show(screen(outlook, plan, feeding=feeding, why=why, risk=risk))
+
+
+def _compare(
+    setting: Setting, before: Plan, suppositions: tuple[str, ...], days: int | None, *,
+    risk: bool, as_json: bool,
+) -> None:  # fmt: skip
+    from cli.screens.paint import show
+    from cli.screens.what_if import screen
+    from cultures.planning.plan import make_plan
+    from cultures.planning.what_if import compare, settings_and_splits, suppose
+
+    # The present plan counts as told, so that only what must move does.
+    room = evolve(setting.room, told=settings_and_splits(before))
+    for text in suppositions:
+        room = suppose(room, text, setting.now)
+    after = make_plan(room, now=setting.now, days=days, risk=risk)
+    difference = compare(suppositions, before, after)
+    if as_json:
+        print_json(difference.to_json())
+        return
+    show(screen(setting.room, difference, risk=risk))

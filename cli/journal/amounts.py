@@ -1,0 +1,123 @@
+"""Amounts as they are typed with wet hands: ``6``, ``6 swipes``, ``1/2 tsp``, ``78 F``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from cultures.errors import UnitError, nearest
+from cultures.foods.kinds import HatchKind, WormKind
+from cultures.journal.counting import DropCount
+from cultures.words.units import parse_quantity
+
+#: As in a room file [g].
+_LEAST_CYSTS_G, _MOST_CYSTS_G = 0.01, 10000.0
+_PORTION = re.compile(r"^([\d./ ]*\d\.?)\s*([a-zA-Z]*)$")
+_PORTION_UNITS = {
+    "swipe": "swipes", "swipes": "swipes", "draw": "draws", "draws": "draws", "ml": "mL",
+    "mg": "mg", "g": "g",
+}  # fmt: skip
+
+
+def typed(words: Sequence[str]) -> str:
+    """Words of an amount as one text."""
+    return " ".join(words).strip()
+
+
+def cysts_g(text: str, kind: HatchKind) -> float:
+    """Cysts, weighed or by level spoons [g].
+
+    Raises:
+        UnitError: unreadable, of another dimension, or more than any tin holds.
+    """
+    found = parse_quantity(
+        _plain(text), "mass", "g", density_g_per_ml=kind.values["bulk_density_g_per_ml"]
+    )
+    if not _LEAST_CYSTS_G <= found <= _MOST_CYSTS_G:
+        raise UnitError(
+            f"{found:g} g of cysts is not possible; use {_LEAST_CYSTS_G:g} to {_MOST_CYSTS_G:g} g"
+        )
+    return found
+
+
+def grams(text: str) -> float:
+    """A mass; for liquids a volume, 1 mL to the gram [g].
+
+    Raises:
+        UnitError: unreadable or of another dimension.
+    """
+    return parse_quantity(_plain(text), "mass", "g", density_g_per_ml=1.0)
+
+
+def portion(text: str, kind: WormKind) -> tuple[float, str]:
+    """Worms taken: (amount, unit of the journal).
+
+    Raises:
+        UnitError: unreadable, or a unit that worms are not taken in.
+    """
+    match = _PORTION.match(text)
+    if match is None:
+        raise UnitError(f"'{text}' is not an amount; write it like '3 swipes' or '30 mL'")
+    amount = parse_quantity(match[1].strip(), "mass", "g")
+    usual = "swipes" if kind.medium == "solid" else "draws"
+    word = match[2].lower()
+    if word and word not in _PORTION_UNITS:
+        raise UnitError(f"'{match[2]}' is not a unit of worms; {nearest(word, _PORTION_UNITS)}")
+    unit = _PORTION_UNITS.get(word, usual)
+    return (amount * 1000.0, "mg") if unit == "g" else (amount, unit)
+
+
+def celsius(text: str) -> float:
+    """A temperature [°C].
+
+    Raises:
+        UnitError: unreadable.
+    """
+    return parse_quantity(_plain(text), "temperature", "c")
+
+
+def millimetres(text: str) -> float:
+    """A length [mm].
+
+    Raises:
+        UnitError: unreadable or of another dimension.
+    """
+    return parse_quantity(_plain(text), "length", "mm")
+
+
+def whole(text: str, what: str) -> float:
+    """A number of animals.
+
+    Raises:
+        UnitError: not a number, or below 0.
+    """
+    try:
+        value = float(text.replace(" ", "").replace(",", ""))
+    except ValueError:
+        raise UnitError(f"'{text}' is not a number of {what}") from None
+    if not 0 <= value < 1e12:
+        raise UnitError(f"{text} {what} is not possible")
+    return value
+
+
+def drops(
+    counts: Sequence[str], drop_ml: float | None, of_ml: float | None, diluted: float
+) -> DropCount:
+    """Drops as they were counted.
+
+    Raises:
+        UnitError: a count that is no number, or a volume that is missing.
+    """
+    if drop_ml is None or of_ml is None:
+        raise UnitError("drops need --drop-ml (volume of one drop) and --of-ml (of the whole)")
+    words = [word for text in counts for word in text.replace(",", " ").split()]
+    if not words or not all(word.isdigit() for word in words):
+        raise UnitError(f"'{' '.join(words)}' are not counts; write them like \"12 9 15\"")
+    return DropCount(tuple(map(int, words)), drop_ml, of_ml, diluted)
+
+
+def _plain(text: str) -> str | float:
+    try:
+        return float(text)
+    except ValueError:
+        return text

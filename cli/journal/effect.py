@@ -1,0 +1,120 @@
+"""What an entry changed in the plan, in a few plain lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from cli.screens.entry import amount_text
+from cli.screens.text import wrapped
+from cli.screens.today import short_food, task_text
+from cultures.journal.entries import Entry
+from cultures.planning.plan import make_plan
+from cultures.record.present import Present
+from cultures.room.room import Room
+from cultures.tasks.values import Plan, Task, ToldTask
+from cultures.words.quantities import in_units, many, when
+
+_SHOWN = 4
+_AHEAD = timedelta(days=7)
+_WHATS = ("set_hatch", "split", "start", "retire", "first_food", "buy", "sort")
+_OF_A_DAY = ("first_food", "sort")
+_MOVED = timedelta(minutes=10)
+
+
+def effect_of(before: Present, after: Present) -> str:
+    """How the plan differs between two states of the room at one moment."""
+    moment, units = after.now, after.room.units
+    old = make_plan(before.room, now=moment, remedies=False)
+    new = make_plan(after.room, now=moment, remedies=False)
+    changes = [*_tasks(old, new, moment, units), *_shortfalls(old, new), *_notes(old, new, units)]
+    if not changes:
+        return "The plan of the coming week stays as it is."
+    shown = changes[:_SHOWN]
+    if len(changes) > _SHOWN:
+        more = many(len(changes) - _SHOWN, "more change")
+        shown.append(f"and {more}: see 'livefood plan'")
+    return "\n".join(["The plan changes:", *(wrapped(text, 4, "  - ") for text in shown)])
+
+
+def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
+    """The tasks of a week that are new, otherwise or gone; what is in hand is neither."""
+
+    def chosen(plan: Plan) -> dict[str, Task]:
+        return {
+            t.id: t
+            for t in plan.tasks
+            if t.what in _WHATS
+            and moment < t.at <= moment + _AHEAD
+            # A day's own tasks only slide to its next round.
+            and not (t.what in _OF_A_DAY and t.at.date() == moment.date())
+        }
+
+    was, now = chosen(old), chosen(new)
+    for key, task in now.items():
+        before = was.get(key)
+        text = f"{when(task.at)} {task_text(task, units)}"
+        if before is None:
+            yield f"new: {text}"
+        elif abs(before.at - task.at) > _MOVED or before.subject != task.subject:
+            yield f"{text} (was {when(before.at)} {before.subject})"
+        elif any(_differs(before.amounts.get(k, 0.0), v) for k, v in task.amounts.items()):
+            yield f"{text} (was: {task_text(before, units)})"
+    for key, task in was.items():
+        if key not in now:
+            yield f"no longer: {when(task.at)} {task_text(task, units)}"
+
+
+def _differs(a: float, b: float) -> bool:
+    return abs(a - b) > 0.05 * max(abs(a), abs(b))
+
+
+def _shortfalls(old: Plan, new: Plan) -> Iterable[str]:
+    was = {s.food: s for s in reversed(old.shortfalls)}
+    now = {s.food: s for s in reversed(new.shortfalls)}
+    for food, shortfall in now.items():
+        before = was.get(food)
+        if before is None:
+            yield f"{short_food(shortfall)} will be short from {when(shortfall.at)}"
+        elif before.at != shortfall.at:
+            yield (
+                f"{short_food(shortfall)} will be short from {when(shortfall.at)}"
+                f" (was {when(before.at)})"
+            )
+    for food, shortfall in was.items():
+        if food not in now:
+            yield f"no longer short: {short_food(shortfall)}"
+
+
+def _notes(old: Plan, new: Plan, units: str) -> Iterable[str]:
+    return (in_units(note, units) for note in new.notes if note not in old.notes)
+
+
+def related(entry: Entry, after: Present, room: Room) -> str:
+    """What an entry does to what was told: another amount, or the place of an earlier entry."""
+    told = after.fates.told.get(entry)
+    if told is None:
+        return ""
+    before = after.fates.moved.get(entry)
+    lines = []
+    if before is not None:
+        lines.append("It takes the place of what was ticked off as told.")
+    elif entry.event in ("harvest", "set") and entry.amount is not None:
+        asked = _asked(told, entry, after.room)
+        if asked is not None and _differs(asked, entry.amount):
+            as_asked = amount_text(entry._replace(amount=asked), room)
+            lines.append(f"Told were {as_asked}; what you noted counts.")
+    return "".join(f"{wrapped(line, 2, '  ')}\n" for line in lines)
+
+
+def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:
+    """The amount that was told, in the unit of an entry."""
+    amounts = told.task.amounts
+    if told.task.what == "set_hatch":
+        return amounts.get("cysts_g")
+    kind = room.kinds.get(told.kind)
+    if told.task.what != "harvest_worms" or kind is None:
+        return None
+    if entry.unit in ("swipes", "draws"):
+        return amounts["mg"] / kind.values["portion_mg"]
+    return amounts["mg"] if entry.unit == "mg" else None

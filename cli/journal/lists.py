@@ -1,0 +1,190 @@
+"""What the commands of the journal print besides a confirmation."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from cli.journal.book import Book
+from cli.screens.entry import line_of
+from cli.screens.text import wrapped
+from cli.screens.today import task_text
+from cultures.errors import RangeError
+from cultures.journal.counting import DropCount
+from cultures.journal.entries import Entry, Journal
+from cultures.tasks.values import ToldTask
+from cultures.words.quantities import number, when
+
+_LEVEL = 0.9
+
+
+def due_lines(due: Sequence[ToldTask], book: Book) -> str:
+    """Told tasks that are not noted, numbered: over and taken as done, or still to be done."""
+    parts = []
+    for title, chosen in (
+        ("Told, over, and taken as done:", [t for t in due if t.over_at <= book.now]),
+        ("Told, and not noted yet:", [t for t in due if t.over_at > book.now]),
+    ):
+        rows = [
+            wrapped(f"{when(t.task.at)}  {task_text(t.task, book.room.units)}", 6,
+                    f"  {due.index(t) + 1:>2}")
+            for t in chosen
+        ]  # fmt: skip
+        if rows:
+            parts.append("\n".join([title, *rows]))
+    return "\n\n".join([*parts, wrapped(
+        "All done as told: livefood journal done. One not done: livefood journal skip NUMBER."
+    )])  # fmt: skip
+
+
+def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:
+    """The same for other programs."""
+    return [
+        {**t.task.to_json(), "told_at": t.told_at.isoformat(),
+         "fate": "presumed" if t.over_at <= book.now else "open"}
+        for t in due
+    ]  # fmt: skip
+
+
+def choose(
+    due: Sequence[ToldTask], names: Sequence[str], *, now: datetime, latest: bool = False
+) -> list[ToldTask]:
+    """The told tasks that are meant by numbers, ids or subjects; all when none is named.
+
+    Args:
+        latest: of several tasks of one subject only those told for the latest time.
+
+    Raises:
+        RangeError: nothing of that name is due.
+    """
+    if not names:
+        return list(due)
+    wanted: set[str] = set()
+    for name in names:
+        found = [t for i, t in enumerate(due, start=1) if name in (str(i), t.task.id)]
+        if not found:
+            mine = [t for t in due if name.lower() in _called(t)]
+            begun = [t for t in mine if t.task.at <= now]
+            found = begun or mine
+            if latest and found:
+                last = max(t.round_at or t.task.at for t in found)
+                found = [t for t in found if (t.round_at or t.task.at) == last]
+        if not found:
+            numbers = {0: "nothing is", 1: "only 1 is"}.get(len(due), f"1 to {len(due)} are")
+            raise RangeError(
+                f"no task '{name}' is due; {numbers}: 'livefood journal due' lists them"
+            )
+        wanted.update(t.task.id for t in found)
+    return [t for t in due if t.task.id in wanted]
+
+
+def _called(told: ToldTask) -> set[str]:
+    """How a keeper may name a told task."""
+    names = {told.task.subject, told.task.subject.removesuffix(" round")}
+    if told.task.what in ("split", "start"):
+        names.add(told.task.other)
+    return {name.lower() for name in names}
+
+
+def chosen_entries(
+    journal: Journal, *, event: str | None, subject: str | None, start: datetime | None,
+    end: datetime, last: int | None, undone: bool,
+) -> list[Entry]:  # fmt: skip
+    """Entries that pass all filters, by time."""
+    entries = sorted(journal.entries, key=lambda e: e.when) if undone else journal.effective()
+    found = [
+        e for e in entries
+        if (event is None or e.event == event)
+        and (subject is None or subject in (e.subject, e.other))
+        and (start is None or e.when >= start) and e.when <= end
+    ]  # fmt: skip
+    return found[-last:] if last is not None else found
+
+
+def entry_lines(entries: Sequence[Entry], book: Book) -> str:
+    """Entries with their line numbers, and what is wrong with the file."""
+    undone = book.journal.undone()
+    rows = [
+        wrapped(f"{line_of(e, book.room)}{' [taken back]' if e.line in undone else ''}", 8,
+                f"  {e.line:>5} ")
+        for e in entries
+    ]  # fmt: skip
+    if not rows:
+        empty = not book.journal.entries
+        rows = ["The journal is empty." if empty else "The journal holds nothing of that."]
+    if book.journal.torn:
+        rows.append(f"A torn last line is not used: '{book.journal.torn[:60]}'")
+    return "\n".join(rows)
+
+
+def entries_json(entries: Sequence[Entry], book: Book) -> dict[str, Any]:
+    """The same for other programs."""
+    undone = book.journal.undone()
+    return {
+        "entries": [
+            {
+                "line": e.line, "when": e.when.astimezone(book.room.timezone).isoformat(),
+                "event": e.event, "subject": e.subject, "other": e.other, "amount": e.amount,
+                "unit": e.unit, "note": e.note, "undone": e.line in undone,
+            }
+            for e in entries
+        ],
+        "torn": book.journal.torn,
+    }  # fmt: skip
+
+
+def import_summary(found: Sequence[Entry], fresh: Sequence[Entry], *, dry_run: bool) -> str:
+    """How many rows there were and what becomes of them."""
+    text = f"{len(found)} rows are fine"
+    if len(fresh) < len(found):
+        text += f", {len(found) - len(fresh)} of them are in the journal already"
+    if dry_run:
+        return f"{text}. Nothing was noted (--dry-run)."
+    return f"{text}; noting {len(fresh)}." if fresh else f"{text}. Nothing was noted."
+
+
+def helper_text(drops: DropCount, grams: float | None) -> str:
+    """Total, interval, and what more drops would bring."""
+    low, high = drops.interval(_LEVEL)
+    count = len(drops.counts)
+    first = (
+        f"{drops.counted} animals in {count} {'drop' if count == 1 else 'drops'}:"
+        f" about {number(drops.total)} in all;"
+        f" nine times in ten between {number(low)} and {number(high)}."
+    )
+    lines = [first]
+    if grams:
+        lines.append(
+            f"That is {number(drops.total / grams)} a gram"
+            f" ({number(low / grams)} to {number(high / grams)}) from {number(grams)} g."
+        )
+    if count == 1:
+        lines.append("One drop cannot show how the animals clump: count three or more.")
+    more = drops.more_drops()
+    if more is None:
+        lines.append("More drops would not halve this: the volumes are as unsure as the count.")
+    else:
+        lines.append(
+            f"{more} more drops would halve the interval"
+            f" ({number(100 * drops.relative_sd, 2)} % one s.d. now)."
+        )
+    lines.append(
+        "Stir before each drop and take it at once; what settles or gathers at the light is not"
+        " counted evenly."
+    )
+    return "\n".join(wrapped(line) for line in lines)
+
+
+def helper_json(drops: DropCount, grams: float | None) -> dict[str, Any]:
+    """The same for other programs."""
+    low, high = drops.interval(_LEVEL)
+    found: dict[str, Any] = {
+        "counted": drops.counted, "drops": len(drops.counts), "total": round(drops.total),
+        "low": round(low), "high": round(high), "level": _LEVEL,
+        "relative_sd": round(drops.relative_sd, 4), "dispersion": round(drops.dispersion, 3),
+        "more_drops_to_halve": drops.more_drops(),
+    }  # fmt: skip
+    if grams:
+        found["per_gram"] = round(drops.total / grams)
+    return found

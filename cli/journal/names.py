@@ -1,0 +1,117 @@
+"""Names of several words that are typed without quotes: ``hatched bottle 1 0``."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import re
+import tomllib
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+import click
+
+_CLOCK = re.compile(r"\d{1,2}:\d{2}")
+#: Tables of a room file that name things.
+_NAMED = ("tank", "brood", "culture", "vessel")
+#: Columns of a journal that hold names.
+_SUBJECT, _OTHER = 2, 3
+
+
+class NamedCommand(click.Command):
+    """A command that takes names of several words without quotes."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        return super().parse_args(ctx, joined(args))
+
+
+def joined(args: Sequence[str]) -> list[str]:
+    """Arguments with the words of a known name put together, the longest name first."""
+    plain = _times(args)
+    if sum(1 for arg in plain if not arg.startswith("-")) < 2:
+        return plain
+    names = sorted(_names(_room_path(plain)), key=lambda words: -len(words))
+    found: list[str] = []
+    i = 0
+    while i < len(plain):
+        words = next(
+            (w for w in names if [x.lower() for x in plain[i : i + len(w)]] == [
+                x.lower() for x in w]), None,
+        )  # fmt: skip
+        if words is None or (found and found[-1] in ("--note", "--at", "--since")):
+            found.append(plain[i])
+            i += 1
+        else:
+            found.append(" ".join(words))
+            i += len(words)
+    return found
+
+
+def _times(args: Sequence[str]) -> list[str]:
+    """``--at yesterday 18:30`` as one time."""
+    found: list[str] = []
+    for arg in args:
+        if (
+            len(found) > 1 and found[-2] in ("--at", "--since")
+            and found[-1].lower() in ("today", "yesterday") and _CLOCK.fullmatch(arg)
+        ):  # fmt: skip
+            found[-1] = f"{found[-1]} {arg}"
+        else:
+            found.append(arg)
+    return found
+
+
+def _room_path(args: Sequence[str]) -> Path:
+    for i, arg in enumerate(args):
+        if arg == "--room" and i + 1 < len(args):
+            return Path(args[i + 1])
+        if arg.startswith("--room="):
+            return Path(arg.partition("=")[2])
+    return Path(os.environ.get("LIVEFOOD_ROOM") or "room.toml")
+
+
+def _names(room_path: Path) -> set[tuple[str, ...]]:
+    """All names of several words that a room, its journal and what was told know.
+
+    A file that cannot be read has none here; the command itself says what is wrong with it.
+    """
+    found = {*_room_names(room_path), *_journal_names(room_path), *_told_names(room_path)}
+    return {tuple(words) for name in found if len(words := name.split()) > 1}
+
+
+def _room_names(path: Path) -> Iterable[str]:
+    try:
+        content = tomllib.loads(path.read_text("utf-8-sig"))
+    except (OSError, ValueError, RecursionError):
+        return
+    for table in _NAMED:
+        rows = content.get(table, [])
+        for row in rows if isinstance(rows, list) else ():
+            if isinstance(row, dict) and isinstance(row.get("name"), str):
+                yield row["name"]
+
+
+def _journal_names(room_path: Path) -> Iterable[str]:
+    from cultures.journal.entries import journal_path
+
+    try:
+        with journal_path(room_path).open(encoding="utf-8-sig", newline="") as stream:
+            for row in csv.reader(stream):
+                yield from row[_SUBJECT : _OTHER + 1]
+    except (OSError, ValueError, csv.Error):
+        return
+
+
+def _told_names(room_path: Path) -> Iterable[str]:
+    from cultures.record.store import record_path
+
+    try:
+        lines = record_path(room_path).read_bytes().splitlines()
+    except OSError:
+        return
+    for line in lines[-200:]:
+        try:
+            yield from (str(row["subject"]) for row in json.loads(line).get("told", ()))
+        except (ValueError, KeyError, TypeError, AttributeError):
+            continue

@@ -1,0 +1,48 @@
+"""An absence that begins soon: what is still to be prepared for it, and for whom."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+from attrs import frozen
+
+from cultures.room.room import Room
+from cultures.tasks.values import Plan, Task
+
+#: It is spoken of so long before it begins.
+_SOON = timedelta(days=2)
+#: What is prepared before leaving.
+_PREPARES = ("set_hatch", "harvest_hatch", "split", "start", "buy", "move_on", "sort", "lid")
+
+
+@frozen
+class Absence:
+    """Days away that begin soon.
+
+    Attributes:
+        first, last: both count as away. helper: somebody feeds. tasks: still to be done before.
+        short: which foods fall short in those days, for which tanks.
+    """
+
+    first: date
+    last: date
+    helper: bool
+    tasks: tuple[Task, ...]
+    short: tuple[str, ...]
+
+
+def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
+    """The absence that begins within two days, or None."""
+    coming = [a for a in room.away if now.date() < a.start <= (now + _SOON).date()]
+    if not coming:
+        return None
+    away = min(coming, key=lambda a: a.start)
+    leaving = room.local(away.start, room.awake[0])
+    after = away.end + timedelta(days=1)
+    short = [
+        f"{s.food.replace('_', ' ')} in {', '.join(s.tanks)}"
+        for s in plan.shortfalls
+        if not s.thin and s.at.date() <= after and s.until.date() >= away.start
+    ]
+    tasks = tuple(t for t in plan.tasks if t.what in _PREPARES and t.at < leaving)
+    return Absence(away.start, away.end, away.helper, tasks, tuple(dict.fromkeys(short)))

@@ -1,0 +1,196 @@
+"""``livefood need --brood``: one brood's growth, diet and dates."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date, time, timedelta
+from typing import Any
+
+from attrs import frozen
+from tabulate import tabulate
+
+from cli.screens.text import WIDTH, wrapped
+from cli.screens.us_units import MILLI_OUNCE_MG
+from cultures.needs.dates import BroodDate, brood_dates
+from cultures.needs.need import BroodCourse, Round
+from cultures.tasks.values import tidy
+from cultures.words.moments import hours
+from cultures.words.quantities import celsius, food_name, in_units, millimetres, number
+
+_ROWS = 15
+_BAR = 24
+_CHART_ROWS = 9
+
+
+@frozen
+class Day:
+    """One day of a brood; energy is for the whole brood and day [J]."""
+
+    day: date
+    length_mm: float
+    weight_mg: float
+    count: float
+    energy_j: float
+    foods: dict[str, float]
+
+
+def brood_days(course: BroodCourse, start: date, days: int) -> list[Day]:
+    """Each day from the first feed on, at noon."""
+    found = []
+    for i in range(days):
+        day = start + timedelta(days=i)
+        noon = course.room.local(day, time(12))
+        need = course.need(Round(0, noon, hours(noon), 1, fed=True, keeper=True))
+        if need is not None:
+            weight = course.fry_class.weight_mg(need.length_mm)
+            found.append(Day(day, need.length_mm, weight, need.count, need.energy_j, need.foods))
+    return found
+
+
+def brood_json(
+    course: BroodCourse, days: Sequence[Day], dates: Sequence[BroodDate]
+) -> dict[str, Any]:
+    """The same for other programs."""
+    return {
+        "brood": course.brood.name,
+        "tank": course.brood.tank,
+        "class": course.fry_class.name,
+        "first_food": course.first_food_day().isoformat(),
+        "promised": course.promised(),
+        "days": [
+            {
+                "day": d.day.isoformat(),
+                "length_mm": tidy(d.length_mm),
+                "weight_mg": tidy(d.weight_mg),
+                "count": tidy(d.count),
+                "energy_j": tidy(d.energy_j),
+                "foods": {food: tidy(energy) for food, energy in d.foods.items()},
+            }
+            for d in days
+        ],
+        "dates": [
+            {
+                "day": d.day.isoformat(), "early": d.early.isoformat(), "late": d.late.isoformat(),
+                "what": d.what, "food": d.food, "why": d.why, "sure": d.sure,
+            }
+            for d in dates
+        ],
+    }  # fmt: skip
+
+
+def screen(course: BroodCourse, start: date, days: int) -> str:
+    """Growth as a chart and a table with diet shares, and the dates that follow."""
+    rows = brood_days(course, start, days)
+    head = (
+        f"{course.brood.name}, tank {course.brood.tank}, {degrees_text(course)}:"
+        f" {course.fry_class.label}"
+    )
+    parts = [head]
+    if not course.promised():
+        parts.append(wrapped(_unsure(course)))
+    if rows:
+        parts += [_chart(rows, course.room.units), _table(rows, course.room.units)]
+    else:
+        first = course.first_food_day()
+        parts.append(f"They do not eat before {short_day(first)}.")
+    dates = brood_dates(course, start, start + timedelta(days=days))
+    if dates:
+        parts.append("\n".join(_date_line(d, course.room.units) for d in dates))
+    if rows and rows[0].length_mm >= course.fry_class.values["fry_until_mm"]:
+        parts.append(wrapped("This brood is past fry age and is planned on dry food."))
+    return "\n\n".join(parts)
+
+
+def _unsure(course: BroodCourse) -> str:
+    law = course.fry_class.development
+    known = in_units(f"{law.t0_c + 4:g} to {law.t_max_c:g} °C", course.room.units)
+    return (
+        f"No date of hatching or first food is promised at {degrees_text(course)}: the class"
+        f" is known from {known}."
+    )
+
+
+def degrees_text(course: BroodCourse) -> str:
+    """The temperature that the brood is reckoned at, in the keeper's units."""
+    return celsius(course.temperature_c, course.room.units)
+
+
+def length_text(value: float, units: str, style: str = "g") -> str:
+    """A length, in metric units written in the given style."""
+    return millimetres(value, units) if units == "us" else f"{value:{style}} mm"
+
+
+def _chart(rows: Sequence[Day], units: str) -> str:
+    """Length against time."""
+    width = min(WIDTH - 10, max(20, len(rows)))
+    top = rows[-1].length_mm
+    low = min(rows[0].length_mm, top * 0.999)
+    grid = [[" "] * width for _ in range(_CHART_ROWS)]
+    for x in range(width):
+        row = rows[round(x * (len(rows) - 1) / (width - 1))]
+        y = round((row.length_mm - low) / (top - low) * (_CHART_ROWS - 1))
+        grid[_CHART_ROWS - 1 - y][x] = "*"
+    lines = []
+    for i, cells in enumerate(grid):
+        value = top - (top - low) * i / (_CHART_ROWS - 1)
+        label = length_text(value, units, "5.1f") if i % 4 == 0 else ""
+        lines.append(f"{label:>8} |{''.join(cells)}".rstrip())
+    ends = f"{short_day(rows[0].day)}".ljust(width - 10) + f"{short_day(rows[-1].day):>10}"
+    return "\n".join([*lines, " " * 9 + "+" + "-" * width, " " * 10 + ends])
+
+
+def _table(rows: Sequence[Day], units: str) -> str:
+    us = units == "us"
+    step = max(1, math.ceil(len(rows) / _ROWS))
+    marks = _marks({food for row in rows for food in row.foods})
+    table = [
+        [
+            short_day(row.day), length_text(row.length_mm, units, ".1f").split()[0],
+            number(row.weight_mg / MILLI_OUNCE_MG if us else row.weight_mg),
+            f"{row.count:.0f}", number(row.energy_j), _bar(row, marks),
+        ]
+        for row in rows[::step]
+    ]  # fmt: skip
+    head = ["", "in" if us else "mm", "oz/1000" if us else "mg", "fry", "J a day", "diet"]
+    align = ["left", "right", "right", "right", "right", "left"]
+    text = tabulate(table, headers=head, tablefmt="simple", colalign=align, disable_numparse=True)
+    legend = ", ".join(f"{mark} {food_name(food)}" for food, mark in marks.items())
+    return f"{text}\n{legend or 'no food kept here fits the mouth'}"
+
+
+def _marks(foods: set[str]) -> dict[str, str]:
+    """A letter for each food: its first that is not taken."""
+    marks: dict[str, str] = {}
+    for food in sorted(foods):
+        letters = [c for c in food_name(food) if c.isalpha() and c not in marks.values()]
+        marks[food] = letters[0] if letters else "?"
+    return marks
+
+
+def _bar(row: Day, marks: dict[str, str]) -> str:
+    """The diet as a bar of letters, its parts rounded so that they fill it."""
+    bar, done, share = "", 0, 0.0
+    for food, mark in marks.items():
+        share += row.foods.get(food, 0.0) / row.energy_j
+        upto = round(share * _BAR)
+        bar += mark * (upto - done)
+        done = upto
+    return bar or "-"
+
+
+def short_day(day: date) -> str:
+    """A day with its weekday: ``Tue 5 Jan``."""
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def _date_line(each: BroodDate, units: str) -> str:
+    span = ""
+    if each.early != each.late:
+        span = f" ({each.early.day} {each.early:%b} to {each.late.day} {each.late:%b})"
+    what = each.what.replace("_", " ")
+    if each.food:
+        what = f"{what}, {food_name(each.food)}"
+    doubt = "" if each.sure else " Not to be relied on."
+    why = in_units(each.why, units)
+    return wrapped(f"{what}: {why}{span}{doubt}", 13, short_day(each.day))

@@ -1,0 +1,187 @@
+"""``livefood need --brood --why``: the numbers behind a brood's need, line by line."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from cli.screens.brood import degrees_text, length_text, short_day
+from cli.screens.need import amount_text
+from cli.screens.text import wrapped
+from cli.screens.us_units import OUNCE_MG, in_us_unit
+from cultures.foods.parameters import sources
+from cultures.fry.feeding import feeding_values, takable, worth_taking
+from cultures.needs.food_units import natural_amount
+from cultures.needs.need import BroodCourse, BroodNeed, Round
+from cultures.words.quantities import celsius, food_name, milligrams, number, plain
+from cultures.words.units import INCH_MM
+
+
+def why(course: BroodCourse, feeding: Round) -> str:
+    """The need of a brood at one round, line by line, as the plan reckons it."""
+    need = course.need(feeding)
+    head = f"{course.brood.name} at {feeding.at:%H:%M} on {short_day(feeding.at.date())}"
+    if need is None:
+        return f"{head}: it does not eat before {short_day(course.first_food_day())}."
+    steps = [
+        ("age", _why_age(course)),
+        ("growth", _why_growth(course, feeding)),
+        ("length", _why_length(course, feeding, need)),
+        ("weight", _why_weight(course, need)),
+        ("ration", _why_ration(course, need)),
+        ("fry", _why_count(course, feeding.at, need)),
+        ("need", _why_need(feeding, need)),
+        ("mouth", _why_mouth(course, need)),
+        *_why_foods(course, need),
+    ]
+    lines = [f"{head}, tank {course.brood.tank}, {course.fry_class.label}", ""]
+    lines += [wrapped(text, 14, label) for label, text in steps]
+    lines += ["", "Where the numbers come from (status, range, sources):"]
+    return "\n".join([*lines, *_origins(course)])
+
+
+def _why_age(course: BroodCourse) -> str:
+    brood = course.brood
+    if brood.anchor == "length":
+        length = length_text(brood.length_mm or 0.0, course.room.units)
+        return f"measured on {short_day(brood.anchor_date)}: {length}; age does not count"
+    known = f"{brood.anchor.replace('_', ' ')} on {short_day(brood.anchor_date)}"
+    return f"{known}, first food on {short_day(course.first_food_day())}"
+
+
+def _why_growth(course: BroodCourse, feeding: Round) -> str:
+    v = course.fry_class.values
+    rate = course.fry_class.growth(course.temperature_c)
+    since = (feeding.at_h - course.from_h) / 24.0
+    days = course.growth_days(feeding.at_h)
+    before = f" + {course.grown_from:.1f} before" if course.grown_from else ""
+    units = course.room.units
+    step = " for 18 °F" if units == "us" else ""
+    return (
+        f"{max(0.0, since):.1f} days at {degrees_text(course)}, which runs at {rate:.2f} of"
+        f" {celsius(v['t_ref_c'], units)} (Q10 {v['growth_q10']:g}{step}){before} ="
+        f" {days:.1f} growth days"
+    )
+
+
+def _why_length(course: BroodCourse, feeding: Round, need: BroodNeed) -> str:
+    v = course.fry_class.values
+    start, limit = f"{v['length_first_food_mm']:g}", f"{v['length_limit_mm']:g}"
+    length = f"{need.length_mm:.2f} mm"
+    if course.room.units == "us":
+        start = plain(v["length_first_food_mm"] / INCH_MM)
+        limit = plain(v["length_limit_mm"] / INCH_MM)
+        length = f"{need.length_mm / INCH_MM:.3f} in"
+    return (
+        f"{start} x ({limit} / {start})^(1 - exp(-{v['growth_rate_per_day']:g} x"
+        f" {course.growth_days(feeding.at_h):.1f})) = {length}"
+    )
+
+
+def _why_weight(course: BroodCourse, need: BroodNeed) -> str:
+    v = course.fry_class.values
+    weight = course.fry_class.weight_mg(need.length_mm)
+    a, b = v["weight_a_mg"], v["weight_b"]
+    if course.room.units == "us":
+        per_inch = plain(in_us_unit(a, "mg/mm^b", b)[0])
+        return f"{per_inch} x {need.length_mm / INCH_MM:.3f}^{b:g} = {milligrams(weight, 'us')}"
+    return f"{a:g} x {need.length_mm:.2f}^{b:g} = {number(weight)} mg"
+
+
+def _why_ration(course: BroodCourse, need: BroodNeed) -> str:
+    laws = feeding_values()
+    weight = course.fry_class.weight_mg(need.length_mm)
+    free = laws["ration_at_1mg"] * weight ** laws["ration_exponent"]
+    level = min(laws["ration_cap"], free)
+    degrees = min(max(course.temperature_c, laws["ration_low_c"]), laws["ration_high_c"])
+    warm = laws["ration_q10"] ** ((degrees - laws["ration_ref_c"]) / 10.0)
+    capped = f", held to {level:.0%}" if free > level else ""
+    offered = laws["offered_share"]
+    more = f" x {offered:g} offered" if offered != 1 else ""
+    energy = weight * level * warm * laws["live_food_j_per_mg"] * offered
+    at_one, mass, worth = laws["ration_at_1mg"], number(weight), laws["live_food_j_per_mg"]
+    share, joules = f"{at_one:.0%}", f"{worth:g} J/mg"
+    units = course.room.units
+    if units == "us":
+        at_one *= OUNCE_MG ** laws["ration_exponent"]
+        share, mass = f"{plain(100 * at_one)}%", plain(weight / OUNCE_MG)
+        joules = f"{number(worth * OUNCE_MG)} J/oz"
+    return (
+        f"{share} x {mass}^{laws['ration_exponent']:g} ="
+        f" {free:.0%} of its weight a day{capped}, x {warm:.2f} for {celsius(degrees, units)},"
+        f" x {joules}{more} = {number(energy)} J a fry a day"
+    )
+
+
+def _why_count(course: BroodCourse, at: datetime, need: BroodNeed) -> str:
+    brood = course.brood
+    days = max(0, (at.date() - brood.counted_on).days)
+    return (
+        f"{brood.count:g} on {short_day(brood.counted_on)} x {brood.survival_per_day:g}^{days}"
+        f" = {need.count:.1f} alive"
+    )
+
+
+def _why_need(feeding: Round, need: BroodNeed) -> str:
+    each = need.energy_j * feeding.per_day / need.count
+    return (
+        f"{need.count:.1f} x {number(each)} J over {feeding.per_day} rounds"
+        f" = {number(need.energy_j)} J at this round"
+    )
+
+
+def _why_mouth(course: BroodCourse, need: BroodNeed) -> str:
+    share = course.fry_class.values["gape_share"]
+    gape = course.fry_class.gape_um(need.length_mm)
+    return f"opens {share:.1%} of the length = {gape:.0f} µm (an estimate)"
+
+
+def _why_foods(course: BroodCourse, need: BroodNeed) -> list[tuple[str, str]]:
+    fry, laws = course.fry_class, feeding_values()
+    gape, weight = fry.gape_um(need.length_mm), fry.weight_mg(need.length_mm)
+    lines = []
+    for food in course.foods:
+        if food.width_um > 0:
+            fits, worth = takable(food.width_um, gape), worth_taking(food.mass_mg, weight)
+            text = (
+                f"{food.width_um:g} µm is {food.width_um / gape:.0%} of the gape: {fits:.0%} take"
+                f" it; large enough to {worth:.0%}; liked x {food.preference:g}"
+            )
+        else:
+            text = (
+                f"half have learnt it at {length_text(fry.values['wean_mm'], course.room.units)}"
+                f" (spread {laws['wean_width']:g}); liked x {food.preference:g}"
+            )
+        if food.name in need.foods:
+            energy = need.foods[food.name]
+            amount = natural_amount(course.room, food.name, energy)
+            text += (
+                f" -> {energy / need.energy_j:.0%} = {number(energy)} J"
+                f" = {amount_text(amount, course.room.units)}"
+            )
+        else:
+            text += " -> not in the diet"
+        lines.append((food_name(food.name), text))
+    if not need.foods:
+        lines.append(("", "no food kept here fits this mouth"))
+    return lines
+
+
+def _origins(course: BroodCourse) -> list[str]:
+    names = (
+        "first_food_days", "growth_rate_per_day", "length_limit_mm", "weight_a_mg", "gape_share",
+    )  # fmt: skip
+    parameters = course.fry_class.parameters
+    used: list[str] = []
+    lines = []
+    for name in names:
+        p = parameters[name]
+        used += [source for source in p.sources if source not in used]
+        span = f"{p.low:g} to {p.high:g} {p.unit}"
+        if course.room.units == "us":
+            b = course.fry_class.values["weight_b"]
+            (low, unit), (high, _) = (in_us_unit(x, p.unit, b) for x in (p.low, p.high))
+            span = f"{plain(low)} to {plain(high)} {unit}"
+        origin = f"{p.status}, {span}; {', '.join(p.sources)}"
+        lines.append(wrapped(origin, 25, f"  {name}"))
+    listed = sources()
+    return [*lines, *(wrapped(listed[s], 25, f"  {s}") for s in used if s in listed)]

@@ -1,0 +1,70 @@
+"""Entries of the journal as a keeper reads them."""
+
+from __future__ import annotations
+
+from cultures.journal.entries import Entry
+from cultures.room.room import Room
+from cultures.words.quantities import (
+    TRACE,
+    celsius,
+    fraction,
+    grams,
+    in_units,
+    millilitres,
+    number,
+    plain,
+    spoons,
+)
+from cultures.words.quantities import when as when_text
+from cultures.words.tasks import DRAW_ML
+
+_SKIPPED = {
+    "set_hatch": "its setting", "harvest_hatch": "its harvest", "harvest_worms": "its harvest",
+    "feed": "its feeding", "split": "its split", "start": "its start", "retire": "its end",
+}  # fmt: skip
+
+
+def line_of(entry: Entry, room: Room) -> str:
+    """An entry as one plain line."""
+    at = when_text(entry.when.astimezone(room.timezone))
+    amount = "" if entry.amount is None else f" {amount_text(entry, room)}"
+    other = f" {in_units(entry.other, room.units)}" if entry.other else ""
+    if entry.event == "fed" and amount:
+        amount = f", with{amount} of dry food"
+    if entry.event == "skip":  # the id of a task, of which its kind is all that tells anything
+        what, _, child = entry.other.partition("/")
+        other = f", {_SKIPPED.get(what, 'a task')}{f' into {child}' if what == 'split' else ''}"
+    note = f" ({entry.note})" if entry.note else ""
+    return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
+
+
+def amount_text(entry: Entry, room: Room) -> str:
+    """An amount of the journal as it is measured in this room."""
+    value, unit, units = entry.amount or 0.0, entry.unit, room.units
+    if unit == "C":
+        return celsius(value, units)
+    if unit == "draws":
+        volume_ml = value * DRAW_ML
+        return millilitres(round(volume_ml) if volume_ml >= DRAW_ML else volume_ml, units)
+    if unit == "swipes" and value > 0 and abs(value * 4 - round(value * 4)) < 1e-6:
+        return f"{fraction(value, 4)} swipe{'s' if value > 1 else ''}"
+    if entry.event == "set" or (entry.event == "bought" and entry.subject == "cysts"):
+        return _cysts(value, room)
+    if unit == "g":
+        return grams(value, units)
+    if units == "us" and unit in ("mg", "mL", "mm"):
+        return in_units(f"{plain(value, 6)} {unit}", units)
+    return f"{number(value, 3 if unit in ('swipes', 'mL', 'mg') else 6)} {unit}"
+
+
+def _cysts(value: float, room: Room) -> str:
+    """Cysts by weight and, up to a tablespoon, by the level spoon; the usual one first."""
+    weighed = grams(value, room.units)
+    teaspoons = round(room.hatch_kind.spoons(value), 2)
+    if teaspoons > 3:
+        return weighed
+    spooned = spoons(teaspoons)
+    level = "" if spooned == TRACE else " level"
+    if room.units == "us":
+        return f"{spooned}{level} ({weighed})"
+    return f"{weighed} ({spooned}{level})"

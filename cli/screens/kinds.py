@@ -1,0 +1,80 @@
+"""``livefood kinds`` as text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from textwrap import fill
+from typing import TYPE_CHECKING
+
+from tabulate import tabulate
+
+from cli.screens.us_units import in_us_unit
+from cli.screens.yields import wrapped
+from cultures.foods.parameters import sources
+from cultures.words.quantities import in_units, number, plain
+
+if TYPE_CHECKING:
+    from cli.commands.kinds import Entry
+    from cultures.foods.parameters import Parameter
+
+_STATUSES = """Status: read, seen in the named text; derived, worked out from what was read;
+practice, common practice without a source; memory, recalled and not looked up;
+assumption, a choice; keeper, yours."""
+
+#: For a screen in US units.
+_OWN_UNITS = """A value after a colon was converted: room files and --json have it in the unit
+that ends its name. Notes are in the units of their sources."""
+
+
+def overview(entries: Sequence[Entry]) -> str:
+    """One line for each kind and class."""
+    rows = [[entry.name, entry.what, entry.about] for entry in entries]
+    table = tabulate(rows, headers=["name", "what", "species"], tablefmt="plain",
+                     maxcolwidths=[None, None, 32])  # fmt: skip
+    return f"{table}\n\nEvery parameter of one: livefood kinds NAME"
+
+
+def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
+    """Every parameter of one kind or class; the notes are in the units of their sources."""
+    lines = [fill(f"{entry.label} ({entry.about}), {entry.what}", 80)]
+    if entry.strains:
+        lines.append(wrapped("Strains: " + ", ".join(entry.strains) + "."))
+    lines.append("")
+    for key, parameter in entry.parameters.items():
+        lines.append(_value(entry, key, parameter, units))
+        origin: str = parameter.status
+        if parameter.sources:
+            origin += ": " + ", ".join(parameter.sources)
+        lines.append(_indented(f"{entry.specs[key].meaning} [{origin}]"))
+        if parameter.note:
+            lines.append(_indented(parameter.note))
+    lines += ["", _STATUSES]
+    if units == "us":
+        lines.append(_OWN_UNITS)
+    if with_sources:
+        known = sources()
+        used = sorted({s for p in entry.parameters.values() for s in p.sources})
+        lines += ["", *(wrapped(f"{source}: {known.get(source, 'not listed')}") for source in used)]
+    else:
+        lines.append("Sources in full: --sources")
+    lines += [wrapped(in_units(f"Caution: {caution}", units)) for caution in entry.cautions]
+    return "\n".join(lines)
+
+
+def _value(entry: Entry, key: str, parameter: Parameter, units: str) -> str:
+    """A parameter with its range; ``=`` as a room file would have it, ``:`` in US units."""
+    numbers, unit = (parameter.value, parameter.low, parameter.high), parameter.unit
+    sign, shown = " =", [f"{value:g}" for value in numbers]
+    weight_b = entry.parameters.get("weight_b")
+    if units == "us":
+        b = weight_b.value if weight_b is not None else 3.0
+        converted = [in_us_unit(value, unit, b) for value in numbers]
+        if converted[0][1] != unit:
+            sign, unit = ":", converted[0][1]
+            shown = [number(v) if v >= 1000 else plain(v) for v, _ in converted]
+    span = f"({shown[1]} to {shown[2]})" if parameter.low < parameter.high else ""
+    return f"{key}{sign} {shown[0]}{f' {unit}' if unit else ''} {span}".rstrip()
+
+
+def _indented(text: str) -> str:
+    return fill(text, 80, initial_indent="    ", subsequent_indent="    ")

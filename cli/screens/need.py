@@ -1,0 +1,89 @@
+"""What ``livefood need`` prints."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from cli.screens.text import columns, wrapped
+from cultures.needs.food_units import Amount, natural_amount
+from cultures.needs.need import BroodNeed
+from cultures.room.room import Room
+from cultures.tasks.values import tidy
+from cultures.words.quantities import food_name, grams, millimetres, number, when
+
+
+def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any]:
+    """As the JSON contract has it."""
+    return {
+        "rounds": [
+            {
+                "at": need.at.isoformat(),
+                "tank": need.brood.tank,
+                "brood": need.brood.name,
+                "length_mm": tidy(need.length_mm),
+                "count": tidy(need.count),
+                "energy_j": tidy(need.energy_j),
+                "foods": {food: tidy(energy) for food, energy in need.foods.items()},
+                "amounts": {
+                    food: {"amount": tidy(amount.value), "unit": amount.unit}
+                    for food, amount in _amounts(room, need.foods).items()
+                },
+            }
+            for row in needs
+            for need in row
+        ]
+    }
+
+
+def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
+    """A table for each round."""
+    us = room.units == "us"
+    parts = [f"{room.name}: energy needed, in J"]
+    for row in needs:
+        if not row:
+            continue
+        foods = sorted({food for need in row for food in need.foods})
+        table = [
+            [
+                need.brood.tank, need.brood.name,
+                millimetres(need.length_mm, "us").removesuffix(" in") if us
+                else f"{need.length_mm:.1f}",
+                f"{need.count:.0f}",
+                number(need.energy_j),
+                *(number(need.foods[f]) if f in need.foods else "-" for f in foods),
+            ]
+            for need in row
+        ]  # fmt: skip
+        head = ["tank", "brood", "in" if us else "mm", "fry", "all", *(food_name(f) for f in foods)]
+        text = columns([head, *table], right=range(2, len(head)), indent=0, head=True)
+        parts.append(f"{when(row[0].at)}\n{text}\n{_together(room, row)}")
+    if len(parts) == 1:
+        parts.append("No brood eats in this time.")
+    return "\n\n".join(parts)
+
+
+def amount_text(amount: Amount, units: str) -> str:
+    """An amount of food in the keeper's units."""
+    if units == "us" and amount.unit in ("mg", "g"):
+        return grams(amount.value / (1000.0 if amount.unit == "mg" else 1.0), units)
+    return f"{number(amount.value)} {amount.unit}"
+
+
+def _amounts(room: Room, foods: Mapping[str, float]) -> dict[str, Amount]:
+    return {food: natural_amount(room, food, energy) for food, energy in foods.items()}
+
+
+def _together(room: Room, row: Sequence[BroodNeed]) -> str:
+    """All tanks of a round in natural units."""
+    total: dict[str, float] = {}
+    for need in row:
+        for food, energy in need.foods.items():
+            total[food] = total.get(food, 0.0) + energy
+    shown = [
+        amount_text(amount, room.units)
+        if amount.unit == "nauplii"
+        else f"{amount_text(amount, room.units)} {food_name(food)}"
+        for food, amount in sorted(_amounts(room, total).items())
+    ]
+    return wrapped(f"Together {', '.join(shown)}." if shown else "No food kept here fits.")

@@ -1,0 +1,68 @@
+"""The screen of ``livefood plan``: days, tasks, supply against need, shortfalls, cost."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from cli.screens.balance import balance
+from cli.screens.text import WIDTH, columns, wrapped
+from cli.screens.today import all_shortfalls, feed_table, notes_text, task_text
+from cultures.planning.plan import Outlook
+from cultures.tasks.values import Plan, SupplyUse
+from cultures.words.quantities import day_text, grams, number, when
+from cultures.words.tasks import why_text
+
+__all__ = ["balance", "screen"]
+
+#: Tasks that belong to a round and are listed with its feeding only.
+_OF_A_ROUND = ("feed", "soak", "harvest_worms")
+#: So many weeks of supplies fit the screen.
+_WEEKS = 4
+
+
+def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool = False) -> str:
+    """The whole screen; ``risk`` says that thin margins were looked for."""
+    units = outlook.room.units
+    title = f"{plan.room}, {when(plan.start)} to {when(plan.end)}"
+    parts = [title if len(title) <= WIDTH else wrapped(title)]
+    days: dict[str, list[str]] = {}
+    for task in plan.tasks:
+        if task.what in _OF_A_ROUND and not feeding:
+            continue
+        lines = days.setdefault(day_text(task.at), [])
+        lines.append(wrapped(task_text(task, units), 9, f"  {task.at:%H:%M}"))
+        if why:
+            lines.append(wrapped(why_text(task, units), 11, " " * 11))
+        if feeding and task.what == "feed":
+            given = [x for x in plan.lines if x.at == task.at and x.amount > 0]
+            lines += ["", feed_table(given, units, total=True), ""]
+    parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
+    parts.append(balance(plan.supply))
+    parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk))
+    parts.append(notes_text(plan.notes, units))
+    parts.append(_stock(plan.supplies, units))
+    parts.append(_cost(plan.cost, units))
+    return "\n\n".join(part for part in parts if part)
+
+
+def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
+    """What the coming weeks want, what there is, and by when to buy."""
+    if not supplies:
+        return ""
+    weeks = min(_WEEKS, max(len(use.weeks_g) for use in supplies))
+    rows = [["", *(f"week {n + 1}" for n in range(weeks)), "in stock", "buy by"]]
+    for use in supplies:
+        stock = "not told" if use.stock_g is None else grams(use.stock_g, units)
+        buy = f"{use.buy_by:%a} {use.buy_by.day} {use.buy_by:%b}" if use.buy_by else "-"
+        used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
+        rows.append([use.item.replace("_", " "), *used, stock, buy])
+    return "\n".join(["WANTED, by week", columns(rows, right=range(1, weeks + 3))])
+
+
+def _cost(cost: Mapping[str, float], units: str) -> str:
+    hatches, splits = cost["hatches"], cost["splits"]
+    return wrapped(
+        f"In all: {number(hatches)} hatch{'es' if hatches != 1 else ''} with"
+        f" {grams(cost['cysts_g'], units)} of cysts, {number(splits)}"
+        f" split{'s' if splits != 1 else ''} with {grams(cost['medium_g'], units)} of medium."
+    )

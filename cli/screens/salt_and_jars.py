@@ -1,0 +1,106 @@
+"""What goes with a round besides its steps: salt for a new jar, and what is left in jars."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from attrs import frozen
+
+from cultures.foods.food import DRY
+from cultures.planning.hatch_plan import jar_ml
+from cultures.planning.plan import Outlook
+from cultures.planning.preparation import Step, draws_at, steps_of
+from cultures.room.jars import Holding
+from cultures.tasks.values import FeedLine, Task
+from cultures.words.quantities import grams, millilitres
+from cultures.words.tasks import Figure, Phrase, Words, soaked_ml
+
+#: A jar with less than this share of its volume left is empty.
+_EMPTY = 0.005
+
+
+@frozen(eq=False)
+class JarLeft:
+    """What a round leaves in a jar.
+
+    Attributes:
+        harvested, until: when it was drawn off, and how long it keeps.
+        left_ml: in the jar. later: a planned round takes more of it.
+    """
+
+    harvested: datetime
+    until: datetime
+    left_ml: float
+    later: bool
+
+
+def all_steps(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step]:
+    """The steps of a round with the water for each new jar mixed ahead."""
+    jars = [
+        _jar_step(outlook, task)
+        for task in tasks
+        if task.what == "harvest_hatch" and task.until == at and "jar_ml" in task.amounts
+    ]
+    # Sorting keeps the order of steps at one time: the jar is ready before it is filled.
+    return sorted([*jars, *steps_of(outlook, tasks, at)], key=lambda step: step.at)
+
+
+def _jar_step(outlook: Outlook, task: Task) -> Step:
+    units, jar_ml = outlook.room.units, task.amounts["jar_ml"]
+    salt_g = jar_ml / 1000 * outlook.room.vessel(task.subject).salinity_g_per_l
+    text: Phrase = (
+        "clean jar for ", Words(task.subject), ": ",
+        Figure(millilitres(jar_ml, units), jar_ml, f"{task.id}#jar_ml"), " of water, ",
+        Figure(grams(salt_g, units), salt_g, f"{task.id}#jar_salt_g"), " of salt",
+    )  # fmt: skip
+    return Step(task.at, text)
+
+
+def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
+    """The jars that a round draws from and does not empty."""
+    longest = timedelta(hours=Holding.of(outlook.room).longest_h)
+    if outlook.told_round(at) is not None:
+        return _held_after(outlook, at, longest)
+    taken: dict[tuple[str, datetime], float] = {}
+    later: set[tuple[str, datetime]] = set()
+    for each in outlook.round_times():
+        if each > at + longest:
+            break
+        for draw in draws_at(outlook, each):
+            key = draw.vessel, draw.harvested
+            if each <= at:
+                taken[key] = taken.get(key, 0.0) + draw.take_ml
+            else:
+                later.add(key)
+    found = []
+    for draw in draws_at(outlook, at):
+        key = draw.vessel, draw.harvested
+        if draw.jar_ml is None or draw.jar_ml - taken[key] <= _EMPTY * draw.jar_ml:
+            continue
+        found.append(
+            JarLeft(draw.harvested, draw.harvested + longest, draw.jar_ml - taken[key],
+                    key in later)
+        )  # fmt: skip
+    return found
+
+
+def _held_after(outlook: Outlook, at: datetime, longest: timedelta) -> list[JarLeft]:
+    """The same for a round in hand, after which the plan begins with what is held."""
+    hatches = outlook.feeding.hatches
+    drawn = {(draw.vessel, draw.harvested) for draw in draws_at(outlook, at)}
+    found = []
+    for number, batch in enumerate(hatches.batches):
+        harvested = outlook.room.at_hour(batch.harvest_h)
+        left_ml = jar_ml(outlook.room, hatches, number) if batch.held else None
+        if left_ml is None or (batch.vessel.name, harvested) not in drawn or batch.share < _EMPTY:
+            continue
+        later = any(p.batch == number for row in hatches.portions for p in row)
+        found.append(JarLeft(harvested, harvested + longest, left_ml, later))
+    return found
+
+
+def is_soaked(lines: Sequence[FeedLine]) -> bool:
+    """Whether the dry food of a round is divided by volume once it is soaked."""
+    total = sum(line.amount for line in lines if line.food == DRY)
+    return total > 0 and soaked_ml(total, total) is not None

@@ -1,0 +1,59 @@
+"""Folding and columns for a screen of 80 columns; quantities as in `cultures.words.quantities`."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+WIDTH = 80
+
+
+def wrapped(text: str, indent: int = 0, first: str = "") -> str:
+    """Text folded to the screen, with a hanging indent after ``first``."""
+    pad = " " * indent
+    return textwrap.fill(
+        text, WIDTH, initial_indent=first.ljust(indent), subsequent_indent=pad,
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip
+
+
+def _fit(rows: Sequence[Sequence[str]], indent: int) -> tuple[list[int], int]:
+    """Widths of columns, and by how much they go past the screen."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    return widths, indent + sum(widths) + 2 * (len(widths) - 1) - WIDTH
+
+
+def columns(
+    rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 2,
+    head: bool = False,
+) -> str:  # fmt: skip
+    """Rows in columns two spaces apart; those in ``right`` are aligned right.
+
+    Where the screen is too narrow the words of a ``head`` row stand below each other, then the
+    widest text column is cut with an ellipsis, never a number.
+    """
+    if not rows:
+        return ""
+    widths, over = _fit(rows, indent)
+    if over > 0 and head:
+        words = [cell.split(" ") if i in right else [cell] for i, cell in enumerate(rows[0])]
+        deep = max(len(cell) for cell in words)
+        stacked = [["" for _ in range(deep - len(cell))] + cell for cell in words]
+        rows = [*(list(line) for line in zip(*stacked, strict=True)), *rows[1:]]
+        widths, over = _fit(rows, indent)
+    while over > 0:
+        texts = [i for i in range(len(widths)) if i not in right and widths[i] > 8]
+        if not texts:
+            break
+        widest = max(texts, key=lambda i: widths[i])
+        cut = min(over, widths[widest] - 8)
+        widths[widest] -= cut
+        over -= cut
+    lines = []
+    for row in rows:
+        cells = []
+        for i, cell in enumerate(row):
+            shown = cell if len(cell) <= widths[i] else cell[: widths[i] - 1] + "…"
+            cells.append(shown.rjust(widths[i]) if i in right else shown.ljust(widths[i]))
+        lines.append((" " * indent + "  ".join(cells)).rstrip())
+    return "\n".join(lines)

@@ -1,0 +1,101 @@
+"""What ``livefood plan --if`` prints: the difference to the present plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from cli.screens.text import wrapped
+from cli.screens.today import short_food, shortfall_text, stopped_foods, task_text
+from cultures.planning.what_if import Difference
+from cultures.room.room import Room
+from cultures.tasks.values import Shortfall, Task
+from cultures.words.quantities import grams, in_units, number, when
+
+#: More lines than this under a heading are only counted.
+_MOST_LINES = 8
+
+_Row = tuple[datetime, str]
+
+
+def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
+    """The difference, tasks first, then what falls short, then the cost."""
+    units = room.units
+    parts = ["IF " + " AND ".join(difference.suppositions)]
+    for title, rows in (
+        ("TO DO BESIDES", [(t.at, task_text(t, units)) for t in difference.added]),
+        ("NO LONGER TO DO", [(t.at, task_text(t, units)) for t in difference.dropped]),
+        ("TO DO OTHERWISE", list(_moved(difference.moved, units))),
+    ):
+        if rows:
+            parts.append(_listed(title, rows))
+    if len(parts) == 1:
+        parts.append("No task changes.")
+    parts.append(_shortfalls(difference, units, risk=risk))
+    before, after = difference.before.cost, difference.after.cost
+    parts.append(
+        f"Hatches {number(before['hatches'])} -> {number(after['hatches'])}, cysts"
+        f" {grams(before['cysts_g'], units)} -> {grams(after['cysts_g'], units)}, splits"
+        f" {number(before['splits'])} -> {number(after['splits'])}."
+    )
+    return "\n\n".join(parts)
+
+
+def _listed(title: str, rows: Sequence[_Row]) -> str:
+    """Rows by time under a heading, the later of many only counted."""
+    ordered = sorted(rows)
+    lines = [wrapped(text, 20, f"  {when(at)}") for at, text in ordered[:_MOST_LINES]]
+    if len(ordered) > _MOST_LINES:
+        lines.append(f"  and {len(ordered) - _MOST_LINES} more")
+    return "\n".join([title, *lines])
+
+
+def _moved(pairs: Sequence[tuple[Task, Task]], units: str) -> Iterable[_Row]:
+    """Changed tasks; hatches that only change their vessel are told together."""
+    vessels: dict[tuple[str, str], list[Task]] = {}
+    for before, after in pairs:
+        if _other_vessel_only(before, after):
+            vessels.setdefault((before.subject, after.subject), []).append(after)
+            continue
+        text = f"{task_text(after, units)} (instead of {when(before.at)}: "
+        yield after.at, f"{text}{task_text(before, units)})"
+    for (old, new), tasks in vessels.items():
+        many = f"{len(tasks)} hatches move" if len(tasks) > 1 else "1 hatch moves"
+        yield min(t.at for t in tasks), f"{many} from {old} to {new}"
+
+
+def _other_vessel_only(before: Task, after: Task) -> bool:
+    return (
+        before.what == "set_hatch"
+        and before.at == after.at
+        and before.subject != after.subject
+        and abs(before.amounts["cysts_g"] - after.amounts["cysts_g"]) < 1e-6
+    )
+
+
+def _shortfalls(difference: Difference, units: str, *, risk: bool) -> str:
+    before, after = difference.before.shortfalls, difference.after.shortfalls
+    known_stops = stopped_foods(difference.before.notes)
+    stops = [n for n in stopped_foods(difference.after.notes) if n not in known_stops]
+    told = [wrapped(in_units(note, units), 4, "  - ") for note in stops]
+    if not after:
+        gone = " any more" if before else ""
+        if told:
+            return "\n".join([f"Nothing would fall short{gone} in energy, but:", *told])
+        thin = " and no margin would be thin" if risk else ""
+        return f"Nothing would fall short{gone}{thin}."
+    known = {_key(s): s for s in before}
+    lines = ["WOULD FALL SHORT"]
+    for shortfall in after:
+        same = known.get(_key(shortfall))
+        if same is not None and abs(same.short_j - shortfall.short_j) <= 0.01 * same.short_j:
+            lines.append(
+                wrapped(f"as now: {short_food(shortfall)} from {when(shortfall.at)}", 4, "  - ")
+            )
+        else:
+            lines += shortfall_text(shortfall, units)
+    return "\n".join([*lines, *told])
+
+
+def _key(shortfall: Shortfall) -> tuple[object, ...]:
+    return shortfall.at, shortfall.food, shortfall.until

@@ -1,0 +1,369 @@
+"""Kinds of live food: their parameters, read from data, and the models made of them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from itertools import pairwise
+from typing import Any
+
+from attrs import field, frozen
+
+from cultures.errors import RangeError, UnknownNameError, nearest
+from cultures.foods.food import Food
+from cultures.foods.hatching import HatchModel, energy_loss_rate, log_logistic_shape
+from cultures.foods.kind_specs import HATCH_SPECS, SALT_ORDER, THERMAL_ORDERS, WORM_SPECS
+from cultures.foods.parameters import (
+    Parameter,
+    ParameterError,
+    data_names,
+    data_table,
+    read_parameters,
+    values_of,
+)
+from cultures.foods.temperature import Briere
+from cultures.foods.worms import WormModel
+from cultures.words.units import TEASPOON_ML
+
+_NO_TEMPERATURE = "this is not a temperature; write one in C or F, like 25.5 or '78 F'"
+
+#: Worm kinds whose medium is stated by volume; their harvest is measured in mL.
+_MEDIA = ("solid", "liquid")
+
+
+@frozen
+class WormKind:
+    """A worm (or other stock that grows on a medium) as the planner sees it.
+
+    ``values`` holds the plain numbers by parameter name (units: :mod:`cultures.foods.kind_specs`).
+    """
+
+    name: str
+    label: str
+    scientific: str
+    medium: str
+    parameters: Mapping[str, Parameter] = field(repr=False)
+    values: Mapping[str, float] = field(repr=False)
+    cautions: tuple[str, ...] = ()
+    recipe: str = ""
+    prefix: str = ""
+
+    @property
+    def rate(self) -> Briere:
+        """Relative development rate by temperature."""
+        return _briere(self.values)
+
+    @property
+    def food(self) -> Food:
+        """What a mouth sees of it."""
+        return _food(self.name, self.values)
+
+    def model(
+        self, *, medium_g: float, surface_cm2: float | None = None, yield_factor: float = 1.0
+    ) -> WormModel:
+        """The model of one culture.
+
+        Capacity is the smaller of what its surface and its mass of medium carry: a thin
+        layer is short of food, a deep one of air.
+
+        Args:
+            medium_g: mass of medium (1 mL counts as 1 g for liquids) [g].
+            surface_cm2: surface of the medium [cm²]; without it only the mass counts.
+            yield_factor: this keeper's yields against the data's.
+
+        Raises:
+            RangeError: a mass or surface that is not above 0.
+        """
+        v = self.values
+        if not 0 < medium_g < math.inf:
+            raise RangeError(f"medium_g must be above 0, got {medium_g:g}")
+        capacity = medium_g * v["capacity_mg_per_g"]
+        if surface_cm2 is not None and v["capacity_mg_per_cm2"] > 0:
+            if not 0 < surface_cm2 < math.inf:
+                raise RangeError(f"surface_cm2 must be above 0, got {surface_cm2:g}")
+            capacity = min(capacity, surface_cm2 * v["capacity_mg_per_cm2"])
+        return WormModel(
+            growth_rate=v["growth_rate_per_day"],
+            lag=v["lag_days"],
+            capacity_mg=capacity * yield_factor,
+            half_spent_age=v["half_spent_days"],
+            souring_width=v["souring_width_days"],
+            climbing_fraction=v["climbing_fraction"],
+            climbing_density=v["climbing_density"],
+        )
+
+    def check_temperature(self, temperature_c: float) -> str | None:
+        """What is wrong with keeping this kind at a temperature, or None."""
+        return _lethal(self.label, self.values, temperature_c)
+
+
+@frozen
+class HatchKind:
+    """Cysts that are hatched in batches; ``values`` as in :mod:`cultures.foods.kind_specs`."""
+
+    name: str
+    label: str
+    scientific: str
+    parameters: Mapping[str, Parameter] = field(repr=False)
+    values: Mapping[str, float] = field(repr=False)
+    strain: str = ""
+    cautions: tuple[str, ...] = ()
+    recipe: str = ""
+
+    @property
+    def rate(self) -> Briere:
+        """Relative development rate by temperature."""
+        return _briere(self.values)
+
+    @property
+    def food(self) -> Food:
+        """What a mouth sees of it."""
+        return _food(self.name, self.values)
+
+    def model(
+        self,
+        *,
+        temperature_c: float,
+        salinity_g_per_l: float = 25.0,
+        nauplii_per_gram: float | None = None,
+    ) -> HatchModel:
+        """The model of a hatch in one vessel.
+
+        Args:
+            temperature_c: water temperature [°C].
+            salinity_g_per_l: salt [g/L].
+            nauplii_per_gram: the keeper's own count, which wins over the data.
+
+        Raises:
+            RangeError: a count that is not above 0.
+        """
+        if nauplii_per_gram is not None and not 0 < nauplii_per_gram < math.inf:
+            raise RangeError(f"nauplii_per_gram must be above 0, got {nauplii_per_gram:g}")
+        v = self.values
+        count = v["nauplii_per_gram"] if nauplii_per_gram is None else nauplii_per_gram
+        t50_h, shape = log_logistic_shape(t10_h=v["t10_h"], t90_h=v["t90_h"])
+        return HatchModel(
+            t50_h=t50_h,
+            shape=shape,
+            rate=self.rate(temperature_c),
+            nauplii_per_gram=count * self.salinity_share(salinity_g_per_l),
+            energy_j=v["energy_j"],
+            loss_per_h=self.loss_per_h(temperature_c),
+        )
+
+    def loss_per_h(self, temperature_c: float) -> float:
+        """Relative energy a nauplius spends an hour [1/h]."""
+        v = self.values
+        return energy_loss_rate(
+            temperature_c, rate_per_h=v["loss_per_h"], t_ref_c=v["loss_ref_c"], q10=v["loss_q10"]
+        )
+
+    def salinity_share(self, salinity_g_per_l: float) -> float:
+        """Share of the hatchable cysts that hatch at a salinity, linear outside the best range."""
+        v = self.values
+        low, high = v["salinity_low_g_per_l"], v["salinity_high_g_per_l"]
+        if salinity_g_per_l < low:
+            fresh = v["fresh_water_share"]
+            return fresh + (1.0 - fresh) * max(0.0, salinity_g_per_l) / low
+        if salinity_g_per_l <= high:
+            return 1.0
+        return max(0.0, 1.0 - (salinity_g_per_l - high) / (v["salinity_stop_g_per_l"] - high))
+
+    def most_grams(self, litres: float) -> float:
+        """Most cysts that a vessel takes without crowding [g]."""
+        v = self.values
+        large = litres >= v["large_from_l"]
+        return litres * v["crowding_large_g_per_l" if large else "crowding_small_g_per_l"]
+
+    def spoons(self, grams: float) -> float:
+        """Level US teaspoons of dry cysts."""
+        return grams / (self.values["bulk_density_g_per_ml"] * TEASPOON_ML)
+
+    def check_temperature(self, temperature_c: float) -> str | None:
+        """What is wrong with hatching at a temperature, or None."""
+        v = self.values
+        if not math.isfinite(temperature_c):
+            return _NO_TEMPERATURE
+        if temperature_c >= v["lethal_high_c"]:
+            return f"{self.label} cysts stop or die at {v['lethal_high_c']:g} °C and above"
+        if temperature_c < v["no_promise_below_c"]:
+            return (
+                f"no hatching time can be promised below {v['no_promise_below_c']:g} °C;"
+                f" warm the vessel to {v['t_ref_c']:g} °C"
+            )
+        return None
+
+    def warn_temperature(self, temperature_c: float) -> str | None:
+        """A warning for a temperature that works, but badly; or None."""
+        v = self.values
+        if temperature_c < v["slow_below_c"]:
+            return f"hatching is slow and unreliable below {v['slow_below_c']:g} °C"
+        if temperature_c >= v["warn_above_c"]:
+            return f"at {v['warn_above_c']:g} °C and above a heater fault soon kills the cysts"
+        return None
+
+
+Kind = WormKind | HatchKind
+
+_KIND_KEYS = ("name", "label", "scientific", "model", "medium", "prefix", "recipe", "cautions",
+              "parameters", "strains", "like")  # fmt: skip
+
+
+def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
+    """A kind from its table (shipped data and room file alike).
+
+    ``like = "microworm"`` starts from a shipped kind and changes what is given.
+
+    Raises:
+        ParameterError: an unknown key, or a parameter that is missing or wrong.
+        UnknownNameError: an unknown strain, or an unknown kind in ``like``.
+    """
+    for key in table:
+        if key not in _KIND_KEYS:
+            raise ParameterError(key, f"unknown key; {nearest(key, _KIND_KEYS)}")
+    for key in ("parameters", "strains"):
+        if not isinstance(table.get(key, {}), Mapping):
+            raise ParameterError(key, "must be a table of parameters")
+    if "like" in table:
+        table = _merged(_shipped_table(str(table["like"])), table)
+    name = str(table.get("name", ""))
+    if not name:
+        raise ParameterError("name", "a kind needs a name")
+    model = table.get("model")
+    common: dict[str, Any] = {
+        "name": name,
+        "label": str(table.get("label", name.replace("_", " "))),
+        "scientific": str(table.get("scientific", "")),
+        "cautions": _texts(table.get("cautions", ())),
+        "recipe": str(table.get("recipe", "")),
+    }
+    raw = dict(table.get("parameters", {}))
+    if strain:
+        strains = table.get("strains", {})
+        if strain not in strains:
+            raise UnknownNameError(f"strain of {name}", strain, strains)
+        raw.update({k: v for k, v in strains[strain].items() if k != "label"})
+    if model == "worm_culture":
+        medium = str(table.get("medium", "solid"))
+        if medium not in _MEDIA:
+            raise ParameterError("medium", f"must be one of {', '.join(_MEDIA)}")
+        parameters = read_parameters(raw, WORM_SPECS)
+        _check(parameters, *THERMAL_ORDERS)
+        prefix = str(table.get("prefix") or "".join(w[0] for w in name.split("_")).upper())
+        return WormKind(
+            **common,
+            medium=medium,
+            parameters=parameters,
+            values=values_of(parameters),
+            prefix=prefix,
+        )
+    if model == "hatch":
+        parameters = read_parameters(raw, HATCH_SPECS)
+        _check(parameters, *THERMAL_ORDERS, ("t10_h", "t90_h"), SALT_ORDER)
+        return HatchKind(
+            **common, parameters=parameters, values=values_of(parameters), strain=strain or ""
+        )
+    raise ParameterError("model", "must be 'worm_culture' or 'hatch'")
+
+
+def _texts(raw: object) -> tuple[str, ...]:
+    if isinstance(raw, str):
+        return (raw,)
+    if isinstance(raw, list | tuple) and all(isinstance(text, str) for text in raw):
+        return tuple(raw)
+    raise ParameterError("cautions", "must be a list of sentences")
+
+
+def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+    merged = {**base, **{k: v for k, v in own.items() if k not in ("like", "parameters")}}
+    merged["parameters"] = {**base.get("parameters", {}), **own.get("parameters", {})}
+    return merged
+
+
+def _check(parameters: Mapping[str, Parameter], *orders: tuple[str, ...]) -> None:
+    for order in orders:
+        for low, high in pairwise(order):
+            if parameters[low].value >= parameters[high].value:
+                raise ParameterError(high, f"must be above {low} ({parameters[low].value:g})")
+
+
+def _briere(values: Mapping[str, float]) -> Briere:
+    return Briere(t_min_c=values["t_min_c"], t_max_c=values["t_max_c"], t_ref_c=values["t_ref_c"])
+
+
+def _food(name: str, values: Mapping[str, float]) -> Food:
+    return Food(
+        name=name,
+        width_um=values["width_um"],
+        mass_mg=values["individual_mass_ug"] / 1000.0,
+        preference=values["preference"],
+    )
+
+
+def _lethal(label: str, values: Mapping[str, float], temperature_c: float) -> str | None:
+    if not math.isfinite(temperature_c):
+        return _NO_TEMPERATURE
+    if temperature_c <= values["lethal_low_c"]:
+        return f"{label} dies at {values['lethal_low_c']:g} °C and below"
+    if temperature_c >= values["lethal_high_c"]:
+        return f"{label} dies at {values['lethal_high_c']:g} °C and above"
+    return None
+
+
+@lru_cache(maxsize=32)
+def _shipped_table(name: str) -> dict[str, Any]:
+    try:
+        return data_table("kinds", f"{name}.toml")
+    except FileNotFoundError:
+        raise UnknownNameError("kind of live food", name, kind_names()) from None
+
+
+@lru_cache(maxsize=1)
+def kind_names() -> tuple[str, ...]:
+    """Names of the shipped kinds."""
+    return data_names("kinds")
+
+
+@lru_cache(maxsize=32)
+def shipped_kind(name: str, strain: str | None = None) -> Kind:
+    """One shipped kind.
+
+    Raises:
+        UnknownNameError: no such kind or strain.
+    """
+    return read_kind(_shipped_table(name), strain=strain)
+
+
+def strains(name: str) -> dict[str, str]:
+    """Shipped strains of a kind: name and label."""
+    table = _shipped_table(name).get("strains", {})
+    return {key: str(entry.get("label", key)) for key, entry in table.items()}
+
+
+class KindTable(Mapping[str, Kind]):
+    """The shipped kinds, each read when it is first asked for, under a keeper's own.
+
+    Args:
+        own: kinds of a room file, which win over shipped ones of their name.
+    """
+
+    def __init__(self, own: Mapping[str, Kind]) -> None:
+        self._own = dict(own)
+        self._names = sorted({*kind_names(), *own})
+
+    def __getitem__(self, name: str) -> Kind:
+        if name in self._own:
+            return self._own[name]
+        if name in self._names:
+            return shipped_kind(name)
+        raise KeyError(name)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        return len(self._names)
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._names

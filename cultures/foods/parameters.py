@@ -1,0 +1,232 @@
+"""Parameters of living things: a value, its plausible range, and where it comes from."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, get_args
+
+from attrs import frozen
+
+from cultures.errors import LivefoodError, nearest
+
+if TYPE_CHECKING:
+    import random
+
+# Not importlib.resources, which imports so much that every command would start later.
+_DATA = Path(__file__).parents[1] / "data"
+
+#: read: seen in the named text. derived: arithmetic from what was read. practice: common
+#: practice of the trade, no source. memory: recalled, not looked up. assumption: a choice.
+#: keeper: given in the room file.
+Status = Literal["read", "derived", "practice", "memory", "assumption", "keeper"]
+
+
+class ParameterError(LivefoodError, ValueError):
+    """A parameter that is missing, unknown, or outside what makes sense."""
+
+    def __init__(self, key: str, message: str) -> None:
+        self.key = key
+        self.detail = message
+        super().__init__(f"{key}: {message}")
+
+
+@frozen(eq=False)
+class Parameter:
+    """One number about a living thing.
+
+    Attributes:
+        value: what the models use.
+        low, high: plausible range; equal to the value where nothing is known of it.
+        unit: unit of value, low and high.
+        sources: ids in ``data/sources/``.
+        status: how well it is known; see :data:`Status`.
+        note: what a reader should know of it.
+    """
+
+    value: float
+    low: float
+    high: float
+    unit: str
+    sources: tuple[str, ...]
+    status: Status
+    note: str
+
+
+@frozen(eq=False)
+class Spec:
+    """What a parameter must look like.
+
+    Attributes:
+        unit: its unit, as shown.
+        low, high: hard limits of the value.
+        meaning: one line for ``livefood kinds``.
+        default: taken when the table leaves it out; None when it must be given.
+    """
+
+    unit: str
+    low: float
+    high: float
+    meaning: str
+    default: float | None = None
+
+
+def read_parameter(key: str, raw: object, spec: Spec) -> Parameter:
+    """A parameter from its table, or from a bare number (a keeper's own).
+
+    Raises:
+        ParameterError: not a number, outside its limits, or an unknown key in the table.
+    """
+    if isinstance(raw, int | float) and not isinstance(raw, bool):
+        raw = {"value": raw, "status": "keeper"}
+    if not isinstance(raw, Mapping):
+        raise ParameterError(
+            key, "must be a number, or a table with value, range, source and status"
+        )
+    known = ("value", "range", "unit", "source", "status", "note")
+    for name in raw:
+        if name not in known:
+            raise ParameterError(key, f"unknown key '{name}'; {nearest(name, known)}")
+    value = _number(key, raw.get("value"))
+    limits = raw.get("range", [value, value])
+    if not (isinstance(limits, list) and len(limits) == 2):
+        raise ParameterError(key, "range must be two numbers, [low, high]")
+    low, high = (_number(key, limit) for limit in limits)
+    if not low <= value <= high:
+        raise ParameterError(
+            key, f"the value {value:g} lies outside its own range {low:g} to {high:g}"
+        )
+    for number in (low, value, high):
+        if not spec.low <= number <= spec.high:
+            raise ParameterError(
+                key, f"{number:g} {spec.unit} is not possible; use {spec.low:g} to {spec.high:g}"
+            )
+    if raw.get("unit", spec.unit) != spec.unit:
+        raise ParameterError(key, f"the unit must be {spec.unit}, not {raw['unit']}")
+    source = raw.get("source", [])
+    status = raw.get("status", "keeper")
+    if status not in get_args(Status):
+        known_states = nearest(str(status), get_args(Status))
+        raise ParameterError(key, f"unknown status '{status}'; {known_states}")
+    return Parameter(
+        value=value,
+        low=low,
+        high=high,
+        unit=spec.unit,
+        sources=(source,) if isinstance(source, str) else tuple(source),
+        status=status,
+        note=str(raw.get("note", "")),
+    )
+
+
+def read_parameters(table: Mapping[str, object], specs: Mapping[str, Spec]) -> dict[str, Parameter]:
+    """All parameters of one thing, each checked against its spec; defaults filled in.
+
+    Raises:
+        ParameterError: the first one that is unknown, missing or wrong.
+    """
+    for key in table:
+        if key not in specs:
+            raise ParameterError(key, f"unknown parameter; {nearest(key, specs)}")
+    result: dict[str, Parameter] = {}
+    for key, spec in specs.items():
+        if key in table:
+            result[key] = read_parameter(key, table[key], spec)
+        elif spec.default is not None:
+            result[key] = Parameter(
+                spec.default, spec.default, spec.default, spec.unit, (), "assumption", "default"
+            )
+        else:
+            raise ParameterError(key, f"is missing: {spec.meaning} [{spec.unit}]")
+    return result
+
+
+def values_of(parameters: Mapping[str, Parameter]) -> dict[str, float]:
+    """The plain values, by name."""
+    return {name: parameter.value for name, parameter in parameters.items()}
+
+
+def drawn_values(parameters: Mapping[str, Parameter], generator: random.Random) -> dict[str, float]:
+    """One plausible set of values, each drawn from its range on its own.
+
+    Triangular between the ends of the range with its peak at the value; on a logarithmic
+    scale where the range spans a factor of three or more, so that a long upper tail does
+    not pull the middle away from the value.
+
+    Notes:
+        Parameters are drawn as if independent; where two go together in life (a warm
+        batch both grows and sours fast) the interval that results is too wide.
+
+    References:
+        The triangular distribution is the usual choice when only a least, a likely and a
+        greatest value are known; the ranges are data.
+    """
+    return {name: _drawn(parameter, generator) for name, parameter in parameters.items()}
+
+
+def _drawn(parameter: Parameter, generator: random.Random) -> float:
+    low, value, high = parameter.low, parameter.value, parameter.high
+    if low == high:
+        return value
+    if low > 0 and high >= 3.0 * low:
+        logs = generator.triangular(math.log(low), math.log(high), math.log(value))
+        return min(max(math.exp(logs), low), high)
+    return generator.triangular(low, high, value)
+
+
+def nine_in_ten(values: Iterable[float]) -> tuple[float, float]:
+    """(low, high) that nine in ten of the values stay within; not a number when there are none."""
+    ordered = sorted(values)
+    if not ordered:
+        return math.nan, math.nan
+    cut = len(ordered) // 20
+    return ordered[cut], ordered[-1 - cut]
+
+
+def data_tables(folder: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """(name, table) of every shipped TOML file in a data folder, by name."""
+    directory = _DATA / folder
+    entries = [entry for entry in directory.iterdir() if entry.name.endswith(".toml")]
+    for entry in sorted(entries, key=lambda e: e.name):
+        yield entry.name.removesuffix(".toml"), tomllib.loads(entry.read_text("utf-8"))
+
+
+def data_names(folder: str) -> tuple[str, ...]:
+    """Names of the shipped TOML files in a data folder, without reading them."""
+    entries = (_DATA / folder).iterdir()
+    return tuple(sorted(e.name.removesuffix(".toml") for e in entries if e.name.endswith(".toml")))
+
+
+def data_table(*path: str) -> dict[str, Any]:
+    """One shipped TOML file."""
+    return tomllib.loads(data_text(*path))
+
+
+def data_text(*path: str) -> str:
+    """One shipped file as it is."""
+    return _DATA.joinpath(*path).read_text("utf-8")
+
+
+def sources() -> dict[str, str]:
+    """Every source id with its citation."""
+    return {
+        key: str(entry["citation"])
+        for _, table in data_tables("sources")
+        for key, entry in table.items()
+    }
+
+
+def _number(key: str, raw: object) -> float:
+    if isinstance(raw, bool) or not isinstance(raw, int | float):
+        raise ParameterError(key, "the value must be a number")
+    if not math.isfinite(raw):
+        raise ParameterError(key, "the value must be finite")
+    return float(raw)
+
+
+def missing_sources(parameters: Iterable[Parameter], known: Iterable[str]) -> list[str]:
+    """Source ids that are used but not listed."""
+    listed = set(known)
+    return sorted({s for p in parameters for s in p.sources} - listed)

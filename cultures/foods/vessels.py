@@ -1,0 +1,16 @@
+"""Vessels in which hatches are set."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+
+@frozen
+class Vessel:
+    """A bottle or cone in which hatches are set; ``lost_h`` as for a culture."""
+
+    name: str
+    litres: float
+    temperature_c: float
+    salinity_g_per_l: float
+    lost_h: float | None = None

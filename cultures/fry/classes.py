@@ -1,0 +1,216 @@
+"""A brood as it grows: first food, length, weight, mouth, spread of sizes.
+
+What it eats is in :mod:`cultures.fry.feeding`, whose names are given here too.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from typing import Any
+
+from attrs import field, frozen
+
+from cultures.errors import UnknownNameError, nearest
+from cultures.foods.parameters import (
+    Parameter,
+    ParameterError,
+    Spec,
+    data_names,
+    data_table,
+    read_parameters,
+    values_of,
+)
+from cultures.foods.temperature import Q10
+from cultures.fry.development import EffectiveTemperature
+from cultures.fry.feeding import (
+    feeding_values,
+)
+
+CLASS_SPECS: dict[str, Spec] = {
+    "t_ref_c": Spec("°C", 5, 35, "temperature at which days and growth are stated"),
+    "t_min_c": Spec("°C", 0, 30, "no growth below"),
+    "t_max_c": Spec("°C", 15, 40, "no faster above"),
+    "development_t0_c": Spec("°C", 0, 25, "eggs and yolk larvae stand still at and below", 12.0),
+    "growth_q10": Spec("", 1, 5, "Q10 of growth"),
+    "hatch_days": Spec("d", 0, 400, "spawning to hatching at the reference"),
+    "first_food_days": Spec("d", 0, 400, "spawning to first food at the reference"),
+    "length_first_food_mm": Spec("mm", 1, 50, "total length at first food"),
+    "length_limit_mm": Spec("mm", 5, 500, "length the fry's growth curve tends to"),
+    "growth_rate_per_day": Spec("1/d", 0.001, 1, "Gompertz rate at the reference"),
+    "weight_a_mg": Spec("mg/mm^b", 1e-4, 0.2, "a in W = a L^b"),
+    "weight_b": Spec("", 2, 4, "b in W = a L^b"),
+    "gape_share": Spec("share", 0.01, 0.3, "gape at 90 degrees over total length"),
+    "wean_mm": Spec("mm", 3, 100, "length at which half of the diet can be dry food"),
+    "fry_until_mm": Spec("mm", 5, 300, "length from which they are fed as young fish, on dry food"),
+    "survival_per_day": Spec("share", 0.5, 1, "share alive after a day"),
+    "starve_days": Spec("d", 0.2, 60, "days without food once first food is due, at the reference"),
+    "sort_ratio": Spec("", 1.1, 10, "largest over smallest length at which to sort", 2.0),
+    "lid_mm": Spec("mm", 3, 300, "length from which the tank wants a lid", 21.0),
+    "move_on_mm": Spec("mm", 5, 300, "length at which a brood moves to a grow-out tank", 25.0),
+    "crowd_mm_per_litre": Spec("mm/L", 1, 2000, "summed lengths a litre bears, kept clean", 100.0),
+}
+
+
+@frozen
+class FryClass:
+    """Species that grow and feed alike; ``values`` as in :data:`CLASS_SPECS`."""
+
+    name: str
+    label: str
+    examples: str
+    parameters: Mapping[str, Parameter] = field(repr=False)
+    values: Mapping[str, float] = field(repr=False)
+
+    @property
+    def development(self) -> EffectiveTemperature:
+        """Relative speed of egg and larva by temperature."""
+        v = self.values
+        return EffectiveTemperature(v["development_t0_c"], v["t_ref_c"], v["t_max_c"])
+
+    @property
+    def growth(self) -> Q10:
+        """Relative speed of growth by temperature."""
+        v = self.values
+        return Q10(v["growth_q10"], v["t_ref_c"], v["t_min_c"], v["t_max_c"])
+
+    def length_mm(self, growth_days: float) -> float:
+        """Total length after so many days of growth at the reference [mm].
+
+        Negative days lead back to fry smaller than their class at first food.
+
+        References:
+            Gompertz 1825 in its growth form, L0 (Linf / L0)^(1 - exp(-g t)); the numbers
+            of each class are data.
+        """
+        v = self.values
+        ratio = math.log(v["length_limit_mm"] / v["length_first_food_mm"])
+        grown = -math.expm1(-v["growth_rate_per_day"] * growth_days)
+        return v["length_first_food_mm"] * math.exp(ratio * grown)
+
+    def growth_days(self, length_mm: float) -> float:
+        """The age on the growth curve at a length [d at the reference].
+
+        Negative for fry shorter than the class at first food; fry close to or over the end
+        of the curve are put where 99.5 % of its rise is done.
+        """
+        v = self.values
+        ratio = math.log(v["length_limit_mm"] / v["length_first_food_mm"])
+        rise = math.log(length_mm / v["length_first_food_mm"]) / ratio
+        return -math.log1p(-min(rise, 0.995)) / v["growth_rate_per_day"]
+
+    def weight_mg(self, length_mm: float) -> float:
+        """Wet weight [mg] from total length [mm], W = a L^b (Froese 2006)."""
+        return self.values["weight_a_mg"] * float(length_mm ** self.values["weight_b"])
+
+    def gape_um(self, length_mm: float) -> float:
+        """Widest opening of the mouth, at 90 degrees [um].
+
+        References:
+            Shirota 1970 measures it as sqrt(2) x upper jaw length; the share of the length
+            is a class parameter, an estimate unless its data say otherwise.
+        """
+        return 1000.0 * self.values["gape_share"] * length_mm
+
+    def length_spread(self, length_mm: float, start_mm: float | None = None) -> float:
+        """Standard deviation of ln(length) within a brood of this mean length.
+
+        It grows with what the brood has grown since it was of one size, at ``start_mm`` [mm]
+        (a sorting, or else first food).
+
+        References:
+            Derived from the means and deviations of eight rearings, see
+            ``spread_per_growth`` in data/feeding.toml.
+        """
+        start = self.values["length_first_food_mm"] if start_mm is None else start_mm
+        return feeding_values()["spread_per_growth"] * max(0.0, math.log(length_mm / start))
+
+    def sort_length_mm(self, start_mm: float | None = None) -> float:
+        """Mean length at which the largest of a brood are ``sort_ratio`` times the smallest [mm].
+
+        ``start_mm`` is the length at which it was last of one size; first food if left out.
+        """
+        v, laws = self.values, feeding_values()
+        start = v["length_first_food_mm"] if start_mm is None else start_mm
+        growth = math.log(v["sort_ratio"]) / (laws["spread_range_sd"] * laws["spread_per_growth"])
+        return start * math.exp(growth)
+
+    def crowded_count(self, length_mm: float, litres: float) -> float:
+        """Fry of a length that a tank bears before the brood should be thinned or moved."""
+        return self.values["crowd_mm_per_litre"] * litres / length_mm
+
+
+_CLASS_KEYS = ("name", "label", "examples", "like", "parameters")
+
+
+def read_class(table: Mapping[str, Any]) -> FryClass:
+    """A fry class from its table; ``like`` starts from a shipped class.
+
+    Raises:
+        ParameterError: an unknown key, or a parameter that is missing or wrong.
+        UnknownNameError: an unknown class in ``like``.
+    """
+    for key in table:
+        if key not in _CLASS_KEYS:
+            raise ParameterError(key, f"unknown key; {nearest(key, _CLASS_KEYS)}")
+    raw = dict(table.get("parameters", {}))
+    if "like" in table:
+        raw = {**_shipped_table(str(table["like"]))["parameters"], **raw}
+    name = str(table.get("name", ""))
+    if not name:
+        raise ParameterError("name", "a fry class needs a name")
+    parameters = read_parameters(raw, CLASS_SPECS)
+    values = values_of(parameters)
+    for low, high in (
+        ("t_min_c", "t_ref_c"),
+        ("t_min_c", "t_max_c"),
+        ("hatch_days", "first_food_days"),
+        ("development_t0_c", "t_ref_c"),
+        ("t_ref_c", "t_max_c"),
+        ("length_first_food_mm", "length_limit_mm"),
+    ):
+        if values[low] >= values[high]:
+            raise ParameterError(high, f"must be above {low} ({values[low]:g})")
+    return FryClass(
+        name=name,
+        label=str(table.get("label", name.replace("_", " "))),
+        examples=str(table.get("examples", "")),
+        parameters=parameters,
+        values=values,
+    )
+
+
+@lru_cache(maxsize=64)
+def _shipped_table(name: str) -> dict[str, Any]:
+    try:
+        return data_table("classes", f"{name}.toml")
+    except FileNotFoundError:
+        raise UnknownNameError("fry class", name, class_names()) from None
+
+
+@lru_cache(maxsize=1)
+def class_names() -> tuple[str, ...]:
+    """Names of the shipped fry classes."""
+    return data_names("classes")
+
+
+def class_hint(word: str, known: Iterable[str]) -> str:
+    """What to write for a class that is not known by that name: by its fish, else its spelling."""
+    names = tuple(known)
+    fish = word.lower().replace("_", " ").removesuffix("s")
+    for name in class_names():
+        table = _shipped_table(name)
+        if name in names and fish in f"{table['label']}, {table.get('examples', '')}".lower():
+            return f"did you mean '{name}' ({table.get('examples', table['label'])})?"
+    return nearest(word, names)
+
+
+@lru_cache(maxsize=64)
+def shipped_class(name: str) -> FryClass:
+    """One shipped class.
+
+    Raises:
+        UnknownNameError: no such class.
+    """
+    return read_class(_shipped_table(name))

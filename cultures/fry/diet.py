@@ -1,0 +1,56 @@
+"""What a brood eats of the foods there are: what fits its mouths, and is worth the chase."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from cultures.foods.food import Food
+from cultures.fry.classes import FryClass
+from cultures.fry.feeding import feeding_values, logistic, takable, worth_taking
+
+
+def suitability(food: Food, fry_class: FryClass, length_mm: float) -> float:
+    """How well a food suits fry of a length, 0 to 1: takable times worth taking.
+
+    Dry food counts by how far the brood has learnt to take it.
+    """
+    if food.width_um <= 0:
+        v = feeding_values()
+        return logistic(math.log(length_mm / fry_class.values["wean_mm"]) / v["wean_width"])
+    fits = takable(food.width_um, fry_class.gape_um(length_mm))
+    return fits * worth_taking(food.mass_mg, fry_class.weight_mg(length_mm))
+
+
+def diet_shares(
+    foods: Sequence[Food], fry_class: FryClass, length_mm: float, *, variety: int = 1
+) -> dict[str, float]:
+    """Share of each food in the diet at a length; they sum to 1, or are empty.
+
+    Fry past ``fry_until_mm`` eat dry food if it is among the foods. A food that would be
+    less than a worthwhile share is left out, unless fewer than ``variety`` foods would
+    remain: then the best of the others that fit the mouth at all get a small share each.
+    Empty means that no food fits the mouth.
+    """
+    v = feeding_values()
+    if length_mm >= fry_class.values["fry_until_mm"] and any(f.name == "dry" for f in foods):
+        return {"dry": 1.0}
+    weights = {}
+    extra = {}
+    for food in foods:
+        fit = suitability(food, fry_class, length_mm)
+        if fit >= v["least_share"]:
+            weights[food.name] = fit * food.preference
+        elif fit >= v["variety_fit"]:
+            extra[food.name] = fit * food.preference
+    least = v["least_share"] * sum(weights.values())
+    kept = {name: w for name, w in weights.items() if w >= least}
+    total = sum(kept.values())
+    shares = {name: weight / total for name, weight in kept.items()}
+    if not 0 < len(shares) < variety:
+        return shares
+    extra |= {name: w for name, w in weights.items() if name not in kept}
+    added = sorted(extra, key=lambda name: -extra[name])[: variety - len(shares)]
+    main = 1.0 - v["variety_share"] * len(added)
+    shares = {name: share * main for name, share in shares.items()}
+    return shares | dict.fromkeys(added, v["variety_share"])

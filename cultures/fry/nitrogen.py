@@ -1,0 +1,130 @@
+"""Ammonia that a day's food brings into a tank, against what its water bears.
+
+A planning figure for a tank without filter, plants or water change, to warn of small tanks
+that are fed heavily. It says nothing about the health of a fish.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import frozen
+
+from cultures.errors import RangeError
+from cultures.fry.feeding import feeding_values
+
+_DRY = "dry"
+
+
+def un_ionised_share(temperature_c: float, ph: float) -> float:
+    """Share of total ammonia that is un-ionised NH3, in fresh water.
+
+    Raises:
+        RangeError: outside 0 to 50 °C or pH 4 to 11.
+
+    References:
+        Emerson, Russo, Lund & Thurston 1975, J. Fish. Res. Board Can. 32:2379-2383:
+        pKa = 0.09018 + 2729.92 / T (constants from memory; they reproduce an extension
+        table made from the paper, which the misprint 2727.92 in circulation does not).
+    """
+    if not 0 <= temperature_c <= 50 or not 4 <= ph <= 11:
+        raise RangeError("ammonia: use 0 to 50 °C and pH 4 to 11")
+    pka = 0.09018 + 2729.92 / (temperature_c + 273.15)
+    return float(1.0 / (1.0 + 10.0 ** (pka - ph)))
+
+
+def ammonia_mg(foods: Mapping[str, float]) -> float:
+    """Total ammonia nitrogen from energy given by food [J] -> [mg].
+
+    References:
+        feed x protein x 0.092 (Timmons & Ebeling), with the protein of dry and of live
+        food from data/feeding.toml. What is left uneaten comes out too, only later.
+    """
+    v = feeding_values()
+    protein_mg = 0.0
+    for food, energy_j in foods.items():
+        if food == _DRY:
+            feed_mg = 1000.0 * energy_j / (v["dry_j_per_g"] * v["dry_digested"])
+            protein_mg += feed_mg * v["feed_protein"]
+        else:
+            wet_mg = energy_j / v["live_food_j_per_mg"]
+            protein_mg += wet_mg * v["live_dry_matter"] * v["live_protein"]
+    return protein_mg * v["nitrogen_of_protein"] * v["ammonia_share"]
+
+
+@frozen
+class TankLoad:
+    """What a day's food means for a tank.
+
+    Attributes:
+        ammonia_mg_per_l: total ammonia nitrogen that a day's food brings [mg/L].
+        un_ionised_mg_per_l: of it un-ionised, at the tank's temperature and ``ph`` [mg/L].
+        days_to_limit: days to the working limit if nothing took it away; infinite unfed.
+        given_over_need: energy given over energy to be offered by the ration, or None.
+    """
+
+    tank: str
+    litres: float
+    temperature_c: float
+    ph: float
+    ammonia_mg_per_l: float
+    un_ionised_mg_per_l: float
+    days_to_limit: float
+    given_over_need: float | None
+
+    def warnings(self) -> list[str]:
+        """Plain sentences for the plan, with the source of each figure; empty if all is well."""
+        v = feeding_values()
+        texts = []
+        if self.given_over_need is not None and self.given_over_need > v["overfed_at"]:
+            texts.append(
+                f"{self.tank}: {self.given_over_need:.1f} times the ration is given; above"
+                f" {v['overfed_at']:g} times, larvae in a trial grew no better"
+                " (Palinska-Zarska et al. 2015), and the rest fouls the water."
+            )
+        if self.days_to_limit < 1.0:
+            limit = v["ammonia_limit_mg_per_l"]
+            texts.append(
+                f"{self.tank}: a day's food brings {self.ammonia_mg_per_l:.2g} mg/L of ammonia"
+                f" nitrogen into {self.litres:g} L, {self.un_ionised_mg_per_l:.2g} of it un-ionised"
+                f" at {self.temperature_c:.3g} °C and pH {self.ph:g} (Emerson et al. 1975), if no"
+                f" filter, plants or water change took it; the usual working limit is {limit:g}."
+                " Measure, and change water before feeding more."
+            )
+        return texts
+
+
+def tank_load(
+    *,
+    tank: str,
+    litres: float,
+    temperature_c: float,
+    given_j: Mapping[str, float],
+    need_j: float | None = None,
+    ph: float | None = None,
+) -> TankLoad:
+    """The load of one tank by one day's food, all its broods together.
+
+    Args:
+        given_j: energy given that day by food [J]. need_j: energy to be offered that day.
+        ph: of the water; the usual value of data/feeding.toml if not known.
+
+    Raises:
+        RangeError: no water, or a temperature or pH out of range.
+    """
+    if litres <= 0:
+        raise RangeError(f"tank {tank}: litres must be above 0")
+    v = feeding_values()
+    acidity = v["usual_ph"] if ph is None else ph
+    total = ammonia_mg(given_j) / litres
+    free = total * un_ionised_share(temperature_c, acidity)
+    return TankLoad(
+        tank=tank,
+        litres=litres,
+        temperature_c=temperature_c,
+        ph=acidity,
+        ammonia_mg_per_l=total,
+        un_ionised_mg_per_l=free,
+        days_to_limit=v["ammonia_limit_mg_per_l"] / free if free > 0 else float("inf"),
+        given_over_need=sum(given_j.values()) / need_j if need_j else None,
+    )

@@ -1,0 +1,149 @@
+"""Entries from a spreadsheet's CSV: every row checked before one is recorded."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Mapping, Sequence
+from datetime import datetime, tzinfo
+from pathlib import Path
+
+from cultures.errors import BadFileError, FileProblemError, Problem, nearest
+from cultures.journal.entries import EVENTS, UNIT_ALIASES, Entry, check_entry
+from cultures.words.moments import parse_moment
+
+#: Columns that are understood, in any order; the first three must be there. ``date`` and
+#: ``time`` may stand for ``when``.
+COLUMNS = ("when", "event", "subject", "other", "amount", "unit", "note", "date", "time")
+#: How days may be written, by the name of the style.
+DATE_STYLES: Mapping[str, tuple[str, ...]] = {
+    "iso": ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d"),
+    "dmy": ("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y"),
+    "mdy": ("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y"),
+}
+_TIMES = ("%H:%M", "%H:%M:%S", "%I:%M %p")
+_AMOUNT = re.compile(r"^\s*([+-]?[\d.,]+)\s*([^\d].*)?$")
+
+
+def read_import(
+    path: Path, zone: tzinfo, *, dates: str = "iso", now: datetime | None = None
+) -> list[Entry]:
+    """The entries of a spreadsheet's CSV, in its own order; ``line`` is the row.
+
+    Args:
+        dates: how days are written, one of :data:`DATE_STYLES`. now: nothing may be later.
+
+    Raises:
+        FileProblemError: it cannot be read.
+        BadFileError: rows that cannot be understood, all at once, each with its number.
+    """
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise FileProblemError(f"cannot read {path}: {error.strerror or error}") from None
+    except UnicodeDecodeError:
+        message = "is not UTF-8 text; save it as 'CSV UTF-8'"
+        raise BadFileError([Problem(str(path), None, "", message)]) from None
+    first = text.split("\n", 1)[0]
+    delimiter = max(",;\t", key=first.count)
+    rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
+    if not rows:
+        raise BadFileError([Problem(str(path), None, "", "is empty")])
+    names = [cell.strip().lower() for cell in rows[0]]
+    _check_header(path, names)
+    entries, problems = [], []
+    for number, row in enumerate(rows[1:], start=2):
+        if not "".join(row).strip():
+            continue
+        try:
+            cells = {n: c.strip() for n, c in zip(names, row, strict=False) if n}
+            entry = _entry(cells, number, zone, dates, delimiter)
+            if now is not None and entry.when > now:
+                raise ValueError(f"{entry.when:%Y-%m-%d %H:%M} lies in the future")
+            entries.append(entry)
+        except ValueError as error:
+            problems.append(Problem(str(path), number, "", str(error)))
+    if problems:
+        raise BadFileError(problems)
+    return entries
+
+
+def _check_header(path: Path, names: Sequence[str]) -> None:
+    problems = [
+        Problem(str(path), 1, name, f"unknown column; {nearest(name, COLUMNS)}")
+        for name in names
+        if name and name not in COLUMNS
+    ]
+    if "when" not in names and "date" not in names:
+        problems.append(Problem(str(path), 1, "", "a column 'when' (or 'date') is missing"))
+    problems += [
+        Problem(str(path), 1, "", f"a column '{name}' is missing")
+        for name in ("event", "subject")
+        if name not in names
+    ]
+    if problems:
+        raise BadFileError(problems)
+
+
+def _entry(
+    cells: Mapping[str, str], number: int, zone: tzinfo, dates: str, delimiter: str
+) -> Entry:
+    event = cells["event"].lower().replace(" ", "_").replace("-", "_")
+    if event in ("undo", "learn"):
+        raise ValueError(f"'{event}' cannot be imported")
+    if event not in EVENTS:
+        raise ValueError(f"there is no event '{cells['event']}'; {nearest(event, EVENTS)}")
+    amount, unit = _amount(cells.get("amount", ""), cells.get("unit", ""), delimiter)
+    units = EVENTS[event].units
+    if amount is not None and not unit and len(units) == 1:
+        unit = units[0]
+    entry = Entry(
+        _when(cells, zone, dates), event, cells.get("subject", ""), cells.get("other", ""),
+        amount, unit, cells.get("note", ""), number,
+    )  # fmt: skip
+    check_entry(entry)
+    return entry
+
+
+def _when(cells: Mapping[str, str], zone: tzinfo, dates: str) -> datetime:
+    text = cells.get("when") or f"{cells.get('date', '')} {cells.get('time', '')}".strip()
+    if not text:
+        raise ValueError("has no time")
+    if dates == "iso":
+        try:
+            found = parse_moment(text)
+            return found if found.tzinfo else found.replace(tzinfo=zone)
+        except ValueError:
+            pass
+    for day in DATE_STYLES[dates]:
+        for clock in ("", *(f" {t}" for t in _TIMES)):
+            try:
+                return datetime.strptime(text, day + clock).replace(tzinfo=zone)
+            except ValueError:
+                continue
+    example = {"iso": "2027-01-31 07:30", "dmy": "31/01/2027 07:30", "mdy": "01/31/2027 07:30"}
+    raise ValueError(f"'{text}' is not a time like {example[dates]} (see --dates)")
+
+
+def _amount(text: str, unit: str, delimiter: str) -> tuple[float | None, str]:
+    if not text:
+        return None, ""
+    match = _AMOUNT.match(text)
+    if match is None:
+        raise ValueError(f"the amount '{text}' is not a number")
+    digits = match[1]
+    if delimiter != ",":
+        digits = digits.replace(",", ".")
+    try:
+        amount = float(digits)
+    except ValueError:
+        raise ValueError(f"the amount '{text}' is not a number") from None
+    unit = unit or (match[2] or "").strip()
+    return amount, UNIT_ALIASES.get(unit.lower(), unit)
+
+
+def new_entries(entries: Sequence[Entry], known: Sequence[Entry]) -> list[Entry]:
+    """Entries that the journal does not hold yet, so that a file can be imported twice."""
+    there = {(e.when, *e[1:7]) for e in known}
+    return [e for e in entries if (e.when, *e[1:7]) not in there]

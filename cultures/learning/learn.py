@@ -1,0 +1,348 @@
+"""What the plan learns from a journal, and how sure it is of it.
+
+Each quantity has a prior (the data, with their range), readings with an error of their own,
+and a posterior. Readings are weighed down when they lie absurdly far from the rest, and as
+they grow old. The formulas are in docs/learning.md.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+
+from attrs import evolve, frozen
+
+from cultures.foods.hatching import hatched_fraction, log_logistic_shape
+from cultures.foods.kinds import WormKind
+from cultures.foods.parameters import Parameter
+from cultures.fry.classes import shipped_class
+from cultures.journal.counting import gamma_quantile
+from cultures.journal.entries import Entry
+from cultures.learning.estimates import HARVEST_SD, SWIPE_SD, Estimate, poor_cultures
+from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level, loosened
+from cultures.replay.observations import Evidence, HatchSeen, LengthSeen, SwipeSeen
+from cultures.replay.own_values import Beliefs
+from cultures.replay.replay import Replayed, Step, noted_steps, replay
+from cultures.room.room import Room
+from cultures.words.moments import hours
+
+#: A published range is taken as what nine in ten lie within.
+_RANGE_SDS = 2.0 * 1.6449
+#: Intervals shown hold eight in ten.
+LEVEL = 0.8
+#: What can be learned, and turned off one by one.
+QUANTITIES = ("nauplii_per_gram", "hatch_time", "yield", "swipe", "growth", "crash")
+#: Age at which a reading counts half [d].
+_HALF_LIFE_DAYS = {
+    "nauplii_per_gram": 180.0, "hatch_time": 180.0, "yield": 180.0, "swipe": 365.0,
+    "growth": math.inf, "crash": 365.0,
+}  # fmt: skip
+#: Readings needed before the plan moves.
+LEAST_READINGS = {
+    "nauplii_per_gram": 2, "hatch_time": 3, "yield": 3, "swipe": 2, "growth": 2, "crash": 1,
+}  # fmt: skip
+#: Culture-days needed before the plan's crash hazard moves [d].
+_LEAST_CULTURE_DAYS = 60.0
+#: A hatch looked at before this share should have hatched tells nothing.
+_LEAST_SHARE = 0.02
+#: Below this share a look tells of the time; from the other on it tells of the number alone.
+_EARLY_SHARE, _DONE_SHARE = 0.9, 0.95
+#: Weight of counts made on an earlier tin of cysts.
+_OLD_TIN = 0.3
+_NEVER_BELOW = 0.02
+
+
+@frozen
+class Learned:
+    """Everything learned by a moment, and the room that it makes."""
+
+    estimates: tuple[Estimate, ...]
+    beliefs: Beliefs
+    replayed: Replayed
+
+
+def learn(room: Room, entries: Iterable[Entry | Step], now: datetime) -> Learned:
+    """Learns from all standing entries up to ``now`` and replays the room with it.
+
+    Steps (:class:`cultures.replay.replay.Step`) are taken as they are; what is only presumed to
+    have been done changes the room and teaches nothing.
+
+    What climbs from a culture depends on what was taken before and on how much it carries,
+    so yields and swipes are judged twice: with the data's values, then with the first answer.
+    """
+    entries = noted_steps(entries, now)
+    beliefs = Beliefs()
+    replayed = replay(room, entries, now, beliefs)
+    estimates = _estimates(room, replayed.seen, now, beliefs)
+    found = _beliefs(estimates)
+    if found.yields or found.portions_mg:
+        replayed = replay(room, entries, now, found)
+        estimates = _estimates(room, replayed.seen, now, found)
+        beliefs, found = found, _beliefs(estimates)
+    if found != beliefs:
+        beliefs = found
+        replayed = replay(room, entries, now, beliefs)
+    notes = (*replayed.room.notes, *poor_cultures(replayed, now))
+    replayed = evolve(replayed, room=evolve(replayed.room, notes=notes))
+    return Learned(tuple(estimates), beliefs, replayed)
+
+
+def _beliefs(estimates: Sequence[Estimate]) -> Beliefs:
+    def of(quantity: str) -> dict[str, float]:
+        return {e.subject: e.used for e in estimates if e.quantity == quantity and e.learned}
+
+    return Beliefs(
+        nauplii_per_gram=of("nauplii_per_gram").get("brine_shrimp"),
+        hatch_time=of("hatch_time").get("brine_shrimp", 1.0),
+        yields=of("yield"),
+        portions_mg=of("swipe"),
+        crashes=of("crash"),
+        growth=of("growth"),
+    )
+
+
+def _estimates(room: Room, seen: Evidence, now: datetime, used: Beliefs) -> list[Estimate]:
+    judge = _Judge(room, seen, hours(now))
+    return [
+        *judge.hatches(),
+        *judge.yields(used.yields),
+        *judge.swipes(),
+        *judge.growth(),
+        *judge.crashes(),
+    ]
+
+
+def prior_of(parameter: Parameter, *, middle: float | None = None) -> Normal:
+    """A prior for the logarithm of a parameter, from its value and range."""
+    value = parameter.value if middle is None else middle
+    wide = parameter.low > 0 and parameter.high > parameter.low
+    sd = math.log(parameter.high / parameter.low) / _RANGE_SDS if wide else 0.1
+    return Normal(math.log(value), sd)
+
+
+class _Judge:
+    """Turns evidence into estimates."""
+
+    def __init__(self, room: Room, seen: Evidence, now_h: float) -> None:
+        self.room, self.seen, self.now_h = room, seen, now_h
+
+    def weight(self, quantity: str, at_h: float) -> float:
+        """How much a reading of some age still counts."""
+        days = max(0.0, self.now_h - at_h) / 24.0
+        return float(0.5 ** (days / _HALF_LIFE_DAYS[quantity]))
+
+    def off(self, quantity: str) -> bool:
+        """Whether the keeper turned this off."""
+        return bool(self.seen.off & {quantity, "all"})
+
+    def estimate(
+        self, quantity: str, subject: str, unit: str, prior: Normal, posterior: Normal,
+        readings: int, seen: float | None, *, lacking: str = "",
+    ) -> Estimate:  # fmt: skip
+        """An estimate of something whose logarithm is normal; ``lacking``: what it still takes."""
+        least = LEAST_READINGS[quantity]
+        enough = readings >= least and not lacking
+        learned = enough and not self.off(quantity)
+        middle = math.exp(posterior.mean if learned else prior.mean)
+        if self.off(quantity):
+            why = "learning of it is turned off"
+        elif readings == 0:
+            why = "nothing was noted yet"
+        elif readings < least:
+            why = f"{readings} of the {least} readings it takes"
+        elif lacking:
+            why = lacking
+        else:
+            why = f"from {readings} readings and what is usual"
+        return Estimate(
+            quantity, subject, unit, prior.interval(LEVEL), readings, seen,
+            posterior.interval(LEVEL), middle, learned, why,
+        )  # fmt: skip
+
+    def hatches(self) -> list[Estimate]:
+        """Nauplii a gram and hatching time, from counts at known ages."""
+        kind, cysts = self.room.hatch_kind, self.room.cysts
+        if not self.room.vessels and not self.seen.hatches:
+            return []
+        own = cysts.nauplii_per_gram if cysts is not None else None
+        level = prior_of(kind.parameters["nauplii_per_gram"], middle=own)
+        speed = Normal(0.0, prior_of(kind.parameters["t10_h"]).sd)
+        t50_h, shape = log_logistic_shape(t10_h=kind.values["t10_h"], t90_h=kind.values["t90_h"])
+        batches: dict[str, list[HatchSeen]] = {}
+        for seen in self.seen.hatches:
+            share = hatched_fraction(seen.hours * seen.rate, t50_h=t50_h, shape=shape)
+            told = share >= _LEAST_SHARE
+            if told and self.weight("nauplii_per_gram", seen.at_h) >= _NEVER_BELOW:
+                batches.setdefault(seen.batch, []).append(seen)
+
+        def log_share(tau_h: float) -> float:
+            share = hatched_fraction(tau_h, t50_h=t50_h, shape=shape)
+            return math.log(max(share, 1e-12))
+
+        readings = {
+            name: [Reading(math.log(s.per_gram), s.relative_sd, s.hours * s.rate) for s in rows]
+            for name, rows in batches.items()
+        }
+        weights = {name: self._tin_weight(rows[-1].at_h) for name, rows in batches.items()}
+        found_level, found_speed = fit_hatches(
+            readings, weights, level, speed, log_share, spread=kind.values["yield_spread"]
+        )
+        done = {
+            s.line: hatched_fraction(s.hours * s.rate, t50_h=t50_h, shape=shape)
+            for rows in batches.values()
+            for s in rows
+        }
+        late = [s for rows in batches.values() for s in rows if done[s.line] >= _DONE_SHARE]
+        middle = _middle([s.per_gram for s in late])
+        # A time is only seen where hatches were looked at before they were done.
+        early = sum(1 for share in done.values() if share < _EARLY_SHARE)
+        return [
+            self.estimate("nauplii_per_gram", kind.name, "nauplii/g", level, found_level,
+                          len(batches), middle),
+            self.estimate("hatch_time", kind.name, "times the data's", speed, found_speed,
+                          len(done), None,
+                          lacking="" if early else "no hatch was looked at before it was done"),
+        ]  # fmt: skip
+
+    def _tin_weight(self, at_h: float) -> float:
+        later_tins = sum(1 for bought in self.seen.bought_h if bought > at_h)
+        return self.weight("nauplii_per_gram", at_h) * float(_OLD_TIN**later_tins)
+
+    def _kinds(self) -> list[WormKind]:
+        names = {c.kind.name for c in self.room.cultures}
+        names |= {y.kind for y in self.seen.yields} | {s.kind for s in self.seen.spans}
+        names |= {s.kind for s in self.seen.swipes}
+        kinds = (self.room.kinds.get(name) for name in sorted(names))
+        return [kind for kind in kinds if isinstance(kind, WormKind)]
+
+    def yields(self, used: Mapping[str, float]) -> list[Estimate]:
+        """What cultures of a kind carry against the data."""
+        result = []
+        for kind in self._kinds():
+            name = "capacity_mg_per_cm2" if kind.values["capacity_mg_per_cm2"] > 0 else (
+                "capacity_mg_per_g"
+            )  # fmt: skip
+            prior = Normal(0.0, prior_of(kind.parameters[name]).sd)
+            factor = used.get(kind.name, 1.0)
+            rows = [
+                y for y in self.seen.yields
+                if y.kind == kind.name and y.ripe and y.taken_mg > 0
+                and self.weight("yield", y.at_h) >= _NEVER_BELOW
+            ]  # fmt: skip
+            cultures: dict[str, list[Reading]] = {}
+            weights: dict[str, float] = {}
+            for y in rows:
+                value = math.log(y.taken_mg / y.expected_mg * factor)
+                cultures.setdefault(y.culture, []).append(Reading(value, HARVEST_SD))
+                weights[y.culture] = self.weight("yield", y.at_h)
+            spread = math.sqrt(math.log1p(kind.values["yield_spread"] ** 2))
+            found = fit_level(cultures, weights, prior, spread=spread)
+            if any(y.in_portions for y in rows):
+                found = loosened(found, prior, self._swipe(kind)[1].sd)
+            middle = _middle([y.taken_mg / y.expected_mg * factor for y in rows])
+            result.append(
+                self.estimate("yield", kind.name, "times the data's", prior, found,
+                              len(rows), middle)
+            )  # fmt: skip
+        return result
+
+    def swipes(self) -> list[Estimate]:
+        """Worms in a swipe or a draw of this keeper."""
+        result = []
+        for kind in self._kinds():
+            prior, found, rows = self._swipe(kind)
+            unit = "mg a swipe" if kind.medium == "solid" else "mg a draw of 10 mL"
+            estimate = self.estimate(
+                "swipe", kind.name, unit, prior, found, len(rows), _middle([s.mg for s in rows])
+            )
+            if not estimate.learned and not self.off("swipe"):
+                estimate = evolve(estimate, why=f"{estimate.why}; the value used is rough")
+            result.append(estimate)
+        return result
+
+    def _swipe(self, kind: WormKind) -> tuple[Normal, Normal, list[SwipeSeen]]:
+        """(prior, posterior, readings) of a swipe or draw."""
+        prior = prior_of(kind.parameters["portion_mg"])
+        rows = [
+            s for s in self.seen.swipes
+            if s.kind == kind.name and self.weight("swipe", s.at_h) >= _NEVER_BELOW
+        ]  # fmt: skip
+        readings = {
+            str(i): [Reading(math.log(s.mg), math.hypot(s.relative_sd, SWIPE_SD))]
+            for i, s in enumerate(rows)
+        }
+        weights = {str(i): self.weight("swipe", s.at_h) for i, s in enumerate(rows)}
+        return prior, fit_level(readings, weights, prior, spread=0.0), rows
+
+    def growth(self) -> list[Estimate]:
+        """Speed of growth of each measured brood against its class."""
+        rows: dict[str, list[LengthSeen]] = {}
+        for seen in self.seen.lengths:
+            rows.setdefault(seen.brood, []).append(seen)
+        result = []
+        for brood, lengths in rows.items():
+            name = lengths[0].fry_class
+            fry_class = self.room.fry_classes.get(name) or shipped_class(name)
+            readings = [Reading(math.log(x.grown_days / x.expected_days), x.sd) for x in lengths]
+            prior = Normal(0.0, prior_of(fry_class.parameters["growth_rate_per_day"]).sd)
+            blocks = {str(i): [r] for i, r in enumerate(readings)}
+            found = fit_level(blocks, dict.fromkeys(blocks, 1.0), prior, spread=0.0)
+            trust = [1.0 / x.sd**2 for x in lengths]
+            common = sum(t * x.start_sd for t, x in zip(trust, lengths, strict=True)) / sum(trust)
+            found = loosened(found, prior, common)
+            middle = _middle([math.exp(r.value) for r in readings])
+            result.append(
+                self.estimate("growth", brood, f"times {fry_class.name}", prior, found,
+                              len(readings), middle)
+            )  # fmt: skip
+        return result
+
+    def crashes(self) -> list[Estimate]:
+        """Hazard that a culture crashes, a gamma prior with crashes over culture-days."""
+        result = []
+        for kind in self._kinds():
+            prior = prior_of(kind.parameters["crash_per_day"])
+            if kind.values["crash_per_day"] <= 0:
+                continue
+            shape = 1.0 / prior.sd**2
+            rate = shape / kind.values["crash_per_day"]
+            spans = [s for s in self.seen.spans if s.kind == kind.name]
+            days = sum(self._weighted_days(s.from_h, s.to_h) for s in spans)
+            crashes = sum(self.weight("crash", s.to_h) for s in spans if s.crashed)
+            count = sum(1 for s in spans if s.crashed)
+            learned = (days >= _LEAST_CULTURE_DAYS or count > 0) and not self.off("crash")
+            before = _gamma_interval(shape, rate)
+            after = _gamma_interval(shape + crashes, rate + days)
+            if self.off("crash"):
+                why = "learning of it is turned off"
+            else:
+                why = f"{count} crash{'' if count == 1 else 'es'} in {days:.0f} culture-days"
+                if not learned:
+                    why += f"; it takes {_LEAST_CULTURE_DAYS:.0f} days or a crash"
+            result.append(
+                Estimate("crash", kind.name, "a culture and day", before, count,
+                         crashes / days if days > 0 else None, after,
+                         after[0] if learned else before[0], learned, why)
+            )  # fmt: skip
+        return result
+
+    def _weighted_days(self, from_h: float, to_h: float) -> float:
+        half = _HALF_LIFE_DAYS["crash"] / math.log(2.0)
+        young, old = (max(0.0, self.now_h - h) / 24.0 for h in (to_h, from_h))
+        return half * (math.exp(-young / half) - math.exp(-old / half))
+
+
+def _gamma_interval(shape: float, rate: float) -> tuple[float, float, float]:
+    tails = ((1.0 - LEVEL) / 2.0, (1.0 + LEVEL) / 2.0)
+    low, high = (gamma_quantile(shape, p) / rate for p in tails)
+    return shape / rate, low, high
+
+
+def _middle(values: Sequence[float]) -> float | None:
+    """The median, or None of nothing."""
+    if not values:
+        return None
+    ordered = sorted(values)
+    half = len(ordered) // 2
+    return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2.0

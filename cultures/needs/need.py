@@ -1,0 +1,275 @@
+"""What each brood needs, round by round: length, count, energy, and which foods.
+
+A brood's course is worked out once; its size at any time is then a look-up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from datetime import date, datetime, time, timedelta
+
+from attrs import field, frozen
+
+from cultures.errors import RangeError
+from cultures.foods.food import DRY, Food
+from cultures.foods.temperature import Clock, TemperatureSeries
+from cultures.fry.classes import FryClass
+from cultures.fry.diet import diet_shares
+from cultures.fry.feeding import energy_per_day_j, feeding_values
+from cultures.room.room import Brood, Room
+from cultures.words.moments import hours
+
+#: Half of the smallest step of a kitchen or letter scale that reads to 0.01 g.
+_LEAST_DRY_G = 0.005
+
+
+@frozen(eq=False)
+class Round:
+    """One feeding of the room.
+
+    Attributes:
+        index: position in the list of rounds. at: local time. at_h: hours since the epoch.
+        per_day: rounds on that day, over which the day's ration is split.
+        fed: somebody is there to feed. keeper: the keeper is there to set and split.
+    """
+
+    index: int
+    at: datetime
+    at_h: float
+    per_day: int
+    fed: bool
+    keeper: bool
+
+
+@frozen(eq=False)
+class BroodNeed:
+    """What one brood needs at one round.
+
+    Attributes:
+        length_mm: total length. count: fry alive. energy_j: to be offered at this round.
+        foods: energy by food of the ideal diet [J]; empty when no kept food fits the mouth.
+    """
+
+    brood: Brood
+    at: datetime
+    length_mm: float
+    count: float
+    energy_j: float
+    foods: dict[str, float]
+
+
+@frozen(eq=False)
+class BroodCourse:
+    """A brood's growth in its tank.
+
+    Attributes:
+        first_food_h: when it must be fed for the first time [h since the epoch].
+        grown_from: growth days already behind it at ``from_h`` [d at the reference].
+        clock, development: growth and egg development under its temperatures.
+        from_h: time at which the growth clock is read from [h since the epoch].
+    """
+
+    brood: Brood
+    temperature_c: float
+    first_food_h: float
+    from_h: float
+    grown_from: float
+    clock: Clock = field(repr=False)
+    development: Clock = field(repr=False)
+    room: Room = field(repr=False)
+    foods: tuple[Food, ...] = field(repr=False, init=False)
+
+    def __attrs_post_init__(self) -> None:
+        object.__setattr__(self, "foods", self.room.foods_of(self.brood))
+
+    @classmethod
+    def of(cls, room: Room, brood: Brood) -> BroodCourse:
+        """The course of a brood of a room.
+
+        Raises:
+            RangeError: the tank is so cold that the eggs never come to first food.
+        """
+        tank = room.tank(brood.tank)
+        v = brood.fry_class.values
+        series = room.series(tank.temperature_c, brood.anchor_date, brood.anchor_date)
+        if brood.temperature_log:
+            starts, values = zip(*brood.temperature_log, strict=True)
+            series = TemperatureSeries(starts=starts, values_c=values)
+        growth = Clock.of(series, brood.fry_class.growth)
+        development = Clock.of(series, brood.fry_class.development)
+        known_h = hours(room.local(brood.anchor_date, time(12)))
+        morning_h = hours(room.local(brood.anchor_date, time(0)))
+        if brood.anchor == "length":
+            assert brood.length_mm is not None
+            return cls(
+                brood=brood,
+                temperature_c=tank.temperature_c,
+                first_food_h=morning_h,
+                from_h=morning_h,
+                grown_from=brood.fry_class.growth_days(brood.length_mm),
+                clock=growth,
+                development=development,
+                room=room,
+            )
+        remaining = {
+            "spawned": v["first_food_days"],
+            "hatched": v["first_food_days"] - v["hatch_days"],
+            "free_swimming": 0.0,
+            "wetted": v["first_food_days"] - v["hatch_days"],
+            "planned": v["first_food_days"],
+        }[brood.anchor]
+        if brood.anchor == "wetted":
+            known_h += feeding_values()["wet_hatch_h"]
+        first_h = development.when(known_h, remaining) if remaining > 0 else morning_h
+        if math.isinf(first_h):
+            raise RangeError(
+                f"brood {brood.name}: at {tank.temperature_c:.3g} °C in tank {tank.name}"
+                f" eggs of {brood.fry_class.label} do not develop;"
+                f" above {v['development_t0_c']:g} °C they do"
+            )
+        return cls(
+            brood=brood,
+            temperature_c=tank.temperature_c,
+            first_food_h=first_h,
+            from_h=first_h,
+            grown_from=0.0,
+            clock=growth,
+            development=development,
+            room=room,
+        )
+
+    def growth_days(self, time_h: float) -> float:
+        """Growth days behind it at a time [d at the reference], those at the start before it.
+
+        Negative for a brood measured smaller than its class is at first food.
+        """
+        return self.grown_from + max(0.0, self.clock.days(self.from_h, time_h))
+
+    def length_mm(self, time_h: float) -> float:
+        """Total length at a time [mm]."""
+        return self.brood.fry_class.length_mm(self.growth_days(time_h))
+
+    def count(self, day: date) -> float:
+        """Fry alive on a day, by the survival since they were counted."""
+        days = (day - self.brood.counted_on).days
+        return float(self.brood.count * self.brood.survival_per_day ** max(0, days))
+
+    def promised(self) -> bool:
+        """Whether the day of first food deserves trust at the tank's temperature.
+
+        A measured brood, or one that swims already, needs no such promise.
+        """
+        if self.brood.anchor in ("length", "free_swimming"):
+            return True
+        return self.fry_class.development.promised(self.temperature_c)
+
+    def first_food_day(self) -> date:
+        """The local day of the first feed: the most important date on the calendar."""
+        return self.room.at_hour(self.first_food_h).date()
+
+    def reaches(self, length_mm: float) -> float:
+        """When it reaches a length [h since the epoch]; infinity if its curve never does."""
+        target = self.brood.fry_class.growth_days(length_mm)
+        if self.brood.fry_class.length_mm(target) < length_mm * 0.999:
+            return math.inf
+        return self.clock.when(self.from_h, max(0.0, target - self.grown_from))
+
+    def eats_at(self, feeding: Round) -> bool:
+        """Whether a round is not before its first food."""
+        morning = feeding.at_h >= self.first_food_h - 12.0
+        return morning and feeding.at.date() >= self.first_food_day()
+
+    def need(self, feeding: Round) -> BroodNeed | None:
+        """What it needs at a round, or None before its first food.
+
+        References:
+            Ration, weight and diet laws of :mod:`cultures.fry.classes`.
+        """
+        gone = self.brood.gone_on
+        if gone is not None and feeding.at.date() >= gone:
+            return None
+        if not self.eats_at(feeding):
+            return None
+        fry_class = self.brood.fry_class
+        length = self.length_mm(feeding.at_h)
+        count = self.count(feeding.at.date())
+        per_fry = energy_per_day_j(fry_class.weight_mg(length), self.temperature_c)
+        energy = count * per_fry / feeding.per_day
+        shares = diet_shares(self.foods, fry_class, length, variety=self.room.variety)
+        return BroodNeed(
+            brood=self.brood,
+            at=feeding.at,
+            length_mm=length,
+            count=count,
+            energy_j=energy,
+            foods=_measurable({food: share * energy for food, share in shares.items()}),
+        )
+
+    @property
+    def fry_class(self) -> FryClass:
+        """The class of the brood."""
+        return self.brood.fry_class
+
+
+def _measurable(foods: dict[str, float]) -> dict[str, float]:
+    """A diet without dry food too little to weigh; the other foods take its part."""
+    v = feeding_values()
+    dry = foods.get(DRY, 0.0)
+    if dry <= 0.0 or dry >= _LEAST_DRY_G * v["dry_j_per_g"] * v["dry_digested"] or len(foods) == 1:
+        return foods
+    rest = {food: energy for food, energy in foods.items() if food != DRY}
+    scale = 1.0 + dry / sum(rest.values())
+    return {food: energy * scale for food, energy in rest.items()}
+
+
+def rounds_between(room: Room, start: datetime, end: datetime) -> list[Round]:
+    """All feeding times in [start, end), in order."""
+    result: list[Round] = []
+    day = start.date()
+    while day <= end.date():
+        away = room.away_on(day)
+        for at in room.rounds:
+            moment = room.local(day, at)
+            if start <= moment < end:
+                result.append(
+                    Round(
+                        index=len(result),
+                        at=moment,
+                        at_h=hours(moment),
+                        per_day=len(room.rounds),
+                        fed=away is None or away.helper,
+                        keeper=away is None,
+                    )
+                )
+        day += timedelta(days=1)
+    return result
+
+
+def room_needs(room: Room, feedings: Iterable[Round]) -> list[list[BroodNeed]]:
+    """For each round the needs of all broods that eat, in the order of the tanks.
+
+    Raises:
+        RangeError: a brood whose eggs never develop.
+    """
+    order = {tank.name: i for i, tank in enumerate(room.tanks)}
+    courses = [BroodCourse.of(room, brood) for brood in room.broods]
+    courses.sort(key=lambda course: order[course.brood.tank])
+    return [
+        [need for need in (course.need(feeding) for course in courses) if need is not None]
+        for feeding in feedings
+    ]
+
+
+def food_need_at(room: Room, food: str, moment: datetime) -> float:
+    """Energy of one food that the whole room needs at the round nearest to a moment [J].
+
+    Raises:
+        RangeError: the room has no round within a day of it.
+    """
+    feedings = rounds_between(room, moment - timedelta(days=1), moment + timedelta(days=1))
+    if not feedings:
+        raise RangeError("the room has no feeding round near that time")
+    nearest = min(feedings, key=lambda r: abs(r.at_h - hours(moment)))
+    (needs,) = room_needs(room, [nearest])
+    return sum(need.foods.get(food, 0.0) for need in needs)

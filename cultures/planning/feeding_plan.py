@@ -1,0 +1,348 @@
+"""Matches what the rounds need with what cultures, hatches and the dry tin can give.
+
+Foods are planned from the smallest mouthful up. What one food cannot bring moves to
+another that the mouth takes, before anything is called short; the smallest fry, who have
+the least choice, are served first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
+
+from attrs import define, evolve, field, frozen
+
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.kinds import WormKind
+from cultures.fry.diet import suitability
+from cultures.fry.feeding import feeding_values
+from cultures.needs.need import BroodNeed, Round, room_needs
+from cultures.planning.hatch_plan import HatchPlan, plan_hatches
+from cultures.planning.lot_sizing import Lot
+from cultures.planning.split_plan import WormPlan, asked_for_more, plan_worms
+from cultures.planning.stretches import hatched_rounds, look_ahead, settled_rounds, stretch_ends
+from cultures.planning.worm_course import Split, standing_stage
+from cultures.room.room import Room
+
+#: A food stands in for another where at least this share of the brood can use it.
+STAND_IN_FROM = 0.1
+#: Less missing than this share of a brood's need at a round is not called short.
+SHORT_SHARE = 0.03
+
+
+#: Worm plans of more stretches than this are not kept for remedies, since they fill the memory.
+_MOST_REMEMBERED = 3
+#: Worm plans by kind, demand and bought starts, all of the same room and rounds.
+WormMemo = dict[tuple[Hashable, ...], WormPlan]
+
+
+@define(eq=False)
+class Serving:
+    """What one brood is to get at one round.
+
+    Attributes:
+        need: the ideal. want_j: what each food is asked for, replaced and never changed, since
+            it may be the need's own. given_j: what it gives.
+    """
+
+    need: BroodNeed
+    want_j: Mapping[str, float]
+    given_j: dict[str, float] = field(factory=dict)
+
+    def missing_j(self) -> float:
+        """Energy still missing over all foods [J]."""
+        return max(0.0, self.need.energy_j - sum(self.given_j.values()))
+
+
+@define(eq=False)
+class FeedingPlan:
+    """Servings by round, and the plans of the foods behind them.
+
+    Attributes:
+        servings: none at the rounds at the end that only worms are planned for.
+    """
+
+    feedings: Sequence[Round]
+    servings: list[list[Serving]]
+    worms: dict[str, WormPlan]
+    hatches: HatchPlan
+    memo: WormMemo = field(factory=dict, repr=False)
+
+
+def dry_j_per_g() -> float:
+    """Energy that fry get from a gram of dry food [J/g]."""
+    v = feeding_values()
+    return v["dry_j_per_g"] * v["dry_digested"]
+
+
+def plan_feeding(
+    room: Room,
+    feedings: Sequence[Round],
+    *,
+    start: datetime,
+    needs: Sequence[Sequence[BroodNeed]] | None = None,
+    bought: Mapping[str, Iterable[Split]] | None = None,
+    extra_cysts_g: float = 0.0,
+    memo: WormMemo | None = None,
+) -> FeedingPlan:
+    """Plans all foods together.
+
+    Args:
+        needs: by round, if they are known already.
+        bought: starters bought, by kind, and extra_cysts_g: cysts bought; for remedies.
+        memo: worm plans of the same cultures, looked up and added to.
+    """
+    memo = {} if memo is None else memo
+    needs = room_needs(room, feedings) if needs is None else needs
+    suits, bought = Suits(room), _with_coming(room, feedings, bought or {})
+    settled, ahead = _Settled(), look_ahead(room, start)
+    *ends, last = stretch_ends(room, feedings, start)
+    for end in ends:
+        part = _plan_stretch(
+            room, feedings[:end], needs[:end], settled, suits,
+            start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+        )  # fmt: skip
+        rounds = settled_rounds(feedings, end, ahead)
+        if rounds > settled.rounds:
+            settled = _Settled.of(part, rounds)
+        del part
+        if len(ends) > _MOST_REMEMBERED:
+            memo.clear()
+    return _plan_stretch(
+        room, feedings[:last], needs, settled, suits,
+        start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+    )  # fmt: skip
+
+
+def _with_coming(
+    room: Room, feedings: Sequence[Round], bought: Mapping[str, Iterable[Split]]
+) -> Mapping[str, Iterable[Split]]:
+    """Starters bought, with those that the keeper is going to buy anyway."""
+    found = {kind: list(splits) for kind, splits in bought.items()}
+    for culture in room.coming:
+        there = (r for r in feedings if r.keeper and r.at.date() >= culture.started)
+        first = next(there, None)
+        if first is not None:
+            own = evolve(culture, started=first.at.date(), planned=False)
+            found.setdefault(culture.kind.name, []).append(Split("", own, first.index))
+    return found
+
+
+@frozen(eq=False)
+class _Settled:
+    """What earlier stretches have decided.
+
+    Attributes:
+        rounds: for how many rounds. wants: what each serving of them is asked of each food [J].
+        splits: by kind. lots: hatches, as they were planned.
+    """
+
+    rounds: int = 0
+    wants: Sequence[Sequence[Mapping[str, float]]] = ()
+    splits: Mapping[str, tuple[Split, ...]] = field(factory=dict)
+    lots: tuple[Lot, ...] = ()
+
+    @classmethod
+    def of(cls, plan: FeedingPlan, rounds: int) -> _Settled:
+        """What a plan has decided for its first rounds; bought starters are no decision."""
+        return cls(
+            rounds,
+            [[serving.want_j for serving in row] for row in plan.servings[:rounds]],
+            {
+                name: tuple(s for s in worms.splits if s.parent and s.at_index < rounds)
+                for name, worms in plan.worms.items()
+            },
+            tuple(lot for lot in plan.hatches.lots if lot.option.at_index < rounds),
+        )
+
+
+def _plan_stretch(
+    room: Room,
+    feedings: Sequence[Round],
+    needs: Sequence[Sequence[BroodNeed]],
+    settled: _Settled,
+    suits: Suits,
+    *,
+    start: datetime,
+    ahead: timedelta,
+    bought: Mapping[str, Iterable[Split]],
+    extra_cysts_g: float,
+    memo: WormMemo,
+) -> FeedingPlan:
+    """Plans all foods up to the end of a stretch, after what is settled."""
+    hatched = hatched_rounds(feedings, len(feedings), ahead)
+    servings = [
+        [Serving(need, need.foods) for need in by_round] if feeding.fed else []
+        for feeding, by_round in zip(feedings, needs, strict=True)
+    ]
+    for row, wants in zip(servings, settled.wants, strict=False):
+        for serving, want in zip(row, wants, strict=True):
+            serving.want_j = want
+    open_rows = servings[settled.rounds :]
+    kinds = sorted(room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
+    worms: dict[str, WormPlan] = {}
+    for kind in kinds:
+        worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo, worms, settled)
+        _give_worms(kind, worms[kind.name], servings)
+        wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
+        _pass_on(open_rows, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
+    wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
+    hatches = plan_hatches(
+        room, feedings[:hatched], wanted[:hatched], start=start, extra_cysts_g=extra_cysts_g,
+        settled=settled.rounds, kept=settled.lots,
+    )  # fmt: skip
+    share = hatches.share_met()
+    later_j = [wanted_j * share for wanted_j in wanted[hatched:]]
+    _share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j])
+    _dry(servings, suits)
+    if _lean_on_worms(open_rows, [k.name for k in kinds], suits):
+        for kind in kinds:
+            for row in servings:
+                for serving in row:
+                    serving.given_j.pop(kind.name, None)
+            worms[kind.name] = _plan_kind(
+                room, kind, feedings, servings, bought, memo, worms, settled
+            )
+            _give_worms(kind, worms[kind.name], servings)
+        _dry(servings, suits)
+    return FeedingPlan(
+        feedings, [*servings[:hatched], *([] for _ in later_j)], worms,
+        hatches.padded(len(feedings)), memo,
+    )  # fmt: skip
+
+
+def dry_cap_j(suits: Suits, serving: Serving) -> float:
+    """The most dry food that may be given at a serving [J], 0 where it is not among the foods."""
+    suit = suits(serving, DRY)
+    own = serving.want_j.get(DRY, 0.0)
+    if suit < STAND_IN_FROM:
+        return own
+    return max(own, min(1.0, 2.0 * suit) * serving.need.energy_j)
+
+
+class Suits:
+    """How well a food suits a serving, looked up once a brood and round."""
+
+    def __init__(self, room: Room) -> None:
+        self.foods = {
+            brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
+        }
+
+    def __call__(self, serving: Serving, food: str) -> float:
+        brood = serving.need.brood
+        found = self.foods[brood.name].get(food)
+        return suitability(found, brood.fry_class, serving.need.length_mm) if found else 0.0
+
+
+def _plan_kind(
+    room: Room,
+    kind: WormKind,
+    feedings: Sequence[Round],
+    servings: Sequence[Sequence[Serving]],
+    bought: Mapping[str, Iterable[Split]],
+    memo: WormMemo,
+    planned: Mapping[str, WormPlan],
+    settled: _Settled,
+) -> WormPlan:
+    per_mg = kind.values["energy_j_per_mg"]
+    demand = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in servings]
+    before = planned.get(kind.name)
+    starts = tuple(s for s in bought.get(kind.name, ()) if s.at_index < len(feedings))
+    kept = settled.splits.get(kind.name, ())
+    beside = [s for name, plan in planned.items() if name != kind.name for s in plan.stages]
+    if room.shelf is not None:
+        waiting = {c.kind.name for c in room.cultures} - {kind.name, *planned}
+        beside += [
+            standing_stage(room, c, feedings) for c in room.cultures if c.kind.name in waiting
+        ]
+    key = (
+        kind.name,
+        tuple(demand),
+        tuple((s.culture.name, s.at_index) for s in (*starts, *kept)),
+        settled.rounds,
+        tuple((s.culture.name, s.first, s.spent_from) for s in beside),
+        before and tuple((s.culture.name, s.at_index) for s in before.splits),
+    )
+    if key not in memo:
+        more = before and asked_for_more(room, before, demand, settled=settled.rounds)
+        memo[key] = more or plan_worms(
+            room, kind, feedings, demand, bought=starts, beside=beside,
+            settled=settled.rounds, kept=kept,
+        )  # fmt: skip
+    return memo[key]
+
+
+def _give_worms(kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]]) -> None:
+    per_mg = kind.values["energy_j_per_mg"]
+    taken = [sum(h.taken_mg for h in harvests) * per_mg for harvests in plan.course.harvests]
+    _share_out(servings, kind.name, taken)
+
+
+def _share_out(servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float]) -> None:
+    """Divides what there is of a food: by need when it is enough, smallest fry first if not."""
+    for row, total in zip(servings, given_j, strict=True):
+        asking = [s for s in row if s.want_j.get(food, 0.0) > 0.0]
+        wanted = sum(s.want_j[food] for s in asking)
+        if wanted <= 0.0:
+            continue
+        if total >= wanted:
+            for serving in asking:
+                serving.given_j[food] = serving.want_j[food] * total / wanted
+            continue
+        left = total
+        for serving in sorted(asking, key=lambda s: (s.need.length_mm, s.need.brood.name)):
+            part = min(left, serving.want_j[food])
+            if part > 0.0:
+                serving.given_j[food] = part
+            left -= part
+
+
+def _pass_on(
+    servings: Sequence[Sequence[Serving]], food: str, others: Sequence[str], suits: Suits
+) -> None:
+    """Asks the first suitable other food for what this one does not bring."""
+    for row in servings:
+        for serving in row:
+            gap = serving.want_j.get(food, 0.0) - serving.given_j.get(food, 0.0)
+            if gap <= SHORT_SHARE * serving.need.energy_j:
+                continue
+            other = next((o for o in others if suits(serving, o) >= STAND_IN_FROM), None)
+            if other is not None:
+                asked = serving.want_j.get(other, 0.0) + gap
+                serving.want_j = {**serving.want_j, other: asked}
+
+
+def _dry(servings: Sequence[Sequence[Serving]], suits: Suits) -> None:
+    """Dry food: its own share of the diet, and what is missing as far as the brood takes it."""
+    for row in servings:
+        for serving in row:
+            serving.given_j.pop(DRY, None)
+            gap = serving.missing_j()
+            amount = min(gap, dry_cap_j(suits, serving))
+            # Worms come in half swipes, so the last crumb of the gap may already be filled.
+            if amount > 0.01 * serving.need.energy_j:
+                serving.given_j[DRY] = amount
+
+
+def _lean_on_worms(
+    servings: Sequence[Sequence[Serving]], kinds: Sequence[str], suits: Suits
+) -> bool:
+    """Asks worms for what nauplii and dry food left open; True if anything was asked."""
+    asked = False
+    for row in servings:
+        for serving in row:
+            gap = serving.missing_j()
+            if gap <= SHORT_SHARE * serving.need.energy_j:
+                continue
+            # A kind that could not bring its own part will not bring more.
+            able = [
+                k for k in kinds
+                if suits(serving, k) >= STAND_IN_FROM
+                and serving.given_j.get(k, 0.0) >= 0.999 * serving.want_j.get(k, 0.0)
+            ]  # fmt: skip
+            for kind in reversed(able):
+                known = max(serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0))
+                serving.want_j = {**serving.want_j, kind: known + gap}
+                asked = True
+                break
+    return asked

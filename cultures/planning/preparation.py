@@ -1,0 +1,181 @@
+"""What comes before the first tank of a round, with clock times counted back from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+
+from attrs import frozen
+
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.planning.hatch_plan import jar_ml
+from cultures.planning.plan import Outlook
+from cultures.room.jars import Holding
+from cultures.tasks.values import Draw, FeedLine, Task
+from cultures.words.quantities import dose, food_name, millilitres, number
+from cultures.words.tasks import (
+    Figure,
+    Phrase,
+    Words,
+    figure,
+    line_figure,
+    plain,
+    soak,
+    soaked_ml,
+    why_text,
+    worms,
+)
+
+#: Air off to draw off: shells float and nauplii gather at the light in 10-15 min (common practice).
+_SETTLE = timedelta(minutes=15)
+_WORMS_BEFORE = timedelta(minutes=10)
+_CUPS_BEFORE = timedelta(minutes=5)
+
+
+@frozen(eq=False)
+class Step:
+    """One thing to do before a round.
+
+    Attributes:
+        at: counted back from the round. before_min: minutes before the round, for steps that
+            have no time of their own in the plan. task: the plan's task that it carries out,
+            if it is the step that completes one.
+    """
+
+    at: datetime
+    text: Phrase
+    task: Task | None = None
+    before_min: int | None = None
+
+
+def steps_of(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step]:
+    """The steps of one round in the order of doing."""
+    own = [
+        task for task in tasks
+        if (task.what in ("harvest_hatch", "soak") and task.until == at)
+        or (task.what in ("harvest_worms", "first_food", "feed") and task.at == at)
+    ]  # fmt: skip
+    return steps_before(own, at, draws_at(outlook, at), outlook.room.units)
+
+
+def steps_before(
+    tasks: Iterable[Task], at: datetime, draws: Sequence[Draw], units: str = "metric"
+) -> list[Step]:
+    """The steps that a round's own tasks ask for, in the order of doing.
+
+    Args:
+        at: of the round. draws: where its nauplii come from.
+    """
+    steps: list[Step] = []
+    for task in tasks:
+        if task.what == "harvest_hatch":
+            steps += hatch_steps(task, units)
+        elif task.what == "soak":
+            steps.append(Step(task.at, soak(task, units), task))
+        elif task.what == "harvest_worms":
+            steps.append(_before(at, _WORMS_BEFORE, worms(task, units), task))
+        elif task.what == "first_food":
+            text = ("first food today for ", Words(task.subject), " in ", Words(task.other), ". ")
+            steps.append(Step(at, (*text, Words(why_text(task, units))), task))
+        elif task.what == "feed":
+            steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(task, draws, units)]
+    return sorted(steps, key=lambda step: step.at)
+
+
+def draws_at(outlook: Outlook, at: datetime) -> Sequence[Draw]:
+    """From which harvests the nauplii of a round come, planned or as it was told."""
+    told = outlook.told_round(at)
+    if told is not None:
+        return told.draws
+    hatches, found = outlook.feeding.hatches, []
+    feeding = next((r for r in outlook.feedings if r.at == at), None)
+    for portion in hatches.portions[feeding.index] if feeding is not None else ():
+        assert feeding is not None
+        batch = hatches.batches[portion.batch]
+        alive = batch.nauplii * Holding.of(outlook.room).alive(batch.harvest_h, feeding.at_h)
+        share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
+        jar = jar_ml(outlook.room, hatches, portion.batch)
+        harvested = outlook.room.at_hour(batch.harvest_h)
+        found.append(
+            Draw(batch.vessel.name, harvested, jar, share * jar if jar else 0.0,
+                 share * batch.share)
+        )  # fmt: skip
+    return found
+
+
+def _before(at: datetime, lead: timedelta, text: Phrase, task: Task | None = None) -> Step:
+    return Step(at - lead, text, task, before_min=round(lead.total_seconds() / 60))
+
+
+def hatch_steps(task: Task, units: str = "metric") -> Iterable[Step]:
+    """Drawing off one hatch."""
+    vessel = Words(task.subject)
+    yield Step(task.at, (vessel, ": air off, light at the base, let it settle"))
+    drawn: Phrase = (
+        vessel, ": draw off the nauplii below the shells, sieve, rinse in fresh water (about ",
+        figure(task, "nauplii", number(task.amounts["nauplii"], 2)), ")",
+    )  # fmt: skip
+    if "jar_ml" in task.amounts:
+        kept = figure(task, "jar_ml", millilitres(task.amounts["jar_ml"], units))
+        drawn = (*drawn, "; put them in a jar of ", kept, " of clean salt water")
+    yield Step(
+        min(task.at + _SETTLE, task.until),
+        (*drawn, ". ", Words(why_text(task, units))),
+        task,
+    )
+
+
+def _cups(feed: Task, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
+    """Making up the cups: worms in one step, nauplii with where they come from."""
+    made_up: Phrase = ()
+    cups = {key.removesuffix("_ml"): key for key in feed.amounts if key.endswith("_ml")}
+    for food in sorted(cups.keys() - {"jar"}):
+        volume = figure(feed, cups[food], millilitres(feed.amounts[cups[food]], units))
+        if food != BRINE_SHRIMP:
+            made_up = (*made_up, ", " if made_up else "", f"{food_name(food)} cup to ", volume)
+            continue
+        parts: Phrase = ()
+        for draw in draws:
+            parts = (*parts, " and " if parts else "", *_drawn(draw, feed, units))
+        yield ("nauplii: ", *parts, "; " if parts else "", "make the cup up to ", volume)
+    if made_up:
+        yield ("make up with tank water: ", *made_up)
+
+
+def _drawn(draw: Draw, feed: Task, units: str) -> Phrase:
+    if draw.jar_ml is None:
+        return ("all that was drawn off ", Words(draw.vessel))
+    label = Words(f"{draw.harvested:%a %H:%M}")
+    if draw.take_ml > 0.995 * draw.jar_ml:
+        return ("the whole jar of ", label, ", sieved and rinsed")
+    taken = Figure(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
+    return ("stir the jar of ", label, ", take ", taken, ", sieve and rinse")
+
+
+def live_foods(lines: Sequence[FeedLine]) -> list[str]:
+    """The foods of feeding lines, in the order of the columns: small before large, dry last."""
+    first = ("paramecium", "vinegar_eel", "microworm", "banana_worm", BRINE_SHRIMP, "grindal_worm")
+    present = {line.food for line in lines if line.amount > 0}
+    known = [food for food in first if food in present]
+    rest = sorted(present - {*first, "dry"})
+    return [*known, *rest, *(["dry"] if "dry" in present else [])]
+
+
+def dose_phrase(line: FeedLine, lines: Sequence[FeedLine], units: str = "metric") -> Phrase:
+    """One line of the feeding table as measured, among the ``lines`` of its round."""
+    weighed = line_figure(line, dose(line.amount, line.unit, units))
+    if line.food != DRY:
+        return (weighed,)
+    total = sum(x.amount for x in lines if x.food == DRY)
+    water = soaked_ml(line.amount, total, units)
+    if water is None:
+        return (weighed,)
+    of = f"{line.at.isoformat()}/{line.brood}/{DRY}#soaked_ml"
+    wet = Figure(dose(water, "mL", units), water, of)
+    # Few scales measure a hundredth of a gram in ounces.
+    return (wet,) if units == "us" else (wet, " (", weighed, ")")
+
+
+def line_dose(line: FeedLine, lines: Sequence[FeedLine], units: str = "metric") -> str:
+    """The same as running text."""
+    return plain(dose_phrase(line, lines, units))

@@ -1,0 +1,69 @@
+"""Telling: what of a plan a person is shown as theirs to do, put into the record."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from cultures.needs.need import rounds_between
+from cultures.planning.plan import Outlook
+from cultures.planning.preparation import draws_at
+from cultures.record.present import Present
+from cultures.record.store import append_telling, as_told, record_path, same
+from cultures.tasks.values import Task, ToldTask
+
+_DAY = timedelta(days=1)
+
+
+def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[ToldTask]:
+    """Tasks of an outlook as they are told at a moment; what is in hand was told before."""
+    in_hand = {t.task.id for t in outlook.room.in_hand}
+    lines = dict(outlook.rows())
+    last = max(lines, default=at) + _DAY
+    rounds = [r.at for r in rounds_between(outlook.room, min([at, *lines]) - 2 * _DAY, last)]
+    harvests = {t.id.partition("/")[2]: t.at for t in outlook.tasks() if t.what == "harvest_hatch"}
+    kinds = {
+        stage.culture.name: kind
+        for kind, plan in outlook.feeding.worms.items()
+        for stage in plan.stages
+    }
+    return [
+        as_told(
+            task, rounds, at,
+            lines=[x for x in lines.get(task.at, ()) if x.amount > 0]
+            if task.what == "feed" else (),
+            draws=draws_at(outlook, task.at) if task.what == "feed" else (),
+            kind=kinds.get(task.other if task.what == "start" else task.subject, ""),
+            harvest_at=harvests.get(task.id.partition("/")[2])
+            if task.what == "set_hatch" else None,
+        )
+        for task in tasks
+        if task.id not in in_hand
+    ]  # fmt: skip
+
+
+def record_telling(
+    room_path: Path, present: Present, by: str, told: Sequence[ToldTask],
+    covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
+) -> None:  # fmt: skip
+    """Records what is told for the first time, otherwise than before, or no longer.
+
+    Args:
+        told: all that is shown. covers: whether a task told before would have been shown, so
+            that it is told no longer if it is not among these. asked: what was asked about.
+
+    Raises:
+        FileProblemError: the record cannot be written; nothing is recorded.
+    """
+    known, now = present.record.tasks, present.now
+    shown = {t.task.id for t in told}
+    fresh = [t for t in told if t.task.id not in known or not same(known[t.task.id], t)]
+    gone = [
+        key for key, t in known.items()
+        if t.task.at > now and key not in shown and key not in present.fates.answer and covers(t)
+        and t not in present.in_hand
+    ]  # fmt: skip
+    questions = [t.task.id for t in asked]
+    if fresh or gone or questions:
+        append_telling(record_path(room_path), now, by, fresh, gone, questions)

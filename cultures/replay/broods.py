@@ -1,0 +1,260 @@
+"""Broods as the journal says they fared: counts, lengths, moves, losses."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import date, datetime, time
+
+from attrs import define, evolve, field
+
+from cultures.fry.classes import FryClass, class_names, shipped_class
+from cultures.journal.entries import Entry
+from cultures.needs.need import BroodCourse
+from cultures.replay.brood_changes import alive, counted, measured
+from cultures.replay.observations import Evidence, LengthSeen
+from cultures.room.room import Brood, Room, Tank
+from cultures.words.moments import hours
+
+#: Relative s.d. of a length read off a ruler or a photo, and of what the curve says
+#: (assumptions).
+RULER_SD = 0.05
+CURVE_SD = 0.08
+#: Fish that are measured when the entry does not say.
+USUAL_FISH = 5
+#: A brood's first food is known to about this [d].
+_FIRST_FOOD_SD_DAYS = 0.7
+#: A length so much off the curve is not taken for the brood's [s.d.].
+_ABSURD = 4.0
+_LEAST_DAYS = 3.0
+_NEW_ANCHORS = {"spawn": "spawned", "planned": "planned", "collected": "collected"}
+#: Entries that say how old a brood is, and anchors that may lie ahead.
+_ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming", "length")
+_AHEAD = ("collected", "wetted", "planned")
+
+
+@define
+class Broods:
+    """The broods of a room on their way through the journal.
+
+    Attributes:
+        room: with the tanks as they stand. now: all by name. plain: the fry classes as the
+            data have them, by brood, from which growth is judged.
+    """
+
+    room: Room
+    now: dict[str, Brood]
+    plain: dict[str, FryClass]
+    factors: Mapping[str, float]
+    seen: Evidence
+    stated_h: float
+    notes: list[str] = field(factory=list)
+    first: dict[str, Brood] = field(factory=dict)
+
+    def __attrs_post_init__(self) -> None:
+        self.first = dict(self.now)
+
+    def handle(self, entry: Entry, at: datetime) -> bool:
+        """Takes in one entry; False when no such brood is known."""
+        if entry.event in ("spawn", "planned", "collected") and entry.subject not in self.now:
+            return self._spawned(entry, at)
+        brood = self.now.get(entry.subject)
+        if brood is None:
+            return False
+        day = at.date()
+        anchored = entry.event in _ANCHORED
+        known = brood.anchor_date if anchored else brood.counted_on
+        if brood.anchor in _AHEAD:
+            known = min(known, day)  # what lies ahead may come sooner
+        if day >= known and hours(at) >= self.stated_h:
+            getattr(self, f"_{entry.event}")(entry, brood, day, at)
+        return True
+
+    def _put(self, brood: Brood) -> None:
+        self.now[brood.name] = brood
+
+    def _spawned(self, entry: Entry, at: datetime) -> bool:
+        place, anchor, begun = entry.other, _NEW_ANCHORS[entry.event], at.date()
+        if entry.event == "planned":
+            place, _, text = place.rpartition(" on ")
+            begun = _day_in(text, begun)
+        tank, _, class_name = place.rpartition(" ")
+        if not tank or tank not in {t.name for t in self.room.tanks}:
+            self.notes.append(
+                f"Journal line {entry.line}: {entry.subject} spawned, but '{entry.other}' is not a"
+                f" tank of this room and a fry class; the brood is not planned for."
+            )
+            return True
+        own = self.room.fry_classes.get(class_name)
+        if own is None and class_name not in class_names():
+            self.notes.append(
+                f"Journal line {entry.line}: there is no fry class '{class_name}';"
+                f" {entry.subject} is not planned for."
+            )
+            return True
+        plain = own or shipped_class(class_name)
+        count = entry.amount
+        if count is None:
+            count = 100.0
+            self.notes.append(f"{entry.subject} was never counted; it is taken as 100 fry.")
+        from cultures.replay.own_values import grown
+
+        factor = self.factors.get(entry.subject, 1.0)
+        brood = Brood(
+            name=entry.subject, tank=tank, fry_class=grown(plain, factor) if factor != 1 else plain,
+            count=count, counted_on=begun, anchor=anchor, anchor_date=begun,
+            survival_per_day=plain.values["survival_per_day"],
+        )  # fmt: skip
+        self.plain[brood.name] = plain
+        self.first[brood.name] = brood
+        self._put(brood)
+        return True
+
+    def _planned(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        begun = _day_in(entry.other.rpartition(" on ")[2], day)
+        self._anchored(entry, evolve(brood, anchor="planned", anchor_date=begun), begun)
+
+    def _collected(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        changed = evolve(brood, anchor="collected", anchor_date=day, length_mm=None)
+        self._anchored(entry, changed, day)
+
+    def _wetted(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        begun = _day_in(entry.other, day)
+        changed = evolve(brood, anchor="wetted", anchor_date=begun, length_mm=None,
+                         counted_on=max(begun, brood.counted_on))  # fmt: skip
+        self._anchored(entry, changed, begun)
+
+    def _spawn(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        changed = evolve(brood, anchor="spawned", anchor_date=day, length_mm=None)
+        if brood.anchor == "planned":
+            changed = evolve(changed, counted_on=day)
+        self._anchored(entry, changed, day)
+
+    def _free_swimming(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        changed = evolve(brood, anchor="free_swimming", anchor_date=day, length_mm=None)
+        self._anchored(entry, changed, day)
+
+    def _anchored(self, entry: Entry, brood: Brood, day: date) -> None:
+        if entry.amount is not None:
+            brood = evolve(brood, count=max(entry.amount, 1e-9), counted_on=day)
+        self.first[brood.name] = brood
+        self._put(brood)
+
+    def _count(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        assert entry.amount is not None
+        if entry.amount <= 0:
+            del self.now[brood.name]
+            return
+        self._put(counted(brood, entry.amount, day))
+
+    def _lost(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        left = 0.0 if entry.other == "all" else alive(brood, day) - (entry.amount or 0.0)
+        if left < 0.5:
+            del self.now[brood.name]
+            return
+        self._put(evolve(brood, count=left, counted_on=day))
+
+    def _move(self, entry: Entry, brood: Brood, day: date, at: datetime) -> None:
+        tank = next((t for t in self.room.tanks if t.name == entry.other), None)
+        if tank is None:
+            self.notes.append(
+                f"Journal line {entry.line}: there is no tank '{entry.other}' in the room file;"
+                f" {brood.name} stays in {brood.tank}."
+            )
+            return
+        if tank.name == brood.tank:
+            return
+        left = alive(brood, day)
+        moved = self.logged(evolve(brood, tank=tank.name), hours(at), tank.temperature_c, brood)
+        if entry.amount is None or entry.amount >= left:
+            self._put(moved)
+            return
+        name = f"{brood.name} ({tank.name})"
+        there = self.now.get(name)
+        if there is None:
+            there = evolve(moved, name=name, count=0.0, counted_on=day)
+            self.plain[name] = self.plain[brood.name]
+            self.first[name] = there
+        joined = alive(there, day) + entry.amount
+        self._put(evolve(there, count=joined, counted_on=day))
+        self._put(evolve(brood, count=left - entry.amount, counted_on=day))
+
+    def logged(self, brood: Brood, at_h: float, temperature_c: float, before: Brood) -> Brood:
+        """A brood that lives at another temperature from a moment on."""
+        log = before.temperature_log or ((0.0, self.room.tank(before.tank).temperature_c),)
+        log = (*(pair for pair in log if pair[0] < at_h), (at_h, temperature_c))
+        first = self.first.get(before.name)
+        if first is not None:
+            self.first[before.name] = evolve(first, temperature_log=log)
+        return evolve(brood, temperature_log=log)
+
+    def tank_stands_at(self, tank: Tank, temperature_c: float, at_h: float) -> None:
+        """A tank goes on at another temperature, and all broods in it with it."""
+        for brood in list(self.now.values()):
+            if brood.tank == tank.name:
+                self._put(self.logged(brood, at_h, temperature_c, brood))
+        tanks = tuple(
+            evolve(t, temperature_c=temperature_c) if t.name == tank.name else t
+            for t in self.room.tanks
+        )
+        self.room = evolve(self.room, tanks=tanks)
+
+    def _length(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+        assert entry.amount is not None
+        fish = _fish(entry.other)
+        course = BroodCourse.of(self.room, brood)
+        noon_h = hours(self.room.local(day, time(12)))
+        if noon_h < course.first_food_h:
+            return
+        self._witness(entry, brood, noon_h, fish)
+        expected = course.length_mm(noon_h)
+        spread = brood.fry_class.length_spread(max(expected, entry.amount))
+        ruler = math.sqrt(RULER_SD**2 + spread**2 / fish)
+        curve = math.sqrt(CURVE_SD**2 + spread**2 / 4)
+        off = math.log(entry.amount / expected)
+        if abs(off) > _ABSURD * math.hypot(ruler, curve):
+            self.seen.set_aside.append((entry.line, brood.name, "a length too far off its curve"))
+            self.notes.append(
+                f"Journal line {entry.line}: {brood.name} of {entry.amount:g} mm, where"
+                f" {expected:.1f} mm was expected, is too far off to be used; measure again."
+            )
+            return
+        trust = curve**2 / (curve**2 + ruler**2)
+        length = expected * math.exp(trust * off)
+        self._put(measured(brood, min(max(length, 1.0), 500.0), day))
+
+    def _witness(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
+        """What this length says of the speed of growth, from the brood's first anchor on."""
+        plain, first = self.plain[brood.name], self.first[brood.name]
+        course = BroodCourse.of(self.room, evolve(first, fry_class=plain, tank=brood.tank))
+        expected = course.clock.days(course.from_h, noon_h)
+        assert entry.amount is not None
+        grown = plain.growth_days(entry.amount) - course.grown_from
+        if expected < _LEAST_DAYS or grown <= 0:
+            return
+        spread = plain.length_spread(entry.amount)
+        ruler = math.sqrt(RULER_SD**2 + spread**2 / fish)
+        longer, end = (
+            plain.growth_days(length)
+            for length in (entry.amount * math.exp(ruler), 10.0 * plain.values["length_limit_mm"])
+        )
+        if longer >= end:  # so near the end of the curve a length says nothing of the speed
+            return
+        step = 2.0 * (longer - course.grown_from - grown)
+        self.seen.lengths.append(
+            LengthSeen(brood.name, plain.name, noon_h, entry.amount, grown, expected,
+                       step / 2.0 / grown, _FIRST_FOOD_SD_DAYS / expected, entry.line)
+        )  # fmt: skip
+
+
+def _day_in(text: str, otherwise: date) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return otherwise
+
+
+def _fish(other: str) -> int:
+    """How many fish were measured, from ``8 fish``."""
+    word = other.split(" ")[0]
+    return max(1, int(word)) if word.isdigit() else USUAL_FISH

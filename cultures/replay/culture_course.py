@@ -1,0 +1,141 @@
+"""One culture of the room on its own dates: what was taken of it, what is planned, what stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime, time, timedelta
+
+from attrs import frozen
+
+from cultures.foods.temperature import Clock
+from cultures.foods.worms import CultureState
+from cultures.replay.worms import Life, Touch, started_at
+from cultures.room.room import Culture, Room
+from cultures.tasks.values import CultureSpan, Task
+from cultures.words.moments import hours
+
+#: The longest life that is shown [d].
+_LONGEST_DAYS = 800
+
+
+@frozen
+class CourseDay:
+    """One local day of a culture.
+
+    Attributes:
+        stock_mg: worms standing at its end, or now [mg wet]. taken_mg: taken on it [mg wet].
+        ahead_mg: planned to be taken on it [mg wet]. planned: it lies ahead.
+        marks: what else falls on it, in a few words.
+    """
+
+    day: date
+    stock_mg: float
+    taken_mg: float
+    ahead_mg: float
+    planned: bool
+    marks: tuple[str, ...] = ()
+
+
+@frozen
+class CultureCourse:
+    """A culture from its start to its end, by day.
+
+    Attributes:
+        ripe_from, spent_on: first day of a harvest and day on which it is spent, where known.
+        touches: what was done to it so far.
+    """
+
+    culture: Culture
+    days: tuple[CourseDay, ...]
+    ripe_from: date | None
+    spent_on: date | None
+    touches: tuple[Touch, ...]
+
+
+def culture_course(
+    room: Room, life: Life, tasks: Iterable[Task], span: CultureSpan | None, now: datetime
+) -> CultureCourse:
+    """The course of a culture that stands.
+
+    Args:
+        life: as it was replayed up to now. tasks: of the plan. span: the plan's word on it.
+    """
+    culture = life.culture
+    spent_on = span.spent_on.date() if span is not None and span.spent_on is not None else None
+    first = culture.started
+    last = min(spent_on or now.date() + timedelta(days=60), first + timedelta(days=_LONGEST_DAYS))
+    ahead = [
+        t for t in tasks
+        if t.at > now and t.subject == culture.name and t.what in ("harvest_worms", "split")
+    ]  # fmt: skip
+    walk = _Walk(room, life, last)
+    days = []
+    for number in range((max(last, now.date()) - first).days + 1):
+        day = first + timedelta(days=number)
+        taken, stock, marks = walk.done_on(day, now)
+        planned = walk.planned_on(day, [t for t in ahead if t.at.date() == day], marks)
+        for what, on in (("today", now.date()), ("ripe", walk.ripe_from), ("spent", spent_on)):
+            if on == day:
+                marks.append(what)
+        standing = stock if day == now.date() else walk.state.stock_mg
+        days.append(CourseDay(day, standing, taken, planned, day > now.date(), tuple(marks)))
+    return CultureCourse(culture, tuple(days), walk.ripe_from, spent_on, tuple(life.log))
+
+
+class _Walk:
+    """A culture carried from day to day through what was done and what is planned."""
+
+    def __init__(self, room: Room, life: Life, last: date) -> None:
+        self.room, self.life = room, life
+        culture = life.culture
+        series = room.series(culture.temperature_c, culture.started, max(culture.started, last))
+        self.clock = Clock.of(series, culture.kind.rate)
+        self.at_h = started_at(room, culture)
+        starter = culture.starter_g * culture.kind.values["starter_mg_per_g"]
+        self.state = CultureState(min(life.model.capacity_mg, starter))
+        self.log = list(life.log)
+        self.ripe_from: date | None = None
+
+    def _to(self, at_h: float) -> None:
+        if at_h > self.at_h:
+            self.state = self.state.later(self.life.model, self.clock.days(self.at_h, at_h))
+            self.at_h = at_h
+
+    def done_on(self, day: date, now: datetime) -> tuple[float, float, list[str]]:
+        """(taken on a day so far, what stands then, what else was done)."""
+        end_h = min(hours(self.room.local(day + timedelta(days=1), time(0))), hours(now))
+        taken, marks = 0.0, list[str]()
+        while self.log and self.log[0].at_h <= end_h:
+            touch = self.log.pop(0)
+            self._to(touch.at_h)
+            self.state = CultureState(touch.stock_mg, self.state.age)
+            if touch.what == "harvest":
+                taken += touch.taken_mg
+            else:
+                marks.append(touch.what)
+        self._to(end_h)
+        self._look(day, taken)
+        return taken, self.state.stock_mg, marks
+
+    def planned_on(self, day: date, ahead: list[Task], marks: list[str]) -> float:
+        """Lives the rest of a day by the plan; what is to be taken on it."""
+        planned = 0.0
+        for task in ahead:
+            self._to(hours(task.at))
+            if task.what == "harvest_worms":
+                amount = task.amounts["mg"]
+                planned += amount
+            else:
+                share = task.amounts["starter_g"] / self.life.culture.medium_g
+                amount = self.state.stock_mg * min(1.0, share)
+                marks.append(f"split {task.other}")
+            self.state = self.state.without(min(amount, self.state.stock_mg))
+        self._to(hours(self.room.local(day + timedelta(days=1), time(0))))
+        self._look(day, planned)
+        return planned
+
+    def _look(self, day: date, taken_mg: float) -> None:
+        """Remembers the first day on which worms climb."""
+        climbs = self.life.model.climbing(self.state.stock_mg, self.state.age) > 0.0
+        if self.ripe_from is None and (climbs or taken_mg > 0.0):
+            self.ripe_from = day

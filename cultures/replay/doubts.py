@@ -1,0 +1,114 @@
+"""What cannot be: more taken, lost or counted than is there by all that is known.
+
+The keeper may know better (a forgotten spawn, a culture that carries far more than the data
+say), so these are doubts, not errors: each says what is there.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from cultures.foods.kinds import HatchKind
+from cultures.journal.entries import Entry
+from cultures.replay.brood_changes import alive
+from cultures.replay.worms import Life
+from cultures.room.room import Brood, Cysts, RunningHatch
+from cultures.words.quantities import number
+
+#: A count by eye or by drops is seldom further off than this (assumption).
+MISCOUNT = 1.5
+
+
+def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
+    """More nauplii than a count of a hatch can show: the best cysts, miscounted."""
+    own = cysts.nauplii_per_gram if cysts is not None else None
+    best = max(kind.parameters["nauplii_per_gram"].high, own or 0.0)
+    return MISCOUNT * best * cysts_g
+
+
+def brood_doubt(entry: Entry, brood: Brood, at: datetime) -> str | None:
+    """Why so many fry cannot be lost, moved or counted, or None."""
+    day = at.date()
+    if entry.amount is None or day < brood.counted_on:
+        return None
+    fry = f"{entry.amount:,.0f} fry"
+    known = f"{brood.count:,.0f} were counted on {_day(brood.counted_on, at)}"
+    there = alive(brood, day)
+    if entry.event in ("lost", "move") and entry.amount > brood.count + 0.5:
+        verb = "lost" if entry.event == "lost" else "moved"
+        about = "" if round(there) == round(brood.count) else f" and about {there:,.0f} are left"
+        return f"{fry} of {brood.name} cannot be {verb}: {known}{about}"
+    if entry.event in ("count", "free_swimming") and entry.amount > MISCOUNT * brood.count + 0.5:
+        return (
+            f"{fry} of {brood.name} cannot be there: {known}, and fry do not multiply; up to"
+            f" {MISCOUNT * brood.count:,.0f} are taken as a miscount, and a new spawn is a brood"
+            " of its own"
+        )
+    return None
+
+
+def worms_doubt(entry: Entry, life: Life, taken_mg: float, each_mg: float) -> str | None:
+    """Why so many worms cannot come out of a culture, or None.
+
+    Args:
+        taken_mg: what the entry says was taken or stood on one swipe [mg]. each_mg: a worm [mg].
+    """
+    name, stock_mg = life.culture.name, life.state.stock_mg
+    if entry.event == "split":
+        starter_g = entry.amount or 0.0
+        if starter_g > life.culture.medium_g:
+            return (
+                f"a starter of {starter_g:g} g cannot come from {name}, which is"
+                f" {life.culture.medium_g:g} g in all"
+            )
+        return None
+    if taken_mg <= stock_mg:
+        return None
+    if entry.event == "count" and entry.unit == "worms":
+        stand = f"about {number(stock_mg / each_mg, 2)} stand in the whole culture"
+        return f"{entry.amount:,.0f} worms cannot be in one swipe or draw of {name}: {stand}"
+    return (
+        f"{_mass(taken_mg)} of worms cannot be taken from {name}: about {_mass(stock_mg)} stand"
+        " in it"
+    )
+
+
+def hatch_doubt(
+    entry: Entry, hatch: RunningHatch, at: datetime, kind: HatchKind, cysts: Cysts | None
+) -> str | None:
+    """Why a vessel cannot be set or hold so many nauplii, or None."""
+    if entry.event == "set":
+        begun = hatch.set_at.astimezone(at.tzinfo)
+        return (
+            f"{hatch.vessel} holds a hatch of {hatch.cysts_g:.3g} g, set on"
+            f" {_day(begun, at)} {begun:%H:%M}: note first that it was drawn off"
+            f" (journal harvest '{hatch.vessel}')"
+        )
+    most = most_nauplii(kind, cysts, hatch.cysts_g)
+    if entry.amount is not None and entry.amount > most:
+        return (
+            f"{entry.amount:,.0f} nauplii cannot be in {hatch.vessel}: its {hatch.cysts_g:.3g} g"
+            f" of cysts give {most:,.0f} at the very most"
+        )
+    return None
+
+
+def drawn_doubt(entry: Entry, drawn: datetime, line: int, at: datetime) -> str:
+    """Why a vessel cannot be drawn off twice."""
+    when = drawn.astimezone(at.tzinfo)
+    undo = (
+        f" If this is the count of that harvest: journal undo --line {line} first" if line else ""
+    )
+    return (
+        f"{entry.subject} was drawn off on {_day(when, at)} {when:%H:%M} and not set since:"
+        f" note first when it was set (journal set '{entry.subject}' GRAMS).{undo}"
+    )
+
+
+def _mass(mg: float) -> str:
+    return f"{number(mg / 1000, 2)} g" if mg >= 1000 else f"{number(mg, 2)} mg"
+
+
+def _day(day: date, at: datetime) -> str:
+    """``Wed 25 Nov``, with the year where it is not that of ``at``."""
+    return f"{day:%a} {day.day} {day:%b}{'' if day.year == at.year else f' {day.year}'}"

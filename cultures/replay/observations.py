@@ -1,0 +1,102 @@
+"""What a journal shows about a keeper's own cultures, hatches and fry; values only.
+
+Made while the journal is replayed (:mod:`cultures.replay.replay`), judged in
+:mod:`cultures.learning.learn`.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from attrs import define, field
+
+
+class HatchSeen(NamedTuple):
+    """Nauplii counted in one hatch.
+
+    ``batch`` names the hatch, so that counts of one hatch share its luck. ``hours``: real
+    hours since the cysts were wet; ``rate``: physiological hours an hour; ``per_gram``:
+    nauplii a gram, at full salinity; ``relative_sd``: of the counting alone.
+    """
+
+    batch: str
+    at_h: float
+    hours: float
+    rate: float
+    per_gram: float
+    relative_sd: float
+    line: int
+
+
+class YieldSeen(NamedTuple):
+    """All that climbed in a culture [mg], and what its curve says would.
+
+    ``at_least``: more may have climbed; it was only more than the curve says. ``ripe``:
+    before the medium begins to sour. ``in_portions``: told in swipes or draws, so that it is
+    no surer than their size.
+    """
+
+    kind: str
+    culture: str
+    at_h: float
+    taken_mg: float
+    expected_mg: float
+    ripe: bool
+    at_least: bool
+    in_portions: bool
+    line: int
+
+
+class SwipeSeen(NamedTuple):
+    """Worms counted in one swipe or draw [mg], with the relative s.d. of the count."""
+
+    kind: str
+    at_h: float
+    mg: float
+    relative_sd: float
+    line: int
+
+
+class LengthSeen(NamedTuple):
+    """A measured brood: growth days by the class's curve since its last anchor, real and expected.
+
+    ``sd``: relative s.d. of the real ones, from how well a length can be measured;
+    ``start_sd``: from how well the day of first food is known, the same for the whole brood.
+    """
+
+    brood: str
+    fry_class: str
+    at_h: float
+    length_mm: float
+    grown_days: float
+    expected_days: float
+    sd: float
+    start_sd: float
+    line: int
+
+
+class CultureSpan(NamedTuple):
+    """A culture's life as far as the journal watched it, and whether it crashed."""
+
+    kind: str
+    culture: str
+    from_h: float
+    to_h: float
+    crashed: bool
+
+
+@define
+class Evidence:
+    """Everything seen, by what it bears on; ``bought_h``: when new cysts came.
+
+    ``set_aside``: readings that teach nothing, as (line, subject, why).
+    """
+
+    hatches: list[HatchSeen] = field(factory=list)
+    yields: list[YieldSeen] = field(factory=list)
+    swipes: list[SwipeSeen] = field(factory=list)
+    lengths: list[LengthSeen] = field(factory=list)
+    spans: list[CultureSpan] = field(factory=list)
+    bought_h: list[float] = field(factory=list)
+    set_aside: list[tuple[int, str, str]] = field(factory=list)
+    off: set[str] = field(factory=set)

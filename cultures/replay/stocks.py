@@ -1,0 +1,78 @@
+"""Stocks on their way through the journal: stated, bought, used, weighed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import define, field
+
+from cultures.foods.food import DRY
+from cultures.room.room import Room
+
+#: Stocks that every room has, by the name that the journal gives them.
+CYSTS, SALT, MEDIUM = "cysts", "salt", "medium"
+#: How the medium of one kind of worms is called, after the kind's name.
+MEDIUM_OF = "_medium"
+
+
+def stock_names(room: Room) -> tuple[str, ...]:
+    """What can be bought, used and weighed in a room."""
+    kinds = sorted({c.kind.name for c in room.cultures} | {k.name for k in room.worm_kinds()})
+    return (CYSTS, SALT, DRY, MEDIUM, *(f"{kind}{MEDIUM_OF}" for kind in kinds))
+
+
+@define
+class Stocks:
+    """What is left of each stock [g].
+
+    Attributes:
+        grams: by name. since_h: what happened before is counted in what is stated.
+        names: what there is. known: of these, what is stated, bought or weighed. bought: cysts
+            were.
+    """
+
+    grams: dict[str, float]
+    since_h: float
+    names: frozenset[str]
+    known: set[str] = field(factory=set)
+    bought: bool = False
+
+    @classmethod
+    def of(cls, room: Room, since_h: float) -> Stocks:
+        """The stocks that a room file states, as of an hour."""
+        grams = {**room.stock_g, CYSTS: room.cysts.grams if room.cysts is not None else 0.0}
+        return cls(grams, since_h, frozenset(stock_names(room)), {CYSTS, *room.stock_g})
+
+    def knows(self, name: str) -> bool:
+        """Whether there is such a stock."""
+        return name in self.names or name.endswith(MEDIUM_OF)
+
+    def _kept_as(self, name: str) -> str:
+        """Medium of a kind comes out of the common one where the kind has none of its own."""
+        own = name in self.known or not name.endswith(MEDIUM_OF)
+        return name if own else MEDIUM
+
+    def use(self, name: str, grams: float, at_h: float) -> None:
+        """Takes some out; a stock that was said too small ends at nothing."""
+        name = self._kept_as(name)
+        if at_h >= self.since_h and name in self.known:
+            self.grams[name] = max(0.0, self.grams[name] - grams)
+
+    def buy(self, name: str, grams: float, at_h: float) -> None:
+        """Puts some in."""
+        if at_h < self.since_h or not self.knows(name):
+            return
+        self.bought = self.bought or name == CYSTS
+        self.known.add(name)
+        self.grams[name] = self.grams.get(name, 0.0) + grams
+
+    def stand(self, name: str, grams: float, at_h: float) -> None:
+        """Sets what was weighed."""
+        if at_h >= self.since_h and self.knows(name):
+            self.bought = self.bought or name == CYSTS
+            self.known.add(name)
+            self.grams[name] = grams
+
+    def stated(self) -> Mapping[str, float]:
+        """What stands of the stocks that are known, but for the tin of cysts."""
+        return {name: self.grams[name] for name in sorted(self.known) if name != CYSTS}

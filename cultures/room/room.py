@@ -1,0 +1,386 @@
+"""The fish room: tanks, broods, cultures, vessels and cysts, checked and ready to plan with."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime, time, timedelta
+from typing import TYPE_CHECKING, TypeVar
+from zoneinfo import ZoneInfo
+
+from attrs import field, frozen
+
+from cultures.errors import UnknownNameError
+from cultures.foods.food import BRINE_SHRIMP, DRY, Food
+from cultures.foods.kinds import HatchKind, Kind, WormKind
+from cultures.foods.temperature import TemperatureSeries
+from cultures.foods.vessels import Vessel
+from cultures.fry.classes import FryClass
+from cultures.fry.feeding import dry_food
+from cultures.words.moments import hours
+
+if TYPE_CHECKING:
+    from cultures.journal.entries import Entry
+    from cultures.tasks.values import ToldTask
+
+
+@frozen
+class Away:
+    """Days on which the keeper is away; both ends count as away."""
+
+    start: date
+    end: date
+    helper: bool = False
+
+
+@frozen
+class Tank:
+    """A numbered tank; volumes in litres."""
+
+    name: str
+    litres: float
+    temperature_c: float
+
+
+@frozen
+class Brood:
+    """The fry of one spawning in one tank.
+
+    Attributes:
+        anchor: what is known of its age: ``spawned``, ``hatched``, ``free_swimming``,
+            ``length``; ``wetted`` or ``planned`` (to spawn), which may lie ahead; or
+            ``collected``: eggs that rest in peat and are no fry yet.
+        anchor_date: the day that the anchor speaks of.
+        length_mm: total length on that day, for the anchor ``length`` [mm].
+        count: fry alive on ``counted_on``.
+        foods: what this keeper will give, or None for all that the room keeps.
+        temperature_log: where it has lived, as (from [h since the epoch], °C) pairs; empty
+            for its tank's temperature throughout.
+        gone_on: the day from which it is not there any more.
+    """
+
+    name: str
+    tank: str
+    fry_class: FryClass
+    count: float
+    counted_on: date
+    anchor: str
+    anchor_date: date
+    length_mm: float | None = None
+    survival_per_day: float = 1.0
+    foods: tuple[str, ...] | None = None
+    temperature_log: tuple[tuple[float, float], ...] = ()
+    gone_on: date | None = None
+
+    def waits(self, today: date) -> bool:
+        """Whether it is no fry to plan for: resting eggs, or a spawning that nobody confirmed."""
+        return self.anchor == "collected" or (self.anchor == "planned" and self.anchor_date < today)
+
+
+@frozen
+class CultureMark:
+    """What is known of a culture at a moment.
+
+    Attributes:
+        at_h: the moment [h since the epoch]. age: its medium's age [physiological d].
+        stock_mg: worms standing in it [mg wet].
+    """
+
+    at_h: float
+    age: float
+    stock_mg: float
+
+
+@frozen
+class Culture:
+    """One container of worms.
+
+    Attributes:
+        started: day of the inoculation, taken as noon.
+        medium_g, surface_cm2, starter_g: medium [g], surface [cm²] and starter [g].
+        temperature_c: where it stands; None for the room's [°C].
+        mark: its state after what was last done to it; None when it was left alone since
+            its start.
+        lost_h: when it is lost [h since the epoch]; None while nobody supposes so.
+        planned: it is to be bought on the day ``started``, and does not stand yet.
+    """
+
+    name: str
+    kind: WormKind
+    started: date
+    medium_g: float
+    surface_cm2: float | None
+    starter_g: float
+    temperature_c: float | None = None
+    mark: CultureMark | None = None
+    lost_h: float | None = None
+    planned: bool = False
+
+
+@frozen
+class Spell:
+    """A time in which the air of the room has another temperature [h since the epoch, °C]."""
+
+    start_h: float
+    end_h: float
+    temperature_c: float
+
+
+@frozen
+class Cysts:
+    """The tin of cysts as it was on ``weighed``."""
+
+    grams: float
+    nauplii_per_gram: float | None = None
+    strain: str | None = None
+    opened: date | None = None
+
+
+@frozen
+class RunningHatch:
+    """A hatch that stands in a vessel.
+
+    Attributes:
+        key: under which its setting was told, so that its harvest keeps its name; else "".
+        share: of what it should give, by a count of it.
+    """
+
+    vessel: str
+    set_at: datetime
+    cysts_g: float
+    key: str = ""
+    share: float = 1.0
+
+
+@frozen
+class HeldNauplii:
+    """What is still to be fed of a rinsed harvest, as it was when harvested [J].
+
+    ``share`` is how much of the harvest that is: what is left in its jar.
+    """
+
+    vessel: str
+    harvested_at: datetime
+    nauplii: float
+    energy_j: float
+    share: float = 1.0
+
+
+@frozen
+class Told:
+    """A setting or a split of which the keeper was told already.
+
+    Attributes:
+        name: the vessel that is set, or the kind of the culture that is split.
+        at: when. harvest_at: of a hatch; None for a split.
+    """
+
+    name: str
+    at: datetime
+    harvest_at: datetime | None = None
+
+
+@frozen
+class Room:
+    """Everything that the plan works from.
+
+    Attributes:
+        name, timezone: of the room; ``timezone`` is an IANA zone.
+        as_of: the day at which the file is true.
+        temperatures_c: air temperature, one value or twelve (January first) [°C].
+        rounds: feeding times. awake: no task outside.
+        fridge_c: None when nauplii cannot be held cold.
+        effort_g: cysts that the keeper would rather waste than set one more hatch [g].
+        makeup_ml: volume to which a rinsed harvest is made up for a round [mL].
+        spare_cultures: cultures of a kind to keep in use at least.
+        split_weekdays: preferred days for splits, 0 is Monday; empty for any.
+        variety: foods that a brood should get at least, where its mouth takes so many.
+        stock_g: salt, dry food and medium in stock on ``as_of``, where known [g].
+        alarms_min: lead time of alarms by task, where the keeper set one [min].
+        as_of_stated: the file itself says what day it is true at.
+        stated_at: the moment at which the file is true, where it names a time of day.
+        spells: times with another air temperature. hatch_margin: nauplii hatched beyond the
+            need, as a share of it.
+        move_g: cysts that moving a task must save which the keeper was told of already [g].
+        told: those tasks. held: harvests still to be fed. notes: what a keeper should look at.
+        in_hand: told tasks that have begun, or belong to a round that has, and are not over: the
+            room is as if they were done. answered: what was noted of
+            told tasks, by id.
+        fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
+            over or answered, and are not given again.
+        not_before: when a vessel may be set, or worms of a kind split, again after a task that
+            was skipped. remarks: what the keeper wrote down about anything, by its name.
+        lost_foods: foods told for a round in hand that did not come, by its time.
+        waiting: eggs that rest, and spawnings planned and not confirmed. coming: cultures that
+            are to be bought.
+    """
+
+    name: str
+    timezone: ZoneInfo
+    as_of: date
+    temperatures_c: tuple[float, ...]
+    rounds: tuple[time, ...]
+    awake: tuple[time, time]
+    horizon_days: int
+    tanks: tuple[Tank, ...]
+    broods: tuple[Brood, ...]
+    cultures: tuple[Culture, ...]
+    vessels: tuple[Vessel, ...]
+    cysts: Cysts | None
+    hatch_kind: HatchKind
+    kinds: Mapping[str, Kind] = field(repr=False)
+    fry_classes: Mapping[str, FryClass] = field(repr=False)
+    fridge_c: float | None = None
+    away: tuple[Away, ...] = ()
+    hatches: tuple[RunningHatch, ...] = ()
+    effort_g: float = 3.0
+    makeup_ml: float = 100.0
+    spare_cultures: int = 2
+    shelf: int | None = None
+    split_weekdays: tuple[int, ...] = ()
+    units: str = "metric"
+    variety: int = 1
+    stock_g: Mapping[str, float] = field(factory=dict)
+    alarms_min: Mapping[str, int] = field(factory=dict)
+    as_of_stated: bool = False
+    stated_at: datetime | None = None
+    spells: tuple[Spell, ...] = ()
+    hatch_margin: float = 0.15
+    move_g: float = 1.0
+    told: tuple[Told, ...] = field(default=(), repr=False)
+    held: tuple[HeldNauplii, ...] = ()
+    notes: tuple[str, ...] = ()
+    in_hand: tuple[ToldTask, ...] = field(default=(), repr=False)
+    answered: Mapping[str, Entry] = field(factory=dict, repr=False)
+    fed_until: datetime | None = None
+    settled: frozenset[str] = field(default=frozenset(), repr=False)
+    not_before: Mapping[str, datetime] = field(factory=dict)
+    remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
+    lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
+    waiting: tuple[Brood, ...] = ()
+    coming: tuple[Culture, ...] = ()
+
+    def tank(self, name: str) -> Tank:
+        """The tank of a name.
+
+        Raises:
+            UnknownNameError: no such tank.
+        """
+        return _named(self.tanks, name, "tank")
+
+    def culture(self, name: str) -> Culture:
+        """The culture of a name.
+
+        Raises:
+            UnknownNameError: no such culture.
+        """
+        return _named(self.cultures, name, "culture")
+
+    def vessel(self, name: str) -> Vessel:
+        """The vessel of a name.
+
+        Raises:
+            UnknownNameError: no such vessel.
+        """
+        return _named(self.vessels, name, "vessel")
+
+    def brood(self, name: str) -> Brood:
+        """The brood of a name.
+
+        Raises:
+            UnknownNameError: no such brood.
+        """
+        return _named(self.broods, name, "brood")
+
+    def away_on(self, day: date) -> Away | None:
+        """The absence that covers a day, or None."""
+        return next((a for a in self.away if a.start <= day <= a.end), None)
+
+    def local(self, day: date, at: time) -> datetime:
+        """A wall-clock time of the room as an aware datetime.
+
+        A time that a clock change skips moves forward by the gap; one that it repeats is
+        the first of the two (RFC 5545, section 3.3.5).
+        """
+        moment = datetime.combine(day, at, self.timezone)
+        utc = moment.astimezone(_UTC)
+        return utc.astimezone(self.timezone)
+
+    def at_hour(self, time_h: float) -> datetime:
+        """The local time of a moment given in hours since the epoch, to the second."""
+        return datetime.fromtimestamp(round(time_h * 3600.0), self.timezone)
+
+    def series(
+        self, temperature_c: float | None, from_day: date, to_day: date
+    ) -> TemperatureSeries:
+        """The temperature of something that stands in the room, or has its own."""
+        if temperature_c is not None:
+            return TemperatureSeries.constant(temperature_c)
+        series = TemperatureSeries.constant(self.temperatures_c[0])
+        if len(self.temperatures_c) > 1:
+            starts, values = [], []
+            month = from_day.replace(day=1)
+            while month <= to_day:
+                starts.append(hours(self.local(month, time(0))))
+                values.append(self.temperatures_c[month.month - 1])
+                month = (month + timedelta(days=32)).replace(day=1)
+            series = TemperatureSeries(starts=tuple(starts), values_c=tuple(values))
+        for spell in self.spells:
+            series = series.with_spell(spell.start_h, spell.end_h, spell.temperature_c)
+        return series
+
+    def room_temperature_c(self, day: date) -> float:
+        """Air temperature of a day, at noon [°C]."""
+        if self.spells:
+            noon = hours(self.local(day, time(12)))
+            for spell in reversed(self.spells):
+                if spell.start_h <= noon < spell.end_h:
+                    return spell.temperature_c
+        if len(self.temperatures_c) == 1:
+            return self.temperatures_c[0]
+        return self.temperatures_c[day.month - 1]
+
+    def worm_kinds(self) -> tuple[WormKind, ...]:
+        """The worm kinds that the room keeps or its broods ask for, by name."""
+        names = {c.kind.name for c in (*self.cultures, *self.coming)}
+        for brood in self.broods:
+            names.update(brood.foods or ())
+        kept = (self.kinds[name] for name in sorted(names) if name in self.kinds)
+        return tuple(kind for kind in kept if isinstance(kind, WormKind))
+
+    def foods_of(self, brood: Brood) -> tuple[Food, ...]:
+        """The foods that a brood may get: its own list, or all that the room keeps."""
+        if brood.foods is not None:
+            names = list(brood.foods)
+        else:
+            names = sorted({c.kind.name for c in (*self.cultures, *self.coming)})
+            if self.vessels:
+                names.append(BRINE_SHRIMP)
+            names.append(DRY)
+        return tuple(self.food(name) for name in names)
+
+    def food(self, name: str) -> Food:
+        """A food by name, as a mouth sees it.
+
+        Raises:
+            UnknownNameError: neither ``dry`` nor a kind of this room.
+        """
+        if name == DRY:
+            return dry_food()
+        if name == BRINE_SHRIMP:
+            return self.hatch_kind.food
+        if name not in self.kinds:
+            raise UnknownNameError("food", name, [*self.kinds, DRY])
+        return self.kinds[name].food
+
+
+_UTC = ZoneInfo("UTC")
+
+
+_T = TypeVar("_T", Tank, Culture, Vessel, Brood)
+
+
+def _named(things: tuple[_T, ...], name: str, what: str) -> _T:
+    for thing in things:
+        if thing.name == name:
+            return thing
+    raise UnknownNameError(what, name, [thing.name for thing in things])

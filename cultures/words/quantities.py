@@ -1,0 +1,156 @@
+"""How quantities, foods and times are written, alike on a screen, a sheet and a calendar."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from datetime import datetime
+
+from cultures.words.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
+
+#: Less than any spoon holds.
+TRACE = "a trace"
+_OUNCE_G = POUND_G / 16
+_FLUID_OUNCE_ML = 6 * TEASPOON_ML
+#: "27 °C", "-5 to 45 °C", "4.9 mm", "1,500 mL" inside a sentence; not the 1 of "29 ± 1 °C".
+_QUANTITY = re.compile(
+    r"(?<![\w.,-])(?<!± )(?:(-?\d[\d,]*(?:\.\d+)?)( to |-))?(-?\d[\d,]*(?:\.\d+)?)"
+    r" (°C|mm|cm|mL|L|g|mg|cm²)(?![\w/²])"
+)
+
+
+def when(moment: datetime) -> str:
+    """A time with its weekday: ``Tue 5 Jan 07:30``."""
+    return f"{moment:%a} {moment.day} {moment:%b} {moment:%H:%M}"
+
+
+def day_text(moment: datetime) -> str:
+    """A day with its weekday: ``Tue 5 Jan``."""
+    return f"{moment:%a} {moment.day} {moment:%b}"
+
+
+def food_name(food: str) -> str:
+    """A food as people say it."""
+    return "nauplii" if food == "brine_shrimp" else food.replace("_", " ")
+
+
+def number(value: float, digits: int = 3) -> str:
+    """A number to so many significant digits, thousands marked, no needless zeros."""
+    if value == 0:
+        return "0"
+    if abs(value) >= 10 ** (digits - 1):
+        factor = 10 ** max(0, len(str(int(abs(value)))) - digits)
+        return f"{round(value / factor) * factor:,d}"
+    text = f"{value:.{digits}g}"
+    if "e" in text:
+        text = f"{value:.10f}".rstrip("0")
+        text = text if len(text) < 10 else f"{value:.5f}"
+    return text
+
+
+def plain(value: float, digits: int = 3) -> str:
+    """A number to so many significant digits, however small, without thousands or powers."""
+    if value == 0:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def many(count: int, what: str) -> str:
+    """So many of something: ``1 tank``, ``3 tanks``."""
+    return f"{count:,d} {what}{'' if count == 1 else 's'}"
+
+
+def fraction(value: float, step: int) -> str:
+    """A mixed number in steps of ``1/step``, as spoons are read: ``2 1/8``; at least one step."""
+    whole, parts = divmod(max(1, round(value * step)), step)
+    common = math.gcd(parts, step)
+    rest = f"{parts // common}/{step // common}" if parts else ""
+    return " ".join(text for text in (str(whole) if whole else "", rest) if text)
+
+
+def grams(value: float, units: str = "metric") -> str:
+    """A mass."""
+    if units == "us":
+        ounces = value / _OUNCE_G
+        return f"{number(ounces)} oz" if ounces >= 0.1 else f"{number(ounces, 2)} oz"
+    return f"{number(value)} g"
+
+
+def litres(value: float, units: str = "metric") -> str:
+    """A volume of water."""
+    if units == "us":
+        gallons = value / US_GALLON_L
+        return f"{number(gallons)} gal" if gallons >= 1 else f"{number(gallons * 4)} qt"
+    return f"{number(value)} L"
+
+
+def celsius(value: float, units: str = "metric") -> str:
+    """A temperature."""
+    return f"{number(fahrenheit(value))} °F" if units == "us" else f"{number(value)} °C"
+
+
+def millimetres(value: float, units: str = "metric") -> str:
+    """A length of a fish."""
+    return f"{value / INCH_MM:.2f} in" if units == "us" else f"{number(value, 2)} mm"
+
+
+def square_centimetres(value: float, units: str = "metric") -> str:
+    """An area."""
+    return f"{number(value / (INCH_MM / 10) ** 2)} in²" if units == "us" else f"{number(value)} cm²"
+
+
+def centimetres(value: float, units: str = "metric") -> str:
+    """A depth."""
+    return f"{number(value * 10 / INCH_MM, 2)} in" if units == "us" else f"{number(value)} cm"
+
+
+def milligrams(value: float, units: str = "metric") -> str:
+    """A mass of worms or of one fry."""
+    return f"{plain(value / 1000 / _OUNCE_G)} oz" if units == "us" else f"{number(value)} mg"
+
+
+def millilitres(value: float, units: str = "metric") -> str:
+    """A dose or a cup: mL, or teaspoons to the eighth."""
+    if units == "us":
+        if value > 3.99 * _FLUID_OUNCE_ML:
+            return f"{fraction(value / _FLUID_OUNCE_ML, 8)} fl oz"
+        return f"{fraction(value / TEASPOON_ML, 8)} tsp"
+    return f"{number(value)} mL"
+
+
+def dose(amount: float, unit: str, units: str = "metric") -> str:
+    """A line of the feeding table in the keeper's units."""
+    if units == "us":
+        return f"{fraction(amount / TEASPOON_ML, 8)} tsp" if unit == "mL" else grams(amount, units)
+    return f"{amount:g} {unit}"
+
+
+def spoons(teaspoons: float) -> str:
+    """Level teaspoons, to the spoon that a drawer holds: ``1 1/8 tsp``."""
+    if teaspoons < 1 / 64:
+        return TRACE
+    step = 32 if teaspoons < 1 / 8 else 16 if teaspoons < 1 / 2 else 8
+    return f"{fraction(teaspoons, step)} tsp"
+
+
+def in_units(text: str, units: str) -> str:
+    """A sentence with metric quantities, in the keeper's units."""
+    if units != "us":
+        return text
+    return _QUANTITY.sub(_in_us_units, text)
+
+
+def _in_us_units(found: re.Match[str]) -> str:
+    write = _WRITERS[found[4]]
+    low, high = (write(float(x.replace(",", "")), "us") if x else "" for x in found.group(1, 3))
+    same = low.rpartition(" ")[2] == high.rpartition(" ")[2]
+    return f"{low.rpartition(' ')[0] if same else low}{found[2] or ''}{high}"
+
+
+_WRITERS: dict[str, Callable[[float, str], str]] = {
+    "°C": celsius, "mm": millimetres, "cm": centimetres, "mL": millilitres, "L": litres,
+    "g": grams, "mg": milligrams, "cm²": square_centimetres,
+}  # fmt: skip

@@ -1,0 +1,238 @@
+"""Tasks in plain words, with every figure kept apart from the words around it.
+
+A screen prints a phrase as text; the sheet marks its figures, so that each can be traced
+to the plan it came from.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from attrs import frozen
+
+from cultures.tasks.values import FeedLine, Task
+from cultures.words.quantities import (
+    TRACE,
+    dose,
+    food_name,
+    fraction,
+    grams,
+    in_units,
+    litres,
+    millilitres,
+    number,
+    spoons,
+)
+from cultures.words.units import TEASPOON_ML
+
+#: A draw from a bottle of worms, as the kinds' ``portion_mg`` has it [mL].
+DRAW_ML = 10.0
+#: Dry food is soaked in so much water for each step of the scale, so that it can be divided with
+#: the syringe or the quarter teaspoon; more steps than this are weighed for each tank [mL].
+_SOAK_ML = {"metric": 1.0, "us": TEASPOON_ML / 4}
+_MOST_SOAKED = 100
+#: Counts in a reason that have more digits than they deserve.
+_LONG_NUMBER = re.compile(r"(?<![\d,.])\d{1,3}(?:,\d{3})+(?![\d.])")
+
+
+@frozen
+class Figure:
+    """A number as shown, the number behind it, and where the plan has it.
+
+    Attributes:
+        shown: with its unit. value: in the unit of ``of``. of: task id and key, as
+            ``set_hatch/2027-01-06T18:30/1#cysts_g``.
+    """
+
+    shown: str
+    value: float
+    of: str
+
+
+@frozen
+class Words:
+    """Text that came from the plan as it stands (a reason, a caution, a name)."""
+
+    shown: str
+
+
+Part = str | Figure | Words
+Phrase = tuple[Part, ...]
+
+
+def plain(phrase: Phrase) -> str:
+    """A phrase as running text."""
+    return "".join(part if isinstance(part, str) else part.shown for part in phrase)
+
+
+def figure(task: Task, key: str, shown: str) -> Figure:
+    """A figure that stands in a task's amounts."""
+    return Figure(shown, task.amounts[key], f"{task.id}#{key}")
+
+
+def line_figure(line: FeedLine, shown: str) -> Figure:
+    """The amount of a feeding line."""
+    return Figure(shown, line.amount, f"{line.at.isoformat()}/{line.brood}/{line.food}#amount")
+
+
+def task_phrase(task: Task, units: str = "metric") -> Phrase:
+    """What is to be done, in one line."""
+    maker = _MAKERS.get(task.what)
+    if maker is not None:
+        return maker(task, units)
+    return (f"{task.what.replace('_', ' ')} ", Words(task.subject))
+
+
+def why_text(task: Task, units: str = "metric") -> str:
+    """The reason of a task in the keeper's units, large numbers to three digits."""
+    return in_units(_LONG_NUMBER.sub(_rounded, task.why), units)
+
+
+def _rounded(found: re.Match[str]) -> str:
+    return number(float(found[0].replace(",", "")))
+
+
+def soaked_ml(dry_g: float, of_g: float, units: str = "metric") -> float | None:
+    """The water that a part of the dry food comes in [mL]; None where each part is weighed.
+
+    Args:
+        dry_g: the part [g]. of_g: all that is soaked for the round [g].
+    """
+    if round(of_g / DRY_STEP_G) > _MOST_SOAKED:
+        return None
+    return round(dry_g / DRY_STEP_G) * _SOAK_ML[units]
+
+
+def cysts(task: Task, units: str) -> Phrase:
+    """Cysts by spoon and by weight: the one that the keeper has at hand."""
+    weighed = figure(task, "cysts_g", grams(task.amounts["cysts_g"], units))
+    spooned = figure(task, "spoons", spoons(task.amounts["spoons"]))
+    level = "" if spooned.shown == TRACE else " level"
+    if units == "us":
+        return (spooned, f"{level} of cysts (", weighed, ")")
+    return (weighed, " of cysts (", spooned, f"{level})")
+
+
+def _set_hatch(task: Task, units: str) -> Phrase:
+    a = task.amounts
+    return (
+        "set ", Words(task.subject), ": ", *cysts(task, units), ", ",
+        figure(task, "water_l", litres(a["water_l"], units)), " of water, ",
+        figure(task, "salt_g", grams(a["salt_g"], units)), " of salt",
+    )  # fmt: skip
+
+
+def _harvest_hatch(task: Task, units: str) -> Phrase:  # noqa: ARG001 (one signature for all)
+    return (
+        "harvest ", Words(task.subject), ": about ",
+        figure(task, "nauplii", number(task.amounts["nauplii"], 2)), " nauplii",
+    )  # fmt: skip
+
+
+def _split(task: Task, units: str) -> Phrase:
+    a = task.amounts
+    return (
+        "split ", Words(task.subject), ": ",
+        figure(task, "starter_g", grams(a["starter_g"], units)),
+        " of it onto ", figure(task, "medium_g", grams(a["medium_g"], units)),
+        " of new medium, label it ", Words(task.other),
+    )  # fmt: skip
+
+
+def _start(task: Task, units: str) -> Phrase:
+    return (
+        "start ", Words(task.other), " from a bought starter on ",
+        figure(task, "medium_g", grams(task.amounts["medium_g"], units)), " of medium",
+    )  # fmt: skip
+
+
+def worms(task: Task, units: str) -> Phrase:
+    """How much to take from a culture, and how."""
+    if "swipes" in task.amounts:
+        swipes = task.amounts["swipes"]
+        return (
+            Words(task.subject), ": ", figure(task, "swipes", fraction(swipes, 4)),
+            f" swipe{'s' if swipes > 1 else ''} off the wall, into the cup",
+        )  # fmt: skip
+    drawn = millilitres(task.amounts["draws"] * DRAW_ML, units)
+    return (
+        Words(task.subject), ": take ", figure(task, "draws", drawn),
+        " from the neck, sieve, pour the vinegar back into the bottle, rinse the eels well"
+        if in_vinegar(task)
+        else ", sieve, pour the water back into the culture, rinse the catch well",
+    )  # fmt: skip
+
+
+def in_vinegar(task: Task) -> bool:
+    """Whether what is harvested stands in vinegar, as its caution says."""
+    return "vinegar" in task.caution.lower()
+
+
+def soak(task: Task, units: str) -> Phrase:
+    """Dry food to put to soak."""
+    weighed = figure(task, "dry_g", grams(task.amounts["dry_g"], units))
+    spooned = figure(task, "spoons", spoons(task.amounts["spoons"]))
+    level = "" if spooned.shown == TRACE else " level"
+    water = soaked_ml(task.amounts["dry_g"], task.amounts["dry_g"], units)
+    wet: Phrase = ()
+    if water is not None:
+        wet = (" in ", Figure(dose(water, "mL", units), water, f"{task.id}#soak_ml"), " of water")
+    if units == "us":
+        return ("soak ", spooned, f"{level} of dry food (", weighed, ")", *wet)
+    return ("soak ", weighed, " of dry food (", spooned, f"{level})", *wet)
+
+
+def _feed(task: Task, units: str) -> Phrase:  # noqa: ARG001
+    tanks = task.amounts["tanks"]
+    return (
+        "feed the ", Words(task.subject), " (",
+        figure(task, "tanks", number(tanks)), f" tank{'s' if tanks > 1 else ''})",
+    )  # fmt: skip
+
+
+def _first_food(task: Task, units: str) -> Phrase:  # noqa: ARG001
+    return ("first food for ", Words(task.subject), " in ", Words(task.other))
+
+
+def _buy(task: Task, units: str) -> Phrase:
+    if "cysts_g" not in task.amounts:
+        return ("buy ", Words(task.subject))
+    return (
+        "buy ", Words(task.subject), ": ",
+        figure(task, "cysts_g", grams(task.amounts["cysts_g"], units)),
+    )  # fmt: skip
+
+
+def _retire(task: Task, units: str) -> Phrase:  # noqa: ARG001
+    return ("retire ", Words(task.subject))
+
+
+def _switch_food(task: Task, units: str) -> Phrase:  # noqa: ARG001
+    return (
+        "the largest part of the diet of ", Words(task.subject),
+        f" is {food_name(task.other)} from now on",
+    )  # fmt: skip
+
+
+def _brood(words: str, after: str = "") -> Callable[[Task, str], Phrase]:
+    """Something that is done to a brood in its tank."""
+
+    def made(task: Task, units: str) -> Phrase:  # noqa: ARG001
+        where: Phrase = (" in ", Words(task.other)) if task.other else ()
+        return (f"{words} ", Words(task.subject), *where, after)
+
+    return made
+
+
+_MAKERS: dict[str, Callable[[Task, str], Phrase]] = {
+    "set_hatch": _set_hatch, "harvest_hatch": _harvest_hatch, "split": _split, "start": _start,
+    "harvest_worms": worms, "soak": soak, "feed": _feed, "first_food": _first_food, "buy": _buy,
+    "retire": _retire, "sort": _brood("sort", " by size"), "lid": _brood("put a tight lid over"),
+    "switch_food": _switch_food, "count": _brood("count"),
+    "move_on": _brood("move on", ": they outgrow the tank"),
+}  # fmt: skip
+
+
+#: Dry food is weighed in steps of this.
+DRY_STEP_G = 0.01
