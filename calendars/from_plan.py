@@ -28,12 +28,13 @@ from calendars.wording import (
     warning_text,
     warning_title,
 )
+from cultures.planning.plan import plan_of
 from cultures.planning.preparation import draws_at, steps_before
 from cultures.room.room import Room
 from cultures.tasks.values import ORDER, Draw, FeedLine, Plan, Shortfall, Task, ToldTask
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
 
 #: From which harvests the nauplii of each round (UTC) come.
 Draws = Mapping[datetime, Sequence[Draw]]
@@ -84,13 +85,13 @@ def plan_for_calendar(
     Returns:
         The plan, from which jars the nauplii of its rounds come, and what is behind it.
     """
-    from cultures.planning.plan import make_outlook
+    from cultures.planning.outlook import make_outlook
 
     today = now.astimezone(room.timezone).date()
     ahead = days or room.horizon_days
     outlook = make_outlook(room, now=now, days=ahead)
     outlook.until = room.local(today + timedelta(days=ahead), time(0))
-    plan = outlook.plan()
+    plan = plan_of(outlook)
     draws: dict[datetime, Sequence[Draw]] = {
         instant(at): draws_at(outlook, at) for at in outlook.round_times() if at < outlook.until
     }

@@ -9,7 +9,8 @@ import click
 
 from cultures.errors import LivefoodError
 
-#: Command name -> one line of help. The module is ``cli.commands.<name>``, its command ``command``.
+#: Command name -> one line of help. The module is ``cli.commands.<name>``, its
+#: command ``command``.
 COMMANDS: dict[str, str] = {
     "new": "Start a room file to fill in.",
     "demo": "Write a demo room and show the whole job on it.",
@@ -27,8 +28,8 @@ COMMANDS: dict[str, str] = {
     "kinds": "Live foods and fry classes with their parameters and sources.",
 }
 
-#: Commands whose modules cannot bear their names.
-_MODULES = {"yield": "yields", "journal": "journal"}
+#: Commands that stand elsewhere: one bears a word of Python, one has a room of its own.
+_MODULES = {"yield": "cli.commands.yields", "journal": "cli.journal.command"}
 
 
 class _Group(click.Group):
@@ -40,7 +41,7 @@ class _Group(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         if cmd_name not in COMMANDS:
             return None
-        command = import_module(f"cli.commands.{_MODULES.get(cmd_name, cmd_name)}").command
+        command = import_module(_MODULES.get(cmd_name, f"cli.commands.{cmd_name}")).command
         assert isinstance(command, click.Command)
         return command
 

@@ -11,7 +11,7 @@ from cli.options import Setting
 from cultures.errors import FileProblemError
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
     from cultures.tasks.values import Task, ToldTask
 
 

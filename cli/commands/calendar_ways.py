@@ -21,6 +21,7 @@ from cli.options import Setting, load, print_json
 from cli.options import clock as set_clock
 from cli.screens.text import wrapped
 from cli.telling import tell
+from cultures.planning.plan import tasks_of
 from cultures.room.room import Room
 from cultures.tasks.values import Task
 
@@ -61,7 +62,7 @@ class Job:
         wishes = self.wishes(setting.room)
         known = setting.present.record.tasks.values() if setting.present is not None else ()
         plan, draws, outlook = plan_for_calendar(setting.room, setting.now, self.days, known)
-        ahead = [t for t in outlook.tasks() if t.at < outlook.until and _wanted(t, wishes)]
+        ahead = [t for t in tasks_of(outlook) if t.at < outlook.until and _wanted(t, wishes)]
 
         def told() -> None:
             tell(setting, outlook, ahead, "calendar",

@@ -10,7 +10,8 @@ from cli.files import write_new
 from cli.options import Setting, clock, load
 from cli.screens.today import is_shown, screen, shown_tasks, shown_until, this_round
 from cli.telling import tell
-from cultures.planning.plan import make_outlook
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import plan_of, tasks_of
 from cultures.tasks.values import Plan
 
 
@@ -26,12 +27,12 @@ def run_demo(folder: Path, now: datetime | None, *, force: bool) -> str:
     write_new(path, demo_text(today), force=force)
     setting = load(path, now)
     outlook = make_outlook(setting.room, now=setting.now)
-    plan = outlook.plan()
+    plan = plan_of(outlook)
     first = this_round(outlook)
     rounds = [first] if first else []
-    text = screen(outlook, plan, outlook.tasks(), rounds=rounds)
+    text = screen(outlook, plan, tasks_of(outlook), rounds=rounds)
     until = shown_until(outlook, rounds)
-    tell(setting, outlook, shown_tasks(outlook, outlook.tasks(), rounds), "today",
+    tell(setting, outlook, shown_tasks(outlook, tasks_of(outlook), rounds), "today",
          lambda told: is_shown(told.task, rounds, until))  # fmt: skip
     calendar = folder / "livefood.ics"
     return (

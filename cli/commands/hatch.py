@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import click
-from attrs import evolve, field, frozen
+from attrs import evolve
 
 from cli.options import (
     MOMENT,
@@ -24,6 +24,7 @@ from cli.options import (
     room_option,
 )
 from cli.quantities import CELSIUS, LITRES, MILLILITRES, NAUPLII, NAUPLII_PER_GRAM, SALINITY
+from cli.screens.hatch import Job
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.hatch_range import hatch_interval
 from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Holding
@@ -41,23 +42,6 @@ _AWAKE = (time(6, 30), time(22, 30))
 _MOST_VESSELS = 20
 #: A round to size a hatch for is looked for so far ahead.
 _AHEAD = timedelta(days=5)
-
-
-@frozen
-class Job:
-    """A sized hatch with what it was sized for.
-
-    Attributes:
-        tanks: (tank, mL of the rinsed harvest) in the order of the round.
-        chosen: the round was looked for, not asked for.
-    """
-
-    kind: HatchKind
-    request: HatchRequest
-    sized: SizedHatch
-    tanks: tuple[tuple[str, float], ...] = ()
-    interval: dict[str, tuple[float, float]] = field(factory=dict)
-    chosen: bool = False
 
 
 @click.command()
@@ -258,7 +242,7 @@ def _busy(kind: HatchKind, room: Room | None) -> tuple[tuple[str, datetime], ...
 
 def _taken_by_plan(room: Room, sized: SizedHatch, now: datetime | None) -> Iterator[str]:
     """Vessels of the room in which the plan has a hatch of its own at that time."""
-    from cultures.planning.plan import make_outlook
+    from cultures.planning.outlook import make_outlook
 
     own = {vessel.name for vessel in room.vessels}
     if not any(setting.vessel in own for setting in sized.settings):

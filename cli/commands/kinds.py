@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import click
-from attrs import frozen
 
 from cli.options import (
     UsageProblemError,
@@ -18,6 +16,7 @@ from cli.options import (
     print_json,
     room_option,
 )
+from cli.screens.kinds import Entry
 from cultures.errors import BadFileError, UnknownNameError
 from cultures.foods.kind_specs import HATCH_SPECS, WORM_SPECS
 from cultures.foods.kinds import (
@@ -28,24 +27,9 @@ from cultures.foods.kinds import (
     shipped_kind,
     strains,
 )
-from cultures.foods.parameters import Parameter, Spec, sources
+from cultures.foods.parameters import sources
 from cultures.fry.classes import CLASS_SPECS, FryClass, class_names, shipped_class
 from cultures.room.room import Room
-
-
-@frozen
-class Entry:
-    """A kind or class to show: what it is and its parameters with their meanings."""
-
-    name: str
-    label: str
-    what: str
-    about: str
-    parameters: Mapping[str, Parameter]
-    specs: Mapping[str, Spec]
-    strains: Mapping[str, str]
-    recipe: str = ""
-    cautions: tuple[str, ...] = ()
 
 
 @click.command()

@@ -19,6 +19,7 @@ from cli.options import (
     print_json,
     room_option,
 )
+from cultures.planning.plan import plan_of
 
 if TYPE_CHECKING:
     from cultures.tasks.values import Plan
@@ -61,7 +62,7 @@ def command(
     from cli.progress import working
     from cli.screens.paint import show
     from cli.screens.plan import screen
-    from cultures.planning.plan import make_outlook
+    from cultures.planning.outlook import make_outlook
 
     if suppositions and feeding:
         raise UsageProblemError(
@@ -70,7 +71,7 @@ def command(
     setting = load(room_path, now)
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
-        plan = outlook.plan(risk=risk)
+        plan = plan_of(outlook, risk=risk)
     if suppositions:
         _compare(setting, plan, suppositions, days, risk=risk, as_json=as_json)
         return

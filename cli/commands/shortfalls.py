@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 import click
 
 from cli.options import days_option, json_option, load, now_option, print_json, room_option
+from cultures.planning.plan import plan_of
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
 
 
 @click.command("shortfalls")
@@ -44,12 +45,12 @@ def command(
     from cli.screens.balance import balance
     from cli.screens.paint import show
     from cli.screens.today import all_shortfalls, stopped_foods
-    from cultures.planning.plan import make_outlook
+    from cultures.planning.outlook import make_outlook
 
     setting = load(room_path, now)
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
-        plan = outlook.plan(risk=True)
+        plan = plan_of(outlook, risk=True)
         effects = _spares(outlook) if spares else {}
     found = plan.shortfalls
     if as_json:

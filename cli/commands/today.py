@@ -18,6 +18,7 @@ from cli.options import (
     print_json,
     room_option,
 )
+from cultures.planning.plan import plan_of, tasks_of
 
 if TYPE_CHECKING:
     from cultures.tasks.values import Plan
@@ -47,7 +48,7 @@ def command(
     from cli.screens.paint import show
     from cli.screens.today import is_shown, screen, shown_tasks, shown_until, this_round
     from cli.telling import tell
-    from cultures.planning.plan import make_outlook
+    from cultures.planning.outlook import make_outlook
 
     if next_round and all_day:
         raise UsageProblemError("--next and --all-day do not go together; choose one")
@@ -56,7 +57,7 @@ def command(
         setting.room.tank(tank)
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now, days=days)
-        plan = outlook.plan()
+        plan = plan_of(outlook)
     if as_json:
         _print_day(plan, setting.now.date(), tank)
         return
@@ -67,11 +68,11 @@ def command(
         rounds = [at for at in outlook.round_times() if at.date() == today]
     asked = setting.present.open_questions() if setting.present is not None else []
     show(screen(
-        outlook, plan, outlook.tasks(), rounds=rounds, tank=tank, asked=asked,
+        outlook, plan, tasks_of(outlook), rounds=rounds, tank=tank, asked=asked,
         before=next_absence(setting.room, plan, setting.now),
     ))  # fmt: skip
     until = shown_until(outlook, rounds)
-    tell(setting, outlook, shown_tasks(outlook, outlook.tasks(), rounds), "today",
+    tell(setting, outlook, shown_tasks(outlook, tasks_of(outlook), rounds), "today",
          lambda told: is_shown(told.task, rounds, until), [t for _, t in asked])  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from datetime import datetime, time, timedelta
 from pathlib import Path
 
 import click
-from attrs import evolve, field, frozen
+from attrs import evolve
 
 from cli.completion import culture_names
 from cli.journal.names import NamedCommand
@@ -22,10 +22,11 @@ from cli.options import (
     room_option,
 )
 from cli.quantities import CELSIUS, GRAMS, SQUARE_CM
+from cli.screens.yields import Case
 from cultures.errors import UnknownNameError
 from cultures.foods.kinds import Kind, WormKind, kind_names, shipped_kind
 from cultures.foods.temperature import TemperatureSeries
-from cultures.foods.yields import Setup, Upkeep, YieldCurve, daily_yield, yield_interval
+from cultures.foods.yields import Setup, Upkeep, daily_yield, yield_interval
 from cultures.room.room import Culture, Room
 from cultures.words.moments import hours
 from cultures.words.quantities import celsius
@@ -34,17 +35,6 @@ from cultures.words.quantities import celsius
 _MOST_TEMPERATURES = 5
 #: A starter weighs this share of the medium unless it is given.
 _USUAL_STARTER = 0.1
-
-
-@frozen
-class Case:
-    """One culture at one temperature: its label, setup, course of temperature and curve."""
-
-    label: str
-    setup: Setup
-    series: TemperatureSeries
-    curve: YieldCurve
-    interval: dict[str, tuple[float, float]] = field(factory=dict)
 
 
 @click.command("yield", cls=NamedCommand)

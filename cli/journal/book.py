@@ -223,7 +223,7 @@ class Book:
         known = fates(before.record, merged, self.now)
         over = [t for k, t in before.record.tasks.items() if known.of[k] is Fate.PRESUMED]
         steps = steps_of(merged, known, [t for t in over if t.task.what in WORK], self.now)
-        doubts = replay(self.room, steps, self.now, before.learned.beliefs).doubts
+        doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
         if not doubts:
             return
         texts = [text for _, text in doubts]

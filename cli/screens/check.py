@@ -8,7 +8,8 @@ from typing import Any
 
 from cli.screens.text import columns, wrapped
 from cultures.needs.need import BroodCourse
-from cultures.planning.plan import make_outlook
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import plan_of
 from cultures.room.room import Room
 from cultures.tasks.values import tidy
 from cultures.words.moments import hours, spoken_day
@@ -38,7 +39,7 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
         ],
         "vessels": [{"name": v.name, "litres": v.litres} for v in room.vessels],
         "cysts_g": room.cysts.grams if room.cysts else 0,
-        "notes": list(make_outlook(room, now=now, days=1).plan(remedies=False).notes),
+        "notes": list(plan_of(make_outlook(room, now=now, days=1), remedies=False).notes),
     }  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from attrs import frozen
 from cli.options import Setting
 from cli.screens.text import columns, wrapped
 from cultures.foods.yields import Setup, YieldCurve, daily_yield
+from cultures.planning.plan import tasks_of
 from cultures.replay.culture_course import CourseDay, CultureCourse, culture_course
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day
@@ -38,7 +39,7 @@ def look_at(setting: Setting, name: str) -> Look:
     Raises:
         UnknownNameError: no such culture stands.
     """
-    from cultures.planning.plan import make_outlook
+    from cultures.planning.outlook import make_outlook
 
     room, now = setting.room, setting.now
     culture = room.culture(name)
@@ -46,7 +47,7 @@ def look_at(setting: Setting, name: str) -> Look:
     outlook = make_outlook(room, now=now)
     span = next((s for s in outlook.cultures() if s.name == name), None)
     life = setting.present.learned.replayed.lives[name]
-    course = culture_course(room, life, outlook.tasks(), span, now)
+    course = culture_course(room, life, tasks_of(outlook), span, now)
     kind = culture.kind
     setup = Setup(kind=kind, medium_g=culture.medium_g, surface_cm2=culture.surface_cm2,
                   starter_mg=culture.starter_g * kind.values["starter_mg_per_g"])  # fmt: skip

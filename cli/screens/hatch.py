@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING
+
+from attrs import field, frozen
 
 from cli.screens.text import wrapped
-from cultures.foods.hatch_sizing import Setting
+from cultures.foods.hatch_request import HatchRequest
+from cultures.foods.hatch_sizing import Setting, SizedHatch
+from cultures.foods.kinds import HatchKind
 from cultures.planning.amounts import whole_shares
 from cultures.words.quantities import (
     TRACE,
@@ -20,9 +23,6 @@ from cultures.words.quantities import (
     when,
 )
 from cultures.words.units import TEASPOON_ML
-
-if TYPE_CHECKING:
-    from cli.commands.hatch import Job
 
 #: Width of the column of days and times.
 _TIME = 20
@@ -106,3 +106,20 @@ def _ranges(job: Job, units: str) -> list[str]:
     given = f"{number(nauplii[0])} to {number(nauplii[1])} nauplii"
     exact = f"to be met exactly the need would take {low} to {high} of cysts"
     return [f"Range: nine of ten plausible cases give {given}; {exact}"]
+
+
+@frozen
+class Job:
+    """A sized hatch with what it was sized for.
+
+    Attributes:
+        tanks: (tank, mL of the rinsed harvest) in the order of the round.
+        chosen: the round was looked for, not asked for.
+    """
+
+    kind: HatchKind
+    request: HatchRequest
+    sized: SizedHatch
+    tanks: tuple[tuple[str, float], ...] = ()
+    interval: dict[str, tuple[float, float]] = field(factory=dict)
+    chosen: bool = False

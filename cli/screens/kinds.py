@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from textwrap import fill
-from typing import TYPE_CHECKING
 
+from attrs import frozen
 from tabulate import tabulate
 
+from cli.screens.text import wrapped
 from cli.screens.us_units import in_us_unit
-from cli.screens.yields import wrapped
-from cultures.foods.parameters import sources
+from cultures.foods.parameters import Parameter, Spec, sources
 from cultures.words.quantities import in_units, number, plain
-
-if TYPE_CHECKING:
-    from cli.commands.kinds import Entry
-    from cultures.foods.parameters import Parameter
 
 _STATUSES = """Status: read, seen in the named text; derived, worked out from what was read;
 practice, common practice without a source; memory, recalled and not looked up;
@@ -78,3 +74,18 @@ def _value(entry: Entry, key: str, parameter: Parameter, units: str) -> str:
 
 def _indented(text: str) -> str:
     return fill(text, 80, initial_indent="    ", subsequent_indent="    ")
+
+
+@frozen
+class Entry:
+    """A kind or class to show: what it is and its parameters with their meanings."""
+
+    name: str
+    label: str
+    what: str
+    about: str
+    parameters: Mapping[str, Parameter]
+    specs: Mapping[str, Spec]
+    strains: Mapping[str, str]
+    recipe: str = ""
+    cautions: tuple[str, ...] = ()

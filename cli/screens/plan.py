@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from cli.screens.balance import balance
 from cli.screens.text import WIDTH, columns, wrapped
 from cli.screens.today import all_shortfalls, feed_table, notes_text, task_text
-from cultures.planning.plan import Outlook
+from cultures.planning.outlook import Outlook
 from cultures.tasks.values import Plan, SupplyUse
 from cultures.words.quantities import day_text, grams, number, when
 from cultures.words.tasks import why_text

@@ -9,7 +9,7 @@ from attrs import frozen
 
 from cultures.foods.food import DRY
 from cultures.planning.hatch_plan import jar_ml
-from cultures.planning.plan import Outlook
+from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, draws_at, steps_of
 from cultures.room.jars import Holding
 from cultures.tasks.values import FeedLine, Task

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from cli.screens.salt_and_jars import all_steps, is_soaked, jars_left
 from cli.screens.text import WIDTH, columns, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.plan import Outlook
+from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.room.room import Room
 from cultures.tasks.values import FeedLine, Plan, Shortfall, Task, ToldTask

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from textwrap import fill
-from typing import TYPE_CHECKING
 
+from attrs import field, frozen
 from tabulate import tabulate
 
 from cli.screens.us_units import MILLI_OUNCE_MG
-from cultures.words.quantities import grams, in_units, millilitres, number, square_centimetres
-
-if TYPE_CHECKING:
-    from cli.commands.yields import Case
-    from cultures.foods.yields import Setup
+from cultures.foods.temperature import TemperatureSeries
+from cultures.foods.yields import Setup, YieldCurve
+from cultures.words.quantities import (
+    grams,
+    in_units,
+    millilitres,
+    number,
+    square_centimetres,
+)
 
 #: Rows of the day table at most; longer cultures are shown every few days.
 _MOST_ROWS = 36
@@ -156,3 +160,14 @@ def _span(case: Case, key: str, units: str = "metric") -> str:
         return ""
     low, high = case.interval[key]
     return "never" if low != low else f"{_amount(low, units)}-{_amount(high, units)}"
+
+
+@frozen
+class Case:
+    """One culture at one temperature: its label, setup, course of temperature and curve."""
+
+    label: str
+    setup: Setup
+    series: TemperatureSeries
+    curve: YieldCurve
+    interval: dict[str, tuple[float, float]] = field(factory=dict)

@@ -7,7 +7,8 @@ from datetime import date, datetime, timedelta
 from attrs import evolve, frozen
 
 from cli.options import Setting, UsageProblemError
-from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import plan_of
 from cultures.room.room import Away, Room
 from cultures.tasks.values import Plan, Task
 
@@ -68,7 +69,7 @@ def plan_absence(setting: Setting, first: date | None, last: date | None) -> Abs
     room: Room = evolve(setting.room, away=away)
     ahead = (end - setting.now.date()).days + 2
     outlook = make_outlook(room, now=setting.now, days=max(room.horizon_days, ahead))
-    return Absence(start, end, outlook, outlook.plan())
+    return Absence(start, end, outlook, plan_of(outlook))
 
 
 def _days(setting: Setting, first: date | None, last: date | None) -> tuple[date, date]:

@@ -13,7 +13,7 @@ from cli.sheet.rounds import Day, day_section, days_of
 from cli.sheet.style import css
 from cli.sheet.tables import cultures_table, shortfall_blocks, stock_table
 from cli.sheet.timeline import timeline
-from cultures.planning.plan import Outlook
+from cultures.planning.outlook import Outlook
 from cultures.tasks.values import Plan
 from cultures.words.quantities import in_units
 

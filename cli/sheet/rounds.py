@@ -10,7 +10,7 @@ from attrs import frozen
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round, cautions_of, food_heads
 from cli.sheet.markup import box, clock, data, day, esc, phrase, plan_words, table
-from cultures.planning.plan import Outlook
+from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, dose_phrase, live_foods
 from cultures.tasks.values import FeedLine, Plan, Task
 from cultures.words.quantities import dose

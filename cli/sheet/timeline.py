@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from attrs import frozen
 
 from cli.sheet.markup import esc
-from cultures.planning.plan import Outlook
+from cultures.planning.outlook import Outlook
 from cultures.tasks.values import Plan, Task
 from cultures.words.quantities import day_text, when
 

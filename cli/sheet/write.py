@@ -17,7 +17,8 @@ from cli.sheet.page import Sheet, sheet_days, sheet_page
 from cli.sheet.rounds import count_boxes
 from cli.telling import tell
 from cultures.errors import FileProblemError
-from cultures.planning.plan import make_outlook
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import plan_of
 
 
 @frozen
@@ -72,7 +73,7 @@ def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
 def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
     with working("Planning"):
         outlook = make_outlook(setting.room, now=setting.now)
-        plan = outlook.plan()
+        plan = plan_of(outlook)
     days = sheet_days(outlook, plan, count)
     printed = {one.day for one in days}
     tasks = [task for one in days for task in one.tasks()]

@@ -407,7 +407,7 @@ def append(path: Path, entries: Iterable[Entry]) -> str:
     for entry in entries:
         check_entry(entry)
         rows.append(_row(entry))
-    return append_lines(path, HEADER, rows)
+    return append_lines(path, HEADER, rows, is_complete)
 
 
 def _row(entry: Entry) -> list[str]:

@@ -43,7 +43,10 @@ def read_bytes(path: Path) -> bytes:
         os.close(descriptor)
 
 
-def append_lines(path: Path, header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+def append_lines(
+    path: Path, header: Sequence[str], rows: Sequence[Sequence[str]],
+    is_complete: Callable[[bytes, bytes], bool],
+) -> str:  # fmt: skip
     """Appends whole lines and returns once they are on the disk.
 
     A torn end is moved to the file ``<name>.torn`` first. Line ends and delimiter are those
@@ -55,7 +58,9 @@ def append_lines(path: Path, header: Sequence[str], rows: Sequence[Sequence[str]
     Raises:
         FileProblemError: it cannot be written; the file is as it was.
     """
-    return _under_lock(path, lambda descriptor: _append(descriptor, path, header, rows))
+    return _under_lock(
+        path, lambda descriptor: _append(descriptor, path, header, rows, is_complete)
+    )
 
 
 def append_bytes(path: Path, line: bytes) -> None:
@@ -115,10 +120,9 @@ def _opened(path: Path) -> int:
 
 
 def _append(
-    descriptor: int, path: Path, header: Sequence[str], rows: Sequence[Sequence[str]]
-) -> str:
-    from cultures.journal.entries import is_complete
-
+    descriptor: int, path: Path, header: Sequence[str], rows: Sequence[Sequence[str]],
+    is_complete: Callable[[bytes, bytes], bool],
+) -> str:  # fmt: skip
     size = os.fstat(descriptor).st_size
     start = _read_at(descriptor, 0, min(size, _HEAD_BYTES))
     cut, tail = _tail(descriptor, size)

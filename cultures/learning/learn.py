@@ -21,8 +21,8 @@ from cultures.journal.counting import gamma_quantile
 from cultures.journal.entries import Entry
 from cultures.learning.estimates import HARVEST_SD, SWIPE_SD, Estimate, poor_cultures
 from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level, loosened
-from cultures.replay.observations import Evidence, HatchSeen, LengthSeen, SwipeSeen
-from cultures.replay.own_values import Beliefs
+from cultures.replay.observations import HatchObserved, LengthObserved, Observations, SwipeObserved
+from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, noted_steps, replay
 from cultures.room.room import Room
 from cultures.words.moments import hours
@@ -58,7 +58,7 @@ class Learned:
     """Everything learned by a moment, and the room that it makes."""
 
     estimates: tuple[Estimate, ...]
-    beliefs: Beliefs
+    own_values: OwnValues
     replayed: Replayed
 
 
@@ -72,27 +72,27 @@ def learn(room: Room, entries: Iterable[Entry | Step], now: datetime) -> Learned
     so yields and swipes are judged twice: with the data's values, then with the first answer.
     """
     entries = noted_steps(entries, now)
-    beliefs = Beliefs()
-    replayed = replay(room, entries, now, beliefs)
-    estimates = _estimates(room, replayed.seen, now, beliefs)
-    found = _beliefs(estimates)
+    own_values = OwnValues()
+    replayed = replay(room, entries, now, own_values)
+    estimates = _estimates(room, replayed.seen, now, own_values)
+    found = _own_values(estimates)
     if found.yields or found.portions_mg:
         replayed = replay(room, entries, now, found)
         estimates = _estimates(room, replayed.seen, now, found)
-        beliefs, found = found, _beliefs(estimates)
-    if found != beliefs:
-        beliefs = found
-        replayed = replay(room, entries, now, beliefs)
+        own_values, found = found, _own_values(estimates)
+    if found != own_values:
+        own_values = found
+        replayed = replay(room, entries, now, own_values)
     notes = (*replayed.room.notes, *poor_cultures(replayed, now))
     replayed = evolve(replayed, room=evolve(replayed.room, notes=notes))
-    return Learned(tuple(estimates), beliefs, replayed)
+    return Learned(tuple(estimates), own_values, replayed)
 
 
-def _beliefs(estimates: Sequence[Estimate]) -> Beliefs:
+def _own_values(estimates: Sequence[Estimate]) -> OwnValues:
     def of(quantity: str) -> dict[str, float]:
         return {e.subject: e.used for e in estimates if e.quantity == quantity and e.learned}
 
-    return Beliefs(
+    return OwnValues(
         nauplii_per_gram=of("nauplii_per_gram").get("brine_shrimp"),
         hatch_time=of("hatch_time").get("brine_shrimp", 1.0),
         yields=of("yield"),
@@ -102,7 +102,7 @@ def _beliefs(estimates: Sequence[Estimate]) -> Beliefs:
     )
 
 
-def _estimates(room: Room, seen: Evidence, now: datetime, used: Beliefs) -> list[Estimate]:
+def _estimates(room: Room, seen: Observations, now: datetime, used: OwnValues) -> list[Estimate]:
     judge = _Judge(room, seen, hours(now))
     return [
         *judge.hatches(),
@@ -122,9 +122,9 @@ def prior_of(parameter: Parameter, *, middle: float | None = None) -> Normal:
 
 
 class _Judge:
-    """Turns evidence into estimates."""
+    """Turns observations into estimates."""
 
-    def __init__(self, room: Room, seen: Evidence, now_h: float) -> None:
+    def __init__(self, room: Room, seen: Observations, now_h: float) -> None:
         self.room, self.seen, self.now_h = room, seen, now_h
 
     def weight(self, quantity: str, at_h: float) -> float:
@@ -169,7 +169,7 @@ class _Judge:
         level = prior_of(kind.parameters["nauplii_per_gram"], middle=own)
         speed = Normal(0.0, prior_of(kind.parameters["t10_h"]).sd)
         t50_h, shape = log_logistic_shape(t10_h=kind.values["t10_h"], t90_h=kind.values["t90_h"])
-        batches: dict[str, list[HatchSeen]] = {}
+        batches: dict[str, list[HatchObserved]] = {}
         for seen in self.seen.hatches:
             share = hatched_fraction(seen.hours * seen.rate, t50_h=t50_h, shape=shape)
             told = share >= _LEAST_SHARE
@@ -261,7 +261,7 @@ class _Judge:
             result.append(estimate)
         return result
 
-    def _swipe(self, kind: WormKind) -> tuple[Normal, Normal, list[SwipeSeen]]:
+    def _swipe(self, kind: WormKind) -> tuple[Normal, Normal, list[SwipeObserved]]:
         """(prior, posterior, readings) of a swipe or draw."""
         prior = prior_of(kind.parameters["portion_mg"])
         rows = [
@@ -277,7 +277,7 @@ class _Judge:
 
     def growth(self) -> list[Estimate]:
         """Speed of growth of each measured brood against its class."""
-        rows: dict[str, list[LengthSeen]] = {}
+        rows: dict[str, list[LengthObserved]] = {}
         for seen in self.seen.lengths:
             rows.setdefault(seen.brood, []).append(seen)
         result = []

@@ -22,7 +22,7 @@ from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
 
 #: Tasks that announce a day, and are not announced again.
 _ONCE = ("first_food", "switch_food")

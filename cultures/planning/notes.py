@@ -14,7 +14,7 @@ from cultures.room.room import Room
 from cultures.words.moments import hours, spoken_day
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
 
 #: Older knowledge of the room, and older counts, are remarked on.
 _STALE = timedelta(days=14)

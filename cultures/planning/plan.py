@@ -2,191 +2,68 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from datetime import datetime, time, timedelta
+from datetime import datetime
 
-from attrs import define, field
-
-from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
-from cultures.planning.amounts import Cup, measure
 from cultures.planning.build import build_tasks
-from cultures.planning.feeding_plan import FeedingPlan, plan_feeding
+from cultures.planning.gaps import find_gaps
 from cultures.planning.notes import notes_of
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.remedies import RemedyFinder
-from cultures.planning.shortfalls import collect, find_gaps
-from cultures.planning.stretches import view_end
+from cultures.planning.shortfalls import collect
 from cultures.planning.supplies import supply_uses
 from cultures.room.room import Room
 from cultures.tasks.values import (
-    LATE,
-    CultureSpan,
-    FeedLine,
     Plan,
     Shortfall,
-    Supply,
     Task,
-    ToldTask,
 )
 
 
-@define(eq=False)
-class Outlook:
-    """A plan with everything behind it, for charts, remedies and the simulator.
-
-    Attributes:
-        feedings: all rounds to plan, from the one that is due now to past the horizon.
-        needs, lines: by round. cups: by (round, food).
-
-    What is in hand (``room.in_hand``) was told and has begun: it is not planned again, and its
-    tasks and feeding lines stand in the plan as they were told.
-    """
-
-    room: Room
-    now: datetime
-    until: datetime
-    feedings: tuple[Round, ...]
-    needs: list[list[BroodNeed]] = field(repr=False)
-    feeding: FeedingPlan = field(repr=False)
-    lines: list[list[FeedLine]] = field(repr=False)
-    cups: dict[tuple[int, str], Cup] = field(repr=False)
-    _tasks: tuple[Task, ...] | None = field(default=None, repr=False, init=False)
-
-    def plan(self, *, remedies: bool = True, risk: bool = False) -> Plan:
-        """The plan from ``now`` on.
-
-        Args:
-            remedies: try what would still help. risk: work out how likely each shortfall is, and
-                add what is covered by a thin margin only.
-        """
-        gaps = find_gaps(self.feedings, self.needs, self.feeding, self.lines)
-        finder = RemedyFinder(
-            self.room, self.feedings, self.needs, self.feeding, self.now, self.until
-        )
-        shortfalls = collect(
-            self.room, gaps, self.feeding, now=self.now, until=self.until,
-            remedies=finder if remedies else None,
-        )  # fmt: skip
-        if risk:
-            shortfalls = _with_risk(self, shortfalls)
-        tasks = tuple(t for t in self.tasks() if t.at < self.until)
-        made = [t for t in tasks if t.what in ("split", "start")]
-        sets = [t for t in tasks if t.what == "set_hatch"]
-        return Plan(
-            room=self.room.name,
-            start=self.now,
-            end=self.until,
-            tasks=tasks,
-            lines=tuple(line for at, row in self.rows() if at < self.until for line in row),
-            shortfalls=shortfalls,
-            cost={
-                "hatches": len(sets),
-                "splits": len(made),
-                "cysts_g": sum(t.amounts["cysts_g"] for t in sets),
-                "medium_g": sum(t.amounts["medium_g"] for t in made),
-            },
-            notes=notes_of(self),
-            supply=tuple(self.supply()),
-            supplies=supply_uses(self),
-            cultures=self.cultures(),
-        )
-
-    def tasks(self) -> tuple[Task, ...]:
-        """All tasks by time, what is in hand first among them; built once."""
-        if self._tasks is None:
-            self._tasks = build_tasks(self)
-        return self._tasks
-
-    def rows(self) -> Iterator[tuple[datetime, Sequence[FeedLine]]]:
-        """The feeding lines of each round by time, of those in hand as they were told."""
-        for told in self.room.in_hand:
-            if told.task.what == "feed":
-                yield told.task.at, told.lines
-        for feeding, row in zip(self.feedings, self.lines, strict=True):
-            yield feeding.at, row
-
-    def round_times(self) -> list[datetime]:
-        """The times of all rounds, of those in hand first."""
-        told = [t.task.at for t in self.room.in_hand if t.task.what == "feed"]
-        return [*told, *(feeding.at for feeding in self.feedings)]
-
-    def is_noted(self, at: datetime) -> bool:
-        """Whether all work of a round in hand is answered."""
-        mine = [t.task.id for t in self.room.in_hand if t.round_at == at]
-        return bool(mine) and all(key in self.room.answered for key in mine)
-
-    def told_round(self, at: datetime) -> ToldTask | None:
-        """The feeding of a round that is in hand, or None."""
-        return next(
-            (t for t in self.room.in_hand if t.task.what == "feed" and t.task.at == at), None
-        )
-
-    def cultures(self) -> tuple[CultureSpan, ...]:
-        """Every culture that stands or is planned within the shown time, by kind and start."""
-        found = []
-        for name in sorted(self.feeding.worms):
-            plan = self.feeding.worms[name]
-            starts = {s.culture.name: self.feedings[s.at_index].at for s in plan.splits}
-            for stage in plan.stages:
-                culture = stage.culture
-                started = starts.get(culture.name) or self.room.local(culture.started, time(12))
-                if started >= self.until:
-                    continue
-                usable = plan.course.usable_from.get(culture.name)
-                spent = stage.spent_h < self.feedings[-1].at_h + 24 * 366
-                found.append(
-                    CultureSpan(
-                        name=culture.name,
-                        kind=name,
-                        started=started,
-                        usable_from=None if usable is None else self.feedings[usable].at,
-                        spent_on=self.room.at_hour(stage.spent_h) if spent else None,
-                    )
-                )
-        return tuple(sorted(found, key=lambda c: (c.kind, c.started, c.name)))
-
-    def supply(self) -> list[Supply]:
-        """Need and supply by food and local day, within the shown time."""
-        totals: dict[tuple[str, str], list[float]] = {}
-        for feeding, needs, row in zip(self.feedings, self.needs, self.lines, strict=True):
-            if not feeding.at < self.until:
-                continue
-            for need in needs if not feeding.fed else ():
-                for food, energy_j in need.foods.items():
-                    pair = totals.setdefault((feeding.at.date().isoformat(), food), [0.0, 0.0])
-                    pair[0] += energy_j
-            for line in row:
-                pair = totals.setdefault((feeding.at.date().isoformat(), line.food), [0.0, 0.0])
-                pair[0] += line.need_j
-                pair[1] += line.given_j
-        return [
-            Supply(day, food, need, given) for (day, food), (need, given) in sorted(totals.items())
-        ]
-
-
-def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlook:
-    """Plans a room from now to past the horizon; nothing that is over is planned again.
+def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> Plan:
+    """The plan from ``now`` on.
 
     Args:
-        now: aware. days: how far to look; None for the room's horizon.
-
-    Raises:
-        RangeError: a brood whose eggs never develop.
+        remedies: try what would still help. risk: work out how likely each shortfall is, and
+            add what is covered by a thin margin only.
     """
-    until = now + timedelta(days=days or room.horizon_days)
-    end = view_end(room, now, max(until, now + timedelta(days=room.horizon_days)))
-    feedings = tuple(rounds_between(room, _first_round(room, now), end))
-    needs = room_needs(room, feedings)
-    feeding = plan_feeding(room, feedings, start=now, needs=needs)
-    lines, cups = measure(room, feeding)
-    return Outlook(room, now, until, feedings, needs, feeding, lines, cups)
+    gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
+    finder = RemedyFinder(
+        outlook.room, outlook.feedings, outlook.needs, outlook.feeding, outlook.now, outlook.until
+    )
+    shortfalls = collect(
+        outlook.room, gaps, outlook.feeding, now=outlook.now, until=outlook.until,
+        remedies=finder if remedies else None,
+    )  # fmt: skip
+    if risk:
+        shortfalls = _with_risk(outlook, shortfalls)
+    tasks = tuple(t for t in tasks_of(outlook) if t.at < outlook.until)
+    made = [t for t in tasks if t.what in ("split", "start")]
+    sets = [t for t in tasks if t.what == "set_hatch"]
+    return Plan(
+        room=outlook.room.name,
+        start=outlook.now,
+        end=outlook.until,
+        tasks=tasks,
+        lines=tuple(line for at, row in outlook.rows() if at < outlook.until for line in row),
+        shortfalls=shortfalls,
+        cost={
+            "hatches": len(sets),
+            "splits": len(made),
+            "cysts_g": sum(t.amounts["cysts_g"] for t in sets),
+            "medium_g": sum(t.amounts["medium_g"] for t in made),
+        },
+        notes=notes_of(outlook),
+        supply=tuple(outlook.supply()),
+        supplies=supply_uses(outlook),
+        cultures=outlook.cultures(),
+    )
 
 
-def _first_round(room: Room, now: datetime) -> datetime:
-    """From when rounds are planned: one is still to be fed for two hours after its time."""
-    late = now - LATE
-    if room.fed_until is None or room.fed_until < late:
-        return late
-    return room.fed_until + timedelta(seconds=1)
+def tasks_of(outlook: Outlook) -> tuple[Task, ...]:
+    """All tasks by time, what is in hand first among them; built once."""
+    if outlook.built is None:
+        outlook.built = build_tasks(outlook)
+    return outlook.built
 
 
 def make_plan(
@@ -202,7 +79,7 @@ def make_plan(
     Raises:
         RangeError: a brood whose eggs never develop.
     """
-    return make_outlook(room, now=now, days=days).plan(remedies=remedies, risk=risk)
+    return plan_of(make_outlook(room, now=now, days=days), remedies=remedies, risk=risk)
 
 
 def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Shortfall, ...]:

@@ -9,7 +9,7 @@ from attrs import frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.hatch_plan import jar_ml
-from cultures.planning.plan import Outlook
+from cultures.planning.outlook import Outlook
 from cultures.room.jars import Holding
 from cultures.tasks.values import Draw, FeedLine, Task
 from cultures.words.quantities import dose, food_name, millilitres, number

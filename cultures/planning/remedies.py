@@ -20,7 +20,7 @@ from cultures.room.room import Brood, Culture, CultureMark, Room
 from cultures.tasks.values import Remedy, Shortfall
 
 if TYPE_CHECKING:
-    from cultures.planning.shortfalls import Gap
+    from cultures.planning.gaps import Gap
 
 #: A remedy counts when it takes away at least this share of what is missing.
 _HELPS_FROM = 0.05

@@ -29,7 +29,7 @@ from cultures.tasks.values import FeedLine, Shortfall, tidy
 from cultures.words.moments import hours
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
 
 #: Draws, the seed they are made with, and the probability from which a round is worth a word.
 DRAWS = 400
@@ -370,7 +370,7 @@ def _lognormal(rng: random.Random, sigma: float) -> float:
 
 def spare_effects(outlook: Outlook) -> dict[str, float]:
     """The chance that a round is short, averaged over the shown rounds: as it is, and with more."""
-    from cultures.planning.plan import make_outlook
+    from cultures.planning.outlook import make_outlook
 
     room = outlook.room
     days = max(1, (outlook.until - outlook.now).days)

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from attrs import evolve, frozen
+from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP
-from cultures.needs.need import BroodNeed, Round
-from cultures.planning.feeding_plan import SHORT_SHARE, FeedingPlan, Serving
+from cultures.planning.feeding_plan import FeedingPlan
+from cultures.planning.gaps import Gap
 from cultures.room.room import Room
-from cultures.tasks.values import FeedLine, Shortfall
+from cultures.tasks.values import Shortfall
 from cultures.words.moments import spoken_day
 
 if TYPE_CHECKING:
@@ -20,54 +20,8 @@ if TYPE_CHECKING:
 
 #: Rounds with the same food short belong together when no more than this lies between.
 _JOIN_H = 24.5
-#: What only the marks of the syringe round away is short from this share of a brood's need on.
-_ROUNDED_SHARE = 0.1
 #: A hatch for a round is set at most so long before it, by usual temperatures.
 _AWAY_BEFORE_H = 36.0
-_ANY = "any"
-
-
-@frozen(eq=False)
-class Gap:
-    """One brood short of one food at one round, after all substitution [J]."""
-
-    feeding: Round
-    need: BroodNeed
-    food: str
-    need_j: float
-    short_j: float
-
-
-def find_gaps(
-    feedings: Sequence[Round], needs: Sequence[Sequence[BroodNeed]], plan: FeedingPlan,
-    lines: Sequence[Sequence[FeedLine]],
-) -> list[Gap]:  # fmt: skip
-    """Every brood and round that the plan cannot feed in full."""
-    gaps: list[Gap] = []
-    for feeding, by_round, row, given in zip(feedings, needs, plan.servings, lines, strict=True):
-        if not feeding.fed:
-            gaps += [Gap(feeding, n, _ANY, n.energy_j, n.energy_j) for n in by_round]
-            continue
-        energy: dict[str, float] = {}
-        for line in given:
-            energy[line.brood] = energy.get(line.brood, 0.0) + line.given_j
-        for serving in row:
-            need = serving.need
-            short = need.energy_j - energy.get(need.brood.name, 0.0)
-            # What is only rounded away by the syringe is short from a tenth on.
-            rounded = serving.missing_j() <= SHORT_SHARE * need.energy_j
-            if short > (_ROUNDED_SHARE if rounded else SHORT_SHARE) * need.energy_j:
-                food = _missing_food(serving)
-                gaps.append(Gap(feeding, need, food, need.foods.get(food, need.energy_j), short))
-    return gaps
-
-
-def _missing_food(serving: Serving) -> str:
-    """The food that is furthest behind what the ideal diet asks of it."""
-    behind = {
-        food: wanted - serving.given_j.get(food, 0.0) for food, wanted in serving.need.foods.items()
-    }
-    return max(behind, key=lambda food: (behind[food], food)) if behind else _ANY
 
 
 def collect(

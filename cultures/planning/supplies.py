@@ -17,7 +17,7 @@ from cultures.room.room import Room
 from cultures.tasks.values import SupplyUse, Task
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
 
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)

@@ -12,7 +12,7 @@ from cultures.room.jars import Holding, vessel_model
 from cultures.tasks.values import Task
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
 
 
 def hatch_tasks(outlook: Outlook) -> Iterator[Task]:

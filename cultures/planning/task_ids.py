@@ -1,15 +1,9 @@
-"""What tasks of all sorts share: ids, durations, the next round with the keeper there."""
+"""What tasks of all sorts share: ids, durations."""
 
 from __future__ import annotations
 
 import re
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
-
-from cultures.needs.need import Round
-
-if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
 
 _WORDS = re.compile(r"(\D+|^)(\d*)")
 
@@ -27,8 +21,3 @@ def stamp(moment: datetime) -> str:
 def natural(text: str) -> tuple[tuple[str, int], ...]:
     """A key that sorts ``MW-9`` before ``MW-10``."""
     return tuple((word, int(number or -1)) for word, number in _WORDS.findall(text))
-
-
-def keeper_round(outlook: Outlook, index: int) -> Round | None:
-    """The first round from an index on at which the keeper is there."""
-    return next((r for r in outlook.feedings[index:] if r.keeper), None)

@@ -15,7 +15,7 @@ from cultures.tasks.values import Task
 from cultures.words.units import TEASPOON_ML
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
 
 
 def round_tasks(outlook: Outlook) -> Iterator[Task]:

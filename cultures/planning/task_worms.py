@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from cultures.planning.task_ids import SHORT, SPLIT, keeper_round, stamp
+from cultures.planning.task_ids import SHORT, SPLIT, stamp
 from cultures.planning.worm_course import Split
 from cultures.tasks.values import Task
 from cultures.words.moments import spoken_day
 
 if TYPE_CHECKING:
-    from cultures.planning.plan import Outlook
+    from cultures.planning.outlook import Outlook
 
 #: A culture harvested so soon after it is ripe was started for that harvest.
 _SOON = timedelta(days=3)
@@ -28,7 +28,7 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
             yield _split_task(outlook, split)
         for stage in plan.stages:
             if stage.spent_from < len(outlook.feedings):
-                at = keeper_round(outlook, stage.spent_from)
+                at = outlook.keeper_round(stage.spent_from)
                 if at is not None:
                     yield Task(
                         id=f"retire/{stage.culture.name}",

@@ -7,7 +7,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from cultures.needs.need import rounds_between
-from cultures.planning.plan import Outlook
+from cultures.planning.outlook import Outlook
+from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import draws_at
 from cultures.record.present import Present
 from cultures.record.store import append_telling, as_told, record_path, same
@@ -22,7 +23,9 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
     lines = dict(outlook.rows())
     last = max(lines, default=at) + _DAY
     rounds = [r.at for r in rounds_between(outlook.room, min([at, *lines]) - 2 * _DAY, last)]
-    harvests = {t.id.partition("/")[2]: t.at for t in outlook.tasks() if t.what == "harvest_hatch"}
+    harvests = {
+        t.id.partition("/")[2]: t.at for t in tasks_of(outlook) if t.what == "harvest_hatch"
+    }
     kinds = {
         stage.culture.name: kind
         for kind, plan in outlook.feeding.worms.items()

@@ -169,10 +169,10 @@ def present(
     if pending:
         taken += [t for t in in_hand if t.task.what in WORK and t.task.id not in known.answer]
     learned = learn(room, steps_of(standing, known, taken, now), now)
+    cannot = learned.replayed.contradicted | learned.replayed.unfed
     reopened = {
         t.round_at for t in in_hand
-        if t.task.id in learned.replayed.contradicted and t.round_at is not None
-        and t.round_at > now
+        if t.task.id in cannot and t.round_at is not None and t.round_at > now
     }  # fmt: skip
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened

@@ -12,7 +12,7 @@ from cultures.fry.classes import FryClass, class_names, shipped_class
 from cultures.journal.entries import Entry
 from cultures.needs.need import BroodCourse
 from cultures.replay.brood_changes import alive, counted, measured
-from cultures.replay.observations import Evidence, LengthSeen
+from cultures.replay.observations import LengthObserved, Observations
 from cultures.room.room import Brood, Room, Tank
 from cultures.words.moments import hours
 
@@ -46,7 +46,7 @@ class Broods:
     now: dict[str, Brood]
     plain: dict[str, FryClass]
     factors: Mapping[str, float]
-    seen: Evidence
+    seen: Observations
     stated_h: float
     notes: list[str] = field(factory=list)
     first: dict[str, Brood] = field(factory=dict)
@@ -242,7 +242,7 @@ class Broods:
             return
         step = 2.0 * (longer - course.grown_from - grown)
         self.seen.lengths.append(
-            LengthSeen(brood.name, plain.name, noon_h, entry.amount, grown, expected,
+            LengthObserved(brood.name, plain.name, noon_h, entry.amount, grown, expected,
                        step / 2.0 / grown, _FIRST_FOOD_SD_DAYS / expected, entry.line)
         )  # fmt: skip
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from attrs import define, field
 
 
-class HatchSeen(NamedTuple):
+class HatchObserved(NamedTuple):
     """Nauplii counted in one hatch.
 
     ``batch`` names the hatch, so that counts of one hatch share its luck. ``hours``: real
@@ -28,7 +28,7 @@ class HatchSeen(NamedTuple):
     line: int
 
 
-class YieldSeen(NamedTuple):
+class YieldObserved(NamedTuple):
     """All that climbed in a culture [mg], and what its curve says would.
 
     ``at_least``: more may have climbed; it was only more than the curve says. ``ripe``:
@@ -47,7 +47,7 @@ class YieldSeen(NamedTuple):
     line: int
 
 
-class SwipeSeen(NamedTuple):
+class SwipeObserved(NamedTuple):
     """Worms counted in one swipe or draw [mg], with the relative s.d. of the count."""
 
     kind: str
@@ -57,7 +57,7 @@ class SwipeSeen(NamedTuple):
     line: int
 
 
-class LengthSeen(NamedTuple):
+class LengthObserved(NamedTuple):
     """A measured brood: growth days by the class's curve since its last anchor, real and expected.
 
     ``sd``: relative s.d. of the real ones, from how well a length can be measured;
@@ -86,16 +86,16 @@ class CultureSpan(NamedTuple):
 
 
 @define
-class Evidence:
+class Observations:
     """Everything seen, by what it bears on; ``bought_h``: when new cysts came.
 
     ``set_aside``: readings that teach nothing, as (line, subject, why).
     """
 
-    hatches: list[HatchSeen] = field(factory=list)
-    yields: list[YieldSeen] = field(factory=list)
-    swipes: list[SwipeSeen] = field(factory=list)
-    lengths: list[LengthSeen] = field(factory=list)
+    hatches: list[HatchObserved] = field(factory=list)
+    yields: list[YieldObserved] = field(factory=list)
+    swipes: list[SwipeObserved] = field(factory=list)
+    lengths: list[LengthObserved] = field(factory=list)
     spans: list[CultureSpan] = field(factory=list)
     bought_h: list[float] = field(factory=list)
     set_aside: list[tuple[int, str, str]] = field(factory=list)

@@ -15,7 +15,7 @@ from cultures.room.room import Brood, Cysts, Room
 
 
 @frozen
-class Beliefs:
+class OwnValues:
     """What a plan is to use in the place of the data.
 
     Attributes:
@@ -34,51 +34,51 @@ class Beliefs:
     growth: Mapping[str, float] = field(factory=dict)
 
 
-def with_beliefs(room: Room, beliefs: Beliefs) -> Room:
+def with_own_values(room: Room, own_values: OwnValues) -> Room:
     """The room as the keeper's own values make it."""
-    if beliefs == Beliefs():
+    if own_values == OwnValues():
         return room
-    own = {*beliefs.yields, *beliefs.portions_mg, *beliefs.crashes, BRINE_SHRIMP}
-    changed = {name: _kind(room.kinds[name], beliefs) for name in own if name in room.kinds}
+    own = {*own_values.yields, *own_values.portions_mg, *own_values.crashes, BRINE_SHRIMP}
+    changed = {name: _kind(room.kinds[name], own_values) for name in own if name in room.kinds}
     cysts = room.cysts
-    if beliefs.nauplii_per_gram is not None:
-        cysts = evolve(cysts or Cysts(0.0), nauplii_per_gram=beliefs.nauplii_per_gram)
+    if own_values.nauplii_per_gram is not None:
+        cysts = evolve(cysts or Cysts(0.0), nauplii_per_gram=own_values.nauplii_per_gram)
     return evolve(
         room,
         kinds=ChainMap(changed, cast(MutableMapping[str, Kind], room.kinds)),
-        cultures=tuple(evolve(c, kind=_worms(c.kind, beliefs)) for c in room.cultures),
-        hatch_kind=_hatch(room.hatch_kind, beliefs),
+        cultures=tuple(evolve(c, kind=_worms(c.kind, own_values)) for c in room.cultures),
+        hatch_kind=_hatch(room.hatch_kind, own_values),
         cysts=cysts,
-        broods=tuple(_brood(b, beliefs) for b in room.broods),
+        broods=tuple(_brood(b, own_values) for b in room.broods),
     )
 
 
-def _kind(kind: Kind, beliefs: Beliefs) -> Kind:
-    return _worms(kind, beliefs) if isinstance(kind, WormKind) else _hatch(kind, beliefs)
+def _kind(kind: Kind, own_values: OwnValues) -> Kind:
+    return _worms(kind, own_values) if isinstance(kind, WormKind) else _hatch(kind, own_values)
 
 
-def _worms(kind: WormKind, beliefs: Beliefs) -> WormKind:
+def _worms(kind: WormKind, own_values: OwnValues) -> WormKind:
     changes: dict[str, float] = {}
-    factor = beliefs.yields.get(kind.name, 1.0)
+    factor = own_values.yields.get(kind.name, 1.0)
     if factor != 1.0:
         for name in ("capacity_mg_per_cm2", "capacity_mg_per_g"):
             changes[name] = kind.values[name] * factor
-    if kind.name in beliefs.portions_mg:
-        changes["portion_mg"] = beliefs.portions_mg[kind.name]
-    if kind.name in beliefs.crashes:
-        changes["crash_per_day"] = beliefs.crashes[kind.name]
+    if kind.name in own_values.portions_mg:
+        changes["portion_mg"] = own_values.portions_mg[kind.name]
+    if kind.name in own_values.crashes:
+        changes["crash_per_day"] = own_values.crashes[kind.name]
     return evolve(kind, values={**kind.values, **changes}) if changes else kind
 
 
-def _hatch(kind: HatchKind, beliefs: Beliefs) -> HatchKind:
-    if beliefs.hatch_time == 1.0 or kind.name != BRINE_SHRIMP:
+def _hatch(kind: HatchKind, own_values: OwnValues) -> HatchKind:
+    if own_values.hatch_time == 1.0 or kind.name != BRINE_SHRIMP:
         return kind
-    times = {name: kind.values[name] * beliefs.hatch_time for name in ("t10_h", "t90_h")}
+    times = {name: kind.values[name] * own_values.hatch_time for name in ("t10_h", "t90_h")}
     return evolve(kind, values={**kind.values, **times})
 
 
-def _brood(brood: Brood, beliefs: Beliefs) -> Brood:
-    factor = beliefs.growth.get(brood.name, 1.0)
+def _brood(brood: Brood, own_values: OwnValues) -> Brood:
+    factor = own_values.growth.get(brood.name, 1.0)
     if factor == 1.0:
         return brood
     return evolve(brood, fry_class=grown(brood.fry_class, factor))

@@ -16,8 +16,14 @@ from cultures.journal.counting import BARE_TOTAL_SD, read_drops
 from cultures.journal.entries import Entry
 from cultures.replay.broods import Broods
 from cultures.replay.doubts import brood_doubt, drawn_doubt, hatch_doubt, most_nauplii, worms_doubt
-from cultures.replay.observations import CultureSpan, Evidence, HatchSeen, SwipeSeen, YieldSeen
-from cultures.replay.own_values import Beliefs, with_beliefs
+from cultures.replay.observations import (
+    CultureSpan,
+    HatchObserved,
+    Observations,
+    SwipeObserved,
+    YieldObserved,
+)
+from cultures.replay.own_values import OwnValues, with_own_values
 from cultures.replay.stocks import CYSTS, MEDIUM_OF, SALT, Stocks
 from cultures.replay.worms import Life, started_at
 from cultures.room.jars import Holding, vessel_model
@@ -54,7 +60,7 @@ class Replayed:
     """
 
     room: Room
-    seen: Evidence
+    seen: Observations
     culture_names: frozenset[str]
     doubts: tuple[tuple[Entry, str], ...] = ()
     contradicted: frozenset[str] = frozenset()
@@ -73,23 +79,6 @@ class Step(NamedTuple):
     presumed: bool = False
 
 
-def room_at(
-    room: Room, entries: Iterable[Entry], now: datetime, *, beliefs: Beliefs | None = None
-) -> Room:
-    """The room as its file and entries make it at ``now``, with what had been learned by then.
-
-    Args:
-        room: of the file. entries: standing ones in order, as ``Journal.effective`` gives.
-        beliefs: values to use instead of learning them from the entries.
-    """
-    steps = noted_steps(entries, now)
-    if beliefs is None:
-        from cultures.learning.learn import learn
-
-        return learn(room, steps, now).replayed.room
-    return replay(room, steps, now, beliefs).room
-
-
 def noted_steps(entries: Iterable[Entry | Step], now: datetime) -> list[Step]:
     """Entries up to ``now`` as steps, without the harvests of years ago; steps as they are."""
     now = now.astimezone(UTC)  # whose offset is looked up soonest
@@ -101,10 +90,12 @@ def noted_steps(entries: Iterable[Entry | Step], now: datetime) -> list[Step]:
     ]  # fmt: skip
 
 
-def replay(room: Room, steps: Iterable[Entry | Step], now: datetime, beliefs: Beliefs) -> Replayed:
+def replay(
+    room: Room, steps: Iterable[Entry | Step], now: datetime, own_values: OwnValues
+) -> Replayed:
     """Carries the room file through all that was done, in the order given, up to ``now``."""
     plain = {b.name: b.fry_class for b in (*room.broods, *room.waiting)}
-    run = _Replay(with_beliefs(room, beliefs), now, beliefs, plain)
+    run = _Replay(with_own_values(room, own_values), now, own_values, plain)
     for step in noted_steps(steps, now):
         run.do(step)
     return run.result()
@@ -114,11 +105,11 @@ class _Replay:
     """The state while entries are taken in one by one."""
 
     def __init__(
-        self, room: Room, now: datetime, beliefs: Beliefs, plain: dict[str, FryClass]
+        self, room: Room, now: datetime, own_values: OwnValues, plain: dict[str, FryClass]
     ) -> None:
-        self.room, self.now, self.beliefs = room, now.astimezone(room.timezone), beliefs
+        self.room, self.now, self.own_values = room, now.astimezone(room.timezone), own_values
         self.until = self.now.date()
-        self.seen = Evidence()
+        self.seen = Observations()
         self.notes: list[str] = []
         self.unknown: dict[str, list[int]] = {}
         self.as_of_h = hours(room.stated_at or room.local(room.as_of, time(0)))
@@ -132,7 +123,7 @@ class _Replay:
             )
         self.names = {c.name for c in room.cultures}
         self.broods = Broods(
-            room, {b.name: b for b in (*room.broods, *room.waiting)}, plain, beliefs.growth,
+            room, {b.name: b for b in (*room.broods, *room.waiting)}, plain, own_values.growth,
             self.seen, self.stated_h, self.notes,
         )  # fmt: skip
         self.vessels = {v.name: v for v in room.vessels}
@@ -319,7 +310,7 @@ class _Replay:
             if (not self.presumed and expected > 0 and possible and taken > 0
                     and (every or taken > 1.15 * expected)):  # fmt: skip
                 self.seen.yields.append(
-                    YieldSeen(life.culture.kind.name, entry.subject, at_h, taken, expected,
+                    YieldObserved(life.culture.kind.name, entry.subject, at_h, taken, expected,
                               life.ripe(), not every, entry.unit != "mg", entry.line)
                 )  # fmt: skip
         if every and entry.amount is not None:
@@ -495,7 +486,7 @@ class _Replay:
         if 0 < entry.amount <= most and waited > 0:
             batch = f"{entry.subject} {hatch.set_at.isoformat()}"
             self.seen.hatches.append(
-                HatchSeen(batch, at_h, waited, model.rate, entry.amount / hatch.cysts_g / share,
+                HatchObserved(batch, at_h, waited, model.rate, entry.amount / hatch.cysts_g / share,
                           sd, entry.line)
             )  # fmt: skip
         elif entry.amount <= 0:
@@ -533,7 +524,7 @@ class _Replay:
                 life.stand(mg)
                 life.note("counted", before, noted=True)
             elif mg <= life.state.stock_mg:
-                self.seen.swipes.append(SwipeSeen(kind.name, at_h, mg, sd, entry.line))
+                self.seen.swipes.append(SwipeObserved(kind.name, at_h, mg, sd, entry.line))
             else:
                 self._set_aside(entry, "more worms than stand in the whole culture")
             return True

@@ -21,7 +21,8 @@ from attrs import evolve
 
 from cli.options import Setting, load
 from cultures.journal.entries import append, journal_path
-from cultures.planning.plan import make_outlook
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
 from cultures.record.fates import WORK
 from cultures.record.present import as_entry
@@ -76,7 +77,9 @@ def live(folder: Path, days: int) -> None:
     """Tells and notes, beside the room file, what is told today on every day up to today."""
     path = folder / "room.toml"
     outlook = make_outlook(load(path, _NOW).room, now=_NOW)
-    tasks = [t for t in outlook.tasks() if t.at < _NOW + timedelta(days=1) and t.what not in _ONCE]
+    tasks = [
+        t for t in tasks_of(outlook) if t.at < _NOW + timedelta(days=1) and t.what not in _ONCE
+    ]
     today = tellings(outlook, tasks, _NOW)
     for number in range(days, 0, -1):
         back = timedelta(days=number)
@@ -108,7 +111,7 @@ def measured(name: str, folder: Path, than: tuple[float, float] | None) -> tuple
         f" (load {read / than[0]:.2f}, make_outlook {plan / than[1]:.2f})"
     )  # fmt: skip
     print(f"{name:34} load {read:.4f} s, make_outlook {plan:.4f} s,"
-          f" {len(outlook.tasks())} tasks{ratio}")  # fmt: skip
+          f" {len(tasks_of(outlook))} tasks{ratio}")  # fmt: skip
     return read, plan
 
 

@@ -16,8 +16,8 @@ from attrs import frozen
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.learning.learn import learn
 from cultures.planning.build import build_tasks
-from cultures.planning.plan import Outlook, make_outlook
-from cultures.replay.own_values import Beliefs, with_beliefs
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.replay.own_values import OwnValues, with_own_values
 from cultures.room.jars import vessel_model
 from cultures.room.room import Room
 from cultures.words.moments import hours
@@ -37,9 +37,9 @@ class Score:
     rounds: int
 
 
-def score(room: Room, beliefs: Beliefs, truth: Truth, seed: int) -> Score:
-    """Makes a plan on some beliefs and carries it out in the true world."""
-    believed = with_beliefs(room, beliefs)
+def score(room: Room, own_values: OwnValues, truth: Truth, seed: int) -> Score:
+    """Makes a plan on some own_values and carries it out in the true world."""
+    believed = with_own_values(room, own_values)
     outlook = make_outlook(believed, now=START.replace(hour=6), days=DAYS)
     world = World.of(room, truth, random.Random(seed))
     ratios = _hatch_ratios(outlook, world, seed)
@@ -65,9 +65,9 @@ def _hatch_ratios(outlook: Outlook, world: World, seed: int) -> list[float]:
     """True over believed energy of each batch."""
     rng = random.Random(seed + 1)
     spread = outlook.room.hatch_kind.values["yield_spread"]
-    true_room = with_beliefs(
+    true_room = with_own_values(
         world.room,
-        Beliefs(nauplii_per_gram=world.truth.nauplii_per_gram, hatch_time=world.truth.hatch_time),
+        OwnValues(nauplii_per_gram=world.truth.nauplii_per_gram, hatch_time=world.truth.hatch_time),
     )
     ratios = []
     for batch in outlook.feeding.hatches.batches:
@@ -129,12 +129,12 @@ def compare(count: int, *, first: int = 0) -> dict[str, float]:
         truth = Truth.drawn(room, rng)
         world = World.of(room, truth, rng)
         entries = journal_of(world, in_swipes=seed % 2 == 0)
-        learned = learn(room, entries, START.replace(day=29)).beliefs
-        known = Beliefs(
+        learned = learn(room, entries, START.replace(day=29)).own_values
+        known = OwnValues(
             nauplii_per_gram=learned.nauplii_per_gram, hatch_time=learned.hatch_time,
             yields=learned.yields, portions_mg=learned.portions_mg,
         )  # fmt: skip
-        plans = [score(room, beliefs, truth, seed) for beliefs in (Beliefs(), known)]
+        plans = [score(room, own_values, truth, seed) for own_values in (OwnValues(), known)]
         pairs.append((plans[0], plans[1]))
     found: dict[str, float] = {}
     for number, name in enumerate(("data alone", "four weeks of journal")):

@@ -20,6 +20,7 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
 from cli.commands.demo_room import demo_text
+from cultures.planning.plan import tasks_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import present_of
 from cultures.room.file import read_room
@@ -147,7 +148,7 @@ def test_what_was_told_for_earlier_today_stays_with_its_round(tmp_path: Path) ->
         told = found.record.tasks.values() if earlier else ()
         plan, draws, outlook = plan_for_calendar(found.room, now, 1, told)
         if tell:
-            shown = tellings(outlook, [t for t in outlook.tasks() if t.at < outlook.until], now)
+            shown = tellings(outlook, [t for t in tasks_of(outlook) if t.at < outlook.until], now)
             record_telling(path, found, "calendar", shown, lambda t: t.task.at < outlook.until)
         mine = entries_of(plan, wishes_of(found.room), now, draws)
         # What only reminds (sort, lid, count, buy) is told again until it is done.

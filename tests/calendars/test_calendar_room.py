@@ -13,7 +13,8 @@ from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
 from calendars.wording import MANNERS, manner, task_title
 from cli.commands.demo_room import demo_text
-from cultures.planning.plan import make_outlook
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import line_dose, live_foods, steps_of
 from cultures.room.file import read_room
 from cultures.tasks.values import Remedy, Shortfall, What
@@ -87,7 +88,7 @@ def test_calendar_says_what_the_screen_says() -> None:
         entry = entries.get(f"feed/{feeding.at:%Y-%m-%dT%H:%M}")
         if entry is None or feeding.at < now:
             continue
-        for step in steps_of(outlook, outlook.tasks(), feeding.at):
+        for step in steps_of(outlook, tasks_of(outlook), feeding.at):
             if step.task is not None and step.task.what == "first_food":
                 continue
             assert f". {step.at:%H:%M} {plain(step.text)}" in entry.text

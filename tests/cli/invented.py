@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from cli.commands.demo_room import demo_text
 from cli.main import main
-from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.room.file import read_room
 
 NOW = "2027-01-05T07:00"

@@ -13,7 +13,8 @@ from cli.options import Setting, UsageProblemError
 from cli.screens.today import screen, this_round
 from cli.sheet.helper import helper_sheet
 from cli.sheet.page import sheet_days, sheet_page
-from cultures.planning.plan import make_outlook
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import plan_of, tasks_of
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from tests.cli.sheet_reader import read_sheet
@@ -36,13 +37,13 @@ def _at(room: Room, hour: int, day: date = _TODAY) -> datetime:
 def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
     room = _room(text)
     outlook = make_outlook(room, now=_at(room, hour))
-    plan = outlook.plan()
+    plan = plan_of(outlook)
     shown = sheet_days(outlook, plan, days)
     sheet = read_sheet(sheet_page(outlook, plan, shown, paper="a4"))
     on = {one.day for one in shown}
     assert sorted(sheet.boxes) == sorted(t.id for t in plan.tasks if t.at.date() in on)
     first = this_round(outlook)
-    text = screen(outlook, plan, outlook.tasks(), rounds=[first] if first else [])
+    text = screen(outlook, plan, tasks_of(outlook), rounds=[first] if first else [])
     assert all(len(line) <= 80 for line in text.splitlines())
 
 
@@ -61,7 +62,7 @@ def test_any_absence(text: str, ahead: int, long: int) -> None:
 def test_a_bare_room_has_a_sheet_too() -> None:
     room = _room(_EMPTY)
     outlook = make_outlook(room, now=_at(room, 7))
-    plan = outlook.plan()
+    plan = plan_of(outlook)
     sheet = read_sheet(sheet_page(outlook, plan, sheet_days(outlook, plan, 1), paper="a4"))
     assert sheet.boxes == []
     assert "No feeding." in sheet.other
@@ -78,7 +79,7 @@ def test_the_day_the_clocks_change(day: date) -> None:
     )
     room = _room(text)
     outlook = make_outlook(room, now=_at(room, 6, day))
-    plan = outlook.plan()
+    plan = plan_of(outlook)
     html = sheet_page(outlook, plan, sheet_days(outlook, plan, 1), paper="a4")
     rounds = [shown for of, _, shown in read_sheet(html).times if of.startswith("feed/")]
     assert rounds == ["07:30", "18:30"]

@@ -15,10 +15,10 @@ from cli.commands.demo_room import demo_text
 from cultures.errors import LivefoodError
 from cultures.journal.entries import EVENTS, Entry, append, check_entry, read_journal, undo_of
 from cultures.learning.learn import learn
-from cultures.replay.own_values import Beliefs
-from cultures.replay.replay import room_at
+from cultures.replay.own_values import OwnValues
 from cultures.room.file import read_room
 from cultures.room.room import Room
+from tests.unit.recorded import room_at
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _TODAY = date(2027, 1, 5)
@@ -97,7 +97,7 @@ def _file() -> Path:
 
 
 def _state(path: Path) -> Room:
-    return room_at(_ROOM, read_journal(path, _ZONE).effective(), _NOW, beliefs=Beliefs())
+    return room_at(_ROOM, read_journal(path, _ZONE).effective(), _NOW, own_values=OwnValues())
 
 
 @given(st.lists(_ENTRY, max_size=12))
@@ -136,8 +136,8 @@ def test_later_entries_do_not_change_the_past(entries: list[Entry], data: st.Dat
     path, early = _file(), _file()
     append(path, entries)
     append(early, [e for e in entries if e.when <= moment])
-    full = room_at(_ROOM, read_journal(path, _ZONE).effective(), moment, beliefs=Beliefs())
-    past = room_at(_ROOM, read_journal(early, _ZONE).effective(), moment, beliefs=Beliefs())
+    full = room_at(_ROOM, read_journal(path, _ZONE).effective(), moment, own_values=OwnValues())
+    past = room_at(_ROOM, read_journal(early, _ZONE).effective(), moment, own_values=OwnValues())
     assert full.broods == past.broods
     assert full.cultures == past.cultures
     assert full.hatches == past.hatches

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.build import build_tasks
 from cultures.planning.feeding_plan import SHORT_SHARE
-from cultures.planning.plan import Outlook, make_outlook, make_plan
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import make_plan, plan_of, tasks_of
 from cultures.planning.simulate import Outcome, simulate
 from cultures.planning.telling import tellings
 from cultures.record.present import Present, present
@@ -42,7 +43,7 @@ def _carried_out(outlook: Outlook) -> Outcome:
 def test_carrying_out_the_tasks_gives_what_every_line_promises(case: RoomCase) -> None:
     began = perf_counter()
     outlook = make_outlook(case.room(), now=case.now())
-    plan = outlook.plan()
+    plan = plan_of(outlook)
     outcome = _carried_out(outlook)
     assert perf_counter() - began < _LONGEST_S
     assert outcome.violations == []
@@ -117,10 +118,10 @@ class _Again:
     def of(cls, case: RoomCase, later: timedelta) -> _Again:
         room, now = case.room(), case.now()
         outlook = make_outlook(room, now=now)
-        told = {t.task.id: t for t in tellings(outlook, outlook.tasks(), now)}
+        told = {t.task.id: t for t in tellings(outlook, tasks_of(outlook), now)}
         then = (now.astimezone(UTC) + later).astimezone(room.timezone)
         found = present(room, (), Record(told, last=now), then)
-        first = outlook.plan(remedies=False)
+        first = plan_of(outlook, remedies=False)
         return cls(first, told, then, found, make_outlook(found.room, now=then))
 
 
@@ -153,7 +154,7 @@ def test_what_was_told_and_presumed_done_is_the_room_that_the_plan_foresaw(
     if found.room.cysts is not None:
         assert found.room.cysts.grams == pytest.approx(max(0.0, grams), abs=1e-9)
     # What has begun stands in the plan as it was told, and what is over does not come again.
-    planned = {t.id: t for t in again.second.tasks()}
+    planned = {t.id: t for t in tasks_of(again.second)}
     for told in found.in_hand:
         assert planned[told.task.id] == again.told[told.task.id].task
     over = {k for k, t in again.told.items() if t.over_at <= then and t.task.what not in REMINDERS}
@@ -178,7 +179,7 @@ def test_planning_again_later_keeps_what_was_told_of_the_time_ahead() -> None:
     def look(case: RoomCase, later: timedelta) -> None:
         nonlocal kept, moved, whole, changed
         again = _Again.of(case, later)
-        second = again.second.plan(remedies=False)
+        second = plan_of(again.second, remedies=False)
         end = min(again.first.end, second.end)
         one, two = (
             {

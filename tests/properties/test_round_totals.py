@@ -14,7 +14,7 @@ from cli.screens.today import feed_table
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.planning.build import build_tasks
-from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.preparation import draws_at, steps_of
 from cultures.room.file import read_room
 from cultures.tasks.values import Task

@@ -14,7 +14,8 @@ from attrs import evolve
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from cultures.planning.plan import make_outlook, make_plan
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import make_plan, plan_of, tasks_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.planning.what_if import settings_and_splits, suppose
 from cultures.record.fates import fates
@@ -92,9 +93,9 @@ def test_what_the_record_holds_of_the_coming_days_is_what_moving_costs() -> None
         room = random_room(random.Random(seed))
         now = room.local(room.as_of, room.awake[0])
         outlook = make_outlook(room, now=now)
-        told = tellings(outlook, outlook.tasks(), now)
+        told = tellings(outlook, tasks_of(outlook), now)
         record = Record({t.task.id: t for t in told}, last=now)
-        priced = set(settings_and_splits(outlook.plan(remedies=False)))
+        priced = set(settings_and_splits(plan_of(outlook, remedies=False)))
         later = present(room, (), record, now)
         ahead = {t for t in priced if t.at > now}
         assert ahead <= set(later.room.told)
@@ -108,7 +109,7 @@ def test_what_the_record_holds_of_the_coming_days_is_what_moving_costs() -> None
 
 def _told_of(case: RoomCase) -> tuple[list[ToldTask], datetime]:
     outlook = make_outlook(case.room(), now=case.now())
-    return tellings(outlook, outlook.tasks(), case.now()), case.now()
+    return tellings(outlook, tasks_of(outlook), case.now()), case.now()
 
 
 def _file() -> Path:
@@ -223,7 +224,7 @@ def test_a_damaged_line_is_counted_and_loses_only_itself(damage: bytes) -> None:
     room = random_room(random.Random(2))
     now = room.local(room.as_of, room.awake[0])
     outlook = make_outlook(room, now=now, days=5)
-    told = tellings(outlook, [t for t in outlook.tasks() if t.at < outlook.until], now)
+    told = tellings(outlook, [t for t in tasks_of(outlook) if t.at < outlook.until], now)
     half = len(told) // 2
     path = _file()
     append_telling(path, now, "today", told[:half])
@@ -243,7 +244,7 @@ def test_a_record_cut_anywhere_loses_only_what_was_cut(cut: int, goes_on: bool) 
     room = random_room(random.Random(3))
     now = room.local(room.as_of, room.awake[0])
     outlook = make_outlook(room, now=now, days=3)
-    told = tellings(outlook, [t for t in outlook.tasks() if t.at < outlook.until], now)
+    told = tellings(outlook, [t for t in tasks_of(outlook) if t.at < outlook.until], now)
     path = _file()
     for each in told:
         append_telling(path, now, "today", [each])

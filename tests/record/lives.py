@@ -21,7 +21,8 @@ from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.page import sheet_days
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, append, journal_path, read_journal, undo_of
-from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.fates import WORK
 from cultures.record.present import EARLY, Present, as_entry, present_of
@@ -150,7 +151,7 @@ class Life:
         outlook = make_outlook(found.room, now=self.now)
         first = this_round(outlook)
         rounds = [first] if first is not None else []
-        tasks = shown_tasks(outlook, outlook.tasks(), rounds)
+        tasks = shown_tasks(outlook, tasks_of(outlook), rounds)
         until = shown_until(outlook, rounds)
         asked = [told for _, told in found.open_questions()]
         self._shows(tasks, asked, lambda t: is_shown(t, rounds, until))
@@ -163,7 +164,7 @@ class Life:
         """What ``sheet --week`` tells."""
         found = self.present()
         outlook = make_outlook(found.room, now=self.now)
-        days = sheet_days(outlook, outlook.plan(remedies=False), 3)
+        days = sheet_days(outlook, plan_of(outlook, remedies=False), 3)
         printed = {one.day for one in days}
         tasks = [t for one in days for t in one.tasks()]
         self._shows(tasks, (), lambda t: t.at.date() in printed)
@@ -175,7 +176,7 @@ class Life:
         """What ``calendar --out`` tells."""
         found = self.present()
         _, _, outlook = plan_for_calendar(found.room, self.now, None, found.record.tasks.values())
-        tasks = [t for t in outlook.tasks() if t.at < outlook.until]
+        tasks = [t for t in tasks_of(outlook) if t.at < outlook.until]
         self._shows(tasks, (), lambda t: t.at < outlook.until)
         record_telling(self.path, found, "calendar", tellings(outlook, tasks, self.now),
                        lambda t: t.task.at < outlook.until)  # fmt: skip
@@ -385,7 +386,7 @@ class Life:
                     raise Broken(f"3: one entry answers {keys}")
 
     def _check_screens(self, found: Present, outlook: Outlook) -> None:
-        plan = outlook.plan(remedies=False)
+        plan = plan_of(outlook, remedies=False)
         planned = {t.id: t for t in plan.tasks}
         told_now = {t.task.id: t.task for t in found.in_hand}
         for key, task in told_now.items():
@@ -418,7 +419,7 @@ class Life:
         names = {c.name for c in room.cultures} | {
             s.culture.name for plan in outlook.feeding.worms.values() for s in plan.splits
         }
-        taken = {t.subject for t in outlook.tasks() if t.what == "harvest_worms"
+        taken = {t.subject for t in tasks_of(outlook) if t.what == "harvest_worms"
                  and t.id not in {x.task.id for x in room.in_hand}}  # fmt: skip
         if taken - names:
             raise Broken(f"5: worms are taken of {taken - names}, which do not stand")

@@ -28,7 +28,8 @@ from cli.sheet.page import sheet_days
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.entries import Entry, append, journal_path
 from cultures.needs.need import BroodCourse, room_needs, rounds_between
-from cultures.planning.plan import make_outlook
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import Present, as_entry, present_of
 from cultures.record.store import read_record, record_path
@@ -172,14 +173,14 @@ class Year:
         self.result.looks += 1
         first = this_round(outlook)
         rounds = [first] if first is not None else []
-        tasks, until = shown_tasks(outlook, outlook.tasks(), rounds), shown_until(outlook, rounds)
+        tasks, until = shown_tasks(outlook, tasks_of(outlook), rounds), shown_until(outlook, rounds)
         self.ever.update(t.id for t in tasks)
         record_telling(self.path, found, "today", tellings(outlook, tasks, self.now),
                        lambda t: is_shown(t.task, rounds, until), asked)  # fmt: skip
         if self.sheet:
             found = self.present()
             outlook = make_outlook(found.room, now=self.now)
-            days = sheet_days(outlook, outlook.plan(remedies=False), self.every)
+            days = sheet_days(outlook, plan_of(outlook, remedies=False), self.every)
             printed = {one.day for one in days}
             listed = [t for one in days for t in one.tasks()]
             self.ever.update(t.id for t in listed)

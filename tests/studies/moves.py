@@ -18,7 +18,8 @@ from datetime import datetime, timedelta
 
 from attrs import evolve
 
-from cultures.planning.plan import make_outlook, make_plan
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import make_plan, tasks_of
 from cultures.planning.telling import tellings
 from cultures.planning.what_if import settings_and_splits, suppose
 from cultures.record.present import present
@@ -38,7 +39,7 @@ def _starts(plan: Plan) -> Counter[tuple[object, ...]]:
 def _told(room: Room, now: datetime) -> tuple[Told, ...]:
     """What a record holds of the time ahead once the whole plan was told."""
     outlook = make_outlook(room, now=now)
-    told = tellings(outlook, [t for t in outlook.tasks() if t.at < outlook.until], now)
+    told = tellings(outlook, [t for t in tasks_of(outlook) if t.at < outlook.until], now)
     record = Record({t.task.id: t for t in told}, last=now)
     return present(room, (), record, now).room.told
 

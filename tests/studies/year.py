@@ -17,7 +17,8 @@ from time import perf_counter
 from attrs import define, evolve, field
 
 from cultures.journal.entries import Entry
-from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
 from cultures.record.fates import WORK
 from cultures.record.present import Present, as_entry, present
@@ -99,7 +100,7 @@ class Year:
         self.slowest_s = max(self.slowest_s, perf_counter() - begun)
         self._count(outlook, day)
         evening = datetime.combine(day, time(23, 59), zone)
-        mine = [task for task in outlook.tasks() if now <= task.at <= evening]
+        mine = [task for task in tasks_of(outlook) if now <= task.at <= evening]
         self.tasks += sum(t.what not in ("harvest_worms", "soak", "count") for t in mine)
         told = tellings(outlook, mine, now)
         tasks = {**self.record.tasks, **{t.task.id: t for t in told}}

@@ -25,7 +25,8 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.worms import CultureState
 from cultures.fry.classes import shipped_class
 from cultures.needs.need import BroodCourse
-from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import tellings
 from cultures.planning.worm_course import culture_clock
 from cultures.record.present import present
@@ -205,7 +206,7 @@ def live(seed: int, days: int) -> Tally:
                 tally.crashes += 1
         spawn(world, now)
         outlook = make_outlook(world.seen(now), now=now)
-        for shortfall in outlook.plan(remedies=False, risk=True).shortfalls:
+        for shortfall in plan_of(outlook, remedies=False, risk=True).shortfalls:
             for feeding in outlook.feedings:
                 if shortfall.at <= feeding.at <= shortfall.until:
                     warned.setdefault(feeding.at, now)
@@ -218,7 +219,7 @@ def carry_out(
 ) -> None:
     """Does a day's tasks in the true world and counts who was fed."""
     until = now + timedelta(days=1)
-    told = tellings(outlook, [t for t in outlook.tasks() if now <= t.at < until], now)
+    told = tellings(outlook, [t for t in tasks_of(outlook) if now <= t.at < until], now)
     tasks = {**world.record.tasks, **{t.task.id: t for t in told}}
     world.record = Record(tasks, last=now)
     worms: dict[str, list[float]] = {}

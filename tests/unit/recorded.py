@@ -6,9 +6,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from cultures.journal.entries import Entry
-from cultures.planning.plan import Outlook
+from cultures.learning.learn import learn
+from cultures.planning.outlook import Outlook
+from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
 from cultures.record.store import Record, as_told
+from cultures.replay.own_values import OwnValues
+from cultures.replay.replay import replay
+from cultures.room.room import Room
 from cultures.tasks.values import Task, ToldTask, What
 
 
@@ -35,7 +40,7 @@ def record_of(told: Iterable[ToldTask]) -> Record:
 
 def all_told(outlook: Outlook, until: datetime | None = None) -> list[ToldTask]:
     """All tasks of an outlook up to a moment, told now."""
-    tasks = [t for t in outlook.tasks() if until is None or t.at < until]
+    tasks = [t for t in tasks_of(outlook) if until is None or t.at < until]
     return [*outlook.room.in_hand, *tellings(outlook, tasks, outlook.now)]
 
 
@@ -43,3 +48,12 @@ def lines(*entries: Entry) -> list[Entry]:
     """Entries as recorded in this order, from line 2 on, and read by time."""
     numbered = [e._replace(line=i + 2) for i, e in enumerate(entries)]
     return sorted(numbered, key=lambda e: e.when)
+
+
+def room_at(
+    room: Room, entries: Iterable[Entry], now: datetime, *, own_values: OwnValues | None = None
+) -> Room:
+    """The room as its file and entries make it, learned from them unless values are given."""
+    if own_values is None:
+        return learn(room, entries, now).replayed.room
+    return replay(room, entries, now, own_values).room

@@ -18,9 +18,9 @@ from cultures.journal.entries import Entry
 from cultures.learning.estimates import Estimate
 from cultures.learning.learn import Learned, learn
 from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level
-from cultures.replay.replay import room_at
 from cultures.room.file import read_room
 from cultures.room.room import Room
+from tests.unit.recorded import room_at
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _TODAY = date(2027, 1, 5)
@@ -203,11 +203,11 @@ def test_the_hatching_time_needs_looks_before_the_end(room: Room) -> None:
 
 def _all_that_climbed(room: Room, factor: float, days: int) -> list[Entry]:
     """Harvests of cultures that carry so many times what the data have."""
-    from cultures.replay.own_values import Beliefs
+    from cultures.replay.own_values import OwnValues
     from cultures.replay.replay import replay
 
     entries: list[Entry] = []
-    true = Beliefs(yields={"microworm": factor})
+    true = OwnValues(yields={"microworm": factor})
     for i in range(days):
         for name in ("MW-1", "MW-2"):
             at = _at(4 + i, 10)

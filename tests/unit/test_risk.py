@@ -11,7 +11,8 @@ from scipy.stats import norm
 
 from cli.commands.demo_room import demo_text
 from cultures.planning.feeding_plan import SHORT_SHARE
-from cultures.planning.plan import Outlook, make_outlook
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import plan_of
 from cultures.planning.risk import round_risks, spare_effects
 from cultures.room.file import read_room
 
@@ -121,7 +122,7 @@ def test_more_of_everything_lowers_the_risk_of_the_demo() -> None:
 def test_shortfalls_carry_their_probability_and_thin_margins_are_named() -> None:
     room = read_room(demo_text(TODAY), today=TODAY)
     outlook = make_outlook(room, now=datetime(2027, 1, 5, 7, tzinfo=room.timezone))
-    plan = outlook.plan(risk=True)
+    plan = plan_of(outlook, risk=True)
     real = [s for s in plan.shortfalls if not s.thin]
     thin = [s for s in plan.shortfalls if s.thin]
     assert all(s.probability is not None and 0.0 <= s.probability <= 1.0 for s in plan.shortfalls)

@@ -8,7 +8,8 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from cultures.needs.need import room_needs
-from cultures.planning.plan import make_outlook, make_plan
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import make_plan
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.tasks.values import Plan, Remedy, Shortfall

@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from cultures.planning.plan import make_outlook
+from cultures.planning.outlook import make_outlook
 from cultures.record.fates import WORK
 from cultures.record.present import as_entry, present
 from cultures.room.file import read_room

@@ -14,18 +14,19 @@ from cultures.foods.worms import carrying_capacity, stock_after
 from cultures.journal.entries import Entry
 from cultures.needs.need import BroodCourse
 from cultures.planning.build import build_tasks
-from cultures.planning.plan import make_outlook, make_plan
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import make_plan
 from cultures.planning.simulate import simulate
 from cultures.record.present import as_entry, present
 from cultures.record.store import Record
-from cultures.replay.observations import Evidence
-from cultures.replay.own_values import Beliefs
-from cultures.replay.replay import Step, replay, room_at
+from cultures.replay.observations import Observations
+from cultures.replay.own_values import OwnValues
+from cultures.replay.replay import Step, replay
 from cultures.room.file import read_room
 from cultures.room.room import Culture, Room
 from cultures.tasks.values import Draw, Plan, ToldTask
 from cultures.words.moments import hours
-from tests.unit.recorded import all_told, lines, record_of, told_task
+from tests.unit.recorded import all_told, lines, record_of, room_at, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _TODAY = date(2027, 1, 5)
@@ -47,7 +48,7 @@ def _entries(*rows: tuple[datetime, str, str] | tuple[object, ...]) -> list[Entr
 
 
 def _state(room: Room, *rows: tuple[object, ...], now: datetime = _NOW) -> Room:
-    return room_at(room, _entries(*rows), now, beliefs=Beliefs())
+    return room_at(room, _entries(*rows), now, own_values=OwnValues())
 
 
 def test_no_entries_leave_the_room_as_it_is(room: Room) -> None:
@@ -197,10 +198,10 @@ def test_a_harvest_counted_as_none_holds_none(room: Room) -> None:
 
 
 def test_learning_keeps_its_own_rule_for_what_cannot_be(room: Room) -> None:
-    def seen(count: float) -> Evidence:
+    def seen(count: float) -> Observations:
         rows = ((_at(6, 18), "set", "bottle 2", "", 2.0, "g"),
                 (_at(7, 18), "hatched", "bottle 2", "", count, "nauplii"))  # fmt: skip
-        return replay(room, _entries(*rows), _NOW + timedelta(days=1), Beliefs()).seen
+        return replay(room, _entries(*rows), _NOW + timedelta(days=1), OwnValues()).seen
 
     (reading,) = seen(3e5).hatches
     assert reading.per_gram == pytest.approx(1.5e5)
@@ -513,7 +514,7 @@ def test_a_count_without_a_unit_is_of_what_its_subject_holds(room: Room) -> None
     )
     held = _state(room, *rows, now=_at(7, 18, 5)).held[0]
     assert held.nauplii == 5e5
-    swipe = replay(room, _entries((_at(6, 9), "count", "MW-1", "", 14000)), _NOW, Beliefs()).seen
+    swipe = replay(room, _entries((_at(6, 9), "count", "MW-1", "", 14000)), _NOW, OwnValues()).seen
     assert swipe.swipes[0].mg == pytest.approx(14000 * 1.2 / 1000, rel=0.5)
 
 
@@ -551,13 +552,13 @@ def test_a_culture_that_stands_empty_gives_nothing(room: Room) -> None:
 
 def test_what_failed_is_gone(room: Room) -> None:
     steps = _entries((_at(6, 9), "failed", "bottle 1"), (_at(6, 10), "failed", "MW-1"))
-    found = replay(room, steps, _NOW, Beliefs())
+    found = replay(room, steps, _NOW, OwnValues())
     assert found.room.hatches == ()
     assert [c.name for c in found.room.cultures] == ["MW-2", "VE-1", "VE-2"]
     assert [row[:2] for row in found.seen.set_aside] == [(2, "bottle 1")]
     crashed = [(s.culture, s.crashed) for s in found.seen.spans if s.crashed]
     assert crashed == [("MW-1", True)]
-    alike = replay(room, _entries((_at(6, 10), "discard", "MW-1", "crashed")), _NOW, Beliefs())
+    alike = replay(room, _entries((_at(6, 10), "discard", "MW-1", "crashed")), _NOW, OwnValues())
     assert alike.room.cultures == found.room.cultures
     # A hatch set after the failure is another one.
     again = _state(room, (_at(5, 9), "failed", "bottle 1"),
@@ -623,12 +624,12 @@ def test_feeding_as_told_takes_dry_food_and_the_told_part_of_each_jar(room: Room
     rows = _entries((_at(7, 6), "hatched", "bottle 1", "", 1e5, "nauplii"),
                     (_at(7, 7), "hatched", "bottle 2", "", 8e4, "nauplii"))  # fmt: skip
     now = _at(7, 7)
-    before = replay(room, rows, now, Beliefs()).room.held
+    before = replay(room, rows, now, OwnValues()).room.held
     assert [h.nauplii for h in before] == [1e5, 8e4]  # each as counted when it was drawn off
     feed = _drawn_feed(("bottle 1", _at(7, 6), 1.0), ("bottle 2", _at(7, 6, 50), 0.5),
                        nauplii=1.4e5, dry_g=2.5)  # fmt: skip
     for step in (Step(as_entry(feed), feed), Step(as_entry(feed), feed, True)):
-        found = replay(room, [*map(Step, rows), step], now, Beliefs())
+        found = replay(room, [*map(Step, rows), step], now, OwnValues())
         (left,) = found.room.held
         assert left.vessel == "bottle 2"
         assert left.nauplii == pytest.approx(4e4)
@@ -638,10 +639,10 @@ def test_feeding_as_told_takes_dry_food_and_the_told_part_of_each_jar(room: Room
         assert found.unfed == frozenset()
     more = _drawn_feed(("bottle 2", _at(7, 7), 0.25), nauplii=2e4)
     steps = [*map(Step, rows), Step(as_entry(feed), feed), Step(as_entry(more), more)]
-    (left,) = replay(room, steps, now, Beliefs()).room.held
+    (left,) = replay(room, steps, now, OwnValues()).room.held
     assert left.share == pytest.approx(0.25)
     assert left.nauplii == pytest.approx(2e4)
-    untold = replay(room, [*map(Step, rows), Step(as_entry(feed))], now, Beliefs())
+    untold = replay(room, [*map(Step, rows), Step(as_entry(feed))], now, OwnValues())
     assert untold.room.held == before
     # The entry itself says how much dry food it was, so a lost record loses no stock.
     assert untold.room.stock_g["dry"] == 97.5
@@ -649,15 +650,15 @@ def test_feeding_as_told_takes_dry_food_and_the_told_part_of_each_jar(room: Room
 
 def test_a_feeding_whose_nauplii_were_not_there_is_said(room: Room) -> None:
     feed = _drawn_feed(("bottle 2", _at(7, 6), 1.0), nauplii=1e5)
-    found = replay(room, [Step(as_entry(feed), feed, True)], _at(7, 8), Beliefs())
+    found = replay(room, [Step(as_entry(feed), feed, True)], _at(7, 8), OwnValues())
     assert found.unfed == {"feed/07:00 round"}
     for count, unfed in ((3e4, set()), (5e3, {"feed/07:00 round"})):  # a tenth at least came
         some = _entries((_at(7, 6, 59), "hatched", "bottle 2", "", count, "nauplii"))
-        found = replay(room, [*map(Step, some), Step(as_entry(feed), feed)], _at(7, 8), Beliefs())
+        found = replay(room, [*map(Step, some), Step(as_entry(feed), feed)], _at(7, 8), OwnValues())
         assert found.unfed == unfed
         assert found.room.held == ()
     other = _entries((_at(7, 6), "hatched", "bottle 1", "", 1e5, "nauplii"))
-    found = replay(room, [*map(Step, other), Step(as_entry(feed), feed)], _at(7, 8), Beliefs())
+    found = replay(room, [*map(Step, other), Step(as_entry(feed), feed)], _at(7, 8), OwnValues())
     assert found.unfed == {"feed/07:00 round"}
     assert [(h.vessel, h.nauplii) for h in found.room.held] == [("bottle 1", 1e5)]
 
@@ -666,7 +667,7 @@ def test_a_told_harvest_uses_the_salt_of_its_jar(room: Room) -> None:
     rows = _entries((_at(6, 18), "set", "bottle 2", "", 2.0, "g"))
     draw = _draw_told(_at(7, 18), jar_ml=500.0)
     for step in (Step(as_entry(draw), draw), Step(as_entry(draw), draw, True)):
-        found = replay(_supplied(room), [*map(Step, rows), step], _at(7, 18), Beliefs())
+        found = replay(_supplied(room), [*map(Step, rows), step], _at(7, 18), OwnValues())
         assert found.room.stock_g["salt"] == 500 - 25 - 12.5
         assert [h.vessel for h in found.room.held] == ["bottle 2"]
 
@@ -674,7 +675,7 @@ def test_a_told_harvest_uses_the_salt_of_its_jar(room: Room) -> None:
 def test_a_told_setting_lends_its_name_to_its_harvest(room: Room) -> None:
     told = told_task("set_hatch", _at(6, 18), "bottle 2", {"cysts_g": 2.0}, key="set_hatch/k/7")
     for step in (Step(as_entry(told), told), Step(as_entry(told), told, True)):
-        state = replay(room, [step], _at(7, 6), Beliefs()).room
+        state = replay(room, [step], _at(7, 6), OwnValues()).room
         assert {h.vessel: h.key for h in state.hatches} == {"bottle 1": "", "bottle 2": "k/7"}
         tasks = make_plan(state, now=_at(7, 6), remedies=False).tasks
         draws = [t.id for t in tasks if t.what == "harvest_hatch" and t.subject == "bottle 2"]
@@ -717,14 +718,14 @@ def test_presumed_is_only_what_can_have_been(room: Room) -> None:
         told_task("start", _at(6, 10), "MW-2", amounts, other="MW-2", kind="microworm"),
         told_task("retire", _at(6, 10), "MW-1", amounts),
     ]
-    nothing = replay(room, crashed, _NOW, Beliefs())
+    nothing = replay(room, crashed, _NOW, OwnValues())
     for told in cannot:
         steps = [*map(Step, crashed), Step(as_entry(told), told, True)]
-        found = replay(room, steps, _NOW, Beliefs())
+        found = replay(room, steps, _NOW, OwnValues())
         assert found.contradicted == {told.task.id}
         assert found.room == nothing.room, told.task.id
     old = told_task("retire", _at(3, 10), "MW-2", amounts)  # before the file was true
-    found = replay(room, [Step(as_entry(old), old, True)], _NOW, Beliefs())
+    found = replay(room, [Step(as_entry(old), old, True)], _NOW, OwnValues())
     assert (found.contradicted, found.room) == (frozenset(), room)
 
 
@@ -739,7 +740,7 @@ def test_presumed_changes_the_room_as_noted_does_and_teaches_nothing(room: Room)
         told_task("retire", _at(6, 16), "VE-1", amounts),
     ]
     noted, presumed = (
-        replay(room, [Step(as_entry(t), t, sure) for t in tasks], _NOW, Beliefs())
+        replay(room, [Step(as_entry(t), t, sure) for t in tasks], _NOW, OwnValues())
         for sure in (False, True)
     )
     assert presumed.room == noted.room

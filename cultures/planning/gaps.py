@@ -1,0 +1,60 @@
+"""TODO."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import frozen
+
+from cultures.needs.need import BroodNeed, Round
+from cultures.planning.feeding_plan import SHORT_SHARE, FeedingPlan, Serving
+from cultures.tasks.values import FeedLine
+
+#: What only the marks of the syringe round away is short from this share of a brood's need on.
+_ROUNDED_SHARE = 0.1
+
+
+_ANY = "any"
+
+
+@frozen(eq=False)
+class Gap:
+    """One brood short of one food at one round, after all substitution [J]."""
+
+    feeding: Round
+    need: BroodNeed
+    food: str
+    need_j: float
+    short_j: float
+
+
+def find_gaps(
+    feedings: Sequence[Round], needs: Sequence[Sequence[BroodNeed]], plan: FeedingPlan,
+    lines: Sequence[Sequence[FeedLine]],
+) -> list[Gap]:  # fmt: skip
+    """Every brood and round that the plan cannot feed in full."""
+    gaps: list[Gap] = []
+    for feeding, by_round, row, given in zip(feedings, needs, plan.servings, lines, strict=True):
+        if not feeding.fed:
+            gaps += [Gap(feeding, n, _ANY, n.energy_j, n.energy_j) for n in by_round]
+            continue
+        energy: dict[str, float] = {}
+        for line in given:
+            energy[line.brood] = energy.get(line.brood, 0.0) + line.given_j
+        for serving in row:
+            need = serving.need
+            short = need.energy_j - energy.get(need.brood.name, 0.0)
+            # What is only rounded away by the syringe is short from a tenth on.
+            rounded = serving.missing_j() <= SHORT_SHARE * need.energy_j
+            if short > (_ROUNDED_SHARE if rounded else SHORT_SHARE) * need.energy_j:
+                food = _missing_food(serving)
+                gaps.append(Gap(feeding, need, food, need.foods.get(food, need.energy_j), short))
+    return gaps
+
+
+def _missing_food(serving: Serving) -> str:
+    """The food that is furthest behind what the ideal diet asks of it."""
+    behind = {
+        food: wanted - serving.given_j.get(food, 0.0) for food, wanted in serving.need.foods.items()
+    }
+    return max(behind, key=lambda food: (behind[food], food)) if behind else _ANY
