@@ -122,7 +122,8 @@ def _show_own(setting: Setting, name: str, *, as_json: bool) -> None:
     """A culture of the room on its own dates."""
     from cli.screens.culture import course_json, course_screen, look_at
 
-    found = look_at(setting, name)
+    assert setting.present is not None
+    found = look_at(setting.present, name)
     if as_json:
         print_json(course_json(found))
     else:

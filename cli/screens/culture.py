@@ -8,10 +8,10 @@ from typing import Any
 
 from attrs import frozen
 
-from cli.options import Setting
 from cli.screens.text import columns, wrapped
 from cultures.foods.yields import Setup, YieldCurve, daily_yield
 from cultures.planning.plan import tasks_of
+from cultures.record.present import Present
 from cultures.replay.culture_course import CourseDay, CultureCourse, culture_course
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day
@@ -33,7 +33,7 @@ class Look:
     curve: YieldCurve
 
 
-def look_at(setting: Setting, name: str) -> Look:
+def look_at(present: Present, name: str) -> Look:
     """The course of a culture of the room.
 
     Raises:
@@ -41,12 +41,11 @@ def look_at(setting: Setting, name: str) -> Look:
     """
     from cultures.planning.outlook import make_outlook
 
-    room, now = setting.room, setting.now
+    room, now = present.room, present.now
     culture = room.culture(name)
-    assert setting.present is not None
     outlook = make_outlook(room, now=now)
     span = next((s for s in outlook.cultures() if s.name == name), None)
-    life = setting.present.learned.replayed.lives[name]
+    life = present.learned.replayed.lives[name]
     course = culture_course(room, life, tasks_of(outlook), span, now)
     kind = culture.kind
     setup = Setup(kind=kind, medium_g=culture.medium_g, surface_cm2=culture.surface_cm2,
