@@ -19,8 +19,8 @@ from calendars.entries import (
     lead_min,
 )
 from calendars.wording import (
+    MANNERS,
     WARNING_ALARM_MIN,
-    manner,
     round_text,
     round_title,
     task_text,
@@ -31,7 +31,9 @@ from calendars.wording import (
 from cultures.planning.plan import plan_of
 from cultures.planning.preparation import draws_at, steps_before
 from cultures.room.room import Room
-from cultures.tasks.values import ORDER, Draw, FeedLine, Plan, Shortfall, Task, ToldTask
+from cultures.tasks.plan import Plan, Shortfall
+from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, rank_of
+from cultures.tasks.told import Draw, FeedLine, ToldTask
 
 if TYPE_CHECKING:
     from cultures.planning.outlook import Outlook
@@ -39,7 +41,7 @@ if TYPE_CHECKING:
 #: From which harvests the nauplii of each round (UTC) come.
 Draws = Mapping[datetime, Sequence[Draw]]
 #: Tasks that are steps of the next round, not entries of their own.
-_STEPS = ("soak", "harvest_worms")
+_STEPS = (Soak, HarvestWorms)
 #: A step belongs to the first round within this time; a harvest within this time is named in it.
 _STEP_REACH = timedelta(hours=12)
 _HARVEST_REACH = timedelta(hours=2)
@@ -98,7 +100,7 @@ def plan_for_calendar(
     ids = {task.id for task in plan.tasks}
     over = [t for t in earlier if t.task.at.date() == today and t.task.at < now
             and t.task.id not in ids]  # fmt: skip
-    draws |= {instant(t.task.at): t.draws for t in over if t.task.what == "feed"}
+    draws |= {instant(t.task.at): t.draws for t in over if isinstance(t.task, Feed)}
     plan = evolve(
         plan,
         tasks=(*(t.task for t in over), *plan.tasks),
@@ -151,21 +153,19 @@ def _rounds(plan: Plan) -> tuple[dict[datetime, _Round], list[Task]]:
     lines: dict[datetime, list[FeedLine]] = {}
     for line in plan.lines:
         lines.setdefault(instant(line.at), []).append(line)
-    feeds = {instant(task.at): task for task in plan.tasks if task.what == "feed"}
+    feeds = {instant(task.at): task for task in plan.tasks if isinstance(task, Feed)}
     moments = sorted({*lines, *feeds})
     steps: dict[datetime, list[Task]] = {moment: [] for moment in moments}
     apart: list[Task] = []
-    for task in sorted(
-        plan.tasks, key=lambda t: (instant(t.at), ORDER.get(t.what, len(ORDER)), t.id)
-    ):
-        if task.what == "feed":
+    for task in sorted(plan.tasks, key=lambda t: (instant(t.at), rank_of(t), t.id)):
+        if isinstance(task, Feed):
             continue
         at = instant(task.at)
         following = next((moment for moment in moments if at <= moment), None)
-        is_step = task.what in _STEPS
+        is_step = isinstance(task, _STEPS)
         reach = _STEP_REACH if is_step else _HARVEST_REACH
         near = following is not None and following - at <= reach
-        if near and following is not None and (is_step or task.what == "harvest_hatch"):
+        if near and following is not None and (is_step or isinstance(task, HarvestHatch)):
             steps[following].append(task)
         if not (is_step and near):
             apart.append(task)
@@ -179,7 +179,7 @@ def _length(start: datetime, until: datetime) -> datetime:
 
 
 def _task_entry(task: Task, wishes: Wishes) -> Entry:
-    form = manner(task.what)
+    form = MANNERS[task.what]
     start = instant(task.at)
     alarm = form.alarm_min
     if alarm is None:
@@ -194,7 +194,7 @@ def _task_entry(task: Task, wishes: Wishes) -> Entry:
 
 def _setting_of(task: Task) -> str:
     """The key of the setting that a hatch's harvest follows from."""
-    if task.what != "harvest_hatch" or not task.id.startswith("harvest_hatch/"):
+    if not isinstance(task, HarvestHatch) or not task.id.startswith("harvest_hatch/"):
         return ""
     return "set_hatch/" + task.id.removeprefix("harvest_hatch/")
 
@@ -203,7 +203,7 @@ def _round_entry(
     at: datetime, lines: list[FeedLine], tasks: list[Task], draws: Sequence[Draw], wishes: Wishes
 ) -> Entry:
     local = at.astimezone(wishes.zone)
-    feed = next((task for task in tasks if task.what == "feed"), None)
+    feed = next((task for task in tasks if isinstance(task, Feed)), None)
     # It rings before the first step, not before the food goes in.
     steps = steps_before(tasks, at, draws, wishes.units)
     ahead = [int((at - step.at).total_seconds() // 60) + _GET_READY_MIN for step in steps]
@@ -212,7 +212,7 @@ def _round_entry(
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
         title=round_title(lines), text=round_text(lines, tasks, steps, wishes),
-        alarm_min=lead_min("feed", max([manner("feed").alarm_min or 0, *ahead]), at, wishes),
+        alarm_min=lead_min("feed", max([MANNERS["feed"].alarm_min or 0, *ahead]), at, wishes),
     )  # fmt: skip
 
 

@@ -11,7 +11,9 @@ from attrs import frozen
 from calendars.entries import Wishes, clean, clean_line
 from cultures.foods.food import DRY
 from cultures.planning.preparation import Step, hatch_steps, line_dose, live_foods
-from cultures.tasks.values import FeedLine, Remedy, Shortfall, Task
+from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.task import HarvestHatch, Split, SwitchFood, Task
+from cultures.tasks.told import FeedLine
 from cultures.words.quantities import day_text, food_name, in_units
 from cultures.words.tasks import plain, task_phrase, why_text
 
@@ -53,32 +55,26 @@ MANNERS: Mapping[str, Manner] = {
 WARNING_ALARM_MIN = 120
 
 
-def manner(what: str) -> Manner:
-    """How a kind of task appears; one without an entry of its own by its plain name."""
-    plain = f"{what.replace('_', ' ').capitalize()}: {{subject}}"
-    return MANNERS.get(what, Manner("fry", plain, 0))
-
-
 def group_of(what: str) -> str:
     """The group under which a task stands on a calendar, a step under its round's."""
-    return "rounds" if what in ("soak", "harvest_worms", "feed") else manner(what).group
+    return "rounds" if what in ("soak", "harvest_worms", "feed") else MANNERS[what].group
 
 
 def task_title(task: Task) -> str:
     """The line that a calendar shows for a task."""
-    pattern, other = manner(task.what).title, task.other
-    if task.what == "split" and not other:
+    pattern, other = MANNERS[task.what].title, task.other
+    if isinstance(task, Split) and not other:
         pattern = "Split {subject}"
-    elif task.what == "switch_food":
+    elif isinstance(task, SwitchFood):
         other = "dry food" if other == DRY else food_name(other)
-    elif manner(task.what).group == "fry" and other:
+    elif MANNERS[task.what].group == "fry" and other:
         pattern += " ({other})"  # the tank
     return clean_line(pattern.format(subject=task.subject, other=other))
 
 
 def task_text(task: Task, units: str = "metric") -> str:
     """What to do, why, and what to mind: in the words of the screen."""
-    if task.what == "harvest_hatch":
+    if isinstance(task, HarvestHatch):
         parts = [_sentence(plain(step.text)) for step in hatch_steps(task, units)]
     else:
         parts = [_sentence(plain(task_phrase(task, units))), _sentence(why_text(task, units))]

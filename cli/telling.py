@@ -12,7 +12,8 @@ from cultures.errors import FileProblemError
 
 if TYPE_CHECKING:
     from cultures.planning.outlook import Outlook
-    from cultures.tasks.values import Task, ToldTask
+    from cultures.tasks.task import Task
+    from cultures.tasks.told import ToldTask
 
 
 def tell(

@@ -23,7 +23,7 @@ from cli.screens.text import wrapped
 from cli.telling import tell
 from cultures.planning.plan import tasks_of
 from cultures.room.room import Room
-from cultures.tasks.values import Task
+from cultures.tasks.task import Task
 
 _PORT = 8742
 _IMPORT_ADVICE = """\

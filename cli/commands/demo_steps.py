@@ -12,7 +12,7 @@ from cli.screens.today import is_shown, screen, shown_tasks, shown_until, this_r
 from cli.telling import tell
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of, tasks_of
-from cultures.tasks.values import Plan
+from cultures.tasks.plan import Plan
 
 
 def run_demo(folder: Path, now: datetime | None, *, force: bool) -> str:

@@ -22,7 +22,7 @@ from cli.options import (
 from cultures.planning.plan import plan_of
 
 if TYPE_CHECKING:
-    from cultures.tasks.values import Plan
+    from cultures.tasks.plan import Plan
 
 
 @click.command("plan")

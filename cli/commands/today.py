@@ -21,7 +21,7 @@ from cli.options import (
 from cultures.planning.plan import plan_of, tasks_of
 
 if TYPE_CHECKING:
-    from cultures.tasks.values import Plan
+    from cultures.tasks.plan import Plan
 
 
 @click.command("today")

@@ -16,12 +16,13 @@ from cli.screens.text import WIDTH, wrapped
 from cultures.errors import RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
-from cultures.record.fates import ANSWERS, INSTEAD, WORK, Fate, fates, subjects_of
+from cultures.record.fates import INSTEAD, Fate, answering, fates, subjects_of
 from cultures.record.present import Present, as_entry, present, steps_of
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.room.room import Room
-from cultures.tasks.values import ToldTask
+from cultures.tasks.task import HarvestWorms, Work
+from cultures.tasks.told import ToldTask
 from cultures.words.quantities import in_units, when
 
 _F = TypeVar("_F", bound=Callable[..., Any])
@@ -145,7 +146,7 @@ class Book:
         found = self.present(when)
         return next(
             (t for t in sorted(found.record.tasks.values(), key=lambda t: t.task.at)
-             if event in ANSWERS.get(t.task.what, ()) and subject in subjects_of(t)
+             if event in answering(t.task) and subject in subjects_of(t)
              and t.opens <= when < t.closes and t.task.id not in found.fates.answer),
             None,
         )  # fmt: skip
@@ -154,10 +155,10 @@ class Book:
         """The entry that ticks a told task off, in the unit in which a keeper measures."""
         entry = as_entry(told, when or min(told.task.at, self.now))
         kind = room.kinds.get(told.kind)
-        if told.task.what != "harvest_worms" or not isinstance(kind, WormKind):
+        if not isinstance(told.task, HarvestWorms) or not isinstance(kind, WormKind):
             return entry
         unit = "swipes" if kind.medium == "solid" else "draws"
-        amount = round(told.task.amounts["mg"] / kind.values["portion_mg"], 4)
+        amount = round(told.task.mg / kind.values["portion_mg"], 4)
         return entry._replace(amount=amount, unit=unit)
 
     def must_know(self, what: str, name: str, known: Sequence[str]) -> None:
@@ -222,7 +223,7 @@ class Book:
         merged = sorted([*self.journal.effective(), *new], key=lambda e: e.when)
         known = fates(before.record, merged, self.now)
         over = [t for k, t in before.record.tasks.items() if known.of[k] is Fate.PRESUMED]
-        steps = steps_of(merged, known, [t for t in over if t.task.what in WORK], self.now)
+        steps = steps_of(merged, known, [t for t in over if isinstance(t.task, Work)], self.now)
         doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
         if not doubts:
             return

@@ -28,7 +28,7 @@ from cli.screens.text import wrapped
 from cultures.errors import nearest
 from cultures.journal.entries import EVENTS, Entry, undo_of
 from cultures.record.present import EARLY
-from cultures.tasks.values import ToldTask
+from cultures.tasks.told import ToldTask
 from cultures.words.quantities import many
 
 

@@ -49,6 +49,7 @@ from cultures.errors import UnitError
 from cultures.journal.entries import Entry
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
+from cultures.tasks.task import SetHatch, Split
 from cultures.words.quantities import in_units
 
 
@@ -74,7 +75,8 @@ def split(
     name = new or (due.task.other if due is not None else next_name(book, parent, room))
     if name in culture_names_of(room):
         raise UsageProblemError(f"there is a culture {name} already; name the new one otherwise")
-    usual = due.task.amounts["starter_g"] if due is not None else room.culture(parent).starter_g
+    told = due.task if due is not None else None
+    usual = told.starter_g if isinstance(told, Split) else room.culture(parent).starter_g
     amount = grams(starter) if starter else usual
     book.record([Entry(when, "split", parent, name, amount, "g", note)])
 
@@ -197,8 +199,8 @@ def set_hatch(
     due = None if amount else book.due("set", instead_of or vessel, when)
     if amount:
         value = cysts_g(typed(amount), room.hatch_kind)
-    elif due is not None:
-        value = due.task.amounts["cysts_g"]
+    elif due is not None and isinstance(due.task, SetHatch):
+        value = due.task.cysts_g
     else:
         raise UsageProblemError(f"no hatch is due in {vessel}; say how much, like '2 g'")
     book.record([Entry(when, "set", vessel, stands_for(instead_of), value, "g", note),

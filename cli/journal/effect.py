@@ -12,13 +12,25 @@ from cultures.journal.entries import Entry
 from cultures.planning.plan import make_plan
 from cultures.record.present import Present
 from cultures.room.room import Room
-from cultures.tasks.values import Plan, Task, ToldTask
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import (
+    Buy,
+    FirstFood,
+    HarvestWorms,
+    Retire,
+    SetHatch,
+    Sort,
+    Split,
+    Start,
+    Task,
+)
+from cultures.tasks.told import ToldTask
 from cultures.words.quantities import in_units, many, when
 
 _SHOWN = 4
 _AHEAD = timedelta(days=7)
-_WHATS = ("set_hatch", "split", "start", "retire", "first_food", "buy", "sort")
-_OF_A_DAY = ("first_food", "sort")
+_WHATS = (SetHatch, Split, Start, Retire, FirstFood, Buy, Sort)
+_OF_A_DAY = (FirstFood, Sort)
 _MOVED = timedelta(minutes=10)
 
 
@@ -44,10 +56,10 @@ def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
         return {
             t.id: t
             for t in plan.tasks
-            if t.what in _WHATS
+            if isinstance(t, _WHATS)
             and moment < t.at <= moment + _AHEAD
             # A day's own tasks only slide to its next round.
-            and not (t.what in _OF_A_DAY and t.at.date() == moment.date())
+            and not (isinstance(t, _OF_A_DAY) and t.at.date() == moment.date())
         }
 
     was, now = chosen(old), chosen(new)
@@ -109,12 +121,11 @@ def related(entry: Entry, after: Present, room: Room) -> str:
 
 def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:
     """The amount that was told, in the unit of an entry."""
-    amounts = told.task.amounts
-    if told.task.what == "set_hatch":
-        return amounts.get("cysts_g")
-    kind = room.kinds.get(told.kind)
-    if told.task.what != "harvest_worms" or kind is None:
+    task, kind = told.task, room.kinds.get(told.kind)
+    if isinstance(task, SetHatch):
+        return task.cysts_g
+    if not isinstance(task, HarvestWorms) or kind is None:
         return None
     if entry.unit in ("swipes", "draws"):
-        return amounts["mg"] / kind.values["portion_mg"]
-    return amounts["mg"] if entry.unit == "mg" else None
+        return task.mg / kind.values["portion_mg"]
+    return task.mg if entry.unit == "mg" else None

@@ -13,7 +13,8 @@ from cli.screens.today import task_text
 from cultures.errors import RangeError
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
-from cultures.tasks.values import ToldTask
+from cultures.tasks.task import Split, Start
+from cultures.tasks.told import ToldTask
 from cultures.words.quantities import number, when
 
 _LEVEL = 0.9
@@ -82,7 +83,7 @@ def choose(
 def _called(told: ToldTask) -> set[str]:
     """How a keeper may name a told task."""
     names = {told.task.subject, told.task.subject.removesuffix(" round")}
-    if told.task.what in ("split", "start"):
+    if isinstance(told.task, Split | Start):
         names.add(told.task.other)
     return {name.lower() for name in names}
 

@@ -7,12 +7,13 @@ from datetime import date, datetime, timedelta
 from attrs import frozen
 
 from cultures.room.room import Room
-from cultures.tasks.values import Plan, Task
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import Buy, HarvestHatch, Lid, MoveOn, SetHatch, Sort, Split, Start, Task
 
 #: It is spoken of so long before it begins.
 _SOON = timedelta(days=2)
 #: What is prepared before leaving.
-_PREPARES = ("set_hatch", "harvest_hatch", "split", "start", "buy", "move_on", "sort", "lid")
+_PREPARES = (SetHatch, HarvestHatch, Split, Start, Buy, MoveOn, Sort, Lid)
 
 
 @frozen
@@ -44,5 +45,5 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
         for s in plan.shortfalls
         if not s.thin and s.at.date() <= after and s.until.date() >= away.start
     ]
-    tasks = tuple(t for t in plan.tasks if t.what in _PREPARES and t.at < leaving)
+    tasks = tuple(t for t in plan.tasks if isinstance(t, _PREPARES) and t.at < leaving)
     return Absence(away.start, away.end, away.helper, tasks, tuple(dict.fromkeys(short)))

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from cli.screens.text import WIDTH
-from cultures.tasks.values import Supply
+from cultures.tasks.plan import Supply
 from cultures.words.quantities import food_name, number
 
 _ROWS = 4

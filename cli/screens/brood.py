@@ -14,7 +14,7 @@ from cli.screens.text import WIDTH, wrapped
 from cli.screens.us_units import MILLI_OUNCE_MG
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse, Round
-from cultures.tasks.values import tidy
+from cultures.tasks.task import tidy
 from cultures.words.moments import hours
 from cultures.words.quantities import celsius, food_name, in_units, millimetres, number
 

@@ -11,7 +11,7 @@ from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
 from cultures.room.room import Room
-from cultures.tasks.values import tidy
+from cultures.tasks.task import tidy
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import celsius, grams, in_units, litres, many, millimetres
 

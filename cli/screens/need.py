@@ -9,7 +9,7 @@ from cli.screens.text import columns, wrapped
 from cultures.needs.food_units import Amount, natural_amount
 from cultures.needs.need import BroodNeed
 from cultures.room.room import Room
-from cultures.tasks.values import tidy
+from cultures.tasks.task import tidy
 from cultures.words.quantities import food_name, grams, millimetres, number, when
 
 

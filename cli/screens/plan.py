@@ -8,14 +8,15 @@ from cli.screens.balance import balance
 from cli.screens.text import WIDTH, columns, wrapped
 from cli.screens.today import all_shortfalls, feed_table, notes_text, task_text
 from cultures.planning.outlook import Outlook
-from cultures.tasks.values import Plan, SupplyUse
+from cultures.tasks.plan import Plan, SupplyUse
+from cultures.tasks.task import Feed, HarvestWorms, Soak
 from cultures.words.quantities import day_text, grams, number, when
 from cultures.words.tasks import why_text
 
 __all__ = ["balance", "screen"]
 
 #: Tasks that belong to a round and are listed with its feeding only.
-_OF_A_ROUND = ("feed", "soak", "harvest_worms")
+_OF_A_ROUND = (Feed, Soak, HarvestWorms)
 #: So many weeks of supplies fit the screen.
 _WEEKS = 4
 
@@ -27,13 +28,13 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     parts = [title if len(title) <= WIDTH else wrapped(title)]
     days: dict[str, list[str]] = {}
     for task in plan.tasks:
-        if task.what in _OF_A_ROUND and not feeding:
+        if isinstance(task, _OF_A_ROUND) and not feeding:
             continue
         lines = days.setdefault(day_text(task.at), [])
         lines.append(wrapped(task_text(task, units), 9, f"  {task.at:%H:%M}"))
         if why:
             lines.append(wrapped(why_text(task, units), 11, " " * 11))
-        if feeding and task.what == "feed":
+        if feeding and isinstance(task, Feed):
             given = [x for x in plan.lines if x.at == task.at and x.amount > 0]
             lines += ["", feed_table(given, units, total=True), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]

@@ -12,7 +12,8 @@ from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, draws_at, steps_of
 from cultures.room.jars import Holding
-from cultures.tasks.values import FeedLine, Task
+from cultures.tasks.task import HarvestHatch, Task
+from cultures.tasks.told import FeedLine
 from cultures.words.quantities import grams, millilitres
 from cultures.words.tasks import Figure, Phrase, Words, soaked_ml
 
@@ -38,16 +39,16 @@ class JarLeft:
 def all_steps(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step]:
     """The steps of a round with the water for each new jar mixed ahead."""
     jars = [
-        _jar_step(outlook, task)
+        _jar_step(outlook, task, task.jar_ml)
         for task in tasks
-        if task.what == "harvest_hatch" and task.until == at and "jar_ml" in task.amounts
+        if isinstance(task, HarvestHatch) and task.until == at and task.jar_ml is not None
     ]
     # Sorting keeps the order of steps at one time: the jar is ready before it is filled.
     return sorted([*jars, *steps_of(outlook, tasks, at)], key=lambda step: step.at)
 
 
-def _jar_step(outlook: Outlook, task: Task) -> Step:
-    units, jar_ml = outlook.room.units, task.amounts["jar_ml"]
+def _jar_step(outlook: Outlook, task: HarvestHatch, jar_ml: float) -> Step:
+    units = outlook.room.units
     salt_g = jar_ml / 1000 * outlook.room.vessel(task.subject).salinity_g_per_l
     text: Phrase = (
         "clean jar for ", Words(task.subject), ": ",

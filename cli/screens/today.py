@@ -13,7 +13,26 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.room.room import Room
-from cultures.tasks.values import FeedLine, Plan, Shortfall, Task, ToldTask
+from cultures.tasks.plan import Plan, Shortfall
+from cultures.tasks.task import (
+    OF_ROUND,
+    Buy,
+    Count,
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    Lid,
+    MoveOn,
+    Retire,
+    SetHatch,
+    Soak,
+    Sort,
+    Split,
+    Start,
+    SwitchFood,
+    Task,
+)
+from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.quantities import (
     day_text,
     dose,
@@ -34,17 +53,14 @@ _TIME = 9
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
 #: Tasks that are no part of a round's feeding.
-GOING = (
-    "set_hatch", "split", "start", "retire", "buy", "count", "sort", "lid", "move_on",
-    "switch_food",
-)  # fmt: skip
+GOING = (SetHatch, Split, Start, Retire, Buy, Count, Sort, Lid, MoveOn, SwitchFood)
 #: What a keeper wrote down is shown for so long.
 _REMARKED = timedelta(days=14)
 #: Most tasks of which is asked on the screen.
 _MOST_ASKED = 8
-_OF_ROUND = ("harvest_hatch", "harvest_worms", "soak", "feed")
+_OF_ROUND = (HarvestHatch, HarvestWorms, Soak, Feed)
 #: Tasks that stand at the time of a round and are done when it is over.
-_AFTER_ROUND = ("split", "start", "retire", "count", "sort", "lid", "move_on")
+_AFTER_ROUND = (Split, Start, Retire, Count, Sort, Lid, MoveOn)
 _MOST_SHORTFALLS = 4
 #: How the planner's note of a food that stops is told from other notes.
 _STAND_IN = "other foods take their place"
@@ -103,8 +119,8 @@ def shown_tasks(outlook: Outlook, tasks: Iterable[Task], rounds: Sequence[dateti
 
 def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
     """Whether a task belongs on a screen of some rounds and what is set going until a time."""
-    if task.what in (*_OF_ROUND, "first_food"):
-        ahead = task.what == "harvest_hatch" and task.at < until
+    if isinstance(task, OF_ROUND):
+        ahead = isinstance(task, HarvestHatch) and task.at < until
         return ahead or task.at in rounds or task.until in rounds
     return task.at < until
 
@@ -304,7 +320,7 @@ def _going_block(
     units: str,
     at_rounds: set[datetime],
 ) -> str:
-    chosen = [t for t in tasks if t.what in GOING and t.at < until]
+    chosen = [t for t in tasks if isinstance(t, GOING) and t.at < until]
     if not chosen:
         return "TO SET GOING\n  Nothing until the next round."
     out = ["TO SET GOING"]
@@ -318,15 +334,15 @@ def _going_block(
 
 def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
     """Words before a task that waits until the round at its time is over."""
-    return "after the round: " if task.what in _AFTER_ROUND and task.at in at_rounds else ""
+    return "after the round: " if isinstance(task, _AFTER_ROUND) and task.at in at_rounds else ""
 
 
 def _cautions(tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime) -> str:
     """The cautions of all that is on the screen, in full and each once."""
     shown = [
         t for t in tasks
-        if (t.what in GOING and t.at < until)
-        or (t.what in _OF_ROUND and (t.at in rounds or t.until in rounds))
+        if (isinstance(t, GOING) and t.at < until)
+        or (isinstance(t, _OF_ROUND) and (t.at in rounds or t.until in rounds))
     ]  # fmt: skip
     lines = [wrapped(text, 4, "  ! ") for text in cautions_of(shown)]
     return "\n".join(["TAKE CARE", *lines]) if lines else ""
@@ -342,7 +358,7 @@ def _harvest_ahead(tasks: Sequence[Task], rounds: Sequence[datetime], until: dat
     """Hatches to be drawn off before the next round, so that nobody is surprised."""
     last = rounds[-1] if rounds else None
     ahead = [
-        t for t in tasks if t.what == "harvest_hatch" and last and last < t.at < until
+        t for t in tasks if isinstance(t, HarvestHatch) and last and last < t.at < until
     ]  # fmt: skip
     lines = [
         wrapped(f"{t.subject} is ripe for the round of {t.until:%H:%M}", _TIME, f"  {t.at:%H:%M}")

@@ -9,7 +9,8 @@ from cli.screens.text import wrapped
 from cli.screens.today import short_food, shortfall_text, stopped_foods, task_text
 from cultures.planning.what_if import Difference
 from cultures.room.room import Room
-from cultures.tasks.values import Shortfall, Task
+from cultures.tasks.plan import Shortfall
+from cultures.tasks.task import SetHatch, Task
 from cultures.words.quantities import grams, in_units, number, when
 
 #: More lines than this under a heading are only counted.
@@ -66,10 +67,11 @@ def _moved(pairs: Sequence[tuple[Task, Task]], units: str) -> Iterable[_Row]:
 
 def _other_vessel_only(before: Task, after: Task) -> bool:
     return (
-        before.what == "set_hatch"
+        isinstance(before, SetHatch)
+        and isinstance(after, SetHatch)
         and before.at == after.at
         and before.subject != after.subject
-        and abs(before.amounts["cysts_g"] - after.amounts["cysts_g"]) < 1e-6
+        and abs(before.cysts_g - after.cysts_g) < 1e-6
     )
 
 

@@ -10,12 +10,19 @@ from cli.options import Setting, UsageProblemError
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.room.room import Away, Room
-from cultures.tasks.values import Plan, Task
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import (
+    HELPERS_WORK,
+    Buy,
+    HarvestHatch,
+    SetHatch,
+    Split,
+    Start,
+    Task,
+)
 
-#: What a helper may do; everything else is left to the keeper.
-HELPER_TASKS = ("feed", "soak", "harvest_worms", "first_food")
 _LONGEST_DAYS = 60
-_BEFORE = ("set_hatch", "harvest_hatch", "split", "start", "buy")
+_BEFORE = (SetHatch, HarvestHatch, Split, Start, Buy)
 #: Tasks of so many days before leaving are the ones that prepare for it.
 _PREPARES = timedelta(days=4)
 
@@ -44,7 +51,7 @@ class Absence:
     def helper_tasks(self) -> tuple[Task, ...]:
         """What the helper is to do, by time."""
         return tuple(
-            t for t in self.plan.tasks if t.what in HELPER_TASKS and self.covers(t.at)
+            t for t in self.plan.tasks if isinstance(t, HELPERS_WORK) and self.covers(t.at)
         )  # fmt: skip
 
     def before(self) -> list[Task]:
@@ -52,7 +59,7 @@ class Absence:
         leaving = self.outlook.room.local(self.first, self.outlook.room.awake[0])
         return [
             t for t in self.plan.tasks
-            if t.what in _BEFORE and leaving - _PREPARES <= t.at < leaving
+            if isinstance(t, _BEFORE) and leaving - _PREPARES <= t.at < leaving
         ]  # fmt: skip
 
 

@@ -8,7 +8,8 @@ from datetime import date
 from attrs import frozen
 
 from cli.sheet.markup import data, day, esc, table
-from cultures.tasks.values import Plan, Shortfall, tidy
+from cultures.tasks.plan import Plan, Shortfall
+from cultures.tasks.task import tidy
 from cultures.words.quantities import food_name, number
 
 _WIDTH, _HEIGHT = 352, 102

@@ -8,7 +8,7 @@ from datetime import date
 from cli.options import Setting
 from cli.progress import working
 from cli.screens.today import cautions_of
-from cli.sheet.absence import HELPER_TASKS, Absence, plan_absence
+from cli.sheet.absence import Absence, plan_absence
 from cli.sheet.helper_words import (
     BLANKS,
     CLOSE_BOX,
@@ -30,7 +30,8 @@ from cli.telling import tell
 from cultures.foods.food import DRY
 from cultures.needs.need import Round
 from cultures.planning.preparation import Step, live_foods, steps_of
-from cultures.tasks.values import FeedLine, Task
+from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task
+from cultures.tasks.told import FeedLine
 from cultures.words.quantities import dose, food_name, fraction, millilitres
 from cultures.words.tasks import DRAW_ML, Phrase, Words, figure, in_vinegar, line_figure
 
@@ -66,14 +67,14 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
 
     def told() -> None:
         tell(setting, absence.outlook, tasks, "helper",
-             lambda t: t.task.what in HELPER_TASKS and absence.covers(t.task.at))  # fmt: skip
+             lambda t: isinstance(t.task, HELPERS_WORK) and absence.covers(t.task.at))  # fmt: skip
 
     return Sheet(html, len(tasks), len(absence.days()), told)
 
 
 def envelope_numbers(absence: Absence) -> dict[str, int]:
     """Number of the envelope of dry food by the id of its soak task."""
-    soaks = [t for t in absence.helper_tasks() if t.what == "soak"]
+    soaks = [t for t in absence.helper_tasks() if isinstance(t, Soak)]
     return {task.id: i + 1 for i, task in enumerate(soaks)}
 
 
@@ -95,7 +96,7 @@ def _items(texts: Sequence[str]) -> str:
 def _day(absence: Absence, tasks: Sequence[Task], one: date, envelopes: Mapping[str, int]) -> str:
     parts = []
     for feeding in absence.outlook.feedings:
-        feed = next((t for t in tasks if t.what == "feed" and t.at == feeding.at), None)
+        feed = next((t for t in tasks if isinstance(t, Feed) and t.at == feeding.at), None)
         if feeding.at.date() == one and feed is not None:
             parts.append(_round(absence, tasks, feeding, feed, envelopes))
     if not parts:
@@ -105,7 +106,7 @@ def _day(absence: Absence, tasks: Sequence[Task], one: date, envelopes: Mapping[
 
 
 def _round(
-    absence: Absence, tasks: Sequence[Task], feeding: Round, feed: Task,
+    absence: Absence, tasks: Sequence[Task], feeding: Round, feed: Feed,
     envelopes: Mapping[str, int],
 ) -> str:  # fmt: skip
     units = absence.outlook.room.units
@@ -123,7 +124,7 @@ def _round(
 
 
 def _step(
-    step: Step, feeding: Round, feed: Task, envelopes: Mapping[str, int],
+    step: Step, feeding: Round, feed: Feed, envelopes: Mapping[str, int],
     cups: Mapping[str, str], units: str,
 ) -> str:  # fmt: skip
     task = step.task
@@ -140,18 +141,22 @@ def _step(
 
 
 def _plainly(
-    task: Task, envelopes: Mapping[str, int], cups: Mapping[str, str], units: str
+    task: Task,
+    envelopes: Mapping[str, int],
+    cups: Mapping[str, str],
+    units: str,
 ) -> Phrase:
     """A task for someone who has never done it."""
     name = Words(task.subject)
-    if task.what == "soak":
+    if isinstance(task, Soak):
         return (f"open envelope {envelopes[task.id]}{SOAK}",)
-    if task.what == "first_food":
+    if isinstance(task, FirstFood):
         return (name, " in ", Words(task.other), FIRST_FOOD)
-    if "swipes" in task.amounts:
-        swipes = figure(task, "swipes", fraction(task.amounts["swipes"], 4))
+    assert isinstance(task, HarvestWorms), task.id
+    if task.swipes is not None:
+        swipes = figure(task, "swipes", fraction(task.swipes, 4))
         return ("box ", name, OPEN_BOX, " ", swipes, CLOSE_BOX.format(cups[task.subject]))
-    drawn = figure(task, "draws", millilitres(task.amounts["draws"] * DRAW_ML, units))
+    drawn = figure(task, "draws", millilitres((task.draws or 0.0) * DRAW_ML, units))
     if in_vinegar(task):
         return ("bottle ", name, ": take ", drawn, SIEVE_EELS)
     return ("culture ", name, ": take ", drawn, SIEVE)

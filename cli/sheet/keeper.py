@@ -12,7 +12,8 @@ from cli.sheet.tables import shortfall_blocks
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import draws_at
 from cultures.room.jars import Holding
-from cultures.tasks.values import Shortfall
+from cultures.tasks.plan import Shortfall
+from cultures.tasks.task import Feed, Soak
 from cultures.words.quantities import food_name, grams, in_units, millilitres, number, spoons
 from cultures.words.tasks import figure, line_figure, task_phrase
 
@@ -68,8 +69,8 @@ def _jars(absence: Absence) -> str:
     for feeding in outlook.feedings:
         if not absence.covers(feeding.at):
             continue
-        feed = next((t for t in absence.helper_tasks() if t.what == "feed" and t.at == feeding.at),
-                    None)  # fmt: skip
+        feeds = (t for t in absence.helper_tasks() if isinstance(t, Feed))
+        feed = next((t for t in feeds if t.at == feeding.at), None)
         for draw in draws_at(outlook, feeding.at):
             if feed is None:
                 continue
@@ -99,7 +100,7 @@ def _envelopes(absence: Absence, envelopes: Mapping[str, int]) -> str:
     units = absence.outlook.room.units
     rows = []
     for task in absence.helper_tasks():
-        if task.id not in envelopes:
+        if not isinstance(task, Soak):
             continue
         twists = [
             line for line in absence.plan.lines
@@ -109,8 +110,8 @@ def _envelopes(absence: Absence, envelopes: Mapping[str, int]) -> str:
             f"{plan_words(line.tank)} {phrase((line_figure(line, grams(line.amount, units)),))}"
             for line in twists
         )
-        weighed = figure(task, "dry_g", grams(task.amounts["dry_g"], units))
-        spooned = figure(task, "spoons", spoons(task.amounts["spoons"]))
+        weighed = figure(task, "dry_g", grams(task.dry_g, units))
+        spooned = figure(task, "spoons", spoons(task.spoons))
         rows.append([
             str(envelopes[task.id]), moment_text(task.until, f"{task.id}#until"),
             phrase((weighed, " (", spooned, ")")), shown,

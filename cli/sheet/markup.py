@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from html import escape
 
-from cultures.tasks.values import tidy
+from cultures.tasks.task import tidy
 from cultures.words.quantities import day_text
 from cultures.words.tasks import Figure, Phrase, Words
 

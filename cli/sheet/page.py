@@ -14,7 +14,7 @@ from cli.sheet.style import css
 from cli.sheet.tables import cultures_table, shortfall_blocks, stock_table
 from cli.sheet.timeline import timeline
 from cultures.planning.outlook import Outlook
-from cultures.tasks.values import Plan
+from cultures.tasks.plan import Plan
 from cultures.words.quantities import in_units
 
 

@@ -12,7 +12,9 @@ from cli.screens.today import after_round, cautions_of, food_heads
 from cli.sheet.markup import box, clock, data, day, esc, phrase, plan_words, table
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, dose_phrase, live_foods
-from cultures.tasks.values import FeedLine, Plan, Task
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
+from cultures.tasks.told import FeedLine
 from cultures.words.quantities import dose
 from cultures.words.quantities import grams as grams_text
 from cultures.words.tasks import Phrase, plain, soaked_ml, task_phrase, why_text
@@ -20,7 +22,7 @@ from cultures.words.tasks import Phrase, plain, soaked_ml, task_phrase, why_text
 #: So many columns of food fit a phone.
 _NARROW_FOODS = 4
 #: Tasks whose reason stands in the step already.
-_SELF_TOLD = ("harvest_hatch", "first_food")
+_SELF_TOLD = (HarvestHatch, FirstFood)
 
 
 @frozen
@@ -28,7 +30,7 @@ class Day:
     """One day of the sheet: its rounds with their steps, and the tasks besides."""
 
     day: date
-    rounds: tuple[tuple[datetime, Task, tuple[Step, ...]], ...]
+    rounds: tuple[tuple[datetime, Feed, tuple[Step, ...]], ...]
     besides: tuple[Task, ...]
 
     def tasks(self) -> list[Task]:
@@ -47,7 +49,7 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
     for one in days:
         rounds = []
         for at in outlook.round_times():
-            feed = next((t for t in plan.tasks if t.what == "feed" and t.at == at), None)
+            feed = next((t for t in plan.tasks if isinstance(t, Feed) and t.at == at), None)
             if at.date() != one or feed is None or outlook.is_noted(at):
                 continue
             steps = tuple(all_steps(outlook, plan.tasks, at))
@@ -84,7 +86,7 @@ def day_section(outlook: Outlook, plan: Plan, one: Day, *, first: bool) -> str:
     return f'<section class="sheetpage" id="day-{one.day.isoformat()}">{"".join(parts)}</section>'
 
 
-def round_article(plan: Plan, at: datetime, feed: Task, steps: Sequence[Step], units: str) -> str:
+def round_article(plan: Plan, at: datetime, feed: Feed, steps: Sequence[Step], units: str) -> str:
     """One round: steps, then the tanks."""
     lines = [line for line in plan.lines if line.at == at and line.amount > 0]
     title = clock(at, f"{feed.id}#at")
@@ -121,13 +123,13 @@ def _item(time_html: str, task: Task | None, text: Phrase, why: str = "") -> str
 
 
 def _besides(task: Task, units: str, at_rounds: set[datetime]) -> str:
-    why = "" if task.what in _SELF_TOLD else why_text(task, units)
+    why = "" if isinstance(task, _SELF_TOLD) else why_text(task, units)
     after = after_round(task, at_rounds)
     text = (after, *task_phrase(task, units)) if after else task_phrase(task, units)
     return _item(clock(task.at, f"{task.id}#at"), task, text, why)
 
 
-def feeding_table(lines: Sequence[FeedLine], feed: Task, units: str) -> str:
+def feeding_table(lines: Sequence[FeedLine], feed: Feed, units: str) -> str:
     """Tank by tank, with what all get together in the last row."""
     foods = live_foods(lines)
     rows = []
@@ -152,9 +154,9 @@ def feeding_class(foods: Sequence[str]) -> str:
     return "feeding many" if len(foods) > _NARROW_FOODS else "feeding"
 
 
-def _total(lines: Sequence[FeedLine], food: str, feed: Task, units: str) -> str:
+def _total(lines: Sequence[FeedLine], food: str, feed: Feed, units: str) -> str:
     if food == "dry":
-        dry_g = feed.amounts["dry_g"]
+        dry_g = feed.dry_g or 0.0
         weighed = data(grams_text(dry_g, units), dry_g, f"{feed.id}#dry_g")
         water = soaked_ml(dry_g, dry_g, units)
         if water is None:

@@ -8,7 +8,7 @@ from datetime import datetime
 from cli.screens.today import short_food
 from cli.sheet.markup import data, day, esc, moment_text, plan_words, table
 from cultures.planning.outlook import Outlook
-from cultures.tasks.values import CultureSpan, Plan, Shortfall
+from cultures.tasks.plan import CultureSpan, Plan, Shortfall
 from cultures.words.quantities import grams, in_units
 
 

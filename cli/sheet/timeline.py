@@ -9,7 +9,8 @@ from attrs import frozen
 
 from cli.sheet.markup import esc
 from cultures.planning.outlook import Outlook
-from cultures.tasks.values import Plan, Task
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import HarvestHatch, Retire, SetHatch, Split, Start, Task
 from cultures.words.quantities import day_text, when
 
 _ROW = 24
@@ -82,7 +83,7 @@ def timeline(outlook: Outlook, plan: Plan) -> str:
     bars = bars_of(outlook, plan)
     if not bars:
         return ""
-    splits = [t for t in plan.tasks if t.what == "split"]
+    splits = [t for t in plan.tasks if isinstance(t, Split)]
     links = [Link(t.at, t.subject, t.other, f"{t.id}#at") for t in splits]
     wide = _drawing(plan, bars, links, width=760, label=104, css="wide")
     narrow = _drawing(plan, bars, links, width=352, label=70, css="narrow")
@@ -99,7 +100,7 @@ def _in_words(tasks: Iterable[Task]) -> str:
         f'<li><time datetime="{t.at.isoformat()}" data-of="{esc(t.id)}#at">{when(t.at)}</time>: '
         f'{t.what.replace("_", " ")} <span class="plan">{esc(t.subject)}</span></li>'
         for t in tasks
-        if t.what in ("set_hatch", "harvest_hatch", "split", "start", "retire")
+        if isinstance(t, SetHatch | HarvestHatch | Split | Start | Retire)
     ]
     return f"<details><summary>The same in words</summary><ul>{''.join(items)}</ul></details>"
 

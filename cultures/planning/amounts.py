@@ -14,7 +14,7 @@ from attrs import frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.feeding_plan import FeedingPlan, Serving, dry_j_per_g
 from cultures.room.room import Room
-from cultures.tasks.values import FeedLine
+from cultures.tasks.told import FeedLine
 from cultures.words.tasks import DRY_STEP_G
 from cultures.words.units import TEASPOON_ML
 

@@ -7,21 +7,17 @@ from datetime import date, timedelta
 
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse, Round
-from cultures.tasks.values import Task, What
+from cultures.tasks.task import Lid, MoveOn, Sort, Task
 
 _LAST = timedelta(minutes=30)
 #: A brood that outgrew its tank longer ago than this is taken to have moved.
 _LOOK_BACK = timedelta(days=45)
-_TASKS: dict[str, What] = {
-    "sort": "sort",
-    "lid": "lid",
-    "move_on": "move_on",
-    "crowded": "move_on",
-}
-_CAUTION = {
-    "sort": "Net gently, into water of the same tank and warmth; never release fish outdoors.",
-    "move_on": "Match temperature and let them in slowly; never release fish outdoors.",
-    "lid": "Keep lamps and leads clear of splashes; let every lead hang in a drip loop.",
+_Form = type[Sort] | type[Lid] | type[MoveOn]
+_TASKS: dict[str, _Form] = {"sort": Sort, "lid": Lid, "move_on": MoveOn, "crowded": MoveOn}
+_CAUTION: dict[_Form, str] = {
+    Sort: "Net gently, into water of the same tank and warmth; never release fish outdoors.",
+    MoveOn: "Match temperature and let them in slowly; never release fish outdoors.",
+    Lid: "Keep lamps and leads clear of splashes; let every lead hang in a drip loop.",
 }
 
 
@@ -56,32 +52,32 @@ def brood_date_tasks(
         moving = False
         known = dates[course.brood.name] if dates else _dates(course, start, end)
         for each in known:
-            what = _TASKS.get(each.what)
-            if what is None or (what == "move_on" and moving):
+            form = _TASKS.get(each.what)
+            if form is None or (form is MoveOn and moving):
                 continue
-            moving = moving or what == "move_on"
+            moving = moving or form is MoveOn
             if each.day < start:
                 continue
             feeding = next((f for f in present if f.at.date() >= each.day), None)
             if feeding is not None:
-                yield _task(course, each, what, feeding)
+                yield _task(course, each, form, feeding)
 
 
-def _task(course: BroodCourse, each: BroodDate, what: What, feeding: Round) -> Task:
-    mark = f"/{each.length_mm:.0f}mm" if what == "sort" and each.length_mm else ""
+def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> Task:
+    mark = f"/{each.length_mm:.0f}mm" if form is Sort and each.length_mm else ""
     length = course.length_mm(feeding.at_h)
     span = ""
     if each.early != each.late:
         early, late = (f"{d.day} {d:%b}" for d in (each.early, each.late))
         span = f" Between {early} and {late} by the spread of the class; measure a few."
-    return Task(
-        id=f"{what}/{each.brood}{mark}",
-        what=what,
+    return form(
+        id=f"{form.what}/{each.brood}{mark}",
         at=feeding.at,
         until=feeding.at + _LAST,
         subject=each.brood,
         other=each.tank,
-        amounts={"fry": round(course.count(feeding.at.date())), "length_mm": round(length, 1)},
+        fry=round(course.count(feeding.at.date())),
+        length_mm=round(length, 1),
         why=f"{each.why[0].upper()}{each.why[1:]}{span}",
-        caution=_CAUTION[what],
+        caution=_CAUTION[form],
     )

@@ -17,7 +17,7 @@ from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.planning.task_rounds import round_tasks
 from cultures.planning.task_worms import worm_tasks
-from cultures.tasks.values import ORDER, Task
+from cultures.tasks.task import Count, FirstFood, SwitchFood, Task, rank_of
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from cultures.planning.outlook import Outlook
 
 #: Tasks that announce a day, and are not announced again.
-_ONCE = ("first_food", "switch_food")
+_ONCE = (FirstFood, SwitchFood)
 #: A brood is to be counted again so long after it was counted last.
 COUNT_AGAIN = timedelta(days=14)
 
@@ -47,13 +47,13 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
     ]
     told = [each.task for each in outlook.room.in_hand]
     fresh = _fresh(tasks, {t.id for t in told}, outlook.room.settled)
-    return tuple(sorted([*told, *fresh], key=lambda t: (t.at, ORDER[t.what], natural(t.id))))
+    return tuple(sorted([*told, *fresh], key=lambda t: (t.at, rank_of(t), natural(t.id))))
 
 
 def _fresh(tasks: Iterable[Task], in_hand: set[str], settled: frozenset[str]) -> Iterator[Task]:
     """Tasks that are not in hand, none under the id of one that is over or answered."""
     for task in tasks:
-        if task.what in _ONCE and task.id in settled:
+        if isinstance(task, _ONCE) and task.id in settled:
             continue
         number, key = 1, task.id
         while key in settled:
@@ -80,14 +80,13 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
         if feeding is None or brood.anchor not in ("spawned", "hatched", "wetted", "planned"):
             continue
         foods = [f.name.replace("_", " ") for f in course.foods if f.name != DRY]
-        yield Task(
+        yield FirstFood(
             id=f"first_food/{brood.name}",
-            what="first_food",
             at=feeding.at,
             until=feeding.at + FEED,
             subject=brood.name,
             other=brood.tank,
-            amounts={"fry": round(course.count(day))},
+            fry=round(course.count(day)),
             why=(
                 f"By {brood.fry_class.label} figures they eat"
                 f" {many((day - brood.anchor_date).days, 'day')} after being {brood.anchor} at"
@@ -106,14 +105,13 @@ def _switches(
             feeding = _attended(outlook, course, each.day)
             if each.what != "main_food" or feeding is None or each.day < outlook.now.date():
                 continue
-            yield Task(
+            yield SwitchFood(
                 id=f"switch_food/{each.brood}/{each.food}",
-                what="switch_food",
                 at=feeding.at,
                 until=feeding.at + FEED,
                 subject=each.brood,
                 other=each.food,
-                amounts={"length_mm": round(course.length_mm(feeding.at_h), 1)},
+                length_mm=round(course.length_mm(feeding.at_h), 1),
                 why=each.why,
             )
 
@@ -126,14 +124,13 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
         feeding = next((r for r in outlook.feedings if r.keeper and r.at.date() >= due), None)
         if feeding is None:
             continue
-        yield Task(
+        yield Count(
             id=f"count/{course.brood.name}/{course.brood.counted_on}",
-            what="count",
             at=feeding.at,
             until=feeding.at + SHORT,
             subject=course.brood.name,
             other=course.brood.tank,
-            amounts={"fry": round(course.count(feeding.at.date()))},
+            fry=round(course.count(feeding.at.date())),
             why=(
                 f"Last counted on {spoken_day(course.brood.counted_on, outlook.now.date())};"
                 " the plan now takes it for"

@@ -8,7 +8,7 @@ from attrs import frozen
 
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.feeding_plan import SHORT_SHARE, FeedingPlan, Serving
-from cultures.tasks.values import FeedLine
+from cultures.tasks.told import FeedLine
 
 #: What only the marks of the syringe round away is short from this share of a brood's need on.
 _ROUNDED_SHARE = 0.1

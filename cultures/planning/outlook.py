@@ -12,14 +12,9 @@ from cultures.planning.amounts import Cup, measure
 from cultures.planning.feeding_plan import FeedingPlan, plan_feeding
 from cultures.planning.stretches import view_end
 from cultures.room.room import Room
-from cultures.tasks.values import (
-    LATE,
-    CultureSpan,
-    FeedLine,
-    Supply,
-    Task,
-    ToldTask,
-)
+from cultures.tasks.plan import CultureSpan, Supply
+from cultures.tasks.task import Feed, Task
+from cultures.tasks.told import LATE, FeedLine, ToldTask
 
 
 @define(eq=False)
@@ -47,14 +42,14 @@ class Outlook:
     def rows(self) -> Iterator[tuple[datetime, Sequence[FeedLine]]]:
         """The feeding lines of each round by time, of those in hand as they were told."""
         for told in self.room.in_hand:
-            if told.task.what == "feed":
+            if isinstance(told.task, Feed):
                 yield told.task.at, told.lines
         for feeding, row in zip(self.feedings, self.lines, strict=True):
             yield feeding.at, row
 
     def round_times(self) -> list[datetime]:
         """The times of all rounds, of those in hand first."""
-        told = [t.task.at for t in self.room.in_hand if t.task.what == "feed"]
+        told = [t.task.at for t in self.room.in_hand if isinstance(t.task, Feed)]
         return [*told, *(feeding.at for feeding in self.feedings)]
 
     def is_noted(self, at: datetime) -> bool:
@@ -65,7 +60,7 @@ class Outlook:
     def told_round(self, at: datetime) -> ToldTask | None:
         """The feeding of a round that is in hand, or None."""
         return next(
-            (t for t in self.room.in_hand if t.task.what == "feed" and t.task.at == at), None
+            (t for t in self.room.in_hand if isinstance(t.task, Feed) and t.task.at == at), None
         )
 
     def cultures(self) -> tuple[CultureSpan, ...]:

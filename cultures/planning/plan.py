@@ -12,11 +12,8 @@ from cultures.planning.remedies import RemedyFinder
 from cultures.planning.shortfalls import collect
 from cultures.planning.supplies import supply_uses
 from cultures.room.room import Room
-from cultures.tasks.values import (
-    Plan,
-    Shortfall,
-    Task,
-)
+from cultures.tasks.plan import Plan, Shortfall
+from cultures.tasks.task import SetHatch, Split, Start, Task
 
 
 def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> Plan:
@@ -37,8 +34,8 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     if risk:
         shortfalls = _with_risk(outlook, shortfalls)
     tasks = tuple(t for t in tasks_of(outlook) if t.at < outlook.until)
-    made = [t for t in tasks if t.what in ("split", "start")]
-    sets = [t for t in tasks if t.what == "set_hatch"]
+    made = [t for t in tasks if isinstance(t, Split | Start)]
+    sets = [t for t in tasks if isinstance(t, SetHatch)]
     return Plan(
         room=outlook.room.name,
         start=outlook.now,
@@ -49,8 +46,8 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
         cost={
             "hatches": len(sets),
             "splits": len(made),
-            "cysts_g": sum(t.amounts["cysts_g"] for t in sets),
-            "medium_g": sum(t.amounts["medium_g"] for t in made),
+            "cysts_g": sum(t.cysts_g for t in sets),
+            "medium_g": sum(t.medium_g for t in made),
         },
         notes=notes_of(outlook),
         supply=tuple(outlook.supply()),

@@ -11,7 +11,8 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.room.jars import Holding
-from cultures.tasks.values import Draw, FeedLine, Task
+from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soak, Task
+from cultures.tasks.told import Draw, FeedLine
 from cultures.words.quantities import dose, food_name, millilitres, number
 from cultures.words.tasks import (
     Figure,
@@ -52,8 +53,8 @@ def steps_of(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step
     """The steps of one round in the order of doing."""
     own = [
         task for task in tasks
-        if (task.what in ("harvest_hatch", "soak") and task.until == at)
-        or (task.what in ("harvest_worms", "first_food", "feed") and task.at == at)
+        if (isinstance(task, HarvestHatch | Soak) and task.until == at)
+        or (isinstance(task, HarvestWorms | FirstFood | Feed) and task.at == at)
     ]  # fmt: skip
     return steps_before(own, at, draws_at(outlook, at), outlook.room.units)
 
@@ -68,16 +69,16 @@ def steps_before(
     """
     steps: list[Step] = []
     for task in tasks:
-        if task.what == "harvest_hatch":
+        if isinstance(task, HarvestHatch):
             steps += hatch_steps(task, units)
-        elif task.what == "soak":
+        elif isinstance(task, Soak):
             steps.append(Step(task.at, soak(task, units), task))
-        elif task.what == "harvest_worms":
+        elif isinstance(task, HarvestWorms):
             steps.append(_before(at, _WORMS_BEFORE, worms(task, units), task))
-        elif task.what == "first_food":
+        elif isinstance(task, FirstFood):
             text = ("first food today for ", Words(task.subject), " in ", Words(task.other), ". ")
             steps.append(Step(at, (*text, Words(why_text(task, units))), task))
-        elif task.what == "feed":
+        elif isinstance(task, Feed):
             steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(task, draws, units)]
     return sorted(steps, key=lambda step: step.at)
 
@@ -107,16 +108,16 @@ def _before(at: datetime, lead: timedelta, text: Phrase, task: Task | None = Non
     return Step(at - lead, text, task, before_min=round(lead.total_seconds() / 60))
 
 
-def hatch_steps(task: Task, units: str = "metric") -> Iterable[Step]:
+def hatch_steps(task: HarvestHatch, units: str = "metric") -> Iterable[Step]:
     """Drawing off one hatch."""
     vessel = Words(task.subject)
     yield Step(task.at, (vessel, ": air off, light at the base, let it settle"))
     drawn: Phrase = (
         vessel, ": draw off the nauplii below the shells, sieve, rinse in fresh water (about ",
-        figure(task, "nauplii", number(task.amounts["nauplii"], 2)), ")",
+        figure(task, "nauplii", number(task.nauplii, 2)), ")",
     )  # fmt: skip
-    if "jar_ml" in task.amounts:
-        kept = figure(task, "jar_ml", millilitres(task.amounts["jar_ml"], units))
+    if task.jar_ml is not None:
+        kept = figure(task, "jar_ml", millilitres(task.jar_ml, units))
         drawn = (*drawn, "; put them in a jar of ", kept, " of clean salt water")
     yield Step(
         min(task.at + _SETTLE, task.until),
@@ -125,12 +126,11 @@ def hatch_steps(task: Task, units: str = "metric") -> Iterable[Step]:
     )
 
 
-def _cups(feed: Task, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
+def _cups(feed: Feed, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
     """Making up the cups: worms in one step, nauplii with where they come from."""
     made_up: Phrase = ()
-    cups = {key.removesuffix("_ml"): key for key in feed.amounts if key.endswith("_ml")}
-    for food in sorted(cups.keys() - {"jar"}):
-        volume = figure(feed, cups[food], millilitres(feed.amounts[cups[food]], units))
+    for food, volume_ml in sorted(feed.cups_ml.items()):
+        volume = figure(feed, f"{food}_ml", millilitres(volume_ml, units))
         if food != BRINE_SHRIMP:
             made_up = (*made_up, ", " if made_up else "", f"{food_name(food)} cup to ", volume)
             continue
@@ -142,7 +142,7 @@ def _cups(feed: Task, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
         yield ("make up with tank water: ", *made_up)
 
 
-def _drawn(draw: Draw, feed: Task, units: str) -> Phrase:
+def _drawn(draw: Draw, feed: Feed, units: str) -> Phrase:
     if draw.jar_ml is None:
         return ("all that was drawn off ", Words(draw.vessel))
     label = Words(f"{draw.harvested:%a %H:%M}")

@@ -17,7 +17,7 @@ from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, FeedingPl
 from cultures.planning.supplies import cyst_uses, purchase
 from cultures.planning.worm_course import Split, culture_clock
 from cultures.room.room import Brood, Culture, CultureMark, Room
-from cultures.tasks.values import Remedy, Shortfall
+from cultures.tasks.plan import Remedy, Shortfall
 
 if TYPE_CHECKING:
     from cultures.planning.gaps import Gap

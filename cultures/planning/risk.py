@@ -25,7 +25,9 @@ from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, Serving, 
 from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.worm_course import run_course
 from cultures.room.jars import Holding
-from cultures.tasks.values import FeedLine, Shortfall, tidy
+from cultures.tasks.plan import Shortfall
+from cultures.tasks.task import tidy
+from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 
 if TYPE_CHECKING:

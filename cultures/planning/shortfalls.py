@@ -12,7 +12,7 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.planning.feeding_plan import FeedingPlan
 from cultures.planning.gaps import Gap
 from cultures.room.room import Room
-from cultures.tasks.values import Shortfall
+from cultures.tasks.plan import Shortfall
 from cultures.words.moments import spoken_day
 
 if TYPE_CHECKING:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date, datetime, time
+from typing import assert_never
 
 from attrs import define, field
 
@@ -20,12 +21,23 @@ from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import PARENT_KEEPS
 from cultures.room.jars import Holding, vessel_model
 from cultures.room.room import Culture, Room
-from cultures.tasks.values import ORDER, FeedLine, Task
+from cultures.tasks.task import (
+    HELPERS_WORK,
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    Reminder,
+    Retire,
+    SetHatch,
+    Split,
+    Start,
+    Task,
+    rank_of,
+)
+from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 
 _TOLERANCE = 1e-6
-#: What a helper does in the keeper's absence.
-HELPERS = ("first_food", "switch_food", "feed", "harvest_worms", "soak", "buy")
 
 
 @define
@@ -98,7 +110,7 @@ def simulate(room: Room, tasks: Iterable[Task], lines: Iterable[FeedLine]) -> Ou
 
 
 def _order(task: Task) -> tuple[object, ...]:
-    return task.at, ORDER[task.what], natural(task.id)
+    return task.at, rank_of(task), natural(task.id)
 
 
 class _Run:
@@ -143,20 +155,34 @@ class _Run:
     def do(self, task: Task) -> None:
         """Carries out one task."""
         self._check_presence(task)
-        handler = getattr(self, f"_{task.what}", None)
-        if handler is not None:
-            handler(task)
+        match task:
+            case SetHatch():
+                self._set_hatch(task)
+            case HarvestHatch():
+                self._harvest_hatch(task)
+            case HarvestWorms():
+                self._harvest_worms(task)
+            case Split():
+                self._split(task)
+            case Retire():
+                self._retire(task)
+            case Feed():
+                self._feed(task)
+            case Start() | Reminder():
+                pass  # what is bought may not come
+            case _:
+                assert_never(task)
 
     def _check_presence(self, task: Task) -> None:
         away = self.room.away_on(task.at.date())
-        if away is not None and not (away.helper and task.what in HELPERS):
+        if away is not None and not (away.helper and isinstance(task, HELPERS_WORK)):
             self.fail(task, "nobody is there to do it")
         low, high = (self.room.local(task.at.date(), at) for at in self.room.awake)
-        if task.what == "set_hatch" and not low <= task.at <= high:
+        if isinstance(task, SetHatch) and not low <= task.at <= high:
             self.fail(task, "outside waking hours")
 
-    def _set_hatch(self, task: Task) -> None:
-        at_h, grams = hours(task.at), task.amounts["cysts_g"]
+    def _set_hatch(self, task: SetHatch) -> None:
+        at_h, grams = hours(task.at), task.cysts_g
         vessel = self.room.vessel(task.subject)
         if task.subject in self.in_vessel:
             self.fail(task, "the vessel is taken")
@@ -169,7 +195,7 @@ class _Run:
             self.fail(task, "the tin is empty")
         self.in_vessel[task.subject] = (at_h, grams)
 
-    def _harvest_hatch(self, task: Task) -> None:
+    def _harvest_hatch(self, task: HarvestHatch) -> None:
         if task.subject not in self.in_vessel:
             self.fail(task, "nothing stands in the vessel")
             return
@@ -177,18 +203,18 @@ class _Run:
         at_h = hours(task.at)
         model = vessel_model(self.room, self.room.vessel(task.subject))
         nauplii, energy = grams * model.nauplii(at_h - set_h), grams * model.energy(at_h - set_h)
-        if task.amounts["nauplii"] > 0:  # else it stood too long, and is thrown out
+        if task.nauplii > 0:  # else it stood too long, and is thrown out
             self.held.append(_Held(at_h, nauplii, energy))
         self.free_h[task.subject] = at_h + CLEANING_H
         self.outcome.hatched[task.id] = nauplii
 
-    def _harvest_worms(self, task: Task) -> None:
+    def _harvest_worms(self, task: HarvestWorms) -> None:
         standing = self.cultures.get(task.subject)
         if standing is None:
             self.fail(task, "there is no such culture")
             return
         standing.advance(hours(task.at))
-        taken = task.amounts["mg"]
+        taken = task.mg
         # A stock that the plan keeps just at the density from which worms climb may come out a
         # rounding below it here.
         stock = standing.state.stock_mg * (1 + _TOLERANCE)
@@ -198,7 +224,7 @@ class _Run:
         kind = standing.culture.kind.name
         self.cup_mg[kind] = self.cup_mg.get(kind, 0.0) + taken
 
-    def _split(self, task: Task) -> None:
+    def _split(self, task: Split) -> None:
         parent = self.cultures.get(task.subject)
         if parent is None:
             self.fail(task, "there is no such parent")
@@ -210,12 +236,12 @@ class _Run:
             parent.before_splits_mg = parent.state.stock_mg
         if parent.state.stock_mg < PARENT_KEEPS * parent.before_splits_mg * (1 - _TOLERANCE):
             self.fail(task, "the parent was split too often at once")
-        starter = task.amounts["starter_g"]
+        starter = task.starter_g
         given = parent.state.stock_mg * min(1.0, starter / parent.culture.medium_g)
         parent.state = parent.state.without(given)
         child = Culture(
             name=task.other, kind=parent.culture.kind, started=task.at.date(),
-            medium_g=task.amounts["medium_g"], surface_cm2=task.amounts.get("surface_cm2"),
+            medium_g=task.medium_g, surface_cm2=task.surface_cm2,
             starter_g=starter, temperature_c=parent.culture.temperature_c,
         )  # fmt: skip
         self.cultures[task.other] = self._standing(child, task.at, given)
@@ -229,11 +255,11 @@ class _Run:
         retire_share = standing.culture.kind.values["retire_share"]
         return age >= last_useful_age(standing.model, retire_share) - _TOLERANCE
 
-    def _retire(self, task: Task) -> None:
+    def _retire(self, task: Retire) -> None:
         if self.cultures.pop(task.subject, None) is None:
             self.fail(task, "there is no such culture")
 
-    def _feed(self, task: Task) -> None:
+    def _feed(self, task: Feed) -> None:
         at_h = hours(task.at)
         for food in sorted({line.food for line in self.lines.get(task.at, [])}):
             lines = [line for line in self.lines[task.at] if line.food == food and line.amount > 0]
@@ -245,7 +271,7 @@ class _Run:
                 for line in lines:
                     self._give(line, line.amount * dry_j_per_g())
                 continue
-            volume = task.amounts[f"{food}_ml"]
+            volume = task.cups_ml[food]
             if sum(line.amount for line in lines) > volume * (1 + _TOLERANCE):
                 self.fail(task, f"more {food} dosed than the cup holds")
             energy = self._cup_energy(task, food, at_h)
@@ -253,12 +279,12 @@ class _Run:
                 self._give(line, energy * line.amount / volume)
         self.cup_mg.clear()
 
-    def _cup_energy(self, task: Task, food: str, at_h: float) -> float:
+    def _cup_energy(self, task: Feed, food: str, at_h: float) -> float:
         if food != BRINE_SHRIMP:
             kind = self.room.kinds[food]
             assert isinstance(kind, WormKind)
             return self.cup_mg.get(food, 0.0) * kind.values["energy_j_per_mg"]
-        wanted, energy = task.amounts["nauplii"], 0.0
+        wanted, energy = task.nauplii or 0.0, 0.0
         for held in self.held:
             if at_h - held.harvest_h > self.holding.longest_h + _TOLERANCE:
                 continue

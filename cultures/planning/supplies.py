@@ -14,7 +14,8 @@ from cultures.needs.need import Round
 from cultures.planning.hatch_plan import HatchPlan, jar_ml
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import Room
-from cultures.tasks.values import SupplyUse, Task
+from cultures.tasks.plan import SupplyUse
+from cultures.tasks.task import Buy, Task
 
 if TYPE_CHECKING:
     from cultures.planning.outlook import Outlook
@@ -140,13 +141,13 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
         if found is None:
             continue
         out = found.out
-        yield Task(
+        yield Buy(
             id=f"buy/{BRINE_SHRIMP}_cysts" if item == "cysts" else f"buy/{item}",
-            what="buy",
             at=found.at,
             until=max(out, found.at + SHORT),
             subject=supply_name(item),
-            amounts={f"{item}_g": found.grams},
+            item=item,
+            grams=found.grams,
             why=(
                 f"What is left runs out on {out:%a} {out.day} {out:%b} {out:%H:%M};"
                 f" four weeks at that rate want {found.grams:.0f} g."

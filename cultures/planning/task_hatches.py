@@ -9,7 +9,7 @@ from cultures.needs.need import Round
 from cultures.planning.hatch_plan import Batch, jar_ml, window_times
 from cultures.planning.task_ids import SET, SHORT, stamp
 from cultures.room.jars import Holding, vessel_model
-from cultures.tasks.values import Task
+from cultures.tasks.task import HarvestHatch, SetHatch, Task
 
 if TYPE_CHECKING:
     from cultures.planning.outlook import Outlook
@@ -35,30 +35,30 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
         key = batch.key or _free_key(stamp(feeding.at), keys)
         set_at, harvest_at = room.at_hour(batch.set_h), room.at_hour(batch.harvest_h)
         if not batch.standing:
-            yield Task(
+            yield SetHatch(
                 id=f"set_hatch/{key}",
-                what="set_hatch",
                 at=set_at,
                 until=set_at + SET,
                 subject=batch.vessel.name,
-                amounts=_set_amounts(outlook, batch),
+                cysts_g=batch.cysts_g,
+                spoons=round(room.hatch_kind.spoons(batch.cysts_g), 2),
+                water_l=batch.vessel.litres,
+                salt_g=round(batch.vessel.litres * batch.vessel.salinity_g_per_l, 1),
+                nauplii=round(batch.nauplii),
                 why=_why_set(outlook, batch, used),
                 caution=" ".join(room.hatch_kind.cautions),
             )
         taken = sum(nauplii for _, nauplii in used)
-        yield Task(
+        yield HarvestHatch(
             id=f"harvest_hatch/{key}",
-            what="harvest_hatch",
             at=harvest_at,
             until=max(harvest_at + SHORT, feeding.at),
             subject=batch.vessel.name,
-            amounts={
-                "nauplii": batch.nauplii,
-                "energy_j": batch.energy_j,
-                "fed_nauplii": taken,
-                "left_over": max(0.0, batch.nauplii - taken),
-                **({"jar_ml": jar} if (jar := jar_ml(room, hatches, number)) else {}),
-            },
+            nauplii=batch.nauplii,
+            energy_j=batch.energy_j,
+            fed_nauplii=taken,
+            left_over=max(0.0, batch.nauplii - taken),
+            jar_ml=jar_ml(room, hatches, number) or None,
             why=_why_harvest(outlook, batch, used),
             caution=room.hatch_kind.cautions[0] if room.hatch_kind.cautions else "",
         )
@@ -71,17 +71,6 @@ def _free_key(round_stamp: str, taken: set[str]) -> str:
         number += 1
     taken.add(f"{round_stamp}/{number}")
     return f"{round_stamp}/{number}"
-
-
-def _set_amounts(outlook: Outlook, batch: Batch) -> dict[str, float]:
-    kind = outlook.room.hatch_kind
-    return {
-        "cysts_g": batch.cysts_g,
-        "spoons": round(kind.spoons(batch.cysts_g), 2),
-        "water_l": batch.vessel.litres,
-        "salt_g": round(batch.vessel.litres * batch.vessel.salinity_g_per_l, 1),
-        "nauplii": round(batch.nauplii),
-    }
 
 
 def _why_set(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) -> str:

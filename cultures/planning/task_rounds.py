@@ -11,7 +11,7 @@ from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
 from cultures.planning.hatch_plan import from_jars_ml
 from cultures.planning.task_ids import FEED, stamp
-from cultures.tasks.values import Task
+from cultures.tasks.task import Feed, Soak, Task
 from cultures.words.units import TEASPOON_ML
 
 if TYPE_CHECKING:
@@ -25,39 +25,34 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         given = [line for line in lines if line.amount > 0]
         if not given or not feeding.fed:
             continue
-        amounts: dict[str, float] = {"tanks": len({line.tank for line in given})}
-        for (index, food), cup in outlook.cups.items():
-            if index == feeding.index:
-                amounts[f"{food}_ml"] = cup.volume_ml
         nauplii = sum(p.nauplii for p in outlook.feeding.hatches.portions[feeding.index])
-        if nauplii > 0:
-            amounts["nauplii"] = nauplii
         from_jars = from_jars_ml(outlook.room, outlook.feeding.hatches, feeding)
-        if from_jars > 0:
-            amounts["jar_ml"] = from_jars
         grams = sum(line.amount for line in given if line.food == DRY)
         if grams > 0:
-            amounts["dry_g"] = round(grams, 2)
             soak = timedelta(minutes=v["soak_min"])
-            yield Task(
+            yield Soak(
                 id=f"soak/{stamp(feeding.at)}",
-                what="soak",
                 at=feeding.at - soak,
                 until=feeding.at,
                 subject=f"{feeding.at:%H:%M} round",
-                amounts={
-                    "dry_g": round(grams, 2),
-                    "spoons": round(grams / (v["dry_g_per_ml"] * TEASPOON_ML), 2),
-                },
+                dry_g=round(grams, 2),
+                spoons=round(grams / (v["dry_g_per_ml"] * TEASPOON_ML), 2),
                 why="Soaked crumble swells in the cup and not in the fry.",
             )
-        yield Task(
+        yield Feed(
             id=f"feed/{stamp(feeding.at)}",
-            what="feed",
             at=feeding.at,
             until=feeding.at + FEED,
             subject=f"{feeding.at:%H:%M} round",
-            amounts=amounts,
+            tanks=len({line.tank for line in given}),
+            cups_ml={
+                food: cup.volume_ml
+                for (index, food), cup in outlook.cups.items()
+                if index == feeding.index
+            },
+            nauplii=nauplii if nauplii > 0 else None,
+            jar_ml=from_jars if from_jars > 0 else None,
+            dry_g=round(grams, 2) if grams > 0 else None,
             why=_why_feed(outlook, feeding),
         )
 

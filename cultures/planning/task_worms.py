@@ -7,8 +7,8 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from cultures.planning.task_ids import SHORT, SPLIT, stamp
-from cultures.planning.worm_course import Split
-from cultures.tasks.values import Task
+from cultures.planning.worm_course import Split as PlannedSplit
+from cultures.tasks.task import HarvestWorms, Retire, Split, Start, Task
 from cultures.words.moments import spoken_day
 
 if TYPE_CHECKING:
@@ -30,13 +30,11 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
             if stage.spent_from < len(outlook.feedings):
                 at = outlook.keeper_round(stage.spent_from)
                 if at is not None:
-                    yield Task(
+                    yield Retire(
                         id=f"retire/{stage.culture.name}",
-                        what="retire",
                         at=at.at,
                         until=at.at + SHORT,
                         subject=stage.culture.name,
-                        amounts={},
                         why=(
                             "Its medium carries less than"
                             f" {kind.values['retire_share']:.0%} of what it did:"
@@ -47,18 +45,16 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
         for feeding, harvests in zip(outlook.feedings, plan.course.harvests, strict=True):
             for harvest in harvests:
                 culture = stages[harvest.culture].culture
-                amounts = {"mg": harvest.taken_mg}
-                if kind.medium == "solid":
-                    amounts["swipes"] = round(harvest.taken_mg / kind.values["portion_mg"], 2)
-                else:
-                    amounts["draws"] = round(harvest.taken_mg / kind.values["portion_mg"], 1)
-                yield Task(
+                portions = harvest.taken_mg / kind.values["portion_mg"]
+                solid = kind.medium == "solid"
+                yield HarvestWorms(
                     id=f"harvest_worms/{stamp(feeding.at)}/{harvest.culture}",
-                    what="harvest_worms",
                     at=feeding.at,
                     until=feeding.at + SHORT,
                     subject=harvest.culture,
-                    amounts=amounts,
+                    mg=harvest.taken_mg,
+                    swipes=round(portions, 2) if solid else None,
+                    draws=None if solid else round(portions, 1),
                     why=(
                         f"{kind.label} culture of"
                         f" {(feeding.at.date() - culture.started).days} days,"
@@ -68,10 +64,10 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                 )
 
 
-def _split_task(outlook: Outlook, split: Split) -> Task:
+def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
     feeding = outlook.feedings[split.at_index]
     kind = split.culture.kind
-    what = "split" if split.parent else "start"
+    form = Split if split.parent else Start
     plan = outlook.feeding.worms[kind.name]
     stage = next(s for s in plan.stages if s.culture.name == split.culture.name)
     first = next(
@@ -94,18 +90,15 @@ def _split_task(outlook: Outlook, split: Split) -> Task:
         if first is not None:
             reason += f" and first needed on {spoken_day(first, today)}"
     ends = f", and good until about {spoken_day(spent, today)}" if spent else ""
-    return Task(
-        id=f"{what}/{split.culture.name}",
-        what="split" if split.parent else "start",
+    return form(
+        id=f"{form.what}/{split.culture.name}",
         at=feeding.at,
         until=feeding.at + SPLIT,
         subject=split.parent or split.culture.name,
         other=split.culture.name,
-        amounts={
-            "starter_g": split.culture.starter_g,
-            "medium_g": split.culture.medium_g,
-            **({"surface_cm2": split.culture.surface_cm2} if split.culture.surface_cm2 else {}),
-        },
+        starter_g=split.culture.starter_g,
+        medium_g=split.culture.medium_g,
+        surface_cm2=split.culture.surface_cm2 or None,
         why=f"{reason}{ends}. Medium: {kind.recipe}.",
         caution=" ".join(kind.cautions),
     )

@@ -12,7 +12,8 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import draws_at
 from cultures.record.present import Present
 from cultures.record.store import append_telling, as_told, record_path, same
-from cultures.tasks.values import Task, ToldTask
+from cultures.tasks.task import Feed, HarvestHatch, SetHatch, Start, Task
+from cultures.tasks.told import ToldTask
 
 _DAY = timedelta(days=1)
 
@@ -24,7 +25,7 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
     last = max(lines, default=at) + _DAY
     rounds = [r.at for r in rounds_between(outlook.room, min([at, *lines]) - 2 * _DAY, last)]
     harvests = {
-        t.id.partition("/")[2]: t.at for t in tasks_of(outlook) if t.what == "harvest_hatch"
+        t.id.partition("/")[2]: t.at for t in tasks_of(outlook) if isinstance(t, HarvestHatch)
     }
     kinds = {
         stage.culture.name: kind
@@ -35,11 +36,11 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
         as_told(
             task, rounds, at,
             lines=[x for x in lines.get(task.at, ()) if x.amount > 0]
-            if task.what == "feed" else (),
-            draws=draws_at(outlook, task.at) if task.what == "feed" else (),
-            kind=kinds.get(task.other if task.what == "start" else task.subject, ""),
+            if isinstance(task, Feed) else (),
+            draws=draws_at(outlook, task.at) if isinstance(task, Feed) else (),
+            kind=kinds.get(task.other if isinstance(task, Start) else task.subject, ""),
             harvest_at=harvests.get(task.id.partition("/")[2])
-            if task.what == "set_hatch" else None,
+            if isinstance(task, SetHatch) else None,
         )
         for task in tasks
         if task.id not in in_hand

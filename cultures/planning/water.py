@@ -9,7 +9,7 @@ from attrs import frozen
 
 from cultures.fry.nitrogen import TankLoad, tank_load
 from cultures.room.room import Room
-from cultures.tasks.values import FeedLine
+from cultures.tasks.told import FeedLine
 
 
 @frozen(eq=False)

@@ -30,12 +30,24 @@ from cultures.foods.vessels import Vessel
 from cultures.fry.classes import class_hint, class_names, shipped_class
 from cultures.planning.remedies import usual_culture
 from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
-from cultures.tasks.values import Plan, Task, tidy
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import (
+    Count,
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    SetHatch,
+    Soak,
+    Split,
+    Start,
+    Task,
+    tidy,
+)
 from cultures.words.moments import hours, parse_day
 from cultures.words.units import Dimension, parse_quantity
 
 #: Tasks that follow from others and would only lengthen a comparison.
-_FOLLOWING = ("feed", "soak", "harvest_worms", "harvest_hatch", "count")
+_FOLLOWING = (Feed, Soak, HarvestWorms, HarvestHatch, Count)
 
 
 class SuppositionError(LivefoodError):
@@ -77,14 +89,14 @@ class Difference:
 
 def settings_and_splits(plan: Plan) -> tuple[Told, ...]:
     """The settings and splits of a plan, by time; of settings those whose harvest it has too."""
-    harvests = {t.id.partition("/")[2]: t.at for t in plan.tasks if t.what == "harvest_hatch"}
+    harvests = {t.id.partition("/")[2]: t.at for t in plan.tasks if isinstance(t, HarvestHatch)}
     kinds = {span.name: span.kind for span in plan.cultures}
     found = []
     for task in plan.tasks:
         harvest_at = harvests.get(task.id.partition("/")[2])
-        if task.what == "set_hatch" and harvest_at is not None:
+        if isinstance(task, SetHatch) and harvest_at is not None:
             found.append(Told(task.subject, task.at, harvest_at))
-        elif task.what == "split" and task.other in kinds:
+        elif isinstance(task, Split) and task.other in kinds:
             found.append(Told(kinds[task.other], task.at))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
 
@@ -95,10 +107,10 @@ def compare(suppositions: Sequence[str], before: Plan, after: Plan) -> Differenc
     New cultures are numbered by the order of their starts, so one more of them renames all later
     ones; what is done at the same time to the same end is the same task under another name.
     """
-    old = {t.id: t for t in before.tasks if t.what not in _FOLLOWING}
-    new = {t.id: t for t in after.tasks if t.what not in _FOLLOWING}
+    old = {t.id: t for t in before.tasks if not isinstance(t, _FOLLOWING)}
+    new = {t.id: t for t in after.tasks if not isinstance(t, _FOLLOWING)}
     both: list[tuple[Task, Task]] = []
-    for task in [t for t in old.values() if t.other and t.what in ("split", "start")]:
+    for task in [t for t in old.values() if t.other and isinstance(t, Split | Start)]:
         twin = next((t for t in new.values() if (t.what, t.at) == (task.what, task.at)), None)
         if twin is not None:
             both.append((task, twin))

@@ -12,35 +12,38 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from enum import Enum
+from typing import assert_never
 
 from attrs import field, frozen
 
 from cultures.journal.entries import Entry
 from cultures.record.store import Record
-from cultures.tasks.values import ToldTask
+from cultures.tasks.task import (
+    Buy,
+    Count,
+    Feed,
+    FirstFood,
+    HarvestHatch,
+    HarvestWorms,
+    Lid,
+    MoveOn,
+    Retire,
+    SetHatch,
+    Soak,
+    Sort,
+    Split,
+    Start,
+    SwitchFood,
+    Task,
+)
+from cultures.tasks.told import ToldTask
 
-#: Events that answer a task, by what it is.
-ANSWERS: Mapping[str, tuple[str, ...]] = {
-    "set_hatch": ("set",),
-    "harvest_hatch": ("harvest", "hatched", "failed"),
-    "harvest_worms": ("harvest",),
-    "feed": ("fed",),
-    "split": ("split",),
-    "start": ("start",),
-    "retire": ("discard", "failed"),
-    "count": ("count",),
-    "buy": ("bought",),
-    "move_on": ("move",),
-    "sort": ("move",),
-}
-#: Tasks that change what is, so that they are taken as done when they are over.
-WORK = ("harvest_hatch", "harvest_worms", "feed", "split", "start", "set_hatch", "retire")
 #: No task's time begins or ends further from it than this.
 _LONGEST = timedelta(days=8)
 #: How the column ``other`` of an entry begins that stands for a task of another subject.
 INSTEAD = "instead of "
 #: Steps that are done with the feeding of their round.
-_WITH_FEEDING = ("soak", "first_food")
+_WITH_FEEDING = (Soak, FirstFood)
 
 
 class Fate(Enum):
@@ -106,7 +109,7 @@ class _Matcher:
         self.moved: dict[Entry, datetime] = {}
         self.by_subject: dict[tuple[str, str], list[ToldTask]] = {}
         for told in sorted(record.tasks.values(), key=lambda t: t.task.at):
-            for event in ANSWERS.get(told.task.what, ()):
+            for event in answering(told.task):
                 for subject in subjects_of(told):
                     self.by_subject.setdefault((event, subject), []).append(told)
 
@@ -146,7 +149,7 @@ class _Matcher:
         """Whether an entry is a tick that one noted after it, for an earlier time, amends."""
         answer = self.answer[told.task.id]
         return (
-            told.task.what in ("harvest_worms", "set_hatch")
+            isinstance(told.task, HarvestWorms | SetHatch)
             and tick.when == told.task.at
             and answer.when < tick.when
             and tick.line > 0
@@ -157,7 +160,7 @@ class _Matcher:
         """Whether a task was only ticked off as told, so that another amount amends that."""
         before = self.answer[told.task.id]
         return (
-            told.task.what in ("harvest_worms", "set_hatch")
+            isinstance(told.task, HarvestWorms | SetHatch)
             and before.event == entry.event
             and self.moved.get(before, before.when) == told.task.at
             and (entry.line == 0 or before.line < entry.line)
@@ -171,17 +174,41 @@ class _Matcher:
     def steps_with_their_feeding(self) -> None:
         """Soaking and a first food are answered with the feeding that they belong to."""
         feeds = {t.task.at: self.answer.get(k) for k, t in self.tasks.items()
-                 if t.task.what == "feed"}  # fmt: skip
+                 if isinstance(t.task, Feed)}  # fmt: skip
         for key, told in self.tasks.items():
             answer = feeds.get(told.round_at) if told.round_at is not None else None
-            if told.task.what in _WITH_FEEDING and answer is not None:
+            if isinstance(told.task, _WITH_FEEDING) and answer is not None:
                 self.answer.setdefault(key, answer)
+
+
+def answering(task: Task) -> tuple[str, ...]:
+    """The events that answer a task; none for what is answered with its feeding."""
+    match task:
+        case SetHatch():
+            return ("set",)
+        case HarvestHatch():
+            return ("harvest", "hatched", "failed")
+        case HarvestWorms():
+            return ("harvest",)
+        case Feed():
+            return ("fed",)
+        case Split() | Start() | Count():
+            return (task.what,)
+        case Retire():
+            return ("discard", "failed")
+        case Buy():
+            return ("bought",)
+        case MoveOn() | Sort():
+            return ("move",)
+        case Soak() | FirstFood() | SwitchFood() | Lid():
+            return ()
+        case _:
+            assert_never(task)
 
 
 def subjects_of(told: ToldTask) -> Iterable[str]:
     """How entries call what a task is about."""
     task = told.task
-    if task.what == "buy":
-        item = task.id.removeprefix("buy/")
-        return ("cysts",) if item.endswith("_cysts") else (item, task.subject)
-    return (task.other,) if task.what == "start" and task.other else (task.subject,)
+    if isinstance(task, Buy):
+        return (task.item,) if task.item == "cysts" else (task.item, task.subject)
+    return (task.other,) if isinstance(task, Start) and task.other else (task.subject,)

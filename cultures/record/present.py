@@ -16,25 +16,39 @@ from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
-from cultures.record.fates import WORK, Fate, Fates, fates
-from cultures.record.store import REMINDERS, Record, read_record, record_path
+from cultures.record.fates import Fate, Fates, fates
+from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
 from cultures.room.room import Room, Told
-from cultures.tasks.values import LATE, ORDER, ToldTask
+from cultures.tasks.task import (
+    HELPERS_WORK,
+    OF_ROUND,
+    Buy,
+    Count,
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    Lid,
+    MoveOn,
+    Retire,
+    SetHatch,
+    Sort,
+    Split,
+    Start,
+    Work,
+    rank_of,
+)
+from cultures.tasks.told import LATE, ToldTask
 
 if TYPE_CHECKING:
     from cultures.learning.learn import Learned
 
-#: Tasks of a feeding round, in hand together once it has begun.
-_OF_ROUND = frozenset({"harvest_hatch", "soak", "harvest_worms", "first_food", "feed"})
-#: What a helper does in the keeper's absence.
-_HELPERS = _OF_ROUND - {"harvest_hatch"}
 #: No round is begun so long before its time.
 _SOONEST = timedelta(hours=3)
 #: Answers to these tell that a round was begun before its time.
-_BEGINS_ROUND = ("harvest_worms", "feed")
+_BEGINS_ROUND = (HarvestWorms, Feed)
 #: What is told again until it is done.
-_RETOLD = REMINDERS - {"first_food", "switch_food", "soak"}
+_RETOLD = (Buy, Count, Sort, Lid, MoveOn)
 #: A told task may be ticked off so long before its time.
 EARLY = timedelta(minutes=45)
 #: Of what is over is asked for so long.
@@ -94,20 +108,20 @@ class Present:
         """
         ready = [
             t for t in self.record.tasks.values()
-            if t.task.at <= self.now + early and t.over_at > self.now and t.task.what in WORK
+            if t.task.at <= self.now + early and t.over_at > self.now and isinstance(t.task, Work)
             and t.task.id not in self.fates.answer and self._may_be(t)
         ]  # fmt: skip
         found = [*self.unnoted(), *ready]
-        return sorted(found, key=lambda t: (t.task.at, ORDER[t.task.what], t.task.id))
+        return sorted(found, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
 
     def _may_be(self, told: ToldTask) -> bool:
         """Whether a told task that is not over can be done as told, by what is known now."""
         task = told.task
         if task.id in self.contradicted or told in self.in_hand:
             return task.id not in self.contradicted
-        if task.what == "harvest_hatch":
+        if isinstance(task, HarvestHatch):
             return any(h.vessel == task.subject and h.set_at < task.at for h in self.room.hatches)
-        if task.what in ("harvest_worms", "split", "retire"):
+        if isinstance(task, HarvestWorms | Split | Retire):
             return any(c.name == task.subject for c in self.room.cultures)
         return True
 
@@ -161,13 +175,13 @@ def present(
     known = fates(record, standing, now)
     over = [
         t for key, t in record.tasks.items()
-        if known.of[key] is Fate.PRESUMED and t.task.what in WORK and _somebody_there(room, t)
+        if known.of[key] is Fate.PRESUMED and isinstance(t.task, Work) and _somebody_there(room, t)
     ]  # fmt: skip
     begun = _begun_rounds(record, known, now)
     in_hand = [t for t in _in_hand(record, known, begun, now) if _somebody_there(room, t)]
     taken = [*over]
     if pending:
-        taken += [t for t in in_hand if t.task.what in WORK and t.task.id not in known.answer]
+        taken += [t for t in in_hand if isinstance(t.task, Work) and t.task.id not in known.answer]
     learned = learn(room, steps_of(standing, known, taken, now), now)
     cannot = learned.replayed.contradicted | learned.replayed.unfed
     reopened = {
@@ -221,9 +235,9 @@ def steps_of(
         rows.append((when, 0, 0, Step(placed, told)))
     for told in presumed:
         # At one moment: what is taken out first, then what was noted, then what is made.
-        first = told.task.what in ("harvest_hatch", "harvest_worms", "feed")
-        rank = ORDER[told.task.what]
-        rows.append((told.task.at, -1 if first else 1, rank, Step(as_entry(told), told, True)))
+        first = isinstance(told.task, HarvestHatch | HarvestWorms | Feed)
+        place = rank_of(told.task)
+        rows.append((told.task.at, -1 if first else 1, place, Step(as_entry(told), told, True)))
     rows.sort(key=lambda row: row[:3])
     return [row[3] for row in rows]
 
@@ -234,7 +248,7 @@ def _drawn_for_its_round(told: ToldTask, when: datetime) -> bool:
     Counted in peace after feeding, it is noted later than it was done.
     """
     return (
-        told.task.what == "harvest_hatch" and told.round_at is not None
+        isinstance(told.task, HarvestHatch) and told.round_at is not None
         and told.task.at < when < told.round_at + LATE
     )  # fmt: skip
 
@@ -242,27 +256,29 @@ def _drawn_for_its_round(told: ToldTask, when: datetime) -> bool:
 def as_entry(told: ToldTask, when: datetime | None = None) -> Entry:
     """The entry that says that a task was done as told, at its time unless another is given."""
     task, at = told.task, when or told.task.at
-    a = task.amounts
-    if task.what == "set_hatch":
-        return Entry(at, "set", task.subject, "", a["cysts_g"], "g")
-    if task.what == "harvest_hatch":
-        return Entry(at, "harvest", task.subject)
-    if task.what == "harvest_worms":
-        return Entry(at, "harvest", task.subject, "", a["mg"], "mg")
-    if task.what == "split":
-        return Entry(at, "split", task.subject, task.other, a["starter_g"], "g")
-    if task.what == "start":
-        return Entry(at, "start", task.other or task.subject, told.kind, a.get("starter_g"), "g")
-    if task.what == "feed":
-        dry_g = a.get("dry_g")
-        return Entry(at, "fed", task.subject, "", dry_g, "g" if dry_g else "")
-    return Entry(at, "discard", task.subject)
+    match task:
+        case SetHatch():
+            return Entry(at, "set", task.subject, "", task.cysts_g, "g")
+        case HarvestHatch():
+            return Entry(at, "harvest", task.subject)
+        case HarvestWorms():
+            return Entry(at, "harvest", task.subject, "", task.mg, "mg")
+        case Split():
+            return Entry(at, "split", task.subject, task.other, task.starter_g, "g")
+        case Start():
+            return Entry(at, "start", task.other or task.subject, told.kind, task.starter_g, "g")
+        case Feed():
+            return Entry(at, "fed", task.subject, "", task.dry_g, "g" if task.dry_g else "")
+        case Retire():
+            return Entry(at, "discard", task.subject)
+        case _:
+            raise ValueError(f"{task.id} changes nothing that an entry would say")
 
 
 def _somebody_there(room: Room, told: ToldTask) -> bool:
     """Whether somebody was there to do a task, by the absences that the room file states."""
     away = room.away_on(told.task.at.date())
-    return away is None or (away.helper and told.task.what in _HELPERS)
+    return away is None or (away.helper and isinstance(told.task, HELPERS_WORK))
 
 
 def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
@@ -274,22 +290,24 @@ def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[date
     """
     rounds = {
         t.round_at for t in record.tasks.values()
-        if t.task.what == "feed" and t.round_at is not None and t.over_at > now
+        if isinstance(t.task, Feed) and t.round_at is not None and t.over_at > now
     }  # fmt: skip
     noted = {
         t.round_at for key, t in record.tasks.items()
-        if key in known.answer and t.task.what in _BEGINS_ROUND
+        if key in known.answer and isinstance(t.task, _BEGINS_ROUND)
     }  # fmt: skip
     skipped = {
         t.round_at for key, t in record.tasks.items()
-        if known.of[key] is Fate.SKIPPED and t.task.what in _OF_ROUND
+        if known.of[key] is Fate.SKIPPED and isinstance(t.task, OF_ROUND)
     }  # fmt: skip
     steps = {
-        t.round_at for t in record.tasks.values() if t.task.what in _OF_ROUND and t.task.at <= now
+        t.round_at
+        for t in record.tasks.values()
+        if isinstance(t.task, OF_ROUND) and t.task.at <= now
     }
     counted = {
         t.round_at for key, t in record.tasks.items()
-        if t.task.what == "harvest_hatch" and key in known.answer
+        if isinstance(t.task, HarvestHatch) and key in known.answer
         and known.answer[key].event in ("hatched", "failed")
     }  # fmt: skip
     return frozenset(
@@ -303,16 +321,16 @@ def _in_hand(
     record: Record, known: Fates, begun: frozenset[datetime], now: datetime
 ) -> list[ToldTask]:
     found = []
-    rounds = {t.round_at for t in record.tasks.values() if t.task.what == "feed"}
+    rounds = {t.round_at for t in record.tasks.values() if isinstance(t.task, Feed)}
     for key, told in record.tasks.items():
         if told.over_at <= now:
             continue
-        if told.task.what in _OF_ROUND and told.round_at in rounds:  # told with its feeding
+        if isinstance(told.task, OF_ROUND) and told.round_at in rounds:  # told with its feeding
             if told.round_at in begun:
                 found.append(told)
         elif (told.task.at <= now or told.task.at in begun) and key not in known.answer:
             found.append(told)  # what is to be done after a round goes with it
-    return sorted(found, key=lambda t: (t.task.at, ORDER[t.task.what], t.task.id))
+    return sorted(found, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
 
 
 def _fed_until(
@@ -322,7 +340,7 @@ def _fed_until(
     """The last round that needs no plan: told and over or in hand, or fed by what was noted."""
     done = [
         t.round_at for t in record.tasks.values()
-        if t.task.what == "feed" and t.round_at is not None and t.over_at <= now
+        if isinstance(t.task, Feed) and t.round_at is not None and t.over_at <= now
     ]  # fmt: skip
     done += begun
     cultures = {c.name for c in room.cultures}
@@ -350,11 +368,11 @@ def _lost_foods(
     ]  # fmt: skip
     found: dict[datetime, tuple[str, ...]] = {}
     in_hand = list(in_hand)
-    for feed in (t for t in in_hand if t.task.what == "feed"):
+    for feed in (t for t in in_hand if isinstance(t.task, Feed)):
         lost = [BRINE_SHRIMP] if feed.task.id in state.unfed else []
         harvests: dict[str, list[bool]] = {}
         for told in in_hand:
-            if told.task.what == "harvest_worms" and told.round_at == feed.task.at:
+            if isinstance(told.task, HarvestWorms) and told.round_at == feed.task.at:
                 key = told.task.id
                 gone = key in state.contradicted or known.of[key] is Fate.SKIPPED
                 gone = gone and not any(
@@ -369,16 +387,15 @@ def _lost_foods(
 
 def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
     """A feeding in hand without the foods that did not come."""
-    if told.task.what != "feed" or not foods:
+    task = told.task
+    if not isinstance(task, Feed) or not foods:
         return told
     lines = tuple(line for line in told.lines if line.food not in foods)
-    gone = {f"{food}_ml" for food in foods}
-    draws = told.draws
-    if BRINE_SHRIMP in foods:
-        gone |= {"nauplii", "jar_ml"}
-        draws = ()
-    amounts = {k: v for k, v in told.task.amounts.items() if k not in gone}
-    return evolve(told, task=evolve(told.task, amounts=amounts), lines=lines, draws=draws)
+    cups = {food: volume for food, volume in task.cups_ml.items() if food not in foods}
+    if BRINE_SHRIMP not in foods:
+        return evolve(told, task=evolve(task, cups_ml=cups), lines=lines)
+    task = evolve(task, cups_ml=cups, nauplii=None, jar_ml=None)
+    return evolve(told, task=task, lines=lines, draws=())
 
 
 def _settled(
@@ -389,7 +406,7 @@ def _settled(
     return frozenset(
         key for key, told in record.tasks.items()
         if key not in mine
-        and (key in known.answer or (told.over_at <= now and told.task.what not in _RETOLD))
+        and (key in known.answer or (told.over_at <= now and not isinstance(told.task, _RETOLD)))
     )  # fmt: skip
 
 
@@ -400,9 +417,9 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
         task = told.task
         if task.at <= now or key in known.answer:
             continue
-        if task.what == "set_hatch" and told.harvest_at is not None:
+        if isinstance(task, SetHatch) and told.harvest_at is not None:
             found.append(Told(task.subject, task.at, told.harvest_at))
-        elif task.what == "split" and told.kind in room.kinds:
+        elif isinstance(task, Split) and told.kind in room.kinds:
             found.append(Told(told.kind, task.at))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
 

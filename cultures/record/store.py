@@ -16,14 +16,24 @@ from typing import Any
 from attrs import evolve, frozen
 
 from cultures.journal.file import append_bytes, read_bytes
-from cultures.tasks.values import Draw, FeedLine, Task, ToldTask
+from cultures.tasks.task import (
+    Feed,
+    FirstFood,
+    HarvestHatch,
+    HarvestWorms,
+    Reminder,
+    Retire,
+    SetHatch,
+    Soak,
+    Split,
+    Start,
+    Task,
+    task_of,
+)
+from cultures.tasks.told import Draw, FeedLine, ToldTask
 
 #: The file beside the room file.
 RECORD_NAME = "told.jsonl"
-#: What only reminds: it changes nothing by itself, so it may be told again for later.
-REMINDERS = frozenset(
-    {"buy", "count", "sort", "lid", "move_on", "switch_food", "first_food", "soak"}
-)
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
 #: cultures, whose splits may wait; longest for reminders.
 _HALF_DAY = timedelta(hours=12)
@@ -81,7 +91,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
         last = at
         for each in told:
             before = tasks.get(each.task.id)
-            if before is None or before.task.at > at or each.task.what in REMINDERS:
+            if before is None or before.task.at > at or isinstance(each.task, Reminder):
                 tasks[each.task.id] = each
                 gone.pop(each.task.id, None)
         for key in withdrawn:
@@ -134,9 +144,9 @@ def same(one: ToldTask, other: ToldTask) -> bool:
 
 
 def _round_of(task: Task, rounds: Sequence[datetime]) -> datetime | None:
-    if task.what in ("feed", "harvest_worms", "first_food"):
+    if isinstance(task, Feed | HarvestWorms | FirstFood):
         return task.at if task.at in rounds else None
-    if task.what in ("harvest_hatch", "soak"):
+    if isinstance(task, HarvestHatch | Soak):
         return task.until if task.until in rounds else None
     return None
 
@@ -145,13 +155,13 @@ def _window(
     task: Task, round_at: datetime | None, rounds: Sequence[datetime]
 ) -> tuple[datetime, datetime]:
     """When an entry about the subject is about this task: of a round, halfway to its neighbours."""
-    if task.what in ("harvest_hatch", "set_hatch"):
+    if isinstance(task, HarvestHatch | SetHatch):
         return task.at - _HALF_DAY, task.at + _HALF_DAY
     if round_at is not None:
         earlier = max((r for r in rounds if r < round_at), default=round_at - 2 * _HALF_DAY)
         later = min((r for r in rounds if r > round_at), default=round_at + 2 * _HALF_DAY)
         return round_at - (round_at - earlier) / 2, round_at + (later - round_at) / 2
-    before, after = _CULTURES if task.what in ("split", "start", "retire") else _REMINDED
+    before, after = _CULTURES if isinstance(task, Split | Start | Retire) else _REMINDED
     return task.at - before, task.at + after
 
 
@@ -198,11 +208,11 @@ def _row(told: ToldTask) -> dict[str, Any]:
 
 def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> ToldTask:
     at = _moment(row["at"], zone)
-    task = Task(
-        id=str(row["id"]), what=row["what"], at=at, until=_moment(row["until"], zone),
-        subject=str(row["subject"]), other=str(row.get("other", "")),
-        amounts={str(k): float(v) for k, v in row["amounts"].items()}, why=str(row.get("why", "")),
-        caution=str(row.get("caution", "")),
+    task = task_of(
+        row["what"], {str(k): float(v) for k, v in row["amounts"].items()},
+        id=str(row["id"]), at=at, until=_moment(row["until"], zone), subject=str(row["subject"]),
+        why=str(row.get("why", "")), caution=str(row.get("caution", "")),
+        other=str(row.get("other", "")),
     )  # fmt: skip
     opens, closes = row["window"]
     return ToldTask(

@@ -11,7 +11,8 @@ from cultures.foods.temperature import Clock
 from cultures.foods.worms import CultureState
 from cultures.replay.worms import Life, Touch, started_at
 from cultures.room.room import Culture, Room
-from cultures.tasks.values import CultureSpan, Task
+from cultures.tasks.plan import CultureSpan
+from cultures.tasks.task import HarvestWorms, Split, Task
 from cultures.words.moments import hours
 
 #: The longest life that is shown [d].
@@ -66,7 +67,7 @@ def culture_course(
     last = min(spent_on or now.date() + timedelta(days=60), first + timedelta(days=_LONGEST_DAYS))
     ahead = [
         t for t in tasks
-        if t.at > now and t.subject == culture.name and t.what in ("harvest_worms", "split")
+        if t.at > now and t.subject == culture.name and isinstance(t, HarvestWorms | Split)
     ]  # fmt: skip
     walk = _Walk(room, life, last)
     days = []
@@ -117,16 +118,16 @@ class _Walk:
         self._look(day, taken)
         return taken, self.state.stock_mg, marks
 
-    def planned_on(self, day: date, ahead: list[Task], marks: list[str]) -> float:
+    def planned_on(self, day: date, ahead: list[HarvestWorms | Split], marks: list[str]) -> float:
         """Lives the rest of a day by the plan; what is to be taken on it."""
         planned = 0.0
         for task in ahead:
             self._to(hours(task.at))
-            if task.what == "harvest_worms":
-                amount = task.amounts["mg"]
+            if isinstance(task, HarvestWorms):
+                amount = task.mg
                 planned += amount
             else:
-                share = task.amounts["starter_g"] / self.life.culture.medium_g
+                share = task.starter_g / self.life.culture.medium_g
                 amount = self.state.stock_mg * min(1.0, share)
                 marks.append(f"split {task.other}")
             self.state = self.state.without(min(amount, self.state.stock_mg))

@@ -28,7 +28,8 @@ from cultures.replay.stocks import CYSTS, MEDIUM_OF, SALT, Stocks
 from cultures.replay.worms import Life, started_at
 from cultures.room.jars import Holding, vessel_model
 from cultures.room.room import Culture, Cysts, HeldNauplii, Room, RunningHatch
-from cultures.tasks.values import Draw, ToldTask
+from cultures.tasks.task import Feed, HarvestHatch
+from cultures.tasks.told import Draw, ToldTask
 from cultures.words.moments import hours
 
 #: Entries to which only the hour matters, not the local day.
@@ -340,8 +341,9 @@ class _Replay:
     def _hatched(self, entry: Entry, at: datetime, at_h: float) -> bool:
         if entry.subject not in self.vessels:
             return False
-        jar_ml = self.told.task.amounts.get("jar_ml", 0.0) if self.told is not None else 0.0
-        if jar_ml > 0:
+        told = self.told.task if self.told is not None else None
+        jar_ml = told.jar_ml if isinstance(told, HarvestHatch) else None
+        if jar_ml:
             salinity = self.vessels[entry.subject].salinity_g_per_l
             self.stocks.use(SALT, jar_ml / 1000.0 * salinity, at_h)
         hatch = self.hatches.get(entry.subject)
@@ -396,14 +398,14 @@ class _Replay:
 
     def _fed(self, entry: Entry, at: datetime, at_h: float) -> bool:
         """A round was fed as told: so much out of each jar, and of the dry food."""
-        if self.told is None:
+        told = self.told.task if self.told is not None else None
+        if self.told is None or not isinstance(told, Feed):
             self.stocks.use(DRY, entry.amount or 0.0, at_h)
             return True
-        amounts = self.told.task.amounts
-        self.stocks.use(DRY, amounts.get("dry_g", 0.0), at_h)
+        self.stocks.use(DRY, told.dry_g or 0.0, at_h)
         given = sum(self._drawn_from_jar(draw, at, at_h) for draw in self.told.draws)
-        if given < (1.0 - _MOST_MISSING) * amounts.get("nauplii", 0.0):
-            self.unfed.add(self.told.task.id)
+        if given < (1.0 - _MOST_MISSING) * (told.nauplii or 0.0):
+            self.unfed.add(told.id)
         return True
 
     def _drawn_from_jar(self, draw: Draw, at: datetime, at_h: float) -> float:

@@ -20,7 +20,7 @@ from cultures.words.moments import hours
 
 if TYPE_CHECKING:
     from cultures.journal.entries import Entry
-    from cultures.tasks.values import ToldTask
+    from cultures.tasks.told import ToldTask
 
 
 @frozen

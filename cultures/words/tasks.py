@@ -7,11 +7,29 @@ to the plan it came from.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from typing import assert_never
 
 from attrs import frozen
 
-from cultures.tasks.values import FeedLine, Task
+from cultures.tasks.task import (
+    Buy,
+    Count,
+    Feed,
+    FirstFood,
+    HarvestHatch,
+    HarvestWorms,
+    Lid,
+    MoveOn,
+    Retire,
+    SetHatch,
+    Soak,
+    Sort,
+    Split,
+    Start,
+    SwitchFood,
+    Task,
+)
+from cultures.tasks.told import FeedLine
 from cultures.words.quantities import (
     TRACE,
     dose,
@@ -26,6 +44,8 @@ from cultures.words.quantities import (
 )
 from cultures.words.units import TEASPOON_ML
 
+#: Dry food is weighed in steps of this.
+DRY_STEP_G = 0.01
 #: A draw from a bottle of worms, as the kinds' ``portion_mg`` has it [mL].
 DRAW_ML = 10.0
 #: Dry food is soaked in so much water for each step of the scale, so that it can be divided with
@@ -78,10 +98,44 @@ def line_figure(line: FeedLine, shown: str) -> Figure:
 
 def task_phrase(task: Task, units: str = "metric") -> Phrase:
     """What is to be done, in one line."""
-    maker = _MAKERS.get(task.what)
-    if maker is not None:
-        return maker(task, units)
-    return (f"{task.what.replace('_', ' ')} ", Words(task.subject))
+    match task:
+        case SetHatch():
+            return _set_hatch(task, units)
+        case HarvestHatch():
+            shown = figure(task, "nauplii", number(task.nauplii, 2))
+            return ("harvest ", Words(task.subject), ": about ", shown, " nauplii")
+        case Split():
+            return _split(task, units)
+        case Start():
+            medium = figure(task, "medium_g", grams(task.medium_g, units))
+            return ("start ", Words(task.other), " from a bought starter on ", medium, " of medium")
+        case HarvestWorms():
+            return worms(task, units)
+        case Soak():
+            return soak(task, units)
+        case Feed():
+            tanks = figure(task, "tanks", number(task.tanks))
+            plural = "s" if task.tanks > 1 else ""
+            return ("feed the ", Words(task.subject), " (", tanks, f" tank{plural})")
+        case FirstFood():
+            return ("first food for ", Words(task.subject), " in ", Words(task.other))
+        case Buy():
+            return _buy(task, units)
+        case Retire():
+            return ("retire ", Words(task.subject))
+        case SwitchFood():
+            return ("the largest part of the diet of ", Words(task.subject),
+                    f" is {food_name(task.other)} from now on")  # fmt: skip
+        case Count():
+            return _brood("count", task)
+        case Sort():
+            return _brood("sort", task, " by size")
+        case Lid():
+            return _brood("put a tight lid over", task)
+        case MoveOn():
+            return _brood("move on", task, ": they outgrow the tank")
+        case _:
+            assert_never(task)
 
 
 def why_text(task: Task, units: str = "metric") -> str:
@@ -104,58 +158,41 @@ def soaked_ml(dry_g: float, of_g: float, units: str = "metric") -> float | None:
     return round(dry_g / DRY_STEP_G) * _SOAK_ML[units]
 
 
-def cysts(task: Task, units: str) -> Phrase:
+def cysts(task: SetHatch, units: str) -> Phrase:
     """Cysts by spoon and by weight: the one that the keeper has at hand."""
-    weighed = figure(task, "cysts_g", grams(task.amounts["cysts_g"], units))
-    spooned = figure(task, "spoons", spoons(task.amounts["spoons"]))
+    weighed = figure(task, "cysts_g", grams(task.cysts_g, units))
+    spooned = figure(task, "spoons", spoons(task.spoons))
     level = "" if spooned.shown == TRACE else " level"
     if units == "us":
         return (spooned, f"{level} of cysts (", weighed, ")")
     return (weighed, " of cysts (", spooned, f"{level})")
 
 
-def _set_hatch(task: Task, units: str) -> Phrase:
-    a = task.amounts
+def _set_hatch(task: SetHatch, units: str) -> Phrase:
     return (
         "set ", Words(task.subject), ": ", *cysts(task, units), ", ",
-        figure(task, "water_l", litres(a["water_l"], units)), " of water, ",
-        figure(task, "salt_g", grams(a["salt_g"], units)), " of salt",
+        figure(task, "water_l", litres(task.water_l, units)), " of water, ",
+        figure(task, "salt_g", grams(task.salt_g, units)), " of salt",
     )  # fmt: skip
 
 
-def _harvest_hatch(task: Task, units: str) -> Phrase:  # noqa: ARG001 (one signature for all)
-    return (
-        "harvest ", Words(task.subject), ": about ",
-        figure(task, "nauplii", number(task.amounts["nauplii"], 2)), " nauplii",
-    )  # fmt: skip
-
-
-def _split(task: Task, units: str) -> Phrase:
-    a = task.amounts
+def _split(task: Split, units: str) -> Phrase:
     return (
         "split ", Words(task.subject), ": ",
-        figure(task, "starter_g", grams(a["starter_g"], units)),
-        " of it onto ", figure(task, "medium_g", grams(a["medium_g"], units)),
+        figure(task, "starter_g", grams(task.starter_g, units)),
+        " of it onto ", figure(task, "medium_g", grams(task.medium_g, units)),
         " of new medium, label it ", Words(task.other),
     )  # fmt: skip
 
 
-def _start(task: Task, units: str) -> Phrase:
-    return (
-        "start ", Words(task.other), " from a bought starter on ",
-        figure(task, "medium_g", grams(task.amounts["medium_g"], units)), " of medium",
-    )  # fmt: skip
-
-
-def worms(task: Task, units: str) -> Phrase:
+def worms(task: HarvestWorms, units: str) -> Phrase:
     """How much to take from a culture, and how."""
-    if "swipes" in task.amounts:
-        swipes = task.amounts["swipes"]
+    if task.swipes is not None:
         return (
-            Words(task.subject), ": ", figure(task, "swipes", fraction(swipes, 4)),
-            f" swipe{'s' if swipes > 1 else ''} off the wall, into the cup",
+            Words(task.subject), ": ", figure(task, "swipes", fraction(task.swipes, 4)),
+            f" swipe{'s' if task.swipes > 1 else ''} off the wall, into the cup",
         )  # fmt: skip
-    drawn = millilitres(task.amounts["draws"] * DRAW_ML, units)
+    drawn = millilitres((task.draws or 0.0) * DRAW_ML, units)
     return (
         Words(task.subject), ": take ", figure(task, "draws", drawn),
         " from the neck, sieve, pour the vinegar back into the bottle, rinse the eels well"
@@ -169,12 +206,12 @@ def in_vinegar(task: Task) -> bool:
     return "vinegar" in task.caution.lower()
 
 
-def soak(task: Task, units: str) -> Phrase:
+def soak(task: Soak, units: str) -> Phrase:
     """Dry food to put to soak."""
-    weighed = figure(task, "dry_g", grams(task.amounts["dry_g"], units))
-    spooned = figure(task, "spoons", spoons(task.amounts["spoons"]))
+    weighed = figure(task, "dry_g", grams(task.dry_g, units))
+    spooned = figure(task, "spoons", spoons(task.spoons))
     level = "" if spooned.shown == TRACE else " level"
-    water = soaked_ml(task.amounts["dry_g"], task.amounts["dry_g"], units)
+    water = soaked_ml(task.dry_g, task.dry_g, units)
     wet: Phrase = ()
     if water is not None:
         wet = (" in ", Figure(dose(water, "mL", units), water, f"{task.id}#soak_ml"), " of water")
@@ -183,56 +220,16 @@ def soak(task: Task, units: str) -> Phrase:
     return ("soak ", weighed, " of dry food (", spooned, f"{level})", *wet)
 
 
-def _feed(task: Task, units: str) -> Phrase:  # noqa: ARG001
-    tanks = task.amounts["tanks"]
-    return (
-        "feed the ", Words(task.subject), " (",
-        figure(task, "tanks", number(tanks)), f" tank{'s' if tanks > 1 else ''})",
-    )  # fmt: skip
-
-
-def _first_food(task: Task, units: str) -> Phrase:  # noqa: ARG001
-    return ("first food for ", Words(task.subject), " in ", Words(task.other))
-
-
-def _buy(task: Task, units: str) -> Phrase:
-    if "cysts_g" not in task.amounts:
+def _buy(task: Buy, units: str) -> Phrase:
+    if task.item != "cysts":
         return ("buy ", Words(task.subject))
     return (
         "buy ", Words(task.subject), ": ",
-        figure(task, "cysts_g", grams(task.amounts["cysts_g"], units)),
+        figure(task, "cysts_g", grams(task.grams, units)),
     )  # fmt: skip
 
 
-def _retire(task: Task, units: str) -> Phrase:  # noqa: ARG001
-    return ("retire ", Words(task.subject))
-
-
-def _switch_food(task: Task, units: str) -> Phrase:  # noqa: ARG001
-    return (
-        "the largest part of the diet of ", Words(task.subject),
-        f" is {food_name(task.other)} from now on",
-    )  # fmt: skip
-
-
-def _brood(words: str, after: str = "") -> Callable[[Task, str], Phrase]:
+def _brood(words: str, task: Task, after: str = "") -> Phrase:
     """Something that is done to a brood in its tank."""
-
-    def made(task: Task, units: str) -> Phrase:  # noqa: ARG001
-        where: Phrase = (" in ", Words(task.other)) if task.other else ()
-        return (f"{words} ", Words(task.subject), *where, after)
-
-    return made
-
-
-_MAKERS: dict[str, Callable[[Task, str], Phrase]] = {
-    "set_hatch": _set_hatch, "harvest_hatch": _harvest_hatch, "split": _split, "start": _start,
-    "harvest_worms": worms, "soak": soak, "feed": _feed, "first_food": _first_food, "buy": _buy,
-    "retire": _retire, "sort": _brood("sort", " by size"), "lid": _brood("put a tight lid over"),
-    "switch_food": _switch_food, "count": _brood("count"),
-    "move_on": _brood("move on", ": they outgrow the tank"),
-}  # fmt: skip
-
-
-#: Dry food is weighed in steps of this.
-DRY_STEP_G = 0.01
+    where: Phrase = (" in ", Words(task.other)) if task.other else ()
+    return (f"{words} ", Words(task.subject), *where, after)

@@ -24,15 +24,15 @@ from cultures.journal.entries import append, journal_path
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
-from cultures.record.fates import WORK
 from cultures.record.present import as_entry
 from cultures.record.store import append_telling, as_told, record_path
+from cultures.tasks.task import Retire, Split, Start, Work
 
 TODAY = date(2028, 1, 4)
 _ZONE = ZoneInfo("Europe/Lisbon")
 _NOW = datetime(2028, 1, 4, 6, 30, tzinfo=_ZONE)
 #: Not told on every day: the cultures are those of the file.
-_ONCE = ("split", "start", "retire")
+_ONCE = (Split, Start, Retire)
 _CLASSES = ("bubble_nest", "egg_scatterer", "substrate_spawner", "rainbowfish", "livebearer")
 
 
@@ -78,7 +78,7 @@ def live(folder: Path, days: int) -> None:
     path = folder / "room.toml"
     outlook = make_outlook(load(path, _NOW).room, now=_NOW)
     tasks = [
-        t for t in tasks_of(outlook) if t.at < _NOW + timedelta(days=1) and t.what not in _ONCE
+        t for t in tasks_of(outlook) if t.at < _NOW + timedelta(days=1) and not isinstance(t, _ONCE)
     ]
     today = tellings(outlook, tasks, _NOW)
     for number in range(days, 0, -1):
@@ -93,7 +93,7 @@ def live(folder: Path, days: int) -> None:
             for t in today
         ]  # fmt: skip
         append_telling(record_path(path), _NOW - back, "today", told)
-        done = (as_entry(t) for t in told if t.task.what in WORK)
+        done = (as_entry(t) for t in told if isinstance(t.task, Work))
         append(journal_path(path), sorted(done, key=lambda e: e.when))
 
 

@@ -20,6 +20,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.replay.own_values import OwnValues, with_own_values
 from cultures.room.jars import vessel_model
 from cultures.room.room import Room
+from cultures.tasks.task import HarvestWorms, Split
 from cultures.words.moments import hours
 from tests.benchmarks.learning_study import START, Truth, World, journal_of, study_room
 
@@ -90,7 +91,7 @@ def _worm_ratios(outlook: Outlook, world: World, truth: Truth) -> dict[int, floa
     real: dict[int, float] = {}
     for task in build_tasks(outlook):
         at_h = hours(task.at)
-        if task.what == "harvest_worms":
+        if isinstance(task, HarvestWorms):
             index = at_index[task.at]
             planned[index] = planned.get(index, 0.0) + task.amounts["mg"]
             if task.subject in world.stocks:
@@ -98,7 +99,7 @@ def _worm_ratios(outlook: Outlook, world: World, truth: Truth) -> dict[int, floa
                 mg = min(task.amounts["swipes"] * truth.swipe_mg, climbs)
                 world.take(task.subject, mg)
                 real[index] = real.get(index, 0.0) + mg
-        elif task.what == "split" and task.subject in world.stocks:
+        elif isinstance(task, Split) and task.subject in world.stocks:
             world.advance(task.subject, at_h)
             stock = world.stocks[task.subject][1].stock_mg
             given = stock * task.amounts["starter_g"] / 150.0

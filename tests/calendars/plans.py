@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 
 from calendars.entries import Entry, Wishes
 from calendars.ledger import Ledger, revise
-from cultures.tasks.values import FeedLine, Plan, Remedy, Shortfall, Task, What
+from cultures.tasks.plan import Plan, Remedy, Shortfall
+from cultures.tasks.task import Task, task_of
+from cultures.tasks.told import FeedLine
 
 NAMESPACE = UUID("6d1f7a52-90d1-4f6e-8f0c-2f6c1b1e3a44")
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -89,24 +91,29 @@ def wishes(zone: ZoneInfo = LISBON, **changes: Any) -> Wishes:
 
 #: Amounts as the planner gives them with each kind of task.
 _AMOUNTS: dict[str, dict[str, float]] = {
-    "set_hatch": {"cysts_g": 2.4, "spoons": 0.75, "water_l": 1.0, "salt_g": 25.0},
-    "harvest_hatch": {"nauplii": 480000.0},
+    "set_hatch": {"cysts_g": 2.4, "spoons": 0.75, "water_l": 1.0, "salt_g": 25.0, "nauplii": 5e5},
+    "harvest_hatch": {"nauplii": 480000.0, "energy_j": 1.7e4, "fed_nauplii": 4e5, "left_over": 8e4},
+    "harvest_worms": {"mg": 120.0, "swipes": 2.0},
     "split": {"starter_g": 10.0, "medium_g": 150.0},
+    "start": {"starter_g": 10.0, "medium_g": 150.0},
+    "soak": {"dry_g": 0.5, "spoons": 0.25},
+    "feed": {"tanks": 3.0},
+    "first_food": {"fry": 100.0},
+    "switch_food": {"length_mm": 8.0},
+    "count": {"fry": 100.0},
+    "buy": {"cysts_g": 100.0},
+    **{what: {"fry": 100.0, "length_mm": 9.0} for what in ("sort", "lid", "move_on")},
 }
 
 
-def task(key: str, what: What, moment: datetime, subject: str = "bottle 1", **more: Any) -> Task:
+def task(key: str, what: str, moment: datetime, subject: str = "bottle 1", **more: Any) -> Task:
     """A task of fifteen minutes."""
-    plain = Task(
-        id=key,
-        what="count",
-        at=moment,
-        until=moment + timedelta(minutes=15),
-        subject=subject,
-        amounts=_AMOUNTS.get(what, {}),
+    amounts = more.pop("amounts", _AMOUNTS.get(what, {}))
+    plain = task_of(
+        what, amounts, id=key, at=moment, until=moment + timedelta(minutes=15), subject=subject,
         why="The round needs 150 J of nauplii.",
-    )
-    return evolve(plain, what=what, **more)
+    )  # fmt: skip
+    return evolve(plain, **more)
 
 
 def feed_lines(moment: datetime, tanks: int = 3) -> list[FeedLine]:

@@ -23,7 +23,7 @@ from calendars.ics import Header
 from calendars.publish.feed import FeedServer, check_address, is_loopback
 from calendars.publish.feed_source import FeedSource, Produced, feed_notes_path, feed_token
 from cultures.errors import LivefoodError
-from cultures.tasks.values import Plan
+from cultures.tasks.plan import Plan
 from tests.calendars.plans import NAMESPACE, at, ordinary_plan, wishes, year_of_plans
 from tests.calendars.readers import by_icalendar
 

@@ -24,7 +24,7 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import present_of
 from cultures.room.file import read_room
-from cultures.tasks.values import Plan
+from cultures.tasks.plan import Plan
 from tests.calendars.plans import (
     ANY_TEXT,
     CHANGES_2027,

@@ -13,7 +13,7 @@ from calendars.entries import Entry
 from calendars.export import write_calendar
 from calendars.from_plan import entries_of
 from calendars.ics import Header, calendar_bytes
-from cultures.tasks.values import Task
+from cultures.tasks.task import Task
 from tests.calendars.outside import IcalJs, Khal, Libical
 from tests.calendars.plans import (
     LISBON,

@@ -37,7 +37,7 @@ from calendars.publish.caldav import Collection, ConnectionLostError, parse_addr
 from calendars.publish.server import Published, publish, publish_notes_path, withdraw
 from cli.main import main
 from cultures.room.file import read_room
-from cultures.tasks.values import Plan
+from cultures.tasks.plan import Plan
 from tests.calendars.plans import (
     NAMESPACE,
     ROOM,

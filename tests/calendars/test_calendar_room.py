@@ -5,19 +5,19 @@ from __future__ import annotations
 import re
 from collections import Counter
 from datetime import date, time, timedelta
-from typing import get_args
 
 from calendars import lint
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
-from calendars.wording import MANNERS, manner, task_title
+from calendars.wording import MANNERS, task_title
 from cli.commands.demo_room import demo_text
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import line_dose, live_foods, steps_of
 from cultures.room.file import read_room
-from cultures.tasks.values import Remedy, Shortfall, What
+from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.task import KINDS, FirstFood
 from cultures.words.quantities import food_name
 from cultures.words.tasks import plain
 from tests.benchmarks.bench_calendar import MOST, ratio
@@ -35,7 +35,7 @@ _CHANGES = {
 
 
 def test_every_kind_of_task_has_its_words() -> None:
-    assert set(MANNERS) == set(get_args(What))
+    assert set(MANNERS) == {kind.what for kind in KINDS}
 
 
 def test_a_month_of_daily_plans_of_a_changing_room() -> None:
@@ -73,7 +73,7 @@ def test_fry_and_foods_are_named() -> None:
     count = task("count/x", "count", moment, "gourami 12", other="A1")
     assert task_title(switch) == "Mostly nauplii from now on: gourami 12"
     assert task_title(count) == "Count: gourami 12 (A1)"
-    assert manner("something_new").title.format(subject="A1") == "Something new: A1"
+    assert MANNERS["something_new"].title.format(subject="A1") == "Something new: A1"
 
 
 def test_calendar_says_what_the_screen_says() -> None:
@@ -89,7 +89,7 @@ def test_calendar_says_what_the_screen_says() -> None:
         if entry is None or feeding.at < now:
             continue
         for step in steps_of(outlook, tasks_of(outlook), feeding.at):
-            if step.task is not None and step.task.what == "first_food":
+            if step.task is not None and isinstance(step.task, FirstFood):
                 continue
             assert f". {step.at:%H:%M} {plain(step.text)}" in entry.text
             steps += 1

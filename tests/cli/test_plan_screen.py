@@ -17,7 +17,8 @@ from cli.screens.today import all_shortfalls
 from cli.screens.what_if import screen as what_if_screen
 from cultures.planning.plan import make_plan
 from cultures.planning.what_if import compare
-from cultures.tasks.values import Shortfall, Supply, Task
+from cultures.tasks.plan import Shortfall, Supply
+from cultures.tasks.task import SetHatch, Task
 from tests.cli.invented import outlook, room_file, run, run_json
 
 
@@ -78,8 +79,10 @@ def test_hatches_that_only_change_their_vessel_share_a_line(tmp_path: Path) -> N
 
     def hatch(day: int, vessel: str, cysts_g: float = 2.0) -> Task:
         at = now + timedelta(days=day)
-        amounts = {"cysts_g": cysts_g, "spoons": 0.6, "water_l": 1.0, "salt_g": 25.0}
-        return Task(f"set_hatch/{day}", "set_hatch", at, at, vessel, amounts, "why")
+        return SetHatch(
+            id=f"set_hatch/{day}", at=at, until=at, subject=vessel, cysts_g=cysts_g, spoons=0.6,
+            water_l=1.0, salt_g=25.0, nauplii=4e5, why="why",
+        )  # fmt: skip
 
     plan = make_plan(outlook(tmp_path).room, now=now, days=2, remedies=False)
     before = evolve(plan, tasks=tuple(hatch(d, "bottle 1") for d in range(1, 11)))

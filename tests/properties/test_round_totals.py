@@ -17,7 +17,7 @@ from cultures.planning.build import build_tasks
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.preparation import draws_at, steps_of
 from cultures.room.file import read_room
-from cultures.tasks.values import Task
+from cultures.tasks.task import Task
 from cultures.words.tasks import plain
 
 _TODAY = date(2027, 3, 1)

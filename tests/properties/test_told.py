@@ -21,14 +21,14 @@ from cultures.planning.what_if import settings_and_splits, suppose
 from cultures.record.fates import fates
 from cultures.record.present import present
 from cultures.record.store import (
-    REMINDERS,
     Record,
     append_telling,
     read_record,
     record_path,
     same,
 )
-from cultures.tasks.values import ToldTask
+from cultures.tasks.task import HarvestHatch, Reminder, SetHatch, Split, Task, task_of
+from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours
 from tests.properties.test_plan_promise import RELIABLE
 from tests.strategies import RoomCase, room_cases
@@ -47,11 +47,11 @@ def test_a_plan_that_was_told_is_planned_again_as_it_is(case: RoomCase) -> None:
     assume(room.effort_g > 0)
     first = make_plan(room, now=now, remedies=False)
     told = settings_and_splits(first)
-    harvests = {t.id.partition("/")[2] for t in first.tasks if t.what == "harvest_hatch"}
+    harvests = {t.id.partition("/")[2] for t in first.tasks if isinstance(t, HarvestHatch)}
     assert len(told) == sum(
         1
         for t in first.tasks
-        if t.what == "split" or (t.what == "set_hatch" and t.id.partition("/")[2] in harvests)
+        if isinstance(t, Split) or (isinstance(t, SetHatch) and t.id.partition("/")[2] in harvests)
     )
     again = make_plan(evolve(room, told=told), now=now, remedies=False)
     assert settings_and_splits(again) == told
@@ -81,10 +81,10 @@ def test_a_told_setting_moves_when_that_saves_more_than_it_costs() -> None:
     told = settings_and_splits(make_plan(room, now=now, remedies=False))
     # Nothing is wanted any more, so no setting stays for having been told.
     empty = evolve(room, broods=(), told=told)
-    assert not [t for t in make_plan(empty, now=now).tasks if t.what == "set_hatch"]
+    assert not [t for t in make_plan(empty, now=now).tasks if isinstance(t, SetHatch)]
     gone = evolve(room, vessels=room.vessels[:1], told=told, move_g=1000.0)
     plan = make_plan(gone, now=now, remedies=False)
-    assert {t.subject for t in plan.tasks if t.what == "set_hatch"} <= {room.vessels[0].name}
+    assert {t.subject for t in plan.tasks if isinstance(t, SetHatch)} <= {room.vessels[0].name}
 
 
 def test_what_the_record_holds_of_the_coming_days_is_what_moving_costs() -> None:
@@ -171,6 +171,16 @@ def test_telling_the_same_again_adds_nothing_and_what_is_left_out_is_withdrawn(
     assert (set(back.tasks), back.withdrawn) == ({t.task.id for t in told}, frozenset())
 
 
+def _an_hour_later(task: Task) -> Task:
+    """The same task an hour later, with more of everything."""
+    later = (task.at.astimezone(UTC) + timedelta(hours=1)).astimezone(task.at.tzinfo)
+    return task_of(
+        task.what, {k: v + 1.0 for k, v in task.amounts.items()}, id=task.id, at=later,
+        until=task.until, subject=task.subject, why=task.why, caution=task.caution,
+        other=task.other,
+    )  # fmt: skip
+
+
 @settings(RELIABLE, max_examples=15)
 @given(room_cases(longest_days=7), st.integers(1, 120))
 def test_a_later_telling_holds_before_its_time_only(case: RoomCase, hours_later: int) -> None:
@@ -181,16 +191,14 @@ def test_a_later_telling_holds_before_its_time_only(case: RoomCase, hours_later:
     before = read_record(path, zone, now).tasks
     then = (now.astimezone(UTC) + timedelta(hours=hours_later)).astimezone(zone)
     again = [
-        evolve(t, told_at=then, task=evolve(
-            t.task, at=(t.task.at.astimezone(UTC) + timedelta(hours=1)).astimezone(zone),
-            amounts={k: v + 1.0 for k, v in t.task.amounts.items()}))
+        evolve(t, told_at=then, task=_an_hour_later(t.task))
         for t in before.values()
     ]  # fmt: skip
     append_telling(path, then, "calendar", again)
     assert read_record(path, zone, then - timedelta(seconds=1)).tasks == before
     late = read_record(path, zone, then).tasks
     for old, new in zip(before.values(), again, strict=True):
-        changes_still = old.task.at > then or old.task.what in REMINDERS
+        changes_still = old.task.at > then or isinstance(old.task, Reminder)
         holds = late[old.task.id]
         assert holds.task == (new.task if changes_still else old.task)
         assert holds.by == ("calendar" if changes_still else "today")

@@ -24,12 +24,12 @@ from cultures.journal.entries import Entry, append, journal_path, read_journal, 
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import record_telling, tellings
-from cultures.record.fates import WORK
 from cultures.record.present import EARLY, Present, as_entry, present_of
 from cultures.record.store import record_path
 from cultures.room.file import load_room
 from cultures.room.room import Room
-from cultures.tasks.values import Task, ToldTask
+from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, SetHatch, Split, Start, Task, Work
+from cultures.tasks.told import ToldTask
 
 #: Medium of a culture by the beginning of its name, as the rooms have it [g].
 _MEDIUM_G = {"MW": 150.0, "BW": 150.0, "VE": 1500.0}
@@ -231,7 +231,7 @@ class Life:
 
     def other_amount(self) -> None:
         """More or less than was told; sometimes after ticking it off as told."""
-        due = [t for t in self.due() if t.task.what in ("harvest_worms", "set_hatch")]
+        due = [t for t in self.due() if isinstance(t.task, HarvestWorms | SetHatch)]
         if not due:
             return
         told = self.rng.choice(due)
@@ -247,7 +247,7 @@ class Life:
         room = self.present(pending=False).room
         taken = {h.vessel for h in room.hatches}
         free = [v.name for v in room.vessels if v.name not in taken]
-        due = [t for t in self.due() if t.task.what == "set_hatch"]
+        due = [t for t in self.due() if isinstance(t.task, SetHatch)]
         others = [v for v in free if due and v != due[0].task.subject]
         if due and others:
             told = due[0]
@@ -373,7 +373,7 @@ class Life:
             if mine is not None and mine.at <= self.now and told.task.at <= self.now:
                 same = (mine.at, mine.subject, dict(mine.amounts)) == (
                     told.task.at, told.task.subject, dict(told.task.amounts))  # fmt: skip
-                if not same and told.task.what in WORK:
+                if not same and isinstance(told.task, Work):
                     raise Broken(f"2: {key} was told as {mine}, and now as {told.task}")
         if set(found.fates.of) != set(found.record.tasks):
             raise Broken("3: a told task has no fate, or more than one")
@@ -419,7 +419,7 @@ class Life:
         names = {c.name for c in room.cultures} | {
             s.culture.name for plan in outlook.feeding.worms.values() for s in plan.splits
         }
-        taken = {t.subject for t in tasks_of(outlook) if t.what == "harvest_worms"
+        taken = {t.subject for t in tasks_of(outlook) if isinstance(t, HarvestWorms)
                  and t.id not in {x.task.id for x in room.in_hand}}  # fmt: skip
         if taken - names:
             raise Broken(f"5: worms are taken of {taken - names}, which do not stand")
@@ -446,11 +446,11 @@ class Life:
         stands = [h for h in found.room.hatches if (h.vessel, h.set_at) == (vessel, set_at)]
         if fresh or stands:
             raise Broken(f"5: {vessel} failed, and is fed from all the same")
-        foods = {x.food for t in found.in_hand if t.task.what == "feed" for x in t.lines}
+        foods = {x.food for t in found.in_hand if isinstance(t.task, Feed) for x in t.lines}
         if (
             BRINE_SHRIMP in foods
             and not found.room.held
-            and not any(t.task.what == "harvest_hatch" for t in found.in_hand)
+            and not any(isinstance(t.task, HarvestHatch) for t in found.in_hand)
         ):
             raise Broken("5: nauplii are dosed and none are there")
 
@@ -500,11 +500,11 @@ def _stock_events(
         at = told.task.at
         if at < since:
             continue
-        if told.task.what == "set_hatch":
+        if isinstance(told.task, SetHatch):
             yield from setting(at, told.task.subject, told.task.amounts["cysts_g"])
-        elif told.task.what in ("feed", "harvest_hatch"):
-            yield from _told_use(told, at, vessels, drawn=told.task.what == "harvest_hatch")
-        elif told.task.what in ("split", "start"):
+        elif isinstance(told.task, Feed | HarvestHatch):
+            yield from _told_use(told, at, vessels, drawn=isinstance(told.task, HarvestHatch))
+        elif isinstance(told.task, Split | Start):
             yield at, "medium", -told.task.amounts["medium_g"]
 
 

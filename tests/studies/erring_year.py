@@ -37,7 +37,17 @@ from cultures.replay.worms import Life
 from cultures.room.file import load_room
 from cultures.room.jars import vessel_model
 from cultures.room.room import Room
-from cultures.tasks.values import ToldTask
+from cultures.tasks.task import (
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    Retire,
+    SetHatch,
+    Split,
+    Start,
+    Work,
+)
+from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -234,8 +244,7 @@ class Year:
         )  # fmt: skip
         feed: ToldTask | None = None
         for each in told:
-            if each.task.what not in ("harvest_hatch", "harvest_worms", "feed", "split", "start",
-                                      "set_hatch", "retire"):  # fmt: skip
+            if not isinstance(each.task, Work):
                 continue
             self.result.tasks += 1
             draw = self.rng.random()
@@ -243,7 +252,7 @@ class Year:
                 continue
             late = timedelta(minutes=self.rng.randrange(20, 100)) if draw < LEFT_OUT + LATE else (
                 timedelta(0))  # fmt: skip
-            if each.task.what == "feed":
+            if isinstance(each.task, Feed):
                 feed = each
             self._do(each, each.task.at + late)
         self.now = at + timedelta(minutes=100)
@@ -253,23 +262,23 @@ class Year:
         """Carries out a told task in the world, and notes it most of the time."""
         world, task = self.world, told.task
         entry = as_entry(told, at)
-        if task.what == "harvest_worms":
+        if isinstance(task, HarvestWorms):
             got = world.take(task.subject, task.amounts["mg"], at)
             world.cup_mg[told.kind] = world.cup_mg.get(told.kind, 0.0) + got
             entry = entry._replace(amount=round(got, 1))
-        elif task.what == "set_hatch":
+        elif isinstance(task, SetHatch):
             if task.subject in world.hatches:
                 return
             luck = 0.0 if self.rng.random() < FAILS else math.exp(self.rng.gauss(-0.02, 0.2))
             world.hatches[task.subject] = (at, task.amounts["cysts_g"], luck)
-        elif task.what == "harvest_hatch":
+        elif isinstance(task, HarvestHatch):
             if task.subject not in world.hatches:
                 return
             counted = self._draw_off(task.subject, at)
             if counted == 0.0 or self.rng.random() < 0.3:
                 entry = Entry(at, "hatched", task.subject, "", round(counted * (
                     self.rng.gauss(1, 0.15) if counted else 0.0)), "nauplii")  # fmt: skip
-        elif task.what in ("split", "start"):
+        elif isinstance(task, Split | Start):
             parent = world.lives.get(task.subject)
             if parent is None or task.other in world.lives:
                 return
@@ -278,7 +287,7 @@ class Year:
             self.now = max(self.now, at)
             world.begin(self.present(pending=False).room, task.other, at, given)
             return
-        elif task.what == "retire":
+        elif isinstance(task, Retire):
             world.lives.pop(task.subject, None)
         surprising = entry.event == "hatched" and not entry.amount
         if surprising or self.rng.random() < NOTED:

@@ -25,7 +25,7 @@ from cultures.planning.what_if import settings_and_splits, suppose
 from cultures.record.present import present
 from cultures.record.store import Record
 from cultures.room.room import Room, Told
-from cultures.tasks.values import Plan
+from cultures.tasks.plan import Plan
 from tests.studies.year import random_room
 
 _LOOK = timedelta(days=14)

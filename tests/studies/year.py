@@ -20,11 +20,11 @@ from cultures.journal.entries import Entry
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
-from cultures.record.fates import WORK
 from cultures.record.present import Present, as_entry, present
 from cultures.record.store import Record
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Culture, Room
+from cultures.tasks.task import Count, HarvestWorms, Soak, Work
 
 START = date(2027, 1, 4)
 #: A brood is short at a round when more than this share of its need is missing.
@@ -101,11 +101,11 @@ class Year:
         self._count(outlook, day)
         evening = datetime.combine(day, time(23, 59), zone)
         mine = [task for task in tasks_of(outlook) if now <= task.at <= evening]
-        self.tasks += sum(t.what not in ("harvest_worms", "soak", "count") for t in mine)
+        self.tasks += sum(not isinstance(t, HarvestWorms | Soak | Count) for t in mine)
         told = tellings(outlook, mine, now)
         tasks = {**self.record.tasks, **{t.task.id: t for t in told}}
         self.record = Record(tasks, last=now)
-        self._note(*(as_entry(t) for t in told if t.task.what in WORK))
+        self._note(*(as_entry(t) for t in told if isinstance(t.task, Work)))
 
     def _note(self, *entries: Entry) -> None:
         numbered = [e._replace(line=len(self.entries) + 2 + i) for i, e in enumerate(entries)]

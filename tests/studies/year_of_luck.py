@@ -34,7 +34,19 @@ from cultures.record.store import Record
 from cultures.room.file import read_room
 from cultures.room.jars import Holding, vessel_model
 from cultures.room.room import Brood, Culture, CultureMark, HeldNauplii, Room, RunningHatch
-from cultures.tasks.values import Task
+from cultures.tasks.task import (
+    Buy,
+    Count,
+    Feed,
+    FirstFood,
+    HarvestHatch,
+    HarvestWorms,
+    Retire,
+    SetHatch,
+    Soak,
+    Split,
+    Task,
+)
 from cultures.words.moments import hours
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -224,9 +236,9 @@ def carry_out(
     world.record = Record(tasks, last=now)
     worms: dict[str, list[float]] = {}
     for task in (t.task for t in told):
-        if task.what not in ("feed", "soak", "harvest_worms", "count", "first_food"):
+        if not isinstance(task, Feed | Soak | HarvestWorms | Count | FirstFood):
             tally.tasks += 1
-        if task.what == "harvest_worms":
+        if isinstance(task, HarvestWorms):
             kind = world.room.culture(task.subject).kind.name
             climbs = world.advance(task.subject, hours(task.at))
             taken = min(task.amounts["mg"], climbs)
@@ -235,7 +247,7 @@ def carry_out(
             pair = worms.setdefault(kind, [0.0, 0.0])
             pair[0] += taken
             pair[1] += task.amounts["mg"]
-        elif task.what == "feed":
+        elif isinstance(task, Feed):
             _feed(world, outlook, task, worms, tally, warned)
             worms = {}
         else:
@@ -244,11 +256,11 @@ def carry_out(
 
 def _other(world: World, outlook: Outlook, task: Task) -> None:
     at_h = hours(task.at)
-    if task.what == "set_hatch" and world.grams >= task.amounts["cysts_g"]:
+    if isinstance(task, SetHatch) and world.grams >= task.amounts["cysts_g"]:
         grams, key = task.amounts["cysts_g"], task.id.partition("/")[2]
         world.in_vessel[task.subject] = RunningHatch(task.subject, task.at, grams, key)
         world.grams -= grams
-    elif task.what == "harvest_hatch" and task.subject in world.in_vessel:
+    elif isinstance(task, HarvestHatch) and task.subject in world.in_vessel:
         hatch = world.in_vessel.pop(task.subject)
         model = vessel_model(outlook.room, outlook.room.vessel(task.subject))
         waited = round(at_h - hours(hatch.set_at), 6)
@@ -259,7 +271,7 @@ def _other(world: World, outlook: Outlook, task: Task) -> None:
                 task.subject, task.at, luck * model.nauplii(waited), luck * model.energy(waited)
             )
         )
-    elif task.what == "split" and task.subject in world.stocks:
+    elif isinstance(task, Split) and task.subject in world.stocks:
         world.advance(task.subject, at_h)
         parent = world.room.culture(task.subject)
         _, state = world.stocks[task.subject]
@@ -267,9 +279,9 @@ def _other(world: World, outlook: Outlook, task: Task) -> None:
         world.stocks[task.subject] = (at_h, state.without(given))
         child = evolve(parent, name=task.other, started=task.at.date(), mark=None)
         world.begin(child, at_h, given)
-    elif task.what == "retire":
+    elif isinstance(task, Retire):
         world.drop(task.subject)
-    elif task.what == "buy" and "cysts_g" in task.amounts:
+    elif isinstance(task, Buy) and "cysts_g" in task.amounts:
         world.grams += max(100.0, task.amounts["cysts_g"])
     for kind in ("microworm", "vinegar_eel"):  # a keeper who has lost all gets a new one
         if not any(c.kind.name == kind for c in world.room.cultures):

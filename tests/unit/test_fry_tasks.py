@@ -14,7 +14,8 @@ from cultures.planning.plan import make_plan
 from cultures.planning.water import tank_loads, water_warnings
 from cultures.room.file import read_room
 from cultures.room.room import Room
-from cultures.tasks.values import FeedLine, Task
+from cultures.tasks.task import Task
+from cultures.tasks.told import FeedLine
 
 TODAY = date(2027, 1, 10)
 LISBON = ZoneInfo("Europe/Lisbon")

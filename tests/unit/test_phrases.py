@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from cultures.tasks.values import Task
+from cultures.tasks.task import HarvestWorms
 from cultures.words.quantities import TRACE, spoons
 from cultures.words.tasks import plain, worms
 
@@ -17,9 +17,9 @@ _AT = datetime(2027, 1, 8, 7, 30, tzinfo=UTC)
 @pytest.mark.parametrize("quarters", range(1, 13))
 def test_swipes_are_said_to_the_quarter(quarters: int) -> None:
     swipes = quarters / 4
-    task = Task(
-        id="harvest_worms/x", what="harvest_worms", at=_AT, until=_AT, subject="MW-1",
-        amounts={"mg": 60 * swipes, "swipes": swipes}, why="",
+    task = HarvestWorms(
+        id="harvest_worms/x", at=_AT, until=_AT, subject="MW-1", mg=60 * swipes, swipes=swipes,
+        why="",
     )  # fmt: skip
     text = plain(worms(task, "metric"))
     said, unit = text.removeprefix("MW-1: ").split(" off ")[0].rsplit(" ", 1)

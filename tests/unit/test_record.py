@@ -16,7 +16,8 @@ from cultures.record.present import EARLY, Present, as_entry, present, steps_of
 from cultures.record.store import Record, append_telling, read_record, record_path
 from cultures.room.file import read_room
 from cultures.room.room import Room, Told
-from cultures.tasks.values import LATE, Draw, FeedLine, ToldTask
+from cultures.tasks.task import Feed
+from cultures.tasks.told import LATE, Draw, FeedLine, ToldTask
 from tests.unit.recorded import lines, record_of, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -638,7 +639,7 @@ def test_a_food_that_did_not_come_is_not_dosed(room: Room) -> None:
     found = _present(room, told, _at(10, 8), set_, zero)
     assert found.room.lost_foods == {_MORNING: (BRINE_SHRIMP,)}
     assert found.room.held == ()
-    (fed,) = [t for t in found.in_hand if t.task.what == "feed"]
+    (fed,) = [t for t in found.in_hand if isinstance(t.task, Feed)]
     assert dict(fed.task.amounts) == {"tanks": 2.0, "microworm_ml": 20.0}
     assert [x.food for x in fed.lines] == ["microworm"]
     assert fed.draws == ()

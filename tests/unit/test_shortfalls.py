@@ -12,7 +12,7 @@ from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan
 from cultures.room.file import read_room
 from cultures.room.room import Room
-from cultures.tasks.values import Plan, Remedy, Shortfall
+from cultures.tasks.plan import Plan, Remedy, Shortfall
 
 _TODAY = date(2027, 3, 1)
 _HEAD = """\

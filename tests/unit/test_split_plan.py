@@ -7,9 +7,9 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from cultures.planning.outlook import make_outlook
-from cultures.record.fates import WORK
 from cultures.record.present import as_entry, present
 from cultures.room.file import read_room
+from cultures.tasks.task import Work
 from tests.unit.recorded import all_told, lines, record_of
 
 _TODAY = date(2027, 1, 5)
@@ -70,7 +70,7 @@ def test_a_culture_that_ripens_already_is_not_started_once_more(noted: bool) -> 
     first = outlook.feedings[0].at
     assert planned[0][1] == first
     told = all_told(outlook, until=datetime(2027, 1, 5, 12, tzinfo=room.timezone))
-    work = [t for t in told if t.task.at == first and t.task.what in WORK]
+    work = [t for t in told if t.task.at == first and isinstance(t.task, Work)]
     assert {t.task.what for t in work} == {"harvest_worms", "feed", "split"}
     entries = lines(*(as_entry(t) for t in work)) if noted else []
     later = datetime(2027, 1, 5, 17, tzinfo=room.timezone)

@@ -24,7 +24,9 @@ from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Step, replay
 from cultures.room.file import read_room
 from cultures.room.room import Culture, Room
-from cultures.tasks.values import Draw, Plan, ToldTask
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import FirstFood, HarvestHatch, SetHatch, Split
+from cultures.tasks.told import Draw, ToldTask
 from cultures.words.moments import hours
 from tests.unit.recorded import all_told, lines, record_of, room_at, told_task
 
@@ -125,7 +127,7 @@ def test_a_set_hatch_stands_and_uses_the_tin(room: Room) -> None:
     assert state.cysts is not None
     assert state.cysts.grams == pytest.approx(30 - 2.5)
     plan = make_plan(state, now=_NOW, remedies=False)
-    harvest = next(t for t in plan.tasks if t.what == "harvest_hatch" and t.subject == "bottle 2")
+    harvest = next(t for t in plan.tasks if isinstance(t, HarvestHatch) and t.subject == "bottle 2")
     assert harvest.at - _at(7, 10) < timedelta(hours=36)
 
 
@@ -265,7 +267,7 @@ def test_a_new_brood_is_planned_for(room: Room) -> None:
     brood = state.brood("danio 9")
     assert (brood.tank, brood.anchor, brood.anchor_date) == ("A5", "spawned", date(2027, 1, 5))
     plan = make_plan(state, now=_NOW, remedies=False)
-    assert any(t.what == "first_food" and t.subject == "danio 9" for t in plan.tasks)
+    assert any(isinstance(t, FirstFood) and t.subject == "danio 9" for t in plan.tasks)
     swimming = _state(room, row, (_at(7, 9), "free_swimming", "danio 9", "", 40, "fry"))
     assert swimming.brood("danio 9").anchor == "free_swimming"
     assert swimming.brood("danio 9").count == 40
@@ -678,15 +680,15 @@ def test_a_told_setting_lends_its_name_to_its_harvest(room: Room) -> None:
         state = replay(room, [step], _at(7, 6), OwnValues()).room
         assert {h.vessel: h.key for h in state.hatches} == {"bottle 1": "", "bottle 2": "k/7"}
         tasks = make_plan(state, now=_at(7, 6), remedies=False).tasks
-        draws = [t.id for t in tasks if t.what == "harvest_hatch" and t.subject == "bottle 2"]
+        draws = [t.id for t in tasks if isinstance(t, HarvestHatch) and t.subject == "bottle 2"]
         assert draws[0] == "harvest_hatch/k/7"
 
 
 def test_what_is_skipped_is_not_asked_for_again_at_once(room: Room) -> None:
     """The first setting and the first split of the plan are skipped ahead of their time."""
     first = all_told(make_outlook(room, now=_NOW))
-    setting = next(t for t in first if t.task.what == "set_hatch")
-    split = next(t for t in first if t.task.what == "split")
+    setting = next(t for t in first if isinstance(t.task, SetHatch))
+    split = next(t for t in first if isinstance(t.task, Split))
     assert min(setting.task.at, split.task.at) > _NOW
     skips = [Entry(_NOW, "skip", t.task.subject, t.task.id) for t in (setting, split)]
     state = present(room, lines(*skips), record_of(first), _NOW).room
@@ -697,9 +699,9 @@ def test_what_is_skipped_is_not_asked_for_again_at_once(room: Room) -> None:
     kinds = {c.name: c.kind.name for c in room.cultures}
     tasks = make_plan(state, now=_NOW, remedies=False).tasks
     assert {setting.task.id, split.task.id}.isdisjoint(t.id for t in tasks)
-    sets = [t.at for t in tasks if t.what == "set_hatch" and t.subject == setting.task.subject]
+    sets = [t.at for t in tasks if isinstance(t, SetHatch) and t.subject == setting.task.subject]
     assert all(at > setting.task.at for at in sets)
-    splits = [t.at for t in tasks if t.what == "split" and kinds.get(t.subject) == split.kind]
+    splits = [t.at for t in tasks if isinstance(t, Split) and kinds.get(t.subject) == split.kind]
     assert splits
     assert all(at > split.task.at for at in splits)
 

@@ -9,6 +9,7 @@ import pytest
 from cli.commands.demo_room import demo_text
 from cultures.planning.plan import make_plan
 from cultures.room.file import read_room
+from cultures.tasks.task import HarvestHatch, SetHatch
 
 _TODAY = date(2027, 1, 5)
 
@@ -18,9 +19,9 @@ def test_salt_is_for_the_bottles_and_for_the_jars_of_what_is_kept() -> None:
     plan = make_plan(room, now=datetime(2027, 1, 5, 12, tzinfo=room.timezone))
     grams = jars = 0.0
     for task in plan.tasks:
-        if task.what == "set_hatch":
+        if isinstance(task, SetHatch):
             grams += task.amounts["salt_g"]
-        if task.what == "harvest_hatch" and "jar_ml" in task.amounts:
+        if isinstance(task, HarvestHatch) and "jar_ml" in task.amounts:
             jars += task.amounts["jar_ml"] / 1000 * room.vessel(task.subject).salinity_g_per_l
     assert jars > 0
     salt = next(s for s in plan.supplies if s.item == "salt")

@@ -12,7 +12,7 @@ from cultures.planning.plan import make_plan
 from cultures.planning.what_if import SuppositionError, compare, suppose
 from cultures.room.file import read_room
 from cultures.room.room import Away, Room
-from cultures.tasks.values import Task
+from cultures.tasks.task import Buy, SetHatch, Split, Task
 from cultures.words.moments import hours
 
 TODAY = date(2027, 1, 5)
@@ -90,7 +90,7 @@ def test_a_supposed_absence_goes_before_the_one_in_the_file(room: Room, now: dat
 
 def test_a_lost_vessel_is_not_set(room: Room, now: datetime) -> None:
     plan = make_plan(suppose(room, "lose 'bottle 1'", now), now=now)
-    assert {t.subject for t in plan.tasks if t.what == "set_hatch"} == {"bottle 2"}
+    assert {t.subject for t in plan.tasks if isinstance(t, SetHatch)} == {"bottle 2"}
 
 
 def test_a_lost_brood_is_not_fed(room: Room, now: datetime) -> None:
@@ -128,8 +128,8 @@ def test_more_cysts_end_the_shortfall_of_the_demo(room: Room, now: datetime) -> 
         s.short_j for s in before.shortfalls
     )
     difference = compare(["buy 200 cysts"], before, after)
-    assert any(t.what == "set_hatch" for t in difference.added)
-    assert any(t.what == "buy" for t in difference.dropped)
+    assert any(isinstance(t, SetHatch) for t in difference.added)
+    assert any(isinstance(t, Buy) for t in difference.dropped)
 
 
 def test_a_bought_starter_is_one_more_culture(room: Room, now: datetime) -> None:
@@ -150,7 +150,7 @@ def test_a_culture_that_is_only_numbered_differently_is_no_difference(
 ) -> None:
     plan = make_plan(room, now=now)
     names = {"MW-3": "MW-4", "MW-4": "MW-5"}
-    assert {t.other for t in plan.tasks if t.what == "split"} == set(names)
+    assert {t.other for t in plan.tasks if isinstance(t, Split)} == set(names)
 
     def renamed(task: Task) -> Task:
         for old, new in reversed(names.items()):

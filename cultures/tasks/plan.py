@@ -1,4 +1,4 @@
-"""What a plan is made of: tasks, feeding lines, shortfalls. Values only, no planning.
+"""A plan: its tasks and feeding lines, what falls short, and what is used up. Values only.
 
 The JSON that the command line prints is made here, so that every reader sees one contract.
 """
@@ -6,138 +6,13 @@ The JSON that the command line prints is made here, so that every reader sees on
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import UTC, date, datetime, timedelta
-from typing import Any, Literal
+from datetime import date, datetime
+from typing import Any
 
 from attrs import frozen
 
-What = Literal[
-    "first_food", "set_hatch", "harvest_hatch", "soak", "harvest_worms", "split", "start", "feed",
-    "retire", "count", "sort", "lid", "move_on", "switch_food", "buy",
-]  # fmt: skip
-
-#: A round, and any other task, is still in hand for so long after its time.
-LATE = timedelta(hours=2)
-
-#: Order of tasks that fall on one moment: the order in which they are done.
-ORDER: Mapping[str, int] = {
-    what: i
-    for i, what in enumerate(
-        ("first_food", "switch_food", "buy", "harvest_hatch", "soak", "harvest_worms", "feed",
-         "split", "start", "set_hatch", "retire", "count", "sort", "lid", "move_on")
-    )
-}  # fmt: skip
-
-
-@frozen
-class Task:
-    """One thing to do.
-
-    Attributes:
-        id: stable for the same intention: it does not change when the task moves in time.
-        what: kind of task.
-        at, until: when to begin and when it is done, aware, in the room's zone.
-        subject: what it is done to: a vessel, culture, brood, round or supply.
-        other: what it makes or needs besides (the new culture of a split), or "".
-        amounts: numbers by name with the unit in the name (``cysts_g``, ``water_l``).
-        why: one plain sentence with the numbers behind it.
-        caution: shown with the step, or "".
-    """
-
-    id: str
-    what: What
-    at: datetime
-    until: datetime
-    subject: str
-    amounts: Mapping[str, float]
-    why: str
-    caution: str = ""
-    other: str = ""
-
-    def to_json(self) -> dict[str, Any]:
-        """As the JSON contract has it."""
-        return {
-            "id": self.id, "what": self.what,
-            "at": self.at.isoformat(),
-            "until": self.until.astimezone(UTC).astimezone(self.until.tzinfo).isoformat(),
-            "subject": self.subject, "other": self.other,
-            "amounts": {k: tidy(v) for k, v in self.amounts.items()},
-            "why": self.why, "caution": self.caution,
-        }  # fmt: skip
-
-
-@frozen
-class FeedLine:
-    """One food for one brood at one round.
-
-    Attributes:
-        need_j: energy this food should bring by the ideal diet [J].
-        given_j: energy that the plan gives with it [J].
-        amount, unit: what the keeper measures.
-    """
-
-    at: datetime
-    tank: str
-    brood: str
-    food: str
-    need_j: float
-    given_j: float
-    amount: float
-    unit: str
-
-    def to_json(self) -> dict[str, Any]:
-        """As the JSON contract has it."""
-        return {
-            "at": self.at.isoformat(), "tank": self.tank, "brood": self.brood, "food": self.food,
-            "need_j": tidy(self.need_j), "given_j": tidy(self.given_j),
-            "amount": tidy(self.amount), "unit": self.unit,
-        }  # fmt: skip
-
-
-@frozen
-class Draw:
-    """What one harvest of nauplii gives to one round.
-
-    Attributes:
-        vessel: where it was hatched. harvested: when, in the room's zone.
-        jar_ml: what the harvest was made up to, or None when all of it goes into one round.
-        take_ml: out of the jar. part: of the whole harvest that is.
-    """
-
-    vessel: str
-    harvested: datetime
-    jar_ml: float | None
-    take_ml: float
-    part: float = 1.0
-
-
-@frozen
-class ToldTask:
-    """A task as a person was told it.
-
-    Attributes:
-        told_at: when it was told so. round_at: the round that it belongs to, or None.
-        opens, closes: an entry about its subject in this time is about it.
-        lines, draws: of a feeding, tank by tank, and where its nauplii come from.
-        kind: of the worms that it is about, or "". harvest_at: of a setting, when its hatch is
-            to be drawn off. by: the screen that told it.
-    """
-
-    task: Task
-    told_at: datetime
-    opens: datetime
-    closes: datetime
-    round_at: datetime | None = None
-    lines: tuple[FeedLine, ...] = ()
-    draws: tuple[Draw, ...] = ()
-    kind: str = ""
-    harvest_at: datetime | None = None
-    by: str = ""
-
-    @property
-    def over_at(self) -> datetime:
-        """When it is over: from then on it is taken as done unless something else is noted."""
-        return (self.round_at or self.task.at) + LATE
+from cultures.tasks.task import Task, tidy
+from cultures.tasks.told import FeedLine
 
 
 @frozen
@@ -297,11 +172,3 @@ class Plan:
             "supplies": [use.to_json() for use in self.supplies],
             "cultures": [span.to_json() for span in self.cultures],
         }
-
-
-def tidy(value: float) -> float:
-    """A number for output: six significant digits, whole numbers without a point."""
-    if isinstance(value, int):
-        return value
-    rounded = float(f"{value:.6g}")
-    return int(rounded) if rounded == int(rounded) and abs(rounded) < 1e15 else rounded

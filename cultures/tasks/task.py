@@ -1,0 +1,297 @@
+"""What there is to do: one small class for each kind of task, with its own amounts.
+
+:data:`Task` is any of them. A ``match`` over it that ends in ``assert_never`` is proved complete
+by the type checker, so a new kind of task shows every place that must know of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any, ClassVar, Final, TypeAlias
+
+from attrs import fields, frozen
+
+
+@frozen(kw_only=True)
+class _Common:
+    """What every task has.
+
+    Attributes:
+        id: stable for the same intention: it does not change when the task moves in time.
+        at, until: when to begin and when it is done, aware, in the room's zone.
+        subject: what it is done to: a vessel, culture, brood, round or supply.
+        why: one plain sentence with the numbers behind it.
+        caution: shown with the step, or "".
+        other: what it makes or needs besides (the new culture of a split), or "".
+    """
+
+    what: ClassVar[str]
+
+    id: str
+    at: datetime
+    until: datetime
+    subject: str
+    why: str
+    caution: str = ""
+    other: str = ""
+
+    @property
+    def amounts(self) -> dict[str, float]:
+        """Its numbers by name with the unit in the name, as JSON and the record have them."""
+        named = ((name, getattr(self, name)) for name in _AMOUNTS[type(self)])
+        return {name: value for name, value in named if value is not None}
+
+    def to_json(self) -> dict[str, Any]:
+        """As the JSON contract has it."""
+        return {
+            "id": self.id, "what": self.what,
+            "at": self.at.isoformat(),
+            "until": self.until.astimezone(UTC).astimezone(self.until.tzinfo).isoformat(),
+            "subject": self.subject, "other": self.other,
+            "amounts": {k: tidy(v) for k, v in self.amounts.items()},
+            "why": self.why, "caution": self.caution,
+        }  # fmt: skip
+
+
+class Work(_Common):
+    """Changes what is, so that it is taken as done when it was told and is over."""
+
+    __slots__ = ()
+
+
+class Reminder(_Common):
+    """Changes nothing by itself, so it may be told again for later."""
+
+    __slots__ = ()
+
+
+@frozen(kw_only=True)
+class SetHatch(Work):
+    """Cysts into a vessel of salt water; ``spoons`` level teaspoons, ``nauplii`` expected."""
+
+    what: ClassVar[str] = "set_hatch"
+
+    cysts_g: float
+    spoons: float
+    water_l: float
+    salt_g: float
+    nauplii: float
+
+
+@frozen(kw_only=True)
+class HarvestHatch(Work):
+    """A vessel is drawn off; ``jar_ml``: what is held of it is made up to, None if all is fed."""
+
+    what: ClassVar[str] = "harvest_hatch"
+
+    nauplii: float
+    energy_j: float
+    fed_nauplii: float
+    left_over: float
+    jar_ml: float | None = None
+
+
+@frozen(kw_only=True)
+class HarvestWorms(Work):
+    """Worms off a culture [mg wet], in swipes off a solid medium or draws of 10 mL of a liquid."""
+
+    what: ClassVar[str] = "harvest_worms"
+
+    mg: float
+    swipes: float | None = None
+    draws: float | None = None
+
+
+@frozen(kw_only=True)
+class Feed(Work):
+    """A feeding round.
+
+    Attributes:
+        tanks: how many. cups_ml: what the cup of each live food is made up to [mL].
+        nauplii: that are fed. jar_ml: of it taken out of jars. dry_g: dry food.
+    """
+
+    what: ClassVar[str] = "feed"
+
+    tanks: float
+    cups_ml: Mapping[str, float]
+    nauplii: float | None = None
+    jar_ml: float | None = None
+    dry_g: float | None = None
+
+    @property
+    def amounts(self) -> dict[str, float]:
+        """Its numbers by name, each cup under the name of its food."""
+        cups = {f"{food}_ml": volume for food, volume in self.cups_ml.items()}
+        more = {"nauplii": self.nauplii, "jar_ml": self.jar_ml, "dry_g": self.dry_g}
+        known = {name: value for name, value in more.items() if value is not None}
+        return {"tanks": self.tanks, **cups, **known}
+
+
+@frozen(kw_only=True)
+class Split(Work):
+    """A starter of the subject goes onto new medium, labelled ``other``."""
+
+    what: ClassVar[str] = "split"
+
+    starter_g: float
+    medium_g: float
+    surface_cm2: float | None = None
+
+
+@frozen(kw_only=True)
+class Start(Work):
+    """A bought starter goes onto new medium, labelled ``other``."""
+
+    what: ClassVar[str] = "start"
+
+    starter_g: float
+    medium_g: float
+    surface_cm2: float | None = None
+
+
+@frozen(kw_only=True)
+class Retire(Work):
+    """A culture that is spent is thrown out."""
+
+    what: ClassVar[str] = "retire"
+
+
+@frozen(kw_only=True)
+class Soak(Reminder):
+    """Dry food is put to soak before a round; ``spoons`` level teaspoons."""
+
+    what: ClassVar[str] = "soak"
+
+    dry_g: float
+    spoons: float
+
+
+@frozen(kw_only=True)
+class FirstFood(Reminder):
+    """A brood eats for the first time."""
+
+    what: ClassVar[str] = "first_food"
+
+    fry: float
+
+
+@frozen(kw_only=True)
+class SwitchFood(Reminder):
+    """Another food, ``other``, becomes the main one of a brood."""
+
+    what: ClassVar[str] = "switch_food"
+
+    length_mm: float
+
+
+@frozen(kw_only=True)
+class Count(Reminder):
+    """A brood is to be counted again."""
+
+    what: ClassVar[str] = "count"
+
+    fry: float
+
+
+@frozen(kw_only=True)
+class Sort(Reminder):
+    """A brood is to be sorted by size."""
+
+    what: ClassVar[str] = "sort"
+
+    fry: float
+    length_mm: float
+
+
+@frozen(kw_only=True)
+class Lid(Reminder):
+    """A tank needs a tight lid."""
+
+    what: ClassVar[str] = "lid"
+
+    fry: float
+    length_mm: float
+
+
+@frozen(kw_only=True)
+class MoveOn(Reminder):
+    """A brood outgrows its tank."""
+
+    what: ClassVar[str] = "move_on"
+
+    fry: float
+    length_mm: float
+
+
+@frozen(kw_only=True)
+class Buy(Reminder):
+    """A supply is to be bought: ``item`` as stocks call it [g]."""
+
+    what: ClassVar[str] = "buy"
+
+    item: str
+    grams: float
+
+    @property
+    def amounts(self) -> dict[str, float]:
+        """How much, under the name of the supply."""
+        return {f"{self.item}_g": self.grams}
+
+
+Task: TypeAlias = (
+    SetHatch | HarvestHatch | HarvestWorms | Feed | Split | Start | Retire
+    | Soak | FirstFood | SwitchFood | Count | Sort | Lid | MoveOn | Buy
+)  # fmt: skip
+
+#: All kinds, in the order in which tasks of one moment are done.
+KINDS: Final[tuple[type[Task], ...]] = (
+    FirstFood, SwitchFood, Buy, HarvestHatch, Soak, HarvestWorms, Feed,
+    Split, Start, SetHatch, Retire, Count, Sort, Lid, MoveOn,
+)  # fmt: skip
+_BY_NAME: Final = {kind.what: kind for kind in KINDS}
+_RANK: Final = {kind: rank for rank, kind in enumerate(KINDS)}
+_COMMON: Final = {field.name for field in fields(_Common)}
+#: The fields of each kind that are its own.
+_AMOUNTS: Final[Mapping[type, tuple[str, ...]]] = {
+    kind: tuple(f.name for f in fields(kind) if f.name not in _COMMON) for kind in KINDS
+}
+
+#: Steps of a feeding round, in hand together once it has begun.
+OF_ROUND: Final = (HarvestHatch, Soak, HarvestWorms, FirstFood, Feed)
+#: What a helper may do while the keeper is away.
+HELPERS_WORK: Final = (Soak, HarvestWorms, FirstFood, Feed)
+
+
+def rank_of(task: Task) -> int:
+    """The place of a task among those of one moment, in the order of doing."""
+    return _RANK[type(task)]
+
+
+def task_of(what: str, amounts: Mapping[str, float], **common: Any) -> Task:
+    """A task by the name of its kind and its amounts by name, as JSON and the record have them.
+
+    Raises:
+        KeyError: there is no such kind. TypeError: an amount is missing.
+    """
+    kind: Any = _BY_NAME[what]
+    own: dict[str, Any] = {k: v for k, v in amounts.items() if k in _AMOUNTS[kind]}
+    if kind is Feed:
+        own["cups_ml"] = {
+            key.removesuffix("_ml"): volume for key, volume in amounts.items()
+            if key.endswith("_ml") and key != "jar_ml"
+        }  # fmt: skip
+    elif kind is Buy:
+        ((name, own["grams"]),) = amounts.items()
+        own["item"] = name.removesuffix("_g")
+    made: Task = kind(**common, **own)
+    return made
+
+
+def tidy(value: float) -> float:
+    """A number for output: six significant digits, whole numbers without a point."""
+    if isinstance(value, int):
+        return value
+    rounded = float(f"{value:.6g}")
+    return int(rounded) if rounded == int(rounded) and abs(rounded) < 1e15 else rounded

@@ -1,0 +1,87 @@
+"""Feeding lines, and tasks as a person was told them."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from attrs import frozen
+
+from cultures.tasks.task import Task, tidy
+
+#: A round, and any other task, is still in hand for so long after its time.
+LATE = timedelta(hours=2)
+
+
+@frozen
+class FeedLine:
+    """One food for one brood at one round.
+
+    Attributes:
+        need_j: energy this food should bring by the ideal diet [J].
+        given_j: energy that the plan gives with it [J].
+        amount, unit: what the keeper measures.
+    """
+
+    at: datetime
+    tank: str
+    brood: str
+    food: str
+    need_j: float
+    given_j: float
+    amount: float
+    unit: str
+
+    def to_json(self) -> dict[str, Any]:
+        """As the JSON contract has it."""
+        return {
+            "at": self.at.isoformat(), "tank": self.tank, "brood": self.brood, "food": self.food,
+            "need_j": tidy(self.need_j), "given_j": tidy(self.given_j),
+            "amount": tidy(self.amount), "unit": self.unit,
+        }  # fmt: skip
+
+
+@frozen
+class Draw:
+    """What one harvest of nauplii gives to one round.
+
+    Attributes:
+        vessel: where it was hatched. harvested: when, in the room's zone.
+        jar_ml: what the harvest was made up to, or None when all of it goes into one round.
+        take_ml: out of the jar. part: of the whole harvest that is.
+    """
+
+    vessel: str
+    harvested: datetime
+    jar_ml: float | None
+    take_ml: float
+    part: float = 1.0
+
+
+@frozen
+class ToldTask:
+    """A task as a person was told it.
+
+    Attributes:
+        told_at: when it was told so. round_at: the round that it belongs to, or None.
+        opens, closes: an entry about its subject in this time is about it.
+        lines, draws: of a feeding, tank by tank, and where its nauplii come from.
+        kind: of the worms that it is about, or "". harvest_at: of a setting, when its hatch is
+            to be drawn off. by: the screen that told it.
+    """
+
+    task: Task
+    told_at: datetime
+    opens: datetime
+    closes: datetime
+    round_at: datetime | None = None
+    lines: tuple[FeedLine, ...] = ()
+    draws: tuple[Draw, ...] = ()
+    kind: str = ""
+    harvest_at: datetime | None = None
+    by: str = ""
+
+    @property
+    def over_at(self) -> datetime:
+        """When it is over: from then on it is taken as done unless something else is noted."""
+        return (self.round_at or self.task.at) + LATE
