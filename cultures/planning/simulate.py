@@ -23,6 +23,7 @@ from cultures.room.jars import Holding, vessel_model
 from cultures.room.room import Culture, Room
 from cultures.tasks.task import (
     HELPERS_WORK,
+    Buy,
     Feed,
     HarvestHatch,
     HarvestWorms,
@@ -31,6 +32,7 @@ from cultures.tasks.task import (
     SetHatch,
     Split,
     Start,
+    SwitchFood,
     Task,
     rank_of,
 )
@@ -38,6 +40,8 @@ from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 
 _TOLERANCE = 1e-6
+#: What may fall on a day on which only a helper is there.
+_WITH_A_HELPER = (*HELPERS_WORK, SwitchFood, Buy)
 
 
 @define
@@ -175,7 +179,7 @@ class _Run:
 
     def _check_presence(self, task: Task) -> None:
         away = self.room.away_on(task.at.date())
-        if away is not None and not (away.helper and isinstance(task, HELPERS_WORK)):
+        if away is not None and not (away.helper and isinstance(task, _WITH_A_HELPER)):
             self.fail(task, "nobody is there to do it")
         low, high = (self.room.local(task.at.date(), at) for at in self.room.awake)
         if isinstance(task, SetHatch) and not low <= task.at <= high:

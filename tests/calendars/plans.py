@@ -108,7 +108,7 @@ _AMOUNTS: dict[str, dict[str, float]] = {
 
 def task(key: str, what: str, moment: datetime, subject: str = "bottle 1", **more: Any) -> Task:
     """A task of fifteen minutes."""
-    amounts = more.pop("amounts", _AMOUNTS.get(what, {}))
+    amounts = {**_AMOUNTS.get(what, {}), **more.pop("amounts", {})}
     plain = task_of(
         what, amounts, id=key, at=moment, until=moment + timedelta(minutes=15), subject=subject,
         why="The round needs 150 J of nauplii.",

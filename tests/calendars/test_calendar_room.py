@@ -73,7 +73,6 @@ def test_fry_and_foods_are_named() -> None:
     count = task("count/x", "count", moment, "gourami 12", other="A1")
     assert task_title(switch) == "Mostly nauplii from now on: gourami 12"
     assert task_title(count) == "Count: gourami 12 (A1)"
-    assert MANNERS["something_new"].title.format(subject="A1") == "Something new: A1"
 
 
 def test_calendar_says_what_the_screen_says() -> None:

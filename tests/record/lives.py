@@ -449,7 +449,8 @@ class Life:
         foods = {x.food for t in found.in_hand if isinstance(t.task, Feed) for x in t.lines}
         if (
             BRINE_SHRIMP in foods
-            and not found.room.held
+            # What a feeding in hand empties was there before it.
+            and not self.present(pending=False).room.held
             and not any(isinstance(t.task, HarvestHatch) for t in found.in_hand)
         ):
             raise Broken("5: nauplii are dosed and none are there")
