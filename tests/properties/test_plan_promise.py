@@ -150,7 +150,9 @@ def test_what_was_told_and_presumed_done_is_the_room_that_the_plan_foresaw(
     hatches = {h.vessel: (h.set_at, h.cysts_g) for h in room.hatches}
     cultures = {c.name for c in room.cultures}
     grams = room.cysts.grams if room.cysts is not None else 0.0
-    done = [t.task for t in again.told.values() if t.task.at <= then]
+    # A round is in hand from its first step on, and with it what is to be done after it.
+    begun = {t.round_at for t in again.told.values() if t.task.at <= then < t.over_at}
+    done = [t.task for t in again.told.values() if t.task.at <= then or t.task.at in begun]
     for task in sorted(done, key=lambda t: (t.at, rank_of(t))):
         if isinstance(task, SetHatch):
             assert task.subject not in hatches

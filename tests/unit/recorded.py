@@ -42,7 +42,7 @@ def told_task(
     """A task as it was told, by default a day before its time."""
     ends = until or at + timedelta(minutes=15)
     name = key or f"{what}/{subject}"
-    known = {**_LEAST.get(what, {}), **(amounts or {})}
+    known = {**_LEAST.get(what, {}), **(amounts or {})} or {f"{subject}_g": 0.0}
     task = task_of(
         what, known, id=name, at=at, until=ends, subject=subject, why="Because.", other=other
     )

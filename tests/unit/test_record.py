@@ -216,9 +216,10 @@ def test_a_split_is_matched_by_the_name_of_its_child() -> None:
 
 
 def test_cysts_and_other_supplies_are_bought_by_what_they_are_called() -> None:
-    cysts = told_task("buy", _at(10, 9), "brine shrimp cysts", key="buy/brine_shrimp_cysts")
+    cysts = told_task("buy", _at(10, 9), "brine shrimp cysts", {"cysts_g": 50.0},
+                      key="buy/brine_shrimp_cysts")  # fmt: skip
     salt = told_task("buy", _at(10, 9), "salt", key="buy/salt")
-    food = told_task("buy", _at(10, 9), "dry food", key="buy/dry")
+    food = told_task("buy", _at(10, 9), "dry food", {"dry_g": 50.0}, key="buy/dry")
     entries = lines(*(Entry(_at(12, 9), "bought", name, "", 50, "g")
                       for name in ("cysts", "salt", "dry")))  # fmt: skip
     known = fates(record_of([cysts, salt, food]), entries, _at(13))
