@@ -68,9 +68,7 @@ class _Standing:
     def _look(self) -> None:
         """Whether worms climb before anything is taken at this moment, so that it may be split."""
         stock = self.state.stock_mg * (1 + _TOLERANCE)
-        climbs = self.model.climbing(stock, self.state.age) > 0.0
-        sours_at = self.model.half_spent_age - self.model.souring_width
-        self.fit = climbs and self.state.age < sours_at + _TOLERANCE
+        self.fit = self.model.climbing(stock, self.state.age) > 0.0
 
 
 @define
@@ -235,7 +233,7 @@ class _Run:
             return
         parent.advance(hours(task.at))
         if not parent.fit:
-            self.fail(task, "the parent is not ripe")
+            self.fail(task, "the parent gives no worms")
         if parent.before_splits_mg is None:
             parent.before_splits_mg = parent.state.stock_mg
         if parent.state.stock_mg < PARENT_KEEPS * parent.before_splits_mg * (1 - _TOLERANCE):

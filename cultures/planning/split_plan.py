@@ -228,9 +228,12 @@ class _Planner:
         """One more culture, as late as is ``early`` enough, else as soon as it can be started."""
         if early:
             return self._start_at(self._preferred(early))
-        soonest = (i for i in range(self.settled, len(self.feedings)) if self._may_split(i))
-        at = next(soonest, None)
-        return None if at is None else self._start_at(at)
+        rounds = range(self.settled, len(self.feedings))
+        for sours in (False, True):
+            at = next((i for i in rounds if self._may_split(i, sours=sours)), None)
+            if at is not None:
+                return self._start_at(at)
+        return None
 
     def _next_ripe(self, index: int) -> int | None:
         """When the next of the cultures that stand at a round, and give nothing yet, is ripe."""
@@ -245,16 +248,19 @@ class _Planner:
     def _early_enough(self, index: int) -> list[int]:
         """The rounds from which a culture is ripe by ``index``, of the last week that has any.
 
-        The last round comes first.
+        The last round comes first. A parent that sours is taken where there is no other.
         """
         found: list[int] = []
-        for i in range(index - 1, self.settled - 1, -1):
-            if found and self.feedings[found[0]].at_h - self.feedings[i].at_h > 7 * 24:
-                break
-            if self._may_split(i) and self._ready_for(i, index):
-                found.append(i)
-                if not (self.room.split_weekdays or self.told):
+        for sours in (False, True):
+            for i in range(index - 1, self.settled - 1, -1):
+                if found and self.feedings[found[0]].at_h - self.feedings[i].at_h > 7 * 24:
                     break
+                if self._may_split(i, sours=sours) and self._ready_for(i, index):
+                    found.append(i)
+                    if not (self.room.split_weekdays or self.told):
+                        break
+            if found:
+                break
         return found
 
     def _start_at(self, at: int) -> Split:
@@ -270,8 +276,12 @@ class _Planner:
         self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
         return split
 
-    def _may_split(self, index: int) -> bool:
-        if not (self.feedings[index].keeper and self.course.parents[index]):
+    def _may_split(self, index: int, *, sours: bool = False) -> bool:
+        """Whether a culture can be started at a round; ``sours``: even from one that sours."""
+        parents = self.course.parents[index]
+        if not (self.feedings[index].keeper and parents):
+            return False
+        if not (sours or self.stages[parents[0][1]].is_ripe(index)):
             return False
         skipped = self.room.not_before.get(self.kind.name)
         if skipped is not None and self.feedings[index].at < skipped:
@@ -363,6 +373,8 @@ class _Planner:
                 self.splits.append(split)
                 self.stages[split.culture.name] = stage
                 self.course = course
+            else:
+                self.used_names.discard(name)
 
     def _gather(self) -> None:
         """Tries one earlier start in place of one or two, as long as that helps or saves one.

@@ -90,6 +90,13 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
         if first is not None:
             reason += f" and first needed on {spoken_day(first, today)}"
     ends = f", and good until about {spoken_day(spent, today)}" if spent else ""
+    parent = next((s for s in plan.stages if s.culture.name == split.parent), None)
+    risk = ""
+    if parent is not None and not parent.is_ripe(split.at_index):
+        risk = (
+            f" {split.parent} sours already, so the starter may fail: keep it until"
+            f" {split.culture.name} gives worms."
+        )
     return form(
         id=f"{form.what}/{split.culture.name}",
         at=feeding.at,
@@ -99,6 +106,6 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
         starter_g=split.culture.starter_g,
         medium_g=split.culture.medium_g,
         surface_cm2=split.culture.surface_cm2 or None,
-        why=f"{reason}{ends}. Medium: {kind.recipe}.",
+        why=f"{reason}{ends}.{risk} Medium: {kind.recipe}.",
         caution=" ".join(kind.cautions),
     )

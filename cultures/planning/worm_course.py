@@ -68,6 +68,10 @@ class Stage:
     spent_from: int
     spent_h: float
 
+    def is_ripe(self, index: int) -> bool:
+        """Whether a round lies before its medium begins to sour."""
+        return self.ripe[index - self.first]
+
     def climbing(self, index: int, stock_mg: float) -> float:
         """The most one harvest can take at a round [mg]."""
         if self.lagging[index - self.first] or index >= self.spent_from:
@@ -92,8 +96,8 @@ class WormCourse:
     Attributes:
         harvests: for each round, the harvests made. short_mg: for each round, what was missing.
         usable: for each round, cultures that worms can be taken from.
-        parents: for each round, cultures fit to be split after it (once more, where splits are
-            planned then), best first, with stock [mg].
+        parents: for each round, cultures that can be split after it (once more, where splits are
+            planned then), with stock [mg]: fullest first, and those that sour after all others.
         spare_mg: for each round, what could have been taken besides, by culture; empty where
             that was not asked for.
         usable_from: first round at which worms can be taken from each culture.
@@ -268,7 +272,7 @@ def run_course(
         if spare:
             course.spare_mg.append(_spare(giving, stocks, limits, taken, index))
         course.usable.append(len(giving))
-        fit = {n: stocks[n] for n, s in giving.items() if s.ripe[index - s.first]}
+        fit = {name: stocks[name] for name in giving}
         for split in by_round.get(index, ()):
             if split.parent and split.parent in stocks:
                 if not _may_give(split.parent, fit, stocks):
@@ -280,10 +284,9 @@ def run_course(
                 stocks[split.culture.name] = given
             else:
                 stocks[split.culture.name] = stage_of[split.culture.name].start_mg
-        able = [(stocks[n], n) for n in fit if _may_give(n, fit, stocks)]
-        if len(able) > 1:
-            able.sort(reverse=True)
-        course.parents.append(able)
+        able = [n for n in fit if _may_give(n, fit, stocks)]
+        able.sort(key=lambda n: (stage_of[n].is_ripe(index), stocks[n], n), reverse=True)
+        course.parents.append([(stocks[n], n) for n in able])
     return course
 
 
@@ -293,7 +296,7 @@ def harvest_unit_mg(amount_mg: float, quarter_mg: float) -> float:
 
 
 def _may_give(parent: str, fit: Mapping[str, float], stocks: Mapping[str, float]) -> bool:
-    """Whether a culture may be split (again): it climbs, and earlier splits left it enough."""
+    """Whether a culture can be split (again): it climbs, and earlier splits left it enough."""
     return parent in fit and stocks[parent] >= PARENT_KEEPS * fit[parent] > 0.0
 
 

@@ -7,9 +7,10 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import make_plan
 from cultures.record.present import as_entry, present
 from cultures.room.file import read_room
-from cultures.tasks.task import Work
+from cultures.tasks.task import Split, Work
 from tests.unit.recorded import all_told, lines, record_of
 
 _TODAY = date(2027, 1, 5)
@@ -79,3 +80,64 @@ def test_a_culture_that_ripens_already_is_not_started_once_more(noted: bool) -> 
     left = [(s.culture.name, after.feedings[s.at_index].at) for s in splits]
     until = planned[0][1] + timedelta(days=room.horizon_days)
     assert [each for each in left if each[1] < until] == [e for e in planned[1:] if e[1] < until]
+
+
+_OLD_BOX = """
+[room]
+name = "Old box"
+timezone = "Europe/Lisbon"
+as_of = 2027-03-01
+temperature_c = 22
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+horizon_days = 28
+
+[[tank]]
+name = "A1"
+litres = 40
+temperature_c = 25
+
+[[brood]]
+name = "b"
+tank = "A1"
+class = "egg_scatterer"
+count = 60
+free_swimming = 2027-02-25
+foods = ["microworm"]
+"""
+
+
+def _box(name: str, days: int, today: date) -> str:
+    return (
+        f'\n[[culture]]\nname = "{name}"\nkind = "microworm"\nstarted = {today - timedelta(days)}\n'
+        "medium_g = 150\nsurface_cm2 = 180\nstarter_g = 10\n"
+    )
+
+
+@pytest.mark.parametrize("days", [26, 28, 29, 31, 33])
+def test_a_box_past_its_best_is_split_before_the_worms_end(days: int) -> None:
+    """Split missed by a day or a week: the kind lives on, and what is missing is the days that a
+    child takes to come in (about five at this temperature), not the rest of the month.
+    """
+    today = date(2027, 3, 1)
+    room = read_room(_OLD_BOX + _box("MW-1", days, today), today=today)
+    plan = make_plan(room, now=datetime(2027, 3, 1, 7, tzinfo=room.timezone), remedies=False)
+    splits = [t for t in plan.tasks if isinstance(t, Split)]
+    assert splits
+    assert splits[0].subject == "MW-1"
+    assert sum(s.rounds for s in plan.shortfalls) <= 2 * 6
+    if days >= 29:
+        assert "MW-1 sours already" in splits[0].why
+    later = [t for t in splits if t.subject != "MW-1"]
+    assert later
+    assert "sours already" not in " ".join(t.why for t in later)
+
+
+def test_a_ripe_box_goes_before_one_that_sours() -> None:
+    today = date(2027, 3, 1)
+    text = _OLD_BOX + _box("MW-1", 31, today) + _box("MW-2", 12, today)
+    room = read_room(text, today=today)
+    outlook = make_outlook(room, now=datetime(2027, 3, 1, 7, tzinfo=room.timezone))
+    plan = outlook.feeding.worms["microworm"]
+    assert plan.splits
+    assert "MW-1" not in {s.parent for s in plan.splits}
