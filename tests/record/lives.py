@@ -214,7 +214,14 @@ class Life:
     ) -> None:
         """``journal done``, of all that is due or of some of it."""
         due = self.due() if chosen is None else chosen
-        at = None if late is None else [min(self.now, t.task.at + late) for t in due]
+        gone = {e.subject: e.when for e in self.present().entries if e.event == "failed"}
+
+        def noted(told: ToldTask) -> datetime:
+            """Done late, but before its culture failed: nothing is taken of what is gone."""
+            when = min(self.now, told.task.at + (late or timedelta()))
+            return told.task.at if when >= gone.get(told.task.subject, self.now) else when
+
+        at = None if late is None else [noted(t) for t in due]
         entries = [
             as_entry(t, at[i] if at else min(t.task.at, self.now)) for i, t in enumerate(due)
         ]
