@@ -453,7 +453,10 @@ class Life:
         stands = [h for h in found.room.hatches if (h.vessel, h.set_at) == (vessel, set_at)]
         if fresh or stands:
             raise Broken(f"5: {vessel} failed, and is fed from all the same")
-        foods = {x.food for t in found.in_hand if isinstance(t.task, Feed) for x in t.lines}
+        foods = {
+            x.food for t in found.in_hand
+            if isinstance(t.task, Feed) and t.task.id not in found.fates.answer for x in t.lines
+        }  # fmt: skip
         if (
             BRINE_SHRIMP in foods
             # What a feeding in hand empties was there before it.
