@@ -22,11 +22,11 @@ from uuid import UUID
 
 from attrs import field, frozen
 
-from calendars import files
 from calendars.entries import CalendarError, Entry
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Changes, Ledger, revise
 from calendars.lint import check
+from cultures import files
 
 _VERSION = 1
 
@@ -123,15 +123,14 @@ def write_calendar(
 
     Args:
         entries: all that the file should show. now: time of the plan.
-        identity: gives the namespace of new UIDs, `calendars.files.namespace`; asked for only
+        identity: gives the namespace of new UIDs, `calendars.identity.namespace`; asked for only
             when something will be written.
         replace_foreign: put a file that is not ours aside (``.old``) instead of refusing.
 
     Raises:
-        CalendarError: the file is not ours, was edited or cannot be written; it stands as it was.
+        LivefoodError: the file is not ours, was edited or cannot be written; it stands as it was.
     """
     chosen = list(entries)
-    files.make_folder(path.resolve().parent)
     with files.locked(path.resolve().parent):
         before = files.read(path)
         known = read_notes(notes_path(path))

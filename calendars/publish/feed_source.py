@@ -12,12 +12,12 @@ from uuid import UUID
 
 from attrs import evolve, frozen
 
-from calendars import files
 from calendars.entries import CalendarError, Entry
 from calendars.export import Notes, read_notes
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
 from calendars.lint import check
+from cultures import files
 from cultures.errors import LivefoodError
 
 #: A plan is looked at again after this time even if no file changed: the day goes on.

@@ -18,13 +18,13 @@ from zoneinfo import ZoneInfo
 from attrs import define, evolve, field, frozen
 from icalendar import Calendar, Component
 
-from calendars import files
 from calendars.entries import CalendarError, Entry
 from calendars.export import Notes, read_notes
 from calendars.ics import resource_bytes
 from calendars.ledger import Ledger, Record, revise
 from calendars.lint import check
 from calendars.publish.caldav import Collection, ConnectionLostError
+from cultures import files
 
 #: What a person's own app writes into a to-do or an alarm, and is kept when the entry changes.
 _KEPT_IN_TODO = ("STATUS", "COMPLETED", "PERCENT-COMPLETE")
@@ -77,8 +77,8 @@ def publish(
 
     Args:
         entries: all that the calendar should show. now: time of the plan, aware.
-        identity: gives the namespace of new UIDs, `calendars.files.namespace`; asked for only once
-            the server has shown a calendar. zone: for wall times; None for UTC.
+        identity: gives the namespace of new UIDs, `calendars.identity.namespace`; asked for only
+            once the server has shown a calendar. zone: for wall times; None for UTC.
 
     Raises:
         ConnectionLostError: the server went away; run again to go on.
