@@ -128,8 +128,9 @@ def _count(entries: int) -> str:
 
 def serve_feed(job: Job) -> None:
     """``--serve``: until interrupted."""
-    from calendars.publish.feed import FeedServer, check_address, is_loopback
+    from calendars.publish.feed import FeedServer, check_address
     from calendars.publish.feed_source import FeedSource, Produced, feed_token
+    from calendars.publish.loopback import is_loopback
 
     room_path = job.setting.path
     address = check_address(job.options["bind"] or "127.0.0.1")
