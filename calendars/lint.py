@@ -62,7 +62,9 @@ _FRAME = _form(
     r"?REFRESH-INTERVAL;VALUE=DURATION:PT(?P<min>\d+)M\nX-PUBLISHED-TTL:PT(?P=min)M",
     "END:VCALENDAR",
 )  # fmt: skip
-_COMPONENT = re.compile(r"^BEGIN:(VTIMEZONE|VEVENT|VTODO)\n(?s:.*?)^END:\1\n", re.MULTILINE)
+_COMPONENT = re.compile(
+    r"^BEGIN:(VTIMEZONE|VEVENT|VTODO)\n(?:(?!END:\1\n).*\n)*END:\1\n", re.MULTILINE
+)
 
 
 def check(data: bytes) -> None:
