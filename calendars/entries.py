@@ -55,18 +55,9 @@ class Entry:
     related: str = ""
     todo: bool = False
 
-    def to_json(self) -> dict[str, Any]:
-        """For the notes kept beside a published calendar."""
-        return {
-            "key": self.key, "group": self.group,
-            "start": self.start.isoformat(), "end": self.end.isoformat(),
-            "title": self.title, "text": self.text, "alarm_min": self.alarm_min,
-            "related": self.related, "todo": self.todo,
-        }  # fmt: skip
-
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Entry:
-        """The entry that `to_json` wrote down.
+        """An entry from the notes kept beside a published calendar.
 
         Raises:
             KeyError, TypeError, ValueError: the data are not of that form.
@@ -74,13 +65,7 @@ class Entry:
         start, end = datetime.fromisoformat(data["start"]), datetime.fromisoformat(data["end"])
         if start.tzinfo is None or not start < end:
             raise ValueError(f"times of {data['key']} are wrong")
-        alarm = data["alarm_min"]
-        return cls(
-            key=str(data["key"]), group=str(data["group"]), start=start, end=end,
-            title=str(data["title"]), text=str(data["text"]),
-            alarm_min=None if alarm is None else int(alarm),
-            related=str(data["related"]), todo=bool(data["todo"]),
-        )  # fmt: skip
+        return cls(**{**data, "start": start, "end": end})
 
 
 @frozen

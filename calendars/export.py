@@ -20,13 +20,13 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID
 
-from attrs import field, frozen
+from attrs import asdict, field, frozen
 
-from calendars import files
 from calendars.entries import CalendarError, Entry
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Changes, Ledger, revise
 from calendars.lint import check
+from cultures import files
 
 _VERSION = 1
 
@@ -47,19 +47,25 @@ class Notes:
     def to_bytes(self) -> bytes:
         """As JSON, one record a line."""
         head = {"livefood": _VERSION, "digests": list(self.digests), "extra": self.extra}
-        records = ",\n".join(json.dumps(r, ensure_ascii=False) for r in self.ledger.to_json())
+        write = json.JSONEncoder(ensure_ascii=False, default=_plain).encode
+        records = ",\n".join(map(write, self.ledger.records.values()))
         return f'{json.dumps(head)[:-1]}, "records": [\n{records}\n]}}\n'.encode()
 
 
-def read_notes(path: Path) -> Notes | None:
-    """The notes of a file, or None if there are none.
+def _plain(value: Any) -> Any:
+    """What JSON has no form for: a moment, or an object by its attributes."""
+    return value.isoformat() if isinstance(value, datetime) else asdict(value, recurse=False)
+
+
+def read_notes(path: Path) -> Notes:
+    """The notes of a published calendar; empty if there are none.
 
     Raises:
         CalendarError: they are damaged or of another version.
     """
     data = files.read(path)
     if data is None:
-        return None
+        return Notes()
     try:
         parsed = json.loads(data)
         if parsed["livefood"] != _VERSION:
@@ -104,61 +110,47 @@ class Outcome:
         """For other programs."""
         return {
             "file": str(self.path), "entries": self.entries, "cancelled": self.cancelled,
-            "added": self.changes.added, "changed": self.changes.changed,
-            "withdrawn": self.changes.withdrawn, "unchanged": self.changes.unchanged,
+            **asdict(self.changes),
             "written": self.written, "kept_as": None if self.kept_as is None else str(self.kept_as),
         }  # fmt: skip
 
 
 def write_calendar(
-    path: Path,
-    entries: Iterable[Entry],
-    *,
-    header: Header,
-    now: datetime,
-    identity: Callable[[], UUID],
-    replace_foreign: bool = False,
-) -> Outcome:
+    path: Path, entries: Iterable[Entry], *, header: Header, now: datetime,
+    identity: Callable[[], UUID], replace_foreign: bool = False,
+) -> Outcome:  # fmt: skip
     """Write or update a calendar file.
 
     Args:
         entries: all that the file should show. now: time of the plan.
-        identity: gives the namespace of new UIDs, `calendars.files.namespace`; asked for only
+        identity: gives the namespace of new UIDs, `calendars.identity.namespace`; asked for only
             when something will be written.
         replace_foreign: put a file that is not ours aside (``.old``) instead of refusing.
 
     Raises:
-        CalendarError: the file is not ours, was edited or cannot be written; it stands as it was.
+        LivefoodError: the file is not ours, was edited or cannot be written; it stands as it was.
     """
     chosen = list(entries)
-    files.make_folder(path.resolve().parent)
     with files.locked(path.resolve().parent):
         before = files.read(path)
-        known = read_notes(notes_path(path))
-        notes = known or Notes()
+        notes = read_notes(notes_path(path))
         foreign = before is not None and _digest(before) not in notes.digests
         if foreign and not replace_foreign:
             raise CalendarError(_foreign_message(path, notes))
         ledger, changes = revise(notes.ledger, chosen, now=now, namespace=identity())
         data = calendar_bytes(ledger.published(), ledger, header)
         check(data)
-        kept_as = None
-        if foreign and before is not None:
-            kept_as = _put_aside(path, before)
-        written = data != before
+        kept_as = _put_aside(path, before) if foreign and before is not None else None
         _write(path, before, data, ledger, notes)
     live = len(ledger.live())
     withdrawn = len(ledger.published()) - live
-    return Outcome(path, live, withdrawn, changes, written, kept_as, first=known is None)
+    first = not notes.digests
+    return Outcome(path, live, withdrawn, changes, data != before, kept_as, first)
 
 
 def _write(path: Path, before: bytes | None, data: bytes, ledger: Ledger, notes: Notes) -> None:
-    digests = [_digest(data)]
-    if before is not None and before != data:
-        digests.append(_digest(before))
-    elif before is not None:
-        digests = list(notes.digests)
-    fresh = Notes(ledger, tuple(digests), notes.extra)
+    digests = tuple(_digest(x) for x in (data, before) if x is not None)
+    fresh = Notes(ledger, notes.digests if data == before else digests, notes.extra)
     if fresh != notes:
         files.replace(notes_path(path), fresh.to_bytes())
     if data != before:

@@ -12,9 +12,10 @@ entry as it was last published. `revise` is the whole logic and touches no file:
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime, timedelta
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 from uuid import UUID, uuid5
 
 from attrs import evolve, field, frozen
@@ -75,20 +76,9 @@ class Ledger:
         record = self.records.get(entry.related)
         return record.uid if record is not None else None
 
-    def to_json(self) -> list[dict[str, Any]]:
-        """For the notes beside the calendar."""
-        return [
-            {
-                "key": r.key, "uid": r.uid, "sequence": r.sequence,
-                "modified": r.modified.isoformat(), "state": r.state,
-                "entry": None if r.entry is None else r.entry.to_json(),
-            }
-            for r in self.records.values()
-        ]  # fmt: skip
-
     @classmethod
     def from_json(cls, data: Iterable[Mapping[str, Any]]) -> Ledger:
-        """The ledger that `to_json` wrote down.
+        """The ledger of the notes beside a calendar.
 
         Raises:
             KeyError, TypeError, ValueError: the data are not of that form.
@@ -98,15 +88,11 @@ class Ledger:
 
 def _record_from_json(data: Mapping[str, Any]) -> Record:
     state, raw = data["state"], data["entry"]
-    if state not in ("live", "cancelled", "gone") or (raw is None) != (state == "gone"):
-        raise ValueError(f"state of {data['key']} is wrong")
     modified = datetime.fromisoformat(data["modified"])
-    if modified.tzinfo is None:
-        raise ValueError(f"modified of {data['key']} has no zone")
-    return Record(
-        key=str(data["key"]), uid=str(UUID(data["uid"])), sequence=int(data["sequence"]),
-        modified=modified, state=state, entry=None if raw is None else Entry.from_json(raw),
-    )  # fmt: skip
+    if state not in get_args(State) or (raw is None) != (state == "gone") or not modified.tzinfo:
+        raise ValueError(f"state or time of {data['key']} is wrong")
+    entry = None if raw is None else Entry.from_json(raw)
+    return Record(**{**data, "uid": str(UUID(data["uid"])), "modified": modified, "entry": entry})
 
 
 @frozen
@@ -117,11 +103,6 @@ class Changes:
     changed: int = 0
     withdrawn: int = 0
     unchanged: int = 0
-
-    @property
-    def any(self) -> bool:
-        """Whether a person would see a difference."""
-        return bool(self.added or self.changed or self.withdrawn)
 
 
 def revise(
@@ -135,7 +116,7 @@ def revise(
     """
     moment = now.astimezone(UTC).replace(microsecond=0)
     records: dict[str, Record] = {}
-    added = changed = withdrawn = unchanged = 0
+    count: Counter[str] = Counter()
     for entry in entries:
         old = ledger.records.get(entry.key)
         if entry.end <= moment and (old is None or old.state != "live"):
@@ -143,27 +124,23 @@ def revise(
         if old is None:
             uid = str(uuid5(namespace, entry.key))
             records[entry.key] = Record(entry.key, uid, 0, moment, "live", entry)
-            added += 1
+            count["added"] += 1
         elif old.state == "live" and (old.entry == entry or _begun(old, entry, moment)):
             records[entry.key] = old
-            unchanged += 1
+            count["unchanged"] += 1
         else:
             records[entry.key] = _bumped(old, moment, "live", entry)
-            added, changed = (added, changed + 1) if old.state == "live" else (added + 1, changed)
-    for record in _left(ledger, records):
-        aged = _aged(record, moment)
+            count["changed" if old.state == "live" else "added"] += 1
+    for key, record in ledger.records.items():
+        aged = _aged(record, moment) if key not in records else None
         if aged is not None:
-            records[record.key] = aged
-            withdrawn += aged.state == "cancelled" and record.state == "live"
-    return Ledger(records), Changes(added, changed, withdrawn, unchanged)
+            records[key] = aged
+            count["withdrawn"] += aged.state == "cancelled" and record.state == "live"
+    return Ledger(records), Changes(**count)
 
 
 def _begun(old: Record, entry: Entry, now: datetime) -> bool:
     return old.shown.start <= now and entry.start <= now
-
-
-def _left(ledger: Ledger, records: Mapping[str, Record]) -> Iterator[Record]:
-    return (record for key, record in ledger.records.items() if key not in records)
 
 
 def _bumped(old: Record, now: datetime, state: State, entry: Entry) -> Record:

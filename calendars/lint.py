@@ -1,13 +1,14 @@
 """The gate before anything is published: a strict look at the finished bytes.
 
-It reads the text by itself, not through the library that wrote it, and knows only the forms
-that livefood writes; anything else is a finding. The rules are those of RFC 5545, narrowed to
-what every reader tried understands alike.
+It reads the text by itself, not through what wrote it, and knows only the forms that livefood
+writes, line by line in their order; anything else is a finding. The rules are those of RFC 5545,
+narrowed to what every reader tried understands alike.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -17,19 +18,53 @@ _LONGEST = 75
 _SPLIT_CHARACTER = re.compile(rb"\r\n [\x80-\xbf]")
 _BARE_BREAK = re.compile(rb"\r(?!\n)|(?<!\r)\n")
 _CONTROL = re.compile(rb"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
-_MOMENT = re.compile(r"(DTSTART|DTEND|DUE)(?:;TZID=([^:;]+))?:(\d{8}T\d{6})(Z?)")
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 (counts wall time)
-_STAMP = re.compile(r"\d{8}T\d{6}Z")
-_TRIGGER = re.compile(r"-?PT\d+M")
-_UID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+
+_TEXT = r"[^\\;,\n]*(?:\\[\\;,n][^\\;,\n]*)*"
+_UTC = r"\d{8}T\d{6}Z"
+_WHEN = r"(?:;TZID=[^:;\n]+)?:\d{8}T\d{6}Z?"
+_MOMENT = re.compile(r"(?:;TZID=(.+))?:(.{15})(Z?)")
+_UID = r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
+_OFFSET = r"[+-]\d{4}(?:\d\d)?"
+_ALARM = (
+    rf"BEGIN:VALARM\nUID:{_UID}\nACTION:DISPLAY\n"
+    rf"DESCRIPTION:(?!\n){_TEXT}\nTRIGGER:-?PT\d+M\nEND:VALARM"
+)
+
+
+def _form(*lines: str) -> re.Pattern[str]:
+    """A component of these lines; one that begins with ``?`` may be missing."""
+    return re.compile("".join(rf"(?:{x[1:]}\n)?" if x[0] == "?" else rf"{x}\n" for x in lines))
+
+
+def _item(kind: str, end: str, going: str, *more: str) -> re.Pattern[str]:
+    return _form(
+        f"BEGIN:{kind}", f"UID:(?P<uid>{_UID})", r"SEQUENCE:\d+", f"DTSTAMP:(?P<stamp>{_UTC})",
+        "LAST-MODIFIED:(?P=stamp)", f"DTSTART(?P<start>{_WHEN})", f"{end}(?P<end>{_WHEN})",
+        f"SUMMARY:{_TEXT}", f"?DESCRIPTION:{_TEXT}", f"CATEGORIES:{_TEXT},{_TEXT}",
+        f"STATUS:(?:{going}|(?P<cancelled>CANCELLED))", *more, f"?RELATED-TO:{_UID}",
+        f"?(?(cancelled)never){_ALARM}", f"END:{kind}",
+    )  # fmt: skip
+
+
 _ITEMS = {
-    "VEVENT": ("DTEND", {"CONFIRMED", "CANCELLED"}),
-    "VTODO": ("DUE", {"NEEDS-ACTION", "CANCELLED"}),
+    "VEVENT": _item("VEVENT", "DTEND", "CONFIRMED", "TRANSP:TRANSPARENT"),
+    "VTODO": _item("VTODO", "DUE", "NEEDS-ACTION"),
 }
-_ONCE = ("UID", "DTSTAMP", "DTSTART", "LAST-MODIFIED", "SEQUENCE", "SUMMARY", "STATUS")
-_FORBIDDEN = {"ORGANIZER", "ATTENDEE", "ATTACH", "RRULE", "RDATE", "EXDATE", "DURATION", "METHOD"}
-_ZONE_HAS = {"DTSTART", "TZOFFSETFROM", "TZOFFSETTO"}
-_ZONE_HAS_NOT = {"RDATE", "RRULE", "COMMENT"}
+_CHANGE = (
+    r"BEGIN:(?P<part>STANDARD|DAYLIGHT)\nDTSTART:\d{8}T\d{6}\n"
+    rf"TZOFFSETFROM:{_OFFSET}\nTZOFFSETTO:{_OFFSET}\n(?:TZNAME:{_TEXT}\n)?END:(?P=part)\n"
+)
+_ZONE = _form("BEGIN:VTIMEZONE", f"TZID:(?P<tzid>{_TEXT})", f"(?:{_CHANGE})+END:VTIMEZONE")
+_FRAME = _form(
+    "BEGIN:VCALENDAR", r"VERSION:2\.0", "PRODID:.+",
+    rf"?NAME:{_TEXT}\nX-WR-CALNAME:{_TEXT}\nCOLOR:[a-z]+", f"?LAST-MODIFIED:{_UTC}",
+    r"?REFRESH-INTERVAL;VALUE=DURATION:PT(?P<min>\d+)M\nX-PUBLISHED-TTL:PT(?P=min)M",
+    "END:VCALENDAR",
+)  # fmt: skip
+_COMPONENT = re.compile(
+    r"^BEGIN:(VTIMEZONE|VEVENT|VTODO)\n(?:(?!END:\1\n).*\n)*END:\1\n", re.MULTILINE
+)
 
 
 def check(data: bytes) -> None:
@@ -47,138 +82,57 @@ def check(data: bytes) -> None:
 
 def findings(data: bytes) -> list[str]:
     """Everything that is wrong with the bytes of a calendar."""
-    found = [
-        message
-        for message, wrong in (
-            ("a byte order mark", data.startswith(b"\xef\xbb\xbf")),
-            ("a line of more than 75 octets", max(map(len, data.split(b"\r\n"))) > _LONGEST),
-            ("a character split by a fold", _SPLIT_CHARACTER.search(data)),
-            ("a line end that is not CRLF", _BARE_BREAK.search(data)),
-            ("a control character", _CONTROL.search(data)),
-            ("a last line without an end", not data.endswith(b"\r\n")),
-        )
-        if wrong
-    ]
+    found = _named({
+        "a byte order mark": data.startswith(b"\xef\xbb\xbf"),
+        "a line of more than 75 octets": max(map(len, data.split(b"\r\n"))) > _LONGEST,
+        "a character split by a fold": _SPLIT_CHARACTER.search(data),
+        "a line end that is not CRLF": _BARE_BREAK.search(data),
+        "a control character": _CONTROL.search(data),
+        "a last line without an end": not data.endswith(b"\r\n"),
+    })  # fmt: skip
     try:
         text = data.decode()
     except UnicodeDecodeError:
         return [*found, "text that is not UTF-8"]
-    return found + _Reader().read(text.replace("\r\n ", "").split("\r\n")[:-1])
+    return found + list(_read(text.replace("\r\n ", "").replace("\r\n", "\n")))
 
 
-class _Reader:
-    """Walks the unfolded lines once, component by component."""
+def _named(faults: Mapping[str, object]) -> list[str]:
+    return [name for name, wrong in faults.items() if wrong]
 
-    def __init__(self) -> None:
-        self.found: list[str] = []
-        self.uids: set[str] = set()
-        self.zones: set[str] = set()
 
-    def read(self, lines: list[str]) -> list[str]:
-        stack: list[tuple[str, list[str], list[list[str]]]] = []
-        for line in lines:
-            if line.startswith("BEGIN:"):
-                stack.append((line[6:], [], []))
-            elif line.startswith("END:"):
-                if not stack or stack[-1][0] != line[4:]:
-                    return [*self.found, f"{line} without its BEGIN"]
-                name, own, inner = stack.pop()
-                if name in ("VALARM", "STANDARD", "DAYLIGHT") and stack:
-                    stack[-1][2].append([name, *own])
-                elif name == "VCALENDAR":
-                    self._header(own, len(stack))
-                else:
-                    self._component(name, own, inner)
-            elif not stack:
-                return [*self.found, "a line outside VCALENDAR"]
-            else:
-                stack[-1][1].append(line)
-        if stack:
-            self.found.append(f"BEGIN:{stack[-1][0]} without its END")
-        elif lines.count("BEGIN:VCALENDAR") != 1:
-            self.found.append("not exactly one VCALENDAR")
-        return self.found
-
-    def _header(self, lines: list[str], depth: int) -> None:
-        values = dict(_parts(line) for line in lines)
-        if depth or values.get("VERSION") != "2.0" or not values.get("PRODID"):
-            self.found.append("VCALENDAR without PRODID and VERSION:2.0")
-        if "METHOD" in values:
-            self.found.append("a METHOD")
-
-    def _component(self, name: str, lines: list[str], inner: list[list[str]]) -> None:
-        if name == "VTIMEZONE":
-            self._zone(lines, inner)
-        elif name in _ITEMS:
-            self._item(name, lines, inner)
+def _read(text: str) -> Iterator[str]:
+    """What is wrong with the unfolded lines, component by component."""
+    uids: set[str] = set()
+    zones: set[str] = set()
+    if not _FRAME.fullmatch(_COMPONENT.sub("", text)):
+        yield "not one VCALENDAR of known components, with VERSION:2.0 and PRODID, without METHOD"
+    for component in _COMPONENT.finditer(text):
+        form = _ITEMS.get(component[1], _ZONE).fullmatch(component[0])
+        if form is None:
+            head = " ".join(component[0].split("\n")[:2])
+            yield f"{head}: a line is missing, not allowed or not of its form"
+        elif component[1] == "VTIMEZONE":
+            zones.add(form["tzid"])
         else:
-            self.found.append(f"an unknown component {name}")
-
-    def _zone(self, lines: list[str], inner: list[list[str]]) -> None:
-        if len(lines) != 1 or not lines[0].startswith("TZID:") or not inner:
-            self.found.append("a VTIMEZONE that is not a TZID with its parts")
-            return
-        self.zones.add(lines[0][5:])
-        for part in inner:
-            names = {_parts(line)[0] for line in part[1:]}
-            if not names >= _ZONE_HAS or names & _ZONE_HAS_NOT:
-                self.found.append(f"a {part[0]} without its onset and offsets")
-
-    def _item(self, name: str, lines: list[str], inner: list[list[str]]) -> None:
-        end, states = _ITEMS[name]
-        values = dict(map(_parts, lines))
-        uid = values.get("UID", "")
-        where = f"{name} {uid[:8]}"
-        if len(values) != len(lines):
-            self.found.append(f"{where}: something stands twice")
-        bad = [key for key in (*_ONCE, end) if key not in values]
-        bad += _FORBIDDEN & values.keys()
-        if bad:
-            self.found.append(f"{where}: {bad[0]} is missing or not allowed")
-            return
-        if not _UID.fullmatch(uid) or uid in self.uids:
-            self.found.append(f"{where}: its UID is not a plain one, or stands twice")
-        self.uids.add(uid)
-        if values["STATUS"] not in states or not values["SEQUENCE"].isdigit():
-            self.found.append(f"{where}: STATUS or SEQUENCE")
-        stamps = (values["DTSTAMP"], values["LAST-MODIFIED"])
-        if stamps[0] != stamps[1] or not _STAMP.fullmatch(stamps[0]):
-            self.found.append(f"{where}: DTSTAMP is not the time of the last change in UTC")
-        moments = [self._moment(line) for line in lines if line.startswith(("DTSTART", end))]
-        if None in moments or not moments[0] < moments[1]:  # type: ignore[operator]
-            self.found.append(f"{where}: its times have no zone, an unknown one, or do not ascend")
-        self._alarms(where, inner, values["STATUS"])
-
-    def _moment(self, line: str) -> timedelta | None:
-        """Time since 1970 in UTC; None if it cannot be told."""
-        match = _MOMENT.fullmatch(line)
-        if match is None or bool(match[2]) == bool(match[4]):
-            return None
-        if match[2] and match[2] not in self.zones:
-            return None
-        try:
-            wall = datetime.fromisoformat(match[3])
-        except ValueError:
-            return None
-        offset = wall.replace(tzinfo=ZoneInfo(match[2])).utcoffset() if match[2] else timedelta(0)
-        assert offset is not None
-        return wall - _EPOCH - offset
-
-    def _alarms(self, where: str, inner: list[list[str]], status: str) -> None:
-        if len(inner) > (status != "CANCELLED"):
-            self.found.append(f"{where}: more alarms than one, or one on a cancelled entry")
-        for part in inner:
-            values = dict(_parts(line) for line in part[1:])
-            wanted = values.get("ACTION") == "DISPLAY" and values.get("DESCRIPTION")
-            if (
-                part[0] != "VALARM"
-                or not wanted
-                or not _TRIGGER.fullmatch(values.get("TRIGGER", ""))
-            ):
-                self.found.append(f"{where}: its alarm")
+            moments = [_moment(form[end], zones) for end in ("start", "end")]
+            yield from (f"{component[1]} {form['uid'][:8]}: {fault}" for fault in _named({
+                "its UID stands twice": form["uid"] in uids,
+                "its times have no zone, an unknown one, or do not ascend":
+                    None in moments or not moments[0] < moments[1],  # type: ignore[operator]
+            }))  # fmt: skip
+            uids.add(form["uid"])
 
 
-def _parts(line: str) -> tuple[str, str]:
-    """Name and value of a line; parameters hold no colon in what is written here."""
-    name, _, value = line.partition(":")
-    return name.partition(";")[0], value
+def _moment(text: str, zones: set[str]) -> timedelta | None:
+    """Time since 1970 in UTC; None if it cannot be told."""
+    match = _MOMENT.fullmatch(text)
+    if match is None or bool(match[1]) == bool(match[3]) or match[1] not in (None, *zones):
+        return None
+    try:
+        wall = datetime.fromisoformat(match[2])
+    except ValueError:
+        return None
+    offset = wall.replace(tzinfo=ZoneInfo(match[1])).utcoffset() if match[1] else timedelta(0)
+    assert offset is not None
+    return wall - _EPOCH - offset

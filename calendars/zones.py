@@ -6,6 +6,7 @@ change (RFC 5545, section 3.6.5), and no RDATE, RRULE or COMMENT: readers differ
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -15,7 +16,6 @@ from attrs import frozen
 from calendars.content_lines import text_line
 
 _STEP = timedelta(hours=6)
-_SECOND = timedelta(seconds=1)
 
 
 @frozen
@@ -27,13 +27,8 @@ class Rule:
     letters: str
 
 
-@frozen
-class Change:
-    """A change of the clock at a UTC moment."""
-
-    at: datetime
-    before: Rule
-    after: Rule
+#: A change of the clock: its UTC moment, the rule before it and the rule from then on.
+Change = tuple[datetime, Rule, Rule]
 
 
 def rule_at(zone: ZoneInfo, moment: datetime) -> Rule:
@@ -49,19 +44,20 @@ def changes(zone: ZoneInfo, start: datetime, end: datetime) -> Iterator[Change]:
     low, before = start, rule_at(zone, start)
     while low < end:
         high = min(low + _STEP, end)
-        if rule_at(zone, high) == before:
-            low = high
-            continue
-        left, right = low, high
-        while right - left > _SECOND:
-            middle = (left + (right - left) / 2).replace(microsecond=0)
-            if rule_at(zone, middle) == before:
-                left = middle
-            else:
-                right = middle
-        after = rule_at(zone, right)
-        yield Change(right, before, after)
-        low, before = right, after
+        if rule_at(zone, high) != before:
+            high = _first_other(zone, low, high, before)
+            after = rule_at(zone, high)
+            yield high, before, after
+            before = after
+        low = high
+
+
+def _first_other(zone: ZoneInfo, low: datetime, high: datetime, before: Rule) -> datetime:
+    seconds = range(round((high - low).total_seconds()))
+    other = bisect_left(
+        seconds, True, key=lambda s: rule_at(zone, low + timedelta(seconds=s)) != before
+    )
+    return low + timedelta(seconds=other)
 
 
 def is_plain(zone: ZoneInfo, moment: datetime) -> bool:
@@ -84,19 +80,19 @@ def vtimezone(zone: ZoneInfo, moments: Iterable[datetime]) -> list[str]:
     end = datetime(max(years) + 2, 1, 1, tzinfo=UTC)
     first = rule_at(zone, start)
     lines = ["BEGIN:VTIMEZONE", text_line("TZID", zone.key)]
-    for change in (Change(start, first, first), *changes(zone, start, end)):
-        lines += _part(change)
+    for change in ((start, first, first), *changes(zone, start, end)):
+        lines += _part(*change)
     return [*lines, "END:VTIMEZONE"]
 
 
-def _part(change: Change) -> list[str]:
-    name = "DAYLIGHT" if change.after.summer else "STANDARD"
-    letters = [text_line("TZNAME", change.after.letters)] if change.after.letters else []
+def _part(at: datetime, before: Rule, after: Rule) -> list[str]:
+    name = "DAYLIGHT" if after.summer else "STANDARD"
+    letters = [text_line("TZNAME", after.letters)] if after.letters else []
     return [
         f"BEGIN:{name}",
-        f"DTSTART:{change.at + change.before.offset:%Y%m%dT%H%M%S}",
-        f"TZOFFSETFROM:{_offset(change.before.offset)}",
-        f"TZOFFSETTO:{_offset(change.after.offset)}",
+        f"DTSTART:{at + before.offset:%Y%m%dT%H%M%S}",
+        f"TZOFFSETFROM:{_offset(before.offset)}",
+        f"TZOFFSETTO:{_offset(after.offset)}",
         *letters,
         f"END:{name}",
     ]

@@ -9,15 +9,17 @@ from __future__ import annotations
 
 import base64
 import http.client
-import ipaddress
 import ssl
-from types import TracebackType
+from collections.abc import Mapping
+from contextlib import AbstractContextManager
+from types import MappingProxyType
 from urllib.parse import urlsplit
 from xml.etree import ElementTree
 
 from attrs import frozen
 
 from calendars.entries import CalendarError
+from calendars.publish.loopback import is_loopback
 
 _TIMEOUT_S = 20.0
 _LARGEST_ANSWER = 4 * 1024 * 1024
@@ -78,7 +80,7 @@ def parse_address(text: str) -> Address:
     if parts.query or parts.fragment:
         raise CalendarError(f"'{text}': the address of a calendar has no ? or # part")
     secure = parts.scheme == "https"
-    if not secure and not _is_loopback(parts.hostname):
+    if not secure and not is_loopback(parts.hostname):
         raise CalendarError(
             f"{parts.hostname}: over plain http everybody on the way reads your password; use https"
         )
@@ -86,15 +88,6 @@ def parse_address(text: str) -> Address:
         secure=secure, host=parts.hostname, port=port or (443 if secure else 80),
         path=(parts.path or "/").rstrip("/") + "/", user=parts.username or "",
     )  # fmt: skip
-
-
-def _is_loopback(host: str) -> bool:
-    if host == "localhost":
-        return True
-    try:
-        return ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
 
 
 @frozen
@@ -106,7 +99,7 @@ class Answer:
     data: bytes
 
 
-class Collection:
+class Collection(AbstractContextManager["Collection"]):
     """One calendar on a server; use it as a context manager.
 
     Args:
@@ -117,18 +110,10 @@ class Collection:
         self.address = address
         secret = base64.b64encode(f"{user}:{password}".encode()).decode()
         self._headers = {"Authorization": f"Basic {secret}", "User-Agent": "livefood"}
-        self._connection: http.client.HTTPConnection | None = None
+        self._connection = _connection(address)
 
-    def __enter__(self) -> Collection:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self._close()
+    def __exit__(self, *_: object) -> None:
+        self._connection.close()
 
     def check(self, component: str) -> None:
         """See that a calendar stands here that takes events or to-dos.
@@ -140,7 +125,7 @@ class Collection:
             CalendarError: it does not, or the password is wrong.
         """
         headers = {"Depth": "0", "Content-Type": "application/xml; charset=utf-8"}
-        answer = self._ask("PROPFIND", self.address.path, _PROPFIND, headers)
+        answer = self._ask("PROPFIND", "", _PROPFIND, headers)
         if answer.status != 207:
             raise self._refused("look at", answer.status)
         try:
@@ -158,7 +143,7 @@ class Collection:
 
     def get(self, name: str) -> Answer | None:
         """A resource, or None if there is none."""
-        answer = self._ask("GET", self.address.path + name)
+        answer = self._ask("GET", name)
         if answer.status in (404, 410):
             return None
         if answer.status != 200:
@@ -173,7 +158,7 @@ class Collection:
         """
         headers = {"Content-Type": "text/calendar; charset=utf-8"}
         headers.update({"If-None-Match": "*"} if etag is None else {"If-Match": etag})
-        answer = self._ask("PUT", self.address.path + name, data, headers)
+        answer = self._ask("PUT", name, data, headers)
         if answer.status == 412 or (etag is not None and answer.status in (404, 410)):
             return None
         if answer.status not in (200, 201, 204):
@@ -186,7 +171,7 @@ class Collection:
 
     def delete(self, name: str, etag: str) -> bool:
         """Delete a resource; False if another version stands there."""
-        answer = self._ask("DELETE", self.address.path + name, None, {"If-Match": etag})
+        answer = self._ask("DELETE", name, None, {"If-Match": etag})
         if answer.status == 412:
             return False
         if answer.status not in (200, 202, 204, 404, 410):
@@ -194,32 +179,22 @@ class Collection:
         return True
 
     def _ask(
-        self,
-        method: str,
-        path: str,
-        data: bytes | None = None,
-        headers: dict[str, str] | None = None,
-    ) -> Answer:
+        self, method: str, name: str, data: bytes | None = None,
+        headers: Mapping[str, str] = MappingProxyType({}), *, again: bool = True,
+    ) -> Answer:  # fmt: skip
+        """What the server says; asked once more if the connection breaks, which http.client
+        then makes anew."""
+        path, sent = self.address.path + name, {**self._headers, **headers}
         try:
-            return self._ask_once(method, path, data, headers or {})
-        except (OSError, http.client.HTTPException):
-            self._close()
-        try:
-            return self._ask_once(method, path, data, headers or {})
+            self._connection.request(method, path, body=data, headers=sent)
+            response = self._connection.getresponse()
+            body = response.read(_LARGEST_ANSWER + 1)
         except (OSError, http.client.HTTPException) as error:
-            self._close()
+            self._connection.close()
+            if again:
+                return self._ask(method, name, data, headers, again=False)
             raise ConnectionLostError(f"{self.address.host}: {_reason(error)}") from error
-
-    def _ask_once(
-        self, method: str, path: str, data: bytes | None, headers: dict[str, str]
-    ) -> Answer:
-        if self._connection is None:
-            self._connection = self._connect()
-        self._connection.request(method, path, body=data, headers={**self._headers, **headers})
-        response = self._connection.getresponse()
-        body = response.read(_LARGEST_ANSWER + 1)
         if len(body) > _LARGEST_ANSWER:
-            self._close()
             raise CalendarError(f"{self.address.host}: the server's answer is too large")
         challenge = response.getheader("WWW-Authenticate", "").lower()
         if response.status == 401 and challenge and "basic" not in challenge:
@@ -228,18 +203,6 @@ class Collection:
                 "sign-in to Basic (over https)"
             )
         return Answer(response.status, response.getheader("ETag") or "", body)
-
-    def _connect(self) -> http.client.HTTPConnection:
-        host, port = self.address.host, self.address.port
-        if not self.address.secure:
-            return http.client.HTTPConnection(host, port, timeout=_TIMEOUT_S)
-        context = ssl.create_default_context()
-        return http.client.HTTPSConnection(host, port, timeout=_TIMEOUT_S, context=context)
-
-    def _close(self) -> None:
-        if self._connection is not None:
-            self._connection.close()
-            self._connection = None
 
     def _refused(self, doing: str, status: int) -> CalendarError:
         reasons = {
@@ -253,6 +216,15 @@ class Collection:
         if 300 <= status < 400:
             reason = "the calendar stands at another address; look it up in the server's settings"
         return CalendarError(f"could not {doing} {self.address.url}: {reason} ({status})")
+
+
+def _connection(address: Address) -> http.client.HTTPConnection:
+    """One that is made at the first request."""
+    if not address.secure:
+        return http.client.HTTPConnection(address.host, address.port, timeout=_TIMEOUT_S)
+    return http.client.HTTPSConnection(
+        address.host, address.port, timeout=_TIMEOUT_S, context=ssl.create_default_context()
+    )
 
 
 def _reason(error: Exception) -> str:

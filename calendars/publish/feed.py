@@ -2,8 +2,8 @@
 
 The server of the standard library is enough for a handful of phones that look in a few times a
 day. What it lacks is added here: a deadline for each connection as a whole, so that a client
-that drips a byte at a time is cut off; limits on the size of a request and the number of
-connections; answers that say nothing about the machine; no address in any log.
+that drips a byte at a time is cut off; a limit on the number of connections; answers that say
+nothing about the machine; no address in any log. The size of a request it limits by itself.
 """
 
 from __future__ import annotations
@@ -18,24 +18,17 @@ from contextlib import suppress
 from datetime import UTC, datetime
 from email.utils import format_datetime, parsedate_to_datetime
 from http.server import BaseHTTPRequestHandler, HTTPServer
-from io import BufferedIOBase
 from socketserver import ThreadingMixIn
-from typing import Any, BinaryIO, cast
+from typing import Any
 
 from calendars.entries import CalendarError
 from calendars.publish.feed_source import FeedSource, Page
 
 _DEADLINE_S = 15.0
 _SILENCE_S = 5.0
-_REQUEST_BYTES = 16 * 1024
 _CONNECTIONS = 32
 _POLL_S = 0.25
 _FILE_NAME = "livefood.ics"
-
-
-def is_loopback(address: str) -> bool:
-    """Whether only this machine can reach an address."""
-    return address == "localhost" or ipaddress.ip_address(address).is_loopback
 
 
 def check_address(address: str) -> str:
@@ -52,30 +45,6 @@ def check_address(address: str) -> str:
         raise CalendarError(
             f"'{address}' is not an IP address of this machine, like 192.168.1.20"
         ) from error
-
-
-class _TooLongError(Exception):
-    """A request larger than any honest one."""
-
-
-class _Limited(BufferedIOBase):
-    """Reads lines up to a total size."""
-
-    def __init__(self, file: BinaryIO, limit: int) -> None:
-        self._file = file
-        self._left = limit
-
-    def readline(self, size: int | None = -1) -> bytes:
-        ask = self._left + 1 if size is None or size < 0 else min(size, self._left + 1)
-        line = self._file.readline(ask)
-        self._left -= len(line)
-        if self._left < 0:
-            raise _TooLongError
-        return line
-
-    def close(self) -> None:
-        self._file.close()
-        super().close()
 
 
 class FeedServer(ThreadingMixIn, HTTPServer):
@@ -95,14 +64,9 @@ class FeedServer(ThreadingMixIn, HTTPServer):
     request_queue_size = 16
 
     def __init__(
-        self,
-        address: str,
-        port: int,
-        *,
-        source: FeedSource,
-        token: str,
+        self, address: str, port: int, *, source: FeedSource, token: str,
         report: Callable[[str], None],
-    ) -> None:
+    ) -> None:  # fmt: skip
         self.source = source
         self.path = f"/{token}/{_FILE_NAME}"
         self.report = report
@@ -128,8 +92,7 @@ class FeedServer(ThreadingMixIn, HTTPServer):
 
     def server_bind(self) -> None:
         """Bind without asking the name service who we are."""
-        socket_server_bind = super(HTTPServer, self).server_bind
-        socket_server_bind()
+        super(HTTPServer, self).server_bind()
         self.server_name, self.server_port = "livefood", int(self.server_address[1])
 
     def process_request(self, request: Any, client_address: Any) -> None:
@@ -181,16 +144,10 @@ class _Handler(BaseHTTPRequestHandler):
     timeout = _SILENCE_S
     _status = 0
 
-    def setup(self) -> None:
-        super().setup()
-        self.rfile = cast("Any", _Limited(cast("BinaryIO", self.rfile), _REQUEST_BYTES))
-
     def handle(self) -> None:
         """One request, then the connection ends."""
         try:
             self.handle_one_request()
-        except _TooLongError:
-            self._short(431)
         except OSError:
             return
         finally:

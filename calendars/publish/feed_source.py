@@ -4,20 +4,21 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable, Hashable
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
 from threading import Lock
 from uuid import UUID
 
-from attrs import evolve, frozen
+from attrs import define, evolve, field, frozen
 
-from calendars import files
-from calendars.entries import CalendarError, Entry
+from calendars.entries import Entry
 from calendars.export import Notes, read_notes
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
 from calendars.lint import check
+from cultures import files
 from cultures.errors import LivefoodError
 
 #: A plan is looked at again after this time even if no file changed: the day goes on.
@@ -53,11 +54,11 @@ def feed_token(room_path: Path, *, renew: bool = False) -> str:
         renew: make a new one, so that the old address is of no more use.
 
     Raises:
-        CalendarError: the notes cannot be read or written.
+        LivefoodError: the notes cannot be read or written.
     """
     path = feed_notes_path(room_path)
     with files.locked(path.parent):
-        notes = read_notes(path) or Notes()
+        notes = read_notes(path)
         token = notes.extra.get("token")
         if renew or not isinstance(token, str) or len(token) < 32:
             token = secrets.token_urlsafe(24)
@@ -78,6 +79,7 @@ def _signature(path: Path) -> Hashable:
     return found.st_mtime_ns, found.st_size, found.st_ino
 
 
+@define
 class FeedSource:
     """Gives the feed's present bytes; safe to ask from several threads.
 
@@ -89,24 +91,15 @@ class FeedSource:
         namespace: from which UIDs are derived.
     """
 
-    def __init__(
-        self,
-        room_path: Path,
-        produce: Callable[[datetime], Produced],
-        *,
-        namespace: UUID,
-        clock: Callable[[], datetime],
-        report: Callable[[str], None],
-    ) -> None:
-        self._room_path = room_path
-        self._produce = produce
-        self._namespace = namespace
-        self._clock = clock
-        self._report = report
-        self._lock = Lock()
-        self._seen: Hashable = None
-        self._planned: datetime | None = None
-        self._page: Page | None = None
+    _room_path: Path
+    _produce: Callable[[datetime], Produced]
+    _namespace: UUID = field(kw_only=True)
+    _clock: Callable[[], datetime] = field(kw_only=True)
+    _report: Callable[[str], None] = field(kw_only=True)
+    _lock: Lock = field(factory=Lock, init=False)
+    _seen: Hashable = field(default=None, init=False)
+    _planned: datetime | None = field(default=None, init=False)
+    _page: Page | None = field(default=None, init=False)
 
     def first(self) -> Page:
         """The first page.
@@ -137,7 +130,7 @@ class FeedSource:
         produced = self._produce(now)
         path = feed_notes_path(self._room_path)
         with files.locked(path.parent):
-            notes = read_notes(path) or Notes()
+            notes = read_notes(path)
             ledger, _ = revise(notes.ledger, produced.entries, now=now, namespace=self._namespace)
             data = calendar_bytes(ledger.live(), ledger, produced.header)
             check(data)
@@ -153,11 +146,8 @@ class FeedSource:
 
 def _modified(notes: Notes, ledger: Ledger, digest: str, now: datetime) -> datetime:
     """When the bytes last changed; an entry that left makes no stamp of its own."""
-    known = notes.extra.get("modified")
-    if digest in notes.digests and isinstance(known, str):
-        try:
-            return datetime.fromisoformat(known).astimezone(UTC)
-        except ValueError as error:
-            raise CalendarError("the feed's notes are damaged; delete them") from error
+    if digest in notes.digests:
+        with suppress(KeyError, TypeError, ValueError):  # not there, or damaged
+            return datetime.fromisoformat(notes.extra["modified"]).astimezone(UTC)
     stamps = [record.modified for record in ledger.live()]
     return max([now.astimezone(UTC).replace(microsecond=0), *stamps])

@@ -10,21 +10,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from hashlib import sha256
+from itertools import product
 from pathlib import Path
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from attrs import define, evolve, field, frozen
+from attrs import asdict, define, evolve, field, frozen
 from icalendar import Calendar, Component
 
-from calendars import files
 from calendars.entries import CalendarError, Entry
 from calendars.export import Notes, read_notes
 from calendars.ics import resource_bytes
 from calendars.ledger import Ledger, Record, revise
 from calendars.lint import check
 from calendars.publish.caldav import Collection, ConnectionLostError
+from cultures import files
 
 #: What a person's own app writes into a to-do or an alarm, and is kept when the entry changes.
 _KEPT_IN_TODO = ("STATUS", "COMPLETED", "PERCENT-COMPLETE")
@@ -52,10 +53,7 @@ class Published:
 
     def to_json(self) -> dict[str, int]:
         """For other programs."""
-        return {
-            "created": self.created, "updated": self.updated, "deleted": self.deleted,
-            "unchanged": self.unchanged, "merged": self.merged,
-        }  # fmt: skip
+        return asdict(self)
 
 
 def publish_notes_path(room_path: Path, url: str) -> Path:
@@ -65,20 +63,15 @@ def publish_notes_path(room_path: Path, url: str) -> Path:
 
 
 def publish(
-    collection: Collection,
-    entries: Iterable[Entry],
-    *,
-    room_path: Path,
-    now: datetime,
-    identity: Callable[[], UUID],
-    zone: ZoneInfo | None = None,
-) -> Published:
+    collection: Collection, entries: Iterable[Entry], *, room_path: Path, now: datetime,
+    identity: Callable[[], UUID], zone: ZoneInfo | None = None,
+) -> Published:  # fmt: skip
     """Bring a server's calendar up to date with a plan.
 
     Args:
         entries: all that the calendar should show. now: time of the plan, aware.
-        identity: gives the namespace of new UIDs, `calendars.files.namespace`; asked for only once
-            the server has shown a calendar. zone: for wall times; None for UTC.
+        identity: gives the namespace of new UIDs, `calendars.identity.namespace`; asked for only
+            once the server has shown a calendar. zone: for wall times; None for UTC.
 
     Raises:
         ConnectionLostError: the server went away; run again to go on.
@@ -89,7 +82,7 @@ def publish(
         collection.check(component)
     path = publish_notes_path(room_path, collection.address.url)
     with files.locked(path.parent):
-        notes = read_notes(path) or Notes()
+        notes = read_notes(path)
         ledger, _ = revise(notes.ledger, chosen, now=now, namespace=identity())
         return _Run(collection, path, ledger, _held(notes, path), zone).go()
 
@@ -103,7 +96,7 @@ def withdraw(collection: Collection, *, room_path: Path, now: datetime) -> Publi
     path = publish_notes_path(room_path, collection.address.url)
     moment = now.astimezone(UTC).replace(microsecond=0)
     with files.locked(path.parent):
-        notes = read_notes(path) or Notes()
+        notes = read_notes(path)
         gone = {
             key: evolve(r, state="gone", entry=None, modified=max(moment, r.modified))
             for key, r in notes.ledger.records.items()
@@ -138,17 +131,15 @@ class _Run:
         for record in due:
             self.held.setdefault(record.uid, Held())
         self._save()
-        total, step = len(stale) + len(due), 0
         try:
             for uid in stale:
                 self._delete(uid)
-                step += 1
             for record in due:
                 self._store(record)
-                step += 1
         except ConnectionLostError as error:
+            step = self.done.deleted + self.done.created + self.done.updated
             raise ConnectionLostError(
-                f"{error}; {step} of {total} changes are on the server, "
+                f"{error}; {step} of {len(stale) + len(due)} changes are on the server, "
                 "run the same command again to go on"
             ) from error
         finally:
@@ -161,53 +152,42 @@ class _Run:
         files.replace(self.path, notes.to_bytes())
 
     def _delete(self, uid: str) -> None:
-        etag = self.held[uid].etag
-        for _ in range(_TRIES):
-            if not etag:
-                etag = self._seen_etag(uid)
-            if not etag or self.collection.delete(_name(uid), etag):
-                del self.held[uid]
-                self.done.deleted += 1
-                return
-            etag = ""
-        raise CalendarError(
-            f"{_name(uid)} is being changed on the server all the time; try again later"
-        )
-
-    def _seen_etag(self, uid: str) -> str:
-        found = self.collection.get(_name(uid))
-        if found is None:
-            return ""
-        _own(found.data, uid)
-        return found.etag
+        self._bring(uid, None)
+        del self.held[uid]
+        self.done.deleted += 1
 
     def _store(self, record: Record) -> None:
         data = resource_bytes(record, self.ledger, self.zone)
         check(data)
-        before = self.held[record.uid]
-        etag: str | None = before.etag or None
+        etag = self._bring(record.uid, data)
+        if self.held[record.uid].sequence < 0:
+            self.done.created += 1
+        else:
+            self.done.updated += 1
+        self.held[record.uid] = Held(etag, record.sequence)
+
+    def _bring(self, uid: str, data: bytes | None) -> str:
+        """Store a resource, or delete it if there are no data; its new ETag.
+
+        Where another version stands than was seen last, it is looked at and tried again.
+        """
+        name, etag = f"{uid}.ics", self.held[uid].etag
         for _ in range(_TRIES):
-            stored = self.collection.put(_name(record.uid), data, etag)
+            if data is not None:
+                stored = self.collection.put(name, data, etag or None)
+            else:
+                stored = "" if etag and self.collection.delete(name, etag) else None
             if stored is not None:
-                self.held[record.uid] = Held(stored, record.sequence)
-                if before.sequence < 0:
-                    self.done.created += 1
-                else:
-                    self.done.updated += 1
-                return
-            found = self.collection.get(_name(record.uid))
-            etag = None
-            if found is not None:
-                theirs = _own(found.data, record.uid)
-                data, etag = _merged(data, theirs), found.etag
+                return stored
+            found = self.collection.get(name)
+            etag = found.etag if found is not None else ""
+            theirs = _own(found.data, uid) if found is not None else None
+            if data is None and not etag:
+                return ""
+            if data is not None and theirs is not None:
+                data = _merged(data, theirs)
                 self.done.merged += 1
-        raise CalendarError(
-            f"{_name(record.uid)} is being changed on the server all the time; try again later"
-        )
-
-
-def _name(uid: str) -> str:
-    return f"{uid}.ics"
+        raise CalendarError(f"{name} is being changed on the server all the time; try again later")
 
 
 def _items(calendar: Component) -> list[Component]:
@@ -226,7 +206,7 @@ def _own(data: bytes, uid: str) -> Component:
         items = []
     if [str(item.get("UID")) for item in items] != [uid]:
         raise CalendarError(
-            f"{_name(uid)} on the server is not what livefood put there; it was left alone"
+            f"{uid}.ics on the server is not what livefood put there; it was left alone"
         )
     return items[0]
 
@@ -237,12 +217,10 @@ def _merged(data: bytes, theirs: Component) -> bytes:
     ours = _items(calendar)[0]
     if ours.name == theirs.name == "VTODO" and str(theirs.get("STATUS")) != "CANCELLED":
         _carry(_KEPT_IN_TODO, theirs, ours)
-    alarms = {str(a.get("UID")): a for a in theirs.subcomponents if a.name == "VALARM"}
-    for alarm in (a for a in ours.subcomponents if a.name == "VALARM"):
-        match = alarms.get(str(alarm.get("UID")))
-        same_start = ours.get("DTSTART") is not None and _start(ours) == _start(theirs)
-        if match is not None and same_start and _trigger(match) == _trigger(alarm):
-            _carry(_KEPT_IN_ALARM, match, alarm)
+    if _start(ours) == _start(theirs):
+        for alarm, other in product(ours.walk("VALARM"), theirs.walk("VALARM")):
+            if _ring(alarm) == _ring(other):
+                _carry(_KEPT_IN_ALARM, other, alarm)
     return bytes(calendar.to_ical())
 
 
@@ -257,5 +235,6 @@ def _start(item: Component) -> object:
     return start.astimezone(UTC) if isinstance(start, datetime) and start.tzinfo else start
 
 
-def _trigger(alarm: Component) -> object:
-    return alarm.decoded("TRIGGER", None)
+def _ring(alarm: Component) -> tuple[str, object]:
+    """Which alarm it is, and when it rings."""
+    return str(alarm.get("UID")), alarm.decoded("TRIGGER", None)

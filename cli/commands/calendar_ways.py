@@ -11,11 +11,11 @@ from typing import Any
 import click
 from attrs import evolve, frozen
 
-from calendars import files
 from calendars.entries import Entry, Wishes
 from calendars.export import Outcome, notes_path, write_calendar
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
+from calendars.identity import identity_path, namespace
 from calendars.wording import group_of
 from cli.options import Setting, load, print_json
 from cli.options import clock as set_clock
@@ -84,7 +84,7 @@ def _wanted(task: Task, wishes: Wishes) -> bool:
 def write_file(job: Job) -> None:
     """``--out``."""
     setting = job.setting
-    identity = files.identity_path(setting.path)
+    identity = identity_path(setting.path)
     known = identity.exists()
     entries, told = job.entries(setting)
     outcome = write_calendar(
@@ -92,7 +92,7 @@ def write_file(job: Job) -> None:
         entries,
         header=job.header(setting.room),
         now=setting.now,
-        identity=lambda: files.namespace(setting.path),
+        identity=lambda: namespace(setting.path),
         replace_foreign=job.options["replace"],
     )
     told()
@@ -128,8 +128,9 @@ def _count(entries: int) -> str:
 
 def serve_feed(job: Job) -> None:
     """``--serve``: until interrupted."""
-    from calendars.publish.feed import FeedServer, check_address, is_loopback
+    from calendars.publish.feed import FeedServer, check_address
     from calendars.publish.feed_source import FeedSource, Produced, feed_token
+    from calendars.publish.loopback import is_loopback
 
     room_path = job.setting.path
     address = check_address(job.options["bind"] or "127.0.0.1")
@@ -147,7 +148,7 @@ def serve_feed(job: Job) -> None:
         return datetime.now(zone).replace(microsecond=0)
 
     source = FeedSource(
-        room_path, produce, namespace=files.namespace(room_path), clock=clock, report=_note
+        room_path, produce, namespace=namespace(room_path), clock=clock, report=_note
     )
     source.first()
     token = feed_token(room_path, renew=job.options["new_address"])
@@ -190,7 +191,7 @@ def publish_plan(job: Job) -> None:
                 entries,
                 room_path=setting.path,
                 now=setting.now,
-                identity=lambda: files.namespace(setting.path),
+                identity=lambda: namespace(setting.path),
                 zone=job.header(setting.room).zone,
             )
             told()

@@ -47,9 +47,9 @@ def run_demo(folder: Path, now: datetime | None, *, force: bool) -> str:
 def _export(setting: Setting, plan: Plan, target: Path) -> int:
     """Writes the calendar; the number of entries in it."""
     from calendars.export import write_calendar
-    from calendars.files import namespace
     from calendars.from_plan import entries_of, wishes_of
     from calendars.ics import Header
+    from calendars.identity import namespace
 
     wishes = wishes_of(setting.room, only=(), todos=False, per_day=None)
     outcome = write_calendar(

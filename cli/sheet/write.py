@@ -8,7 +8,6 @@ from typing import Any
 
 from attrs import frozen
 
-from cli.files import refuse_special, write_whole
 from cli.options import Setting, UsageProblemError
 from cli.progress import working
 from cli.screens.text import wrapped
@@ -16,6 +15,7 @@ from cli.sheet.markup import MARK
 from cli.sheet.page import Sheet, sheet_days, sheet_page
 from cli.sheet.rounds import count_boxes
 from cli.telling import tell
+from cultures import files
 from cultures.errors import FileProblemError
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
@@ -56,7 +56,7 @@ def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
         if any(wanted.away):
             raise UsageProblemError("--from and --to go with --helper; for a week say --week")
         sheet = _daily(setting, paper=paper, count=7 if wanted.week else 1)
-    write_whole(wanted.out, sheet.html.encode("utf-8"))
+    files.write(wanted.out, sheet.html.encode("utf-8"))
     sheet.tell()
     boxes, days = sheet.boxes, sheet.days
     many = "es" if boxes != 1 else "", "s" if days != 1 else ""
@@ -88,14 +88,8 @@ def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
 
 def _refuse_strange(wanted: Wanted) -> None:
     """A file that no sheet command wrote is replaced only with ``force``."""
-    refuse_special(wanted.out)
-    if wanted.force or not wanted.out.exists():
-        return
-    try:
-        ours = MARK in wanted.out.read_text("utf-8", errors="replace")[:2000]
-    except OSError as error:
-        raise FileProblemError(f"cannot read {wanted.out}: {error.strerror or error}") from None
-    if not ours:
+    before = None if wanted.force else files.read(wanted.out)
+    if before is not None and MARK.encode() not in before[:2000]:
         raise FileProblemError(
             f"{wanted.out} exists and is no sheet of this program; choose another name, or say"
             " --force to replace it"

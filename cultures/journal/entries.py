@@ -17,8 +17,9 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
+from cultures import files
 from cultures.errors import BadFileError, Problem, RangeError, nearest
-from cultures.journal.file import append_lines, read_bytes
+from cultures.journal.file import append_lines
 
 #: The file beside the room file, and its first line.
 JOURNAL_NAME = "journal.csv"
@@ -197,9 +198,7 @@ def read_journal(path: Path, zone: tzinfo) -> Journal:
         FileProblemError: it cannot be read.
         BadFileError: lines that cannot be understood, all at once, each with its number.
     """
-    raw = read_bytes(path)
-    cut = raw.rfind(b"\n") + 1 if b"\n" in raw else raw.rfind(b"\r") + 1
-    whole, tail = raw[:cut], raw[cut:]
+    whole, tail = files.whole_lines(files.read(path) or b"")
     text = _decoded(path, whole)
     entries = _entries(path, text, zone)
     torn = ""

@@ -15,7 +15,7 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from cultures.journal.file import append_bytes, read_bytes
+from cultures import files
 from cultures.tasks.task import (
     Feed,
     FirstFood,
@@ -75,7 +75,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     gone: dict[str, ToldTask] = {}
     asked: set[str] = set()
     last, damaged = None, 0
-    for raw in read_bytes(path).split(b"\n"):
+    for raw in (files.read(path) or b"").split(b"\n"):
         if not raw.strip():
             continue
         try:
@@ -118,7 +118,8 @@ def append_telling(
         if value:
             line[key] = value
     text = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
-    append_bytes(path, text.encode("utf-8", "replace") + b"\n")
+    raw = text.encode("utf-8", "replace") + b"\n"
+    files.append(path, lambda *_: (raw, False))
 
 
 def as_told(

@@ -15,10 +15,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from calendars.entries import CalendarError
 from calendars.export import Outcome, write_calendar
 from calendars.from_plan import entries_of
 from calendars.ics import Header
+from cultures.errors import LivefoodError
 from tests.calendars.plans import NAMESPACE, at, ordinary_plan, wishes
 
 _STEPS = ("open", "fsync", "replace", "unlink")
@@ -61,7 +61,7 @@ def main() -> int:
         resource.setrlimit(resource.RLIMIT_FSIZE, (int(number), int(number)))
     try:
         outcome = write(Path(path), int(days))
-    except CalendarError as error:
+    except LivefoodError as error:
         sys.stderr.write(str(error))
         return error.exit_code
     sys.stdout.write(str(outcome.changes))

@@ -20,8 +20,9 @@ from calendars import lint
 from calendars.entries import CalendarError
 from calendars.from_plan import entries_of
 from calendars.ics import Header
-from calendars.publish.feed import FeedServer, check_address, is_loopback
+from calendars.publish.feed import FeedServer, check_address
 from calendars.publish.feed_source import FeedSource, Produced, feed_notes_path, feed_token
+from calendars.publish.loopback import is_loopback
 from cultures.errors import LivefoodError
 from cultures.tasks.plan import Plan
 from tests.calendars.plans import NAMESPACE, at, ordinary_plan, wishes, year_of_plans

@@ -30,8 +30,8 @@ from click.testing import CliRunner
 
 from calendars.entries import CalendarError, Entry
 from calendars.export import read_notes
-from calendars.files import namespace
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
+from calendars.identity import namespace
 from calendars.publish import credentials
 from calendars.publish.caldav import Collection, ConnectionLostError, parse_address
 from calendars.publish.server import Published, publish, publish_notes_path, withdraw

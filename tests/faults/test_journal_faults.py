@@ -18,8 +18,8 @@ from pathlib import Path
 
 import pytest
 
+from cultures import files
 from cultures.errors import FileProblemError
-from cultures.journal import file as journal_file
 from cultures.journal.entries import Entry, append, read_journal
 
 _WRITER = Path(__file__).with_name("journal_writer.py")
@@ -153,7 +153,7 @@ def test_a_writer_that_hangs_does_not_block_for_ever(
 
     path = tmp_path / "journal.csv"
     append(path, [Entry(_AT, "discard", "MW-1")])
-    monkeypatch.setattr(journal_file, "_PATIENCE_S", 0.2)
+    monkeypatch.setattr(files, "_PATIENCE_S", 0.2)
     with path.open("rb") as held:
         fcntl.flock(held, fcntl.LOCK_EX)
         with pytest.raises(FileProblemError, match="being written by another program"):

@@ -14,16 +14,26 @@ _ROOT = Path(__file__).resolve().parents[2]
 #: Each room, and those that it may import. DEVELOPERS.md has the same in words.
 ARROWS: dict[str, tuple[str, ...]] = {
     "cultures.errors": (),
+    "cultures.files": ("errors",),
     "cultures.tasks": (),
     "cultures.words": ("errors", "tasks"),
     "cultures.foods": ("errors", "words"),
     "cultures.fry": ("errors", "foods"),
-    "cultures.journal": ("errors", "words"),
+    "cultures.journal": ("errors", "files", "words"),
     "cultures.room": ("errors", "tasks", "words", "foods", "fry", "journal"),
     "cultures.needs": ("errors", "words", "foods", "fry", "room"),
     "cultures.replay": ("errors", "tasks", "words", "foods", "fry", "journal", "room", "needs"),
     "cultures.learning": ("words", "foods", "fry", "journal", "room", "replay"),
-    "cultures.record": ("tasks", "words", "foods", "journal", "room", "replay", "learning"),
+    "cultures.record": (
+        "files",
+        "tasks",
+        "words",
+        "foods",
+        "journal",
+        "room",
+        "replay",
+        "learning",
+    ),
     "cultures.planning": ("errors", "tasks", "words", "foods", "fry", "room", "needs", "record"),
 }
 
