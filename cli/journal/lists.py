@@ -20,23 +20,27 @@ from cultures.words.quantities import number, when
 _LEVEL = 0.9
 
 
-def due_lines(due: Sequence[ToldTask], book: Book) -> str:
+def due_text(due: Sequence[ToldTask], book: Book) -> str:
     """Told tasks that are not noted, numbered: over and taken as done, or still to be done."""
+    if not due:
+        return wrapped(
+            "Nothing that was told is open: all is noted, or nobody looked at 'livefood today' yet."
+        )
     parts = []
-    for title, chosen in (
-        ("Told, over, and taken as done:", [t for t in due if t.over_at <= book.now]),
-        ("Told, and not noted yet:", [t for t in due if t.over_at > book.now]),
-    ):
+    for title, over in (
+        ("Told, over, and taken as done:", True), ("Told, and not noted yet:", False),
+    ):  # fmt: skip
         rows = [
-            wrapped(f"{when(t.task.at)}  {task_text(t.task, book.room.units)}", 6,
-                    f"  {due.index(t) + 1:>2}")
-            for t in chosen
-        ]  # fmt: skip
+            wrapped(f"{when(t.task.at)}  {task_text(t.task, book.room.units)}", 6, f"  {i:>2}")
+            for i, t in enumerate(due, start=1)
+            if (t.over_at <= book.now) == over
+        ]
         if rows:
             parts.append("\n".join([title, *rows]))
-    return "\n\n".join([*parts, wrapped(
+    parts.append(wrapped(
         "All done as told: livefood journal done. One not done: livefood journal skip NUMBER."
-    )])  # fmt: skip
+    ))  # fmt: skip
+    return "\n\n".join(parts)
 
 
 def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:

@@ -10,11 +10,11 @@ from typing import Any
 from attrs import frozen
 from tabulate import tabulate
 
+from cli.screens.as_json import picked
 from cli.screens.text import WIDTH, wrapped
 from cli.screens.us_units import MILLI_OUNCE_MG
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse, Round
-from cultures.tasks.task import tidy
 from cultures.words.moments import hours
 from cultures.words.quantities import celsius, food_name, in_units, millimetres, number
 
@@ -48,10 +48,9 @@ def brood_days(course: BroodCourse, start: date, days: int) -> list[Day]:
     return found
 
 
-def brood_json(
-    course: BroodCourse, days: Sequence[Day], dates: Sequence[BroodDate]
-) -> dict[str, Any]:
-    """The same for other programs."""
+def brood_json(course: BroodCourse, start: date, days: int) -> dict[str, Any]:
+    """The same for other programs, with the dates that follow."""
+    dates = brood_dates(course, start, start + timedelta(days=days))
     return {
         "brood": course.brood.name,
         "tank": course.brood.tank,
@@ -59,24 +58,11 @@ def brood_json(
         "first_food": course.first_food_day().isoformat(),
         "promised": course.promised(),
         "days": [
-            {
-                "day": d.day.isoformat(),
-                "length_mm": tidy(d.length_mm),
-                "weight_mg": tidy(d.weight_mg),
-                "count": tidy(d.count),
-                "energy_j": tidy(d.energy_j),
-                "foods": {food: tidy(energy) for food, energy in d.foods.items()},
-            }
-            for d in days
+            picked(d, "day", "length_mm", "weight_mg", "count", "energy_j", "foods")
+            for d in brood_days(course, start, days)
         ],
-        "dates": [
-            {
-                "day": d.day.isoformat(), "early": d.early.isoformat(), "late": d.late.isoformat(),
-                "what": d.what, "food": d.food, "why": d.why, "sure": d.sure,
-            }
-            for d in dates
-        ],
-    }  # fmt: skip
+        "dates": [picked(d, "day", "early", "late", "what", "food", "why", "sure") for d in dates],
+    }
 
 
 def screen(course: BroodCourse, start: date, days: int) -> str:
