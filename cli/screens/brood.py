@@ -16,7 +16,7 @@ from cli.screens.us_units import MILLI_OUNCE_MG
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse, Round
 from cultures.words.moments import hours
-from cultures.words.quantities import celsius, food_name, in_units, millimetres, number
+from cultures.words.quantities import celsius, day_text, food_name, in_units, millimetres, number
 
 _ROWS = 15
 _BAR = 24
@@ -79,7 +79,7 @@ def screen(course: BroodCourse, start: date, days: int) -> str:
         parts += [_chart(rows, course.room.units), _table(rows, course.room.units)]
     else:
         first = course.first_food_day()
-        parts.append(f"They do not eat before {short_day(first)}.")
+        parts.append(f"They do not eat before {day_text(first)}.")
     dates = brood_dates(course, start, start + timedelta(days=days))
     if dates:
         parts.append("\n".join(_date_line(d, course.room.units) for d in dates))
@@ -122,7 +122,7 @@ def _chart(rows: Sequence[Day], units: str) -> str:
         value = top - (top - low) * i / (_CHART_ROWS - 1)
         label = length_text(value, units, "5.1f") if i % 4 == 0 else ""
         lines.append(f"{label:>8} |{''.join(cells)}".rstrip())
-    ends = f"{short_day(rows[0].day)}".ljust(width - 10) + f"{short_day(rows[-1].day):>10}"
+    ends = f"{day_text(rows[0].day)}".ljust(width - 10) + f"{day_text(rows[-1].day):>10}"
     return "\n".join([*lines, " " * 9 + "+" + "-" * width, " " * 10 + ends])
 
 
@@ -132,7 +132,7 @@ def _table(rows: Sequence[Day], units: str) -> str:
     marks = _marks({food for row in rows for food in row.foods})
     table = [
         [
-            short_day(row.day), length_text(row.length_mm, units, ".1f").split()[0],
+            day_text(row.day), length_text(row.length_mm, units, ".1f").split()[0],
             number(row.weight_mg / MILLI_OUNCE_MG if us else row.weight_mg),
             f"{row.count:.0f}", number(row.energy_j), _bar(row, marks),
         ]
@@ -165,11 +165,6 @@ def _bar(row: Day, marks: dict[str, str]) -> str:
     return bar or "-"
 
 
-def short_day(day: date) -> str:
-    """A day with its weekday: ``Tue 5 Jan``."""
-    return f"{day:%a} {day.day} {day:%b}"
-
-
 def _date_line(each: BroodDate, units: str) -> str:
     span = ""
     if each.early != each.late:
@@ -179,4 +174,4 @@ def _date_line(each: BroodDate, units: str) -> str:
         what = f"{what}, {food_name(each.food)}"
     doubt = "" if each.sure else " Not to be relied on."
     why = in_units(each.why, units)
-    return wrapped(f"{what}: {why}{span}{doubt}", 13, short_day(each.day))
+    return wrapped(f"{what}: {why}{span}{doubt}", 13, day_text(each.day))

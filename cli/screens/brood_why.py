@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from cli.screens.brood import degrees_text, length_text, short_day
+from cli.screens.brood import degrees_text, length_text
 from cli.screens.need import amount_text
 from cli.screens.text import wrapped
 from cli.screens.us_units import OUNCE_MG, in_us_unit
@@ -12,16 +12,16 @@ from cultures.foods.parameters import sources
 from cultures.fry.feeding import feeding_values, takable, worth_taking
 from cultures.needs.food_units import natural_amount
 from cultures.needs.need import BroodCourse, BroodNeed, Round
-from cultures.words.quantities import celsius, food_name, milligrams, number, plain
+from cultures.words.quantities import celsius, day_text, food_name, milligrams, number, plain
 from cultures.words.units import INCH_MM
 
 
 def why(course: BroodCourse, feeding: Round) -> str:
     """The need of a brood at one round, line by line, as the plan reckons it."""
     need = course.need(feeding)
-    head = f"{course.brood.name} at {feeding.at:%H:%M} on {short_day(feeding.at.date())}"
+    head = f"{course.brood.name} at {feeding.at:%H:%M} on {day_text(feeding.at.date())}"
     if need is None:
-        return f"{head}: it does not eat before {short_day(course.first_food_day())}."
+        return f"{head}: it does not eat before {day_text(course.first_food_day())}."
     steps = [
         ("age", _why_age(course)),
         ("growth", _why_growth(course, feeding)),
@@ -43,9 +43,9 @@ def _why_age(course: BroodCourse) -> str:
     brood = course.brood
     if brood.anchor == "length":
         length = length_text(brood.length_mm or 0.0, course.room.units)
-        return f"measured on {short_day(brood.anchor_date)}: {length}; age does not count"
-    known = f"{brood.anchor.replace('_', ' ')} on {short_day(brood.anchor_date)}"
-    return f"{known}, first food on {short_day(course.first_food_day())}"
+        return f"measured on {day_text(brood.anchor_date)}: {length}; age does not count"
+    known = f"{brood.anchor.replace('_', ' ')} on {day_text(brood.anchor_date)}"
+    return f"{known}, first food on {day_text(course.first_food_day())}"
 
 
 def _why_growth(course: BroodCourse, feeding: Round) -> str:
@@ -116,7 +116,7 @@ def _why_count(course: BroodCourse, at: datetime, need: BroodNeed) -> str:
     brood = course.brood
     days = max(0, (at.date() - brood.counted_on).days)
     return (
-        f"{brood.count:g} on {short_day(brood.counted_on)} x {brood.survival_per_day:g}^{days}"
+        f"{brood.count:g} on {day_text(brood.counted_on)} x {brood.survival_per_day:g}^{days}"
         f" = {need.count:.1f} alive"
     )
 
