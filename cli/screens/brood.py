@@ -12,11 +12,11 @@ from tabulate import tabulate
 
 from cli.screens.as_json import picked
 from cli.screens.text import WIDTH, wrapped
-from cli.screens.us_units import MILLI_OUNCE_MG
+from cli.screens.us_units import MILLI_OUNCE_MG, length_text
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse, Round
 from cultures.words.moments import hours
-from cultures.words.quantities import celsius, day_text, food_name, in_units, millimetres, number
+from cultures.words.quantities import celsius, day_text, food_name, in_units, number
 
 _ROWS = 15
 _BAR = 24
@@ -100,11 +100,6 @@ def _unsure(course: BroodCourse) -> str:
 def degrees_text(course: BroodCourse) -> str:
     """The temperature that the brood is reckoned at, in the keeper's units."""
     return celsius(course.temperature_c, course.room.units)
-
-
-def length_text(value: float, units: str, style: str = "g") -> str:
-    """A length, in metric units written in the given style."""
-    return millimetres(value, units) if units == "us" else f"{value:{style}} mm"
 
 
 def _chart(rows: Sequence[Day], units: str) -> str:
