@@ -54,8 +54,8 @@ def command(
 
 def _screen(outlook: Outlook, plan: Plan, effects: Mapping[str, float]) -> str:
     from cli.screens.balance import balance
-    from cli.screens.text import columns
-    from cli.screens.today import all_shortfalls, stopped_foods
+    from cli.screens.shortfalls import all_shortfalls, stopped_foods
+    from cli.screens.text import columns, joined
 
     parts = [
         all_shortfalls(plan.shortfalls, outlook.until, outlook.room.units, risk=True,
@@ -67,4 +67,4 @@ def _screen(outlook: Outlook, plan: Plan, effects: Mapping[str, float]) -> str:
         rows = [[name, f"{share:4.0%}"] for name, share in effects.items()]
         head = "CHANCE THAT A ROUND FALLS SHORT, on average where somebody feeds"
         parts.append(f"{head}\n{columns(rows, right=[1])}")
-    return "\n\n".join(parts)
+    return joined(parts)

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from cli.screens.entry import amount_text
-from cli.screens.text import wrapped
-from cli.screens.today import short_food, task_text
+from cli.screens.shortfalls import short_food
+from cli.screens.text import block, bullets, wrapped
 from cultures.journal.entries import Entry
 from cultures.planning.plan import make_plan
 from cultures.record.present import Present
@@ -26,6 +26,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import in_units, many, when
+from cultures.words.tasks import task_text
 
 _SHOWN = 4
 _AHEAD = timedelta(days=7)
@@ -46,7 +47,7 @@ def effect_of(before: Present, after: Present) -> str:
     if len(changes) > _SHOWN:
         more = many(len(changes) - _SHOWN, "more change")
         shown.append(f"and {more}: see 'livefood plan'")
-    return "\n".join(["The plan changes:", *(wrapped(text, 4, "  - ") for text in shown)])
+    return block("The plan changes:", bullets(shown))
 
 
 def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:

@@ -9,13 +9,13 @@ from typing import Any
 from cli.journal.book import Book
 from cli.screens.entry import line_of
 from cli.screens.text import wrapped
-from cli.screens.today import task_text
 from cultures.errors import RangeError
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
 from cultures.tasks.task import Split, Start
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import number, when
+from cultures.words.tasks import task_text
 
 _LEVEL = 0.9
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from cli.screens.today import short_food
+from cli.screens.shortfalls import short_food
 from cli.sheet.markup import bullets, data, day, esc, moment_text, plan_words, table
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import CultureSpan, Plan, Shortfall
