@@ -38,7 +38,7 @@ from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Ho
 from cultures.foods.hatch_sizing import SizedHatch, size_hatch
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.foods.vessels import Vessel
-from cultures.needs.need import food_need_at, room_needs, rounds_between
+from cultures.needs.need import food_needs_at, rounds_between
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from cultures.words.quantities import in_units, when
@@ -104,8 +104,7 @@ def command(
         start = localise(now or clock(), room.timezone)
         sized = evolve(sized, notes=(*sized.notes, *_taken_by_plan(room, sized, start)))
         if nauplii is None:
-            fed_ml = request.makeup_ml * min(1.0, request.need / request.served(sized.given))
-            tanks = _tanks(room, request.at, fed_ml)
+            tanks = tuple(_tanks(room, request, sized))
     interval = hatch_interval(kind, request, sized) if with_range else {}
     job = Job(
         kind=kind, request=request, sized=sized, tanks=tanks, interval=interval, chosen=at is None
@@ -127,7 +126,7 @@ def _next_in_reach(
     for feeding in rounds_between(room, start, start + _AHEAD):
         if not feeding.fed:
             continue
-        if nauplii is None and food_need_at(room, BRINE_SHRIMP, feeding.at) <= 0:
+        if nauplii is None and not food_needs_at(room, BRINE_SHRIMP, feeding.at):
             continue
         request = _request(kind, room, feeding.at, nauplii, start, options)
         try:
@@ -175,7 +174,7 @@ def _request(
     """What is asked of the hatch: with what the room has, or what is usual."""
     energy_j = None
     if nauplii is None and room is not None:
-        energy_j = food_need_at(room, BRINE_SHRIMP, moment)
+        energy_j = sum(food_needs_at(room, BRINE_SHRIMP, moment).values())
         if energy_j <= 0:
             raise UsageProblemError(
                 f"no tank needs brine shrimp at {moment:%Y-%m-%d %H:%M}; give --nauplii instead"
@@ -253,18 +252,11 @@ def _taken_by_plan(room: Room, sized: SizedHatch, now: datetime) -> Iterator[str
                 yield f"by the plan {setting.vessel} is taken from {since} to {until}"
 
 
-def _tanks(room: Room, moment: datetime, fed_ml: float) -> tuple[tuple[str, float], ...]:
+def _tanks(room: Room, request: HatchRequest, sized: SizedHatch) -> Iterator[tuple[str, float]]:
     """mL of the rinsed harvest for each tank, by its share of the need."""
-    feedings = rounds_between(room, moment - timedelta(days=1), moment + timedelta(days=1))
-    nearest = min(feedings, key=lambda r: abs(r.at_h - hours(moment)))
-    (needs,) = room_needs(room, [nearest])
-    by_tank: dict[str, float] = {}
-    for need in needs:
-        energy = need.foods.get(BRINE_SHRIMP, 0.0)
-        if energy > 0:
-            by_tank[need.brood.tank] = by_tank.get(need.brood.tank, 0.0) + energy
-    total = sum(by_tank.values())
-    return tuple((tank, fed_ml * energy / total) for tank, energy in by_tank.items())
+    fed_ml = request.makeup_ml * min(1.0, request.need / request.served(sized.given))
+    for tank, energy_j in food_needs_at(room, BRINE_SHRIMP, request.at).items():
+        yield tank, fed_ml * energy_j / request.need
 
 
 def _json(job: Job) -> dict[str, object]:

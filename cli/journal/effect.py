@@ -86,14 +86,11 @@ def _shortfalls(old: Plan, new: Plan) -> Iterable[str]:
     was = {s.food: s for s in reversed(old.shortfalls)}
     now = {s.food: s for s in reversed(new.shortfalls)}
     for food, shortfall in now.items():
-        before = was.get(food)
+        before, text = was.get(food), f"{short_food(shortfall)} will be short from"
         if before is None:
-            yield f"{short_food(shortfall)} will be short from {when(shortfall.at)}"
+            yield f"{text} {when(shortfall.at)}"
         elif before.at != shortfall.at:
-            yield (
-                f"{short_food(shortfall)} will be short from {when(shortfall.at)}"
-                f" (was {when(before.at)})"
-            )
+            yield f"{text} {when(shortfall.at)} (was {when(before.at)})"
     for food, shortfall in was.items():
         if food not in now:
             yield f"no longer short: {short_food(shortfall)}"
@@ -108,16 +105,15 @@ def related(entry: Entry, after: Present, room: Room) -> str:
     told = after.fates.told.get(entry)
     if told is None:
         return ""
-    before = after.fates.moved.get(entry)
-    lines = []
-    if before is not None:
-        lines.append("It takes the place of what was ticked off as told.")
+    text = ""
+    if entry in after.fates.moved:
+        text = "It takes the place of what was ticked off as told."
     elif entry.event in ("harvest", "set") and entry.amount is not None:
         asked = _asked(told, entry, after.room)
         if asked is not None and _differs(asked, entry.amount):
             as_asked = amount_text(entry._replace(amount=asked), room)
-            lines.append(f"Told were {as_asked}; what you noted counts.")
-    return "".join(f"{wrapped(line, 2, '  ')}\n" for line in lines)
+            text = f"Told were {as_asked}; what you noted counts."
+    return f"{wrapped(text, 2)}\n" if text else ""
 
 
 def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:
