@@ -7,9 +7,9 @@ Switched on by click's own mechanism (docs/guide.md): the shell runs the program
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -17,14 +17,29 @@ if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
 _Completer = Callable[[click.Context, click.Parameter, str], "list[CompletionItem]"]
+#: Tables of a room file that name things, and the key that tells most of each.
+_NAMED = {"tank": "", "brood": "tank", "culture": "kind", "vessel": ""}
 
 
-def names_of(table: str, hint: str = "") -> _Completer:
-    """Completes the names of one kind of thing in the room file.
+def named_rows(room_path: Path) -> Iterator[tuple[str, dict[str, Any]]]:
+    """(table, row) of all that has a name in a room file; nothing of one that cannot be read."""
+    import tomllib  # here, as every command imports this module
 
-    Args:
-        table: ``tank``, ``brood``, ``culture`` or ``vessel``. hint: key of the table that is
-            shown beside a name by shells that can.
+    try:
+        content = tomllib.loads(room_path.read_text("utf-8-sig"))
+    except (OSError, ValueError, RecursionError):
+        return
+    for table in _NAMED:
+        rows = content.get(table, [])
+        for row in rows if isinstance(rows, list) else ():
+            if isinstance(row, dict) and isinstance(row.get("name"), str):
+                yield table, row
+
+
+def names_of(*things: str) -> _Completer:
+    """Completes the names of some kinds of things: ``tank``, ``brood``, ``culture``, ``vessel``.
+
+    With some shells a word about each stands beside it. ``room`` stands for itself.
     """
 
     def complete(
@@ -32,53 +47,21 @@ def names_of(table: str, hint: str = "") -> _Completer:
         param: click.Parameter,  # noqa: ARG001 (click's signature)
         incomplete: str,
     ) -> list[CompletionItem]:
-        # Imported here, and tomllib below, because every command imports this module.
         from click.shell_completion import CompletionItem
 
-        rows = _rows(ctx, table)
+        chosen = ctx.params.get("room_path") or os.environ.get("LIVEFOOD_ROOM") or "room.toml"
+        rows = [("room", {"name": "room"}), *named_rows(Path(str(chosen)))]
         return [
-            CompletionItem(str(row["name"]), help=str(row.get(hint, "")) or None)
-            for row in rows
-            if str(row["name"]).lower().startswith(incomplete.lower())
+            CompletionItem(row["name"], help=str(row.get(_NAMED.get(table, ""), "")) or None)
+            for thing in things
+            for table, row in rows
+            if table == thing and row["name"].lower().startswith(incomplete.lower())
         ]
 
     return complete
 
 
-def any_of(*sources: _Completer | str) -> _Completer:
-    """Completes what any of the others does, and words that are always there."""
-
-    def complete(
-        ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
-        from click.shell_completion import CompletionItem
-
-        found: list[CompletionItem] = []
-        for source in sources:
-            if not isinstance(source, str):
-                found += source(ctx, param, incomplete)
-            elif source.startswith(incomplete.lower()):
-                found.append(CompletionItem(source))
-        return found
-
-    return complete
-
-
-def _rows(ctx: click.Context, table: str) -> list[dict[str, object]]:
-    import tomllib
-
-    chosen = ctx.params.get("room_path") or os.environ.get("LIVEFOOD_ROOM") or "room.toml"
-    try:
-        content = tomllib.loads(Path(str(chosen)).read_text("utf-8"))
-    except (OSError, ValueError):
-        return []
-    rows = content.get(table, [])
-    if not isinstance(rows, list):
-        return []
-    return [row for row in rows if isinstance(row, dict) and "name" in row]
-
-
 tank_names = names_of("tank")
-culture_names = names_of("culture", "kind")
+culture_names = names_of("culture")
 vessel_names = names_of("vessel")
-brood_names = names_of("brood", "tank")
+brood_names = names_of("brood")

@@ -3,141 +3,63 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date, datetime, tzinfo
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 from attrs import evolve, frozen
 
+from cli.option_types import MOMENT, Whole, read_moment
 from cultures.errors import LivefoodError, UnitError
 from cultures.room.file import load_room
 from cultures.room.room import Room
-from cultures.words.moments import parse_day, parse_moment, spoken_moment
 
 if TYPE_CHECKING:
     from cultures.record.present import Present
 
-#: Years that times may lie in.
-_FIRST_YEAR, _LAST_YEAR = 1970, 2200
-_F = TypeVar("_F", bound=Callable[..., Any])
-
 
 @frozen
-class Spoken:
-    """A time said of today or yesterday (``yesterday 18:30``), once the moment is known."""
+class Where:
+    """The room file that a command is about, and the time at which it looks: None for now."""
 
-    text: str
+    path: Path
+    now: datetime | None
 
-    def at(self, now: datetime) -> datetime:
-        """The time that is meant."""
-        found = spoken_moment(self.text, now)
-        assert found is not None
-        return found
+    def load(self) -> Setting:
+        """The room as file, journal and record make it, in the room's own zone.
 
+        Raises:
+            LivefoodError: a file cannot be read or is wrong.
+        """
+        from cultures.record.present import present_of
 
-class MomentType(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on
-    """A date and time such as ``2027-01-05T07:00``, with or without an offset."""
+        setting = self.load_file()
+        present, _ = present_of(setting.room, self.path, setting.now)
+        return evolve(setting, room=present.room, present=present)
 
-    name = "moment"
+    def load_if_there(self) -> Room | None:
+        """The room for a command that can do without: None if the default file is not there.
 
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> datetime:
-        if isinstance(value, datetime):
-            return value
-        try:
-            moment = parse_moment(str(value))
-        except UnitError as error:
-            self.fail(str(error), param, ctx)
-        if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
-            limits = f"{_FIRST_YEAR} to {_LAST_YEAR}"
-            self.fail(f"'{value}' lies too far off; years from {limits} are known", param, ctx)
-        return moment
+        Raises:
+            LivefoodError: as :meth:`load`; also if a file was asked for that is not there.
+        """
+        source = click.get_current_context().get_parameter_source("room_path")
+        if source is not click.core.ParameterSource.DEFAULT or self.path.exists():
+            return self.load().room
+        return None
 
+    def load_file(self) -> Setting:
+        """As :meth:`load`, without journal and record.
 
-class SpokenType(MomentType):
-    """The same, or a time of today or yesterday: ``07:50``, ``yesterday 18:30``."""
-
-    def convert(  # type: ignore[override]
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> datetime | Spoken:
-        if isinstance(value, Spoken):
-            return value
-        if isinstance(value, str) and spoken_moment(value, datetime(2000, 1, 1)):  # noqa: DTZ001
-            return Spoken(value)
-        return super().convert(value, param, ctx)
-
-
-class DayType(click.ParamType):  # type: ignore[type-arg]
-    """A day such as ``2027-01-05``."""
-
-    name = "day"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
-        if isinstance(value, date):
-            return value
-        try:
-            return parse_day(str(value))
-        except UnitError as error:
-            self.fail(str(error), param, ctx)
-
-
-class Whole(click.IntRange):
-    """A whole number within limits, with words for what is wrong."""
-
-    name = "number"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
-        try:
-            number = int(str(value))
-        except ValueError:
-            self.fail(f"'{value}' is not a whole number", param, ctx)
-        if (self.min is not None and number < self.min) or (
-            self.max is not None and number > self.max
-        ):
-            self.fail(f"{number} is not possible; {self._describe_range()} is", param, ctx)
-        return number
-
-    def _describe_range(self) -> str:
-        """The limits as click shows them in the help."""
-        return f"{self.min} or more" if self.max is None else f"{self.min} to {self.max}"
-
-
-MOMENT = MomentType()
-SPOKEN = SpokenType()
-DAY = DayType()
-
-
-def room_option(function: _F) -> _F:
-    """``--room PATH``, by default room.toml here or $LIVEFOOD_ROOM."""
-    return click.option(
-        "--room", "room_path",
-        type=click.Path(path_type=Path, dir_okay=False), envvar="LIVEFOOD_ROOM",
-        default=Path("room.toml"), help="Room file (room.toml, or $LIVEFOOD_ROOM).",
-    )(function)  # fmt: skip
-
-
-def now_option(function: _F) -> _F:
-    """``--now``, by default this moment."""
-    return click.option(
-        "--now", type=MOMENT, metavar="TIME",
-        help="Look at another time, like 2027-01-05T07:00.",
-    )(function)  # fmt: skip
-
-
-def days_option(function: _F) -> _F:
-    """``--days``, by default the room's horizon."""
-    return click.option(
-        "--days", type=Whole(1, 400), help="Days to look ahead (the room's horizon_days)."
-    )(function)
-
-
-def json_option(function: _F) -> _F:
-    """``--json``."""
-    return click.option("--json", "as_json", is_flag=True, help="Print JSON for other programs.")(
-        function
-    )
+        Raises:
+            LivefoodError: the file cannot be read or is wrong.
+        """
+        now = self.now or clock()
+        today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
+        room = load_room(self.path, today=today)
+        return Setting(room, localise(now, room.timezone), self.path, tells=self.now is None)
 
 
 @frozen
@@ -156,46 +78,30 @@ class Setting:
     tells: bool = True
 
 
-def load(room_path: Path, now: datetime | None) -> Setting:
-    """The room of the options as file, journal and record make it, in the room's own zone.
-
-    Raises:
-        LivefoodError: a file cannot be read or is wrong.
-    """
-    from cultures.record.present import present_of
-
-    setting = load_file(room_path, now)
-    present, _ = present_of(setting.room, room_path, setting.now)
-    return evolve(setting, room=present.room, present=present)
-
-
-def optional_room(room_path: Path, now: datetime | None) -> Room | None:
-    """The room for a command that can do without: None if the default file is not there.
-
-    Raises:
-        LivefoodError: as :func:`load`; also if a file was asked for that is not there.
-    """
-    source = click.get_current_context().get_parameter_source("room_path")
-    if source is not click.core.ParameterSource.DEFAULT or room_path.exists():
-        return load(room_path, now).room
-    return None
+room_option = click.option(
+    "--room", "room_path", type=click.Path(path_type=Path, dir_okay=False),
+    envvar="LIVEFOOD_ROOM", default=Path("room.toml"),
+    help="Room file (room.toml, or $LIVEFOOD_ROOM).",
+)  # fmt: skip
+now_option = click.option(
+    "--now", type=MOMENT, metavar="TIME", help="Look at another time, like 2027-01-05T07:00."
+)
+days_option = click.option(
+    "--days", type=Whole(1, 400), help="Days to look ahead (the room's horizon_days)."
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for other programs.")
 
 
-def load_file(room_path: Path, now: datetime | None) -> Setting:
-    """As :func:`load`, without journal and record.
+def where_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """``--room`` and ``--now``, which the command gets together as ``where``."""
 
-    Raises:
-        LivefoodError: the file cannot be read or is wrong.
-    """
-    looks = now is not None
-    now = now or clock()
-    today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
-    room = load_room(room_path, today=today)
-    if now is None:
-        moment = datetime.now(room.timezone).replace(microsecond=0)
-    else:
-        moment = localise(now, room)
-    return Setting(room=room, now=moment, path=room_path, tells=not looks)
+    @room_option
+    @now_option
+    @wraps(function)
+    def with_where(*, room_path: Path, now: datetime | None, **others: Any) -> Any:
+        return function(where=Where(room_path, now), **others)
+
+    return with_where
 
 
 def clock() -> datetime | None:
@@ -207,24 +113,28 @@ def clock() -> datetime | None:
     import os
 
     text = os.environ.get("LIVEFOOD_NOW", "")
-    if not text:
-        return None
     try:
-        moment = parse_moment(text)
+        return read_moment(text) if text else None
     except UnitError as error:
         raise UsageProblemError(f"LIVEFOOD_NOW: {error}") from None
-    if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
-        raise UsageProblemError(f"LIVEFOOD_NOW: {moment.year} lies too far off")
-    return moment
 
 
-def localise(moment: datetime, room: Room) -> datetime:
-    """A moment typed by the user, in the room's zone."""
-    return (
-        moment.replace(tzinfo=room.timezone)
-        if moment.tzinfo is None
-        else moment.astimezone(room.timezone)
-    )
+def localise(moment: datetime | None, zone: tzinfo) -> datetime:
+    """A moment typed by the user, in a zone; the clock's for None."""
+    if moment is None:
+        return datetime.now(zone).replace(microsecond=0)
+    return moment.astimezone(zone) if moment.tzinfo else moment.replace(tzinfo=zone)
+
+
+def answer(
+    as_json: bool, data: Callable[[], object], text: Callable[[], str],
+    show: Callable[[str], None] = click.echo,
+) -> None:  # fmt: skip
+    """Prints JSON or, by ``show``, a screen; only the one that is wanted is made."""
+    if as_json:
+        print_json(data())
+    else:
+        show(text())
 
 
 def print_json(data: object) -> None:

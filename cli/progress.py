@@ -1,4 +1,4 @@
-"""A sign of life for work that takes more than two seconds."""
+"""The plan of a command, with a sign of life where it takes more than two seconds."""
 
 from __future__ import annotations
 
@@ -7,10 +7,28 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from cli.options import Setting
+    from cultures.planning.outlook import Outlook
+    from cultures.tasks.plan import Plan
 
 #: Quicker work stays silent.
 AFTER_S = 2.0
 _EVERY_S = 1.0
+
+
+def planned(
+    setting: Setting, days: int | None = None, *, risk: bool = False
+) -> tuple[Outlook, Plan]:
+    """The outlook of a room from the moment of a command on, and its plan."""
+    from cultures.planning.outlook import make_outlook
+    from cultures.planning.plan import plan_of
+
+    with working("Planning"):
+        outlook = make_outlook(setting.room, now=setting.now, days=days)
+        return outlook, plan_of(outlook, risk=risk)
 
 
 @contextmanager

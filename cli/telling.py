@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 import click
@@ -36,3 +37,15 @@ def tell(
         click.echo(
             f"What is told here is not recorded, so it will not count as done: {error}", err=True
         )
+
+
+def tell_rounds(
+    setting: Setting, outlook: Outlook, rounds: Sequence[datetime], asked: Iterable[ToldTask] = ()
+) -> None:
+    """Tells what the screen of some rounds shows."""
+    from cli.screens.today import is_shown, shown_tasks, shown_until
+    from cultures.planning.plan import tasks_of
+
+    until = shown_until(outlook, rounds)
+    tell(setting, outlook, shown_tasks(outlook, tasks_of(outlook), rounds), "today",
+         lambda told: is_shown(told.task, rounds, until), asked)  # fmt: skip

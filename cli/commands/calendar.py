@@ -2,21 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import click
 
-from cli.options import (
-    UsageProblemError,
-    Whole,
-    days_option,
-    json_option,
-    load,
-    now_option,
-    room_option,
-)
+from cli.option_types import Whole
+from cli.options import UsageProblemError, Where, days_option, json_option, where_options
 
 #: Options that mean something for one way only.
 _BELONGS_TO = {
@@ -26,24 +18,19 @@ _BELONGS_TO = {
 
 
 @click.command("calendar")
-@room_option
-@now_option
+@where_options
 @days_option
 @json_option
 @click.option(
-    "--out",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE.ics",
+    "--out", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.ics",
     help="Write or update this calendar file.",
-)
+)  # fmt: skip
 @click.option("--serve", is_flag=True, help="Serve a feed to subscribe to, until stopped.")
 @click.option("--publish", metavar="URL", help="Bring a CalDAV calendar up to date.")
 @click.option(
-    "--only",
-    metavar="GROUPS",
-    default="",
+    "--only", metavar="GROUPS", default="",
     help="Only these, by commas: rounds, warnings, hatches, splits, fry, supplies.",
-)
+)  # fmt: skip
 @click.option("--todos", is_flag=True, help="To-dos instead of events.")
 @click.option("--tzid", is_flag=True, help="Times in the room's own zone instead of UTC.")
 @click.option("--per-day", type=Whole(9, 200), help="Entries a day at most (12).")
@@ -53,9 +40,7 @@ _BELONGS_TO = {
 @click.option("--new-address", is_flag=True, help="With --serve: make the old address invalid.")
 @click.option("--user", metavar="NAME", help="With --publish (or $LIVEFOOD_CALDAV_USER).")
 @click.option("--remove", is_flag=True, help="With --publish: delete all that livefood put there.")
-def command(
-    room_path: Path, now: datetime | None, days: int | None, as_json: bool, **options: Any
-) -> None:
+def command(where: Where, days: int | None, as_json: bool, **options: Any) -> None:
     """Put the plan on a phone, with alarms that move when the plan moves.
 
     Give one of --out, --serve or --publish. A file is the simplest, but many phones
@@ -63,16 +48,11 @@ def command(
 
     Example: livefood calendar --out jobs.ics --only hatches,splits
     """
-    from cli.commands import calendar_ways
+    from cli.commands.calendar_ways import Job, publish_plan, serve_feed, write_file
 
-    way = _way(options)
-    setting = load(room_path, now)
-    job = calendar_ways.Job(setting, days, now is not None, as_json, options)
-    {
-        "out": calendar_ways.write_file,
-        "serve": calendar_ways.serve_feed,
-        "publish": calendar_ways.publish_plan,
-    }[way](job)
+    ways = {"out": write_file, "serve": serve_feed, "publish": publish_plan}
+    way = ways[_way(options)]
+    way(Job(where.load(), days, where.now is not None, as_json, options))
 
 
 def _way(options: dict[str, Any]) -> str:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from datetime import datetime
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 from attrs import evolve, frozen
@@ -17,13 +16,15 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from calendars.identity import identity_path, namespace
 from calendars.wording import group_of
-from cli.options import Setting, load, print_json
-from cli.options import clock as set_clock
+from cli.options import Setting, Where, answer, clock, localise
 from cli.screens.text import wrapped
 from cli.telling import tell
 from cultures.planning.plan import tasks_of
 from cultures.room.room import Room
 from cultures.tasks.task import Task
+
+if TYPE_CHECKING:
+    from calendars.publish.server import Published
 
 _PORT = 8742
 _IMPORT_ADVICE = """\
@@ -96,34 +97,31 @@ def write_file(job: Job) -> None:
         replace_foreign=job.options["replace"],
     )
     told()
-    if job.as_json:
-        print_json(outcome.to_json())
-    else:
-        _report_file(outcome, () if known else (identity,))
+    answer(job.as_json, outcome.to_json, lambda: _report(outcome, "" if known else identity.name))
 
 
-def _report_file(outcome: Outcome, made: Sequence[Path]) -> None:
-    """What was done; ``made``: files beside the room file, if they were made just now."""
+def _report(outcome: Outcome, made: str) -> str:
+    """What was done; ``made``: the file beside the room file, if it was made just now."""
     changes = outcome.changes
+    entries = "1 entry" if outcome.entries == 1 else f"{outcome.entries} entries"
     more = f", {outcome.cancelled} more marked as cancelled" if outcome.cancelled else ""
-    click.echo(f"{outcome.path}: {_count(outcome.entries)}{more}")
+    lines = [f"{outcome.path}: {entries}{more}"]
     if outcome.kept_as is not None:
-        click.echo(f"The file that stood there was kept as {outcome.kept_as}.")
+        lines.append(f"The file that stood there was kept as {outcome.kept_as}.")
     if not outcome.written:
-        click.echo("Nothing changed since the last export; the file stands as it was.")
-        return
-    click.echo(f"{changes.added} new, {changes.changed} changed, {changes.withdrawn} withdrawn.")
-    click.echo(_IMPORT_ADVICE)
+        return "\n".join(
+            [*lines, "Nothing changed since the last export; the file stands as it was."]
+        )
+    lines.append(f"{changes.added} new, {changes.changed} changed, {changes.withdrawn} withdrawn.")
+    lines.append(_IMPORT_ADVICE)
     if outcome.first:
         notes = notes_path(outcome.path).name
-        click.echo(wrapped(f"Kept beside it: {notes}, from which changes are known next time."))
+        lines.append(wrapped(f"Kept beside it: {notes}, from which changes are known next time."))
     if made:
-        names = " and ".join(path.name for path in made)
-        click.echo(wrapped(f"Kept beside the room file: {names}, so that entries stay themselves."))
-
-
-def _count(entries: int) -> str:
-    return "1 entry" if entries == 1 else f"{entries} entries"
+        lines.append(
+            wrapped(f"Kept beside the room file: {made}, so that entries stay themselves.")
+        )
+    return "\n".join(lines)
 
 
 def serve_feed(job: Job) -> None:
@@ -136,19 +134,18 @@ def serve_feed(job: Job) -> None:
     address = check_address(job.options["bind"] or "127.0.0.1")
 
     def produce(now: datetime) -> Produced:
-        setting = evolve(load(room_path, now), tells=job.setting.tells)
+        setting = evolve(Where(room_path, now).load(), tells=job.setting.tells)
         entries, told = job.entries(setting)
         told()
         return Produced(entries, job.header(setting.room, feed=True))
 
-    def clock() -> datetime:
-        zone = job.setting.room.timezone
-        if job.fixed or set_clock() is not None:
-            return job.setting.now
-        return datetime.now(zone).replace(microsecond=0)
-
+    stands = job.fixed or clock() is not None
     source = FeedSource(
-        room_path, produce, namespace=namespace(room_path), clock=clock, report=_note
+        room_path,
+        produce,
+        namespace=namespace(room_path),
+        clock=lambda: job.setting.now if stands else localise(None, job.setting.room.timezone),
+        report=_note,
     )
     source.first()
     token = feed_token(room_path, renew=job.options["new_address"])
@@ -156,11 +153,12 @@ def serve_feed(job: Job) -> None:
     server = FeedServer(address, port, source=source, token=token, report=_note)
     if not is_loopback(address):
         click.echo(_EXPOSED, err=True)
-    if job.as_json:
-        print_json({"url": server.url, "loopback": is_loopback(address)})
-    else:
-        click.echo(f"Subscribe to {server.url}")
-        click.echo("Whoever has this address can read the plan. Stop with Ctrl-C.")
+    told = "Whoever has this address can read the plan. Stop with Ctrl-C."
+    answer(
+        job.as_json,
+        lambda: {"url": server.url, "loopback": is_loopback(address)},
+        lambda: f"Subscribe to {server.url}\n{told}",
+    )
     sys.stdout.flush()
     server.run()
     _note("The feed has stopped.")
@@ -179,12 +177,12 @@ def publish_plan(job: Job) -> None:
     setting = job.setting
     address = parse_address(job.options["publish"])
     user = user_of(address, job.options["user"])
-    entries, told = ([], _nothing) if job.options["remove"] else job.entries(setting)
+    remove = job.options["remove"]
+    entries, told = ([], lambda: _tell_no_longer(setting)) if remove else job.entries(setting)
     password = password_of(address, user, _ask_password)
     with Collection(address, user, password) as collection:
-        if job.options["remove"]:
+        if remove:
             done = withdraw(collection, room_path=setting.path, now=setting.now)
-            _tell_no_longer(setting)
         else:
             done = publish(
                 collection,
@@ -194,22 +192,21 @@ def publish_plan(job: Job) -> None:
                 identity=lambda: namespace(setting.path),
                 zone=job.header(setting.room).zone,
             )
-            told()
-    if job.as_json:
-        print_json({"calendar": address.url, **done.to_json()})
-        return
-    click.echo(
-        f"{address.url}: {done.created} created, {done.updated} updated, "
-        f"{done.deleted} deleted, {done.unchanged} unchanged."
+        told()
+    answer(
+        job.as_json,
+        lambda: {"calendar": address.url, **done.to_json()},
+        lambda: _done_text(address.url, done),
     )
-    if done.merged:
-        click.echo(
-            f"{done.merged} had been touched on a phone; what was ticked off there was kept."
-        )
 
 
-def _nothing() -> None:
-    """Nothing is told."""
+def _done_text(url: str, done: Published) -> str:
+    merged = f"{done.merged} had been touched on a phone; what was ticked off there was kept."
+    counts = (
+        f"{url}: {done.created} created, {done.updated} updated, {done.deleted} deleted,"
+        f" {done.unchanged} unchanged."
+    )
+    return f"{counts}\n{merged}" if done.merged else counts
 
 
 def _tell_no_longer(setting: Setting) -> None:

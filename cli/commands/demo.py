@@ -1,4 +1,4 @@
-"""``livefood demo``."""
+"""``livefood demo``: the whole job on a room that is written for it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,19 @@ from pathlib import Path
 
 import click
 
-from cli.options import MOMENT
+from calendars.export import write_calendar
+from calendars.from_plan import entries_of, wishes_of
+from calendars.ics import Header
+from calendars.identity import namespace
+from cli.commands.demo_room import demo_text
+from cli.files import write_new
+from cli.option_types import MOMENT
+from cli.options import Setting, Where, clock
+from cli.progress import planned
+from cli.screens.today import screen, this_round
+from cli.telling import tell_rounds
+from cultures.planning.plan import tasks_of
+from cultures.tasks.plan import Plan
 
 
 @click.command("demo")
@@ -21,6 +33,42 @@ def command(folder: Path, now: datetime | None, force: bool) -> None:
 
     Example: livefood demo livefood-demo
     """
-    from cli.commands.demo_steps import run_demo
+    click.echo(_run(folder, now, force=force))
 
-    click.echo(run_demo(folder, now, force=force))
+
+def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
+    """Writes the demo room and its calendar; the screen to show.
+
+    Raises:
+        LivefoodError: a file is there already or cannot be written.
+    """
+    path = folder / "room.toml"
+    moment = now or clock() or datetime.now().astimezone()
+    write_new(path, demo_text(moment.date()), force=force)
+    setting = Where(path, now).load()
+    outlook, plan = planned(setting)
+    first = this_round(outlook)
+    rounds = [first] if first else []
+    text = screen(outlook, plan, tasks_of(outlook), rounds=rounds)
+    tell_rounds(setting, outlook, rounds)
+    calendar = folder / "livefood.ics"
+    return (
+        f"{text}\n\nWrote {path} (the demo room)"
+        f"\nand {calendar} ({_export(setting, plan, calendar)} entries"
+        f" for a phone calendar).\n\nGo on with:\n  livefood plan --room {path}"
+        f"\n  livefood need --room {path}\n  livefood sheet --room {path}"
+        f"\n  livefood calendar --room {path} --out food.ics"
+    )
+
+
+def _export(setting: Setting, plan: Plan, target: Path) -> int:
+    """Writes the calendar; the number of entries in it."""
+    wishes = wishes_of(setting.room, only=(), todos=False, per_day=None)
+    outcome = write_calendar(
+        target,
+        entries_of(plan, wishes, setting.now),
+        header=Header(f"{setting.room.name}: live food", None),
+        now=setting.now,
+        identity=lambda: namespace(setting.path),
+    )
+    return outcome.entries

@@ -10,28 +10,35 @@ from typing import Any
 import click
 from attrs import evolve
 
-from cli.options import (
+from cli.option_types import (
+    CELSIUS,
+    LITRES,
+    MILLILITRES,
     MOMENT,
-    UsageProblemError,
+    NAUPLII,
+    NAUPLII_PER_GRAM,
+    SALINITY,
     Whole,
+)
+from cli.options import (
+    UsageProblemError,
+    Where,
+    answer,
     clock,
     json_option,
-    load,
     localise,
     now_option,
-    optional_room,
-    print_json,
     room_option,
 )
-from cli.quantities import CELSIUS, LITRES, MILLILITRES, NAUPLII, NAUPLII_PER_GRAM, SALINITY
-from cli.screens.hatch import Job
+from cli.screens.as_json import ranges
+from cli.screens.hatch import Job, report
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.hatch_range import hatch_interval
 from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Holding
 from cultures.foods.hatch_sizing import SizedHatch, size_hatch
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.foods.vessels import Vessel
-from cultures.needs.need import food_need_at, room_needs, rounds_between
+from cultures.needs.need import food_needs_at, rounds_between
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from cultures.words.quantities import in_units, when
@@ -40,6 +47,8 @@ from cultures.words.quantities import in_units, when
 _AWAKE = (time(6, 30), time(22, 30))
 #: Without a room: as many vessels as are needed, up to this many.
 _MOST_VESSELS = 20
+#: Without a room: volume to which the rinsed harvest is made up [mL].
+_MAKEUP_ML = 200.0
 #: A round to size a hatch for is looked for so far ahead.
 _AHEAD = timedelta(days=5)
 
@@ -64,14 +73,9 @@ _AHEAD = timedelta(days=5)
 @click.option("--range", "with_range", is_flag=True, help="Add what nine of ten cases stay within.")
 @json_option
 def command(
-    room_path: Path,
-    nauplii: float | None,
-    at: datetime | None,
-    now: datetime | None,
-    with_range: bool,
-    as_json: bool,
-    **options: Any,
-) -> None:
+    room_path: Path, nauplii: float | None, at: datetime | None, now: datetime | None,
+    with_range: bool, as_json: bool, **options: Any,
+) -> None:  # fmt: skip
     """Size a brine shrimp hatch: cysts, spoons, salt, water, when to set and harvest.
 
     Without --nauplii it meets the room's own need at the round --at, without --at that of
@@ -84,38 +88,32 @@ def command(
       livefood hatch
       livefood hatch --at 2027-01-06T07:30 --range
     """
-    room = load(room_path, now).room if nauplii is None else optional_room(room_path, now)
+    where = Where(room_path, now)
+    room = where.load().room if nauplii is None else where.load_if_there()
     units = room.units if room else "metric"
     kind = _kind(room, options["strain"])
     try:
         if at is None:
-            request, sized = _next_in_reach(kind, room, nauplii, now, options)
+            request, sized = _next_in_reach(kind, room, nauplii, where, options)
         else:
-            asked = _moment(at, room)
-            starting = _starting(now, asked, room)
-            request = _request(kind, room, asked, nauplii, starting, options)
-            sized = size_hatch(kind, request)
+            request, sized = _asked_for(kind, room, nauplii, where, at, options)
     except HatchNotPossibleError as error:
         raise HatchNotPossibleError(in_units(str(error), units)) from None
-    moment = request.at
+    tanks: tuple[tuple[str, float], ...] = ()
     if room is not None:
-        sized = evolve(sized, notes=(*sized.notes, *_taken_by_plan(room, sized, now)))
+        start = localise(now or clock(), room.timezone)
+        sized = evolve(sized, notes=(*sized.notes, *_taken_by_plan(room, sized, start)))
+        if nauplii is None:
+            tanks = tuple(_tanks(room, request, sized))
     interval = hatch_interval(kind, request, sized) if with_range else {}
-    fed_ml = request.makeup_ml * min(1.0, request.need / request.served(sized.given))
-    tanks = _tanks(room, moment, fed_ml) if room and nauplii is None else ()
     job = Job(
         kind=kind, request=request, sized=sized, tanks=tanks, interval=interval, chosen=at is None
     )  # fmt: skip
-    if as_json:
-        print_json(_json(job))
-    else:
-        from cli.screens.hatch import report
-
-        click.echo(report(job, units))
+    answer(as_json, lambda: _json(job), lambda: report(job, units))
 
 
 def _next_in_reach(
-    kind: HatchKind, room: Room | None, nauplii: float | None, now: datetime | None,
+    kind: HatchKind, room: Room | None, nauplii: float | None, where: Where,
     options: dict[str, Any],
 ) -> tuple[HatchRequest, SizedHatch]:  # fmt: skip
     """The next round of the room that a hatch set from now on can be fed at."""
@@ -123,12 +121,12 @@ def _next_in_reach(
         raise UsageProblemError(
             "there is no room file whose rounds could be meant: say --at 2027-01-06T07:30"
         )
-    start = _now(now, room)
+    start = localise(where.now or clock(), room.timezone)
     refused: HatchNotPossibleError | None = None
     for feeding in rounds_between(room, start, start + _AHEAD):
         if not feeding.fed:
             continue
-        if nauplii is None and food_need_at(room, BRINE_SHRIMP, feeding.at) <= 0:
+        if nauplii is None and not food_needs_at(room, BRINE_SHRIMP, feeding.at):
             continue
         request = _request(kind, room, feeding.at, nauplii, start, options)
         try:
@@ -142,24 +140,23 @@ def _next_in_reach(
     )
 
 
-def _now(now: datetime | None, room: Room) -> datetime:
-    now = now or clock()
-    return datetime.now(room.timezone) if now is None else localise(now, room)
+def _asked_for(
+    kind: HatchKind, room: Room | None, nauplii: float | None, where: Where, at: datetime,
+    options: dict[str, Any],
+) -> tuple[HatchRequest, SizedHatch]:  # fmt: skip
+    """The round at a time; nothing can be set before now, unless it has already been."""
 
+    def local(moment: datetime) -> datetime:
+        return moment.astimezone() if room is None else localise(moment, room.timezone)
 
-def _moment(at: datetime, room: Room | None) -> datetime:
-    if room is not None:
-        return localise(at, room)
-    return at.astimezone()
-
-
-def _starting(now: datetime | None, moment: datetime, room: Room | None) -> datetime | None:
-    """The time before which nothing can be set; None for a round that has already been."""
-    now = now or clock()
-    if now is not None:
-        return _moment(now, room)
-    this_moment = datetime.now(UTC).astimezone(moment.tzinfo)
-    return this_moment if this_moment < moment else None
+    asked, set_clock = local(at), where.now or clock()
+    now: datetime | None = datetime.now(UTC).astimezone(asked.tzinfo)
+    if set_clock is not None:
+        now = local(set_clock)
+    elif now is not None and now >= asked:
+        now = None
+    request = _request(kind, room, asked, nauplii, now, options)
+    return request, size_hatch(kind, request)
 
 
 def _kind(room: Room | None, strain: str | None) -> HatchKind:
@@ -171,45 +168,45 @@ def _kind(room: Room | None, strain: str | None) -> HatchKind:
 
 
 def _request(
-    kind: HatchKind,
-    room: Room | None,
-    moment: datetime,
-    nauplii: float | None,
-    now: datetime | None,
-    options: dict[str, Any],
-) -> HatchRequest:
-    per_gram = options["per_gram"]
-    if per_gram is None and room is not None and room.cysts is not None:
-        per_gram = room.cysts.nauplii_per_gram
+    kind: HatchKind, room: Room | None, moment: datetime, nauplii: float | None,
+    now: datetime | None, options: dict[str, Any],
+) -> HatchRequest:  # fmt: skip
+    """What is asked of the hatch: with what the room has, or what is usual."""
     energy_j = None
     if nauplii is None and room is not None:
-        energy_j = food_need_at(room, BRINE_SHRIMP, moment)
+        energy_j = sum(food_needs_at(room, BRINE_SHRIMP, moment).values())
         if energy_j <= 0:
             raise UsageProblemError(
                 f"no tank needs brine shrimp at {moment:%Y-%m-%d %H:%M}; give --nauplii instead"
             )
-    warm_c = room.room_temperature_c(moment.date()) if room else kind.values["loss_ref_c"]
-    return HatchRequest(
+    request = HatchRequest(
         at=moment,
         vessels=_vessels(kind, room, options),
-        awake=room.awake if room else _AWAKE,
+        awake=_AWAKE,
         nauplii=nauplii,
         energy_j=energy_j,
         now=now,
-        nauplii_per_gram=per_gram,
+        nauplii_per_gram=options["per_gram"],
         wettings=options["wettings"],
-        holding=Holding(warm_c=warm_c, fridge_c=room.fridge_c if room else None),
-        cysts_g=room.cysts.grams if room is not None and room.cysts is not None else None,
-        busy=_busy(kind, room),
-        makeup_ml=_makeup_ml(options["makeup_ml"], room),
-        later=_later_rounds(room, moment),
+        holding=Holding(warm_c=kind.values["loss_ref_c"]),
+        makeup_ml=options["makeup_ml"] or _MAKEUP_ML,
+        later=tuple(moment + timedelta(hours=12 * n) for n in range(1, 5)),
     )
-
-
-def _makeup_ml(asked: float | None, room: Room | None) -> float:
-    if asked is not None:
-        return asked
-    return room.makeup_ml if room is not None else 200.0
+    if room is None:
+        return request
+    rounds = rounds_between(room, moment + timedelta(minutes=1), moment + timedelta(days=3))
+    own = evolve(
+        request,
+        awake=room.awake,
+        holding=Holding(room.room_temperature_c(moment.date()), room.fridge_c),
+        busy=_busy(kind, room),
+        makeup_ml=options["makeup_ml"] or room.makeup_ml,
+        later=tuple(feeding.at for feeding in rounds),
+    )
+    if room.cysts is None:
+        return own
+    per_gram = options["per_gram"] or room.cysts.nauplii_per_gram
+    return evolve(own, nauplii_per_gram=per_gram, cysts_g=room.cysts.grams)
 
 
 def _vessels(kind: HatchKind, room: Room | None, options: dict[str, Any]) -> tuple[Vessel, ...]:
@@ -220,7 +217,7 @@ def _vessels(kind: HatchKind, room: Room | None, options: dict[str, Any]) -> tup
     return tuple(
         Vessel(
             name=f"vessel {number}",
-            litres=1.0 if litres is None else litres,
+            litres=litres or 1.0,
             temperature_c=kind.values["t_ref_c"] if temperature_c is None else temperature_c,
             salinity_g_per_l=25.0 if salinity is None else salinity,
         )
@@ -228,10 +225,8 @@ def _vessels(kind: HatchKind, room: Room | None, options: dict[str, Any]) -> tup
     )
 
 
-def _busy(kind: HatchKind, room: Room | None) -> tuple[tuple[str, datetime], ...]:
+def _busy(kind: HatchKind, room: Room) -> tuple[tuple[str, datetime], ...]:
     """Until when each hatch that stands in the room keeps its vessel."""
-    if room is None:
-        return ()
     busy = []
     for hatch in room.hatches:
         model = kind.model(temperature_c=room.vessel(hatch.vessel).temperature_c)
@@ -240,14 +235,14 @@ def _busy(kind: HatchKind, room: Room | None) -> tuple[tuple[str, datetime], ...
     return tuple(busy)
 
 
-def _taken_by_plan(room: Room, sized: SizedHatch, now: datetime | None) -> Iterator[str]:
+def _taken_by_plan(room: Room, sized: SizedHatch, now: datetime) -> Iterator[str]:
     """Vessels of the room in which the plan has a hatch of its own at that time."""
     from cultures.planning.outlook import make_outlook
 
     own = {vessel.name for vessel in room.vessels}
     if not any(setting.vessel in own for setting in sized.settings):
         return
-    batches = make_outlook(room, now=_now(now, room)).feeding.hatches.batches
+    batches = make_outlook(room, now=now).feeding.hatches.batches
     for setting in sized.settings:
         set_h = hours(setting.set_at)
         for batch in batches:
@@ -257,25 +252,11 @@ def _taken_by_plan(room: Room, sized: SizedHatch, now: datetime | None) -> Itera
                 yield f"by the plan {setting.vessel} is taken from {since} to {until}"
 
 
-def _later_rounds(room: Room | None, moment: datetime) -> tuple[datetime, ...]:
-    if room is None:
-        return tuple(moment + timedelta(hours=12 * n) for n in range(1, 5))
-    rounds = rounds_between(room, moment + timedelta(minutes=1), moment + timedelta(days=3))
-    return tuple(feeding.at for feeding in rounds)
-
-
-def _tanks(room: Room, moment: datetime, fed_ml: float) -> tuple[tuple[str, float], ...]:
+def _tanks(room: Room, request: HatchRequest, sized: SizedHatch) -> Iterator[tuple[str, float]]:
     """mL of the rinsed harvest for each tank, by its share of the need."""
-    feedings = rounds_between(room, moment - timedelta(days=1), moment + timedelta(days=1))
-    nearest = min(feedings, key=lambda r: abs(r.at_h - hours(moment)))
-    (needs,) = room_needs(room, [nearest])
-    by_tank: dict[str, float] = {}
-    for need in needs:
-        energy = need.foods.get(BRINE_SHRIMP, 0.0)
-        if energy > 0:
-            by_tank[need.brood.tank] = by_tank.get(need.brood.tank, 0.0) + energy
-    total = sum(by_tank.values())
-    return tuple((tank, fed_ml * energy / total) for tank, energy in by_tank.items())
+    fed_ml = request.makeup_ml * min(1.0, request.need / request.served(sized.given))
+    for tank, energy_j in food_needs_at(room, BRINE_SHRIMP, request.at).items():
+        yield tank, fed_ml * energy_j / request.need
 
 
 def _json(job: Job) -> dict[str, object]:
@@ -312,9 +293,7 @@ def _json(job: Job) -> dict[str, object]:
         "cautions": list(job.kind.cautions),
     }  # fmt: skip
     if job.interval:
-        result["range"] = {
-            key: [round(low, 2), round(high, 2)] for key, (low, high) in job.interval.items()
-        }
+        result["range"] = ranges(job.interval, 2)
     return result
 
 

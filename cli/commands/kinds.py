@@ -2,50 +2,31 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from pathlib import Path
+from collections.abc import Sequence
 from typing import Any
 
 import click
 
-from cli.options import (
-    UsageProblemError,
-    json_option,
-    now_option,
-    optional_room,
-    print_json,
-    room_option,
-)
+from cli.options import UsageProblemError, Where, answer, json_option, where_options
 from cli.screens.kinds import Entry
 from cultures.errors import BadFileError, UnknownNameError
 from cultures.foods.kind_specs import HATCH_SPECS, WORM_SPECS
-from cultures.foods.kinds import (
-    HatchKind,
-    Kind,
-    WormKind,
-    kind_names,
-    shipped_kind,
-    strains,
-)
+from cultures.foods.kinds import HatchKind, Kind, WormKind, kind_names, shipped_kind, strains
 from cultures.foods.parameters import sources
 from cultures.fry.classes import CLASS_SPECS, FryClass, class_names, shipped_class
 from cultures.room.room import Room
 
+_STRAIN_OF_WHAT = "--strain needs the NAME of a kind, like brine_shrimp"
+
 
 @click.command()
 @click.argument("name", required=False)
-@room_option
-@now_option
+@where_options
 @click.option("--strain", help="A strain of the kind.")
 @click.option("--sources", "with_sources", is_flag=True, help="Write the sources out in full.")
 @json_option
 def command(
-    name: str | None,
-    room_path: Path,
-    now: datetime | None,
-    strain: str | None,
-    with_sources: bool,
-    as_json: bool,
+    name: str | None, where: Where, strain: str | None, with_sources: bool, as_json: bool
 ) -> None:
     """Live foods and fry classes; with NAME every parameter, range, source and status.
 
@@ -57,31 +38,27 @@ def command(
       livefood kinds microworm
       livefood kinds brine_shrimp --strain great_salt_lake --sources
     """
+    from cli.screens.kinds import details, overview
+
     if name is None and strain is not None:
-        raise UsageProblemError("--strain needs the NAME of a kind, like brine_shrimp")
+        raise UsageProblemError(_STRAIN_OF_WHAT)
     try:
-        room = optional_room(room_path, now)
+        room = where.load_if_there()
     except BadFileError:
         # Who mends the file needs the names that it may hold.
         click.echo(
-            f"{room_path} has mistakes (see 'livefood check'): its own kinds are left out.",
+            f"{where.path} has mistakes (see 'livefood check'): its own kinds are left out.",
             err=True,
         )
         room = None
     entries = _entries(room)
-    if name is not None:
-        entries = [_named(entries, name, strain)]
-    if as_json:
-        print_json([_json(entry) for entry in entries] if name is None else _json(entries[0]))
-    elif name is None:
-        from cli.screens.kinds import overview
-
-        click.echo(overview(entries))
-    else:
-        from cli.screens.kinds import details
-
-        units = room.units if room is not None else "metric"
-        click.echo(details(entries[0], with_sources=with_sources, units=units))
+    if name is None:
+        answer(as_json, lambda: [_json(entry) for entry in entries], lambda: overview(entries))
+        return
+    entry = _named(entries, name, strain)
+    units = room.units if room is not None else "metric"
+    answer(as_json, lambda: _json(entry),
+           lambda: details(entry, with_sources=with_sources, units=units))  # fmt: skip
 
 
 def _entries(room: Room | None) -> list[Entry]:
@@ -90,16 +67,18 @@ def _entries(room: Room | None) -> list[Entry]:
     if room is not None:
         kinds.update(room.kinds)
         classes.update(room.fry_classes)
-    return [_of_kind(kind) for kind in kinds.values()] + [_of_class(c) for c in classes.values()]
+    return [*map(_of_kind, kinds.values()), *map(_of_class, classes.values())]
 
 
-def _named(entries: list[Entry], name: str, strain: str | None) -> Entry:
+def _named(entries: Sequence[Entry], name: str, strain: str | None) -> Entry:
     found = next((entry for entry in entries if entry.name == name), None)
     if found is None:
         raise UnknownNameError("kind or fry class", name, [entry.name for entry in entries])
-    if strain is not None and name not in kind_names():
-        raise UsageProblemError("--strain needs the NAME of a kind, like brine_shrimp")
-    return found if strain is None else _of_kind(shipped_kind(name, strain))
+    if strain is None:
+        return found
+    if name not in kind_names():
+        raise UsageProblemError(_STRAIN_OF_WHAT)
+    return _of_kind(shipped_kind(name, strain))
 
 
 def _of_kind(kind: Kind) -> Entry:

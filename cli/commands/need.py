@@ -2,30 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
-from pathlib import Path
+from datetime import timedelta
 
 import click
 
 from cli.completion import brood_names
-from cli.options import (
-    Setting,
-    UsageProblemError,
-    Whole,
-    json_option,
-    load,
-    now_option,
-    print_json,
-    room_option,
-)
+from cli.option_types import Whole
+from cli.options import Setting, UsageProblemError, Where, answer, json_option, where_options
 
 #: Days that ``--brood`` shows unless told otherwise.
-BROOD_DAYS = 56
+_BROOD_DAYS = 56
 
 
 @click.command("need")
-@room_option
-@now_option
+@where_options
 @click.option("--days", type=Whole(1, 400), help="Days to look ahead (1; with --brood 56).")
 @click.option(
     "--brood", metavar="NAME", shell_complete=brood_names,
@@ -33,14 +23,7 @@ BROOD_DAYS = 56
 )  # fmt: skip
 @click.option("--why", is_flag=True, help="With --brood: its next need, line by line.")
 @json_option
-def command(
-    room_path: Path,
-    now: datetime | None,
-    days: int | None,
-    brood: str | None,
-    why: bool,
-    as_json: bool,
-) -> None:
+def command(where: Where, days: int | None, brood: str | None, why: bool, as_json: bool) -> None:
     """What each tank needs, round by round, by the ideal diet.
 
     \b
@@ -52,35 +35,27 @@ def command(
         raise UsageProblemError("--why explains one brood: name it with --brood")
     if why and as_json:
         raise UsageProblemError("--why is for reading; leave out either --why or --json")
-    setting = load(room_path, now)
+    setting = where.load()
     if brood is not None:
-        _show_brood(setting, brood, days, why=why, as_json=as_json)
+        _show_brood(setting, brood, days or _BROOD_DAYS, why=why, as_json=as_json)
         return
     from cli.screens.need import need_json, screen
     from cultures.needs.need import room_needs, rounds_between
 
-    until = setting.now + timedelta(days=days or 1)
-    needs = room_needs(setting.room, rounds_between(setting.room, setting.now, until))
-    if as_json:
-        print_json(need_json(setting.room, needs))
-        return
-    click.echo(screen(setting.room, needs))
+    room, until = setting.room, setting.now + timedelta(days=days or 1)
+    needs = room_needs(room, rounds_between(room, setting.now, until))
+    answer(as_json, lambda: need_json(room, needs), lambda: screen(room, needs))
 
 
-def _show_brood(setting: Setting, name: str, days: int | None, *, why: bool, as_json: bool) -> None:
-    from cli.screens import brood as brood_text
-    from cli.screens import brood_why
-    from cultures.needs.dates import brood_dates
+def _show_brood(setting: Setting, name: str, days: int, *, why: bool, as_json: bool) -> None:
+    from cli.screens.brood import brood_json, screen
+    from cli.screens.brood_why import why as why_text
     from cultures.needs.need import BroodCourse, rounds_between
 
     course = BroodCourse.of(setting.room, setting.room.brood(name))
-    start, shown = setting.now.date(), days or BROOD_DAYS
     if why:
         rounds = rounds_between(setting.room, setting.now, setting.now + timedelta(days=2))
-        click.echo(brood_why.why(course, rounds[0]))
-    elif as_json:
-        rows = brood_text.brood_days(course, start, shown)
-        dates = brood_dates(course, start, start + timedelta(days=shown))
-        print_json(brood_text.brood_json(course, rows, dates))
-    else:
-        click.echo(brood_text.screen(course, start, shown))
+        click.echo(why_text(course, rounds[0]))
+        return
+    start = setting.now.date()
+    answer(as_json, lambda: brood_json(course, start, days), lambda: screen(course, start, days))

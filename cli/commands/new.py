@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+import json
+import os
 from datetime import datetime
+from difflib import get_close_matches
 from pathlib import Path
+from zoneinfo import ZoneInfo, available_timezones
 
 import click
 
-from cli.options import MOMENT
+from cli.commands.demo_room import room_text
+from cli.files import write_new
+from cli.option_types import MOMENT
+from cli.options import clock, localise
+from cultures.errors import UnknownNameError
+from cultures.room.file import read_room
 
 
 @click.command("new")
@@ -21,17 +30,44 @@ def command(path: Path, name: str, timezone: str | None, now: datetime | None, f
 
     Example: livefood new room.toml --name "Back shed" --timezone Europe/Lisbon
     """
-    from cli.commands.new_room import local_timezone, new_text, zone_of
-    from cli.files import write_new
-    from cli.options import clock
-    from cultures.room.file import read_room
-
-    zone = zone_of(timezone or local_timezone())
-    now = now or clock()
-    moment = (
-        datetime.now(zone) if now is None else now if now.tzinfo is None else now.astimezone(zone)
-    )
-    text = new_text(name=name, timezone=zone.key, now=moment)
+    zone = _zone_of(timezone or _local_timezone())
+    moment = localise(now or clock(), zone)
+    text = _new_text(name=name, timezone=zone.key, now=moment)
     read_room(text, name=str(path), today=moment.date())
     write_new(path, text, force=force)
     click.echo(f"Wrote {path}. Fill in your tanks, then run: livefood check --room {path}")
+
+
+def _new_text(*, name: str, timezone: str, now: datetime) -> str:
+    """A room file that is valid as it stands, true as of ``now`` (in the room's zone)."""
+    return room_text(
+        "new_room.toml", now.date(),
+        name=json.dumps(name, ensure_ascii=False), timezone=json.dumps(timezone),
+        now=now.replace(second=0, microsecond=0, tzinfo=None).isoformat(),
+    )  # fmt: skip
+
+
+def _zone_of(name: str) -> ZoneInfo:
+    """The zone of an IANA name.
+
+    Raises:
+        UnknownNameError: there is none of this name.
+    """
+    try:
+        return ZoneInfo(name)
+    except (LookupError, ValueError, OSError):
+        near = get_close_matches(name, available_timezones(), n=3)
+        known = near or ["UTC", "and names like Europe/Lisbon"]
+        raise UnknownNameError("time zone", name, known) from None
+
+
+def _local_timezone() -> str:
+    """This computer's IANA zone, or UTC where it cannot be told."""
+    named = os.environ.get("TZ", "").lstrip(":")
+    if "/" in named and not named.startswith("/"):
+        return named
+    try:
+        target = Path("/etc/localtime").resolve().as_posix()
+    except OSError:
+        return "UTC"
+    return target.split("/zoneinfo/")[-1] if "/zoneinfo/" in target else "UTC"

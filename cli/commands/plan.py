@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -12,22 +10,19 @@ from attrs import evolve
 from cli.options import (
     Setting,
     UsageProblemError,
+    Where,
+    answer,
     days_option,
     json_option,
-    load,
-    now_option,
-    print_json,
-    room_option,
+    where_options,
 )
-from cultures.planning.plan import plan_of
 
 if TYPE_CHECKING:
     from cultures.tasks.plan import Plan
 
 
 @click.command("plan")
-@room_option
-@now_option
+@where_options
 @days_option
 @click.option("--feeding", is_flag=True, help="Show the feeding table of every round too.")
 @click.option("--why", is_flag=True, help="Give the reason of every task.")
@@ -43,8 +38,8 @@ if TYPE_CHECKING:
 )
 @json_option
 def command(
-    room_path: Path, now: datetime | None, days: int | None, feeding: bool, why: bool,
-    suppositions: tuple[str, ...], risk: bool, as_json: bool,
+    where: Where, days: int | None, feeding: bool, why: bool, suppositions: tuple[str, ...],
+    risk: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Tasks and feeding for the coming weeks, day by day.
 
@@ -59,26 +54,21 @@ def command(
       away from DAY to DAY [with helper]
     Names as in the room file: --if "lose bottle 1"
     """
-    from cli.progress import working
+    from cli.progress import planned
     from cli.screens.paint import show
     from cli.screens.plan import screen
-    from cultures.planning.outlook import make_outlook
 
     if suppositions and feeding:
         raise UsageProblemError(
             "--feeding does not go with --if, which shows what changes; leave one of them out"
         )
-    setting = load(room_path, now)
-    with working("Planning"):
-        outlook = make_outlook(setting.room, now=setting.now, days=days)
-        plan = plan_of(outlook, risk=risk)
+    setting = where.load()
+    outlook, plan = planned(setting, days, risk=risk)
     if suppositions:
         _compare(setting, plan, suppositions, days, risk=risk, as_json=as_json)
         return
-    if as_json:
-        print_json(plan.to_json())
-        return
-    show(screen(outlook, plan, feeding=feeding, why=why, risk=risk))
+    answer(as_json, plan.to_json,
+           lambda: screen(outlook, plan, feeding=feeding, why=why, risk=risk), show)  # fmt: skip
 
 
 def _compare(
@@ -95,8 +85,5 @@ def _compare(
     for text in suppositions:
         room = suppose(room, text, setting.now)
     after = make_plan(room, now=setting.now, days=days, risk=risk)
-    difference = compare(suppositions, before, after)
-    if as_json:
-        print_json(difference.to_json())
-        return
-    show(screen(setting.room, difference, risk=risk))
+    found = compare(suppositions, before, after)
+    answer(as_json, found.to_json, lambda: screen(setting.room, found, risk=risk), show)

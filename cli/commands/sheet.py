@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 import click
 
-from cli.options import DAY, load, now_option, print_json, room_option
+from cli.option_types import DAY
+from cli.options import Where, answer, where_options
 
 
 @click.command("sheet")
-@room_option
-@now_option
+@where_options
 @click.option(
     "--out", type=click.Path(path_type=Path, dir_okay=False), default=Path("sheet.html"),
     show_default=True, help="The page to write.",
@@ -29,8 +29,8 @@ from cli.options import DAY, load, now_option, print_json, room_option
 @click.option("--force", is_flag=True, help="Replace a file that is no sheet.")
 @click.option("--json", "as_json", is_flag=True, help="Say what was written as JSON.")
 def command(
-    room_path: Path, now: datetime | None, out: Path, week: bool, paper: str | None, helper: bool,
-    start: date | None, end: date | None, force: bool, as_json: bool,
+    where: Where, out: Path, week: bool, paper: str | None, helper: bool, start: date | None,
+    end: date | None, force: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Write a page to print or to open on a phone: rounds with boxes to tick, then the weeks ahead.
 
@@ -42,10 +42,6 @@ def command(
     """
     from cli.sheet.write import Wanted, write_sheet
 
-    setting = load(room_path, now)
     wanted = Wanted(out=out, week=week, paper=paper, helper=helper, away=(start, end), force=force)
-    report = write_sheet(setting, wanted)
-    if as_json:
-        print_json(report)
-        return
-    click.echo(report["message"])
+    report = write_sheet(where.load(), wanted)
+    answer(as_json, lambda: report, lambda: report["message"])

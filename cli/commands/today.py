@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
-from pathlib import Path
-from typing import TYPE_CHECKING
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from cli.completion import tank_names
 from cli.options import (
     UsageProblemError,
+    Where,
     days_option,
     json_option,
-    load,
-    now_option,
     print_json,
-    room_option,
+    where_options,
 )
-from cultures.planning.plan import plan_of, tasks_of
 
 if TYPE_CHECKING:
     from cultures.tasks.plan import Plan
 
 
 @click.command("today")
-@room_option
-@now_option
+@where_options
 @days_option
 @click.option("--next", "next_round", is_flag=True, help="The round after this one.")
 @click.option("--all-day", is_flag=True, help="Every round of the day.")
@@ -36,30 +32,28 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @json_option
 def command(
-    room_path: Path, now: datetime | None, days: int | None, next_round: bool, all_day: bool,
-    tank: str | None, as_json: bool,
+    where: Where, days: int | None, next_round: bool, all_day: bool, tank: str | None,
+    as_json: bool,
 ) -> None:  # fmt: skip
     """This round in the order of doing, what to set going, and what to watch.
 
     Example: livefood today --tank A3
     """
-    from cli.progress import working
+    from cli.progress import planned
     from cli.screens.absence import next_absence
     from cli.screens.paint import show
-    from cli.screens.today import is_shown, screen, shown_tasks, shown_until, this_round
-    from cli.telling import tell
-    from cultures.planning.outlook import make_outlook
+    from cli.screens.today import screen, this_round
+    from cli.telling import tell_rounds
+    from cultures.planning.plan import tasks_of
 
     if next_round and all_day:
         raise UsageProblemError("--next and --all-day do not go together; choose one")
-    setting = load(room_path, now)
+    setting = where.load()
     if tank is not None:
         setting.room.tank(tank)
-    with working("Planning"):
-        outlook = make_outlook(setting.room, now=setting.now, days=days)
-        plan = plan_of(outlook)
+    outlook, plan = planned(setting, days)
     if as_json:
-        _print_day(plan, setting.now.date(), tank)
+        print_json(_day_json(plan, setting.now.date(), tank))
         return
     first = this_round(outlook, skip=1 if next_round else 0)
     rounds = [first] if first is not None else []
@@ -71,16 +65,15 @@ def command(
         outlook, plan, tasks_of(outlook), rounds=rounds, tank=tank, asked=asked,
         before=next_absence(setting.room, plan, setting.now),
     ))  # fmt: skip
-    until = shown_until(outlook, rounds)
-    tell(setting, outlook, shown_tasks(outlook, tasks_of(outlook), rounds), "today",
-         lambda told: is_shown(told.task, rounds, until), [t for _, t in asked])  # fmt: skip
+    tell_rounds(setting, outlook, rounds, [told for _, told in asked])
 
 
-def _print_day(plan: Plan, day: date, tank: str | None) -> None:
+def _day_json(plan: Plan, day: date, tank: str | None) -> dict[str, Any]:
     """The plan as JSON with the tasks and rounds of one day; nothing is told by it."""
-    data = plan.to_json()
-    data["tasks"] = [t.to_json() for t in plan.tasks if t.at.date() == day]
-    data["rounds"] = [
-        x.to_json() for x in plan.lines if x.at.date() == day and tank in (None, x.tank)
-    ]
-    print_json(data)
+    return {
+        **plan.to_json(),
+        "tasks": [t.to_json() for t in plan.tasks if t.at.date() == day],
+        "rounds": [
+            x.to_json() for x in plan.lines if x.at.date() == day and tank in (None, x.tank)
+        ],
+    }

@@ -2,27 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
-from pathlib import Path
+from datetime import time, timedelta
+from typing import Any
 
 import click
-from attrs import evolve
 
 from cli.completion import culture_names
 from cli.journal.names import NamedCommand
-from cli.options import (
-    Setting,
-    UsageProblemError,
-    Whole,
-    json_option,
-    load,
-    now_option,
-    optional_room,
-    print_json,
-    room_option,
-)
-from cli.quantities import CELSIUS, GRAMS, SQUARE_CM
-from cli.screens.yields import Case
+from cli.option_types import CELSIUS, GRAMS, SQUARE_CM, Whole
+from cli.options import Setting, UsageProblemError, Where, answer, json_option, where_options
+from cli.screens.as_json import ranges
+from cli.screens.yields import Case, report
 from cultures.errors import UnknownNameError
 from cultures.foods.kinds import Kind, WormKind, kind_names, shipped_kind
 from cultures.foods.temperature import TemperatureSeries
@@ -39,8 +29,7 @@ _USUAL_STARTER = 0.1
 
 @click.command("yield", cls=NamedCommand)
 @click.argument("name", required=False, shell_complete=culture_names)
-@room_option
-@now_option
+@where_options
 @click.option("--kind", metavar="KIND", help="Kind of worm, instead of a NAME ('kinds').")
 @click.option("--medium-g", type=GRAMS, help="Medium in grams (1 mL of a liquid is 1 g).")
 @click.option("--surface-cm2", type=SQUARE_CM, help="Surface of the medium.")
@@ -57,22 +46,9 @@ _USUAL_STARTER = 0.1
 @click.option("--range", "with_range", is_flag=True, help="Add what nine of ten cases stay within.")
 @json_option
 def command(
-    name: str | None,
-    room_path: Path,
-    now: datetime | None,
-    kind: str | None,
-    medium_g: float | None,
-    surface_cm2: float | None,
-    starter_g: float | None,
-    temperatures_c: tuple[float, ...],
-    take: float | None,
-    days: int | None,
-    topup_g: float | None,
-    topup_every: int | None,
-    split_day: int | None,
-    with_range: bool,
-    as_json: bool,
-) -> None:
+    name: str | None, where: Where, kind: str | None, with_range: bool, as_json: bool,
+    **options: Any,
+) -> None:  # fmt: skip
     """What a worm culture gives: first harvest, best share to take, day by day.
 
     NAME is a culture of the room, shown on its own dates with what was taken of it; with
@@ -85,37 +61,30 @@ def command(
       livefood yield --kind microworm --medium-g 150 --surface-cm2 180
           --temperature-c 20 --temperature-c 26 --range
     """
-    described = (medium_g, surface_cm2, starter_g, take, days, topup_g, topup_every, split_day)
-    plain = not (with_range or temperatures_c or any(value is not None for value in described))
-    if name is not None and kind is None and plain:
-        _show_own(load(room_path, now), name, as_json=as_json)
-        return
-    if name is not None and kind is None:
-        room = load(room_path, now).room
-        units = room.units
-        setup, culture = _of_room(room, name, medium_g, surface_cm2, starter_g)
-        courses = _courses(room, culture, temperatures_c)
-    elif kind is not None and name is None:
-        own = optional_room(room_path, now)
-        units = own.units if own else "metric"
-        setup = _of_kind(_find_kind(own, kind), medium_g, surface_cm2, starter_g)
-        courses = _constant(temperatures_c or (setup.kind.values["t_ref_c"],), units)
-    else:
+    plain = not with_range and all(value in (None, ()) for value in options.values())
+    if (name is None) == (kind is None):
         asked = "either a culture of the room or --kind, not both"
         if name is None:
             asked = "a culture of the room, or --kind with --medium-g and --temperature-c"
         raise UsageProblemError(f"say which: {asked}")
+    room = where.load_if_there() if kind is not None else None
+    if kind is not None:
+        units = room.units if room else "metric"
+        setup = _of_kind(_find_kind(room, kind), options)
+        courses = _constant(options["temperatures_c"] or (setup.kind.values["t_ref_c"],), units)
+    else:
+        setting = where.load()
+        if plain:
+            _show_own(setting, str(name), as_json=as_json)
+            return
+        units = setting.room.units
+        culture = setting.room.culture(str(name))
+        setup = _of_room(culture, options)
+        courses = _courses(setting.room, culture, options["temperatures_c"])
     if len(courses) > _MOST_TEMPERATURES:
         raise UsageProblemError(f"compare at most {_MOST_TEMPERATURES} temperatures at a time")
-    taken_mg = setup.starter_mg if split_day else 0.0
-    setup = evolve(setup, upkeep=Upkeep(topup_g or 0.0, topup_every or 0, split_day, taken_mg))
-    cases = [_case(label, setup, *course, take, days, with_range) for label, course in courses]
-    if as_json:
-        print_json(_json(cases))
-    else:
-        from cli.screens.yields import report
-
-        click.echo(report(cases, units))
+    cases = [_case(*course, setup, options, with_range) for course in courses]
+    answer(as_json, lambda: _json(cases), lambda: report(cases, units))
 
 
 def _show_own(setting: Setting, name: str, *, as_json: bool) -> None:
@@ -124,73 +93,64 @@ def _show_own(setting: Setting, name: str, *, as_json: bool) -> None:
 
     assert setting.present is not None
     found = look_at(setting.present, name)
-    if as_json:
-        print_json(course_json(found))
-    else:
-        click.echo(course_screen(found))
+    answer(as_json, lambda: course_json(found), lambda: course_screen(found))
 
 
-_Course = tuple[TemperatureSeries, float]
-
-
-def _of_room(
-    room: Room, name: str, medium_g: float | None, surface_cm2: float | None,
-    starter_g: float | None,
-) -> tuple[Setup, Culture]:  # fmt: skip
+def _of_room(culture: Culture, options: dict[str, Any]) -> Setup:
     """A culture of the room, but for what is said otherwise."""
-    culture = room.culture(name)
-    return (
-        Setup(
-            kind=culture.kind,
-            medium_g=culture.medium_g if medium_g is None else medium_g,
-            surface_cm2=culture.surface_cm2 if surface_cm2 is None else surface_cm2,
-            starter_mg=_starter_mg(
-                culture.kind, culture.starter_g if starter_g is None else starter_g
-            ),
-        ),
-        culture,
+    return _setup(
+        culture.kind,
+        options["medium_g"] or culture.medium_g,
+        options["surface_cm2"] or culture.surface_cm2,
+        options["starter_g"] or culture.starter_g,
+        options,
     )
 
 
-def _courses(
-    room: Room, culture: Culture, temperatures_c: tuple[float, ...]
-) -> list[tuple[str, _Course]]:
+def _of_kind(kind: Kind, options: dict[str, Any]) -> Setup:
+    """A culture of a kind as it is described."""
+    if not isinstance(kind, WormKind):
+        raise UsageProblemError(f"{kind.name} is hatched, not cultured: use 'livefood hatch'")
+    medium_g = options["medium_g"]
+    if medium_g is None:
+        raise UsageProblemError(
+            f"say how much medium a culture of {kind.name} stands on: --medium-g"
+        )
+    starter_g = options["starter_g"] or _USUAL_STARTER * medium_g
+    return _setup(kind, medium_g, options["surface_cm2"], starter_g, options)
+
+
+def _setup(
+    kind: WormKind, medium_g: float, surface_cm2: float | None, starter_g: float,
+    options: dict[str, Any],
+) -> Setup:  # fmt: skip
+    starter_mg = starter_g * kind.values["starter_mg_per_g"]
+    split_day = options["split_day"]
+    upkeep = Upkeep(
+        options["topup_g"] or 0.0, options["topup_every"] or 0, split_day,
+        starter_mg if split_day else 0.0,
+    )  # fmt: skip
+    return Setup(kind, medium_g, surface_cm2, starter_mg, upkeep=upkeep)
+
+
+#: How a course of temperature is called, the course, and when it begins [h since the epoch].
+_Course = tuple[str, TemperatureSeries, float]
+
+
+def _courses(room: Room, culture: Culture, temperatures_c: tuple[float, ...]) -> list[_Course]:
     """The courses of temperature to look at: the room's own unless others are asked for."""
     if temperatures_c:
         return _constant(temperatures_c, room.units)
     last_day = culture.started + timedelta(days=730)
     series = room.series(culture.temperature_c, culture.started, last_day)
-    start_h = hours(room.local(culture.started, time(12)))
-    constant = len(series.values_c) == 1
     label = "the room's monthly temperature"
-    if constant:
+    if len(series.values_c) == 1:
         label = celsius(series.values_c[0], room.units)
-    return [(label, (series, start_h))]
+    return [(label, series, hours(room.local(culture.started, time(12))))]
 
 
-def _constant(temperatures_c: tuple[float, ...], units: str) -> list[tuple[str, _Course]]:
-    return [(celsius(t, units), (TemperatureSeries.constant(t), 0.0)) for t in temperatures_c]
-
-
-def _of_kind(
-    kind: Kind, medium_g: float | None, surface_cm2: float | None, starter_g: float | None
-) -> Setup:
-    if not isinstance(kind, WormKind):
-        raise UsageProblemError(f"{kind.name} is hatched, not cultured: use 'livefood hatch'")
-    if medium_g is None:
-        raise UsageProblemError(
-            f"say how much medium a culture of {kind.name} stands on: --medium-g"
-        )
-    return Setup(
-        kind=kind,
-        medium_g=medium_g,
-        surface_cm2=surface_cm2,
-        starter_mg=_starter_mg(kind, _USUAL_STARTER * medium_g if starter_g is None else starter_g),
-    )
-
-
-def _starter_mg(kind: WormKind, starter_g: float) -> float:
-    return starter_g * kind.values["starter_mg_per_g"]
+def _constant(temperatures_c: tuple[float, ...], units: str) -> list[_Course]:
+    return [(celsius(t, units), TemperatureSeries.constant(t), 0.0) for t in temperatures_c]
 
 
 def _find_kind(room: Room | None, name: str) -> Kind:
@@ -208,15 +168,12 @@ def _find_kind(room: Room | None, name: str) -> Kind:
 
 
 def _case(
-    label: str,
-    setup: Setup,
-    series: TemperatureSeries,
-    start_h: float,
-    take: float | None,
-    days: int | None,
+    label: str, series: TemperatureSeries, start_h: float, setup: Setup, options: dict[str, Any],
     with_range: bool,
-) -> Case:
-    curve = daily_yield(setup, series=series, start_h=start_h, fraction=take, days=days)
+) -> Case:  # fmt: skip
+    curve = daily_yield(
+        setup, series=series, start_h=start_h, fraction=options["take"], days=options["days"]
+    )
     interval = {}
     if with_range:
         interval = yield_interval(setup, series=series, start_h=start_h, fraction=curve.fraction)
@@ -239,10 +196,8 @@ def _case_json(case: Case) -> dict[str, object]:
         "first_harvest_day": curve.first_harvest_day,
         "days": [
             {
-                "day": day.day,
-                "stock": round(day.stock_mg, 3),
-                "harvest": round(day.harvest_mg, 3),
-                "energy_j": round(day.energy_j, 3),
+                "day": day.day, "stock": round(day.stock_mg, 3),
+                "harvest": round(day.harvest_mg, 3), "energy_j": round(day.energy_j, 3),
             }
             for day in curve.days
         ],
@@ -251,10 +206,7 @@ def _case_json(case: Case) -> dict[str, object]:
         "total": round(curve.total_mg, 3),
         "total_energy_j": round(curve.total_j, 3),
         "last_useful_day": curve.last_useful_day,
-    }
+    }  # fmt: skip
     if case.interval:
-        result["range"] = {
-            key: [round(v, 3) if v == v else None for v in pair]
-            for key, pair in case.interval.items()
-        }
+        result["range"] = ranges(case.interval, 3)
     return result

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 from cultures.errors import UnitError, nearest
 from cultures.foods.kinds import HatchKind, WormKind
-from cultures.journal.counting import DropCount
 from cultures.words.units import parse_quantity
 
 #: As in a room file [g].
@@ -30,9 +29,7 @@ def cysts_g(text: str, kind: HatchKind) -> float:
     Raises:
         UnitError: unreadable, of another dimension, or more than any tin holds.
     """
-    found = parse_quantity(
-        _plain(text), "mass", "g", density_g_per_ml=kind.values["bulk_density_g_per_ml"]
-    )
+    found = parse_quantity(text, "mass", "g", density_g_per_ml=kind.values["bulk_density_g_per_ml"])
     if not _LEAST_CYSTS_G <= found <= _MOST_CYSTS_G:
         raise UnitError(
             f"{found:g} g of cysts is not possible; use {_LEAST_CYSTS_G:g} to {_MOST_CYSTS_G:g} g"
@@ -46,7 +43,7 @@ def grams(text: str) -> float:
     Raises:
         UnitError: unreadable or of another dimension.
     """
-    return parse_quantity(_plain(text), "mass", "g", density_g_per_ml=1.0)
+    return parse_quantity(text, "mass", "g", density_g_per_ml=1.0)
 
 
 def portion(text: str, kind: WormKind) -> tuple[float, str]:
@@ -73,7 +70,7 @@ def celsius(text: str) -> float:
     Raises:
         UnitError: unreadable.
     """
-    return parse_quantity(_plain(text), "temperature", "c")
+    return parse_quantity(text, "temperature", "c")
 
 
 def millimetres(text: str) -> float:
@@ -82,7 +79,7 @@ def millimetres(text: str) -> float:
     Raises:
         UnitError: unreadable or of another dimension.
     """
-    return parse_quantity(_plain(text), "length", "mm")
+    return parse_quantity(text, "length", "mm")
 
 
 def whole(text: str, what: str) -> float:
@@ -98,26 +95,3 @@ def whole(text: str, what: str) -> float:
     if not 0 <= value < 1e12:
         raise UnitError(f"{text} {what} is not possible")
     return value
-
-
-def drops(
-    counts: Sequence[str], drop_ml: float | None, of_ml: float | None, diluted: float
-) -> DropCount:
-    """Drops as they were counted.
-
-    Raises:
-        UnitError: a count that is no number, or a volume that is missing.
-    """
-    if drop_ml is None or of_ml is None:
-        raise UnitError("drops need --drop-ml (volume of one drop) and --of-ml (of the whole)")
-    words = [word for text in counts for word in text.replace(",", " ").split()]
-    if not words or not all(word.isdigit() for word in words):
-        raise UnitError(f"'{' '.join(words)}' are not counts; write them like \"12 9 15\"")
-    return DropCount(tuple(map(int, words)), drop_ml, of_ml, diluted)
-
-
-def _plain(text: str) -> str | float:
-    try:
-        return float(text)
-    except ValueError:
-        return text

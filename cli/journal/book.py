@@ -2,87 +2,31 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any, TypeVar
 
 import click
 from attrs import define, field
 
-from cli.options import SPOKEN, Spoken, load_file, localise
+from cli.option_types import Spoken
+from cli.options import Where, localise
 from cli.screens.text import WIDTH, wrapped
 from cultures.errors import RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
-from cultures.record.fates import INSTEAD, Fate, answering, fates, subjects_of
+from cultures.record.fates import Fate, answering, fates, subjects_of
 from cultures.record.present import Present, as_entry, present, steps_of
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
+from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.task import HarvestWorms, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import in_units, when
 
-_F = TypeVar("_F", bound=Callable[..., Any])
-_SURE = "livefood.sure"
-_NEGATIVE = re.compile(r"^-[\d.]")
-
-
-def entry_options(function: _F) -> _F:
-    """``--at``, ``--note``, ``--room`` and ``--now`` of every event."""
-    from cli.options import now_option, room_option
-
-    function = click.option("--note", default="", help="A note of your own.")(function)
-    function = click.option(
-        "--at",
-        type=SPOKEN,
-        metavar="TIME",
-        help="When it was done, if not just now: 07:50, yesterday 18:30.",
-    )(function)
-    return room_option(now_option(function))
-
-
-def sure_option(function: _F) -> _F:
-    """``--sure``, which :meth:`Book.record` asks for when an entry says what cannot be."""
-
-    def keep(context: click.Context, _: click.Parameter, value: bool) -> None:
-        context.meta[_SURE] = value
-
-    return click.option(
-        "--sure", is_flag=True, expose_value=False, callback=keep,
-        help="Note it although it cannot be by all that is known.",
-    )(function)  # fmt: skip
-
-
-def instead_option(function: _F) -> _F:
-    """``--instead-of``: what was told and is not done because this was."""
-    return click.option(
-        "--instead-of", metavar="NAME",
-        help="What was told to be used for it, and was not.",
-    )(function)  # fmt: skip
-
-
-class EventCommand(click.Command):
-    """Takes no amount for an option, and names of several words without quotes."""
-
-    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        from cli.journal.names import joined
-
-        given = list(args)  # click uses the list up
-        try:
-            return super().parse_args(ctx, joined(args))
-        except click.NoSuchOption as error:
-            wrong = next((arg for arg in given if _NEGATIVE.match(arg)), None)
-            if wrong is None or not _NEGATIVE.match(error.option_name):
-                raise
-            raise RangeError(f"'{wrong}' is below 0; what is noted is 0 or more") from None
-
-
-def event_command(name: str) -> Callable[[Callable[..., Any]], EventCommand]:
-    """A command of the journal."""
-    return click.command(name, cls=EventCommand)
+#: Where a command keeps that an entry is to be noted although it cannot be.
+SURE = "livefood.sure"
 
 
 @define
@@ -97,16 +41,16 @@ class Book:
     _records: dict[datetime, Record] = field(factory=dict, init=False, repr=False)
 
     @classmethod
-    def open(cls, room_path: Path, now: datetime | None) -> Book:
+    def open(cls, where: Where) -> Book:
         """Reads the files.
 
         Raises:
             LivefoodError: one cannot be read or is wrong.
         """
-        setting = load_file(room_path, now)
-        journal = read_journal(journal_path(room_path), setting.room.timezone)
-        sure = bool(click.get_current_context().meta.get(_SURE))
-        return cls(setting.room, room_path, journal, setting.now, sure)
+        setting = where.load_file()
+        journal = read_journal(journal_path(where.path), setting.room.timezone)
+        sure = bool(click.get_current_context().meta.get(SURE))
+        return cls(setting.room, where.path, journal, setting.now, sure)
 
     @property
     def path(self) -> Path:
@@ -121,7 +65,7 @@ class Book:
         """
         if at is None:
             return self.now
-        moment = at.at(self.now) if isinstance(at, Spoken) else localise(at, self.room)
+        moment = at.at(self.now) if isinstance(at, Spoken) else localise(at, self.room.timezone)
         if moment > self.now + timedelta(minutes=5):
             raise RangeError(f"{moment:%Y-%m-%d %H:%M} lies in the future; note it when it is done")
         return moment
@@ -160,6 +104,19 @@ class Book:
         unit = "swipes" if kind.medium == "solid" else "draws"
         amount = round(told.task.mg / kind.values["portion_mg"], 4)
         return entry._replace(amount=amount, unit=unit)
+
+    def known(self, name: str, things: Sequence[str], room: Room) -> str:
+        """The name of one of some kinds of things in a room; a tank's stands for its one brood.
+
+        Raises:
+            UnknownNameError: there is no such thing. RangeError: not any more; several broods.
+        """
+        if "brood" in things and "tank" not in things:
+            name = brood_of(name, room)
+        *others, last = things
+        words = f"{', '.join(others)} or {last}" if others else last
+        self.must_know(words, name, names_of(room, *things))
+        return name
 
     def must_know(self, what: str, name: str, known: Sequence[str]) -> None:
         """Refuses a name that is not there.
@@ -236,33 +193,17 @@ class Book:
         raise RangeError(f"{told}; if it is so all the same, add --sure. Nothing was noted.")
 
 
-def instead(book: Book, event: str, name: str | None, when: datetime) -> list[Entry]:
-    """The entry that says that what was told of another subject was not done.
-
-    Raises:
-        RangeError: nothing of the kind was told of it.
-    """
-    if name is None:
-        return []
-    told = book.due(event, name, when)
-    if told is None:
-        raise RangeError(f"--instead-of: nothing of {name} was told for this time")
-    return [Entry(when, "skip", name, told.task.id)]
-
-
-def stands_for(name: str | None) -> str:
-    """What the column ``other`` says of an entry that stands for another's task."""
-    return f"{INSTEAD}{name}" if name else ""
-
-
-def culture_names_of(room: Room) -> list[str]:
-    """The names of the cultures of a room."""
-    return [culture.name for culture in room.cultures]
-
-
-def brood_names_of(room: Room) -> list[str]:
-    """The names of the broods of a room, those that rest or are only planned among them."""
-    return [brood.name for brood in (*room.broods, *room.waiting)]
+def names_of(room: Room, *things: str) -> list[str]:
+    """The names of some kinds of things in a room, also of broods that rest or are only planned."""
+    named: dict[str, Iterable[str]] = {
+        "room": ["room"],
+        "tank": [tank.name for tank in room.tanks],
+        "brood": [brood.name for brood in (*room.broods, *room.waiting)],
+        "culture": [culture.name for culture in room.cultures],
+        "vessel": [vessel.name for vessel in room.vessels],
+        "stock": stock_names(room),
+    }
+    return [name for thing in things for name in named[thing]]
 
 
 def brood_of(name: str, room: Room) -> str:
@@ -271,24 +212,10 @@ def brood_of(name: str, room: Room) -> str:
     Raises:
         RangeError: the tank holds several broods, or none.
     """
-    known = brood_names_of(room)
-    if name in known or name not in [tank.name for tank in room.tanks]:
+    if name in names_of(room, "brood") or name not in names_of(room, "tank"):
         return name
     there = [b.name for b in (*room.broods, *room.waiting) if b.tank == name]
     if len(there) == 1:
         return there[0]
     which = f"holds {' and '.join(there)}: say which" if there else "holds no brood"
     raise RangeError(f"tank {name} {which}")
-
-
-def next_name(book: Book, parent: str, room: Room) -> str:
-    """A free name for the child of a culture, as the planner would name it."""
-    prefix = room.culture(parent).kind.prefix
-    used = {c.name for c in room.cultures} | {e.other for e in book.journal.entries}
-    used |= {e.subject for e in book.journal.entries}
-    number = 1
-    while f"{prefix}-{number}" in used:
-        number += 1
-    taken = [int(n.removeprefix(f"{prefix}-")) for n in used
-             if n.startswith(f"{prefix}-") and n.removeprefix(f"{prefix}-").isdigit()]  # fmt: skip
-    return f"{prefix}-{max(taken, default=number - 1) + 1}"

@@ -2,32 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
-from cli.completion import any_of, brood_names, culture_names, tank_names, vessel_names
-from cli.journal.amounts import drops
-from cli.journal.book import Book, EventCommand, entry_options, sure_option
-from cli.journal.culture_events import EVENT_COMMANDS
-from cli.options import (
-    MOMENT,
-    SPOKEN,
-    Spoken,
-    UsageProblemError,
-    Whole,
-    json_option,
-    localise,
-    now_option,
-    print_json,
-    room_option,
+from cli.completion import names_of
+from cli.journal import brood_events, culture_events, room_events
+from cli.journal.book import Book
+from cli.journal.counts import drop_count
+from cli.journal.event import (
+    EventCommand,
+    Noting,
+    at_option,
+    event,
+    note_option,
+    sure_option,
 )
-from cli.quantities import Number
+from cli.journal.lists import (
+    choose,
+    chosen_entries,
+    due_json,
+    due_text,
+    entries_json,
+    entry_lines,
+    helper_json,
+    helper_text,
+    import_summary,
+)
+from cli.option_types import MOMENT, SPOKEN, Spoken, Whole, number
+from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
 from cli.screens.text import wrapped
 from cultures.errors import nearest
 from cultures.journal.entries import EVENTS, Entry, undo_of
-from cultures.record.present import EARLY
+from cultures.record.present import EARLY, Present
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import many
 
@@ -68,8 +78,10 @@ def command() -> None:
     """
 
 
-for _each in EVENT_COMMANDS:
-    command.add_command(_each)
+for _module in (culture_events, brood_events, room_events):
+    for _each in vars(_module).values():  # in the order in which they stand there
+        if isinstance(_each, EventCommand):
+            command.add_command(_each)
 
 
 @command.command("done", cls=EventCommand)
@@ -78,10 +90,12 @@ for _each in EVENT_COMMANDS:
 @click.option("--dry-run", is_flag=True, help="Show what is due and note nothing.")
 @click.option("--since", type=SPOKEN, metavar="TIME", help="Only what was told for then or later.")
 @sure_option
-@entry_options
+@where_options
+@at_option
+@note_option
 def done(
     names: tuple[str, ...], but: tuple[str, ...], dry_run: bool, since: datetime | Spoken | None,
-    at: datetime | Spoken | None, note: str, room_path: Path, now: datetime | None,
+    where: Where, at: datetime | Spoken | None, note: str,
 ) -> None:  # fmt: skip
     """Tick off what was told: all that is due, or TASKs by number, id or name.
 
@@ -91,16 +105,17 @@ def done(
       livefood journal done MW-1 "bottle 1"
       livefood journal done --except MW-1
     """
-    from cli.journal.lists import choose, due_lines
-
-    book = Book.open(room_path, now)
-    due, begun = _due(book, since)
+    book = Book.open(where)
+    start = None if since is None else book.when(since)
+    found = book.present(book.now, pending=True)
+    due = [t for t in found.due(EARLY) if start is None or t.task.at >= start]
     if dry_run or not due:
-        click.echo(due_lines(due, book) if due else wrapped(NOTHING_DUE))
+        click.echo(due_text(due, book))
         return
-    left_out = {t.task.id for t in choose(due, but, now=book.now)} if but else set()
-    chosen = [t for t in choose(due, names, now=book.now) if t.task.id not in left_out]
+    left_out = choose(due, but, now=book.now) if but else []
+    chosen = [t for t in choose(due, names, now=book.now) if t not in left_out]
     if not names:  # what is still to come is ticked off only by its name
+        begun = {t.task.id for t in found.in_hand}
         chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
     if not chosen:
         raise UsageProblemError(
@@ -118,47 +133,21 @@ def done(
         ))  # fmt: skip
 
 
-def _due(
-    book: Book, since: datetime | Spoken | None = None
-) -> tuple[list[ToldTask], frozenset[str]]:
-    """(told work that is due or soon will be, from a time on; ids of what has begun of it)."""
-    start = None if since is None else book.when(since)
-    found = book.present(book.now, pending=True)
-    due = [t for t in found.due(EARLY) if start is None or t.task.at >= start]
-    return due, frozenset(t.task.id for t in found.in_hand)
-
-
-NOTHING_DUE = (
-    "Nothing that was told is open: all is noted, or nobody looked at 'livefood today' yet."
-)
-
-
 @command.command("due", cls=EventCommand)
-@room_option
-@now_option
+@where_options
 @json_option
-def due_(room_path: Path, now: datetime | None, as_json: bool) -> None:
+def due_(where: Where, as_json: bool) -> None:
     """What was told and is not noted: taken as done, or still to be done.
 
     Example: livefood journal due
     """
-    from cli.journal.lists import due_json, due_lines
-
-    book = Book.open(room_path, now)
-    due, _ = _due(book)
-    if as_json:
-        print_json(due_json(due, book))
-    else:
-        click.echo(due_lines(due, book) if due else wrapped(NOTHING_DUE))
+    book = Book.open(where)
+    due = book.present(book.now, pending=True).due(EARLY)
+    answer(as_json, lambda: due_json(due, book), lambda: due_text(due, book))
 
 
-@command.command("skip", cls=EventCommand)
-@click.argument("names", nargs=-1, required=True, metavar="TASK...")
-@entry_options
-def skip(
-    names: tuple[str, ...], at: datetime | Spoken | None, note: str, room_path: Path,
-    now: datetime | None,
-) -> None:  # fmt: skip
+@event("skip", [], click.argument("names", nargs=-1, required=True, metavar="TASK..."))
+def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     """TASKs that were told were not done: by number, id or name.
 
     \b
@@ -166,35 +155,33 @@ def skip(
       livefood journal skip MW-1
       livefood journal skip 2
     """
-    book = Book.open(room_path, now)
-    moment = book.when(at)
-    found = book.present(book.now, pending=True)
-    due = found.due(EARLY)
-    ahead = sorted(
-        (t for t in found.record.tasks.values()
-         if book.now < t.task.at and t.task.at.date() == book.now.date()
-         and t.task.id not in found.fates.answer and t not in due),
-        key=lambda t: t.task.at,
-    )  # fmt: skip
-    chosen = _skipped([*due, *ahead], names, book.now)
-    book.record([
-        Entry(min(max(moment, t.task.at), book.now), "skip", t.task.subject, t.task.id, note=note)
-        for t in chosen
-    ])  # fmt: skip
+    now = noting.book.now
+    return [
+        Entry(min(max(noting.when, t.task.at), now), "skip", t.task.subject, t.task.id,
+              note=noting.note)
+        for t in _skipped(noting.book.present(now, pending=True), names)
+    ]  # fmt: skip
 
 
-def _skipped(due: list[ToldTask], names: tuple[str, ...], now: datetime) -> list[ToldTask]:
+def _skipped(found: Present, names: Sequence[str]) -> list[ToldTask]:
     """Of several tasks of one name that lie ahead, the next is meant."""
-    from cli.journal.lists import choose
+    now, due = found.now, found.due(EARLY)
+    ahead = [
+        t for t in found.record.tasks.values()
+        if now < t.task.at and t.task.at.date() == now.date()
+        and t.task.id not in found.fates.answer and t not in due
+    ]  # fmt: skip
+    known = [*due, *sorted(ahead, key=lambda t: t.task.at)]
+    chosen = choose(known, names, now=now, latest=True)
+    later = [
+        t for t in chosen
+        if t.task.at > now and t.task.id not in names
+        and any(x.task.subject == t.task.subject and x.task.at < t.task.at for x in known)
+    ]  # fmt: skip
+    return [t for t in chosen if t not in later] or chosen
 
-    chosen = choose(due, names, now=now, latest=True)
-    ahead = [t for t in chosen if t.task.at > now]
-    later = {
-        t.task.id for t in ahead
-        if any(x.task.subject == t.task.subject and x.task.at < t.task.at for x in due)
-        and t.task.id not in names
-    }  # fmt: skip
-    return [t for t in chosen if t.task.id not in later] or chosen
+
+command.add_command(skip)
 
 
 @command.command("show")
@@ -204,56 +191,48 @@ def _skipped(due: list[ToldTask], names: tuple[str, ...], now: datetime) -> list
 )  # fmt: skip
 @click.option(
     "--subject", metavar="NAME", help="Only what is about this.",
-    shell_complete=any_of("room", brood_names, culture_names, tank_names, vessel_names),
+    shell_complete=names_of("room", "brood", "culture", "tank", "vessel"),
 )  # fmt: skip
 @click.option("--from", "start", type=MOMENT, metavar="TIME", help="Not before.")
 @click.option("--to", "end", type=MOMENT, metavar="TIME", help="Not after.")
 @click.option("--last", type=Whole(1), help="Only so many, the latest.")
 @click.option("--undone", is_flag=True, help="With the lines that were taken back.")
-@room_option
-@now_option
+@where_options
 @json_option
 def show(
-    event: str | None, subject: str | None, start: datetime | None, end: datetime | None,
-    last: int | None, undone: bool, room_path: Path, now: datetime | None, as_json: bool,
-) -> None:  # fmt: skip
+    where: Where, start: datetime | None, end: datetime | None, as_json: bool, **wanted: Any
+) -> None:
     """What the journal says, by time.
 
     Example: livefood journal show --subject MW-1 --last 10
     """
-    from cli.journal.lists import chosen_entries, entries_json, entry_lines
-
-    book = Book.open(room_path, now)
-    limits = tuple(None if t is None else localise(t, book.room) for t in (start, end))
-    entries = chosen_entries(
-        book.journal, event=event, subject=subject, start=limits[0], end=limits[1] or book.now,
-        last=last, undone=undone,
-    )  # fmt: skip
-    if as_json:
-        print_json(entries_json(entries, book))
-    else:
-        click.echo(entry_lines(entries, book))
+    book = Book.open(where)
+    zone = book.room.timezone
+    first, last = (None if t is None else localise(t, zone) for t in (start, end))
+    entries = chosen_entries(book.journal, start=first, end=last or book.now, **wanted)
+    answer(as_json, lambda: entries_json(entries, book), lambda: entry_lines(entries, book))
 
 
-@command.command("undo", cls=EventCommand)
-@click.option("--line", type=Whole(2), help="The line to take back, else the last.")
-@entry_options
-def undo(
-    line: int | None, at: datetime | Spoken | None, note: str, room_path: Path, now: datetime | None
-) -> None:
+@event(
+    "undo", [], click.option("--line", type=Whole(2), help="The line to take back, else the last.")
+)
+def undo(noting: Noting, line: int | None) -> Entry:
     """Take back the last entry, or one by its line. Undo an undo to have it again.
 
     Example: livefood journal undo --line 12
     """
-    book = Book.open(room_path, now)
-    target = book.journal.last() if line is None else book.journal.at_line(line)
+    journal = noting.book.journal
+    target = journal.last() if line is None else journal.at_line(line)
     if target is None:
         raise UsageProblemError(
             "there is nothing to take back" if line is None else f"line {line} is no entry"
         )
-    if target.line in book.journal.undone():
+    if target.line in journal.undone():
         raise UsageProblemError(f"line {target.line} was taken back already; see --undone")
-    book.record([undo_of(target, book.when(at))._replace(note=note)])
+    return undo_of(target, noting.when)._replace(note=noting.note)
+
+
+command.add_command(undo)
 
 
 @command.command("import", cls=EventCommand)
@@ -264,9 +243,8 @@ def undo(
 )  # fmt: skip
 @click.option("--dry-run", is_flag=True, help="Check every row and note nothing.")
 @sure_option
-@room_option
-@now_option
-def import_(file: Path, dates: str, dry_run: bool, room_path: Path, now: datetime | None) -> None:
+@where_options
+def import_(file: Path, dates: str, dry_run: bool, where: Where) -> None:
     """Take in a spreadsheet's CSV with the columns when, event, subject and more.
 
     All rows are checked first; with one mistake nothing is noted. Rows that the journal
@@ -274,10 +252,9 @@ def import_(file: Path, dates: str, dry_run: bool, room_path: Path, now: datetim
 
     Example: livefood journal import march.csv --dates dmy --dry-run
     """
-    from cli.journal.lists import import_summary
     from cultures.journal.spreadsheet import new_entries, read_import
 
-    book = Book.open(room_path, now)
+    book = Book.open(where)
     found = read_import(file, book.room.timezone, dates=dates, now=book.now)
     fresh = new_entries(found, book.journal.entries)
     click.echo(import_summary(found, fresh, dry_run=dry_run))
@@ -290,7 +267,7 @@ def import_(file: Path, dates: str, dry_run: bool, room_path: Path, now: datetim
 @click.option("--drop-ml", type=float, required=True, help="Volume of one drop.")
 @click.option("--of-ml", type=float, required=True, help="Volume of the whole.")
 @click.option("--diluted", type=float, default=1.0, help="How many times it was diluted first.")
-@click.option("--grams", type=Number(0.001, 10000), help="Cysts behind it.")
+@click.option("--grams", type=number(0.001, 10000), help="Cysts behind it.")
 @json_option
 def count_helper(
     counts: tuple[str, ...], drop_ml: float, of_ml: float, diluted: float, grams: float | None,
@@ -300,10 +277,5 @@ def count_helper(
 
     Example: livefood journal count-helper 12 9 15 --drop-ml 0.05 --of-ml 1000
     """
-    from cli.journal.lists import helper_json, helper_text
-
-    found = drops(counts, drop_ml, of_ml, diluted)
-    if as_json:
-        print_json(helper_json(found, grams))
-    else:
-        click.echo(helper_text(found, grams))
+    found = drop_count(counts, drop_ml, of_ml, diluted)
+    answer(as_json, lambda: helper_json(found, grams), lambda: helper_text(found, grams))

@@ -2,34 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, TypeVar
+from collections.abc import Sequence
 
 import click
 
-from cli.journal.amounts import drops, whole
+from cli.journal.amounts import whole
 from cli.options import UsageProblemError
+from cultures.errors import UnitError
+from cultures.journal.counting import DropCount
 
-_F = TypeVar("_F", bound=Callable[..., Any])
-
-
-def drops_options(function: _F) -> _F:
-    """The drops behind a count."""
-    for name, help_text in (
-        ("--diluted", "How many times a part of it was diluted first."),
-        ("--of-ml", "Volume that the drops stand for."),
-        ("--drop-ml", "Volume of one drop."),
-    ):
-        default = 1.0 if name == "--diluted" else None
-        function = click.option(name, type=float, default=default, help=help_text)(function)
-    return click.option(
-        "--drops", "counts", metavar='"12 9 15"', help="Animals in each drop counted."
-    )(function)
+#: The drops behind a count.
+DROPS = (
+    click.option("--drops", "counts", metavar='"12 9 15"', help="Animals in each drop counted."),
+    click.option("--drop-ml", type=float, help="Volume of one drop."),
+    click.option("--of-ml", type=float, help="Volume that the drops stand for."),
+    click.option(
+        "--diluted", type=float, default=1.0, help="How many times a part of it was diluted first."
+    ),
+)
 
 
 def counted_total(
-    total: str | None, counts: str | None, drop_ml: float | None, of_ml: float | None,
-    diluted: float, what: str,
+    total: str | None, what: str, *, counts: str | None, drop_ml: float | None,
+    of_ml: float | None, diluted: float,
 ) -> tuple[float, str]:  # fmt: skip
     """(total, the drops as text)."""
     if counts is None:
@@ -38,5 +33,21 @@ def counted_total(
         return whole(total, what), ""
     if total is not None:
         raise UsageProblemError("give a total or drops, not both")
-    found = drops((counts,), drop_ml, of_ml, diluted)
+    found = drop_count((counts,), drop_ml, of_ml, diluted)
     return float(round(found.total)), str(found)
+
+
+def drop_count(
+    counts: Sequence[str], drop_ml: float | None, of_ml: float | None, diluted: float
+) -> DropCount:
+    """Drops as they were counted.
+
+    Raises:
+        UnitError: a count that is no number, or a volume that is missing.
+    """
+    if drop_ml is None or of_ml is None:
+        raise UnitError("drops need --drop-ml (volume of one drop) and --of-ml (of the whole)")
+    words = " ".join(counts).replace(",", " ").split()
+    if not words or not all(word.isdigit() for word in words):
+        raise UnitError(f"'{' '.join(words)}' are not counts; write them like \"12 9 15\"")
+    return DropCount(tuple(map(int, words)), drop_ml, of_ml, diluted)

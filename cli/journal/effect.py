@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from cli.screens.entry import amount_text
-from cli.screens.text import wrapped
-from cli.screens.today import short_food, task_text
+from cli.screens.shortfalls import short_food
+from cli.screens.text import block, bullets, wrapped
 from cultures.journal.entries import Entry
 from cultures.planning.plan import make_plan
 from cultures.record.present import Present
@@ -26,6 +26,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import in_units, many, when
+from cultures.words.tasks import task_text
 
 _SHOWN = 4
 _AHEAD = timedelta(days=7)
@@ -46,7 +47,7 @@ def effect_of(before: Present, after: Present) -> str:
     if len(changes) > _SHOWN:
         more = many(len(changes) - _SHOWN, "more change")
         shown.append(f"and {more}: see 'livefood plan'")
-    return "\n".join(["The plan changes:", *(wrapped(text, 4, "  - ") for text in shown)])
+    return block("The plan changes:", bullets(shown))
 
 
 def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
@@ -85,14 +86,11 @@ def _shortfalls(old: Plan, new: Plan) -> Iterable[str]:
     was = {s.food: s for s in reversed(old.shortfalls)}
     now = {s.food: s for s in reversed(new.shortfalls)}
     for food, shortfall in now.items():
-        before = was.get(food)
+        before, text = was.get(food), f"{short_food(shortfall)} will be short from"
         if before is None:
-            yield f"{short_food(shortfall)} will be short from {when(shortfall.at)}"
+            yield f"{text} {when(shortfall.at)}"
         elif before.at != shortfall.at:
-            yield (
-                f"{short_food(shortfall)} will be short from {when(shortfall.at)}"
-                f" (was {when(before.at)})"
-            )
+            yield f"{text} {when(shortfall.at)} (was {when(before.at)})"
     for food, shortfall in was.items():
         if food not in now:
             yield f"no longer short: {short_food(shortfall)}"
@@ -107,16 +105,15 @@ def related(entry: Entry, after: Present, room: Room) -> str:
     told = after.fates.told.get(entry)
     if told is None:
         return ""
-    before = after.fates.moved.get(entry)
-    lines = []
-    if before is not None:
-        lines.append("It takes the place of what was ticked off as told.")
+    text = ""
+    if entry in after.fates.moved:
+        text = "It takes the place of what was ticked off as told."
     elif entry.event in ("harvest", "set") and entry.amount is not None:
         asked = _asked(told, entry, after.room)
         if asked is not None and _differs(asked, entry.amount):
             as_asked = amount_text(entry._replace(amount=asked), room)
-            lines.append(f"Told were {as_asked}; what you noted counts.")
-    return "".join(f"{wrapped(line, 2, '  ')}\n" for line in lines)
+            text = f"Told were {as_asked}; what you noted counts."
+    return f"{wrapped(text, 2)}\n" if text else ""
 
 
 def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:

@@ -9,34 +9,38 @@ from typing import Any
 from cli.journal.book import Book
 from cli.screens.entry import line_of
 from cli.screens.text import wrapped
-from cli.screens.today import task_text
 from cultures.errors import RangeError
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
 from cultures.tasks.task import Split, Start
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import number, when
+from cultures.words.tasks import task_text
 
 _LEVEL = 0.9
 
 
-def due_lines(due: Sequence[ToldTask], book: Book) -> str:
+def due_text(due: Sequence[ToldTask], book: Book) -> str:
     """Told tasks that are not noted, numbered: over and taken as done, or still to be done."""
+    if not due:
+        return wrapped(
+            "Nothing that was told is open: all is noted, or nobody looked at 'livefood today' yet."
+        )
     parts = []
-    for title, chosen in (
-        ("Told, over, and taken as done:", [t for t in due if t.over_at <= book.now]),
-        ("Told, and not noted yet:", [t for t in due if t.over_at > book.now]),
-    ):
+    for title, over in (
+        ("Told, over, and taken as done:", True), ("Told, and not noted yet:", False),
+    ):  # fmt: skip
         rows = [
-            wrapped(f"{when(t.task.at)}  {task_text(t.task, book.room.units)}", 6,
-                    f"  {due.index(t) + 1:>2}")
-            for t in chosen
-        ]  # fmt: skip
+            wrapped(f"{when(t.task.at)}  {task_text(t.task, book.room.units)}", 6, f"  {i:>2}")
+            for i, t in enumerate(due, start=1)
+            if (t.over_at <= book.now) == over
+        ]
         if rows:
             parts.append("\n".join([title, *rows]))
-    return "\n\n".join([*parts, wrapped(
+    parts.append(wrapped(
         "All done as told: livefood journal done. One not done: livefood journal skip NUMBER."
-    )])  # fmt: skip
+    ))  # fmt: skip
+    return "\n\n".join(parts)
 
 
 def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:

@@ -6,15 +6,14 @@ import csv
 import json
 import os
 import re
-import tomllib
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import click
 
+from cli.completion import named_rows
+
 _CLOCK = re.compile(r"\d{1,2}:\d{2}")
-#: Tables of a room file that name things.
-_NAMED = ("tank", "brood", "culture", "vessel")
 #: Columns of a journal that hold names.
 _SUBJECT, _OTHER = 2, 3
 
@@ -76,20 +75,9 @@ def _names(room_path: Path) -> set[tuple[str, ...]]:
 
     A file that cannot be read has none here; the command itself says what is wrong with it.
     """
-    found = {*_room_names(room_path), *_journal_names(room_path), *_told_names(room_path)}
+    mine = (row["name"] for _, row in named_rows(room_path))
+    found = {*mine, *_journal_names(room_path), *_told_names(room_path)}
     return {tuple(words) for name in found if len(words := name.split()) > 1}
-
-
-def _room_names(path: Path) -> Iterable[str]:
-    try:
-        content = tomllib.loads(path.read_text("utf-8-sig"))
-    except (OSError, ValueError, RecursionError):
-        return
-    for table in _NAMED:
-        rows = content.get(table, [])
-        for row in rows if isinstance(rows, list) else ():
-            if isinstance(row, dict) and isinstance(row.get("name"), str):
-                yield row["name"]
 
 
 def _journal_names(room_path: Path) -> Iterable[str]:

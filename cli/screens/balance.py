@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 
 from cli.screens.text import WIDTH
@@ -13,36 +13,43 @@ _ROWS = 4
 _LABEL = 9
 
 
+#: What the ideal diet asks of a food, and what is given of it [J].
+_Pair = tuple[float, float]
+
+
 def balance(supplies: Sequence[Supply]) -> str:
     """A chart for each food: a column a day (or a span of days), as high as the energy [J a day].
 
     ``#`` is given, ``.`` is asked for by the ideal diet and not given with this food. Other
     foods may stand in: what really falls short is listed as a shortfall.
     """
-    foods = sorted({s.food for s in supplies if s.need_j > 0 or s.given_j > 0})
-    days = sorted({s.day for s in supplies})
-    if not days or not foods:
+    days, foods = by_food(supplies)
+    if not foods:
         return ""
     step = -(-len(days) // (WIDTH - _LABEL - 2))
-    spans = [days[i : i + step] for i in range(0, len(days), step)]
-    by = {(s.food, s.day): (s.need_j, s.given_j) for s in supplies}
     unit = "one column a day" if step == 1 else f"one column every {step} days"
     out = [f"GIVEN AGAINST THE IDEAL DIET, joules a day, {unit}"]
-    for food in foods:
-        out += _chart(food_name(food), [_mean(by, food, span) for span in spans])
-    out.append(_axis(spans))
+    for food, pairs in foods.items():
+        spans = [pairs[i : i + step] for i in range(0, len(days), step)]
+        out += _chart(food_name(food), [_mean(span) for span in spans])
+    out.append(_axis(days[::step]))
     out.append("  # given   . asked for, and left to other foods or missing")
     return "\n".join(out)
 
 
-def _mean(
-    by: Mapping[tuple[str, str], tuple[float, float]], food: str, span: Sequence[str]
-) -> tuple[float, float]:
-    pairs = [by.get((food, day), (0.0, 0.0)) for day in span]
-    return sum(p[0] for p in pairs) / len(span), sum(p[1] for p in pairs) / len(span)
+def by_food(supplies: Sequence[Supply]) -> tuple[list[str], dict[str, list[_Pair]]]:
+    """The days, and for each food that is asked for or given what is on each of them."""
+    days = sorted({s.day for s in supplies})
+    by = {(s.food, s.day): (s.need_j, s.given_j) for s in supplies}
+    foods = sorted({s.food for s in supplies if s.need_j > 0 or s.given_j > 0})
+    return days, {food: [by.get((food, day), (0.0, 0.0)) for day in days] for food in foods}
 
 
-def _chart(name: str, pairs: Sequence[tuple[float, float]]) -> list[str]:
+def _mean(span: Sequence[_Pair]) -> _Pair:
+    return sum(p[0] for p in span) / len(span), sum(p[1] for p in span) / len(span)
+
+
+def _chart(name: str, pairs: Sequence[_Pair]) -> list[str]:
     top = max(max(pair) for pair in pairs)
     lines = [f"  {name}"]
     for row in range(_ROWS, 0, -1):
@@ -61,11 +68,11 @@ def _mark(need: float, given: float, top: float, row: int) -> str:
     return "." if need > floor else " "
 
 
-def _axis(spans: Sequence[Sequence[str]]) -> str:
+def _axis(days: Sequence[str]) -> str:
     """Day and month under every seventh column."""
     line = " " * (_LABEL + 1)
-    for i in range(0, len(spans), 7):
-        day = date.fromisoformat(spans[i][0])
+    for i in range(0, len(days), 7):
+        day = date.fromisoformat(days[i])
         line = line.ljust(_LABEL + 1 + i)
         if i + 6 <= WIDTH - _LABEL - 2:
             line += f"{day.day} {day:%b}"

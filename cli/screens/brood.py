@@ -10,13 +10,13 @@ from typing import Any
 from attrs import frozen
 from tabulate import tabulate
 
+from cli.screens.as_json import picked
 from cli.screens.text import WIDTH, wrapped
-from cli.screens.us_units import MILLI_OUNCE_MG
+from cli.screens.us_units import MILLI_OUNCE_MG, length_text
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse, Round
-from cultures.tasks.task import tidy
 from cultures.words.moments import hours
-from cultures.words.quantities import celsius, food_name, in_units, millimetres, number
+from cultures.words.quantities import celsius, day_text, food_name, in_units, number
 
 _ROWS = 15
 _BAR = 24
@@ -48,10 +48,9 @@ def brood_days(course: BroodCourse, start: date, days: int) -> list[Day]:
     return found
 
 
-def brood_json(
-    course: BroodCourse, days: Sequence[Day], dates: Sequence[BroodDate]
-) -> dict[str, Any]:
-    """The same for other programs."""
+def brood_json(course: BroodCourse, start: date, days: int) -> dict[str, Any]:
+    """The same for other programs, with the dates that follow."""
+    dates = brood_dates(course, start, start + timedelta(days=days))
     return {
         "brood": course.brood.name,
         "tank": course.brood.tank,
@@ -59,24 +58,11 @@ def brood_json(
         "first_food": course.first_food_day().isoformat(),
         "promised": course.promised(),
         "days": [
-            {
-                "day": d.day.isoformat(),
-                "length_mm": tidy(d.length_mm),
-                "weight_mg": tidy(d.weight_mg),
-                "count": tidy(d.count),
-                "energy_j": tidy(d.energy_j),
-                "foods": {food: tidy(energy) for food, energy in d.foods.items()},
-            }
-            for d in days
+            picked(d, "day", "length_mm", "weight_mg", "count", "energy_j", "foods")
+            for d in brood_days(course, start, days)
         ],
-        "dates": [
-            {
-                "day": d.day.isoformat(), "early": d.early.isoformat(), "late": d.late.isoformat(),
-                "what": d.what, "food": d.food, "why": d.why, "sure": d.sure,
-            }
-            for d in dates
-        ],
-    }  # fmt: skip
+        "dates": [picked(d, "day", "early", "late", "what", "food", "why", "sure") for d in dates],
+    }
 
 
 def screen(course: BroodCourse, start: date, days: int) -> str:
@@ -93,7 +79,7 @@ def screen(course: BroodCourse, start: date, days: int) -> str:
         parts += [_chart(rows, course.room.units), _table(rows, course.room.units)]
     else:
         first = course.first_food_day()
-        parts.append(f"They do not eat before {short_day(first)}.")
+        parts.append(f"They do not eat before {day_text(first)}.")
     dates = brood_dates(course, start, start + timedelta(days=days))
     if dates:
         parts.append("\n".join(_date_line(d, course.room.units) for d in dates))
@@ -116,11 +102,6 @@ def degrees_text(course: BroodCourse) -> str:
     return celsius(course.temperature_c, course.room.units)
 
 
-def length_text(value: float, units: str, style: str = "g") -> str:
-    """A length, in metric units written in the given style."""
-    return millimetres(value, units) if units == "us" else f"{value:{style}} mm"
-
-
 def _chart(rows: Sequence[Day], units: str) -> str:
     """Length against time."""
     width = min(WIDTH - 10, max(20, len(rows)))
@@ -136,7 +117,7 @@ def _chart(rows: Sequence[Day], units: str) -> str:
         value = top - (top - low) * i / (_CHART_ROWS - 1)
         label = length_text(value, units, "5.1f") if i % 4 == 0 else ""
         lines.append(f"{label:>8} |{''.join(cells)}".rstrip())
-    ends = f"{short_day(rows[0].day)}".ljust(width - 10) + f"{short_day(rows[-1].day):>10}"
+    ends = f"{day_text(rows[0].day)}".ljust(width - 10) + f"{day_text(rows[-1].day):>10}"
     return "\n".join([*lines, " " * 9 + "+" + "-" * width, " " * 10 + ends])
 
 
@@ -146,7 +127,7 @@ def _table(rows: Sequence[Day], units: str) -> str:
     marks = _marks({food for row in rows for food in row.foods})
     table = [
         [
-            short_day(row.day), length_text(row.length_mm, units, ".1f").split()[0],
+            day_text(row.day), length_text(row.length_mm, units, ".1f").split()[0],
             number(row.weight_mg / MILLI_OUNCE_MG if us else row.weight_mg),
             f"{row.count:.0f}", number(row.energy_j), _bar(row, marks),
         ]
@@ -179,11 +160,6 @@ def _bar(row: Day, marks: dict[str, str]) -> str:
     return bar or "-"
 
 
-def short_day(day: date) -> str:
-    """A day with its weekday: ``Tue 5 Jan``."""
-    return f"{day:%a} {day.day} {day:%b}"
-
-
 def _date_line(each: BroodDate, units: str) -> str:
     span = ""
     if each.early != each.late:
@@ -193,4 +169,4 @@ def _date_line(each: BroodDate, units: str) -> str:
         what = f"{what}, {food_name(each.food)}"
     doubt = "" if each.sure else " Not to be relied on."
     why = in_units(each.why, units)
-    return wrapped(f"{what}: {why}{span}{doubt}", 13, short_day(each.day))
+    return wrapped(f"{what}: {why}{span}{doubt}", 13, day_text(each.day))

@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from cli.screens.brood import degrees_text, length_text, short_day
+from cli.screens.brood import degrees_text
 from cli.screens.need import amount_text
 from cli.screens.text import wrapped
-from cli.screens.us_units import OUNCE_MG, in_us_unit
+from cli.screens.us_units import OUNCE_MG, in_us_unit, length_text
 from cultures.foods.parameters import sources
 from cultures.fry.feeding import feeding_values, takable, worth_taking
 from cultures.needs.food_units import natural_amount
 from cultures.needs.need import BroodCourse, BroodNeed, Round
-from cultures.words.quantities import celsius, food_name, milligrams, number, plain
+from cultures.words.quantities import celsius, day_text, food_name, milligrams, number, plain
 from cultures.words.units import INCH_MM
 
 
 def why(course: BroodCourse, feeding: Round) -> str:
     """The need of a brood at one round, line by line, as the plan reckons it."""
     need = course.need(feeding)
-    head = f"{course.brood.name} at {feeding.at:%H:%M} on {short_day(feeding.at.date())}"
+    head = f"{course.brood.name} at {feeding.at:%H:%M} on {day_text(feeding.at.date())}"
     if need is None:
-        return f"{head}: it does not eat before {short_day(course.first_food_day())}."
+        return f"{head}: it does not eat before {day_text(course.first_food_day())}."
     steps = [
         ("age", _why_age(course)),
         ("growth", _why_growth(course, feeding)),
@@ -43,9 +43,9 @@ def _why_age(course: BroodCourse) -> str:
     brood = course.brood
     if brood.anchor == "length":
         length = length_text(brood.length_mm or 0.0, course.room.units)
-        return f"measured on {short_day(brood.anchor_date)}: {length}; age does not count"
-    known = f"{brood.anchor.replace('_', ' ')} on {short_day(brood.anchor_date)}"
-    return f"{known}, first food on {short_day(course.first_food_day())}"
+        return f"measured on {day_text(brood.anchor_date)}: {length}; age does not count"
+    known = f"{brood.anchor.replace('_', ' ')} on {day_text(brood.anchor_date)}"
+    return f"{known}, first food on {day_text(course.first_food_day())}"
 
 
 def _why_growth(course: BroodCourse, feeding: Round) -> str:
@@ -65,14 +65,13 @@ def _why_growth(course: BroodCourse, feeding: Round) -> str:
 
 def _why_length(course: BroodCourse, feeding: Round, need: BroodNeed) -> str:
     v = course.fry_class.values
-    start, limit = f"{v['length_first_food_mm']:g}", f"{v['length_limit_mm']:g}"
-    length = f"{need.length_mm:.2f} mm"
+    start, limit = v["length_first_food_mm"], v["length_limit_mm"]
+    first, last, length = f"{start:g}", f"{limit:g}", f"{need.length_mm:.2f} mm"
     if course.room.units == "us":
-        start = plain(v["length_first_food_mm"] / INCH_MM)
-        limit = plain(v["length_limit_mm"] / INCH_MM)
+        first, last = plain(start / INCH_MM), plain(limit / INCH_MM)
         length = f"{need.length_mm / INCH_MM:.3f} in"
     return (
-        f"{start} x ({limit} / {start})^(1 - exp(-{v['growth_rate_per_day']:g} x"
+        f"{first} x ({last} / {first})^(1 - exp(-{v['growth_rate_per_day']:g} x"
         f" {course.growth_days(feeding.at_h):.1f})) = {length}"
     )
 
@@ -116,7 +115,7 @@ def _why_count(course: BroodCourse, at: datetime, need: BroodNeed) -> str:
     brood = course.brood
     days = max(0, (at.date() - brood.counted_on).days)
     return (
-        f"{brood.count:g} on {short_day(brood.counted_on)} x {brood.survival_per_day:g}^{days}"
+        f"{brood.count:g} on {day_text(brood.counted_on)} x {brood.survival_per_day:g}^{days}"
         f" = {need.count:.1f} alive"
     )
 
@@ -144,23 +143,19 @@ def _why_foods(course: BroodCourse, need: BroodNeed) -> list[tuple[str, str]]:
             fits, worth = takable(food.width_um, gape), worth_taking(food.mass_mg, weight)
             text = (
                 f"{food.width_um:g} µm is {food.width_um / gape:.0%} of the gape: {fits:.0%} take"
-                f" it; large enough to {worth:.0%}; liked x {food.preference:g}"
+                f" it; large enough to {worth:.0%}"
             )
         else:
             text = (
                 f"half have learnt it at {length_text(fry.values['wean_mm'], course.room.units)}"
-                f" (spread {laws['wean_width']:g}); liked x {food.preference:g}"
+                f" (spread {laws['wean_width']:g})"
             )
+        given = "not in the diet"
         if food.name in need.foods:
             energy = need.foods[food.name]
-            amount = natural_amount(course.room, food.name, energy)
-            text += (
-                f" -> {energy / need.energy_j:.0%} = {number(energy)} J"
-                f" = {amount_text(amount, course.room.units)}"
-            )
-        else:
-            text += " -> not in the diet"
-        lines.append((food_name(food.name), text))
+            amount = amount_text(natural_amount(course.room, food.name, energy), course.room.units)
+            given = f"{energy / need.energy_j:.0%} = {number(energy)} J = {amount}"
+        lines.append((food_name(food.name), f"{text}; liked x {food.preference:g} -> {given}"))
     if not need.foods:
         lines.append(("", "no food kept here fits this mouth"))
     return lines

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from cli.screens.text import columns, wrapped
+from cli.screens.text import block, bullets, columns, joined, wrapped
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
-from cultures.room.room import Room
+from cultures.room.room import Culture, Room
 from cultures.tasks.task import tidy
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import celsius, grams, in_units, litres, many, millimetres
@@ -18,21 +19,18 @@ from cultures.words.quantities import celsius, grams, in_units, litres, many, mi
 
 def facts(room: Room, now: datetime) -> dict[str, Any]:
     """What was understood, for other programs."""
-    broods = []
-    for brood in room.broods:
-        course = BroodCourse.of(room, brood)
-        broods.append(
-            {
-                "name": brood.name, "tank": brood.tank, "class": brood.fry_class.name,
-                "first_food": course.first_food_day().isoformat(),
-                "length_mm": tidy(course.length_mm(hours(now))),
-                "count": tidy(course.count(now.date())),
-                "foods": [food.name for food in room.foods_of(brood)],
-            }
-        )  # fmt: skip
+    courses = [BroodCourse.of(room, brood) for brood in room.broods]
     return {
         "room": room.name, "as_of": room.as_of.isoformat(), "tanks": len(room.tanks),
-        "broods": broods,
+        "broods": [
+            {
+                "name": c.brood.name, "tank": c.brood.tank, "class": c.fry_class.name,
+                "first_food": c.first_food_day().isoformat(),
+                "length_mm": tidy(c.length_mm(hours(now))), "count": tidy(c.count(now.date())),
+                "foods": [food.name for food in room.foods_of(c.brood)],
+            }
+            for c in courses
+        ],
         "cultures": [
             {"name": c.name, "kind": c.kind.name, "age_days": (now.date() - c.started).days}
             for c in room.cultures
@@ -45,46 +43,47 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
 
 def screen(room: Room, now: datetime, path: Path) -> str:
     """The same for people."""
-    found = facts(room, now)
-    parts = [
-        f"{path} is fine.\n"
-        + wrapped(
-            f"{room.name}: {many(found['tanks'], 'tank')}, {many(len(found['broods']), 'brood')},"
-            f" {many(len(found['cultures']), 'culture')},"
-            f" {many(len(found['vessels']), 'vessel')}, true as of {room.as_of}."
-            " What you note, and what livefood tells you to do from then on, counts too."
-        )
+    found, units = facts(room, now), room.units
+    counts = (
+        f"{many(found['tanks'], 'tank')}, {many(len(found['broods']), 'brood')},"
+        f" {many(len(found['cultures']), 'culture')}, {many(len(found['vessels']), 'vessel')}"
+    )
+    fine = wrapped(
+        f"{room.name}: {counts}, true as of {room.as_of}. What you note, and what livefood tells"
+        " you to do from then on, counts too."
+    )
+    broods = [
+        [b["name"], b["tank"], b["class"], f"{b['count']:.0f}", _length(b, now, units),
+         b["first_food"]]
+        for b in found["broods"]
+    ]  # fmt: skip
+    cultures = [
+        [c.name, c.kind.label, f"{fact['age_days']} days", celsius(_stands_at(c, room, now), units)]
+        for c, fact in zip(room.cultures, found["cultures"], strict=True)
     ]
-    parts += [wrapped(hint) for hint in _missing(room)]
-    ahead = [wrapped(text, 4, "  - ") for text in _ahead(room, now)]
-    if ahead:
-        parts.append("\n".join(["Still to come:", *ahead]))
-    if found["broods"]:
-        rows = [["brood", "tank", "class", "fry", "now", "first food"]]
-        for b in found["broods"]:
-            rows.append([b["name"], b["tank"], b["class"], f"{b['count']:.0f}",
-                         _length(b, now, room.units), b["first_food"]])  # fmt: skip
-        parts.append(columns(rows, right=(3, 4)))
-    if room.cultures:
-        rows = [["culture", "kind", "age", "stands at"]]
-        for culture, fact in zip(room.cultures, found["cultures"], strict=True):
-            degrees = culture.temperature_c
-            if degrees is None:
-                degrees = room.room_temperature_c(now.date())
-            rows.append([culture.name, culture.kind.label, f"{fact['age_days']} days",
-                         celsius(degrees, room.units)])  # fmt: skip
-        parts.append(columns(rows, right=(2, 3)))
-    if room.vessels:
-        rows = [["vessel", "holds", "at", "most cysts"]]
-        for vessel in room.vessels:
-            rows.append([vessel.name, litres(vessel.litres, room.units),
-                         celsius(vessel.temperature_c, room.units),
-                         grams(room.hatch_kind.most_grams(vessel.litres), room.units)])  # fmt: skip
-        parts.append(columns(rows, right=(1, 2, 3)))
-    if found["notes"]:
-        notes = (in_units(note, room.units) for note in found["notes"])
-        parts.append("\n".join(wrapped(note, 4, "  - ") for note in notes))
-    return "\n\n".join(parts)
+    vessels = [
+        [v.name, litres(v.litres, units), celsius(v.temperature_c, units),
+         grams(room.hatch_kind.most_grams(v.litres), units)]
+        for v in room.vessels
+    ]  # fmt: skip
+    return joined([
+        f"{path} is fine.\n{fine}",
+        *(wrapped(hint) for hint in _missing(room)),
+        block("Still to come:", bullets(_ahead(room, now))),
+        _table(["brood", "tank", "class", "fry", "now", "first food"], broods, right=(3, 4)),
+        _table(["culture", "kind", "age", "stands at"], cultures, right=(2, 3)),
+        _table(["vessel", "holds", "at", "most cysts"], vessels, right=(1, 2, 3)),
+        "\n".join(bullets(in_units(note, units) for note in found["notes"])),
+    ])  # fmt: skip
+
+
+def _table(head: list[str], rows: list[list[str]], right: Sequence[int]) -> str:
+    return columns([head, *rows], right=right) if rows else ""
+
+
+def _stands_at(culture: Culture, room: Room, now: datetime) -> float:
+    own = culture.temperature_c
+    return room.room_temperature_c(now.date()) if own is None else own
 
 
 def _ahead(room: Room, now: datetime) -> list[str]:

@@ -41,13 +41,13 @@ def report(job: Job, units: str = "metric") -> str:
         lines += [
             _step(setting.harvest_at, f"harvest {setting.vessel}: air off, 10-15 min to settle,"
                                       " light at the base; shells float"),
-            wrapped(f"good from {when(low)} to {when(high)}", _TIME, " " * _TIME),
+            wrapped(f"good from {when(low)} to {when(high)}", _TIME),
         ]  # fmt: skip
     made_up = millilitres(job.request.makeup_ml, units)
     per_ml = number(sized.per_ml * (TEASPOON_ML if us else 1.0))
     in_one = f"{per_ml} to the {'tsp' if us else 'mL'}"
     made_up = f"sieve, rinse in fresh water, make up to {made_up} ({in_one})"
-    lines.append(wrapped(made_up, _TIME, " " * _TIME))
+    lines.append(wrapped(made_up, _TIME))
     doses = [ml for _, ml in job.tanks]
     if not us:
         doses = [float(ml) for ml in whole_shares(doses, round(sum(doses)))]
@@ -97,7 +97,7 @@ def _set(job: Job, setting: Setting, units: str) -> list[str]:
     if spooned == TRACE:
         spread = "too little for a spoon: weigh it"
     stands = f"at {celsius(setting.temperature_c, units)}, air, light at first; {spread}"
-    return [_step(setting.set_at, measured), wrapped(stands, _TIME, " " * _TIME)]
+    return [_step(setting.set_at, measured), wrapped(stands, _TIME)]
 
 
 def _ranges(job: Job, units: str) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from cli.screens.text import wrapped
+from cli.screens.text import block, bullets, joined, wrapped
 from cultures.errors import UnknownNameError
 from cultures.journal.entries import Entry
 from cultures.learning.estimates import Estimate
@@ -46,25 +46,19 @@ def learn_json(learned: Learned) -> dict[str, Any]:
 
 def screen(learned: Learned) -> str:
     """For people: one block for each quantity."""
-    parts = [
-        wrapped(
-            "Usual is what the data say before your counts; intervals hold eight in ten. The plan"
-            " moves to your own values once there are enough readings."
-        )
-    ]
-    for quantity in QUANTITIES:
+    blocks = []
+    for quantity, title in _TITLES.items():
         rows = [e for e in learned.estimates if e.quantity == quantity]
-        if rows:
-            parts.append("\n".join([_TITLES[quantity].upper(), *(_block(e) for e in rows)]))
-    aside = [
-        wrapped(f"line {line}, {subject}: {why}", 4, "  - ")
-        for line, subject, why in learned.replayed.seen.set_aside
-    ]
-    if aside:
-        parts.append("\n".join(["SET ASIDE", *aside]))
-    if len(parts) == 1:
-        parts.append("There is nothing to learn about: no cultures, no vessels.")
-    return "\n\n".join(parts)
+        blocks.append(block(title.upper(), [_block(e) for e in rows]))
+    aside = (f"line {line}, {about}: {why}" for line, about, why in learned.replayed.seen.set_aside)
+    blocks.append(block("SET ASIDE", bullets(aside)))
+    if not any(blocks):
+        blocks.append("There is nothing to learn about: no cultures, no vessels.")
+    intro = wrapped(
+        "Usual is what the data say before your counts; intervals hold eight in ten. The plan"
+        " moves to your own values once there are enough readings."
+    )
+    return joined([intro, *blocks])
 
 
 def _block(e: Estimate) -> str:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from cli.screens.as_json import picked
 from cli.screens.text import columns, wrapped
+from cli.screens.us_units import length_text
 from cultures.needs.food_units import Amount, natural_amount
 from cultures.needs.need import BroodNeed
 from cultures.room.room import Room
 from cultures.tasks.task import tidy
-from cultures.words.quantities import food_name, grams, millimetres, number, when
+from cultures.words.quantities import food_name, grams, number, when
 
 
 def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any]:
@@ -18,13 +20,8 @@ def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any
     return {
         "rounds": [
             {
-                "at": need.at.isoformat(),
-                "tank": need.brood.tank,
-                "brood": need.brood.name,
-                "length_mm": tidy(need.length_mm),
-                "count": tidy(need.count),
-                "energy_j": tidy(need.energy_j),
-                "foods": {food: tidy(energy) for food, energy in need.foods.items()},
+                "at": need.at.isoformat(), "tank": need.brood.tank, "brood": need.brood.name,
+                **picked(need, "length_mm", "count", "energy_j", "foods"),
                 "amounts": {
                     food: {"amount": tidy(amount.value), "unit": amount.unit}
                     for food, amount in _amounts(room, need.foods).items()
@@ -33,7 +30,7 @@ def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any
             for row in needs
             for need in row
         ]
-    }
+    }  # fmt: skip
 
 
 def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
@@ -47,10 +44,8 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
         table = [
             [
                 need.brood.tank, need.brood.name,
-                millimetres(need.length_mm, "us").removesuffix(" in") if us
-                else f"{need.length_mm:.1f}",
-                f"{need.count:.0f}",
-                number(need.energy_j),
+                length_text(need.length_mm, room.units, ".1f").split()[0],
+                f"{need.count:.0f}", number(need.energy_j),
                 *(number(need.foods[f]) if f in need.foods else "-" for f in foods),
             ]
             for need in row

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from cli.screens.balance import balance
-from cli.screens.text import WIDTH, columns, wrapped
-from cli.screens.today import all_shortfalls, feed_table, notes_text, task_text
+from cli.screens.feeding import feed_table
+from cli.screens.shortfalls import all_shortfalls
+from cli.screens.text import WIDTH, columns, joined, wrapped
+from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak
 from cultures.words.quantities import day_text, grams, number, when
-from cultures.words.tasks import why_text
+from cultures.words.tasks import task_text, why_text
 
 __all__ = ["balance", "screen"]
 
@@ -33,7 +35,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
         lines = days.setdefault(day_text(task.at), [])
         lines.append(wrapped(task_text(task, units), 9, f"  {task.at:%H:%M}"))
         if why:
-            lines.append(wrapped(why_text(task, units), 11, " " * 11))
+            lines.append(wrapped(why_text(task, units), 11))
         if feeding and isinstance(task, Feed):
             given = [x for x in plan.lines if x.at == task.at and x.amount > 0]
             lines += ["", feed_table(given, units, total=True), ""]
@@ -43,7 +45,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     parts.append(notes_text(plan.notes, units))
     parts.append(_stock(plan.supplies, units))
     parts.append(_cost(plan.cost, units))
-    return "\n\n".join(part for part in parts if part)
+    return joined(parts)
 
 
 def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
@@ -54,7 +56,7 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
     rows = [["", *(f"week {n + 1}" for n in range(weeks)), "in stock", "buy by"]]
     for use in supplies:
         stock = "not told" if use.stock_g is None else grams(use.stock_g, units)
-        buy = f"{use.buy_by:%a} {use.buy_by.day} {use.buy_by:%b}" if use.buy_by else "-"
+        buy = day_text(use.buy_by) if use.buy_by else "-"
         used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
         rows.append([use.item.replace("_", " "), *used, stock, buy])
     return "\n".join(["WANTED, by week", columns(rows, right=range(1, weeks + 3))])

@@ -7,15 +7,13 @@ from datetime import datetime, timedelta
 
 from attrs import frozen
 
-from cultures.foods.food import DRY
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, draws_at, steps_of
 from cultures.room.jars import Holding
 from cultures.tasks.task import HarvestHatch, Task
-from cultures.tasks.told import FeedLine
 from cultures.words.quantities import grams, millilitres
-from cultures.words.tasks import Figure, Phrase, Words, soaked_ml
+from cultures.words.tasks import Figure, Phrase, Words
 
 #: A jar with less than this share of its volume left is empty.
 _EMPTY = 0.005
@@ -99,9 +97,3 @@ def _held_after(outlook: Outlook, at: datetime, longest: timedelta) -> list[JarL
         later = any(p.batch == number for row in hatches.portions for p in row)
         found.append(JarLeft(harvested, harvested + longest, left_ml, later))
     return found
-
-
-def is_soaked(lines: Sequence[FeedLine]) -> bool:
-    """Whether the dry food of a round is divided by volume once it is soaked."""
-    total = sum(line.amount for line in lines if line.food == DRY)
-    return total > 0 and soaked_ml(total, total) is not None

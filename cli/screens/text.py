@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 WIDTH = 80
 
@@ -15,6 +15,21 @@ def wrapped(text: str, indent: int = 0, first: str = "") -> str:
         text, WIDTH, initial_indent=first.ljust(indent), subsequent_indent=pad,
         break_long_words=False, break_on_hyphens=False,
     )  # fmt: skip
+
+
+def bullets(texts: Iterable[str], mark: str = "  - ") -> list[str]:
+    """Each text folded behind a mark."""
+    return [wrapped(text, 4, mark) for text in texts]
+
+
+def block(title: str, lines: Sequence[str]) -> str:
+    """Lines under a heading; nothing where there are none."""
+    return "\n".join([title, *lines]) if lines else ""
+
+
+def joined(parts: Iterable[str]) -> str:
+    """The parts of a screen with a line between them, those left out that are empty."""
+    return "\n\n".join(part for part in parts if part)
 
 
 def _fit(rows: Sequence[Sequence[str]], indent: int) -> tuple[list[int], int]:

@@ -4,46 +4,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from cli.screens.salt_and_jars import all_steps, is_soaked, jars_left
-from cli.screens.text import WIDTH, columns, wrapped
+from cli.screens.feeding import feed_table
+from cli.screens.salt_and_jars import all_steps, jars_left
+from cli.screens.shortfalls import first_shortfalls
+from cli.screens.text import WIDTH, block, bullets, joined, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook
-from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.room.room import Room
-from cultures.tasks.plan import Plan, Shortfall
-from cultures.tasks.task import (
-    OF_ROUND,
-    Buy,
-    Count,
-    Feed,
-    HarvestHatch,
-    HarvestWorms,
-    Lid,
-    MoveOn,
-    Retire,
-    SetHatch,
-    Soak,
-    Sort,
-    Split,
-    Start,
-    SwitchFood,
-    Task,
-)
-from cultures.tasks.told import FeedLine, ToldTask
-from cultures.words.quantities import (
-    day_text,
-    dose,
-    food_name,
-    grams,
-    in_units,
-    millilitres,
-    number,
-)
-from cultures.words.quantities import when as when_text
-from cultures.words.tasks import plain, soaked_ml, task_phrase, why_text
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import OF_ROUND, Buy, HarvestHatch, SetHatch, SwitchFood, Task
+from cultures.tasks.told import ToldTask
+from cultures.words.quantities import day_text, food_name, in_units, millilitres, when
+from cultures.words.tasks import plain, task_phrase, task_text, why_text
 
 if TYPE_CHECKING:
     from cli.screens.absence import Absence
@@ -52,18 +27,12 @@ if TYPE_CHECKING:
 _TIME = 9
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
-#: Tasks that are no part of a round's feeding.
-GOING = (SetHatch, Split, Start, Retire, Buy, Count, Sort, Lid, MoveOn, SwitchFood)
 #: What a keeper wrote down is shown for so long.
 _REMARKED = timedelta(days=14)
 #: Most tasks of which is asked on the screen.
 _MOST_ASKED = 8
-_OF_ROUND = (HarvestHatch, HarvestWorms, Soak, Feed)
-#: Tasks that stand at the time of a round and are done when it is over.
-_AFTER_ROUND = (Split, Start, Retire, Count, Sort, Lid, MoveOn)
-_MOST_SHORTFALLS = 4
-#: How the planner's note of a food that stops is told from other notes.
-_STAND_IN = "other foods take their place"
+#: Tasks that are done at the time of a round even so.
+_AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
 
 
 def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
@@ -100,10 +69,10 @@ def screen(
     parts.append(_going_block(tasks, outlook.now, until, units, at_rounds))
     parts.append(_harvest_ahead(tasks, rounds, until))
     parts.append(_cautions(tasks, rounds, until))
-    parts.append(_warnings(plan.shortfalls, outlook.now, units))
+    parts.append(first_shortfalls(plan.shortfalls, outlook.now, units))
     parts.append(remarks_text(outlook.room, outlook.now))
     parts.append(notes_text(plan.notes, units))
-    return "\n\n".join(part for part in parts if part)
+    return joined(parts)
 
 
 def shown_until(outlook: Outlook, rounds: Sequence[datetime]) -> datetime:
@@ -127,35 +96,26 @@ def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
 
 def remarks_text(room: Room, now: datetime) -> str:
     """What the keeper wrote down in the last two weeks, by what it is about."""
-    lines = [
-        wrapped(f"{name}: {text} ({when_text(at)})", 4, "  - ")
+    return block("YOUR NOTES", bullets(
+        f"{name}: {text} ({when(at)})"
         for name, rows in room.remarks.items()
         for at, text in rows[-2:]
         if now - at < _REMARKED
-    ]
-    return "\n".join(["YOUR NOTES", *lines]) if lines else ""
+    ))  # fmt: skip
 
 
 def leaving(absence: Absence, units: str) -> str:
     """What is still to be done before days away, and for whom."""
-    days = when_span(absence.first, absence.last)
+    days = " to ".join(day_text(day) for day in dict.fromkeys((absence.first, absence.last)))
     who = "a helper feeds" if absence.helper else "nobody feeds"
-    lines = [wrapped(f"{day_text(t.at)} {t.at:%H:%M}: {task_text(t, units)}", 4, "  - ")
-             for t in absence.tasks]  # fmt: skip
-    if not lines:
-        lines = ["  - nothing more is to be set, split or bought"]
+    texts = [f"{when(t.at)}: {task_text(t, units)}" for t in absence.tasks]
+    if not texts:
+        texts = ["nothing more is to be set, split or bought"]
     if absence.short:
-        lines.append(wrapped(f"short then: {', '.join(absence.short)}", 4, "  - "))
+        texts.append(f"short then: {', '.join(absence.short)}")
     if absence.helper:
-        lines.append(wrapped("the helper's sheet: livefood sheet --helper --out helper.html",
-                             4, "  - "))  # fmt: skip
-    return "\n".join([f"BEFORE YOU LEAVE ({days}, {who})", *lines])
-
-
-def when_span(first: date, last: date) -> str:
-    """Days from one to another, ``Fri 8 Jan to Tue 12 Jan``."""
-    shown = [f"{d:%a} {d.day} {d:%b}" for d in (first, last)]
-    return shown[0] if first == last else " to ".join(shown)
+        texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
+    return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
 
 
 def _title(outlook: Outlook) -> str:
@@ -177,12 +137,11 @@ def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
             if (outlook.room.away_on(t.task.at.date()) is not None) == away
         ][: _MOST_ASKED - shown]  # fmt: skip
         shown += len(mine)
-        if mine:
-            parts.append("\n".join([title, *(_question(n, t, outlook) for n, t in mine)]))
+        parts.append(block(title, [_question(n, t, outlook) for n, t in mine]))
     if len(asked) > shown:
         parts.append(f"      and {len(asked) - shown} more: livefood journal due")
     hint = "Right: livefood journal done. Not done: livefood journal skip NUMBER."
-    return "\n".join([*parts, wrapped(hint, 2, "  ")])
+    return "\n".join(part for part in (*parts, wrapped(hint, 2, "  ")) if part)
 
 
 def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
@@ -195,16 +154,14 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
 
 def _after_block(outlook: Outlook, rounds: Sequence[datetime]) -> str:
     """What is left in the jars when the last of the rounds is over."""
-    if not rounds:
-        return ""
     lines = []
-    for jar in jars_left(outlook, rounds[-1]):
+    for jar in jars_left(outlook, rounds[-1]) if rounds else ():
         text = (
             f"jar of {jar.harvested:%a %H:%M}: {millilitres(jar.left_ml, outlook.room.units)} left,"
-            f" keeps until {when_text(jar.until)}"
+            f" keeps until {when(jar.until)}"
         )
         lines.append(wrapped(text if jar.later else f"{text}; to spare", 4, "  "))
-    return "\n".join(["AFTER THE ROUND", *lines]) if lines else ""
+    return block("AFTER THE ROUND", lines)
 
 
 def _round_block(outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank: str | None) -> str:
@@ -212,7 +169,7 @@ def _round_block(outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank:
     feeding = next((r for r in outlook.feedings if r.at == at), None)
     if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
-    given = [x for when, row in outlook.rows() if when == at for x in row if x.amount > 0]
+    given = [x for time, row in outlook.rows() if time == at for x in row if x.amount > 0]
     gone = [
         f"no {_several(food)} at this round: what was told for it did not come"
         for food in outlook.room.lost_foods.get(at, ())
@@ -275,77 +232,33 @@ def _span(minutes: int) -> str:
     return f"{hours} h {rest} min" if rest else f"{hours} h"
 
 
-def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool = False) -> str:
-    """Tank by tank, in the order of the room, one column for each food.
-
-    ``total`` adds a last row with what all tanks get together: what the cups hold.
-    """
-    foods = live_foods(lines)
-    rows = [["tank", "brood", *food_heads(foods, lines)]]
-    for key in dict.fromkeys((x.tank, x.brood) for x in lines):
-        cells = {
-            x.food: plain(dose_phrase(x, lines, units))
-            for x in lines
-            if (x.tank, x.brood) == key and x.amount > 0
-        }
-        rows.append([*key, *(cells.get(food, "-") for food in foods)])
-    if total and len(rows) > 2:
-        rows.append(["", "in all", *(_total(lines, food, units) for food in foods)])
-    return columns(rows, right=range(2, 2 + len(foods)), head=True)
-
-
-def food_heads(foods: Sequence[str], lines: Sequence[FeedLine]) -> list[str]:
-    """The heads of the columns of foods; dry food is given as it was soaked."""
-    soaked = ", soaked" if is_soaked(lines) else ""
-    return [food_name(food) + (soaked if food == DRY else "") for food in foods]
-
-
-def _total(lines: Sequence[FeedLine], food: str, units: str) -> str:
-    amounts = [line.amount for line in lines if line.food == food]
-    unit = next(line.unit for line in lines if line.food == food)
-    whole = round(sum(amounts), 6)
-    if unit == "mL":
-        return dose(whole, unit, units)
-    wet = soaked_ml(whole, whole, units)
-    if wet is None:
-        return grams(whole, units)
-    shown = dose(wet, "mL", units)
-    return shown if units == "us" else f"{shown} ({grams(whole, units)})"
-
-
 def _going_block(
-    tasks: Sequence[Task],
-    now: datetime,
-    until: datetime,
-    units: str,
-    at_rounds: set[datetime],
+    tasks: Sequence[Task], now: datetime, until: datetime, units: str, at_rounds: set[datetime]
 ) -> str:
-    chosen = [t for t in tasks if isinstance(t, GOING) and t.at < until]
-    if not chosen:
-        return "TO SET GOING\n  Nothing until the next round."
-    out = ["TO SET GOING"]
-    for task in chosen:
+    lines = []
+    for task in tasks:
+        if isinstance(task, OF_ROUND) or task.at >= until:
+            continue
         day = "" if task.at.date() == now.date() else f"{task.at:%a} "
         after = after_round(task, at_rounds)
-        out.append(wrapped(f"{day}{after}{task_text(task, units)}", _TIME, f"  {task.at:%H:%M}"))
-        out.append(wrapped(why_text(task, units), _TIME))
-    return "\n".join(out)
+        lines.append(wrapped(f"{day}{after}{task_text(task, units)}", _TIME, f"  {task.at:%H:%M}"))
+        lines.append(wrapped(why_text(task, units), _TIME))
+    return block("TO SET GOING", lines or ["  Nothing until the next round."])
 
 
 def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
     """Words before a task that waits until the round at its time is over."""
-    return "after the round: " if isinstance(task, _AFTER_ROUND) and task.at in at_rounds else ""
+    waits = not isinstance(task, _AT_ROUND) and task.at in at_rounds
+    return "after the round: " if waits else ""
 
 
 def _cautions(tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime) -> str:
     """The cautions of all that is on the screen, in full and each once."""
     shown = [
         t for t in tasks
-        if (isinstance(t, GOING) and t.at < until)
-        or (isinstance(t, _OF_ROUND) and (t.at in rounds or t.until in rounds))
+        if (t.at in rounds or t.until in rounds if isinstance(t, OF_ROUND) else t.at < until)
     ]  # fmt: skip
-    lines = [wrapped(text, 4, "  ! ") for text in cautions_of(shown)]
-    return "\n".join(["TAKE CARE", *lines]) if lines else ""
+    return block("TAKE CARE", bullets(cautions_of(shown), "  ! "))
 
 
 def cautions_of(tasks: Iterable[Task]) -> list[str]:
@@ -356,112 +269,13 @@ def cautions_of(tasks: Iterable[Task]) -> list[str]:
 
 def _harvest_ahead(tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime) -> str:
     """Hatches to be drawn off before the next round, so that nobody is surprised."""
-    last = rounds[-1] if rounds else None
-    ahead = [
-        t for t in tasks if isinstance(t, HarvestHatch) and last and last < t.at < until
-    ]  # fmt: skip
-    lines = [
+    return block("BEFORE THE NEXT ROUND", [
         wrapped(f"{t.subject} is ripe for the round of {t.until:%H:%M}", _TIME, f"  {t.at:%H:%M}")
-        for t in ahead
-    ]
-    return "\n".join(["BEFORE THE NEXT ROUND", *lines]) if lines else ""
-
-
-def task_text(task: Task, units: str = "metric") -> str:
-    """One task in one plain line."""
-    return plain(task_phrase(task, units))
-
-
-def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
-    """A shortfall in lines: what, why, and what still helps."""
-    span = when_text(shortfall.at)
-    if shortfall.rounds > 1:
-        span += f" to {when_text(shortfall.until)}, {shortfall.rounds} rounds"
-    what = f"{short_food(shortfall)} {'thin' if shortfall.thin else 'short'}"
-    lines = [
-        wrapped(f"{what} in {', '.join(shortfall.tanks)}, {span}{_how_much(shortfall)}:"
-                f" {in_units(shortfall.cause, units)}.", 4, "  - ")
-    ]  # fmt: skip
-    for remedy in shortfall.remedies:
-        covers = min(1.0, remedy.effect_j / shortfall.short_j)
-        text = f"by {when_text(remedy.by)}: {in_units(remedy.what, units)}"
-        lines.append(wrapped(f"{text} (covers {covers:.0%} of what is missing)", 8, "      > "))
-    if not shortfall.remedies and not shortfall.thin:
-        lines.append("      > nothing that was tried still helps in time")
-    return lines
-
-
-def stopped_foods(notes: Sequence[str]) -> list[str]:
-    """The notes of foods that stop while others take their place."""
-    return [
-        note.removesuffix(" See 'livefood shortfalls'.") for note in notes if _STAND_IN in note
-    ]  # fmt: skip
-
-
-def all_shortfalls(
-    shortfalls: Sequence[Shortfall], until: datetime, units: str, *, risk: bool = False,
-    notes: Sequence[str] = (),
-) -> str:  # fmt: skip
-    """What falls short, then what is only thin; says so where nothing falls short.
-
-    Args:
-        risk: thin margins were looked for, so say it too when there are none.
-        notes: of the plan; those of foods that stop are shown.
-    """
-    short = [line for s in shortfalls if not s.thin for line in shortfall_text(s, units)]
-    thin = [line for s in shortfalls if s.thin for line in shortfall_text(s, units)]
-    if short:
-        parts = ["\n".join(["SHORTFALLS", *short])]
-    else:
-        parts = [f"Nothing falls short until {day_text(until)} {until:%Y}."]
-    if stops := stopped_foods(notes):
-        lines = [wrapped(in_units(note, units), 4, "  - ") for note in stops]
-        parts.append("\n".join(["FOODS THAT STOP", *lines]))
-    if thin:
-        parts.append("\n".join(["THIN MARGINS", *thin]))
-    elif risk:
-        from cultures.planning.risk import DRAWS
-
-        parts.append(f"No thin margins in {DRAWS} trials.")
-    return "\n\n".join(parts)
-
-
-def _how_much(shortfall: Shortfall) -> str:
-    """The share of the need that is missing, and how likely; a thin spell tells its own chance."""
-    if shortfall.thin:
-        return ""
-    share = min(1.0, shortfall.short_j / shortfall.need_j) if shortfall.need_j else 1.0
-    likely = ""
-    if shortfall.probability is not None:
-        likely = f", in {shortfall.probability:.0%} of trials"
-    return f" ({share:.0%} of the need{likely})"
-
-
-def short_food(shortfall: Shortfall) -> str:
-    """What is short, as people say it."""
-    return "food" if shortfall.food == "any" else food_name(shortfall.food)
-
-
-def _warnings(shortfalls: Sequence[Shortfall], now: datetime, units: str) -> str:
-    """Shortfalls, those first that must be acted on first."""
-    if not shortfalls:
-        return ""
-
-    def first_by(shortfall: Shortfall) -> datetime:
-        return min((r.by for r in shortfall.remedies), default=shortfall.at)
-
-    ordered = sorted(shortfalls, key=first_by)
-    urgent = first_by(ordered[0]) <= now + timedelta(days=2)
-    out = ["ACT NOW" if urgent else "LOOK OUT"]
-    for shortfall in ordered[:_MOST_SHORTFALLS]:
-        out += shortfall_text(shortfall, units)
-    more = len(ordered) - _MOST_SHORTFALLS
-    if more > 0:
-        out.append(f"  and {number(more)} more: see 'livefood shortfalls'")
-    return "\n".join(out)
+        for t in tasks
+        if isinstance(t, HarvestHatch) and rounds and rounds[-1] < t.at < until
+    ])  # fmt: skip
 
 
 def notes_text(notes: Sequence[str], units: str = "metric") -> str:
     """Remarks that are no task: an old file, a slow temperature."""
-    lines = [wrapped(in_units(note, units), 4, "  - ") for note in notes]
-    return "\n".join(["NOTES", *lines]) if lines else ""
+    return block("NOTES", bullets(in_units(note, units) for note in notes))

@@ -5,6 +5,7 @@ Micrometres, micrograms and joules stay: nobody measures a worm's width in inche
 
 from __future__ import annotations
 
+from cultures.words.quantities import millimetres
 from cultures.words.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
 
 OUNCE_MG = POUND_G / 16 * 1000
@@ -39,3 +40,8 @@ def in_us_unit(value: float, unit: str, weight_b: float = 3.0) -> tuple[float, s
         return value * INCH_MM**weight_b / OUNCE_MG, "oz/in^b"
     factor, shown = _FACTORS.get(unit, (1.0, unit))
     return value * factor, shown
+
+
+def length_text(value: float, units: str, style: str = "g") -> str:
+    """A length, in metric units written in the given style."""
+    return millimetres(value, units) if units == "us" else f"{value:{style}} mm"

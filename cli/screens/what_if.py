@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from cli.screens.text import wrapped
-from cli.screens.today import short_food, shortfall_text, stopped_foods, task_text
+from cli.screens.shortfalls import short_food, shortfall_text, stopped_foods
+from cli.screens.text import block, bullets, joined, wrapped
 from cultures.planning.what_if import Difference
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import SetHatch, Task
 from cultures.words.quantities import grams, in_units, number, when
+from cultures.words.tasks import task_text
 
 #: More lines than this under a heading are only counted.
 _MOST_LINES = 8
@@ -22,24 +23,23 @@ _Row = tuple[datetime, str]
 def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     """The difference, tasks first, then what falls short, then the cost."""
     units = room.units
-    parts = ["IF " + " AND ".join(difference.suppositions)]
-    for title, rows in (
-        ("TO DO BESIDES", [(t.at, task_text(t, units)) for t in difference.added]),
-        ("NO LONGER TO DO", [(t.at, task_text(t, units)) for t in difference.dropped]),
-        ("TO DO OTHERWISE", list(_moved(difference.moved, units))),
-    ):
-        if rows:
-            parts.append(_listed(title, rows))
-    if len(parts) == 1:
-        parts.append("No task changes.")
-    parts.append(_shortfalls(difference, units, risk=risk))
+    changes = [
+        _listed("TO DO BESIDES", [(t.at, task_text(t, units)) for t in difference.added]),
+        _listed("NO LONGER TO DO", [(t.at, task_text(t, units)) for t in difference.dropped]),
+        _listed("TO DO OTHERWISE", list(_moved(difference.moved, units))),
+    ]
     before, after = difference.before.cost, difference.after.cost
-    parts.append(
+    cost = (
         f"Hatches {number(before['hatches'])} -> {number(after['hatches'])}, cysts"
         f" {grams(before['cysts_g'], units)} -> {grams(after['cysts_g'], units)}, splits"
         f" {number(before['splits'])} -> {number(after['splits'])}."
     )
-    return "\n\n".join(parts)
+    return joined([
+        f"IF {' AND '.join(difference.suppositions)}",
+        *(changes if any(changes) else ["No task changes."]),
+        _shortfalls(difference, units, risk=risk),
+        cost,
+    ])  # fmt: skip
 
 
 def _listed(title: str, rows: Sequence[_Row]) -> str:
@@ -48,7 +48,7 @@ def _listed(title: str, rows: Sequence[_Row]) -> str:
     lines = [wrapped(text, 20, f"  {when(at)}") for at, text in ordered[:_MOST_LINES]]
     if len(ordered) > _MOST_LINES:
         lines.append(f"  and {len(ordered) - _MOST_LINES} more")
-    return "\n".join([title, *lines])
+    return block(title, lines)
 
 
 def _moved(pairs: Sequence[tuple[Task, Task]], units: str) -> Iterable[_Row]:
@@ -79,24 +79,22 @@ def _shortfalls(difference: Difference, units: str, *, risk: bool) -> str:
     before, after = difference.before.shortfalls, difference.after.shortfalls
     known_stops = stopped_foods(difference.before.notes)
     stops = [n for n in stopped_foods(difference.after.notes) if n not in known_stops]
-    told = [wrapped(in_units(note, units), 4, "  - ") for note in stops]
+    told = bullets(in_units(note, units) for note in stops)
     if not after:
         gone = " any more" if before else ""
         if told:
-            return "\n".join([f"Nothing would fall short{gone} in energy, but:", *told])
+            return block(f"Nothing would fall short{gone} in energy, but:", told)
         thin = " and no margin would be thin" if risk else ""
         return f"Nothing would fall short{gone}{thin}."
     known = {_key(s): s for s in before}
-    lines = ["WOULD FALL SHORT"]
+    lines = []
     for shortfall in after:
         same = known.get(_key(shortfall))
         if same is not None and abs(same.short_j - shortfall.short_j) <= 0.01 * same.short_j:
-            lines.append(
-                wrapped(f"as now: {short_food(shortfall)} from {when(shortfall.at)}", 4, "  - ")
-            )
+            lines += bullets([f"as now: {short_food(shortfall)} from {when(shortfall.at)}"])
         else:
             lines += shortfall_text(shortfall, units)
-    return "\n".join([*lines, *told])
+    return block("WOULD FALL SHORT", [*lines, *told])
 
 
 def _key(shortfall: Shortfall) -> tuple[object, ...]:

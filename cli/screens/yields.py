@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from textwrap import fill
 
 from attrs import field, frozen
@@ -11,13 +11,7 @@ from tabulate import tabulate
 from cli.screens.us_units import MILLI_OUNCE_MG
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, YieldCurve
-from cultures.words.quantities import (
-    grams,
-    in_units,
-    millilitres,
-    number,
-    square_centimetres,
-)
+from cultures.words.quantities import grams, in_units, millilitres, number, square_centimetres
 
 #: Rows of the day table at most; longer cultures are shown every few days.
 _MOST_ROWS = 36
@@ -27,21 +21,15 @@ _WIDTH = 80
 
 def report(cases: Sequence[Case], units: str = "metric") -> str:
     """The whole report, in the keeper's units."""
-    kind = cases[0].setup.kind
-    wet = "Worms in wet weight"
-    if units == "us":
-        wet += ", in thousandths of an ounce (oz/1000)"
+    kind, us = cases[0].setup.kind, units == "us"
     spread = (
-        f"{wet}. An estimate: cultures started alike differ by about"
-        f" {kind.values['yield_spread']:.0%}."
+        f"Worms in wet weight{', in thousandths of an ounce (oz/1000)' * us}. An estimate: cultures"
+        f" started alike differ by about {kind.values['yield_spread']:.0%}."
     )
     lines = [
         _head(cases[0].setup, units),
-        "",
-        _summary(cases, units),
-        "",
-        _days(cases, units),
-        "",
+        f"\n{_summary(cases, units)}\n",
+        f"{_days(cases, units)}\n",
         wrapped(spread),
     ]
     if not cases[0].interval:
@@ -54,64 +42,65 @@ def report(cases: Sequence[Case], units: str = "metric") -> str:
 
 def _head(setup: Setup, units: str) -> str:
     """The culture in a line: kind, medium, surface, starter."""
-    kind = setup.kind
+    kind, surface = setup.kind, setup.surface_cm2
     starter_g = setup.starter_mg / kind.values["starter_mg_per_g"]
     if units == "us":
         weigh = millilitres if kind.medium == "liquid" else grams
         medium, starter = weigh(setup.medium_g, units), weigh(starter_g, units)
-        surface = square_centimetres(setup.surface_cm2, units) if setup.surface_cm2 else ""
+        area = square_centimetres(surface, units) if surface else ""
     else:
         unit = "mL" if kind.medium == "liquid" else "g"
         medium, starter = f"{setup.medium_g:g} {unit}", f"{starter_g:.3g} {unit}"
-        surface = f"{setup.surface_cm2:g} cm2" if setup.surface_cm2 else ""
-    parts = [medium, surface, f"starter {starter}"]
-    return f"{kind.label} ({kind.scientific}), {', '.join(part for part in parts if part)}"
+        area = f"{surface:g} cm2" if surface else ""
+    listed = ", ".join(part for part in (medium, area, f"starter {starter}") if part)
+    return f"{kind.label} ({kind.scientific}), {listed}"
 
 
 def _summary(cases: Sequence[Case], units: str) -> str:
-    us = units == "us"
+    unit = ", oz/1000" if units == "us" else ""
     portion = "draws" if cases[0].setup.kind.medium == "liquid" else "swipes"
-    rows: list[list[str]] = [
-        ["first harvest", *(_first(c) for c in cases)],
-        ["  range", *(_span(c, "first_harvest_day") for c in cases)],
-        ["take of the worms", *(f"{c.curve.fraction:.1%}" for c in cases)],
-        [f"gives a day{', oz/1000' * us}", *(_mass(c.curve.daily_mg, units) for c in cases)],
-        [f"  range, {'oz/1000' if us else 'mg'}", *(_span(c, "daily", units) for c in cases)],
-        [f"  in {portion}", *(_portions(c) for c in cases)],
-        ["  energy", *(f"{c.curve.daily_mg * _energy(c):.0f} J" for c in cases)],
-        ["last useful", *(_day(c.curve.last_useful_day) for c in cases)],
-        ["  range", *(_span(c, "last_useful_day") for c in cases)],
-        [f"total{', oz/1000' * us}", *(_mass(c.curve.total_mg, units) for c in cases)],
+    found: list[tuple[str, Callable[[Case], str]]] = [
+        ("first harvest", _first),
+        ("  range", lambda c: _span(c, "first_harvest_day")),
+        ("take of the worms", lambda c: f"{c.curve.fraction:.1%}"),
+        (f"gives a day{unit}", lambda c: _mass(c.curve.daily_mg, units)),
+        (f"  range{unit or ', mg'}", lambda c: _span(c, "daily", units)),
+        (f"  in {portion}", lambda c: f"{c.curve.daily_mg / _value(c, 'portion_mg'):.0f}"),
+        ("  energy", lambda c: f"{c.curve.daily_mg * _value(c, 'energy_j_per_mg'):.0f} J"),
+        ("last useful", lambda c: _day(c.curve.last_useful_day)),
+        ("  range", lambda c: _span(c, "last_useful_day")),
+        (f"total{unit}", lambda c: _mass(c.curve.total_mg, units)),
     ]
-    if not cases[0].interval:
-        rows = [row for row in rows if not row[0].startswith("  range")]
+    rows = [
+        [title, *map(tell, cases)] for title, tell in found
+        if cases[0].interval or not title.startswith("  range")
+    ]  # fmt: skip
     return tabulate(rows, headers=["", *(c.label for c in cases)], tablefmt="plain")
 
 
 def _days(cases: Sequence[Case], units: str) -> str:
+    """A row for each day or every few, with a bar for what is taken; of one case the stock too."""
+    alone, us = len(cases) == 1, units == "us"
+    unit = "oz/1000" if us else "mg"
     longest = max(len(c.curve.days) for c in cases)
-    step = -(-longest // _MOST_ROWS)
     top = max((d.harvest_mg for c in cases for d in c.curve.days), default=0.0) or 1.0
-    width = max(2, (_WIDTH - 6) // len(cases) - (30 if len(cases) == 1 else 12))
-    width -= 10 if units == "us" and len(cases) == 1 else 0
-    unit = "oz/1000" if units == "us" else "mg"
-    headers = ["day"]
-    for c in cases:
-        headers += [f"stock {unit}", f"take {unit}"] if len(cases) == 1 else [c.label]
-        headers.append("harvest" if len(cases) == 1 else "")
+    width = max(2, (_WIDTH - 6) // len(cases) - (30 if alone else 12)) - 10 * (us and alone)
+    headers = ["day", f"stock {unit}", f"take {unit}", "harvest"]
+    alignment = ["right", "right", "right", "left"]
+    if not alone:
+        headers = ["day", *(head for c in cases for head in (c.label, ""))]
+        alignment = ["right", *(["right", "left"] * len(cases))]
     rows: list[list[str]] = []
-    for day in range(0, longest, step):
+    for day in range(0, longest, -(-longest // _MOST_ROWS)):
         row = [str(day)]
         for c in cases:
-            found = c.curve.days[day] if day < len(c.curve.days) else None
-            if len(cases) == 1:
-                row.append(_amount(found.stock_mg, units) if found else "")
-            row.append(_amount(found.harvest_mg, units) if found else "")
-            row.append("#" * round(width * found.harvest_mg / top) if found else "")
+            if day >= len(c.curve.days):
+                row += ["", ""]
+                continue
+            found = c.curve.days[day]
+            row += [_amount(found.stock_mg, units)] if alone else []
+            row += [_amount(found.harvest_mg, units), "#" * round(width * found.harvest_mg / top)]
         rows.append(row)
-    alignment = ["right"]
-    for _ in cases:
-        alignment += ["right", "right", "left"] if len(cases) == 1 else ["right", "left"]
     return tabulate(
         rows, headers=headers, tablefmt="plain", disable_numparse=True, colalign=alignment
     )
@@ -147,12 +136,8 @@ def _first(case: Case) -> str:
     return _day(curve.first_harvest_day)
 
 
-def _energy(case: Case) -> float:
-    return case.setup.kind.values["energy_j_per_mg"]
-
-
-def _portions(case: Case) -> str:
-    return f"{case.curve.daily_mg / case.setup.kind.values['portion_mg']:.0f}"
+def _value(case: Case, key: str) -> float:
+    return case.setup.kind.values[key]
 
 
 def _span(case: Case, key: str, units: str = "metric") -> str:

@@ -16,6 +16,7 @@ from cultures.tasks.task import (
     Buy,
     HarvestHatch,
     SetHatch,
+    Soak,
     Split,
     Start,
     Task,
@@ -53,6 +54,11 @@ class Absence:
         return tuple(
             t for t in self.plan.tasks if isinstance(t, HELPERS_WORK) and self.covers(t.at)
         )  # fmt: skip
+
+    def envelopes(self) -> dict[str, int]:
+        """Number of the envelope of dry food by the id of its soak task."""
+        soaks = (task for task in self.helper_tasks() if isinstance(task, Soak))
+        return {task.id: number for number, task in enumerate(soaks, start=1)}
 
     def before(self) -> list[Task]:
         """What the keeper sets, harvests and buys in the days before leaving."""

@@ -7,8 +7,9 @@ from datetime import date
 
 from attrs import frozen
 
+from cli.screens.balance import by_food
 from cli.sheet.markup import data, day, esc, table
-from cultures.tasks.plan import Plan, Shortfall
+from cultures.tasks.plan import Plan
 from cultures.tasks.task import tidy
 from cultures.words.quantities import food_name, number
 
@@ -17,45 +18,27 @@ _LEFT, _TOP, _BOTTOM = 54, 16, 20
 
 
 @frozen
-class Balance:
-    """Need and supply of one food by day [J], with the days that fall short."""
+class _Day:
+    """Need and supply of one food on one day [J], and its place in the plan."""
 
-    food: str
-    days: tuple[str, ...]
-    need_j: tuple[float, ...]
-    given_j: tuple[float, ...]
-    short: tuple[bool, ...]
-
-
-def balances(plan: Plan) -> list[Balance]:
-    """For each food that is asked for or given, in the order of the alphabet."""
-    supplies = plan.supply
-    days = tuple(sorted({s.day for s in supplies}))
-    by = {(s.food, s.day): s for s in supplies}
-    found = []
-    for food in sorted({s.food for s in supplies if s.need_j > 0 or s.given_j > 0}):
-        pairs = [by.get((food, one)) for one in days]
-        found.append(
-            Balance(
-                food, days,
-                tuple(s.need_j if s else 0.0 for s in pairs),
-                tuple(s.given_j if s else 0.0 for s in pairs),
-                tuple(_falls_short(plan.shortfalls, food, one) for one in days),
-            )
-        )  # fmt: skip
-    return found
-
-
-def _falls_short(shortfalls: Sequence[Shortfall], food: str, one: str) -> bool:
-    return any(
-        s.food in (food, "any") and s.at.date().isoformat() <= one <= s.until.date().isoformat()
-        for s in shortfalls
-    )
+    day: date
+    need_j: float
+    given_j: float
+    short: bool
+    of: str
 
 
 def charts(plan: Plan) -> str:
-    """All charts."""
-    drawn = "".join(_figure(b) for b in balances(plan))
+    """A chart for each food that is asked for or given, in the order of the alphabet."""
+    days, foods = by_food(plan.supply)
+    drawn = "".join(
+        _figure(food, [
+            _Day(date.fromisoformat(day), *pair, _falls_short(plan, food, day),
+                 f"supply/{food}/{day}")
+            for day, pair in zip(days, pairs, strict=True)
+        ])
+        for food, pairs in foods.items()
+    )  # fmt: skip
     if not drawn:
         return ""
     return (
@@ -65,83 +48,78 @@ def charts(plan: Plan) -> str:
     )
 
 
-def _figure(balance: Balance) -> str:
-    name = esc(food_name(balance.food))
-    return (
-        f"<figure><figcaption>{name}</figcaption>{_drawing(balance)}"
-        f"<details><summary>{name} in numbers</summary>{_numbers(balance)}</details></figure>"
+def _falls_short(plan: Plan, food: str, day: str) -> bool:
+    return any(
+        s.food in (food, "any") and f"{s.at.date()}" <= day <= f"{s.until.date()}"
+        for s in plan.shortfalls
     )
 
 
-def _numbers(balance: Balance) -> str:
-    rows = []
-    for one, need, given, short in zip(
-        balance.days, balance.need_j, balance.given_j, balance.short, strict=True
-    ):
-        of = f"supply/{balance.food}/{one}"
-        rows.append(
-            [day(date.fromisoformat(one), of), data(number(need), need, f"{of}#need_j"),
-             data(number(given), given, f"{of}#given_j"), "short" if short else ""]
-        )  # fmt: skip
+def _figure(food: str, days: Sequence[_Day]) -> str:
+    name = esc(food_name(food))
+    return (
+        f"<figure><figcaption>{name}</figcaption>{_drawing(food, days)}"
+        f"<details><summary>{name} in numbers</summary>{_numbers(days)}</details></figure>"
+    )
+
+
+def _numbers(days: Sequence[_Day]) -> str:
+    rows = [
+        [day(one.day, one.of), data(number(one.need_j), one.need_j, f"{one.of}#need_j"),
+         data(number(one.given_j), one.given_j, f"{one.of}#given_j"), "short" if one.short else ""]
+        for one in days
+    ]  # fmt: skip
     return table("Joules a day", ["day", "asked", "given", ""], rows, right=(1, 2))
 
 
-def _drawing(balance: Balance) -> str:
-    top = max(*balance.need_j, *balance.given_j, 1e-9)
-    count = len(balance.days)
-    step = (_WIDTH - _LEFT - 6) / count
-    base = _HEIGHT - _BOTTOM
+def _drawing(food: str, days: Sequence[_Day]) -> str:
+    top = max(1e-9, *(max(one.need_j, one.given_j) for one in days))
+    step, base = (_WIDTH - _LEFT - 6) / len(days), _HEIGHT - _BOTTOM
     scale = (base - _TOP) / top
-    days_short = sum(balance.short)
     told = (
-        f"{food_name(balance.food)}: given against asked for, {count} days, at most"
-        f" {number(top)} joules a day, short on {days_short} days"
+        f"{food_name(food)}: given against asked for, {len(days)} days, at most"
+        f" {number(top)} joules a day, short on {sum(one.short for one in days)} days"
     )
-    pattern = f"stripe-{balance.food}"
-    parts = [
-        (
-            f'<svg viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" aria-label="{esc(told)}">'
-            f'<defs><pattern id="{esc(pattern)}" width="5" height="5" patternUnits="userSpaceOnUse"'
-            ' patternTransform="rotate(45)"><rect width="5" height="5" fill="#fff"/>'
-            '<path d="M0 0V5" stroke="#4a5653" stroke-width="2"/></pattern></defs>'
-        ),
-        (
-            f'<text class="axis" x="{_LEFT - 4}" y="{_TOP + 4}" text-anchor="end" data-of='
-            f'"supply/{balance.food}#top" data-value="{tidy(top)}">{number(top, 2)}</text>'
-        ),
-        f'<text class="axis" x="{_LEFT - 4}" y="{base}" text-anchor="end">0</text>',
-    ]
-    outline = []
-    for i, one in enumerate(balance.days):
-        x, need, given = _LEFT + i * step, balance.need_j[i], balance.given_j[i]
-        y_need, y_given = base - need * scale, base - given * scale
-        parts.append(
-            f'<g class="day" data-of="supply/{balance.food}/{one}" data-need="{tidy(need)}"'
-            f' data-given="{tidy(given)}">'
-        )
-        if need > given:
-            parts.append(
-                f'<rect x="{x:.1f}" y="{y_need:.1f}" width="{step:.1f}"'
-                f' height="{y_given - y_need:.1f}" fill="url(#{esc(pattern)})"/>'
-            )
-        if given > 0:
-            parts.append(
-                f'<rect class="given" x="{x + 0.7:.2f}" y="{y_given:.1f}" width="{step - 1.4:.2f}"'
-                f' height="{given * scale:.1f}" fill="#20403b"/>'
-            )
-        if balance.short[i]:
-            parts.append(
-                f'<path d="M{x + step / 2 - 4:.1f} 2h8l-4 8z" fill="#7a3d00" class="shortmark"/>'
-            )
-        parts.append("</g>")
-        outline.append(f"{'M' if i == 0 else 'L'}{x:.1f} {y_need:.1f}H{x + step:.1f}")
+    pattern = esc(f"stripe-{food}")
+    bars = outline = ""
+    for i, one in enumerate(days):
+        x, y_need = _LEFT + i * step, base - one.need_j * scale
+        bars += _bar(one, x, step, scale, pattern)
+        outline += f"{'L' if i else 'M'}{x:.1f} {y_need:.1f}H{x + step:.1f}"
         if i % 7 == 0 and x < _WIDTH - 40:
-            on = date.fromisoformat(one)
-            parts.append(
-                f'<text class="axis" x="{x:.1f}" y="{_HEIGHT - 6}">{on.day} {on:%b}</text>'
-            )
-    parts.append(
-        f'<path d="{"".join(outline)}" fill="none" stroke="#16211f" stroke-width="1.6"/>'
+            on = f"{one.day.day} {one.day:%b}"
+            bars += f'<text class="axis" x="{x:.1f}" y="{_HEIGHT - 6}">{on}</text>'
+    return (
+        f'<svg viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" aria-label="{esc(told)}">'
+        f'<defs><pattern id="{pattern}" width="5" height="5" patternUnits="userSpaceOnUse"'
+        ' patternTransform="rotate(45)"><rect width="5" height="5" fill="#fff"/>'
+        '<path d="M0 0V5" stroke="#4a5653" stroke-width="2"/></pattern></defs>'
+        f'<text class="axis" x="{_LEFT - 4}" y="{_TOP + 4}" text-anchor="end" data-of='
+        f'"supply/{food}#top" data-value="{tidy(top)}">{number(top, 2)}</text>'
+        f'<text class="axis" x="{_LEFT - 4}" y="{base}" text-anchor="end">0</text>{bars}'
+        f'<path d="{outline}" fill="none" stroke="#16211f" stroke-width="1.6"/>'
         f'<path d="M{_LEFT} {base}H{_WIDTH - 6}" stroke="#16211f"/></svg>'
     )
-    return "".join(parts)
+
+
+def _bar(one: _Day, x: float, step: float, scale: float, pattern: str) -> str:
+    """One day: what is given filled, what is not given of the need striped."""
+    base = _HEIGHT - _BOTTOM
+    y_need, y_given = base - one.need_j * scale, base - one.given_j * scale
+    striped = given = mark = ""
+    if one.need_j > one.given_j:
+        striped = (
+            f'<rect x="{x:.1f}" y="{y_need:.1f}" width="{step:.1f}"'
+            f' height="{y_given - y_need:.1f}" fill="url(#{pattern})"/>'
+        )
+    if one.given_j > 0:
+        given = (
+            f'<rect class="given" x="{x + 0.7:.2f}" y="{y_given:.1f}" width="{step - 1.4:.2f}"'
+            f' height="{one.given_j * scale:.1f}" fill="#20403b"/>'
+        )
+    if one.short:
+        mark = f'<path d="M{x + step / 2 - 4:.1f} 2h8l-4 8z" fill="#7a3d00" class="shortmark"/>'
+    return (
+        f'<g class="day" data-of="{one.of}" data-need="{tidy(one.need_j)}"'
+        f' data-given="{tidy(one.given_j)}">{striped}{given}{mark}</g>'
+    )

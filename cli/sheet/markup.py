@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from html import escape
 
 from cultures.tasks.task import tidy
-from cultures.words.quantities import day_text
+from cultures.words.quantities import day_text, when
 from cultures.words.tasks import Figure, Phrase, Words
 
 #: Written into every sheet; a file without it is not ours to replace.
@@ -45,29 +45,36 @@ def phrase(parts: Phrase, *, capital: bool = False) -> str:
 
 def clock(moment: datetime, of: str) -> str:
     """A time of day that can be traced to the plan."""
-    return (
-        f'<time datetime="{moment.isoformat()}" data-of="{esc(of)}">{moment:%H:%M}</time>'
-    )  # fmt: skip
+    return _time(moment, of, f"{moment:%H:%M}")
 
 
-def day(moment: datetime | date, of: str) -> str:
+def day(moment: date, of: str) -> str:
     """A day that can be traced to the plan."""
-    at = moment if isinstance(moment, datetime) else datetime(moment.year, moment.month, moment.day)  # noqa: DTZ001 (shown as a date only)
-    stamp = moment.isoformat()
-    return f'<time datetime="{stamp}" data-of="{esc(of)}">{day_text(at)}</time>'
+    return _time(moment, of, day_text(moment))
 
 
 def moment_text(moment: datetime, of: str) -> str:
     """Day and time that can be traced to the plan."""
-    return (
-        f'<time datetime="{moment.isoformat()}" data-of="{esc(of)}">'
-        f"{day_text(moment)} {moment:%H:%M}</time>"
-    )
+    return _time(moment, of, when(moment))
+
+
+def _time(moment: date, of: str, shown: str) -> str:
+    return f'<time datetime="{moment.isoformat()}" data-of="{esc(of)}">{shown}</time>'
 
 
 def box(task_id: str) -> str:
     """A box to tick for one task of the plan."""
     return f'<input type="checkbox" data-task="{esc(task_id)}">'
+
+
+def bullets(items: Iterable[str]) -> str:
+    """A list of pieces of HTML."""
+    return f"<ul>{''.join(f'<li>{item}</li>' for item in items)}</ul>"
+
+
+def care(title: str, items: Iterable[str]) -> str:
+    """A frame of what to take care of."""
+    return f'<div class="care"><strong>{title}</strong>{bullets(items)}</div>'
 
 
 def table(

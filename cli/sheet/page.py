@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from attrs import frozen
 
 from cli.sheet.charts import charts
-from cli.sheet.markup import MARK, day, esc, moment_text, plan_words
+from cli.sheet.markup import MARK, bullets, day, esc, moment_text, plan_words
 from cli.sheet.rounds import Day, day_section, days_of
 from cli.sheet.style import css
 from cli.sheet.tables import cultures_table, shortfall_blocks, stock_table
@@ -92,5 +92,5 @@ def _head_days(first: date, last: date) -> str:
 def _notes(plan: Plan, units: str) -> str:
     if not plan.notes:
         return ""
-    items = "".join(f"<li>{plan_words(in_units(note, units))}</li>" for note in plan.notes)
-    return f"<h3>Notes</h3><ul>{items}</ul>"
+    notes = (plan_words(in_units(note, units)) for note in plan.notes)
+    return f"<h3>Notes</h3>{bullets(notes)}"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from cli.screens.today import short_food
-from cli.sheet.markup import data, day, esc, moment_text, plan_words, table
+from cli.screens.shortfalls import short_food
+from cli.sheet.markup import bullets, data, day, esc, moment_text, plan_words, table
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import CultureSpan, Plan, Shortfall
 from cultures.words.quantities import grams, in_units
@@ -21,15 +21,13 @@ def cultures_table(outlook: Outlook, plan: Plan) -> str:
         of = f"culture/{span.name}"
         age = (plan.start.date() - span.started.date()).days
         label = outlook.room.kinds[span.kind].label
-        rows.append(
-            [
-                f'{plan_words(span.name)} <span class="brood">{plan_words(label)}</span>',
-                f"{data(str(age), age, f'{of}#age_days')} days",
-                _gives(span, plan.start),
-                day(span.spent_on, f"{of}#spent_on") if span.spent_on else "longer than planned",
-                _days_left(span, plan.start),
-            ]
-        )
+        rows.append([
+            f'{plan_words(span.name)} <span class="brood">{plan_words(label)}</span>',
+            f"{data(str(age), age, f'{of}#age_days')} days",
+            _gives(span, plan.start),
+            day(span.spent_on, f"{of}#spent_on") if span.spent_on else "longer than planned",
+            _days_left(span, plan.start),
+        ])  # fmt: skip
     if not rows:
         return "<p>No culture stands.</p>"
     head = ["culture", "age", "gives", "good until", "life left"]
@@ -92,14 +90,12 @@ def _shortfall(index: int, s: Shortfall, units: str) -> str:
     for n, remedy in enumerate(s.remedies):
         covers = min(1.0, remedy.effect_j / s.short_j)
         shown = data(f"{covers:.0%}", covers, f"{of}#remedies/{n}/effect_j")
-        items.append(
-            f"<li>by {moment_text(remedy.by, f'{of}#remedies/{n}/by')}:"
-            f" {plan_words(in_units(remedy.what, units))} (covers {shown} of what is missing)</li>"
-        )
-    if not items:
-        items.append("<li>nothing that was tried still helps in time</li>")
+        by = moment_text(remedy.by, f"{of}#remedies/{n}/by")
+        what = plan_words(in_units(remedy.what, units))
+        items.append(f"by {by}: {what} (covers {shown} of what is missing)")
+    helps = bullets(items or ["nothing that was tried still helps in time"])
     return (
         f'<div class="short"><h3>{esc(short_food(s).capitalize())} short in {tanks}</h3>'
         f"<p>{span}; {part} of the need: {plan_words(in_units(s.cause, units))}.</p>"
-        f"<ul>{''.join(items)}</ul></div>"
+        f"{helps}</div>"
     )

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from attrs import frozen
 
-from cli.sheet.markup import esc
+from cli.sheet.markup import bullets, esc, moment_text, plan_words
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import HarvestHatch, Retire, SetHatch, Split, Start, Task
@@ -36,16 +36,6 @@ class Bar:
 
 
 @frozen
-class Link:
-    """A split: from the row of the parent to the row of the new culture."""
-
-    at: datetime
-    parent: str
-    child: str
-    of: str
-
-
-@frozen
 class Scale:
     """Time to picture coordinates."""
 
@@ -67,15 +57,13 @@ def bars_of(outlook: Outlook, plan: Plan) -> list[Bar]:
         for batch in outlook.feeding.hatches.batches:
             begins, ends = room.at_hour(batch.set_h), room.at_hour(batch.harvest_h)
             if batch.vessel.name == vessel.name and ends >= plan.start and begins < plan.end:
-                key = f"{outlook.feedings[batch.at_index].at:%Y-%m-%dT%H:%M}"
-                found.append(Bar(vessel.name, begins, None, ends, f"hatch/{key}", hatch=True))
-    for span in plan.cultures:
-        if span.spent_on is None or span.spent_on > plan.start:
-            of = f"culture/{span.name}"
-            found.append(
-                Bar(span.name, span.started, span.usable_from, span.spent_on, of, hatch=False)
-            )
-    return found
+                of = f"hatch/{outlook.feedings[batch.at_index].at:%Y-%m-%dT%H:%M}"
+                found.append(Bar(vessel.name, begins, None, ends, of, hatch=True))
+    return found + [
+        Bar(c.name, c.started, c.usable_from, c.spent_on, f"culture/{c.name}", hatch=False)
+        for c in plan.cultures
+        if c.spent_on is None or c.spent_on > plan.start
+    ]
 
 
 def timeline(outlook: Outlook, plan: Plan) -> str:
@@ -83,10 +71,8 @@ def timeline(outlook: Outlook, plan: Plan) -> str:
     bars = bars_of(outlook, plan)
     if not bars:
         return ""
-    splits = [t for t in plan.tasks if isinstance(t, Split)]
-    links = [Link(t.at, t.subject, t.other, f"{t.id}#at") for t in splits]
-    wide = _drawing(plan, bars, links, width=760, label=104, css="wide")
-    narrow = _drawing(plan, bars, links, width=352, label=70, css="narrow")
+    wide = _drawing(plan, bars, width=760, label=104, css="wide")
+    narrow = _drawing(plan, bars, width=352, label=70, css="narrow")
     return (
         f"<figure><figcaption>Hatches and cultures</figcaption>{wide}{narrow}"
         '<p class="soft">Dark bar: a hatch, from set to harvest. Pale bar: a culture that'
@@ -96,36 +82,37 @@ def timeline(outlook: Outlook, plan: Plan) -> str:
 
 
 def _in_words(tasks: Iterable[Task]) -> str:
-    items = [
-        f'<li><time datetime="{t.at.isoformat()}" data-of="{esc(t.id)}#at">{when(t.at)}</time>: '
-        f'{t.what.replace("_", " ")} <span class="plan">{esc(t.subject)}</span></li>'
+    items = (
+        f"{moment_text(t.at, f'{t.id}#at')}: {t.what.replace('_', ' ')} {plan_words(t.subject)}"
         for t in tasks
         if isinstance(t, SetHatch | HarvestHatch | Split | Start | Retire)
-    ]
-    return f"<details><summary>The same in words</summary><ul>{''.join(items)}</ul></details>"
+    )
+    return f"<details><summary>The same in words</summary>{bullets(items)}</details>"
 
 
-def _drawing(
-    plan: Plan, bars: list[Bar], links: list[Link], *, width: int, label: int, css: str
-) -> str:
+def _drawing(plan: Plan, bars: list[Bar], *, width: int, label: int, css: str) -> str:
     rows = list(dict.fromkeys(bar.row for bar in bars))
     scale = Scale(plan.start, plan.end, label, width - label - 12)
     height = _TOP + _ROW * len(rows) + 6
     hatches = sum(bar.hatch for bar in bars)
-    parts = [
-        (
-            f'<svg class="{css}" viewBox="0 0 {width} {height}" role="img"'
-            f' aria-label="Timeline: {hatches} hatches and {len(bars) - hatches} cultures from'
-            f' {day_text(plan.start)} to {day_text(plan.end)}">'
-        )
-    ]
-    parts += _axis(plan, scale, height, every=7)
+    told = (
+        f"Timeline: {hatches} hatches and {len(bars) - hatches} cultures from"
+        f" {day_text(plan.start)} to {day_text(plan.end)}"
+    )
+    drawn = _axis(plan, scale, height)
     for i, row in enumerate(rows):
         y = _TOP + _ROW * i
-        parts.append(f'<text class="plan" x="0" y="{y + 15}">{esc(_short(row, label))}</text>')
-        parts += [_bar(bar, scale, y) for bar in bars if bar.row == row]
-    parts += [_link(link, scale, rows) for link in links if {link.parent, link.child} <= {*rows}]
-    return "".join([*parts, "</svg>"])
+        drawn += f'<text class="plan" x="0" y="{y + 15}">{esc(_short(row, label))}</text>'
+        drawn += "".join(_bar(bar, scale, y) for bar in bars if bar.row == row)
+    drawn += "".join(
+        _link(task, scale, rows)
+        for task in plan.tasks
+        if isinstance(task, Split) and {task.subject, task.other} <= {*rows}
+    )
+    return (
+        f'<svg class="{css}" viewBox="0 0 {width} {height}" role="img"'
+        f' aria-label="{told}">{drawn}</svg>'
+    )
 
 
 def _short(name: str, label: int) -> str:
@@ -133,61 +120,51 @@ def _short(name: str, label: int) -> str:
     return name if len(name) <= room_for else name[: room_for - 1] + "…"
 
 
-def _axis(plan: Plan, scale: Scale, height: int, every: int) -> list[str]:
-    parts = []
+def _axis(plan: Plan, scale: Scale, height: int) -> str:
+    """A line for each day, and each week its date."""
+    drawn, number = "", 0
     day = plan.start.replace(hour=0, minute=0, second=0)
-    number = 0
     while day < plan.end:
-        x = scale.x(day)
-        first = number % every == 0
+        x, first = scale.x(day), number % 7 == 0
         stroke = "#6d7875" if first else "#d5dad7"
-        parts.append(f'<path d="M{x} {_TOP - 4}V{height - 4}" stroke="{stroke}" stroke-width="1"/>')
+        drawn += f'<path d="M{x} {_TOP - 4}V{height - 4}" stroke="{stroke}" stroke-width="1"/>'
         if first and x < scale.left + scale.width - 30:
-            parts.append(f'<text class="axis" x="{x + 2}" y="13">{day.day} {day:%b}</text>')
+            drawn += f'<text class="axis" x="{x + 2}" y="13">{day.day} {day:%b}</text>'
         day, number = day + timedelta(days=1), number + 1
-    return parts
+    return drawn
 
 
 def _bar(bar: Bar, scale: Scale, y: int) -> str:
     x0, x1 = scale.x(bar.begins), scale.x(bar.ends or scale.end)
-    ends = bar.ends.isoformat() if bar.ends else ""
+    width = max(2.0, round(x1 - x0, 1))
     told = f"{bar.row}: from {when(bar.begins)}" + (f" to {when(bar.ends)}" if bar.ends else "")
-    attributes = (
-        f'data-of="{esc(bar.of)}" data-from="{bar.begins.isoformat()}" data-to="{ends}"'
-    )  # fmt: skip
-    title = f"<title>{esc(told)}</title>"
-    if bar.hatch:
-        return (
-            f'<g class="bar" {attributes}>{title}<rect x="{x0}" y="{y + 5}"'
-            f' width="{max(2.0, round(x1 - x0, 1))}" height="13" fill="#20403b"/></g>'
-        )
-    parts = [
-        (
-            f'<rect x="{x0}" y="{y + 5}" width="{max(2.0, round(x1 - x0, 1))}" height="13"'
-            ' fill="#fff" stroke="#20403b"/>'
-        )
-    ]
+    drawn = _rect(x0, y, width, 'fill="#20403b"' if bar.hatch else 'fill="#fff" stroke="#20403b"')
     if bar.ready is not None and scale.x(bar.ready) < x1:
-        xr = scale.x(bar.ready)
-        parts.append(
-            f'<rect x="{xr}" y="{y + 5}" width="{round(x1 - xr, 1)}" height="13" fill="#b9c9c3"'
-            ' stroke="#20403b"/>'
-        )
-    if bar.ends is not None and bar.ends < scale.end:
-        parts.append(
-            f'<path d="M{x1 - 4} {y + 7}l8 9m0 -9l-8 9" stroke="#16211f" stroke-width="2"/>'
-        )
-    return f'<g class="bar" {attributes}>{title}{"".join(parts)}</g>'
-
-
-def _link(link: Link, scale: Scale, rows: list[str]) -> str:
-    x = scale.x(link.at)
-    y0 = _TOP + _ROW * rows.index(link.parent) + 11
-    y1 = _TOP + _ROW * rows.index(link.child) + 11
+        ready = scale.x(bar.ready)
+        drawn += _rect(ready, y, round(x1 - ready, 1), 'fill="#b9c9c3" stroke="#20403b"')
+    if not bar.hatch and bar.ends is not None and bar.ends < scale.end:
+        cross = f"M{x1 - 4} {y + 7}l8 9m0 -9l-8 9"
+        drawn += f'<path d="{cross}" stroke="#16211f" stroke-width="2"/>'
     return (
-        f'<g class="split" data-of="{esc(link.of)}" data-at="{link.at.isoformat()}">'
-        f"<title>split {esc(link.parent)} into {esc(link.child)}, {when(link.at)}</title>"
-        f'<path d="M{x} {y0}V{y1}" stroke="#16211f" stroke-width="1.5"/>'
-        f'<path d="M{x} {y0 - 6}l6 6l-6 6l-6 -6z" fill="#fff" stroke="#16211f" stroke-width="1.5"/>'
+        f'<g class="bar" data-of="{esc(bar.of)}" data-from="{bar.begins.isoformat()}"'
+        f' data-to="{bar.ends.isoformat() if bar.ends else ""}"><title>{esc(told)}</title>'
+        f"{drawn}</g>"
+    )
+
+
+def _rect(x: float, y: int, width: float, look: str) -> str:
+    return f'<rect x="{x}" y="{y + 5}" width="{width}" height="13" {look}/>'
+
+
+def _link(split: Split, scale: Scale, rows: list[str]) -> str:
+    """A split: from the row of the parent to the row of the new culture."""
+    x = scale.x(split.at)
+    y0, y1 = (_TOP + _ROW * rows.index(name) + 11 for name in (split.subject, split.other))
+    line = 'stroke="#16211f" stroke-width="1.5"'
+    return (
+        f'<g class="split" data-of="{esc(split.id)}#at" data-at="{split.at.isoformat()}">'
+        f"<title>split {esc(split.subject)} into {esc(split.other)}, {when(split.at)}</title>"
+        f'<path d="M{x} {y0}V{y1}" {line}/>'
+        f'<path d="M{x} {y0 - 6}l6 6l-6 6l-6 -6z" fill="#fff" {line}/>'
         "</g>"
     )

@@ -9,7 +9,7 @@ from typing import Any
 from attrs import frozen
 
 from cli.options import Setting, UsageProblemError
-from cli.progress import working
+from cli.progress import planned
 from cli.screens.text import wrapped
 from cli.sheet.markup import MARK
 from cli.sheet.page import Sheet, sheet_days, sheet_page
@@ -17,8 +17,6 @@ from cli.sheet.rounds import count_boxes
 from cli.telling import tell
 from cultures import files
 from cultures.errors import FileProblemError
-from cultures.planning.outlook import make_outlook
-from cultures.planning.plan import plan_of
 
 
 @frozen
@@ -71,9 +69,7 @@ def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
 
 
 def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
-    with working("Planning"):
-        outlook = make_outlook(setting.room, now=setting.now)
-        plan = plan_of(outlook)
+    outlook, plan = planned(setting)
     days = sheet_days(outlook, plan, count)
     printed = {one.day for one in days}
     tasks = [task for one in days for task in one.tasks()]

@@ -261,8 +261,8 @@ def room_needs(room: Room, feedings: Iterable[Round]) -> list[list[BroodNeed]]:
     ]
 
 
-def food_need_at(room: Room, food: str, moment: datetime) -> float:
-    """Energy of one food that the whole room needs at the round nearest to a moment [J].
+def food_needs_at(room: Room, food: str, moment: datetime) -> dict[str, float]:
+    """Energy of one food that each tank needs of it at the round nearest to a moment [J].
 
     Raises:
         RangeError: the room has no round within a day of it.
@@ -272,4 +272,8 @@ def food_need_at(room: Room, food: str, moment: datetime) -> float:
         raise RangeError("the room has no feeding round near that time")
     nearest = min(feedings, key=lambda r: abs(r.at_h - hours(moment)))
     (needs,) = room_needs(room, [nearest])
-    return sum(need.foods.get(food, 0.0) for need in needs)
+    by_tank: dict[str, float] = {}
+    for need in needs:
+        if food in need.foods:
+            by_tank[need.brood.tank] = by_tank.get(need.brood.tank, 0.0) + need.foods[food]
+    return {tank: energy_j for tank, energy_j in by_tank.items() if energy_j > 0}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
 
 from cultures.words.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
 
@@ -25,9 +25,9 @@ def when(moment: datetime) -> str:
     return f"{moment:%a} {moment.day} {moment:%b} {moment:%H:%M}"
 
 
-def day_text(moment: datetime) -> str:
-    """A day with its weekday: ``Tue 5 Jan``."""
-    return f"{moment:%a} {moment.day} {moment:%b}"
+def day_text(day: date) -> str:
+    """A day with its weekday: ``Tue 5 Jan``. Datetimes are days too."""
+    return f"{day:%a} {day.day} {day:%b}"
 
 
 def food_name(food: str) -> str:

@@ -138,6 +138,11 @@ def task_phrase(task: Task, units: str = "metric") -> Phrase:
             assert_never(task)
 
 
+def task_text(task: Task, units: str = "metric") -> str:
+    """The same as running text."""
+    return plain(task_phrase(task, units))
+
+
 def why_text(task: Task, units: str = "metric") -> str:
     """The reason of a task in the keeper's units, large numbers to three digits."""
     return in_units(_LONG_NUMBER.sub(_rounded, task.why), units)

@@ -19,7 +19,7 @@ from zoneinfo import ZoneInfo
 
 from attrs import evolve
 
-from cli.options import Setting, load
+from cli.options import Setting, Where
 from cultures.journal.entries import append, journal_path
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import tasks_of
@@ -76,7 +76,7 @@ def best_s(work: Callable[[], object], runs: int = 5) -> float:
 def live(folder: Path, days: int) -> None:
     """Tells and notes, beside the room file, what is told today on every day up to today."""
     path = folder / "room.toml"
-    outlook = make_outlook(load(path, _NOW).room, now=_NOW)
+    outlook = make_outlook(Where(path, _NOW).load().room, now=_NOW)
     tasks = [
         t for t in tasks_of(outlook) if t.at < _NOW + timedelta(days=1) and not isinstance(t, _ONCE)
     ]
@@ -100,10 +100,10 @@ def live(folder: Path, days: int) -> None:
 def measured(name: str, folder: Path, than: tuple[float, float] | None) -> tuple[float, float]:
     """Prints one line of times, with their ratios to other ones."""
     path = folder / "room.toml"
-    setting: Setting = load(path, _NOW)
+    setting: Setting = Where(path, _NOW).load()
     outlook = make_outlook(setting.room, now=_NOW)
     read, plan = (
-        best_s(lambda: load(path, _NOW)),
+        best_s(lambda: Where(path, _NOW).load()),
         best_s(lambda: make_outlook(setting.room, now=_NOW)),
     )
     ratio = "" if than is None else (

@@ -15,7 +15,7 @@ from click.testing import CliRunner, Result
 from cli.commands.demo_room import demo_text
 from cli.journal.command import command as journal_command
 from cli.main import main
-from cli.options import load_file
+from cli.options import Where
 from cultures.journal.entries import EVENTS
 from cultures.record.present import present_of
 from tests.cli.invented import at
@@ -295,7 +295,7 @@ def test_a_bottle_is_drawn_off_once(room: Path) -> None:
     counted = run(room, "journal", "hatched", "bottle 2", "95000")
     assert counted.exit_code == 0, counted.output
     found, _ = present_of(
-        load_file(room, datetime.fromisoformat(_NOW)).room, room,
+        Where(room, datetime.fromisoformat(_NOW)).load_file().room, room,
         datetime.fromisoformat(f"{_NOW}+00:00"),
     )  # fmt: skip
     (held,) = (h for h in found.room.held if h.vessel == "bottle 2")

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cli.screens.balance import balance
+from cli.screens.shortfalls import all_shortfalls
 from cli.screens.text import columns
-from cli.screens.today import all_shortfalls
 from cli.screens.what_if import screen as what_if_screen
 from cultures.planning.plan import make_plan
 from cultures.planning.what_if import compare

@@ -1,0 +1,149 @@
+"""What the commands of all events share: how they are made, and what each entry is made from."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from functools import wraps
+from pathlib import Path
+from typing import Any
+
+import click
+from attrs import frozen
+
+from cli.completion import names_of
+from cli.journal.book import SURE, Book
+from cli.journal.names import NamedCommand
+from cli.option_types import SPOKEN, Spoken
+from cli.options import Where, now_option, room_option
+from cultures.errors import RangeError
+from cultures.journal.entries import Entry
+from cultures.record.fates import INSTEAD
+from cultures.room.room import Room
+from cultures.tasks.told import ToldTask
+
+_NEGATIVE = re.compile(r"^-[\d.]")
+#: Puts an argument or option to a function.
+_Param = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+class EventCommand(NamedCommand):
+    """Takes no amount for an option, and names of several words without quotes."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        given = list(args)  # click uses the list up
+        try:
+            return super().parse_args(ctx, args)
+        except click.NoSuchOption as error:
+            wrong = next((arg for arg in given if _NEGATIVE.match(arg)), None)
+            if wrong is None or not _NEGATIVE.match(error.option_name):
+                raise
+            raise RangeError(f"'{wrong}' is below 0; what is noted is 0 or more") from None
+
+
+@frozen
+class Noting:
+    """An event that is being noted.
+
+    Attributes:
+        when: it was. room: as it was then. subject: the name that was given, which is there.
+        note: the keeper's own.
+    """
+
+    book: Book
+    event: str
+    when: datetime
+    room: Room
+    subject: str
+    note: str
+
+    def entry(
+        self, other: str = "", amount: float | None = None, unit: str = "", *, subject: str = ""
+    ) -> Entry:
+        """The entry that notes it; ``subject``: of another name than the one given."""
+        return Entry(
+            self.when, self.event, subject or self.subject, other, amount, unit, self.note
+        )  # fmt: skip
+
+    def due(self, subject: str = "") -> ToldTask | None:
+        """The told task that it would be about, or None."""
+        return self.book.due(self.event, subject or self.subject, self.when)
+
+    def instead_of(self, name: str | None) -> list[Entry]:
+        """The entry that says that what was told of another subject was not done.
+
+        Raises:
+            RangeError: nothing of the kind was told of it.
+        """
+        if name is None:
+            return []
+        told = self.due(name)
+        if told is None:
+            raise RangeError(f"--instead-of: nothing of {name} was told for this time")
+        return [Entry(self.when, "skip", name, told.task.id)]
+
+
+def stands_for(name: str | None) -> str:
+    """What the column ``other`` says of an entry that stands for another's task."""
+    return f"{INSTEAD}{name}" if name else ""
+
+
+def _keep_sure(context: click.Context, _: click.Parameter, value: bool) -> None:
+    context.meta[SURE] = value
+
+
+sure_option = click.option(
+    "--sure", is_flag=True, expose_value=False, callback=_keep_sure,
+    help="Note it although it cannot be by all that is known.",
+)  # fmt: skip
+instead_option = click.option(
+    "--instead-of", metavar="NAME", help="What was told to be used for it, and was not."
+)
+at_option = click.option(
+    "--at", type=SPOKEN, metavar="TIME",
+    help="When it was done, if not just now: 07:50, yesterday 18:30.",
+)  # fmt: skip
+note_option = click.option("--note", default="", help="A note of your own.")
+
+
+def event(
+    name: str, of: Sequence[str], *params: _Param, completes: Sequence[str] = (), shown: str = ""
+) -> Callable[[Callable[..., Entry | Sequence[Entry]]], EventCommand]:
+    """A command that notes an event, made of a function that says what to record.
+
+    The function gets a :class:`Noting` and what ``params`` bring.
+
+    Args:
+        of: what its subject may be (``culture``, ``vessel``...), which is the first argument; none
+            if that is among ``params``, the arguments and options of its own.
+        completes, shown: what the shell completes there, and what the help calls it, if not so.
+    """
+
+    def made(function: Callable[..., Entry | Sequence[Entry]]) -> EventCommand:
+        @wraps(function)
+        def note_it(
+            *, room_path: Path, now: datetime | None, at: datetime | Spoken | None, note: str,
+            subject: str = "", **given: Any,
+        ) -> None:  # fmt: skip
+            book = Book.open(Where(room_path, now))
+            when = book.when(at)
+            room = book.state(when)
+            known = book.known(subject, of, room) if of else subject
+            found = function(Noting(book, name, when, room, known, note), **given)
+            book.record([found] if isinstance(found, Entry) else found)
+
+        first = [_subject(completes or of, shown)] if of else []
+        command: Callable[..., Any] = note_it
+        for param in reversed([*first, *params, room_option, now_option, at_option, note_option]):
+            command = param(command)
+        return click.command(name, cls=EventCommand)(command)
+
+    return made
+
+
+def _subject(things: Sequence[str], shown: str) -> _Param:
+    metavar = "|".join(thing if thing == "room" else thing.upper() for thing in things)
+    return click.argument(
+        "subject", metavar=shown or metavar, shell_complete=names_of(*things)
+    )  # fmt: skip

@@ -1,0 +1,128 @@
+"""Types of options: times, days, quantities (a number in the option's unit, or with its own)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+import click
+from attrs import frozen
+
+from cultures.errors import UnitError
+from cultures.words.moments import parse_day, parse_moment, spoken_moment
+from cultures.words.units import Dimension, parse_quantity
+
+#: Years that times may lie in.
+_FIRST_YEAR, _LAST_YEAR = 1970, 2200
+
+
+class Read(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on
+    """A type of options made of what reads its text and says what is wrong with it."""
+
+    def __init__(self, name: str, read: Callable[[str], Any]) -> None:
+        self.name = name
+        self.read = read
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        try:
+            return self.read(str(value))
+        except UnitError as error:
+            self.fail(str(error), param, ctx)
+
+
+class Whole(click.IntRange):
+    """A whole number within limits, with words for what is wrong."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        try:
+            number = int(str(value))
+        except ValueError:
+            self.fail(f"'{value}' is not a whole number", param, ctx)
+        if (self.min is not None and number < self.min) or (
+            self.max is not None and number > self.max
+        ):
+            self.fail(f"{number} is not possible; {self._describe_range()} is", param, ctx)
+        return number
+
+    def _describe_range(self) -> str:
+        """The limits as click shows them in the help."""
+        return f"{self.min} or more" if self.max is None else f"{self.min} to {self.max}"
+
+
+@frozen
+class Spoken:
+    """A time said of today or yesterday (``yesterday 18:30``), once the moment is known."""
+
+    text: str
+
+    def at(self, now: datetime) -> datetime:
+        """The time that is meant."""
+        found = spoken_moment(self.text, now)
+        assert found is not None
+        return found
+
+
+def read_moment(text: str) -> datetime:
+    """A date and time, with or without an offset.
+
+    Raises:
+        UnitError: unreadable, or in a year that is not known.
+    """
+    moment = parse_moment(text)
+    if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
+        limits = f"{_FIRST_YEAR} to {_LAST_YEAR}"
+        raise UnitError(f"'{text}' lies too far off; years from {limits} are known")
+    return moment
+
+
+def _spoken(text: str) -> datetime | Spoken:
+    spoken = spoken_moment(text, datetime(2000, 1, 1))  # noqa: DTZ001
+    return Spoken(text) if spoken else read_moment(text)
+
+
+def _quantity(dimension: Dimension, unit: str, low: float, high: float) -> Read:
+    """A quantity such as ``150``, ``"5 oz"`` or ``"78 F"``, turned into one unit."""
+
+    def read(text: str) -> float:
+        found = parse_quantity(text, dimension, unit)
+        if not low <= found <= high:
+            raise UnitError(f"{text} is not possible; {low:g} to {high:g} is")
+        return found
+
+    return Read("quantity", read)
+
+
+def number(low: float, high: float) -> Read:
+    """A finite number within limits."""
+
+    def read(text: str) -> float:
+        try:
+            found = float(text.replace(",", ""))
+        except ValueError:
+            raise UnitError(f"'{text}' is not a number") from None
+        if not low <= found <= high:
+            raise UnitError(f"{text} is not possible; {low:,.15g} to {high:,.15g} is")
+        return found
+
+    return Read("number", read)
+
+
+#: A date and time such as ``2027-01-05T07:00``.
+MOMENT = Read("moment", read_moment)
+#: The same, or a time of today or yesterday: ``07:50``, ``yesterday 18:30``.
+SPOKEN = Read("moment", _spoken)
+#: A day such as ``2027-01-05``.
+DAY = Read("day", parse_day)
+
+#: Limits as in a room file.
+GRAMS = _quantity("mass", "g", 0.01, 100000)
+SQUARE_CM = _quantity("area", "cm2", 0.5, 100000)
+CELSIUS = _quantity("temperature", "c", -20, 60)
+LITRES = _quantity("volume", "l", 0.05, 2000)
+MILLILITRES = _quantity("volume", "ml", 5, 20000)
+SALINITY = _quantity("salinity", "g/l", 0, 150)
+NAUPLII = number(1, 1e9)
+NAUPLII_PER_GRAM = number(1000, 400000)

@@ -1,0 +1,32 @@
+"""Values as JSON has them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from cultures.tasks.task import tidy
+
+
+def picked(thing: object, *names: str) -> dict[str, Any]:
+    """Some attributes of a thing by their names: numbers tidied, days and times as text."""
+    return {name: _plain(getattr(thing, name)) for name in names}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, date):  # datetimes are dates too
+        return value.isoformat()
+    if isinstance(value, float):
+        return tidy(value)
+    if isinstance(value, Mapping):
+        return {key: _plain(each) for key, each in value.items()}
+    return value
+
+
+def ranges(interval: Mapping[str, tuple[float, float]], digits: int) -> dict[str, Any]:
+    """What nine in ten cases stay within, by name; None where some case never comes to it."""
+    return {
+        key: [None if value != value else round(value, digits) for value in pair]
+        for key, pair in interval.items()
+    }
