@@ -224,9 +224,3 @@ def _number(key: str, raw: object) -> float:
     if not math.isfinite(raw):
         raise ParameterError(key, "the value must be finite")
     return float(raw)
-
-
-def missing_sources(parameters: Iterable[Parameter], known: Iterable[str]) -> list[str]:
-    """Source ids that are used but not listed."""
-    listed = set(known)
-    return sorted({s for p in parameters for s in p.sources} - listed)

@@ -146,35 +146,6 @@ def read_drops(text: str) -> DropCount | None:
         return None
 
 
-def poisson_interval(count: int, level: float = 0.95) -> tuple[float, float]:
-    """Exact confidence limits of the mean of a Poisson law from one count.
-
-    References:
-        Garwood 1936, Fiducial limits for the Poisson distribution, Biometrika 28:437-442.
-    """
-    tail = (1.0 - level) / 2.0
-    low = gamma_quantile(float(count), tail) if count > 0 else 0.0
-    return low, gamma_quantile(count + 1.0, 1.0 - tail)
-
-
-def chamber_per_ml(
-    counted: float, *, fields: int, field_mm2: float, depth_mm: float, dilution: float = 1.0
-) -> float:
-    """Animals per mL from a counting chamber (haemocytometer, Sedgewick-Rafter).
-
-    Args:
-        counted: in all fields. field_mm2, depth_mm: area and depth of one field.
-
-    References:
-        Count over the volume that was looked at; 1 mL is 1000 mm3. The strip count of APHA
-        Standard Methods, section 10200 F, is the same arithmetic.
-    """
-    volume_mm3 = fields * field_mm2 * depth_mm
-    if not volume_mm3 > 0:
-        raise RangeError("a chamber needs at least one field with an area and a depth")
-    return counted * 1000.0 / volume_mm3 * dilution
-
-
 @lru_cache(maxsize=256)
 def gamma_quantile(shape: float, p: float) -> float:
     """x at which a gamma law of this shape (scale 1) has probability ``p`` below it.

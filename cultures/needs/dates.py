@@ -16,7 +16,6 @@ from cultures.foods.food import BRINE_SHRIMP, DRY, Food
 from cultures.foods.kinds import kind_names, shipped_kind
 from cultures.fry.diet import diet_shares, suitability
 from cultures.needs.need import BroodCourse
-from cultures.room.room import Room
 from cultures.words.moments import hours
 
 DateKind = Literal[
@@ -75,14 +74,6 @@ def brood_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
     order = {d.what: i for i, d in enumerate(found)}
     inside = (d for d in found if start <= d.day < end)
     return sorted(inside, key=lambda d: (d.day, order[d.what], d.food))
-
-
-def room_dates(room: Room, start: date, end: date) -> list[BroodDate]:
-    """The dates of all broods of a room in [start, end), by day and then by tank."""
-    order = {tank.name: i for i, tank in enumerate(room.tanks)}
-    broods = sorted(room.broods, key=lambda brood: order[brood.tank])
-    found = [d for b in broods for d in brood_dates(BroodCourse.of(room, b), start, end)]
-    return sorted(found, key=lambda d: d.day)
 
 
 def fitting_kinds(course: BroodCourse, length_mm: float) -> tuple[str, ...]:

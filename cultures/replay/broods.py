@@ -11,7 +11,7 @@ from attrs import define, evolve, field
 from cultures.fry.classes import FryClass, class_names, shipped_class
 from cultures.journal.entries import Entry
 from cultures.needs.need import BroodCourse
-from cultures.replay.brood_changes import alive, counted, measured
+from cultures.replay.brood_changes import counted, measured
 from cultures.replay.observations import LengthObserved, Observations
 from cultures.room.room import Brood, Room, Tank
 from cultures.words.moments import hours
@@ -148,7 +148,7 @@ class Broods:
         self._put(counted(brood, entry.amount, day))
 
     def _lost(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
-        left = 0.0 if entry.other == "all" else alive(brood, day) - (entry.amount or 0.0)
+        left = 0.0 if entry.other == "all" else brood.alive(day) - (entry.amount or 0.0)
         if left < 0.5:
             del self.now[brood.name]
             return
@@ -164,7 +164,7 @@ class Broods:
             return
         if tank.name == brood.tank:
             return
-        left = alive(brood, day)
+        left = brood.alive(day)
         moved = self.logged(evolve(brood, tank=tank.name), hours(at), tank.temperature_c, brood)
         if entry.amount is None or entry.amount >= left:
             self._put(moved)
@@ -175,7 +175,7 @@ class Broods:
             there = evolve(moved, name=name, count=0.0, counted_on=day)
             self.plain[name] = self.plain[brood.name]
             self.first[name] = there
-        joined = alive(there, day) + entry.amount
+        joined = there.alive(day) + entry.amount
         self._put(evolve(there, count=joined, counted_on=day))
         self._put(evolve(brood, count=left - entry.amount, counted_on=day))
 
