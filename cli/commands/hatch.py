@@ -27,11 +27,13 @@ from cli.quantities import CELSIUS, LITRES, MILLILITRES, NAUPLII, NAUPLII_PER_GR
 from cli.screens.hatch import Job
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.hatch_range import hatch_interval
-from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Holding
+from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest
 from cultures.foods.hatch_sizing import SizedHatch, size_hatch
+from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import food_need_at, room_needs, rounds_between
+from cultures.room.jars import holding_of
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from cultures.words.quantities import in_units, when
@@ -94,13 +96,13 @@ def command(
             asked = _moment(at, room)
             starting = _starting(now, asked, room)
             request = _request(kind, room, asked, nauplii, starting, options)
-            sized = size_hatch(kind, request)
+            sized = size_hatch(request)
     except HatchNotPossibleError as error:
         raise HatchNotPossibleError(in_units(str(error), units)) from None
     moment = request.at
     if room is not None:
         sized = evolve(sized, notes=(*sized.notes, *_taken_by_plan(room, sized, now)))
-    interval = hatch_interval(kind, request, sized) if with_range else {}
+    interval = hatch_interval(request, sized) if with_range else {}
     fed_ml = request.makeup_ml * min(1.0, request.need / request.served(sized.given))
     tanks = _tanks(room, moment, fed_ml) if room and nauplii is None else ()
     job = Job(
@@ -132,7 +134,7 @@ def _next_in_reach(
             continue
         request = _request(kind, room, feeding.at, nauplii, start, options)
         try:
-            return request, size_hatch(kind, request)
+            return request, size_hatch(request)
         except HatchNotPossibleError as error:
             refused = error
     if refused is not None:
@@ -188,7 +190,6 @@ def _request(
             raise UsageProblemError(
                 f"no tank needs brine shrimp at {moment:%Y-%m-%d %H:%M}; give --nauplii instead"
             )
-    warm_c = room.room_temperature_c(moment.date()) if room else kind.values["loss_ref_c"]
     return HatchRequest(
         at=moment,
         vessels=_vessels(kind, room, options),
@@ -198,12 +199,18 @@ def _request(
         now=now,
         nauplii_per_gram=per_gram,
         wettings=options["wettings"],
-        holding=Holding(warm_c=warm_c, fridge_c=room.fridge_c if room else None),
+        holding=_holding(kind, room),
         cysts_g=room.cysts.grams if room is not None and room.cysts is not None else None,
         busy=_busy(kind, room),
         makeup_ml=_makeup_ml(options["makeup_ml"], room),
         later=_later_rounds(room, moment),
     )
+
+
+def _holding(kind: HatchKind, room: Room | None) -> Holding:
+    if room is None:
+        return Holding(kind, None, lambda _: kind.values["loss_ref_c"])
+    return evolve(holding_of(room), kind=kind)
 
 
 def _makeup_ml(asked: float | None, room: Room | None) -> float:

@@ -11,7 +11,7 @@ from cli.sheet.markup import data, moment_text, phrase, plan_words, table
 from cli.sheet.tables import shortfall_blocks
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import draws_at
-from cultures.room.jars import Holding
+from cultures.room.jars import holding_of
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Feed, Soak
 from cultures.words.quantities import food_name, grams, in_units, millilitres, number, spoons
@@ -44,7 +44,7 @@ def _keeps(absence: Absence) -> str:
     rows = [["dry food", "for weeks, dry, dark and closed", "weigh it now, an envelope a round"]]
     fed = {line.food for line in absence.plan.lines if absence.covers(line.at)}
     if BRINE_SHRIMP in fed:
-        holding = Holding.of(room)
+        holding = holding_of(room)
         key = "cold_hold_h" if holding.cold else "warm_hold_h"
         hours = data(number(holding.longest_h), holding.longest_h, f"kind/{BRINE_SHRIMP}#{key}")
         where = "in the fridge, in salt water with a little air" if holding.cold else (

@@ -12,7 +12,7 @@ from attrs import field, frozen
 
 from cultures.errors import RangeError, UnknownNameError, nearest
 from cultures.foods.food import Food
-from cultures.foods.hatching import HatchModel, energy_loss_rate, log_logistic_shape
+from cultures.foods.hatching import HatchModel, log_logistic_shape
 from cultures.foods.kind_specs import HATCH_SPECS, SALT_ORDER, THERMAL_ORDERS, WORM_SPECS
 from cultures.foods.parameters import (
     Parameter,
@@ -127,6 +127,7 @@ class HatchKind:
         temperature_c: float,
         salinity_g_per_l: float = 25.0,
         nauplii_per_gram: float | None = None,
+        wettings: int = 0,
     ) -> HatchModel:
         """The model of a hatch in one vessel.
 
@@ -134,6 +135,7 @@ class HatchKind:
             temperature_c: water temperature [°C].
             salinity_g_per_l: salt [g/L].
             nauplii_per_gram: the keeper's own count, which wins over the data.
+            wettings: times the dry cysts have been damp and dried again.
 
         Raises:
             RangeError: a count that is not above 0.
@@ -142,22 +144,27 @@ class HatchKind:
             raise RangeError(f"nauplii_per_gram must be above 0, got {nauplii_per_gram:g}")
         v = self.values
         count = v["nauplii_per_gram"] if nauplii_per_gram is None else nauplii_per_gram
+        kept = v["wetting_keeps_share"] ** wettings
         t50_h, shape = log_logistic_shape(t10_h=v["t10_h"], t90_h=v["t90_h"])
         return HatchModel(
             t50_h=t50_h,
             shape=shape,
             rate=self.rate(temperature_c),
-            nauplii_per_gram=count * self.salinity_share(salinity_g_per_l),
+            nauplii_per_gram=count * self.salinity_share(salinity_g_per_l) * kept,
             energy_j=v["energy_j"],
             loss_per_h=self.loss_per_h(temperature_c),
         )
 
     def loss_per_h(self, temperature_c: float) -> float:
-        """Relative energy a nauplius spends an hour [1/h]."""
+        """k(T): relative energy a nauplius spends an hour [1/h].
+
+        References:
+            Level from Vanhaecke, Lavens & Sorgeloos 1983, Annales de la Société royale
+            zoologique de Belgique 113:155-164; the temperature law is an assumption (data).
+        """
         v = self.values
-        return energy_loss_rate(
-            temperature_c, rate_per_h=v["loss_per_h"], t_ref_c=v["loss_ref_c"], q10=v["loss_q10"]
-        )
+        warmer = (temperature_c - v["loss_ref_c"]) / 10.0
+        return float(v["loss_per_h"] * v["loss_q10"] ** warmer)
 
     def salinity_share(self, salinity_g_per_l: float) -> float:
         """Share of the hatchable cysts that hatch at a salinity, linear outside the best range."""

@@ -26,7 +26,7 @@ from cultures.replay.observations import (
 from cultures.replay.own_values import OwnValues, with_own_values
 from cultures.replay.stocks import CYSTS, MEDIUM_OF, SALT, Stocks
 from cultures.replay.worms import Life, started_at
-from cultures.room.jars import Holding, vessel_model
+from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Culture, Cysts, HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch
 from cultures.tasks.told import Draw, ToldTask
@@ -133,7 +133,7 @@ class _Replay:
         self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
         self.stocks = Stocks.of(room, self.as_of_h)
-        self.holding = Holding.of(self.room)
+        self.holding = holding_of(self.room)
         self.doubts: list[tuple[Entry, str]] = []
         self.contradicted: set[str] = set()
         self.unfed: set[str] = set()

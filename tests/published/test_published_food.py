@@ -15,12 +15,10 @@ import pytest
 from attrs import frozen
 from scipy.optimize import least_squares
 
-from cultures.foods.hatch_request import vessel_model
 from cultures.foods.hatching import held_share
 from cultures.foods.kinds import HatchKind, WormKind, kind_names, shipped_kind, strains
 from cultures.foods.parameters import data_table, sources
 from cultures.foods.temperature import Briere, TemperatureSeries
-from cultures.foods.vessels import Vessel
 from cultures.foods.worms import stock_after
 from cultures.foods.yields import Setup, daily_yield
 
@@ -109,9 +107,8 @@ def energy_left(hours: float, temperature_c: float) -> float:
 
 
 def rewetted(times: int) -> float:
-    vessel = Vessel("a", 1.0, 27.0, 25.0)
-    wetted = vessel_model(hatch_kind(), vessel, wettings=times)
-    return wetted.nauplii_per_gram / vessel_model(hatch_kind(), vessel).nauplii_per_gram
+    wetted = hatch_kind().model(temperature_c=27.0, wettings=times)
+    return wetted.nauplii_per_gram / hatch_kind().model(temperature_c=27.0).nauplii_per_gram
 
 
 def tray(temperature_c: float) -> tuple[float, float, float]:
