@@ -70,6 +70,20 @@ class BadFileError(LivefoodError):
         super().__init__(f"{head}:\n" + "\n".join(f"  {p}" for p in self.problems))
 
 
+def decoded(path: object, raw: bytes) -> str:
+    """The text of a file.
+
+    Raises:
+        BadFileError: it is not UTF-8; says in which line.
+    """
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        message = "is not UTF-8 text; save it as UTF-8"
+        raise BadFileError([Problem(str(path), line, "", message)]) from None
+
+
 def closest(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
     """The nearest of the known names, or None when none is as near as ``cutoff`` (1: the same)."""
     from difflib import get_close_matches

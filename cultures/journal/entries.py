@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from cultures.errors import BadFileError, Problem, RangeError, nearest
+from cultures.errors import BadFileError, Problem, RangeError, decoded, nearest
 from cultures.journal.file import append_lines, read_bytes
 
 #: The file beside the room file, and its first line.
@@ -200,7 +200,7 @@ def read_journal(path: Path, zone: tzinfo) -> Journal:
     raw = read_bytes(path)
     cut = raw.rfind(b"\n") + 1 if b"\n" in raw else raw.rfind(b"\r") + 1
     whole, tail = raw[:cut], raw[cut:]
-    text = _decoded(path, whole)
+    text = decoded(path, whole)
     entries = _entries(path, text, zone)
     torn = ""
     if tail.strip(b"\x00 \r\n"):
@@ -221,7 +221,7 @@ def is_complete(tail: bytes, whole: bytes) -> bool:
 
 def _complete(path: Path, tail: bytes, whole: bytes, zone: tzinfo) -> Entry | None:
     try:
-        header = _decoded(path, whole.split(b"\n", 1)[0].split(b"\r", 1)[0]).strip()
+        header = decoded(path, whole.split(b"\n", 1)[0].split(b"\r", 1)[0]).strip()
         text = tail.decode("utf-8")
         delimiter = _delimiter(header)
         (row,) = csv.reader([text], delimiter=delimiter, strict=True)
@@ -230,15 +230,6 @@ def _complete(path: Path, tail: bytes, whole: bytes, zone: tzinfo) -> Entry | No
         return _entry(row, whole.count(b"\n") + 1, zone, decimal_comma=delimiter != ",")
     except (ValueError, csv.Error, BadFileError):
         return None
-
-
-def _decoded(path: Path, raw: bytes) -> str:
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        message = "is not UTF-8 text; save the file as UTF-8 CSV"
-        raise BadFileError([Problem(str(path), line, "", message)]) from None
 
 
 def _delimiter(header: str) -> str:

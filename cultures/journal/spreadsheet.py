@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, tzinfo
 from pathlib import Path
 
-from cultures.errors import BadFileError, FileProblemError, Problem, nearest
+from cultures.errors import BadFileError, FileProblemError, Problem, decoded, nearest
 from cultures.journal.entries import EVENTS, UNIT_ALIASES, Entry, check_entry
 from cultures.words.moments import parse_moment
 
@@ -39,12 +39,9 @@ def read_import(
         BadFileError: rows that cannot be understood, all at once, each with its number.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = decoded(path, path.read_bytes())
     except OSError as error:
         raise FileProblemError(f"cannot read {path}: {error.strerror or error}") from None
-    except UnicodeDecodeError:
-        message = "is not UTF-8 text; save it as 'CSV UTF-8'"
-        raise BadFileError([Problem(str(path), None, "", message)]) from None
     first = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=first.count)
     rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
