@@ -146,6 +146,12 @@ def read_drops(text: str) -> DropCount | None:
         return None
 
 
+def relative_sd(text: str) -> float:
+    """Relative s.d. of a total, by the drops that are written beside it, if any."""
+    drops = read_drops(text)
+    return BARE_TOTAL_SD if drops is None else drops.relative_sd
+
+
 @lru_cache(maxsize=256)
 def gamma_quantile(shape: float, p: float) -> float:
     """x at which a gamma law of this shape (scale 1) has probability ``p`` below it.
