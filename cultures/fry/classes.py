@@ -12,21 +12,21 @@ from typing import Any
 
 from attrs import field, frozen
 
-from cultures.errors import UnknownNameError, nearest
+from cultures.errors import nearest
 from cultures.foods.parameters import (
     Parameter,
     ParameterError,
     Spec,
+    check_ascending,
+    check_keys,
     data_names,
-    data_table,
     read_parameters,
+    shipped_table,
     values_of,
 )
 from cultures.foods.temperature import Q10
 from cultures.fry.development import EffectiveTemperature
-from cultures.fry.feeding import (
-    feeding_values,
-)
+from cultures.fry.feeding import feeding_values
 
 CLASS_SPECS: dict[str, Spec] = {
     "t_ref_c": Spec("°C", 5, 35, "temperature at which days and growth are stated"),
@@ -62,6 +62,10 @@ class FryClass:
     examples: str
     parameters: Mapping[str, Parameter] = field(repr=False)
     values: Mapping[str, float] = field(repr=False)
+
+    @values.default
+    def _values(self) -> Mapping[str, float]:
+        return values_of(self.parameters)
 
     @property
     def development(self) -> EffectiveTemperature:
@@ -142,6 +146,12 @@ class FryClass:
 
 
 _CLASS_KEYS = ("name", "label", "examples", "like", "parameters")
+#: Parameters that must ascend.
+_ORDERS = (
+    ("t_min_c", "t_ref_c"), ("t_min_c", "t_max_c"), ("hatch_days", "first_food_days"),
+    ("development_t0_c", "t_ref_c"), ("t_ref_c", "t_max_c"),
+    ("length_first_food_mm", "length_limit_mm"),
+)  # fmt: skip
 
 
 def read_class(table: Mapping[str, Any]) -> FryClass:
@@ -151,9 +161,7 @@ def read_class(table: Mapping[str, Any]) -> FryClass:
         ParameterError: an unknown key, or a parameter that is missing or wrong.
         UnknownNameError: an unknown class in ``like``.
     """
-    for key in table:
-        if key not in _CLASS_KEYS:
-            raise ParameterError(key, f"unknown key; {nearest(key, _CLASS_KEYS)}")
+    check_keys(table, _CLASS_KEYS)
     raw = dict(table.get("parameters", {}))
     if "like" in table:
         raw = {**_shipped_table(str(table["like"]))["parameters"], **raw}
@@ -161,35 +169,15 @@ def read_class(table: Mapping[str, Any]) -> FryClass:
     if not name:
         raise ParameterError("name", "a fry class needs a name")
     parameters = read_parameters(raw, CLASS_SPECS)
-    values = values_of(parameters)
-    for low, high in (
-        ("t_min_c", "t_ref_c"),
-        ("t_min_c", "t_max_c"),
-        ("hatch_days", "first_food_days"),
-        ("development_t0_c", "t_ref_c"),
-        ("t_ref_c", "t_max_c"),
-        ("length_first_food_mm", "length_limit_mm"),
-    ):
-        if values[low] >= values[high]:
-            raise ParameterError(high, f"must be above {low} ({values[low]:g})")
-    return FryClass(
-        name=name,
-        label=str(table.get("label", name.replace("_", " "))),
-        examples=str(table.get("examples", "")),
-        parameters=parameters,
-        values=values,
-    )
+    check_ascending(parameters, *_ORDERS)
+    label = str(table.get("label", name.replace("_", " ")))
+    return FryClass(name, label, str(table.get("examples", "")), parameters)
 
 
-@lru_cache(maxsize=64)
 def _shipped_table(name: str) -> dict[str, Any]:
-    try:
-        return data_table("classes", f"{name}.toml")
-    except FileNotFoundError:
-        raise UnknownNameError("fry class", name, class_names()) from None
+    return shipped_table("classes", name, "fry class")
 
 
-@lru_cache(maxsize=1)
 def class_names() -> tuple[str, ...]:
     """Names of the shipped fry classes."""
     return data_names("classes")

@@ -8,13 +8,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from cultures.foods.food import Food
 from cultures.foods.parameters import Parameter, Spec, data_table, read_parameters, values_of
-
-if TYPE_CHECKING:
-    pass
 
 FEEDING_SPECS: dict[str, Spec] = {
     "ration_at_1mg": Spec("1/d", 0.1, 10, "live food a day over wet weight, fry of 1 mg"),
