@@ -6,6 +6,7 @@ exit code that the class carries; nothing is written before they are raised.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from attrs import frozen
@@ -23,6 +24,16 @@ class UnitError(LivefoodError, ValueError):
 
 class RangeError(LivefoodError, ValueError):
     """A value outside what the model, or life, allows."""
+
+
+def check_above_zero(what: str, value: float, unit: str = "") -> None:
+    """Refuses a number that is not above 0, or no number at all.
+
+    Raises:
+        RangeError: says what and how much.
+    """
+    if not 0 < value < math.inf:
+        raise RangeError(f"{what} must be above 0{unit}, got {value:g}")
 
 
 class UnknownNameError(LivefoodError, LookupError):

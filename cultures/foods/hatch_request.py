@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from cultures.errors import LivefoodError, RangeError
+from cultures.errors import LivefoodError, RangeError, check_above_zero
 from cultures.foods.hatching import HatchModel
 from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind
@@ -62,13 +62,10 @@ class HatchRequest:
     def __attrs_post_init__(self) -> None:
         if (self.nauplii is None) == (self.energy_j is None):
             raise RangeError("give either a number of nauplii or an energy, not both")
-        need = self.need
-        if not (need > 0 and math.isfinite(need)):
-            raise RangeError(f"the need must be above 0, got {need:g}")
+        check_above_zero("the need", self.need)
         if self.wettings < 0:
             raise RangeError(f"wettings must be 0 or more, got {self.wettings}")
-        if not (self.makeup_ml > 0 and math.isfinite(self.makeup_ml)):
-            raise RangeError(f"the rinse volume must be above 0 mL, got {self.makeup_ml:g}")
+        check_above_zero("the rinse volume", self.makeup_ml, " mL")
         if not self.vessels:
             raise HatchNotPossibleError("there is no vessel to set a hatch in")
 
@@ -129,8 +126,7 @@ def check_vessel(kind: HatchKind, vessel: Vessel) -> None:
     Raises:
         RangeError: its litres, temperature or salt.
     """
-    if not (vessel.litres > 0 and math.isfinite(vessel.litres)):
-        raise RangeError(f"{vessel.name}: litres must be above 0, got {vessel.litres:g}")
+    check_above_zero(f"{vessel.name}: litres", vessel.litres)
     if not math.isfinite(vessel.temperature_c):
         raise RangeError(f"{vessel.name}: {vessel.temperature_c} is not a temperature")
     wrong = kind.check_temperature(vessel.temperature_c)

@@ -9,7 +9,7 @@ from typing import Any
 
 from attrs import field, frozen
 
-from cultures.errors import RangeError, UnknownNameError
+from cultures.errors import UnknownNameError, check_above_zero
 from cultures.foods.food import Food
 from cultures.foods.hatching import HatchModel, log_logistic_shape
 from cultures.foods.kind_specs import HATCH_SPECS, SALT_ORDER, THERMAL_ORDERS, WORM_SPECS
@@ -85,12 +85,10 @@ class WormKind(_Living):
             RangeError: a mass or surface that is not above 0.
         """
         v = self.values
-        if not 0 < medium_g < math.inf:
-            raise RangeError(f"medium_g must be above 0, got {medium_g:g}")
+        check_above_zero("medium_g", medium_g)
         capacity = medium_g * v["capacity_mg_per_g"]
         if surface_cm2 is not None and v["capacity_mg_per_cm2"] > 0:
-            if not 0 < surface_cm2 < math.inf:
-                raise RangeError(f"surface_cm2 must be above 0, got {surface_cm2:g}")
+            check_above_zero("surface_cm2", surface_cm2)
             capacity = min(capacity, surface_cm2 * v["capacity_mg_per_cm2"])
         return WormModel(
             growth_rate=v["growth_rate_per_day"],
@@ -139,10 +137,9 @@ class HatchKind(_Living):
         Raises:
             RangeError: a count that is not above 0.
         """
-        if nauplii_per_gram is not None and not 0 < nauplii_per_gram < math.inf:
-            raise RangeError(f"nauplii_per_gram must be above 0, got {nauplii_per_gram:g}")
         v = self.values
         count = v["nauplii_per_gram"] if nauplii_per_gram is None else nauplii_per_gram
+        check_above_zero("nauplii_per_gram", count)
         kept = v["wetting_keeps_share"] ** wettings
         t50_h, shape = log_logistic_shape(t10_h=v["t10_h"], t90_h=v["t90_h"])
         return HatchModel(

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from attrs import evolve, frozen
 
-from cultures.errors import RangeError
+from cultures.errors import RangeError, check_above_zero
 
 #: exp() of more than this is taken as spent medium rather than risking an overflow.
 _LARGEST_EXPONENT = 650.0
@@ -153,9 +153,7 @@ class WormModel:
 
     def __attrs_post_init__(self) -> None:
         for name in ("growth_rate", "capacity_mg", "souring_width"):
-            value = getattr(self, name)
-            if not (value > 0 and math.isfinite(value)):
-                raise RangeError(f"{name} must be above 0, got {value:g}")
+            check_above_zero(name, getattr(self, name))
         for name in ("climbing_fraction", "climbing_density"):
             value = getattr(self, name)
             if not 0 < value <= 1:

@@ -13,12 +13,12 @@ from statistics import NormalDist
 
 from attrs import frozen
 
-from cultures.errors import RangeError
+from cultures.errors import RangeError, check_above_zero
 
 #: Variance over mean that clumped animals show where the drops are too few to tell: interval
 #: widths 1.4 times those of a random spread (Salonen et al. 2021, J. Plankton Res. 43:846).
 USUAL_DISPERSION = 1.4**2
-#: So many drops' worth of belief in it (assumption).
+#: It weighs like so many drops (assumption).
 _DISPERSION_WEIGHT = 4.0
 #: Relative s.d. of the volume of a drop or a syringe mark (assumption).
 VOLUME_SD = 0.05
@@ -47,9 +47,7 @@ class DropCount:
         if any(count < 0 for count in self.counts):
             raise RangeError("a drop cannot hold less than nothing")
         for name in ("drop_ml", "whole_ml", "dilution"):
-            value = getattr(self, name)
-            if not (value > 0 and math.isfinite(value)):
-                raise RangeError(f"{name} must be above 0, got {value:g}")
+            check_above_zero(name, getattr(self, name))
         if self.drop_ml > self.whole_ml:
             raise RangeError(f"a drop of {self.drop_ml:g} mL is more than {self.whole_ml:g} mL")
         if self.dilution < 1:

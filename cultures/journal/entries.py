@@ -300,13 +300,13 @@ def _entry(row: Sequence[str], line: int, zone: tzinfo, *, decimal_comma: bool) 
     event, unit = row[1].strip(), row[5].strip()
     spec = EVENTS.get(event)
     if spec is not None and amount is not None and unit not in spec.units:
-        amount, unit = _usual_unit(spec, amount, unit)
+        amount, unit = usual_unit(spec, amount, unit)
     entry = Entry(when, event, row[2].strip(), row[3].strip(), amount, unit, note, line)
     check_entry(entry)
     return entry
 
 
-def _usual_unit(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
+def usual_unit(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
     """An amount in a unit of its event: another spelling, none at all, or °F."""
     if not unit and len(spec.units) == 1:
         return amount, spec.units[0]

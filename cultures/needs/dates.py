@@ -12,7 +12,7 @@ from typing import Literal
 
 from attrs import evolve, frozen
 
-from cultures.foods.food import BRINE_SHRIMP, DRY, Food
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import kind_names, shipped_kind
 from cultures.fry.diet import diet_shares, suitability
 from cultures.needs.need import BroodCourse
@@ -81,14 +81,9 @@ def fitting_kinds(course: BroodCourse, length_mm: float) -> tuple[str, ...]:
 
     Infusoria when even the finest is too wide.
     """
-    foods = [food for kind in kind_names() if (food := _food_of(kind)) is not None]
+    foods = [food for kind in kind_names() if (food := shipped_kind(kind).food).width_um > 0]
     fits = [f for f in foods if suitability(f, course.fry_class, length_mm) >= 0.5]
     return tuple(f.name for f in sorted(fits, key=lambda f: f.width_um)) or (INFUSORIA,)
-
-
-def _food_of(kind: str) -> Food | None:
-    food = shipped_kind(kind).food
-    return food if food.width_um > 0 else None
 
 
 def _date(course: BroodCourse, day: date, what: DateKind, why: str, food: str = "") -> BroodDate:

@@ -209,7 +209,7 @@ class Broods:
         noon_h = hours(self.room.local(day, time(12)))
         if noon_h < course.first_food_h:
             return
-        self._witness(entry, brood, noon_h, fish)
+        self._observe(entry, brood, noon_h, fish)
         expected = course.length_mm(noon_h)
         spread = brood.fry_class.length_spread(max(expected, entry.amount))
         ruler = math.sqrt(RULER_SD**2 + spread**2 / fish)
@@ -226,7 +226,7 @@ class Broods:
         length = expected * math.exp(trust * off)
         self._put(measured(brood, min(max(length, 1.0), 500.0), day))
 
-    def _witness(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
+    def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""
         plain, first = self.plain[brood.name], self.first[brood.name]
         course = BroodCourse.of(self.room, evolve(first, fry_class=plain, tank=brood.tank))
