@@ -18,8 +18,9 @@ from cli.options import (
 )
 from cli.screens.kinds import Entry
 from cultures.errors import BadFileError, UnknownNameError
-from cultures.foods.kind_specs import HATCH_SPECS, WORM_SPECS
 from cultures.foods.kinds import (
+    HATCH_SPECS,
+    WORM_SPECS,
     HatchKind,
     Kind,
     WormKind,

@@ -12,7 +12,6 @@ from attrs import field, frozen
 from cultures.errors import UnknownNameError, check_above_zero
 from cultures.foods.food import Food
 from cultures.foods.hatching import HatchModel, log_logistic_shape
-from cultures.foods.kind_specs import HATCH_SPECS, SALT_ORDER, THERMAL_ORDERS, WORM_SPECS
 from cultures.foods.parameters import (
     Parameter,
     ParameterError,
@@ -21,12 +20,17 @@ from cultures.foods.parameters import (
     data_names,
     read_parameters,
     shipped_table,
+    specs_of,
     values_of,
 )
 from cultures.foods.temperature import Briere
 from cultures.foods.worms import WormModel
 from cultures.words.units import TEASPOON_ML
 
+WORM_SPECS, HATCH_SPECS = specs_of("worm_culture"), specs_of("hatch")
+#: Parameters that must ascend.
+_THERMAL_ORDERS = (("t_min_c", "t_ref_c", "t_max_c"), ("lethal_low_c", "t_ref_c", "lethal_high_c"))
+_SALT_ORDER = ("salinity_low_g_per_l", "salinity_high_g_per_l", "salinity_stop_g_per_l")
 _NO_TEMPERATURE = "this is not a temperature; write one in C or F, like 25.5 or '78 F'"
 
 #: Worm kinds whose medium is stated by volume; their harvest is measured in mL.
@@ -35,7 +39,7 @@ _MEDIA = ("solid", "liquid")
 
 @frozen(kw_only=True)
 class _Living:
-    """What all kinds have; ``values``: plain numbers by name (:mod:`cultures.foods.kind_specs`)."""
+    """What all kinds have; ``values``: plain numbers by name (data/specs)."""
 
     name: str
     label: str
@@ -247,7 +251,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         raw.update({k: v for k, v in strains[strain].items() if k != "label"})
     if model == "hatch":
         parameters = read_parameters(raw, HATCH_SPECS)
-        check_ascending(parameters, *THERMAL_ORDERS, ("t10_h", "t90_h"), SALT_ORDER)
+        check_ascending(parameters, *_THERMAL_ORDERS, ("t10_h", "t90_h"), _SALT_ORDER)
         return HatchKind(**common, parameters=parameters, strain=strain or "")
     if model != "worm_culture":
         raise ParameterError("model", "must be 'worm_culture' or 'hatch'")
@@ -255,7 +259,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
     if medium not in _MEDIA:
         raise ParameterError("medium", f"must be one of {', '.join(_MEDIA)}")
     parameters = read_parameters(raw, WORM_SPECS)
-    check_ascending(parameters, *THERMAL_ORDERS)
+    check_ascending(parameters, *_THERMAL_ORDERS)
     prefix = str(table.get("prefix") or "".join(w[0] for w in name.split("_")).upper())
     return WormKind(**common, medium=medium, parameters=parameters, prefix=prefix)
 

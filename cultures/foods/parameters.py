@@ -216,6 +216,11 @@ def shipped_table(folder: str, name: str, what: str) -> dict[str, Any]:
         raise UnknownNameError(what, name, data_names(folder)) from None
 
 
+def specs_of(what: str) -> dict[str, Spec]:
+    """Which parameters something has, from ``data/specs/``."""
+    return {key: Spec(*row) for key, row in data_table("specs", f"{what}.toml").items()}
+
+
 def sources() -> dict[str, str]:
     """Every source id with its citation."""
     tables = (data_table("sources", f"{name}.toml") for name in data_names("sources"))

@@ -16,41 +16,19 @@ from cultures.errors import nearest
 from cultures.foods.parameters import (
     Parameter,
     ParameterError,
-    Spec,
     check_ascending,
     check_keys,
     data_names,
     read_parameters,
     shipped_table,
+    specs_of,
     values_of,
 )
 from cultures.foods.temperature import Q10
 from cultures.fry.development import EffectiveTemperature
 from cultures.fry.feeding import feeding_values
 
-CLASS_SPECS: dict[str, Spec] = {
-    "t_ref_c": Spec("°C", 5, 35, "temperature at which days and growth are stated"),
-    "t_min_c": Spec("°C", 0, 30, "no growth below"),
-    "t_max_c": Spec("°C", 15, 40, "no faster above"),
-    "development_t0_c": Spec("°C", 0, 25, "eggs and yolk larvae stand still at and below", 12.0),
-    "growth_q10": Spec("", 1, 5, "Q10 of growth"),
-    "hatch_days": Spec("d", 0, 400, "spawning to hatching at the reference"),
-    "first_food_days": Spec("d", 0, 400, "spawning to first food at the reference"),
-    "length_first_food_mm": Spec("mm", 1, 50, "total length at first food"),
-    "length_limit_mm": Spec("mm", 5, 500, "length the fry's growth curve tends to"),
-    "growth_rate_per_day": Spec("1/d", 0.001, 1, "Gompertz rate at the reference"),
-    "weight_a_mg": Spec("mg/mm^b", 1e-4, 0.2, "a in W = a L^b"),
-    "weight_b": Spec("", 2, 4, "b in W = a L^b"),
-    "gape_share": Spec("share", 0.01, 0.3, "gape at 90 degrees over total length"),
-    "wean_mm": Spec("mm", 3, 100, "length at which half of the diet can be dry food"),
-    "fry_until_mm": Spec("mm", 5, 300, "length from which they are fed as young fish, on dry food"),
-    "survival_per_day": Spec("share", 0.5, 1, "share alive after a day"),
-    "starve_days": Spec("d", 0.2, 60, "days without food once first food is due, at the reference"),
-    "sort_ratio": Spec("", 1.1, 10, "largest over smallest length at which to sort", 2.0),
-    "lid_mm": Spec("mm", 3, 300, "length from which the tank wants a lid", 21.0),
-    "move_on_mm": Spec("mm", 5, 300, "length at which a brood moves to a grow-out tank", 25.0),
-    "crowd_mm_per_litre": Spec("mm/L", 1, 2000, "summed lengths a litre bears, kept clean", 100.0),
-}
+CLASS_SPECS = specs_of("fry_class")
 
 
 @frozen

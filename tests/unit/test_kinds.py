@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from cultures.errors import RangeError, UnknownNameError
-from cultures.foods.kind_specs import HATCH_SPECS, WORM_SPECS
 from cultures.foods.kinds import (
+    HATCH_SPECS,
+    WORM_SPECS,
     HatchKind,
     WormKind,
     kind_names,
