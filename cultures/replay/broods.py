@@ -146,6 +146,9 @@ class Broods:
         if entry.amount <= 0:
             del self.now[brood.name]
             return
+        if at.date() < brood.counted_on:  # nothing is lost of eggs until they are wetted
+            self._put(evolve(brood, count=entry.amount))
+            return
         self._put(counted(brood, entry.amount, at.date()))
 
     def _lost(self, entry: Entry, brood: Brood, at: datetime) -> None:
@@ -204,6 +207,9 @@ class Broods:
 
     def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None
+        if brood.anchor == "collected":
+            self._tell(entry, f"{brood.name} rests in peat; there are no fry to be measured.")
+            return
         day, fish = at.date(), _fish(entry.other)
         course = BroodCourse.of(self.room, brood)
         noon_h = hours(self.room.local(day, time(12)))

@@ -129,7 +129,7 @@ def _room(file: File) -> Room | None:
     if "room" not in file.data:
         file.fail(("room", 0, ""), "[room]", "the table is missing; see 'livefood new'")
     zone, temperatures = _timezone(head), _temperatures(head)
-    own: list[Kind] = _each(file, "kind", _of_data(read_kind))
+    own: list[Kind] = _each(file, "kind", _kind)
     kinds = KindTable({kind.name: kind for kind in own})
     classes = _classes(file)
     file.known |= {
@@ -236,6 +236,13 @@ def _hours(head: Table) -> tuple[tuple[time, ...], tuple[time, time]]:
         if not low <= moment <= high:
             head.fail("rounds", f"{moment:%H:%M} lies outside awake ({low:%H:%M} to {high:%H:%M})")
     return rounds, (low, high)
+
+
+def _kind(t: Table) -> Kind | None:
+    kind: Kind | None = _of_data(read_kind)(t)
+    if kind is not None and kind.name == BRINE_SHRIMP and not isinstance(kind, HatchKind):
+        t.fail("name", f"{BRINE_SHRIMP} is hatched; give a worm another name")
+    return kind
 
 
 def _classes(file: File) -> dict[str, FryClass]:
