@@ -6,6 +6,7 @@ exit code that the class carries; nothing is written before they are raised.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from attrs import frozen
@@ -23,6 +24,16 @@ class UnitError(LivefoodError, ValueError):
 
 class RangeError(LivefoodError, ValueError):
     """A value outside what the model, or life, allows."""
+
+
+def check_above_zero(what: str, value: float, unit: str = "") -> None:
+    """Refuses a number that is not above 0, or no number at all.
+
+    Raises:
+        RangeError: says what and how much.
+    """
+    if not 0 < value < math.inf:
+        raise RangeError(f"{what} must be above 0{unit}, got {value:g}")
 
 
 class UnknownNameError(LivefoodError, LookupError):
@@ -68,6 +79,20 @@ class BadFileError(LivefoodError):
         count = len(self.problems)
         head = "1 mistake" if count == 1 else f"{count} mistakes"
         super().__init__(f"{head}:\n" + "\n".join(f"  {p}" for p in self.problems))
+
+
+def decoded(path: object, raw: bytes) -> str:
+    """The text of a file.
+
+    Raises:
+        BadFileError: it is not UTF-8; says in which line.
+    """
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        message = "is not UTF-8 text; save it as UTF-8"
+        raise BadFileError([Problem(str(path), line, "", message)]) from None
 
 
 def closest(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:

@@ -34,11 +34,13 @@ from cli.screens.as_json import ranges
 from cli.screens.hatch import Job, report
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.hatch_range import hatch_interval
-from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Holding
+from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest
 from cultures.foods.hatch_sizing import SizedHatch, size_hatch
+from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import food_needs_at, rounds_between
+from cultures.room.jars import holding_of
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from cultures.words.quantities import in_units, when
@@ -105,7 +107,7 @@ def command(
         sized = evolve(sized, notes=(*sized.notes, *_taken_by_plan(room, sized, start)))
         if nauplii is None:
             tanks = tuple(_tanks(room, request, sized))
-    interval = hatch_interval(kind, request, sized) if with_range else {}
+    interval = hatch_interval(request, sized) if with_range else {}
     job = Job(
         kind=kind, request=request, sized=sized, tanks=tanks, interval=interval, chosen=at is None
     )  # fmt: skip
@@ -130,7 +132,7 @@ def _next_in_reach(
             continue
         request = _request(kind, room, feeding.at, nauplii, start, options)
         try:
-            return request, size_hatch(kind, request)
+            return request, size_hatch(request)
         except HatchNotPossibleError as error:
             refused = error
     if refused is not None:
@@ -156,7 +158,7 @@ def _asked_for(
     elif now is not None and now >= asked:
         now = None
     request = _request(kind, room, asked, nauplii, now, options)
-    return request, size_hatch(kind, request)
+    return request, size_hatch(request)
 
 
 def _kind(room: Room | None, strain: str | None) -> HatchKind:
@@ -188,7 +190,7 @@ def _request(
         now=now,
         nauplii_per_gram=options["per_gram"],
         wettings=options["wettings"],
-        holding=Holding(warm_c=kind.values["loss_ref_c"]),
+        holding=Holding(kind, None, lambda _: kind.values["loss_ref_c"]),
         makeup_ml=options["makeup_ml"] or _MAKEUP_ML,
         later=tuple(moment + timedelta(hours=12 * n) for n in range(1, 5)),
     )
@@ -198,7 +200,7 @@ def _request(
     own = evolve(
         request,
         awake=room.awake,
-        holding=Holding(room.room_temperature_c(moment.date()), room.fridge_c),
+        holding=evolve(holding_of(room), kind=kind),
         busy=_busy(kind, room),
         makeup_ml=options["makeup_ml"] or room.makeup_ml,
         later=tuple(feeding.at for feeding in rounds),

@@ -10,8 +10,16 @@ import click
 from cli.options import UsageProblemError, Where, answer, json_option, where_options
 from cli.screens.kinds import Entry
 from cultures.errors import BadFileError, UnknownNameError
-from cultures.foods.kind_specs import HATCH_SPECS, WORM_SPECS
-from cultures.foods.kinds import HatchKind, Kind, WormKind, kind_names, shipped_kind, strains
+from cultures.foods.kinds import (
+    HATCH_SPECS,
+    WORM_SPECS,
+    HatchKind,
+    Kind,
+    WormKind,
+    kind_names,
+    shipped_kind,
+    strains,
+)
 from cultures.foods.parameters import sources
 from cultures.fry.classes import CLASS_SPECS, FryClass, class_names, shipped_class
 from cultures.room.room import Room

@@ -10,7 +10,7 @@ from attrs import frozen
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, draws_at, steps_of
-from cultures.room.jars import Holding
+from cultures.room.jars import holding_of
 from cultures.tasks.task import HarvestHatch, Task
 from cultures.words.quantities import grams, millilitres
 from cultures.words.tasks import Figure, Phrase, Words
@@ -58,7 +58,7 @@ def _jar_step(outlook: Outlook, task: HarvestHatch, jar_ml: float) -> Step:
 
 def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
     """The jars that a round draws from and does not empty."""
-    longest = timedelta(hours=Holding.of(outlook.room).longest_h)
+    longest = timedelta(hours=holding_of(outlook.room).longest_h)
     if outlook.told_round(at) is not None:
         return _held_after(outlook, at, longest)
     taken: dict[tuple[str, datetime], float] = {}

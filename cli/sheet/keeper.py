@@ -10,7 +10,7 @@ from cli.sheet.markup import bullets, data, moment_text, phrase, plan_words, tab
 from cli.sheet.tables import shortfall_blocks
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import draws_at
-from cultures.room.jars import Holding
+from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, Soak
 from cultures.words.quantities import food_name, grams, in_units, millilitres, number, spoons
 from cultures.words.tasks import figure, line_figure, task_phrase
@@ -42,7 +42,7 @@ def _keeps(absence: Absence) -> str:
     rows = [["dry food", "for weeks, dry, dark and closed", "weigh it now, an envelope a round"]]
     fed = {line.food for line in absence.plan.lines if absence.covers(line.at)}
     if BRINE_SHRIMP in fed:
-        holding = Holding.of(room)
+        holding = holding_of(room)
         key, where = "warm_hold_h", "in salt water with air; without a fridge no longer"
         if holding.cold:
             key, where = "cold_hold_h", "in the fridge, in salt water with a little air"

@@ -6,7 +6,7 @@ import random
 
 from attrs import evolve
 
-from cultures.foods.hatch_request import HatchRequest, Yielded, vessel_model, yield_at
+from cultures.foods.hatch_request import HatchRequest, Yielded
 from cultures.foods.hatch_sizing import SizedHatch
 from cultures.foods.kinds import HatchKind
 from cultures.foods.parameters import drawn_values, nine_in_ten
@@ -14,7 +14,7 @@ from cultures.words.moments import hours
 
 
 def hatch_interval(
-    kind: HatchKind, request: HatchRequest, sized: SizedHatch, draws: int = 400
+    request: HatchRequest, sized: SizedHatch, draws: int = 400
 ) -> dict[str, tuple[float, float]]:
     """Intervals that hold nine in ten draws of the parameters, the hatch being set as sized.
 
@@ -27,32 +27,28 @@ def hatch_interval(
         section "Ranges". A keeper's own count is not drawn.
     """
     generator = random.Random(20260102)
-    vessels = {vessel.name: vessel for vessel in request.vessels}
     totals: list[Yielded] = []
     while len(totals) < draws:
-        values = drawn_values(kind.parameters, generator)
-        if not values["t10_h"] < values["t90_h"]:
-            continue
-        drawn = evolve(kind, values=values)
-        parts = [
-            yield_at(
-                drawn,
-                request,
-                vessel_model(
-                    drawn,
-                    vessels[s.vessel],
-                    nauplii_per_gram=request.nauplii_per_gram,
-                    wettings=request.wettings,
-                ),
-                hours(s.set_at),
-                hours(s.harvest_at),
-            ).times(s.cysts_g)
-            for s in sized.settings
-        ]
-        totals.append(Yielded(sum(p.nauplii for p in parts), sum(p.energy_j for p in parts)))
+        values = drawn_values(request.kind.parameters, generator)
+        if values["t10_h"] < values["t90_h"]:
+            totals.append(_given(request, sized, evolve(request.kind, values=values)))
     needed = [sized.cysts_g * request.need / max(request.served(t), 1e-9) for t in totals]
     return {
         "nauplii": nine_in_ten([t.nauplii for t in totals]),
         "energy_j": nine_in_ten([t.energy_j for t in totals]),
         "cysts_g": nine_in_ten(needed),
     }
+
+
+def _given(request: HatchRequest, sized: SizedHatch, kind: HatchKind) -> Yielded:
+    """What a sized hatch gives with the parameters of a kind."""
+    drawn = evolve(request, holding=evolve(request.holding, kind=kind))
+    vessels = {vessel.name: vessel for vessel in request.vessels}
+    parts = [
+        (
+            drawn.given(drawn.model(vessels[s.vessel]), hours(s.set_at), hours(s.harvest_at)),
+            s.cysts_g,
+        )
+        for s in sized.settings
+    ]
+    return Yielded(sum(p.nauplii * g for p, g in parts), sum(p.energy_j * g for p, g in parts))

@@ -3,21 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 from attrs import frozen
 
-from cultures.foods.hatch_request import (
-    HatchNotPossibleError,
-    HatchRequest,
-    Yielded,
-    check_vessel,
-    vessel_model,
-    yield_at,
-)
+from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Yielded, check_vessel
 from cultures.foods.hatching import HatchModel
-from cultures.foods.kinds import HatchKind
 from cultures.foods.vessels import Vessel
 from cultures.words.moments import hours
 
@@ -33,13 +26,18 @@ _LEAST_SHARE = 0.5
 WINDOW_SHARE = 0.9
 
 
-@frozen
-class Timing:
-    """When one vessel is set and harvested, and what a gram then gives at the round."""
+class _Ready(NamedTuple):
+    """A vessel in which a hatch can be ready: its times [h since the epoch], and what a gram gives.
 
+    ``gives`` is in the unit of the need.
+    """
+
+    vessel: Vessel
+    model: HatchModel
     set_h: float
     harvest_h: float
     per_gram: Yielded
+    gives: float
 
 
 @frozen
@@ -92,7 +90,7 @@ class SizedHatch:
         return math.fsum(s.cysts_g for s in self.settings)
 
 
-def size_hatch(kind: HatchKind, request: HatchRequest) -> SizedHatch:
+def size_hatch(request: HatchRequest) -> SizedHatch:
     """The smallest hatch that meets a need at one time.
 
     Times are chosen so that a gram of cysts gives most at the round; among vessels the
@@ -105,17 +103,22 @@ def size_hatch(kind: HatchKind, request: HatchRequest) -> SizedHatch:
     References:
         Inverse of :class:`cultures.foods.hatching.HatchModel`; docs/models.md, "A hatch".
     """
+    kind = request.kind
     for vessel in request.vessels:
         check_vessel(kind, vessel)
-    ready = _ready(kind, request)
-    shares = list(zip(ready, _grams(kind, request, ready), strict=True))
-    settings = tuple(_setting(kind, request, v, timing, g) for (v, timing), g in shares if g > 0)
-    used = [timing.per_gram.times(g) for (_, timing), g in shares if g > 0]
-    total = Yielded(math.fsum(y.nauplii for y in used), math.fsum(y.energy_j for y in used))
+    ready = [found for v in request.vessels if (found := _ready(request, v)) is not None]
+    if not ready:
+        raise HatchNotPossibleError(_what_could(request, request.vessels[0]))
+    grams = _grams(request, ready)
+    used = [(ready[i], grams[i]) for i in sorted(grams)]
+    settings = tuple(_setting(request, found, g) for found, g in used)
+    total = Yielded(
+        math.fsum(found.per_gram.nauplii * g for found, g in used),
+        math.fsum(found.per_gram.energy_j * g for found, g in used),
+    )
     surplus = max(0.0, 1.0 - request.need / request.served(total))
     density = kind.parameters["bulk_density_g_per_ml"]
-    spoons = kind.spoons(math.fsum(g for _, g in shares))
-    harvested_h = max(hours(s.harvest_at) for s in settings)
+    spoons = kind.spoons(math.fsum(grams.values()))
     return SizedHatch(
         settings=settings,
         nauplii=total.nauplii,
@@ -125,55 +128,34 @@ def size_hatch(kind: HatchKind, request: HatchRequest) -> SizedHatch:
         spoons=spoons,
         spoons_range=(spoons * density.value / density.high, spoons * density.value / density.low),
         per_ml=total.nauplii / request.makeup_ml,
-        later=_later(kind, request, harvested_h),
-        notes=_notes(kind, request, settings),
+        later=_later(request, max(hours(s.harvest_at) for s in settings)),
+        notes=_notes(request, settings),
     )
 
 
-_Ready = tuple[Vessel, Timing]
-
-
-def _ready(kind: HatchKind, request: HatchRequest) -> list[_Ready]:
-    """The vessels in which a hatch can be ready in time, with their times."""
-    ready: list[_Ready] = []
-    too_late: list[HatchNotPossibleError] = []
-    for vessel in request.vessels:
-        try:
-            ready.append((vessel, _timing(kind, request, vessel)))
-        except HatchNotPossibleError as error:
-            too_late.append(error)
-    if not ready:
-        raise too_late[0]
-    return ready
-
-
-def _timing(kind: HatchKind, request: HatchRequest, vessel: Vessel) -> Timing:
-    """The set and harvest times that give most at the round."""
-    model = vessel_model(
-        kind, vessel, nauplii_per_gram=request.nauplii_per_gram, wettings=request.wettings
-    )
-    last_h = hours(request.at) - kind.values["handling_h"]
+def _ready(request: HatchRequest, vessel: Vessel) -> _Ready | None:
+    """A vessel with the set and harvest times that give most at the round; None: too late."""
+    model = request.model(vessel)
     earliest_h = request.earliest_h(vessel)
     best_h = model.best_hours()
     incubations = _grid(0.4 * best_h, 2.5 * best_h)
-    best: tuple[float, float, float] | None = None
-    for held_h in _grid(0.0, request.holding.longest_h(kind)):
-        harvest_h = last_h - held_h
+    best: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    for held_h in _grid(0.0, request.holding.longest_h):
+        harvest_h = request.ready_h - held_h
         if not request.is_awake(harvest_h):
             continue
-        _, left = request.holding.shares(kind, held_h)
+        left = request.holding.share(harvest_h, request.ready_h)
         penalty = _HOLDING_GAIN if held_h > 0 else 1.0
         for incubated in incubations:
             set_h = harvest_h - incubated
             score = model.energy(incubated) * left / penalty
-            if best is not None and score <= best[0]:
-                continue
-            if set_h >= earliest_h and request.is_awake(set_h):
+            if score > best[0] and set_h >= earliest_h and request.is_awake(set_h):
                 best = (score, set_h, harvest_h)
-    if best is None or best[0] < _LEAST_SHARE * model.energy(best_h):
-        raise HatchNotPossibleError(_what_could(kind, request, model, earliest_h))
-    _, set_h, harvest_h = best
-    return Timing(set_h, harvest_h, yield_at(kind, request, model, set_h, harvest_h))
+    score, set_h, harvest_h = best
+    if score < _LEAST_SHARE * model.energy(best_h):
+        return None
+    per_gram = request.given(model, set_h, harvest_h)
+    return _Ready(vessel, model, set_h, harvest_h, per_gram, request.served(per_gram))
 
 
 def _grid(low: float, high: float) -> list[float]:
@@ -181,61 +163,53 @@ def _grid(low: float, high: float) -> list[float]:
     return [_STEP_H * step for step in range(first, last + 1)]
 
 
-def _what_could(
-    kind: HatchKind, request: HatchRequest, model: HatchModel, earliest_h: float
-) -> str:
-    handling_h = kind.values["handling_h"]
-    from_h = model.window(WINDOW_SHARE)[0]
+def _what_could(request: HatchRequest, vessel: Vessel) -> str:
+    from_h = request.model(vessel).window(WINDOW_SHARE)[0]
+    earliest_h = request.earliest_h(vessel)
     wanted = f"no hatch can be ready at {_shown(request.at)}"
     if math.isinf(earliest_h):
-        return f"{wanted}: no set and harvest time falls between {_awake(request)}"
-    latest = _earlier_awake(request, hours(request.at) - handling_h - from_h)
-    set_h = _later_awake(request, earliest_h)
-    ready_h = _later_awake(request, set_h + from_h) + handling_h
+        return (
+            f"{wanted}: no set and harvest time falls between"
+            f" {request.awake[0]:%H:%M} and {request.awake[1]:%H:%M}"
+        )
+    latest = _when_awake(request, request.ready_h - from_h, -_STEP_H)
+    set_h = _when_awake(request, earliest_h, _STEP_H)
+    fed_h = _when_awake(request, set_h + from_h, _STEP_H) + request.kind.values["handling_h"]
     return (
         f"{wanted}: it had to be set by {_shown(request.local(latest))};"
         f" set at {_shown(request.local(set_h))} it can be fed"
-        f" from {_shown(request.local(ready_h))}"
+        f" from {_shown(request.local(fed_h))}"
     )
 
 
-def _later_awake(request: HatchRequest, time_h: float) -> float:
-    start = math.ceil(time_h / _STEP_H) * _STEP_H
-    return next((t for t in (start + i * _STEP_H for i in range(49)) if request.is_awake(t)), start)
+def _when_awake(request: HatchRequest, time_h: float, step_h: float) -> float:
+    """The next time at which somebody is up; the last one, for a step below 0."""
+    start = math.ceil(time_h / step_h) * step_h
+    return next((t for t in (start + i * step_h for i in range(49)) if request.is_awake(t)), start)
 
 
-def _earlier_awake(request: HatchRequest, time_h: float) -> float:
-    start = math.floor(time_h / _STEP_H) * _STEP_H
-    return next((t for t in (start - i * _STEP_H for i in range(49)) if request.is_awake(t)), start)
-
-
-def _grams(kind: HatchKind, request: HatchRequest, ready: Sequence[_Ready]) -> list[float]:
-    """Grams for each vessel; 0 for one that is not used."""
-    most = [kind.most_grams(vessel.litres) for vessel, _ in ready]
-    each = [request.served(timing.per_gram) for _, timing in ready]
+def _grams(request: HatchRequest, ready: Sequence[_Ready]) -> Mapping[int, float]:
+    """Grams for each vessel that is used, by its place."""
+    most = [request.kind.most_grams(found.vessel.litres) for found in ready]
+    needed = [_weighed(request.need / found.gives) for found in ready]
     alone = [
-        (vessel.litres, -each[i], i)
-        for i, (vessel, _) in enumerate(ready)
-        if _weighed(request.need / each[i]) <= most[i] + 1e-9
+        (found.vessel.litres, -found.gives, i)
+        for i, found in enumerate(ready)
+        if needed[i] <= most[i] + 1e-9
     ]
-    result = [0.0] * len(most)
     if alone:
         chosen = min(alone)[2]
-        result[chosen] = _weighed(request.need / each[chosen])
-        return result
-    gives = [grams * value for grams, value in zip(most, each, strict=True)]
-    order = sorted(range(len(most)), key=lambda i: (-gives[i], i))
+        return {chosen: needed[chosen]}
+    gives = [grams * found.gives for grams, found in zip(most, ready, strict=True)]
     used: list[int] = []
-    for i in order:
+    for i in sorted(range(len(most)), key=lambda i: (-gives[i], i)):
         used.append(i)
-        if math.fsum(gives[j] for j in used) >= request.need:
-            break
-    else:
-        raise HatchNotPossibleError(_too_small(kind, request, sum(gives), max(each)))
-    share = request.need / math.fsum(gives[j] for j in used)
-    for i in used:
-        result[i] = min(most[i], _weighed(share * most[i]))
-    return result
+        together = math.fsum(gives[j] for j in used)
+        if together >= request.need:
+            share = request.need / together
+            return {i: min(most[i], _weighed(share * most[i])) for i in used}
+    per_gram = max(found.gives for found in ready)
+    raise HatchNotPossibleError(_too_small(request, sum(gives), per_gram))
 
 
 def _weighed(grams: float) -> float:
@@ -243,28 +217,26 @@ def _weighed(grams: float) -> float:
     return math.ceil(grams / step - 1e-9) * step
 
 
-def _too_small(kind: HatchKind, request: HatchRequest, gives: float, per_gram: float) -> str:
-    unit = "nauplii" if request.nauplii is not None else "J"
+def _too_small(request: HatchRequest, gives: float, per_gram: float) -> str:
+    unit, v = "nauplii" if request.nauplii is not None else "J", request.kind.values
     missing_g = (request.need - gives) / per_gram
-    litres = missing_g / kind.values["crowding_small_g_per_l"]
-    if litres >= kind.values["large_from_l"]:
-        litres = missing_g / kind.values["crowding_large_g_per_l"]
+    litres = missing_g / v["crowding_small_g_per_l"]
+    if litres >= v["large_from_l"]:
+        litres = missing_g / v["crowding_large_g_per_l"]
     return (
         f"the vessels together give at most {gives:.0f} {unit} of the {request.need:.0f} needed;"
         f" add a vessel of {math.ceil(litres * 10) / 10:g} L or more, or hatch for fewer fry"
     )
 
 
-def _setting(
-    kind: HatchKind, request: HatchRequest, vessel: Vessel, timing: Timing, grams: float
-) -> Setting:
-    model = vessel_model(kind, vessel)
-    low, high = model.window(WINDOW_SHARE)
+def _setting(request: HatchRequest, found: _Ready, grams: float) -> Setting:
+    vessel = found.vessel
+    low, high = found.model.window(WINDOW_SHARE)
     return Setting(
         vessel=vessel.name,
-        set_at=request.local(timing.set_h),
-        harvest_at=request.local(timing.harvest_h),
-        window=(request.local(timing.set_h + low), request.local(timing.set_h + high)),
+        set_at=request.local(found.set_h),
+        harvest_at=request.local(found.harvest_h),
+        window=(request.local(found.set_h + low), request.local(found.set_h + high)),
         cysts_g=round(grams, 2),
         water_l=vessel.litres,
         salt_g=vessel.litres * vessel.salinity_g_per_l,
@@ -272,28 +244,25 @@ def _setting(
     )
 
 
-def _later(
-    kind: HatchKind, request: HatchRequest, harvested_h: float
-) -> tuple[tuple[datetime, float], ...]:
+def _later(request: HatchRequest, harvest_h: float) -> tuple[tuple[datetime, float], ...]:
     """Share of the round's energy that is left at each later round within the holding limit."""
-    ready_h = harvested_h + kind.values["handling_h"]
-    at_round = request.holding.shares(kind, max(0.0, hours(request.at) - ready_h))[1]
+    holding, from_h = request.holding, harvest_h + request.kind.values["handling_h"]
+    at_round = holding.share(from_h, hours(request.at))
     return tuple(
-        (moment, request.holding.shares(kind, hours(moment) - ready_h)[1] / at_round)
+        (moment, holding.share(from_h, hours(moment)) / at_round)
         for moment in request.later
-        if hours(moment) - ready_h <= request.holding.longest_h(kind)
+        if hours(moment) - from_h <= holding.longest_h
     )
 
 
-def _notes(kind: HatchKind, request: HatchRequest, settings: Sequence[Setting]) -> tuple[str, ...]:
+def _notes(request: HatchRequest, settings: Sequence[Setting]) -> tuple[str, ...]:
     notes = {
         warning
         for setting in settings
-        if (warning := kind.warn_temperature(setting.temperature_c)) is not None
+        if (warning := request.kind.warn_temperature(setting.temperature_c)) is not None
     }
-    ready_h = hours(request.at) - kind.values["handling_h"]
-    if any(hours(s.harvest_at) < ready_h - 0.01 for s in settings):
-        where = "in the refrigerator" if request.holding.cold(kind) else "with air, not crowded"
+    if any(hours(s.harvest_at) < request.ready_h - 0.01 for s in settings):
+        where = "in the refrigerator" if request.holding.cold else "with air, not crowded"
         notes.add(f"harvest early and keep the nauplii {where} until the round")
     if request.nauplii_per_gram is None:
         notes.add(
@@ -306,10 +275,6 @@ def _notes(kind: HatchKind, request: HatchRequest, settings: Sequence[Setting]) 
             f"the tin holds only {request.cysts_g:g} g of the {needed_g:.2f} g needed: buy cysts"
         )
     return tuple(sorted(notes))
-
-
-def _awake(request: HatchRequest) -> str:
-    return f"{request.awake[0]:%H:%M} and {request.awake[1]:%H:%M}"
 
 
 def _shown(moment: datetime) -> str:

@@ -59,18 +59,6 @@ def hatched_fraction(time_h: float, *, t50_h: float, shape: float) -> float:
     return 1.0 / (1.0 + math.exp(exponent)) if exponent < _LARGEST_EXPONENT else 0.0
 
 
-def energy_loss_rate(
-    temperature_c: float, *, rate_per_h: float, t_ref_c: float, q10: float
-) -> float:
-    """k(T): relative energy a nauplius spends an hour [1/h].
-
-    References:
-        Level from Vanhaecke, Lavens & Sorgeloos 1983, Annales de la Société royale
-        zoologique de Belgique 113:155-164; the temperature law is an assumption (data).
-    """
-    return float(rate_per_h * q10 ** ((temperature_c - t_ref_c) / 10.0))
-
-
 def standing_value(
     time_h: float, *, t50_h: float, shape: float, rate: float, loss_per_h: float
 ) -> float:

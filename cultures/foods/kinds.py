@@ -5,59 +5,72 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
-from itertools import pairwise
 from typing import Any
 
 from attrs import field, frozen
 
-from cultures.errors import RangeError, UnknownNameError, nearest
+from cultures.errors import UnknownNameError, check_above_zero
 from cultures.foods.food import Food
-from cultures.foods.hatching import HatchModel, energy_loss_rate, log_logistic_shape
-from cultures.foods.kind_specs import HATCH_SPECS, SALT_ORDER, THERMAL_ORDERS, WORM_SPECS
+from cultures.foods.hatching import HatchModel, log_logistic_shape
 from cultures.foods.parameters import (
     Parameter,
     ParameterError,
+    check_ascending,
+    check_keys,
     data_names,
-    data_table,
     read_parameters,
+    shipped_table,
+    specs_of,
     values_of,
 )
 from cultures.foods.temperature import Briere
 from cultures.foods.worms import WormModel
 from cultures.words.units import TEASPOON_ML
 
+WORM_SPECS, HATCH_SPECS = specs_of("worm_culture"), specs_of("hatch")
+#: Parameters that must ascend.
+_THERMAL_ORDERS = (("t_min_c", "t_ref_c", "t_max_c"), ("lethal_low_c", "t_ref_c", "lethal_high_c"))
+_SALT_ORDER = ("salinity_low_g_per_l", "salinity_high_g_per_l", "salinity_stop_g_per_l")
 _NO_TEMPERATURE = "this is not a temperature; write one in C or F, like 25.5 or '78 F'"
 
 #: Worm kinds whose medium is stated by volume; their harvest is measured in mL.
 _MEDIA = ("solid", "liquid")
 
 
-@frozen
-class WormKind:
-    """A worm (or other stock that grows on a medium) as the planner sees it.
-
-    ``values`` holds the plain numbers by parameter name (units: :mod:`cultures.foods.kind_specs`).
-    """
+@frozen(kw_only=True)
+class _Living:
+    """What all kinds have; ``values``: plain numbers by name (data/specs)."""
 
     name: str
     label: str
     scientific: str
-    medium: str
     parameters: Mapping[str, Parameter] = field(repr=False)
     values: Mapping[str, float] = field(repr=False)
     cautions: tuple[str, ...] = ()
     recipe: str = ""
-    prefix: str = ""
+
+    @values.default
+    def _values(self) -> Mapping[str, float]:
+        return values_of(self.parameters)
 
     @property
     def rate(self) -> Briere:
         """Relative development rate by temperature."""
-        return _briere(self.values)
+        return Briere(self.values["t_min_c"], self.values["t_max_c"], self.values["t_ref_c"])
 
     @property
     def food(self) -> Food:
         """What a mouth sees of it."""
-        return _food(self.name, self.values)
+        v = self.values
+        return Food(self.name, v["width_um"], v["individual_mass_ug"] / 1000.0, v["preference"])
+
+
+@frozen(kw_only=True)
+class WormKind(_Living):
+    """A worm (or other stock that grows on a medium) as the planner sees it."""
+
+    medium: str
+    prefix: str = ""
 
     def model(
         self, *, medium_g: float, surface_cm2: float | None = None, yield_factor: float = 1.0
@@ -76,12 +89,10 @@ class WormKind:
             RangeError: a mass or surface that is not above 0.
         """
         v = self.values
-        if not 0 < medium_g < math.inf:
-            raise RangeError(f"medium_g must be above 0, got {medium_g:g}")
+        check_above_zero("medium_g", medium_g)
         capacity = medium_g * v["capacity_mg_per_g"]
         if surface_cm2 is not None and v["capacity_mg_per_cm2"] > 0:
-            if not 0 < surface_cm2 < math.inf:
-                raise RangeError(f"surface_cm2 must be above 0, got {surface_cm2:g}")
+            check_above_zero("surface_cm2", surface_cm2)
             capacity = min(capacity, surface_cm2 * v["capacity_mg_per_cm2"])
         return WormModel(
             growth_rate=v["growth_rate_per_day"],
@@ -95,31 +106,21 @@ class WormKind:
 
     def check_temperature(self, temperature_c: float) -> str | None:
         """What is wrong with keeping this kind at a temperature, or None."""
-        return _lethal(self.label, self.values, temperature_c)
+        v = self.values
+        if not math.isfinite(temperature_c):
+            return _NO_TEMPERATURE
+        if temperature_c <= v["lethal_low_c"]:
+            return f"{self.label} dies at {v['lethal_low_c']:g} °C and below"
+        if temperature_c >= v["lethal_high_c"]:
+            return f"{self.label} dies at {v['lethal_high_c']:g} °C and above"
+        return None
 
 
-@frozen
-class HatchKind:
-    """Cysts that are hatched in batches; ``values`` as in :mod:`cultures.foods.kind_specs`."""
+@frozen(kw_only=True)
+class HatchKind(_Living):
+    """Cysts that are hatched in batches."""
 
-    name: str
-    label: str
-    scientific: str
-    parameters: Mapping[str, Parameter] = field(repr=False)
-    values: Mapping[str, float] = field(repr=False)
     strain: str = ""
-    cautions: tuple[str, ...] = ()
-    recipe: str = ""
-
-    @property
-    def rate(self) -> Briere:
-        """Relative development rate by temperature."""
-        return _briere(self.values)
-
-    @property
-    def food(self) -> Food:
-        """What a mouth sees of it."""
-        return _food(self.name, self.values)
 
     def model(
         self,
@@ -127,6 +128,7 @@ class HatchKind:
         temperature_c: float,
         salinity_g_per_l: float = 25.0,
         nauplii_per_gram: float | None = None,
+        wettings: int = 0,
     ) -> HatchModel:
         """The model of a hatch in one vessel.
 
@@ -134,30 +136,35 @@ class HatchKind:
             temperature_c: water temperature [°C].
             salinity_g_per_l: salt [g/L].
             nauplii_per_gram: the keeper's own count, which wins over the data.
+            wettings: times the dry cysts have been damp and dried again.
 
         Raises:
             RangeError: a count that is not above 0.
         """
-        if nauplii_per_gram is not None and not 0 < nauplii_per_gram < math.inf:
-            raise RangeError(f"nauplii_per_gram must be above 0, got {nauplii_per_gram:g}")
         v = self.values
         count = v["nauplii_per_gram"] if nauplii_per_gram is None else nauplii_per_gram
+        check_above_zero("nauplii_per_gram", count)
+        kept = v["wetting_keeps_share"] ** wettings
         t50_h, shape = log_logistic_shape(t10_h=v["t10_h"], t90_h=v["t90_h"])
         return HatchModel(
             t50_h=t50_h,
             shape=shape,
             rate=self.rate(temperature_c),
-            nauplii_per_gram=count * self.salinity_share(salinity_g_per_l),
+            nauplii_per_gram=count * self.salinity_share(salinity_g_per_l) * kept,
             energy_j=v["energy_j"],
             loss_per_h=self.loss_per_h(temperature_c),
         )
 
     def loss_per_h(self, temperature_c: float) -> float:
-        """Relative energy a nauplius spends an hour [1/h]."""
+        """k(T): relative energy a nauplius spends an hour [1/h].
+
+        References:
+            Level from Vanhaecke, Lavens & Sorgeloos 1983, Annales de la Société royale
+            zoologique de Belgique 113:155-164; the temperature law is an assumption (data).
+        """
         v = self.values
-        return energy_loss_rate(
-            temperature_c, rate_per_h=v["loss_per_h"], t_ref_c=v["loss_ref_c"], q10=v["loss_q10"]
-        )
+        warmer = (temperature_c - v["loss_ref_c"]) / 10.0
+        return float(v["loss_per_h"] * v["loss_q10"] ** warmer)
 
     def salinity_share(self, salinity_g_per_l: float) -> float:
         """Share of the hatchable cysts that hatch at a salinity, linear outside the best range."""
@@ -219,9 +226,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         ParameterError: an unknown key, or a parameter that is missing or wrong.
         UnknownNameError: an unknown strain, or an unknown kind in ``like``.
     """
-    for key in table:
-        if key not in _KIND_KEYS:
-            raise ParameterError(key, f"unknown key; {nearest(key, _KIND_KEYS)}")
+    check_keys(table, _KIND_KEYS)
     for key in ("parameters", "strains"):
         if not isinstance(table.get(key, {}), Mapping):
             raise ParameterError(key, "must be a table of parameters")
@@ -244,27 +249,19 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         if strain not in strains:
             raise UnknownNameError(f"strain of {name}", strain, strains)
         raw.update({k: v for k, v in strains[strain].items() if k != "label"})
-    if model == "worm_culture":
-        medium = str(table.get("medium", "solid"))
-        if medium not in _MEDIA:
-            raise ParameterError("medium", f"must be one of {', '.join(_MEDIA)}")
-        parameters = read_parameters(raw, WORM_SPECS)
-        _check(parameters, *THERMAL_ORDERS)
-        prefix = str(table.get("prefix") or "".join(w[0] for w in name.split("_")).upper())
-        return WormKind(
-            **common,
-            medium=medium,
-            parameters=parameters,
-            values=values_of(parameters),
-            prefix=prefix,
-        )
     if model == "hatch":
         parameters = read_parameters(raw, HATCH_SPECS)
-        _check(parameters, *THERMAL_ORDERS, ("t10_h", "t90_h"), SALT_ORDER)
-        return HatchKind(
-            **common, parameters=parameters, values=values_of(parameters), strain=strain or ""
-        )
-    raise ParameterError("model", "must be 'worm_culture' or 'hatch'")
+        check_ascending(parameters, *_THERMAL_ORDERS, ("t10_h", "t90_h"), _SALT_ORDER)
+        return HatchKind(**common, parameters=parameters, strain=strain or "")
+    if model != "worm_culture":
+        raise ParameterError("model", "must be 'worm_culture' or 'hatch'")
+    medium = str(table.get("medium", "solid"))
+    if medium not in _MEDIA:
+        raise ParameterError("medium", f"must be one of {', '.join(_MEDIA)}")
+    parameters = read_parameters(raw, WORM_SPECS)
+    check_ascending(parameters, *_THERMAL_ORDERS)
+    prefix = str(table.get("prefix") or "".join(w[0] for w in name.split("_")).upper())
+    return WormKind(**common, medium=medium, parameters=parameters, prefix=prefix)
 
 
 def _texts(raw: object) -> tuple[str, ...]:
@@ -281,45 +278,10 @@ def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
     return merged
 
 
-def _check(parameters: Mapping[str, Parameter], *orders: tuple[str, ...]) -> None:
-    for order in orders:
-        for low, high in pairwise(order):
-            if parameters[low].value >= parameters[high].value:
-                raise ParameterError(high, f"must be above {low} ({parameters[low].value:g})")
-
-
-def _briere(values: Mapping[str, float]) -> Briere:
-    return Briere(t_min_c=values["t_min_c"], t_max_c=values["t_max_c"], t_ref_c=values["t_ref_c"])
-
-
-def _food(name: str, values: Mapping[str, float]) -> Food:
-    return Food(
-        name=name,
-        width_um=values["width_um"],
-        mass_mg=values["individual_mass_ug"] / 1000.0,
-        preference=values["preference"],
-    )
-
-
-def _lethal(label: str, values: Mapping[str, float], temperature_c: float) -> str | None:
-    if not math.isfinite(temperature_c):
-        return _NO_TEMPERATURE
-    if temperature_c <= values["lethal_low_c"]:
-        return f"{label} dies at {values['lethal_low_c']:g} °C and below"
-    if temperature_c >= values["lethal_high_c"]:
-        return f"{label} dies at {values['lethal_high_c']:g} °C and above"
-    return None
-
-
-@lru_cache(maxsize=32)
 def _shipped_table(name: str) -> dict[str, Any]:
-    try:
-        return data_table("kinds", f"{name}.toml")
-    except FileNotFoundError:
-        raise UnknownNameError("kind of live food", name, kind_names()) from None
+    return shipped_table("kinds", name, "kind of live food")
 
 
-@lru_cache(maxsize=1)
 def kind_names() -> tuple[str, ...]:
     """Names of the shipped kinds."""
     return data_names("kinds")

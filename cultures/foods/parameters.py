@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from attrs import frozen
 
-from cultures.errors import LivefoodError, nearest
+from cultures.errors import LivefoodError, UnknownNameError, nearest
 
 if TYPE_CHECKING:
     import random
@@ -185,18 +187,10 @@ def nine_in_ten(values: Iterable[float]) -> tuple[float, float]:
     return ordered[cut], ordered[-1 - cut]
 
 
-def data_tables(folder: str) -> Iterator[tuple[str, dict[str, Any]]]:
-    """(name, table) of every shipped TOML file in a data folder, by name."""
-    directory = _DATA / folder
-    entries = [entry for entry in directory.iterdir() if entry.name.endswith(".toml")]
-    for entry in sorted(entries, key=lambda e: e.name):
-        yield entry.name.removesuffix(".toml"), tomllib.loads(entry.read_text("utf-8"))
-
-
+@lru_cache(maxsize=8)
 def data_names(folder: str) -> tuple[str, ...]:
     """Names of the shipped TOML files in a data folder, without reading them."""
-    entries = (_DATA / folder).iterdir()
-    return tuple(sorted(e.name.removesuffix(".toml") for e in entries if e.name.endswith(".toml")))
+    return tuple(sorted(path.stem for path in (_DATA / folder).glob("*.toml")))
 
 
 def data_table(*path: str) -> dict[str, Any]:
@@ -209,13 +203,50 @@ def data_text(*path: str) -> str:
     return _DATA.joinpath(*path).read_text("utf-8")
 
 
+@lru_cache(maxsize=64)
+def shipped_table(folder: str, name: str, what: str) -> dict[str, Any]:
+    """The table of a shipped kind, class...
+
+    Raises:
+        UnknownNameError: there is none of this name.
+    """
+    try:
+        return data_table(folder, f"{name}.toml")
+    except FileNotFoundError:
+        raise UnknownNameError(what, name, data_names(folder)) from None
+
+
+def specs_of(what: str) -> dict[str, Spec]:
+    """Which parameters something has, from ``data/specs/``."""
+    return {key: Spec(*row) for key, row in data_table("specs", f"{what}.toml").items()}
+
+
 def sources() -> dict[str, str]:
     """Every source id with its citation."""
-    return {
-        key: str(entry["citation"])
-        for _, table in data_tables("sources")
-        for key, entry in table.items()
-    }
+    tables = (data_table("sources", f"{name}.toml") for name in data_names("sources"))
+    return {key: str(entry["citation"]) for t in tables for key, entry in t.items()}
+
+
+def check_keys(table: Mapping[str, object], known: Collection[str]) -> None:
+    """Refuses a key that is not known.
+
+    Raises:
+        ParameterError: the first one.
+    """
+    for key in table:
+        if key not in known:
+            raise ParameterError(key, f"unknown key; {nearest(key, known)}")
+
+
+def check_ascending(parameters: Mapping[str, Parameter], *orders: Sequence[str]) -> None:
+    """Refuses parameters that do not ascend as they must.
+
+    Raises:
+        ParameterError: the first one that is not above the one before it.
+    """
+    for low, high in (pair for order in orders for pair in pairwise(order)):
+        if parameters[low].value >= parameters[high].value:
+            raise ParameterError(high, f"must be above {low} ({parameters[low].value:g})")
 
 
 def _number(key: str, raw: object) -> float:
@@ -224,9 +255,3 @@ def _number(key: str, raw: object) -> float:
     if not math.isfinite(raw):
         raise ParameterError(key, "the value must be finite")
     return float(raw)
-
-
-def missing_sources(parameters: Iterable[Parameter], known: Iterable[str]) -> list[str]:
-    """Source ids that are used but not listed."""
-    listed = set(known)
-    return sorted({s for p in parameters for s in p.sources} - listed)

@@ -19,42 +19,6 @@ from cultures.errors import RangeError
 RateFunction = Callable[[float], float]
 
 
-def briere_rate(temperature_c: float, *, t_min_c: float, t_max_c: float, t_ref_c: float) -> float:
-    """Development rate relative to the rate at ``t_ref_c`` [dimensionless].
-
-    Briere-1: proportional to T (T - T_min) sqrt(T_max - T) between the two thresholds
-    and 0 outside, so development never runs backwards and stops, rather than
-    extrapolates, in the cold and in the heat.
-
-    Notes:
-        Below 0 °C the factor T would change sign; the rate is 0 there.
-
-    References:
-        Briere, Pracros, Le Roux, Pierre 1999, A novel rate model of
-        temperature-dependent development for arthropods, Environmental
-        Entomology 28(1):22-29, equation 1.
-    """
-    if not t_min_c < temperature_c < t_max_c or temperature_c <= 0:
-        return 0.0
-    reference = t_ref_c * (t_ref_c - t_min_c) * math.sqrt(t_max_c - t_ref_c)
-    at_temperature = temperature_c * (temperature_c - t_min_c) * math.sqrt(t_max_c - temperature_c)
-    return at_temperature / reference
-
-
-def q10_rate(
-    temperature_c: float, *, q10: float, t_ref_c: float, t_min_c: float, t_max_c: float
-) -> float:
-    """Rate relative to ``t_ref_c`` by a Q10 law, held flat above ``t_max_c``, 0 below ``t_min_c``.
-
-    References:
-        The Q10 law is van 't Hoff's rule; the flat top is this project's choice, since
-        published fry rates level off or fall near the upper limit of the class.
-    """
-    if temperature_c < t_min_c:
-        return 0.0
-    return float(q10 ** ((min(temperature_c, t_max_c) - t_ref_c) / 10.0))
-
-
 def _floats(values: Iterable[float]) -> tuple[float, ...]:
     return tuple(values)
 
@@ -169,7 +133,20 @@ class Clock:
 
 @frozen
 class Briere:
-    """Briere-1 with its thresholds [°C], as a rate function."""
+    """Development rate relative to the rate at ``t_ref_c``, between two thresholds [°C].
+
+    Briere-1: proportional to T (T - T_min) sqrt(T_max - T) between the two thresholds
+    and 0 outside, so development never runs backwards and stops, rather than
+    extrapolates, in the cold and in the heat.
+
+    Notes:
+        Below 0 °C the factor T would change sign; the rate is 0 there.
+
+    References:
+        Briere, Pracros, Le Roux, Pierre 1999, A novel rate model of
+        temperature-dependent development for arthropods, Environmental
+        Entomology 28(1):22-29, equation 1.
+    """
 
     t_min_c: float
     t_max_c: float
@@ -183,14 +160,22 @@ class Briere:
             )
 
     def __call__(self, temperature_c: float) -> float:
-        return briere_rate(
-            temperature_c, t_min_c=self.t_min_c, t_max_c=self.t_max_c, t_ref_c=self.t_ref_c
-        )
+        if not self.t_min_c < temperature_c < self.t_max_c or temperature_c <= 0:
+            return 0.0
+        return self._level(temperature_c) / self._level(self.t_ref_c)
+
+    def _level(self, t_c: float) -> float:
+        return t_c * (t_c - self.t_min_c) * math.sqrt(self.t_max_c - t_c)
 
 
 @frozen
 class Q10:
-    """A Q10 law with its limits [°C], as a rate function."""
+    """Rate relative to ``t_ref_c`` by a Q10 law, flat above ``t_max_c``, 0 below ``t_min_c``.
+
+    References:
+        The Q10 law is van 't Hoff's rule; the flat top is this project's choice, since
+        published fry rates level off or fall near the upper limit of the class.
+    """
 
     q10: float
     t_ref_c: float
@@ -198,10 +183,6 @@ class Q10:
     t_max_c: float
 
     def __call__(self, temperature_c: float) -> float:
-        return q10_rate(
-            temperature_c,
-            q10=self.q10,
-            t_ref_c=self.t_ref_c,
-            t_min_c=self.t_min_c,
-            t_max_c=self.t_max_c,
-        )
+        if temperature_c < self.t_min_c:
+            return 0.0
+        return float(self.q10 ** ((min(temperature_c, self.t_max_c) - self.t_ref_c) / 10.0))

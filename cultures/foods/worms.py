@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from attrs import evolve, frozen
 
-from cultures.errors import RangeError
+from cultures.errors import RangeError, check_above_zero
 
 #: exp() of more than this is taken as spent medium rather than risking an overflow.
 _LARGEST_EXPONENT = 650.0
@@ -38,7 +38,6 @@ GrowthStep = tuple[float, float]
 
 
 def growth_step(
-    *,
     from_age: float,
     to_age: float,
     growth_rate: float,
@@ -66,27 +65,20 @@ def growth_step(
         Verhulst's logistic with a time-varying capacity, solved as a Bernoulli
         equation; derivation in docs/models.md, section "A worm culture".
     """
-    return _step(from_age, to_age, growth_rate, capacity, half_spent_age, souring_width)
-
-
-def _step(
-    from_age: float, to_age: float, rate: float, capacity: float, half: float, width: float
-) -> GrowthStep:
-    # Without keywords: a plan takes this step some hundred thousand times.
     elapsed = to_age - from_age
     if elapsed <= 0.0:
         return 1.0, 0.0
-    late = (to_age - half) / width
+    late = (to_age - half_spent_age) / souring_width
     if late > _LARGEST_EXPONENT:
         return 1.0, math.inf
-    grown = -math.expm1(-rate * elapsed)
-    decayed = math.exp(-rate * elapsed)
-    sour = math.exp((from_age - half) / width)
-    if elapsed > width:
+    grown = -math.expm1(-growth_rate * elapsed)
+    decayed = math.exp(-growth_rate * elapsed)
+    sour = math.exp((from_age - half_spent_age) / souring_width)
+    if elapsed > souring_width:
         soured = math.exp(late) - decayed * sour
     else:  # the same difference without its cancellation
-        soured = sour * (math.expm1(elapsed / width) + grown)
-    return decayed, (grown + soured * rate / (rate + 1.0 / width)) / capacity
+        soured = sour * (math.expm1(elapsed / souring_width) + grown)
+    return decayed, (grown + soured * growth_rate / (growth_rate + 1.0 / souring_width)) / capacity
 
 
 def through(step: GrowthStep, stock: float) -> float:
@@ -138,17 +130,6 @@ def stock_after(
     return through(step, stock)
 
 
-def sustained_yield(*, growth_rate: float, capacity: float) -> float:
-    """The most that can be taken for ever from a logistic stock, r K / 4 [capacity / d].
-
-    References:
-        Schaefer 1954, Some aspects of the dynamics of populations important to the
-        management of the commercial marine fisheries, Inter-American Tropical Tuna
-        Commission Bulletin 1(2):27-56.
-    """
-    return growth_rate * capacity / 4.0
-
-
 @frozen
 class WormModel:
     """The parameters of one culture on its own medium, ready to compute with.
@@ -172,9 +153,7 @@ class WormModel:
 
     def __attrs_post_init__(self) -> None:
         for name in ("growth_rate", "capacity_mg", "souring_width"):
-            value = getattr(self, name)
-            if not (value > 0 and math.isfinite(value)):
-                raise RangeError(f"{name} must be above 0, got {value:g}")
+            check_above_zero(name, getattr(self, name))
         for name in ("climbing_fraction", "climbing_density"):
             value = getattr(self, name)
             if not 0 < value <= 1:
@@ -197,7 +176,7 @@ class WormModel:
         """One stretch of growth, for :func:`through`; none during the lag."""
         if from_age < self.lag:
             from_age = min(self.lag, to_age)
-        return _step(
+        return growth_step(
             from_age,
             to_age,
             self.growth_rate,

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from attrs import evolve, field, frozen
 
-from cultures.errors import RangeError
+from cultures.errors import RangeError, check_above_zero
 from cultures.foods.kinds import WormKind
 from cultures.foods.parameters import drawn_values, nine_in_ten
 from cultures.foods.temperature import Clock, TemperatureSeries
@@ -79,10 +79,9 @@ class Setup:
     upkeep: Upkeep = field(factory=Upkeep)
 
     def __attrs_post_init__(self) -> None:
-        if not (self.medium_g > 0 and math.isfinite(self.medium_g)):
-            raise RangeError(f"the medium must be above 0 g, got {self.medium_g:g}")
-        if self.surface_cm2 is not None and not 0 < self.surface_cm2 < math.inf:
-            raise RangeError(f"the surface must be above 0 cm2, got {self.surface_cm2:g}")
+        check_above_zero("the medium", self.medium_g, " g")
+        if self.surface_cm2 is not None:
+            check_above_zero("the surface", self.surface_cm2, " cm2")
         if not (self.starter_mg > 0 and math.isfinite(self.starter_mg)):
             raise RangeError(f"the starter must hold worms: above 0 mg, got {self.starter_mg:g}")
 

@@ -12,45 +12,23 @@ from typing import Any
 
 from attrs import field, frozen
 
-from cultures.errors import UnknownNameError, nearest
+from cultures.errors import nearest
 from cultures.foods.parameters import (
     Parameter,
     ParameterError,
-    Spec,
+    check_ascending,
+    check_keys,
     data_names,
-    data_table,
     read_parameters,
+    shipped_table,
+    specs_of,
     values_of,
 )
 from cultures.foods.temperature import Q10
 from cultures.fry.development import EffectiveTemperature
-from cultures.fry.feeding import (
-    feeding_values,
-)
+from cultures.fry.feeding import feeding_values
 
-CLASS_SPECS: dict[str, Spec] = {
-    "t_ref_c": Spec("°C", 5, 35, "temperature at which days and growth are stated"),
-    "t_min_c": Spec("°C", 0, 30, "no growth below"),
-    "t_max_c": Spec("°C", 15, 40, "no faster above"),
-    "development_t0_c": Spec("°C", 0, 25, "eggs and yolk larvae stand still at and below", 12.0),
-    "growth_q10": Spec("", 1, 5, "Q10 of growth"),
-    "hatch_days": Spec("d", 0, 400, "spawning to hatching at the reference"),
-    "first_food_days": Spec("d", 0, 400, "spawning to first food at the reference"),
-    "length_first_food_mm": Spec("mm", 1, 50, "total length at first food"),
-    "length_limit_mm": Spec("mm", 5, 500, "length the fry's growth curve tends to"),
-    "growth_rate_per_day": Spec("1/d", 0.001, 1, "Gompertz rate at the reference"),
-    "weight_a_mg": Spec("mg/mm^b", 1e-4, 0.2, "a in W = a L^b"),
-    "weight_b": Spec("", 2, 4, "b in W = a L^b"),
-    "gape_share": Spec("share", 0.01, 0.3, "gape at 90 degrees over total length"),
-    "wean_mm": Spec("mm", 3, 100, "length at which half of the diet can be dry food"),
-    "fry_until_mm": Spec("mm", 5, 300, "length from which they are fed as young fish, on dry food"),
-    "survival_per_day": Spec("share", 0.5, 1, "share alive after a day"),
-    "starve_days": Spec("d", 0.2, 60, "days without food once first food is due, at the reference"),
-    "sort_ratio": Spec("", 1.1, 10, "largest over smallest length at which to sort", 2.0),
-    "lid_mm": Spec("mm", 3, 300, "length from which the tank wants a lid", 21.0),
-    "move_on_mm": Spec("mm", 5, 300, "length at which a brood moves to a grow-out tank", 25.0),
-    "crowd_mm_per_litre": Spec("mm/L", 1, 2000, "summed lengths a litre bears, kept clean", 100.0),
-}
+CLASS_SPECS = specs_of("fry_class")
 
 
 @frozen
@@ -62,6 +40,10 @@ class FryClass:
     examples: str
     parameters: Mapping[str, Parameter] = field(repr=False)
     values: Mapping[str, float] = field(repr=False)
+
+    @values.default
+    def _values(self) -> Mapping[str, float]:
+        return values_of(self.parameters)
 
     @property
     def development(self) -> EffectiveTemperature:
@@ -142,6 +124,12 @@ class FryClass:
 
 
 _CLASS_KEYS = ("name", "label", "examples", "like", "parameters")
+#: Parameters that must ascend.
+_ORDERS = (
+    ("t_min_c", "t_ref_c"), ("t_min_c", "t_max_c"), ("hatch_days", "first_food_days"),
+    ("development_t0_c", "t_ref_c"), ("t_ref_c", "t_max_c"),
+    ("length_first_food_mm", "length_limit_mm"),
+)  # fmt: skip
 
 
 def read_class(table: Mapping[str, Any]) -> FryClass:
@@ -151,9 +139,7 @@ def read_class(table: Mapping[str, Any]) -> FryClass:
         ParameterError: an unknown key, or a parameter that is missing or wrong.
         UnknownNameError: an unknown class in ``like``.
     """
-    for key in table:
-        if key not in _CLASS_KEYS:
-            raise ParameterError(key, f"unknown key; {nearest(key, _CLASS_KEYS)}")
+    check_keys(table, _CLASS_KEYS)
     raw = dict(table.get("parameters", {}))
     if "like" in table:
         raw = {**_shipped_table(str(table["like"]))["parameters"], **raw}
@@ -161,35 +147,15 @@ def read_class(table: Mapping[str, Any]) -> FryClass:
     if not name:
         raise ParameterError("name", "a fry class needs a name")
     parameters = read_parameters(raw, CLASS_SPECS)
-    values = values_of(parameters)
-    for low, high in (
-        ("t_min_c", "t_ref_c"),
-        ("t_min_c", "t_max_c"),
-        ("hatch_days", "first_food_days"),
-        ("development_t0_c", "t_ref_c"),
-        ("t_ref_c", "t_max_c"),
-        ("length_first_food_mm", "length_limit_mm"),
-    ):
-        if values[low] >= values[high]:
-            raise ParameterError(high, f"must be above {low} ({values[low]:g})")
-    return FryClass(
-        name=name,
-        label=str(table.get("label", name.replace("_", " "))),
-        examples=str(table.get("examples", "")),
-        parameters=parameters,
-        values=values,
-    )
+    check_ascending(parameters, *_ORDERS)
+    label = str(table.get("label", name.replace("_", " ")))
+    return FryClass(name, label, str(table.get("examples", "")), parameters)
 
 
-@lru_cache(maxsize=64)
 def _shipped_table(name: str) -> dict[str, Any]:
-    try:
-        return data_table("classes", f"{name}.toml")
-    except FileNotFoundError:
-        raise UnknownNameError("fry class", name, class_names()) from None
+    return shipped_table("classes", name, "fry class")
 
 
-@lru_cache(maxsize=1)
 def class_names() -> tuple[str, ...]:
     """Names of the shipped fry classes."""
     return data_names("classes")

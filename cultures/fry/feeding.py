@@ -8,50 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from cultures.foods.food import Food
-from cultures.foods.parameters import Parameter, Spec, data_table, read_parameters, values_of
+from cultures.foods.parameters import Parameter, data_table, read_parameters, specs_of, values_of
 
-if TYPE_CHECKING:
-    pass
-
-FEEDING_SPECS: dict[str, Spec] = {
-    "ration_at_1mg": Spec("1/d", 0.1, 10, "live food a day over wet weight, fry of 1 mg"),
-    "ration_exponent": Spec("", -1, 0, "exponent of weight in the ration"),
-    "ration_cap": Spec("1/d", 0.5, 10, "largest ration of the smallest fry"),
-    "ration_ref_c": Spec("°C", 10, 35, "temperature of the ration"),
-    "ration_q10": Spec("", 1, 5, "Q10 of the ration"),
-    "ration_low_c": Spec("°C", 0, 30, "the law is not carried below"),
-    "ration_high_c": Spec("°C", 15, 40, "held flat above"),
-    "live_food_j_per_mg": Spec("J/mg wet", 1, 10, "energy of the live food of the law"),
-    "offered_share": Spec("", 1, 3, "offered over the ration of the law"),
-    "overfed_at": Spec("", 1, 10, "given over offered from which the plan warns"),
-    "takable_at": Spec("width/gape", 0.1, 1, "width at which half of a brood takes a food"),
-    "takable_width": Spec("width/gape", 0.005, 0.5, "how sharply"),
-    "worth_at": Spec("mass/mass", 1e-7, 1e-2, "mouthful over fry at which half no longer bother"),
-    "worth_width": Spec("ln", 0.05, 3, "how sharply"),
-    "wean_width": Spec("ln", 0.01, 1, "how sharply a brood learns dry food"),
-    "dry_j_per_g": Spec("J/g", 5000, 30000, "energy of dry food"),
-    "dry_digested": Spec("share", 0.1, 1, "of it that a fry digests"),
-    "dry_g_per_ml": Spec("g/mL", 0.05, 2, "bulk density of a level spoon"),
-    "dry_preference": Spec("", 0.01, 100, "how much a diet leans to dry food"),
-    "soak_min": Spec("min", 0, 240, "soaking before the round"),
-    "least_share": Spec("share", 0, 0.3, "a smaller share of a diet is not worth a task"),
-    "variety_share": Spec("share", 0, 0.3, "of a food given for variety only"),
-    "variety_fit": Spec("share", 0, 1, "least suitability of a food given for variety"),
-    "spread_per_growth": Spec("", 0, 1, "s.d. of ln length in a brood per ln of growth"),
-    "spread_range_sd": Spec("", 1, 10, "smallest to largest of a brood, in s.d."),
-    "survival_prior_days": Spec("d", 0, 365, "days of counting that the class's survival weighs"),
-    "wet_hatch_h": Spec("h", 0, 240, "from wetting ripe eggs to fry that hatch"),
-    "feed_protein": Spec("share", 0.05, 0.9, "protein of dry food"),
-    "live_protein": Spec("share", 0.05, 0.9, "protein of live food, of dry matter"),
-    "live_dry_matter": Spec("share", 0.05, 0.6, "dry matter of live food"),
-    "nitrogen_of_protein": Spec("share", 0.1, 0.25, "nitrogen of protein"),
-    "ammonia_share": Spec("share", 0.1, 1, "of the nitrogen fed that comes out as ammonia"),
-    "ammonia_limit_mg_per_l": Spec("mg/L", 0.001, 1, "un-ionised ammonia nitrogen to stay under"),
-    "usual_ph": Spec("", 4, 11, "pH taken where none is known"),
-}  # fmt: skip
+FEEDING_SPECS = specs_of("feeding")
 
 
 @lru_cache(maxsize=1)

@@ -13,12 +13,12 @@ from statistics import NormalDist
 
 from attrs import frozen
 
-from cultures.errors import RangeError
+from cultures.errors import RangeError, check_above_zero
 
 #: Variance over mean that clumped animals show where the drops are too few to tell: interval
 #: widths 1.4 times those of a random spread (Salonen et al. 2021, J. Plankton Res. 43:846).
 USUAL_DISPERSION = 1.4**2
-#: So many drops' worth of belief in it (assumption).
+#: It weighs like so many drops (assumption).
 _DISPERSION_WEIGHT = 4.0
 #: Relative s.d. of the volume of a drop or a syringe mark (assumption).
 VOLUME_SD = 0.05
@@ -47,9 +47,7 @@ class DropCount:
         if any(count < 0 for count in self.counts):
             raise RangeError("a drop cannot hold less than nothing")
         for name in ("drop_ml", "whole_ml", "dilution"):
-            value = getattr(self, name)
-            if not (value > 0 and math.isfinite(value)):
-                raise RangeError(f"{name} must be above 0, got {value:g}")
+            check_above_zero(name, getattr(self, name))
         if self.drop_ml > self.whole_ml:
             raise RangeError(f"a drop of {self.drop_ml:g} mL is more than {self.whole_ml:g} mL")
         if self.dilution < 1:
@@ -146,33 +144,10 @@ def read_drops(text: str) -> DropCount | None:
         return None
 
 
-def poisson_interval(count: int, level: float = 0.95) -> tuple[float, float]:
-    """Exact confidence limits of the mean of a Poisson law from one count.
-
-    References:
-        Garwood 1936, Fiducial limits for the Poisson distribution, Biometrika 28:437-442.
-    """
-    tail = (1.0 - level) / 2.0
-    low = gamma_quantile(float(count), tail) if count > 0 else 0.0
-    return low, gamma_quantile(count + 1.0, 1.0 - tail)
-
-
-def chamber_per_ml(
-    counted: float, *, fields: int, field_mm2: float, depth_mm: float, dilution: float = 1.0
-) -> float:
-    """Animals per mL from a counting chamber (haemocytometer, Sedgewick-Rafter).
-
-    Args:
-        counted: in all fields. field_mm2, depth_mm: area and depth of one field.
-
-    References:
-        Count over the volume that was looked at; 1 mL is 1000 mm3. The strip count of APHA
-        Standard Methods, section 10200 F, is the same arithmetic.
-    """
-    volume_mm3 = fields * field_mm2 * depth_mm
-    if not volume_mm3 > 0:
-        raise RangeError("a chamber needs at least one field with an area and a depth")
-    return counted * 1000.0 / volume_mm3 * dilution
+def relative_sd(text: str) -> float:
+    """Relative s.d. of a total, by the drops that are written beside it, if any."""
+    drops = read_drops(text)
+    return BARE_TOTAL_SD if drops is None else drops.relative_sd
 
 
 @lru_cache(maxsize=256)

@@ -18,7 +18,7 @@ from typing import NamedTuple
 from attrs import field, frozen
 
 from cultures import files
-from cultures.errors import BadFileError, Problem, RangeError, nearest
+from cultures.errors import BadFileError, Problem, RangeError, decoded, nearest
 from cultures.journal.file import append_lines
 
 #: The file beside the room file, and its first line.
@@ -199,7 +199,7 @@ def read_journal(path: Path, zone: tzinfo) -> Journal:
         BadFileError: lines that cannot be understood, all at once, each with its number.
     """
     whole, tail = files.whole_lines(files.read(path) or b"")
-    text = _decoded(path, whole)
+    text = decoded(path, whole)
     entries = _entries(path, text, zone)
     torn = ""
     if tail.strip(b"\x00 \r\n"):
@@ -220,7 +220,7 @@ def is_complete(tail: bytes, whole: bytes) -> bool:
 
 def _complete(path: Path, tail: bytes, whole: bytes, zone: tzinfo) -> Entry | None:
     try:
-        header = _decoded(path, whole.split(b"\n", 1)[0].split(b"\r", 1)[0]).strip()
+        header = decoded(path, whole.split(b"\n", 1)[0].split(b"\r", 1)[0]).strip()
         text = tail.decode("utf-8")
         delimiter = _delimiter(header)
         (row,) = csv.reader([text], delimiter=delimiter, strict=True)
@@ -229,15 +229,6 @@ def _complete(path: Path, tail: bytes, whole: bytes, zone: tzinfo) -> Entry | No
         return _entry(row, whole.count(b"\n") + 1, zone, decimal_comma=delimiter != ",")
     except (ValueError, csv.Error, BadFileError):
         return None
-
-
-def _decoded(path: Path, raw: bytes) -> str:
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        message = "is not UTF-8 text; save the file as UTF-8 CSV"
-        raise BadFileError([Problem(str(path), line, "", message)]) from None
 
 
 def _delimiter(header: str) -> str:
@@ -308,13 +299,13 @@ def _entry(row: Sequence[str], line: int, zone: tzinfo, *, decimal_comma: bool) 
     event, unit = row[1].strip(), row[5].strip()
     spec = EVENTS.get(event)
     if spec is not None and amount is not None and unit not in spec.units:
-        amount, unit = _usual_unit(spec, amount, unit)
+        amount, unit = usual_unit(spec, amount, unit)
     entry = Entry(when, event, row[2].strip(), row[3].strip(), amount, unit, note, line)
     check_entry(entry)
     return entry
 
 
-def _usual_unit(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
+def usual_unit(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
     """An amount in a unit of its event: another spelling, none at all, or °F."""
     if not unit and len(spec.units) == 1:
         return amount, spec.units[0]

@@ -9,8 +9,8 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, tzinfo
 from pathlib import Path
 
-from cultures.errors import BadFileError, FileProblemError, Problem, nearest
-from cultures.journal.entries import EVENTS, UNIT_ALIASES, Entry, check_entry
+from cultures.errors import BadFileError, FileProblemError, Problem, decoded, nearest
+from cultures.journal.entries import EVENTS, Entry, check_entry, usual_unit
 from cultures.words.moments import parse_moment
 
 #: Columns that are understood, in any order; the first three must be there. ``date`` and
@@ -39,12 +39,9 @@ def read_import(
         BadFileError: rows that cannot be understood, all at once, each with its number.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = decoded(path, path.read_bytes())
     except OSError as error:
         raise FileProblemError(f"cannot read {path}: {error.strerror or error}") from None
-    except UnicodeDecodeError:
-        message = "is not UTF-8 text; save it as 'CSV UTF-8'"
-        raise BadFileError([Problem(str(path), None, "", message)]) from None
     first = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=first.count)
     rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
@@ -95,9 +92,8 @@ def _entry(
     if event not in EVENTS:
         raise ValueError(f"there is no event '{cells['event']}'; {nearest(event, EVENTS)}")
     amount, unit = _amount(cells.get("amount", ""), cells.get("unit", ""), delimiter)
-    units = EVENTS[event].units
-    if amount is not None and not unit and len(units) == 1:
-        unit = units[0]
+    if amount is not None and unit not in EVENTS[event].units:
+        amount, unit = usual_unit(EVENTS[event], amount, unit)
     entry = Entry(
         _when(cells, zone, dates), event, cells.get("subject", ""), cells.get("other", ""),
         amount, unit, cells.get("note", ""), number,
@@ -139,8 +135,7 @@ def _amount(text: str, unit: str, delimiter: str) -> tuple[float | None, str]:
         amount = float(digits)
     except ValueError:
         raise ValueError(f"the amount '{text}' is not a number") from None
-    unit = unit or (match[2] or "").strip()
-    return amount, UNIT_ALIASES.get(unit.lower(), unit)
+    return amount, unit or (match[2] or "").strip()
 
 
 def new_entries(entries: Sequence[Entry], known: Sequence[Entry]) -> list[Entry]:

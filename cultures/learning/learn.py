@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import partial
+from statistics import median
 
 from attrs import evolve, frozen
 
@@ -169,16 +171,15 @@ class _Judge:
         level = prior_of(kind.parameters["nauplii_per_gram"], middle=own)
         speed = Normal(0.0, prior_of(kind.parameters["t10_h"]).sd)
         t50_h, shape = log_logistic_shape(t10_h=kind.values["t10_h"], t90_h=kind.values["t90_h"])
+        hatched = partial(hatched_fraction, t50_h=t50_h, shape=shape)
         batches: dict[str, list[HatchObserved]] = {}
         for seen in self.seen.hatches:
-            share = hatched_fraction(seen.hours * seen.rate, t50_h=t50_h, shape=shape)
-            told = share >= _LEAST_SHARE
+            told = hatched(seen.hours * seen.rate) >= _LEAST_SHARE
             if told and self.weight("nauplii_per_gram", seen.at_h) >= _NEVER_BELOW:
                 batches.setdefault(seen.batch, []).append(seen)
 
         def log_share(tau_h: float) -> float:
-            share = hatched_fraction(tau_h, t50_h=t50_h, shape=shape)
-            return math.log(max(share, 1e-12))
+            return math.log(max(hatched(tau_h), 1e-12))
 
         readings = {
             name: [Reading(math.log(s.per_gram), s.relative_sd, s.hours * s.rate) for s in rows]
@@ -188,15 +189,10 @@ class _Judge:
         found_level, found_speed = fit_hatches(
             readings, weights, level, speed, log_share, spread=kind.values["yield_spread"]
         )
-        done = {
-            s.line: hatched_fraction(s.hours * s.rate, t50_h=t50_h, shape=shape)
-            for rows in batches.values()
-            for s in rows
-        }
-        late = [s for rows in batches.values() for s in rows if done[s.line] >= _DONE_SHARE]
-        middle = _middle([s.per_gram for s in late])
+        done = [(s, hatched(s.hours * s.rate)) for rows in batches.values() for s in rows]
+        middle = _middle([s.per_gram for s, share in done if share >= _DONE_SHARE])
         # A time is only seen where hatches were looked at before they were done.
-        early = sum(1 for share in done.values() if share < _EARLY_SHARE)
+        early = any(share < _EARLY_SHARE for _, share in done)
         return [
             self.estimate("nauplii_per_gram", kind.name, "nauplii/g", level, found_level,
                           len(batches), middle),
@@ -341,8 +337,4 @@ def _gamma_interval(shape: float, rate: float) -> tuple[float, float, float]:
 
 def _middle(values: Sequence[float]) -> float | None:
     """The median, or None of nothing."""
-    if not values:
-        return None
-    ordered = sorted(values)
-    half = len(ordered) // 2
-    return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2.0
+    return median(values) if values else None

@@ -12,11 +12,10 @@ from typing import Literal
 
 from attrs import evolve, frozen
 
-from cultures.foods.food import BRINE_SHRIMP, DRY, Food
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import kind_names, shipped_kind
 from cultures.fry.diet import diet_shares, suitability
 from cultures.needs.need import BroodCourse
-from cultures.room.room import Room
 from cultures.words.moments import hours
 
 DateKind = Literal[
@@ -77,27 +76,14 @@ def brood_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
     return sorted(inside, key=lambda d: (d.day, order[d.what], d.food))
 
 
-def room_dates(room: Room, start: date, end: date) -> list[BroodDate]:
-    """The dates of all broods of a room in [start, end), by day and then by tank."""
-    order = {tank.name: i for i, tank in enumerate(room.tanks)}
-    broods = sorted(room.broods, key=lambda brood: order[brood.tank])
-    found = [d for b in broods for d in brood_dates(BroodCourse.of(room, b), start, end)]
-    return sorted(found, key=lambda d: d.day)
-
-
 def fitting_kinds(course: BroodCourse, length_mm: float) -> tuple[str, ...]:
     """Live foods of this project that half of such a brood would take, finest first.
 
     Infusoria when even the finest is too wide.
     """
-    foods = [food for kind in kind_names() if (food := _food_of(kind)) is not None]
+    foods = [food for kind in kind_names() if (food := shipped_kind(kind).food).width_um > 0]
     fits = [f for f in foods if suitability(f, course.fry_class, length_mm) >= 0.5]
     return tuple(f.name for f in sorted(fits, key=lambda f: f.width_um)) or (INFUSORIA,)
-
-
-def _food_of(kind: str) -> Food | None:
-    food = shipped_kind(kind).food
-    return food if food.width_um > 0 else None
 
 
 def _date(course: BroodCourse, day: date, what: DateKind, why: str, food: str = "") -> BroodDate:

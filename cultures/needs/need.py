@@ -152,8 +152,7 @@ class BroodCourse:
 
     def count(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""
-        days = (day - self.brood.counted_on).days
-        return float(self.brood.count * self.brood.survival_per_day ** max(0, days))
+        return self.brood.alive(day)
 
     def promised(self) -> bool:
         """Whether the day of first food deserves trust at the tank's temperature.

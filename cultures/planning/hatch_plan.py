@@ -11,10 +11,11 @@ from itertools import accumulate, pairwise
 from attrs import define, evolve, field, frozen
 
 from cultures.foods.hatching import HatchModel
+from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
 from cultures.planning.lot_sizing import Lot, LotProblem, Option, Pantry, solve, stock_at
-from cultures.room.jars import Holding, vessel_model
+from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from cultures.words.units import TEASPOON_ML
@@ -215,7 +216,7 @@ def plan_hatches(
         start: no hatch is set before. extra_cysts_g: bought besides the tin, for remedies.
         settled, kept: rounds for which all is decided, and the hatches decided on.
     """
-    holding = Holding.of(room)
+    holding = holding_of(room)
     held, standing = _held_batches(room, feedings), _standing_batches(room, feedings)
     asked_j = demand_j
     sized = 1.0 + room.hatch_margin
@@ -621,7 +622,7 @@ def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
 
 def from_jars_ml(room: Room, plan: HatchPlan, feeding: Round) -> float:
     """What a round takes out of the jars of held nauplii, all together [mL]."""
-    holding, total = Holding.of(room), 0.0
+    holding, total = holding_of(room), 0.0
     for portion in plan.portions[feeding.index]:
         jar = jar_ml(room, plan, portion.batch)
         batch = plan.batches[portion.batch]

@@ -10,7 +10,7 @@ from attrs import frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
-from cultures.room.jars import Holding
+from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soak, Task
 from cultures.tasks.told import Draw, FeedLine
 from cultures.words.quantities import dose, food_name, millilitres, number
@@ -93,7 +93,7 @@ def draws_at(outlook: Outlook, at: datetime) -> Sequence[Draw]:
     for portion in hatches.portions[feeding.index] if feeding is not None else ():
         assert feeding is not None
         batch = hatches.batches[portion.batch]
-        alive = batch.nauplii * Holding.of(outlook.room).alive(batch.harvest_h, feeding.at_h)
+        alive = batch.nauplii * holding_of(outlook.room).alive(batch.harvest_h, feeding.at_h)
         share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
         jar = jar_ml(outlook.room, hatches, portion.batch)
         harvested = outlook.room.at_hour(batch.harvest_h)

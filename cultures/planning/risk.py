@@ -24,7 +24,7 @@ from cultures.foods.worms import first_harvest_age
 from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_cap_j
 from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.worm_course import run_course
-from cultures.room.jars import Holding
+from cultures.room.jars import holding_of
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import tidy
 from cultures.tasks.told import FeedLine
@@ -207,7 +207,7 @@ class _Theatre:
     def _left_at_now(self, number: int) -> float:
         """Energy of a hatch, as at its harvest, that is not fed before now [J]."""
         outlook, hatches = self.outlook, self.outlook.feeding.hatches
-        holding, batch = Holding.of(outlook.room), hatches.batches[number]
+        holding, batch = holding_of(outlook.room), hatches.batches[number]
         used = sum(
             portion.energy_j / holding.share(batch.harvest_h, feeding.at_h)
             for feeding, portions in zip(outlook.feedings, hatches.portions, strict=True)
@@ -237,7 +237,7 @@ class _Theatre:
         """The rounds within the shown time at which somebody feeds."""
         found = []
         outlook = self.outlook
-        holding = Holding.of(outlook.room)
+        holding = holding_of(outlook.room)
         batches = outlook.feeding.hatches.batches
         spares = {
             name: run_course(

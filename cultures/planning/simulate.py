@@ -19,7 +19,7 @@ from cultures.foods.worms import CultureState, WormModel, last_useful_age
 from cultures.planning.hatch_plan import CLEANING_H
 from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import PARENT_KEEPS
-from cultures.room.jars import Holding, vessel_model
+from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Culture, Room
 from cultures.tasks.task import (
     HELPERS_WORK,
@@ -132,7 +132,7 @@ class _Run:
             _Held(hours(h.harvested_at), h.nauplii, h.energy_j)
             for h in sorted(room.held, key=lambda h: h.harvested_at)
         ]
-        self.holding = Holding.of(room)
+        self.holding = holding_of(room)
         self.cup_mg: dict[str, float] = {}
 
     def _standing(self, culture: Culture, begun: datetime, stock_mg: float | None) -> _Standing:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from cultures.needs.need import Round
 from cultures.planning.hatch_plan import Batch, jar_ml, window_times
 from cultures.planning.task_ids import SET, SHORT, stamp
-from cultures.room.jars import Holding, vessel_model
+from cultures.room.jars import holding_of, vessel_model
 from cultures.tasks.task import HarvestHatch, SetHatch, Task
 
 if TYPE_CHECKING:
@@ -86,7 +86,7 @@ def _why_set(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) ->
 
 
 def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) -> str:
-    holding = Holding.of(outlook.room)
+    holding = holding_of(outlook.room)
     if batch.nauplii <= 0:
         return "It stood too long and is no food any more; pour it out and wash the vessel."
     if not used:

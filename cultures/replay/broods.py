@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date, datetime, time
 
-from attrs import define, evolve, field
+from attrs import evolve
 
 from cultures.fry.classes import FryClass, class_names, shipped_class
 from cultures.journal.entries import Entry
 from cultures.needs.need import BroodCourse
-from cultures.replay.brood_changes import alive, counted, measured
-from cultures.replay.observations import LengthObserved, Observations
+from cultures.replay.brood_changes import counted, measured
+from cultures.replay.observations import LengthObserved
+from cultures.replay.own_values import grown
+from cultures.replay.shared import Deed, Shared
 from cultures.room.room import Brood, Room, Tank
 from cultures.words.moments import hours
 
@@ -33,138 +35,142 @@ _ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming", "length
 _AHEAD = ("collected", "wetted", "planned")
 
 
-@define
 class Broods:
     """The broods of a room on their way through the journal.
 
     Attributes:
         room: with the tanks as they stand. now: all by name. plain: the fry classes as the
-            data have them, by brood, from which growth is judged.
+            data have them, by brood, from which growth is judged. factors: of growth, by brood.
+        first: each brood as it was at its first anchor.
     """
 
-    room: Room
-    now: dict[str, Brood]
-    plain: dict[str, FryClass]
-    factors: Mapping[str, float]
-    seen: Observations
-    stated_h: float
-    notes: list[str] = field(factory=list)
-    first: dict[str, Brood] = field(factory=dict)
+    def __init__(
+        self, room: Room, shared: Shared, now: dict[str, Brood], plain: dict[str, FryClass],
+        factors: Mapping[str, float],
+    ) -> None:  # fmt: skip
+        self.room, self.shared, self.now = room, shared, now
+        self.plain, self.factors, self.first = plain, factors, dict(now)
+        #: What takes in each event that is about a brood that is known.
+        self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
+            "spawn": self._spawn, "planned": self._planned, "collected": self._collected,
+            "wetted": self._wetted, "free_swimming": self._free_swimming, "count": self._count,
+            "lost": self._lost, "move": self._move, "length": self._length,
+        }  # fmt: skip
 
-    def __attrs_post_init__(self) -> None:
-        self.first = dict(self.now)
-
-    def handle(self, entry: Entry, at: datetime) -> bool:
+    def handle(self, deed: Deed) -> bool:
         """Takes in one entry; False when no such brood is known."""
-        if entry.event in ("spawn", "planned", "collected") and entry.subject not in self.now:
-            return self._spawned(entry, at)
+        entry, day = deed.entry, deed.at.date()
         brood = self.now.get(entry.subject)
         if brood is None:
-            return False
-        day = at.date()
-        anchored = entry.event in _ANCHORED
-        known = brood.anchor_date if anchored else brood.counted_on
+            return entry.event in _NEW_ANCHORS and self._new(entry, day)
+        known = brood.anchor_date if entry.event in _ANCHORED else brood.counted_on
         if brood.anchor in _AHEAD:
             known = min(known, day)  # what lies ahead may come sooner
-        if day >= known and hours(at) >= self.stated_h:
-            getattr(self, f"_{entry.event}")(entry, brood, day, at)
+        if day >= known and deed.at_h >= self.shared.stated_h:
+            self.handlers[entry.event](entry, brood, deed.at)
         return True
 
     def _put(self, brood: Brood) -> None:
         self.now[brood.name] = brood
 
-    def _spawned(self, entry: Entry, at: datetime) -> bool:
-        place, anchor, begun = entry.other, _NEW_ANCHORS[entry.event], at.date()
+    def _new(self, entry: Entry, day: date) -> bool:
+        """A brood that the room file does not have."""
+        place = entry.other
         if entry.event == "planned":
             place, _, text = place.rpartition(" on ")
-            begun = _day_in(text, begun)
+            day = _day_in(text, day)
         tank, _, class_name = place.rpartition(" ")
         if not tank or tank not in {t.name for t in self.room.tanks}:
-            self.notes.append(
-                f"Journal line {entry.line}: {entry.subject} spawned, but '{entry.other}' is not a"
-                f" tank of this room and a fry class; the brood is not planned for."
+            self._tell(
+                entry, f"{entry.subject} spawned, but '{entry.other}' is not a tank of this room"
+                " and a fry class; the brood is not planned for."
+            )  # fmt: skip
+            return True
+        plain = self.room.fry_classes.get(class_name)
+        if plain is None and class_name not in class_names():
+            self._tell(
+                entry, f"there is no fry class '{class_name}'; {entry.subject} is not planned for."
             )
             return True
-        own = self.room.fry_classes.get(class_name)
-        if own is None and class_name not in class_names():
-            self.notes.append(
-                f"Journal line {entry.line}: there is no fry class '{class_name}';"
-                f" {entry.subject} is not planned for."
+        plain = plain or shipped_class(class_name)
+        if entry.amount is None:
+            self.shared.notes.append(f"{entry.subject} was never counted; it is taken as 100 fry.")
+        self.plain[entry.subject] = plain
+        self._begin(
+            Brood(
+                name=entry.subject, tank=tank, anchor=_NEW_ANCHORS[entry.event], anchor_date=day,
+                fry_class=grown(plain, self.factors.get(entry.subject, 1.0)),
+                count=100.0 if entry.amount is None else entry.amount, counted_on=day,
+                survival_per_day=plain.values["survival_per_day"],
             )
-            return True
-        plain = own or shipped_class(class_name)
-        count = entry.amount
-        if count is None:
-            count = 100.0
-            self.notes.append(f"{entry.subject} was never counted; it is taken as 100 fry.")
-        from cultures.replay.own_values import grown
-
-        factor = self.factors.get(entry.subject, 1.0)
-        brood = Brood(
-            name=entry.subject, tank=tank, fry_class=grown(plain, factor) if factor != 1 else plain,
-            count=count, counted_on=begun, anchor=anchor, anchor_date=begun,
-            survival_per_day=plain.values["survival_per_day"],
         )  # fmt: skip
-        self.plain[brood.name] = plain
-        self.first[brood.name] = brood
-        self._put(brood)
         return True
 
-    def _planned(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
-        begun = _day_in(entry.other.rpartition(" on ")[2], day)
-        self._anchored(entry, evolve(brood, anchor="planned", anchor_date=begun), begun)
+    def _tell(self, entry: Entry, text: str) -> None:
+        self.shared.notes.append(f"Journal line {entry.line}: {text}")
 
-    def _collected(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
-        changed = evolve(brood, anchor="collected", anchor_date=day, length_mm=None)
-        self._anchored(entry, changed, day)
-
-    def _wetted(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
-        begun = _day_in(entry.other, day)
-        changed = evolve(brood, anchor="wetted", anchor_date=begun, length_mm=None,
-                         counted_on=max(begun, brood.counted_on))  # fmt: skip
-        self._anchored(entry, changed, begun)
-
-    def _spawn(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
-        changed = evolve(brood, anchor="spawned", anchor_date=day, length_mm=None)
-        if brood.anchor == "planned":
-            changed = evolve(changed, counted_on=day)
-        self._anchored(entry, changed, day)
-
-    def _free_swimming(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
-        changed = evolve(brood, anchor="free_swimming", anchor_date=day, length_mm=None)
-        self._anchored(entry, changed, day)
-
-    def _anchored(self, entry: Entry, brood: Brood, day: date) -> None:
-        if entry.amount is not None:
-            brood = evolve(brood, count=max(entry.amount, 1e-9), counted_on=day)
+    def _begin(self, brood: Brood) -> None:
+        """From here on its growth is judged."""
         self.first[brood.name] = brood
         self._put(brood)
 
-    def _count(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+    def _planned(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        begun = _day_in(entry.other.rpartition(" on ")[2], at.date())
+        self._anchored(entry, evolve(brood, anchor="planned"), begun)
+
+    def _collected(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        self._anchored(entry, evolve(brood, anchor="collected", length_mm=None), at.date())
+
+    def _wetted(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        begun = _day_in(entry.other, at.date())
+        counted_on = max(begun, brood.counted_on)
+        changed = evolve(brood, anchor="wetted", length_mm=None, counted_on=counted_on)
+        self._anchored(entry, changed, begun)
+
+    def _spawn(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        counted_on = at.date() if brood.anchor == "planned" else brood.counted_on
+        changed = evolve(brood, anchor="spawned", length_mm=None, counted_on=counted_on)
+        self._anchored(entry, changed, at.date())
+
+    def _free_swimming(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        self._anchored(entry, evolve(brood, anchor="free_swimming", length_mm=None), at.date())
+
+    def _anchored(self, entry: Entry, brood: Brood, day: date) -> None:
+        brood = evolve(brood, anchor_date=day)
+        if entry.amount is not None:
+            brood = evolve(brood, count=max(entry.amount, 1e-9), counted_on=day)
+        self._begin(brood)
+
+    def _count(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None
         if entry.amount <= 0:
             del self.now[brood.name]
             return
-        self._put(counted(brood, entry.amount, day))
+        if at.date() < brood.counted_on:  # nothing is lost of eggs until they are wetted
+            self._put(evolve(brood, count=entry.amount))
+            return
+        self._put(counted(brood, entry.amount, at.date()))
 
-    def _lost(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
-        left = 0.0 if entry.other == "all" else alive(brood, day) - (entry.amount or 0.0)
+    def _lost(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        day = at.date()
+        left = 0.0 if entry.other == "all" else brood.alive(day) - (entry.amount or 0.0)
         if left < 0.5:
             del self.now[brood.name]
             return
         self._put(evolve(brood, count=left, counted_on=day))
 
-    def _move(self, entry: Entry, brood: Brood, day: date, at: datetime) -> None:
+    def _move(self, entry: Entry, brood: Brood, at: datetime) -> None:
         tank = next((t for t in self.room.tanks if t.name == entry.other), None)
         if tank is None:
-            self.notes.append(
-                f"Journal line {entry.line}: there is no tank '{entry.other}' in the room file;"
-                f" {brood.name} stays in {brood.tank}."
-            )
+            self._tell(
+                entry, f"there is no tank '{entry.other}' in the room file; {brood.name} stays in"
+                f" {brood.tank}."
+            )  # fmt: skip
             return
         if tank.name == brood.tank:
             return
-        left = alive(brood, day)
+        day = at.date()
+        left = brood.alive(day)
         moved = self.logged(evolve(brood, tank=tank.name), hours(at), tank.temperature_c, brood)
         if entry.amount is None or entry.amount >= left:
             self._put(moved)
@@ -175,7 +181,7 @@ class Broods:
             there = evolve(moved, name=name, count=0.0, counted_on=day)
             self.plain[name] = self.plain[brood.name]
             self.first[name] = there
-        joined = alive(there, day) + entry.amount
+        joined = there.alive(day) + entry.amount
         self._put(evolve(there, count=joined, counted_on=day))
         self._put(evolve(brood, count=left - entry.amount, counted_on=day))
 
@@ -199,31 +205,34 @@ class Broods:
         )
         self.room = evolve(self.room, tanks=tanks)
 
-    def _length(self, entry: Entry, brood: Brood, day: date, _at: datetime) -> None:
+    def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None
-        fish = _fish(entry.other)
+        if brood.anchor == "collected":
+            self._tell(entry, f"{brood.name} rests in peat; there are no fry to be measured.")
+            return
+        day, fish = at.date(), _fish(entry.other)
         course = BroodCourse.of(self.room, brood)
         noon_h = hours(self.room.local(day, time(12)))
         if noon_h < course.first_food_h:
             return
-        self._witness(entry, brood, noon_h, fish)
+        self._observe(entry, brood, noon_h, fish)
         expected = course.length_mm(noon_h)
         spread = brood.fry_class.length_spread(max(expected, entry.amount))
         ruler = math.sqrt(RULER_SD**2 + spread**2 / fish)
         curve = math.sqrt(CURVE_SD**2 + spread**2 / 4)
         off = math.log(entry.amount / expected)
         if abs(off) > _ABSURD * math.hypot(ruler, curve):
-            self.seen.set_aside.append((entry.line, brood.name, "a length too far off its curve"))
-            self.notes.append(
-                f"Journal line {entry.line}: {brood.name} of {entry.amount:g} mm, where"
-                f" {expected:.1f} mm was expected, is too far off to be used; measure again."
-            )
+            self.shared.set_aside(entry, "a length too far off its curve")
+            self._tell(
+                entry, f"{brood.name} of {entry.amount:g} mm, where {expected:.1f} mm was expected,"
+                " is too far off to be used; measure again."
+            )  # fmt: skip
             return
         trust = curve**2 / (curve**2 + ruler**2)
         length = expected * math.exp(trust * off)
         self._put(measured(brood, min(max(length, 1.0), 500.0), day))
 
-    def _witness(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
+    def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""
         plain, first = self.plain[brood.name], self.first[brood.name]
         course = BroodCourse.of(self.room, evolve(first, fry_class=plain, tank=brood.tank))
@@ -241,7 +250,7 @@ class Broods:
         if longer >= end:  # so near the end of the curve a length says nothing of the speed
             return
         step = 2.0 * (longer - course.grown_from - grown)
-        self.seen.lengths.append(
+        self.shared.seen.lengths.append(
             LengthObserved(brood.name, plain.name, noon_h, entry.amount, grown, expected,
                        step / 2.0 / grown, _FIRST_FOOD_SD_DAYS / expected, entry.line)
         )  # fmt: skip

@@ -7,7 +7,6 @@ from datetime import date, datetime, time, timedelta
 
 from attrs import frozen
 
-from cultures.foods.temperature import Clock
 from cultures.foods.worms import CultureState
 from cultures.replay.worms import Life, Touch, started_at
 from cultures.room.room import Culture, Room
@@ -78,7 +77,7 @@ def culture_course(
         for what, on in (("today", now.date()), ("ripe", walk.ripe_from), ("spent", spent_on)):
             if on == day:
                 marks.append(what)
-        standing = stock if day == now.date() else walk.state.stock_mg
+        standing = stock if day == now.date() else walk.life.state.stock_mg
         days.append(CourseDay(day, standing, taken, planned, day > now.date(), tuple(marks)))
     return CultureCourse(culture, tuple(days), walk.ripe_from, spent_on, tuple(life.log))
 
@@ -87,20 +86,10 @@ class _Walk:
     """A culture carried from day to day through what was done and what is planned."""
 
     def __init__(self, room: Room, life: Life, last: date) -> None:
-        self.room, self.life = room, life
-        culture = life.culture
-        series = room.series(culture.temperature_c, culture.started, max(culture.started, last))
-        self.clock = Clock.of(series, culture.kind.rate)
-        self.at_h = started_at(room, culture)
-        starter = culture.starter_g * culture.kind.values["starter_mg_per_g"]
-        self.state = CultureState(min(life.model.capacity_mg, starter))
-        self.log = list(life.log)
+        self.room, self.log = room, list(life.log)
+        begun_h = started_at(room, life.culture)
+        self.life = Life.begin(room, life.culture, begun_h=begun_h, until=last)
         self.ripe_from: date | None = None
-
-    def _to(self, at_h: float) -> None:
-        if at_h > self.at_h:
-            self.state = self.state.later(self.life.model, self.clock.days(self.at_h, at_h))
-            self.at_h = at_h
 
     def done_on(self, day: date, now: datetime) -> tuple[float, float, list[str]]:
         """(taken on a day so far, what stands then, what else was done)."""
@@ -108,35 +97,35 @@ class _Walk:
         taken, marks = 0.0, list[str]()
         while self.log and self.log[0].at_h <= end_h:
             touch = self.log.pop(0)
-            self._to(touch.at_h)
-            self.state = CultureState(touch.stock_mg, self.state.age)
+            self.life.advance(touch.at_h)
+            self.life.state = CultureState(touch.stock_mg, self.life.state.age)
             if touch.what == "harvest":
                 taken += touch.taken_mg
             else:
                 marks.append(touch.what)
-        self._to(end_h)
+        self.life.advance(end_h)
         self._look(day, taken)
-        return taken, self.state.stock_mg, marks
+        return taken, self.life.state.stock_mg, marks
 
     def planned_on(self, day: date, ahead: list[HarvestWorms | Split], marks: list[str]) -> float:
         """Lives the rest of a day by the plan; what is to be taken on it."""
         planned = 0.0
         for task in ahead:
-            self._to(hours(task.at))
+            self.life.advance(hours(task.at))
             if isinstance(task, HarvestWorms):
                 amount = task.mg
                 planned += amount
             else:
                 share = task.starter_g / self.life.culture.medium_g
-                amount = self.state.stock_mg * min(1.0, share)
+                amount = self.life.state.stock_mg * min(1.0, share)
                 marks.append(f"split {task.other}")
-            self.state = self.state.without(min(amount, self.state.stock_mg))
-        self._to(hours(self.room.local(day + timedelta(days=1), time(0))))
+            self.life.state = self.life.state.without(min(amount, self.life.state.stock_mg))
+        self.life.advance(hours(self.room.local(day + timedelta(days=1), time(0))))
         self._look(day, planned)
         return planned
 
     def _look(self, day: date, taken_mg: float) -> None:
         """Remembers the first day on which worms climb."""
-        climbs = self.life.model.climbing(self.state.stock_mg, self.state.age) > 0.0
+        climbs = self.life.model.climbing(self.life.state.stock_mg, self.life.state.age) > 0.0
         if self.ripe_from is None and (climbs or taken_mg > 0.0):
             self.ripe_from = day

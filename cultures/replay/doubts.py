@@ -10,7 +10,6 @@ from datetime import date, datetime
 
 from cultures.foods.kinds import HatchKind
 from cultures.journal.entries import Entry
-from cultures.replay.brood_changes import alive
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch
 from cultures.words.quantities import number
@@ -33,7 +32,7 @@ def brood_doubt(entry: Entry, brood: Brood, at: datetime) -> str | None:
         return None
     fry = f"{entry.amount:,.0f} fry"
     known = f"{brood.count:,.0f} were counted on {_day(brood.counted_on, at)}"
-    there = alive(brood, day)
+    there = brood.alive(day)
     if entry.event in ("lost", "move") and entry.amount > brood.count + 0.5:
         verb = "lost" if entry.event == "lost" else "moved"
         about = "" if round(there) == round(brood.count) else f" and about {there:,.0f} are left"

@@ -11,7 +11,7 @@ from attrs import evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.kinds import HatchKind, Kind, WormKind
 from cultures.fry.classes import FryClass
-from cultures.room.room import Brood, Cysts, Room
+from cultures.room.room import Cysts, Room
 
 
 @frozen
@@ -49,7 +49,10 @@ def with_own_values(room: Room, own_values: OwnValues) -> Room:
         cultures=tuple(evolve(c, kind=_worms(c.kind, own_values)) for c in room.cultures),
         hatch_kind=_hatch(room.hatch_kind, own_values),
         cysts=cysts,
-        broods=tuple(_brood(b, own_values) for b in room.broods),
+        broods=tuple(
+            evolve(b, fry_class=grown(b.fry_class, own_values.growth.get(b.name, 1.0)))
+            for b in room.broods
+        ),
     )
 
 
@@ -77,14 +80,9 @@ def _hatch(kind: HatchKind, own_values: OwnValues) -> HatchKind:
     return evolve(kind, values={**kind.values, **times})
 
 
-def _brood(brood: Brood, own_values: OwnValues) -> Brood:
-    factor = own_values.growth.get(brood.name, 1.0)
-    if factor == 1.0:
-        return brood
-    return evolve(brood, fry_class=grown(brood.fry_class, factor))
-
-
 def grown(fry_class: FryClass, factor: float) -> FryClass:
     """A class whose fry grow so many times as fast."""
+    if factor == 1.0:
+        return fry_class
     rate = fry_class.values["growth_rate_per_day"] * factor
     return evolve(fry_class, values={**fry_class.values, "growth_rate_per_day": rate})

@@ -71,6 +71,10 @@ class Brood:
     temperature_log: tuple[tuple[float, float], ...] = ()
     gone_on: date | None = None
 
+    def alive(self, day: date) -> float:
+        """Fry alive on a day, by the survival since they were counted."""
+        return float(self.count * self.survival_per_day ** max(0, (day - self.counted_on).days))
+
     def waits(self, today: date) -> bool:
         """Whether it is no fry to plan for: resting eggs, or a spawning that nobody confirmed."""
         return self.anchor == "collected" or (self.anchor == "planned" and self.anchor_date < today)

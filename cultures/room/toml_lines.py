@@ -3,65 +3,51 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 #: (table name, index in an array of tables, key); key "" is the table's own header.
 Place = tuple[str, int, str]
 
-_HEADER = re.compile(r"^\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(#.*)?$")
-_KEY = re.compile(r"""^\s*(?:"([^"]*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*(?:\.[^=]*)?=""")
+_HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(#.*)?$")
+_KEY = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*(?:\.[^=]*)?=""")
+#: What a bracket or line end may hide in, and those themselves.
+_TOKEN = re.compile(
+    r"""\"\"\"(?:\\.|[^\\])*?\"\"\" | \'{3}.*?\'{3} | "(?:\\.|[^"\\\n])*" | \'[^\'\n]*\'
+        | \#[^\n]* | [][{}\n]""",
+    re.DOTALL | re.VERBOSE,
+)
 
 
 def key_lines(text: str) -> dict[Place, int]:
     """Line numbers, counted from 1, of the headers and keys of a TOML text.
 
-    Follows multi-line strings and arrays so that their contents are not taken for
-    keys; dotted keys count under their first part. Meant for text that tomllib accepts.
+    Dotted keys count under their first part. Meant for text that tomllib accepts.
     """
     lines: dict[Place, int] = {}
     counts: dict[str, int] = {}
-    table, index, depth, quote = "", 0, 0, ""
-    for number, line in enumerate(text.splitlines(), start=1):
-        if not quote and depth == 0:
-            header = _HEADER.match(line)
-            if header is not None:
-                table = header[2].replace('"', "")
-                if header[1] == "[[":
-                    index = counts.get(table, -1) + 1
-                    counts[table] = index
-                else:
-                    index = 0
-                    if "." in table:  # [brood.extra] belongs to the last [[brood]]
-                        index = counts.get(table.split(".")[0], 0)
-                lines.setdefault((table, index, ""), number)
-                continue
-            key = _KEY.match(line)
-            if key is not None:
-                lines.setdefault((table, index, key[1] or key[2] or key[3]), number)
-        quote, depth = _scan(line, quote, depth)
+    table, index = "", 0
+    for number, line in _beginnings(text.replace("\r\n", "\n")):
+        header = _HEADER.match(line)
+        key = _KEY.match(line)
+        if header is not None:
+            table = header[2].replace('"', "")
+            if header[1] == "[[":
+                counts[table] = index = counts.get(table, -1) + 1
+            else:  # [brood.extra] belongs to the last [[brood]]
+                index = counts.get(table.split(".")[0], 0) if "." in table else 0
+            lines.setdefault((table, index, ""), number)
+        elif key is not None:
+            lines.setdefault((table, index, key[1] or key[2] or key[3]), number)
     return lines
 
 
-def _scan(line: str, quote: str, depth: int) -> tuple[str, int]:
-    """The open multi-line quote and bracket depth after a line."""
-    i = 0
-    while i < len(line):
-        if quote:
-            if line.startswith(quote, i):
-                i += len(quote)
-                quote = ""
-            else:
-                i += 2 if line[i] == "\\" and quote.startswith('"') else 1
-            continue
-        if line[i] == "#":
-            break
-        if line.startswith(('"""', "'''"), i):
-            quote = line[i : i + 3]
-            i += 3
-        elif line[i] in "\"'":
-            quote = line[i]
-            i += 1
-        else:
-            depth += {"[": 1, "{": 1, "]": -1, "}": -1}.get(line[i], 0)
-            i += 1
-    # A single quote never runs over a line end.
-    return (quote if len(quote) == 3 else ""), max(0, depth)
+def _beginnings(text: str) -> Iterator[tuple[int, str]]:
+    """Lines that do not begin within a string or a list, with their numbers."""
+    text = f"{text}\n"
+    depth, begun = 0, 0
+    for token in _TOKEN.finditer(text):
+        depth += {"[": 1, "{": 1, "]": -1, "}": -1}.get(token[0], 0)
+        if token[0] == "\n":
+            if begun >= 0:
+                yield text.count("\n", 0, begun) + 1, text[begun : token.start()]
+            begun = token.end() if depth <= 0 else -1

@@ -13,14 +13,14 @@ from typing import Literal
 
 from cultures.errors import UnitError
 
-Dimension = Literal["temperature", "volume", "length", "mass", "area", "duration", "salinity"]
+Dimension = Literal["temperature", "volume", "length", "mass", "area", "salinity"]
 
 US_GALLON_L = 3.785411784
 TEASPOON_ML = US_GALLON_L * 1000 / 768
 INCH_MM = 25.4
 POUND_G = 453.59237
 
-#: Factors to the base unit of each dimension: °C, mL, mm, g, cm², h, g/L.
+#: Factors to the base unit of each dimension: °C, mL, mm, g, cm², g/L.
 _FACTORS: dict[Dimension, dict[str, float]] = {
     "volume": {
         "ml": 1.0, "cl": 10.0, "dl": 100.0, "l": 1000.0, "litre": 1000.0, "liter": 1000.0,
@@ -33,7 +33,6 @@ _FACTORS: dict[Dimension, dict[str, float]] = {
         "ug": 1e-6, "mg": 0.001, "g": 1.0, "kg": 1000.0, "oz": POUND_G / 16, "lb": POUND_G,
     },
     "area": {"mm2": 0.01, "cm2": 1.0, "m2": 10000.0, "in2": (INCH_MM / 10) ** 2},
-    "duration": {"min": 1 / 60, "h": 1.0, "hour": 1.0, "d": 24.0, "day": 24.0},
     "salinity": {"g/l": 1.0, "ppt": 1.0},
 }  # fmt: skip
 
@@ -42,7 +41,7 @@ _ALIASES = {
     "teaspoons": "tsp", "tablespoon": "tbsp", "tablespoons": "tbsp", "cups": "cup",
     "quart": "qt", "quarts": "qt", "pint": "pt", "pints": "pt", "inch": "in", "inches": "in",
     '"': "in", "ounce": "oz", "ounces": "oz", "pound": "lb", "pounds": "lb", "lbs": "lb",
-    "grams": "g", "gram": "g", "hours": "hour", "days": "day", "minutes": "min", "fl oz": "floz",
+    "grams": "g", "gram": "g", "fl oz": "floz",
     "sq in": "in2", "sq cm": "cm2", "cm²": "cm2", "in²": "in2", "mm²": "mm2", "m²": "m2",
 }  # fmt: skip
 
@@ -133,7 +132,7 @@ def _temperature_c(number: float, unit: str, text: str) -> float:
 def _example(dimension: Dimension) -> str:
     return {
         "temperature": "78 F", "volume": "10 gal", "length": "1 in", "mass": "1/4 oz",
-        "area": "28 in2", "duration": "2 days", "salinity": "25 g/l",
+        "area": "28 in2", "salinity": "25 g/l",
     }[dimension]  # fmt: skip
 
 

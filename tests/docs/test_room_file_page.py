@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from cultures.room.file import KEYS
+from cultures.room.keys import KEYS
 
 _PAGE = (Path(__file__).parents[2] / "docs" / "room-file.md").read_text("utf-8")
 

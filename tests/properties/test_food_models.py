@@ -10,9 +10,10 @@ from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
-from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Holding, vessel_model
+from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest
 from cultures.foods.hatch_sizing import size_hatch
 from cultures.foods.hatching import HatchModel, hatched_fraction, log_logistic_shape, standing_value
+from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, WormKind, shipped_kind
 from cultures.foods.temperature import Briere, Clock, TemperatureSeries
 from cultures.foods.vessels import Vessel
@@ -320,10 +321,10 @@ def test_a_hatch_gives_what_it_was_sized_for_and_little_more(
     at = datetime(2027, 1, 6, tzinfo=UTC) + timedelta(minutes=30 * half_hours)
     request = HatchRequest(
         at=at, vessels=vessels, awake=(time(6), time(22)), nauplii=nauplii,
-        holding=Holding(fridge_c=fridge_c),
+        holding=Holding(kind, fridge_c, lambda _: 24.0),
     )  # fmt: skip
     try:
-        sized = size_hatch(kind, request)
+        sized = size_hatch(request)
     except HatchNotPossibleError:
         most = sum(kind.most_grams(v.litres) for v in vessels)
         assert most * kind.values["nauplii_per_gram"] < 1.6 * nauplii
@@ -333,7 +334,7 @@ def test_a_hatch_gives_what_it_was_sized_for_and_little_more(
     hatched = 0.0
     for setting in sized.settings:
         vessel = next(v for v in vessels if v.name == setting.vessel)
-        model = vessel_model(kind, vessel)
+        model = request.model(vessel)
         incubated = hours(setting.harvest_at) - hours(setting.set_at)
         hatched += setting.cysts_g * model.nauplii(incubated) * kind.values["energy_j"]
         assert setting.cysts_g <= kind.most_grams(vessel.litres) + 1e-9

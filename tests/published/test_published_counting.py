@@ -6,7 +6,14 @@ import math
 
 import pytest
 
-from cultures.journal.counting import DropCount, chamber_per_ml, poisson_interval
+from cultures.journal.counting import DropCount, gamma_quantile
+
+
+def poisson_interval(count: int, level: float) -> tuple[float, float]:
+    """Exact confidence limits of the mean of a Poisson law from one count (Garwood 1936)."""
+    tail = (1.0 - level) / 2.0
+    low = gamma_quantile(float(count), tail) if count > 0 else 0.0
+    return low, gamma_quantile(count + 1.0, 1.0 - tail)
 
 
 @pytest.mark.parametrize(("counted", "percent"), [(100, 20.0), (200, 14.1)])
@@ -33,7 +40,7 @@ def test_exact_poisson_limits(count: int, low: float, high: float) -> None:
 def test_haemocytometer_worked_example() -> None:
     # Protocol Online, "prot/view_cache.cgi?ID=57": 45 cells a square (1 mm x 1 mm x 0.1 mm),
     # diluted 5 times, are 2.25e6 a mL, and 2.25e7 in 10 mL (read).
-    per_ml = chamber_per_ml(450, fields=10, field_mm2=1.0, depth_mm=0.1, dilution=5)
+    per_ml = DropCount((45,) * 10, drop_ml=1e-4, whole_ml=1, dilution=5).total
     assert per_ml == pytest.approx(2.25e6)
     drops = DropCount((45,) * 10, drop_ml=1e-4, whole_ml=10, dilution=5)
     assert drops.total == pytest.approx(2.25e7)
@@ -42,14 +49,14 @@ def test_haemocytometer_worked_example() -> None:
 def test_haemocytometer_field_volume() -> None:
     # plus.maths.org, "Using the Haemocytometer": 39 cells in 9 large squares are 4.33 a
     # square; volume is length x width x depth, converted from mm to cm (read).
-    per_ml = chamber_per_ml(39, fields=9, field_mm2=1.0, depth_mm=0.1)
+    per_ml = DropCount((*(5,) * 3, *(4,) * 6), drop_ml=1e-4, whole_ml=1).total
     assert per_ml / 1e4 == pytest.approx(4.33, abs=0.005)
 
 
 def test_blood_count_of_a_laboratory_handbook() -> None:
     # devsphoto.com, "Manual Cell Count", after Henry's Clinical Diagnosis, 21st ed., pp. 461-462:
     # 100 cells in 4 squares, dilution 200, are 50,000 per mm3 (read).
-    per_ml = chamber_per_ml(100, fields=4, field_mm2=1.0, depth_mm=0.1, dilution=200)
+    per_ml = DropCount((25,) * 4, drop_ml=1e-4, whole_ml=1, dilution=200).total
     assert per_ml / 1000 == pytest.approx(50000)
 
 

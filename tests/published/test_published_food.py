@@ -15,13 +15,11 @@ import pytest
 from attrs import frozen
 from scipy.optimize import least_squares
 
-from cultures.foods.hatch_request import vessel_model
 from cultures.foods.hatching import held_share
 from cultures.foods.kinds import HatchKind, WormKind, kind_names, shipped_kind, strains
 from cultures.foods.parameters import data_table, sources
 from cultures.foods.temperature import Briere, TemperatureSeries
-from cultures.foods.vessels import Vessel
-from cultures.foods.worms import stock_after, sustained_yield
+from cultures.foods.worms import stock_after
 from cultures.foods.yields import Setup, daily_yield
 
 #: A capacity that no stock here comes near.
@@ -109,9 +107,8 @@ def energy_left(hours: float, temperature_c: float) -> float:
 
 
 def rewetted(times: int) -> float:
-    vessel = Vessel("a", 1.0, 27.0, 25.0)
-    wetted = vessel_model(hatch_kind(), vessel, wettings=times)
-    return wetted.nauplii_per_gram / vessel_model(hatch_kind(), vessel).nauplii_per_gram
+    wetted = hatch_kind().model(temperature_c=27.0, wettings=times)
+    return wetted.nauplii_per_gram / hatch_kind().model(temperature_c=27.0).nauplii_per_gram
 
 
 def tray(temperature_c: float) -> tuple[float, float, float]:
@@ -284,7 +281,7 @@ MODELS: dict[str, Callable[[], float]] = {
     "doubling_at_r_0_0468": lambda: doubling_days(0.0468),
     "r0_after_one_generation_at_r_0_2324": lambda: logistic(1, 17.09, 0.2324, PLENTY),
     "most_a_logistic_stock_adds_r_0_4_k_1000": lambda: best_growth(0.4, 1000),
-    "the_same_by_formula": lambda: sustained_yield(growth_rate=0.4, capacity=1000),
+    "the_same_by_formula": lambda: 0.4 * 1000 / 4,
     "briere_10_30_c_rate_at_20_over_that_at_25": lambda: EXAMPLE(20),
     "briere_10_30_c_rate_at_32_c": lambda: EXAMPLE(32),
     "briere_10_30_c_optimum": lambda: optimum_c(EXAMPLE),

@@ -11,10 +11,8 @@ from scipy import stats
 from cultures.errors import RangeError
 from cultures.journal.counting import (
     DropCount,
-    chamber_per_ml,
     gamma_cdf,
     gamma_quantile,
-    poisson_interval,
     read_drops,
 )
 
@@ -108,15 +106,3 @@ def test_impossible_drops_are_refused(
 ) -> None:
     with pytest.raises(RangeError):
         DropCount(counts, drop, whole, dilution)
-
-
-def test_chamber_needs_a_field() -> None:
-    with pytest.raises(RangeError, match="at least one field"):
-        chamber_per_ml(10, fields=0, field_mm2=1, depth_mm=1)
-
-
-def test_poisson_interval_agrees_with_scipy() -> None:
-    for count in (0, 1, 7, 250):
-        low, high = poisson_interval(count, 0.95)
-        assert low == pytest.approx(stats.chi2.ppf(0.025, 2 * count) / 2 if count else 0.0)
-        assert high == pytest.approx(stats.chi2.ppf(0.975, 2 * count + 2) / 2)

@@ -10,8 +10,7 @@ from typing import Any, get_args
 
 import pytest
 
-from cultures.foods.kind_specs import HATCH_SPECS, WORM_SPECS
-from cultures.foods.kinds import HatchKind, kind_names, shipped_kind
+from cultures.foods.kinds import HATCH_SPECS, WORM_SPECS, HatchKind, kind_names, shipped_kind
 from cultures.foods.parameters import Parameter, Status, sources
 from cultures.fry.classes import CLASS_SPECS, class_names, shipped_class
 

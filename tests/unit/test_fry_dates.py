@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from cultures.needs.dates import BroodDate, brood_dates, fitting_kinds, room_dates
+from cultures.needs.dates import BroodDate, brood_dates, fitting_kinds
 from cultures.needs.need import BroodCourse
 from cultures.room.file import read_room
 from cultures.room.room import Room
@@ -119,8 +119,9 @@ def test_a_measured_brood_keeps_its_dates_when_it_is_asked_on_another_day() -> N
     assert early["lid", ""] == later["lid", ""]
 
 
-def test_the_dates_of_a_room_are_in_order() -> None:
+def test_the_dates_of_a_brood_are_in_order() -> None:
     room = _room('class = "goldfish"\nfree_swimming = 2027-01-09')
-    found = room_dates(room, TODAY, TODAY + timedelta(days=60))
+    course = BroodCourse.of(room, room.broods[0])
+    found = brood_dates(course, TODAY, TODAY + timedelta(days=60))
     assert [d.day for d in found] == sorted(d.day for d in found)
     assert {d.brood for d in found} == {"one"}

@@ -11,8 +11,9 @@ import pytest
 
 from cultures.errors import RangeError
 from cultures.foods.hatch_range import hatch_interval
-from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Holding
+from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest
 from cultures.foods.hatch_sizing import SizedHatch, size_hatch
+from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.foods.vessels import Vessel
 
@@ -30,11 +31,16 @@ def bottle(name: str = "bottle", litres: float = 1.0, temperature_c: float = 27.
     return Vessel(name, litres, temperature_c, 25.0)
 
 
+def held(fridge_c: float | None = None, strain: str | None = None) -> Holding:
+    return Holding(kind(strain), fridge_c, lambda _: 24.0)
+
+
 def request(**changes: Any) -> HatchRequest:
     values: dict[str, Any] = {
         "at": ROUND,
         "vessels": (bottle(),),
         "awake": (time(6, 30), time(22, 30)),
+        "holding": held(),
         "nauplii": 100_000,
         **changes,
     }
@@ -42,7 +48,7 @@ def request(**changes: Any) -> HatchRequest:
 
 
 def size(**changes: Any) -> SizedHatch:
-    return size_hatch(kind(), request(**changes))
+    return size_hatch(request(**changes))
 
 
 def test_a_hatch_is_set_the_morning_before_and_harvested_before_the_round() -> None:
@@ -122,20 +128,20 @@ def test_nothing_is_done_at_night() -> None:
 
 
 def test_a_round_at_dawn_is_served_from_the_evening_before() -> None:
-    sized = size(at=datetime(2027, 1, 6, 6, 0, tzinfo=LISBON), holding=Holding(fridge_c=5.0))
+    sized = size(at=datetime(2027, 1, 6, 6, 0, tzinfo=LISBON), holding=held(5.0))
     (setting,) = sized.settings
     assert setting.harvest_at.date() == datetime(2027, 1, 5).date()  # noqa: DTZ001 (a date)
     assert any("in the refrigerator" in note for note in sized.notes)
 
 
 def test_a_warm_refrigerator_is_no_refrigerator() -> None:
-    assert not Holding(fridge_c=12.0).cold(kind())
-    assert Holding(fridge_c=12.0).longest_h(kind()) == kind().values["warm_hold_h"]
-    assert Holding(fridge_c=5.0).longest_h(kind()) == kind().values["cold_hold_h"]
+    assert not held(12.0).cold
+    assert held(12.0).longest_h == kind().values["warm_hold_h"]
+    assert held(5.0).longest_h == kind().values["cold_hold_h"]
 
 
 def test_cold_keeps_energy_longer_than_warmth() -> None:
-    assert Holding(fridge_c=5.0).shares(kind(), 12)[1] > Holding().shares(kind(), 12)[1]
+    assert held(5.0).share(0, 12) > held().share(0, 12)
 
 
 def test_what_is_left_over_fades_until_the_holding_limit() -> None:
@@ -173,9 +179,9 @@ def test_a_warm_vessel_is_noted() -> None:
 
 def test_the_interval_holds_the_expected_and_is_the_same_each_time() -> None:
     asked = request()
-    sized = size_hatch(kind(), asked)
-    once = hatch_interval(kind(), asked, sized)
-    assert once == hatch_interval(kind(), asked, sized)
+    sized = size_hatch(asked)
+    once = hatch_interval(asked, sized)
+    assert once == hatch_interval(asked, sized)
     for key, value in (("nauplii", sized.nauplii), ("energy_j", sized.energy_j)):
         assert once[key][0] < value < once[key][1]
     assert once["cysts_g"][0] < sized.cysts_g < once["cysts_g"][1]
@@ -183,7 +189,7 @@ def test_the_interval_holds_the_expected_and_is_the_same_each_time() -> None:
 
 def test_an_own_count_narrows_the_interval() -> None:
     def width(asked: HatchRequest) -> float:
-        low, high = hatch_interval(kind(), asked, size_hatch(kind(), asked))["nauplii"]
+        low, high = hatch_interval(asked, size_hatch(asked))["nauplii"]
         return high / low
 
     assert width(request(nauplii_per_gram=200_000)) < 0.7 * width(request())

@@ -5,16 +5,17 @@ from __future__ import annotations
 import math
 
 import pytest
+from attrs import evolve
 
 from cultures.errors import RangeError
 from cultures.foods.hatching import (
     HatchModel,
-    energy_loss_rate,
     hatched_fraction,
     held_share,
     log_logistic_shape,
     standing_value,
 )
+from cultures.foods.kinds import HatchKind, shipped_kind
 
 T50_H, SHAPE = log_logistic_shape(t10_h=17, t90_h=23)
 MODEL = HatchModel(
@@ -76,9 +77,12 @@ def test_half_the_rate_takes_twice_as_long() -> None:
 
 
 def test_loss_follows_its_q10() -> None:
-    law = {"rate_per_h": 0.013, "t_ref_c": 25.0, "q10": 2.0}
-    assert energy_loss_rate(25, **law) == pytest.approx(0.013)
-    assert energy_loss_rate(15, **law) == pytest.approx(0.0065)
+    kind = shipped_kind("brine_shrimp")
+    assert isinstance(kind, HatchKind)
+    law = {"loss_per_h": 0.013, "loss_ref_c": 25.0, "loss_q10": 2.0}
+    kind = evolve(kind, values={**kind.values, **law})
+    assert kind.loss_per_h(25) == pytest.approx(0.013)
+    assert kind.loss_per_h(15) == pytest.approx(0.0065)
 
 
 def test_holding_loses_energy_and_lives() -> None:

@@ -233,3 +233,9 @@ def test_the_demo_room_is_read_without_a_mistake() -> None:
     assert (len(room.tanks), len(room.broods), len(room.cultures), len(room.vessels)) == (
         14, 6, 4, 2,
     )  # fmt: skip
+
+
+def test_a_worm_cannot_have_the_name_of_what_is_hatched() -> None:
+    own = '\n[[kind]]\nname = "brine_shrimp"\nlike = "microworm"\n'
+    (problem,) = _problems(_GOOD + own)
+    assert "brine_shrimp is hatched; give a worm another name" in problem

@@ -11,7 +11,7 @@ from attrs import evolve
 
 from cli.commands.demo_room import demo_text
 from cultures.foods.worms import carrying_capacity, stock_after
-from cultures.journal.entries import Entry
+from cultures.journal.entries import EVENTS, Entry
 from cultures.needs.need import BroodCourse
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import make_outlook
@@ -382,6 +382,30 @@ def test_a_stock_that_nobody_stated_is_not_known_until_it_is_bought_or_weighed(r
 def test_a_stock_used_before_the_room_file_was_true_stands_as_stated(room: Room) -> None:
     rows = ((_at(3, 23), "used", "dry", "", 7, "g"), (_at(3, 23), "bought", "cysts", "", 9, "g"))
     assert _grams(_state(_supplied(room), *rows)) == _grams(_supplied(room))
+
+
+@pytest.mark.parametrize("event", sorted(EVENTS.keys() - {"undo"}))
+def test_each_event_has_its_place(room: Room, event: str) -> None:
+    units = EVENTS[event].units
+    amount = 1.0 if units else None
+    _state(room, (_at(6, 9), event, "ghost", "x", amount, units[0] if units else "", "words"))
+
+
+def test_eggs_in_peat_have_no_length(room: Room) -> None:
+    state = _state(
+        room, (_at(5, 9), "collected", "acara 5"), (_at(6, 9), "length", "acara 5", "", 8, "mm")
+    )
+    assert [b.name for b in state.waiting] == ["acara 5"]
+    assert any("acara 5 rests in peat" in note for note in state.notes)
+
+
+def test_eggs_counted_before_they_are_wetted_are_as_many_then(room: Room) -> None:
+    state = _state(
+        room, (_at(5, 9), "wetted", "acara 5", "2027-01-20"),
+        (_at(6, 9), "count", "acara 5", "", 60, "fry"),
+    )  # fmt: skip
+    brood = state.brood("acara 5")
+    assert (brood.count, brood.counted_on) == (60, date(2027, 1, 20))
 
 
 def test_what_the_file_states_wins_over_older_entries(room: Room) -> None:

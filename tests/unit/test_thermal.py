@@ -7,7 +7,7 @@ import math
 import pytest
 
 from cultures.errors import RangeError
-from cultures.foods.temperature import Briere, Clock, TemperatureSeries, briere_rate, q10_rate
+from cultures.foods.temperature import Q10, Briere, Clock, TemperatureSeries
 
 CURVE = Briere(t_min_c=8, t_max_c=33, t_ref_c=24)
 
@@ -22,7 +22,7 @@ def test_nothing_develops_outside_the_thresholds(temperature_c: float) -> None:
 
 
 def test_a_curve_with_a_minimum_below_freezing_stops_at_zero() -> None:
-    assert briere_rate(-1, t_min_c=-5, t_max_c=33, t_ref_c=24) == 0.0
+    assert Briere(t_min_c=-5, t_max_c=33, t_ref_c=24)(-1) == 0.0
 
 
 @pytest.mark.parametrize("limits", [(24, 33, 24), (8, 20, 24), (8, 33, 40), (-9, 33, -3)])
@@ -32,10 +32,10 @@ def test_thresholds_out_of_order_are_refused(limits: tuple[float, float, float])
 
 
 def test_q10_is_flat_above_its_top_and_zero_below_its_bottom() -> None:
-    limits = {"q10": 2.0, "t_ref_c": 26.0, "t_min_c": 18.0, "t_max_c": 30.0}
-    assert q10_rate(16, **limits) == 0.0
-    assert q10_rate(26, **limits) == pytest.approx(1.0)
-    assert q10_rate(36, **limits) == q10_rate(30, **limits) == pytest.approx(2**0.4)
+    law = Q10(q10=2.0, t_ref_c=26.0, t_min_c=18.0, t_max_c=30.0)
+    assert law(16) == 0.0
+    assert law(26) == pytest.approx(1.0)
+    assert law(36) == law(30) == pytest.approx(2**0.4)
 
 
 def test_series_refuses_gaps_and_disorder() -> None:

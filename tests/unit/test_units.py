@@ -28,8 +28,6 @@ from cultures.words.units import Dimension, fahrenheit, parse_quantity
         ("78 F", "temperature", "c", 46 * 5 / 9),
         ("25.5 °C", "temperature", "c", 25.5),
         ("32 ppt", "salinity", "g/l", 32.0),
-        ("36 hours", "duration", "h", 36.0),
-        ("2 days", "duration", "h", 48.0),
         ("  3   L. ", "volume", "l", 3.0),
     ],
 )

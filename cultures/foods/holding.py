@@ -1,0 +1,50 @@
+"""A harvest of nauplii that is held until it is fed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from attrs import field, frozen
+
+from cultures.foods.hatching import held_share
+from cultures.foods.kinds import HatchKind
+
+
+@frozen
+class Holding:
+    """How harvested nauplii are held, and for how long at most.
+
+    Attributes:
+        kind: what is held. fridge_c: temperature of the refrigerator, or None [°C].
+        warm_c: temperature outside of it at a time [h since the epoch] -> [°C].
+        cold: there is a refrigerator, and it is cold enough.
+    """
+
+    kind: HatchKind
+    fridge_c: float | None
+    warm_c: Callable[[float], float]
+    cold: bool = field(init=False)
+
+    @cold.default
+    def _is_cold(self) -> bool:
+        return self.fridge_c is not None and self.fridge_c <= self.kind.values["cold_below_c"]
+
+    @property
+    def longest_h(self) -> float:
+        """Longest time from harvest to feeding that sources support [h]."""
+        return self.kind.values["cold_hold_h" if self.cold else "warm_hold_h"]
+
+    def share(self, from_h: float, to_h: float) -> float:
+        """Energy left of what was harvested, after holding from one time to another."""
+        kept_c = self.fridge_c if self.cold else None
+        loss = self.kind.loss_per_h(self.warm_c(from_h) if kept_c is None else kept_c)
+        return held_share(to_h - from_h, loss_per_h=loss, death_per_h=self._death_per_h)
+
+    def alive(self, from_h: float, to_h: float) -> float:
+        """Nauplii alive of those harvested."""
+        return math.exp(-self._death_per_h * max(0.0, to_h - from_h))
+
+    @property
+    def _death_per_h(self) -> float:
+        return self.kind.values["cold_death_per_h"] if self.cold else 0.0

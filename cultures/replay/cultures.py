@@ -1,0 +1,237 @@
+"""Worm cultures on their way through the journal: split, started, harvested, counted, lost."""
+
+from __future__ import annotations
+
+from attrs import define, evolve, field
+
+from cultures.foods.kinds import WormKind
+from cultures.journal.counting import relative_sd
+from cultures.journal.entries import Entry
+from cultures.replay.doubts import worms_doubt
+from cultures.replay.observations import CultureSpan, SwipeObserved, YieldObserved
+from cultures.replay.shared import Deed, Shared
+from cultures.replay.stocks import MEDIUM_OF
+from cultures.replay.worms import Life, started_at
+from cultures.room.room import Culture, Room
+from cultures.words.moments import hours
+from cultures.words.tasks import DRAW_ML
+
+#: All that climbed tells of a yield where it is so much more than was expected.
+_MORE_THAN_EXPECTED = 1.15
+
+
+@define
+class Cultures:
+    """The worm cultures of a room.
+
+    Attributes:
+        room: with its air as it is. lives: those that stand. names: of all that ever did.
+    """
+
+    room: Room
+    shared: Shared
+    lives: dict[str, Life] = field(factory=dict)
+    names: set[str] = field(factory=set)
+
+    def __attrs_post_init__(self) -> None:
+        for culture in self.room.cultures:
+            begun = started_at(self.room, culture)
+            since = max(begun, self.shared.stated_h)
+            self._begin(culture, begun, since_h=since).touched = False
+
+    def _begin(
+        self, culture: Culture, at_h: float, stock_mg: float | None = None,
+        since_h: float | None = None,
+    ) -> Life:  # fmt: skip
+        life = Life.begin(self.room, culture, begun_h=at_h, until=self.shared.until,
+                          since_h=since_h, stock_mg=stock_mg)  # fmt: skip
+        life.touched = True
+        self.lives[culture.name] = life
+        self.names.add(culture.name)
+        return life
+
+    def at(self, name: str, at_h: float) -> Life | None:
+        """A culture as it is then; None where it does not stand, or the file is newer."""
+        life = self.lives.get(name)
+        if life is None or at_h < life.since_h:
+            return None
+        life.advance(at_h)
+        return life
+
+    def may_be(self, entry: Entry) -> bool:
+        """Whether a told task can have been done as told."""
+        life = self.lives.get(entry.subject)
+        if entry.event == "start":
+            return life is None
+        if life is None:
+            return False
+        if entry.event == "harvest":
+            return life.state.stock_mg > 0
+        return entry.event != "split" or entry.other not in self.lives
+
+    def doubt(self, deed: Deed) -> str | None:
+        """Why a harvest, count or split cannot be true, or None."""
+        entry, life = deed.entry, self.at(deed.entry.subject, deed.at_h)
+        if life is None:
+            return None
+        kind = life.culture.kind
+        each = kind.values["individual_mass_ug"] / 1000.0
+        unit = each if entry.unit == "worms" else _mg_per(entry.unit, kind)
+        return worms_doubt(entry, life, (entry.amount or 0.0) * unit, each)
+
+    def split(self, deed: Deed) -> bool:
+        """A starter of one culture goes into new medium."""
+        entry, begun = deed.entry, deed.at.date()
+        parent = self.at(entry.subject, deed.at_h)
+        if parent is None:
+            older = self.lives.get(entry.subject)
+            if older is None or entry.other in self.names:
+                return entry.subject in self.names
+            # The file is newer than the split and knows the parent; the child lives on.
+            self._begin(_child(older.culture, entry, deed), deed.at_h)
+            return True
+        child = self.lives.get(entry.other)
+        if child is not None and child.culture.started != begun:
+            if child.since_h <= deed.at_h:
+                self.shared.notes.append(
+                    f"Journal line {entry.line}: there was a {entry.other} already when"
+                    f" {entry.subject} was split; give each culture its own name."
+                )
+            return True
+        before = parent.state.stock_mg
+        new = _child(parent.culture, entry, deed)
+        given = parent.give_starter(new.starter_g)
+        parent.note(f"split {entry.other}", before, noted=not deed.presumed)
+        culture = child.culture if child is not None else new
+        self.shared.stocks.use(f"{culture.kind.name}{MEDIUM_OF}", culture.medium_g, deed.at_h)
+        self._begin(culture, deed.at_h, given)
+        return True
+
+    def start(self, deed: Deed) -> bool:
+        """A culture is started from a bought starter, like another of its kind."""
+        entry, begun = deed.entry, deed.at.date()
+        if entry.subject in self.lives:
+            return True
+        kind = self.room.kinds.get(entry.other)
+        if not isinstance(kind, WormKind):
+            return False
+        alike = [x.culture for x in self.lives.values() if x.culture.kind.name == kind.name]
+        alike += [c for c in self.room.coming if c.name == entry.subject]
+        pattern = alike[-1] if alike else _usual(kind, deed)
+        culture = evolve(
+            pattern, name=entry.subject, started=begun, mark=None, planned=False,
+            starter_g=pattern.starter_g if entry.amount is None else entry.amount,
+        )  # fmt: skip
+        self.shared.stocks.use(f"{kind.name}{MEDIUM_OF}", culture.medium_g, deed.at_h)
+        self._begin(culture, deed.at_h)
+        return True
+
+    def discard(self, deed: Deed, *, crashed: bool) -> bool:
+        """A culture is thrown out."""
+        entry = deed.entry
+        life = self.at(entry.subject, deed.at_h)
+        if life is None:
+            if entry.subject in self.lives and not deed.presumed:
+                how = "noted as failed" if crashed or entry.other else "discarded"
+                self.shared.notes.append(
+                    f"{entry.subject} stands in the room file, which is newer than journal line"
+                    f" {entry.line}, where it was {how}: take it out of the file if it is gone."
+                )
+            return entry.subject in self.names
+        del self.lives[entry.subject]
+        self._watched(life, deed.at_h, crashed=crashed)
+        return True
+
+    def _watched(self, life: Life, to_h: float, *, crashed: bool) -> None:
+        if self.shared.first_h is None:
+            return
+        from_h, culture = max(life.begun_h, self.shared.first_h), life.culture
+        self.shared.seen.spans.append(
+            CultureSpan(culture.kind.name, culture.name, from_h, max(from_h, to_h), crashed)
+        )
+
+    def harvest(self, deed: Deed) -> bool:
+        """Worms are taken."""
+        entry = deed.entry
+        life = self.at(entry.subject, deed.at_h)
+        if life is None:
+            return entry.subject in self.names
+        expected = life.climbing()
+        every = entry.other == "all"
+        taken = expected if every else 0.0
+        if entry.amount is not None:
+            taken = entry.amount * _mg_per(entry.unit, life.culture.kind)
+            tells = every or taken > _MORE_THAN_EXPECTED * expected
+            possible = expected > 0 and 0 < taken <= life.state.stock_mg
+            if tells and possible and not deed.presumed:
+                self.shared.seen.yields.append(
+                    YieldObserved(life.culture.kind.name, entry.subject, deed.at_h, taken, expected,
+                                  life.ripe(), not every, entry.unit != "mg", entry.line)
+                )  # fmt: skip
+            if every:
+                # All that climbed was taken and measured: that is a count of what stood there.
+                life.stand(taken / life.model.climbing_fraction)
+        before = life.state.stock_mg
+        life.take(taken)
+        life.note("harvest", before, noted=not deed.presumed)
+        return True
+
+    def count(self, deed: Deed, unit: str) -> bool:
+        """Worms of a swipe, or all that stand on a tray, are counted or weighed."""
+        entry = deed.entry
+        life = self.at(entry.subject, deed.at_h)
+        if life is None:
+            return entry.subject in self.names
+        kind, before = life.culture.kind, life.state.stock_mg
+        each = kind.values["individual_mass_ug"] / 1000.0 if unit == "worms" else 1.0
+        mg = (entry.amount or 0.0) * each
+        # A swipe without a worm: nothing stands there to be taken.
+        if not entry.amount or entry.other == "tray":
+            life.stand(mg)
+            life.note("counted", before, noted=True)
+        elif mg <= before:
+            sd = relative_sd(entry.other)
+            self.shared.seen.swipes.append(SwipeObserved(kind.name, deed.at_h, mg, sd, entry.line))
+        else:
+            self.shared.set_aside(entry, "more worms than stand in the whole culture")
+        return True
+
+    def air_stands_at(self, temperature_c: float, at_h: float) -> None:
+        """The room goes on at another temperature, and with it what stands at the room's."""
+        inside = [x for x in self.lives.values() if x.culture.temperature_c is None]
+        for life in inside:
+            if at_h >= life.begun_h:
+                life.advance(at_h)
+        self.room = evolve(self.room, temperatures_c=(temperature_c,))
+        for life in inside:
+            life.stand_at(self.room, None, self.shared.until)
+
+    def stands_at(self, name: str, temperature_c: float, at_h: float) -> None:
+        """One culture goes on at another temperature."""
+        life = self.at(name, at_h)
+        if life is not None:
+            life.stand_at(self.room, temperature_c, self.shared.until)
+
+    def result(self) -> tuple[Culture, ...]:
+        """What stands now, with what is known of it."""
+        for life in self.lives.values():
+            self._watched(life, hours(self.shared.now), crashed=False)
+        return tuple(life.marked() for life in self.lives.values())
+
+
+def _child(parent: Culture, entry: Entry, deed: Deed) -> Culture:
+    starter = parent.starter_g if entry.amount is None else entry.amount
+    return evolve(parent, name=entry.other, started=deed.at.date(), starter_g=starter, mark=None)
+
+
+def _usual(kind: WormKind, deed: Deed) -> Culture:
+    """A culture of a kind of which there is no other."""
+    if kind.medium == "solid":
+        return Culture("", kind, deed.at.date(), 150.0, 180.0, 15.0)
+    return Culture("", kind, deed.at.date(), 1500.0, None, 150.0)
+
+
+def _mg_per(unit: str, kind: WormKind) -> float:
+    """Worms in one unit of a harvest [mg]."""
+    portion = kind.values["portion_mg"]
+    return {"mg": 1.0, "mL": portion / DRAW_ML}.get(unit, portion)

@@ -1,0 +1,249 @@
+"""Hatches on their way through the journal: set, counted, drawn off, held and fed, or failed."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from attrs import evolve
+
+from cultures.foods.food import DRY
+from cultures.foods.hatching import HatchModel
+from cultures.journal.counting import relative_sd
+from cultures.journal.entries import Entry
+from cultures.replay.doubts import drawn_doubt, hatch_doubt, most_nauplii
+from cultures.replay.observations import HatchObserved
+from cultures.replay.shared import Deed, Shared
+from cultures.replay.stocks import CYSTS, SALT
+from cultures.room.jars import holding_of, vessel_model
+from cultures.room.room import HeldNauplii, Room, RunningHatch
+from cultures.tasks.task import Feed, HarvestHatch
+from cultures.tasks.told import Draw
+from cultures.words.moments import hours
+
+#: A count tells what a hatch will give once so much of it should have hatched; all has after so
+#: many hours (assumptions).
+_TELLING_SHARE = 0.25
+_LAST_H = 120.0
+_GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
+#: A harvest told for one time and made at another is the same within half a day.
+_SAME_HARVEST = timedelta(hours=12)
+#: More of the nauplii of a feeding missing than this: they did not come.
+_MOST_MISSING = 0.9
+
+
+class _Drawn(NamedTuple):
+    """A vessel that was drawn off: when, by which line, of which hatch, and whether counted."""
+
+    at: datetime
+    line: int
+    hatch: RunningHatch
+    counted: bool
+
+
+class Hatches:
+    """The vessels of a room, and the nauplii that are held.
+
+    Attributes:
+        vessels: by name. standing: hatches in them. drawn: vessels drawn off and not set since.
+        held: harvests still to be fed. unfed: ids of feedings for which the nauplii did not come.
+    """
+
+    def __init__(self, room: Room, shared: Shared) -> None:
+        self.room, self.shared, self.holding = room, shared, holding_of(room)
+        self.vessels = {v.name: v for v in room.vessels}
+        self.standing = {h.vessel: h for h in room.hatches}
+        self.drawn: dict[str, _Drawn] = {}
+        self.held: list[HeldNauplii] = []
+        self.unfed: set[str] = set()
+
+    def may_be(self, entry: Entry) -> bool:
+        """Whether a told setting or harvest can have been done as told."""
+        hatch = self.standing.get(entry.subject)
+        if entry.event == "set":
+            return hatch is None and entry.subject in self.vessels
+        return hatch is not None and hatch.set_at < entry.when
+
+    def doubt(self, entry: Entry, at: datetime) -> str | None:
+        """Why a vessel cannot be set, drawn off or hold so many, or None."""
+        hatch, drawn = self.standing.get(entry.subject), self.drawn.get(entry.subject)
+        if entry.event == "hatched" and hatch is None and drawn is not None:
+            late = at - drawn.at > timedelta(hours=self.holding.longest_h)
+            return drawn_doubt(entry, drawn.at, drawn.line, at) if drawn.counted or late else None
+        if entry.event in ("set", "hatched", "count") and hatch is not None and hatch.set_at <= at:
+            return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
+        return None
+
+    def set(self, deed: Deed) -> bool:
+        """Cysts are set in a vessel."""
+        entry = deed.entry
+        assert entry.amount is not None
+        self.shared.stocks.use(CYSTS, entry.amount, deed.at_h)
+        vessel = self.vessels.get(entry.subject)
+        if vessel is None:
+            return False
+        salt_g = vessel.litres * vessel.salinity_g_per_l
+        self.shared.stocks.use(SALT, salt_g, deed.at_h)
+        hatch = self.standing.get(entry.subject)
+        if hatch is None or hatch.set_at < deed.at:
+            key = deed.told.task.id.partition("/")[2] if deed.told is not None else ""
+            self.standing[entry.subject] = RunningHatch(entry.subject, deed.at, entry.amount, key)
+            self.drawn.pop(entry.subject, None)
+        return True
+
+    def draw_off(self, deed: Deed) -> bool:
+        """A vessel is drawn off, its nauplii counted or not."""
+        entry = deed.entry
+        if entry.subject not in self.vessels:
+            return False
+        told = deed.told.task if deed.told is not None else None
+        if isinstance(told, HarvestHatch) and told.jar_ml:
+            salt_g = told.jar_ml / 1000.0 * self.vessels[entry.subject].salinity_g_per_l
+            self.shared.stocks.use(SALT, salt_g, deed.at_h)
+        counted = entry.amount if entry.unit in ("nauplii", "") else None
+        hatch = self._stands(entry.subject, deed.at)
+        if hatch is None:
+            if counted is not None and not self._count_of_drawn(entry, counted, deed.at_h):
+                energy = counted * self.room.hatch_kind.values["energy_j"]
+                self._hold(HeldNauplii(entry.subject, deed.at, counted, energy))
+            return True
+        del self.standing[entry.subject]
+        if counted is not None:
+            self._observe(entry, hatch, deed.at_h)
+        self.drawn[entry.subject] = _Drawn(deed.at, entry.line, hatch, counted is not None)
+        self._hold(self._harvest_of(hatch, deed.at, counted))
+        return True
+
+    def _stands(self, vessel: str, at: datetime) -> RunningHatch | None:
+        """The hatch that stands in a vessel and was set by then."""
+        hatch = self.standing.get(vessel)
+        return hatch if hatch is not None and hatch.set_at <= at else None
+
+    def _model(self, vessel: str) -> HatchModel:
+        return vessel_model(self.room, self.vessels[vessel])
+
+    def _harvest_of(self, hatch: RunningHatch, at: datetime, counted: float | None) -> HeldNauplii:
+        """What a harvest holds: as many as were counted, else as many as the model says."""
+        model = self._model(hatch.vessel)
+        waited = _waited(hatch, hours(at))
+        nauplii = hatch.cysts_g * hatch.share * model.nauplii(waited)
+        energy = hatch.cysts_g * hatch.share * model.energy(waited)
+        if counted is not None:
+            each = energy / nauplii if nauplii > 0 else self.room.hatch_kind.values["energy_j"]
+            nauplii, energy = counted, counted * each
+        return HeldNauplii(hatch.vessel, at, nauplii, energy)
+
+    def _count_of_drawn(self, entry: Entry, counted: float, at_h: float) -> bool:
+        """A count of what was drawn off before: it sets what that harvest held."""
+        drawn = self.drawn.get(entry.subject)
+        if drawn is None or drawn.counted or at_h - hours(drawn.at) > self.holding.longest_h:
+            return False
+        self._observe(entry, drawn.hatch, hours(drawn.at))
+        whole = self._harvest_of(drawn.hatch, drawn.at, counted)
+        self.held = [
+            evolve(h, nauplii=whole.nauplii * h.share, energy_j=whole.energy_j * h.share)
+            if (h.vessel, h.harvested_at) == (entry.subject, drawn.at)
+            else h
+            for h in self.held
+        ]
+        self.drawn[entry.subject] = drawn._replace(counted=True, line=entry.line)
+        return True
+
+    def _hold(self, held: HeldNauplii) -> None:
+        if hours(self.shared.now) - hours(held.harvested_at) <= self.holding.longest_h:
+            self.held.append(held)
+
+    def fed(self, deed: Deed) -> bool:
+        """A round was fed as told: so much out of each jar, and of the dry food."""
+        if deed.told is None or not isinstance(told := deed.told.task, Feed):
+            self.shared.stocks.use(DRY, deed.entry.amount or 0.0, deed.at_h)
+            return True
+        self.shared.stocks.use(DRY, told.dry_g or 0.0, deed.at_h)
+        given = sum(self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws)
+        if given < (1.0 - _MOST_MISSING) * (told.nauplii or 0.0):
+            self.unfed.add(told.id)
+        return True
+
+    def _from_jar(self, draw: Draw, at: datetime, at_h: float) -> float:
+        """Takes a told part out of the jar of a harvest; the nauplii alive in it."""
+        jars = [
+            (abs(h.harvested_at - draw.harvested), i) for i, h in enumerate(self.held)
+            if h.vessel == draw.vessel and h.harvested_at <= at and h.share > 0
+            and abs(h.harvested_at - draw.harvested) < _SAME_HARVEST
+        ]  # fmt: skip
+        if not jars:
+            return 0.0
+        number = min(jars)[1]
+        held = self.held[number]
+        from_h = hours(held.harvested_at)
+        if at_h - from_h > self.holding.longest_h:
+            return 0.0
+        used = min(1.0, draw.part / held.share)
+        left = 1.0 - used if used < 1.0 - 1e-9 else 0.0
+        self.held[number] = evolve(
+            held, nauplii=held.nauplii * left, energy_j=held.energy_j * left,
+            share=held.share * left,
+        )  # fmt: skip
+        return used * held.nauplii * self.holding.alive(from_h, at_h)
+
+    def failed(self, deed: Deed) -> bool:
+        """A hatch gave nothing, or its harvest turns out to be no food."""
+        vessel = deed.entry.subject
+        hatch = self._stands(vessel, deed.at)
+        if hatch is not None:
+            del self.standing[vessel]
+            self.drawn[vessel] = _Drawn(deed.at, deed.entry.line, hatch, True)
+            self.shared.set_aside(deed.entry, _GAVE_NOTHING)
+        else:
+            last = max((h.harvested_at for h in self.held if h.vessel == vessel), default=None)
+            self.held = [h for h in self.held if (h.vessel, h.harvested_at) != (vessel, last)]
+        return True
+
+    def count(self, deed: Deed) -> bool:
+        """Nauplii in a vessel that goes on, or of its last harvest, are counted."""
+        entry, counted = deed.entry, deed.entry.amount or 0.0
+        hatch = self.standing.get(entry.subject)
+        if hatch is not None and hatch.set_at < deed.at:
+            self._observe(entry, hatch, deed.at_h)
+            self._holds(hatch, counted, deed.at_h)
+        else:
+            self._count_of_drawn(entry, counted, deed.at_h)
+        return entry.subject in self.vessels
+
+    def _holds(self, hatch: RunningHatch, counted: float, at_h: float) -> None:
+        """A count sets what a hatch will give, once enough of it should have hatched to tell."""
+        model = self._model(hatch.vessel)
+        now, most = model.nauplii(_waited(hatch, at_h)), model.nauplii(_LAST_H)
+        if now >= _TELLING_SHARE * most:
+            share = counted / (hatch.cysts_g * now)
+            self.standing[hatch.vessel] = evolve(hatch, share=share)
+        else:
+            self.shared.notes.append(
+                f"{hatch.vessel}: too early to tell from a count what the hatch will give;"
+                " count again when it should be well hatched."
+            )
+
+    def _observe(self, entry: Entry, hatch: RunningHatch, at_h: float) -> None:
+        """What a count of a vessel teaches of nauplii a gram and of the time they take."""
+        assert entry.amount is not None
+        kind = self.room.hatch_kind
+        share = kind.salinity_share(self.vessels[entry.subject].salinity_g_per_l)
+        waited = at_h - hours(hatch.set_at)
+        most = most_nauplii(kind, self.room.cysts, hatch.cysts_g)
+        if 0 < entry.amount <= most and waited > 0:
+            self.shared.seen.hatches.append(
+                HatchObserved(
+                    batch=f"{entry.subject} {hatch.set_at.isoformat()}", at_h=at_h, hours=waited,
+                    rate=self._model(entry.subject).rate,
+                    per_gram=entry.amount / hatch.cysts_g / share,
+                    relative_sd=relative_sd(entry.other), line=entry.line,
+                )
+            )  # fmt: skip
+        elif entry.amount <= 0:
+            self.shared.set_aside(entry, _GAVE_NOTHING)
+        elif entry.amount > most:
+            self.shared.set_aside(entry, "more nauplii than the cysts can give")
+
+
+def _waited(hatch: RunningHatch, at_h: float) -> float:
+    return round(at_h - hours(hatch.set_at), 6)

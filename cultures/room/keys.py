@@ -1,0 +1,341 @@
+"""The keys of each table of a room file: what they hold, limits, and what they are if left out.
+
+docs/room-file.md says what they mean, and is checked against this.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+from attrs import frozen
+
+from cultures.errors import UnitError, closest, nearest
+from cultures.fry.classes import class_hint
+from cultures.room.table import Key, Table, date_of, moment_of
+from cultures.words.units import Dimension, parse_quantity
+
+_FAR_FUTURE = timedelta(days=730)
+_UNIT_TEXT = {"c": "°C", "l": "L", "ml": "mL", "g/l": "g/L"}
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+#: What may be known of the age of a brood.
+ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm", "collected", "planned")
+#: Tables that stand once.
+SINGLE = ("room", "cysts", "supplies", "alarms")
+#: Words that people write for a table, where spelling does not lead to it.
+MEANT_TABLES = {
+    "hatchery": "vessel", "bottle": "vessel", "cone": "vessel", "fish": "brood", "fry": "brood",
+    "spawn": "brood", "worm": "culture", "tin": "cysts", "egg": "cysts", "holiday": "away",
+    "absence": "away", "supply": "supplies", "alarm": "alarms",
+}  # fmt: skip
+#: The shipped kinds of worms, each with a medium of its own.
+_WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "paramecium", "rotifer")
+_ALARMS = ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
+           "sort", "lid", "move_on", "switch_food", "buy", "first_food", "harvest_worms",
+           "warning")  # fmt: skip
+
+
+@frozen
+class Text(Key):
+    """A name or other text."""
+
+    def read(self, table: Table, key: str, value: Any) -> str | None:
+        if not isinstance(value, str) or not value.strip():
+            table.fail(key, 'must be text in quotes, like "A1"')
+        elif any(ord(c) < 32 for c in value) or len(value) > 200:
+            table.fail(key, "must be one line of at most 200 characters")
+        else:
+            return value.strip()
+        return None
+
+
+@frozen
+class Quantity(Key):
+    """A quantity from low to high; ``density``: of what substance, where spoons are read."""
+
+    dimension: Dimension
+    unit: str
+    low: float
+    high: float
+    density: str = ""
+
+    @property
+    def shown(self) -> str:
+        """The unit as people write it."""
+        return _UNIT_TEXT.get(self.unit, self.unit)
+
+    def wanted(self) -> str:
+        return f" (in {self.shown})"
+
+    def read(self, table: Table, key: str, value: Any) -> float | None:
+        density = table.file.densities.get(self.density)
+        try:
+            found = parse_quantity(value, self.dimension, self.unit, density_g_per_ml=density)
+        except UnitError as error:
+            table.fail(key, str(error))
+            return None
+        if self.low <= found <= self.high:
+            return found
+        bare = self.unit == "c" and not isinstance(value, str)
+        fahrenheit = bare and self.low <= (found - 32) / 1.8 <= self.high
+        more = f'; for degrees Fahrenheit write "{found:g} F"' if fahrenheit else ""
+        table.fail(
+            key,
+            f"{found:g} {self.shown} is not possible;"
+            f" use {self.low:g} to {self.high:g} {self.shown}{more}",
+        )
+        return None
+
+
+@frozen
+class Monthly(Key):
+    """Twelve temperatures [°C], as a tuple."""
+
+    low: float
+    high: float
+
+    def read(self, table: Table, key: str, value: Any) -> tuple[float, ...] | None:
+        if not isinstance(value, list) or len(value) != 12:
+            table.fail(key, "must list 12 temperatures, January first")
+            return None
+        try:
+            found = tuple(parse_quantity(month, "temperature", "c") for month in value)
+        except UnitError as error:
+            table.fail(key, str(error))
+            return None
+        if not all(self.low <= degrees <= self.high for degrees in found):
+            table.fail(key, f"each must be from {self.low:g} to {self.high:g} °C")
+        return found
+
+
+@frozen
+class Number(Key):
+    """A plain number from low to high; ``whole`` ones lose their fraction."""
+
+    low: float
+    high: float
+    whole: bool = False
+
+    def read(self, table: Table, key: str, value: Any) -> float | None:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            table.fail(key, f"must be a number from {self.low:g} to {self.high:g}")
+        elif not self.low <= value <= self.high:
+            table.fail(key, f"{value:g} is not possible; use {self.low:g} to {self.high:g}")
+        else:
+            return int(value) if self.whole else float(value)
+        return None
+
+
+@frozen
+class Flag(Key):
+    """True or false."""
+
+    def read(self, table: Table, key: str, value: Any) -> bool | None:
+        if isinstance(value, bool):
+            return value
+        table.fail(key, "must be true or false")
+        return None
+
+
+@frozen
+class Day(Key):
+    """A date; it may not lie after today, unless ``ahead``."""
+
+    ahead: bool = False
+
+    def wanted(self) -> str:
+        return "; write a date like 2027-01-31"
+
+    def read(self, table: Table, key: str, value: Any) -> date | None:
+        found, today = date_of(value), table.file.today
+        if found is None:
+            table.fail(key, "must be a date like 2027-01-31, year first")
+        elif not self.ahead and found > today:
+            table.fail(key, f"{found} lies in the future (today is {today})")
+        elif found > today + _FAR_FUTURE:
+            table.fail(key, f"{found} is more than two years ahead; is the year right?")
+        elif found.year < 1990:
+            table.fail(key, f"{found} is too long ago; is the year right?")
+        else:
+            return found
+        return None
+
+
+@frozen
+class Moment(Key):
+    """A date with a time of day."""
+
+    def of(self, table: Table, key: str) -> datetime | None:
+        found = moment_of(table.raw.get(key))
+        if found is None:
+            table.fail(key, "must be a date and time like 2027-01-31T07:30:00")
+        return found
+
+
+@frozen
+class Times(Key):
+    """Times of day, so many at least and at most; those that can be read, as a tuple."""
+
+    least: int
+    most: int
+    words: str
+
+    def read(self, table: Table, key: str, value: Any) -> tuple[time, ...]:
+        if not isinstance(value, list) or not self.least <= len(value) <= self.most:
+            table.fail(key, f"must {self.words}")
+            return ()
+        found = []
+        for one in value:
+            clock = _clock(one)
+            if clock is None:
+                table.fail(key, f"'{one}' is not a time of day like \"07:30\"")
+            else:
+                found.append(clock)
+        return tuple(found)
+
+
+def _clock(value: object) -> time | None:
+    if isinstance(value, time):
+        return value
+    hour, _, minute = value.strip().partition(":") if isinstance(value, str) else ("", "", "")
+    try:
+        return time(int(hour), int(minute))
+    except ValueError:
+        return None
+
+
+@frozen
+class OneOf(Text):
+    """One of the words of a list, or of those that the file knows under a name."""
+
+    words: str | tuple[str, ...]
+    hinted: Callable[[str, Iterable[str]], str] = nearest
+
+    def read(self, table: Table, key: str, value: Any) -> str | None:
+        found = super().read(table, key, value)
+        known = _known(table, self.words)
+        if found is None or found in known:
+            return found
+        table.fail(key, f"there is no '{found}'; {self.hinted(found, known)}")
+        return None
+
+
+@frozen
+class Several(Key):
+    """A list of such words, as a tuple."""
+
+    words: str | tuple[str, ...]
+
+    def read(self, table: Table, key: str, value: Any) -> tuple[str, ...] | None:
+        if not isinstance(value, list) or not value or not all(isinstance(v, str) for v in value):
+            table.fail(key, 'must be a list like ["microworm", "dry"]')
+            return None
+        known = _known(table, self.words)
+        for word in value:
+            if word not in known:
+                table.fail(key, f"there is no '{word}'; {nearest(word, known)}")
+        if len(set(value)) != len(value):
+            table.fail(key, "names one thing twice")
+        return tuple(value)
+
+
+def _known(table: Table, words: str | tuple[str, ...]) -> Sequence[str]:
+    return words if isinstance(words, tuple) else table.file.known[words]
+
+
+def _kind_hint(word: str, known: Iterable[str]) -> str:
+    """Another worm with a name alike would be worse than none."""
+    names = tuple(known)
+    if closest(word, names, 0.8) is not None:
+        return nearest(word, names)
+    return f"known: {', '.join(sorted(names))}; describe another in a [[kind]]"
+
+
+def _celsius(low: float, high: float, **more: Any) -> Quantity:
+    return Quantity("temperature", "c", low, high, **more)
+
+
+def _litres(low: float, high: float) -> Quantity:
+    return Quantity("volume", "l", low, high)
+
+
+def _grams(low: float, high: float, of: str, **more: Any) -> Quantity:
+    return Quantity("mass", "g", low, high, of, **more)
+
+
+KEYS: Mapping[str, Mapping[str, Key]] = {
+    "room": {
+        "name": Text(default="fish room"),
+        "timezone": Text(),
+        "temperature_c": _celsius(0, 45),
+        "temperature_by_month_c": Monthly(0, 45),
+        "rounds": Times(1, 8, 'list 1 to 8 feeding times, like ["07:30", "18:30"]',
+                        default=(time(7, 30), time(18, 30))),
+        "awake": Times(2, 2, 'be two times, like ["06:30", "22:30"]',
+                       default=(time(6, 30), time(22, 30))),
+        "as_of": Day(default=None),
+        "horizon_days": Number(1, 400, whole=True, default=28),
+        "fridge_c": _celsius(0.5, 15, default=None),
+        "units": OneOf(("metric", "us"), default="metric"),
+        "makeup_ml": Quantity("volume", "ml", 5, 20000, default=100.0),
+        "effort_g": Number(0, 1000, default=3.0),
+        "move_g": Number(0, 1000, default=1.0),
+        "spare_cultures": Number(1, 10, whole=True, default=2),
+        "shelf": Number(1, 1000, whole=True, default=None),
+        "split_days": Several(WEEKDAYS, default=()),
+        "hatch_margin": Number(0, 2, default=0.15),
+        "variety": Number(1, 4, whole=True, default=1),
+    },
+    "tank": {"name": Text(), "litres": _litres(0.05, 100000), "temperature_c": _celsius(2, 42)},
+    "brood": {
+        "name": Text(),
+        "tank": OneOf("tanks"),
+        "class": OneOf("classes", class_hint),
+        "count": Number(1, 1e6),
+        "counted_on": Day(default=None),
+        "spawned": Day(),
+        "hatched": Day(),
+        "free_swimming": Day(),
+        "length_mm": Quantity("length", "mm", 1, 500),
+        "measured_on": Day(),
+        "planned": Day(ahead=True),
+        "collected": Day(),
+        "wetted": Day(ahead=True, default=None),
+        "survival_per_day": Number(0.5, 1, default=None),
+        "foods": Several("foods", default=None),
+    },
+    "culture": {
+        "name": Text(),
+        "kind": OneOf("kinds", _kind_hint),
+        "started": Day(),
+        "planned": Day(ahead=True, default=None),
+        "medium_g": _grams(1, 100000, "medium"),
+        "surface_cm2": Quantity("area", "cm2", 0.5, 100000, default=None),
+        "starter_g": _grams(0.01, 100000, "medium"),
+        "temperature_c": _celsius(-20, 60, default=None),
+    },
+    "vessel": {
+        "name": Text(),
+        "litres": _litres(0.05, 2000),
+        "temperature_c": _celsius(-20, 60),
+        "salinity_g_per_l": Quantity("salinity", "g/l", 0, 150, default=25.0),
+    },
+    "hatch": {
+        "vessel": OneOf("vessels"), "set_at": Moment(), "cysts_g": _grams(0.01, 10000, "cysts")
+    },
+    "cysts": {
+        "grams": _grams(0, 100000, "cysts"),
+        "nauplii_per_gram": Number(1000, 400000, default=None),
+        "opened": Day(default=None),
+        "strain": Text(default=None),
+    },
+    "supplies": dict.fromkeys(
+        ("salt_g", "dry_g", "medium_g", *(f"{kind}_medium_g" for kind in _WORM_KINDS)),
+        _grams(0, 1e6, "medium"),
+    ),
+    "away": {"from": Day(ahead=True), "to": Day(ahead=True), "helper": Flag(default=False)},
+    "alarms": dict.fromkeys(_ALARMS, Number(0, 7 * 24 * 60, whole=True)),
+    "kind": {},
+    "fry_class": {},
+}  # fmt: skip
