@@ -37,7 +37,7 @@ def _read_shown(text: str) -> tuple[float, str]:
 
 @pytest.fixture(name="room", params=["metric", "us"])
 def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
-    return room_file(tmp_path, units=f'"{request.param}"')
+    return room_file(tmp_path, units=f'"{request.param}"', horizon_days="10")
 
 
 def _sheet(room: Path, *options: str) -> Sheet:
