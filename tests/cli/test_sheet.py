@@ -211,7 +211,9 @@ def test_no_number_stands_outside_the_plan(tmp_path: Path) -> None:
     assert [t for t in sheet.other if re.search(r"\d", year.sub("", t))] == []
 
 
-def test_pictures_are_drawn_from_the_plan(room: Path) -> None:
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_pictures_are_drawn_from_the_plan(tmp_path: Path, units: str) -> None:
+    room = room_file(tmp_path, units=f'"{units}"')  # all four weeks of it
     plan = run_json(room, "plan")
     sheet = _sheet(room)
     sets = {t["at"] for t in plan["tasks"] if t["what"] == "set_hatch"}
