@@ -155,7 +155,9 @@ class _Again:
         then = (now.astimezone(UTC) + later).astimezone(room.timezone)
         found = present(room, (), Record(told, last=now), then)
         first = plan_of(outlook, remedies=False)
-        return cls(first, told, then, found, make_outlook(found.room, now=then))
+        again = cls(first, told, then, found, make_outlook(found.room, now=then))
+        _check_foreseen(room, again)
+        return again
 
 
 def _check_foreseen(room: Room, again: _Again) -> None:
@@ -213,7 +215,6 @@ def test_planning_again_later_keeps_what_was_told_of_the_time_ahead() -> None:
     def look(case: RoomCase, later: timedelta) -> None:
         nonlocal kept, moved, whole, changed
         again = _Again.of(case, later)
-        _check_foreseen(case.room(), again)
         second = plan_of(again.second, remedies=False)
         end = min(again.first.end, second.end)
         one, two = (
