@@ -10,7 +10,6 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from attrs import evolve
-from hypothesis import strategies as st
 
 from calendars.entries import Entry, Wishes
 from calendars.ledger import Ledger, revise
@@ -187,14 +186,15 @@ def ordinary_plan(zone: ZoneInfo = LISBON, first: date = date(2027, 1, 5), days:
     return plan_of(tasks, lines, [short], start, days)
 
 
-def year_of_plans(seed: int, days: int, zone: ZoneInfo = LISBON) -> Iterator[tuple[datetime, Plan]]:
+def year_of_plans(
+    seed: int, days: int, zone: ZoneInfo = LISBON, *, first: date = date(2027, 1, 1)
+) -> Iterator[tuple[datetime, Plan]]:
     """A plan a day on a room that changes: hatches come, go and move, splits are put off.
 
     The truth behind it is drawn once for each intention and day, so that a plan is often the
     same as yesterday's over most of its span.
     """
     random = Random(seed)
-    first = date(2027, 1, 1)
     shift: dict[str, int] = {}
     dropped: set[str] = set()
     for n in range(days):
@@ -226,14 +226,13 @@ def year_of_plans(seed: int, days: int, zone: ZoneInfo = LISBON) -> Iterator[tup
         yield now, plan_of(tasks, lines, start=now, days=4)
 
 
+def weeks_of_change(seed: int, zone: ZoneInfo = LISBON) -> Iterator[tuple[datetime, Plan]]:
+    """Three weeks of such plans around each change of the clocks."""
+    for change in CHANGES_2027[zone.key]:
+        yield from year_of_plans(seed, 21, zone, first=change - timedelta(days=12))
+
+
 def ledger_of(entries: list[Entry], now: datetime | None = None) -> Ledger:
     """A first publication."""
     moment = now or at("2027-01-01T00:00")
     return revise(Ledger(), entries, now=moment, namespace=NAMESPACE)[0]
-
-
-#: Any text a keyboard or a hostile file can hold, surrogates included.
-ANY_TEXT = st.text(max_size=300) | st.text(
-    alphabet=st.sampled_from("a,;:\\\n\r\t\"'éñ\u202e\u05d0\u0645🐟👩‍🔬\u2028\x00\x07\ufeff n^"),
-    max_size=200,
-)

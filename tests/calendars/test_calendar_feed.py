@@ -25,7 +25,8 @@ from calendars.publish.feed_source import FeedSource, Produced, feed_notes_path,
 from calendars.publish.loopback import is_loopback
 from cultures.errors import LivefoodError
 from cultures.tasks.plan import Plan
-from tests.calendars.plans import NAMESPACE, at, ordinary_plan, wishes, year_of_plans
+from tests.calendars.examples import daily_plans
+from tests.calendars.plans import NAMESPACE, at, ordinary_plan, wishes
 from tests.calendars.readers import by_icalendar
 
 
@@ -344,12 +345,12 @@ def test_taken_port_is_said(bench: Bench) -> None:
             FeedServer("127.0.0.1", port, source=bench.source(), token="x" * 32, report=print)
 
 
-def test_a_year_of_daily_plans_through_the_feed(bench: Bench) -> None:
+def test_daily_plans_through_the_feed(bench: Bench) -> None:
     """A subscriber replaces its copy: it must hold exactly the plan and only count upwards."""
     highest: dict[str, int] = {}
-    bench.now, bench.plan = next(year_of_plans(seed=11, days=1))
+    bench.now, bench.plan = next(daily_plans(11))
     with running(bench) as server:
-        for now, plan in year_of_plans(seed=11, days=365):
+        for now, plan in daily_plans(11):
             bench.now, bench.plan = now, plan
             reply = ask(server)
             assert b"STATUS:CANCELLED" not in reply.body

@@ -26,8 +26,8 @@ from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import present_of
 from cultures.room.file import read_room
 from cultures.tasks.plan import Plan
+from tests.calendars.examples import ANY_TEXT, daily_plans
 from tests.calendars.plans import (
-    ANY_TEXT,
     CHANGES_2027,
     LISBON,
     NAMESPACE,
@@ -43,6 +43,7 @@ from tests.calendars.plans import (
     year_of_plans,
 )
 from tests.calendars.readers import READERS, by_icalendar, by_vobject
+from tests.examples import examples
 
 NOW = at("2027-01-05T06:00")
 HEADER = Header("Shed by the pear tree: live food")
@@ -374,13 +375,13 @@ def test_two_jobs_of_one_name_are_refused() -> None:
         entries_of(plan_of(twice), wishes())
 
 
-def test_a_year_of_daily_plans_through_an_importer_that_honours_sequence(tmp_path: Path) -> None:
+def test_daily_plans_through_an_importer_that_honours_sequence(tmp_path: Path) -> None:
     """What a phone holds that obeys RFC 5546, section 2.1.5, is always exactly the plan."""
     path = tmp_path / "jobs.ics"
     held: dict[str, tuple[int, str, datetime, str]] = {}
     keys: dict[str, str] = {}
     withdrawn = 0
-    for now, plan in year_of_plans(seed=7, days=365):
+    for now, plan in daily_plans(7):
         entries = entries_of(plan, wishes())
         outcome = export(path, plan, now)
         withdrawn += outcome.changes.withdrawn
@@ -394,7 +395,7 @@ def test_a_year_of_daily_plans_through_an_importer_that_honours_sequence(tmp_pat
             uid = next(iter(ledger_of([entry]).records.values())).uid
             assert keys.setdefault(entry.key, uid) == uid
             assert held[uid][2:] == (entry.start, "CONFIRMED")
-    assert withdrawn > 20
+    assert withdrawn > examples(suite=2, thorough_run=20)
 
 
 def event_heads(text: str) -> list[tuple[str, int, str, str, datetime]]:

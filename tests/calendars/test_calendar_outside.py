@@ -14,6 +14,7 @@ from calendars.export import write_calendar
 from calendars.from_plan import entries_of
 from calendars.ics import Header, calendar_bytes
 from cultures.tasks.task import Task
+from tests.calendars.examples import daily_plans
 from tests.calendars.outside import IcalJs, Khal, Libical
 from tests.calendars.plans import (
     LISBON,
@@ -23,9 +24,9 @@ from tests.calendars.plans import (
     ledger_of,
     ordinary_plan,
     wishes,
-    year_of_plans,
 )
 from tests.calendars.readers import READERS, Reader
+from tests.examples import examples
 
 DAYS = (date(2027, 1, 5), date(2027, 3, 25), date(2027, 10, 1), date(2027, 10, 29))
 
@@ -87,10 +88,10 @@ def test_embedded_zone_alone_gives_the_right_instants(reader: Reader, name: str)
     assert sorted((s.start, s.end) for s in seen) == [(e.start, e.end) for e in entries]
 
 
-def test_year_of_published_files_is_read_alike(ical_js: IcalJs, tmp_path: Path) -> None:
+def test_published_files_of_many_days_are_read_alike(ical_js: IcalJs, tmp_path: Path) -> None:
     path = tmp_path / "jobs.ics"
-    for number, (now, plan) in enumerate(year_of_plans(seed=5, days=365)):
-        if number % 60 > 1:
+    for number, (now, plan) in enumerate(daily_plans(5)):
+        if number % examples(suite=8, thorough_run=60) > 1:
             continue
         write_calendar(
             path, entries_of(plan, wishes()), header=Header("Shed"), now=now,

@@ -8,8 +8,6 @@ import json
 import os
 import re
 import shutil
-import signal
-import socket
 import ssl
 import subprocess
 import sys
@@ -17,27 +15,34 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 from uuid import uuid4
 
 import pytest
 from attrs import define, evolve, field
 from click.testing import CliRunner
 
-from calendars.entries import CalendarError, Entry
-from calendars.export import read_notes
+from calendars.entries import CalendarError
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.identity import namespace
 from calendars.publish import credentials
 from calendars.publish.caldav import Collection, ConnectionLostError, parse_address
-from calendars.publish.server import Published, publish, publish_notes_path, withdraw
+from calendars.publish.server import publish, publish_notes_path
 from cli.main import main
 from cultures.room.file import read_room
-from cultures.tasks.plan import Plan
+from tests.calendars.caldav_server import (
+    NOW,
+    PASSWORD,
+    USER,
+    Desk,
+    Server,
+    free_port,
+    publish_daily,
+    serving,
+)
 from tests.calendars.plans import (
     NAMESPACE,
     ROOM,
@@ -45,66 +50,11 @@ from tests.calendars.plans import (
     ordinary_plan,
     plan_of,
     task,
+    weeks_of_change,
     wishes,
-    year_of_plans,
 )
-from tests.calendars.readers import by_icalendar
 
 pytest.importorskip("radicale", reason="the CalDAV server Radicale is not installed")
-
-USER, PASSWORD = "keeper", "Pear-tree 7 grün"
-NOW = at("2027-01-05T06:00")
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-@define
-class Server:
-    """A CalDAV server and what its user can see of it."""
-
-    port: int
-
-    def ask(self, method: str, path: str, body: str = "", **headers: str) -> tuple[int, str, str]:
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=10)
-        secret = base64.b64encode(f"{USER}:{PASSWORD}".encode()).decode()
-        named = {name.replace("_", "-"): value for name, value in headers.items()}
-        connection.request(
-            method, path, body.encode(), {"Authorization": f"Basic {secret}", **named}
-        )
-        response = connection.getresponse()
-        answer = response.status, response.getheader("ETag") or "", response.read().decode()
-        connection.close()
-        return answer
-
-    def make(self, name: str, component: str = "VEVENT") -> str:
-        body = (
-            '<?xml version="1.0"?>'
-            '<C:mkcalendar xmlns:D="DAV:" xmlns:C="urn:ietf:params:xml:ns:caldav">'
-            "<D:set><D:prop><C:supported-calendar-component-set>"
-            f'<C:comp name="{component}"/></C:supported-calendar-component-set></D:prop></D:set>'
-            "</C:mkcalendar>"
-        )
-        assert self.ask("MKCALENDAR", f"/{USER}/{name}/", body)[0] == 201
-        return f"http://127.0.0.1:{self.port}/{USER}/{name}/"
-
-    def names(self, name: str) -> list[str]:
-        """Names of all resources."""
-        body = '<?xml version="1.0"?><propfind xmlns="DAV:"><prop><getetag/></prop></propfind>'
-        status, _, text = self.ask("PROPFIND", f"/{USER}/{name}/", body, Depth="1")
-        assert status == 207
-        return re.findall(r"<href>/[^<]*/([^</]*\.ics)</href>", text)
-
-    def resources(self, name: str) -> dict[str, tuple[str, str]]:
-        """Resource name -> ETag and text, all of them."""
-        found = {}
-        for resource in self.names(name):
-            _, etag, data = self.ask("GET", f"/{USER}/{name}/{resource}")
-            found[resource] = (etag, data)
-        return found
 
 
 @pytest.fixture(scope="module")
@@ -112,79 +62,6 @@ def server() -> Iterator[Server]:
     memory = Path("/dev/shm")
     with TemporaryDirectory(dir=memory if os.access(memory, os.W_OK) else None) as folder:
         yield from serving(Path(folder))
-
-
-def serving(folder: Path) -> Iterator[Server]:
-    (folder / "users").write_text(f"{USER}:{PASSWORD}\n", encoding="utf-8")
-    port = free_port()
-    (folder / "config").write_text(
-        f"[server]\nhosts = 127.0.0.1:{port}\n"
-        f"[auth]\ntype = htpasswd\nhtpasswd_filename = {folder / 'users'}\n"
-        "htpasswd_encryption = plain\ndelay = 0\n"
-        "[rights]\ntype = owner_only\n"
-        f"[storage]\ntype = multifilesystem\nfilesystem_folder = {folder / 'data'}\n"
-        "[logging]\nlevel = error\n"
-    )
-    process = subprocess.Popen(
-        [sys.executable, "-m", "radicale", "--config", str(folder / "config")],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    try:
-        deadline = time.monotonic() + 20
-        while True:
-            try:
-                socket.create_connection(("127.0.0.1", port), timeout=1).close()
-                break
-            except OSError:
-                assert process.poll() is None, "the server ended"
-                assert time.monotonic() < deadline, "the server does not answer"
-                time.sleep(0.05)
-        yield Server(port)
-    finally:
-        process.send_signal(signal.SIGTERM)
-        process.wait(timeout=10)
-
-
-@define
-class Desk:
-    """A room folder that publishes to one calendar."""
-
-    server: Server
-    room: Path
-    url: str
-    name: str
-
-    def send(
-        self, plan: Plan, now: datetime = NOW, url: str | None = None, **options: Any
-    ) -> Published:
-        return self.send_entries(entries_of(plan, wishes(**options), now), now, url)
-
-    def send_entries(
-        self, entries: list[Entry], now: datetime = NOW, url: str | None = None
-    ) -> Published:
-        with Collection(parse_address(url or self.url), USER, PASSWORD) as collection:
-            return publish(
-                collection, entries, room_path=self.room, now=now, identity=lambda: NAMESPACE
-            )
-
-    def withdraw(self) -> Published:
-        with Collection(parse_address(self.url), USER, PASSWORD) as collection:
-            return withdraw(collection, room_path=self.room, now=NOW)
-
-    def names(self) -> list[str]:
-        return self.server.names(self.name)
-
-    def resources(self) -> dict[str, tuple[str, str]]:
-        return self.server.resources(self.name)
-
-    def assert_shows(self, entries: list[Entry]) -> None:
-        seen = [
-            s for _, text in self.resources().values() for s in by_icalendar(text.encode()).values()
-        ]
-        assert sorted((s.start, s.end, s.title, s.text) for s in seen) == sorted(
-            (e.start, e.end, e.title, e.text) for e in entries
-        )
 
 
 @pytest.fixture
@@ -343,7 +220,7 @@ def test_killed_in_the_middle_the_next_run_makes_it_whole(desk: Desk, stored: in
     )  # fmt: skip
     deadline = time.monotonic() + 30
     while len(desk.names()) < stored and process.poll() is None and time.monotonic() < deadline:
-        pass
+        time.sleep(0.01)
     process.kill()
     process.wait(timeout=10)
     assert len(desk.names()) >= stored
@@ -469,35 +346,12 @@ def test_two_publishers_at_once(desk: Desk) -> None:
     desk.assert_shows(entries_of(plan, wishes()))
 
 
-def test_a_year_of_daily_plans_through_the_server(desk: Desk) -> None:
-    """The server holds exactly what is live, each intention once, SEQUENCE only rising."""
-    highest: dict[str, int] = {}
-    total = Published()
-    for number, (now, plan) in enumerate(year_of_plans(seed=3, days=365)):
-        entries = entries_of(plan, wishes(groups=frozenset({"hatches", "splits"})))
-        done = desk.send_entries(entries, now)
-        total.created += done.created
-        total.updated += done.updated
-        total.deleted += done.deleted
-        if number % 30 and number < 360:
-            continue
-        ahead = []
-        for name, (_, text) in desk.resources().items():
-            (seen,) = by_icalendar(text.encode()).values()
-            assert name == f"{seen.uid}.ics"
-            sequence = int(re.findall(r"SEQUENCE:(\d+)", text)[0])
-            assert sequence >= highest.get(name, 0)
-            highest[name] = sequence
-            if seen.start >= now:
-                ahead.append((seen.start, seen.title, seen.text))
-            else:
-                assert now - seen.start < timedelta(days=3)
-        assert sorted(ahead) == sorted((e.start, e.title, e.text) for e in entries)
-    assert total.updated > 50
-    assert total.deleted > 600
-    notes = read_notes(publish_notes_path(desk.room, desk.url))
-    assert notes is not None
-    assert len(notes.extra["held"]) == len(desk.resources())
+def test_weeks_of_daily_plans_through_the_server(desk: Desk) -> None:
+    """Three weeks around each change of the clocks; `tests.studies.calendar_year` has the year."""
+    total = publish_daily(desk, weeks_of_change(seed=3), look_every=3)
+    # Of each week's split and the hatches of each day, a tenth of which moves or is dropped.
+    assert total.updated > 5
+    assert total.deleted > 60
 
 
 @pytest.mark.parametrize(

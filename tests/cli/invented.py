@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -22,7 +23,9 @@ def room_file(folder: Path, **head: str) -> Path:
     """The demo room in a folder, with keys of ``[room]`` set as given (TOML text)."""
     text = demo_text(TODAY)
     for key, value in head.items():
-        text = text.replace("[room]\n", f"[room]\n{key} = {value}\n", 1)
+        table, mark, rest = text.partition("\n[[")
+        table = re.sub(rf"(?m)^{key} = .*\n", "", table)
+        text = table.replace("[room]\n", f"[room]\n{key} = {value}\n", 1) + mark + rest
     path = folder / "room.toml"
     path.write_text(text, "utf-8")
     return path

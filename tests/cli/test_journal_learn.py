@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -12,23 +12,20 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from cli.commands.demo_room import demo_text
 from cli.journal.command import command as journal_command
 from cli.main import main
 from cli.options import Where
 from cultures.journal.entries import EVENTS
 from cultures.record.present import present_of
-from tests.cli.invented import at
+from tests.cli.invented import at, room_file
 
 _NOW = "2027-01-05T09:00"
 
 
 @pytest.fixture
 def room(tmp_path: Path) -> Path:
-    """The demo room in a folder of its own."""
-    path = tmp_path / "room.toml"
-    path.write_text(demo_text(date(2027, 1, 5)), encoding="utf-8")
-    return path
+    """The demo room in a folder of its own, which looks ten days ahead here."""
+    return room_file(tmp_path, horizon_days="10")
 
 
 def run(room: Path, *words: str, now: str = _NOW) -> Result:

@@ -19,7 +19,8 @@ def evening_round(screen: str) -> str:
 
 @pytest.fixture
 def room(tmp_path: Path) -> Path:
-    return room_file(tmp_path)
+    """The demo room, which looks ten days ahead here."""
+    return room_file(tmp_path, horizon_days="10")
 
 
 def test_a_skip_never_reaches_another_day_and_no_round_is_jumped(room: Path) -> None:

@@ -37,7 +37,7 @@ def _read_shown(text: str) -> tuple[float, str]:
 
 @pytest.fixture(name="room", params=["metric", "us"])
 def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
-    return room_file(tmp_path, units=f'"{request.param}"')
+    return room_file(tmp_path, units=f'"{request.param}"', horizon_days="10")
 
 
 def _sheet(room: Path, *options: str) -> Sheet:
@@ -211,7 +211,9 @@ def test_no_number_stands_outside_the_plan(tmp_path: Path) -> None:
     assert [t for t in sheet.other if re.search(r"\d", year.sub("", t))] == []
 
 
-def test_pictures_are_drawn_from_the_plan(room: Path) -> None:
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_pictures_are_drawn_from_the_plan(tmp_path: Path, units: str) -> None:
+    room = room_file(tmp_path, units=f'"{units}"')  # all four weeks of it
     plan = run_json(room, "plan")
     sheet = _sheet(room)
     sets = {t["at"] for t in plan["tasks"] if t["what"] == "set_hatch"}

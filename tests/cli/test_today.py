@@ -17,7 +17,8 @@ _CLOCK = re.compile(r"^  (\d\d):(\d\d)  ")
 
 @pytest.fixture(name="room")
 def _room(tmp_path: Path) -> Path:
-    return room_file(tmp_path)
+    """The demo room, which looks ten days ahead here."""
+    return room_file(tmp_path, horizon_days="10")
 
 
 def _block(screen: str, heading: str) -> list[str]:
@@ -33,7 +34,7 @@ def _block(screen: str, heading: str) -> list[str]:
 def test_no_line_is_longer_than_eighty_columns(
     tmp_path: Path, options: list[str], units: str
 ) -> None:
-    room = room_file(tmp_path, units=f'"{units}"')
+    room = room_file(tmp_path, units=f'"{units}"', horizon_days="10")
     for day in (5, 6, 17, 24):
         now = f"2027-01-{day:02}T07:00"
         for line in run(room, "today", *options, now=now).stdout.splitlines():
@@ -139,7 +140,8 @@ def test_what_is_set_going_has_its_amounts_its_reason_and_its_caution(room: Path
     assert "known allergen" in screen
 
 
-def test_warnings_carry_the_latest_time_to_act_the_most_pressing_first(room: Path) -> None:
+def test_warnings_carry_the_latest_time_to_act_the_most_pressing_first(tmp_path: Path) -> None:
+    room = room_file(tmp_path)  # in ten days nothing falls short that can still be prevented
     screen = " ".join(run(room, "today").stdout.split())
     shortfalls = run_json(room, "plan")["shortfalls"]
     remedies = sorted((r["by"], r["what"]) for s in shortfalls for r in s["remedies"])

@@ -38,12 +38,12 @@ _INDENT = re.compile(r"^    .*\n", re.MULTILINE)
 
 @pytest.fixture
 def us(tmp_path: Path) -> Path:
-    return room_file(tmp_path, units='"us"')
+    return room_file(tmp_path, units='"us"', horizon_days="10")
 
 
 @pytest.fixture
 def metric(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return room_file(tmp_path_factory.mktemp("metric"))
+    return room_file(tmp_path_factory.mktemp("metric"), horizon_days="10")
 
 
 def _own_words(args: list[str], text: str) -> str:

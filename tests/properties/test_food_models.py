@@ -27,6 +27,7 @@ from cultures.foods.worms import (
 )
 from cultures.foods.yields import Setup, daily_yield
 from cultures.words.moments import hours
+from tests.examples import examples
 
 QUICK = settings(max_examples=150, deadline=None)
 
@@ -91,7 +92,11 @@ def lives(draw: st.DrawFn) -> tuple[dict[str, float], float, float, list[tuple[f
     return model, stock, max(0.0, age), stretches
 
 
-@settings(max_examples=1000, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(
+    max_examples=examples(suite=300, thorough_run=1000),
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 @given(lives())
 @example(({"growth_rate": 0.5, "capacity": 1e3, "half_spent_age": 28.0, "souring_width": 3.0},
           1e-5, 0.0, [(50.0, 0.0)]))  # fmt: skip

@@ -6,6 +6,7 @@ import json
 import random
 import tempfile
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -27,9 +28,11 @@ from cultures.record.store import (
     record_path,
     same,
 )
+from cultures.room.room import Room
 from cultures.tasks.task import HarvestHatch, Reminder, SetHatch, Split, Task, task_of
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours
+from tests.examples import examples
 from tests.properties.test_plan_promise import RELIABLE
 from tests.strategies import RoomCase, room_cases
 from tests.studies.moves import changes
@@ -39,7 +42,7 @@ from tests.unit.recorded import told_task
 # --- the price of moving what was told
 
 
-@settings(RELIABLE, max_examples=18)
+@settings(RELIABLE, max_examples=examples(suite=12, thorough_run=18))
 @given(room_cases(longest_days=14))
 def test_a_plan_that_was_told_is_planned_again_as_it_is(case: RoomCase) -> None:
     room, now = case.room(), case.now()
@@ -60,7 +63,7 @@ def test_a_plan_that_was_told_is_planned_again_as_it_is(case: RoomCase) -> None:
 
 def test_small_changes_move_next_to_nothing_that_was_told() -> None:
     moved = {False: 0, True: 0}
-    for seed in range(6):
+    for seed in range(examples(suite=4, thorough_run=6)):
         room = random_room(random.Random(seed))
         now = room.local(room.as_of, room.awake[0])
         told = settings_and_splits(make_plan(room, now=now, remedies=False))
@@ -107,24 +110,36 @@ def test_what_the_record_holds_of_the_coming_days_is_what_moving_costs() -> None
 # --- on the disk
 
 
-def _told_of(case: RoomCase) -> tuple[list[ToldTask], datetime]:
-    outlook = make_outlook(case.room(), now=case.now())
-    return tellings(outlook, tasks_of(outlook), case.now()), case.now()
-
-
 def _file() -> Path:
     return Path(tempfile.mkdtemp(prefix="told-")) / "told.jsonl"
 
 
 @settings(RELIABLE, max_examples=15)
-@given(room_cases(longest_days=7))
-def test_what_was_told_is_read_back_exactly(case: RoomCase) -> None:
-    told, now = _told_of(case)
+@given(room_cases(longest_days=7), st.integers(1, 120), st.data())
+def test_what_was_told_of_any_room(case: RoomCase, hours_later: int, data: st.DataObject) -> None:
+    """It is planned once, and read back, told again, left out and told otherwise."""
+    outlook = make_outlook(case.room(), now=case.now())
+    told = tellings(outlook, tasks_of(outlook), case.now())
+    _check_read_back(case, told)
+    _check_told_again(case, told, data)
+    _check_told_later(case, told, hours_later)
+
+
+def _on_the_clock(told: ToldTask) -> ToldTask:
+    """The same with an end that the clocks skip written as they show that moment."""
+    until = told.task.until
+    shown = until.astimezone(UTC).astimezone(until.tzinfo)
+    return evolve(told, task=evolve(told.task, until=shown))
+
+
+def _check_read_back(case: RoomCase, told: list[ToldTask]) -> None:
+    """What was told is read back exactly."""
+    now = case.now()
     path, zone = _file(), case.room().timezone
     assert read_record(path, zone, now).tasks == {}
     append_telling(path, now, "sheet", told, asked=["feed/never"])
     record = read_record(path, zone, now)
-    assert list(record.tasks.values()) == [evolve(t, by="sheet", told_at=t.told_at) for t in told]
+    assert list(record.tasks.values()) == [evolve(_on_the_clock(t), by="sheet") for t in told]
     assert (record.damaged, record.withdrawn, record.asked) == (
         0, frozenset(), frozenset({"feed/never"}),
     )  # fmt: skip
@@ -138,14 +153,10 @@ def test_what_was_told_is_read_back_exactly(case: RoomCase) -> None:
     assert [(k, t.task.at) for k, t in elsewhere.items()] == [(t.task.id, t.task.at) for t in told]
 
 
-@settings(RELIABLE, max_examples=15)
-@given(room_cases(longest_days=7), st.data())
-def test_telling_the_same_again_adds_nothing_and_what_is_left_out_is_withdrawn(
-    case: RoomCase, data: st.DataObject
-) -> None:
+def _check_told_again(case: RoomCase, told: list[ToldTask], data: st.DataObject) -> None:
+    """Telling the same again adds nothing, and what is left out is withdrawn."""
     room, now = case.room(), case.now()
     room_path = _file().with_name("room.toml")
-    told, _ = _told_of(case)
 
     def tell(rows: list[ToldTask], at: datetime) -> bytes:
         record = read_record(record_path(room_path), room.timezone, at)
@@ -181,11 +192,9 @@ def _an_hour_later(task: Task) -> Task:
     )  # fmt: skip
 
 
-@settings(RELIABLE, max_examples=15)
-@given(room_cases(longest_days=7), st.integers(1, 120))
-def test_a_later_telling_holds_before_its_time_only(case: RoomCase, hours_later: int) -> None:
-    """Everything is told again for an hour later and with other amounts, after a while."""
-    told, now = _told_of(case)
+def _check_told_later(case: RoomCase, told: list[ToldTask], hours_later: int) -> None:
+    """A later telling holds before its time only: all for an hour later, with other amounts."""
+    now = case.now()
     path, zone = _file(), case.room().timezone
     append_telling(path, now, "today", told)
     before = read_record(path, zone, now).tasks
@@ -217,6 +226,16 @@ def test_a_time_that_the_clocks_skip_reads_back_as_it_was_told() -> None:
     assert same(found, told)
 
 
+@cache
+def _told_for(seed: int, days: int) -> tuple[Room, datetime, list[ToldTask]]:
+    """A room, and what is told at its first moment for some days, planned once."""
+    room = random_room(random.Random(seed))
+    now = room.local(room.as_of, room.awake[0])
+    outlook = make_outlook(room, now=now, days=days)
+    told = tellings(outlook, [t for t in tasks_of(outlook) if t.at < outlook.until], now)
+    return room, now, told
+
+
 _DAMAGE = (
     b"{", b"[]", b"7", b"null", b"\xff\xfe", b'{"at": "2027-01-04T06:00"}', b"{}",
     b'{"at": "2027-01-04T06:00+00:00"}',
@@ -229,10 +248,7 @@ _DAMAGE = (
 
 @pytest.mark.parametrize("damage", _DAMAGE)
 def test_a_damaged_line_is_counted_and_loses_only_itself(damage: bytes) -> None:
-    room = random_room(random.Random(2))
-    now = room.local(room.as_of, room.awake[0])
-    outlook = make_outlook(room, now=now, days=5)
-    told = tellings(outlook, [t for t in tasks_of(outlook) if t.at < outlook.until], now)
+    room, now, told = _told_for(2, 5)
     half = len(told) // 2
     path = _file()
     append_telling(path, now, "today", told[:half])
@@ -249,10 +265,7 @@ def test_a_damaged_line_is_counted_and_loses_only_itself(damage: bytes) -> None:
 @settings(RELIABLE, max_examples=15)
 @given(st.integers(0, 100_000), st.booleans())
 def test_a_record_cut_anywhere_loses_only_what_was_cut(cut: int, goes_on: bool) -> None:
-    room = random_room(random.Random(3))
-    now = room.local(room.as_of, room.awake[0])
-    outlook = make_outlook(room, now=now, days=3)
-    told = tellings(outlook, [t for t in tasks_of(outlook) if t.at < outlook.until], now)
+    room, now, told = _told_for(3, 3)
     path = _file()
     for each in told:
         append_telling(path, now, "today", [each])

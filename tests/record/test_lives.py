@@ -19,6 +19,7 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
+from tests.examples import examples
 from tests.record.lives import Life, act, live
 
 
@@ -124,7 +125,7 @@ RoomMachine.TestCase.settings = settings(
 TestRoomMachine = RoomMachine.TestCase
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(examples(suite=3, thorough_run=4)))
 def test_a_fortnight_of_ups_and_downs(seed: int, tmp_path: Path) -> None:
     life = live(tmp_path, seed, 14)
     assert life.ever
