@@ -120,7 +120,7 @@ class Present:
         if task.id in self.contradicted or told in self.in_hand:
             return task.id not in self.contradicted
         if isinstance(task, HarvestHatch):
-            return any(h.vessel == task.subject and h.set_at < task.at for h in self.room.hatches)
+            return any(h.vessel == task.subject and h.is_of(told) for h in self.room.hatches)
         if isinstance(task, HarvestWorms | Split | Retire):
             return any(c.name == task.subject for c in self.room.cultures)
         return True

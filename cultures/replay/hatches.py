@@ -18,7 +18,7 @@ from cultures.replay.stocks import CYSTS, SALT
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch
-from cultures.tasks.told import Draw
+from cultures.tasks.told import Draw, ToldTask
 from cultures.words.moments import hours
 
 #: A count tells what a hatch will give once so much of it should have hatched; all has after so
@@ -57,12 +57,12 @@ class Hatches:
         self.held: list[HeldNauplii] = []
         self.unfed: set[str] = set()
 
-    def may_be(self, entry: Entry) -> bool:
+    def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
         """Whether a told setting or harvest can have been done as told."""
         hatch = self.standing.get(entry.subject)
         if entry.event == "set":
             return hatch is None and entry.subject in self.vessels
-        return hatch is not None and hatch.set_at < entry.when
+        return hatch is not None and (told is None or hatch.is_of(told))
 
     def doubt(self, entry: Entry, at: datetime) -> str | None:
         """Why a vessel cannot be set, drawn off or hold so many, or None."""

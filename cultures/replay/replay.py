@@ -121,7 +121,7 @@ class _Replay:
             doubt = self._doubt(deed._replace(at=at.astimezone(self.room.timezone)))
             if doubt is not None:
                 self.doubts.append((entry, doubt))
-        if step.presumed and not self._may_be(entry):
+        if step.presumed and not self._may_be(step):
             if step.told is not None:
                 self.contradicted.add(step.told.task.id)
             return
@@ -129,11 +129,12 @@ class _Replay:
         if not known and deed.at_h >= self.shared.as_of_h and not step.presumed:
             self.unknown.setdefault(entry.subject, []).append(entry.line)
 
-    def _may_be(self, entry: Entry) -> bool:
+    def _may_be(self, step: Step) -> bool:
         """Whether a told task can have been done as told, by what is known of its subject."""
+        entry = step.entry
         hatched = entry.event == "harvest" and entry.subject in self.hatches.vessels
         if entry.event == "set" or hatched:
-            return self.hatches.may_be(entry)
+            return self.hatches.may_be(entry, step.told)
         return entry.event == "fed" or self.cultures.may_be(entry)
 
     def _doubt(self, deed: Deed) -> str | None:

@@ -154,6 +154,11 @@ class RunningHatch:
     key: str = ""
     share: float = 1.0
 
+    def is_of(self, told: ToldTask) -> bool:
+        """Whether a told harvest can be that of this hatch, and not of another one."""
+        mine = self.key.partition("#")[0]
+        return self.set_at < told.task.at and mine in ("", told.hatch)
+
 
 @frozen
 class HeldNauplii:

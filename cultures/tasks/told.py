@@ -82,6 +82,11 @@ class ToldTask:
     by: str = ""
 
     @property
+    def hatch(self) -> str:
+        """What the setting and the harvest of one hatch have in common in their ids."""
+        return self.task.id.partition("/")[2].partition("#")[0]
+
+    @property
     def over_at(self) -> datetime:
         """When it is over: from then on it is taken as done unless something else is noted."""
         return (self.round_at or self.task.at) + LATE

@@ -247,7 +247,8 @@ class Life:
             self.note(entry)
         assert entry.amount is not None
         factor = self.rng.choice([0.5, 0.8, 1.3])
-        self.note(entry._replace(when=self.now, amount=round(entry.amount * factor, 2)))
+        when = min(self.now, told.task.at + timedelta(hours=11))  # while it is about that task
+        self.note(entry._replace(when=when, amount=round(entry.amount * factor, 2)))
 
     def wrong_vessel(self) -> None:
         """The hatch goes into another bottle than was told."""
