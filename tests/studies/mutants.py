@@ -1,0 +1,309 @@
+"""How many small changes of ``cultures`` the tests notice.
+
+Run: python -m tests.studies.mutants --mutants 300 --seed 1 [--work FOLDER]
+
+Mutations are drawn among all that :mod:`tests.studies.mutating` finds on lines which a test runs.
+Each is tried in a copy of the tree, against the tests that run its line, fastest first, until one
+fails or ``--budget`` seconds of them have passed. What takes far longer than it should counts as
+noticed. The folder holds what was measured: a study that was stopped goes on from there, and after
+a change of tests only the changed files are traced again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import hashlib
+import json
+import os
+import random
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from attrs import define, field, frozen
+
+from tests.studies.mutating import Mutant, mutants_of
+
+_ROOT = Path(__file__).resolve().parents[2]
+#: Folders whose tests are used; the calendar, browser and fault tests take long and look elsewhere.
+_FOLDERS = ("unit", "published", "properties", "oracle", "record", "docs", "cli")
+_COPIED = ("cultures", "calendars", "cli", "tests", "docs", "pyproject.toml", "README.md",
+           "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "MANIFEST.in")  # fmt: skip
+
+
+@frozen
+class Site:
+    """A mutant and where it stands."""
+
+    path: str
+    mutant: Mutant
+    source: bytes = field(repr=False)
+
+    @property
+    def id(self) -> str:
+        """The same for the same change of the same source."""
+        text = f"{self.path}:{self.mutant.start}:{self.mutant.text}".encode()
+        return hashlib.sha1(text + self.source).hexdigest()[:16]
+
+    @property
+    def room(self) -> str:
+        """The room of the house in which it stands."""
+        return ".".join(Path(self.path).parts[:2]).removesuffix(".py")
+
+    def diff(self) -> str:
+        """What changed, as a diff."""
+        old = self.source.decode().splitlines()
+        new = self.mutant.applied(self.source).decode().splitlines()
+        lines = difflib.unified_diff(old, new, self.path, self.path, n=1, lineterm="")
+        return "\n".join(list(lines)[2:])
+
+
+@define
+class Traces:
+    """Which tests run which line.
+
+    Attributes:
+        lines: by file and line, the tests, and test files whose fixtures run it.
+        seconds: of each test that passes.
+    """
+
+    lines: dict[str, dict[int, set[str]]]
+    seconds: dict[str, float]
+
+    def tests_of(self, site: Site) -> list[str]:
+        """Tests that run a site, fastest first; for a line that an import runs, of its module."""
+        lines = self.lines.get(site.path, {})
+        m = site.mutant
+        found: set[str] = set()
+        if m.inside:
+            found = set().union(*(lines.get(n, set()) for n in range(m.at[0], m.at[1] + 1)))
+            if not found:
+                found = set().union(*(lines.get(n, set()) for n in range(m.line, m.end_line + 1)))
+        else:
+            found = set().union(*lines.values()) if lines else set()
+        files = {x for x in found if "::" not in x}
+        names = {x for x in found if "::" in x and x in self.seconds}
+        names |= {x for x in self.seconds if x.partition("::")[0] in files}
+        return sorted(names, key=lambda x: (self.seconds[x], x))
+
+
+def _sha(*paths: Path) -> str:
+    return hashlib.sha1(b"".join(p.read_bytes() for p in paths)).hexdigest()
+
+
+def copy_of(folder: Path) -> Path:
+    """A copy of the tree in which mutations are made."""
+    tree = folder / "tree"
+    tree.mkdir(parents=True, exist_ok=True)
+    for name in _COPIED:
+        source, target = _ROOT / name, tree / name
+        if source.is_dir():
+            if target.exists():
+                shutil.rmtree(target)
+            shutil.copytree(source, target, ignore=shutil.ignore_patterns("__pycache__"))
+        else:
+            shutil.copy2(source, target)
+    return tree
+
+
+def _environment(tree: Path) -> dict[str, str]:
+    return {**os.environ, "PYTHONPATH": str(tree), "PYTHONHASHSEED": "0"}
+
+
+def traces(tree: Path, folder: Path) -> Traces:
+    """Runs the tests of files that changed, with coverage, and reads what all files run."""
+    product = _sha(*sorted((tree / "cultures").rglob("*.py")))
+    wanted = {}
+    for name in _FOLDERS:
+        for path in sorted((tree / "tests" / name).glob("test_*.py")):
+            wanted[str(path.relative_to(tree))] = product + _sha(path)
+    store = folder / "traces"
+    store.mkdir(exist_ok=True)
+    kept: dict[str, Any] = {}
+    for file, sha in wanted.items():
+        held = store / (file.replace("/", ".") + ".json")
+        if held.exists():
+            kept[file] = json.loads(held.read_text())
+        if kept.get(file, {}).get("sha") != sha:
+            print("tracing", file, flush=True)
+            command = [sys.executable, "-m", "tests.studies.trace_file", file, str(held), sha]
+            subprocess.run(command, cwd=tree, env=_environment(tree), check=False)
+            kept[file] = json.loads(held.read_text())
+    lines: dict[str, dict[int, set[str]]] = defaultdict(lambda: defaultdict(set))
+    seconds: dict[str, float] = {}
+    for file in wanted:
+        seconds |= kept[file]["seconds"]
+        for source, by_line in kept[file]["lines"].items():
+            for line, names in by_line.items():
+                lines[source][int(line)] |= set(names)
+    return Traces(lines, seconds)
+
+
+def sites(tree: Path, known: Traces) -> list[Site]:
+    """All mutations on lines that a test runs."""
+    found = []
+    for path in sorted((tree / "cultures").rglob("*.py")):
+        name, source = str(path.relative_to(tree)), path.read_bytes()
+        found += [Site(name, m, source) for m in mutants_of(source)]
+    return [site for site in found if known.tests_of(site)]
+
+
+def _within(names: list[str], known: Traces, budget: float) -> list[str]:
+    taken: list[str] = []
+    total = 0.0
+    for name in names:
+        total += known.seconds[name]
+        if taken and total > budget:
+            break
+        taken.append(name)
+    return taken
+
+
+def trial(site: Site, tree: Path, names: list[str], limit_s: float) -> str:
+    """What the tests make of a mutant: the name of the test that noticed, or nothing."""
+    path = tree / site.path
+    stat = path.stat()
+    reader, writer = os.pipe()
+    path.write_bytes(site.mutant.applied(site.source))
+    os.utime(path, (stat.st_atime, stat.st_mtime + 1000))  # its compiled form is not used
+    try:
+        child = os.fork()
+        if child == 0:
+            _in_child(tree, names, limit_s, writer)
+        os.close(writer)
+        with os.fdopen(reader) as lines:
+            said = lines.read()
+        _, status = os.waitpid(child, 0)
+    finally:
+        path.write_bytes(site.source)
+        os.utime(path, (stat.st_atime, stat.st_mtime))
+    if said:
+        return said if said != "lived" else ""
+    return f"stopped ({status})"
+
+
+def _in_child(tree: Path, names: list[str], limit_s: float, writer: int) -> None:
+    """Runs the tests and leaves; what it prints goes nowhere."""
+    resource.setrlimit(resource.RLIMIT_CPU, (int(limit_s) + 1, int(limit_s) + 2))
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    said = "crashed"
+    try:
+        os.chdir(tree)
+        os.environ |= _environment(tree) | {"PYTHONDONTWRITEBYTECODE": "1"}
+        sys.dont_write_bytecode = True
+        for name in [n for n in sys.modules if n.partition(".")[0] == "tests"]:
+            del sys.modules[name]
+        sys.path[:] = [str(tree), *(p for p in sys.path if p not in ("", str(_ROOT)))]
+        import pytest
+
+        from tests.studies.traced import FirstFailure, InOrder, fewer_examples
+
+        fewer_examples()
+        first = FirstFailure()
+        files = sorted({name.partition("::")[0] for name in names})
+        base = tempfile.mkdtemp()
+        code = pytest.main(
+            [
+                "-x",
+                "-q",
+                "-n0",
+                "-p",
+                "no:cacheprovider",
+                "-Wignore::pytest.PytestAssertRewriteWarning",
+                "--basetemp",
+                base,
+                *files,
+            ],
+            plugins=[first, InOrder(names)],
+        )
+        said = first.name or ("lived" if code == 0 else f"pytest {code}")
+        shutil.rmtree(base, ignore_errors=True)
+    finally:
+        os.write(writer, said.encode())
+        os._exit(0)
+
+
+def _load_outside() -> None:
+    """What tests import besides the project, once for all trials."""
+    import importlib
+
+    for name in ("pytest", "hypothesis", "hypothesis.stateful", "numpy", "scipy.integrate",
+                 "scipy.optimize", "scipy.stats", "click.testing", "icalendar", "tabulate",
+                 "coverage", "jsonschema"):  # fmt: skip
+        importlib.import_module(name)
+    assert not any(name.partition(".")[0] == "cultures" for name in sys.modules)
+
+
+def study(folder: Path, count: int, seed: int, budget: float) -> list[dict[str, Any]]:
+    """Tries a random sample; what was tried before is taken from the folder."""
+    tree = copy_of(folder)
+    known = traces(tree, folder)
+    every = sites(tree, known)
+    sample = random.Random(seed).sample(every, min(count, len(every)))
+    tests = _sha(*sorted((tree / "tests").rglob("*.py")))
+    log = folder / f"seed{seed}.jsonl"
+    tried = {}
+    if log.exists():
+        held = [json.loads(x) for x in log.read_text().splitlines()]
+        tried = {x["id"]: x for x in held if x["tests"] == tests or x["noticed"]}
+    _load_outside()
+    results = []
+    for i, site in enumerate(sample):
+        if site.id not in tried:
+            names = known.tests_of(site)
+            taken = _within(names, known, budget)
+            needed = sum(known.seconds[n] for n in taken)
+            began = time.monotonic()
+            noticed = trial(site, tree, taken, 3 * needed + 20)
+            tried[site.id] = {
+                "id": site.id, "tests": tests, "room": site.room, "noticed": noticed,
+                "of": len(names), "tried": len(taken), "seconds": time.monotonic() - began,
+                "operator": site.mutant.operator, "diff": site.diff(), "path": site.path,
+            }  # fmt: skip
+            with log.open("a") as out:
+                out.write(json.dumps(tried[site.id]) + "\n")
+            print(f"{i + 1}/{len(sample)} {site.path}:{site.mutant.at[0]}",
+                  noticed or "LIVED", f"{tried[site.id]['seconds']:.1f} s", flush=True)  # fmt: skip
+        results.append(tried[site.id])
+    print(f"{len(every)} mutations on lines that {len(known.seconds)} tests run")
+    return results
+
+
+def _report(results: list[dict[str, Any]]) -> Iterator[str]:
+    tried = Counter(x["room"] for x in results)
+    noticed = Counter(x["room"] for x in results if x["noticed"])
+    yield "| room | mutants | noticed | lived |"
+    yield "| --- | ---: | ---: | ---: |"
+    for room in sorted(tried):
+        yield f"| {room} | {tried[room]} | {noticed[room]} | {tried[room] - noticed[room]} |"
+    a, n = noticed.total(), tried.total()
+    yield f"| all | {n} | {a} ({a / n:.1%}) | {n - a} |"
+    for x in results:
+        if not x["noticed"]:
+            yield f"\n{x['path']} ({x['operator']}; {x['tried']} of {x['of']} tests)\n{x['diff']}"
+
+
+def main() -> None:
+    """Reads the command line and prints the table and the survivors."""
+    parser = argparse.ArgumentParser(prog="python -m tests.studies.mutants")
+    parser.add_argument("--mutants", type=int, default=300)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--budget", type=float, default=45.0)
+    parser.add_argument("--work", type=Path, default=Path(tempfile.gettempdir()) / "mutants")
+    given = parser.parse_args()
+    for line in _report(study(given.work, given.mutants, given.seed, given.budget)):
+        print(line)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,39 @@
+"""Traces one test file for :mod:`tests.studies.mutants`; run by it, in the copy of the tree."""
+
+from __future__ import annotations
+
+import json
+import sys
+import tempfile
+from collections import defaultdict
+from pathlib import Path
+
+import coverage
+import pytest
+
+from tests.studies.traced import PLAINLY, Tracing, fewer_examples
+
+
+def main(file: str, held: str, sha: str) -> None:
+    """Runs the tests of a file and writes which of them runs which line of ``cultures``."""
+    fewer_examples()
+    root = Path.cwd()
+    data = tempfile.mkdtemp()
+    cover = coverage.Coverage(
+        data_file=str(Path(data) / "data"), source=[str(root / "cultures")], config_file=False
+    )
+    tracing = Tracing(cover)
+    cover.start()
+    pytest.main(["-q", *PLAINLY, file], plugins=[tracing])
+    cover.stop()
+    found = cover.get_data()
+    lines: dict[str, dict[int, list[str]]] = defaultdict(dict)
+    for path in found.measured_files():
+        for line, contexts in found.contexts_by_lineno(path).items():
+            lines[str(Path(path).relative_to(root))][line] = [c for c in contexts if c]
+    seconds = {k: v for k, v in tracing.seconds.items() if k not in tracing.bad}
+    Path(held).write_text(json.dumps({"sha": sha, "seconds": seconds, "lines": lines}))
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

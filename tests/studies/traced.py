@@ -1,0 +1,127 @@
+"""Which test runs which line, how long each takes, and a trial of some of them.
+
+A pytest plugin for :mod:`tests.studies.mutants`. What a fixture or the import of a test file runs
+counts for every test of that file. Caches of the product are emptied before each test, so that the
+second user of a value is seen as well as the first.
+"""
+
+from __future__ import annotations
+
+import gc
+import signal
+import time
+from collections.abc import Iterator
+from functools import _lru_cache_wrapper
+from typing import Any
+
+import coverage
+import pytest
+from hypothesis import Phase, settings
+
+#: Examples of a property in this study; their own number makes the tests of the project slow.
+EXAMPLES = 8
+#: One process, nothing left behind; Hypothesis is imported before pytest here.
+PLAINLY = ("-n0", "-pno:cacheprovider", "-Wignore::pytest.PytestAssertRewriteWarning")
+#: A test that takes longer while it is traced is given up and not used [s].
+LONGEST_TEST_S = 25.0
+
+
+def fewer_examples() -> None:
+    """Every property with few examples, the same ones each time, and no search for a small one."""
+    phases = (Phase.explicit, Phase.generate)
+    settings.register_profile(
+        "mutants", max_examples=EXAMPLES, derandomize=True, database=None, deadline=None,
+        phases=phases,
+    )  # fmt: skip
+    settings.load_profile("mutants")
+    usual: Any = settings.__init__
+
+    def limited(self: settings, parent: settings | None = None, **given: Any) -> None:
+        if isinstance(given.get("max_examples"), int):
+            given["max_examples"] = min(given["max_examples"], EXAMPLES)
+        for name in ("derandomize", "database", "phases"):
+            given.pop(name, None)
+        usual(self, parent, **given)
+
+    settings.__init__ = limited  # type: ignore[method-assign]
+
+
+def file_of(nodeid: str) -> str:
+    """The file of a test."""
+    return nodeid.partition("::")[0]
+
+
+def _too_long(*_: object) -> None:
+    pytest.fail("takes too long for this study")
+
+
+class Tracing:
+    """Notes with coverage which lines each test runs, how long it took, and whether it passed."""
+
+    def __init__(self, cover: coverage.Coverage) -> None:
+        self.cover = cover
+        self.seconds: dict[str, float] = {}
+        self.bad: set[str] = set()
+        self.caches: list[Any] = []
+        signal.signal(signal.SIGVTALRM, _too_long)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_make_collect_report(self, collector: pytest.Collector) -> Iterator[None]:
+        self.cover.switch_context(file_of(collector.nodeid))
+        return (yield)
+
+    def pytest_collection_finish(self) -> None:
+        self.caches = [
+            o for o in gc.get_objects()
+            if isinstance(o, _lru_cache_wrapper) and str(o.__module__).startswith("cultures")
+        ]  # fmt: skip
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_setup(self, item: pytest.Item) -> Iterator[None]:
+        for cache in self.caches:
+            cache.cache_clear()
+        self.cover.switch_context(file_of(item.nodeid))
+        return (yield)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_call(self, item: pytest.Item) -> Iterator[None]:
+        self.cover.switch_context(item.nodeid)
+        began = time.process_time()
+        signal.setitimer(signal.ITIMER_VIRTUAL, LONGEST_TEST_S)
+        try:
+            return (yield)
+        finally:
+            signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+            self.seconds[item.nodeid] = time.process_time() - began
+            self.cover.switch_context(file_of(item.nodeid))
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.outcome != "passed":
+            self.bad.add(report.nodeid)
+
+
+class FirstFailure:
+    """The name of the first test that failed."""
+
+    def __init__(self) -> None:
+        self.name = ""
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed and not self.name:
+            self.name = report.nodeid
+
+    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
+        if report.failed and not self.name:
+            self.name = report.nodeid
+
+
+class InOrder:
+    """Runs the given tests alone, in the order given."""
+
+    def __init__(self, names: list[str]) -> None:
+        self.place = {name: i for i, name in enumerate(names)}
+
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        items[:] = sorted(
+            (x for x in items if x.nodeid in self.place), key=lambda x: self.place[x.nodeid]
+        )
