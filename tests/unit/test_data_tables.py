@@ -11,8 +11,9 @@ from typing import Any, get_args
 import pytest
 
 from cultures.foods.kinds import HATCH_SPECS, WORM_SPECS, HatchKind, kind_names, shipped_kind
-from cultures.foods.parameters import Parameter, Status, sources
+from cultures.foods.parameters import Parameter, Spec, Status, sources
 from cultures.fry.classes import CLASS_SPECS, class_names, shipped_class
+from cultures.fry.feeding import FEEDING_SPECS
 
 _ROOT = Path(__file__).resolve().parents[2]
 _DATA = _ROOT / "cultures" / "data"
@@ -64,6 +65,58 @@ def test_units_are_spelt_one_way(specs: dict[str, Any]) -> None:
         assert spec.unit in _UNITS, (key, spec.unit)
         assert spec.low <= spec.high, key
         assert spec.meaning, key
+
+
+_EVERY = {**WORM_SPECS, **HATCH_SPECS, **CLASS_SPECS, **FEEDING_SPECS}
+#: Every parameter that may be below 0: temperatures, and an exponent.
+_SIGNED = {"t_min_c", "lethal_low_c", "ration_exponent"}
+
+
+@pytest.mark.parametrize(
+    ("key", "spec"),
+    [x for t in (WORM_SPECS, HATCH_SPECS, CLASS_SPECS, FEEDING_SPECS) for x in t.items()],
+)
+def test_limits_allow_only_what_can_be(key: str, spec: Spec) -> None:
+    """From the meaning of a unit, not from the values."""
+    if key not in _SIGNED:
+        assert spec.low >= 0, "less than nothing of something"
+    if spec.unit == "share" and key != "yield_spread":  # a relative s.d. has no top
+        assert spec.high <= 1, "more than all of something"
+    if spec.unit == "°C":
+        assert spec.high <= 60, "no water animal lives there"
+        assert spec.low >= -40
+    if key.endswith("q10"):
+        assert spec.low == 1, "slower when it is warmer"
+    if key.endswith("ratio") or key in ("overfed_at", "offered_share", "spread_range_sd"):
+        assert spec.low >= 1, "the larger over the smaller, or given over offered"
+    if spec.default is not None:
+        assert spec.low <= spec.default <= spec.high
+
+
+def test_limits_of_what_is_known_well() -> None:
+    """Each from a fact outside of the tables; a value beyond it is a slip of the pen."""
+    assert _EVERY["usual_ph"].low == 4, "the formula of Emerson et al. holds from pH 4"
+    assert _EVERY["usual_ph"].high == 11
+    assert _EVERY["ration_exponent"].low == -1, "steeper, and a larger fry would eat less in all"
+    assert _EVERY["ration_exponent"].high == 0
+    # Protein is 16 % nitrogen (Kjeldahl's factor 6.25), 13 to 19 % in odd ones; from memory.
+    assert 0.1 <= _EVERY["nitrogen_of_protein"].low <= 0.13
+    assert 0.19 <= _EVERY["nitrogen_of_protein"].high <= 0.25
+    # Weight goes with about the cube of the length: 2.5 to 3.5 (Froese 2006); from memory.
+    assert 2 <= _EVERY["weight_b"].low <= 2.5
+    assert 3.5 <= _EVERY["weight_b"].high <= 4
+    # The largest nauplii come at some 400,000 a gram (the lightest cysts weigh 2.5 ug).
+    assert _EVERY["nauplii_per_gram"].high <= 1e6 / 2.5
+    # The sea has 35 g/L, salt does not dissolve beyond 360.
+    assert 30 <= _EVERY["salinity_stop_g_per_l"].low <= 35
+    assert 35 < _EVERY["salinity_high_g_per_l"].high < 360
+    # A dry powder is lighter than water's 1 g/mL or little heavier.
+    assert _EVERY["bulk_density_g_per_ml"].high <= 1.5
+    assert _EVERY["dry_g_per_ml"].high <= 2
+    # Fat has 39 kJ/g, and nothing has more; protein and sugar 17 to 24; wet worms a part of that.
+    assert _EVERY["dry_j_per_g"].high <= 39000
+    assert _EVERY["energy_j_per_mg"].high <= 39
+    assert _EVERY["live_food_j_per_mg"].high <= 39
 
 
 def test_every_source_that_is_named_is_listed() -> None:

@@ -35,6 +35,83 @@ def test_text_with_a_unit(text: str, dimension: Dimension, unit: str, value: flo
     assert parse_quantity(text, dimension, unit) == pytest.approx(value, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("words", "dimension", "unit", "value"),
+    [
+        # A US gallon is 4 quarts, 8 pints, 16 cups, 128 fluid ounces; a cup 16 tablespoons,
+        # a tablespoon 3 teaspoons.
+        ("tsp teaspoon teaspoons", "volume", "ml", 3785.411784 / 768),
+        ("tbsp tablespoon tablespoons", "volume", "ml", 3785.411784 / 256),
+        ("floz|fl oz", "volume", "ml", 3785.411784 / 128),
+        ("cup cups", "volume", "ml", 3785.411784 / 16),
+        ("pt pint pints", "volume", "ml", 3785.411784 / 8),
+        ("qt quart quarts", "volume", "ml", 3785.411784 / 4),
+        ("gal gallon gallons", "volume", "ml", 3785.411784),
+        ("ml", "volume", "l", 0.001),
+        ("cl", "volume", "l", 0.01),
+        ("dl", "volume", "l", 0.1),
+        ("l litre liter litres liters", "volume", "l", 1.0),
+        ("um µm", "length", "mm", 0.001),
+        ("mm", "length", "cm", 0.1),
+        ("cm", "length", "mm", 10.0),
+        ("m", "length", "mm", 1000.0),
+        ('in inch inches "', "length", "mm", 25.4),
+        ("ug", "mass", "mg", 0.001),
+        ("mg", "mass", "g", 0.001),
+        ("g gram grams", "mass", "kg", 0.001),
+        ("kg", "mass", "g", 1000.0),
+        ("oz ounce ounces", "mass", "g", 453.59237 / 16),
+        ("lb lbs pound pounds", "mass", "g", 453.59237),
+        ("mm2 mm²", "area", "cm2", 0.01),
+        ("cm2 cm²|sq cm", "area", "mm2", 100.0),
+        ("m2 m²", "area", "cm2", 10000.0),
+        ("in2 in²|sq in", "area", "cm2", 6.4516),
+        ("min minutes", "duration", "h", 1 / 60),
+        ("h hour hours", "duration", "min", 60.0),
+        ("d day days", "duration", "h", 24.0),
+        ("g/l", "salinity", "g/l", 1.0),
+        ("ppt", "salinity", "g/l", 1.0),
+    ],
+)
+def test_every_unit_and_its_other_names(
+    words: str, dimension: Dimension, unit: str, value: float
+) -> None:
+    head, *phrases = words.split("|")
+    for word in (*head.split(" "), *phrases):
+        got = parse_quantity(f"3 {word}", dimension, unit)
+        assert got == pytest.approx(3 * value, rel=1e-12), word
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("2 3/4 g", 2.75),
+        ("3/4g", 0.75),
+        ("-2.5 g", -2.5),
+        (".5", 0.5),
+        ("5.", 5.0),
+        ("+1e-2", 0.01),
+    ],
+)
+def test_numbers_as_they_are_typed(text: str, value: float) -> None:
+    assert parse_quantity(text, "mass", "g") == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["25 C", "25 c.", "25 celsius", "25°C", "25 deg C", "77 F", "77°f",
+                                  "77 fahrenheit", "25"])  # fmt: skip
+def test_degrees_as_they_are_typed(text: str) -> None:
+    assert parse_quantity(text, "temperature", "c") == pytest.approx(25.0, rel=1e-12)
+
+
+def test_a_powder_in_spoons_to_another_unit_of_mass() -> None:
+    """A US teaspoon of 0.65 g/mL weighs 3.2038 g."""
+    got = parse_quantity("2 tsp", "mass", "mg", density_g_per_ml=0.65)
+    assert got == pytest.approx(2 * 4.92892159375 * 0.65 * 1000, rel=1e-12)
+    with pytest.raises(UnitError, match="use one of g, kg, lb, mg, oz, ug, cl, cup") as caught:
+        parse_quantity("2 sips", "mass", "g", density_g_per_ml=0.65)
+    assert "tsp" in str(caught.value)
+
+
 def test_numbers_are_in_the_unit_of_the_key() -> None:
     assert parse_quantity(3, "volume", "l") == 3.0
     assert parse_quantity(2.5, "mass", "g") == 2.5

@@ -1,0 +1,186 @@
+"""Quantities as they are written, worked out by hand. Factors: NIST SP 811 (2008), appendix B."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import pytest
+
+from cultures.words.quantities import (
+    TRACE,
+    celsius,
+    centimetres,
+    day_text,
+    dose,
+    food_name,
+    fraction,
+    grams,
+    in_units,
+    litres,
+    many,
+    milligrams,
+    millilitres,
+    millimetres,
+    number,
+    plain,
+    spoons,
+    square_centimetres,
+    when,
+)
+
+#: A US teaspoon [mL] and an ounce [g].
+TSP, OUNCE = 4.92892159375, 28.349523125
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (0, 3, "0"),
+        (7, 3, "7"),
+        (99.94, 3, "99.9"),
+        (100, 3, "100"),
+        (123.4, 3, "123"),
+        (999.4, 3, "999"),
+        (1234, 3, "1,230"),
+        (98765, 3, "98,800"),
+        (98765, 2, "99,000"),
+        (-1234, 3, "-1,230"),
+        (12.3, 2, "12"),
+        (0.5, 3, "0.5"),
+        (0.0123, 3, "0.0123"),
+        (0.00001234, 3, "0.00001"),  # too long with its three digits: five places
+        (0.00002, 3, "0.00002"),
+    ],
+)
+def test_a_number_has_its_significant_digits_and_marks_thousands(
+    value: float, digits: int, text: str
+) -> None:
+    assert number(value, digits) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (0, 3, "0"),
+        (1, 3, "1"),
+        (12.345, 3, "12.3"),
+        (0.00012345, 3, "0.000123"),
+        (0.00012345, 2, "0.00012"),
+        (1234.5, 3, "1234"),
+        (0.5, 3, "0.5"),
+        (-0.02345, 2, "-0.023"),
+        (100, 3, "100"),
+    ],
+)
+def test_a_plain_number_has_no_thousands_mark(value: float, digits: int, text: str) -> None:
+    assert plain(value, digits) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "step", "text"),
+    [
+        (2.125, 8, "2 1/8"),
+        (2.5, 8, "2 1/2"),
+        (0.75, 8, "3/4"),
+        (3.0, 8, "3"),
+        (0.01, 8, "1/8"),  # at least one step
+        (0.19, 8, "1/4"),  # 1.52 steps
+        (0.18, 8, "1/8"),  # 1.44 steps
+        (0.99, 4, "1"),
+    ],
+)
+def test_a_fraction_is_a_mixed_number_in_lowest_terms(value: float, step: int, text: str) -> None:
+    assert fraction(value, step) == text
+
+
+@pytest.mark.parametrize(
+    ("teaspoons", "text"),
+    [
+        (1 / 64 - 1e-9, TRACE),
+        (1 / 64 + 1e-9, "1/32 tsp"),
+        (3 / 32, "3/32 tsp"),
+        (1 / 8, "1/8 tsp"),
+        (5 / 32 + 1e-9, "3/16 tsp"),  # from an eighth on in sixteenths: 2.5 of them and a little
+        (7 / 16, "7/16 tsp"),
+        (1 / 2, "1/2 tsp"),
+        (9 / 16 + 1e-9, "5/8 tsp"),  # from a half on in eighths: 4.5 of them and a little
+        (1.125, "1 1/8 tsp"),
+    ],
+)
+def test_spoons_go_to_finer_steps_where_they_are_small(teaspoons: float, text: str) -> None:
+    assert spoons(teaspoons) == text
+
+
+def test_a_mass_in_ounces() -> None:
+    assert grams(2.5) == "2.5 g"
+    assert grams(2 * OUNCE, "us") == "2 oz"
+    assert grams(0.1234 * OUNCE, "us") == "0.123 oz"  # three digits down to a tenth
+    assert grams(0.0987 * OUNCE, "us") == "0.099 oz"  # two below
+    assert grams(0.10001 * OUNCE, "us") == "0.1 oz"
+    assert milligrams(120) == "120 mg"
+    assert milligrams(OUNCE * 1000 / 8, "us") == "0.125 oz"
+
+
+def test_a_volume_in_gallons_or_quarts() -> None:
+    gallon = 3.785411784
+    assert litres(12.5) == "12.5 L"
+    assert litres(10 * gallon, "us") == "10 gal"
+    assert litres(1.0001 * gallon, "us") == "1 gal"
+    assert litres(0.75 * gallon, "us") == "3 qt"
+    assert litres(0.5, "us") == "0.528 qt"  # 0.5 / 0.946352946
+
+
+def test_temperatures_and_lengths() -> None:
+    assert celsius(25) == "25 °C"
+    assert celsius(25, "us") == "77 °F"
+    assert millimetres(12.7) == "13 mm"
+    assert millimetres(12.7, "us") == "0.50 in"
+    assert centimetres(5.08) == "5.08 cm"
+    assert centimetres(5.08, "us") == "2 in"
+    assert centimetres(3.2, "us") == "1.3 in"  # 1.26
+    assert square_centimetres(180) == "180 cm²"
+    assert square_centimetres(64.516, "us") == "10 in²"
+
+
+def test_a_dose_in_teaspoons_or_fluid_ounces() -> None:
+    ounce = 6 * TSP
+    assert millilitres(30) == "30 mL"
+    assert millilitres(2 * TSP, "us") == "2 tsp"
+    assert millilitres(3.98 * ounce, "us") == "23 7/8 tsp"  # 23.88
+    assert millilitres(4 * ounce, "us") == "4 fl oz"
+    assert millilitres(4.5 * ounce, "us") == "4 1/2 fl oz"
+    assert dose(2.5, "mL") == "2.5 mL"
+    assert dose(0.05, "g") == "0.05 g"
+    assert dose(TSP / 4, "mL", "us") == "1/4 tsp"
+    assert dose(OUNCE / 2, "g", "us") == "0.5 oz"
+
+
+@pytest.mark.parametrize(
+    ("metric", "us"),
+    [
+        ("keep it at 20 to 25 °C", "keep it at 68 to 77 °F"),
+        ("keep it at 20-25 °C.", "keep it at 68-77 °F."),
+        ("above -5 °C", "above 23 °F"),
+        ("1,892.705892 mL of water", "64 fl oz of water"),
+        ("from 2 to 4.5 L", "from 2.11 qt to 1.19 gal"),  # the units differ, so both are said
+        ("29 ± 1 °C", "29 ± 1 °C"),
+        ("2 mg/L", "2 mg/L"),
+        ("2.54 cm deep", "1 in deep"),
+        ("a 6.4516 cm² lid", "a 1 in² lid"),
+        ("MW-2 g", "MW-2 g"),
+    ],
+)
+def test_a_sentence_is_told_in_us_units(metric: str, us: str) -> None:
+    assert in_units(metric, "us") == us
+    assert in_units(metric, "metric") == metric
+
+
+def test_times_and_counts() -> None:
+    moment = datetime(2027, 1, 5, 7, 30)  # noqa: DTZ001  a wall clock as it is shown
+    assert when(moment) == "Tue 5 Jan 07:30"
+    assert day_text(moment) == "Tue 5 Jan"
+    assert [many(n, "tank") for n in (0, 1, 2, 1234)] == [
+        "0 tanks", "1 tank", "2 tanks", "1,234 tanks",
+    ]  # fmt: skip
+    assert food_name("brine_shrimp") == "nauplii"
+    assert food_name("vinegar_eel") == "vinegar eel"
