@@ -1,0 +1,402 @@
+"""Small pieces of the planner worked out by hand from docs/planning.md, and their limits exactly.
+
+Rounds are twelve hours apart from 07:30 on 5 January 2027; cultures neither grow nor shrink.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from attrs import evolve
+
+from cultures.foods.kinds import WormKind, shipped_kind
+from cultures.needs.need import BroodNeed, Round
+from cultures.planning.amounts import _whole_steps, whole_shares
+from cultures.planning.feeding_plan import Serving, _share_out
+from cultures.planning.gaps import Gap
+from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
+from cultures.planning.shortfalls import collect
+from cultures.planning.split_plan import in_swipes_mg, swipe_step_mg
+from cultures.planning.stretches import hatched_rounds, settled_rounds
+from cultures.planning.supplies import Use, _wanted, purchase, supply_name
+from cultures.planning.worm_course import Split, Stage, harvest_unit_mg, run_course
+from cultures.room.file import read_room
+from cultures.room.room import Culture
+from cultures.words.moments import hours
+
+_START = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
+
+
+def _rounds(count: int, *, away: tuple[int, ...] = ()) -> list[Round]:
+    times = [_START + timedelta(hours=12 * i) for i in range(count)]
+    return [
+        Round(i, at, hours(at), 2, fed=i not in away, keeper=i not in away)
+        for i, at in enumerate(times)
+    ]
+
+
+# --- hatches held in the fridge
+
+
+def _problem(**more: object) -> LotProblem:
+    """Three rounds of 10 J; half is left from each to the next, and a harvest serves two."""
+    options = tuple(Option(0, i, 0.0, 0.0, 5.0, 4.0) for i in range(3))
+    plain = LotProblem((10, 10, 10), (0.5, 0.5), (0, 0, 1), options, 1.0, 1.0, 1.0)
+    return evolve(plain, **more)
+
+
+def test_a_pantry_gives_the_oldest_first_and_lets_the_rest_age() -> None:
+    pantry = Pantry(_problem())
+    assert pantry.feed(0, 10, 30) == 0
+    assert pantry.usable(1) == pytest.approx(10)  # 20 left, half of it a round later
+    assert pantry.feed(1, 4, 8) == 0  # 4 of the old 10; 6 and 8 are left
+    assert pantry.stock == [[0, pytest.approx(3)], [1, pytest.approx(4)]]
+    assert pantry.usable(2) == pytest.approx(4)  # the first harvest is too old by now
+    assert pantry.feed(2, 10, 0) == pytest.approx(6)
+
+
+def test_what_stands_at_a_round_and_what_stays_unmet() -> None:
+    problem = _problem()
+    assert stock_at(problem, [30, 0, 0], 1) == [(0, pytest.approx(10))]
+    assert stock_at(problem, [30, 0, 0], 0) == []
+    lots = [Lot(problem.options[0], 4.0)]  # 20 J: 10, then 5 of 10, then none that may be fed
+    assert unmet(problem, lots) == [0, pytest.approx(5), pytest.approx(10)]
+    comes = _problem(supply=(0.0, 6.0, 0.0))
+    assert unmet(comes, lots) == [0, 0, pytest.approx(9.5)]  # 1 J is left and halves
+
+
+def test_two_pantries_are_the_same_when_all_of_it_is() -> None:
+    one, two = Pantry(_problem()), Pantry(_problem())
+    assert one.same_as(two)
+    one.feed(0, 0, 8)
+    assert not one.same_as(two)
+    two.feed(0, 0, 8)
+    assert one.same_as(two)
+    two.stock[0][1] += 1e-3
+    assert not one.same_as(two)
+    two.stock[0] = [1, 4.0]
+    assert not one.same_as(two)
+
+
+# --- cups and spoons
+
+
+@pytest.mark.parametrize(
+    ("parts", "total", "shares"),
+    [
+        ([1, 1], 50, [25, 25]),
+        ([1, 2], 50, [17, 33]),  # 16.67 and 33.33: the larger remainder gets the odd one
+        ([1, 3, 6], 50, [5, 15, 30]),
+        ([0.1, 49.9], 50, [1, 49]),  # a small share is rounded up, and the largest pays
+        ([15.2, 34.8], 50, [16, 34]),  # below 16 marks up
+        ([16.2, 33.8], 50, [16, 34]),  # from 16 on to the nearest that adds up
+        ([0, 0], 50, [0, 0]),
+        ([1, 2], 0, [0, 0]),
+        ([], 50, []),
+    ],
+)
+def test_shares_of_a_cup(parts: list[float], total: int, shares: list[int]) -> None:
+    assert whole_shares(parts, total) == shares
+
+
+@pytest.mark.parametrize(
+    ("grams", "weighed"),
+    # The scale has steps of 0.01 g; what rounding would take more than 2 % of is rounded up.
+    [(0.014, 0.02), (0.016, 0.02), (0.234, 0.23), (0.2349, 0.24), (1.004, 1.0), (0.5, 0.5)],
+)
+def test_dry_food_on_the_scale(grams: float, weighed: float) -> None:
+    assert _whole_steps(grams) == weighed
+
+
+def _worms() -> WormKind:
+    kind = shipped_kind("microworm")
+    assert isinstance(kind, WormKind)
+    return kind
+
+
+def test_worms_are_asked_for_in_quarter_swipes_and_half_ones_of_much() -> None:
+    kind = _worms()
+    swipe = kind.values["portion_mg"]
+    assert swipe_step_mg(kind) == swipe / 4
+    asked = [0, 0.1, 0.25, 0.26, 1.5, 1.51, 2.0, 2.01]
+    taken = [0, 0.25, 0.25, 0.5, 1.5, 2.0, 2.0, 2.5]
+    got = [in_swipes_mg(kind, x * swipe) for x in asked]
+    assert got == pytest.approx([x * swipe for x in taken])
+    liquid = shipped_kind("vinegar_eel")
+    assert isinstance(liquid, WormKind)
+    assert swipe_step_mg(liquid) == 0
+    assert in_swipes_mg(liquid, 1.234) == 1.234
+    assert [harvest_unit_mg(x, 5.0) for x in (30.0, 30.1)] == [5.0, 10.0]
+
+
+# --- worm cultures along the rounds
+
+
+def _stage(name: str, stock: float, *, rounds: int = 4, first: int = 0, ripe: bool = True,
+           spent: int = 99, lag: int = 0) -> Stage:  # fmt: skip
+    """A tray that carries 1000 mg, gives at most half at once, and not below 200 mg."""
+    kind = _worms()
+    model = evolve(
+        kind.model(medium_g=150), capacity_mg=1000.0, climbing_fraction=0.5, climbing_density=0.2
+    )
+    left = rounds - first
+    culture = Culture(name, kind, date(2027, 1, 1), 150.0, None, 15.0)
+    return Stage(
+        culture, model, first, stock, [(1.0, 0.0)] * (left - 1), [1000.0] * left,
+        [i < lag for i in range(left)], [ripe] * left, spent, math.inf,
+    )  # fmt: skip
+
+
+def test_no_culture_falls_below_half_of_what_it_carries_unless_it_must() -> None:
+    stages = [_stage("MW-1", 800), _stage("MW-2", 700)]
+    course = run_course(stages, [], [400, 0, 400, 0])
+    # 300 from the first down to 500, then 100 from the second.
+    assert {h.culture: h.taken_mg for h in course.harvests[0]} == {"MW-1": 300, "MW-2": 100}
+    assert course.harvests[1] == ()
+    # The second gives its 100 down to 500; then the first 250, half of what it holds, and 50 more.
+    assert {h.culture: h.taken_mg for h in course.harvests[2]} == {"MW-2": 150, "MW-1": 250}
+    assert course.short_mg == [0, 0, 0, 0]
+    assert course.stocks == {"MW-1": 250, "MW-2": 450}
+
+
+def test_worms_climb_down_to_a_fifth_and_half_of_them_at_once() -> None:
+    course = run_course([_stage("MW-1", 800)], [], [900, 900, 900, 900], spare=True)
+    # 800: half climbs. 400: down to 200, which is half as well. 200: nothing above the limit.
+    taken = [sum(h.taken_mg for h in row) for row in course.harvests]
+    assert taken == [400, 200, 0, 0]
+    assert course.short_mg == [500, 700, 900, 900]
+    assert course.usable == [1, 1, 1, 1]
+    thin = run_course([_stage("MW-1", 199.9)], [], [10, 10])
+    assert thin.usable == [0, 0]
+
+
+def test_what_could_be_taken_besides() -> None:
+    course = run_course([_stage("MW-1", 800)], [], [100, 0], spare=True)
+    assert course.spare_mg == [{"MW-1": 300}, {"MW-1": 350}]  # half of 800 less 100; half of 700
+
+
+def test_lag_and_the_end_of_a_medium() -> None:
+    course = run_course([_stage("MW-1", 800, lag=1, spent=3)], [], [10, 10, 10, 10])
+    assert course.short_mg == [10, 0, 0, 10]
+    assert course.usable == [0, 1, 1, 0]
+    assert course.usable_from == {"MW-1": 1}
+
+
+def test_harvests_are_whole_quarters_of_a_swipe() -> None:
+    course = run_course([_stage("MW-1", 523)], [], [100, 100], 5.0)
+    # 23 above the half, so 20 in quarters of 5; then 80 more down towards 200, in half swipes.
+    assert course.harvests[0][0].taken_mg == 100
+    odd = run_course([_stage("MW-1", 223)], [], [100], 5.0)
+    assert odd.harvests[0][0].taken_mg == 20
+    assert odd.short_mg == [80]
+
+
+def test_a_split_moves_worms_by_the_medium_it_takes() -> None:
+    """15 of 150 g of medium carry a tenth of the worms, after the feeding of the round."""
+    parent = _stage("MW-1", 800)
+    child = evolve(_stage("MW-2", 0, first=1), culture=evolve(parent.culture, name="MW-2"))
+    course = run_course([parent, child], [Split("MW-1", child.culture, 1)], [100, 100, 0, 0])
+    assert course.stocks["MW-1"] == pytest.approx(600 * 0.9)
+    assert course.stocks["MW-2"] == pytest.approx(60)
+    assert course.unfit == 0
+    # Bought: it brings its own.
+    own = evolve(child, start_mg=42.0)
+    assert run_course([own], [Split("", own.culture, 1)], [0] * 4).stocks == {"MW-2": 42}
+
+
+def test_a_parent_keeps_half_of_its_worms_through_all_splits_of_a_round() -> None:
+    parent = _stage("MW-1", 1000)
+    culture = evolve(parent.culture, starter_g=45.0)  # three tenths
+    children = [
+        evolve(_stage(n, 0), culture=evolve(culture, name=n)) for n in ("MW-2", "MW-3", "MW-4")
+    ]
+    for count, unfit, again in ((1, 0, True), (2, 0, False), (3, 1, False)):
+        # 700, 490 and 343 of 1000 are left; the third split is made from less than half.
+        splits = [Split("MW-1", c.culture, 0) for c in children[:count]]
+        course = run_course([parent, *children[:count]], splits, [0, 0, 0, 0])
+        assert course.unfit == unfit
+        assert ("MW-1" in [name for _, name in course.parents[0]]) is again
+    sour = run_course([_stage("MW-1", 1000, ripe=False)], [], [0])
+    assert sour.parents == [[]]
+
+
+def test_the_best_parent_is_the_fullest() -> None:
+    course = run_course([_stage("MW-1", 300), _stage("MW-2", 700)], [], [0])
+    assert course.parents == [[(700, "MW-2"), (300, "MW-1")]]
+
+
+def test_a_course_goes_on_from_its_marks_as_if_never_stopped() -> None:
+    """Marks stand at every eighth round."""
+    demand = [20.0] * 30
+    stages = [_stage("MW-1", 900, rounds=30), _stage("MW-2", 500, rounds=30)]
+    whole = run_course(stages, [], demand)
+    assert sorted(whole.marks) == [0, 8, 16, 24]
+    for index in (0, 7, 8, 23, 29):
+        again = run_course(stages, [], demand, since=whole.head(index))
+        assert again.stocks == whole.stocks
+        assert again.short_mg == whole.short_mg
+
+
+# --- who gets what
+
+
+def _serving(name: str, length_mm: float, want: float) -> Serving:
+    brood = evolve(_ROOM.broods[0], name=name)
+    return Serving(BroodNeed(brood, _START, length_mm, 10, 100, {"worm": want}), {"worm": want})
+
+
+_ROOM = read_room(
+    """
+[room]
+name = "loft"
+timezone = "UTC"
+temperature_c = 23.5
+rounds = ["07:30", "19:30"]
+awake = ["06:30", "22:30"]
+[[tank]]
+name = "A"
+litres = 40
+temperature_c = 26
+[[tank]]
+name = "B"
+litres = 40
+temperature_c = 26
+[[brood]]
+name = "one"
+tank = "A"
+class = "egg_scatterer"
+count = 100
+free_swimming = 2027-01-01
+""",
+    name="room.toml",
+    today=date(2027, 1, 5),
+)
+
+
+def test_enough_is_shared_by_need_and_too_little_by_size() -> None:
+    large, small = _serving("large", 12, 30), _serving("small", 5, 10)
+    _share_out([[large, small]], "worm", [80])
+    assert (large.given_j["worm"], small.given_j["worm"]) == (60, 20)
+    _share_out([[large, small]], "worm", [25])
+    assert (large.given_j["worm"], small.given_j["worm"]) == (15, 10)
+    third = _serving("third", 20, 10)
+    _share_out([[third, large, small]], "worm", [40])
+    assert "worm" not in third.given_j
+    assert third.missing_j() == 100
+    assert small.missing_j() == 90
+
+
+def test_gaps_a_day_apart_are_one_shortfall() -> None:
+    """Rounds at the same hour of two days, and half an hour more, still belong together."""
+    feedings = _rounds(12)
+    need = _serving("one", 5, 10).need
+
+    def gap(index: int, food: str = "worm") -> Gap:
+        return Gap(feedings[index], need, food, 10, 4)
+
+    until = _START + timedelta(days=6)
+    plan = _EMPTY
+    found = collect(_ROOM, [gap(0), gap(2), gap(5), gap(5, "eel")], plan, now=_START, until=until,
+                    remedies=None)  # fmt: skip
+    assert [(s.food, s.at, s.until, s.rounds) for s in found] == [
+        ("worm", feedings[0].at, feedings[2].at, 2),
+        ("eel", feedings[5].at, feedings[5].at, 1),
+        ("worm", feedings[5].at, feedings[5].at, 1),
+    ]
+    assert (found[0].need_j, found[0].short_j, found[0].tanks) == (20, 8, ("A",))
+    # From now on, and before the end.
+    some = collect(_ROOM, [gap(0), gap(1), gap(4)], plan, now=feedings[1].at, until=feedings[4].at,
+                   remedies=None)  # fmt: skip
+    assert [s.at for s in some] == [feedings[1].at]
+
+
+class _EMPTY:
+    """A feeding plan without any food."""
+
+    worms: dict[str, object] = {}  # noqa: RUF012
+
+
+# --- how far a plan is settled
+
+
+def test_rounds_are_settled_up_to_a_time_before_the_end() -> None:
+    """Ten rounds end on 9 January 19:30; two days before it is 7 January 19:30, round 5."""
+    feedings = _rounds(12)
+    assert settled_rounds(feedings, 10, timedelta(days=2)) == 6
+    assert settled_rounds(feedings, 10, timedelta(days=2, minutes=1)) == 5
+    assert settled_rounds(feedings, 10, timedelta(0)) == 10
+    assert settled_rounds(feedings, 0, timedelta(days=2)) == 0
+    assert settled_rounds(feedings, 10, timedelta(days=99)) == 0
+    # Hatches are planned four days past what is settled.
+    assert hatched_rounds(feedings, 10, timedelta(days=6)) == 6
+    assert hatched_rounds(feedings, 10, timedelta(days=4)) == 10
+
+
+# --- supplies
+
+
+def _daily(grams: float, days: int) -> list[Use]:
+    return [Use("cysts", _START + timedelta(days=i), grams) for i in range(days)]
+
+
+def test_four_weeks_are_bought_at_the_rate_of_the_last_two() -> None:
+    """2 g a day from a tin of 21 g: the eleventh use on 15 January is not covered.
+
+    Eleven uses in the eleven days up to then: 22 x 28 / 11 = 56 g, less the 1 g that is left; in
+    packs of 10 g that is 60. It is bought at the last round two days before, 13 January 07:30.
+    """
+    found = purchase(_daily(2, 60), 21.0, _rounds(60), _START)
+    assert found is not None
+    assert found.out == _START + timedelta(days=10)
+    assert found.grams == 60
+    assert found.at == _START + timedelta(days=8)
+
+
+def test_the_rate_looks_no_further_back_than_two_weeks() -> None:
+    """Nothing before 25 January, then 2 g a day: 14 days and the day itself hold 15 uses."""
+    late = [use for use in _daily(2, 90) if use.at >= _START + timedelta(days=20)]
+    out = _START + timedelta(days=60)
+    # From 14 days before to a day after, both ends of the day: 15 uses, 30 g in 15 days.
+    assert _wanted(late, 80.0, _START, out) == pytest.approx(56)
+    assert _wanted(late, 85.0, _START, out) == pytest.approx(51)  # 40 uses before: 5 g are left
+
+
+@pytest.mark.parametrize(
+    ("rate", "grams"),
+    # Two thirds of a pack and so on: in steps of 1 g below 10 g, 10 g below 1 kg, 100 g above.
+    [(0.1, 3), (0.3, 9), (0.35, 9.8), (0.5, 14), (30, 840), (36, 1008)],
+)
+def test_nobody_buys_to_the_gram(rate: float, grams: float) -> None:
+    found = purchase(_daily(rate, 60), 0.0, _rounds(60), _START)
+    assert found is not None
+    wanted = rate * 28
+    assert grams == pytest.approx(wanted, rel=0.08)
+    step = 1 if wanted < 10 else 10 if wanted < 1000 else 100
+    assert found.grams == pytest.approx(step * math.ceil(wanted / step - 1e-6))
+
+
+def test_nothing_is_bought_that_lasts_or_is_not_counted() -> None:
+    assert purchase(_daily(2, 10), 20.0, _rounds(30), _START) is None
+    assert purchase(_daily(2, 10), None, _rounds(30), _START) is None
+    assert purchase([], 0.0, _rounds(30), _START) is None
+
+
+def test_what_runs_out_too_soon_is_bought_when_somebody_is_there() -> None:
+    """The first use is not covered: two days before is past, so at the first round there is."""
+    found = purchase(_daily(2, 30), 1.0, _rounds(30, away=(0, 1)), _START)
+    assert found is not None
+    assert found.out == _START
+    assert found.at == _START  # nobody comes before the use, so at the use itself
+    later = purchase(_daily(2, 30), 3.0, _rounds(30, away=(0, 1)), _START)
+    assert later is not None
+    assert later.out == later.at == _START + timedelta(days=1)
+    two = purchase(_daily(2, 30), 4.5, _rounds(30), _START)
+    assert two is not None
+    assert (two.out, two.at) == (_START + timedelta(days=2), _START)
+
+
+def test_supplies_by_their_names() -> None:
+    names = [supply_name(x) for x in ("cysts", "dry", "microworm_medium", "salt")]
+    assert names == ["brine shrimp cysts", "dry food", "microworm medium", "salt"]
