@@ -14,8 +14,9 @@ from attrs import evolve
 from cultures.foods.kinds import WormKind, shipped_kind
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.amounts import _whole_steps, whole_shares
-from cultures.planning.feeding_plan import Serving, _share_out
+from cultures.planning.feeding_plan import FeedingPlan, Serving, _share_out
 from cultures.planning.gaps import Gap
+from cultures.planning.hatch_plan import HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
 from cultures.planning.shortfalls import collect
 from cultures.planning.split_plan import in_swipes_mg, swipe_step_mg
@@ -40,11 +41,10 @@ def _rounds(count: int, *, away: tuple[int, ...] = ()) -> list[Round]:
 # --- hatches held in the fridge
 
 
-def _problem(**more: object) -> LotProblem:
+def _problem(*supply: float) -> LotProblem:
     """Three rounds of 10 J; half is left from each to the next, and a harvest serves two."""
     options = tuple(Option(0, i, 0.0, 0.0, 5.0, 4.0) for i in range(3))
-    plain = LotProblem((10, 10, 10), (0.5, 0.5), (0, 0, 1), options, 1.0, 1.0, 1.0)
-    return evolve(plain, **more)
+    return LotProblem((10, 10, 10), (0.5, 0.5), (0, 0, 1), options, 1.0, 1.0, 1.0, supply)
 
 
 def test_a_pantry_gives_the_oldest_first_and_lets_the_rest_age() -> None:
@@ -59,11 +59,11 @@ def test_a_pantry_gives_the_oldest_first_and_lets_the_rest_age() -> None:
 
 def test_what_stands_at_a_round_and_what_stays_unmet() -> None:
     problem = _problem()
-    assert stock_at(problem, [30, 0, 0], 1) == [(0, pytest.approx(10))]
+    assert stock_at(problem, [30, 0, 0], 1) == [pytest.approx((0, 10))]
     assert stock_at(problem, [30, 0, 0], 0) == []
     lots = [Lot(problem.options[0], 4.0)]  # 20 J: 10, then 5 of 10, then none that may be fed
     assert unmet(problem, lots) == [0, pytest.approx(5), pytest.approx(10)]
-    comes = _problem(supply=(0.0, 6.0, 0.0))
+    comes = _problem(0.0, 6.0, 0.0)
     assert unmet(comes, lots) == [0, 0, pytest.approx(9.5)]  # 1 J is left and halves
 
 
@@ -297,7 +297,7 @@ def test_gaps_a_day_apart_are_one_shortfall() -> None:
         return Gap(feedings[index], need, food, 10, 4)
 
     until = _START + timedelta(days=6)
-    plan = _EMPTY
+    plan = FeedingPlan(feedings, [], {}, HatchPlan([], [], [], [], [], _problem(), ()))
     found = collect(_ROOM, [gap(0), gap(2), gap(5), gap(5, "eel")], plan, now=_START, until=until,
                     remedies=None)  # fmt: skip
     assert [(s.food, s.at, s.until, s.rounds) for s in found] == [
@@ -310,12 +310,6 @@ def test_gaps_a_day_apart_are_one_shortfall() -> None:
     some = collect(_ROOM, [gap(0), gap(1), gap(4)], plan, now=feedings[1].at, until=feedings[4].at,
                    remedies=None)  # fmt: skip
     assert [s.at for s in some] == [feedings[1].at]
-
-
-class _EMPTY:
-    """A feeding plan without any food."""
-
-    worms: dict[str, object] = {}  # noqa: RUF012
 
 
 # --- how far a plan is settled
