@@ -283,7 +283,8 @@ def _visits(
             age = age_of_medium(model, age, fuller, upkeep.topup_g / (medium_g + upkeep.topup_g))
             medium_g += upkeep.topup_g
             model = fuller
-    if age <= 0:
+    # Not by the age, which fresh medium may set back to nothing.
+    if clock.days(start_h, start_h + 24.0 * LONGEST_DAYS) <= 0:
         raise RangeError(
             f"{setup.kind.label} does not grow at this temperature; keep it above"
             f" {setup.kind.values['t_min_c']:g} and below {setup.kind.values['t_max_c']:g} °C"

@@ -298,7 +298,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.studies.mutants")
     parser.add_argument("--mutants", type=int, default=300)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--budget", type=float, default=45.0)
+    parser.add_argument("--budget", type=float, default=90.0)
     parser.add_argument("--work", type=Path, default=Path(tempfile.gettempdir()) / "mutants")
     given = parser.parse_args()
     for line in _report(study(given.work, given.mutants, given.seed, given.budget)):

@@ -11,7 +11,7 @@ from pathlib import Path
 import coverage
 import pytest
 
-from tests.studies.traced import PLAINLY, Tracing, fewer_examples
+from tests.studies.traced import PLAINLY, InOrder, Timing, Tracing, fewer_examples
 
 
 def main(file: str, held: str, sha: str) -> None:
@@ -26,12 +26,15 @@ def main(file: str, held: str, sha: str) -> None:
     cover.start()
     pytest.main(["-q", *PLAINLY, file], plugins=[tracing])
     cover.stop()
+    timing = Timing()
+    if tracing.given_up:
+        pytest.main(["-q", *PLAINLY, file], plugins=[timing, InOrder(sorted(tracing.given_up))])
     found = cover.get_data()
     lines: dict[str, dict[int, list[str]]] = defaultdict(dict)
     for path in found.measured_files():
         for line, contexts in found.contexts_by_lineno(path).items():
             lines[str(Path(path).relative_to(root))][line] = [c for c in contexts if c]
-    seconds = {k: v for k, v in tracing.seconds.items() if k not in tracing.bad}
+    seconds = tracing.passed() | timing.passed()
     Path(held).write_text(json.dumps({"sha": sha, "seconds": seconds, "lines": lines}))
 
 

@@ -19,11 +19,13 @@ import pytest
 from hypothesis import Phase, settings
 
 #: Examples of a property in this study; their own number makes the tests of the project slow.
-EXAMPLES = 8
+EXAMPLES = 4
 #: One process, nothing left behind; Hypothesis is imported before pytest here.
 PLAINLY = ("-n0", "-pno:cacheprovider", "-Wignore::pytest.PytestAssertRewriteWarning")
-#: A test that takes longer while it is traced is given up and not used [s].
-LONGEST_TEST_S = 25.0
+#: A test that takes longer while it is traced is given up; what it ran up to then counts [s].
+LONGEST_TRACE_S = 25.0
+#: One that takes longer by itself is not used [s].
+LONGEST_TEST_S = 30.0
 
 
 def fewer_examples() -> None:
@@ -51,19 +53,53 @@ def file_of(nodeid: str) -> str:
     return nodeid.partition("::")[0]
 
 
+class _TooLong(BaseException):
+    """Ends a test past what tests of their own catch."""
+
+
 def _too_long(*_: object) -> None:
-    pytest.fail("takes too long for this study")
+    raise _TooLong
 
 
-class Tracing:
-    """Notes with coverage which lines each test runs, how long it took, and whether it passed."""
+class Timing:
+    """How long each test takes that passes."""
 
-    def __init__(self, cover: coverage.Coverage) -> None:
-        self.cover = cover
+    def __init__(self, longest_s: float = LONGEST_TEST_S) -> None:
+        self.longest_s = longest_s
         self.seconds: dict[str, float] = {}
         self.bad: set[str] = set()
-        self.caches: list[Any] = []
+        self.given_up: set[str] = set()
         signal.signal(signal.SIGVTALRM, _too_long)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_call(self, item: pytest.Item) -> Iterator[None]:
+        began = time.process_time()
+        signal.setitimer(signal.ITIMER_VIRTUAL, self.longest_s)
+        try:
+            return (yield)
+        except _TooLong:
+            self.given_up.add(item.nodeid)
+            pytest.fail("takes too long for this study")
+        finally:
+            signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+            self.seconds[item.nodeid] = time.process_time() - began
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.outcome != "passed":
+            self.bad.add(report.nodeid)
+
+    def passed(self) -> dict[str, float]:
+        """Seconds of the tests that passed."""
+        return {name: s for name, s in self.seconds.items() if name not in self.bad}
+
+
+class Tracing(Timing):
+    """Notes with coverage which lines each test runs, too."""
+
+    def __init__(self, cover: coverage.Coverage) -> None:
+        super().__init__(LONGEST_TRACE_S)
+        self.cover = cover
+        self.caches: list[Any] = []
 
     @pytest.hookimpl(wrapper=True)
     def pytest_make_collect_report(self, collector: pytest.Collector) -> Iterator[None]:
@@ -83,21 +119,13 @@ class Tracing:
         self.cover.switch_context(file_of(item.nodeid))
         return (yield)
 
-    @pytest.hookimpl(wrapper=True)
-    def pytest_runtest_call(self, item: pytest.Item) -> Iterator[None]:
-        self.cover.switch_context(item.nodeid)
-        began = time.process_time()
-        signal.setitimer(signal.ITIMER_VIRTUAL, LONGEST_TEST_S)
+    @pytest.hookimpl(wrapper=True, tryfirst=True)
+    def pytest_pyfunc_call(self, pyfuncitem: pytest.Function) -> Iterator[None]:
+        self.cover.switch_context(pyfuncitem.nodeid)
         try:
             return (yield)
         finally:
-            signal.setitimer(signal.ITIMER_VIRTUAL, 0)
-            self.seconds[item.nodeid] = time.process_time() - began
-            self.cover.switch_context(file_of(item.nodeid))
-
-    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        if report.outcome != "passed":
-            self.bad.add(report.nodeid)
+            self.cover.switch_context(file_of(pyfuncitem.nodeid))
 
 
 class FirstFailure:
