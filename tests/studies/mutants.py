@@ -31,6 +31,7 @@ from typing import Any
 from attrs import define, field, frozen
 
 from tests.studies.mutating import Mutant, mutants_of
+from tests.studies.traced import sha_of
 
 _ROOT = Path(__file__).resolve().parents[2]
 #: Folders whose tests are used; the calendar, browser and fault tests take long and look elsewhere.
@@ -118,30 +119,33 @@ def _environment(tree: Path) -> dict[str, str]:
     return {**os.environ, "PYTHONPATH": str(tree), "PYTHONHASHSEED": "0"}
 
 
+def _is_current(held: Path, tree: Path) -> bool:
+    """Whether neither a test file nor what it runs has changed since it was traced."""
+    if not held.exists():
+        return False
+    shas = json.loads(held.read_text())["shas"]
+    return all(sha_of(tree / path) == sha for path, sha in shas.items())
+
+
 def traces(tree: Path, folder: Path) -> Traces:
     """Runs the tests of files that changed, with coverage, and reads what all files run."""
-    product = _sha(*sorted((tree / "cultures").rglob("*.py")))
-    wanted = {}
-    for name in _FOLDERS:
-        for path in sorted((tree / "tests" / name).glob("test_*.py")):
-            wanted[str(path.relative_to(tree))] = product + _sha(path)
     store = folder / "traces"
     store.mkdir(exist_ok=True)
     kept: dict[str, Any] = {}
-    for file, sha in wanted.items():
-        held = store / (file.replace("/", ".") + ".json")
-        if held.exists():
-            kept[file] = json.loads(held.read_text())
-        if kept.get(file, {}).get("sha") != sha:
-            print("tracing", file, flush=True)
-            command = [sys.executable, "-m", "tests.studies.trace_file", file, str(held), sha]
-            subprocess.run(command, cwd=tree, env=_environment(tree), check=False)
+    for name in _FOLDERS:
+        for path in sorted((tree / "tests" / name).glob("test_*.py")):
+            file = str(path.relative_to(tree))
+            held = store / (file.replace("/", ".") + ".json")
+            if not _is_current(held, tree):
+                print("tracing", file, flush=True)
+                command = [sys.executable, "-m", "tests.studies.trace_file", file, str(held)]
+                subprocess.run(command, cwd=tree, env=_environment(tree), check=False)
             kept[file] = json.loads(held.read_text())
     lines: dict[str, dict[int, set[str]]] = defaultdict(lambda: defaultdict(set))
     seconds: dict[str, float] = {}
-    for file in wanted:
-        seconds |= kept[file]["seconds"]
-        for source, by_line in kept[file]["lines"].items():
+    for trace in kept.values():
+        seconds |= trace["seconds"]
+        for source, by_line in trace["lines"].items():
             for line, names in by_line.items():
                 lines[source][int(line)] |= set(names)
     return Traces(lines, seconds)

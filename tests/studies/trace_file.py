@@ -11,10 +11,10 @@ from pathlib import Path
 import coverage
 import pytest
 
-from tests.studies.traced import PLAINLY, InOrder, Timing, Tracing, fewer_examples
+from tests.studies.traced import PLAINLY, InOrder, Timing, Tracing, fewer_examples, sha_of
 
 
-def main(file: str, held: str, sha: str) -> None:
+def main(file: str, held: str) -> None:
     """Runs the tests of a file and writes which of them runs which line of ``cultures``."""
     fewer_examples()
     root = Path.cwd()
@@ -27,15 +27,16 @@ def main(file: str, held: str, sha: str) -> None:
     pytest.main(["-q", *PLAINLY, file], plugins=[tracing])
     cover.stop()
     timing = Timing()
-    if tracing.given_up:
-        pytest.main(["-q", *PLAINLY, file], plugins=[timing, InOrder(sorted(tracing.given_up))])
+    if tracing.bad:
+        pytest.main(["-q", *PLAINLY, file], plugins=[timing, InOrder(sorted(tracing.bad))])
     found = cover.get_data()
     lines: dict[str, dict[int, list[str]]] = defaultdict(dict)
     for path in found.measured_files():
         for line, contexts in found.contexts_by_lineno(path).items():
             lines[str(Path(path).relative_to(root))][line] = [c for c in contexts if c]
     seconds = tracing.passed() | timing.passed()
-    Path(held).write_text(json.dumps({"sha": sha, "seconds": seconds, "lines": lines}))
+    shas = {path: sha_of(root / path) for path in (file, *lines)}
+    Path(held).write_text(json.dumps({"shas": shas, "seconds": seconds, "lines": lines}))
 
 
 if __name__ == "__main__":

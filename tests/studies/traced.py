@@ -8,10 +8,12 @@ second user of a value is seen as well as the first.
 from __future__ import annotations
 
 import gc
+import hashlib
 import signal
 import time
 from collections.abc import Iterator
 from functools import _lru_cache_wrapper
+from pathlib import Path
 from typing import Any
 
 import coverage
@@ -48,6 +50,11 @@ def fewer_examples() -> None:
     settings.__init__ = limited  # type: ignore[method-assign]
 
 
+def sha_of(path: Path) -> str:
+    """What a file holds, in short."""
+    return hashlib.sha1(path.read_bytes()).hexdigest() if path.exists() else ""
+
+
 def file_of(nodeid: str) -> str:
     """The file of a test."""
     return nodeid.partition("::")[0]
@@ -68,7 +75,6 @@ class Timing:
         self.longest_s = longest_s
         self.seconds: dict[str, float] = {}
         self.bad: set[str] = set()
-        self.given_up: set[str] = set()
         signal.signal(signal.SIGVTALRM, _too_long)
 
     @pytest.hookimpl(wrapper=True)
@@ -78,7 +84,6 @@ class Timing:
         try:
             return (yield)
         except _TooLong:
-            self.given_up.add(item.nodeid)
             pytest.fail("takes too long for this study")
         finally:
             signal.setitimer(signal.ITIMER_VIRTUAL, 0)
