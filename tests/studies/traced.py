@@ -21,13 +21,13 @@ import pytest
 from hypothesis import Phase, settings
 
 #: Examples of a property in this study; their own number makes the tests of the project slow.
-EXAMPLES = 4
+EXAMPLES = 3
 #: One process, nothing left behind; Hypothesis is imported before pytest here.
 PLAINLY = ("-n0", "-pno:cacheprovider", "-Wignore::pytest.PytestAssertRewriteWarning")
 #: A test that takes longer while it is traced is given up; what it ran up to then counts [s].
-LONGEST_TRACE_S = 25.0
+LONGEST_TRACE_S = 8.0
 #: One that takes longer by itself is not used [s].
-LONGEST_TEST_S = 30.0
+LONGEST_TEST_S = 10.0
 
 
 def fewer_examples() -> None:
