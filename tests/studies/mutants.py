@@ -24,7 +24,7 @@ import sys
 import tempfile
 import time
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -34,8 +34,8 @@ from tests.studies.mutating import Mutant, mutants_of
 from tests.studies.traced import sha_of
 
 _ROOT = Path(__file__).resolve().parents[2]
-#: Folders whose tests are used; the calendar, browser and fault tests take long and look elsewhere.
-_FOLDERS = ("unit", "published", "properties", "oracle", "record", "docs", "cli")
+#: Folders whose tests are used; more can be named (``--folders``), but take long to trace.
+_FOLDERS = ("unit", "published", "properties", "oracle")
 #: At most so many tests are tried against a mutant.
 _MOST_TESTS = 250
 _COPIED = ("cultures", "calendars", "cli", "tests", "docs", "pyproject.toml", "README.md",
@@ -129,12 +129,12 @@ def _is_current(held: Path, tree: Path) -> bool:
     return all(sha_of(tree / path) == sha for path, sha in shas.items())
 
 
-def traces(tree: Path, folder: Path) -> Traces:
+def traces(tree: Path, folder: Path, folders: Sequence[str]) -> Traces:
     """Runs the tests of files that changed, with coverage, and reads what all files run."""
     store = folder / "traces"
     store.mkdir(exist_ok=True)
     kept: dict[str, Any] = {}
-    for name in _FOLDERS:
+    for name in folders:
         for path in sorted((tree / "tests" / name).glob("test_*.py")):
             file = str(path.relative_to(tree))
             held = store / (file.replace("/", ".") + ".json")
@@ -257,10 +257,12 @@ def _load_outside() -> None:
     assert not any(name.partition(".")[0] == "cultures" for name in sys.modules)
 
 
-def study(folder: Path, count: int, seed: int, budget: float) -> list[dict[str, Any]]:
+def study(
+    folder: Path, count: int, seed: int, budget: float, folders: Sequence[str] = _FOLDERS
+) -> list[dict[str, Any]]:
     """Tries a random sample; what was tried before is taken from the folder."""
     tree = copy_of(folder)
-    known = traces(tree, folder)
+    known = traces(tree, folder, folders)
     every = sites(tree, known)
     sample = random.Random(seed).sample(every, min(count, len(every)))
     tests = _sha(*sorted((tree / "tests").rglob("*.py")))
@@ -313,8 +315,10 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--budget", type=float, default=40.0)
     parser.add_argument("--work", type=Path, default=Path(tempfile.gettempdir()) / "mutants")
+    parser.add_argument("--folders", nargs="+", default=_FOLDERS)
     given = parser.parse_args()
-    for line in _report(study(given.work, given.mutants, given.seed, given.budget)):
+    results = study(given.work, given.mutants, given.seed, given.budget, given.folders)
+    for line in _report(results):
         print(line)
 
 

@@ -453,9 +453,9 @@ def test_worms_in_a_swipe_a_draw_and_a_millilitre() -> None:
     assert [_mg_per(u, liquid) for u in ("mg", "mL", "draws")] == [1, portion / 10, portion]
 
 
-def _harvest(taken: float, at: datetime, **more: bool) -> YieldObserved:
-    plain = YieldObserved("microworm", "MW-1", hours(at), taken, 100.0, True, False, False, 2)
-    return plain._replace(**more)
+def _harvest(taken: float, at: datetime, *, at_least: bool = False) -> YieldObserved:
+    kind, culture = "microworm", "MW-1"
+    return YieldObserved(kind, culture, hours(at), taken, 100.0, True, at_least, False, 2)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,465 @@
+"""Hatches, held harvests, chances and rooms by hand from docs/planning.md, and limits exactly.
+
+The room has rounds at 08:00 and 20:00, and two bottles of a litre at 27 °C.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import date, datetime, time, timedelta
+
+import pytest
+from attrs import evolve
+
+from cultures.foods.hatching import HatchModel
+from cultures.needs.need import rounds_between
+from cultures.planning.hatch_plan import (
+    Batch,
+    HatchPlan,
+    Portion,
+    _Days,
+    _feed,
+    _oldest,
+    _set_time,
+    _slack,
+    _told_time,
+    _weighed,
+    _within_tin,
+    harvest_time,
+    jar_ml,
+)
+from cultures.planning.lots import Lot, LotProblem, Option
+from cultures.planning.risk import (
+    RoundRisk,
+    _is_gone,
+    _Mouth,
+    _play,
+    _Scene,
+    _sigma,
+    _Source,
+    _World,
+    thin_spells,
+    with_probability,
+)
+from cultures.planning.task_ids import natural
+from cultures.planning.water import water_warnings
+from cultures.room.file import read_room
+from cultures.room.jars import Holding
+from cultures.room.room import Away, Cysts, Spell
+from cultures.tasks.values import FeedLine, Shortfall
+from cultures.words.moments import hours, spoken_day, spoken_moment
+
+ROOM = read_room(
+    """
+[room]
+name = "loft"
+timezone = "UTC"
+as_of = 2027-01-05
+temperature_c = 24
+rounds = ["08:00", "20:00"]
+awake = ["07:00", "22:00"]
+effort_g = 3
+[[tank]]
+name = "A"
+litres = 2
+temperature_c = 25
+[[vessel]]
+name = "one"
+litres = 1
+temperature_c = 27
+salinity_g_per_l = 25
+[[vessel]]
+name = "two"
+litres = 1
+temperature_c = 27
+salinity_g_per_l = 25
+[cysts]
+grams = 7.25
+""",
+    name="room.toml",
+    today=date(2027, 1, 5),
+)
+COLD = evolve(ROOM, fridge_c=5.0)
+VESSEL = ROOM.vessel("one")
+
+
+def _at(day: int, hour: int = 8, minute: int = 0) -> datetime:
+    return datetime(2027, 1, day, hour, minute, tzinfo=ROOM.timezone)
+
+
+FEEDINGS = rounds_between(ROOM, _at(5, 0), _at(11, 0))
+
+
+def _batch(
+    number: int,
+    *,
+    grams: float = 1.0,
+    energy: float = 100.0,
+    nauplii: float = 1000.0,
+    harvest: float | None = None,
+    share: float = 1.0,
+    held: bool = False,
+) -> Batch:
+    harvest_h = FEEDINGS[number].at_h - 0.5 if harvest is None else harvest
+    return Batch(VESSEL, number, harvest_h - 24, harvest_h, grams, nauplii, energy, held=held,
+                 share=share)  # fmt: skip
+
+
+_NOTHING = LotProblem((), (), (), (), 1.0, 1.0, 1.0)
+
+
+def _plan(*batches: Batch) -> HatchPlan:
+    return HatchPlan(list(batches), [], [], [], [], _NOTHING, ())
+
+
+# --- times
+
+
+def test_a_hatch_is_harvested_half_an_hour_before_its_round() -> None:
+    first = FEEDINGS[0]
+    assert harvest_time(ROOM, first) == first.at_h - 0.5
+    late = evolve(ROOM, awake=(time(7, 45), time(22, 0)))
+    assert harvest_time(late, first) == first.at_h - 0.25
+    later = evolve(ROOM, awake=(time(8, 30), time(22, 0)))
+    assert harvest_time(later, first) == first.at_h  # the round itself, not after it
+
+
+def test_warm_nauplii_keep_half_a_day_and_cold_ones_two() -> None:
+    """From 07:30 a harvest may be fed at 19:30 at the latest, or two days later."""
+    warm, cold = Holding.of(ROOM), Holding.of(COLD)
+    assert (warm.longest_h, cold.longest_h) == (12, 48)
+    assert _oldest(ROOM, FEEDINGS[:6], 12) == [0, 1, 2, 3, 4, 5]
+    assert _oldest(ROOM, FEEDINGS[:6], 12.5) == [0, 0, 1, 2, 3, 4]
+    assert _oldest(ROOM, FEEDINGS[:6], 48) == [0, 0, 0, 0, 1, 2]
+
+
+def test_energy_held_falls_by_the_loss_of_the_place() -> None:
+    """0.0131 an hour at 25 °C, 2.8 for ten degrees; in the cold 0.0022 die an hour."""
+    warm, cold = Holding.of(ROOM), Holding.of(COLD)
+    assert warm.share(0, 10) == pytest.approx(math.exp(-10 * 0.0131 * 2.8**-0.1))
+    assert warm.alive(0, 10) == 1
+    assert cold.share(0, 10) == pytest.approx(math.exp(-10 * (0.0131 * 2.8**-2 + 0.0022)))
+    assert cold.alive(0, 10) == pytest.approx(math.exp(-0.022))
+    assert cold.share(10, 0) == cold.alive(10, 0) == 1
+    assert Holding.of(evolve(ROOM, fridge_c=10.0)).cold
+    assert not Holding.of(evolve(ROOM, fridge_c=10.1)).cold
+
+
+def _peak(best_h: float, shape: float = 40.0) -> HatchModel:
+    """A hatch that is best near an hour: a sharp hatching and a loss that fits."""
+    return HatchModel(best_h * 0.9, shape, 1.0, 1000.0, 1.0, 0.02)
+
+
+def test_a_hatch_is_set_when_somebody_is_up() -> None:
+    """Ideal at 03:00 is not awake; the evening before at 22:00 or the morning at 07:00 is."""
+    model = _peak(28.0)
+    harvest_h = FEEDINGS[4].at_h - 0.5
+    best_h = model.best_hours()
+    found = _set_time(_Days(ROOM), model, harvest_h, -math.inf, 0.0)
+    assert found is not None
+    set_h, at_round = found
+    options = {
+        at_h: model.energy(harvest_h - at_h)
+        for day in (5, 6, 7)
+        for at_h in (
+            *(hours(_at(day, h)) for h in (7, 8, 20, 22)),
+            min(max(harvest_h - best_h, hours(_at(day, 7))), hours(_at(day, 22))),
+        )
+        if at_h < harvest_h
+    }
+    assert model.energy(harvest_h - set_h) == pytest.approx(max(options.values()), rel=1e-3)
+    assert not at_round
+    # Whole five minutes.
+    assert set_h * 12 == pytest.approx(round(set_h * 12), abs=1e-6)
+
+
+def test_a_setting_at_a_round_may_lose_its_slack() -> None:
+    model = _peak(28.0)
+    harvest_h = FEEDINGS[4].at_h - 0.5
+    _, at_round = _set_time(_Days(ROOM), model, harvest_h, -math.inf, 0.9) or (0, False)
+    assert at_round
+    # Not before a time, and not when there is no time at all.
+    none = _set_time(_Days(ROOM), model, harvest_h, harvest_h - 5, 0.9)
+    assert none is None
+    away = evolve(ROOM, away=(Away(date(2027, 1, 4), date(2027, 1, 8)),))
+    assert _set_time(_Days(away), model, harvest_h, -math.inf, 0.9) is None
+
+
+def test_what_the_way_is_worth() -> None:
+    """A quarter more than the effort of 3 g is 0.75 g; between 3 and 20 % of a hatch."""
+    assert _slack(ROOM, 7.5) == pytest.approx(0.1)
+    assert _slack(ROOM, 100) == 0.03
+    assert _slack(ROOM, 1) == _slack(ROOM, 0) == 0.2
+
+
+def test_a_time_that_was_told_is_kept_while_it_will_do() -> None:
+    model = _peak(24.0)
+    harvest_h = FEEDINGS[4].at_h - 0.5  # 07:30 on the 7th
+    days = _Days(ROOM)
+
+    def told(moment: datetime, since: datetime) -> tuple[float, bool] | None:
+        return _told_time(days, model, harvest_h, hours(since), hours(moment))
+
+    assert told(_at(6, 8), _at(1)) == (hours(_at(6, 8)), True)
+    assert told(_at(6, 7), _at(1)) == (hours(_at(6, 7)), False)  # waking is early enough
+    assert told(_at(6, 6, 59), _at(1)) is None
+    assert told(_at(5, 22), _at(1)) == (hours(_at(5, 22)), False)
+    assert told(_at(5, 22, 1), _at(1)) is None
+    assert told(_at(6, 8), _at(6, 8)) is not None
+    assert told(_at(6, 8), _at(6, 8, 1)) is None
+    assert told(_at(6, 20), _at(1)) is None  # 11.5 hours: nothing has hatched
+
+
+# --- grams, the tin, jars
+
+
+def _lot(number: int, grams: float, per_gram: float = 10.0, most: float = 5.0) -> Lot:
+    return Lot(Option(0, number, 0.0, 0.0, per_gram, most), grams)
+
+
+def test_grams_are_rounded_up_and_what_is_left_makes_the_next_smaller() -> None:
+    """Planned for 23 and 20 J at 10 J/g, needed 20 and 20, all kept: 2.3 g give 23, so 3 are left
+    that the plan did not count on beyond its own: the second is 1.7 g.
+    """
+    problem = LotProblem((23.0, 20.0), (1.0,), (0, 0), (), 1.0, 1.0, 1.0)
+    got = _weighed(problem, [_lot(0, 2.3), _lot(1, 2.0)], [20.0, 20.0], [0.0, 0.0])
+    assert [grams for _, grams in got] == [2.3, 1.7]
+    up = _weighed(problem, [_lot(0, 2.21), _lot(1, 2.0)], [23.0, 20.0], [0.0, 0.0])
+    assert [grams for _, grams in up] == [2.3, 2.0]
+    # What is held already is spared at once; a hatch of which nothing is left is dropped.
+    spared = _weighed(problem, [_lot(0, 2.3)], [23.0, 0.0], [10.0, 0.0])
+    assert [grams for _, grams in spared] == [1.3]
+    assert _weighed(problem, [_lot(0, 2.3)], [23.0, 0.0], [23.0, 0.0]) == []
+    full = _weighed(problem, [_lot(0, 9.9)], [99.0, 0.0], [0.0, 0.0])
+    assert [grams for _, grams in full] == [5.0]
+
+
+def test_two_hatches_of_one_round_share_what_is_spared() -> None:
+    """12 J are spared: all of the first 10, and 2 of the second."""
+    problem = LotProblem((20.0,), (), (0,), (), 1.0, 1.0, 1.0)
+    got = _weighed(problem, [_lot(0, 1.0), _lot(0, 1.0)], [20.0], [12.0])
+    assert [grams for _, grams in got] == [0.8]
+
+
+def test_a_tin_is_used_up_in_the_order_of_setting() -> None:
+    """7.25 g: 3 and 3, then 1.2 of the third; 1.75 g are wanting, and all of the fourth."""
+    batches = [_batch(i, grams=3.0) for i in (2, 0, 1, 3)]
+    kept, cut = _within_tin(ROOM, batches, 0.0)
+    assert [(b.at_index, b.cysts_g) for b in kept] == [(0, 3.0), (1, 3.0), (2, 1.2)]
+    assert cut == [
+        (pytest.approx(batches[0].set_h), pytest.approx(1.75)),
+        (pytest.approx(batches[3].set_h), pytest.approx(3.0)),
+    ]
+    more, none = _within_tin(ROOM, batches, 4.75)
+    assert [b.cysts_g for b in more] == [3, 3, 3, 3]
+    assert none == []
+    # What stands already came out of the tin before.
+    standing = [evolve(b, standing=True) for b in batches]
+    assert len(_within_tin(evolve(ROOM, cysts=Cysts(0.0)), standing, 0.0)[0]) == 4
+    little = _within_tin(evolve(ROOM, cysts=Cysts(0.09)), batches[:1], 0.0)
+    assert little[0] == []
+
+
+def test_a_jar_holds_eight_million_a_litre() -> None:
+    """4 million in half a litre; 4.1 million want two of them."""
+    for nauplii, millilitres in ((1e6, 500), (4e6, 500), (4.1e6, 1000), (8.1e6, 1500)):
+        plan = _plan(_batch(0, nauplii=nauplii))
+        plan.portions = [(Portion(0, 10, nauplii * 0.5),), (Portion(0, 10, nauplii * 0.4),)]
+        assert jar_ml(ROOM, plan, 0) == millilitres
+    half = _plan(_batch(0, nauplii=4.1e6, share=0.5, held=True))
+    assert jar_ml(ROOM, half, 0) == pytest.approx(1500 * 0.5)  # 8.2 million were harvested
+    us = evolve(ROOM, units="us")
+    assert jar_ml(us, _plan(_batch(0, nauplii=1e6)), 0) == pytest.approx(473.176473)  # a pint
+    assert jar_ml(ROOM, _plan(_batch(0, nauplii=0.0)), 0) is None
+
+
+@pytest.mark.parametrize(("part", "kept"), [(0.98, False), (0.96, True)])
+def test_no_jar_where_one_round_takes_it_all(part: float, kept: bool) -> None:
+    plan = _plan(_batch(0, nauplii=1000.0))
+    plan.portions = [(Portion(0, 10, 1000 * part),)]
+    assert (jar_ml(ROOM, plan, 0) is not None) is kept
+    held = _plan(_batch(0, nauplii=1000.0, held=True))
+    held.portions = plan.portions
+    assert jar_ml(ROOM, held, 0) is not None  # it stands in its jar already
+
+
+def test_rounds_are_fed_from_the_oldest_harvest() -> None:
+    holding = Holding.of(COLD)
+    first, second = _batch(0), _batch(1)
+    plan = _plan(first, second)
+    _feed(plan, FEEDINGS[:3], [40, 80, 500], holding)
+    left = [holding.share(b.harvest_h, f.at_h) for b, f in
+            ((first, FEEDINGS[0]), (first, FEEDINGS[1]), (second, FEEDINGS[1]))]  # fmt: skip
+    assert [p.batch for row in plan.portions for p in row] == [0, 0, 1, 1]
+    assert plan.given_j[:2] == pytest.approx([40, 80])
+    used = 40 / (100 * left[0])
+    rest = (1 - used) * 100 * left[1]
+    assert plan.portions[1][0].energy_j == pytest.approx(rest)
+    assert plan.portions[1][1].energy_j == pytest.approx(80 - rest)
+    alive = holding.alive(first.harvest_h, FEEDINGS[0].at_h)
+    assert plan.portions[0][0].nauplii == pytest.approx(1000 * alive * used)
+    over = (1 - (80 - rest) / (100 * left[2])) * 100
+    last = over * holding.share(second.harvest_h, FEEDINGS[2].at_h)
+    assert plan.given_j[2] == pytest.approx(last)
+    assert plan.short_j == pytest.approx([0, 0, 500 - last])
+    assert plan.share_met() == 0  # without options it says nothing of what comes after
+    planned = evolve(plan, problem=evolve(_NOTHING, options=(_lot(0, 1.0).option,)))
+    assert planned.share_met() == pytest.approx((120 + last) / 620)
+    assert evolve(planned, tin_short=[(0.0, 1.0)]).share_met() == 0
+    longer = planned.padded(5)
+    assert (longer.given_j[3:], longer.short_j[3:]) == ([0, 0], [0, 0])
+    assert longer.portions[3:] == [(), ()]
+
+
+def test_a_harvest_too_old_is_not_fed() -> None:
+    holding = Holding.of(ROOM)  # 12 hours
+    for harvest, given in ((FEEDINGS[2].at_h - 12, True), (FEEDINGS[2].at_h - 12.01, False)):
+        plan = _plan(_batch(1, harvest=harvest))
+        _feed(plan, FEEDINGS[:3], [0, 0, 10], holding)
+        assert (plan.given_j[2] > 0) is given
+    unfed = [evolve(FEEDINGS[0], fed=False)]
+    plan = _plan(_batch(0))
+    _feed(plan, unfed, [10], holding)
+    assert (plan.given_j, plan.short_j) == ([0], [0])
+
+
+# --- chances
+
+
+def _scene(need: float, want: dict[str, float], *, dry: float = 0.0, missing: float = 0.0,
+           worms: tuple[str, ...] = (), spare: float = 0.0) -> _Scene:  # fmt: skip
+    """One round of one brood, with 60 J from one tray and a hatch of 100 J."""
+    mouth = _Mouth(need, missing, want, dry, worms)
+    sources = {"worm": [_Source(0, 60.0, spare)]}
+    return _Scene(_at(6), hours(_at(6)), sources, [(0, 0.5)], "worm" if missing else "", [mouth])
+
+
+def _world(factor: float = 1.0, hatch: float = 100.0, *, gone: bool = False) -> _World:
+    spells = [(hours(_at(5)), hours(_at(7)))]
+    return _World({("worm", 0): factor}, {("worm", 0): spells} if gone else {}, [hatch])
+
+
+def test_a_round_is_played_by_hand() -> None:
+    worms = _scene(100, {"worm": 60})
+    assert _play(worms, _world()) == (0.0, "")
+    assert _play(worms, _world(0.5)) == (pytest.approx(30), "worm")
+    assert _play(worms, _world(0.95)) == (pytest.approx(0), "worm")  # 3 of 100 are no shortage
+    assert _play(worms, _world(0.94)) == (pytest.approx(3.6), "worm")
+    assert _play(worms, _world(gone=True)) == (pytest.approx(60), "worm")
+    assert _play(_scene(100, {"worm": 60}, spare=60), _world(0.5)) == (0.0, "")
+    assert _play(_scene(100, {"worm": 60}, dry=20), _world(0.5)) == (pytest.approx(10), "worm")
+    # Missing in the plan already, on top of what luck takes.
+    assert _play(_scene(100, {"worm": 60}, missing=10), _world()) == (pytest.approx(10), "worm")
+    got, _ = _play(_scene(100, {"worm": 60}, missing=10), _world(0.5))
+    assert got == pytest.approx(40)
+
+
+def test_a_hatch_is_used_up_as_it_is_fed() -> None:
+    """Half of its energy is left by then: 40 J take 80 of 100; 20 are left, which give 10."""
+    scene, world = _scene(100, {"brine_shrimp": 40}), _world()
+    assert _play(scene, world) == (0.0, "")
+    assert world.hatches == [pytest.approx(20)]
+    assert _play(scene, world) == (pytest.approx(30), "brine_shrimp")
+    assert world.hatches == [0]
+    # Spare worms fill in where the mouth takes them: 60 J.
+    assert _play(_scene(100, {"brine_shrimp": 40}, worms=("worm",)), _world(hatch=0))[0] == 0
+    large = _scene(100, {"brine_shrimp": 90}, worms=("worm",))
+    assert _play(large, _world(hatch=0))[0] == pytest.approx(30)
+
+
+def test_a_culture_is_gone_from_its_crash_until_the_next_is_ripe() -> None:
+    spells = [(10.0, 20.0), (50.0, 60.0)]
+    got = [_is_gone(spells, t) for t in (9.9, 10, 19.9, 20, 49, 50, 60)]
+    assert got == [False, True, True, False, False, True, False]
+    assert not _is_gone(None, 5)
+
+
+def test_a_spread_on_a_logarithm() -> None:
+    assert _sigma(0.5) == pytest.approx(math.sqrt(math.log(1.25)))
+    assert _sigma(0) == 0
+
+
+def _risk(moment: datetime, probability: float, food: str = "worm") -> RoundRisk:
+    return RoundRisk(moment, probability, 0.01, 1.0, food)
+
+
+def _short(first: datetime, last: datetime) -> Shortfall:
+    return Shortfall(at=first, until=last, rounds=1, food="worm", need_j=1.0, short_j=1.0,
+                     tanks=(), cause="")  # fmt: skip
+
+
+def test_thin_margins_from_a_fifth_on() -> None:
+    risks = [
+        _risk(_at(5), 0.2), _risk(_at(6), 0.3), _risk(_at(7, 8, 31), 0.3),
+        _risk(_at(7, 20), 0.19), _risk(_at(7, 21), 0.5, "eel"), _risk(_at(9), 0.9),
+    ]  # fmt: skip
+    spells = thin_spells(risks, [_short(_at(9), _at(9))])
+    # A day and half an hour still is one spell; more, another food, or a shortfall is not.
+    assert [[r.at for r in s] for s in spells] == [[_at(5), _at(6)], [_at(7, 8, 31)], [_at(7, 21)]]
+    (same,) = thin_spells([_risk(_at(5), 0.5), _risk(_at(6, 8, 30), 0.5)], [])
+    assert len(same) == 2
+
+
+def test_a_shortfall_is_as_likely_as_its_worst_round() -> None:
+    risks = [_risk(_at(5), 0.9), _risk(_at(6), 0.3), _risk(_at(7), 0.5), _risk(_at(8), 0.8)]
+    got = with_probability([_short(_at(6), _at(7)), _short(_at(10), _at(11))], risks)
+    assert [s.probability for s in got] == [0.5, 1.0]
+
+
+# --- water, days, names
+
+
+def _line(day: int, given: float) -> FeedLine:
+    return FeedLine(at=_at(day), tank="A", brood="b", food="dry", need_j=given, given_j=given,
+                    amount=1.0, unit="g")  # fmt: skip
+
+
+def test_water_is_warned_of_on_the_first_day_of_a_run() -> None:
+    """1 kJ of crumble in 2 L brings 1.53 mg/L, of which 1.77 % is un-ionised at 25 °C, pH 7.5."""
+    found = water_warnings(ROOM, [_line(d, 1000) for d in (5, 6, 7, 9)])
+    assert [w.day.day for w in found] == [5, 9]
+    assert found[0].load.ammonia_mg_per_l == pytest.approx(1000 / 13500 * 41.4 / 2)
+    assert water_warnings(ROOM, [_line(5, 500)]) == []  # 0.0136 of the limit's 0.02 mg/L
+    assert len(water_warnings(ROOM, [_line(5, 500), _line(5, 500)])) == 1  # together as much
+
+
+def test_a_room_by_the_month_and_in_a_cold_spell() -> None:
+    room = evolve(ROOM, temperatures_c=tuple(float(10 + m) for m in range(12)))
+    assert [room.room_temperature_c(date(2027, m, 15)) for m in (1, 7, 12)] == [10, 16, 21]
+    series = room.series(None, date(2027, 1, 20), date(2027, 3, 2))
+    assert series.values_c == (10, 11, 12)
+    assert series.at(hours(datetime(2027, 2, 1, tzinfo=room.timezone))) == 11
+    assert room.series(18.0, date(2027, 1, 1), date(2027, 2, 1)).values_c == (18,)
+    cold = evolve(room, spells=(Spell(hours(_at(6, 0)), hours(_at(7, 12)), 3.0),))
+    got = [cold.room_temperature_c(date(2027, 1, d)) for d in (5, 6, 7)]
+    assert got == [10, 3, 10]  # over at noon of the 7th
+
+
+def test_who_is_away() -> None:
+    room = evolve(ROOM, away=(Away(date(2027, 1, 6), date(2027, 1, 7), helper=True),))
+    got = [room.away_on(date(2027, 1, d)) is not None for d in (5, 6, 7, 8)]
+    assert got == [False, True, True, False]
+    rounds = rounds_between(room, _at(5, 0), _at(7, 0))
+    assert [(r.fed, r.keeper) for r in rounds] == [(True, True)] * 2 + [(True, False)] * 2
+
+
+def test_names_in_the_order_of_their_numbers() -> None:
+    names = ["MW-10", "MW-9", "MW", "GW-11", "MW-9b"]
+    assert sorted(names, key=natural) == ["GW-11", "MW", "MW-9", "MW-9b", "MW-10"]
+
+
+def test_days_and_times_as_they_are_said() -> None:
+    now = _at(5, 12)
+    assert spoken_moment("7:50", now) == _at(5, 7, 50)
+    assert spoken_moment("23:59", now) == _at(5, 23, 59)
+    assert spoken_moment("yesterday", now) == _at(4, 12)
+    assert spoken_moment("yesterday at 18:30", now) == _at(4, 18, 30)
+    assert spoken_moment("now", now) == now
+    assert spoken_moment("24:00", now) is spoken_moment("7:60", now) is None
+    assert spoken_moment("", now) is spoken_moment("tomorrow", now) is None
+    today = date(2027, 1, 5)
+    assert spoken_day(date(2026, 12, 20), today) == "Sun 20 Dec"
+    # Another year, and more than sixty days off.
+    assert spoken_day(today - timedelta(days=60), today) == "Fri 6 Nov"
+    assert spoken_day(today - timedelta(days=61), today) == "Thu 5 Nov 2026"
+    assert spoken_day(date(2027, 12, 20), today) == "Mon 20 Dec"
