@@ -80,6 +80,7 @@ class Traces:
 
     lines: dict[str, dict[int, set[str]]]
     seconds: dict[str, float]
+    modules: dict[str, set[str]] = field(factory=dict)
 
     def tests_of(self, site: Site) -> list[str]:
         """Tests that run a site, fastest first; for a line that an import runs, of its module."""
@@ -90,8 +91,10 @@ class Traces:
             found = set().union(*(lines.get(n, set()) for n in range(m.at[0], m.at[1] + 1)))
             if not found:
                 found = set().union(*(lines.get(n, set()) for n in range(m.line, m.end_line + 1)))
-        else:
-            found = set().union(*lines.values()) if lines else set()
+        elif lines:
+            if site.path not in self.modules:
+                self.modules[site.path] = set().union(*lines.values())
+            found = self.modules[site.path]
         files = {x for x in found if "::" not in x}
         names = {x for x in found if "::" in x and x in self.seconds}
         names |= {x for x in self.seconds if x.partition("::")[0] in files}
@@ -109,16 +112,23 @@ def copy_of(folder: Path) -> Path:
     for name in _COPIED:
         source, target = _ROOT / name, tree / name
         if source.is_dir():
-            if target.exists():
-                shutil.rmtree(target)
-            shutil.copytree(source, target, ignore=shutil.ignore_patterns("__pycache__"))
+            for stale in (p for p in target.rglob("*") if p.suffix != ".pyc" and p.is_file()):
+                if not (source / stale.relative_to(target)).exists():
+                    stale.unlink()
+            skipped = shutil.ignore_patterns("__pycache__")
+            shutil.copytree(source, target, ignore=skipped, dirs_exist_ok=True)
         else:
             shutil.copy2(source, target)
     return tree
 
 
 def _environment(tree: Path) -> dict[str, str]:
-    return {**os.environ, "PYTHONPATH": str(tree), "PYTHONHASHSEED": "0"}
+    return {
+        **os.environ,
+        "PYTHONPATH": str(tree),
+        "PYTHONHASHSEED": "0",
+        "PYTHONDONTWRITEBYTECODE": "",
+    }
 
 
 def _is_current(held: Path, tree: Path) -> bool:
@@ -129,7 +139,7 @@ def _is_current(held: Path, tree: Path) -> bool:
     return all(sha_of(tree / path) == sha for path, sha in shas.items())
 
 
-def traces(tree: Path, folder: Path, folders: Sequence[str]) -> Traces:
+def traces(tree: Path, folder: Path, folders: Sequence[str], *, as_traced: bool = False) -> Traces:
     """Runs the tests of files that changed, with coverage, and reads what all files run."""
     store = folder / "traces"
     store.mkdir(exist_ok=True)
@@ -139,6 +149,9 @@ def traces(tree: Path, folder: Path, folders: Sequence[str]) -> Traces:
             file = str(path.relative_to(tree))
             held = store / (file.replace("/", ".") + ".json")
             if not _is_current(held, tree):
+                if as_traced:
+                    print("left out", file, flush=True)
+                    continue
                 print("tracing", file, flush=True)
                 command = [sys.executable, "-m", "tests.studies.trace_file", file, str(held)]
                 subprocess.run(command, cwd=tree, env=_environment(tree), check=False)
@@ -246,6 +259,15 @@ def _in_child(tree: Path, names: list[str], limit_s: float, writer: int) -> None
         os._exit(0)
 
 
+def _compile(tree: Path, folders: Sequence[str]) -> None:
+    """Has Python and pytest compile all files once, so that no trial does."""
+    command = [sys.executable, "-m", "pytest", "--collect-only", "-qq", "-n0"]
+    command += [f"tests/{name}" for name in folders]
+    subprocess.run(
+        command, cwd=tree, env=_environment(tree), check=False, stdout=subprocess.DEVNULL
+    )
+
+
 def _load_outside() -> None:
     """What tests import besides the project, once for all trials."""
     import importlib
@@ -258,11 +280,17 @@ def _load_outside() -> None:
 
 
 def study(
-    folder: Path, count: int, seed: int, budget: float, folders: Sequence[str] = _FOLDERS
+    folder: Path,
+    count: int,
+    seed: int,
+    budget: float,
+    folders: Sequence[str] = _FOLDERS,
+    *,
+    as_traced: bool = False,
 ) -> list[dict[str, Any]]:
     """Tries a random sample; what was tried before is taken from the folder."""
     tree = copy_of(folder)
-    known = traces(tree, folder, folders)
+    known = traces(tree, folder, folders, as_traced=as_traced)
     every = sites(tree, known)
     sample = random.Random(seed).sample(every, min(count, len(every)))
     tests = _sha(*sorted((tree / "tests").rglob("*.py")))
@@ -271,6 +299,7 @@ def study(
     if log.exists():
         held = [json.loads(x) for x in log.read_text().splitlines()]
         tried = {x["id"]: x for x in held if x["tests"] == tests or x["noticed"]}
+    _compile(tree, folders)
     _load_outside()
     results = []
     for i, site in enumerate(sample):
@@ -316,8 +345,12 @@ def main() -> None:
     parser.add_argument("--budget", type=float, default=40.0)
     parser.add_argument("--work", type=Path, default=Path(tempfile.gettempdir()) / "mutants")
     parser.add_argument("--folders", nargs="+", default=_FOLDERS)
+    parser.add_argument("--as-traced", action="store_true", help="leave out what is not traced yet")
     given = parser.parse_args()
-    results = study(given.work, given.mutants, given.seed, given.budget, given.folders)
+    results = study(
+        given.work, given.mutants, given.seed, given.budget, given.folders,
+        as_traced=given.as_traced,
+    )  # fmt: skip
     for line in _report(results):
         print(line)
 
