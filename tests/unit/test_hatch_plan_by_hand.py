@@ -46,7 +46,8 @@ from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
 from cultures.room.jars import Holding
 from cultures.room.room import Away, Cysts, Spell
-from cultures.tasks.values import FeedLine, Shortfall
+from cultures.tasks.plan import Shortfall
+from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours, spoken_day, spoken_moment
 
 ROOM = read_room(
