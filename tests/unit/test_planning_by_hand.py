@@ -218,8 +218,12 @@ def test_a_parent_keeps_half_of_its_worms_through_all_splits_of_a_round() -> Non
         course = run_course([parent, *children[:count]], splits, [0, 0, 0, 0])
         assert course.unfit == unfit
         assert ("MW-1" in [name for _, name in course.parents[0]]) is again
-    sour = run_course([_stage("MW-1", 1000, ripe=False)], [], [0])
-    assert sour.parents == [[]]
+
+
+def test_a_culture_that_sours_is_split_only_where_no_ripe_one_stands() -> None:
+    sour, ripe = _stage("MW-1", 900, ripe=False), _stage("MW-2", 300)
+    assert run_course([sour, ripe], [], [0]).parents == [[(300, "MW-2")]]
+    assert run_course([sour], [], [0]).parents == [[(900, "MW-1")]]
 
 
 def test_the_best_parent_is_the_fullest() -> None:
