@@ -220,9 +220,10 @@ def test_a_parent_keeps_half_of_its_worms_through_all_splits_of_a_round() -> Non
         assert ("MW-1" in [name for _, name in course.parents[0]]) is again
 
 
-def test_a_culture_that_sours_is_split_only_where_no_ripe_one_stands() -> None:
+def test_a_culture_that_sours_comes_after_all_ripe_ones() -> None:
+    """docs/planning.md: from one that sours only where no other stands."""
     sour, ripe = _stage("MW-1", 900, ripe=False), _stage("MW-2", 300)
-    assert run_course([sour, ripe], [], [0]).parents == [[(300, "MW-2")]]
+    assert run_course([sour, ripe], [], [0]).parents == [[(300, "MW-2"), (900, "MW-1")]]
     assert run_course([sour], [], [0]).parents == [[(900, "MW-1")]]
 
 
