@@ -84,6 +84,7 @@ class Traces:
     seconds: dict[str, float]
     modules: dict[str, set[str]] = field(factory=dict)
     breadth: dict[str, int] = field(factory=dict)
+    usable: set[str] = field(factory=set)
 
     def closest(self, names: Sequence[str]) -> list[str]:
         """Some tests of few files that run little else, which are tried before all others."""
@@ -102,8 +103,21 @@ class Traces:
                 close.append(name)
         return close
 
+    def run(self, site: Site) -> bool:
+        """Whether any test runs a site."""
+        if not self.usable:
+            self.usable = {*self.seconds, *(n.partition("::")[0] for n in self.seconds)}
+        return not self.usable.isdisjoint(self._found(site))
+
     def tests_of(self, site: Site) -> list[str]:
         """Tests that run a site, fastest first; for a line that an import runs, of its module."""
+        found = self._found(site)
+        files = {x for x in found if "::" not in x}
+        names = {x for x in found if "::" in x and x in self.seconds}
+        names |= {x for x in self.seconds if x.partition("::")[0] in files}
+        return sorted(names, key=lambda x: (self.seconds[x], x))
+
+    def _found(self, site: Site) -> set[str]:
         lines = self.lines.get(site.path, {})
         m = site.mutant
         found: set[str] = set()
@@ -115,10 +129,7 @@ class Traces:
             if site.path not in self.modules:
                 self.modules[site.path] = set().union(*lines.values())
             found = self.modules[site.path]
-        files = {x for x in found if "::" not in x}
-        names = {x for x in found if "::" in x and x in self.seconds}
-        names |= {x for x in self.seconds if x.partition("::")[0] in files}
-        return sorted(names, key=lambda x: (self.seconds[x], x))
+        return found
 
 
 def _sha(*paths: Path) -> str:
@@ -192,7 +203,7 @@ def sites(tree: Path, known: Traces) -> list[Site]:
     for path in sorted((tree / "cultures").rglob("*.py")):
         name, source = str(path.relative_to(tree)), path.read_bytes()
         found += [Site(name, m, source) for m in mutants_of(source)]
-    return [site for site in found if known.tests_of(site)]
+    return [site for site in found if known.run(site)]
 
 
 def _within(names: list[str], known: Traces, budget: float) -> list[str]:
@@ -313,7 +324,7 @@ def study(
     known = traces(tree, folder, folders, as_traced=as_traced)
     every = sites(tree, known)
     sample = random.Random(seed).sample(every, min(count, len(every)))
-    tests = _sha(*sorted((tree / "tests").rglob("*.py")))
+    tests = _sha(*sorted(p for p in (tree / "tests").rglob("*.py") if p.parent.name != "studies"))
     log = folder / f"seed{seed}.jsonl"
     tried = {}
     if log.exists():

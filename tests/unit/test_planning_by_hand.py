@@ -12,13 +12,14 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.kinds import WormKind, shipped_kind
+from cultures.foods.vessels import Vessel
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.amounts import _whole_steps, whole_shares
 from cultures.planning.feeding_plan import FeedingPlan, Serving, _share_out
 from cultures.planning.gaps import Gap
-from cultures.planning.hatch_plan import HatchPlan
+from cultures.planning.hatch_plan import Batch, HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
-from cultures.planning.shortfalls import collect
+from cultures.planning.shortfalls import collect, food_cause
 from cultures.planning.split_plan import in_swipes_mg, swipe_step_mg
 from cultures.planning.stretches import hatched_rounds, settled_rounds
 from cultures.planning.supplies import Use, _wanted, purchase, supply_name
@@ -315,6 +316,34 @@ def test_gaps_a_day_apart_are_one_shortfall() -> None:
     some = collect(_ROOM, [gap(0), gap(1), gap(4)], plan, now=feedings[1].at, until=feedings[4].at,
                    remedies=None)  # fmt: skip
     assert [s.at for s in some] == [feedings[1].at]
+
+
+@pytest.mark.parametrize(
+    ("away", "cause"),
+    [
+        ((6,), "nobody is there to set and harvest hatches"),
+        ((3,), "nobody is there in time to set a hatch"),  # 36 hours before
+        ((2,), "the vessels are too small, or taken"),  # 48 hours before: in time all the same
+        ((), "the vessels are too small, or taken"),
+    ],
+)
+def test_why_nauplii_fall_short(away: tuple[int, ...], cause: str) -> None:
+    """At the seventh round, with a hatch harvested for the first."""
+    feedings = _rounds(8, away=away)
+    room = evolve(_ROOM, vessels=(Vessel("bottle", 1.0, 27.0, 25.0),))
+    first = Batch(room.vessels[0], 0, feedings[0].at_h - 24, feedings[0].at_h, 1.0, 9.0, 9.0)
+
+    def plan(*batches: Batch, tin: tuple[tuple[float, float], ...] = ()) -> FeedingPlan:
+        hatches = HatchPlan(list(batches), [], [], [], list(tin), _problem(), ())
+        return FeedingPlan(feedings, [], {}, hatches)
+
+    assert food_cause(room, plan(first), "brine_shrimp", [6]).startswith(cause)
+    assert food_cause(room, plan(), "brine_shrimp", [6]) == "no hatch can be ripe by then"
+    late = evolve(first, harvest_h=feedings[6].at_h + 0.1)
+    assert food_cause(room, plan(late), "brine_shrimp", [6]) == "no hatch can be ripe by then"
+    empty = plan(first, tin=((feedings[6].at_h, 2.0),))
+    assert "the cyst tin runs out on" in food_cause(room, empty, "brine_shrimp", [6])
+    assert food_cause(_ROOM, plan(first), "brine_shrimp", [6]) == "there is no vessel to hatch in"
 
 
 # --- how far a plan is settled

@@ -26,3 +26,18 @@ def test_salt_is_for_the_bottles_and_for_the_jars_of_what_is_kept() -> None:
     assert jars > 0
     salt = next(s for s in plan.supplies if s.item == "salt")
     assert sum(salt.weeks_g) == pytest.approx(grams + jars)
+
+
+def test_dry_food_is_what_the_feeding_table_gives_and_cautions_stand_with_their_steps() -> None:
+    room = read_room(demo_text(_TODAY), today=_TODAY)
+    plan = make_plan(room, now=datetime(2027, 1, 5, 12, tzinfo=room.timezone), remedies=False)
+    dry = next(s for s in plan.supplies if s.item == "dry")
+    fed = sum(x.amount for x in plan.lines if x.food == "dry" and x.at >= plan.start)
+    assert fed > 0
+    assert sum(dry.weeks_g) == pytest.approx(fed)
+    cautions = room.culture("MW-1").kind.cautions
+    worms = [t for t in plan.tasks if t.what == "harvest_worms" and t.subject.startswith("MW")]
+    assert worms
+    assert {t.caution for t in worms} == {cautions[0]}
+    hatches = [t for t in plan.tasks if t.what == "harvest_hatch"]
+    assert {t.caution for t in hatches} == {room.hatch_kind.cautions[0]}
