@@ -10,11 +10,12 @@ import pytest
 from attrs import evolve
 
 from cultures.errors import RangeError
-from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Holding
+from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest
 from cultures.foods.hatch_sizing import size_hatch
 from cultures.foods.hatching import HatchModel, log_logistic_shape
+from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, WormKind, read_kind, shipped_kind
-from cultures.foods.temperature import Briere, Clock, TemperatureSeries, q10_rate
+from cultures.foods.temperature import Q10, Briere, Clock, TemperatureSeries
 from cultures.foods.vessels import Vessel
 from cultures.foods.worms import (
     CultureState,
@@ -24,7 +25,6 @@ from cultures.foods.worms import (
     first_harvest_age,
     growth_step,
     last_useful_age,
-    sustained_yield,
 )
 from cultures.foods.yields import Setup, Upkeep, daily_yield
 
@@ -59,8 +59,8 @@ def test_the_curve_of_briere() -> None:
 
 
 def test_a_q10_law_at_its_ends() -> None:
-    law = {"q10": 3.0, "t_ref_c": 20.0, "t_min_c": 10.0, "t_max_c": 30.0}
-    rates = [q10_rate(t, **law) for t in (9.99, 10, 25, 30, 31)]
+    law = Q10(q10=3.0, t_ref_c=20.0, t_min_c=10.0, t_max_c=30.0)
+    rates = [law(t) for t in (9.99, 10, 25, 30, 31)]
     assert rates == pytest.approx([0, 1 / 3, math.sqrt(3), 3, 3])
 
 
@@ -129,10 +129,6 @@ def test_fresh_medium_is_verhulsts() -> None:
                        souring_width=3)  # fmt: skip
     got = 100 / (step[0] + step[1] * 100)
     assert got == pytest.approx(1000 / (1 + 9 * math.exp(-2)))
-
-
-def test_the_most_that_can_be_taken_for_ever() -> None:
-    assert sustained_yield(growth_rate=0.5, capacity=1000) == 125  # r K / 4 (Schaefer 1954)
 
 
 def test_worms_climb_at_the_very_limit() -> None:
@@ -273,18 +269,22 @@ def test_the_loss_by_its_q10() -> None:
 
 
 def test_holding_in_the_cold_and_in_the_warmth() -> None:
-    kind = _shrimp()
-    cold, warm = Holding(24, 5), Holding(25, None)
+    cold, warm = _held(24, 5), _held(25, None)
     loss = 0.0131 * 2.8**-2
-    assert cold.shares(kind, 10) == pytest.approx((math.exp(-0.022), math.exp(-0.022 - 10 * loss)))
-    assert warm.shares(kind, 10) == pytest.approx((1.0, math.exp(-0.131)))
-    assert (cold.longest_h(kind), warm.longest_h(kind)) == (48, 12)
-    assert Holding(24, 10).cold(kind)  # at or below 10 °C
-    assert not Holding(24, 10.1).cold(kind)
+    assert cold.alive(7, 17) == pytest.approx(math.exp(-0.022))
+    assert cold.share(7, 17) == pytest.approx(math.exp(-0.022 - 10 * loss))
+    assert (warm.alive(7, 17), warm.share(7, 17)) == pytest.approx((1.0, math.exp(-0.131)))
+    assert (cold.longest_h, warm.longest_h) == (48, 12)
+    assert _held(24, 10).cold  # at or below 10 °C
+    assert not _held(24, 10.1).cold
+
+
+def _held(warm_c: float, fridge_c: float | None) -> Holding:
+    return Holding(_shrimp(), fridge_c, lambda _: warm_c)
 
 
 def _request(vessels: tuple[Vessel, ...], need: float = 100_000) -> HatchRequest:
-    return HatchRequest(ROUND, vessels, (time(6, 30), time(22, 30)), nauplii=need)
+    return HatchRequest(ROUND, vessels, _held(24, None), (time(6, 30), time(22, 30)), nauplii=need)
 
 
 def _bottle(name: str, litres: float = 1.0) -> Vessel:
@@ -296,7 +296,7 @@ def test_the_grams_of_a_hatch_by_hand() -> None:
     in steps of 0.05 g; 10,000 are a little over 0.05 g, in steps of 0.01 g.
     """
     kind = _shrimp()
-    half = size_hatch(kind, _request((_bottle("a"),)))
+    half = size_hatch(_request((_bottle("a"),)))
     (setting,) = half.settings
     hatched = kind.model(temperature_c=27).nauplii(
         (setting.harvest_at - setting.set_at) / timedelta(hours=1)
@@ -304,22 +304,21 @@ def test_the_grams_of_a_hatch_by_hand() -> None:
     assert setting.cysts_g == pytest.approx(math.ceil(100_000 / hatched / 0.05) * 0.05)
     assert half.nauplii == pytest.approx(setting.cysts_g * hatched, rel=1e-9)
     assert half.left_over == pytest.approx(half.nauplii - 100_000, rel=1e-9)
-    tenth = size_hatch(kind, _request((_bottle("a"),), 10_000))
+    tenth = size_hatch(_request((_bottle("a"),), 10_000))
     assert tenth.cysts_g == pytest.approx(math.ceil(10_000 / hatched / 0.01) * 0.01)
 
 
 def test_vessels_are_filled_alike_and_as_few_as_can_be() -> None:
     """1.7 M nauplii are 8.7 g: two bottles of 5 g, not the small one."""
-    kind = _shrimp()
     vessels = (_bottle("small", 0.2), _bottle("one"), _bottle("two"))
-    sized = size_hatch(kind, _request(vessels, 1_700_000))
+    sized = size_hatch(_request(vessels, 1_700_000))
     assert {s.vessel for s in sized.settings} == {"one", "two"}
     grams = [s.cysts_g for s in sized.settings]
     assert grams[0] == grams[1]
     assert 4.3 < grams[0] < 4.6
     assert [s.salt_g for s in sized.settings] == [25, 25]
     # In proportion to what a vessel takes: 5 and 10 g.
-    unlike = size_hatch(kind, _request((_bottle("one"), _bottle("twice", 2.0)), 2_500_000))
+    unlike = size_hatch(_request((_bottle("one"), _bottle("twice", 2.0)), 2_500_000))
     by_name = {s.vessel: s.cysts_g for s in unlike.settings}
     assert by_name["twice"] == pytest.approx(2 * by_name["one"], abs=0.051)
 
@@ -327,15 +326,15 @@ def test_vessels_are_filled_alike_and_as_few_as_can_be() -> None:
 def test_what_is_missing_is_asked_for_as_a_vessel() -> None:
     """4 M nauplii want some 20.4 g; two litres hold 10 g, so 10.4 g more, at 5 g a litre."""
     with pytest.raises(HatchNotPossibleError, match=r"add a vessel of 2\.[1-3] L or more"):
-        size_hatch(_shrimp(), _request((_bottle("one"), _bottle("two")), 4_000_000))
+        size_hatch(_request((_bottle("one"), _bottle("two")), 4_000_000))
     # 110 g more would be 22 L of a small vessel; so large ones take 2 g a litre only.
     with pytest.raises(HatchNotPossibleError, match=r"add a vessel of (5[5-9]|60)(\.\d)? L"):
-        size_hatch(_shrimp(), _request((_bottle("one"),), 23_000_000))
+        size_hatch(_request((_bottle("one"),), 23_000_000))
 
 
 def test_a_level_spoon_and_its_range() -> None:
     kind = _shrimp()
-    sized = size_hatch(kind, _request((_bottle("a"),)))
+    sized = size_hatch(_request((_bottle("a"),)))
     density = kind.parameters["bulk_density_g_per_ml"]
     spoon = 4.92892159375
     assert sized.spoons == pytest.approx(sized.cysts_g / (density.value * spoon))
@@ -349,21 +348,17 @@ def test_a_vessel_with_hardly_any_hatch_is_refused() -> None:
     for salt, fine in ((82.4, True), (82.6, False)):
         vessel = Vessel("a", 1.0, 27.0, salt)
         if fine:
-            assert size_hatch(_shrimp(), _request((vessel,), 1000)).cysts_g > 0
+            assert size_hatch(_request((vessel,), 1000)).cysts_g > 0
             continue
         with pytest.raises(RangeError, match="use 12 to 36"):
-            size_hatch(_shrimp(), _request((vessel,), 1000))
+            size_hatch(_request((vessel,), 1000))
 
 
 def test_wetted_cysts_keep_nine_tenths_each_time() -> None:
-    from cultures.foods.hatch_request import vessel_model
-
-    kind = _shrimp()
-    counts = [
-        vessel_model(kind, _bottle("a"), nauplii_per_gram=100_000, wettings=n).nauplii_per_gram
-        for n in (0, 1, 2)
-    ]
-    assert counts == pytest.approx([100_000, 90_000, 81_000])
+    """So for the same nauplii the grams rise by a ninth with each wetting."""
+    request = evolve(_request((_bottle("a"),), 500_000), nauplii_per_gram=100_000)
+    grams = [size_hatch(evolve(request, wettings=n)).cysts_g for n in (0, 1, 2)]
+    assert [g / grams[0] for g in grams] == pytest.approx([1, 1 / 0.9, 1 / 0.81], abs=0.02)
 
 
 def test_both_ends_of_the_waking_day_are_awake() -> None:
@@ -377,8 +372,8 @@ def test_both_ends_of_the_waking_day_are_awake() -> None:
 
 def test_a_vessel_in_use_is_free_when_its_hatch_is_over() -> None:
     busy = (("a", ROUND - timedelta(hours=40)), ("b", ROUND - timedelta(hours=2)))
-    asked = HatchRequest(ROUND, (_bottle("a"), _bottle("b")), (time(6, 30), time(22, 30)),
-                         nauplii=1000, now=ROUND - timedelta(hours=50), busy=busy)  # fmt: skip
+    vessels, now = (_bottle("a"), _bottle("b")), ROUND - timedelta(hours=50)
+    asked = evolve(_request(vessels, 1000), now=now, busy=busy)
     at_h = ROUND.timestamp() / 3600
     hours = [asked.earliest_h(v) - at_h for v in (*asked.vessels, _bottle("c"))]
     assert hours == pytest.approx([-40, -2, -50])

@@ -44,7 +44,7 @@ from cultures.planning.risk import (
 from cultures.planning.task_ids import natural
 from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
-from cultures.room.jars import Holding
+from cultures.room.jars import holding_of
 from cultures.room.room import Away, Cysts, Spell
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.told import FeedLine
@@ -127,7 +127,7 @@ def test_a_hatch_is_harvested_half_an_hour_before_its_round() -> None:
 
 def test_warm_nauplii_keep_half_a_day_and_cold_ones_two() -> None:
     """From 07:30 a harvest may be fed at 19:30 at the latest, or two days later."""
-    warm, cold = Holding.of(ROOM), Holding.of(COLD)
+    warm, cold = holding_of(ROOM), holding_of(COLD)
     assert (warm.longest_h, cold.longest_h) == (12, 48)
     assert _oldest(ROOM, FEEDINGS[:6], 12) == [0, 1, 2, 3, 4, 5]
     assert _oldest(ROOM, FEEDINGS[:6], 12.5) == [0, 0, 1, 2, 3, 4]
@@ -136,14 +136,14 @@ def test_warm_nauplii_keep_half_a_day_and_cold_ones_two() -> None:
 
 def test_energy_held_falls_by_the_loss_of_the_place() -> None:
     """0.0131 an hour at 25 °C, 2.8 for ten degrees; in the cold 0.0022 die an hour."""
-    warm, cold = Holding.of(ROOM), Holding.of(COLD)
+    warm, cold = holding_of(ROOM), holding_of(COLD)
     assert warm.share(0, 10) == pytest.approx(math.exp(-10 * 0.0131 * 2.8**-0.1))
     assert warm.alive(0, 10) == 1
     assert cold.share(0, 10) == pytest.approx(math.exp(-10 * (0.0131 * 2.8**-2 + 0.0022)))
     assert cold.alive(0, 10) == pytest.approx(math.exp(-0.022))
     assert cold.share(10, 0) == cold.alive(10, 0) == 1
-    assert Holding.of(evolve(ROOM, fridge_c=10.0)).cold
-    assert not Holding.of(evolve(ROOM, fridge_c=10.1)).cold
+    assert holding_of(evolve(ROOM, fridge_c=10.0)).cold
+    assert not holding_of(evolve(ROOM, fridge_c=10.1)).cold
 
 
 def _peak(best_h: float, shape: float = 40.0) -> HatchModel:
@@ -283,7 +283,7 @@ def test_no_jar_where_one_round_takes_it_all(part: float, kept: bool) -> None:
 
 
 def test_rounds_are_fed_from_the_oldest_harvest() -> None:
-    holding = Holding.of(COLD)
+    holding = holding_of(COLD)
     first, second = _batch(0), _batch(1)
     plan = _plan(first, second)
     _feed(plan, FEEDINGS[:3], [40, 80, 500], holding)
@@ -311,7 +311,7 @@ def test_rounds_are_fed_from_the_oldest_harvest() -> None:
 
 
 def test_a_harvest_too_old_is_not_fed() -> None:
-    holding = Holding.of(ROOM)  # 12 hours
+    holding = holding_of(ROOM)  # 12 hours
     for harvest, given in ((FEEDINGS[2].at_h - 12, True), (FEEDINGS[2].at_h - 12.01, False)):
         plan = _plan(_batch(1, harvest=harvest))
         _feed(plan, FEEDINGS[:3], [0, 0, 10], holding)
