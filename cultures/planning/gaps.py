@@ -1,4 +1,4 @@
-"""TODO."""
+"""Which brood goes short of which food at which round, after all substitution."""
 
 from __future__ import annotations
 

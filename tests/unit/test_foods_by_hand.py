@@ -356,7 +356,7 @@ def test_a_vessel_with_hardly_any_hatch_is_refused() -> None:
 
 def test_wetted_cysts_keep_nine_tenths_each_time() -> None:
     """So for the same nauplii the grams rise by a ninth with each wetting."""
-    request = evolve(_request((_bottle("a"),), 500_000), nauplii_per_gram=100_000)
+    request = evolve(_request((_bottle("a"),), 300_000), nauplii_per_gram=100_000)
     grams = [size_hatch(evolve(request, wettings=n)).cysts_g for n in (0, 1, 2)]
     assert [g / grams[0] for g in grams] == pytest.approx([1, 1 / 0.9, 1 / 0.81], abs=0.02)
 

@@ -12,9 +12,7 @@ from cultures.errors import RangeError
 from cultures.foods.parameters import Parameter, nine_in_ten
 from cultures.journal.counting import (
     DropCount,
-    chamber_per_ml,
     gamma_cdf,
-    poisson_interval,
     read_drops,
 )
 from cultures.learning.estimates import Estimate
@@ -98,25 +96,6 @@ def test_drops_are_written_and_read() -> None:
     assert str(DROPS) == "9 12 8 in 0.05 mL each of 1000 mL"
     assert read_drops("9 12 8 in x mL each of 1000 mL") is None
     assert read_drops("all of it") is None
-
-
-def test_a_chamber() -> None:
-    """100 in 4 fields of 1 mm2, 0.1 mm deep, are 100 in 0.4 mm3."""
-    assert chamber_per_ml(100, fields=4, field_mm2=1, depth_mm=0.1) == pytest.approx(250_000)
-    got = chamber_per_ml(100, fields=4, field_mm2=1, depth_mm=0.1, dilution=2)
-    assert got == pytest.approx(500_000)
-    with pytest.raises(RangeError):
-        chamber_per_ml(1, fields=0, field_mm2=1, depth_mm=1)
-
-
-@pytest.mark.parametrize(
-    ("count", "low", "high"),
-    # Garwood 1936, 95 %; the usual table, from memory.
-    [(0, 0, 3.689), (1, 0.0253, 5.572), (5, 1.623, 11.668), (10, 4.795, 18.390),
-     (100, 81.36, 121.63)],
-)  # fmt: skip
-def test_limits_of_a_poisson_count(count: int, low: float, high: float) -> None:
-    assert poisson_interval(count) == pytest.approx((low, high), rel=1e-3, abs=1e-9)
 
 
 @pytest.mark.parametrize("shape", [0.3, 1.0, 4.0, 60.0])
