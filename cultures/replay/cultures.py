@@ -73,7 +73,11 @@ class Cultures:
         """Why a harvest, count or split cannot be true, or None."""
         entry, life = deed.entry, self.at(deed.entry.subject, deed.at_h)
         if life is None:
-            return None
+            name = entry.subject
+            gone = (
+                name in self.names and name not in self.lives and deed.at_h >= self.shared.stated_h
+            )
+            return f"{name} did not stand any more by then: note it for before" if gone else None
         kind = life.culture.kind
         each = kind.values["individual_mass_ug"] / 1000.0
         unit = each if entry.unit == "worms" else _mg_per(entry.unit, kind)

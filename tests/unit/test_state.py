@@ -780,3 +780,15 @@ def test_presumed_changes_the_room_as_noted_does_and_teaches_nothing(room: Room)
     assert [c.name for c in presumed.room.cultures] == ["MW-1", "MW-2", "VE-2", "MW-9", "BW-1"]
     seen = presumed.seen
     assert (seen.yields, seen.swipes, seen.hatches, seen.set_aside) == ([], [], [], [])
+
+
+def test_nothing_is_taken_of_a_culture_that_failed_before(room: Room) -> None:
+    """As when a round is ticked off in the evening for a time after its box was thrown out."""
+    failed = Entry(_at(6, 8), "failed", "MW-1", line=2)
+    for event, other in (("harvest", ""), ("split", "MW-9")):
+        late = Entry(_at(6, 9), event, "MW-1", other, 10, "g" if event == "split" else "mg")
+        (doubt,) = replay(room, [failed, late], _NOW, OwnValues()).doubts
+        assert doubt[0] == late
+        assert "did not stand any more" in doubt[1]
+        early = late._replace(when=_at(6, 7))
+        assert replay(room, [early, failed], _NOW, OwnValues()).doubts == ()
