@@ -36,7 +36,7 @@ from cultures.tasks.told import Draw, FeedLine, ToldTask
 RECORD_NAME = "told.jsonl"
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
 #: cultures, whose splits may wait; longest for reminders.
-_HALF_DAY = timedelta(hours=12)
+_HALF_DAY, _DAY = timedelta(hours=12), timedelta(hours=24)
 _CULTURES = timedelta(days=1), timedelta(days=3)
 _REMINDED = timedelta(days=3), timedelta(days=7)
 
@@ -157,13 +157,19 @@ def _window(
 ) -> tuple[datetime, datetime]:
     """When an entry about the subject is about this task: of a round, halfway to its neighbours."""
     if isinstance(task, HarvestHatch | SetHatch):
-        return task.at - _HALF_DAY, task.at + _HALF_DAY
+        return _shifted(task.at, -_HALF_DAY), _shifted(task.at, _HALF_DAY)
     if round_at is not None:
-        earlier = max((r for r in rounds if r < round_at), default=round_at - 2 * _HALF_DAY)
-        later = min((r for r in rounds if r > round_at), default=round_at + 2 * _HALF_DAY)
-        return round_at - (round_at - earlier) / 2, round_at + (later - round_at) / 2
+        earlier = max((r for r in rounds if r < round_at), default=_shifted(round_at, -_DAY))
+        later = min((r for r in rounds if r > round_at), default=_shifted(round_at, _DAY))
+        at = round_at.astimezone(UTC)
+        return _shifted(round_at, (earlier - at) / 2), _shifted(round_at, (later - at) / 2)
     before, after = _CULTURES if isinstance(task, Split | Start | Retire) else _REMINDED
-    return task.at - before, task.at + after
+    return _shifted(task.at, -before), _shifted(task.at, after)
+
+
+def _shifted(moment: datetime, by: timedelta) -> datetime:
+    """So much time later on the clock that runs evenly, in the same zone."""
+    return (moment.astimezone(UTC) + by).astimezone(moment.tzinfo)
 
 
 def _row(told: ToldTask) -> dict[str, Any]:

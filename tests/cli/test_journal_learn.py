@@ -145,7 +145,7 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["bought", "cysts"], "Missing argument 'AMOUNT...'"),
         (["failed", "bottle 2"], "no hatch stands in bottle 2 by all that is known"),
         (["failed", "MW-7"], "there is no vessel or culture named 'MW-7'"),
-        (["note", "MW-7", "sour"], "there is no tank, brood, culture, vessel or stock"),
+        (["note", "MW-7", "sour"], "there is no room, tank, brood, culture, vessel or stock"),
         (["undo"], "there is nothing to take back"),
         (["undo", "--line", "9"], "line 9 is no entry"),
         (["harvst", "MW-1"], "there is no event 'harvst'; did you mean 'harvest'?"),

@@ -718,10 +718,10 @@ def test_today_works_where_nothing_can_be_recorded(
 ) -> None:
     shown = run(room, "today").stdout
 
-    def refuses(path: Path, _data: bytes) -> None:
+    def refuses(path: Path, *_: object) -> None:
         raise FileProblemError(f"cannot write {path.name}: read-only file system")
 
-    monkeypatch.setattr("cultures.record.store.append_bytes", refuses)
+    monkeypatch.setattr("cultures.record.store.files.append", refuses)
     for command in (("today",), ("sheet", "--out", str(room.with_name("sheet.html")))):
         result = at(room, NOW, *command)
         assert "What is told here is not recorded, so it will not count as done" in result.stderr
