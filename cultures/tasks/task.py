@@ -130,25 +130,24 @@ class Feed(Work):
 
 
 @frozen(kw_only=True)
-class Split(Work):
-    """A starter of the subject goes onto new medium, labelled ``other``."""
-
-    what: ClassVar[str] = "split"
-
+class _NewCulture(Work):
     starter_g: float
     medium_g: float
     surface_cm2: float | None = None
 
 
 @frozen(kw_only=True)
-class Start(Work):
+class Split(_NewCulture):
+    """A starter of the subject goes onto new medium, labelled ``other``."""
+
+    what: ClassVar[str] = "split"
+
+
+@frozen(kw_only=True)
+class Start(_NewCulture):
     """A bought starter goes onto new medium, labelled ``other``."""
 
     what: ClassVar[str] = "start"
-
-    starter_g: float
-    medium_g: float
-    surface_cm2: float | None = None
 
 
 @frozen(kw_only=True)
@@ -196,33 +195,30 @@ class Count(Reminder):
 
 
 @frozen(kw_only=True)
-class Sort(Reminder):
+class _OfItsSize(Reminder):
+    fry: float
+    length_mm: float
+
+
+@frozen(kw_only=True)
+class Sort(_OfItsSize):
     """A brood is to be sorted by size."""
 
     what: ClassVar[str] = "sort"
 
-    fry: float
-    length_mm: float
-
 
 @frozen(kw_only=True)
-class Lid(Reminder):
+class Lid(_OfItsSize):
     """A tank needs a tight lid."""
 
     what: ClassVar[str] = "lid"
 
-    fry: float
-    length_mm: float
-
 
 @frozen(kw_only=True)
-class MoveOn(Reminder):
+class MoveOn(_OfItsSize):
     """A brood outgrows its tank."""
 
     what: ClassVar[str] = "move_on"
-
-    fry: float
-    length_mm: float
 
 
 @frozen(kw_only=True)
