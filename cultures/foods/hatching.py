@@ -51,6 +51,12 @@ def hatched_fraction(time_h: float, *, t50_h: float, shape: float) -> float:
     References:
         Log-logistic of time, through the T10 and T90 that hatching trials report
         (Vanhaecke & Sorgeloos 1982, Aquacultural Engineering 1:263-273, use T10 and T90).
+
+    Examples:
+        Half have hatched at T50, whatever the shape.
+
+        >>> hatched_fraction(20.0, t50_h=20.0, shape=12.0)
+        0.5
     """
     if time_h <= 0:
         return 0.0
@@ -204,5 +210,11 @@ def held_share(hours: float, *, loss_per_h: float, death_per_h: float) -> float:
     References:
         First-order loss and death; levels are data (cold: Ghent University course and
         the KKT1 strain study, Journal of Biological Research 2005).
+
+    Examples:
+        A day at 1 % an hour leaves exp(-0.24).
+
+        >>> round(held_share(24.0, loss_per_h=0.01, death_per_h=0.0), 4)
+        0.7866
     """
     return math.exp(-(loss_per_h + death_per_h) * max(0.0, hours))

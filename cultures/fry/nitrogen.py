@@ -26,6 +26,12 @@ def un_ionised_share(temperature_c: float, ph: float) -> float:
         Emerson, Russo, Lund & Thurston 1975, J. Fish. Res. Board Can. 32:2379-2383:
         pKa = 0.09018 + 2729.92 / T (constants from memory; they reproduce an extension
         table made from the paper, which the misprint 2727.92 in circulation does not).
+
+    Examples:
+        At 25 °C and pH 8 the pKa is 9.246, so 1 in 1 + 10^1.246 = 18.6 parts.
+
+        >>> round(1 / un_ionised_share(25.0, 8.0), 1)
+        0.0538
     """
     if not 0 <= temperature_c <= 50 or not 4 <= ph <= 11:
         raise RangeError("ammonia: use 0 to 50 °C and pH 4 to 11")

@@ -54,6 +54,10 @@ def whole_shares(parts: Sequence[float], total: int) -> list[int]:
 
     References:
         Hamilton's (largest remainder) method of apportionment, with the small served first.
+
+    Examples:
+        >>> whole_shares([2.0, 1.0, 1.0], 8)
+        [4, 2, 2]
     """
     whole = sum(parts)
     if whole <= 0 or total <= 0:

@@ -19,5 +19,10 @@ def stamp(moment: datetime) -> str:
 
 
 def natural(text: str) -> tuple[tuple[str, int], ...]:
-    """A key that sorts ``MW-9`` before ``MW-10``."""
+    """A key that sorts ``MW-9`` before ``MW-10``.
+
+    Examples:
+        >>> sorted(["MW-10", "MW-9"], key=natural)
+        ['MW-9', 'MW-10']
+    """
     return tuple((word, int(number or -1)) for word, number in _WORDS.findall(text))

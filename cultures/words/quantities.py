@@ -36,7 +36,12 @@ def food_name(food: str) -> str:
 
 
 def number(value: float, digits: int = 3) -> str:
-    """A number to so many significant digits, thousands marked, no needless zeros."""
+    """A number to so many significant digits, thousands marked, no needless zeros.
+
+    Examples:
+        >>> number(1234.5), number(0.04999), number(2.0)
+        ('1,230', '0.05', '2')
+    """
     if value == 0:
         return "0"
     if abs(value) >= 10 ** (digits - 1):
@@ -64,7 +69,12 @@ def many(count: int, what: str) -> str:
 
 
 def fraction(value: float, step: int) -> str:
-    """A mixed number in steps of ``1/step``, as spoons are read: ``2 1/8``; at least one step."""
+    """A mixed number in steps of ``1/step``, as spoons are read: ``2 1/8``; at least one step.
+
+    Examples:
+        >>> fraction(2.125, 8), fraction(0.5, 4), fraction(0.01, 8)
+        ('2 1/8', '1/2', '1/8')
+    """
     whole, parts = divmod(max(1, round(value * step)), step)
     common = math.gcd(parts, step)
     rest = f"{parts // common}/{step // common}" if parts else ""
@@ -129,7 +139,12 @@ def dose(amount: float, unit: str, units: str = "metric") -> str:
 
 
 def spoons(teaspoons: float) -> str:
-    """Level teaspoons, to the spoon that a drawer holds: ``1 1/8 tsp``."""
+    """Level teaspoons, to the spoon that a drawer holds: ``1 1/8 tsp``.
+
+    Examples:
+        >>> spoons(0.1875), spoons(1.125), spoons(0.01)
+        ('3/16 tsp', '1 1/8 tsp', 'a trace')
+    """
     if teaspoons < 1 / 64:
         return TRACE
     step = 32 if teaspoons < 1 / 8 else 16 if teaspoons < 1 / 2 else 8
@@ -137,7 +152,12 @@ def spoons(teaspoons: float) -> str:
 
 
 def in_units(text: str, units: str) -> str:
-    """A sentence with metric quantities, in the keeper's units."""
+    """A sentence with metric quantities, in the keeper's units.
+
+    Examples:
+        >>> in_units("Keep it at 25 to 30 °C.", "us")
+        'Keep it at 77 to 86 °F.'
+    """
     if units != "us":
         return text
     return _QUANTITY.sub(_in_us_units, text)

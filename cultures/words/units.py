@@ -137,5 +137,10 @@ def _example(dimension: Dimension) -> str:
 
 
 def fahrenheit(temperature_c: float) -> float:
-    """Degrees Fahrenheit of a temperature in °C."""
+    """Degrees Fahrenheit of a temperature in °C.
+
+    Examples:
+        >>> fahrenheit(25.0)
+        77.0
+    """
     return temperature_c * 9 / 5 + 32
