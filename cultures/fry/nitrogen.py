@@ -31,7 +31,7 @@ def un_ionised_share(temperature_c: float, ph: float) -> float:
         At 25 °C and pH 8 the pKa is 9.246, so 1 in 1 + 10^1.246 = 18.6 parts.
 
         >>> round(1 / un_ionised_share(25.0, 8.0), 1)
-        0.0538
+        18.6
     """
     if not 0 <= temperature_c <= 50 or not 4 <= ph <= 11:
         raise RangeError("ammonia: use 0 to 50 °C and pH 4 to 11")
