@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
 from attrs import evolve
 
@@ -12,6 +11,7 @@ from cultures.foods.food import DRY
 from cultures.needs.dates import BroodDate
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.brood_tasks import brood_date_tasks, dates_by_brood
+from cultures.planning.outlook import Outlook
 from cultures.planning.supplies import supply_tasks
 from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
@@ -20,9 +20,6 @@ from cultures.planning.task_worms import worm_tasks
 from cultures.tasks.task import Count, FirstFood, SwitchFood, Task, rank_of
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
 
 #: Tasks that announce a day, and are not announced again.
 _ONCE = (FirstFood, SwitchFood)

@@ -12,8 +12,7 @@ from cultures.tasks.told import FeedLine
 
 #: What only the marks of the syringe round away is short from this share of a brood's need on.
 _ROUNDED_SHARE = 0.1
-
-
+#: The food of a gap where none that is kept fits the mouth, or nobody is there.
 _ANY = "any"
 
 

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import BroodCourse
+from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import food_cause
 from cultures.planning.water import water_warnings
 from cultures.room.room import Room
 from cultures.words.moments import hours, spoken_day
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
 
 #: Older knowledge of the room, and older counts, are remarked on.
 _STALE = timedelta(days=14)

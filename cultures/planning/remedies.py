@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING
 
 from attrs import evolve, field, frozen
 
@@ -14,13 +13,11 @@ from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, FeedingPlan, plan_feeding
+from cultures.planning.gaps import Gap
 from cultures.planning.supplies import cyst_uses, purchase
 from cultures.planning.worm_course import Split, culture_clock
 from cultures.room.room import Brood, Culture, CultureMark, Room
 from cultures.tasks.plan import Remedy, Shortfall
-
-if TYPE_CHECKING:
-    from cultures.planning.gaps import Gap
 
 #: A remedy counts when it takes away at least this share of what is missing.
 _HELPS_FROM = 0.05

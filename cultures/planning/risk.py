@@ -15,13 +15,14 @@ import random
 from bisect import bisect_right
 from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.worms import first_harvest_age
 from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_cap_j
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.worm_course import run_course
 from cultures.room.jars import holding_of
@@ -29,9 +30,6 @@ from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import tidy
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
 
 #: Draws, the seed they are made with, and the probability from which a round is worth a word.
 DRAWS = 400
@@ -372,8 +370,6 @@ def _lognormal(rng: random.Random, sigma: float) -> float:
 
 def spare_effects(outlook: Outlook) -> dict[str, float]:
     """The chance that a round is short, averaged over the shown rounds: as it is, and with more."""
-    from cultures.planning.outlook import make_outlook
-
     room = outlook.room
     days = max(1, (outlook.until - outlook.now).days)
     rooms = {

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.planning.feeding_plan import FeedingPlan
 from cultures.planning.gaps import Gap
+from cultures.planning.remedies import RemedyFinder
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.words.moments import spoken_day
-
-if TYPE_CHECKING:
-    from cultures.planning.remedies import RemedyFinder
 
 #: Rounds with the same food short belong together when no more than this lies between.
 _JOIN_H = 24.5

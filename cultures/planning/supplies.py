@@ -5,20 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
 
 from attrs import frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
 from cultures.planning.hatch_plan import HatchPlan, jar_ml
+from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import Room
 from cultures.tasks.plan import SupplyUse
 from cultures.tasks.task import Buy, Task
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
 
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from cultures.needs.need import Round
 from cultures.planning.hatch_plan import Batch, jar_ml, window_times
+from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import SET, SHORT, stamp
 from cultures.room.jars import holding_of, vessel_model
 from cultures.tasks.task import HarvestHatch, SetHatch, Task
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
 
 
 def hatch_tasks(outlook: Outlook) -> Iterator[Task]:

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import timedelta
-from typing import TYPE_CHECKING
 
 from cultures.foods.food import DRY
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
 from cultures.planning.hatch_plan import from_jars_ml
+from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import FEED, stamp
 from cultures.tasks.task import Feed, Soak, Task
 from cultures.words.units import TEASPOON_ML
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
 
 
 def round_tasks(outlook: Outlook) -> Iterator[Task]:

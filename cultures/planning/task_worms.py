@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import timedelta
-from typing import TYPE_CHECKING
 
+from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import SHORT, SPLIT, stamp
 from cultures.planning.worm_course import Split as PlannedSplit
 from cultures.tasks.task import HarvestWorms, Retire, Split, Start, Task
 from cultures.words.moments import spoken_day
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
 
 #: A culture harvested so soon after it is ripe was started for that harvest.
 _SOON = timedelta(days=3)

@@ -285,7 +285,8 @@ def run_course(
             else:
                 stocks[split.culture.name] = stage_of[split.culture.name].start_mg
         able = [n for n in fit if _may_give(n, fit, stocks)]
-        able.sort(key=lambda n: (stage_of[n].is_ripe(index), stocks[n], n), reverse=True)
+        if len(able) > 1:
+            able.sort(key=lambda n: (giving[n].is_ripe(index), stocks[n], n), reverse=True)
         course.parents.append([(stocks[n], n) for n in able])
     return course
 

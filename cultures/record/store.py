@@ -242,7 +242,7 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
 
 def _text(moment: datetime) -> str:
     """A moment as text; a wall time that a clock change skips is written as the time it is."""
-    return moment.astimezone(UTC).astimezone(moment.tzinfo).isoformat()
+    return _shifted(moment, timedelta()).isoformat()
 
 
 def _number(value: float) -> float:
