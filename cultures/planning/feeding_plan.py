@@ -18,7 +18,7 @@ from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodNeed, Round, room_needs
 from cultures.planning.hatch_plan import HatchPlan, plan_hatches
-from cultures.planning.lot_sizing import Lot
+from cultures.planning.lots import Lot
 from cultures.planning.split_plan import WormPlan, asked_for_more, plan_worms
 from cultures.planning.stretches import hatched_rounds, look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Split, standing_stage

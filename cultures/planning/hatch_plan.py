@@ -14,24 +14,14 @@ from cultures.foods.hatching import HatchModel
 from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
-from cultures.planning.lot_sizing import Lot, LotProblem, Option, Pantry, solve, stock_at
+from cultures.planning.hatch_options import CLEANING_H, EXACT, HARVEST_LEAD_H, HatchOptions, harvest_time
+from cultures.planning.lot_sizing import solve
+from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from cultures.words.units import TEASPOON_ML
 
-#: Before a round: air off, settle, draw off and rinse. After a harvest: wash the vessel.
-HARVEST_LEAD_H = 0.5
-CLEANING_H = 0.5
-#: Incubations with less than this share of the best energy are not offered.
-_LEAST_VALUE = 0.5
-#: Work of a setting for which the keeper has to come in between rounds.
-_EXTRA_WAY = 1.25
-#: A setting that was told already costs less by what moving it costs, but at least this.
-_LEAST_EFFORT = 0.05
-#: A setting at a round, when the keeper stands in the room anyway, may lose as much energy as the
-#: extra way is worth in cysts, in any case the first and never more than the second share of it.
-_AT_ROUND_SLACK = 0.03, 0.2
 #: Grams are set in steps that a keeper can weigh or spoon.
 GRAM_STEP = 0.1
 #: A harvest for several rounds is kept in a jar of this; held nauplii at most so dense
@@ -42,12 +32,13 @@ _DENSEST_PER_ML = 8000.0
 _WHOLE = 0.97
 #: A hatch that stood so many times the best incubation is no food any more.
 _TOO_LONG = 5.0
-#: Incubations are rounded to this many places [h], so that equal ones are worked out once.
-_EXACT = 9
 #: Rounds that tell how well hatches meet the need where they are not planned yet.
 _RECENT_ROUNDS = 28
-#: Missing a thousandth of a usual round counts as much as one more setting.
-_SHORT_WEIGHT = 1000.0
+#: Missing this share of a usual round is worth one more setting; usual is the mean of so many
+#: rounds around it, but no less than this share of the mean of all.
+_WORTH_A_SETTING = 0.001
+_USUAL_ROUNDS = 14
+_LEAST_USUAL = 0.05
 
 
 @frozen(eq=False)
@@ -130,68 +121,6 @@ class HatchPlan:
         )
 
 
-def harvest_time(room: Room, feeding: Round) -> float:
-    """When a hatch is harvested for a round: half an hour before, but not before waking."""
-    waking = hours(room.local(feeding.at.date(), room.awake[0]))
-    return max(feeding.at_h - HARVEST_LEAD_H, min(waking, feeding.at_h))
-
-
-class _Days:
-    """Between when, and at which rounds, the keeper may set a hatch, looked up once a day."""
-
-    def __init__(self, room: Room) -> None:
-        self.room = room
-        self.known: dict[date, tuple[float, float, list[float]] | None] = {}
-
-    def __call__(self, day: date) -> tuple[float, float, list[float]] | None:
-        """(waking, sleep, rounds) [h since the epoch]; None when the keeper is away."""
-        if day not in self.known:
-            away = self.room.away_on(day) is not None
-            low, high, *rounds = (
-                hours(self.room.local(day, at)) for at in (*self.room.awake, *self.room.rounds)
-            )
-            self.known[day] = None if away else (low, high, rounds)
-        return self.known[day]
-
-
-def _set_time(
-    days: _Days, model: HatchModel, harvest_h: float, from_h: float, slack: float
-) -> tuple[float, bool] | None:
-    """When to set a hatch that is harvested at a time: awake, present, nearest to the best.
-
-    Args:
-        from_h: not before [h since the epoch].
-        slack: share of the energy that a setting at a feeding time may lose.
-
-    Returns:
-        The time and whether it is a feeding time; None when no time will do.
-    """
-    ideal_h = harvest_h - model.best_hours()
-    best_value = model.energy(model.best_hours())
-    choices: list[tuple[float, float, bool]] = []
-    middle = days.room.at_hour(ideal_h).date()
-    for offset in (-1, 0, 1):
-        day = days(middle + timedelta(days=offset))
-        if day is None:
-            continue
-        low, high, rounds = day
-        # Down to whole five minutes: earlier is riper, and the clock is easier to read.
-        inside = math.floor(min(max(ideal_h, low), high) * 12 + 1e-6) / 12
-        times = [(max(inside, low), False)]
-        times += [(at_h, True) for at_h in rounds]
-        for at_h, at_round in times:
-            if from_h <= at_h < harvest_h:
-                value = model.energy(round(harvest_h - at_h, _EXACT))
-                if value >= _LEAST_VALUE * best_value:
-                    choices.append((value, at_h, at_round))
-    if not choices:
-        return None
-    top = max(choices)
-    near = [c for c in choices if c[2] and c[0] >= (1 - slack) * top[0]]
-    _, at_h, at_round = max(near) if near else top
-    return at_h, at_round
-
-
 def longest_incubation(room: Room) -> timedelta:
     """The longest that a hatch stands in a vessel of a room, in whole days, a day off the best."""
     models = [vessel_model(room, vessel) for vessel in room.vessels]
@@ -252,7 +181,7 @@ def _left_open(
     """What is wanted at each round once all that is held has been fed, the oldest first, and what
     is held when the round begins [J].
     """
-    problem = LotProblem((), (), (), (), 1.0, 1.0, 1.0)
+    problem = LotProblem((), (), (), (), 1.0, 1.0, ())
     plan = HatchPlan(held, [], [], [], [], problem, ())
     _feed(plan, feedings, demand_j, holding)
     left, usable = [1.0] * len(held), []
@@ -338,6 +267,7 @@ def _stretch(problem: LotProblem, fixed: Sequence[Lot], start: int) -> tuple[Lot
         decay=problem.decay[offset : max(offset, end - 1)],
         oldest=tuple(max(0, o - offset) for o in problem.oldest[offset:end]),
         options=tuple(_moved(o, -offset) for o in options),
+        short_cost=problem.short_cost[offset:end],
         supply=tuple(supply) if any(supply) else (),
     )
     return part, offset
@@ -351,7 +281,7 @@ def _batch(
     vessel: Vessel, model: HatchModel, at_index: int, set_h: float, harvest_h: float, grams: float,
     *, standing: bool = False, share: float = 1.0, key: str = "",
 ) -> Batch:  # fmt: skip
-    incubated = round(harvest_h - set_h, _EXACT)
+    incubated = round(harvest_h - set_h, EXACT)
     return Batch(
         vessel=vessel,
         at_index=at_index,
@@ -380,7 +310,7 @@ def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
             harvest_h = harvest_time(room, feeding)
             if feeding.keeper and 0 < harvest_h - set_h < _TOO_LONG * model.best_hours():
                 choices.append(
-                    (model.energy(round(harvest_h - set_h, _EXACT)), -harvest_h, feeding.index)
+                    (model.energy(round(harvest_h - set_h, EXACT)), -harvest_h, feeding.index)
                 )
         if choices:
             _, negative_h, index = max(choices)
@@ -427,56 +357,16 @@ def _problem(
     from_h: float,
     settled: int,
 ) -> LotProblem:
-    options: list[Option] = []
     wanted = [
         demand if feeding.fed else 0.0 for feeding, demand in zip(feedings, sized_j, strict=True)
     ]
-    oldest = _oldest(room, feedings, holding.longest_h)
-    until = [bisect_right(oldest, i) for i in range(len(feedings))]
-    so_far = [0.0, *accumulate(wanted)]
     taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing}
-    days = _Days(room)
-    told = _told_settings(room)
-    discount = room.move_g / max(room.effort_g, 1e-6)
-    for number, vessel in enumerate(room.vessels):
-        model = vessel_model(room, vessel)
-        if model.rate <= 0:
-            continue
-        free_h = max(from_h, taken.get(vessel.name, from_h))
-        if (moment := room.not_before.get(vessel.name)) is not None:
-            free_h = max(free_h, hours(moment))
-        most = room.hatch_kind.most_grams(vessel.litres)
-        best_j = model.energy(model.best_hours())
-        for feeding in feedings[settled:]:
-            if not feeding.keeper:
-                continue
-            harvest_h = harvest_time(room, feeding)
-            index = feeding.index
-            grams = (so_far[until[index]] - so_far[index]) / best_j
-            at_h = told.get((_likeness(vessel), harvest_h))
-            stands = None if at_h is None else _told_time(days, model, harvest_h, free_h, at_h)
-            found = stands or _set_time(days, model, harvest_h, free_h, _slack(room, grams))
-            if found is None or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
-                continue
-            set_h, at_round = found
-            energy = model.energy(round(harvest_h - set_h, _EXACT)) * holding.share(
-                harvest_h, feeding.at_h
-            )
-            effort = 1.0 if at_round else _EXTRA_WAY
-            options.append(
-                Option(
-                    vessel=number,
-                    at_index=feeding.index,
-                    start_h=set_h,
-                    end_h=harvest_h + CLEANING_H,
-                    energy_per_g=energy,
-                    most_g=most,
-                    effort=max(_LEAST_EFFORT, effort - discount) if stands else effort,
-                )
-            )
-    pairs = pairwise(feedings)
-    usual = [demand for demand in wanted[settled:] if demand > 0]
-    mean = sum(usual) / len(usual) if usual else 1.0
+    offers = HatchOptions(room, feedings, holding)
+    options = [
+        option
+        for number, vessel in enumerate(room.vessels)
+        for option in offers.of(number, max(from_h, taken.get(vessel.name, from_h)), settled)
+    ]
     supply = [0.0] * len(feedings)
     for batch in standing:
         supply[batch.at_index] += batch.energy_j * holding.share(
@@ -484,50 +374,30 @@ def _problem(
         )
     return LotProblem(
         demand=tuple(wanted),
-        decay=tuple(holding.share(a.at_h, b.at_h) for a, b in pairs),
-        oldest=tuple(oldest),
+        decay=tuple(holding.share(a.at_h, b.at_h) for a, b in pairwise(feedings)),
+        oldest=tuple(_oldest(room, feedings, holding.longest_h)),
         options=tuple(options),
         setup_cost=max(room.effort_g, 1e-6),
         gram_cost=1.0,
-        short_cost=_SHORT_WEIGHT * max(room.effort_g, 1.0) / mean,
+        short_cost=tuple(
+            max(room.effort_g, 1.0) / (_WORTH_A_SETTING * usual_j) for usual_j in _usual(wanted)
+        ),
         supply=tuple(supply) if any(supply) else (),
     )
 
 
-def _likeness(vessel: Vessel) -> tuple[float, float, float]:
-    """The same for vessels of which one does as well as the other."""
-    return vessel.litres, vessel.temperature_c, vessel.salinity_g_per_l
-
-
-def _told_settings(room: Room) -> dict[tuple[tuple[float, float, float], float], float]:
-    """When hatches were told to be set, by vessels alike and time of harvest."""
-    found = {}
-    for told in room.told:
-        vessel = next((v for v in room.vessels if v.name == told.name), None)
-        if vessel is not None and told.harvest_at is not None:
-            found[_likeness(vessel), hours(told.harvest_at)] = hours(told.at)
+def _usual(wanted_j: Sequence[float]) -> list[float]:
+    """What a round around each wants on average, of those that want anything [J]."""
+    totals = [0.0, *accumulate(wanted_j)]
+    counts = [0, *accumulate(1 if wanted > 0 else 0 for wanted in wanted_j)]
+    mean = totals[-1] / counts[-1] if counts[-1] else 1.0
+    found = []
+    for t in range(len(wanted_j)):
+        low, high = max(0, t - _USUAL_ROUNDS), min(len(wanted_j), t + _USUAL_ROUNDS + 1)
+        count = counts[high] - counts[low]
+        usual = (totals[high] - totals[low]) / count if count else mean
+        found.append(max(usual, _LEAST_USUAL * mean))
     return found
-
-
-def _told_time(
-    days: _Days, model: HatchModel, harvest_h: float, from_h: float, at_h: float
-) -> tuple[float, bool] | None:
-    """A time that was told, and whether it is a feeding time; None if it will not do any more."""
-    day = days(days.room.at_hour(at_h).date())
-    if day is None or not from_h <= at_h < harvest_h:
-        return None
-    low, high, rounds = day
-    value = model.energy(round(harvest_h - at_h, _EXACT))
-    if not low <= at_h <= high or value < _LEAST_VALUE * model.energy(model.best_hours()):
-        return None
-    return at_h, at_h in rounds
-
-
-def _slack(room: Room, grams: float) -> float:
-    """Share of its energy that a hatch of so many cysts may lose for being set at a round."""
-    least, most = _AT_ROUND_SLACK
-    worth_g = (_EXTRA_WAY - 1.0) * room.effort_g
-    return min(most, max(least, worth_g / grams)) if grams > 0 else most
 
 
 def _oldest(room: Room, feedings: Sequence[Round], longest_h: float) -> list[int]:

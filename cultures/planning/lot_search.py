@@ -13,9 +13,20 @@ from itertools import combinations
 
 from attrs import define, field
 
-from cultures.planning.lots import Lot, LotPlan, LotProblem, Option, Pantry, unmet
+from cultures.planning.lots import (
+    Lot,
+    LotPlan,
+    LotProblem,
+    Option,
+    Pantry,
+    by_round,
+    priced,
+    serve,
+)
 
 EPS = 1e-9
+#: So many batches at most are harvested at one round here.
+_AT_ONCE = 3
 
 
 @define(eq=False)
@@ -26,19 +37,15 @@ class _Label:
         index: round before which batches are still open. cost: so far.
         wants: (round, amount) wanted, latest round first, in energy of round 0; total: their sum.
         free: for each vessel the last usable round.
-        made: batches chosen at this step. made_total: their energy, and what comes anyway.
-        short: (round, J) unmet so far.
+        made: batches chosen at this step.
     """
 
     index: int
-
     cost: float
     wants: tuple[tuple[int, float], ...]
     total: float
     free: tuple[int, ...]
     made: tuple[tuple[Option, float], ...] = ()
-    made_total: float = 0.0
-    short: tuple[tuple[int, float], ...] = ()
     parent: _Label | None = field(default=None, repr=False)
 
 
@@ -70,11 +77,17 @@ class Search:
             max(t for t in range(i, count) if problem.oldest[t] <= i) for i in range(count)
         ]
         self.twins = self._twins()
-        self.has_twins = len(set(self.twins)) < self.vessels
+        self.unlike = len(set(self.twins))
+        self.has_twins = self.unlike < self.vessels
         self.best_energy = [
             max((o.energy_per_g for o in options), default=0.0) for options in self.at
         ]
         self.lower, self.cheapest = self._lower_bounds()
+        #: What one unit of round-0 energy costs at least where it stays unmet.
+        self.unmet_cost = [
+            min(problem.short_cost[t] * self.scale[t] for t in range(i, self.reach[i] + 1))
+            for i in range(count)
+        ]
         self.comes = self._comes_before()
         self.left = self._left_over()
         self.cut = False
@@ -141,7 +154,7 @@ class Search:
             if wanted <= 0 or t <= free_until:
                 lower[k] = lower[k - 1]
                 continue
-            best = lower[k - 1] + p.short_cost * p.demand[t]
+            best = lower[k - 1] + p.short_cost[t] * p.demand[t]
             amount = 0.0
             for first in range(t, p.oldest[t] - 1, -1):
                 amount += p.demand[first] / scale[first] if first > free_until else 0.0
@@ -161,31 +174,28 @@ class Search:
                     comes[index] += energy / self.scale[k]
         return comes
 
-    def run(self, width: int, limit: float, *, by_short: bool = False) -> _Label:
+    def run(self, width: int) -> _Label:
         """Carries the labels back to the first round; the best of those that are left."""
-        count, bounded = len(self.p.demand), limit < math.inf
+        count = len(self.p.demand)
         labels = [_Label(count, 0.0, (), 0.0, (count - 1,) * self.vessels)]
         for index in range(count - 1, -1, -1):
             found: dict[tuple[int, ...], list[_Label]] = {}
             for label in labels:
                 for new in self._extend(label, index):
-                    if not bounded or self._bound(new, index) <= limit + EPS:
-                        _keep(found.setdefault(new.free, []), new, by_short=by_short)
+                    _keep(found.setdefault(new.free, []), new)
             labels = [label for group in found.values() for label in group]
             if len(labels) > width:
                 self.cut = True
                 labels.sort(key=lambda label: self._bound(label, index))
                 del labels[width:]
-        if not labels:
-            return _Label(0, math.inf, (), 0.0, ())
         return min(labels, key=lambda label: label.cost)
 
     def _bound(self, label: _Label, index: int) -> float:
         wanted = label.total - self.comes[index]
         if wanted <= 0:
             return label.cost + self.lower[index]
-        made, unmet_cost = self.cheapest[index], self.p.short_cost * self.scale[index]
-        return label.cost + self.lower[index] + wanted * min(made, unmet_cost)
+        least = min(self.cheapest[index], self.unmet_cost[index])
+        return label.cost + self.lower[index] + wanted * least
 
     def _extend(self, label: _Label, index: int) -> list[_Label]:
         p, scale = self.p, self.scale[index]
@@ -193,7 +203,7 @@ class Search:
         if p.demand[index] > 0:
             wants = (*wants, (index, p.demand[index] / scale))
         if p.supply and p.supply[index] > 0:
-            wants = _serve(wants, p.supply[index] / scale)
+            wants = serve(wants, p.supply[index] / scale)
         total = sum([amount for _, amount in wants])
         usable = [o for o in self.at[index] if label.free[o.vessel] >= index] if total > 0 else []
         results = []
@@ -219,15 +229,30 @@ class Search:
 
     def _subsets(self, options: Sequence[Option]) -> list[tuple[Option, ...]]:
         """The empty choice and all others; of twin vessels the first ones only."""
+        usable = self._first_twins(options)
         results: list[tuple[Option, ...]] = [()]
-        for size in range(1, len(options) + 1):
+        for size in range(1, min(_AT_ONCE, len({o.vessel for o in usable})) + 1):
             seen = set()
-            for chosen in combinations(options, size):
-                key = tuple(sorted(self.twins[o.vessel] for o in chosen))
+            for chosen in combinations(usable, size):
+                if size > 1 and len({o.vessel for o in chosen}) < size:
+                    continue
+                key = tuple(sorted((self.twins[o.vessel], o.start_h, o.effort) for o in chosen))
                 if key not in seen:
                     seen.add(key)
                     results.append(chosen)
         return results
+
+    def _first_twins(self, options: Sequence[Option]) -> Sequence[Option]:
+        """Options of no more vessels of a kind than are chosen at once."""
+        if self.vessels <= _AT_ONCE:
+            return options
+        first: dict[int, set[int]] = {}
+        return [
+            o
+            for o in options
+            if o.vessel in (mine := first.setdefault(self.twins[o.vessel], set()))
+            or (len(mine) < _AT_ONCE and not mine.add(o.vessel))  # type: ignore[func-returns-value]
+        ]
 
     def _targets(
         self, wants: tuple[tuple[int, float], ...], total: float, index: int
@@ -270,17 +295,11 @@ class Search:
     ) -> _Label:
         """The label before this round: what was made is served, what is too late is short."""
         if served > 0:
-            wants = _serve(wants, served)
-        too_late = False
+            wants = serve(wants, served)
         while wants and self.p.oldest[wants[0][0]] >= index:
-            too_late = too_late or wants[0][1] * self.scale[wants[0][0]] > 1e-9
+            late, amount = wants[0]
+            cost += self.p.short_cost[late] * amount * self.scale[late]
             wants = wants[1:]
-        supply = self.p.supply[index] if self.p.supply else 0.0
-        made_total = supply + sum([grams * option.energy_per_g for option, grams in made])
-        short = label.short
-        if too_late:
-            short = self._short_ahead(label, index, wants, made_total)
-            cost += self.p.short_cost * (sum(s for _, s in short) - sum(s for _, s in label.short))
         free = tuple([min(f, index - 1) for f in label.free])
         if chosen:
             taken = {o.vessel: self.before[o] for o in chosen}
@@ -294,41 +313,8 @@ class Search:
             total=sum([amount for _, amount in wants]),
             free=free,
             made=made,
-            made_total=made_total,
-            short=short,
             parent=label,
         )
-
-    def _short_ahead(
-        self, label: _Label, index: int, wants: tuple[tuple[int, float], ...], made_here: float
-    ) -> tuple[tuple[int, float], ...]:
-        """Who really goes short, now that all batches of this round and later are known.
-
-        The recursion serves the latest round first, since it can wait least; when there is
-        not enough, serving the earliest first wastes less to decay. What is still open to
-        earlier batches is left out of the demand.
-        """
-        p, count = self.p, len(self.p.demand)
-        made = {index: made_here}
-        step: _Label | None = label
-        while step is not None and step.index < count:
-            made[step.index] = step.made_total
-            step = step.parent
-        open_now = {t: amount * self.scale[t] for t, amount in wants}
-        open_before = {t: amount * self.scale[t] for t, amount in label.wants}
-        old, new = Pantry(p), Pantry(p)
-        short: list[tuple[int, float]] = []
-        for t in range(index, count):
-            unmet_new = new.feed(t, p.demand[t] - open_now.get(t, 0.0), made.get(t, 0.0))
-            made_old = made.get(t, 0.0) if t > index else 0.0
-            asked_old = p.demand[t] - open_before.get(t, 0.0) if t > index else 0.0
-            old.feed(t, asked_old, made_old)
-            if unmet_new > 0:
-                short.append((t, unmet_new))
-            if t >= self.reach[index] and new.same_as(old):
-                short.extend((later, amount) for later, amount in label.short if later > t)
-                break
-        return tuple(short)
 
     def plan_of(self, label: _Label, bound: float) -> LotPlan:
         """The plan that a label of the first round stands for, at its true cost."""
@@ -337,24 +323,15 @@ class Search:
         while step is not None:
             lots.extend(Lot(option, grams) for option, grams in step.made)
             step = step.parent
-        lots = self._named(lots)
-        short = unmet(self.p, lots)
-        cost = (
-            self.p.setup_cost * sum(lot.option.effort for lot in lots)
-            + self.p.gram_cost * sum(lot.grams for lot in lots)
-            + self.p.short_cost * sum(short)
-        )
-        return LotPlan(
-            tuple(lots), tuple(short), cost, cost <= bound * (1 + EPS) + EPS, min(bound, cost)
-        )
+        return priced(self.p, self._named(lots), bound)
 
     def _named(self, lots: list[Lot]) -> list[Lot]:
         """Gives each batch a vessel of its own among the twins, the first one that is free."""
-        lots = sorted(lots, key=lambda lot: (lot.option.at_index, lot.option.vessel))
         if not self.has_twins:
-            return lots
+            return sorted(lots, key=by_round)
+        lots = sorted(lots, key=lambda lot: (lot.option.start_h, lot.option.vessel))
         free_h = [-math.inf] * self.vessels
-        option_of = {(o.vessel, o.at_index): o for o in self.p.options}
+        option_of = {(o.vessel, o.at_index, o.start_h): o for o in self.p.options}
         named = []
         for lot in lots:
             twin = self.twins[lot.option.vessel]
@@ -363,39 +340,21 @@ class Search:
                 for v in range(self.vessels)
                 if self.twins[v] == twin and free_h[v] <= lot.option.start_h + 1e-9
             )
-            option = option_of[vessel, lot.option.at_index]
+            option = option_of[vessel, lot.option.at_index, lot.option.start_h]
             free_h[vessel] = option.end_h
             named.append(Lot(option, lot.grams))
-        return sorted(named, key=lambda lot: (lot.option.at_index, lot.option.vessel))
+        return sorted(named, key=by_round)
 
 
-def _serve(wants: tuple[tuple[int, float], ...], amount: float) -> tuple[tuple[int, float], ...]:
-    """Meets wants with an amount, the latest round first, since it can wait least."""
-    rest = []
-    for index, wanted in wants:
-        used = min(wanted, amount)
-        amount -= used
-        if wanted - used > 1e-12 * max(1.0, wanted):
-            rest.append((index, wanted - used))
-    return tuple(rest)
-
-
-def _keep(group: list[_Label], new: _Label, *, by_short: bool) -> None:
-    """Adds a label to a group unless one there is as good; drops those it makes needless.
-
-    Args:
-        by_short: compare only labels that leave the same unmet.
-    """
-    for old in group:
-        if _as_good(old, new, by_short=by_short):
-            return
-    group[:] = [old for old in group if not _as_good(new, old, by_short=by_short)]
+def _keep(group: list[_Label], new: _Label) -> None:
+    """Adds a label to a group unless one there is as good; drops those it makes needless."""
+    if any(_as_good(old, new) for old in group):
+        return
+    group[:] = [old for old in group if not _as_good(new, old)]
     group.append(new)
 
 
-def _as_good(one: _Label, other: _Label, *, by_short: bool) -> bool:
-    if by_short and one.short != other.short:
-        return False
+def _as_good(one: _Label, other: _Label) -> bool:
     return one.cost <= other.cost + 1e-12 and _wants_no_more(one, other)
 
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from attrs import frozen
+
+_EPS = 1e-9
+#: (round, amount) wanted of what is made earlier, the latest round first.
+Wants = tuple[tuple[int, float], ...]
 
 
 @frozen
@@ -34,8 +38,9 @@ class LotProblem:
         demand: wanted at each round [J]. decay: share that is left from each round to the
             next, one fewer than rounds. oldest: for each round, the first round whose
             harvest may still be given.
-        options: possible batches. setup_cost, gram_cost, short_cost: per batch, per gram
-            and per J not met, in one unit.
+        options: possible batches; of one vessel and round there may be several.
+        setup_cost, gram_cost: per batch and per gram. short_cost: per J not met, by round; all
+            in one unit.
         supply: energy that comes anyway at a round (batches that stand already) [J].
     """
 
@@ -45,7 +50,7 @@ class LotProblem:
     options: tuple[Option, ...]
     setup_cost: float
     gram_cost: float
-    short_cost: float
+    short_cost: tuple[float, ...]
     supply: tuple[float, ...] = ()
 
 
@@ -86,6 +91,113 @@ def unmet(problem: LotProblem, lots: Sequence[Lot]) -> list[float]:
     return [pantry.feed(t, wanted, made[t]) for t, wanted in enumerate(problem.demand)]
 
 
+def by_round(lot: Lot) -> tuple[int, int]:
+    """The order of batches: by round of harvest, then by vessel."""
+    return lot.option.at_index, lot.option.vessel
+
+
+def priced(problem: LotProblem, lots: Sequence[Lot], bound: float) -> LotPlan:
+    """The plan of some batches at its true cost; ``bound``: what every plan costs at least."""
+    short = unmet(problem, lots)
+    cost = (
+        problem.setup_cost * sum(lot.option.effort for lot in lots)
+        + problem.gram_cost * sum(lot.grams for lot in lots)
+        + sum(price * amount for price, amount in zip(problem.short_cost, short, strict=True))
+    )
+    proven = cost <= bound * (1 + _EPS) + _EPS
+    return LotPlan(tuple(lots), tuple(short), cost, proven, min(bound, cost))
+
+
+def amounts(problem: LotProblem, options: Iterable[Option]) -> list[Lot]:
+    """How many grams to set of each batch, from the last round backwards; none of no use.
+
+    What a later round wants is made as late as may be, since held less it loses less.
+    """
+    at: dict[int, list[Option]] = {}
+    for option in options:
+        at.setdefault(option.at_index, []).append(option)
+    lots: list[Lot] = []
+    wants: Wants = ()
+    for index in range(len(problem.demand) - 1, -1, -1):
+        if index + 1 < len(problem.demand):
+            wants = tuple([(t, amount / problem.decay[index]) for t, amount in wants])
+        while wants and problem.oldest[wants[0][0]] > index:
+            wants = wants[1:]
+        if problem.demand[index] > 0:
+            wants = (*wants, (index, problem.demand[index]))
+        if problem.supply:
+            wants = serve(wants, problem.supply[index])
+        here = at.get(index, [])
+        if len(here) > 1:
+            total = sum([amount for _, amount in wants])
+            here.sort(key=lambda option: _price(problem, option, total))
+        for option in here:
+            grams = min(option.most_g, sum([a for _, a in wants]) / option.energy_per_g)
+            if grams > 1e-9:
+                lots.append(Lot(option, grams))
+                wants = serve(wants, grams * option.energy_per_g)
+    return sorted(lots, key=by_round)
+
+
+def _price(problem: LotProblem, option: Option, wanted: float) -> float:
+    """What a unit of energy costs of a batch that is to bring so much, as far as it holds that."""
+    energy = min(wanted, option.most_g * option.energy_per_g) or 1.0
+    return problem.setup_cost * option.effort / energy + problem.gram_cost / option.energy_per_g
+
+
+def serve(wants: Wants, amount: float) -> Wants:
+    """Meets wants with an amount, the latest round first, since it can wait least."""
+    rest = []
+    for index, wanted in wants:
+        used = min(wanted, amount)
+        amount -= used
+        if wanted - used > 1e-12 * max(1.0, wanted):
+            rest.append((index, wanted - used))
+    return tuple(rest)
+
+
+def hungry(problem: LotProblem, short: Sequence[float]) -> list[int]:
+    """Rounds that stay short although some batch could reach them."""
+    made_at = {o.at_index for o in problem.options}
+    return [
+        t
+        for t, amount in enumerate(short)
+        if amount > 0 and any(i in made_at for i in range(problem.oldest[t], t + 1))
+    ]
+
+
+def open_pieces(
+    problem: LotProblem, lots: Sequence[Lot], *, paid: bool
+) -> list[list[tuple[float, float]]]:
+    """(energy, worth of a unit) at each round that one more batch could serve, the dearest first.
+
+    Args:
+        paid: also what batches serve already, at what it costs on average.
+    """
+    made = list(problem.supply) or [0.0] * len(problem.demand)
+    cost = [0.0] * len(made)
+    for lot in lots:
+        made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
+        cost[lot.option.at_index] += (
+            problem.setup_cost * lot.option.effort + problem.gram_cost * lot.grams
+        )
+    pantry, pieces, since = Pantry(problem), [], [1.0]
+    for t, wanted in enumerate(problem.demand):
+        taken: list[tuple[int, float]] = []
+        unmet_j = pantry.feed(t, wanted, made[t], taken)
+        row = [(unmet_j, problem.short_cost[t])] if unmet_j > 0 else []
+        if paid:
+            row += [
+                (amount, cost[i] / made[i] * since[i] / since[t])
+                for i, amount in taken
+                if cost[i] > 0
+            ]
+            row.sort(key=lambda piece: -piece[1])
+        pieces.append(row)
+        since.append(since[-1] * (problem.decay[t] if t < len(problem.decay) else 1.0))
+    return pieces
+
+
 def stock_at(problem: LotProblem, made: Sequence[float], index: int) -> list[tuple[int, float]]:
     """(round of harvest, energy left) held when a round begins.
 
@@ -105,8 +217,14 @@ class Pantry:
         self.problem = problem
         self.stock: list[list[float]] = []  # [round of harvest, energy left]
 
-    def feed(self, t: int, asked: float, made: float) -> float:
-        """Takes in a round's harvest, feeds the round, lets the rest age; what was unmet."""
+    def feed(
+        self, t: int, asked: float, made: float, taken: list[tuple[int, float]] | None = None
+    ) -> float:
+        """Takes in a round's harvest, feeds the round, lets the rest age; what was unmet.
+
+        Args:
+            taken: is given (round of harvest, energy) of what was fed.
+        """
         wanted = asked
         if made > 0:
             self.stock.append([t, made])
@@ -116,6 +234,8 @@ class Pantry:
                 used = min(wanted, batch[1])
                 batch[1] -= used
                 wanted -= used
+                if taken is not None and used > 0:
+                    taken.append((int(batch[0]), used))
         share = self.problem.decay[t] if t < len(self.problem.decay) else 1.0
         for batch in self.stock:
             batch[1] *= share
@@ -126,10 +246,3 @@ class Pantry:
         """Energy held when a round begins that may still be fed at it [J]."""
         oldest = self.problem.oldest[t]
         return sum(batch[1] for batch in self.stock if batch[0] >= oldest)
-
-    def same_as(self, other: Pantry) -> bool:
-        """Whether two pantries hold the same, so that what follows is the same."""
-        return len(self.stock) == len(other.stock) and all(
-            a[0] == b[0] and abs(a[1] - b[1]) <= 1e-9 * max(1.0, a[1])
-            for a, b in zip(self.stock, other.stock, strict=True)
-        )

@@ -13,7 +13,7 @@ from attrs import frozen
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_matrix
 
-from cultures.planning.lot_sizing import LotProblem
+from cultures.planning.lots import LotProblem
 
 
 @frozen

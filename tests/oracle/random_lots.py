@@ -6,7 +6,7 @@ import math
 import random
 from itertools import pairwise
 
-from cultures.planning.lot_sizing import LotProblem, Option
+from cultures.planning.lots import LotProblem, Option
 
 
 def random_lots(seed: int, *, rounds: int, vessels: int, uncapacitated: bool = False) -> LotProblem:
@@ -48,6 +48,6 @@ def random_lots(seed: int, *, rounds: int, vessels: int, uncapacitated: bool = F
         options=tuple(options),
         setup_cost=setup_cost,
         gram_cost=1.0,
-        short_cost=1000.0 * setup_cost / mean,
+        short_cost=(1000.0 * setup_cost / mean,) * rounds,
         supply=tuple(supply) if any(supply) else (),
     )

@@ -17,17 +17,13 @@ from cultures.planning.hatch_plan import (
     Batch,
     HatchPlan,
     Portion,
-    _Days,
     _feed,
     _oldest,
-    _set_time,
-    _slack,
-    _told_time,
     _weighed,
     _within_tin,
-    harvest_time,
     jar_ml,
 )
+from cultures.planning.hatch_options import HatchOptions, harvest_time
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.risk import (
     RoundRisk,
@@ -45,7 +41,7 @@ from cultures.planning.task_ids import natural
 from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
-from cultures.room.room import Away, Cysts, Spell
+from cultures.room.room import Away, Cysts, Room, Spell
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours, spoken_day, spoken_moment
@@ -106,7 +102,7 @@ def _batch(
                  share=share)  # fmt: skip
 
 
-_NOTHING = LotProblem((), (), (), (), 1.0, 1.0, 1.0)
+_NOTHING = LotProblem((), (), (), (), 1.0, 1.0, ())
 
 
 def _plan(*batches: Batch) -> HatchPlan:
@@ -151,14 +147,16 @@ def _peak(best_h: float, shape: float = 40.0) -> HatchModel:
     return HatchModel(best_h * 0.9, shape, 1.0, 1000.0, 1.0, 0.02)
 
 
+def _offers(room: Room = ROOM) -> HatchOptions:
+    return HatchOptions(room, FEEDINGS, holding_of(room))
+
+
 def test_a_hatch_is_set_when_somebody_is_up() -> None:
     """Ideal at 03:00 is not awake; the evening before at 22:00 or the morning at 07:00 is."""
     model = _peak(28.0)
     harvest_h = FEEDINGS[4].at_h - 0.5
     best_h = model.best_hours()
-    found = _set_time(_Days(ROOM), model, harvest_h, -math.inf, 0.0)
-    assert found is not None
-    set_h, at_round = found
+    found = max(_offers().settings(model, harvest_h, -math.inf), key=lambda s: s.energy_j)
     options = {
         at_h: model.energy(harvest_h - at_h)
         for day in (5, 6, 7)
@@ -168,47 +166,50 @@ def test_a_hatch_is_set_when_somebody_is_up() -> None:
         )
         if at_h < harvest_h
     }
-    assert model.energy(harvest_h - set_h) == pytest.approx(max(options.values()), rel=1e-3)
-    assert not at_round
+    assert found.energy_j == pytest.approx(max(options.values()), rel=1e-3)
+    assert found.effort == 1.25
     # Whole five minutes.
-    assert set_h * 12 == pytest.approx(round(set_h * 12), abs=1e-6)
+    assert found.at_h * 12 == pytest.approx(round(found.at_h * 12), abs=1e-6)
 
 
-def test_a_setting_at_a_round_may_lose_its_slack() -> None:
+def test_at_a_round_it_is_less_work_and_may_bring_less() -> None:
     model = _peak(28.0)
     harvest_h = FEEDINGS[4].at_h - 0.5
-    _, at_round = _set_time(_Days(ROOM), model, harvest_h, -math.inf, 0.9) or (0, False)
-    assert at_round
+    found = _offers().settings(model, harvest_h, -math.inf)
+    at_round = [s for s in found if s.effort == 1.0]
+    assert at_round and all(s.at_h in {r.at_h for r in FEEDINGS} for s in at_round)
+    assert max(s.energy_j for s in at_round) < max(s.energy_j for s in found)
     # Not before a time, and not when there is no time at all.
-    none = _set_time(_Days(ROOM), model, harvest_h, harvest_h - 5, 0.9)
-    assert none is None
+    assert not _offers().settings(model, harvest_h, harvest_h - 5)
     away = evolve(ROOM, away=(Away(date(2027, 1, 4), date(2027, 1, 8)),))
-    assert _set_time(_Days(away), model, harvest_h, -math.inf, 0.9) is None
+    assert not _offers(away).settings(model, harvest_h, -math.inf)
 
 
-def test_what_the_way_is_worth() -> None:
-    """A quarter more than the effort of 3 g is 0.75 g; between 3 and 20 % of a hatch."""
-    assert _slack(ROOM, 7.5) == pytest.approx(0.1)
-    assert _slack(ROOM, 100) == 0.03
-    assert _slack(ROOM, 1) == _slack(ROOM, 0) == 0.2
+def test_a_shorter_incubation_is_offered_for_a_bottle_that_was_in_use() -> None:
+    """Best at 25 h, a harvest every morning: clean at 08:00, the next one stands 23.5 h."""
+    model = _peak(25.0)
+    harvest_h = FEEDINGS[4].at_h - 0.5
+    starts = {s.at_h for s in _offers().settings(model, harvest_h, -math.inf)}
+    assert FEEDINGS[2].at_h in starts
 
 
-def test_a_time_that_was_told_is_kept_while_it_will_do() -> None:
+def test_a_time_that_was_told_is_less_work_while_it_will_do() -> None:
     model = _peak(24.0)
     harvest_h = FEEDINGS[4].at_h - 0.5  # 07:30 on the 7th
-    days = _Days(ROOM)
+    offers = _offers()  # moving costs 1 g and a setting 3 g
 
-    def told(moment: datetime, since: datetime) -> tuple[float, bool] | None:
-        return _told_time(days, model, harvest_h, hours(since), hours(moment))
+    def told(moment: datetime, since: datetime = _at(1)) -> float | None:
+        found = offers.settings(model, harvest_h, hours(since), hours(moment))
+        return next((s.effort for s in found if s.at_h == hours(moment)), None)
 
-    assert told(_at(6, 8), _at(1)) == (hours(_at(6, 8)), True)
-    assert told(_at(6, 7), _at(1)) == (hours(_at(6, 7)), False)  # waking is early enough
-    assert told(_at(6, 6, 59), _at(1)) is None
-    assert told(_at(5, 22), _at(1)) == (hours(_at(5, 22)), False)
-    assert told(_at(5, 22, 1), _at(1)) is None
+    assert told(_at(6, 8)) == pytest.approx(1 - 1 / 3)
+    assert told(_at(6, 7)) == pytest.approx(1.25 - 1 / 3)  # waking is early enough
+    assert told(_at(6, 6, 59)) is None
+    assert told(_at(5, 22)) == pytest.approx(1.25 - 1 / 3)
+    assert told(_at(5, 22, 1)) is None
     assert told(_at(6, 8), _at(6, 8)) is not None
     assert told(_at(6, 8), _at(6, 8, 1)) is None
-    assert told(_at(6, 20), _at(1)) is None  # 11.5 hours: nothing has hatched
+    assert told(_at(6, 20)) is None  # 11.5 hours: nothing has hatched
 
 
 # --- grams, the tin, jars
@@ -222,7 +223,7 @@ def test_grams_are_rounded_up_and_what_is_left_makes_the_next_smaller() -> None:
     """Planned for 23 and 20 J at 10 J/g, needed 20 and 20, all kept: 2.3 g give 23, so 3 are left
     that the plan did not count on beyond its own: the second is 1.7 g.
     """
-    problem = LotProblem((23.0, 20.0), (1.0,), (0, 0), (), 1.0, 1.0, 1.0)
+    problem = LotProblem((23.0, 20.0), (1.0,), (0, 0), (), 1.0, 1.0, (1.0, 1.0))
     got = _weighed(problem, [_lot(0, 2.3), _lot(1, 2.0)], [20.0, 20.0], [0.0, 0.0])
     assert [grams for _, grams in got] == [2.3, 1.7]
     up = _weighed(problem, [_lot(0, 2.21), _lot(1, 2.0)], [23.0, 20.0], [0.0, 0.0])
@@ -237,7 +238,7 @@ def test_grams_are_rounded_up_and_what_is_left_makes_the_next_smaller() -> None:
 
 def test_two_hatches_of_one_round_share_what_is_spared() -> None:
     """12 J are spared: all of the first 10, and 2 of the second."""
-    problem = LotProblem((20.0,), (), (0,), (), 1.0, 1.0, 1.0)
+    problem = LotProblem((20.0,), (), (0,), (), 1.0, 1.0, (1.0,))
     got = _weighed(problem, [_lot(0, 1.0), _lot(0, 1.0)], [20.0], [12.0])
     assert [grams for _, grams in got] == [0.8]
 

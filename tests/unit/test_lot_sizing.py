@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from cultures.planning.lot_sizing import Lot, LotProblem, Option, solve, unmet
+from cultures.planning.lot_sizing import solve
+from cultures.planning.lots import Lot, LotProblem, Option, unmet
 
 
 def _problem(demand: list[float], **changes: Any) -> LotProblem:
@@ -20,7 +21,7 @@ def _problem(demand: list[float], **changes: Any) -> LotProblem:
                          for t in range(count)),
         "setup_cost": 1.0,
         "gram_cost": 1.0,
-        "short_cost": 10.0,
+        "short_cost": (10.0,) * count,
     }  # fmt: skip
     return LotProblem(**{**usual, **changes})
 
@@ -63,7 +64,7 @@ def test_a_full_vessel_leaves_the_rest_unmet() -> None:
 
 
 def test_a_batch_dearer_than_going_short_is_not_set() -> None:
-    plan = solve(_problem([100.0], short_cost=0.01))
+    plan = solve(_problem([100.0], short_cost=(0.01,)))
     assert plan.lots == ()
     assert plan.cost == pytest.approx(1.0)
 

@@ -1,0 +1,161 @@
+"""Which hatches could be set: for each vessel and round, when, and what they would bring."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
+
+from attrs import frozen
+
+from cultures.foods.hatching import HatchModel
+from cultures.foods.holding import Holding
+from cultures.foods.vessels import Vessel
+from cultures.needs.need import Round
+from cultures.planning.lots import Option
+from cultures.room.jars import vessel_model
+from cultures.room.room import Room
+from cultures.words.moments import hours
+
+#: Before a round: air off, settle, draw off and rinse. After a harvest: wash the vessel.
+HARVEST_LEAD_H = 0.5
+CLEANING_H = 0.5
+#: Incubations with less than this share of the best energy are not offered.
+_LEAST_VALUE = 0.5
+#: Work of a setting for which the keeper has to come in between rounds.
+_EXTRA_WAY = 1.25
+#: A setting that was told already costs less by what moving it costs, but at least this.
+_LEAST_EFFORT = 0.05
+#: Incubations are rounded to this many places [h], so that equal ones are worked out once.
+EXACT = 9
+
+
+def harvest_time(room: Room, feeding: Round) -> float:
+    """When a hatch is harvested for a round: half an hour before, but not before waking."""
+    waking = hours(room.local(feeding.at.date(), room.awake[0]))
+    return max(feeding.at_h - HARVEST_LEAD_H, min(waking, feeding.at_h))
+
+
+@frozen
+class Setting:
+    """A time at which a hatch may be set.
+
+    Attributes:
+        at_h: [h since the epoch]. effort: work of it, in usual settings. energy_j: what a gram
+            brings at the harvest [J/g].
+    """
+
+    at_h: float
+    effort: float
+    energy_j: float
+
+
+class HatchOptions:
+    """What may be set in the vessels of a room, for the rounds from one on."""
+
+    def __init__(self, room: Room, feedings: Sequence[Round], holding: Holding) -> None:
+        self.room, self.feedings, self.holding = room, feedings, holding
+        #: When a vessel that is harvested for a round is clean again: the only times from which
+        #: on more can be set than before.
+        self.clean_h = [harvest_time(room, r) + CLEANING_H for r in feedings if r.keeper]
+        self.days: dict[date, tuple[float, float, list[float]] | None] = {}
+        self.told = _told_settings(room)
+        self.discount = room.move_g / max(room.effort_g, 1e-6)
+
+    def of(self, number: int, free_h: float, since: int) -> Iterator[Option]:
+        """The batches that a vessel could give, set after it is free, for rounds ``since`` on."""
+        vessel = self.room.vessels[number]
+        model = vessel_model(self.room, vessel)
+        if model.rate <= 0:
+            return
+        if (moment := self.room.not_before.get(vessel.name)) is not None:
+            free_h = max(free_h, hours(moment))
+        for feeding in self.feedings[since:]:
+            harvest_h = harvest_time(self.room, feeding)
+            if not feeding.keeper or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
+                continue
+            held = self.holding.share(harvest_h, feeding.at_h)
+            told_h = self.told.get((likeness(vessel), harvest_h))
+            for setting in self.settings(model, harvest_h, free_h, told_h):
+                yield Option(
+                    vessel=number,
+                    at_index=feeding.index,
+                    start_h=setting.at_h,
+                    end_h=harvest_h + CLEANING_H,
+                    energy_per_g=setting.energy_j * held,
+                    most_g=self.room.hatch_kind.most_grams(vessel.litres),
+                    effort=setting.effort,
+                )
+
+    def settings(
+        self, model: HatchModel, harvest_h: float, from_h: float, told_h: float | None = None
+    ) -> list[Setting]:
+        """When to set a hatch that is harvested at a time, none of which another makes needless.
+
+        The later one is set, the earlier its vessel may have been in use before; so between two
+        times at which vessels are clean again only the best counts.
+        """
+        shortest, longest = model.window(_LEAST_VALUE)
+        low_h, high_h = max(from_h, harvest_h - longest), harvest_h - shortest
+        best: list[tuple[int, Setting]] = []
+        for at_h, at_round in self._moments(low_h, high_h, harvest_h - model.best_hours(), told_h):
+            effort = 1.0 if at_round else _EXTRA_WAY
+            if at_h == told_h:
+                effort = max(_LEAST_EFFORT, effort - self.discount)
+            energy_j = model.energy(round(harvest_h - at_h, EXACT))
+            best.append((bisect_right(self.clean_h, at_h + 1e-9), Setting(at_h, effort, energy_j)))
+        best.sort(key=lambda found: (-found[0], -found[1].energy_j, found[1].effort))
+        kept: list[Setting] = []
+        for _, one in best:
+            if not any(k.energy_j >= one.energy_j and k.effort <= one.effort for k in kept):
+                kept.append(one)
+        return kept
+
+    def _moments(
+        self, low_h: float, high_h: float, ideal_h: float, told_h: float | None
+    ) -> set[tuple[float, bool]]:
+        """(time, whether it is a feeding time) of all settings worth a look between two times."""
+        found: set[tuple[float, bool]] = set()
+        if high_h < low_h:
+            return found
+        day, last = self.room.at_hour(low_h).date(), self.room.at_hour(high_h).date()
+        clean = self.clean_h[bisect_left(self.clean_h, low_h) : bisect_right(self.clean_h, high_h)]
+        while day <= last:
+            hours_of_day = self._day(day)
+            day += timedelta(days=1)
+            if hours_of_day is None:
+                continue
+            waking, sleep, rounds = hours_of_day
+            # Down to whole five minutes: earlier is riper, and the clock is easier to read.
+            inside = math.floor(min(max(ideal_h, waking), sleep) * 12 + 1e-6) / 12
+            told = () if told_h is None else (told_h,)
+            free = (math.ceil(c * 12 - 1e-6) / 12 for c in (low_h, *clean))
+            for at_h in (max(inside, waking), *free, *rounds, *told):
+                if max(low_h, waking) <= at_h <= min(high_h, sleep):
+                    found.add((at_h, at_h in rounds))
+        return found
+
+    def _day(self, day: date) -> tuple[float, float, list[float]] | None:
+        """(waking, sleep, rounds) [h since the epoch]; None when the keeper is away."""
+        if day not in self.days:
+            room = self.room
+            away = room.away_on(day) is not None
+            low, high, *rounds = (hours(room.local(day, at)) for at in (*room.awake, *room.rounds))
+            self.days[day] = None if away else (low, high, rounds)
+        return self.days[day]
+
+
+def likeness(vessel: Vessel) -> tuple[float, float, float]:
+    """The same for vessels of which one does as well as the other."""
+    return vessel.litres, vessel.temperature_c, vessel.salinity_g_per_l
+
+
+def _told_settings(room: Room) -> dict[tuple[tuple[float, float, float], float], float]:
+    """When hatches were told to be set, by vessels alike and time of harvest."""
+    found = {}
+    for told in room.told:
+        vessel = next((v for v in room.vessels if v.name == told.name), None)
+        if vessel is not None and told.harvest_at is not None:
+            found[likeness(vessel), hours(told.harvest_at)] = hours(told.at)
+    return found

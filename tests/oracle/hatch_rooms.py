@@ -1,0 +1,161 @@
+"""Random rooms with bottles, drawn over the whole range that keepers have, and their programme.
+
+Every test of the hatch plan against an optimum draws here, so that a range is widened in one place.
+The programme is written from what a keeper may do, not from what the planner offers itself: a
+hatch may be set at every half hour at which somebody is awake and there.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+
+from attrs import frozen
+
+from cultures.needs.need import Round, rounds_between
+from cultures.planning.hatch_options import CLEANING_H, harvest_time
+from cultures.planning.lots import LotProblem, Option
+from cultures.room.file import read_room
+from cultures.room.jars import holding_of, vessel_model
+from cultures.room.room import Room
+from cultures.words.moments import hours
+
+_FIRST = date(2027, 3, 1)
+#: A setting between rounds costs so much of one at a round, and a hatch is one from so much on.
+_EXTRA_WAY = 1.25
+_LEAST_VALUE = 0.5
+#: Rooms of the collection: seeds that once were planned badly.
+COLLECTION: tuple[int, ...] = ()
+
+
+@frozen(eq=False)
+class HatchRoom:
+    """A room, its rounds, and the nauplii that are wanted at each [J]."""
+
+    room: Room
+    feedings: Sequence[Round]
+    demand_j: list[float]
+    start: datetime
+
+
+def hatch_room(seed: int, *, tin: bool = True) -> HatchRoom:
+    """A room of one to six bottles; about a third have more need than bottles or cysts."""
+    rng = random.Random(seed)
+    rounds, awake = rng.choice([
+        (["07:30", "18:30"], ["06:30", "22:30"]),
+        (["08:00", "20:00"], ["07:30", "20:30"]),
+        (["07:00", "13:00", "19:30"], ["06:30", "22:00"]),
+        (["06:45", "17:00"], ["06:45", "17:00"]),
+        (["09:00"], ["08:00", "23:00"]),
+    ])  # fmt: skip
+    air_c = rng.choice([12, 16, 18, 20, 22, 24, 27, 30])
+    vessels = rng.choice([1, 1, 2, 2, 3, 4, 5, 6])
+    text = (
+        f'[room]\nname = "Drawn"\ntimezone = "Europe/Lisbon"\nas_of = {_FIRST}\n'
+        f"temperature_c = {air_c}\nrounds = {rounds}\nawake = {awake}\nhatch_margin = 0\n"
+        f"effort_g = {rng.choice([0.5, 1, 3, 3, 10])}\n"
+    ).replace("'", '"')
+    if rng.random() < 0.5:
+        text += "fridge_c = 5\n"
+    alike = rng.random() < 0.3
+    litres, warm = rng.choice([0.3, 0.5, 1, 1.5, 2, 4]), rng.choice([air_c, 24, 26, 28])
+    for number in range(vessels):
+        if number and not alike:
+            litres, warm = rng.choice([0.3, 0.5, 1, 2, 4]), rng.choice([air_c, 22, 24, 25.5, 28])
+        text += (
+            f'[[vessel]]\nname = "V{number}"\nlitres = {litres}\n'
+            f"temperature_c = {max(warm, air_c, 16)}\n"
+        )
+    days = rng.choice([8, 10, 12]) if vessels < 4 else 7
+    for _ in range(rng.choice([0, 0, 0, 1])):
+        first = _FIRST + timedelta(days=rng.randrange(1, days))
+        last = first + timedelta(days=rng.choice([0, 1, 3]))
+        helper = rng.choice(["true", "false"])
+        text += f"[[away]]\nfrom = {first}\nto = {last}\nhelper = {helper}\n"
+    text += "[cysts]\ngrams = 100000\n"
+    room = read_room(text, today=_FIRST)
+    start = room.local(_FIRST, room.awake[0])
+    feedings = rounds_between(room, start, start + timedelta(days=days))
+    daily_j = sum(
+        room.hatch_kind.most_grams(v.litres) * m.energy(m.best_hours()) * 24 / (m.best_hours() + 2)
+        for v in room.vessels
+        if (m := vessel_model(room, v)).rate > 0
+    )
+    level = rng.choice([0.02, 0.1, 0.3, 0.6, 0.9, 1.3]) * daily_j / len(rounds)
+    trend, gaps = rng.uniform(0.97, 1.06), rng.choice([0.0, 0.0, 0.15, 0.5])
+    demand = []
+    for feeding in feedings:
+        level *= trend
+        empty = rng.random() < gaps or not feeding.fed
+        demand.append(0.0 if empty else level * rng.uniform(0.9, 1.1))
+    if tin and rng.random() < 0.3:
+        wanted_g = sum(demand) / 6000.0
+        room = _with_tin(room, round(wanted_g * rng.choice([0.0, 0.3, 0.7, 1.0]), 1))
+    return HatchRoom(room, feedings, demand, start)
+
+
+def _with_tin(room: Room, grams: float) -> Room:
+    from attrs import evolve
+
+    assert room.cysts is not None
+    return evolve(room, cysts=evolve(room.cysts, grams=grams))
+
+
+def every_half_hour(drawn: HatchRoom, problem: LotProblem) -> LotProblem:
+    """The problem with a batch for every half hour at which it may be set.
+
+    Of two with the same vessel and round, one that starts no earlier, brings no less and is no more
+    work makes the other needless.
+    """
+    from attrs import evolve
+
+    room, holding, options = drawn.room, holding_of(drawn.room), []
+    for number, vessel in enumerate(room.vessels):
+        model = vessel_model(room, vessel)
+        if model.rate <= 0:
+            continue
+        most = room.hatch_kind.most_grams(vessel.litres)
+        for feeding in drawn.feedings:
+            harvest_h = harvest_time(room, feeding)
+            if feeding.keeper:
+                share = holding.share(harvest_h, feeding.at_h)
+                found = [
+                    Option(number, feeding.index, at_h, harvest_h + CLEANING_H,
+                           model.energy(harvest_h - at_h) * share, most, effort)
+                    for at_h, effort in _moments(drawn, harvest_h)
+                    if model.energy(harvest_h - at_h)
+                    >= _LEAST_VALUE * model.energy(model.best_hours())
+                ]  # fmt: skip
+                options += _undominated(found)
+    return evolve(problem, options=tuple(options))
+
+
+def _moments(drawn: HatchRoom, harvest_h: float) -> list[tuple[float, float]]:
+    """(time, work) of the settings that a keeper could make before a harvest, five days back."""
+    room, found = drawn.room, []
+    rounds = {r.at_h for r in drawn.feedings if r.keeper}
+    for back in range(6):
+        day = room.at_hour(harvest_h).date() - timedelta(days=back)
+        if room.away_on(day) is not None:
+            continue
+        low, high = (hours(room.local(day, at)) for at in room.awake)
+        times = {low + 0.5 * k for k in range(int((high - low) * 2) + 1)} | {
+            hours(room.local(day, at)) for at in room.rounds
+        }
+        found += [
+            (at_h, 1.0 if at_h in rounds else _EXTRA_WAY)
+            for at_h in times
+            if hours(drawn.start) <= at_h < harvest_h and low <= at_h <= high
+        ]
+    return found
+
+
+def _undominated(options: list[Option]) -> list[Option]:
+    kept: list[Option] = []
+    for one in sorted(options, key=lambda o: (-o.start_h, o.effort, -o.energy_per_g)):
+        if not any(
+            k.energy_per_g >= one.energy_per_g and k.effort <= one.effort for k in kept
+        ):
+            kept.append(one)
+    return kept
