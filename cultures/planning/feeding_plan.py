@@ -17,8 +17,7 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodNeed, Round, room_needs
-from cultures.planning.hatch_plan import HatchPlan, plan_hatches
-from cultures.planning.lots import Lot
+from cultures.planning.hatch_plan import Decided, HatchPlan, plan_hatches
 from cultures.planning.split_plan import WormPlan, asked_for_more, plan_worms
 from cultures.planning.stretches import hatched_rounds, look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Split, standing_stage
@@ -134,13 +133,13 @@ class _Settled:
 
     Attributes:
         rounds: for how many rounds. wants: what each serving of them is asked of each food [J].
-        splits: by kind. lots: hatches, as they were planned.
+        splits: by kind. hatches: the same of the hatches.
     """
 
     rounds: int = 0
     wants: Sequence[Sequence[Mapping[str, float]]] = ()
     splits: Mapping[str, tuple[Split, ...]] = field(factory=dict)
-    lots: tuple[Lot, ...] = ()
+    hatches: Decided = field(factory=Decided)
 
     @classmethod
     def of(cls, plan: FeedingPlan, rounds: int) -> _Settled:
@@ -152,7 +151,7 @@ class _Settled:
                 name: tuple(s for s in worms.splits if s.parent and s.at_index < rounds)
                 for name, worms in plan.worms.items()
             },
-            tuple(lot for lot in plan.hatches.lots if lot.option.at_index < rounds),
+            plan.hatches.decided(rounds, plan.feedings[rounds - 1].at_h),
         )
 
 
@@ -186,11 +185,18 @@ def _plan_stretch(
         _give_worms(kind, worms[kind.name], servings)
         wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
         _pass_on(open_rows, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
-    wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
-    hatches = plan_hatches(
-        room, feedings[:hatched], wanted[:hatched], start=start, extra_cysts_g=extra_cysts_g,
-        settled=settled.rounds, kept=settled.lots,
-    )  # fmt: skip
+
+    def hatch() -> tuple[list[float], HatchPlan]:
+        wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
+        return wanted, plan_hatches(
+            room, feedings[:hatched], wanted[:hatched], start=start, extra_cysts_g=extra_cysts_g,
+            decided=settled.hatches,
+        )  # fmt: skip
+
+    wanted, hatches = hatch()
+    if (over := hatches.tin_short) and _spare_cysts(open_rows, suits):
+        wanted, hatches = hatch()
+        hatches.tin_short = over  # what would be wanted of a full tin is to be bought all the same
     share = hatches.share_met()
     later_j = [wanted_j * share for wanted_j in wanted[hatched:]]
     _share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j])
@@ -209,6 +215,25 @@ def _plan_stretch(
         feedings, [*servings[:hatched], *([] for _ in later_j)], worms,
         hatches.padded(len(feedings)), memo,
     )  # fmt: skip
+
+
+def _spare_cysts(servings: Sequence[Sequence[Serving]], suits: Suits) -> bool:
+    """Leaves scarce cysts to those who have no other food; True if anything changed.
+
+    What a brood takes of dry food as well is given so.
+    """
+    changed = False
+    for row in servings:
+        for serving in row:
+            wanted = serving.want_j.get(BRINE_SHRIMP, 0.0)
+            dry = serving.want_j.get(DRY, 0.0)
+            moved = min(wanted, dry_cap_j(suits, serving) - dry)
+            if moved > 0.0:
+                serving.want_j = {
+                    **serving.want_j, BRINE_SHRIMP: wanted - moved, DRY: dry + moved
+                }  # fmt: skip
+                changed = True
+    return changed
 
 
 def dry_cap_j(suits: Suits, serving: Serving) -> float:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field, frozen
@@ -14,9 +13,15 @@ from cultures.foods.hatching import HatchModel
 from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
-from cultures.planning.hatch_options import CLEANING_H, EXACT, HARVEST_LEAD_H, HatchOptions, harvest_time
-from cultures.planning.lot_sizing import solve
-from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at
+from cultures.planning.hatch_options import (
+    CLEANING_H,
+    EXACT,
+    HARVEST_LEAD_H,
+    HatchOptions,
+    harvest_time,
+)
+from cultures.planning.lot_sizing import first, solve
+from cultures.planning.lots import Lot, LotProblem, Option, Pantry, hungry, stock_at
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
 from cultures.words.moments import hours
@@ -30,6 +35,8 @@ _JAR_ML = 500.0
 _PINT_ML = 96 * TEASPOON_ML
 _DENSEST_PER_ML = 8000.0
 _WHOLE = 0.97
+#: So many rounds to either side of a shortage hatches are planned without a margin.
+_NEAR = 6
 #: A hatch that stood so many times the best incubation is no food any more.
 _TOO_LONG = 5.0
 #: Rounds that tell how well hatches meet the need where they are not planned yet.
@@ -38,6 +45,9 @@ _RECENT_ROUNDS = 28
 #: rounds around it, but no less than this share of the mean of all.
 _WORTH_A_SETTING = 0.001
 _USUAL_ROUNDS = 14
+#: Of what may go short, what lies a day later counts so many times as much: there is more time to
+#: get food, and the fry are larger.
+_LATER_COUNTS = 0.98
 _LEAST_USUAL = 0.05
 
 
@@ -75,6 +85,21 @@ class Portion:
     nauplii: float
 
 
+@frozen(eq=False)
+class Decided:
+    """What is decided for the first rounds, and not planned again.
+
+    Attributes:
+        rounds: how many. lots: the hatches as they were planned. wanted_j: for what at each round
+            [J]. tin_short: what the tin did not hold of what they want.
+    """
+
+    rounds: int = 0
+    lots: tuple[Lot, ...] = ()
+    wanted_j: tuple[float, ...] = ()
+    tin_short: tuple[tuple[float, float], ...] = ()
+
+
 @define(eq=False)
 class HatchPlan:
     """The batches and what they bring to each round.
@@ -109,6 +134,15 @@ class HatchPlan:
         wanted = sum(want for _, want in met)
         return sum(given for given, _ in met) / wanted if wanted > 0.0 else 1.0
 
+    def decided(self, rounds: int, last_h: float) -> Decided:
+        """What it decides for its first rounds, the last of them at ``last_h``."""
+        return Decided(
+            rounds,
+            tuple(lot for lot in self.lots if lot.option.at_index < rounds),
+            self.problem.demand[:rounds],
+            tuple((at_h, grams) for at_h, grams in self.tin_short if at_h < last_h),
+        )
+
     def padded(self, rounds: int) -> HatchPlan:
         """The same followed by rounds that are not planned, up to a count of rounds."""
         more = rounds - len(self.given_j)
@@ -135,16 +169,16 @@ def plan_hatches(
     *,
     start: datetime,
     extra_cysts_g: float = 0.0,
-    settled: int = 0,
-    kept: Sequence[Lot] = (),
+    decided: Decided | None = None,
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
     Args:
         demand_j: nauplii wanted at each round; hatches are sized for a margin more [J].
         start: no hatch is set before. extra_cysts_g: bought besides the tin, for remedies.
-        settled, kept: rounds for which all is decided, and the hatches decided on.
+        decided: what stands for the first rounds already.
     """
+    decided = decided or Decided()
     holding = holding_of(room)
     held, standing = _held_batches(room, feedings), _standing_batches(room, feedings)
     asked_j = demand_j
@@ -155,24 +189,58 @@ def plan_hatches(
         sized_j, as_planned = _left_open(held, feedings, sized_j, holding)
         demand_j, really = _left_open(held, feedings, demand_j, holding)
         spared = [real - plan for real, plan in zip(really, as_planned, strict=True)]
-    problem = _problem(room, feedings, sized_j, holding, standing, hours(start), settled)
-    part, offset = _stretch(problem, kept, settled)
-    lots = [*kept, *(Lot(_moved(lot.option, offset), lot.grams) for lot in solve(part).lots)]
+    need_j = [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)]
+    wanted_j = [d if r.fed else 0.0 for r, d in zip(feedings, sized_j, strict=True)]
+    wanted_j[: decided.rounds] = decided.wanted_j
+    problem = _problem(room, feedings, wanted_j, holding, standing, hours(start), decided.rounds)
+    tin_g = (room.cysts.grams if room.cysts is not None else 0.0) + extra_cysts_g
+    problem, lots, tin_short = _lots(problem, need_j, decided, tin_g)
     batches = [*held, *standing]
-    for lot, grams in _weighed(
-        problem,
-        lots,
-        [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)],
-        spared,
-    ):
+    for lot, grams in _weighed(problem, lots, need_j, spared):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, grams))
-    batches, tin_short = _within_tin(room, batches, extra_cysts_g)
-    plan = HatchPlan(batches, [], [], [], tin_short, problem, tuple(lots))
+    batches, cut = _within_tin(room, batches, tin_g)
+    plan = HatchPlan(batches, [], [], [], tin_short or cut, problem, tuple(lots))
     _feed(plan, feedings, asked_j, holding)
     return plan
+
+
+def _lots(
+    problem: LotProblem, need_j: Sequence[float], decided: Decided, tin_g: float
+) -> tuple[LotProblem, list[Lot], list[tuple[float, float]]]:
+    """What is planned for, the hatches, and (set time, grams) of what the tin does not hold.
+
+    The margin is the first to go: where something falls short, and everywhere when the tin will
+    not last.
+    """
+    part, offset = _stretch(problem, decided.lots, decided.rounds)
+    sketch, _ = first(part)
+    left_g = tin_g - sum(lot.grams for lot in decided.lots)
+    over = [*decided.tin_short, *_beyond(sketch.lots, left_g)]
+    short = hungry(part, sketch.short)
+    near = {t + offset + by for t in short for by in range(-_NEAR, _NEAR + 1)}
+    if over or near:
+        demand = [
+            need if t >= decided.rounds and (over or t in near) else wanted
+            for t, (wanted, need) in enumerate(zip(problem.demand, need_j, strict=True))
+        ]
+        problem = evolve(problem, demand=tuple(demand))
+        part, offset = _stretch(problem, decided.lots, decided.rounds)
+    wanted = solve(evolve(part, tin_g=max(0.0, left_g)) if over else part)
+    lots = [*decided.lots, *(Lot(_moved(lot.option, offset), lot.grams) for lot in wanted.lots)]
+    return problem, lots, over
+
+
+def _beyond(lots: Sequence[Lot], tin_g: float) -> list[tuple[float, float]]:
+    """(set time, grams) that some hatches want beyond what a tin holds."""
+    found = []
+    for lot in sorted(lots, key=lambda lot: lot.option.start_h):
+        tin_g -= lot.grams
+        if tin_g < -1e-6:
+            found.append((lot.option.start_h, min(lot.grams, -tin_g)))
+    return found
 
 
 def _left_open(
@@ -351,15 +419,12 @@ def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
 def _problem(
     room: Room,
     feedings: Sequence[Round],
-    sized_j: Sequence[float],
+    wanted_j: Sequence[float],
     holding: Holding,
     standing: Sequence[Batch],
     from_h: float,
     settled: int,
 ) -> LotProblem:
-    wanted = [
-        demand if feeding.fed else 0.0 for feeding, demand in zip(feedings, sized_j, strict=True)
-    ]
     taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing}
     offers = HatchOptions(room, feedings, holding)
     options = [
@@ -373,14 +438,17 @@ def _problem(
             batch.harvest_h, feedings[batch.at_index].at_h
         )
     return LotProblem(
-        demand=tuple(wanted),
+        demand=tuple(wanted_j),
         decay=tuple(holding.share(a.at_h, b.at_h) for a, b in pairwise(feedings)),
         oldest=tuple(_oldest(room, feedings, holding.longest_h)),
         options=tuple(options),
         setup_cost=max(room.effort_g, 1e-6),
         gram_cost=1.0,
         short_cost=tuple(
-            max(room.effort_g, 1.0) / (_WORTH_A_SETTING * usual_j) for usual_j in _usual(wanted)
+            max(room.effort_g, 1.0)
+            / (_WORTH_A_SETTING * usual_j)
+            * _LATER_COUNTS ** ((feeding.at_h - feedings[0].at_h) / 24.0)
+            for feeding, usual_j in zip(feedings, _usual(wanted_j), strict=True)
         ),
         supply=tuple(supply) if any(supply) else (),
     )
@@ -412,10 +480,9 @@ def _oldest(room: Room, feedings: Sequence[Round], longest_h: float) -> list[int
 
 
 def _within_tin(
-    room: Room, batches: list[Batch], extra_g: float
+    room: Room, batches: list[Batch], left: float
 ) -> tuple[list[Batch], list[tuple[float, float]]]:
     """Cuts what the tin does not hold, in the order of setting; (set time, grams) of each cut."""
-    left = (room.cysts.grams if room.cysts is not None else 0.0) + extra_g
     kept: list[Batch] = []
     cut: list[tuple[float, float]] = []
     for batch in sorted(batches, key=lambda b: (b.set_h, b.vessel.name)):

@@ -12,6 +12,7 @@ References:
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Sequence
 from random import Random
@@ -21,6 +22,7 @@ from cultures.planning.lots import (
     LotPlan,
     LotProblem,
     Option,
+    Piece,
     amounts,
     hungry,
     open_pieces,
@@ -28,27 +30,40 @@ from cultures.planning.lots import (
 )
 
 #: Stretches of rounds that are tried: so many and so many more for each vessel, none longer to
-#: either side than these.
-_TRIES, _TRIES_A_VESSEL = 40, 20
+#: either side than these; and so many in vain for each vessel before it is left at that. More
+#: vessels than the last do not add to it, so that the work grows as their number does.
+_TRIES, _TRIES_A_VESSEL, _IN_VAIN_A_VESSEL, _MOST_COUNTED = 40, 30, 30, 6
 _REACHES = (3, 5, 8, 12)
 #: How often the stretch lies around a round that goes short.
 _NEAR_HUNGER = 0.7
+
+
+def sketched(problem: LotProblem, bound: float) -> LotPlan:
+    """A plan in which each vessel in turn serves what those before it left open."""
+    chains = _Chains(problem)
+    lots = chains.anew((), 0, len(problem.demand), list(chains.of), paid=False)
+    return _dropped(problem, priced(problem, lots, bound))
 
 
 def improved(problem: LotProblem, plan: LotPlan) -> LotPlan:
     """A plan with the batches of some rounds chosen anew, again and again, where that saves."""
     chains = _Chains(problem)
     rng, vessels, rounds = Random(1), list(chains.of), len(problem.demand)
-    best = _dropped(problem, plan)
-    for _ in range(_TRIES + _TRIES_A_VESSEL * len(vessels)):
-        short = hungry(problem, best.short)
+    best, short = plan, hungry(problem, plan.short)
+    counted = min(len(vessels), _MOST_COUNTED)
+    left, most_in_vain = _TRIES + _TRIES_A_VESSEL * counted, _IN_VAIN_A_VESSEL * counted
+    in_vain = 0
+    while left > 0 and in_vain < most_in_vain:
+        left, in_vain = left - 1, in_vain + 1
         near = short if short and rng.random() < _NEAR_HUNGER else range(rounds)
         middle, reach = rng.choice(near), rng.choice(_REACHES)
         rng.shuffle(vessels)
-        lots = chains.anew(best.lots, middle - reach, middle + reach, vessels, rng.random() < 0.5)
+        paid = rng.random() < 0.5
+        lots = chains.anew(best.lots, middle - reach, middle + reach, vessels, paid=paid)
         found = priced(problem, lots, best.bound)
         if found.cost < best.cost * (1 - 1e-9):
-            best = _dropped(problem, found)
+            best, in_vain = _dropped(problem, found), 0
+            short = hungry(problem, best.short)
     return best
 
 
@@ -56,7 +71,7 @@ def _dropped(problem: LotProblem, plan: LotPlan) -> LotPlan:
     """The plan less all batches without which it costs less."""
     for lot in sorted(plan.lots, key=lambda lot: lot.grams):
         rest = [other.option for other in plan.lots if other.option is not lot.option]
-        if len(rest) < len(plan.lots):
+        if lot.grams < lot.option.most_g and len(rest) < len(plan.lots):
             without = priced(problem, amounts(problem, rest), plan.bound)
             plan = min(plan, without, key=lambda found: found.cost)
     return plan
@@ -67,13 +82,14 @@ class _Chains:
 
     def __init__(self, problem: LotProblem) -> None:
         self.p = problem
+        self.decay = (*problem.decay, 1.0)
         self.of: dict[int, list[Option]] = {}
         for option in sorted(problem.options, key=lambda o: (o.at_index, o.start_h)):
             if option.most_g > 0 and option.energy_per_g > 0:
                 self.of.setdefault(option.vessel, []).append(option)
 
     def anew(
-        self, lots: Sequence[Lot], low: int, high: int, vessels: Sequence[int], paid: bool
+        self, lots: Sequence[Lot], low: int, high: int, vessels: Sequence[int], *, paid: bool
     ) -> list[Lot]:
         """The batches with those of the rounds ``low`` to ``high`` chosen anew.
 
@@ -82,48 +98,60 @@ class _Chains:
                 batches serve at a higher price.
         """
         kept = [lot for lot in lots if not low <= lot.option.at_index <= high]
-        found = list(kept)
+        pieces = open_pieces(self.p, kept, paid=paid)
+        chosen = [lot.option for lot in kept]
         for vessel in vessels:
             mine = [lot.option for lot in kept if lot.option.vessel == vessel]
-            from_h = max((o.end_h for o in mine if o.at_index < low), default=float("-inf"))
-            until_h = min((o.start_h for o in mine if o.at_index > high), default=float("inf"))
+            from_h = max((o.end_h for o in mine if o.at_index < low), default=-math.inf)
+            until_h = min((o.start_h for o in mine if o.at_index > high), default=math.inf)
             every = self.of[vessel]
             first = bisect_left(every, low, key=lambda o: o.at_index)
             last = bisect_left(every, high + 1, key=lambda o: o.at_index)
-            options = [
-                o
-                for o in every[first:last]
-                if o.start_h >= from_h - 1e-9 and o.end_h <= until_h + 1e-9
-            ]
-            chain = self._longest(options, open_pieces(self.p, found, paid=paid))
-            found = amounts(self.p, [*(lot.option for lot in found), *chain])
-        return found
+            chain = self._longest(
+                [
+                    o
+                    for o in every[first:last]
+                    if o.start_h >= from_h - 1e-9 and o.end_h <= until_h + 1e-9
+                ],
+                pieces,
+            )
+            for option in chain:
+                self._take(option, pieces)
+            chosen += chain
+        return amounts(self.p, chosen)
 
     def _longest(
-        self, options: Sequence[Option], pieces: Sequence[Sequence[tuple[float, float]]]
+        self, options: Sequence[Option], pieces: Sequence[Sequence[Piece]]
     ) -> list[Option]:
         """The chain of one vessel that gains most."""
-        best: list[tuple[float, int]] = [(0.0, -1)] * len(options)
+        best: list[tuple[float, int]] = [(0.0, -1)] * (len(options) + 1)
+        top = list(best)  # the best from an option on
+        stay_h = max((o.end_h - o.start_h for o in options), default=0.0)
         for i in range(len(options) - 1, -1, -1):
             option, gains = options[i], self._gains(options[i], pieces)
-            found, last = (gains[-1], -1), len(gains)
-            for j in range(i + 1, len(options)):
-                after = options[j]
-                if after.start_h >= option.end_h - 1e-9:
-                    gain = gains[min(after.at_index - option.at_index, last) - 1] + best[j][0]
-                    if gain > found[0]:
-                        found = gain, j
-            best[i] = found
+            (gain, after), last, j = (gains[-1], -1), len(gains), i + 1
+            while j < len(options):
+                other = options[j]
+                apart = other.at_index - option.at_index
+                if apart >= last and other.end_h - stay_h >= option.end_h:
+                    break  # from here on all come late enough
+                if other.start_h >= option.end_h - 1e-9:
+                    both = gains[min(apart, last) - 1] + best[j][0]
+                    if both > gain:
+                        gain, after = both, j
+                j += 1
+            if gains[-1] + top[j][0] > gain:
+                gain, after = gains[-1] + top[j][0], top[j][1]
+            best[i] = gain, after
+            top[i] = max((gain, i), top[i + 1], key=lambda found: found[0])
         chain: list[Option] = []
-        gain, i = max(((b[0], i) for i, b in enumerate(best)), default=(0.0, -1))
+        gain, i = top[0]
         while i >= 0 and gain > 0:
             chain.append(options[i])
             i = best[i][1]
         return chain
 
-    def _gains(
-        self, option: Option, pieces: Sequence[Sequence[tuple[float, float]]]
-    ) -> list[float]:
+    def _gains(self, option: Option, pieces: Sequence[Sequence[Piece]]) -> list[float]:
         """What a batch gains if it serves its own round only, the next one too, and so on."""
         p, gain = self.p, -self.p.setup_cost * option.effort
         left, energy, gains = option.most_g, option.energy_per_g, []
@@ -138,5 +166,20 @@ class _Chains:
                 gain += used * worth
                 left -= used
             gains.append(gain)
-            energy *= p.decay[t] if t < len(p.decay) else 1.0
+            energy *= self.decay[t]
         return gains
+
+    def _take(self, option: Option, pieces: list[list[Piece]]) -> None:
+        """Takes what a batch serves out of what is open."""
+        left, energy = option.most_g, option.energy_per_g
+        for t in range(option.at_index, len(pieces)):
+            if self.p.oldest[t] > option.at_index or left <= 0:
+                break
+            rest = []
+            for amount, price in pieces[t]:
+                used = min(left, amount / energy) if price * energy > self.p.gram_cost else 0.0
+                left -= used
+                if amount - used * energy > 1e-9 * amount:
+                    rest.append((amount - used * energy, price))
+            pieces[t] = rest
+            energy *= self.decay[t]

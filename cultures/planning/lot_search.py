@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations_with_replacement
 
 from attrs import define, field
 
@@ -21,7 +21,6 @@ from cultures.planning.lots import (
     Pantry,
     by_round,
     priced,
-    serve,
 )
 
 EPS = 1e-9
@@ -54,7 +53,7 @@ class Search:
 
     Attributes:
         lower: least cost of the first k rounds alone, by k; the last bounds every plan.
-        cut: labels were dropped for want of room.
+        unlike: how many vessels differ. cut: labels were dropped for want of room.
     """
 
     def __init__(self, problem: LotProblem) -> None:
@@ -69,7 +68,7 @@ class Search:
             if option.most_g > 0 and option.energy_per_g > 0:
                 self.at[option.at_index].append(option)
         for options in self.at:
-            options.sort(key=lambda o: (-o.energy_per_g, -o.most_g, o.vessel))
+            options.sort(key=_best_first)
         self.vessels = 1 + max((o.vessel for o in problem.options), default=-1)
         self.before = self._rounds_before()
         #: For each round the last one that a harvest at it may still be given at.
@@ -203,7 +202,7 @@ class Search:
         if p.demand[index] > 0:
             wants = (*wants, (index, p.demand[index] / scale))
         if p.supply and p.supply[index] > 0:
-            wants = serve(wants, p.supply[index] / scale)
+            wants = _serve(wants, p.supply[index] / scale)
         total = sum([amount for _, amount in wants])
         usable = [o for o in self.at[index] if label.free[o.vessel] >= index] if total > 0 else []
         results = []
@@ -229,30 +228,26 @@ class Search:
 
     def _subsets(self, options: Sequence[Option]) -> list[tuple[Option, ...]]:
         """The empty choice and all others; of twin vessels the first ones only."""
-        usable = self._first_twins(options)
+        twins: dict[int, dict[int, list[Option]]] = {}
+        for option in options:
+            alike = twins.setdefault(self.twins[option.vessel], {})
+            alike.setdefault(option.vessel, []).append(option)
         results: list[tuple[Option, ...]] = [()]
-        for size in range(1, min(_AT_ONCE, len({o.vessel for o in usable})) + 1):
-            seen = set()
-            for chosen in combinations(usable, size):
-                if size > 1 and len({o.vessel for o in chosen}) < size:
-                    continue
-                key = tuple(sorted((self.twins[o.vessel], o.start_h, o.effort) for o in chosen))
-                if key not in seen:
-                    seen.add(key)
-                    results.append(chosen)
-        return results
-
-    def _first_twins(self, options: Sequence[Option]) -> Sequence[Option]:
-        """Options of no more vessels of a kind than are chosen at once."""
-        if self.vessels <= _AT_ONCE:
-            return options
-        first: dict[int, set[int]] = {}
-        return [
-            o
-            for o in options
-            if o.vessel in (mine := first.setdefault(self.twins[o.vessel], set()))
-            or (len(mine) < _AT_ONCE and not mine.add(o.vessel))  # type: ignore[func-returns-value]
-        ]
+        for rows in map(tuple, (vessels.values() for vessels in twins.values())):
+            of_these = [
+                tuple([row[which] for row, which in zip(rows, chosen, strict=False)])
+                for size in range(min(len(rows), _AT_ONCE) + 1)
+                for chosen in combinations_with_replacement(range(len(rows[0])), size)
+            ]
+            results = [
+                (*one, *other)
+                for one in results
+                for other in of_these
+                if len(one) + len(other) <= _AT_ONCE
+            ]
+        if len(twins) > 1:
+            results = [tuple(sorted(chosen, key=_best_first)) for chosen in results]
+        return sorted(results, key=len)
 
     def _targets(
         self, wants: tuple[tuple[int, float], ...], total: float, index: int
@@ -295,7 +290,7 @@ class Search:
     ) -> _Label:
         """The label before this round: what was made is served, what is too late is short."""
         if served > 0:
-            wants = serve(wants, served)
+            wants = _serve(wants, served)
         while wants and self.p.oldest[wants[0][0]] >= index:
             late, amount = wants[0]
             cost += self.p.short_cost[late] * amount * self.scale[late]
@@ -344,6 +339,21 @@ class Search:
             free_h[vessel] = option.end_h
             named.append(Lot(option, lot.grams))
         return sorted(named, key=by_round)
+
+
+def _best_first(option: Option) -> tuple[float, float, int]:
+    return -option.energy_per_g, -option.most_g, option.vessel
+
+
+def _serve(wants: tuple[tuple[int, float], ...], amount: float) -> tuple[tuple[int, float], ...]:
+    """Meets wants with an amount, the latest round first, since it can wait least."""
+    rest = []
+    for index, wanted in wants:
+        used = min(wanted, amount)
+        amount -= used
+        if wanted - used > 1e-12 * max(1.0, wanted):
+            rest.append((index, wanted - used))
+    return tuple(rest)
 
 
 def _keep(group: list[_Label], new: _Label) -> None:

@@ -18,33 +18,71 @@ References:
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
-from cultures.planning.lot_chains import improved
-from cultures.planning.lot_search import Search
-from cultures.planning.lots import LotPlan, LotProblem, hungry, priced
+from attrs import evolve
 
-#: Labels kept at a round, and the most vessels that are unlike for which they are carried.
+from cultures.planning.lot_chains import improved, sketched
+from cultures.planning.lot_search import Search
+from cultures.planning.lots import LotPlan, LotProblem, hungry, priced, within
+
+#: Labels kept at a round, and the most vessels that differ for which they are carried.
 _LABELS = 48
 _MOST_UNLIKE = 3
+#: Where the tin does not last, a gram is priced so many times as high, and so on, until the tin
+#: lasts; then the price between is sought. So many prices are tried.
+_DEARER = 4.0
+_MOST_PRICES = 12
 
 
 @lru_cache(maxsize=32)
+def first(problem: LotProblem) -> tuple[LotPlan, bool]:
+    """A first set of batches from an endless tin, and whether it may be bettered."""
+    count = len(problem.demand)
+    if count == 0:
+        return LotPlan((), (), 0.0, True, 0.0), False
+    search = Search(problem)
+    bound = search.lower[count]
+    if search.unlike > _MOST_UNLIKE:
+        plan = sketched(problem, bound)
+        return plan, not plan.proven
+    plan = search.plan_of(search.run(_LABELS // max(1, search.vessels - 2)), bound)
+    rough = not plan.proven and (search.cut or bool(hungry(problem, plan.short)))
+    return plan, rough
+
+
 def solve(problem: LotProblem) -> LotPlan:
-    """The cheapest set of batches.
+    """The cheapest set of batches that the tin holds.
+
+    A tin that will not last is rationed by its price: the dearer a gram, the fewer are held and
+    lose value, until a round is better left short than fed so dearly. Of all prices tried the
+    plan that costs least at the true price is taken, cut to what the tin holds.
 
     Returns:
         The best plan found, and a lower ``bound`` that holds for every plan. ``proven`` is
         True where the two meet; against a solver's proof the others stay within 1 %
         (tests/oracle).
     """
-    count = len(problem.demand)
-    if count == 0:
-        return LotPlan((), (), 0.0, True, 0.0)
-    search = Search(problem)
-    plan = priced(problem, (), search.lower[count])
-    if search.unlike <= _MOST_UNLIKE:
-        plan = search.plan_of(search.run(_LABELS), search.lower[count])
-        if not (search.cut or hungry(problem, plan.short)):
-            return plan
-    return plan if plan.proven else improved(problem, plan)
+    endless = evolve(problem, tin_g=math.inf)
+    best = found = _bettered(endless)
+    if _grams(found) <= problem.tin_g:
+        return best
+    best = priced(problem, within(problem, found.lots), found.bound)
+    low, high = problem.gram_cost, math.inf
+    for _ in range(_MOST_PRICES):
+        price = low * _DEARER if high == math.inf else math.sqrt(low * high)
+        found = _bettered(evolve(endless, gram_cost=price))
+        cut = priced(problem, within(problem, found.lots), best.bound)
+        best = min(best, cut, key=lambda plan: plan.cost)
+        low, high = (price, high) if _grams(found) > problem.tin_g else (low, price)
+    return best
+
+
+def _bettered(problem: LotProblem) -> LotPlan:
+    plan, rough = first(problem)
+    return improved(problem, plan) if rough else plan
+
+
+def _grams(plan: LotPlan) -> float:
+    return sum(lot.grams for lot in plan.lots)

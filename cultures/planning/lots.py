@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from attrs import frozen
 
 _EPS = 1e-9
-#: (round, amount) wanted of what is made earlier, the latest round first.
-Wants = tuple[tuple[int, float], ...]
+#: (energy, worth of a unit) that a batch could serve at a round.
+Piece = tuple[float, float]
 
 
 @frozen
@@ -42,6 +43,7 @@ class LotProblem:
         setup_cost, gram_cost: per batch and per gram. short_cost: per J not met, by round; all
             in one unit.
         supply: energy that comes anyway at a round (batches that stand already) [J].
+        tin_g: grams there are for all batches together.
     """
 
     demand: tuple[float, ...]
@@ -52,6 +54,7 @@ class LotProblem:
     gram_cost: float
     short_cost: tuple[float, ...]
     supply: tuple[float, ...] = ()
+    tin_g: float = math.inf
 
 
 @frozen(eq=False)
@@ -108,6 +111,21 @@ def priced(problem: LotProblem, lots: Sequence[Lot], bound: float) -> LotPlan:
     return LotPlan(tuple(lots), tuple(short), cost, proven, min(bound, cost))
 
 
+def within(problem: LotProblem, lots: Iterable[Lot]) -> list[Lot]:
+    """The batches as far as the tin holds them, those first whose gram is worth most."""
+
+    def worth(lot: Lot) -> float:
+        return lot.option.energy_per_g * problem.short_cost[lot.option.at_index]
+
+    left, kept = problem.tin_g, []
+    for lot in sorted(lots, key=worth, reverse=True):
+        grams = min(lot.grams, left)
+        left -= grams
+        if grams > 1e-9:
+            kept.append(Lot(lot.option, grams))
+    return sorted(kept, key=by_round)
+
+
 def amounts(problem: LotProblem, options: Iterable[Option]) -> list[Lot]:
     """How many grams to set of each batch, from the last round backwards; none of no use.
 
@@ -117,25 +135,24 @@ def amounts(problem: LotProblem, options: Iterable[Option]) -> list[Lot]:
     for option in options:
         at.setdefault(option.at_index, []).append(option)
     lots: list[Lot] = []
-    wants: Wants = ()
+    wants: list[list[float]] = []  # [round, energy wanted], the latest first
     for index in range(len(problem.demand) - 1, -1, -1):
-        if index + 1 < len(problem.demand):
-            wants = tuple([(t, amount / problem.decay[index]) for t, amount in wants])
-        while wants and problem.oldest[wants[0][0]] > index:
-            wants = wants[1:]
+        if wants:
+            share = problem.decay[index]
+            wants = [[t, amount / share] for t, amount in wants if problem.oldest[int(t)] <= index]
         if problem.demand[index] > 0:
-            wants = (*wants, (index, problem.demand[index]))
-        if problem.supply:
-            wants = serve(wants, problem.supply[index])
-        here = at.get(index, [])
+            wants.append([index, problem.demand[index]])
+        if problem.supply and problem.supply[index] > 0:
+            wants = _less(wants, problem.supply[index])
+        here = at.get(index, ())
         if len(here) > 1:
             total = sum([amount for _, amount in wants])
-            here.sort(key=lambda option: _price(problem, option, total))
+            here = sorted(here, key=lambda option: _price(problem, option, total))
         for option in here:
             grams = min(option.most_g, sum([a for _, a in wants]) / option.energy_per_g)
             if grams > 1e-9:
                 lots.append(Lot(option, grams))
-                wants = serve(wants, grams * option.energy_per_g)
+                wants = _less(wants, grams * option.energy_per_g)
     return sorted(lots, key=by_round)
 
 
@@ -145,15 +162,13 @@ def _price(problem: LotProblem, option: Option, wanted: float) -> float:
     return problem.setup_cost * option.effort / energy + problem.gram_cost / option.energy_per_g
 
 
-def serve(wants: Wants, amount: float) -> Wants:
-    """Meets wants with an amount, the latest round first, since it can wait least."""
-    rest = []
-    for index, wanted in wants:
-        used = min(wanted, amount)
-        amount -= used
-        if wanted - used > 1e-12 * max(1.0, wanted):
-            rest.append((index, wanted - used))
-    return tuple(rest)
+def _less(wants: list[list[float]], amount: float) -> list[list[float]]:
+    """Wants less an amount, the latest round first, since it can wait least."""
+    for k, (t, wanted) in enumerate(wants):
+        if amount < wanted * (1 - 1e-12):
+            return [[t, wanted - amount], *wants[k + 1 :]]
+        amount -= wanted
+    return []
 
 
 def hungry(problem: LotProblem, short: Sequence[float]) -> list[int]:
@@ -166,10 +181,8 @@ def hungry(problem: LotProblem, short: Sequence[float]) -> list[int]:
     ]
 
 
-def open_pieces(
-    problem: LotProblem, lots: Sequence[Lot], *, paid: bool
-) -> list[list[tuple[float, float]]]:
-    """(energy, worth of a unit) at each round that one more batch could serve, the dearest first.
+def open_pieces(problem: LotProblem, lots: Sequence[Lot], *, paid: bool) -> list[list[Piece]]:
+    """What one more batch could serve at each round, the dearest first.
 
     Args:
         paid: also what batches serve already, at what it costs on average.

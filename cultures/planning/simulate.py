@@ -16,7 +16,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.temperature import Clock
 from cultures.foods.worms import CultureState, WormModel, last_useful_age
-from cultures.planning.hatch_plan import CLEANING_H
+from cultures.planning.hatch_options import CLEANING_H
 from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import PARENT_KEEPS
 from cultures.room.jars import holding_of, vessel_model

@@ -58,6 +58,8 @@ def solve_milp(problem: LotProblem, *, gap: float = 1e-7, seconds: float = 60.0)
 
     for i, option in enumerate(options):
         constrain([(gram + i, 1.0), (setup + i, -option.most_g)], -math.inf, 0.0)
+    if problem.tin_g < math.inf:
+        constrain([(gram + i, 1.0) for i in range(n)], -math.inf, problem.tin_g)
     supply = problem.supply or (0.0,) * count
     for made in range(count):
         used = [

@@ -26,7 +26,7 @@ _FIRST = date(2027, 3, 1)
 _EXTRA_WAY = 1.25
 _LEAST_VALUE = 0.5
 #: Rooms of the collection: seeds that once were planned badly.
-COLLECTION: tuple[int, ...] = ()
+COLLECTION: tuple[int, ...] = (0, 1)
 
 
 @frozen(eq=False)
@@ -49,7 +49,7 @@ def hatch_room(seed: int, *, tin: bool = True) -> HatchRoom:
         (["06:45", "17:00"], ["06:45", "17:00"]),
         (["09:00"], ["08:00", "23:00"]),
     ])  # fmt: skip
-    air_c = rng.choice([12, 16, 18, 20, 22, 24, 27, 30])
+    air_c: float = rng.choice([12, 16, 18, 20, 22, 24, 27, 30])
     vessels = rng.choice([1, 1, 2, 2, 3, 4, 5, 6])
     text = (
         f'[room]\nname = "Drawn"\ntimezone = "Europe/Lisbon"\nas_of = {_FIRST}\n'
@@ -59,10 +59,14 @@ def hatch_room(seed: int, *, tin: bool = True) -> HatchRoom:
     if rng.random() < 0.5:
         text += "fridge_c = 5\n"
     alike = rng.random() < 0.3
-    litres, warm = rng.choice([0.3, 0.5, 1, 1.5, 2, 4]), rng.choice([air_c, 24, 26, 28])
+
+    litres, warm = rng.choice([0.3, 0.5, 1.0, 1.5, 2.0, 4.0]), rng.choice([air_c, 24, 26, 28])
     for number in range(vessels):
         if number and not alike:
-            litres, warm = rng.choice([0.3, 0.5, 1, 2, 4]), rng.choice([air_c, 22, 24, 25.5, 28])
+            litres, warm = (
+                rng.choice([0.3, 0.5, 1.0, 2.0, 4.0]),
+                rng.choice([air_c, 22, 24, 25.5, 28]),
+            )
         text += (
             f'[[vessel]]\nname = "V{number}"\nlitres = {litres}\n'
             f"temperature_c = {max(warm, air_c, 16)}\n"
@@ -128,7 +132,8 @@ def every_half_hour(drawn: HatchRoom, problem: LotProblem) -> LotProblem:
                     >= _LEAST_VALUE * model.energy(model.best_hours())
                 ]  # fmt: skip
                 options += _undominated(found)
-    return evolve(problem, options=tuple(options))
+    assert room.cysts is not None
+    return evolve(problem, options=tuple(options), tin_g=room.cysts.grams)
 
 
 def _moments(drawn: HatchRoom, harvest_h: float) -> list[tuple[float, float]]:
@@ -154,8 +159,6 @@ def _moments(drawn: HatchRoom, harvest_h: float) -> list[tuple[float, float]]:
 def _undominated(options: list[Option]) -> list[Option]:
     kept: list[Option] = []
     for one in sorted(options, key=lambda o: (-o.start_h, o.effort, -o.energy_per_g)):
-        if not any(
-            k.energy_per_g >= one.energy_per_g and k.effort <= one.effort for k in kept
-        ):
+        if not any(k.energy_per_g >= one.energy_per_g and k.effort <= one.effort for k in kept):
             kept.append(one)
     return kept

@@ -13,6 +13,7 @@ from attrs import evolve
 
 from cultures.foods.hatching import HatchModel
 from cultures.needs.need import rounds_between
+from cultures.planning.hatch_options import HatchOptions, harvest_time
 from cultures.planning.hatch_plan import (
     Batch,
     HatchPlan,
@@ -23,7 +24,6 @@ from cultures.planning.hatch_plan import (
     _within_tin,
     jar_ml,
 )
-from cultures.planning.hatch_options import HatchOptions, harvest_time
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.risk import (
     RoundRisk,
@@ -41,7 +41,7 @@ from cultures.planning.task_ids import natural
 from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
-from cultures.room.room import Away, Cysts, Room, Spell
+from cultures.room.room import Away, Room, Spell
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours, spoken_day, spoken_moment
@@ -177,7 +177,8 @@ def test_at_a_round_it_is_less_work_and_may_bring_less() -> None:
     harvest_h = FEEDINGS[4].at_h - 0.5
     found = _offers().settings(model, harvest_h, -math.inf)
     at_round = [s for s in found if s.effort == 1.0]
-    assert at_round and all(s.at_h in {r.at_h for r in FEEDINGS} for s in at_round)
+    assert at_round
+    assert all(s.at_h in {r.at_h for r in FEEDINGS} for s in at_round)
     assert max(s.energy_j for s in at_round) < max(s.energy_j for s in found)
     # Not before a time, and not when there is no time at all.
     assert not _offers().settings(model, harvest_h, harvest_h - 5)
@@ -198,8 +199,8 @@ def test_a_time_that_was_told_is_less_work_while_it_will_do() -> None:
     harvest_h = FEEDINGS[4].at_h - 0.5  # 07:30 on the 7th
     offers = _offers()  # moving costs 1 g and a setting 3 g
 
-    def told(moment: datetime, since: datetime = _at(1)) -> float | None:
-        found = offers.settings(model, harvest_h, hours(since), hours(moment))
+    def told(moment: datetime, since: datetime | None = None) -> float | None:
+        found = offers.settings(model, harvest_h, hours(since or _at(1)), hours(moment))
         return next((s.effort for s in found if s.at_h == hours(moment)), None)
 
     assert told(_at(6, 8)) == pytest.approx(1 - 1 / 3)
@@ -246,17 +247,17 @@ def test_two_hatches_of_one_round_share_what_is_spared() -> None:
 def test_a_tin_is_used_up_in_the_order_of_setting() -> None:
     """7.25 g: 3 and 3, then 1.2 of the third; 1.75 g are wanting, and all of the fourth."""
     batches = [_batch(i, grams=3.0) for i in (2, 0, 1, 3)]
-    kept, cut = _within_tin(ROOM, batches, 0.0)
+    kept, cut = _within_tin(ROOM, batches, 7.25)
     assert [(b.at_index, b.cysts_g) for b in kept] == [(0, 3.0), (1, 3.0), (2, 1.2)]
     assert [at_h for at_h, _ in cut] == [batches[0].set_h, batches[3].set_h]
     assert [grams for _, grams in cut] == pytest.approx([1.75, 3.0])
-    more, none = _within_tin(ROOM, batches, 4.75)
+    more, none = _within_tin(ROOM, batches, 12.0)
     assert [b.cysts_g for b in more] == [3, 3, 3, 3]
     assert none == []
     # What stands already came out of the tin before.
     standing = [evolve(b, standing=True) for b in batches]
-    assert len(_within_tin(evolve(ROOM, cysts=Cysts(0.0)), standing, 0.0)[0]) == 4
-    little = _within_tin(evolve(ROOM, cysts=Cysts(0.09)), batches[:1], 0.0)
+    assert len(_within_tin(ROOM, standing, 0.0)[0]) == 4
+    little = _within_tin(ROOM, batches[:1], 0.09)
     assert little[0] == []
 
 
