@@ -429,7 +429,9 @@ class _Planner:
     def _earlier(self, dropped: Sequence[Split]) -> list[int]:
         """Some rounds before the first of some starts at which one could be made instead."""
         first = min(split.at_index for split in dropped)
-        able = [i for i in range(self.settled, first + 1) if self._may_split(i)]
+        rounds = range(self.settled, first + 1)
+        best = [i for i in rounds if self._may_split(i, 0)]
+        able = best or [i for i in rounds if self._may_split(i)]
         picked = {able[len(able) * k // _MOVE_STEPS] for k in range(_MOVE_STEPS)} if able else set()
         told = sorted(self.told.intersection(able), reverse=True)
         return [*told, *sorted(picked.difference(told), reverse=True)]
