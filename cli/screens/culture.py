@@ -16,7 +16,7 @@ from cultures.replay.culture_course import CourseDay, CultureCourse, culture_cou
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import fraction, grams, in_units, milligrams, millilitres, number
-from cultures.words.tasks import DRAW_ML
+from cultures.words.units import DRAW_ML
 
 #: Rows of the table at most; longer cultures are shown by several days.
 _MOST_ROWS = 36

@@ -16,7 +16,7 @@ from cultures.words.quantities import (
     spoons,
 )
 from cultures.words.quantities import when as when_text
-from cultures.words.tasks import DRAW_ML
+from cultures.words.units import DRAW_ML
 
 _SKIPPED = {
     "set_hatch": "its setting", "harvest_hatch": "its harvest", "harvest_worms": "its harvest",

@@ -32,7 +32,8 @@ from cultures.planning.preparation import Step, live_foods, steps_of
 from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import dose, food_name, fraction, millilitres
-from cultures.words.tasks import DRAW_ML, Phrase, Words, figure, in_vinegar, line_figure
+from cultures.words.tasks import Phrase, Words, figure, in_vinegar, line_figure
+from cultures.words.units import DRAW_ML
 
 
 def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, paper: str) -> Sheet:

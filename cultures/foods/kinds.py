@@ -25,7 +25,7 @@ from cultures.foods.parameters import (
 )
 from cultures.foods.temperature import Briere
 from cultures.foods.worms import WormModel
-from cultures.words.units import TEASPOON_ML
+from cultures.words.units import DRAW_ML, TEASPOON_ML
 
 WORM_SPECS, HATCH_SPECS = specs_of("worm_culture"), specs_of("hatch")
 #: Parameters that must ascend.
@@ -102,6 +102,8 @@ class WormKind(_Living):
             souring_width=v["souring_width_days"],
             climbing_fraction=v["climbing_fraction"],
             climbing_density=v["climbing_density"],
+            daily_fraction=v["daily_fraction"],
+            drawn_mg=medium_g / DRAW_ML * v["portion_mg"] if self.medium == "liquid" else math.inf,
         )
 
     def check_temperature(self, temperature_c: float) -> str | None:

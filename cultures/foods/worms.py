@@ -141,6 +141,9 @@ class WormModel:
         half_spent_age, souring_width: tau_half and w [physiological days].
         climbing_fraction: share of the stock that one harvest can take at most.
         climbing_density: share of K0 that must be reached before worms climb.
+        daily_fraction: share of the stock that a keeper takes in a day at most.
+        drawn_mg: worms in the whole of a liquid as they are drawn from its neck; of it no
+            larger share is drawn than of the stock. Infinite for a solid medium [mg wet].
     """
 
     growth_rate: float
@@ -150,11 +153,13 @@ class WormModel:
     souring_width: float
     climbing_fraction: float
     climbing_density: float
+    daily_fraction: float = 1.0
+    drawn_mg: float = math.inf
 
     def __attrs_post_init__(self) -> None:
         for name in ("growth_rate", "capacity_mg", "souring_width"):
             check_above_zero(name, getattr(self, name))
-        for name in ("climbing_fraction", "climbing_density"):
+        for name in ("climbing_fraction", "climbing_density", "daily_fraction"):
             value = getattr(self, name)
             if not 0 < value <= 1:
                 raise RangeError(f"{name} must be above 0 and at most 1, got {value:g}")
@@ -199,6 +204,17 @@ class WormModel:
         if age < self.lag or stock_mg < self.climbing_density * self.capacity_at(age):
             return 0.0
         return self.climbing_fraction * stock_mg
+
+    def harvest_share(self, rounds: int = 1) -> float:
+        """Share that a careful keeper takes at each of so many rounds a day at most."""
+        return min(self.climbing_fraction, self.daily_fraction / rounds)
+
+    def harvestable(self, stock_mg: float, rounds: int = 1) -> float:
+        """What a careful keeper takes of worms that climb, at each of so many rounds a day [mg].
+
+        No more than climbs, than a day's share allows, and than may be drawn of a liquid.
+        """
+        return self.harvest_share(rounds) * min(stock_mg, self.drawn_mg)
 
 
 def last_useful_age(model: WormModel, retire_share: float) -> float:

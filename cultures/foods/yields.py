@@ -168,11 +168,11 @@ def daily_yield(
 
     Raises:
         RangeError: a temperature at which the kind dies or does not grow, or a fraction
-            that is not 0 to the climbing fraction.
+            that is not 0 to the largest that a keeper takes in a day.
 
     Notes:
         The best fraction is the smallest whose total up to the last useful day comes
-        within 5 % of the largest, to a twentieth of the climbing fraction. The first
+        within 5 % of the largest, to a twentieth of the largest one. The first
         harvest is taken on the first day on which worms climb, the last on the last useful
         day.
 
@@ -181,12 +181,12 @@ def daily_yield(
     """
     _check_temperatures(setup.kind, series, start_h)
     visits, last_day = _visits(setup, Clock.of(series, setup.kind.rate), start_h)
-    most = visits[0].model.climbing_fraction
+    most = visits[0].model.harvest_share()
     if fraction is None:
         fraction = _best_fraction(setup, visits[: last_day + 1], most)
     elif not 0 <= fraction <= most:
         raise RangeError(
-            f"the share taken at a harvest must be 0 (none) to {most:g} (all that climb),"
+            f"the share taken at a harvest must be 0 (none) to {most:g} (the most in a day),"
             f" got {fraction:g}"
         )
     if days is not None:
@@ -234,7 +234,7 @@ def yield_interval(
     for _ in range(draws):
         kind = evolve(setup.kind, values=drawn_values(setup.kind.parameters, generator))
         drawn = evolve(setup, kind=kind)
-        share = min(fraction, kind.values["climbing_fraction"])
+        share = min(fraction, drawn.model().harvest_share())
         try:
             curves.append(daily_yield(drawn, series=series, start_h=start_h, fraction=share))
         except RangeError:  # this draw does not grow at this temperature
@@ -313,7 +313,7 @@ def _stocks(
         stock = through(visit.step, stock)
         taken = 0.0
         if _climbs(visit, stock, day, last_day):
-            taken = fraction * stock
+            taken = min(fraction * stock, visit.model.harvestable(stock))
         result.append((stock, taken))
         stock -= taken
         if upkeep.split_day == day:

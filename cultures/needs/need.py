@@ -6,7 +6,7 @@ A brood's course is worked out once; its size at any time is then a look-up.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time, timedelta
 
 from attrs import field, frozen
@@ -195,20 +195,31 @@ class BroodCourse:
         count = self.count(feeding.at.date())
         per_fry = energy_per_day_j(fry_class.weight_mg(length), self.temperature_c)
         energy = count * per_fry / feeding.per_day
-        shares = diet_shares(self.foods, fry_class, length, variety=self.room.variety)
         return BroodNeed(
             brood=self.brood,
             at=feeding.at,
             length_mm=length,
             count=count,
             energy_j=energy,
-            foods=_measurable({food: share * energy for food, share in shares.items()}),
+            foods=diet_j(self.room, self.foods, fry_class, length, energy),
         )
 
     @property
     def fry_class(self) -> FryClass:
         """The class of the brood."""
         return self.brood.fry_class
+
+
+def diet_j(
+    room: Room, foods: Sequence[Food], fry_class: FryClass, length_mm: float, energy_j: float
+) -> dict[str, float]:
+    """Energy that is wanted of each of some foods, all together ``energy_j`` or nothing [J].
+
+    References:
+        :func:`cultures.fry.diet.diet_shares`.
+    """
+    shares = diet_shares(foods, fry_class, length_mm, variety=room.variety)
+    return _measurable({food: share * energy_j for food, share in shares.items()})
 
 
 def _measurable(foods: dict[str, float]) -> dict[str, float]:

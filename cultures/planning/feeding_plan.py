@@ -1,8 +1,8 @@
 """Matches what the rounds need with what cultures, hatches and the dry tin can give.
 
 Foods are planned from the smallest mouthful up. What one food cannot bring moves to
-another that the mouth takes, before anything is called short; the smallest fry, who have
-the least choice, are served first.
+another that the mouth takes, before anything is called short. Scarce worms go to those who
+can eat nothing else (:mod:`cultures.planning.rations`), scarce nauplii to the smallest fry.
 """
 
 from __future__ import annotations
@@ -12,19 +12,22 @@ from datetime import datetime, timedelta
 
 from attrs import define, evolve, field, frozen
 
-from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY, Food
 from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
-from cultures.needs.need import BroodNeed, Round, room_needs
+from cultures.needs.need import BroodNeed, Round, diet_j, room_needs
 from cultures.planning.hatch_plan import Decided, HatchPlan, plan_hatches
+from cultures.planning.rations import Rations, Want, choice_of, shares_of
 from cultures.planning.split_plan import WormPlan, asked_for_more, plan_worms
 from cultures.planning.stretches import hatched_rounds, look_ahead, settled_rounds, stretch_ends
-from cultures.planning.worm_course import Split, standing_stage
+from cultures.planning.worm_course import Split, child_stage, first_harvest, standing_stage
 from cultures.room.room import Room
 
 #: A food stands in for another where at least this share of the brood can use it.
 STAND_IN_FROM = 0.1
+#: and it may be all that is given where this share can.
+ALL_FROM = 0.5
 #: Less missing than this share of a brood's need at a round is not called short.
 SHORT_SHARE = 0.03
 
@@ -95,6 +98,7 @@ def plan_feeding(
     needs = room_needs(room, feedings) if needs is None else needs
     suits, bought = Suits(room), _with_coming(room, feedings, bought or {})
     settled, ahead = _Settled(), look_ahead(room, start)
+    _leave_out_unripe(room, feedings, bought, suits)
     *ends, last = stretch_ends(room, feedings, start)
     for end in ends:
         part = _plan_stretch(
@@ -133,12 +137,13 @@ class _Settled:
 
     Attributes:
         rounds: for how many rounds. wants: what each serving of them is asked of each food [J].
-        splits: by kind. hatches: the same of the hatches.
+        splits, prices: by kind. hatches: the same of the hatches.
     """
 
     rounds: int = 0
     wants: Sequence[Sequence[Mapping[str, float]]] = ()
     splits: Mapping[str, tuple[Split, ...]] = field(factory=dict)
+    prices: Mapping[str, Sequence[float]] = field(factory=dict)
     hatches: Decided = field(factory=Decided)
 
     @classmethod
@@ -151,6 +156,7 @@ class _Settled:
                 name: tuple(s for s in worms.splits if s.parent and s.at_index < rounds)
                 for name, worms in plan.worms.items()
             },
+            {name: worms.prices[:rounds] for name, worms in plan.worms.items()},
             plan.hatches.decided(rounds, plan.feedings[rounds - 1].at_h),
         )
 
@@ -171,7 +177,7 @@ def _plan_stretch(
     """Plans all foods up to the end of a stretch, after what is settled."""
     hatched = hatched_rounds(feedings, len(feedings), ahead)
     servings = [
-        [Serving(need, need.foods) for need in by_round] if feeding.fed else []
+        [Serving(need, suits.diet(need, feeding.index)) for need in by_round] if feeding.fed else []
         for feeding, by_round in zip(feedings, needs, strict=True)
     ]
     for row, wants in zip(servings, settled.wants, strict=False):
@@ -181,8 +187,10 @@ def _plan_stretch(
     kinds = sorted(room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
     worms: dict[str, WormPlan] = {}
     for kind in kinds:
-        worms[kind.name] = _plan_kind(room, kind, feedings, servings, bought, memo, worms, settled)
-        _give_worms(kind, worms[kind.name], servings)
+        worms[kind.name] = _plan_kind(
+            room, kind, feedings, servings, bought, memo, worms, settled, suits
+        )
+        _give_worms(kind, worms[kind.name], servings, suits)
         wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
         _pass_on(open_rows, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
 
@@ -207,9 +215,9 @@ def _plan_stretch(
                 for serving in row:
                     serving.given_j.pop(kind.name, None)
             worms[kind.name] = _plan_kind(
-                room, kind, feedings, servings, bought, memo, worms, settled
+                room, kind, feedings, servings, bought, memo, worms, settled, suits
             )
-            _give_worms(kind, worms[kind.name], servings)
+            _give_worms(kind, worms[kind.name], servings, suits)
         _dry(servings, suits)
     return FeedingPlan(
         feedings, [*servings[:hatched], *([] for _ in later_j)], worms,
@@ -238,25 +246,80 @@ def _spare_cysts(servings: Sequence[Sequence[Serving]], suits: Suits) -> bool:
 
 def dry_cap_j(suits: Suits, serving: Serving) -> float:
     """The most dry food that may be given at a serving [J], 0 where it is not among the foods."""
-    suit = suits(serving, DRY)
-    own = serving.want_j.get(DRY, 0.0)
-    if suit < STAND_IN_FROM:
-        return own
-    return max(own, min(1.0, 2.0 * suit) * serving.need.energy_j)
+    return max(serving.want_j.get(DRY, 0.0), suits.stand_in_j(serving.need, DRY))
 
 
 class Suits:
-    """How well a food suits a serving, looked up once a brood and round."""
+    """How well a food suits a serving, and which there are.
+
+    Attributes:
+        ripe_from: the first round at which worms of a kind can be had; none before.
+    """
 
     def __init__(self, room: Room) -> None:
+        self.room = room
         self.foods = {
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
         }
+        self.ripe_from: dict[str, int] = {}
 
     def __call__(self, serving: Serving, food: str) -> float:
-        brood = serving.need.brood
-        found = self.foods[brood.name].get(food)
-        return suitability(found, brood.fry_class, serving.need.length_mm) if found else 0.0
+        return self._of(serving.need, food)
+
+    def _of(self, need: BroodNeed, food: str) -> float:
+        found = self.foods[need.brood.name].get(food)
+        return suitability(found, need.brood.fry_class, need.length_mm) if found else 0.0
+
+    def others(self, need: BroodNeed, food: str, index: int) -> float:
+        """How well the best food but one suits a brood, of those that can be had at a round."""
+        return max((self._of(need, f) for f in self._had(need, index) if f != food), default=0.0)
+
+    def diet(self, need: BroodNeed, index: int) -> Mapping[str, float]:
+        """The diet of a brood of what can be had at a round [J].
+
+        Worms that are not ripe yet stay in it where nothing else suits, so that they are missed.
+        """
+        had = self._had(need, index)
+        if need.foods.keys() <= had.keys():
+            return need.foods
+        fry_class = need.brood.fry_class
+        found = diet_j(self.room, [*had.values()], fry_class, need.length_mm, need.energy_j)
+        suited = all(self._of(need, food) >= STAND_IN_FROM for food in found)
+        if not (found and suited and found.get(DRY, 0.0) <= self.stand_in_j(need, DRY)):
+            return need.foods
+        return found
+
+    def stand_in_j(self, need: BroodNeed, food: str) -> float:
+        """The most that may be given of a food when it stands in for others [J]: all where half
+        of the brood can use it, and less where fewer can.
+        """
+        able = (self._of(need, food) - STAND_IN_FROM) / (ALL_FROM - STAND_IN_FROM)
+        return min(1.0, max(0.0, able)) * need.energy_j
+
+    def _had(self, need: BroodNeed, index: int) -> dict[str, Food]:
+        foods = self.foods[need.brood.name]
+        return {name: food for name, food in foods.items() if self.ripe_from.get(name, 0) <= index}
+
+
+def _leave_out_unripe(
+    room: Room, feedings: Sequence[Round], bought: Mapping[str, Iterable[Split]], suits: Suits
+) -> None:
+    """Works out from when on worms of each kind can be had, and whether nauplii can at all.
+
+    A culture that is just begun is no food yet; a split of it is ripe later still.
+    """
+    never = len(feedings)
+    for kind in room.worm_kinds():
+        own = sorted((c for c in room.cultures if c.kind == kind), key=lambda c: c.started)
+        starts = bought.get(kind.name, ())
+        stages = [
+            *(standing_stage(room, c, feedings) for c in own),
+            *(child_stage(room, s, feedings) for s in starts if s.at_index < never),
+        ]
+        ripe = [i for i in map(first_harvest, stages) if i is not None]
+        suits.ripe_from[kind.name] = min(ripe, default=never)
+    if not room.vessels:
+        suits.ripe_from[BRINE_SHRIMP] = never
 
 
 def _plan_kind(
@@ -268,10 +331,23 @@ def _plan_kind(
     memo: WormMemo,
     planned: Mapping[str, WormPlan],
     settled: _Settled,
+    suits: Suits,
 ) -> WormPlan:
     per_mg = kind.values["energy_j_per_mg"]
-    demand = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in servings]
+    wants = [
+        [(want / per_mg, choice) for want, choice in _wants(kind.name, row, index, suits)]
+        for index, row in enumerate(servings)
+    ]
+    rations = Rations(kind, feedings, wants, settled.rounds)
+    free = [0.0] * len(servings)
     before = planned.get(kind.name)
+    if before is not None:
+        demand = rations.demand(before.prices)
+        more = asked_for_more(room, before, demand, settled=settled.rounds)
+        if more is not None:
+            return evolve(more, wanted_mg=rations.demand(free))
+    paid = [*settled.prices.get(kind.name, ()), *free[settled.rounds :]]
+    demand = rations.demand(paid)
     starts = tuple(s for s in bought.get(kind.name, ()) if s.at_index < len(feedings))
     kept = settled.splits.get(kind.name, ())
     beside = [s for name, plan in planned.items() if name != kind.name for s in plan.stages]
@@ -283,24 +359,40 @@ def _plan_kind(
     key = (
         kind.name,
         tuple(demand),
+        tuple(rations.demand([1.0] * len(servings))),
         tuple((s.culture.name, s.at_index) for s in (*starts, *kept)),
         settled.rounds,
         tuple((s.culture.name, s.first, s.spent_from) for s in beside),
-        before and tuple((s.culture.name, s.at_index) for s in before.splits),
     )
     if key not in memo:
-        more = before and asked_for_more(room, before, demand, settled=settled.rounds)
-        memo[key] = more or plan_worms(
+        plan = plan_worms(
             room, kind, feedings, demand, bought=starts, beside=beside,
             settled=settled.rounds, kept=kept,
         )  # fmt: skip
+        plan = evolve(plan, prices=paid, wanted_mg=rations.demand(free))
+        memo[key] = rations.priced(plan)
     return memo[key]
 
 
-def _give_worms(kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]]) -> None:
+def _wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> list[Want]:
+    """What each serving of a round wants of a food [J], and how much choice it has besides."""
+    return [
+        (want, choice_of(suits.others(s.need, food, index), s.need.length_mm)) if want else (0, 0)
+        for s in row
+        for want in (s.want_j.get(food, 0.0),)
+    ]
+
+
+def _give_worms(
+    kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]], suits: Suits
+) -> None:
     per_mg = kind.values["energy_j_per_mg"]
-    taken = [sum(h.taken_mg for h in harvests) * per_mg for harvests in plan.course.harvests]
-    _share_out(servings, kind.name, taken)
+    for index, row in enumerate(servings):
+        given_j = sum(h.taken_mg for h in plan.course.harvests[index]) * per_mg
+        wants = _wants(kind.name, row, index, suits)
+        for serving, part in zip(row, shares_of(wants, given_j), strict=True):
+            if part > 0.0:
+                serving.given_j[kind.name] = part
 
 
 def _share_out(servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float]) -> None:
@@ -333,7 +425,8 @@ def _pass_on(
                 continue
             other = next((o for o in others if suits(serving, o) >= STAND_IN_FROM), None)
             if other is not None:
-                asked = serving.want_j.get(other, 0.0) + gap
+                own = serving.want_j.get(other, 0.0)
+                asked = min(own + gap, max(own, suits.stand_in_j(serving.need, other)))
                 serving.want_j = {**serving.want_j, other: asked}
 
 

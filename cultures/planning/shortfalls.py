@@ -87,7 +87,7 @@ def food_cause(room: Room, plan: FeedingPlan, food: str, indices: Sequence[int])
         return _hatch_cause(room, plan, indices)
     if food in plan.worms:
         worms = plan.worms[food]
-        asked = sum(worms.demand_mg[i] for i in indices)
+        asked = sum(worms.wanted_mg[i] for i in indices)
         given = sum(h.taken_mg for i in indices for h in worms.course.harvests[i])
         usable = min(worms.course.usable[i] for i in indices)
         label = worms.kind.label

@@ -54,6 +54,7 @@ class _Standing:
     at_h: float
     fit: bool = field(init=False)
     before_splits_mg: float | None = None
+    gave: list[float] = field(factory=list)
 
     def __attrs_post_init__(self) -> None:
         self._look()
@@ -134,6 +135,7 @@ class _Run:
         ]
         self.holding = holding_of(room)
         self.cup_mg: dict[str, float] = {}
+        self.starts: dict[tuple[str, date], int] = {}
 
     def _standing(self, culture: Culture, begun: datetime, stock_mg: float | None) -> _Standing:
         model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
@@ -146,7 +148,8 @@ class _Run:
         clock = Clock.of(series, culture.kind.rate)
         if culture.mark is not None:
             state = CultureState(culture.mark.stock_mg, culture.mark.age)
-            return _Standing(culture, model, clock, begun_h, state, culture.mark.at_h)
+            gave = list(culture.mark.gave)
+            return _Standing(culture, model, clock, begun_h, state, culture.mark.at_h, gave=gave)
         return _Standing(culture, model, clock, begun_h, CultureState(stock_mg), begun_h)
 
     def fail(self, task: Task, message: str) -> None:
@@ -222,6 +225,8 @@ class _Run:
         stock = standing.state.stock_mg * (1 + _TOLERANCE)
         if taken > standing.model.climbing(stock, standing.state.age) * (1 + _TOLERANCE):
             self.fail(task, "more worms than climb")
+        if taken > standing.model.harvestable(stock, len(self.room.rounds)) * (1 + _TOLERANCE):
+            self.fail(task, "more worms than a culture should give at a round")
         standing.state = standing.state.without(min(taken, standing.state.stock_mg))
         kind = standing.culture.kind.name
         self.cup_mg[kind] = self.cup_mg.get(kind, 0.0) + taken
@@ -238,6 +243,15 @@ class _Run:
             parent.before_splits_mg = parent.state.stock_mg
         if parent.state.stock_mg < PARENT_KEEPS * parent.before_splits_mg * (1 - _TOLERANCE):
             self.fail(task, "the parent was split too often at once")
+        values = parent.culture.kind.values
+        since = parent.state.age - values["recovery_days"] + _TOLERANCE
+        if sum(age > since for age in parent.gave) >= values["splits_at_once"]:
+            self.fail(task, "the parent has not recovered from earlier splits")
+        parent.gave.append(parent.state.age)
+        day = parent.culture.kind.name, task.at.date()
+        self.starts[day] = self.starts.get(day, 0) + 1
+        if self.starts[day] > values["splits_a_day"]:
+            self.fail(task, "too many splits of a kind on one day")
         starter = task.starter_g
         given = parent.state.stock_mg * min(1.0, starter / parent.culture.medium_g)
         parent.state = parent.state.without(given)

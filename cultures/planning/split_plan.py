@@ -3,6 +3,7 @@
 The plan is built backwards from trouble: carry the cultures through the rounds, find the
 first round that is short (or has fewer cultures in use than the keeper wants), and start
 one more culture as late as still helps. Then every start that proves needless is dropped.
+What people can do in a day, and what a parent stands, are limits of the kind (data).
 """
 
 from __future__ import annotations
@@ -48,13 +49,26 @@ _MOVE_STEPS = 3
 
 @define(eq=False)
 class WormPlan:
-    """The course of one kind with the splits that were planned for it."""
+    """The course of one kind with the splits that were planned for it.
+
+    Attributes:
+        demand_mg: asked for at each round. wanted_mg: what would be if worms had no price.
+        prices: of the worms at each round (:mod:`cultures.planning.rations`).
+    """
 
     kind: WormKind
     stages: list[Stage]
     splits: list[Split]
     course: WormCourse
     demand_mg: list[float] = field(repr=False)
+    wanted_mg: Sequence[float] = field(repr=False)
+    prices: Sequence[float] = field(repr=False)
+
+    def at_prices(
+        self, course: WormCourse, demand_mg: list[float], prices: Sequence[float]
+    ) -> WormPlan:
+        """The same cultures and splits, asked for what is asked at other prices."""
+        return evolve(self, course=course, demand_mg=demand_mg, prices=prices)
 
 
 def plan_worms(
@@ -86,6 +100,8 @@ def plan_worms(
         splits=sorted(planner.splits, key=lambda s: (s.at_index, s.culture.name)),
         course=planner.course,
         demand_mg=planner.demand,
+        wanted_mg=planner.demand,
+        prices=[0.0] * len(feedings),
     )
 
 
@@ -210,28 +226,29 @@ class _Planner:
                 continue
             tries, step = tries + 1, 1
             if any(self.trouble(index)):
-                ready = self._ready_index(added)
-                if ready > index:  # nothing started now helps any sooner
-                    start = max(start, min(ready, len(self.feedings)))
+                # Nothing started now helps any sooner.
+                start = max(start, self.course.usable_from[added.culture.name])
         self._prune()
         self._gather()
         self._renumber()
 
-    def _score(self, index: int) -> tuple[int, float, int]:
+    def _score(self, index: int) -> tuple[int, float, int, int]:
         """What is wrong from a round on; smaller is better.
 
-        First splits that cannot be made, since an earlier one weakens their parent too much.
+        First splits that cannot be made, since an earlier one weakens their parent too much; last
+        those from a parent that is not in its best age.
         """
-        return _wrong(self.course, self.demand, self.wanted_spares, index)
+        return *_wrong(self.course, self.demand, self.wanted_spares, index), self.course.poor
 
     def _add(self, early: list[int]) -> Split | None:
         """One more culture, as late as is ``early`` enough, else as soon as it can be started."""
         if early:
             return self._start_at(self._preferred(early))
-        rounds = range(self.settled, len(self.feedings))
-        for sours in (False, True):
-            at = next((i for i in rounds if self._may_split(i, sours=sours)), None)
-            if at is not None:
+        last = len(self.feedings) - 1
+        for worst in (1, 2):
+            rounds = (i for i in range(self.settled, last + 1) if self._may_split(i, worst))
+            at = next(rounds, None)
+            if at is not None and self._gives_at(at, last, lasting=False):
                 return self._start_at(at)
         return None
 
@@ -248,14 +265,15 @@ class _Planner:
     def _early_enough(self, index: int) -> list[int]:
         """The rounds from which a culture is ripe by ``index``, of the last week that has any.
 
-        The last round comes first. A parent that sours is taken where there is no other.
+        The last round comes first. A parent that is not in its best age is taken where there is
+        no other, and one that sours last.
         """
         found: list[int] = []
-        for sours in (False, True):
+        for worst in (0, 1, 2):
             for i in range(index - 1, self.settled - 1, -1):
                 if found and self.feedings[found[0]].at_h - self.feedings[i].at_h > 7 * 24:
                     break
-                if self._may_split(i, sours=sours) and self._ready_for(i, index):
+                if self._may_split(i, worst) and self._gives_at(i, index):
                     found.append(i)
                     if not (self.room.split_weekdays or self.told):
                         break
@@ -276,12 +294,17 @@ class _Planner:
         self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
         return split
 
-    def _may_split(self, index: int, *, sours: bool = False) -> bool:
-        """Whether a culture can be started at a round; ``sours``: even from one that sours."""
+    def _may_split(self, index: int, worst: int = 1) -> bool:
+        """Whether a culture can be started at a round, from a parent of at worst this rank."""
         parents = self.course.parents[index]
         if not (self.feedings[index].keeper and parents):
             return False
-        if not (sours or self.stages[parents[0][1]].is_ripe(index)):
+        stage = self.stages[parents[0][1]]
+        if stage.rank[index - stage.first] > worst:
+            return False
+        day = self.feedings[index].at.date()
+        starts = sum(stage.culture.started == day for stage in self.stages.values())
+        if starts >= self.kind.values["splits_a_day"]:
             return False
         skipped = self.room.not_before.get(self.kind.name)
         if skipped is not None and self.feedings[index].at < skipped:
@@ -305,24 +328,20 @@ class _Planner:
                     return i
         return indices[0]
 
-    def _ready_for(self, at: int, index: int) -> bool:
-        return self._ready_h(at) <= self.feedings[index].at_h
-
-    def _ready_index(self, split: Split) -> int:
-        ready_h = self._ready_h(split.at_index)
-        return next((r.index for r in self.feedings if r.at_h >= ready_h), len(self.feedings))
-
-    def _ready_h(self, at: int) -> float:
-        """When a culture started at a round from its best parent can first be harvested."""
-        parents = self.course.parents[at]
-        if not parents:
-            return math.inf
-        stock, name = parents[0]
+    def _gives_at(self, at: int, index: int, *, lasting: bool = True) -> bool:
+        """Whether a culture started at a round from its best parent is ripe at another; and not
+        spent by then, if it is to be ``lasting``.
+        """
+        stock, name = self.course.parents[at][0]
         culture = self.stages[name].culture
         starter = stock * min(1.0, culture.starter_g / culture.medium_g)
-        age = first_harvest_age(self.stages[name].model, starter)
-        clock = culture_clock(self.room, culture, self.feedings)
-        return clock.when(self.feedings[at].at_h, age)
+        ripe = first_harvest_age(self.stages[name].model, starter)
+        begun_h, wanted_h = self.feedings[at].at_h, self.feedings[index].at_h
+        age = culture_clock(self.room, culture, self.feedings).days(begun_h, wanted_h)
+        return ripe <= age and (not lasting or age < self._spent_age(name))
+
+    def _spent_age(self, name: str) -> float:
+        return last_useful_age(self.stages[name].model, self.kind.values["retire_share"])
 
     def _fits(self) -> list[bool] | None:
         """For each round whether the shelf has room for one more; None without a limit."""
@@ -338,10 +357,8 @@ class _Planner:
     def _has_room(self, at: int, fits: Sequence[bool]) -> bool:
         """Whether the shelf has room for a culture started at a round, as long as it lasts."""
         culture = self.stages[self.course.parents[at][0][1]].culture
-        model, retire_share = self.stages[culture.name].model, self.kind.values["retire_share"]
-        spent_age = last_useful_age(model, retire_share)
         clock = culture_clock(self.room, culture, self.feedings)
-        spent_h = clock.when(self.feedings[at].at_h, spent_age)
+        spent_h = clock.when(self.feedings[at].at_h, self._spent_age(culture.name))
         end = bisect_left(self.feedings, spent_h, key=lambda r: r.at_h)
         return all(fits[at:end])
 
@@ -412,7 +429,9 @@ class _Planner:
     def _earlier(self, dropped: Sequence[Split]) -> list[int]:
         """Some rounds before the first of some starts at which one could be made instead."""
         first = min(split.at_index for split in dropped)
-        able = [i for i in range(self.settled, first + 1) if self._may_split(i)]
+        rounds = range(self.settled, first + 1)
+        best = [i for i in rounds if self._may_split(i, 0)]
+        able = best or [i for i in rounds if self._may_split(i)]
         picked = {able[len(able) * k // _MOVE_STEPS] for k in range(_MOVE_STEPS)} if able else set()
         told = sorted(self.told.intersection(able), reverse=True)
         return [*told, *sorted(picked.difference(told), reverse=True)]

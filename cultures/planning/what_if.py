@@ -18,7 +18,7 @@ Quantities may have units, in quotes: "66 F", "2 qt".
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -110,16 +110,20 @@ def compare(suppositions: Sequence[str], before: Plan, after: Plan) -> Differenc
     old = {t.id: t for t in before.tasks if not isinstance(t, _FOLLOWING)}
     new = {t.id: t for t in after.tasks if not isinstance(t, _FOLLOWING)}
     both: list[tuple[Task, Task]] = []
+    names: dict[str, str] = {}
     for task in [t for t in old.values() if t.other and isinstance(t, Split | Start)]:
         twin = next((t for t in new.values() if (t.what, t.at) == (task.what, task.at)), None)
         if twin is not None:
             both.append((task, twin))
+            names[task.other] = twin.other
             del old[task.id], new[twin.id]
             end, twin_end = old.get(f"retire/{task.other}"), new.get(f"retire/{twin.other}")
             if end is not None and twin_end is not None and end.at == twin_end.at:
                 del old[end.id], new[twin_end.id]
     both += [(old[k], new[k]) for k in old if k in new]
-    moved = sorted(((a, b) for a, b in both if _shown(a) != _shown(b)), key=lambda p: p[0].at)
+    moved = sorted(
+        ((a, b) for a, b in both if _shown(a, names) != _shown(b, {})), key=lambda p: p[0].at
+    )
     return Difference(
         suppositions=tuple(suppositions),
         before=before,
@@ -130,8 +134,12 @@ def compare(suppositions: Sequence[str], before: Plan, after: Plan) -> Differenc
     )
 
 
-def _shown(task: Task) -> tuple[object, ...]:
-    return task.at, task.subject, {k: tidy(v) for k, v in task.amounts.items()}
+def _shown(task: Task, names: Mapping[str, str]) -> tuple[object, ...]:
+    return (
+        task.at,
+        names.get(task.subject, task.subject),
+        {k: tidy(v) for k, v in task.amounts.items()},
+    )
 
 
 def suppose(room: Room, text: str, now: datetime) -> Room:

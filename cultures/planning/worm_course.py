@@ -53,8 +53,11 @@ class Stage:
         first: index of the first round at which it stands. start_mg: stock then, for
             cultures that stood before; the child of a split gets its own.
         carry: (A, B) from each round to the next. capacity: K at each round [mg].
-        lagging: the round lies within its lag. spent_from: first round at which it is spent.
-        ripe: the round lies before the medium begins to sour.
+        ages: of its medium at each round [physiological d]. lagging: the round lies within its
+            lag. spent_from: first round at which it is spent.
+        rank: how good a parent it is at each round: 0 in its best age, 1 before or after it, 2
+            when the medium sours.
+        rounds_a_day: rounds over which a day's harvest is divided.
     """
 
     culture: Culture
@@ -64,21 +67,34 @@ class Stage:
     carry: list[tuple[float, float]] = field(repr=False)
     capacity: list[float] = field(repr=False)
     lagging: list[bool] = field(repr=False)
-    ripe: list[bool] = field(repr=False)
+    rank: list[int] = field(repr=False)
     spent_from: int
     spent_h: float
+    ages: list[float] = field(factory=list, repr=False)
+    rounds_a_day: int = 1
 
     def is_ripe(self, index: int) -> bool:
         """Whether a round lies before its medium begins to sour."""
-        return self.ripe[index - self.first]
+        return self.rank[index - self.first] < 2
 
-    def climbing(self, index: int, stock_mg: float) -> float:
-        """The most one harvest can take at a round [mg]."""
+    def recovered(self, index: int, given: Sequence[int]) -> bool:
+        """Whether it may be split at a round, after the splits of the rounds ``given``."""
+        values = self.culture.kind.values
+        mark = self.culture.mark
+        gave = [
+            *(mark.gave if mark is not None else ()),
+            *(self.ages[i - self.first] for i in given),
+        ]
+        since = self.ages[index - self.first] - values["recovery_days"]
+        return sum(age > since for age in gave) < values["splits_at_once"]
+
+    def harvestable(self, index: int, stock_mg: float) -> float:
+        """The most that a keeper takes at a round [mg]."""
         if self.lagging[index - self.first] or index >= self.spent_from:
             return 0.0
         if stock_mg < self.model.climbing_density * self.capacity[index - self.first]:
             return 0.0
-        return self.model.climbing_fraction * stock_mg
+        return self.model.harvestable(stock_mg, self.rounds_a_day)
 
 
 @frozen(eq=False)
@@ -97,13 +113,16 @@ class WormCourse:
         harvests: for each round, the harvests made. short_mg: for each round, what was missing.
         usable: for each round, cultures that worms can be taken from.
         parents: for each round, cultures that can be split after it (once more, where splits are
-            planned then), with stock [mg]: fullest first, and those that sour after all others.
+            planned then), with stock [mg]: those in their best age first, those that sour
+            last, and of these the fullest first.
         spare_mg: for each round, what could have been taken besides, by culture; empty where
             that was not asked for.
         usable_from: first round at which worms can be taken from each culture.
         unfit: planned splits whose parent is not fit for it when the time comes.
+        poor: planned splits from a parent that is not in its best age.
         stocks: what is left of each culture after the last round [mg].
-        marks: stocks and unfit as they were before some of the rounds.
+        gave: rounds at which each culture was split.
+        marks: stocks, unfit and poor as they were before some of the rounds.
     """
 
     harvests: list[tuple[Harvest, ...]]
@@ -113,17 +132,21 @@ class WormCourse:
     spare_mg: list[dict[str, float]]
     usable_from: dict[str, int] = field(factory=dict)
     unfit: int = 0
+    poor: int = 0
     stocks: dict[str, float] = field(factory=dict, repr=False)
-    marks: dict[int, tuple[dict[str, float], int]] = field(factory=dict, repr=False)
+    gave: dict[str, list[int]] = field(factory=dict, repr=False)
+    marks: dict[int, tuple[dict[str, float], int, int]] = field(factory=dict, repr=False)
 
     def head(self, index: int) -> WormCourse:
         """The course up to the last mark not after a round, to be carried on differently."""
         mark = max((i for i in self.marks if i <= index), default=0)
-        stocks, unfit = self.marks.get(mark, ({}, 0))
+        stocks, unfit, poor = self.marks.get(mark, ({}, 0, 0))
         return WormCourse(
             self.harvests[:mark], self.short_mg[:mark], self.usable[:mark], self.parents[:mark],
             self.spare_mg[:mark], {n: i for n, i in self.usable_from.items() if i < mark},
-            unfit, dict(stocks), {i: m for i, m in self.marks.items() if i <= mark},
+            unfit, poor, dict(stocks),
+            {n: [i for i in given if i < mark] for n, given in self.gave.items()},
+            {i: m for i, m in self.marks.items() if i <= mark},
         )  # fmt: skip
 
 
@@ -154,6 +177,16 @@ def standing_stage(room: Room, culture: Culture, feedings: Sequence[Round]) -> S
     return _stage(culture, model, clock, begun_h, first, stock, feedings, age=age)
 
 
+def first_harvest(stage: Stage) -> int | None:
+    """The first round at which a culture that is left alone gives worms, or None."""
+    stock = stage.start_mg
+    for index, (a, b) in enumerate([*stage.carry, (1.0, 0.0)], stage.first):
+        if index - stage.first < len(stage.ages) and stage.harvestable(index, stock) > 0.0:
+            return index
+        stock = 1.0 / (a / stock + b) if stock > 0.0 else 0.0
+    return None
+
+
 def child_stage(room: Room, split: Split, feedings: Sequence[Round]) -> Stage:
     """The child of a split; its stock is filled in when the split is made."""
     culture = split.culture
@@ -176,11 +209,12 @@ def _stage(
     age: float = 0.0,
 ) -> Stage:
     ages = [age + clock.days(begun_h, r.at_h) for r in feedings[first:]]
-    spent_age = last_useful_age(model, culture.kind.values["retire_share"])
+    values, sour_from = culture.kind.values, model.half_spent_age - model.souring_width
+    best_from, best_until = values["parent_from_days"], values["parent_until_days"]
+    spent_age = last_useful_age(model, values["retire_share"])
     spent_h = clock.when(begun_h, spent_age - age)
     if culture.lost_h is not None:
         spent_h = min(spent_h, culture.lost_h)
-    young_until = model.half_spent_age - model.souring_width
     return Stage(
         culture=culture,
         model=model,
@@ -189,9 +223,13 @@ def _stage(
         carry=[_carry(model, a, b) for a, b in pairwise(ages)],
         capacity=[model.capacity_at(age) for age in ages],
         lagging=[age < model.lag for age in ages],
-        ripe=[age < young_until for age in ages],
+        rank=[
+            2 if age >= sour_from else 0 if best_from <= age <= best_until else 1 for age in ages
+        ],
         spent_from=next((r.index for r in feedings[first:] if r.at_h >= spent_h), len(feedings)),
         spent_h=spent_h,
+        ages=ages,
+        rounds_a_day=feedings[0].per_day if feedings else 1,
     )
 
 
@@ -250,7 +288,7 @@ def run_course(
     named = list(stage_of.items())
     for index in range(len(course.harvests), len(demand_mg)):
         if index % _MARK_EVERY == 0:
-            course.marks[index] = dict(stocks), course.unfit
+            course.marks[index] = dict(stocks), course.unfit, course.poor
         giving: dict[str, Stage] = {}
         limits: dict[str, float] = {}
         for name, stage in named:
@@ -263,7 +301,7 @@ def run_course(
             elif stock is not None and at > 0:
                 a, b = stage.carry[at - 1]
                 stock = stocks[name] = 1.0 / (a / stock + b) if stock > 0.0 else 0.0
-            if stock is not None and (limit := stage.climbing(index, stock)) > 0.0:
+            if stock is not None and (limit := stage.harvestable(index, stock)) > 0.0:
                 giving[name], limits[name] = stage, limit
                 course.usable_from.setdefault(name, index)
         taken = _take(giving, stocks, limits, index, demand_mg[index], step_mg)
@@ -275,18 +313,21 @@ def run_course(
         fit = {name: stocks[name] for name in giving}
         for split in by_round.get(index, ()):
             if split.parent and split.parent in stocks:
-                if not _may_give(split.parent, fit, stocks):
+                parent, given_at = stage_of[split.parent], course.gave.setdefault(split.parent, [])
+                if not _may_give(parent, fit, stocks, index, given_at):
                     course.unfit += 1
-                parent = stage_of[split.parent]
+                course.poor += parent.rank[index - parent.first] > 0
+                given_at.append(index)
                 share = min(1.0, split.culture.starter_g / parent.culture.medium_g)
                 given = stocks[split.parent] * share
                 stocks[split.parent] -= given
                 stocks[split.culture.name] = given
             else:
                 stocks[split.culture.name] = stage_of[split.culture.name].start_mg
-        able = [n for n in fit if _may_give(n, fit, stocks)]
+        able = [n for n in fit if _may_give(giving[n], fit, stocks, index, course.gave.get(n, ()))]
         if len(able) > 1:
-            able.sort(key=lambda n: (giving[n].is_ripe(index), stocks[n], n), reverse=True)
+            able.sort(key=lambda n: (-giving[n].rank[index - giving[n].first], stocks[n], n))
+            able.reverse()
         course.parents.append([(stocks[n], n) for n in able])
     return course
 
@@ -296,9 +337,19 @@ def harvest_unit_mg(amount_mg: float, quarter_mg: float) -> float:
     return quarter_mg if amount_mg <= _QUARTERS_UP_TO * quarter_mg else 2.0 * quarter_mg
 
 
-def _may_give(parent: str, fit: Mapping[str, float], stocks: Mapping[str, float]) -> bool:
-    """Whether a culture can be split (again): it climbs, and earlier splits left it enough."""
-    return parent in fit and stocks[parent] >= PARENT_KEEPS * fit[parent] > 0.0
+def _may_give(
+    parent: Stage, fit: Mapping[str, float], stocks: Mapping[str, float], index: int,
+    given_at: Sequence[int],
+) -> bool:  # fmt: skip
+    """Whether a culture can be split (again): it climbs, has recovered from earlier splits, and
+    those of the same round left it enough.
+    """
+    name = parent.culture.name
+    return (
+        name in fit
+        and stocks[name] >= PARENT_KEEPS * fit[name] > 0.0
+        and parent.recovered(index, given_at)
+    )
 
 
 def _take(
@@ -318,7 +369,9 @@ def _take(
             if demand <= 1e-9:
                 return taken
             at = index - stage.first
-            kept = share if share is not None and stage.ripe[at] else stage.model.climbing_density
+            kept = (
+                share if share is not None and stage.rank[at] < 2 else stage.model.climbing_density
+            )
             floor = kept * stage.capacity[at]
             room_left = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
             amount = min(room_left, demand)

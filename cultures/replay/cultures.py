@@ -14,7 +14,7 @@ from cultures.replay.stocks import MEDIUM_OF
 from cultures.replay.worms import Life, started_at
 from cultures.room.room import Culture, Room
 from cultures.words.moments import hours
-from cultures.words.tasks import DRAW_ML
+from cultures.words.units import DRAW_ML
 
 #: All that climbed tells of a yield where it is so much more than was expected.
 _MORE_THAN_EXPECTED = 1.15

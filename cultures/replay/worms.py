@@ -34,7 +34,8 @@ class Life:
     Attributes:
         at_h: the moment of ``state``. by_data: the same had nothing been counted, against which
             readings are judged. begun_h: its start. since_h: entries before it say
-            nothing about it. touched: something was done to it. log: all that was.
+            nothing about it. touched: something was done to it. log: all that was. gave: ages
+            at which starters were taken from it.
     """
 
     culture: Culture
@@ -47,6 +48,7 @@ class Life:
     since_h: float
     touched: bool = False
     log: list[Touch] = field(factory=list)
+    gave: list[float] = field(factory=list)
 
     @classmethod
     def begin(
@@ -101,6 +103,7 @@ class Life:
         share = min(1.0, starter_g / self.culture.medium_g)
         given = self.state.stock_mg * share
         self._both(lambda state: state.without(state.stock_mg * share))
+        self.gave.append(self.state.age)
         return given
 
     def _both(self, change: Callable[[CultureState], CultureState]) -> None:
@@ -127,7 +130,7 @@ class Life:
         """The culture with what is known of it."""
         if not self.touched:
             return self.culture
-        mark = CultureMark(self.at_h, self.state.age, self.state.stock_mg)
+        mark = CultureMark(self.at_h, self.state.age, self.state.stock_mg, tuple(self.gave))
         return evolve(self.culture, mark=mark)
 
 

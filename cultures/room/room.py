@@ -87,11 +87,13 @@ class CultureMark:
     Attributes:
         at_h: the moment [h since the epoch]. age: its medium's age [physiological d].
         stock_mg: worms standing in it [mg wet].
+        gave: ages at which starters were taken from it [physiological d].
     """
 
     at_h: float
     age: float
     stock_mg: float
+    gave: tuple[float, ...] = ()
 
 
 @frozen

@@ -42,12 +42,10 @@ from cultures.words.quantities import (
     number,
     spoons,
 )
-from cultures.words.units import TEASPOON_ML
+from cultures.words.units import DRAW_ML, TEASPOON_ML
 
 #: Dry food is weighed in steps of this.
 DRY_STEP_G = 0.01
-#: A draw from a bottle of worms, as the kinds' ``portion_mg`` has it [mL].
-DRAW_ML = 10.0
 #: Dry food is soaked in so much water for each step of the scale, so that it can be divided with
 #: the syringe or the quarter teaspoon; more steps than this are weighed for each tank [mL].
 _SOAK_ML = {"metric": 1.0, "us": TEASPOON_ML / 4}

@@ -17,6 +17,8 @@ Dimension = Literal["temperature", "volume", "length", "mass", "area", "salinity
 
 US_GALLON_L = 3.785411784
 TEASPOON_ML = US_GALLON_L * 1000 / 768
+#: A draw from a bottle of worms, as the kinds' ``portion_mg`` has it.
+DRAW_ML = 10.0
 INCH_MM = 25.4
 POUND_G = 453.59237
 

@@ -57,11 +57,49 @@ def _case(seed: int) -> _Case:
     return _Case(room, kind, feedings, demand)
 
 
-def _wrong(case: _Case, course: WormCourse, demand: list[float]) -> tuple[float, int]:
-    """Worms missing, and rounds at which a spare culture is missing."""
+#: Of each kind: sizes of a culture [g, cm2, g of starter], ages in days from young to spent, and
+#: rounds to look at, among which a start is tried after every few.
+_WIDER = {
+    "banana_worm": ((150, 180, 12), (4, 9, 13, 20, 26, 29), 20, 2),
+    "grindal_worm": ((300, 250, 30), (10, 40, 90, 130, 160, 185), 60, 5),
+    "vinegar_eel": ((1000, 0, 100), (15, 40, 120, 250, 290, 320), 60, 5),
+    "microworm": ((150, 180, 12), (5, 11, 23, 29, 33, 36), 30, 3),
+}
+
+
+def _wider_case(seed: int) -> tuple[_Case, int]:
+    """Slow kinds, cold rooms and boxes past their best, and how far apart starts are tried."""
+    rng = random.Random(1000 + seed)
+    name = list(_WIDER)[seed % len(_WIDER)]
+    (medium, surface, starter), ages, days, apart = _WIDER[name]
+    text = (
+        '[room]\nname = "Wide"\ntimezone = "Europe/Lisbon"\nas_of = 2027-03-01\n'
+        f'temperature_c = {rng.choice([13, 17, 20, 24])}\nrounds = ["08:00"]\n'
+        f"spare_cultures = {rng.choice([1, 2])}\n"
+    )
+    for number in range(rng.choice([1, 1, 2])):
+        born = _TODAY - timedelta(days=rng.choice(ages))
+        text += (
+            f'[[culture]]\nname = "X-{number + 1}"\nkind = "{name}"\nstarted = {born}\n'
+            f"medium_g = {medium}\nstarter_g = {starter}\n"
+        )
+        text += f"surface_cm2 = {surface}\n" if surface else ""
+    room = read_room(text, today=_TODAY)
+    start = room.local(_TODAY, room.awake[0])
+    feedings = tuple(rounds_between(room, start, start + timedelta(days=days)))
+    level, growth = rng.choice([0.0, 10.0, 40.0, 150.0]), rng.uniform(0.99, 1.02)
+    kind = room.kinds[name]
+    assert isinstance(kind, WormKind)
+    demand = tuple(level * growth**i for i in range(len(feedings)))
+    return _Case(room, kind, feedings, demand), apart
+
+
+def _wrong(case: _Case, course: WormCourse, demand: list[float]) -> tuple[float, int, int]:
+    """Worms missing, rounds at which a spare culture is missing, and starts from a parent that is
+    too young or past its best."""
     spares = case.room.spare_cultures if any(case.demand) else 1
     short = sum(s for s, d in zip(course.short_mg, demand, strict=True) if s > 1e-6 * max(1.0, d))
-    return round(short, 6), sum(max(0, spares - usable) for usable in course.usable)
+    return round(short, 6), sum(max(0, spares - usable) for usable in course.usable), course.poor
 
 
 def _carried(case: _Case, starts: tuple[int, ...], demand: list[float]) -> WormCourse | None:
@@ -94,21 +132,29 @@ def _ours(case: _Case) -> WormPlan:
 
 @pytest.mark.parametrize("block", range(6))
 def test_no_smaller_number_of_starts_leaves_as_little_missing(block: int) -> None:
+    seeds = range(30 * block, 30 * block + 30)
+    assert sum(_smaller_sets_tried(_case(seed), 2, seed) for seed in seeds) > 0
+
+
+@pytest.mark.parametrize("block", range(4))
+def test_nor_of_slow_kinds_in_cold_rooms_or_from_old_boxes(block: int) -> None:
+    seeds = range(20 * block, 20 * block + 20)
+    assert sum(_smaller_sets_tried(*_wider_case(seed), seed) for seed in seeds) > 0
+
+
+def _smaller_sets_tried(case: _Case, apart: int, seed: int) -> int:
     tried = 0
-    for seed in range(30 * block, 30 * block + 30):
-        case = _case(seed)
-        plan = _ours(case)
-        ours = _wrong(case, plan.course, plan.demand_mg)
-        assert plan.course.unfit == 0
-        grid = range(0, len(case.feedings), 2)
-        for count in range(min(len(plan.splits), 3)):
-            for starts in combinations_with_replacement(grid, count):
-                course = _carried(case, starts, plan.demand_mg)
-                if course is None:
-                    continue
+    plan = _ours(case)
+    ours = _wrong(case, plan.course, plan.demand_mg)
+    assert plan.course.unfit == 0
+    grid = range(0, len(case.feedings), apart)
+    for count in range(min(len(plan.splits), 3)):
+        for starts in combinations_with_replacement(grid, count):
+            course = _carried(case, starts, plan.demand_mg)
+            if course is not None:
                 tried += 1
                 assert _wrong(case, course, plan.demand_mg) > ours, (seed, starts)
-    assert tried > 0
+    return tried
 
 
 def test_the_starts_carried_by_hand_come_to_what_the_plan_says() -> None:

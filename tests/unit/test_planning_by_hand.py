@@ -127,13 +127,17 @@ def _stage(name: str, stock: float, *, rounds: int = 4, first: int = 0, ripe: bo
     """A tray that carries 1000 mg, gives at most half at once, and not below 200 mg."""
     kind = _worms()
     model = evolve(
-        kind.model(medium_g=150), capacity_mg=1000.0, climbing_fraction=0.5, climbing_density=0.2
+        kind.model(medium_g=150),
+        capacity_mg=1000.0,
+        climbing_fraction=0.5,
+        climbing_density=0.2,
+        daily_fraction=1.0,
     )
     left = rounds - first
     culture = Culture(name, kind, date(2027, 1, 1), 150.0, None, 15.0)
     return Stage(
         culture, model, first, stock, [(1.0, 0.0)] * (left - 1), [1000.0] * left,
-        [i < lag for i in range(left)], [ripe] * left, spent, math.inf,
+        [i < lag for i in range(left)], [0 if ripe else 2] * left, spent, math.inf, [10.0] * left,
     )  # fmt: skip
 
 
