@@ -35,6 +35,8 @@ _MOST_OF_TANK = 0.1
 _MARKS, _MINOR = 5, 0.25
 #: A brood would feel it if more than this share of its need were rounded away.
 _FELT = 0.1
+#: From this much dry food on a step of the scale more or less is not felt [g].
+_MUCH_DRY_G = 10 * DRY_STEP_G
 #: Turns go on by the golden ratio every twelve hours, the step that repeats itself least.
 _TURN_A_H = (math.sqrt(5.0) - 1.0) / 24.0
 
@@ -56,7 +58,7 @@ class Cup:
 
 
 def whole_shares(
-    parts: Sequence[float], total: int, *, needs: Sequence[float] | None = None, turn: float = 0.0
+    parts: Sequence[float], total: int, *, needs: Sequence[float] | None = None, turn: float = 0.5
 ) -> list[int]:
     """Whole shares in proportion to ``parts``, less than 1 off, that add up to ``total``.
 
@@ -64,12 +66,12 @@ def whole_shares(
         needs: for each part, what it is a part of. Who would feel the rounding is rounded up
             first, and none whose whole part is felt goes without: that comes from the largest,
             the one exception to less than 1 off. None to look at remainders alone.
-        turn: a number from 0 to 1 that is another at each round, so that in the long run each
-            of the others is rounded up as often as its remainder asks for; 0 for the largest.
+        turn: from 0 to 1 and another at each round, so that in the long run each of the others
+            is rounded up as often as its remainder asks for.
 
     References:
-        Hamilton's (largest remainder) method of apportionment; turns as in the additive
-        recurrence of the golden ratio (a low-discrepancy sequence; from memory).
+        Systematic sampling in proportion to size: Madow 1949, Annals of Mathematical Statistics
+        20:333-354 (from memory).
 
     Examples:
         >>> whole_shares([2.0, 1.0, 1.0], 8)
@@ -80,21 +82,21 @@ def whole_shares(
         return [0] * len(parts)
     exact = [part / whole * total for part in parts]
     shares = [math.floor(x + 1e-9) for x in exact]
-
-    def felt(i: int) -> float:
-        """The share of a need that is missing, where it would be felt."""
-        missing = (exact[i] - shares[i]) / total * whole / needs[i] if needs else 0.0
-        return missing if missing > _FELT else 0.0
-
-    def rank(i: int) -> tuple[float, float]:
-        late = (turn + i / len(parts)) % 1.0 if turn else 0.0
-        return -felt(i), late - (exact[i] - shares[i])
-
-    cut = sorted((i for i, x in enumerate(exact) if x > shares[i] + 1e-9), key=rank)
-    for i in cut[: total - sum(shares)]:
-        shares[i] += 1
-    for i in cut:
-        if shares[i] == 0 and felt(i):
+    rest = [max(0.0, x - share) for x, share in zip(exact, shares, strict=True)]
+    felt = {}
+    for i, need in enumerate(needs or ()):
+        missing = rest[i] / total * whole / need
+        if missing > _FELT:
+            felt[i] = missing
+    for i in sorted(felt, key=felt.__getitem__, reverse=True)[: total - sum(shares)]:
+        shares[i], rest[i] = shares[i] + 1, 0.0
+    each = (total - sum(shares)) / max(sum(rest), 1e-9)
+    reached = turn + 1e-9
+    for i, remainder in enumerate(rest):
+        before, reached = reached, reached + each * remainder
+        shares[i] += math.floor(reached) - math.floor(before)
+    for i in felt:
+        if shares[i] == 0:
             shares[max(range(len(parts)), key=shares.__getitem__)] -= 1
             shares[i] = 1
     return shares
@@ -144,9 +146,15 @@ def _dry_step_g(feeding: Round, served: Sequence[Serving]) -> float:
 
 
 def _dry_shares(served: Sequence[Serving], step_g: float, turn: float) -> list[int]:
-    """Dry food in steps: what is less than a step is given in its turn, in few rounds."""
+    """Dry food in steps: what is less than a step is given in its turn, in few rounds.
+
+    Of much, all that is weighed is fed.
+    """
     parts = [s.given_j[DRY] for s in served]
-    return whole_shares(parts, math.floor(sum(parts) / dry_j_per_g() / step_g + turn), turn=turn)
+    grams = sum(parts) / dry_j_per_g()
+    whole_g = DRY_STEP_G if grams >= _MUCH_DRY_G else step_g
+    total = round(math.floor(grams / whole_g + turn) * whole_g / step_g)
+    return whole_shares(parts, total, turn=turn)
 
 
 def _cup_shares(

@@ -51,7 +51,7 @@ def test_none_that_lives_on_it_goes_without_and_only_the_largest_pays_for_that(
 @settings(max_examples=50)
 @given(
     st.lists(st.floats(10.1, 60.0), min_size=2, max_size=12).filter(
-        lambda parts: all(abs(p - round(p)) > 0.1 for p in parts)
+        lambda parts: all(0.1 < p % 1 < 0.9 for p in parts)
     ),
     st.floats(400_000, 600_000),
 )
@@ -72,7 +72,7 @@ def test_the_same_brood_is_not_always_rounded_the_same_way(
             each.append(share - part)
     for each in off[:-1]:
         assert min(each) < 0 < max(each)
-        assert abs(sum(each)) < 0.3 * len(each)
+        assert abs(sum(each)) < 0.1 * len(each)
 
 
 @settings(
@@ -105,10 +105,11 @@ def _check_doses(
 ) -> None:
     """None off by more than a mark, but that nobody goes without; none several rations."""
     spare = 0.0
+    fed = sum(line.given_j for line in lines) / sum(s.given_j[food] for s in row)
     for serving, line in zip(row, lines, strict=True):
-        part = serving.given_j[food]
+        part = serving.given_j[food] * fed
         assert line.given_j - part <= mark_j * 1.001
-        assert part <= 1.25 * serving.want_j[food] * (1 + 1e-9)
+        assert serving.given_j[food] <= 1.25 * serving.want_j[food] * (1 + 1e-9)
         spare += max(0.0, part - line.given_j - mark_j * 1.001)
     assert spare <= len(row) * mark_j
 
