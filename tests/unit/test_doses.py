@@ -86,7 +86,7 @@ def test_in_a_room_of_many_broods_rounding_is_no_shortfall() -> None:
             assert 0.9 * wanted <= line.given_j <= wanted + mark_j
             if wanted > 5 * mark_j:
                 fed.setdefault(serving.need.brood.name, []).append(line.given_j / wanted)
-    mean = [sum(shares) / len(shares) for shares in fed.values()]
+    mean = [sum(shares) / len(shares) for shares in fed.values() if len(shares) >= 8]
     assert len(mean) > 60
     assert 0.95 < min(mean) <= max(mean) < 1.1
 
