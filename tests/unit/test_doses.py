@@ -64,11 +64,8 @@ def _many() -> str:
         for n, fry_class in enumerate(["substrate_spawner", "livebearer", "annual_killifish"] * 35)
         if n < 103
     )
-    vessels = "".join(
-        f'\n[[vessel]]\nname = "V{n}"\nlitres = 20\ntemperature_c = 27\nsalinity_g_per_l = 25\n'
-        for n in range(4)
-    )
-    return f"{broods}{vessels}\n[cysts]\ngrams = 9000\n"
+    vessel = '\n[[vessel]]\nname = "V"\nlitres = 200\ntemperature_c = 27\nsalinity_g_per_l = 25\n'
+    return f"{broods}{vessel}\n[cysts]\ngrams = 90000\n"
 
 
 def test_in_a_room_of_many_broods_rounding_is_no_shortfall() -> None:
