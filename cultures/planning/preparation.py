@@ -133,7 +133,7 @@ def _cups(feed: Feed, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
     for food, volume_ml in sorted(feed.cups_ml.items()):
         volume: Phrase = (figure(feed, f"{food}_ml", millilitres(volume_ml, units)),)
         if food in feed.fed_ml:
-            fed = figure(feed, f"{food}_fed_ml", millilitres(feed.fed_ml[food], units))
+            fed = figure(feed, f"{food}_fed_ml", dose(feed.fed_ml[food], "mL", units))
             volume = (*volume, ", of which ", fed, THE_REST)
         if food != BRINE_SHRIMP:
             made_up = (*made_up, "; " if made_up else "", f"{food_name(food)} cup to ", *volume)
