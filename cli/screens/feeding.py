@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from cli.screens.text import columns
 from cultures.foods.food import DRY
 from cultures.planning.preparation import dose_phrase, live_foods
+from cultures.tasks.task import Feed
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import dose, food_name, grams
 from cultures.words.tasks import Figure, Phrase, plain, soaked_ml
@@ -23,7 +24,7 @@ def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool 
         cells = (plain(dose_phrase(x, lines, units)) if x is not None else "-" for x in given)
         rows.append([tank, brood, *cells])
     if total and len(rows) > 2:
-        rows.append(["", "in all", *(plain(in_all(lines, food, units, "")) for food in foods)])
+        rows.append(["", "in all", *(plain(in_all(lines, food, units)) for food in foods)])
     return columns(rows, right=range(2, 2 + len(foods)), head=True)
 
 
@@ -43,16 +44,14 @@ def food_heads(foods: Sequence[str], lines: Sequence[FeedLine]) -> list[str]:
     return [food_name(food) + (soaked if food == DRY else "") for food in foods]
 
 
-def in_all(lines: Sequence[FeedLine], food: str, units: str, feed_id: str) -> Phrase:
-    """What all tanks get of a food together.
-
-    Args:
-        feed_id: of the task of the round, which has the same.
-    """
+def in_all(lines: Sequence[FeedLine], food: str, units: str, feed: Feed | None = None) -> Phrase:
+    """What all tanks get of a food together, as the task of the round has it."""
+    feed_id = feed.id if feed is not None else ""
     mine = [line for line in lines if line.food == food]
     whole = round(sum(line.amount for line in mine), 6)
     if mine[0].unit == "mL":
-        return (Figure(dose(whole, "mL", units), whole, f"{feed_id}#{food}_ml"),)
+        key = f"{food}_fed_ml" if feed is not None and food in feed.fed_ml else f"{food}_ml"
+        return (Figure(dose(whole, "mL", units), whole, f"{feed_id}#{key}"),)
     weighed = Figure(grams(whole, units), whole, f"{feed_id}#dry_g")
     water = soaked_ml(whole, whole, units)
     if water is None:

@@ -89,7 +89,7 @@ def _round(plan: Plan, feed: Feed, steps: Sequence[Step], units: str) -> str:
         lines,
         ["tank and brood", *food_heads(foods, lines)],
         lambda line: phrase(dose_phrase(line, lines, units)),
-        foot=["in all", *(phrase(in_all(lines, food, units, feed.id)) for food in foods)],
+        foot=["in all", *(phrase(in_all(lines, food, units, feed)) for food in foods)],
     )
     caption = "What each tank gets, in the order of the walk"
     aside = f"<small>{plan_words(why_text(feed, units))}</small>"

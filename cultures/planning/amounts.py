@@ -1,7 +1,7 @@
 """From energy to what a keeper measures: mL from a cup, half swipes, grams, level spoons.
 
-All live food of a round is rinsed into a cup and made up to a round volume, then dosed by
-syringe. Shares are rounded so that they add up to the cup exactly.
+Every food of a round is made up with water to a cup and dosed by syringe: live food that was
+rinsed, dry food that was soaked. Doses are whole marks that add up to what is fed of the cup.
 """
 
 from __future__ import annotations
@@ -12,24 +12,33 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.needs.need import Round
 from cultures.planning.feeding_plan import FeedingPlan, Serving, dry_j_per_g
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
-from cultures.words.tasks import DRY_STEP_G
+from cultures.words.tasks import DRY_DOSE_G, DRY_STEP_G, MOST_SOAKED_G
 from cultures.words.units import TEASPOON_ML
 
-#: Smallest mark of the syringe, least cup for each brood fed from it, and cup sizes.
+#: Smallest mark of the syringe, and cup sizes.
 SYRINGE_STEP_ML = 1.0
-_LEAST_ML_A_BROOD = 10.0
 _CUP_STEP_ML = 50.0
 #: The same for a room that measures in spoons: quarter teaspoons, cups of two fluid ounces.
 _US_STEP_ML = TEASPOON_ML / 4
 _US_CUP_STEP_ML = 12 * TEASPOON_ML
-#: The smallest share should be this much, as long as the cup stays in bounds.
-_SMALLEST_DOSE_ML = 2.0
-_LARGEST_CUP = 2.0
-#: Smaller shares than this are rounded up: a small brood would feel what is rounded away.
-_ROUND_UP_BELOW = 16
+#: A cup is at least so much for each brood fed from it, and at most, or so many usual cups, to
+#: make the smallest dose several marks; no dose is more than this share of a tank's water.
+_LEAST_ML_A_BROOD, _MOST_ML_A_BROOD = 10.0, 30.0
+_LARGEST_CUP = 5.0
+_MOST_OF_TANK = 0.1
+#: The smallest dose should have so many marks; of a brood that gets less than this share of its
+#: need with a food, so much.
+_MARKS, _MINOR = 5, 0.25
+#: A brood would feel it if more than this share of its need were rounded away.
+_FELT = 0.1
+#: From this much dry food on a step of the scale more or less is not felt [g].
+_MUCH_DRY_G = 10 * DRY_STEP_G
+#: Turns go on by the golden ratio every twelve hours, the step that repeats itself least.
+_TURN_A_H = (math.sqrt(5.0) - 1.0) / 24.0
 
 
 @frozen(eq=False)
@@ -37,23 +46,32 @@ class Cup:
     """One live food made up for one round.
 
     Attributes:
-        food: which. volume_ml: of the cup. energy_j: in it. at_index: the round.
+        food: which. at_index: the round. volume_ml: of the cup, fed_ml: of that fed.
+        energy_j: in the cup.
     """
 
     food: str
     at_index: int
     volume_ml: float
+    fed_ml: float
     energy_j: float
 
 
-def whole_shares(parts: Sequence[float], total: int) -> list[int]:
-    """Shares in proportion to ``parts`` that are whole and add up to ``total``.
+def whole_shares(
+    parts: Sequence[float], total: int, *, needs: Sequence[float] | None = None, turn: float = 0.5
+) -> list[int]:
+    """Whole shares in proportion to ``parts``, less than 1 off, that add up to ``total``.
 
-    Small shares are rounded up; the largest remainders of the others get the odd units, and
-    what is too much comes from the largest share.
+    Args:
+        needs: for each part, what it is a part of. Who would feel the rounding is rounded up
+            first, and none whose whole part is felt goes without: that comes from the largest,
+            the one exception to less than 1 off. None to look at remainders alone.
+        turn: from 0 to 1 and another at each round, so that in the long run each of the others
+            is rounded up as often as its remainder asks for.
 
     References:
-        Hamilton's (largest remainder) method of apportionment, with the small served first.
+        Systematic sampling in proportion to size: Madow 1949, Annals of Mathematical Statistics
+        20:333-354 (from memory).
 
     Examples:
         >>> whole_shares([2.0, 1.0, 1.0], 8)
@@ -63,13 +81,24 @@ def whole_shares(parts: Sequence[float], total: int) -> list[int]:
     if whole <= 0 or total <= 0:
         return [0] * len(parts)
     exact = [part / whole * total for part in parts]
-    shares = [math.ceil(x - 1e-9) if x < _ROUND_UP_BELOW else math.floor(x) for x in exact]
-    order = sorted(range(len(parts)), key=lambda i: (-(exact[i] - shares[i]), i))
-    for i in order[: max(0, total - sum(shares))]:
-        shares[i] += 1
-    while sum(shares) > total:  # what was rounded up comes from the largest
-        richest = max(range(len(parts)), key=lambda j: (shares[j], -j))
-        shares[richest] -= 1
+    shares = [math.floor(x + 1e-9) for x in exact]
+    rest = [max(0.0, x - share) for x, share in zip(exact, shares, strict=True)]
+    felt = {}
+    for i, need in enumerate(needs or ()):
+        missing = rest[i] / total * whole / need
+        if missing > _FELT:
+            felt[i] = missing
+    for i in sorted(felt, key=felt.__getitem__, reverse=True)[: total - sum(shares)]:
+        shares[i], rest[i] = shares[i] + 1, 0.0
+    each = (total - sum(shares)) / max(sum(rest), 1e-9)
+    reached = turn + 1e-9
+    for i, remainder in enumerate(rest):
+        before, reached = reached, reached + each * remainder
+        shares[i] += math.floor(reached) - math.floor(before)
+    for i in felt:
+        if shares[i] == 0:
+            shares[max(range(len(parts)), key=shares.__getitem__)] -= 1
+            shares[i] = 1
     return shares
 
 
@@ -83,48 +112,79 @@ def measure(
     """
     lines: list[list[FeedLine]] = []
     cups: dict[tuple[int, str], Cup] = {}
-    spoons = room.units == "us"
-    step = _US_STEP_ML if spoons else SYRINGE_STEP_ML
-    cup_step = _US_CUP_STEP_ML if spoons else _CUP_STEP_ML
     for feeding, row in zip(plan.feedings, plan.servings, strict=True):
         amounts: dict[tuple[str, str], tuple[float, float, str]] = {}
-        foods = sorted(
-            {food for serving in row for food, part in serving.given_j.items() if part > 0}
-        )
-        for food in foods:
-            parts = [serving.given_j.get(food, 0.0) for serving in row]
+        foods = sorted({food for s in row for food, part in s.given_j.items() if part > 0})
+        for number, food in enumerate(foods):
+            served = [s for s in row if s.given_j.get(food, 0.0) > 0]
+            # Not all foods of a brood in the same direction.
+            turn = (feeding.at_h * _TURN_A_H + number / len(foods)) % 1.0
             if food == DRY:
-                for serving, part in zip(row, parts, strict=True):
-                    grams = _whole_steps(part / dry_j_per_g())
-                    if part > 0:
-                        amounts[serving.need.brood.name, food] = (grams, grams * dry_j_per_g(), "g")
-                continue
-            energy = _in_cup(plan, feeding.index, food)
-            if energy <= 0:
-                continue
-            fed = sum(1 for part in parts if part > 0)
-            smallest = min(part for part in parts if part > 0)
-            fine = min(_SMALLEST_DOSE_ML * sum(parts) / smallest, _LARGEST_CUP * room.makeup_ml)
-            least = max(room.makeup_ml, fed * _LEAST_ML_A_BROOD, fine)
-            volume = math.ceil(least / cup_step - 1e-9) * cup_step
-            cups[feeding.index, food] = Cup(food, feeding.index, volume, energy)
-            shares = whole_shares(parts, round(volume / step))
-            for serving, share in zip(row, shares, strict=True):
-                if share:
-                    millilitres = share * step
-                    amounts[serving.need.brood.name, food] = (
-                        millilitres, energy * millilitres / volume, "mL",
-                    )  # fmt: skip
+                step, unit = _dry_step_g(feeding, served), "g"
+                shares, each_j = _dry_shares(served, step, turn), step * dry_j_per_g()
+            else:
+                energy_j = _in_cup(plan, feeding.index, food)
+                step, unit = _US_STEP_ML if room.units == "us" else SYRINGE_STEP_ML, "mL"
+                volume, shares = _cup_shares(room, food, served, energy_j, turn)
+                each_j = energy_j * step / volume
+                cups[feeding.index, food] = Cup(
+                    food, feeding.index, volume, sum(shares) * step, energy_j
+                )
+            for serving, share in zip(served, shares, strict=True):
+                amounts[serving.need.brood.name, food] = (
+                    round(share * step, 9), share * each_j, unit,
+                )  # fmt: skip
         lines.append([line for serving in row for line in _lines_of(serving, amounts)])
     return lines, cups
 
 
-def _whole_steps(grams: float) -> float:
-    """Grams in steps of the scale, rounded up where rounding down would be felt."""
-    steps = round(grams / DRY_STEP_G)
-    if steps * DRY_STEP_G < 0.98 * grams:
-        steps += 1
-    return round(steps * DRY_STEP_G, 6)
+def _dry_step_g(feeding: Round, served: Sequence[Serving]) -> float:
+    """A mark of the soaked dry food, or a step of the scale where each tank's part is weighed."""
+    grams = sum(s.given_j[DRY] for s in served) / dry_j_per_g()
+    soaked = feeding.keeper and grams <= MOST_SOAKED_G - DRY_STEP_G
+    return DRY_DOSE_G if soaked else DRY_STEP_G
+
+
+def _dry_shares(served: Sequence[Serving], step_g: float, turn: float) -> list[int]:
+    """Dry food in steps: what is less than a step is given in its turn, in few rounds.
+
+    Of much, all that is weighed is fed.
+    """
+    parts = [s.given_j[DRY] for s in served]
+    grams = sum(parts) / dry_j_per_g()
+    whole_g = DRY_STEP_G if grams >= _MUCH_DRY_G else step_g
+    total = round(math.floor(grams / whole_g + turn) * whole_g / step_g)
+    return whole_shares(parts, total, turn=turn)
+
+
+def _cup_shares(
+    room: Room, food: str, served: Sequence[Serving], energy_j: float, turn: float
+) -> tuple[float, list[int]]:
+    """What a cup is made up to [mL], and the marks that each serving gets of it."""
+    us = room.units == "us"
+    step, cup_step = (_US_STEP_ML, _US_CUP_STEP_ML) if us else (SYRINGE_STEP_ML, _CUP_STEP_ML)
+    parts = [s.given_j[food] for s in served]
+    needs = [s.need.energy_j for s in served]
+    smallest = min(max(part, _MINOR * need) for part, need in zip(parts, needs, strict=True))
+    most = min(
+        max(_LARGEST_CUP * room.makeup_ml, len(served) * _MOST_ML_A_BROOD),
+        *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
+          for s, part in zip(served, parts, strict=True)),
+    )  # fmt: skip
+    least = max(room.makeup_ml, len(served) * _LEAST_ML_A_BROOD)
+    volume = max(least, min(_MARKS * step * energy_j / smallest, most))
+    volume = math.ceil(volume / cup_step - 1e-9) * cup_step
+    fed = min(1.0, sum(parts) / energy_j)
+    while True:
+        shares = whole_shares(parts, round(volume / step * fed), needs=needs, turn=turn)
+        each_j = energy_j * step / volume
+        cut = (
+            part - share * each_j > _FELT * need
+            for part, share, need in zip(parts, shares, needs, strict=True)
+        )
+        if not any(cut) or volume + cup_step > most:
+            return volume, shares
+        volume += cup_step
 
 
 def _in_cup(plan: FeedingPlan, index: int, food: str) -> float:

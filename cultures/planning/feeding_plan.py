@@ -30,6 +30,8 @@ STAND_IN_FROM = 0.1
 ALL_FROM = 0.5
 #: Less missing than this share of a brood's need at a round is not called short.
 SHORT_SHARE = 0.03
+#: Up to so many times what is wanted of a food is fed; of more, what is wanted.
+_MOST_FED = 1.25
 
 
 #: Worm plans of more stretches than this are not kept for remedies, since they fill the memory.
@@ -403,8 +405,9 @@ def _share_out(servings: Sequence[Sequence[Serving]], food: str, given_j: Sequen
         if wanted <= 0.0:
             continue
         if total >= wanted:
+            times = total / wanted if total <= _MOST_FED * wanted else 1.0
             for serving in asking:
-                serving.given_j[food] = serving.want_j[food] * total / wanted
+                serving.given_j[food] = serving.want_j[food] * times
             continue
         left = total
         for serving in sorted(asking, key=lambda s: (s.need.length_mm, s.need.brood.name)):

@@ -10,20 +10,21 @@ from cultures.needs.need import BroodNeed, Round
 from cultures.planning.feeding_plan import SHORT_SHARE, FeedingPlan, Serving
 from cultures.tasks.told import FeedLine
 
-#: What only the marks of the syringe round away is short from this share of a brood's need on.
-_ROUNDED_SHARE = 0.1
 #: The food of a gap where none that is kept fits the mouth, or nobody is there.
 _ANY = "any"
 
 
 @frozen(eq=False)
 class Gap:
-    """One brood short of one food at one round, after all substitution [J]."""
+    """One brood short at one round, after all substitution.
+
+    Attributes:
+        need: of the brood. food: that is furthest behind. short_j: of all its energy [J].
+    """
 
     feeding: Round
     need: BroodNeed
     food: str
-    need_j: float
     short_j: float
 
 
@@ -35,7 +36,7 @@ def find_gaps(
     gaps: list[Gap] = []
     for feeding, by_round, row, given in zip(feedings, needs, plan.servings, lines, strict=True):
         if not feeding.fed:
-            gaps += [Gap(feeding, n, _ANY, n.energy_j, n.energy_j) for n in by_round]
+            gaps += [Gap(feeding, n, _ANY, n.energy_j) for n in by_round]
             continue
         energy: dict[str, float] = {}
         for line in given:
@@ -43,11 +44,9 @@ def find_gaps(
         for serving in row:
             need = serving.need
             short = need.energy_j - energy.get(need.brood.name, 0.0)
-            # What is only rounded away by the syringe is short from a tenth on.
-            rounded = serving.missing_j() <= SHORT_SHARE * need.energy_j
-            if short > (_ROUNDED_SHARE if rounded else SHORT_SHARE) * need.energy_j:
-                food = _missing_food(serving)
-                gaps.append(Gap(feeding, need, food, need.foods.get(food, need.energy_j), short))
+            # What only the marks of the syringe round away is no lack of food.
+            if min(short, serving.missing_j()) > SHORT_SHARE * need.energy_j:
+                gaps.append(Gap(feeding, need, _missing_food(serving), short))
     return gaps
 
 

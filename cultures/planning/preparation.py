@@ -15,6 +15,7 @@ from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soa
 from cultures.tasks.told import Draw, FeedLine
 from cultures.words.quantities import dose, food_name, millilitres, number
 from cultures.words.tasks import (
+    THE_REST,
     Figure,
     Phrase,
     Words,
@@ -130,14 +131,17 @@ def _cups(feed: Feed, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
     """Making up the cups: worms in one step, nauplii with where they come from."""
     made_up: Phrase = ()
     for food, volume_ml in sorted(feed.cups_ml.items()):
-        volume = figure(feed, f"{food}_ml", millilitres(volume_ml, units))
+        volume: Phrase = (figure(feed, f"{food}_ml", millilitres(volume_ml, units)),)
+        if food in feed.fed_ml:
+            fed = figure(feed, f"{food}_fed_ml", dose(feed.fed_ml[food], "mL", units))
+            volume = (*volume, ", of which ", fed, THE_REST)
         if food != BRINE_SHRIMP:
-            made_up = (*made_up, ", " if made_up else "", f"{food_name(food)} cup to ", volume)
+            made_up = (*made_up, "; " if made_up else "", f"{food_name(food)} cup to ", *volume)
             continue
         parts: Phrase = ()
         for draw in draws:
             parts = (*parts, " and " if parts else "", *_drawn(draw, feed, units))
-        yield ("nauplii: ", *parts, "; " if parts else "", "make the cup up to ", volume)
+        yield ("nauplii: ", *parts, "; " if parts else "", "make the cup up to ", *volume)
     if made_up:
         yield ("make up with tank water: ", *made_up)
 

@@ -58,7 +58,7 @@ def _shortfall(
         until=group[-1].feeding.at,
         rounds=len(indices),
         food=group[0].food,
-        need_j=sum(gap.need_j for gap in group),
+        need_j=sum(gap.need.energy_j for gap in group),
         short_j=sum(gap.short_j for gap in group),
         tanks=tuple(tanks),
         cause=_cause(room, group, plan, indices),

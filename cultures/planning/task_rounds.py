@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from datetime import timedelta
 
@@ -12,6 +13,7 @@ from cultures.planning.hatch_plan import from_jars_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import FEED, stamp
 from cultures.tasks.task import Feed, Soak, Task
+from cultures.words.tasks import DRY_STEP_G
 from cultures.words.units import TEASPOON_ML
 
 
@@ -24,16 +26,19 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
             continue
         nauplii = sum(p.nauplii for p in outlook.feeding.hatches.portions[feeding.index])
         from_jars = from_jars_ml(outlook.room, outlook.feeding.hatches, feeding)
-        grams = sum(line.amount for line in given if line.food == DRY)
+        cups = [cup for (index, _), cup in outlook.cups.items() if index == feeding.index]
+        grams = round(sum(line.amount for line in given if line.food == DRY), 6)
         if grams > 0:
+            weighed = round(math.ceil(grams / DRY_STEP_G - 1e-6) * DRY_STEP_G, 2)
             soak = timedelta(minutes=v["soak_min"])
             yield Soak(
                 id=f"soak/{stamp(feeding.at)}",
                 at=feeding.at - soak,
                 until=feeding.at,
                 subject=f"{feeding.at:%H:%M} round",
-                dry_g=round(grams, 2),
-                spoons=round(grams / (v["dry_g_per_ml"] * TEASPOON_ML), 2),
+                dry_g=weighed,
+                spoons=round(weighed / (v["dry_g_per_ml"] * TEASPOON_ML), 2),
+                fed_g=grams if grams < weighed - 1e-6 else None,
                 why="Soaked crumble swells in the cup and not in the fry.",
             )
         yield Feed(
@@ -42,14 +47,11 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
             until=feeding.at + FEED,
             subject=f"{feeding.at:%H:%M} round",
             tanks=len({line.tank for line in given}),
-            cups_ml={
-                food: cup.volume_ml
-                for (index, food), cup in outlook.cups.items()
-                if index == feeding.index
-            },
+            cups_ml={cup.food: cup.volume_ml for cup in cups},
+            fed_ml={cup.food: cup.fed_ml for cup in cups if cup.fed_ml < cup.volume_ml - 1e-6},
             nauplii=nauplii if nauplii > 0 else None,
             jar_ml=from_jars if from_jars > 0 else None,
-            dry_g=round(grams, 2) if grams > 0 else None,
+            dry_g=grams if grams > 0 else None,
             why=_why_feed(outlook, feeding),
         )
 

@@ -391,11 +391,14 @@ def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
     if not isinstance(task, Feed) or not foods:
         return told
     lines = tuple(line for line in told.lines if line.food not in foods)
-    cups = {food: volume for food, volume in task.cups_ml.items() if food not in foods}
+    cups, fed = (
+        {food: volume for food, volume in each.items() if food not in foods}
+        for each in (task.cups_ml, task.fed_ml)
+    )
+    task = evolve(task, cups_ml=cups, fed_ml=fed)
     if BRINE_SHRIMP not in foods:
-        return evolve(told, task=evolve(task, cups_ml=cups), lines=lines)
-    task = evolve(task, cups_ml=cups, nauplii=None, jar_ml=None)
-    return evolve(told, task=task, lines=lines, draws=())
+        return evolve(told, task=task, lines=lines)
+    return evolve(told, task=evolve(task, nauplii=None, jar_ml=None), lines=lines, draws=())
 
 
 def _settled(

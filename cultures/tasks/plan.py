@@ -40,8 +40,8 @@ class Shortfall:
     Attributes:
         at, until: first and last round. rounds: how many.
         food: the food that is missing, or ``any`` where no kept food fits the mouth.
-        need_j, short_j: over those rounds, after all substitution [J].
-        tanks: who goes short. cause: plain words. remedies: best first.
+        need_j, short_j: of all foods of the broods that go short, at those rounds, after all
+            substitution [J]. tanks: who they are in. cause: plain words. remedies: best first.
         probability: that some round of it is short, None where it was not worked out.
         thin: the plan covers it, but a usual mishap would not leave enough; ``short_j`` is
             then what is missing on average.

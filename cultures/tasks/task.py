@@ -10,7 +10,10 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any, ClassVar, Final, TypeAlias
 
-from attrs import fields, frozen
+from attrs import field, fields, frozen
+
+#: Ends the name of how much of a cup is fed.
+_FED = "_fed_ml"
 
 
 @frozen(kw_only=True)
@@ -108,7 +111,8 @@ class Feed(Work):
     """A feeding round.
 
     Attributes:
-        tanks: how many. cups_ml: what the cup of each live food is made up to [mL].
+        tanks: how many. cups_ml: what the cup of each live food is made up to [mL]. fed_ml: how
+            much of it is fed, of cups that are not fed whole.
         nauplii: that are fed. jar_ml: of it taken out of jars. dry_g: dry food.
     """
 
@@ -116,6 +120,7 @@ class Feed(Work):
 
     tanks: float
     cups_ml: Mapping[str, float]
+    fed_ml: Mapping[str, float] = field(factory=dict)
     nauplii: float | None = None
     jar_ml: float | None = None
     dry_g: float | None = None
@@ -124,6 +129,7 @@ class Feed(Work):
     def amounts(self) -> dict[str, float]:
         """Its numbers by name, each cup under the name of its food."""
         cups = {f"{food}_ml": volume for food, volume in self.cups_ml.items()}
+        cups |= {f"{food}{_FED}": volume for food, volume in self.fed_ml.items()}
         more = {"nauplii": self.nauplii, "jar_ml": self.jar_ml, "dry_g": self.dry_g}
         known = {name: value for name, value in more.items() if value is not None}
         return {"tanks": self.tanks, **cups, **known}
@@ -159,12 +165,16 @@ class Retire(Work):
 
 @frozen(kw_only=True)
 class Soak(Reminder):
-    """Dry food is put to soak before a round; ``spoons`` level teaspoons."""
+    """Dry food is put to soak before a round; ``spoons`` level teaspoons.
+
+    ``fed_g``: how much of it is fed, where that is less than the scale weighs.
+    """
 
     what: ClassVar[str] = "soak"
 
     dry_g: float
     spoons: float
+    fed_g: float | None = None
 
 
 @frozen(kw_only=True)
@@ -248,7 +258,7 @@ KINDS: Final[tuple[type[Task], ...]] = (
 )  # fmt: skip
 _BY_NAME: Final = {kind.what: kind for kind in KINDS}
 _RANK: Final = {kind: rank for rank, kind in enumerate(KINDS)}
-_COMMON: Final = {field.name for field in fields(_Common)}
+_COMMON: Final = {f.name for f in fields(_Common)}
 #: The fields of each kind that are its own.
 _AMOUNTS: Final[Mapping[type, tuple[str, ...]]] = {
     kind: tuple(f.name for f in fields(kind) if f.name not in _COMMON) for kind in KINDS
@@ -276,8 +286,11 @@ def task_of(what: str, amounts: Mapping[str, float], **common: Any) -> Task:
     if kind is Feed:
         own["cups_ml"] = {
             key.removesuffix("_ml"): volume for key, volume in amounts.items()
-            if key.endswith("_ml") and key != "jar_ml"
+            if key.endswith("_ml") and key != "jar_ml" and not key.endswith(_FED)
         }  # fmt: skip
+        own["fed_ml"] = {
+            key.removesuffix(_FED): volume for key, volume in amounts.items() if key.endswith(_FED)
+        }
     elif kind is Buy:
         ((name, own["grams"]),) = amounts.items()
         own["item"] = name.removesuffix("_g")

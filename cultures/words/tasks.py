@@ -44,12 +44,10 @@ from cultures.words.quantities import (
 )
 from cultures.words.units import DRAW_ML, TEASPOON_ML
 
-#: Dry food is weighed in steps of this.
-DRY_STEP_G = 0.01
-#: Dry food is soaked in so much water for each step of the scale, so that it can be divided with
-#: the syringe or the quarter teaspoon; more steps than this are weighed for each tank [mL].
+#: Dry food is weighed in steps of this, and soaked so that a mark of the syringe (a quarter
+#: teaspoon) holds this; from this much on a round, each tank's part is weighed instead [g].
+DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
 _SOAK_ML = {"metric": 1.0, "us": TEASPOON_ML / 4}
-_MOST_SOAKED = 100
 #: Counts in a reason that have more digits than they deserve.
 _LONG_NUMBER = re.compile(r"(?<![\d,.])\d{1,3}(?:,\d{3})+(?![\d.])")
 
@@ -74,6 +72,9 @@ class Words:
 
     shown: str
 
+
+#: After how much is fed of what is made up.
+THE_REST = " are fed and the rest thrown away"
 
 Part = str | Figure | Words
 Phrase = tuple[Part, ...]
@@ -156,9 +157,9 @@ def soaked_ml(dry_g: float, of_g: float, units: str = "metric") -> float | None:
     Args:
         dry_g: the part [g]. of_g: all that is soaked for the round [g].
     """
-    if round(of_g / DRY_STEP_G) > _MOST_SOAKED:
+    if of_g > MOST_SOAKED_G + 1e-9:
         return None
-    return round(dry_g / DRY_STEP_G) * _SOAK_ML[units]
+    return round(dry_g / DRY_DOSE_G) * _SOAK_ML[units]
 
 
 def cysts(task: SetHatch, units: str) -> Phrase:
@@ -218,6 +219,10 @@ def soak(task: Soak, units: str) -> Phrase:
     wet: Phrase = ()
     if water is not None:
         wet = (" in ", Figure(dose(water, "mL", units), water, f"{task.id}#soak_ml"), " of water")
+    if water is not None and task.fed_g is not None:
+        fed = soaked_ml(task.fed_g, task.dry_g, units) or 0.0
+        shown = Figure(dose(fed, "mL", units), fed, f"{task.id}#fed_soak_ml")
+        wet = (*wet, ", of which ", shown, THE_REST)
     if units == "us":
         return ("soak ", spooned, f"{level} of dry food (", weighed, ")", *wet)
     return ("soak ", weighed, " of dry food (", spooned, f"{level})", *wet)

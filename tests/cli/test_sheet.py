@@ -50,7 +50,7 @@ def _plan_values(plan: dict[str, Any], room: Path) -> dict[str, float]:
     """Every number of ``plan --json`` by the name the sheet gives it.
 
     What follows from a number is worked out here: the salt of a jar by the vessel's salinity, and
-    the water of dry food by 1 mL (with US units 1/4 tsp) for each 0.01 g.
+    the water of dry food by 1 mL (with US units 1/4 tsp) for each 0.002 g.
     """
     file = tomllib.loads(room.read_text("utf-8"))
     step_ml = _UNITS["tsp"] / 4 if file["room"].get("units") == "us" else 1.0
@@ -63,12 +63,14 @@ def _plan_values(plan: dict[str, Any], room: Path) -> dict[str, float]:
             jar_l = task["amounts"]["jar_ml"] / 1000
             found[f"{task['id']}#jar_salt_g"] = jar_l * salinity[task["subject"]]
         if "dry_g" in task["amounts"]:
-            found[f"{task['id']}#soak_ml"] = round(task["amounts"]["dry_g"] * 100) * step_ml
+            found[f"{task['id']}#soak_ml"] = round(task["amounts"]["dry_g"] * 500) * step_ml
+        if "fed_g" in task["amounts"]:
+            found[f"{task['id']}#fed_soak_ml"] = round(task["amounts"]["fed_g"] * 500) * step_ml
     for line in plan["rounds"]:
         found[f"{line['at']}/{line['brood']}/{line['food']}#amount"] = line["amount"]
         if line["food"] == "dry":
             of = f"{line['at']}/{line['brood']}/dry#soaked_ml"
-            found[of] = round(line["amount"] * 100) * step_ml
+            found[of] = round(line["amount"] * 500) * step_ml
     for day in plan["supply"]:
         for key in ("need_j", "given_j"):
             found[f"supply/{day['food']}/{day['day']}#{key}"] = day[key]

@@ -69,10 +69,9 @@ def test_dry_food_is_dealt_out_by_quarter_teaspoons_of_what_it_is_soaked_in(
     text = run(room_file(tmp_path, units='"us"'), "today").stdout
     lines = [x for x in outlook(tmp_path).lines[0] if x.food == "dry" and x.amount > 0]
     assert len(lines) == 3
-    hundredths = [round(x.amount * 100) for x in lines]
+    marks = [round(x.amount * 500) for x in lines]
     column = [line.split("  ")[-1].strip() for line in text.splitlines() if "tsp" in line]
-    for part in [*hundredths, sum(hundredths)]:
-        assert part < 24
+    for part in [*marks, sum(marks)]:
         whole, quarters = divmod(part, 4)
         fraction = {0: "", 1: "1/4", 2: "1/2", 3: "3/4"}[quarters]
         assert f"{whole or ''} {fraction}".strip() + " tsp" in column

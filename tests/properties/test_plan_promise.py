@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.build import build_tasks
-from cultures.planning.feeding_plan import SHORT_SHARE
+from cultures.planning.feeding_plan import SHORT_SHARE, dry_j_per_g
+from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import make_plan, plan_of, tasks_of
 from cultures.planning.simulate import Outcome, simulate
@@ -34,6 +35,7 @@ from cultures.tasks.task import (
     rank_of,
 )
 from cultures.tasks.told import ToldTask
+from cultures.words.units import TEASPOON_ML
 from tests.examples import examples
 from tests.strategies import RoomCase, room_cases
 
@@ -70,7 +72,7 @@ def test_carrying_out_the_tasks_gives_what_every_line_promises(case: RoomCase) -
             assert given_j == pytest.approx(line.given_j, rel=1e-9, abs=1e-9), line
     _check_cups(outlook)
     _check_hatches(outlook)
-    _check_shortfalls(outlook, plan)
+    _check_shortfalls(outlook, plan, outcome)
 
 
 def _check_cups(outlook: Outlook) -> None:
@@ -80,13 +82,15 @@ def _check_cups(outlook: Outlook) -> None:
         for food in {line.food for line in row if line.amount > 0}:
             lines = [line for line in row if line.food == food]
             dosed = sum(line.amount for line in lines)
+            amounts = feeds[feeding.at].amounts
             if food == DRY:
-                assert feeds[feeding.at].amounts["dry_g"] == pytest.approx(dosed, abs=0.005)
+                assert amounts["dry_g"] == pytest.approx(dosed, rel=1e-9)
                 continue
             cup = outlook.cups[feeding.index, food]
-            assert dosed == pytest.approx(cup.volume_ml, rel=1e-9)
-            assert feeds[feeding.at].amounts[f"{food}_ml"] == cup.volume_ml
-            assert sum(x.given_j for x in lines) == pytest.approx(cup.energy_j, rel=1e-9)
+            assert dosed == pytest.approx(amounts.get(f"{food}_fed_ml", cup.volume_ml), rel=1e-9)
+            assert amounts[f"{food}_ml"] == cup.volume_ml
+            fed_j = cup.energy_j * dosed / cup.volume_ml
+            assert sum(x.given_j for x in lines) == pytest.approx(fed_j, rel=1e-9)
 
 
 def _check_hatches(outlook: Outlook) -> None:
@@ -105,21 +109,32 @@ def _check_hatches(outlook: Outlook) -> None:
     assert sum(x.given_j for x in fed) == pytest.approx(sum(hatches.given_j), rel=1e-9)
 
 
-def _check_shortfalls(outlook: Outlook, plan: Plan) -> None:
-    """Every brood and round that misses a tenth is in a shortfall, none that misses next to
-    nothing is, and in between it depends on whether food or only the syringe's step is missing.
+def _check_shortfalls(outlook: Outlook, plan: Plan, outcome: Outcome) -> None:
+    """What is told of a brood and round is what carrying out the tasks leaves missing; all is told
+    that misses more than the marks of the syringe and the steps of the scale explain.
     """
-    least = most = 0.0
-    for feeding, needs, row in zip(outlook.feedings, outlook.needs, outlook.lines, strict=True):
-        if not outlook.now <= feeding.at < outlook.until:
-            continue
-        for need in needs:
-            got = sum(x.given_j for x in row if x.brood == need.brood.name) if feeding.fed else 0.0
-            missing = need.energy_j - got
-            least += missing if missing > 0.1 * need.energy_j else 0.0
-            most += missing if missing > SHORT_SHARE * need.energy_j else 0.0
-    told = sum(s.short_j for s in plan.shortfalls)
-    assert least * (1 - 1e-9) <= told <= most * (1 + 1e-9)
+    left: dict[tuple[datetime, str], float] = {}
+    for feeding, needs in zip(outlook.feedings, outlook.needs, strict=True):
+        left |= {(feeding.at, need.brood.name): need.energy_j for need in needs}
+    for (at, brood, _), given_j in outcome.given_j.items():
+        left[at, brood] -= given_j
+    gaps = {
+        (gap.feeding.at, gap.need.brood.name): gap
+        for gap in find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
+        if outlook.now <= gap.feeding.at < outlook.until
+    }
+    for key, gap in gaps.items():
+        assert gap.short_j == pytest.approx(left[key], rel=0.01)
+        assert left[key] > SHORT_SHARE * gap.need.energy_j
+    told = [(s.short_j, s.need_j) for s in plan.shortfalls]
+    assert sum(short for short, _ in told) == pytest.approx(sum(left[key] for key in gaps))
+    assert all(short <= need * (1 + 1e-9) for short, need in told)
+    for feeding, needs in zip(outlook.feedings, outlook.needs, strict=True):
+        if outlook.now <= feeding.at < outlook.until:
+            marks_j = _marks_j(outlook, feeding.index)
+            for need in needs:
+                if left[feeding.at, need.brood.name] > marks_j + 0.04 * need.energy_j:
+                    assert (feeding.at, need.brood.name) in gaps
     for shortfall in plan.shortfalls:
         assert outlook.now <= shortfall.at <= shortfall.until < outlook.until
         assert shortfall.short_j > 0
@@ -129,6 +144,13 @@ def _check_shortfalls(outlook: Outlook, plan: Plan) -> None:
         for remedy in shortfall.remedies:
             assert remedy.by >= outlook.now
             assert remedy.effect_j > 0
+
+
+def _marks_j(outlook: Outlook, index: int) -> float:
+    """A mark of each cup of a round and a step of the scale [J]."""
+    mark_ml = TEASPOON_ML / 4 if outlook.room.units == "us" else 1.0
+    cups = (cup for (at, _), cup in outlook.cups.items() if at == index)
+    return 0.01 * dry_j_per_g() + sum(c.energy_j * mark_ml / c.volume_ml for c in cups)
 
 
 #: How much later a room is looked at again.

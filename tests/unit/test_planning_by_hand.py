@@ -14,7 +14,7 @@ from attrs import evolve
 from cultures.foods.kinds import WormKind, shipped_kind
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import BroodNeed, Round
-from cultures.planning.amounts import _whole_steps, whole_shares
+from cultures.planning.amounts import whole_shares
 from cultures.planning.feeding_plan import FeedingPlan, Serving, _share_out
 from cultures.planning.gaps import Gap
 from cultures.planning.hatch_plan import Batch, HatchPlan
@@ -77,9 +77,8 @@ def test_what_stands_at_a_round_and_what_stays_unmet() -> None:
         ([1, 1], 50, [25, 25]),
         ([1, 2], 50, [17, 33]),  # 16.67 and 33.33: the larger remainder gets the odd one
         ([1, 3, 6], 50, [5, 15, 30]),
-        ([0.1, 49.9], 50, [1, 49]),  # a small share is rounded up, and the largest pays
-        ([15.2, 34.8], 50, [16, 34]),  # below 16 marks up
-        ([16.2, 33.8], 50, [16, 34]),  # from 16 on to the nearest that adds up
+        ([0.1, 49.9], 50, [0, 50]),
+        ([15.2, 34.8], 50, [15, 35]),
         ([0, 0], 50, [0, 0]),
         ([1, 2], 0, [0, 0]),
         ([], 50, []),
@@ -90,12 +89,20 @@ def test_shares_of_a_cup(parts: list[float], total: int, shares: list[int]) -> N
 
 
 @pytest.mark.parametrize(
-    ("grams", "weighed"),
-    # The scale has steps of 0.01 g; what rounding would take more than 2 % of is rounded up.
-    [(0.014, 0.02), (0.016, 0.02), (0.234, 0.23), (0.2349, 0.24), (1.004, 1.0), (0.5, 0.5)],
+    ("parts", "needs", "total", "shares"),
+    [
+        # Remainders of 0.4 and 0.6: what is missing of 2.4 would be felt, of 47.6 not.
+        ([2.4, 47.6], [2.4, 47.6], 50, [3, 47]),
+        ([2.4, 47.6], [9.6, 47.6], 50, [2, 48]),  # only a quarter of what the small one eats
+        ([0.1, 49.9], [0.1, 49.9], 50, [1, 49]),
+        # None goes without, though only one mark is to be had: the largest has them.
+        ([0.2, 0.3, 49.5], [0.2, 0.3, 49.5], 50, [1, 1, 48]),
+    ],
 )
-def test_dry_food_on_the_scale(grams: float, weighed: float) -> None:
-    assert _whole_steps(grams) == weighed
+def test_who_would_feel_the_rounding_is_served_first(
+    parts: list[float], needs: list[float], total: int, shares: list[int]
+) -> None:
+    assert whole_shares(parts, total, needs=needs) == shares
 
 
 def _worms() -> WormKind:
@@ -274,8 +281,10 @@ free_swimming = 2027-01-01
 
 def test_enough_is_shared_by_need_and_too_little_by_size() -> None:
     large, small = _serving("large", 12, 30), _serving("small", 5, 10)
-    _share_out([[large, small]], "worm", [80])
-    assert (large.given_j["worm"], small.given_j["worm"]) == (60, 20)
+    _share_out([[large, small]], "worm", [48])
+    assert (large.given_j["worm"], small.given_j["worm"]) == (36, 12)
+    _share_out([[large, small]], "worm", [80])  # twice the ration is not fed
+    assert (large.given_j["worm"], small.given_j["worm"]) == (30, 10)
     _share_out([[large, small]], "worm", [25])
     assert (large.given_j["worm"], small.given_j["worm"]) == (15, 10)
     third = _serving("third", 20, 10)
@@ -291,7 +300,7 @@ def test_gaps_a_day_apart_are_one_shortfall() -> None:
     need = _serving("one", 5, 10).need
 
     def gap(index: int, food: str = "worm") -> Gap:
-        return Gap(feedings[index], need, food, 10, 4)
+        return Gap(feedings[index], need, food, 4)
 
     until = _START + timedelta(days=6)
     plan = FeedingPlan(feedings, [], {}, HatchPlan([], [], [], [], [], _problem(), ()))
@@ -302,7 +311,7 @@ def test_gaps_a_day_apart_are_one_shortfall() -> None:
         ("eel", feedings[5].at, feedings[5].at, 1),
         ("worm", feedings[5].at, feedings[5].at, 1),
     ]
-    assert (found[0].need_j, found[0].short_j, found[0].tanks) == (20, 8, ("A",))
+    assert (found[0].need_j, found[0].short_j, found[0].tanks) == (200, 8, ("A",))
     # From now on, and before the end.
     some = collect(_ROOM, [gap(0), gap(1), gap(4)], plan, now=feedings[1].at, until=feedings[4].at,
                    remedies=None)  # fmt: skip

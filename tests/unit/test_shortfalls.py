@@ -76,7 +76,7 @@ def _missing(text: str, shortfall: Shortfall) -> float:
             for need in needs:
                 got = sum(x.given_j for x in lines if x.brood == need.brood.name)
                 missing = need.energy_j - (got if feeding.fed else 0.0)
-                total += missing if missing > 0.03 * need.energy_j else 0.0
+                total += missing
     return total
 
 

@@ -1,0 +1,138 @@
+"""Doses in rooms of many small broods, of few fry, and of little dry food."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, datetime, timedelta
+
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.planning.feeding_plan import Serving, dry_j_per_g
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import plan_of, tasks_of
+from cultures.planning.preparation import steps_of
+from cultures.planning.simulate import simulate
+from cultures.room.file import read_room
+from cultures.tasks.task import Feed, HarvestWorms
+from cultures.tasks.told import FeedLine
+from cultures.words.tasks import plain
+
+_TODAY = date(2027, 3, 1)
+_HEAD = """\
+[room]
+name = "Attic"
+timezone = "Europe/Lisbon"
+as_of = 2027-03-01
+temperature_c = 24
+fridge_c = 5
+horizon_days = 7
+"""
+
+
+def _brood(name: str, fry_class: str, count: int, days: int, foods: str = "") -> str:
+    return (
+        f'\n[[tank]]\nname = "T-{name}"\nlitres = 30\ntemperature_c = 26\n'
+        f'\n[[brood]]\nname = "{name}"\ntank = "T-{name}"\nclass = "{fry_class}"\ncount = {count}\n'
+        f"free_swimming = {_TODAY - timedelta(days=days)}\n{f'foods = {foods}' if foods else ''}\n"
+    )
+
+
+def _microworms(count: int) -> str:
+    return "".join(
+        f'\n[[culture]]\nname = "MW-{n}"\nkind = "microworm"\nstarted = '
+        f"{_TODAY - timedelta(days=6 + n)}\nmedium_g = 300\nsurface_cm2 = 400\nstarter_g = 30\n"
+        for n in range(1, count + 1)
+    )
+
+
+def _outlook(text: str) -> Outlook:
+    room = read_room(_HEAD + text, today=_TODAY)
+    return make_outlook(room, now=datetime(2027, 3, 1, 6, 0, tzinfo=room.timezone))
+
+
+def _dosed(outlook: Outlook) -> Iterator[tuple[Serving, list[FeedLine]]]:
+    """Each brood at each shown round with its lines."""
+    for servings, row in zip(outlook.feeding.servings, outlook.lines, strict=True):
+        for serving in servings:
+            if outlook.now <= serving.need.at < outlook.until:
+                yield serving, [x for x in row if x.brood == serving.need.brood.name]
+
+
+def _many() -> str:
+    """A hundred and three broods, some a fiftieth of the others, with enough for all."""
+    broods = "".join(
+        _brood(f"b{n}", fry_class, (6, 25, 80, 300)[n % 4], 3 + n % 9, '["brine_shrimp"]')
+        for n, fry_class in enumerate(["substrate_spawner", "livebearer", "annual_killifish"] * 35)
+        if n < 103
+    )
+    vessel = '\n[[vessel]]\nname = "V"\nlitres = 200\ntemperature_c = 27\nsalinity_g_per_l = 25\n'
+    return f"{broods}{vessel}\n[cysts]\ngrams = 90000\n"
+
+
+def test_in_a_room_of_many_broods_rounding_is_no_shortfall() -> None:
+    outlook = _outlook(_many())
+    ripe = min(b.harvest_h for b in outlook.feeding.hatches.batches)
+    for shortfall in plan_of(outlook, remedies=False).shortfalls:
+        assert "too small" not in shortfall.cause
+        assert shortfall.until < outlook.room.at_hour(ripe + 1), shortfall.cause
+    fed: dict[str, list[float]] = {}
+    for serving, lines in _dosed(outlook):
+        wanted = serving.given_j.get(BRINE_SHRIMP, 0.0)
+        if wanted > 0:
+            (line,) = lines
+            mark_j = line.given_j / line.amount
+            assert 0.9 * wanted <= line.given_j <= wanted + mark_j
+            if wanted > 5 * mark_j:
+                fed.setdefault(serving.need.brood.name, []).append(line.given_j / wanted)
+    mean = [sum(shares) / len(shares) for shares in fed.values() if len(shares) >= 8]
+    assert len(mean) > 60
+    assert 0.95 < min(mean) <= max(mean) < 1.1
+
+
+def test_of_the_least_that_can_be_harvested_twelve_fry_get_what_they_eat() -> None:
+    outlook = _outlook(_brood("b", "bubble_nest", 12, 1, '["microworm"]') + _microworms(2))
+    outcome = simulate(outlook.room, tasks_of(outlook), [x for r in outlook.lines for x in r])
+    tasks = tasks_of(outlook)
+    serving, (line,) = next(_dosed(outlook))
+    swipe_mg = outlook.room.kinds["microworm"].values["portion_mg"]
+    quarter_j = swipe_mg / 4 * outlook.room.kinds["microworm"].values["energy_j_per_mg"]
+    (harvest,) = (t for t in tasks if isinstance(t, HarvestWorms) and t.at == line.at)
+    assert harvest.swipes == 0.25
+    assert quarter_j > 3 * serving.need.energy_j
+    assert line.amount == round(100 * serving.need.energy_j / quarter_j)
+    # What is thrown away is said with the cup.
+    steps = [plain(s.text) for s in steps_of(outlook, tasks, line.at)]
+    words = f"microworm cup to 100 mL, of which {line.amount:g} mL are fed and the rest thrown away"
+    assert any(words in step for step in steps), steps
+    (feed,) = (t for t in tasks if isinstance(t, Feed) and t.at == line.at)
+    assert feed.amounts["microworm_fed_ml"] == line.amount
+    for serving, lines in _dosed(outlook):
+        given = outcome.given_j[serving.need.at, "b", "microworm"]
+        assert 0.97 <= given / serving.need.energy_j <= 1.26, lines
+
+
+def test_little_dry_food_is_divided_by_the_water_it_is_soaked_in() -> None:
+    outlook = _outlook(_brood("b", "livebearer", 5, 12, '["dry"]'))
+    wanted = given = 0.0
+    for serving, (line,) in _dosed(outlook):
+        part_g = serving.given_j[DRY] / dry_j_per_g()
+        assert part_g < 0.01  # less than the scale shows
+        assert abs(line.amount - part_g) < 0.002
+        wanted, given = wanted + part_g, given + line.amount
+    assert abs(given - wanted) < 0.1 * wanted
+    steps = [plain(s.text) for s in steps_of(outlook, tasks_of(outlook), line.at)]
+    words = f"in 5 mL of water, of which {line.amount * 500:g} mL are fed and the rest thrown away"
+    assert any(step.startswith("soak 0.01 g") and words in step for step in steps), steps
+
+
+def test_dry_food_of_an_envelope_waits_for_its_turn() -> None:
+    """A helper gets whole steps of the scale, and so in few rounds what is less than one."""
+    away = "\n[[away]]\nfrom = 2027-03-01\nto = 2027-03-31\nhelper = true\n"
+    outlook = _outlook(_brood("b", "livebearer", 5, 12, '["dry"]') + away)
+    wanted = given = 0.0
+    weighed = []
+    for serving, (line,) in _dosed(outlook):
+        weighed.append(round(line.amount * 100, 6))
+        wanted, given = wanted + serving.given_j[DRY] / dry_j_per_g(), given + line.amount
+    assert set(weighed) == {0, 1}
+    assert abs(given - wanted) <= 0.01
+    assert plan_of(outlook, remedies=False).shortfalls == ()
