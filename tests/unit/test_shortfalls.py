@@ -163,7 +163,7 @@ def test_a_mouth_too_small_for_every_food_is_named_and_a_smaller_food_tried() ->
     text = _HEAD + _brood(50, '["brine_shrimp"]', kind="bubble_nest", day=28) + _VESSEL
     plan = _plan(text + "\n[cysts]\ngrams = 100\n")
     shortfall, remedy = _only(plan, "get a ripe .* culture")
-    assert "no food of this room fits the mouth of b" in shortfall.cause
+    assert "none of the foods of b fits its mouth" in shortfall.cause
     assert 0 < remedy.effect_j <= shortfall.short_j
 
 
