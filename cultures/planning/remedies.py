@@ -18,7 +18,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
-from cultures.needs.need import Round, room_needs, rounds_between
+from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import measure
 from cultures.planning.feeding_plan import STAND_IN_FROM, FeedingPlan, plan_feeding
 from cultures.planning.gaps import Gap, find_gaps
@@ -64,19 +64,17 @@ def find_remedies(
     outlook: Outlook, limits: Limits, lacks: Sequence[Lack]
 ) -> list[tuple[Remedy, ...]]:
     """For each lack what really helps, the most effective first."""
-    real = [lack for lack in lacks if lack.limit != "marks"]  # no food helps against rounding
-    found = (
-        dict(zip(map(id, real), _Finder(outlook, limits, real).find(), strict=True)) if real else {}
-    )
-    return [found.get(id(lack), ()) for lack in lacks]
+    return _Finder(outlook, limits, lacks).find()
 
 
 class _Finder:
     def __init__(self, outlook: Outlook, limits: Limits, lacks: Sequence[Lack]) -> None:
         self.known = limits
         self.outlook, self.lacks, self.room, self.now = outlook, lacks, outlook.room, outlook.now
-        self.gaps = {_key(gap): gap for lack in lacks for gap in lack.gaps}
-        self.limits = {_key(gap): lack.limit for lack in lacks for gap in lack.gaps}
+        # No food helps against what is rounded away.
+        self.open = [lack for lack in lacks if lack.limit != "marks"]
+        self.gaps = {_key(gap): gap for lack in self.open for gap in lack.gaps}
+        self.limits = {_key(gap): lack.limit for lack in self.open for gap in lack.gaps}
         self.left = {key: gap.short_j for key, gap in self.gaps.items()}
         self.found: list[list[Remedy]] = [[] for _ in lacks]
         self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= self.now]
@@ -112,7 +110,7 @@ class _Finder:
         return any(
             sum(self._saved(change, _key(gap)) for gap in lack.gaps)
             >= _HELPS_FROM * sum(gap.short_j for gap in lack.gaps)
-            for lack in self.lacks
+            for lack in self.open
         )  # fmt: skip
 
     def _confirm(self, change: _Change) -> None:
@@ -132,12 +130,12 @@ class _Finder:
         )
         lines, _ = measure(room, plan)
         missing = {_key(gap): gap.short_j for gap in find_gaps(feedings, needs, plan, lines)}
-        shown = sum(
-            j for (i, _), j in missing.items() if self.now <= feedings[i].at < outlook.until
-        )
-        if shown >= sum(gap.short_j for gap in self.gaps.values()):
+        before = self._unfed(outlook.feeding, outlook.feedings, outlook.needs)
+        if self._unfed(plan, feedings, needs) >= before:
             return  # what it gives here it takes elsewhere
         for lack, found in zip(self.lacks, self.found, strict=True):
+            if lack not in self.open:
+                continue
             short_j = sum(gap.short_j for gap in lack.gaps)
             effect = short_j - sum(missing.get(_key(gap), 0.0) for gap in lack.gaps)
             told = change.told(plan, lack) if effect >= _HELPS_FROM * short_j else None
@@ -146,6 +144,19 @@ class _Finder:
                 for gap in lack.gaps:
                     left = min(self.left[_key(gap)], missing.get(_key(gap), 0.0))
                     self.left[_key(gap)] = left
+
+    def _unfed(
+        self, plan: FeedingPlan, feedings: Sequence[Round], needs: Sequence[Sequence[BroodNeed]]
+    ) -> float:
+        """What all broods miss in the shown time, before syringe and scale round it [J]."""
+        total = 0.0
+        for feeding, row, wanted in zip(feedings, plan.servings, needs, strict=True):
+            if self.now <= feeding.at < self.outlook.until:
+                missing = (
+                    [s.missing_j() for s in row] if feeding.fed else (n.energy_j for n in wanted)
+                )
+                total += sum(missing)
+        return total
 
     def _helper(self) -> Iterator[_Change]:
         """Somebody who feeds in all absences in which something is missing."""

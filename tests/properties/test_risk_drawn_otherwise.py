@@ -8,6 +8,8 @@ for their parent.
 
 from __future__ import annotations
 
+from datetime import date, datetime
+
 import numpy as np
 from hypothesis import given, settings
 
@@ -158,11 +160,50 @@ def _drawn_otherwise(outlook: Outlook) -> dict[float, float]:
 @settings(RELIABLE, max_examples=examples(suite=15, thorough_run=100))
 @given(room_cases(longest_days=14, most_broods=3))
 def test_chances_agree_with_a_second_drawing(case: RoomCase) -> None:
-    outlook = make_outlook(case.room(), now=case.now())
+    _check(make_outlook(case.room(), now=case.now()), draws=1000)
+
+
+def _check(outlook: Outlook, *, draws: int) -> None:
     expected = _drawn_otherwise(outlook)
-    risks = round_risks(outlook, draws=1000)
+    risks = round_risks(outlook, draws=draws)
     assert len(risks) == len(expected)
     for risk in risks:
         p = expected[hours(risk.at)]
-        error = np.sqrt(max(p * (1 - p), 0.25 / _DRAWS) * (1 / 1000 + 1 / _DRAWS))
+        error = np.sqrt(max(p * (1 - p), 0.25 / _DRAWS) * (1 / draws + 1 / _DRAWS))
         assert abs(risk.probability - p) <= 4.5 * error, (risk.at, risk.probability, p)
+
+
+_ONE_LINE = """
+[room]
+timezone = "UTC"
+temperature_c = 23
+as_of = 2027-01-05
+spare_cultures = 1
+horizon_days = 45
+[[tank]]
+name = "T"
+litres = 40
+temperature_c = 25
+[[brood]]
+name = "b"
+tank = "T"
+class = "tiny_scatterer"
+count = 400
+free_swimming = 2027-01-04
+foods = ["microworm"]
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2026-12-26
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+"""
+
+
+def test_a_line_of_splits_falls_with_its_first_culture() -> None:
+    """Each culture comes from the one before: a crash before a split is the child's too."""
+    room = RoomCase(_ONE_LINE, date(2027, 1, 5), "07:00").room()
+    outlook = make_outlook(room, now=datetime(2027, 1, 5, 7, tzinfo=room.timezone))
+    assert len(outlook.feeding.worms["microworm"].splits) >= 2
+    _check(outlook, draws=4000)
