@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from attrs import frozen
@@ -55,13 +55,16 @@ class Lack:
 
 
 def find_lacks(outlook: Outlook, limits: Limits) -> list[Lack]:
-    """The gaps of the shown time, joined by food and by what limits them."""
+    """The gaps of the shown time, joined."""
     gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
+    return join([g for g in gaps if outlook.now <= g.feeding.at < outlook.until], limits)
+
+
+def join(gaps: Iterable[Gap], limits: Limits) -> list[Lack]:
+    """Gaps by time, joined by food and by what limits them, where no more than a day parts them."""
     lacks: list[Lack] = []
     last: dict[tuple[str, str, str], Lack] = {}
     for gap in gaps:
-        if not outlook.now <= gap.feeding.at < outlook.until:
-            continue
         limit = limits.of(gap)
         key = gap.food, limit, gap.need.brood.name if limit in ("mouth", "meagre") else ""
         lack = last.get(key)
