@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from cultures.needs.need import room_needs
+from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan
 from cultures.room.file import read_room
@@ -249,17 +250,14 @@ def test_worms_that_ripen_later_are_called_unripe_and_spent_ones_gone() -> None:
 def test_the_number_of_plannings_does_not_grow_with_the_shortfalls(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    from cultures.planning import remedies
-
     plannings = 0
-    plan_feeding = remedies.plan_feeding
 
     def counted(*args: object, **kwargs: object) -> object:
         nonlocal plannings
         plannings += 1
         return plan_feeding(*args, **kwargs)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(remedies, "plan_feeding", counted)
+    monkeypatch.setattr("cultures.planning.remedies.plan_feeding", counted)
     text = _HEAD + _VESSEL + "\n[cysts]\ngrams = 6\n" + _culture("MW-1", "microworm", 60)
     for i, kind in enumerate(["bubble_nest", "substrate_spawner", "livebearer", "goldfish"]):
         text += f'\n[[tank]]\nname = "B{i}"\nlitres = 40\ntemperature_c = 26\n'
