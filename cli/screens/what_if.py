@@ -7,11 +7,12 @@ from datetime import datetime
 
 from cli.screens.shortfalls import short_food, shortfall_text, stopped_foods
 from cli.screens.text import block, bullets, joined, wrapped
+from cultures.planning.supplies import supply_name
 from cultures.planning.what_if import Difference
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import SetHatch, Task
-from cultures.words.quantities import grams, in_units, number, when
+from cultures.words.quantities import day_text, food_name, grams, in_units, number, when
 from cultures.words.tasks import task_text
 
 #: More lines than this under a heading are only counted.
@@ -37,6 +38,7 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     return joined([
         f"IF {' AND '.join(difference.suppositions)}",
         *(changes if any(changes) else ["No task changes."]),
+        _lasting(difference),
         _shortfalls(difference, units, risk=risk),
         cost,
     ])  # fmt: skip
@@ -73,6 +75,30 @@ def _other_vessel_only(before: Task, after: Task) -> bool:
         and before.subject != after.subject
         and abs(before.cysts_g - after.cysts_g) < 1e-6
     )
+
+
+def _lasting(difference: Difference) -> str:
+    """What supplies and foods last to, where that changes."""
+    ways = {
+        "stock": ("enough to", "enough past the shown time"),
+        "food": ("given up to", "given to the end"),
+        "short": ("short from", "never short"),
+    }
+    lines = []
+    for found in difference.lasting():
+        until, never = ways[found.what]
+        name = supply_name(found.name) if found.what == "stock" else _food(found.name)
+        before, after = (
+            never if day is None else f"{until} {day_text(day)}"
+            for day in (found.before, found.after)
+        )
+        where = f" in {', '.join(found.tanks)}" if found.tanks else ""
+        lines.append(f"{name}{where}: {after}, now {before}")
+    return block("LASTS OTHERWISE", bullets(lines))
+
+
+def _food(name: str) -> str:
+    return "food" if name == "any" else food_name(name)
 
 
 def _shortfalls(difference: Difference, units: str, *, risk: bool) -> str:

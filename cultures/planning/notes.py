@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import Outlook
-from cultures.planning.shortfalls import food_cause
+from cultures.planning.shortfalls import Limits
 from cultures.planning.water import water_warnings
 from cultures.room.room import Room
 from cultures.words.moments import hours, spoken_day
@@ -79,7 +79,8 @@ def _stopped(outlook: Outlook, food: str, day: str) -> str:
     ]
     if not tanks:  # nobody feeds then, which is said elsewhere
         return ""
-    cause = food_cause(outlook.room, outlook.feeding, food, indices)
+    limits = Limits(outlook.room, outlook.feeding, outlook.now)
+    cause = limits.words(limits.of_food(food, indices[0]), food, indices)
     return (
         f"{name} stop on {spoken_day(first, outlook.now)} ({cause}); in"
         f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"

@@ -5,11 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 
 from cultures.planning.build import build_tasks
-from cultures.planning.gaps import find_gaps
 from cultures.planning.notes import notes_of
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.remedies import RemedyFinder
-from cultures.planning.shortfalls import collect
+from cultures.planning.remedies import find_remedies
+from cultures.planning.shortfalls import Limits, find_lacks
 from cultures.planning.supplies import supply_uses
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Shortfall
@@ -23,14 +22,13 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
         remedies: try what would still help. risk: work out how likely each shortfall is, and
             add what is covered by a thin margin only.
     """
-    gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
-    finder = RemedyFinder(
-        outlook.room, outlook.feedings, outlook.needs, outlook.feeding, outlook.now, outlook.until
-    )
-    shortfalls = collect(
-        outlook.room, gaps, outlook.feeding, now=outlook.now, until=outlook.until,
-        remedies=finder if remedies else None,
-    )  # fmt: skip
+    limits = Limits(outlook.room, outlook.feeding, outlook.now)
+    lacks = find_lacks(outlook, limits)
+    helps = find_remedies(outlook, limits, lacks) if remedies else [()] * len(lacks)
+    found = [
+        lack.shortfall(outlook.room, limits, what) for lack, what in zip(lacks, helps, strict=True)
+    ]
+    shortfalls = tuple(sorted(found, key=lambda s: (s.at, s.food)))
     if risk:
         shortfalls = _with_risk(outlook, shortfalls)
     tasks = tuple(t for t in tasks_of(outlook) if t.at < outlook.until)

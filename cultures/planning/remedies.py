@@ -1,242 +1,379 @@
-"""What would still help against a shortfall: each remedy is tried by planning again with it."""
+"""What would still help against what falls short.
+
+A remedy is a change of the room. What the plan knows says how much it may save at most: where the
+food can be eaten, from when there is some, how much one culture or vessel gives. The cheapest that
+may save something is planned once, for all shortfalls together; the next is tried on what is still
+missing then. So the number of plannings has a limit that no number of shortfalls changes.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 
 from attrs import evolve, field, frozen
 
-from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
-from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, FeedingPlan, plan_feeding
-from cultures.planning.gaps import Gap
+from cultures.planning.amounts import measure
+from cultures.planning.feeding_plan import STAND_IN_FROM, FeedingPlan, plan_feeding
+from cultures.planning.gaps import Gap, find_gaps
+from cultures.planning.outlook import Outlook
+from cultures.planning.shortfalls import Lack, Limits
 from cultures.planning.supplies import cyst_uses, purchase
-from cultures.planning.worm_course import Split, culture_clock
+from cultures.planning.worm_course import culture_clock
+from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Culture, CultureMark, Room
-from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.plan import Remedy
+from cultures.words.quantities import food_name
 
 #: A remedy counts when it takes away at least this share of what is missing.
 _HELPS_FROM = 0.05
-#: Trial plans kept for the next shortfall; more would fill the memory.
-_MOST_TRIALS = 2
+#: Most plannings of a room to confirm remedies.
+_MOST_TRIALS = 4
 #: Somebody who is asked for a starter needs so long to bring it.
 _FETCH = timedelta(days=1)
 
+_Key = tuple[int, str]
+
 
 @frozen(eq=False)
-class RemedyFinder:
-    """Tries remedies by planning again with them.
+class _Change:
+    """A room with one remedy.
 
     Attributes:
-        feedings, needs, plan: the plan as it is. now, until: the time that counts.
+        saves_j: by gap, the most that it may save [J]. against: what it is meant against, a word
+            of :class:`Limits`; there it is tried even where something cheaper helps.
+        told: the words and the latest time for a lack, once it is planned; None for no such time.
+        kind: of which cultures are added.
     """
 
     room: Room
-    feedings: tuple[Round, ...]
-    needs: Sequence[Sequence[BroodNeed]]
-    plan: FeedingPlan
-    now: datetime
-    until: datetime
-    trials: dict[str, FeedingPlan] = field(factory=dict, init=False, repr=False)
+    saves_j: dict[_Key, float]
+    against: tuple[str, ...]
+    told: Callable[[FeedingPlan, Lack], tuple[str, datetime] | None]
+    kind: str = ""
+    feedings: Sequence[Round] = field(factory=tuple)
 
-    def find(self, shortfall: Shortfall, cause: str, group: Sequence[Gap]) -> tuple[Remedy, ...]:
-        """Remedies that really help, the most effective first."""
-        found: list[Remedy] = []
-        if cause == "away":
-            found += self._away(shortfall, group)
-        elif cause == "mouth":
-            found += self._mouth(shortfall, group)
-        elif shortfall.food == BRINE_SHRIMP:
-            found += self._hatches(shortfall)
-        elif shortfall.food in self.room.kinds:
-            found += self._cultures(shortfall)
-        return tuple(sorted(found, key=lambda r: (-r.effect_j, r.by)))
 
-    def _effect(self, shortfall: Shortfall, trial: FeedingPlan) -> float:
-        """How much less is missing in the rounds of a shortfall with a remedy [J]."""
-        return self._missing(self.plan, shortfall) - self._missing(trial, shortfall)
+def find_remedies(
+    outlook: Outlook, limits: Limits, lacks: Sequence[Lack]
+) -> list[tuple[Remedy, ...]]:
+    """For each lack what really helps, the most effective first."""
+    return _Finder(outlook, limits, lacks).find()
 
-    def _missing(self, plan: FeedingPlan, shortfall: Shortfall) -> float:
-        return sum(
-            serving.missing_j()
-            for feeding, row in zip(self.feedings, plan.servings, strict=True)
-            if shortfall.at <= feeding.at <= shortfall.until
-            for serving in row
-            if serving.missing_j() > SHORT_SHARE * serving.need.energy_j
+
+class _Finder:
+    def __init__(self, outlook: Outlook, limits: Limits, lacks: Sequence[Lack]) -> None:
+        self.known = limits
+        self.outlook, self.lacks, self.room, self.now = outlook, lacks, outlook.room, outlook.now
+        self.gaps = {_key(gap): gap for lack in lacks for gap in lack.gaps}
+        self.limits = {_key(gap): lack.limit for lack in lacks for gap in lack.gaps}
+        self.left = {key: gap.short_j for key, gap in self.gaps.items()}
+        self.found: list[list[Remedy]] = [[] for _ in lacks]
+        self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= self.now]
+
+    def find(self) -> list[tuple[Remedy, ...]]:
+        trials = 0
+        for change in self._changes():
+            if trials < _MOST_TRIALS and self._may_help(change):
+                trials += 1
+                self._confirm(change)
+        return [tuple(sorted(f, key=lambda r: (-r.effect_j, r.by))) for f in self.found]
+
+    def _changes(self) -> Iterator[_Change]:
+        """What may be done, the cheapest first, each in the light of what was tried before."""
+        yield from self._helper()
+        yield from self._cysts()
+        tried: set[str] = set()
+        yield from self._culture(tried, ripe=False)
+        yield from self._wider()
+        yield from self._culture(tried, ripe=False)
+        yield from self._vessel()
+        yield from self._culture(tried, ripe=True)
+
+    def _saved(self, change: _Change, key: _Key) -> float:
+        """What a change may save at a gap of what is still to be saved there [J]."""
+        meant = self.limits[key] in change.against
+        return min(
+            change.saves_j.get(key, 0.0), self.gaps[key].short_j if meant else self.left[key]
         )
 
-    def _replan(self, room: Room, **changes: object) -> FeedingPlan:
-        """The plan with a remedy; worms that it does not touch are not planned again."""
-        return plan_feeding(
-            room,
-            self.feedings,
-            start=self.now,
-            needs=self.needs,
-            memo=self.plan.memo,
-            **changes,  # type: ignore[arg-type]
-        )
-
-    def _tried(self, name: str, room: Room, **changes: object) -> FeedingPlan:
-        """A remedy that is the same for every shortfall, planned once."""
-        if name not in self.trials:
-            if len(self.trials) >= _MOST_TRIALS:
-                self.trials.pop(next(iter(self.trials)))
-            self.trials[name] = self._replan(room, **changes)
-        return self.trials[name]
-
-    def _keep(self, what: str, by: datetime, effect: float, shortfall: Shortfall) -> list[Remedy]:
-        if by < self.now or effect < _HELPS_FROM * shortfall.short_j:
-            return []
-        return [Remedy(what=what, by=by, effect_j=effect)]
-
-    def _hatches(self, shortfall: Shortfall) -> list[Remedy]:
-        found: list[Remedy] = []
-        if not self.room.vessels:
-            return found
-        if self.plan.hatches.tin_short:
-            tin_g = self.room.cysts.grams if self.room.cysts is not None else 0.0
-            wanted = purchase(
-                cyst_uses(self.room, self.plan.hatches), tin_g, self.feedings, self.now
-            )
-            if wanted is None:
-                return found
-            trial = self._tried("cysts", self.room, extra_cysts_g=wanted.grams)
-            effect = self._effect(shortfall, trial)
-            found += self._keep(f"buy {wanted.grams:.0f} g of cysts", wanted.at, effect, shortfall)
-            return found  # a larger vessel does not fill an empty tin
-        largest = max(self.room.vessels, key=lambda v: v.litres)
-        more = f"one more {largest.litres:g} L vessel"
-        twin = evolve(largest, name=more)
-        trial = self._tried("vessel", evolve(self.room, vessels=(*self.room.vessels, twin)))
-        effect = self._effect(shortfall, trial)
-        sets = [
-            self.room.at_hour(b.set_h)
-            for b in trial.hatches.batches
-            if b.vessel.name == more and self.room.at_hour(b.harvest_h) <= shortfall.until
-        ]
-        ahead = [at for at in sets if at >= self.now]
-        if ahead:
-            found += self._keep(f"set hatches in {more}", min(ahead), effect, shortfall)
-        return found
-
-    def _cultures(self, shortfall: Shortfall) -> list[Remedy]:
-        kind = self.room.kinds[shortfall.food]
-        if not isinstance(kind, WormKind):
-            return []
-        pattern = next((c for c in self.room.cultures if c.kind.name == kind.name), None)
-        pattern = usual_culture(kind) if pattern is None else evolve(pattern, mark=None)
-        feeding = self._last_start(pattern, shortfall)
-        if feeding is None or self._shelf_full(feeding.index):
-            return []
-        bought = Split("", evolve(pattern, name="bought", started=feeding.at.date()), feeding.index)
-        trial = self._tried(f"{kind.name} {feeding.index}", self.room, bought={kind.name: [bought]})
-        return self._keep(
-            f"start one more {kind.label} culture from a bought starter",
-            feeding.at, self._effect(shortfall, trial), shortfall,
+    def _may_help(self, change: _Change) -> bool:
+        """Whether it may save enough of any lack that something is still wanted for."""
+        return any(
+            sum(self._saved(change, _key(gap)) for gap in lack.gaps)
+            >= _HELPS_FROM * sum(gap.short_j for gap in lack.gaps)
+            for lack in self.open
         )  # fmt: skip
 
-    def _last_start(self, pattern: Culture, shortfall: Shortfall) -> Round | None:
-        """The latest round at which a culture may be started to give in a shortfall, or the
-        next one when it is too late for the first rounds of it.
-        """
-        ripening = first_harvest_age(
-            pattern.kind.model(medium_g=pattern.medium_g, surface_cm2=pattern.surface_cm2),
-            pattern.starter_g * pattern.kind.values["starter_mg_per_g"],
+    def _confirm(self, change: _Change) -> None:
+        """Plans a changed room, and keeps what that gains for each lack."""
+        outlook, room = self.outlook, change.room
+        feedings = change.feedings or outlook.feedings
+        same_foods = (room.broods, bool(room.vessels)) == (
+            self.room.broods,
+            bool(self.room.vessels),
         )
-        clock = culture_clock(self.room, evolve(pattern, started=self.now.date()), self.feedings)
-        there = [r for r in self.feedings if r.keeper and self.now <= r.at < shortfall.until]
-        first_h = next(r.at_h for r in self.feedings if r.at == shortfall.at)
-        in_time = [r for r in there if clock.days(r.at_h, first_h) >= ripening]
-        if in_time:
-            return in_time[-1]
-        return next((r for r in there if r.at >= self.now + _FETCH), None)
+        known = {c.kind.name for c in (*self.room.cultures, *self.room.coming)}
+        same_foods = same_foods and change.kind in {"", *known}
+        needs = outlook.needs if same_foods and not change.feedings else room_needs(room, feedings)
+        memo = {k: v for k, v in outlook.feeding.memo.items() if k[0] != change.kind}
+        plan = plan_feeding(
+            room, feedings, start=self.now, needs=needs, memo={} if change.feedings else memo
+        )
+        lines, _ = measure(room, plan)
+        missing = {_key(gap): gap.short_j for gap in find_gaps(feedings, needs, plan, lines)}
+        before = self._unfed(outlook.feeding, outlook.feedings, outlook.needs)
+        if self._unfed(plan, feedings, needs) >= before:
+            return  # what it gives here it takes elsewhere
+        for lack, found in zip(self.lacks, self.found, strict=True):
+            if lack not in self.open:
+                continue
+            short_j = sum(gap.short_j for gap in lack.gaps)
+            effect = short_j - sum(missing.get(_key(gap), 0.0) for gap in lack.gaps)
+            told = change.told(plan, lack) if effect >= _HELPS_FROM * short_j else None
+            if told is not None and told[1] >= self.now:
+                found.append(Remedy(*told, effect_j=effect))
+                for gap in lack.gaps:
+                    left = min(self.left[_key(gap)], missing.get(_key(gap), 0.0))
+                    self.left[_key(gap)] = left
+
+    def _unfed(
+        self, plan: FeedingPlan, feedings: Sequence[Round], needs: Sequence[Sequence[BroodNeed]]
+    ) -> float:
+        """What all broods miss in the shown time, before syringe and scale round it [J]."""
+        total = 0.0
+        for feeding, row, wanted in zip(feedings, plan.servings, needs, strict=True):
+            if self.now <= feeding.at < self.outlook.until:
+                missing = (
+                    [s.missing_j() for s in row] if feeding.fed else (n.energy_j for n in wanted)
+                )
+                total += sum(missing)
+        return total
+
+    def _helper(self) -> Iterator[_Change]:
+        """Somebody who feeds in all absences in which something is missing."""
+        days = {g.feeding.at.date() for k, g in self.gaps.items() if self.limits[k] == "away"}
+        touched = [a for a in self.room.away if any(a.start <= day <= a.end for day in days)]
+        if not touched:
+            return
+
+        def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
+            mine = [
+                a.start for a in touched for g in lack.gaps
+                if a.start <= g.feeding.at.date() <= a.end and not a.helper
+            ]  # fmt: skip
+            if not mine:
+                return None
+            by = max(self.now, self.room.local(min(mine), self.room.awake[0]))
+            return "ask somebody to feed (helper = true)", by
+
+        away = tuple(evolve(a, helper=True) if a in touched else a for a in self.room.away)
+        room, rounds = evolve(self.room, away=away), self.outlook.feedings
+        feedings = rounds_between(room, rounds[0].at, rounds[-1].at + timedelta(seconds=1))
+        saves = {k: g.short_j for k, g in self.gaps.items() if not g.feeding.fed}
+        yield _Change(room, saves, ("away",), told, feedings=feedings)
+
+    def _cysts(self) -> Iterator[_Change]:
+        """Cysts, where the tin runs out."""
+        tin = self.room.cysts
+        if tin is None:
+            return
+        uses = cyst_uses(self.room, self.outlook.feeding.hatches)
+        wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now)
+        if wanted is not None:
+            what = f"buy {wanted.grams:.0f} g of cysts", wanted.at
+            room = evolve(self.room, cysts=evolve(tin, grams=tin.grams + wanted.grams))
+            yield _Change(room, self._hatched("tin", math.inf), ("tin",), lambda *_: what)
+
+    def _vessel(self) -> Iterator[_Change]:
+        """One more vessel like the largest."""
+        if not self.room.vessels or self.room.cysts is None:
+            return
+        largest = max(self.room.vessels, key=lambda v: v.litres)
+        name = f"one more {largest.litres:g} L vessel"
+
+        def told(plan: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
+            sets = [
+                self.room.at_hour(b.set_h) for b in plan.hatches.batches
+                if b.vessel.name == name and b.at_index <= lack.gaps[-1].feeding.index
+            ]  # fmt: skip
+            ahead = [at for at in sets if at >= self.now]
+            return (f"set hatches in {name}", min(ahead)) if ahead else None
+
+        model = vessel_model(self.room, largest)
+        full_j = model.energy(model.best_hours()) if model.rate > 0 else 0.0
+        saves = self._hatched("vessels", full_j * self.room.hatch_kind.most_grams(largest.litres))
+        room = evolve(
+            self.room, vessels=(*self.room.vessels, evolve(largest, name=name, lost_h=None))
+        )
+        yield _Change(room, saves, ("vessels",), told)
+
+    def _wider(self) -> Iterator[_Change]:
+        """What the room has besides, for broods that get only some of it."""
+        broods = {gap.need.brood.name for gap in self.gaps.values()}
+        stands = [c.kind.name for c in self.room.cultures]
+        has = dict.fromkeys([*stands, *([BRINE_SHRIMP] if self.room.vessels else []), DRY])
+        saves = {
+            key: gap.short_j for key, gap in self.gaps.items()
+            if gap.need.brood.foods is not None and gap.feeding.fed
+            and any(self._takes(gap, f) for f in has if f not in gap.need.brood.foods)
+        }  # fmt: skip
+        room = self.room
+        for food in has:
+            room = with_food(room, food, broods)
+
+        def told(plan: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
+            mine = {_key(gap) for gap in lack.gaps}
+            new = {
+                food: s.need.brood.name
+                for i in sorted({i for i, _ in mine})
+                for s in plan.servings[i] if (i, s.need.brood.name) in mine
+                for food, j in s.given_j.items()
+                if j > 0 and food not in (self.room.brood(s.need.brood.name).foods or has)
+            }  # fmt: skip
+            if not new:
+                return None
+            names = dict.fromkeys(gap.need.brood.name for gap in lack.gaps)
+            foods = ", ".join(food_name(food) for food in sorted(new))
+            return f"add {foods} to the foods of {', '.join(names)}", lack.gaps[0].feeding.at
+
+        yield _Change(room, saves, (), told)
+
+    def _culture(self, tried: set[str], *, ripe: bool) -> Iterator[_Change]:
+        """A culture of the kind that may save most: from a starter, or ripe as somebody has it."""
+        kinds = [k for k in self.room.kinds.values() if isinstance(k, WormKind)]
+        options = []
+        for kind in sorted(kinds, key=lambda k: (k.values["width_um"], k.name)):
+            if kind.name in tried and not ripe:
+                continue
+            pattern = usual_culture(self.room, kind)
+            start = self._start(pattern, ripe=ripe)
+            if start is not None:
+                at, ripe_h = start
+                saves = self._eaten(kind.name, ripe_h, self._gives_j(pattern))
+                total = sum(min(self.left[key], j) for key, j in saves.items())
+                options.append((total, kind, at, saves))
+        if not options:
+            return
+        _, kind, at, saves = max(options, key=lambda o: o[0])
+        tried.add(kind.name)
+        name = f"{'ripe' if ripe else 'bought'} {kind.label}"
+        started = bought_culture(self.room, kind, at.at.date(), name)
+        kept = any(c.kind.name == kind.name for c in self.room.cultures)
+        what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
+        if ripe:
+            model = kind.model(medium_g=started.medium_g, surface_cm2=started.surface_cm2)
+            age = first_harvest_age(model, started.starter_g * kind.values["starter_mg_per_g"])
+            started = evolve(started, mark=CultureMark(at.at_h, age, model.capacity_mg / 2))
+            what = f"get a ripe {kind.label} culture"
+        broods = {g.need.brood.name for g in self.gaps.values() if self._takes(g, kind.name)}
+        room = evolve(self.room, cultures=(*self.room.cultures, started))
+
+        def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime]:
+            asks = [
+                g.need.brood.name for g in lack.gaps
+                if kind.name not in (g.need.brood.foods or (kind.name,))
+            ]  # fmt: skip
+            more = f" and add it to the foods of {', '.join(dict.fromkeys(asks))}" if asks else ""
+            return what + more, at.at
+
+        against = ("none", "unripe", "thin", "mouth")
+        yield _Change(with_food(room, kind.name, broods), saves, against, told, kind.name)
+
+    def _start(self, pattern: Culture, *, ripe: bool) -> tuple[Round, float] | None:
+        """When a culture is to be had, and when it gives [h]: in time for the first gap that it
+        can serve at all, and no sooner than needed; None where the shelf is full.
+        """
+        there = [r for r in self.keepers if r.at >= self.now + _FETCH]
+        clock = culture_clock(
+            self.room, evolve(pattern, started=self.now.date()), self.outlook.feedings
+        )
+        model = pattern.kind.model(medium_g=pattern.medium_g, surface_cm2=pattern.surface_cm2)
+        starter = pattern.starter_g * pattern.kind.values["starter_mg_per_g"]
+        age = 0.0 if ripe else first_harvest_age(model, starter)
+        rounds = sorted(
+            {gap.feeding.at_h for gap in self.gaps.values() if self._takes(gap, pattern.kind.name)}
+        )
+        for at_h in rounds:
+            in_time = [r for r in there if r.at_h <= at_h and clock.days(r.at_h, at_h) >= age]
+            if in_time:
+                start = in_time[-1]
+                full = self._shelf_full(start.index)
+                return None if full else (start, clock.when(start.at_h, age))
+        return None
+
+    def _gives_j(self, culture: Culture) -> float:
+        """The most that a culture, and what is split from it, gives a round [J]: its whole stock
+        once, as far as it climbs.
+        """
+        model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
+        worms_mg = model.climbing_fraction * model.capacity_mg
+        return worms_mg * culture.kind.values["energy_j_per_mg"]
+
+    def _eaten(self, food: str, from_h: float, round_j: float) -> dict[_Key, float]:
+        """How much of each gap a food may fill that comes from a time on, so much a round [J]."""
+        saves: dict[_Key, float] = {}
+        rounds: dict[int, float] = {}
+        for key, gap in self.gaps.items():
+            if gap.feeding.at_h >= from_h and self._takes(gap, food):
+                saves[key] = min(gap.short_j, rounds.get(key[0], round_j))
+                rounds[key[0]] = rounds.get(key[0], round_j) - saves[key]
+        return saves
+
+    def _hatched(self, limit: str, round_j: float) -> dict[_Key, float]:
+        """The same of nauplii, where a limit of theirs is lifted."""
+        rounds = {index for index, _ in self.gaps}
+        held_up = {i for i in rounds if self.known.of_food(BRINE_SHRIMP, i) == limit}
+        eaten = self._eaten(BRINE_SHRIMP, 0.0, round_j)
+        return {key: j for key, j in eaten.items() if key[0] in held_up}
+
+    def _takes(self, gap: Gap, food: str) -> bool:
+        need = gap.need
+        suits = suitability(self.room.food(food), need.brood.fry_class, need.length_mm)
+        return gap.feeding.fed and suits >= STAND_IN_FROM
 
     def _shelf_full(self, index: int) -> bool:
         if self.room.shelf is None:
             return False
-        stages = [s for plan in self.plan.worms.values() for s in plan.stages]
+        stages = [s for plan in self.outlook.feeding.worms.values() for s in plan.stages]
         return sum(1 for s in stages if s.first <= index < s.spent_from) >= self.room.shelf
 
-    def _mouth(self, shortfall: Shortfall, group: Sequence[Gap]) -> list[Remedy]:
-        """A ripe culture of the smallest food that the mouths take, got by the first round."""
-        need = group[0].need
-        kinds = (k for k in self.room.kinds.values() if isinstance(k, WormKind))
-        feeding = next((r for r in self.feedings if r.keeper and r.at >= self.now), None)
-        first_h = next(r.at_h for r in self.feedings if r.at == shortfall.at)
-        for kind in sorted(kinds, key=lambda k: (k.values["width_um"], k.name)):
-            suits = suitability(kind.food, need.brood.fry_class, need.length_mm)
-            if suits < STAND_IN_FROM or feeding is None or self._shelf_full(feeding.index):
-                continue
-            name = f"a ripe {kind.label} culture"
-            grown = evolve(usual_culture(kind), name=name, started=feeding.at.date())
-            model = kind.model(medium_g=grown.medium_g, surface_cm2=grown.surface_cm2)
-            starter = grown.starter_g * kind.values["starter_mg_per_g"]
-            mark = CultureMark(
-                max(first_h, feeding.at_h), first_harvest_age(model, starter),
-                model.capacity_mg / 2,
-            )  # fmt: skip
-            short = {gap.need.brood.name for gap in group}
-            broods = tuple(
-                _with_food(brood, kind.name) if brood.name in short else brood
-                for brood in self.room.broods
-            )
-            room = evolve(
-                self.room, broods=broods, cultures=(*self.room.cultures, evolve(grown, mark=mark))
-            )
-            effect = self._tried_anew(room, self.feedings, group)
-            by = max(self.now, shortfall.at)
-            return self._keep(f"get {name} and add it to the brood's foods", by, effect, shortfall)
-        return []
 
-    def _away(self, shortfall: Shortfall, group: Sequence[Gap]) -> list[Remedy]:
-        """Somebody who feeds in all absences that the shortfall touches."""
-        last = shortfall.until.date()
-        touched = [
-            a for a in self.room.away
-            if not a.helper and a.start <= last and a.end >= shortfall.at.date()
-        ]  # fmt: skip
-        if not touched:
-            return []
-        away = tuple(evolve(a, helper=True) if a in touched else a for a in self.room.away)
-        room = evolve(self.room, away=away)
-        feedings = tuple(rounds_between(room, self.feedings[0].at, _after(self.feedings[-1])))
-        first = min(a.start for a in touched)
-        by = max(self.now, self.room.local(first, self.room.awake[0]))
-        effect = self._tried_anew(room, feedings, group)
-        return self._keep("ask somebody to feed (helper = true)", by, effect, shortfall)
-
-    def _tried_anew(self, room: Room, feedings: Sequence[Round], group: Sequence[Gap]) -> float:
-        """How much less the broods of some gaps miss in a changed room, all planned anew [J]."""
-        trial = plan_feeding(room, feedings, start=self.now, needs=room_needs(room, feedings))
-        gained = 0.0
-        for gap in group:
-            serving = next(
-                (
-                    s
-                    for s in trial.servings[gap.feeding.index]
-                    if s.need.brood.name == gap.need.brood.name
-                ),
-                None,
-            )
-            missing = gap.short_j if serving is None else serving.missing_j()
-            gained += gap.short_j - min(gap.short_j, missing)
-        return gained
+def _key(gap: Gap) -> _Key:
+    return gap.feeding.index, gap.need.brood.name
 
 
-def _with_food(brood: Brood, food: str) -> Brood:
-    return brood if brood.foods is None else evolve(brood, foods=(*brood.foods, food))
+def with_food(room: Room, food: str, broods: Iterable[str]) -> Room:
+    """A room in which some broods get a food besides; those without a list get all there is."""
+
+    def fed(brood: Brood) -> Brood:
+        if brood.name not in broods or brood.foods is None or food in brood.foods:
+            return brood
+        return evolve(brood, foods=(*brood.foods, food))
+
+    return evolve(room, broods=tuple(fed(brood) for brood in room.broods))
 
 
-def _after(feeding: Round) -> datetime:
-    return feeding.at + timedelta(seconds=1)
+def bought_culture(room: Room, kind: WormKind, day: date, name: str) -> Culture:
+    """A culture that is begun on a day from a bought starter, like those of its kind."""
+    taken, number, free = {c.name for c in room.cultures}, 1, name
+    while free in taken:
+        number += 1
+        free = f"{name} {number}"
+    return evolve(usual_culture(room, kind), name=free, started=day)
 
 
-def usual_culture(kind: WormKind) -> Culture:
-    """A culture of usual size of a kind that the room does not keep yet."""
+def usual_culture(room: Room, kind: WormKind) -> Culture:
+    """A culture of a kind as this room has them, or of usual size."""
+    pattern = next((c for c in room.cultures if c.kind.name == kind.name), None)
+    if pattern is not None:
+        return evolve(pattern, mark=None, lost_h=None)
     solid = kind.medium == "solid"
     return Culture(
         name=f"{kind.prefix}-1",

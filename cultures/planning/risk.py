@@ -1,11 +1,12 @@
 """How likely each round is to be short: yields with spread, cultures that crash.
 
 The plan is carried out many times with drawn yields. A culture gives a factor of its own that
-stays with it; a hatch gives a factor of its own. A crashed culture gives nothing until one
-started from a split at once could be ripe. What a food does not bring is taken from where the
-plan may take it: more from the same kind's other cultures, another worm with something to
-spare, dry food as far as the brood takes it. Nothing else is changed in answer, so what lies
-far ahead is a warning, not a forecast.
+stays with it, like its parent's in part; so does a hatch. A crashed culture gives nothing until
+one started from a split at once could be ripe; a split of it that was planned meanwhile is made
+then. What a food does not bring is taken from where the plan may take it: more from the same
+kind's other cultures, dry food as far as the brood takes it, another worm with something to
+spare. No more than planned is ever given, so what the plan itself leaves short is short in every
+draw. Nothing else is changed in answer: what lies far ahead is a warning, not a forecast.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from __future__ import annotations
 import math
 import random
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -22,6 +23,7 @@ from attrs import evolve, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.worms import first_harvest_age
 from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_cap_j
+from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.worm_course import run_course
@@ -75,11 +77,18 @@ class _Source:
 
 @frozen(eq=False)
 class _Mouth:
-    """A brood at a round: wanted by food, how much dry food could stand in [J], and the worms
-    that its mouth takes. ``missing_j`` is missing in the plan already."""
+    """A brood at a round, all in [J].
+
+    Attributes:
+        need_j, missing_j: what it needs, and how much of it the plan leaves missing (below 0
+            where syringe marks give more). lacks: the food of a gap of the plan, or "".
+        want_j: what the plan gives, by food. dry_extra_j: more dry food that it takes.
+        worms: kinds that may stand in, in the order in which the plan takes them.
+    """
 
     need_j: float
     missing_j: float
+    lacks: str
     want_j: dict[str, float]
     dry_extra_j: float
     worms: tuple[str, ...]
@@ -87,15 +96,32 @@ class _Mouth:
 
 @frozen(eq=False)
 class _Scene:
-    """A round laid out for drawing; ``held`` are (hatch, share of its energy left by then), and
-    ``lacks`` is the food that is missing in the plan already, or ""."""
+    """A round laid out for drawing; ``held`` are (hatch, share of its energy left by then)."""
 
     at: datetime
     at_h: float
     sources: dict[str, list[_Source]]
     held: list[tuple[int, float]]
-    lacks: str
     mouths: list[_Mouth]
+
+
+@frozen(eq=False)
+class _Line:
+    """A culture and where it comes from.
+
+    Attributes:
+        key: kind and number. parent: of a planned split, or None. from_h: when it is started, or
+            now. sigma, inherited: of ln(yield). crash_per_day, ripening_h: how often it crashes
+            and how long another one needs.
+    """
+
+    key: tuple[str, int]
+    parent: tuple[str, int] | None
+    from_h: float
+    sigma: float
+    inherited: float
+    crash_per_day: float
+    ripening_h: float
 
 
 def round_risks(outlook: Outlook, *, draws: int = DRAWS) -> list[RoundRisk]:
@@ -186,21 +212,29 @@ class _Theatre:
         self.hatch_energy_j = [
             self._left_at_now(n) for n in range(len(outlook.feeding.hatches.batches))
         ]
-        self.cultures: list[tuple[str, int, float, float, float]] = []
-        for name, plan in sorted(outlook.feeding.worms.items()):
-            values = plan.kind.values
-            sigma = _sigma(values["yield_spread"])
-            for number, stage in enumerate(plan.stages):
-                culture = stage.culture
-                starter = culture.starter_g * values["starter_mg_per_g"]
-                age = first_harvest_age(stage.model, starter)
-                degrees = culture.temperature_c
-                if degrees is None:
-                    degrees = outlook.room.room_temperature_c(outlook.now.date())
-                rate = max(1e-3, plan.kind.rate(degrees))
-                self.cultures.append(
-                    (name, number, sigma, values["crash_per_day"], age / rate * 24.0)
-                )
+        lines = [line for name in outlook.feeding.worms for line in self._lines(name)]
+        self.cultures = sorted(lines, key=lambda line: line.from_h)  # parents before children
+
+    def _lines(self, name: str) -> Iterator[_Line]:
+        plan, feedings = self.outlook.feeding.worms[name], self.outlook.feedings
+        numbers = {stage.culture.name: n for n, stage in enumerate(plan.stages)}
+        splits = {split.culture.name: split for split in plan.splits}
+        v = plan.kind.values
+        for stage in plan.stages:
+            culture, split = stage.culture, splits.get(stage.culture.name)
+            age = first_harvest_age(stage.model, culture.starter_g * v["starter_mg_per_g"])
+            degrees = culture.temperature_c
+            if degrees is None:
+                degrees = self.outlook.room.room_temperature_c(self.outlook.now.date())
+            yield _Line(
+                key=(name, numbers[culture.name]),
+                parent=(name, numbers[split.parent]) if split and split.parent else None,
+                from_h=max(self.now_h, feedings[split.at_index].at_h) if split else self.now_h,
+                sigma=_sigma(v["yield_spread"]),
+                inherited=v["yield_inherited"],
+                crash_per_day=v["crash_per_day"],
+                ripening_h=age / max(1e-3, plan.kind.rate(degrees)) * 24.0,
+            )
 
     def _left_at_now(self, number: int) -> float:
         """Energy of a hatch, as at its harvest, that is not fed before now [J]."""
@@ -217,24 +251,34 @@ class _Theatre:
 
     def draw(self, rng: random.Random) -> _World:
         """One possible course of events."""
-        factor: dict[tuple[str, int], float] = {}
+        luck: dict[tuple[str, int], float] = {}
         gone: dict[tuple[str, int], list[tuple[float, float]]] = {}
-        hatches = [e * _lognormal(rng, self.hatch_sigma) for e in self.hatch_energy_j]
-        for name, number, sigma, per_day, ripening_h in self.cultures:
-            factor[name, number] = _lognormal(rng, sigma)
-            at_h = self.now_h
-            while per_day > 0:
-                at_h += rng.expovariate(per_day) * 24.0
-                if at_h >= self.end_h:
-                    break
-                gone.setdefault((name, number), []).append((at_h, at_h + ripening_h))
-                at_h += ripening_h
+        hatches = [e * _factor(rng.gauss(0.0, 1.0), self.hatch_sigma) for e in self.hatch_energy_j]
+        for line in self.cultures:
+            own, at_h, spells = rng.gauss(0.0, 1.0), line.from_h, gone.setdefault(line.key, [])
+            if line.parent is not None:
+                own *= math.sqrt(1.0 - line.inherited**2)
+                own += line.inherited * luck[line.parent]
+                back_h = _gone_until(gone[line.parent], line.from_h)
+                if back_h > line.from_h:  # it is split once there is something to split
+                    at_h = back_h + line.ripening_h
+                    spells.append((line.from_h, at_h))
+            luck[line.key] = own
+            while line.crash_per_day > 0 and at_h < self.end_h:
+                at_h += rng.expovariate(line.crash_per_day) * 24.0
+                spells.append((at_h, at_h + line.ripening_h))
+                at_h += line.ripening_h
+        factor = {line.key: _factor(luck[line.key], line.sigma) for line in self.cultures}
         return _World(factor, gone, hatches)
 
     def scenes(self) -> list[_Scene]:
         """The rounds within the shown time at which somebody feeds."""
         found = []
         outlook = self.outlook
+        gaps = {
+            (gap.feeding.index, gap.need.brood.name): gap
+            for gap in find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
+        }
         holding = holding_of(outlook.room)
         batches = outlook.feeding.hatches.batches
         spares = {
@@ -271,36 +315,27 @@ class _Theatre:
                     feeding.at_h,
                     sources,
                     held,
-                    _lacking(row),
-                    [self._mouth(s, lines) for s in ordered],
+                    [
+                        self._mouth(s, lines, gaps.get((feeding.index, s.need.brood.name)))
+                        for s in ordered
+                    ],
                 )
             )
         return found
 
-    def _mouth(self, serving: Serving, lines: Sequence[FeedLine]) -> _Mouth:
-        # Rounding to the marks of the syringe may give more than was planned.
-        given_j = sum(x.given_j for x in lines if x.brood == serving.need.brood.name)
-        missing_j = max(0.0, min(serving.missing_j(), serving.need.energy_j - given_j))
-        given = serving.given_j.get(DRY, 0.0)
-        cap = dry_cap_j(self.suits, serving)
-        want = {f: j for f, j in serving.given_j.items() if f != DRY and j > 0}
-        worms = tuple(
-            kind
-            for kind in self.outlook.feeding.worms
-            if self.suits(serving, kind) >= STAND_IN_FROM
+    def _mouth(self, serving: Serving, lines: Sequence[FeedLine], gap: Gap | None) -> _Mouth:
+        given_j = {x.food: x.given_j for x in lines if x.brood == serving.need.brood.name}
+        kinds = self.outlook.feeding.worms.values()
+        widest_first = sorted(kinds, key=lambda p: (-p.kind.values["width_um"], p.kind.name))
+        worms = (plan.kind.name for plan in widest_first)
+        return _Mouth(
+            need_j=serving.need.energy_j,
+            missing_j=serving.need.energy_j - sum(given_j.values()),
+            lacks=gap.food if gap is not None else "",
+            want_j={f: j for f, j in given_j.items() if f != DRY and j > 0},
+            dry_extra_j=max(0.0, dry_cap_j(self.suits, serving) - given_j.get(DRY, 0.0)),
+            worms=tuple(w for w in worms if self.suits(serving, w) >= STAND_IN_FROM),
         )
-        return _Mouth(serving.need.energy_j, missing_j, want, max(0.0, cap - given), worms)
-
-
-def _lacking(row: Sequence[Serving]) -> str:
-    """The food that is missing most in the plan of a round."""
-    behind: dict[str, float] = {}
-    for serving in row:
-        if serving.missing_j() > SHORT_SHARE * serving.need.energy_j:
-            for food, wanted in serving.need.foods.items():
-                gap = wanted - serving.given_j.get(food, 0.0)
-                behind[food] = behind.get(food, 0.0) + gap
-    return max(behind, key=lambda food: (behind[food], food)) if behind else ""
 
 
 def _play(scene: _Scene, world: _World) -> tuple[float, str]:
@@ -312,7 +347,7 @@ def _play(scene: _Scene, world: _World) -> tuple[float, str]:
         could = 0.0
         for source in sources:
             key = food, source.number
-            if _is_gone(world.gone.get(key), scene.at_h):
+            if _gone_until(world.gone[key], scene.at_h) > scene.at_h:
                 continue
             could += world.factor[key] * (source.planned_j + source.spare_j)
         if could < wanted:
@@ -328,9 +363,10 @@ def _play(scene: _Scene, world: _World) -> tuple[float, str]:
         lacking -= taken
     if lacking > 1e-9:
         short[BRINE_SHRIMP] = lacking
-    if not short and not scene.lacks:
+    lacks = next((mouth.lacks for mouth in scene.mouths if mouth.lacks), "")
+    if not short and not lacks:
         return 0.0, ""
-    worst = max(short, key=lambda food: (short[food], food)) if short else scene.lacks
+    worst = max(short, key=lambda food: (short[food], food)) if short else lacks
     missing = 0.0
     # The largest go without first; dry food, then spare worms, fill in.
     for mouth in reversed(scene.mouths):
@@ -345,17 +381,17 @@ def _play(scene: _Scene, world: _World) -> tuple[float, str]:
             if used > 0.0:
                 surplus[kind] -= used
                 gap -= used
-        gap += mouth.missing_j
-        if gap > SHORT_SHARE * mouth.need_j:
-            missing += gap
+        # What the plan rounds away in a mouth it calls fed is no mishap.
+        mishap = gap + min(0.0, mouth.missing_j)
+        if mouth.lacks or mishap > SHORT_SHARE * mouth.need_j:
+            missing += gap + mouth.missing_j
     return missing, worst
 
 
-def _is_gone(spells: list[tuple[float, float]] | None, at_h: float) -> bool:
-    if not spells:
-        return False
+def _gone_until(spells: Sequence[tuple[float, float]], at_h: float) -> float:
+    """When a culture that is gone at a time is back; the time itself if it is not gone."""
     index = bisect_right(spells, (at_h, math.inf)) - 1
-    return index >= 0 and spells[index][0] <= at_h < spells[index][1]
+    return max(at_h, spells[index][1]) if index >= 0 else at_h
 
 
 def _sigma(spread: float) -> float:
@@ -363,9 +399,9 @@ def _sigma(spread: float) -> float:
     return math.sqrt(math.log1p(spread * spread))
 
 
-def _lognormal(rng: random.Random, sigma: float) -> float:
-    """A factor with mean 1."""
-    return math.exp(rng.gauss(-sigma * sigma / 2.0, sigma)) if sigma > 0 else 1.0
+def _factor(luck: float, sigma: float) -> float:
+    """A lognormal factor with mean 1 of a standard normal number."""
+    return math.exp(sigma * luck - sigma * sigma / 2.0)
 
 
 def spare_effects(outlook: Outlook) -> dict[str, float]:

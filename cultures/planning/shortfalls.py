@@ -1,118 +1,199 @@
-"""What falls short, and why."""
+"""What falls short, and what limits it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from attrs import evolve
+from attrs import frozen
 
-from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.kinds import WormKind
+from cultures.fry.feeding import takable
+from cultures.needs.need import BroodNeed
 from cultures.planning.feeding_plan import FeedingPlan
-from cultures.planning.gaps import Gap
-from cultures.planning.remedies import RemedyFinder
+from cultures.planning.gaps import Gap, find_gaps
+from cultures.planning.hatch_options import CLEANING_H, harvest_time
+from cultures.planning.hatch_plan import GRAM_STEP
+from cultures.planning.lots import Option
+from cultures.planning.outlook import Outlook
+from cultures.room.jars import vessel_model
 from cultures.room.room import Room
-from cultures.tasks.plan import Shortfall
-from cultures.words.moments import spoken_day
+from cultures.tasks.plan import Remedy, Shortfall
+from cultures.words.moments import hours, spoken_day
 
 #: Rounds with the same food short belong together when no more than this lies between.
 _JOIN_H = 24.5
-#: A hatch for a round is set at most so long before it, by usual temperatures.
-_AWAY_BEFORE_H = 36.0
+#: A mouth that takes at least this share of a food is not too small for it.
+_FITS = 0.5
+#: A hatch that brings less than this share of its best is no hatch to wait for.
+_LEAST_HATCH = 0.5
 
 
-def collect(
-    room: Room, gaps: Sequence[Gap], plan: FeedingPlan, *, now: datetime, until: datetime,
-    remedies: RemedyFinder | None,
-) -> tuple[Shortfall, ...]:  # fmt: skip
-    """Gaps from now on, joined into shortfalls by food and cause."""
-    groups: list[list[Gap]] = []
-    open_groups: dict[tuple[str, str], list[Gap]] = {}
-    for gap in gaps:
-        if not now <= gap.feeding.at < until:
-            continue
-        key = gap.food, _cause_kind(gap)
-        group = open_groups.get(key)
-        if group is None or gap.feeding.at_h - group[-1].feeding.at_h > _JOIN_H:
-            group = open_groups[key] = []
-            groups.append(group)
-        group.append(gap)
-    found = [_shortfall(room, group, plan, remedies) for group in groups]
-    return tuple(sorted(found, key=lambda s: (s.at, s.food)))
+@frozen(eq=False)
+class Lack:
+    """Gaps in a row of one food that one thing limits; ``limit`` is a word of :class:`Limits`."""
 
+    food: str
+    limit: str
+    gaps: list[Gap]
 
-def _cause_kind(gap: Gap) -> str:
-    if not gap.feeding.fed:
-        return "away"
-    return "mouth" if not gap.need.foods else "yield"
-
-
-def _shortfall(
-    room: Room, group: Sequence[Gap], plan: FeedingPlan, remedies: RemedyFinder | None
-) -> Shortfall:
-    order = [tank.name for tank in room.tanks]
-    tanks = sorted({gap.need.brood.tank for gap in group}, key=order.index)
-    indices = sorted({gap.feeding.index for gap in group})
-    shortfall = Shortfall(
-        at=group[0].feeding.at,
-        until=group[-1].feeding.at,
-        rounds=len(indices),
-        food=group[0].food,
-        need_j=sum(gap.need.energy_j for gap in group),
-        short_j=sum(gap.short_j for gap in group),
-        tanks=tuple(tanks),
-        cause=_cause(room, group, plan, indices),
-    )
-    if remedies is None:
-        return shortfall
-    return evolve(shortfall, remedies=remedies.find(shortfall, _cause_kind(group[0]), group))
-
-
-def _cause(room: Room, group: Sequence[Gap], plan: FeedingPlan, indices: Sequence[int]) -> str:
-    kind, food = _cause_kind(group[0]), group[0].food
-    if kind == "away":
-        return "nobody is there to feed"
-    if kind == "mouth":
-        gape = group[0].need.brood.fry_class.gape_um(group[0].need.length_mm)
-        return (
-            f"no food of this room fits the mouth of {group[0].need.brood.name}"
-            f" ({group[0].need.length_mm:.1f} mm long, gape about {gape:.0f} um)"
+    def shortfall(self, room: Room, limits: Limits, remedies: tuple[Remedy, ...] = ()) -> Shortfall:
+        """The same as a keeper is told it."""
+        order = [tank.name for tank in room.tanks]
+        indices = sorted({gap.feeding.index for gap in self.gaps})
+        return Shortfall(
+            at=self.gaps[0].feeding.at,
+            until=self.gaps[-1].feeding.at,
+            rounds=len(indices),
+            food=self.food,
+            need_j=sum(gap.need.energy_j for gap in self.gaps),
+            short_j=sum(gap.short_j for gap in self.gaps),
+            tanks=tuple(sorted({gap.need.brood.tank for gap in self.gaps}, key=order.index)),
+            cause=limits.words(self.limit, self.food, indices, self.gaps[0].need),
+            remedies=remedies,
         )
-    return food_cause(room, plan, food, indices)
 
 
-def food_cause(room: Room, plan: FeedingPlan, food: str, indices: Sequence[int]) -> str:
-    """Why a food does not bring what is asked of it at some rounds, in plain words."""
-    if food == BRINE_SHRIMP:
-        return _hatch_cause(room, plan, indices)
-    if food in plan.worms:
-        worms = plan.worms[food]
+def find_lacks(outlook: Outlook, limits: Limits) -> list[Lack]:
+    """The gaps of the shown time, joined."""
+    gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
+    return join([g for g in gaps if outlook.now <= g.feeding.at < outlook.until], limits)
+
+
+def join(gaps: Iterable[Gap], limits: Limits) -> list[Lack]:
+    """Gaps by time, joined by food and by what limits them, where no more than a day parts them."""
+    lacks: list[Lack] = []
+    last: dict[tuple[str, str, str], Lack] = {}
+    for gap in gaps:
+        limit = limits.of(gap)
+        key = gap.food, limit, gap.need.brood.name if limit in ("mouth", "meagre") else ""
+        lack = last.get(key)
+        if lack is None or gap.feeding.at_h - lack.gaps[-1].feeding.at_h > _JOIN_H:
+            lack = last[key] = Lack(gap.food, limit, [])
+            lacks.append(lack)
+        lack.gaps.append(gap)
+    return lacks
+
+
+class Limits:
+    """What limits a food at a round, as the plan knows it: one word, and that in plain words.
+
+    away: nobody feeds. mouth, meagre: no food fits the mouth, or is large enough. learning: dry
+    food is not learnt yet.
+    Of worms none, unripe, thin: no culture, none ripe yet, or not enough. Of hatches no vessel,
+    cold, tin, early, absent, vessels, uneven: the last where a vessel could have done more.
+    """
+
+    def __init__(self, room: Room, plan: FeedingPlan, now: datetime) -> None:
+        self.room, self.plan, self.now = room, plan, now
+        hatches = plan.hatches
+        self.grams = {(lot.option.vessel, lot.option.at_index): lot.grams for lot in hatches.lots}
+        chosen = {(o.vessel, o.at_index): o for o in (lot.option for lot in hatches.lots)}
+        self.options = [*hatches.problem.options, *chosen.values()]
+        self.chosen = list(chosen.values())
+
+    def of(self, gap: Gap) -> str:
+        """What limits a gap."""
+        need, index = gap.need, gap.feeding.index
+        if not gap.feeding.fed:
+            return "away"
+        if not need.foods:
+            gape = need.brood.fry_class.gape_um(need.length_mm)
+            widths = [f.width_um for f in self.room.foods_of(need.brood) if f.name != DRY]
+            fits = any(takable(width, gape) >= _FITS for width in widths)
+            return ("meagre" if fits else "mouth") if widths else "learning"
+        return self.of_food(gap.food, index)
+
+    def of_food(self, food: str, index: int) -> str:
+        """What limits a food at a round."""
+        if food == DRY:
+            return "learning"
+        if food == BRINE_SHRIMP:
+            return self._of_hatches(index)
+        worms = self.plan.worms[food]
+        standing = [s for s in worms.stages if s.first <= index < s.spent_from]
+        if not standing:
+            return "none"
+        ripe_from = worms.course.usable_from
+        ripe = any(ripe_from.get(s.culture.name, index + 1) <= index for s in standing)
+        return "thin" if ripe else "unripe"
+
+    def _of_hatches(self, index: int) -> str:
+        models = [(v, vessel_model(self.room, v)) for v in self.room.vessels]
+        if not models:
+            return "no vessel"
+        if all(model.rate <= 0 for _, model in models):
+            return "cold"
+        oldest, feedings = self.plan.hatches.problem.oldest[index], self.plan.feedings
+        reach = [o for o in self.options if oldest <= o.at_index <= index]
+        if reach:
+            if all(self._at_its_limit(o) for o in reach):
+                return "vessels"
+            return "tin" if self.plan.hatches.tin_short else "uneven"
+        stand = {
+            b.vessel.name: b.harvest_h + CLEANING_H for b in self.plan.hatches.batches
+            if b.standing and not b.held
+        }  # fmt: skip
+        now_h, by_h = hours(self.now), harvest_time(self.room, feedings[index])
+        ready = [
+            (now_h + m.window(_LEAST_HATCH)[0], max(now_h, stand.get(v.name, 0.0)))
+            for v, m in models
+            if m.rate > 0
+        ]
+        if all(ripe_h > by_h for ripe_h, _ in ready):
+            return "early"
+        taken = all(ripe_h + free_h - now_h > by_h for ripe_h, free_h in ready)
+        return "vessels" if taken else "absent"
+
+    def _at_its_limit(self, option: Option) -> bool:
+        """Whether a possible hatch is set as large as it may be, or its vessel is taken."""
+        grams = self.grams.get((option.vessel, option.at_index))
+        if grams is not None:
+            return grams >= option.most_g - GRAM_STEP
+        return any(
+            o.vessel == option.vessel and o.start_h < option.end_h and option.start_h < o.end_h
+            for o in self.chosen
+        )
+
+    def words(
+        self, limit: str, food: str, indices: Sequence[int], need: BroodNeed | None = None
+    ) -> str:
+        """What limits a food at some rounds, as a keeper is told it."""
+        if limit in ("mouth", "meagre") and need is not None:
+            gape = need.brood.fry_class.gape_um(need.length_mm)
+            size = f"({need.length_mm:.1f} mm long, gape about {gape:.0f} um)"
+            if limit == "mouth":
+                return f"none of the foods of {need.brood.name} fits its mouth {size}"
+            return f"all foods of {need.brood.name} are too small to live on {size}"
+        kind = self.room.kinds.get(food)
+        if isinstance(kind, WormKind) and limit in ("none", "unripe", "thin"):
+            return self._worm_words(limit, kind, indices)
+        out = ""
+        if limit == "tin":
+            at_h, _ = self.plan.hatches.tin_short[0]
+            out = spoken_day(self.room.at_hour(at_h), self.plan.feedings[0].at)
+        return {
+            "away": "nobody is there to feed",
+            "learning": "fry of this size take only part of their food dry",
+            "no vessel": "there is no vessel to hatch in",
+            "cold": "the vessels are too cold to hatch in",
+            "tin": f"the cyst tin runs out on {out}",
+            "early": "no hatch can be ripe by then",
+            "absent": "nobody is there and awake in time to set and harvest a hatch for it",
+            "vessels": "the vessels are too small, or taken, for what is needed",
+            "uneven": "the hatches that are set bring less than is wanted then",
+        }[limit]
+
+    def _worm_words(self, limit: str, kind: WormKind, indices: Sequence[int]) -> str:
+        if limit == "none":
+            return f"there is no {kind.label} culture" + (
+                " any more" if any(s.first <= indices[0] for s in self.plan.worms[kind.name].stages)
+                else ""
+            )  # fmt: skip
+        if limit == "unripe":
+            return f"no {kind.label} culture is ripe then"
+        worms = self.plan.worms[kind.name]
         asked = sum(worms.wanted_mg[i] for i in indices)
         given = sum(h.taken_mg for i in indices for h in worms.course.harvests[i])
-        usable = min(worms.course.usable[i] for i in indices)
-        label = worms.kind.label
-        if not worms.stages:
-            return f"there is no {label} culture"
-        if usable == 0:
-            return f"no {label} culture is ripe then"
-        return f"the {label} cultures can give {given:.0f} of the {asked:.0f} mg asked for"
-    return f"{food.replace('_', ' ')} cannot cover the need"
-
-
-def _hatch_cause(room: Room, plan: FeedingPlan, indices: Sequence[int]) -> str:
-    if not room.vessels:
-        return "there is no vessel to hatch in"
-    if plan.hatches.tin_short:
-        at_h, _ = plan.hatches.tin_short[0]
-        if at_h <= plan.feedings[indices[-1]].at_h:
-            return f"the cyst tin runs out on {spoken_day(room.at_hour(at_h), plan.feedings[0].at)}"
-    first = min((b.harvest_h for b in plan.hatches.batches), default=None)
-    if first is None or first > plan.feedings[indices[-1]].at_h:
-        return "no hatch can be ripe by then"
-    if any(not plan.feedings[i].keeper for i in indices):
-        return "nobody is there to set and harvest hatches, and nauplii do not keep so long"
-    short = plan.feedings[indices[0]]
-    before = [r for r in plan.feedings if 0 < short.at_h - r.at_h <= _AWAY_BEFORE_H]
-    if any(not r.keeper for r in before):
-        return "nobody is there in time to set a hatch that would be ripe"
-    return "the vessels are too small, or taken, for what is needed"
+        return f"the {kind.label} cultures can give {given:.0f} of the {asked:.0f} mg asked for"

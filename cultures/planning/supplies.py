@@ -124,6 +124,7 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
                 weeks_g=tuple(weeks),
                 stock_g=held.get(item),
                 buy_by=found.at.date() if found is not None else None,
+                out=found.out.date() if found is not None else None,
             )
         )
     return tuple(result)

@@ -28,7 +28,8 @@ from cultures.errors import LivefoodError, UnitError, nearest
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import class_hint, class_names, shipped_class
-from cultures.planning.remedies import usual_culture
+from cultures.planning.feeding_plan import SHORT_SHARE
+from cultures.planning.remedies import bought_culture
 from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -49,9 +50,37 @@ from cultures.words.units import Dimension, parse_quantity
 #: Tasks that follow from others and would only lengthen a comparison.
 _FOLLOWING = (Feed, Soak, HarvestWorms, HarvestHatch, Count)
 
+#: A food that is wanted and not given for so long has ended.
+_STOPS = timedelta(days=1)
+
 
 class SuppositionError(LivefoodError):
     """A supposition that cannot be understood, or is impossible in this room."""
+
+
+@frozen
+class Lasting:
+    """How long something lasts, before and after.
+
+    Attributes:
+        what: ``stock`` runs out, ``food`` is given no more, ``short``: a round lacks it first.
+        name: a supply or a food. tanks: which; none of a supply.
+        before, after: the day; None where it lasts to the end of the shown time.
+    """
+
+    what: str
+    name: str
+    tanks: tuple[str, ...]
+    before: date | None
+    after: date | None
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        before, after = (day and day.isoformat() for day in (self.before, self.after))
+        return {
+            "what": self.what, "name": self.name, "tanks": list(self.tanks),
+            "before": before, "after": after,
+        }  # fmt: skip
 
 
 @frozen
@@ -70,6 +99,22 @@ class Difference:
     dropped: tuple[Task, ...]
     moved: tuple[tuple[Task, Task], ...]
 
+    def lasting(self) -> list[Lasting]:
+        """Each supply, and each food in each tank, that ends or falls short on another day."""
+        before, after = _ends(self.before), _ends(self.after)
+        tanks: dict[tuple[str, str, date | None, date | None], list[str]] = {}
+        fed = {(line.food, line.tank) for line in self.before.lines}
+        for what, name, tank in dict.fromkeys([*after, *before]):
+            if what == "food" and (name, tank) not in fed:
+                continue  # a new brood gets it
+            days = before.get((what, name, tank)), after.get((what, name, tank))
+            if days[0] != days[1]:
+                tanks.setdefault((what, name, *days), []).append(tank)
+        return [
+            Lasting(what, name, tuple(filter(None, where)), *days)
+            for (what, name, *days), where in tanks.items()
+        ]
+
     def to_json(self) -> dict[str, Any]:
         """For other programs."""
         keys = sorted({*self.before.cost, *self.after.cost})
@@ -83,8 +128,35 @@ class Difference:
             "cost_change": {
                 k: tidy(self.after.cost.get(k, 0.0) - self.before.cost.get(k, 0.0)) for k in keys
             },
+            "lasting": [lasting.to_json() for lasting in self.lasting()],
             "plan": self.after.to_json(),
         }
+
+
+def _ends(plan: Plan) -> dict[tuple[str, str, str], date]:
+    """By (what, name, tank) the day on which it ends or first falls short, of all that does."""
+    ends = {("stock", use.item, ""): use.out for use in plan.supplies if use.out is not None}
+    given: dict[tuple[str, str], tuple[datetime, datetime]] = {}
+    energy: dict[tuple[datetime, str], list[float]] = {}
+    for line in plan.lines:
+        key = line.food, line.tank
+        last, asked = given.get(key, (plan.start, plan.start))
+        last, asked = (line.at, asked) if line.given_j > 0 else (last, line.at)
+        given[key] = last, asked
+        totals = energy.setdefault((line.at, line.tank), [0.0, 0.0])
+        totals[0] += line.need_j
+        totals[1] += line.given_j
+    for (food, tank), (last, asked) in given.items():
+        if asked - last >= _STOPS:
+            ends["food", food, tank] = last.date()
+    for short in plan.shortfalls:
+        for tank in () if short.thin else short.tanks:
+            mine = (
+                at for (at, name), (need, got) in energy.items()
+                if name == tank and short.at <= at <= short.until and got < need * (1 - SHORT_SHARE)
+            )  # fmt: skip
+            ends.setdefault(("short", short.food, tank), min(mine, default=short.at).date())
+    return ends
 
 
 def settings_and_splits(plan: Plan) -> tuple[Told, ...]:
@@ -380,9 +452,7 @@ def _buy(w: _Words) -> Room:
     kind = room.kinds.get(labels.get(first, first))
     if isinstance(kind, WormKind):
         day = w.day() if w.follows("on") else w.now.date()
-        pattern = next((c for c in room.cultures if c.kind.name == kind.name), usual_culture(kind))
-        name = _free_name(f"bought {kind.label}", [c.name for c in room.cultures])
-        culture = evolve(pattern, name=name, started=day, mark=None, lost_h=None)
+        culture = bought_culture(room, kind, day, f"bought {kind.label}")
         return evolve(room, cultures=(*room.cultures, culture))
     w.left.insert(0, first)
     known = [name for name, k in room.kinds.items() if isinstance(k, WormKind)]

@@ -92,13 +92,15 @@ class SupplyUse:
     Attributes:
         item: ``cysts``, ``salt``, ``dry`` or ``medium``. weeks_g: used in each week from now
             on [g]. stock_g: in stock now, None where the room file does not say [g].
-        buy_by: the day by which more is to be bought, None when it lasts or is not known.
+        buy_by, out: the day by which more is to be bought, and the day on which there is too
+            little; None when it lasts or is not known.
     """
 
     item: str
     weeks_g: tuple[float, ...]
     stock_g: float | None
     buy_by: date | None
+    out: date | None = None
 
     def to_json(self) -> dict[str, Any]:
         """For other programs."""
@@ -107,6 +109,7 @@ class SupplyUse:
             "weeks_g": [tidy(g) for g in self.weeks_g],
             "stock_g": None if self.stock_g is None else tidy(self.stock_g),
             "buy_by": None if self.buy_by is None else self.buy_by.isoformat(),
+            "out": None if self.out is None else self.out.isoformat(),
         }
 
 

@@ -27,7 +27,7 @@ from cultures.planning.hatch_plan import (
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.risk import (
     RoundRisk,
-    _is_gone,
+    _gone_until,
     _Mouth,
     _play,
     _Scene,
@@ -330,14 +330,14 @@ def test_a_harvest_too_old_is_not_fed() -> None:
 def _scene(need: float, want: dict[str, float], *, dry: float = 0.0, missing: float = 0.0,
            worms: tuple[str, ...] = (), spare: float = 0.0) -> _Scene:  # fmt: skip
     """One round of one brood, with 60 J from one tray and a hatch of 100 J."""
-    mouth = _Mouth(need, missing, want, dry, worms)
+    mouth = _Mouth(need, missing, "worm" if missing else "", want, dry, worms)
     sources = {"worm": [_Source(0, 60.0, spare)]}
-    return _Scene(_at(6), hours(_at(6)), sources, [(0, 0.5)], "worm" if missing else "", [mouth])
+    return _Scene(_at(6), hours(_at(6)), sources, [(0, 0.5)], [mouth])
 
 
 def _world(factor: float = 1.0, hatch: float = 100.0, *, gone: bool = False) -> _World:
     spells = [(hours(_at(5)), hours(_at(7)))]
-    return _World({("worm", 0): factor}, {("worm", 0): spells} if gone else {}, [hatch])
+    return _World({("worm", 0): factor}, {("worm", 0): spells if gone else []}, [hatch])
 
 
 def test_a_round_is_played_by_hand() -> None:
@@ -370,9 +370,10 @@ def test_a_hatch_is_used_up_as_it_is_fed() -> None:
 
 def test_a_culture_is_gone_from_its_crash_until_the_next_is_ripe() -> None:
     spells = [(10.0, 20.0), (50.0, 60.0)]
-    got = [_is_gone(spells, t) for t in (9.9, 10, 19.9, 20, 49, 50, 60)]
+    got = [_gone_until(spells, t) > t for t in (9.9, 10, 19.9, 20, 49, 50, 60)]
     assert got == [False, True, True, False, False, True, False]
-    assert not _is_gone(None, 5)
+    assert _gone_until([], 5) == 5
+    assert _gone_until(spells, 12) == 20
 
 
 def test_a_spread_on_a_logarithm() -> None:

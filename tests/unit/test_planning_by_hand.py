@@ -12,14 +12,13 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.kinds import WormKind, shipped_kind
-from cultures.foods.vessels import Vessel
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.amounts import whole_shares
 from cultures.planning.feeding_plan import FeedingPlan, Serving, _share_out
 from cultures.planning.gaps import Gap
-from cultures.planning.hatch_plan import Batch, HatchPlan
+from cultures.planning.hatch_plan import HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
-from cultures.planning.shortfalls import collect, food_cause
+from cultures.planning.shortfalls import Limits, join
 from cultures.planning.split_plan import in_swipes_mg, swipe_step_mg
 from cultures.planning.stretches import hatched_rounds, settled_rounds
 from cultures.planning.supplies import Use, _wanted, purchase, supply_name
@@ -302,48 +301,22 @@ def test_gaps_a_day_apart_are_one_shortfall() -> None:
     def gap(index: int, food: str = "worm") -> Gap:
         return Gap(feedings[index], need, food, 4)
 
-    until = _START + timedelta(days=6)
-    plan = FeedingPlan(feedings, [], {}, HatchPlan([], [], [], [], [], _problem(), ()))
-    found = collect(_ROOM, [gap(0), gap(2), gap(5), gap(5, "eel")], plan, now=_START, until=until,
-                    remedies=None)  # fmt: skip
-    assert [(s.food, s.at, s.until, s.rounds) for s in found] == [
-        ("worm", feedings[0].at, feedings[2].at, 2),
-        ("eel", feedings[5].at, feedings[5].at, 1),
-        ("worm", feedings[5].at, feedings[5].at, 1),
+    plan = FeedingPlan(feedings, [[] for _ in feedings], {}, HatchPlan([], [], [], [], [],
+                       _problem(), ()))  # fmt: skip
+    limits = Limits(_ROOM, plan, _START)
+    found = join([gap(0), gap(2), gap(5), gap(5, "dry")], _AlwaysThin(_ROOM, plan, _START))
+    told = [lack.shortfall(_ROOM, limits) for lack in found if lack.food == "dry"]
+    assert [(k.food, k.gaps[0].feeding.index, len(k.gaps)) for k in found] == [
+        ("worm", 0, 2),
+        ("worm", 5, 1),
+        ("dry", 5, 1),
     ]
-    assert (found[0].need_j, found[0].short_j, found[0].tanks) == (200, 8, ("A",))
-    # From now on, and before the end.
-    some = collect(_ROOM, [gap(0), gap(1), gap(4)], plan, now=feedings[1].at, until=feedings[4].at,
-                   remedies=None)  # fmt: skip
-    assert [s.at for s in some] == [feedings[1].at]
+    assert [(s.need_j, s.short_j, s.tanks, s.rounds) for s in told] == [(100, 4, ("A",), 1)]
 
 
-@pytest.mark.parametrize(
-    ("away", "cause"),
-    [
-        ((6,), "nobody is there to set and harvest hatches"),
-        ((3,), "nobody is there in time to set a hatch"),  # 36 hours before
-        ((2,), "the vessels are too small, or taken"),  # 48 hours before: in time all the same
-        ((), "the vessels are too small, or taken"),
-    ],
-)
-def test_why_nauplii_fall_short(away: tuple[int, ...], cause: str) -> None:
-    """At the seventh round, with a hatch harvested for the first."""
-    feedings = _rounds(8, away=away)
-    room = evolve(_ROOM, vessels=(Vessel("bottle", 1.0, 27.0, 25.0),))
-    first = Batch(room.vessels[0], 0, feedings[0].at_h - 24, feedings[0].at_h, 1.0, 9.0, 9.0)
-
-    def plan(*batches: Batch, tin: tuple[tuple[float, float], ...] = ()) -> FeedingPlan:
-        hatches = HatchPlan(list(batches), [], [], [], list(tin), _problem(), ())
-        return FeedingPlan(feedings, [], {}, hatches)
-
-    assert food_cause(room, plan(first), "brine_shrimp", [6]).startswith(cause)
-    assert food_cause(room, plan(), "brine_shrimp", [6]) == "no hatch can be ripe by then"
-    late = evolve(first, harvest_h=feedings[6].at_h + 0.1)
-    assert food_cause(room, plan(late), "brine_shrimp", [6]) == "no hatch can be ripe by then"
-    empty = plan(first, tin=((feedings[6].at_h, 2.0),))
-    assert "the cyst tin runs out on" in food_cause(room, empty, "brine_shrimp", [6])
-    assert food_cause(_ROOM, plan(first), "brine_shrimp", [6]) == "there is no vessel to hatch in"
+class _AlwaysThin(Limits):
+    def of(self, gap: Gap) -> str:
+        return "learning" if gap.food else "away"
 
 
 # --- how far a plan is settled

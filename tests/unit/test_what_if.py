@@ -167,10 +167,48 @@ def test_a_culture_that_is_only_numbered_differently_is_no_difference(
     assert (difference.added, difference.dropped, difference.moved) == ((), (), ())
 
 
+def test_one_brood_more_ends_the_nauplii_of_the_others_sooner(room: Room, now: datetime) -> None:
+    """The tin holds what it holds: the cost is the same, but it lasts less long."""
+    before = make_plan(room, now=now, remedies=False)
+    changed = suppose(room, "spawn rainbowfish 600 on 2027-01-05", now)
+    after = make_plan(changed, now=now, remedies=False)
+    difference = compare(["a brood more"], before, after)
+    assert after.cost["cysts_g"] == pytest.approx(before.cost["cysts_g"], abs=0.5)
+    sooner = [x for x in difference.lasting() if x.before and x.after and x.after < x.before]
+    assert {x.name for x in sooner} & {"brine_shrimp", "cysts"}
+    for found in sooner:
+        if found.what == "food":  # checked against the feeding lines themselves
+            for plan, day in ((before, found.before), (after, found.after)):
+                given = [
+                    x.at.date() for x in plan.lines
+                    if x.food == found.name and x.tank == found.tanks[0] and x.given_j > 0
+                ]  # fmt: skip
+                assert max(given) == day
+
+
+def test_more_cysts_last_longer(room: Room, now: datetime) -> None:
+    before = make_plan(room, now=now, remedies=False)
+    after = make_plan(suppose(room, "buy 200 cysts", now), now=now, remedies=False)
+    found = compare([], before, after).lasting()
+    (tin,) = [x for x in found if x.what == "stock"]
+    (use,) = [u for u in before.supplies if u.item == "cysts"]
+    assert use.stock_g is not None
+    set_so_far = 0.0
+    for task in before.tasks:  # by hand: the first setting that the tin cannot fill
+        if isinstance(task, SetHatch):
+            set_so_far += task.cysts_g
+    assert set_so_far <= use.stock_g + 1e-6
+    last = max(t.at.date() for t in before.tasks if isinstance(t, SetHatch))
+    assert (tin.name, tin.after) == ("cysts", None)
+    assert tin.before is not None
+    assert tin.before >= last
+
+
 def test_nothing_supposed_changes_nothing(room: Room, now: datetime) -> None:
     plan = make_plan(room, now=now)
     same = compare([], plan, make_plan(evolve(room), now=now))
     assert (same.added, same.dropped, same.moved) == ((), (), ())
+    assert same.lasting() == []
 
 
 @pytest.mark.parametrize(
