@@ -206,7 +206,7 @@ def _plan_stretch(
     wanted, hatches = hatch()
     if (over := hatches.tin_short) and _spare_cysts(open_rows, suits):
         wanted, hatches = hatch()
-        hatches.tin_short = over  # what would be wanted of a full tin is to be bought all the same
+        hatches.tin_short = hatches.tin_short or over  # to be bought all the same
     share = hatches.share_met()
     later_j = [wanted_j * share for wanted_j in wanted[hatched:]]
     _share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j])

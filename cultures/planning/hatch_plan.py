@@ -35,6 +35,8 @@ _JAR_ML = 500.0
 _PINT_ML = 96 * TEASPOON_ML
 _DENSEST_PER_ML = 8000.0
 _WHOLE = 0.97
+#: Less of a round than this is not called short; a hatch is set about a day before its round.
+_SHORT, _DAY_H = 0.03, 24.0
 #: So many rounds to either side of a shortage hatches are planned without a margin.
 _NEAR = 6
 #: A hatch that stood so many times the best incubation is no food any more.
@@ -194,7 +196,7 @@ def plan_hatches(
     wanted_j[: decided.rounds] = decided.wanted_j
     problem = _problem(room, feedings, wanted_j, holding, standing, hours(start), decided.rounds)
     tin_g = (room.cysts.grams if room.cysts is not None else 0.0) + extra_cysts_g
-    problem, lots, tin_short = _lots(problem, need_j, decided, tin_g)
+    problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g)
     batches = [*held, *standing]
     for lot, grams in _weighed(problem, lots, need_j, spared):
         vessel = room.vessels[lot.option.vessel]
@@ -202,15 +204,28 @@ def plan_hatches(
         model = vessel_model(room, vessel)
         batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, grams))
     batches, cut = _within_tin(room, batches, tin_g)
-    plan = HatchPlan(batches, [], [], [], tin_short or cut, problem, tuple(lots))
+    plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots))
     _feed(plan, feedings, asked_j, holding)
+    new = [(_runs_out_h(plan, feedings, asked_j), lacking_g)] if lacking_g > 0 else []
+    plan.tin_short = [*decided.tin_short, *new] or cut
     return plan
+
+
+def _runs_out_h(plan: HatchPlan, feedings: Sequence[Round], asked_j: Sequence[float]) -> float:
+    """From when on cysts are wanting: what is set last, or a day before a round goes short."""
+    sets = [b.set_h for b in plan.batches if not b.standing]
+    short = (
+        feeding.at_h - _DAY_H
+        for feeding, missing, asked in zip(feedings, plan.short_j, asked_j, strict=True)
+        if missing > _SHORT * asked and (not sets or feeding.at_h > min(sets) + _DAY_H)
+    )
+    return max(feedings[0].at_h, min(next(short, math.inf), max(sets, default=math.inf)))
 
 
 def _lots(
     problem: LotProblem, need_j: Sequence[float], decided: Decided, tin_g: float
-) -> tuple[LotProblem, list[Lot], list[tuple[float, float]]]:
-    """What is planned for, the hatches, and (set time, grams) of what the tin does not hold.
+) -> tuple[LotProblem, list[Lot], float]:
+    """What is planned for, the hatches, and the grams that the tin does not hold.
 
     The margin is the first to go: where something falls short, and everywhere when the tin will
     not last.
@@ -218,29 +233,20 @@ def _lots(
     part, offset = _stretch(problem, decided.lots, decided.rounds)
     sketch, _ = first(part)
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
-    over = [*decided.tin_short, *_beyond(sketch.lots, left_g)]
+    over = max(0.0, sum(lot.grams for lot in sketch.lots) - left_g)
+    over = 0.0 if over < 1e-6 else over
     short = hungry(part, sketch.short)
     near = {t + offset + by for t in short for by in range(-_NEAR, _NEAR + 1)}
-    if over or near:
+    if over > 0 or near:
         demand = [
-            need if t >= decided.rounds and (over or t in near) else wanted
+            need if t >= decided.rounds and (over > 0 or t in near) else wanted
             for t, (wanted, need) in enumerate(zip(problem.demand, need_j, strict=True))
         ]
         problem = evolve(problem, demand=tuple(demand))
         part, offset = _stretch(problem, decided.lots, decided.rounds)
-    wanted = solve(evolve(part, tin_g=max(0.0, left_g)) if over else part)
+    wanted = solve(evolve(part, tin_g=max(0.0, left_g)) if over > 0 else part)
     lots = [*decided.lots, *(Lot(_moved(lot.option, offset), lot.grams) for lot in wanted.lots)]
     return problem, lots, over
-
-
-def _beyond(lots: Sequence[Lot], tin_g: float) -> list[tuple[float, float]]:
-    """(set time, grams) that some hatches want beyond what a tin holds."""
-    found = []
-    for lot in sorted(lots, key=lambda lot: lot.option.start_h):
-        tin_g -= lot.grams
-        if tin_g < -1e-6:
-            found.append((lot.option.start_h, min(lot.grams, -tin_g)))
-    return found
 
 
 def _left_open(

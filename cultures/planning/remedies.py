@@ -108,7 +108,7 @@ class _Finder:
         return any(
             sum(self._saved(change, _key(gap)) for gap in lack.gaps)
             >= _HELPS_FROM * sum(gap.short_j for gap in lack.gaps)
-            for lack in self.open
+            for lack in self.lacks
         )  # fmt: skip
 
     def _confirm(self, change: _Change) -> None:
@@ -132,7 +132,7 @@ class _Finder:
         if self._unfed(plan, feedings, needs) >= before:
             return  # what it gives here it takes elsewhere
         for lack, found in zip(self.lacks, self.found, strict=True):
-            if lack not in self.open:
+            if lack not in self.lacks:
                 continue
             short_j = sum(gap.short_j for gap in lack.gaps)
             effect = short_j - sum(missing.get(_key(gap), 0.0) for gap in lack.gaps)
