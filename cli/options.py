@@ -138,10 +138,12 @@ def answer(
 
 
 def print_json(data: object) -> None:
-    """JSON on standard output."""
+    """JSON on standard output, in ASCII where that could not hold every letter."""
     import json
+    import sys
 
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+    encoding = str(getattr(sys.stdout, "encoding", "")).lower().replace("-", "")
+    click.echo(json.dumps(data, ensure_ascii=encoding != "utf8", indent=2))
 
 
 class UsageProblemError(LivefoodError):

@@ -16,6 +16,7 @@ from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
 from cultures.room.room import Room
 from cultures.tasks.task import SetHatch, Split
+from cultures.words.numbers import whole_number
 
 _AMOUNT = click.argument("amount", nargs=-1)
 
@@ -44,12 +45,13 @@ def _next_name(noting: Noting, prefix: str) -> str:
     used = set(names_of(noting.room, "culture"))
     used |= {name for e in noting.book.journal.entries for name in (e.subject, e.other)}
     ends = (name.removeprefix(f"{prefix}-") for name in used if name.startswith(f"{prefix}-"))
-    return f"{prefix}-{max((int(end) for end in ends if end.isdigit()), default=0) + 1}"
+    return f"{prefix}-{max((whole_number(end) or 0 for end in ends), default=0) + 1}"
 
 
 def _refuse_known(room: Room, new: str) -> None:
-    if new in names_of(room, "culture"):
-        raise UsageProblemError(f"there is a culture {new} already; name the new one otherwise")
+    for what in ("culture", "vessel", "brood", "stock", "room"):
+        if new in names_of(room, what):
+            raise UsageProblemError(f"there is a {what} {new} already; name the new one otherwise")
 
 
 @event(
