@@ -11,6 +11,8 @@ from attrs import frozen
 
 from cultures.errors import UnitError
 from cultures.words.moments import parse_day, parse_moment, spoken_moment
+from cultures.words.numbers import read_number, whole_number
+from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
 
 #: Years that times may lie in.
@@ -37,10 +39,9 @@ class Whole(click.IntRange):
     name = "number"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
-        try:
-            number = int(str(value))
-        except ValueError:
-            self.fail(f"'{value}' is not a whole number", param, ctx)
+        number = whole_number(str(value))
+        if number is None:
+            self.fail(f"'{short(str(value))}' is not a whole number", param, ctx)
         if (self.min is not None and number < self.min) or (
             self.max is not None and number > self.max
         ):
@@ -95,16 +96,15 @@ def _quantity(dimension: Dimension, unit: str, low: float, high: float) -> Read:
     return Read("quantity", read)
 
 
-def number(low: float, high: float) -> Read:
-    """A finite number within limits."""
+def number(low: float, high: float, *, whole: bool = False) -> Read:
+    """A finite number within limits; ``whole``: without a fraction."""
 
     def read(text: str) -> float:
-        try:
-            found = float(text.replace(",", ""))
-        except ValueError:
-            raise UnitError(f"'{text}' is not a number") from None
+        found = read_number(text, grouped=True)
         if not low <= found <= high:
             raise UnitError(f"{text} is not possible; {low:,.15g} to {high:,.15g} is")
+        if whole and found != int(found):
+            raise UnitError(f"{text} is not a whole number")
         return found
 
     return Read("number", read)

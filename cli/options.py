@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -58,7 +58,7 @@ class Where:
         """
         now = self.now or clock()
         today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
-        room = load_room(self.path, today=today)
+        room = load_room(self.path, today=today, now=now or datetime.now(UTC))
         return Setting(room, localise(now, room.timezone), self.path, tells=self.now is None)
 
 

@@ -274,6 +274,17 @@ def names_of(room: Room, *things: str) -> list[str]:
     return [name for thing in things for name in named[thing]]
 
 
+def refuse_known(room: Room, new: str) -> None:
+    """Refuses a name that something of the room has, since an entry could mean either.
+
+    Raises:
+        RangeError: what has it.
+    """
+    for what in ("culture", "vessel", "brood", "stock", "room"):
+        if new in names_of(room, what):
+            raise RangeError(f"there is a {what} {new} already; name the new one otherwise")
+
+
 def brood_of(name: str, room: Room) -> str:
     """A brood by its name, or by that of the tank that holds it alone.
 

@@ -18,7 +18,7 @@ def cysts_slip(cysts_g: float, litres: float) -> str | None:
     if cysts_g <= most * litres:
         return None
     return (
-        f"{cysts_g:,.4g} g of cysts in {litres:g} L of water; more than {most:g} g/L is taken for a"
+        f"{cysts_g:,.6g} g of cysts in {litres:g} L of water; more than {most:g} g/L is taken for a"
         " slip"
     )
 

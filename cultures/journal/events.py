@@ -178,7 +178,7 @@ def check_entry(entry: Entry) -> None:
         raise RangeError(f"{entry.event} needs its words in the column 'note'")
     if entry.event == "leftover" and entry.other not in LEFTOVERS:
         raise RangeError(f"leftover is {', '.join(LEFTOVERS[:-1])} or {LEFTOVERS[-1]}")
-    if entry.event == "undo" and whole_number(entry.subject) is None:
+    if entry.event == "undo" and not (whole_number(entry.subject) or 0) > 0:
         raise RangeError(f"undo needs the number of a line, not '{entry.subject}'")
     if entry.event == "learn" and entry.other not in ("off", "on"):
         raise RangeError("learn needs 'off' or 'on' in the column 'other'")

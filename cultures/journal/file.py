@@ -51,19 +51,18 @@ def read_rows(path: Path, data: bytes) -> Rows:
     """
     whole, tail = files.whole_lines(data)
     text, torn = _text(whole), _text(tail)
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    first = next((line for line in lines if line.strip()), None)
+    delimiter, found = rows_of(text)
     end = "\r\n" if b"\r\n" in whole else "\n"
-    if first is None:
+    count = len(_lines(text))
+    if not found:
         begun = torn.strip(" \x00")
         if not ",".join(HEADER).startswith(begun):
-            raise _not_headed(path, len(lines))
+            raise _not_headed(path, count)
         return Rows([], end=end, torn=torn, headed=begun == ",".join(HEADER))
-    delimiter = max(_DELIMITERS, key=first.count)
-    head, *rows = _rows(text, lines, delimiter)
+    head, *rows = found
     if tuple(cell.strip().lower() for cell in head.cells[: len(HEADER)]) != HEADER:
         raise _not_headed(path, head.line)
-    last = next(_row_by_row([torn], delimiter, len(lines)), None)
+    last = next(_row_by_row([torn], delimiter, count), None)
     return Rows(rows, delimiter, end, torn, last, headed=True)
 
 
@@ -78,16 +77,24 @@ def _text(data: bytes) -> str:
     return data.removeprefix(b"\xef\xbb\xbf").decode("utf-8", "surrogateescape")
 
 
-def _rows(text: str, lines: Sequence[str], delimiter: str) -> list[Row]:
+def _lines(text: str) -> list[str]:
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def rows_of(text: str) -> tuple[str, list[Row]]:
+    """The delimiter of a table, and its lines that are not blank, the first one among them."""
+    lines = _lines(text)
+    first = next((line for line in lines if line.strip()), "")
+    delimiter = max(_DELIMITERS, key=first.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
         found = [Row(reader.line_num, cells) for cells in reader if "".join(cells).strip()]
     except csv.Error:  # the quotes of one line, which must not swallow the next ones
-        return list(_row_by_row(lines, delimiter, 1))
+        return delimiter, list(_row_by_row(lines, delimiter, 1))
     if "'" in text:
         for row in found:
             row.cells[:] = map(read_cell, row.cells)
-    return found
+    return delimiter, found
 
 
 def _row_by_row(lines: Sequence[str], delimiter: str, first: int) -> Iterator[Row]:

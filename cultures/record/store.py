@@ -85,7 +85,8 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
                 continue
             told = [_task(row, at, zone, str(line["by"])) for row in line.get("told", ())]
             withdrawn, more = list(line.get("withdrawn", ())), list(line.get("asked", ()))
-        except (ValueError, KeyError, TypeError, AttributeError, IndexError):
+        except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
+                RecursionError):  # fmt: skip
             damaged += 1
             continue
         last = at

@@ -11,7 +11,7 @@ from cultures.words.text import short
 _NUMBER = re.compile(r"\s*[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?\s*")
 _GROUPED = re.compile(r"\s*[+-]?[0-9]{1,3}(?:[, ][0-9]{3})+(?:\.[0-9]*)?\s*")
 #: No number of a line, of drops or of days has more digits.
-_WHOLE = re.compile(r"[0-9]{1,9}")
+_WHOLE = re.compile(r"\s*-?[0-9]{1,9}\s*")
 
 
 def read_number(text: str, *, grouped: bool = False) -> float:
