@@ -27,6 +27,8 @@ COMMANDS: dict[str, str] = {
     "calendar": "Write the plan as a calendar file for a phone.",
     "journal": "Note what was really done and counted.",
     "learn": "What your own counts say, and what the plan uses now.",
+    "backup": "Keep the room in one file, check it, restore it.",
+    "repair": "Say what is wrong with journal or record, and mend it.",
     "kinds": "Live foods and fry classes with their parameters and sources.",
 }
 

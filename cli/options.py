@@ -39,6 +39,11 @@ class Where:
         present, _ = present_of(setting.room, self.path, setting.now)
         return evolve(setting, room=present.room, present=present)
 
+    def time(self) -> datetime:
+        """The moment that is looked at, in the zone of this machine where it has none."""
+        moment = self.now or clock() or datetime.now(UTC).replace(microsecond=0)
+        return moment.astimezone()
+
     def load_if_there(self) -> Room | None:
         """The room for a command that can do without: None if the default file is not there.
 

@@ -24,7 +24,8 @@ from cultures.words.text import plain, short
 
 __all__ = [
     "EVENTS", "HEADER", "JOURNAL_NAME", "LEFTOVERS", "BadLine", "Entry", "Journal", "append",
-    "check_entry", "journal_path", "read_journal", "says", "undo_of", "usual_unit",
+    "check_entry", "journal_of", "journal_path", "read_journal", "row_of", "says", "undo_of",
+    "usual_unit",
 ]  # fmt: skip
 
 #: The file beside the room file.
@@ -110,7 +111,22 @@ def read_journal(path: Path, zone: tzinfo, *, strict: bool = True) -> Journal:
         BadFileError: lines that cannot be understood, all at once, each with its number; or the
             first line is not that of a journal.
     """
-    found = read_rows(path, files.read(path) or b"")
+    journal = journal_of(path, files.read(path) or b"", zone)
+    if strict and (standing := journal.standing_bad()):
+        raise BadFileError(
+            [line.problem for line in standing],
+            "Mend them in the file, or take one back: livefood journal undo --line NUMBER",
+        )
+    return journal
+
+
+def journal_of(path: Path, data: bytes, zone: tzinfo) -> Journal:
+    """The journal of a file's bytes, with the lines that cannot be understood.
+
+    Raises:
+        BadFileError: the first line is not that of a journal.
+    """
+    found = read_rows(path, data)
     comma = found.delimiter != ","
     entries: list[Entry] = []
     bad: list[BadLine] = []
@@ -125,13 +141,7 @@ def read_journal(path: Path, zone: tzinfo, *, strict: bool = True) -> Journal:
         add(last)
     torn = "" if last is not None else found.torn.strip("\x00 \r\n")
     good, wrong = _checked_undos(path, entries, bad)
-    journal = Journal(path, tuple(good), torn and short(torn), tuple(wrong))
-    if strict and (standing := journal.standing_bad()):
-        raise BadFileError(
-            [line.problem for line in standing],
-            "Mend them in the file, or take one back: livefood journal undo --line NUMBER",
-        )
-    return journal
+    return Journal(path, tuple(good), torn and short(torn), tuple(wrong))
 
 
 def _last_entry(found: Rows, zone: tzinfo) -> Entry | None:
@@ -240,15 +250,19 @@ def append(path: Path, entries: Iterable[Entry]) -> str:
         RangeError: an entry that says something impossible; nothing is recorded.
         FileProblemError: it cannot be written; nothing is recorded.
     """
-    rows = []
-    for entry in entries:
-        check_entry(entry)
-        check_entry(as_read := named(entry))
-        rows.append(_row(as_read))
+    rows = [row_of(entry) for entry in entries]
     return append_rows(path, rows, lambda found: _last_entry(found, UTC) is not None)
 
 
-def _row(entry: Entry) -> list[str]:
+def row_of(entry: Entry) -> list[str]:
+    """The cells of an entry.
+
+    Raises:
+        RangeError: it says something impossible.
+    """
+    check_entry(entry)
+    entry = named(entry)
+    check_entry(entry)
     when = entry.when.isoformat(timespec="seconds")
     amount = "" if entry.amount is None else _number(entry.amount)
     words = map(safe_cell, (entry.subject, entry.other))

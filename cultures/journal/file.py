@@ -146,12 +146,13 @@ def append_rows(
         found = read_rows(path, whole + tail)
         keep = bool(tail) and found.headed and (not whole.strip() or is_complete(found))
         new = [*rows] if found.headed else [HEADER, *rows]
-        return (found.end.encode() if keep else b"") + _csv(new, found.delimiter, found.end), keep
+        return (found.end.encode() if keep else b"") + as_lines(new, found), keep
 
     return files.append(path, compose).decode("utf-8", "replace").replace("\x00", "")
 
 
-def _csv(rows: Sequence[Sequence[str]], delimiter: str, end: str) -> bytes:
+def as_lines(rows: Sequence[Sequence[str]], found: Rows) -> bytes:
+    """Rows in the manner of a file."""
     text = io.StringIO(newline="")
-    csv.writer(text, delimiter=delimiter, lineterminator=end).writerows(rows)
+    csv.writer(text, delimiter=found.delimiter, lineterminator=found.end).writerows(rows)
     return text.getvalue().encode("utf-8")

@@ -16,6 +16,7 @@ from cultures.journal.spreadsheet import read_import
 from cultures.room.file import read_room
 from tests.cli.invented import NOW, at, room_file, run
 
+_DROPS = ("--drop-ml", "1", "--of-ml", "9")
 _TODAY = date(2027, 1, 5)
 _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 
@@ -105,8 +106,8 @@ def test_eggs_that_do_not_develop_name_tank_key_and_line(room: Path) -> None:
         (["lost", "acara 5", "1,5"], "is not a number of fry"),
         (["lost", "acara 5", "\u00b2"], "is not a number of fry"),
         (["lost", "acara 5", "9" * 5000], "is not a number of fry"),
-        (["count", "acara 5", "--drops", "\u00b2 3", "--drop-ml", "1", "--of-ml", "9"], "not counts"),
-        (["count", "acara 5", "--drops", "9" * 999, "--drop-ml", "1", "--of-ml", "9"], "not counts"),
+        (["count", "acara 5", "--drops", "\u00b2 3", *_DROPS], "not counts"),
+        (["count", "acara 5", "--drops", "9" * 999, *_DROPS], "not counts"),
         (["set", "bottle 2", "5000", "g"], "5,000 g of cysts in 1 L of water"),
         (["split", "MW-1", "--starter", "5e9"], "a starter of 5e+09 g is not possible"),
         (["split", "MW-1", "bottle 1"], "there is a vessel bottle 1 already"),
@@ -138,7 +139,7 @@ def test_a_slip_at_the_keyboard_notes_nothing(room: Path, words: list[str], said
         ("when,subject\n2027-01-05,MW-1\n", "table.csv:1: a column 'event' is missing"),
         ('when,event,subject\n2027-01-05,note,"MW-1\n', "table.csv:2: is not CSV"),
         ("when,event,subject,amount\n2027-01-05,lost,acara 5,\u00b2\n", "table.csv:2: the amount"),
-        (f"when,event,subject,amount\n2027-01-05,lost,acara 5,{'9' * 5000}\n", "too large a number"),
+        (f"when,event,subject,amount\n2027-01-05,lost,danio,{'9' * 5000}\n", "too large a number"),
         ("when,event,subject\n0001-01-01,discard,MW-1\n", "table.csv:2: "),
         ("\n\n", "table.csv:1: is empty"),
     ],

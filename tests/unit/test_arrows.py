@@ -34,6 +34,7 @@ ARROWS: dict[str, tuple[str, ...]] = {
         "replay",
         "learning",
     ),
+    "cultures.keeping": ("errors", "files", "journal", "record"),
     "cultures.planning": ("errors", "tasks", "words", "foods", "fry", "room", "needs", "record"),
 }
 
