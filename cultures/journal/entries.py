@@ -191,7 +191,9 @@ def _entry(row: Row, zone: tzinfo, *, decimal_comma: bool) -> Entry:
             amount = read_number(text.replace(",", ".") if decimal_comma else text)
         except ValueError as error:
             raise ValueError(f"the amount {error}") from None
-    note = " ".join(cells[6].splitlines()) if width > 6 else ""
+    note = cells[6] if width > 6 else ""
+    if not note.isprintable():
+        note = " ".join(note.splitlines())
     event, unit = cells[1].strip(), cells[5].strip()
     spec = EVENTS.get(event)
     if spec is not None and amount is not None and unit not in spec.units:

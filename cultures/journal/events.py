@@ -118,6 +118,8 @@ UNIT_ALIASES = {
     "swipe": "swipes", "draw": "draws", "ml": "mL", "gram": "g", "grams": "g", "c": "C",
     "°c": "C", "nauplius": "nauplii", "worm": "worms", "fish": "fry",
 }  # fmt: skip
+#: Events whose subject or ``other`` has a form of its own.
+_STRICT = frozenset({"leftover", "undo", "learn", "planned", "wetted"})
 
 
 class Entry(NamedTuple):
@@ -161,11 +163,9 @@ def check_entry(entry: Entry) -> None:
         raise RangeError(f"there is no event '{entry.event}'; {nearest(entry.event, EVENTS)}")
     if not FIRST_YEAR <= entry.when.year <= LAST_YEAR:
         raise RangeError(f"'{entry.when:%Y-%m-%d}': is the year right?")
-    try:
-        for cell in (entry.subject, entry.other, entry.note):
-            check_line(cell, _LONGEST)
-    except UnitError as error:
-        raise RangeError(f"{entry.event}: {error}") from None
+    words = entry.subject + entry.other + entry.note
+    if len(words) > _LONGEST or not (words.isascii() and words.isprintable()):
+        _check_words(entry)
     if not entry.subject:
         raise RangeError(f"{entry.event} needs a subject")
     if spec.needs_other and not entry.other:
@@ -176,6 +176,20 @@ def check_entry(entry: Entry) -> None:
         raise RangeError(f"{entry.event} needs an amount (in {' or '.join(spec.units)})")
     if spec.words and not entry.note.strip():
         raise RangeError(f"{entry.event} needs its words in the column 'note'")
+    if entry.event in _STRICT:
+        _check_strict(entry)
+
+
+def _check_words(entry: Entry) -> None:
+    try:
+        for cell in (entry.subject, entry.other, entry.note):
+            check_line(cell, _LONGEST)
+    except UnitError as error:
+        raise RangeError(f"{entry.event}: {error}") from None
+
+
+def _check_strict(entry: Entry) -> None:
+    """Of events whose subject or ``other`` has a form."""
     if entry.event == "leftover" and entry.other not in LEFTOVERS:
         raise RangeError(f"leftover is {', '.join(LEFTOVERS[:-1])} or {LEFTOVERS[-1]}")
     if entry.event == "undo" and not (whole_number(entry.subject) or 0) > 0:

@@ -17,6 +17,8 @@ HEADER = ("when", "event", "subject", "other", "amount", "unit", "note")
 _DELIMITERS = ",;\t"
 #: A spreadsheet takes a cell that begins so for a formula.
 _FORMULA = re.compile(r"'*[=+\-@\uff1d\uff0b\uff0d\uff20]")
+#: Where a cell may begin with the mark that keeps it from that.
+_MARKED = re.compile(r"[,;\t\"\r\n]'")
 
 
 class Row(NamedTuple):
@@ -53,16 +55,15 @@ def read_rows(path: Path, data: bytes) -> Rows:
     text, torn = _text(whole), _text(tail)
     delimiter, found = rows_of(text)
     end = "\r\n" if b"\r\n" in whole else "\n"
-    count = len(_lines(text))
     if not found:
         begun = torn.strip(" \x00")
         if not ",".join(HEADER).startswith(begun):
-            raise _not_headed(path, count)
+            raise _not_headed(path, len(_lines(text)))
         return Rows([], end=end, torn=torn, headed=begun == ",".join(HEADER))
     head, *rows = found
     if tuple(cell.strip().lower() for cell in head.cells[: len(HEADER)]) != HEADER:
         raise _not_headed(path, head.line)
-    last = next(_row_by_row([torn], delimiter, count), None)
+    last = next(_row_by_row([torn], delimiter, len(_lines(text))), None) if torn else None
     return Rows(rows, delimiter, end, torn, last, headed=True)
 
 
@@ -83,15 +84,18 @@ def _lines(text: str) -> list[str]:
 
 def rows_of(text: str) -> tuple[str, list[Row]]:
     """The delimiter of a table, and its lines that are not blank, the first one among them."""
-    lines = _lines(text)
-    first = next((line for line in lines if line.strip()), "")
+    first = text.lstrip()[:2000].replace("\r", "\n").split("\n", 1)[0]
     delimiter = max(_DELIMITERS, key=first.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
-        found = [Row(reader.line_num, cells) for cells in reader if "".join(cells).strip()]
+        found = [
+            Row(reader.line_num, cells)
+            for cells in reader
+            if cells and (cells[0].strip() or "".join(cells).strip())
+        ]
     except csv.Error:  # the quotes of one line, which must not swallow the next ones
-        return delimiter, list(_row_by_row(lines, delimiter, 1))
-    if "'" in text:
+        return delimiter, list(_row_by_row(_lines(text), delimiter, 1))
+    if _MARKED.search(text):
         for row in found:
             row.cells[:] = map(read_cell, row.cells)
     return delimiter, found

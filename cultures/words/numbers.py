@@ -20,6 +20,8 @@ def read_number(text: str, *, grouped: bool = False) -> float:
     Raises:
         UnitError: it is none.
     """
+    if len(text) < 16 and text.isascii() and text.isdigit():
+        return float(text)  # as most are
     if grouped and _GROUPED.fullmatch(text):
         text = text.replace(",", "").replace(" ", "")
     if not _NUMBER.fullmatch(text):

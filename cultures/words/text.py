@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 from typing import TypeGuard
 
 from cultures.errors import UnitError
@@ -17,6 +18,7 @@ _UNFIT = re.compile(
 LONGEST_NAME = 200
 
 
+@lru_cache(maxsize=2048)  # a journal says few names very often
 def plain(text: str) -> str:
     """A name without blanks around it, single ones within, and its letters composed (NFC).
 
@@ -41,6 +43,8 @@ def check_line(text: str, longest: int = LONGEST_NAME) -> None:
     Raises:
         UnitError: it is too long, or holds what cannot be seen.
     """
+    if len(text) <= longest and text.isascii() and text.isprintable():
+        return  # as most are
     if len(text) > longest:
         raise UnitError(f"'{short(text)}' must be one line of at most {longest} characters")
     found = _UNFIT.search(text)
