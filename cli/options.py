@@ -63,7 +63,8 @@ class Where:
         """
         now = self.now or clock()
         today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
-        room = load_room(self.path, today=today, now=now or datetime.now(UTC))
+        standing = None if self.now else now or datetime.now(UTC)  # --now looks at another time
+        room = load_room(self.path, today=today, now=standing)
         return Setting(room, localise(now, room.timezone), self.path, tells=self.now is None)
 
 

@@ -30,8 +30,10 @@ def command(where: Where, mend: bool) -> None:
     """
     from cultures.keeping.repair import carry_out, mends_of
 
+    if not where.path.exists():
+        where.load_file()
     with ExitStack() as lock:
-        if mend and where.path.absolute().parent.is_dir():
+        if mend:
             lock.enter_context(files.locked(where.path.absolute().parent))
         mends = mends_of(where.path, _zone(where), where.time())
         copies = carry_out(mends) if mend else []

@@ -42,7 +42,7 @@ def read_import(
     """
     raw = files.read(path)
     if raw is None:
-        raise FileProblemError(f"there is no file {path}")
+        raise FileProblemError(f"cannot read {path}: there is no such file")
     delimiter, rows = rows_of(decoded(path, raw))
     if not rows:
         raise BadFileError([Problem(str(path), 1, "", "is empty")])

@@ -65,7 +65,7 @@ def test_a_slip_in_the_room_file_is_named_with_its_line(
     text = room.read_text("utf-8")
     line = _line_of(text, old)
     room.write_text(text.replace(old, new, 1), "utf-8")
-    result = run(room, "today", now="2027-01-05T12:00", code=2)
+    result = at(room, "2027-01-05T12:00", "today", code=2)
     assert said in result.stderr
     found = re.search(r"room\.toml:(\d+)", result.stderr)
     assert found is not None
