@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
-from typing import Any
+from datetime import date, datetime
+from typing import Any, TypeVar
 
 import click
 from attrs import frozen
@@ -15,6 +15,7 @@ from cultures.words.numbers import read_number, whole_number
 from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
 
+_Day = TypeVar("_Day", date, datetime)
 #: Years that times may lie in.
 _FIRST_YEAR, _LAST_YEAR = 1970, 2200
 
@@ -72,11 +73,18 @@ def read_moment(text: str) -> datetime:
     Raises:
         UnitError: unreadable, or in a year that is not known.
     """
-    moment = parse_moment(text)
-    if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
+    return _near(text, parse_moment(text))
+
+
+def _read_day(text: str) -> date:
+    return _near(text, parse_day(text))
+
+
+def _near(text: str, day: _Day) -> _Day:
+    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
         limits = f"{_FIRST_YEAR} to {_LAST_YEAR}"
         raise UnitError(f"'{text}' lies too far off; years from {limits} are known")
-    return moment
+    return day
 
 
 def _spoken(text: str) -> datetime | Spoken:
@@ -115,7 +123,7 @@ MOMENT = Read("moment", read_moment)
 #: The same, or a time of today or yesterday: ``07:50``, ``yesterday 18:30``.
 SPOKEN = Read("moment", _spoken)
 #: A day such as ``2027-01-05``.
-DAY = Read("day", parse_day)
+DAY = Read("day", _read_day)
 
 #: Limits as in a room file.
 GRAMS = _quantity("mass", "g", 0.01, 100000)

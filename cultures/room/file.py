@@ -16,6 +16,7 @@ from cultures.errors import (
     FileProblemError,
     LivefoodError,
     Problem,
+    UnitError,
     closest,
     decoded,
     hint,
@@ -30,7 +31,7 @@ from cultures.fry.classes import FryClass, class_names, read_class, shipped_clas
 from cultures.room.keys import ANCHORS, KEYS, MEANT_TABLES, RESERVED, SINGLE, WEEKDAYS
 from cultures.room.room import Away, Brood, Culture, Cysts, Room, RunningHatch, Tank
 from cultures.room.table import File, Table, date_of, moment_of
-from cultures.words.text import plain
+from cultures.words.text import check_line, plain
 
 _T = TypeVar("_T")
 
@@ -273,6 +274,10 @@ def _of_data(read: Callable[[Mapping[str, Any]], _T]) -> Callable[[Table], _T | 
 
     def reader(table: Table) -> _T | None:
         try:
+            for key, value in table.raw.items():
+                for text in value if isinstance(value, list) else (value,):
+                    if isinstance(text, str):
+                        _check_text(key, text)
             return read(table.raw)
         except ParameterError as error:
             place = (f"{table.name}.parameters", table.index, error.key)
@@ -286,6 +291,13 @@ def _of_data(read: Callable[[Mapping[str, Any]], _T]) -> Callable[[Table], _T | 
         return None
 
     return reader
+
+
+def _check_text(key: str, text: str) -> None:
+    try:
+        check_line(" ".join(text.splitlines()), 5000)
+    except UnitError as error:
+        raise ParameterError(key, str(error)) from None
 
 
 def _tank(t: Table) -> Tank:

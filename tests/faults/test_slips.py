@@ -116,8 +116,10 @@ def test_eggs_that_do_not_develop_name_tank_key_and_line(room: Path) -> None:
         (["spawn", "new", "--tank", "A2", "--class", "bubble_nest", "--count", "9.5"],
          "9.5 is not a whole number"),
         (["planned", "new", "--on", "9999-12-31", "--tank", "A2", "--class", "bubble_nest",
+          "--count", "9"], "'9999-12-31' lies too far off"),
+        (["planned", "new", "--on", "2099-12-31", "--tank", "A2", "--class", "bubble_nest",
           "--count", "9"], "is the year right?"),
-        (["wetted", "annuals 2", "--on", "9999-12-31"], "is the year right?"),
+        (["wetted", "annuals 2", "--on", "2099-12-31"], "is the year right?"),
         (["temperature", "A1", "6"], "do not develop"),
         (["undo", "--line", "9" * 5000], "is not a whole number"),
         (["note", "MW-1", "a\x1bb"], "may not hold U+001B"),
@@ -161,6 +163,21 @@ def test_a_table_that_is_a_pipe_is_refused(room: Path) -> None:
     pipe = room.with_name("table.csv")
     os.mkfifo(pipe)
     assert "name a file" in run(room, "journal", "import", str(pipe), code=2).stderr
+
+
+@pytest.mark.parametrize("key", ["label", "name", "recipe"])
+def test_no_text_of_a_kind_turns_the_screen_about(room: Path, key: str) -> None:
+    table = {"name": "own", "like": "microworm", key: "a\\u001b[2Jb"}
+    lines = "".join(f'{name} = "{value}"\n' for name, value in table.items())
+    text = room.read_text("utf-8") + f"\n[[kind]]\n{lines}"
+    with pytest.raises(BadFileError, match=r"may not hold U\+001B"):
+        read_room(text, today=_TODAY)
+
+
+@pytest.mark.parametrize("options", [["--from", "9999-12-31"], ["--to", "9999-12-31"]])
+def test_no_day_is_past_the_end_of_the_calendar(room: Path, options: list[str]) -> None:
+    result = run(room, "sheet", "--helper", *options, code=2)
+    assert "lies too far off; years from 1970 to 2200 are known" in result.stderr
 
 
 # --- what a spreadsheet would compute
