@@ -30,7 +30,7 @@ def command(where: Where, mend: bool) -> None:
     """
     from cultures.keeping.repair import carry_out, mends_of
 
-    if not where.path.exists():
+    if files.read(where.path) is None:
         where.load_file()
     with ExitStack() as lock:
         if mend:

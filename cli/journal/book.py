@@ -72,7 +72,8 @@ class Book:
         Raises:
             LivefoodError: as `open`, or the folder cannot be kept from others.
         """
-        where.load_file()  # a folder without a room is not made
+        if files.read(where.path) is None:  # a folder without a room is not made
+            where.load_file()
         with ExitStack() as lock:
             lock.enter_context(files.locked(where.path.absolute().parent))
             book = cls.open(where, mends=mends)
@@ -180,8 +181,9 @@ class Book:
         if not self.sure and before is not None:
             self._check(entries, before)
         torn = append(self.path, entries)
-        self._lock.close()
         with noted(self.path, len(entries)):
+            self.journal = read_journal(self.path, self.room.timezone, strict=False)
+            self._lock.close()
             self._say(entries, before, torn, quiet=quiet)
             click.echo(more, nl=bool(more))
 
@@ -206,7 +208,6 @@ class Book:
                 f" '{torn[:60]}'. Note it again if it matters.",
                 err=True,
             )
-        self.journal = read_journal(self.path, self.room.timezone, strict=False)
         written = () if quiet else self.journal.entries[-len(entries) :]
         for entry in written:
             said = f"Noted, line {entry.line}: {line_of(entry, self.room)}"
