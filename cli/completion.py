@@ -13,6 +13,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from cultures import files
+from cultures.errors import LivefoodError
+from cultures.words.text import is_line, plain, short
+
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
@@ -26,14 +30,14 @@ def named_rows(room_path: Path) -> Iterator[tuple[str, dict[str, Any]]]:
     import tomllib  # here, as every command imports this module
 
     try:
-        content = tomllib.loads(room_path.read_text("utf-8-sig"))
-    except (OSError, ValueError, RecursionError):
+        content = tomllib.loads((files.read(room_path) or b"").decode("utf-8-sig"))
+    except (LivefoodError, ValueError, RecursionError):
         return
     for table in _NAMED:
         rows = content.get(table, [])
         for row in rows if isinstance(rows, list) else ():
-            if isinstance(row, dict) and isinstance(row.get("name"), str):
-                yield table, row
+            if isinstance(row, dict) and is_line(name := row.get("name")):
+                yield table, {**row, "name": plain(name)}
 
 
 def names_of(*things: str) -> _Completer:
@@ -52,7 +56,7 @@ def names_of(*things: str) -> _Completer:
         chosen = ctx.params.get("room_path") or os.environ.get("LIVEFOOD_ROOM") or "room.toml"
         rows = [("room", {"name": "room"}), *named_rows(Path(str(chosen)))]
         return [
-            CompletionItem(row["name"], help=str(row.get(_NAMED.get(table, ""), "")) or None)
+            CompletionItem(row["name"], help=short(str(row.get(_NAMED.get(table, ""), ""))) or None)
             for thing in things
             for table, row in rows
             if table == thing and row["name"].lower().startswith(incomplete.lower())

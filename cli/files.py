@@ -1,21 +1,57 @@
-"""Writing files that a person named."""
+"""Writing files that a person named, and giving up a screen that is gone."""
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from cultures import files
 from cultures.errors import FileProblemError
+from cultures.journal.entries import JOURNAL_NAME, journal_path
+from cultures.record.store import RECORD_NAME, record_path
+
+
+def refuse_own(path: Path, room_path: Path | None = None) -> None:
+    """Refuses to write over what a room consists of, even by force and through links.
+
+    Args:
+        path: to be written. room_path: the room file, where that may not be written either.
+
+    Raises:
+        FileProblemError: a room's own file, journal, record or notes stand there.
+    """
+    target = Path(os.path.realpath(path))
+    name = target.name.casefold().removesuffix(files.TORN_SUFFIX)
+    own = name in (JOURNAL_NAME, RECORD_NAME) or (name.startswith(".") and ".livefood" in name)
+    if room_path is not None and not own:
+        kept = (room_path, journal_path(room_path), record_path(room_path))
+        own = any(target == Path(os.path.realpath(each)) or _is_same(target, each) for each in kept)
+    if own:
+        raise FileProblemError(f"{path} belongs to the room and is never replaced; name another")
+
+
+def _is_same(one: Path, other: Path) -> bool:
+    """Whether two names are one file."""
+    try:
+        return one.samefile(other)
+    except OSError:
+        return False
 
 
 def write_new(path: Path, text: str, *, force: bool = False) -> None:
     """Writes a file that must not exist yet, unless ``force``.
 
     Raises:
-        FileProblemError: it exists, or cannot be written.
+        FileProblemError: it exists, belongs to a room, or cannot be written.
     """
+    refuse_own(path)
     if path.exists() and not force:
         raise FileProblemError(
             f"{path} exists already; choose another name, or say --force to replace it"
         )
     files.write(path, text.encode("utf-8"))
+
+
+def give_up_screen() -> None:
+    """What is still buffered would fail once more when Python flushes it at its end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from importlib import import_module
+from io import TextIOWrapper
 from typing import Any
 
 import click
@@ -25,6 +27,8 @@ COMMANDS: dict[str, str] = {
     "calendar": "Write the plan as a calendar file for a phone.",
     "journal": "Note what was really done and counted.",
     "learn": "What your own counts say, and what the plan uses now.",
+    "backup": "Keep the room in one file, check it, restore it.",
+    "repair": "Say what is wrong with journal or record, and mend it.",
     "kinds": "Live foods and fry classes with their parameters and sources.",
 }
 
@@ -84,14 +88,21 @@ def main() -> None:
 
 def run() -> None:
     """Entry point of the console script."""
+    import sys
+
+    for stream in (sys.stdout, sys.stderr):  # what a screen has no letter for is shown as ``?``
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    if "_LIVEFOOD_COMPLETE" in os.environ:
+        from cli.bash import use
+
+        use()
     try:
         main(prog_name="livefood")
     except OSError as error:  # most likely a screen sent to a disk that is full
-        import os
-        import sys
+        from cli.files import give_up_screen
 
-        # What is still buffered would fail once more when Python flushes it at its end.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        give_up_screen()
         named = f": {error.filename}" if error.filename else ""
         click.echo(f"Error: {error.strerror or error}{named}", err=True)
         sys.exit(2)

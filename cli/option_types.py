@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
-from typing import Any
+from datetime import date, datetime
+from typing import Any, TypeVar
 
 import click
 from attrs import frozen
 
 from cultures.errors import UnitError
 from cultures.words.moments import parse_day, parse_moment, spoken_moment
+from cultures.words.numbers import read_number, whole_number
+from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
 
+_Day = TypeVar("_Day", date, datetime)
 #: Years that times may lie in.
 _FIRST_YEAR, _LAST_YEAR = 1970, 2200
 
@@ -37,10 +40,9 @@ class Whole(click.IntRange):
     name = "number"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
-        try:
-            number = int(str(value))
-        except ValueError:
-            self.fail(f"'{value}' is not a whole number", param, ctx)
+        number = whole_number(str(value))
+        if number is None:
+            self.fail(f"'{short(str(value))}' is not a whole number", param, ctx)
         if (self.min is not None and number < self.min) or (
             self.max is not None and number > self.max
         ):
@@ -71,11 +73,18 @@ def read_moment(text: str) -> datetime:
     Raises:
         UnitError: unreadable, or in a year that is not known.
     """
-    moment = parse_moment(text)
-    if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
+    return _near(text, parse_moment(text))
+
+
+def _read_day(text: str) -> date:
+    return _near(text, parse_day(text))
+
+
+def _near(text: str, day: _Day) -> _Day:
+    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
         limits = f"{_FIRST_YEAR} to {_LAST_YEAR}"
         raise UnitError(f"'{text}' lies too far off; years from {limits} are known")
-    return moment
+    return day
 
 
 def _spoken(text: str) -> datetime | Spoken:
@@ -95,16 +104,15 @@ def _quantity(dimension: Dimension, unit: str, low: float, high: float) -> Read:
     return Read("quantity", read)
 
 
-def number(low: float, high: float) -> Read:
-    """A finite number within limits."""
+def number(low: float, high: float, *, whole: bool = False) -> Read:
+    """A finite number within limits; ``whole``: without a fraction."""
 
     def read(text: str) -> float:
-        try:
-            found = float(text.replace(",", ""))
-        except ValueError:
-            raise UnitError(f"'{text}' is not a number") from None
+        found = read_number(text, grouped=True)
         if not low <= found <= high:
             raise UnitError(f"{text} is not possible; {low:,.15g} to {high:,.15g} is")
+        if whole and found != int(found):
+            raise UnitError(f"{text} is not a whole number")
         return found
 
     return Read("number", read)
@@ -115,7 +123,7 @@ MOMENT = Read("moment", read_moment)
 #: The same, or a time of today or yesterday: ``07:50``, ``yesterday 18:30``.
 SPOKEN = Read("moment", _spoken)
 #: A day such as ``2027-01-05``.
-DAY = Read("day", parse_day)
+DAY = Read("day", _read_day)
 
 #: Limits as in a room file.
 GRAMS = _quantity("mass", "g", 0.01, 100000)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -39,6 +39,11 @@ class Where:
         present, _ = present_of(setting.room, self.path, setting.now)
         return evolve(setting, room=present.room, present=present)
 
+    def time(self) -> datetime:
+        """The moment that is looked at, in the zone of this machine where it has none."""
+        moment = self.now or clock() or datetime.now(UTC).replace(microsecond=0)
+        return moment.astimezone()
+
     def load_if_there(self) -> Room | None:
         """The room for a command that can do without: None if the default file is not there.
 
@@ -58,7 +63,8 @@ class Where:
         """
         now = self.now or clock()
         today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
-        room = load_room(self.path, today=today)
+        standing = None if self.now else now or datetime.now(UTC)  # --now looks at another time
+        room = load_room(self.path, today=today, now=standing)
         return Setting(room, localise(now, room.timezone), self.path, tells=self.now is None)
 
 
@@ -138,10 +144,12 @@ def answer(
 
 
 def print_json(data: object) -> None:
-    """JSON on standard output."""
+    """JSON on standard output, in ASCII where that could not hold every letter."""
     import json
+    import sys
 
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+    encoding = str(getattr(sys.stdout, "encoding", "")).lower().replace("-", "")
+    click.echo(json.dumps(data, ensure_ascii=encoding != "utf8", indent=2))
 
 
 class UsageProblemError(LivefoodError):

@@ -71,14 +71,15 @@ class BadFileError(LivefoodError):
     """Everything that is wrong with one file, all at once.
 
     Attributes:
-        problems: the mistakes, in the order of the file.
+        problems: the mistakes, in the order of the file; ``remedy``: a last line of the message.
     """
 
-    def __init__(self, problems: Iterable[Problem]) -> None:
+    def __init__(self, problems: Iterable[Problem], remedy: str = "") -> None:
         self.problems = tuple(sorted(problems, key=lambda p: (p.file, p.line or 0)))
         count = len(self.problems)
         head = "1 mistake" if count == 1 else f"{count} mistakes"
-        super().__init__(f"{head}:\n" + "\n".join(f"  {p}" for p in self.problems))
+        lines = (f"{head}:", *(f"  {p}" for p in self.problems), *([remedy] if remedy else ()))
+        super().__init__("\n".join(lines))
 
 
 def decoded(path: object, raw: bytes) -> str:

@@ -18,19 +18,26 @@ from pathlib import Path
 
 from cultures.errors import FileProblemError
 
-#: How long another program may hold a lock [s].
+#: How long another program may hold a lock [s]; a reader goes on without it after so long.
 _PATIENCE_S = 20.0
+_READERS_PATIENCE_S = 2.0
 _PAUSE_S = 0.002
 _BINARY = getattr(os, "O_BINARY", 0)
+_NO_LOCKS = "; nothing was written: keep the room in a folder of this machine"
 #: From the whole lines of a file, and a last one without its end: what to add, and whether to keep
 #: that last one, which a power cut may have torn.
 Compose = Callable[[bytes, bytes], tuple[bytes, bool]]
 #: Where torn ends are kept, beside the file.
 TORN_SUFFIX = ".torn"
+#: New content on its way into a file; left behind only by a writer that was killed.
+_SPARE_SUFFIX = ".livefood-new"
 
 
 def read(path: Path) -> bytes | None:
-    """All bytes of a file, never in the middle of an append; None if there is none.
+    """All bytes of a file; None if there is none.
+
+    Never in the middle of an append, where the folder knows locks: without them, or if another
+    program never gives its lock back, it is read all the same.
 
     Raises:
         FileProblemError: it cannot be read, or is a device or pipe, which may never end.
@@ -39,7 +46,7 @@ def read(path: Path) -> bytes | None:
         _refuse_special(path)
         try:
             with path.open("rb") as file:
-                _lock(file.fileno(), path, shared=True)
+                _share(file.fileno())
                 return file.read()
         except FileNotFoundError:
             return None
@@ -58,7 +65,7 @@ def replace(path: Path, data: bytes, mode: int = 0o600) -> None:
             pipe stands there; nothing was changed.
     """
     target = Path(os.path.realpath(path))
-    spare = target.with_name(f".{target.name}.new")
+    spare = target.with_name(f".{target.name}{_SPARE_SUFFIX}")
     with _told("write", path, "; nothing was changed"):
         _refuse_special(path)
         kept = target.stat().st_mode & 0o777 if target.exists() else mode
@@ -106,7 +113,8 @@ def append(path: Path, compose: Compose, mode: int = 0o644) -> bytes:
             is_new = not path.exists()
             descriptor = os.open(path, os.O_RDWR | os.O_CREAT | _BINARY, mode)
             with FileIO(descriptor, "r+") as file:
-                _lock(descriptor, path)
+                with _told("lock", path, _NO_LOCKS):
+                    _lock(descriptor, path)
                 if is_new:
                     _sync_folder(path.parent)
                 if _is_still(descriptor, path):
@@ -130,8 +138,9 @@ def locked(folder: Path) -> Iterator[None]:
         folder.mkdir(parents=True, exist_ok=True)
         descriptor = _open_folder(folder)
     try:
-        with _told("lock", folder, "; use a folder of this machine"):
+        with _told("lock", folder, _NO_LOCKS):
             _lock(descriptor, folder)
+        _clear_spares(folder)
         yield
     finally:
         os.close(descriptor)
@@ -196,13 +205,32 @@ def _set_aside(path: Path, torn: bytes) -> None:
         os.fsync(aside.fileno())
 
 
-def _lock(descriptor: int, path: Path, *, shared: bool = False) -> None:
+def _clear_spares(folder: Path) -> None:
+    """Removes what killed writers left; nobody writes while the folder is ours."""
+    with suppress(OSError):
+        for left in folder.glob(f".*{_SPARE_SUFFIX}"):
+            left.unlink(missing_ok=True)
+
+
+def _lock(descriptor: int, path: Path) -> None:
     """Waits for the lock on what is open, but not for ever; closing ends it."""
-    deadline = time.monotonic() + _PATIENCE_S
+    if not _wait(descriptor, _PATIENCE_S, shared=False):
+        raise FileProblemError(f"{path} is being written by another program; try again")
+
+
+def _share(descriptor: int) -> None:
+    """Waits a little for those who write."""
+    with suppress(OSError):
+        _wait(descriptor, _READERS_PATIENCE_S, shared=True)
+
+
+def _wait(descriptor: int, patience_s: float, *, shared: bool) -> bool:
+    deadline = time.monotonic() + patience_s
     while not _try_lock(descriptor, shared=shared):
         if time.monotonic() > deadline:
-            raise FileProblemError(f"{path} is being written by another program; try again")
+            return False
         time.sleep(_PAUSE_S)
+    return True
 
 
 if sys.platform == "win32":

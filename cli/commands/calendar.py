@@ -49,9 +49,12 @@ def command(where: Where, days: int | None, as_json: bool, **options: Any) -> No
     Example: livefood calendar --out jobs.ics --only hatches,splits
     """
     from cli.commands.calendar_ways import Job, publish_plan, serve_feed, write_file
+    from cli.files import refuse_own
 
     ways = {"out": write_file, "serve": serve_feed, "publish": publish_plan}
     way = ways[_way(options)]
+    if options["out"]:
+        refuse_own(options["out"], where.path)
     way(Job(where.load(), days, where.now is not None, as_json, options))
 
 

@@ -40,8 +40,10 @@ def command(
       livefood sheet --week --paper letter
       livefood sheet --helper --from 2027-01-10 --to 2027-01-14 --out helper.html
     """
+    from cli.files import refuse_own
     from cli.sheet.write import Wanted, write_sheet
 
     wanted = Wanted(out=out, week=week, paper=paper, helper=helper, away=(start, end), force=force)
+    refuse_own(out, where.path)
     report = write_sheet(where.load(), wanted)
     answer(as_json, lambda: report, lambda: report["message"])

@@ -7,10 +7,12 @@ from collections.abc import Sequence
 
 from cultures.errors import UnitError, nearest
 from cultures.foods.kinds import HatchKind, WormKind
+from cultures.words.numbers import read_number
+from cultures.words.text import short
 from cultures.words.units import parse_quantity
 
 #: As in a room file [g].
-_LEAST_CYSTS_G, _MOST_CYSTS_G = 0.01, 10000.0
+_LEAST_CYSTS_G, _MOST_CYSTS_G, _MOST_STARTER_G = 0.01, 10000.0, 100000.0
 _PORTION = re.compile(r"^([\d./ ]*\d\.?)\s*([a-zA-Z]*)$")
 _PORTION_UNITS = {
     "swipe": "swipes", "swipes": "swipes", "draw": "draws", "draws": "draws", "ml": "mL",
@@ -33,6 +35,21 @@ def cysts_g(text: str, kind: HatchKind) -> float:
     if not _LEAST_CYSTS_G <= found <= _MOST_CYSTS_G:
         raise UnitError(
             f"{found:g} g of cysts is not possible; use {_LEAST_CYSTS_G:g} to {_MOST_CYSTS_G:g} g"
+        )
+    return found
+
+
+def starter_g(text: str) -> float:
+    """What a culture is started from [g].
+
+    Raises:
+        UnitError: unreadable, or more than any box holds.
+    """
+    found = grams(text)
+    if not _LEAST_CYSTS_G <= found <= _MOST_STARTER_G:
+        raise UnitError(
+            f"a starter of {found:g} g is not possible; use {_LEAST_CYSTS_G:g} to"
+            f" {_MOST_STARTER_G:g} g"
         )
     return found
 
@@ -89,9 +106,11 @@ def whole(text: str, what: str) -> float:
         UnitError: not a number, or below 0.
     """
     try:
-        value = float(text.replace(" ", "").replace(",", ""))
-    except ValueError:
-        raise UnitError(f"'{text}' is not a number of {what}") from None
+        value = read_number(text, grouped=True)
+    except UnitError:
+        raise UnitError(f"'{short(text)}' is not a number of {what}") from None
     if not 0 <= value < 1e12:
         raise UnitError(f"{text} {what} is not possible")
+    if value != int(value):
+        raise UnitError(f"{text} {what}: animals are counted whole")
     return value

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime, timedelta
 from pathlib import Path
 
 import click
 from attrs import define, field
 
+from cli.files import give_up_screen
 from cli.option_types import Spoken
 from cli.options import Where, localise
 from cli.screens.text import WIDTH, wrapped
-from cultures.errors import RangeError, UnknownNameError
+from cultures import files
+from cultures.errors import BadFileError, LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
 from cultures.record.fates import Fate, answering, fates, subjects_of
@@ -23,7 +26,8 @@ from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.task import HarvestWorms, Work
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import in_units, when
+from cultures.words.quantities import in_units, many, when
+from cultures.words.text import plain
 
 #: Where a command keeps that an entry is to be noted although it cannot be.
 SURE = "livefood.sure"
@@ -31,26 +35,51 @@ SURE = "livefood.sure"
 
 @define
 class Book:
-    """A room file, its journal and its record at the moment of a command."""
+    """A room file, its journal and its record at the moment of a command.
+
+    Attributes:
+        sure: what cannot be is noted all the same. mends: bad lines of the journal are passed over.
+    """
 
     room: Room
     room_path: Path
     journal: Journal
     now: datetime
     sure: bool = False
+    mends: bool = False
+    _lock: ExitStack = field(factory=ExitStack, init=False, repr=False)
     _records: dict[datetime, Record] = field(factory=dict, init=False, repr=False)
 
     @classmethod
-    def open(cls, where: Where) -> Book:
+    def open(cls, where: Where, *, mends: bool = False) -> Book:
         """Reads the files.
 
         Raises:
             LivefoodError: one cannot be read or is wrong.
         """
         setting = where.load_file()
-        journal = read_journal(journal_path(where.path), setting.room.timezone)
+        journal = read_journal(
+            journal_path(where.path), setting.room.timezone, strict=not mends
+        )  # fmt: skip
         sure = bool(click.get_current_context().meta.get(SURE))
-        return cls(setting.room, where.path, journal, setting.now, sure)
+        return cls(setting.room, where.path, journal, setting.now, sure, mends)
+
+    @classmethod
+    @contextmanager
+    def writing(cls, where: Where, *, mends: bool = False) -> Iterator[Book]:
+        """Reads the files for one who will note something: nobody else does until it is noted.
+
+        Raises:
+            LivefoodError: as `open`, or the folder cannot be kept from others.
+        """
+        if files.read(where.path) is None:  # a folder without a room is not made
+            where.load_file()
+        with ExitStack() as lock:
+            lock.enter_context(files.locked(where.path.absolute().parent))
+            book = cls.open(where, mends=mends)
+            book._lock = lock.pop_all()
+            with book._lock:
+                yield book
 
     @property
     def path(self) -> Path:
@@ -111,6 +140,7 @@ class Book:
         Raises:
             UnknownNameError: there is no such thing. RangeError: not any more; several broods.
         """
+        name = plain(name)
         if "brood" in things and "tank" not in things:
             name = brood_of(name, room)
         *others, last = things
@@ -141,32 +171,54 @@ class Book:
             )
         raise UnknownNameError(what, name, known)
 
-    def record(self, entries: Sequence[Entry], *, quiet: bool = False) -> None:
-        """Appends entries and prints what was noted (unless ``quiet``) and what it changes.
+    def record(self, entries: Sequence[Entry], *, quiet: bool = False, more: str = "") -> None:
+        """Appends entries; prints what was noted (unless ``quiet``), what it changes, and ``more``.
 
         Raises:
             LivefoodError: nothing was recorded.
         """
+        before = self._before()
+        if not self.sure and before is not None:
+            self._check(entries, before)
+        torn = append(self.path, entries)
+        with noted(self.path, len(entries)):
+            self.journal = read_journal(self.path, self.room.timezone, strict=False)
+            self._lock.close()
+            self._say(entries, before, torn, quiet=quiet)
+            click.echo(more, nl=bool(more))
+
+    def _before(self) -> Present | None:
+        """The room before an entry; None where bad lines keep it from being known."""
+        try:
+            return self.present(self.now, pending=True)
+        except LivefoodError:
+            if self.mends:
+                return None
+            raise
+
+    def _say(
+        self, entries: Sequence[Entry], before: Present | None, torn: str, *, quiet: bool
+    ) -> None:
         from cli.journal.effect import effect_of, related
         from cli.screens.entry import line_of
 
-        before = self.present(self.now, pending=True)
-        if not self.sure:
-            self._check(entries, before)
-        torn = append(self.path, entries)
         if torn:
             click.echo(
                 f"A torn line from an earlier power cut was set aside in {self.path.name}.torn:"
                 f" '{torn[:60]}'. Note it again if it matters.",
                 err=True,
             )
-        self.journal = read_journal(self.path, self.room.timezone)
-        after = self.present(self.now, pending=True)
-        for entry in () if quiet else self.journal.entries[-len(entries) :]:
+        written = () if quiet else self.journal.entries[-len(entries) :]
+        for entry in written:
             said = f"Noted, line {entry.line}: {line_of(entry, self.room)}"
             click.echo(wrapped(said, 2) if len(said) > WIDTH else said)
+        if bad := self.journal.standing_bad():
+            raise BadFileError([line.problem for line in bad])
+        after = self.present(self.now, pending=True)
+        for entry in written:
             click.echo(related(entry, after, self.room), nl=False)
-        click.echo(effect_of(before, after))
+        if before is not None:
+            click.echo(effect_of(before, after))
 
     def _check(self, entries: Sequence[Entry], before: Present) -> None:
         """Refuses what cannot be.
@@ -193,6 +245,23 @@ class Book:
         raise RangeError(f"{told}; if it is so all the same, add --sure. Nothing was noted.")
 
 
+@contextmanager
+def noted(path: Path, count: int) -> Iterator[None]:
+    """What was noted is said to be noted, and ends well, whatever becomes of the screen."""
+    try:
+        yield
+    except (OSError, LivefoodError) as error:
+        wrong = str(error)
+        if isinstance(error, OSError):
+            wrong = error.strerror or wrong
+            give_up_screen()
+        with suppress(OSError):
+            click.echo(
+                f"{many(count, 'line')} noted in {path.name}, whole and on the disk. What changed"
+                f" cannot be shown: {wrong}", err=True,
+            )  # fmt: skip
+
+
 def names_of(room: Room, *things: str) -> list[str]:
     """The names of some kinds of things in a room, also of broods that rest or are only planned."""
     named: dict[str, Iterable[str]] = {
@@ -204,6 +273,17 @@ def names_of(room: Room, *things: str) -> list[str]:
         "stock": stock_names(room),
     }
     return [name for thing in things for name in named[thing]]
+
+
+def refuse_known(room: Room, new: str) -> None:
+    """Refuses a name that something of the room has, since an entry could mean either.
+
+    Raises:
+        RangeError: what has it.
+    """
+    for what in ("culture", "vessel", "brood", "stock", "room"):
+        if new in names_of(room, what):
+            raise RangeError(f"there is a {what} {new} already; name the new one otherwise")
 
 
 def brood_of(name: str, room: Room) -> str:

@@ -9,7 +9,7 @@ import click
 
 from cli.completion import brood_names, tank_names
 from cli.journal.amounts import grams, millimetres, typed, whole
-from cli.journal.book import names_of
+from cli.journal.book import names_of, refuse_known
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, sure_option
 from cli.option_types import DAY, Whole, number
@@ -29,7 +29,9 @@ _TANK = click.option(
 _CLASS = click.option(
     "--class", "fry_class", metavar="CLASS", help="Its fry class (see 'livefood kinds')."
 )
-_COUNT = click.option("--count", type=number(1, 1e6), help="Eggs or fry, as far as known.")
+_COUNT = click.option(
+    "--count", type=number(1, 1e6, whole=True), help="Eggs or fry, as far as known."
+)
 #: How many, where that is known.
 _FRY = click.argument("fry", required=False)
 
@@ -61,6 +63,7 @@ def _new_or_known(
                 f"{brood} is a new brood: give --tank, --class and --count"
                 " (or name one that is there)"
             )
+        refuse_known(room, brood)
         noting.book.known(tank, ["tank"], room)
         noting.book.must_know("fry class", fry_class, sorted({*class_names(), *room.fry_classes}))
         place = f"{tank} {fry_class}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import nullcontext
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -105,17 +106,28 @@ def done(
       livefood journal done MW-1 "bottle 1"
       livefood journal done --except MW-1
     """
-    book = Book.open(where)
+    with nullcontext(Book.open(where)) if dry_run else Book.writing(where) as book:
+        due = _due(book, since)
+        if due and not dry_run:
+            _tick_off(book, due, names, but, at, note)
+        else:
+            click.echo(due_text(due, book))
+
+
+def _due(book: Book, since: datetime | Spoken | None) -> list[ToldTask]:
     start = None if since is None else book.when(since)
     found = book.present(book.now, pending=True)
-    due = [t for t in found.due(EARLY) if start is None or t.task.at >= start]
-    if dry_run or not due:
-        click.echo(due_text(due, book))
-        return
+    return [t for t in found.due(EARLY) if start is None or t.task.at >= start]
+
+
+def _tick_off(
+    book: Book, due: Sequence[ToldTask], names: Sequence[str], but: Sequence[str],
+    at: datetime | Spoken | None, note: str,
+) -> None:  # fmt: skip
     left_out = choose(due, but, now=book.now) if but else []
     chosen = [t for t in choose(due, names, now=book.now) if t not in left_out]
     if not names:  # what is still to come is ticked off only by its name
-        begun = {t.task.id for t in found.in_hand}
+        begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}
         chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
     if not chosen:
         raise UsageProblemError(
@@ -123,14 +135,14 @@ def done(
         )
     moment = None if at is None else book.when(at)
     room = book.state(book.now)
-    book.record([book.ticked(t, room, moment)._replace(note=note) for t in chosen])
-    left = len(due) - len(chosen) - len(left_out)
+    left, more = len(due) - len(chosen) - len(left_out), ""
     if not names and left > 0:
         what = "It is" if left == 1 else "They are"
-        click.echo(wrapped(
+        more = wrapped(
             f"Not ticked off: {many(left, 'task')} still to come. {what} noted when done, or now by"
             " name."
-        ))  # fmt: skip
+        )
+    book.record([book.ticked(t, room, moment)._replace(note=note) for t in chosen], more=more)
 
 
 @command.command("due", cls=EventCommand)
@@ -213,26 +225,28 @@ def show(
     answer(as_json, lambda: entries_json(entries, book), lambda: entry_lines(entries, book))
 
 
-@event(
-    "undo", [], click.option("--line", type=Whole(2), help="The line to take back, else the last.")
-)
-def undo(noting: Noting, line: int | None) -> Entry:
+@command.command("undo", cls=EventCommand)
+@click.option("--line", type=Whole(2), help="The line to take back, else the last.")
+@where_options
+@at_option
+@note_option
+def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str) -> None:
     """Take back the last entry, or one by its line. Undo an undo to have it again.
+
+    A line that cannot be understood is taken back in the same way.
 
     Example: livefood journal undo --line 12
     """
-    journal = noting.book.journal
-    target = journal.last() if line is None else journal.at_line(line)
-    if target is None:
-        raise UsageProblemError(
-            "there is nothing to take back" if line is None else f"line {line} is no entry"
-        )
-    if target.line in journal.undone():
-        raise UsageProblemError(f"line {target.line} was taken back already; see --undone")
-    return undo_of(target, noting.when)._replace(note=noting.note)
-
-
-command.add_command(undo)
+    with Book.writing(where, mends=True) as book:
+        journal = book.journal
+        target = journal.last() if line is None else journal.at_line(line)
+        if target is None:
+            raise UsageProblemError(
+                "there is nothing to take back" if line is None else f"line {line} is no entry"
+            )
+        if target.line in journal.undone():
+            raise UsageProblemError(f"line {target.line} was taken back already; see --undone")
+        book.record([undo_of(target, book.when(at))._replace(note=note)])
 
 
 @command.command("import", cls=EventCommand)
@@ -254,12 +268,12 @@ def import_(file: Path, dates: str, dry_run: bool, where: Where) -> None:
     """
     from cultures.journal.spreadsheet import new_entries, read_import
 
-    book = Book.open(where)
-    found = read_import(file, book.room.timezone, dates=dates, now=book.now)
-    fresh = new_entries(found, book.journal.entries)
-    click.echo(import_summary(found, fresh, dry_run=dry_run))
-    if fresh and not dry_run:
-        book.record(fresh, quiet=True)
+    with nullcontext(Book.open(where)) if dry_run else Book.writing(where) as book:
+        found = read_import(file, book.room.timezone, dates=dates, now=book.now)
+        fresh = new_entries(found, book.journal.entries)
+        click.echo(import_summary(found, fresh, dry_run=dry_run))
+        if fresh and not dry_run:
+            book.record(fresh, quiet=True)
 
 
 @command.command("count-helper", cls=EventCommand)

@@ -10,6 +10,7 @@ from cli.journal.amounts import whole
 from cli.options import UsageProblemError
 from cultures.errors import UnitError
 from cultures.journal.counting import DropCount
+from cultures.words.numbers import whole_number
 
 #: The drops behind a count.
 DROPS = (
@@ -48,6 +49,7 @@ def drop_count(
     if drop_ml is None or of_ml is None:
         raise UnitError("drops need --drop-ml (volume of one drop) and --of-ml (of the whole)")
     words = " ".join(counts).replace(",", " ").split()
-    if not words or not all(word.isdigit() for word in words):
+    drops = [number for word in words if (number := whole_number(word)) is not None]
+    if not words or len(drops) < len(words):
         raise UnitError(f"'{' '.join(words)}' are not counts; write them like \"12 9 15\"")
-    return DropCount(tuple(map(int, words)), drop_ml, of_ml, diluted)
+    return DropCount(tuple(drops), drop_ml, of_ml, diluted)

@@ -7,15 +7,15 @@ from typing import Any
 
 import click
 
-from cli.journal.amounts import cysts_g, grams, portion, typed
-from cli.journal.book import names_of
+from cli.journal.amounts import cysts_g, portion, starter_g, typed
+from cli.journal.book import names_of, refuse_known
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, instead_option, stands_for, sure_option
 from cli.options import UsageProblemError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
-from cultures.room.room import Room
 from cultures.tasks.task import SetHatch, Split
+from cultures.words.numbers import whole_number
 
 _AMOUNT = click.argument("amount", nargs=-1)
 
@@ -33,10 +33,10 @@ def split(noting: Noting, new: str | None, starter: str | None) -> Entry:
     """
     parent, due = noting.room.culture(noting.subject), noting.due()
     name = new or (due.task.other if due is not None else _next_name(noting, parent.kind.prefix))
-    _refuse_known(noting.room, name)
+    refuse_known(noting.room, name)
     told = due.task if due is not None else None
     usual = told.starter_g if isinstance(told, Split) else parent.starter_g
-    return noting.entry(name, grams(starter) if starter else usual, "g")
+    return noting.entry(name, starter_g(starter) if starter else usual, "g")
 
 
 def _next_name(noting: Noting, prefix: str) -> str:
@@ -44,12 +44,7 @@ def _next_name(noting: Noting, prefix: str) -> str:
     used = set(names_of(noting.room, "culture"))
     used |= {name for e in noting.book.journal.entries for name in (e.subject, e.other)}
     ends = (name.removeprefix(f"{prefix}-") for name in used if name.startswith(f"{prefix}-"))
-    return f"{prefix}-{max((int(end) for end in ends if end.isdigit()), default=0) + 1}"
-
-
-def _refuse_known(room: Room, new: str) -> None:
-    if new in names_of(room, "culture"):
-        raise UsageProblemError(f"there is a culture {new} already; name the new one otherwise")
+    return f"{prefix}-{max([0, *(whole_number(end) or 0 for end in ends)]) + 1}"
 
 
 @event(
@@ -65,8 +60,8 @@ def start(noting: Noting, new: str, kind: str, starter: str | None) -> Entry:
     """
     kinds = [name for name, k in noting.book.room.kinds.items() if isinstance(k, WormKind)]
     noting.book.must_know("kind of worm", kind, kinds)
-    _refuse_known(noting.room, new)
-    amount = grams(starter) if starter else None
+    refuse_known(noting.room, new)
+    amount = starter_g(starter) if starter else None
     return noting.entry(kind, amount, "g" if starter else "", subject=new)
 
 

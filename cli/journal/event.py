@@ -22,6 +22,7 @@ from cultures.journal.entries import Entry
 from cultures.record.fates import INSTEAD
 from cultures.room.room import Room
 from cultures.tasks.told import ToldTask
+from cultures.words.text import as_utf8, plain
 
 _NEGATIVE = re.compile(r"^-[\d.]")
 #: Puts an argument or option to a function.
@@ -126,12 +127,13 @@ def event(
             *, room_path: Path, now: datetime | None, at: datetime | Spoken | None, note: str,
             subject: str = "", **given: Any,
         ) -> None:  # fmt: skip
-            book = Book.open(Where(room_path, now))
-            when = book.when(at)
-            room = book.state(when)
-            known = book.known(subject, of, room) if of else subject
-            found = function(Noting(book, name, when, room, known, note), **given)
-            book.record([found] if isinstance(found, Entry) else found)
+            with Book.writing(Where(room_path, now)) as book:
+                when = book.when(at)
+                room = book.state(when)
+                known = book.known(subject, of, room) if of else subject
+                words = {key: _as_read(value) for key, value in given.items()}
+                found = function(Noting(book, name, when, room, known, as_utf8(note)), **words)
+                book.record([found] if isinstance(found, Entry) else found)
 
         first = [_subject(completes or of, shown)] if of else []
         command: Callable[..., Any] = note_it
@@ -140,6 +142,13 @@ def event(
         return click.command(name, cls=EventCommand)(command)
 
     return made
+
+
+def _as_read(value: Any) -> Any:
+    """Names as files hold them, however they were typed."""
+    if isinstance(value, str):
+        return plain(value)
+    return tuple(map(plain, value)) if isinstance(value, tuple) else value
 
 
 def _subject(things: Sequence[str], shown: str) -> _Param:

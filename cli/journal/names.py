@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import json
 import os
 import re
@@ -12,6 +11,9 @@ from pathlib import Path
 import click
 
 from cli.completion import named_rows
+from cultures import files
+from cultures.errors import LivefoodError
+from cultures.words.text import plain
 
 _CLOCK = re.compile(r"\d{1,2}:\d{2}")
 #: Columns of a journal that hold names.
@@ -27,19 +29,19 @@ class NamedCommand(click.Command):
 
 def joined(args: Sequence[str]) -> list[str]:
     """Arguments with the words of a known name put together, the longest name first."""
-    plain = _times(args)
-    if sum(1 for arg in plain if not arg.startswith("-")) < 2:
-        return plain
-    names = sorted(_names(_room_path(plain)), key=lambda words: -len(words))
+    given = _times(args)
+    if sum(1 for arg in given if not arg.startswith("-")) < 2:
+        return given
+    names = sorted(_names(_room_path(given)), key=lambda words: -len(words))
     found: list[str] = []
     i = 0
-    while i < len(plain):
+    while i < len(given):
         words = next(
-            (w for w in names if [x.lower() for x in plain[i : i + len(w)]] == [
+            (w for w in names if [x.lower() for x in given[i : i + len(w)]] == [
                 x.lower() for x in w]), None,
         )  # fmt: skip
         if words is None or (found and found[-1] in ("--note", "--at", "--since")):
-            found.append(plain[i])
+            found.append(given[i])
             i += 1
         else:
             found.append(" ".join(words))
@@ -82,24 +84,26 @@ def _names(room_path: Path) -> set[tuple[str, ...]]:
 
 def _journal_names(room_path: Path) -> Iterable[str]:
     from cultures.journal.entries import journal_path
+    from cultures.journal.file import read_rows
 
+    path = journal_path(room_path)
     try:
-        with journal_path(room_path).open(encoding="utf-8-sig", newline="") as stream:
-            for row in csv.reader(stream):
-                yield from row[_SUBJECT : _OTHER + 1]
-    except (OSError, ValueError, csv.Error):
+        rows = read_rows(path, files.read(path) or b"").rows
+    except LivefoodError:
         return
+    for row in rows:
+        yield from map(plain, row.cells[_SUBJECT : _OTHER + 1])
 
 
 def _told_names(room_path: Path) -> Iterable[str]:
     from cultures.record.store import record_path
 
     try:
-        lines = record_path(room_path).read_bytes().splitlines()
-    except OSError:
+        lines = (files.read(record_path(room_path)) or b"").splitlines()
+    except LivefoodError:
         return
     for line in lines[-200:]:
         try:
             yield from (str(row["subject"]) for row in json.loads(line).get("told", ()))
-        except (ValueError, KeyError, TypeError, AttributeError):
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
             continue

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 from attrs import frozen
 
 from cultures.errors import LivefoodError, UnknownNameError, nearest
+from cultures.words.numbers import as_float
 
 if TYPE_CHECKING:
     import random
@@ -252,6 +253,6 @@ def check_ascending(parameters: Mapping[str, Parameter], *orders: Sequence[str])
 def _number(key: str, raw: object) -> float:
     if isinstance(raw, bool) or not isinstance(raw, int | float):
         raise ParameterError(key, "the value must be a number")
-    if not math.isfinite(raw):
+    if not math.isfinite(found := as_float(raw)):
         raise ParameterError(key, "the value must be finite")
-    return float(raw)
+    return found

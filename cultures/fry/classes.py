@@ -51,6 +51,16 @@ class FryClass:
         v = self.values
         return EffectiveTemperature(v["development_t0_c"], v["t_ref_c"], v["t_max_c"])
 
+    def check_eggs(self, temperature_c: float) -> str | None:
+        """What is wrong with eggs of this class at a temperature, or None."""
+        if self.development(temperature_c) > 0:
+            return None
+        low, high = self.values["development_t0_c"], self.values["t_max_c"]
+        return (
+            f"at {temperature_c:.3g} °C eggs of {self.label} do not develop; between {low:g} and"
+            f" {high:g} °C they do"
+        )
+
     @property
     def growth(self) -> Q10:
         """Relative speed of growth by temperature."""

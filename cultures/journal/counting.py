@@ -128,7 +128,7 @@ class DropCount:
 
 
 _DROPS = re.compile(
-    r"^(\d+(?: \d+)*) in (\S+) mL each of (\S+) mL(?:, diluted (\S+) times)?$"
+    r"^([0-9]{1,9}(?: [0-9]{1,9})*) in (\S+) mL each of (\S+) mL(?:, diluted (\S+) times)?$"
 )  # fmt: skip
 
 

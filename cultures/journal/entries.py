@@ -7,137 +7,37 @@ line that cannot be understood is an error with its number.
 
 from __future__ import annotations
 
-import csv
-import io
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime, tzinfo
+from itertools import chain, islice
 from pathlib import Path
 from typing import NamedTuple
 
 from attrs import field, frozen
 
 from cultures import files
-from cultures.errors import BadFileError, Problem, RangeError, decoded, nearest
-from cultures.journal.file import append_lines
+from cultures.errors import BadFileError, Problem
+from cultures.journal.events import EVENTS, LEFTOVERS, Entry, check_entry, named, usual_unit
+from cultures.journal.file import HEADER, Row, Rows, append_rows, read_rows, safe_cell
+from cultures.words.numbers import read_number
+from cultures.words.text import plain, short
 
-#: The file beside the room file, and its first line.
+__all__ = [
+    "EVENTS", "HEADER", "JOURNAL_NAME", "LEFTOVERS", "BadLine", "Entry", "Journal", "append",
+    "check_entry", "journal_of", "journal_path", "read_journal", "row_of", "says", "undo_of",
+    "usual_unit",
+]  # fmt: skip
+
+#: The file beside the room file.
 JOURNAL_NAME = "journal.csv"
-HEADER = ("when", "event", "subject", "other", "amount", "unit", "note")
-_DELIMITERS = ",;\t"
-_LONGEST = 300
-_FIRST_YEAR, _LAST_YEAR = 1990, 2199
 
 
-@frozen
-class EventSpec:
-    """What a line of one event must look like.
+class BadLine(NamedTuple):
+    """A line that cannot be understood; ``says``: by what an undo names it."""
 
-    Attributes:
-        means: one plain sentence. units: units that its amount may have; empty when it takes
-            no amount. needs_amount, needs_other: the column must be filled.
-        other: what the column ``other`` holds. low: least amount. words: the note is what it
-            says.
-    """
-
-    means: str
-    units: tuple[str, ...] = ()
-    needs_amount: bool = False
-    needs_other: bool = False
-    other: str = ""
-    low: float = 0.0
-    words: bool = False
-
-
-EVENTS: dict[str, EventSpec] = {
-    "split": EventSpec(
-        "a starter of one culture went into new medium", ("g",), needs_other=True,
-        other="name of the new culture",
-    ),
-    "start": EventSpec(
-        "a culture was started from a bought starter", ("g",), needs_other=True, other="its kind"
-    ),
-    "discard": EventSpec("a culture was thrown out", other="'crashed' if it failed"),
-    "harvest": EventSpec(
-        "worms were taken from a culture, or a vessel was drawn off",
-        ("swipes", "draws", "mL", "mg", "nauplii"),
-        other="'all' if nothing more climbed, or 'instead of' and what was told",
-    ),
-    "fed": EventSpec("a round was fed as it was told, with so much dry food", ("g",)),
-    "skip": EventSpec(
-        "a task that was told was not done", needs_other=True, other="the id of the task"
-    ),
-    "failed": EventSpec("a hatch gave nothing, or a culture crashed"),
-    "note": EventSpec("a few words on anything", words=True),
-    "leftover": EventSpec(
-        "what a brood left of its food", needs_other=True, other="none, some or much"
-    ),
-    "set": EventSpec("cysts were set in a vessel", ("g",), needs_amount=True),
-    "hatched": EventSpec(
-        "a vessel was drawn off and its nauplii counted", ("nauplii",), needs_amount=True,
-        other="the drops behind the count",
-    ),
-    "spawn": EventSpec("fish spawned: a brood begins", ("fry",), other="tank and fry class"),
-    "free_swimming": EventSpec("the fry of a brood swim", ("fry",)),
-    "collected": EventSpec(
-        "eggs were put aside in damp peat", ("fry",), other="tank and fry class of a new brood"
-    ),
-    "wetted": EventSpec(
-        "eggs out of the peat were put in water, or will be", ("fry",),
-        other="the day, if not that of the entry",
-    ),
-    "planned": EventSpec(
-        "a spawning is planned", ("fry",), needs_other=True, other="tank, fry class and day"
-    ),
-    "count": EventSpec(
-        "fry of a brood, nauplii in a vessel that goes on, worms in a swipe or on a tray were"
-        " counted, or a stock was weighed",
-        ("fry", "nauplii", "worms", "mg", "g"), needs_amount=True,
-        other="the drops behind the count, 'swipe' or 'tray'",
-    ),
-    "length": EventSpec(
-        "fry were measured", ("mm",), needs_amount=True, other="how many fish", low=0.5
-    ),
-    "move": EventSpec(
-        "a brood, or so many of it, moved", ("fry",), needs_other=True, other="the tank"
-    ),
-    "lost": EventSpec("fry died, were sold or left", ("fry",), other="'all' for the whole brood"),
-    "temperature": EventSpec(
-        "a culture, vessel, tank or the room stands at a temperature from now on", ("C",),
-        needs_amount=True, low=-20.0,
-    ),
-    "bought": EventSpec(
-        "cysts, salt, dry food, medium or a starter were bought", ("g",), needs_amount=True
-    ),
-    "used": EventSpec("some of a stock was used up besides", ("g",), needs_amount=True),
-    "learn": EventSpec("learning was turned off or on", needs_other=True, other="'off' or 'on'"),
-    "undo": EventSpec("a line was a mistake", needs_other=True, other="what that line says"),
-}  # fmt: skip
-
-
-#: How much of its food a brood may leave.
-LEFTOVERS = ("none", "some", "much")
-#: Other spellings of units that people write into a spreadsheet.
-UNIT_ALIASES = {
-    "swipe": "swipes", "draw": "draws", "ml": "mL", "gram": "g", "grams": "g", "c": "C",
-    "°c": "C", "nauplius": "nauplii", "worm": "worms", "fish": "fry",
-}  # fmt: skip
-
-
-class Entry(NamedTuple):
-    """One line; a plain tuple because a journal may hold a hundred thousand.
-
-    ``when`` is aware. ``line`` is its number in the file, 0 before it is recorded.
-    """
-
-    when: datetime
-    event: str
-    subject: str
-    other: str = ""
-    amount: float | None = None
-    unit: str = ""
-    note: str = ""
-    line: int = 0
+    line: int
+    says: str
+    problem: Problem
 
 
 @frozen
@@ -146,12 +46,18 @@ class Journal:
 
     Attributes:
         entries: all lines in the order of the file, undone ones and undos among them.
-        torn: the torn end of the file, or "".
+        torn: the torn end of the file, or "". bad: lines that cannot be understood.
     """
 
     path: Path
     entries: tuple[Entry, ...] = field(repr=False)
     torn: str = ""
+    bad: tuple[BadLine, ...] = ()
+
+    def standing_bad(self) -> list[BadLine]:
+        """Lines that cannot be understood and were not taken back."""
+        undone = self.undone() if self.bad else ()
+        return [line for line in self.bad if line.line not in undone]
 
     def effective(self) -> list[Entry]:
         """Entries that stand, by time and then by line: undone ones and undos left out."""
@@ -168,16 +74,21 @@ class Journal:
                 undone.add(int(entry.subject))
         return frozenset(undone)
 
-    def at_line(self, line: int) -> Entry | None:
-        """The entry of a line, or None."""
-        return next((e for e in self.entries if e.line == line), None)
+    def at_line(self, line: int) -> Entry | BadLine | None:
+        """What stands on a line, or None."""
+        return next(
+            (e for e in chain[Entry | BadLine](self.entries, self.bad) if e.line == line), None
+        )
 
-    def last(self) -> Entry | None:
+    def last(self) -> Entry | BadLine | None:
         """The line recorded last that still stands, as ``undo`` would take it."""
         undone = self.undone()
-        return next(
-            (e for e in reversed(self.entries) if e.line not in undone and e.event != "undo"), None
-        )
+        good = (
+            e for e in reversed(self.entries) if e.line not in undone and e.event != "undo"
+        )  # fmt: skip
+        ends: list[Entry | BadLine] = [*islice(good, 1), *self.standing_bad()[-1:]]
+        ends.sort(key=lambda e: e.line)
+        return ends[-1] if ends else None
 
 
 def journal_path(room_path: Path) -> Path:
@@ -185,202 +96,150 @@ def journal_path(room_path: Path) -> Path:
     return room_path.with_name(JOURNAL_NAME)
 
 
-def read_journal(path: Path, zone: tzinfo) -> Journal:
+def read_journal(path: Path, zone: tzinfo, *, strict: bool = True) -> Journal:
     """Reads a journal; a missing file is an empty one.
 
     Byte-order marks, foreign line endings, and the semicolons and decimal commas that
     spreadsheets write in some countries are understood.
 
     Args:
-        zone: of times without an offset.
+        zone: of times without an offset. strict: refuse lines that cannot be understood; else
+            they are kept in ``Journal.bad``, so that they can be taken back.
 
     Raises:
         FileProblemError: it cannot be read.
-        BadFileError: lines that cannot be understood, all at once, each with its number.
+        BadFileError: lines that cannot be understood, all at once, each with its number; or the
+            first line is not that of a journal.
     """
-    whole, tail = files.whole_lines(files.read(path) or b"")
-    text = decoded(path, whole)
-    entries = _entries(path, text, zone)
-    torn = ""
-    if tail.strip(b"\x00 \r\n"):
-        last = _complete(path, tail, whole, zone)
-        if last is None:
-            torn = tail.decode("utf-8", "replace").replace("\x00", "")
-        else:
-            entries.append(last)
-    journal = Journal(path, tuple(entries), torn)
-    _check_undos(journal)
+    journal = journal_of(path, files.read(path) or b"", zone)
+    if strict and (standing := journal.standing_bad()):
+        raise BadFileError(
+            [line.problem for line in standing],
+            "Mend them in the file, or take one back: livefood journal undo --line NUMBER",
+        )
     return journal
 
 
-def is_complete(tail: bytes, whole: bytes) -> bool:
-    """Whether a last line without its line end says everything all the same."""
-    return _complete(Path(JOURNAL_NAME), tail, whole, UTC) is not None
+def journal_of(path: Path, data: bytes, zone: tzinfo) -> Journal:
+    """The journal of a file's bytes, with the lines that cannot be understood.
+
+    Raises:
+        BadFileError: the first line is not that of a journal.
+    """
+    found = read_rows(path, data)
+    comma = found.delimiter != ","
+    entries: list[Entry] = []
+    bad: list[BadLine] = []
+    add = entries.append
+    for row in found.rows:
+        try:
+            add(_entry(row, zone, decimal_comma=comma))
+        except ValueError as error:
+            bad.append(_bad_line(path, row, str(error)))
+    last = _last_entry(found, zone)
+    if last is not None:
+        add(last)
+    torn = "" if last is not None else found.torn.strip("\x00 \r\n")
+    good, wrong = _checked_undos(path, entries, bad)
+    return Journal(path, tuple(good), torn and short(torn), tuple(wrong))
 
 
-def _complete(path: Path, tail: bytes, whole: bytes, zone: tzinfo) -> Entry | None:
+def _last_entry(found: Rows, zone: tzinfo) -> Entry | None:
+    """The entry of a last line without its line end, if that says everything all the same."""
+    row = found.last
+    if row is None or len(row.cells) < len(HEADER) or "\x00" in found.torn:
+        return None
     try:
-        header = decoded(path, whole.split(b"\n", 1)[0].split(b"\r", 1)[0]).strip()
-        text = tail.decode("utf-8")
-        delimiter = _delimiter(header)
-        (row,) = csv.reader([text], delimiter=delimiter, strict=True)
-        if not whole or len(row) < len(HEADER) or "\x00" in text:
-            return None
-        return _entry(row, whole.count(b"\n") + 1, zone, decimal_comma=delimiter != ",")
-    except (ValueError, csv.Error, BadFileError):
+        return _entry(row, zone, decimal_comma=found.delimiter != ",")
+    except ValueError:
         return None
 
 
-def _delimiter(header: str) -> str:
-    return max(_DELIMITERS, key=header.count)
+def _bad_line(path: Path, row: Row, wrong: str) -> BadLine:
+    if any("\ud800" <= c <= "\udfff" for cell in row.cells for c in cell):
+        wrong = "is not UTF-8 text; save it as UTF-8"
+    said = row.cells[1:3] if len(row.cells) > 2 else row.cells
+    return BadLine(
+        row.line, plain(short(" ".join(said))) or "?", Problem(str(path), row.line, "", wrong)
+    )
 
 
-def _entries(path: Path, text: str, zone: tzinfo) -> list[Entry]:
-    if not text.strip():
-        return []
-    delimiter = _delimiter(text[:200].splitlines()[0])
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    entries: list[Entry] = []
-    problems: list[Problem] = []
-    head, comma = False, delimiter != ","
-    add = entries.append
-    try:
-        for row in reader:
-            if not row or (not row[0] and not "".join(row).strip()):
-                continue
-            if not head:
-                head = True
-                if tuple(cell.strip().lower() for cell in row[: len(HEADER)]) != HEADER:
-                    raise BadFileError(
-                        [Problem(str(path), reader.line_num, "",
-                                 f"the first line must be {','.join(HEADER)}")]
-                    )  # fmt: skip
-                continue
-            try:
-                add(_entry(row, reader.line_num, zone, decimal_comma=comma))
-            except ValueError as error:
-                problems.append(Problem(str(path), reader.line_num, "", str(error)))
-    except csv.Error as error:
-        problems.append(
-            Problem(str(path), reader.line_num, "", f"is not CSV ({error}); check its quotes")
-        )
-    if problems:
-        raise BadFileError(problems)
-    return entries
-
-
-def _entry(row: Sequence[str], line: int, zone: tzinfo, *, decimal_comma: bool) -> Entry:
+def _entry(row: Row, zone: tzinfo, *, decimal_comma: bool) -> Entry:
     """One line as an entry.
 
     Raises:
         ValueError: what is wrong with it, in plain words.
     """
-    width = len(row)
-    if width != 7 and (width < 6 or any(cell.strip() for cell in row[7:])):
+    if row.wrong:
+        raise ValueError(row.wrong)
+    cells = row.cells
+    width = len(cells)
+    if width != 7 and (width < 6 or any(cell.strip() for cell in cells[7:])):
         raise ValueError(
-            f"has {len(row)} column{'' if len(row) == 1 else 's'} where the {len(HEADER)}"
+            f"has {width} column{'' if width == 1 else 's'} where the {len(HEADER)}"
             f" {','.join(HEADER)} are meant; complete the line or delete it"
         )
     try:
-        when = datetime.fromisoformat(row[0].strip())
+        when = datetime.fromisoformat(cells[0].strip())
     except ValueError:
-        raise ValueError(f"'{row[0]}' is not a time like 2027-01-05T07:30") from None
-    if not _FIRST_YEAR <= when.year <= _LAST_YEAR:
-        raise ValueError(f"'{row[0]}': is the year right?")
+        raise ValueError(f"'{short(cells[0])}' is not a time like 2027-01-05T07:30") from None
     if when.tzinfo is None:
         when = when.replace(tzinfo=zone)
     amount: float | None = None
-    if row[4] and row[4].strip():
+    if cells[4] and (text := cells[4].strip()):
         try:
-            amount = float(row[4].replace(",", ".") if decimal_comma else row[4])
-        except ValueError:
-            raise ValueError(f"the amount '{row[4]}' is not a number") from None
-    note = row[6] if width > 6 else ""
-    event, unit = row[1].strip(), row[5].strip()
+            amount = read_number(text.replace(",", ".") if decimal_comma else text)
+        except ValueError as error:
+            raise ValueError(f"the amount {error}") from None
+    note = cells[6] if width > 6 else ""
+    if not note.isprintable():
+        note = " ".join(note.splitlines())
+    event, unit = cells[1].strip(), cells[5].strip()
     spec = EVENTS.get(event)
     if spec is not None and amount is not None and unit not in spec.units:
         amount, unit = usual_unit(spec, amount, unit)
-    entry = Entry(when, event, row[2].strip(), row[3].strip(), amount, unit, note, line)
+    entry = Entry(when, event, plain(cells[2]), plain(cells[3]), amount, unit, note, row.line)
     check_entry(entry)
     return entry
 
 
-def usual_unit(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
-    """An amount in a unit of its event: another spelling, none at all, or °F."""
-    if not unit and len(spec.units) == 1:
-        return amount, spec.units[0]
-    if spec.units == ("C",) and unit.lower().lstrip("°") == "f":
-        return (amount - 32.0) * 5.0 / 9.0, "C"
-    return amount, UNIT_ALIASES.get(unit.lower(), unit)
-
-
-def check_entry(entry: Entry) -> None:
-    """Checks one entry by itself.
-
-    Raises:
-        RangeError: what is wrong with it, in plain words (a ValueError too).
-    """
-    spec = EVENTS.get(entry.event)
-    if spec is None:
-        raise RangeError(f"there is no event '{entry.event}'; {nearest(entry.event, EVENTS)}")
-    if not entry.subject:
-        raise RangeError(f"{entry.event} needs a subject")
-    if spec.needs_other and not entry.other:
-        raise RangeError(f"{entry.event} needs {spec.other} in the column 'other'")
-    if entry.amount is None:
-        if spec.needs_amount:
-            raise RangeError(f"{entry.event} needs an amount (in {' or '.join(spec.units)})")
-    else:
-        if entry.unit not in spec.units and (entry.unit or len(spec.units) < 2):
-            allowed = f"use {' or '.join(spec.units)}" if spec.units else "it takes no amount"
-            raise RangeError(f"{entry.event}: the unit '{entry.unit}' does not fit; {allowed}")
-        if not (math.isfinite(entry.amount) and spec.low <= entry.amount <= 1e12):
-            raise RangeError(
-                f"{entry.event}: {entry.amount:g} {entry.unit} is not possible;"
-                f" use {spec.low:g} or more"
-            )
-    if spec.words and not entry.note.strip():
-        raise RangeError(f"{entry.event} needs its words in the column 'note'")
-    if entry.event == "leftover" and entry.other not in LEFTOVERS:
-        raise RangeError(f"leftover is {', '.join(LEFTOVERS[:-1])} or {LEFTOVERS[-1]}")
-    if entry.event == "undo" and not entry.subject.isdigit():
-        raise RangeError(f"undo needs the number of a line, not '{entry.subject}'")
-    if entry.event == "learn" and entry.other not in ("off", "on"):
-        raise RangeError("learn needs 'off' or 'on' in the column 'other'")
-
-
-def says(entry: Entry) -> str:
+def says(line: Entry | BadLine) -> str:
     """Event and subject, by which an undo names the line it takes back."""
-    return f"{entry.event} {entry.subject}"
+    return line.says if isinstance(line, BadLine) else f"{line.event} {line.subject}"
 
 
-def _check_undos(journal: Journal) -> None:
-    """An undo must name an earlier line that says what the undo says it does."""
-    undos = [e for e in journal.entries if e.event == "undo"]
-    if not undos:
-        return
-    by_line = {e.line: e for e in journal.entries}
-    problems = []
-    for entry in undos:
-        target = by_line.get(int(entry.subject))
+def _checked_undos(
+    path: Path, entries: Sequence[Entry], bad: Sequence[BadLine]
+) -> tuple[Sequence[Entry], list[BadLine]]:
+    """Entries, and bad lines with the undos that name no earlier line, or another than it is."""
+    if not any(e.event == "undo" for e in entries):
+        return entries, list(bad)
+    known: Mapping[int, Entry | BadLine] = {
+        **{line.line: line for line in entries}, **{line.line: line for line in bad}
+    }  # fmt: skip
+    good, wrong = [], list(bad)
+    for entry in entries:
+        target = known.get(int(entry.subject)) if entry.event == "undo" else None
+        if entry.event != "undo" or (
+            target is not None and target.line < entry.line and says(target) == entry.other
+        ):
+            good.append(entry)
+            continue
         if target is None or target.line >= entry.line:
-            problems.append(
-                Problem(str(journal.path), entry.line, "undo",
-                        f"line {entry.subject} is not an entry before it")
-            )  # fmt: skip
-        elif says(target) != entry.other:
-            problems.append(
-                Problem(str(journal.path), entry.line, "undo",
-                        f"line {entry.subject} says '{says(target)}', not '{entry.other}';"
-                        " were lines moved?")
-            )  # fmt: skip
-    if problems:
-        raise BadFileError(problems)
+            message = f"line {entry.subject} is not an entry before it"
+        else:
+            message = (
+                f"line {entry.subject} says '{says(target)}', not '{entry.other}';"
+                " were lines moved?"
+            )
+        problem = Problem(str(path), entry.line, "undo", message)
+        wrong.append(BadLine(entry.line, says(entry), problem))
+    return good, sorted(wrong, key=lambda line: line.line)
 
 
-def undo_of(entry: Entry, when: datetime) -> Entry:
-    """The entry that takes another back."""
-    return Entry(when, "undo", str(entry.line), says(entry))
+def undo_of(line: Entry | BadLine, when: datetime) -> Entry:
+    """The entry that takes a line back."""
+    return Entry(when, "undo", str(line.line), says(line))
 
 
 def append(path: Path, entries: Iterable[Entry]) -> str:
@@ -393,21 +252,23 @@ def append(path: Path, entries: Iterable[Entry]) -> str:
         RangeError: an entry that says something impossible; nothing is recorded.
         FileProblemError: it cannot be written; nothing is recorded.
     """
-    rows = []
-    for entry in entries:
-        check_entry(entry)
-        rows.append(_row(entry))
-    return append_lines(path, HEADER, rows, is_complete)
+    rows = [row_of(entry) for entry in entries]
+    return append_rows(path, rows, lambda found: _last_entry(found, UTC) is not None)
 
 
-def _row(entry: Entry) -> list[str]:
+def row_of(entry: Entry) -> list[str]:
+    """The cells of an entry.
+
+    Raises:
+        RangeError: it says something impossible.
+    """
+    check_entry(entry)
+    entry = named(entry)
+    check_entry(entry)
     when = entry.when.isoformat(timespec="seconds")
     amount = "" if entry.amount is None else _number(entry.amount)
-    row = [when, entry.event, entry.subject, entry.other, amount, entry.unit, entry.note]
-    for cell in row:
-        if len(cell) > _LONGEST or any(ord(c) < 32 for c in cell):
-            raise RangeError(f"an entry is one line, at most {_LONGEST} characters a column")
-    return row
+    words = map(safe_cell, (entry.subject, entry.other))
+    return [when, entry.event, *words, amount, entry.unit, safe_cell(entry.note)]
 
 
 def _number(value: float) -> str:

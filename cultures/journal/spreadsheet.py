@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Mapping, Sequence
 from datetime import datetime, tzinfo
 from pathlib import Path
 
+from cultures import files
 from cultures.errors import BadFileError, FileProblemError, Problem, decoded, nearest
-from cultures.journal.entries import EVENTS, Entry, check_entry, usual_unit
+from cultures.journal.events import EVENTS, Entry, check_entry, named, usual_unit
+from cultures.journal.file import rows_of
 from cultures.words.moments import parse_moment
+from cultures.words.numbers import read_number
+from cultures.words.text import short
 
 #: Columns that are understood, in any order; the first three must be there. ``date`` and
 #: ``time`` may stand for ``when``.
@@ -23,7 +25,7 @@ DATE_STYLES: Mapping[str, tuple[str, ...]] = {
     "mdy": ("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y"),
 }
 _TIMES = ("%H:%M", "%H:%M:%S", "%I:%M %p")
-_AMOUNT = re.compile(r"^\s*([+-]?[\d.,]+)\s*([^\d].*)?$")
+_AMOUNT = re.compile(r"^\s*([+-]?[0-9.,]+)\s*([^0-9].*)?$")
 
 
 def read_import(
@@ -38,29 +40,26 @@ def read_import(
         FileProblemError: it cannot be read.
         BadFileError: rows that cannot be understood, all at once, each with its number.
     """
-    try:
-        text = decoded(path, path.read_bytes())
-    except OSError as error:
-        raise FileProblemError(f"cannot read {path}: {error.strerror or error}") from None
-    first = text.split("\n", 1)[0]
-    delimiter = max(",;\t", key=first.count)
-    rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
+    raw = files.read(path)
+    if raw is None:
+        raise FileProblemError(f"cannot read {path}: there is no such file")
+    delimiter, rows = rows_of(decoded(path, raw))
     if not rows:
-        raise BadFileError([Problem(str(path), None, "", "is empty")])
-    names = [cell.strip().lower() for cell in rows[0]]
+        raise BadFileError([Problem(str(path), 1, "", "is empty")])
+    names = [cell.strip().lower() for cell in rows[0].cells]
     _check_header(path, names)
     entries, problems = [], []
-    for number, row in enumerate(rows[1:], start=2):
-        if not "".join(row).strip():
-            continue
+    for row in rows[1:]:
         try:
-            cells = {n: c.strip() for n, c in zip(names, row, strict=False) if n}
-            entry = _entry(cells, number, zone, dates, delimiter)
+            if row.wrong:
+                raise ValueError(row.wrong)
+            cells = {n: c.strip() for n, c in zip(names, row.cells, strict=False) if n}
+            entry = _entry(cells, row.line, zone, dates, delimiter)
             if now is not None and entry.when > now:
                 raise ValueError(f"{entry.when:%Y-%m-%d %H:%M} lies in the future")
             entries.append(entry)
         except ValueError as error:
-            problems.append(Problem(str(path), number, "", str(error)))
+            problems.append(Problem(str(path), row.line, "", str(error)))
     if problems:
         raise BadFileError(problems)
     return entries
@@ -86,18 +85,21 @@ def _check_header(path: Path, names: Sequence[str]) -> None:
 def _entry(
     cells: Mapping[str, str], number: int, zone: tzinfo, dates: str, delimiter: str
 ) -> Entry:
-    event = cells["event"].lower().replace(" ", "_").replace("-", "_")
+    event = cells.get("event", "").lower().replace(" ", "_").replace("-", "_")
+    if not event:
+        raise ValueError("has no event")
     if event in ("undo", "learn"):
         raise ValueError(f"'{event}' cannot be imported")
     if event not in EVENTS:
-        raise ValueError(f"there is no event '{cells['event']}'; {nearest(event, EVENTS)}")
+        raise ValueError(f"there is no event '{short(cells['event'])}'; {nearest(event, EVENTS)}")
     amount, unit = _amount(cells.get("amount", ""), cells.get("unit", ""), delimiter)
     if amount is not None and unit not in EVENTS[event].units:
         amount, unit = usual_unit(EVENTS[event], amount, unit)
-    entry = Entry(
+    note = " ".join(cells.get("note", "").splitlines())
+    entry = named(Entry(
         _when(cells, zone, dates), event, cells.get("subject", ""), cells.get("other", ""),
-        amount, unit, cells.get("note", ""), number,
-    )  # fmt: skip
+        amount, unit, note, number,
+    ))  # fmt: skip
     check_entry(entry)
     return entry
 
@@ -119,7 +121,7 @@ def _when(cells: Mapping[str, str], zone: tzinfo, dates: str) -> datetime:
             except ValueError:
                 continue
     example = {"iso": "2027-01-31 07:30", "dmy": "31/01/2027 07:30", "mdy": "01/31/2027 07:30"}
-    raise ValueError(f"'{text}' is not a time like {example[dates]} (see --dates)")
+    raise ValueError(f"'{short(text)}' is not a time like {example[dates]} (see --dates)")
 
 
 def _amount(text: str, unit: str, delimiter: str) -> tuple[float | None, str]:
@@ -127,14 +129,14 @@ def _amount(text: str, unit: str, delimiter: str) -> tuple[float | None, str]:
         return None, ""
     match = _AMOUNT.match(text)
     if match is None:
-        raise ValueError(f"the amount '{text}' is not a number")
+        raise ValueError(f"the amount '{short(text)}' is not a number")
     digits = match[1]
     if delimiter != ",":
         digits = digits.replace(",", ".")
     try:
-        amount = float(digits)
-    except ValueError:
-        raise ValueError(f"the amount '{text}' is not a number") from None
+        amount = read_number(digits)
+    except ValueError as error:
+        raise ValueError(f"the amount {error}") from None
     return amount, unit or (match[2] or "").strip()
 
 

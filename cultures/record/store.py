@@ -78,15 +78,12 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     for raw in (files.read(path) or b"").split(b"\n"):
         if not raw.strip():
             continue
-        try:
-            line = json.loads(raw)
-            at = _moment(line["at"], zone)
-            if at > now:
-                continue
-            told = [_task(row, at, zone, str(line["by"])) for row in line.get("told", ())]
-            withdrawn, more = list(line.get("withdrawn", ())), list(line.get("asked", ()))
-        except (ValueError, KeyError, TypeError, AttributeError, IndexError):
+        line = _line(raw, zone)
+        if line is None:
             damaged += 1
+            continue
+        at, told, withdrawn, more = line
+        if at > now:
             continue
         last = at
         for each in told:
@@ -99,6 +96,24 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
                 gone[key] = tasks.pop(key)
         asked.update(more)
     return Record(tasks, frozenset(gone), frozenset(asked), last, damaged)
+
+
+def _line(raw: bytes, zone: tzinfo) -> tuple[datetime, list[ToldTask], list[str], list[str]] | None:
+    """When, what was told, withdrawn and asked, by one line; None where it cannot be read."""
+    try:
+        line = json.loads(raw)
+        at = _moment(line["at"], zone)
+        told = [_task(row, at, zone, str(line["by"])) for row in line.get("told", ())]
+        return at, told, [*map(str, line.get("withdrawn", ()))], [*map(str, line.get("asked", ()))]
+    except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
+            RecursionError):  # fmt: skip
+        return None
+
+
+def damaged_lines(data: bytes, zone: tzinfo) -> list[int]:
+    """Numbers of the lines of a record that cannot be read."""
+    lines = data.split(b"\n")
+    return [n for n, raw in enumerate(lines, 1) if raw.strip() and _line(raw, zone) is None]
 
 
 def append_telling(

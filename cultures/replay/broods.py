@@ -9,7 +9,7 @@ from datetime import date, datetime, time
 from attrs import evolve
 
 from cultures.fry.classes import FryClass, class_names, shipped_class
-from cultures.journal.entries import Entry
+from cultures.journal.events import Entry, day_ahead
 from cultures.needs.need import BroodCourse
 from cultures.replay.brood_changes import counted, measured
 from cultures.replay.observations import LengthObserved
@@ -17,6 +17,7 @@ from cultures.replay.own_values import grown
 from cultures.replay.shared import Deed, Shared
 from cultures.room.room import Brood, Room, Tank
 from cultures.words.moments import hours
+from cultures.words.numbers import whole_number
 
 #: Relative s.d. of a length read off a ruler or a photo, and of what the curve says
 #: (assumptions).
@@ -77,8 +78,7 @@ class Broods:
         """A brood that the room file does not have."""
         place = entry.other
         if entry.event == "planned":
-            place, _, text = place.rpartition(" on ")
-            day = _day_in(text, day)
+            place, day = place.rpartition(" on ")[0], day_ahead(entry) or day
         tank, _, class_name = place.rpartition(" ")
         if not tank or tank not in {t.name for t in self.room.tanks}:
             self._tell(
@@ -115,14 +115,14 @@ class Broods:
         self._put(brood)
 
     def _planned(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        begun = _day_in(entry.other.rpartition(" on ")[2], at.date())
+        begun = day_ahead(entry) or at.date()
         self._anchored(entry, evolve(brood, anchor="planned"), begun)
 
     def _collected(self, entry: Entry, brood: Brood, at: datetime) -> None:
         self._anchored(entry, evolve(brood, anchor="collected", length_mm=None), at.date())
 
     def _wetted(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        begun = _day_in(entry.other, at.date())
+        begun = day_ahead(entry) or at.date()
         counted_on = max(begun, brood.counted_on)
         changed = evolve(brood, anchor="wetted", length_mm=None, counted_on=counted_on)
         self._anchored(entry, changed, begun)
@@ -256,14 +256,6 @@ class Broods:
         )  # fmt: skip
 
 
-def _day_in(text: str, otherwise: date) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        return otherwise
-
-
 def _fish(other: str) -> int:
     """How many fish were measured, from ``8 fish``."""
-    word = other.split(" ")[0]
-    return max(1, int(word)) if word.isdigit() else USUAL_FISH
+    return max(1, whole_number(other.split(" ")[0]) or USUAL_FISH)

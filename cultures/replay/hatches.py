@@ -9,6 +9,7 @@ from attrs import evolve
 
 from cultures.foods.food import DRY
 from cultures.foods.hatching import HatchModel
+from cultures.foods.limits import cysts_slip
 from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
 from cultures.replay.doubts import drawn_doubt, hatch_doubt, most_nauplii
@@ -70,6 +71,10 @@ class Hatches:
         if entry.event == "hatched" and hatch is None and drawn is not None:
             late = at - drawn.at > timedelta(hours=self.holding.longest_h)
             return drawn_doubt(entry, drawn.at, drawn.line, at) if drawn.counted or late else None
+        if entry.event == "set" and entry.amount is not None:
+            slip = cysts_slip(entry.amount, self.vessels[entry.subject].litres)
+            if slip is not None:
+                return f"{entry.subject}: {slip}"
         if entry.event in ("set", "hatched", "count") and hatch is not None and hatch.set_at <= at:
             return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
         return None

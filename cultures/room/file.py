@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
+from cultures import files
 from cultures.errors import (
     BadFileError,
     FileProblemError,
     LivefoodError,
     Problem,
+    UnitError,
     closest,
     decoded,
     hint,
@@ -22,12 +24,14 @@ from cultures.errors import (
 )
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import HatchKind, Kind, KindTable, WormKind, read_kind, shipped_kind
+from cultures.foods.limits import cysts_slip, depth_slip, salinity_slip
 from cultures.foods.parameters import ParameterError
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_names, read_class, shipped_class
-from cultures.room.keys import ANCHORS, KEYS, MEANT_TABLES, SINGLE, WEEKDAYS
+from cultures.room.keys import ANCHORS, KEYS, MEANT_TABLES, RESERVED, SINGLE, WEEKDAYS
 from cultures.room.room import Away, Brood, Culture, Cysts, Room, RunningHatch, Tank
 from cultures.room.table import File, Table, date_of, moment_of
+from cultures.words.text import check_line, plain
 
 _T = TypeVar("_T")
 
@@ -49,29 +53,29 @@ _TOML_WORDS = (
 )
 
 
-def load_room(path: Path, *, today: date) -> Room:
+def load_room(path: Path, *, today: date, now: datetime | None = None) -> Room:
     """The room of a file.
 
     Args:
-        path: the file. today: the day it is read on, for dates that must be past.
+        path: the file. today: the day it is read on, for dates that must be past. now: the
+            moment, where it is known, for times that must; of the room's zone if it is naive.
 
     Raises:
         FileProblemError: it cannot be read.
         BadFileError: it is not TOML, or says something impossible; lists every mistake.
     """
-    try:
-        raw = path.read_bytes()
-    except FileNotFoundError:
+    raw = files.read(path)
+    if raw is None:
         raise FileProblemError(
             f"there is no room file {path}; start one with 'livefood new',"
             " or name yours with --room"
-        ) from None
-    except OSError as error:
-        raise FileProblemError(f"cannot read {path}: {error.strerror or error}") from None
-    return read_room(decoded(path, raw), name=str(path), today=today)
+        )
+    return read_room(decoded(path, raw), name=str(path), today=today, now=now)
 
 
-def read_room(text: str, *, name: str = "room.toml", today: date) -> Room:
+def read_room(
+    text: str, *, name: str = "room.toml", today: date, now: datetime | None = None
+) -> Room:
     """The room of a TOML text; ``name`` is the file name used in messages.
 
     Raises:
@@ -79,29 +83,31 @@ def read_room(text: str, *, name: str = "room.toml", today: date) -> Room:
     """
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        line = getattr(error, "lineno", None) or _line_in(str(error))
-        raise BadFileError([Problem(name, line, "", _toml_words(error))]) from None
-    file = File(name, text, data, today)
+    except (ValueError, RecursionError) as error:
+        line, words = _toml_words(text, error)
+        raise BadFileError([Problem(name, line, "", words)]) from None
+    file = File(name, text, data, today, now)
     room = _room(file) if _tables_fit(file) else None
     if file.problems or room is None:
         raise BadFileError(file.problems)
     return room
 
 
-def _toml_words(error: tomllib.TOMLDecodeError) -> str:
-    """What the parser found, in words that help; the rest is read once this is right."""
-    message = str(error)
-    for found, words in _TOML_WORDS:
-        if found in message:
-            return f"{words} ({message}); the rest is checked once this is right"
-    return f"not TOML: {message}; the rest is checked once this is right"
-
-
-def _line_in(message: str) -> int | None:
-    """The line number in tomllib's message, which has no attribute for it before 3.14."""
+def _toml_words(text: str, error: ValueError | RecursionError) -> tuple[int | None, str]:
+    """Where the parser stopped and why, in words that help; the rest is read once that is right."""
+    message, lines = str(error), text.split("\n")
+    if isinstance(error, RecursionError):
+        deepest = max(range(len(lines)), key=lambda n: lines[n].count("[") + lines[n].count("{"))
+        return deepest + 1, "brackets are nested too deep; a list holds values, not lists of lists"
+    if not isinstance(error, tomllib.TOMLDecodeError):  # Python's limit of digits
+        longest = max(range(len(lines)), key=lambda n: len(lines[n]))
+        return longest + 1, "a number has more digits than anything of a fish room"
     found = re.search(r"line (\d+)", message)
-    return int(found[1]) if found else None
+    line = int(found[1]) if found else len(lines)  # else it is "at end of document"
+    for said, words in _TOML_WORDS:
+        if said in message:
+            return line, f"{words} ({message}); the rest is checked once this is right"
+    return line, f"not TOML: {message}; the rest is checked once this is right"
 
 
 def _tables_fit(file: File) -> bool:
@@ -143,11 +149,11 @@ def _room(file: File) -> Room | None:
     cultures = _each(file, "culture", lambda t: _culture(t, kinds, temperatures))
     hatch_kind, cysts = _cysts(file, kinds)
     vessels = _each(file, "vessel", lambda t: _vessel(t, hatch_kind))
-    broods = _each(file, "brood", lambda t: _brood(t, classes))
+    broods = _each(file, "brood", lambda t: _brood(t, classes, tanks))
     away = _each(file, "away", _away)
-    hatches = _each(file, "hatch", lambda t: _hatch(t, zone))
-    for what in ("tank", "culture", "vessel", "brood"):
-        _check_unique(file, what)
+    hatches = _each(file, "hatch", lambda t: _hatch(t, zone, vessels))
+    _check_hatches(file)
+    _check_unique(file)
     rounds, awake = _hours(head)
     plain = {key: head[key] for key in _PLAIN}
     as_of = head["as_of"] or _latest_date(file)
@@ -186,12 +192,24 @@ def _each(file: File, name: str, read: Callable[[Table], _T | None]) -> list[_T]
     return results
 
 
-def _check_unique(file: File, what: str) -> None:
-    names = [raw.get("name") for raw in file.raw(what)]
-    for index, name in enumerate(names):
-        if name in names[:index]:
-            place = (what, index, "name")
-            file.fail(place, f"[[{what}]] {name} name", f"there are two {what}s of this name")
+def _check_unique(file: File) -> None:
+    """One name, one thing, among those that the journal calls by their name alone."""
+    taken: dict[str, str] = dict.fromkeys(RESERVED, "word of the journal")
+    tanks: dict[str, str] = {}
+    for what, names in (
+        ("tank", tanks), ("brood", taken), ("culture", taken), ("vessel", taken)
+    ):  # fmt: skip
+        for index, raw in enumerate(file.raw(what)):
+            name = plain(raw["name"]) if isinstance(raw.get("name"), str) else ""
+            if name in names:
+                also = names[name]
+                wrong = f"there are two {what}s" if also == what else f"there is a {also}"
+                file.fail(
+                    (what, index, "name"), f"[[{what}]] {name} name",
+                    f"{wrong} of this name; names must differ",
+                )  # fmt: skip
+            elif name:
+                names[name] = what
 
 
 def _timezone(head: Table) -> ZoneInfo | None:
@@ -256,6 +274,10 @@ def _of_data(read: Callable[[Mapping[str, Any]], _T]) -> Callable[[Table], _T | 
 
     def reader(table: Table) -> _T | None:
         try:
+            for key, value in table.raw.items():
+                for text in value if isinstance(value, list) else (value,):
+                    if isinstance(text, str):
+                        _check_text(key, text)
             return read(table.raw)
         except ParameterError as error:
             place = (f"{table.name}.parameters", table.index, error.key)
@@ -269,6 +291,13 @@ def _of_data(read: Callable[[Mapping[str, Any]], _T]) -> Callable[[Table], _T | 
         return None
 
     return reader
+
+
+def _check_text(key: str, text: str) -> None:
+    try:
+        check_line(" ".join(text.splitlines()), 5000)
+    except UnitError as error:
+        raise ParameterError(key, str(error)) from None
 
 
 def _tank(t: Table) -> Tank:
@@ -297,6 +326,8 @@ def _culture(t: Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]) -> 
     at_surface = kind.values["capacity_mg_per_cm2"] > 0 and kind.medium == "solid"
     if at_surface and "surface_cm2" not in t:
         t.fail("surface_cm2", "is missing: the worms of this kind live at the surface (in cm2)")
+    if t.ok and at_surface and (slip := depth_slip(medium, surface)) is not None:
+        t.fail("surface_cm2", slip)
     if t.ok and starter > medium:
         t.fail("starter_g", f"{starter:g} g is more than the medium itself ({medium:g} g)")
     return Culture(
@@ -328,25 +359,49 @@ def _vessel(t: Table, kind: HatchKind) -> Vessel:
     wrong = kind.check_temperature(temperature) if temperature is not None and t.ok else None
     if wrong is not None:
         t.fail("temperature_c", f"{temperature:g} °C: {wrong}")
-    if salinity is not None and kind.salinity_share(salinity) <= 0.05:
+    slip = None if salinity is None else salinity_slip(salinity)
+    if slip is not None:
+        t.fail("salinity_g_per_l", slip)
+    elif salinity is not None and kind.salinity_share(salinity) <= 0.05:
         t.fail("salinity_g_per_l", f"{salinity:g} g/L: next to nothing hatches; use 20 to 35 g/L")
     return Vessel(t["name"], litres, temperature, salinity)
 
 
-def _hatch(t: Table, zone: ZoneInfo | None) -> RunningHatch | None:
-    vessel, grams, moment = t["vessel"], t["cysts_g"], t["set_at"]
+def _hatch(t: Table, zone: ZoneInfo | None, vessels: Iterable[Vessel]) -> RunningHatch | None:
+    name, grams, moment = t["vessel"], t["cysts_g"], t["set_at"]
+    vessel = next((v for v in vessels if v.name == name), None)
+    slip = cysts_slip(grams, vessel.litres) if vessel is not None and grams is not None else None
+    if slip is not None:
+        t.fail("cysts_g", slip)
     if moment is None:
         return None
     if moment.tzinfo is None:
         moment = moment.replace(tzinfo=zone)
-    if moment.date() > t.file.today:
+    now = t.file.now
+    if now is not None and now.tzinfo is None:
+        now = now.replace(tzinfo=zone)
+    if moment.date() > t.file.today or (now is not None and zone is not None and moment > now):
         t.fail("set_at", "lies in the future; the file names hatches that stand already")
-    return RunningHatch(vessel, moment, grams)
+    return RunningHatch(name, moment, grams)
 
 
-def _brood(t: Table, classes: Mapping[str, FryClass]) -> Brood | None:
+def _check_hatches(file: File) -> None:
+    """A vessel holds one hatch."""
+    vessels = [raw.get("vessel") for raw in file.raw("hatch")]
+    for index, vessel in enumerate(vessels):
+        if vessel in vessels[:index]:
+            message = "holds a hatch already; a vessel holds one at a time"
+            file.fail(("hatch", index, "vessel"), f"[[hatch]] {index + 1} vessel", message)
+
+
+def _brood(t: Table, classes: Mapping[str, FryClass], tanks: Iterable[Tank]) -> Brood | None:
     fry_class, tank = classes.get(t["class"]), t["tank"]
     anchor = _anchor(t)
+    home = next((one for one in tanks if one.name == tank), None)
+    if fry_class is not None and home is not None and anchor in ("spawned", "planned"):
+        wrong = fry_class.check_eggs(home.temperature_c)
+        if wrong is not None:
+            t.fail("tank", f"[[tank]] {tank} temperature_c: {wrong}")
     count = t["count"]
     length = t["length_mm"] if anchor == "length_mm" else None
     day = None if anchor is None else t["measured_on" if anchor == "length_mm" else anchor]

@@ -5,6 +5,7 @@ docs/room-file.md says what they mean, and is checked against this.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -13,11 +14,15 @@ from attrs import frozen
 
 from cultures.errors import UnitError, closest, nearest
 from cultures.fry.classes import class_hint
+from cultures.journal.events import FIRST_YEAR, LAST_YEAR
 from cultures.room.table import Key, Table, date_of, moment_of
+from cultures.words.numbers import as_float
+from cultures.words.text import check_line, plain, short
 from cultures.words.units import Dimension, parse_quantity
 
 _FAR_FUTURE = timedelta(days=730)
 _UNIT_TEXT = {"c": "°C", "l": "L", "ml": "mL", "g/l": "g/L"}
+_CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})")
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 #: What may be known of the age of a brood.
 ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm", "collected", "planned")
@@ -31,6 +36,8 @@ MEANT_TABLES = {
 }  # fmt: skip
 #: The shipped kinds of worms, each with a medium of its own.
 _WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "paramecium", "rotifer")
+#: Names that the journal keeps for the room and its stocks.
+RESERVED = ("room", "cysts", "salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
 _ALARMS = ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
            "sort", "lid", "move_on", "switch_food", "buy", "first_food", "harvest_worms",
            "warning")  # fmt: skip
@@ -43,11 +50,13 @@ class Text(Key):
     def read(self, table: Table, key: str, value: Any) -> str | None:
         if not isinstance(value, str) or not value.strip():
             table.fail(key, 'must be text in quotes, like "A1"')
-        elif any(ord(c) < 32 for c in value) or len(value) > 200:
-            table.fail(key, "must be one line of at most 200 characters")
-        else:
-            return value.strip()
-        return None
+            return None
+        try:
+            check_line(value)
+        except UnitError as error:
+            table.fail(key, str(error))
+            return None
+        return plain(value)
 
 
 @frozen
@@ -111,7 +120,7 @@ class Monthly(Key):
 
 @frozen
 class Number(Key):
-    """A plain number from low to high; ``whole`` ones lose their fraction."""
+    """A plain number from low to high; ``whole``: without a fraction."""
 
     low: float
     high: float
@@ -120,8 +129,10 @@ class Number(Key):
     def read(self, table: Table, key: str, value: Any) -> float | None:
         if isinstance(value, bool) or not isinstance(value, int | float):
             table.fail(key, f"must be a number from {self.low:g} to {self.high:g}")
-        elif not self.low <= value <= self.high:
-            table.fail(key, f"{value:g} is not possible; use {self.low:g} to {self.high:g}")
+        elif not self.low <= (number := as_float(value)) <= self.high:
+            table.fail(key, f"{number:g} is not possible; use {self.low:g} to {self.high:g}")
+        elif self.whole and number != int(number):
+            table.fail(key, f"{number:g} is not possible; use a whole number")
         else:
             return int(value) if self.whole else float(value)
         return None
@@ -155,7 +166,7 @@ class Day(Key):
             table.fail(key, f"{found} lies in the future (today is {today})")
         elif found > today + _FAR_FUTURE:
             table.fail(key, f"{found} is more than two years ahead; is the year right?")
-        elif found.year < 1990:
+        elif found.year < FIRST_YEAR:
             table.fail(key, f"{found} is too long ago; is the year right?")
         else:
             return found
@@ -166,10 +177,13 @@ class Day(Key):
 class Moment(Key):
     """A date with a time of day."""
 
-    def of(self, table: Table, key: str) -> datetime | None:
-        found = moment_of(table.raw.get(key))
+    def read(self, table: Table, key: str, value: Any) -> datetime | None:
+        found = moment_of(value)
         if found is None:
             table.fail(key, "must be a date and time like 2027-01-31T07:30:00")
+        elif not FIRST_YEAR <= found.year <= LAST_YEAR:
+            table.fail(key, f"{found:%Y-%m-%d}: is the year right?")
+            return None
         return found
 
 
@@ -189,7 +203,7 @@ class Times(Key):
         for one in value:
             clock = _clock(one)
             if clock is None:
-                table.fail(key, f"'{one}' is not a time of day like \"07:30\"")
+                table.fail(key, f"'{short(str(one))}' is not a time of day like \"07:30\"")
             else:
                 found.append(clock)
         return tuple(found)
@@ -197,10 +211,10 @@ class Times(Key):
 
 def _clock(value: object) -> time | None:
     if isinstance(value, time):
-        return value
-    hour, _, minute = value.strip().partition(":") if isinstance(value, str) else ("", "", "")
+        return value if value == value.replace(second=0, microsecond=0) else None
+    match = _CLOCK.fullmatch(value.strip()) if isinstance(value, str) else None
     try:
-        return time(int(hour), int(minute))
+        return time(int(match[1]), int(match[2])) if match else None
     except ValueError:
         return None
 
@@ -232,12 +246,13 @@ class Several(Key):
             table.fail(key, 'must be a list like ["microworm", "dry"]')
             return None
         known = _known(table, self.words)
-        for word in value:
+        words = tuple(plain(word) for word in value)
+        for word in words:
             if word not in known:
-                table.fail(key, f"there is no '{word}'; {nearest(word, known)}")
-        if len(set(value)) != len(value):
+                table.fail(key, f"there is no '{short(word)}'; {nearest(word, known)}")
+        if len(set(words)) != len(words):
             table.fail(key, "names one thing twice")
-        return tuple(value)
+        return words
 
 
 def _known(table: Table, words: str | tuple[str, ...]) -> Sequence[str]:
@@ -292,7 +307,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "name": Text(),
         "tank": OneOf("tanks"),
         "class": OneOf("classes", class_hint),
-        "count": Number(1, 1e6),
+        "count": Number(1, 1e6, whole=True),
         "counted_on": Day(default=None),
         "spawned": Day(),
         "hatched": Day(),

@@ -10,6 +10,7 @@ from attrs import field, frozen
 
 from cultures.errors import Problem, closest, hint
 from cultures.room.toml_lines import Place, key_lines
+from cultures.words.text import plain
 
 #: Default of a key that must be given.
 NEEDED = object()
@@ -31,8 +32,11 @@ class File:
         problems: all that is wrong so far.
     """
 
-    def __init__(self, name: str, text: str, data: Mapping[str, Any], today: date) -> None:
-        self.name, self.data, self.today = name, data, today
+    def __init__(
+        self, name: str, text: str, data: Mapping[str, Any], today: date,
+        now: datetime | None = None,
+    ) -> None:  # fmt: skip
+        self.name, self.data, self.today, self.now = name, data, today, now
         self.lines = key_lines(text)
         self.known: dict[str, Sequence[str]] = {}
         self.densities = {"medium": 1.0}
@@ -40,7 +44,12 @@ class File:
 
     def fail(self, place: Place, label: str, message: str) -> None:
         """Notes a mistake at a key, or at the table where the key is missing."""
-        line = self.lines.get(place) or self.lines.get((*place[:2], ""))
+        table = place[0]
+        near = (place, (*place[:2], ""), ("", 0, table))
+        line = next((self.lines[each] for each in near if each in self.lines), None)
+        if line is None:  # only a table within it has a line
+            within = (n for p, n in self.lines.items() if p[0].startswith(f"{table}."))
+            line = min(within, default=None)
         self.problems.append(Problem(self.name, line, label, message))
 
     def raw(self, name: str) -> list[Mapping[str, Any]]:
@@ -50,7 +59,7 @@ class File:
 
     def names(self, what: str) -> list[str]:
         """Names of all tanks, vessels..., also of those that are wrong in themselves."""
-        return [name for raw in self.raw(what) if isinstance(name := raw.get("name"), str)]
+        return [plain(name) for raw in self.raw(what) if isinstance(name := raw.get("name"), str)]
 
 
 class Table:

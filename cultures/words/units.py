@@ -12,6 +12,8 @@ import re
 from typing import Literal
 
 from cultures.errors import UnitError
+from cultures.words.numbers import as_float
+from cultures.words.text import short
 
 Dimension = Literal["temperature", "volume", "length", "mass", "area", "salinity"]
 
@@ -53,7 +55,7 @@ _NUMBER = re.compile(
       | (?P<num>\d+)\s*/\s*(?P<den>\d+)                      # 1/4
       | (?P<plain>[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)
     )\s*(?P<unit>.*?)\s*$""",
-    re.VERBOSE,
+    re.VERBOSE | re.ASCII,
 )
 
 
@@ -76,15 +78,17 @@ def parse_quantity(
             f"{value} is not a quantity; write a number or text like '{_example(dimension)}'"
         )
     if isinstance(value, int | float):
-        if not math.isfinite(value):
-            raise UnitError(f"{value} is not a number that can be used")
-        return float(value)
+        found = as_float(value)
+        if not math.isfinite(found):
+            raise UnitError(f"{found:g} is not a number that can be used")
+        return found
     if not isinstance(value, str):
         raise UnitError(f"expected a number or text like '{_example(dimension)}'")
     match = _NUMBER.match(value)
     if match is None:
         raise UnitError(
-            f"'{value}' is not a quantity; write a number or text like '{_example(dimension)}'"
+            f"'{short(value)}' is not a quantity;"
+            f" write a number or text like '{_example(dimension)}'"
         )
     number = _number_of(match, value)
     given = match["unit"].strip().lower().rstrip(".")
@@ -110,15 +114,15 @@ def parse_quantity(
 def _number_of(match: re.Match[str], text: str) -> float:
     try:
         if match["whole"] is not None:
-            number = int(match["whole"]) + int(match["num1"]) / int(match["den1"])
+            number = float(match["whole"]) + float(match["num1"]) / float(match["den1"])
         elif match["num"] is not None:
-            number = int(match["num"]) / int(match["den"])
+            number = float(match["num"]) / float(match["den"])
         else:
             number = float(match["plain"])
     except ZeroDivisionError:
         raise UnitError(f"'{text}' divides by zero") from None
     if not math.isfinite(number):
-        raise UnitError(f"'{text}' is too large to be a quantity")
+        raise UnitError(f"'{short(text)}' is too large to be a quantity")
     return number
 
 

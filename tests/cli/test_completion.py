@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -121,3 +123,37 @@ def test_a_file_that_cannot_be_read_has_no_names(tmp_path: Path, content: bytes 
     if content is not None:
         path.write_bytes(content)
     assert _items(tank_names, path, "") == []
+
+
+_EVIL = 'evil $(touch PWNED) `touch PWNED` "q" \\ ; * it\'s'
+
+
+@pytest.mark.skipif(shutil.which("bash") is None, reason="needs bash")
+@pytest.mark.parametrize(("typed", "close"), [("", ""), ('"', '"'), ("'", "'")])
+@pytest.mark.parametrize(("start", "name"), [("bot", "bottle 1"), ("evi", _EVIL)])
+def test_bash_is_given_names_that_are_one_word_and_run_nothing(
+    tmp_path: Path, typed: str, close: str, start: str, name: str
+) -> None:
+    """The script's own answer, put on a line as readline does, and the line run by bash."""
+    names = "".join(f"[[vessel]]\nname = {json.dumps(each)}\n" for each in {"cone", name})
+    (tmp_path / "room.toml").write_text(names, "utf-8")
+    program = tmp_path / "livefood"
+    program.write_text(
+        f"#!/bin/sh\nexec {sys.executable} -c 'from cli.main import run; run()' \"$@\"\n"
+    )
+    program.chmod(0o755)
+    script = (
+        'eval "$(_LIVEFOOD_COMPLETE=bash_source ./livefood)"\n'
+        'COMP_WORDS=(./livefood journal harvest "$1"); COMP_CWORD=3\n'
+        "_livefood_completion ./livefood\n"
+        'for found in "${COMPREPLY[@]}"; do eval "printf \'<%s>\\n\' $2$found$3"; done\n'
+    )
+    done = subprocess.run(
+        ["bash", "--norc", "-c", script, "bash", f"{typed}{start}", typed, close],
+        cwd=tmp_path, capture_output=True, text=True, timeout=60, check=False,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+    )  # fmt: skip
+    if "Bash version" in done.stderr:
+        pytest.skip("the bash of this machine is too old for completion")
+    assert done.stdout == f"<{name}>\n", done.stderr
+    assert not (tmp_path / "PWNED").exists()

@@ -28,7 +28,7 @@ _WRONG = [
     (["hatch", "--at", "9999-12-31T23:00", "--nauplii", "10"], "lies too far off"),
     (["hatch", "--at", "2020-01-06T07:30", "--nauplii", "10"], "no hatch can be ready"),
     ([*_AT, "--nauplii", "1e-9"], "1e-9 is not possible; 1 to 1,000,000,000 is"),
-    ([*_AT, "--nauplii", "nan"], "nan is not possible"),
+    ([*_AT, "--nauplii", "nan"], "'nan' is not a number"),
     ([*_AT, "--nauplii", "many"], "'many' is not a number"),
     ([*_AT, "--nauplii", "10", "--makeup-ml", "0"], "0 is not possible; 5 to 20000 is"),
     ([*_AT, "--nauplii", "10", "--litres", "1e12"], "1e12 is not possible; 0.05 to 2000 is"),

@@ -18,6 +18,7 @@ from cultures.learning.learn import learn
 from cultures.replay.own_values import OwnValues
 from cultures.room.file import read_room
 from cultures.room.room import Room
+from cultures.words.text import is_line, plain
 from tests.unit.recorded import room_at
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -168,12 +169,15 @@ def test_no_journal_makes_an_impossible_room(entries: list[Entry]) -> None:
     assert len({h.vessel for h in room.hatches}) == len(room.hatches)
 
 
-_CELL = st.text(
-    st.characters(exclude_categories=("Cs", "Cc"), include_characters="\",;'é"), max_size=40
-).map(str.strip)
+_ANY = st.text(
+    st.one_of(st.characters(), st.sampled_from("\",;'é=+-@\ufb01 \u0301\n\x1b")), max_size=40
+)
 
 
-@given(st.lists(st.tuples(_WHEN, _CELL.filter(bool), _CELL, st.floats(0, 1e9)), max_size=6))
+_CELL = _ANY.map(plain).filter(is_line)
+
+
+@given(st.lists(st.tuples(_WHEN, _CELL.filter(bool), _CELL, st.floats(0, 1e7)), max_size=6))
 @settings(max_examples=80, deadline=None)
 def test_any_text_reads_back_as_it_was_written(
     rows: list[tuple[datetime, str, str, float]],
@@ -189,6 +193,24 @@ def test_any_text_reads_back_as_it_was_written(
     found = read_journal(path, _ZONE)
     assert [e._replace(line=0) for e in found.entries] == entries
     assert found.torn == ""
+
+
+@given(_WHEN, _ANY, _ANY, _ANY, st.floats(), st.datetimes(timezones=st.just(_ZONE)))
+@settings(max_examples=300, deadline=None)
+def test_what_the_writer_takes_the_reader_takes(
+    when: datetime, subject: str, other: str, note: str, amount: float, strange: datetime
+) -> None:
+    """One check for both: whatever is not refused at once is read again, by any year and text."""
+    path = _file()
+    for entry in (
+        Entry(when, "note", subject, other, None, "", note),
+        Entry(strange, "discard", "MW-1", note=note),
+        Entry(when, "lost", subject, "", amount, "fry"),
+        Entry(when, "planned", "acara 9", f"A2 egg_scatterer on {strange:%Y-%m-%d}", 5, "fry"),
+    ):
+        with suppress(LivefoodError):
+            append(path, [entry])
+    read_journal(path, _ZONE)
 
 
 @given(st.lists(_ENTRY, min_size=1, max_size=5), st.integers(1, 60))

@@ -20,7 +20,7 @@ ARROWS: dict[str, tuple[str, ...]] = {
     "cultures.foods": ("errors", "words"),
     "cultures.fry": ("errors", "foods"),
     "cultures.journal": ("errors", "files", "words"),
-    "cultures.room": ("errors", "tasks", "words", "foods", "fry", "journal"),
+    "cultures.room": ("errors", "files", "tasks", "words", "foods", "fry", "journal"),
     "cultures.needs": ("errors", "words", "foods", "fry", "room"),
     "cultures.replay": ("errors", "tasks", "words", "foods", "fry", "journal", "room", "needs"),
     "cultures.learning": ("words", "foods", "fry", "journal", "room", "replay"),
@@ -34,6 +34,7 @@ ARROWS: dict[str, tuple[str, ...]] = {
         "replay",
         "learning",
     ),
+    "cultures.keeping": ("errors", "files", "journal", "record"),
     "cultures.planning": ("errors", "tasks", "words", "foods", "fry", "room", "needs", "record"),
 }
 

@@ -147,3 +147,14 @@ def test_source_ids_are_unique_over_the_files() -> None:
         for key, entry in table.items():
             assert len(str(entry["citation"])) > 10, key
     assert len(ids) == len(set(ids))
+
+
+def test_limits_of_slips_are_complete_and_told() -> None:
+    table = tomllib.loads((_DATA / "limits.toml").read_text("utf-8"))
+    page = " ".join((_ROOT / "docs" / "room-file.md").read_text("utf-8").split())
+    code = (_ROOT / "cultures" / "foods" / "limits.py").read_text("utf-8")
+    for name, row in table.items():
+        assert set(row) == {"value", "unit", "source", "note"}, name
+        unit = {"g/L": " g of cysts" if "cysts" in name else " g/L"}.get(row["unit"], " cm")
+        assert f"{row['value']:g}{unit}" in page, name
+        assert name in code or name.removesuffix("_cm").split("_")[1] in code, name

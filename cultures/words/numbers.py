@@ -1,0 +1,50 @@
+"""Numbers as they are typed and as files hold them, read in one way everywhere."""
+
+from __future__ import annotations
+
+import math
+import re
+
+from cultures.errors import UnitError
+from cultures.words.text import short
+
+_NUMBER = re.compile(r"\s*[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?\s*")
+_GROUPED = re.compile(r"\s*[+-]?[0-9]{1,3}(?:[, ][0-9]{3})+(?:\.[0-9]*)?\s*")
+#: No number of a line, of drops or of days has more digits.
+_WHOLE = re.compile(r"\s*-?[0-9]{1,9}\s*")
+
+
+def read_number(text: str, *, grouped: bool = False) -> float:
+    """A finite number; ``grouped``: also with its thousands apart, ``210,000``.
+
+    Raises:
+        UnitError: it is none.
+    """
+    if len(text) < 16 and text.isascii() and text.isdigit():
+        return float(text)  # as most are
+    if grouped and _GROUPED.fullmatch(text):
+        text = text.replace(",", "").replace(" ", "")
+    if not _NUMBER.fullmatch(text):
+        raise UnitError(f"'{short(text)}' is not a number")
+    found = float(text)
+    if not math.isfinite(found):
+        raise UnitError(f"'{short(text)}' is too large a number")
+    return found
+
+
+def whole_number(text: str) -> int | None:
+    """A whole number of ASCII digits, or None for any other text."""
+    return int(text) if _WHOLE.fullmatch(text) else None
+
+
+def as_float(value: float) -> float:
+    """A number of a TOML or JSON file, whose whole numbers have no end; infinite where too large.
+
+    Examples:
+        >>> as_float(-(10**400))
+        -inf
+    """
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf

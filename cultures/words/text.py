@@ -1,0 +1,65 @@
+"""Names and other words as they are read: the same letters are the same name."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+from typing import TypeGuard
+
+from cultures.errors import UnitError
+
+#: What cannot be seen or turns the line about: controls, separators of lines, marks of direction,
+#: blanks of no width, halves of a letter that is not UTF-8.
+_UNFIT = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u200b\u2028-\u202e\u2060\u2066-\u2069\ufeff\ud800-\udfff]"
+)  # fmt: skip
+#: A name is at most so long.
+LONGEST_NAME = 200
+
+
+@lru_cache(maxsize=2048)  # a journal says few names very often
+def plain(text: str) -> str:
+    """A name without blanks around it, single ones within, and its letters composed (NFC).
+
+    Examples:
+        >>> plain("  bottle   1 ")
+        'bottle 1'
+    """
+    return " ".join(unicodedata.normalize("NFC", as_utf8(text)).split())
+
+
+def as_utf8(text: str) -> str:
+    """Text of a command line that was read as if the system knew ASCII alone."""
+    try:
+        return text.encode("utf-8", "surrogateescape").decode("utf-8")
+    except UnicodeError:
+        return text
+
+
+def check_line(text: str, longest: int = LONGEST_NAME) -> None:
+    """Refuses text that is no line to be read.
+
+    Raises:
+        UnitError: it is too long, or holds what cannot be seen.
+    """
+    if len(text) <= longest and text.isascii() and text.isprintable():
+        return  # as most are
+    if len(text) > longest:
+        raise UnitError(f"'{short(text)}' must be one line of at most {longest} characters")
+    found = _UNFIT.search(text)
+    if found is not None:
+        is_half = "\ud800" <= found[0] <= "\udfff"
+        wrong = "is not UTF-8 text" if is_half else f"may not hold U+{ord(found[0]):04X}"
+        raise UnitError(f"'{short(text)}' must be one line of letters to be seen; it {wrong}")
+
+
+def is_line(text: object) -> TypeGuard[str]:
+    """Whether something is text that `check_line` takes."""
+    return isinstance(text, str) and len(text) <= LONGEST_NAME and not _UNFIT.search(text)
+
+
+def short(text: str, longest: int = 60) -> str:
+    """So much of a text as a message can show, with what cannot be seen as U+FFFD."""
+    seen = _UNFIT.sub("\ufffd", text)
+    return seen if len(seen) <= longest else f"{seen[:longest]}..."
