@@ -272,11 +272,16 @@ class Life:
         if hatches:
             failed = self.rng.choice(hatches)
             name = failed.vessel
+            # A harvest that is open is what a keeper means, not a hatch set after it.
+            before = any(
+                isinstance(t.task, HarvestHatch) and t.task.subject == name
+                and t.task.at <= self.now < t.over_at and not failed.is_of(t) for t in self.due()
+            )  # fmt: skip
             entry = Entry(self.now, "failed", name)
             if self.rng.random() < 0.5:
                 entry = Entry(self.now, "hatched", name, "", 0.0, "nauplii")
             self.note(entry)
-            self._check_nothing_is_fed_from(name, failed.set_at)
+            self._check_nothing_is_fed_from(name, None if before else failed.set_at)
 
     def count_a_hatch(self) -> None:
         """A hatch is drawn off and counted, far off what was expected or near it."""
@@ -447,7 +452,7 @@ class Life:
         if given > counted * (1 + 1e-9):
             raise Broken(f"5: {given:.0f} nauplii of {vessel} are fed, {counted} were counted")
 
-    def _check_nothing_is_fed_from(self, vessel: str, set_at: datetime) -> None:
+    def _check_nothing_is_fed_from(self, vessel: str, set_at: datetime | None) -> None:
         found = self.present()
         fresh = [h for h in found.room.held if h.vessel == vessel
                  and self.now - h.harvested_at < timedelta(hours=1)]  # fmt: skip
