@@ -157,6 +157,7 @@ class Life:
         self._shows(tasks, asked, lambda t: is_shown(t, rounds, until))
         record_telling(self.path, found, "today", tellings(outlook, tasks, self.now),
                        lambda t: is_shown(t.task, rounds, until), asked)  # fmt: skip
+        self._check_on_record(tasks)
         self.log.append(f"{self.now:%d %H:%M} look")
         return outlook
 
@@ -170,6 +171,7 @@ class Life:
         self._shows(tasks, (), lambda t: t.at.date() in printed)
         record_telling(self.path, found, "sheet", tellings(outlook, tasks, self.now),
                        lambda t: (t.round_at or t.task.at).date() in printed)  # fmt: skip
+        self._check_on_record(tasks)
         self.log.append(f"{self.now:%d %H:%M} sheet")
 
     def export(self) -> None:
@@ -180,6 +182,7 @@ class Life:
         self._shows(tasks, (), lambda t: t.at < outlook.until)
         record_telling(self.path, found, "calendar", tellings(outlook, tasks, self.now),
                        lambda t: t.task.at < outlook.until)  # fmt: skip
+        self._check_on_record(tasks)
         self.log.append(f"{self.now:%d %H:%M} calendar")
 
     def _shows(
@@ -197,6 +200,16 @@ class Life:
             self.ever.add(task.id)
             if task.id not in self.shown or self.shown[task.id].at > self.now:
                 self.shown[task.id] = task
+
+    def _check_on_record(self, tasks: Sequence[Task]) -> None:
+        """What was shown is what the record will hold it to."""
+        told = self.present().record.tasks
+        for task in tasks:
+            mine = told[task.id].task if task.id in told else None
+            if mine is None or (mine.at, mine.subject) != (task.at, task.subject):
+                raise Broken(f"1: {task.id} is shown for {task.at}, and on record as {mine}")
+            if task.at > self.now and mine.amounts != task.amounts and isinstance(task, Work):
+                raise Broken(f"1: {task.id} is shown as {task}, and on record as {mine}")
 
     # --- what the keeper does
 
