@@ -117,8 +117,10 @@ class Present:
     def _may_be(self, told: ToldTask) -> bool:
         """Whether a told task that is not over can be done as told, by what is known now."""
         task = told.task
-        if task.id in self.contradicted or told in self.in_hand:
-            return task.id not in self.contradicted
+        if task.id in self.contradicted or not _somebody_there(self.room, told):
+            return False
+        if told in self.in_hand:
+            return True
         if isinstance(task, HarvestHatch):
             return any(h.vessel == task.subject and h.is_of(told) for h in self.room.hatches)
         if isinstance(task, HarvestWorms | Split | Retire):
