@@ -196,9 +196,11 @@ class Life:
             if told.task.id not in self.ever:
                 raise Broken(f"1: asked about {told.task.id}, which was never shown")
         self.questions += [t.task.id for t in asked]
+        begun = {t.task.id for t in self.present().in_hand}  # is not told anew
         for task in tasks:
             self.ever.add(task.id)
-            if task.id not in self.shown or self.shown[task.id].at > self.now:
+            mine = self.shown.get(task.id)
+            if mine is None or (mine.at > self.now and task.id not in begun):
                 self.shown[task.id] = task
 
     def _check_on_record(self, tasks: Sequence[Task]) -> None:
