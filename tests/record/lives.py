@@ -246,12 +246,15 @@ class Life:
             self.note(*entries)
 
     def skip(self) -> None:
-        """``journal skip`` of one due task."""
+        """``journal skip`` of one due task, or of one that lies ahead."""
         due = self.due()
+        if self.rng.random() < 0.3:
+            found = self.present()
+            due = [t for t in found.record.tasks.values()
+                   if t.task.at > self.now and t.task.id not in found.fates.answer]  # fmt: skip
         if due:
             told = self.rng.choice(due)
-            at = min(self.now, max(told.task.at, self.now))
-            self.note(Entry(at, "skip", told.task.subject, told.task.id))
+            self.note(Entry(self.now, "skip", told.task.subject, told.task.id))
 
     def other_amount(self) -> None:
         """More or less than was told; sometimes after ticking it off as told."""
@@ -330,6 +333,47 @@ class Life:
         event = self.rng.choice(["bought", "bought", "used"])
         self.note(Entry(self.now, event, what, "", float(self.rng.randrange(5, 80)), "g"))
 
+    def note_untold(self) -> None:
+        """Something is noted whether it was told or not, of up to a day ago."""
+        room = self.present(pending=False).room
+        when = self.now - timedelta(hours=self.rng.choice([0, 1, 3, 10, 20, 30]))
+        vessels, cultures = [v.name for v in room.vessels], [c.name for c in room.cultures]
+        what = self.rng.choice(["hatched", "draw", "set", "nauplii", "worms", "discard", "split"])
+        names = vessels if what in ("hatched", "draw", "set", "nauplii") else cultures
+        if not names:
+            return
+        name = self.rng.choice(names)
+        child = f"{name[:2]}-{self.rng.randrange(20, 1000)}"
+        nauplii = float(self.rng.choice([0, 30_000, 150_000]))
+        self.note({
+            "hatched": Entry(when, "hatched", name, "", nauplii, "nauplii"),
+            "draw": Entry(when, "harvest", name),
+            "set": Entry(when, "set", name, "", 1.0, "g"),
+            "nauplii": Entry(when, "count", name, "", nauplii, "nauplii"),
+            "worms": Entry(when, "harvest", name, "", self.rng.choice([10.0, 80.0, 400.0]), "mg"),
+            "discard": Entry(when, "discard", name),
+            "split": Entry(when, "split", name, child, 5.0, "g"),
+        }[what])  # fmt: skip
+
+    def measure(self) -> None:
+        """A thermometer is read, or fry are measured."""
+        room = self.present(pending=False).room
+        places = ["room", *(t.name for t in room.tanks), *(c.name for c in room.cultures),
+                  *(v.name for v in room.vessels)]  # fmt: skip
+        place, degrees = self.rng.choice(places), self.rng.choice([20.0, 24.0, 28.0])
+        entry = Entry(self.now, "temperature", place, "", degrees, "C")
+        if room.broods and self.rng.random() < 0.5:
+            length = self.rng.choice([4.0, 8.0, 15.0])
+            entry = Entry(self.now, "length", self.rng.choice(room.broods).name, "", length, "mm")
+        self.note(entry)
+
+    def take_back(self) -> None:
+        """One of the last lines is taken back, whatever it is."""
+        journal = read_journal(journal_path(self.path), self.now.tzinfo or ZoneInfo("UTC"))
+        lines = [e for e in journal.effective() if e.when <= self.now][-12:]
+        if lines:
+            self.note(undo_of(self.rng.choice(lines), self.now))
+
     def undo(self) -> None:
         """A note is taken back, and what was before is again, exactly."""
         before = self.present()
@@ -362,7 +406,13 @@ class Life:
                 lines[i] = f"grams = {self.rng.choice([5, 30, 70])}"
             if line.startswith("as_of = ") and self.rng.random() < 0.5:
                 lines[i] = f"as_of = {self.now.date()}"
-        self.path.write_text("\n".join(lines), "utf-8")
+        text = "\n".join(lines)
+        first = self.now.date() + timedelta(days=self.rng.randrange(4))
+        last = first + timedelta(days=self.rng.randrange(3))
+        if "[[away]]" not in text and self.rng.random() < 0.3:
+            helper = self.rng.choice(["true", "false"])
+            text += f"\n[[away]]\nfrom = {first}\nto = {last}\nhelper = {helper}\n"
+        self.path.write_text(text, "utf-8")
         self.log.append(f"{self.now:%d %H:%M} edit")
 
     def lose_the_record(self) -> None:
@@ -565,7 +615,8 @@ def _facts(room: Room) -> tuple[object, ...]:
 ACTIONS: tuple[tuple[str, int], ...] = (
     ("done", 10), ("skip", 3), ("other_amount", 3), ("wrong_vessel", 1), ("hatch_fails", 2),
     ("count_a_hatch", 3), ("crash", 1), ("count_fry", 2), ("buy", 2), ("undo", 2),
-    ("edit_room", 1), ("lose_the_record", 1), ("print_sheet", 1), ("export", 1), ("nothing", 6),
+    ("note_untold", 3), ("measure", 2), ("take_back", 2),
+    ("edit_room", 2), ("lose_the_record", 1), ("print_sheet", 1), ("export", 1), ("nothing", 6),
 )  # fmt: skip
 
 
