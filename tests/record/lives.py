@@ -335,8 +335,8 @@ class Life:
 
     def note_untold(self) -> None:
         """Something is noted whether it was told or not, of up to a day ago."""
-        room = self.present(pending=False).room
         when = self.now - timedelta(hours=self.rng.choice([0, 1, 3, 10, 20, 30]))
+        room = present_of(self._file(), self.path, when, pending=False)[0].room  # as it was then
         vessels, cultures = [v.name for v in room.vessels], [c.name for c in room.cultures]
         what = self.rng.choice(["hatched", "draw", "set", "nauplii", "worms", "discard", "split"])
         names = vessels if what in ("hatched", "draw", "set", "nauplii") else cultures
@@ -368,10 +368,10 @@ class Life:
         self.note(entry)
 
     def take_back(self) -> None:
-        """One of the last lines is taken back, whatever it is."""
+        """One of the last lines is taken back, whatever it is but a split."""
         journal = read_journal(journal_path(self.path), self.now.tzinfo or ZoneInfo("UTC"))
-        lines = [e for e in journal.effective() if e.when <= self.now][-12:]
-        if lines:
+        lines = [e for e in journal.effective() if e.when <= self.now and e.event != "split"][-12:]
+        if lines:  # a split that never was leaves the splits of its child without a parent
             self.note(undo_of(self.rng.choice(lines), self.now))
 
     def undo(self) -> None:
