@@ -61,12 +61,11 @@ def record_telling(
         FileProblemError: the record cannot be written; nothing is recorded.
     """
     known, now = present.record.tasks, present.now
-    shown = {t.task.id for t in told}
+    stays = {t.task.id for t in (*told, *present.in_hand)}
     fresh = [t for t in told if t.task.id not in known or not same(known[t.task.id], t)]
     gone = [
         key for key, t in known.items()
-        if t.task.at > now and key not in shown and key not in present.fates.answer and covers(t)
-        and t not in present.in_hand
+        if t.task.at > now and key not in stays and key not in present.fates.answer and covers(t)
     ]  # fmt: skip
     questions = [t.task.id for t in asked]
     if fresh or gone or questions:

@@ -117,8 +117,10 @@ class Present:
     def _may_be(self, told: ToldTask) -> bool:
         """Whether a told task that is not over can be done as told, by what is known now."""
         task = told.task
-        if task.id in self.contradicted or told in self.in_hand:
-            return task.id not in self.contradicted
+        if task.id in self.contradicted or not _somebody_there(self.room, told):
+            return False
+        if told in self.in_hand:
+            return True
         if isinstance(task, HarvestHatch):
             return any(h.vessel == task.subject and h.is_of(told) for h in self.room.hatches)
         if isinstance(task, HarvestWorms | Split | Retire):
@@ -177,12 +179,16 @@ def present(
         t for key, t in record.tasks.items()
         if known.of[key] is Fate.PRESUMED and isinstance(t.task, Work) and _somebody_there(room, t)
     ]  # fmt: skip
+
+    def carried_out(begun: frozenset[datetime]) -> tuple[list[ToldTask], Learned]:
+        """What is in hand where these rounds have begun, and the room once it is done."""
+        mine = [t for t in _in_hand(record, known, begun, now) if _somebody_there(room, t)]
+        open_ = [t for t in mine if isinstance(t.task, Work) and t.task.id not in known.answer]
+        taken = [*over, *open_] if pending else over
+        return mine, learn(room, steps_of(standing, known, taken, now), now)
+
     begun = _begun_rounds(record, known, now)
-    in_hand = [t for t in _in_hand(record, known, begun, now) if _somebody_there(room, t)]
-    taken = [*over]
-    if pending:
-        taken += [t for t in in_hand if isinstance(t.task, Work) and t.task.id not in known.answer]
-    learned = learn(room, steps_of(standing, known, taken, now), now)
+    in_hand, learned = carried_out(begun)
     cannot = learned.replayed.contradicted | learned.replayed.unfed
     reopened = {
         t.round_at for t in in_hand
@@ -190,9 +196,7 @@ def present(
     }  # fmt: skip
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened
-        in_hand = [t for t in in_hand if t.round_at not in reopened and t.task.at not in reopened]
-        taken = [t for t in taken if t.round_at not in reopened and t.task.at not in reopened]
-        learned = learn(room, steps_of(standing, known, taken, now), now)
+        in_hand, learned = carried_out(begun)
     state = learned.replayed
     presumed = sorted(
         (t for t in over if t.task.id not in state.contradicted), key=lambda t: t.task.at
@@ -325,9 +329,11 @@ def _in_hand(
     for key, told in record.tasks.items():
         if told.over_at <= now:
             continue
-        if isinstance(told.task, OF_ROUND) and told.round_at in rounds:  # told with its feeding
-            if told.round_at in begun:
-                found.append(told)
+        with_feeding = isinstance(told.task, OF_ROUND) and told.round_at in rounds
+        if with_feeding and told.round_at in begun:
+            found.append(told)
+        elif with_feeding and not isinstance(told.task, HarvestHatch):
+            continue  # it is planned anew; a vessel is drawn off when it was told
         elif (told.task.at <= now or told.task.at in begun) and key not in known.answer:
             found.append(told)  # what is to be done after a round goes with it
     return sorted(found, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
@@ -404,12 +410,15 @@ def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
 def _settled(
     record: Record, known: Fates, in_hand: Iterable[ToldTask], now: datetime
 ) -> frozenset[str]:
-    """Ids that are not given to another task any more."""
+    """Ids not given to another task any more: answered, over, or of work whose time has come."""
     mine = {t.task.id for t in in_hand}
     return frozenset(
         key for key, told in record.tasks.items()
         if key not in mine
-        and (key in known.answer or (told.over_at <= now and not isinstance(told.task, _RETOLD)))
+        and (
+            key in known.answer or (told.task.at <= now and isinstance(told.task, Work))
+            or (told.over_at <= now and not isinstance(told.task, _RETOLD))
+        )
     )  # fmt: skip
 
 

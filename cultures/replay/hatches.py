@@ -26,6 +26,8 @@ from cultures.words.moments import hours
 #: many hours (assumptions).
 _TELLING_SHARE = 0.25
 _LAST_H = 120.0
+#: A hatch of which less than this came out was set too late for its told harvest (assumption).
+_BEGUN_SHARE = 0.1
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 #: A harvest told for one time and made at another is the same within half a day.
 _SAME_HARVEST = timedelta(hours=12)
@@ -63,7 +65,11 @@ class Hatches:
         hatch = self.standing.get(entry.subject)
         if entry.event == "set":
             return hatch is None and entry.subject in self.vessels
-        return hatch is not None and (told is None or hatch.is_of(told))
+        if hatch is None or (told is not None and not hatch.is_of(told)):
+            return False
+        model = self._model(hatch.vessel)  # nobody draws off what has hardly begun to hatch
+        now = model.nauplii(_waited(hatch, hours(entry.when)))
+        return now >= _BEGUN_SHARE * model.nauplii(_LAST_H)
 
     def doubt(self, entry: Entry, at: datetime) -> str | None:
         """Why a vessel cannot be set, drawn off or hold so many, or None."""

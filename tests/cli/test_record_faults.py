@@ -898,6 +898,28 @@ def test_on_the_first_day_back_it_is_asked_what_was_done_meanwhile(away: Path) -
     assert not [t for t in due(away, clock(14, "07:03")) if t["at"] < "2027-01-14"]
 
 
+def test_a_round_begun_with_a_skip_stays_told(room: Path) -> None:
+    """Looking again before its time withdrew the feeding, and asked for the worms anew."""
+    at(room, clock(5, "06:50"), "today")
+    feeds = {k for k, t in told(room).items() if t["what"] == "feed"}
+    assert "feed/2027-01-05T07:30" in feeds
+    note(room, clock(5, "06:55"), "skip", "MW-1")
+    for time in ("07:00", "07:10", "07:20"):
+        at(room, clock(5, time), "today")
+        assert feeds <= told(room).keys(), time
+        harvests = [t for t in due(room, clock(5, time)) if t["what"] == "harvest_worms"]
+        assert "MW-1" not in {t["subject"] for t in harvests}, time
+
+
+@pytest.mark.parametrize("time", ["07:40", "12:00"])
+def test_nothing_is_due_of_a_day_on_which_nobody_is_there(room: Path, time: str) -> None:
+    at(room, clock(5, MORNING), "today")
+    assert due(room, clock(5, time))
+    text = room.read_text("utf-8")
+    room.write_text(text + "\n[[away]]\nfrom = 2027-01-05\nto = 2027-01-05\n", "utf-8")
+    assert due(room, clock(5, time)) == []
+
+
 def test_without_a_helpers_sheet_nothing_is_asked_of_the_days_away(away: Path) -> None:
     at(away, clock(9, MORNING), "today")
     at(away, clock(9, EVENING), "today")

@@ -157,6 +157,7 @@ class Life:
         self._shows(tasks, asked, lambda t: is_shown(t, rounds, until))
         record_telling(self.path, found, "today", tellings(outlook, tasks, self.now),
                        lambda t: is_shown(t.task, rounds, until), asked)  # fmt: skip
+        self._check_on_record(tasks)
         self.log.append(f"{self.now:%d %H:%M} look")
         return outlook
 
@@ -170,6 +171,7 @@ class Life:
         self._shows(tasks, (), lambda t: t.at.date() in printed)
         record_telling(self.path, found, "sheet", tellings(outlook, tasks, self.now),
                        lambda t: (t.round_at or t.task.at).date() in printed)  # fmt: skip
+        self._check_on_record(tasks)
         self.log.append(f"{self.now:%d %H:%M} sheet")
 
     def export(self) -> None:
@@ -180,6 +182,7 @@ class Life:
         self._shows(tasks, (), lambda t: t.at < outlook.until)
         record_telling(self.path, found, "calendar", tellings(outlook, tasks, self.now),
                        lambda t: t.task.at < outlook.until)  # fmt: skip
+        self._check_on_record(tasks)
         self.log.append(f"{self.now:%d %H:%M} calendar")
 
     def _shows(
@@ -193,10 +196,24 @@ class Life:
             if told.task.id not in self.ever:
                 raise Broken(f"1: asked about {told.task.id}, which was never shown")
         self.questions += [t.task.id for t in asked]
+        begun = {t.task.id for t in self.present().in_hand}  # is not told anew
         for task in tasks:
             self.ever.add(task.id)
-            if task.id not in self.shown or self.shown[task.id].at > self.now:
+            mine = self.shown.get(task.id)
+            if mine is None or (mine.at > self.now and task.id not in begun):
                 self.shown[task.id] = task
+
+    def _check_on_record(self, tasks: Sequence[Task]) -> None:
+        """What was shown is what the record will hold it to."""
+        found = self.present()
+        begun = {t.task.id for t in found.in_hand}  # what did not come is struck from it
+        for task in tasks:
+            told = found.record.tasks.get(task.id)
+            mine = told.task if told is not None else None
+            if mine is None or (mine.at, mine.subject) != (task.at, task.subject):
+                raise Broken(f"1: {task.id} is shown for {task.at}, and on record as {mine}")
+            if isinstance(task, Work) and task.id not in begun and mine.amounts != task.amounts:
+                raise Broken(f"1: {task.id} is shown as {task}, and on record as {mine}")
 
     # --- what the keeper does
 
@@ -229,12 +246,15 @@ class Life:
             self.note(*entries)
 
     def skip(self) -> None:
-        """``journal skip`` of one due task."""
+        """``journal skip`` of one due task, or of one that lies ahead."""
         due = self.due()
+        if self.rng.random() < 0.3:
+            found = self.present()
+            due = [t for t in found.record.tasks.values()
+                   if t.task.at > self.now and t.task.id not in found.fates.answer]  # fmt: skip
         if due:
             told = self.rng.choice(due)
-            at = min(self.now, max(told.task.at, self.now))
-            self.note(Entry(at, "skip", told.task.subject, told.task.id))
+            self.note(Entry(self.now, "skip", told.task.subject, told.task.id))
 
     def other_amount(self) -> None:
         """More or less than was told; sometimes after ticking it off as told."""
@@ -272,11 +292,16 @@ class Life:
         if hatches:
             failed = self.rng.choice(hatches)
             name = failed.vessel
+            # A harvest that is open is what a keeper means, not a hatch set after it.
+            before = any(
+                isinstance(t.task, HarvestHatch) and t.task.subject == name
+                and t.task.at <= self.now < t.over_at and not failed.is_of(t) for t in self.due()
+            )  # fmt: skip
             entry = Entry(self.now, "failed", name)
             if self.rng.random() < 0.5:
                 entry = Entry(self.now, "hatched", name, "", 0.0, "nauplii")
             self.note(entry)
-            self._check_nothing_is_fed_from(name, failed.set_at)
+            self._check_nothing_is_fed_from(name, None if before else failed.set_at)
 
     def count_a_hatch(self) -> None:
         """A hatch is drawn off and counted, far off what was expected or near it."""
@@ -307,6 +332,47 @@ class Life:
         what = self.rng.choice(["cysts", "salt", "dry", "medium"])
         event = self.rng.choice(["bought", "bought", "used"])
         self.note(Entry(self.now, event, what, "", float(self.rng.randrange(5, 80)), "g"))
+
+    def note_untold(self) -> None:
+        """Something is noted whether it was told or not, of up to a day ago."""
+        when = self.now - timedelta(hours=self.rng.choice([0, 1, 3, 10, 20, 30]))
+        room = present_of(self._file(), self.path, when, pending=False)[0].room  # as it was then
+        vessels, cultures = [v.name for v in room.vessels], [c.name for c in room.cultures]
+        what = self.rng.choice(["hatched", "draw", "set", "nauplii", "worms", "discard", "split"])
+        names = vessels if what in ("hatched", "draw", "set", "nauplii") else cultures
+        if not names:
+            return
+        name = self.rng.choice(names)
+        child = f"{name[:2]}-{self.rng.randrange(20, 1000)}"
+        nauplii = float(self.rng.choice([0, 30_000, 150_000]))
+        self.note({
+            "hatched": Entry(when, "hatched", name, "", nauplii, "nauplii"),
+            "draw": Entry(when, "harvest", name),
+            "set": Entry(when, "set", name, "", 1.0, "g"),
+            "nauplii": Entry(when, "count", name, "", nauplii, "nauplii"),
+            "worms": Entry(when, "harvest", name, "", self.rng.choice([10.0, 80.0, 400.0]), "mg"),
+            "discard": Entry(when, "discard", name),
+            "split": Entry(when, "split", name, child, 5.0, "g"),
+        }[what])  # fmt: skip
+
+    def measure(self) -> None:
+        """A thermometer is read, or fry are measured."""
+        room = self.present(pending=False).room
+        places = ["room", *(t.name for t in room.tanks), *(c.name for c in room.cultures),
+                  *(v.name for v in room.vessels)]  # fmt: skip
+        place, degrees = self.rng.choice(places), self.rng.choice([20.0, 24.0, 28.0])
+        entry = Entry(self.now, "temperature", place, "", degrees, "C")
+        if room.broods and self.rng.random() < 0.5:
+            length = self.rng.choice([4.0, 8.0, 15.0])
+            entry = Entry(self.now, "length", self.rng.choice(room.broods).name, "", length, "mm")
+        self.note(entry)
+
+    def take_back(self) -> None:
+        """One of the last lines is taken back, whatever it is but a split."""
+        journal = read_journal(journal_path(self.path), self.now.tzinfo or ZoneInfo("UTC"))
+        lines = [e for e in journal.effective() if e.when <= self.now and e.event != "split"][-12:]
+        if lines:  # a split that never was leaves the splits of its child without a parent
+            self.note(undo_of(self.rng.choice(lines), self.now))
 
     def undo(self) -> None:
         """A note is taken back, and what was before is again, exactly."""
@@ -340,7 +406,13 @@ class Life:
                 lines[i] = f"grams = {self.rng.choice([5, 30, 70])}"
             if line.startswith("as_of = ") and self.rng.random() < 0.5:
                 lines[i] = f"as_of = {self.now.date()}"
-        self.path.write_text("\n".join(lines), "utf-8")
+        text = "\n".join(lines)
+        first = self.now.date() + timedelta(days=self.rng.randrange(4))
+        last = first + timedelta(days=self.rng.randrange(3))
+        if "[[away]]" not in text and self.rng.random() < 0.3:
+            helper = self.rng.choice(["true", "false"])
+            text += f"\n[[away]]\nfrom = {first}\nto = {last}\nhelper = {helper}\n"
+        self.path.write_text(text, "utf-8")
         self.log.append(f"{self.now:%d %H:%M} edit")
 
     def lose_the_record(self) -> None:
@@ -447,7 +519,7 @@ class Life:
         if given > counted * (1 + 1e-9):
             raise Broken(f"5: {given:.0f} nauplii of {vessel} are fed, {counted} were counted")
 
-    def _check_nothing_is_fed_from(self, vessel: str, set_at: datetime) -> None:
+    def _check_nothing_is_fed_from(self, vessel: str, set_at: datetime | None) -> None:
         found = self.present()
         fresh = [h for h in found.room.held if h.vessel == vessel
                  and self.now - h.harvested_at < timedelta(hours=1)]  # fmt: skip
@@ -543,7 +615,8 @@ def _facts(room: Room) -> tuple[object, ...]:
 ACTIONS: tuple[tuple[str, int], ...] = (
     ("done", 10), ("skip", 3), ("other_amount", 3), ("wrong_vessel", 1), ("hatch_fails", 2),
     ("count_a_hatch", 3), ("crash", 1), ("count_fry", 2), ("buy", 2), ("undo", 2),
-    ("edit_room", 1), ("lose_the_record", 1), ("print_sheet", 1), ("export", 1), ("nothing", 6),
+    ("note_untold", 3), ("measure", 2), ("take_back", 2),
+    ("edit_room", 2), ("lose_the_record", 1), ("print_sheet", 1), ("export", 1), ("nothing", 6),
 )  # fmt: skip
 
 

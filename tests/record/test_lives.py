@@ -97,6 +97,18 @@ class RoomMachine(RuleBasedStateMachine):
         self._life().undo()
 
     @rule()
+    def something_else_is_noted(self) -> None:
+        self._life().note_untold()
+
+    @rule()
+    def something_is_measured(self) -> None:
+        self._life().measure()
+
+    @rule()
+    def an_older_note_is_taken_back(self) -> None:
+        self._life().take_back()
+
+    @rule()
     def the_room_file_is_edited(self) -> None:
         self._life().edit_room()
 

@@ -575,6 +575,39 @@ def test_the_first_step_of_a_round_begins_it_unless_the_hatch_was_counted(room: 
         ]  # fmt: skip
 
 
+def test_a_hatch_set_too_late_is_left_for_another_round(room: Room) -> None:
+    """By hand: at 27 °C half a hatch is out after some 18 h, and hardly any after 9 h."""
+    told = [
+        _set(_at(9, 7)), _draw(_at(10, 7), _MORNING), _feed(_MORNING, nauplii=9e4),
+    ]  # fmt: skip
+    feed = evolve(told[2], draws=(Draw("bottle 1", _at(10, 7), None, 0.0),))
+    late = Entry(_at(9, 17, 59), "set", "bottle 1", "", 2.0, "g")
+    for now in (_at(10, 7, 10), _MORNING + LATE):  # begun, and over
+        found = _present(room, [told[0], told[1], feed], now, late)
+        assert "harvest_hatch/10/1" in found.contradicted
+        assert "harvest_hatch/10/1" not in _ids([*found.due(EARLY), *found.presumed])
+        assert [h.set_at for h in found.room.hatches] == [late.when]
+        # Its next harvest is told under another id, for what was told of 07:00 stays.
+        assert "harvest_hatch/10/1" in found.room.settled
+    assert _present(room, [told[0], told[1], feed], _at(10, 7, 10), late).in_hand == ()
+    in_time = late._replace(when=_at(9, 12))
+    found = _present(room, [told[0], told[1], feed], _at(10, 7, 10), in_time)
+    assert _ids(found.in_hand) == ["harvest_hatch/10/1", "feed/1007"]
+
+
+def test_a_round_planned_anew_keeps_the_harvest_that_has_begun(room: Room) -> None:
+    told = [
+        _draw(_at(10, 7), _MORNING), _draw(_at(10, 7), _MORNING, "bottle 2", "10/2"),
+        _feed(_MORNING),
+    ]  # fmt: skip
+    entries = [Entry(_at(9, 7), "set", f"bottle {n}", "", 2.0, "g") for n in (1, 2)]
+    counted = Entry(_at(10, 7, 5), "hatched", "bottle 1", "", 3e4, "nauplii")
+    found = _present(room, told, _at(10, 7, 10), *entries, counted)
+    assert _ids(found.in_hand) == ["harvest_hatch/10/2"]
+    assert _ids(found.due(EARLY)) == ["harvest_hatch/10/2", "feed/1007"]
+    assert (found.room.hatches, len(found.room.held), found.room.fed_until) == ((), 2, None)
+
+
 def test_a_hatch_told_without_its_round_is_in_hand_from_its_own_time(room: Room) -> None:
     set_ = Entry(_at(9, 7, 30), "set", "bottle 1", "", 2.0, "g", line=2)
     told = [_draw(_at(10, 7), _MORNING)]  # shown with its setting; nobody looked for the feeding
