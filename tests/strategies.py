@@ -16,6 +16,8 @@ CLASSES = ("annual_killifish", "armoured_catfish", "bubble_nest", "egg_scatterer
            "substrate_spawner", "tiny_scatterer")  # fmt: skip
 SOLID = ("microworm", "banana_worm", "grindal_worm")
 LIQUID = ("vinegar_eel", "rotifer", "paramecium")
+#: Surfaces on which so many grams lie neither in a film nor in a tower [cm2].
+_SURFACES = {20: [5, 180], 150: [8, 180, 900], 1500: [180, 900, 80]}
 _PREFIX = {"microworm": "MW", "banana_worm": "BW", "grindal_worm": "GW", "vinegar_eel": "VE",
            "rotifer": "RO", "paramecium": "PA"}  # fmt: skip
 #: A zone with a day on which its clocks change (IANA time zone database), and two without.
@@ -125,7 +127,7 @@ def _cultures(draw: st.DrawFn, today: date, foods: set[str]) -> list[str]:
                 "starter_g": medium * draw(st.sampled_from([0.06, 0.1, 0.1, 0.001, 1])),
             }
             if kind in SOLID or draw(st.booleans()):
-                entry["surface_cm2"] = draw(st.sampled_from([5, 180, 900]))
+                entry["surface_cm2"] = draw(st.sampled_from(_SURFACES[medium]))
             if draw(st.booleans()):
                 entry["temperature_c"] = draw(st.sampled_from([5, 15, 22, 25, 29.5]))
             parts.append(_table("[[culture]]", entry))
@@ -135,9 +137,10 @@ def _cultures(draw: st.DrawFn, today: date, foods: set[str]) -> list[str]:
 def _vessels(draw: st.DrawFn, today: date, zone: str, most: int) -> list[str]:
     parts = []
     for number in range(min(most, draw(st.sampled_from([1, 2, 3, 2, 1, 0])))):
+        litres = draw(st.sampled_from([1, 0.7, 2, 0.1, 25]))
         entry: dict[str, Any] = {
             "name": f'"V{number}"',
-            "litres": draw(st.sampled_from([1, 0.7, 2, 0.1, 25])),
+            "litres": litres,
             "temperature_c": draw(st.sampled_from([27, 28.5, 25, 22, 16, 32])),
         }
         if draw(st.booleans()):
@@ -146,7 +149,7 @@ def _vessels(draw: st.DrawFn, today: date, zone: str, most: int) -> list[str]:
         if draw(st.integers(0, 2)) == 0:
             day = today - timedelta(days=draw(st.integers(0, 4)))
             offset = draw(st.sampled_from(["", "+02:00", "Z"])) if zone else ""
-            stands = {"vessel": f'"V{number}"', "cysts_g": draw(st.sampled_from([0.1, 1.3, 4])),
+            stands = {"vessel": f'"V{number}"', "cysts_g": min(draw(st.sampled_from([0.1, 1.3, 4])), 20 * litres),
                       "set_at": f"{day}T{draw(st.sampled_from(['00:10', '06:43', '18:30']))}:00"
                                 f"{offset}"}  # fmt: skip
             parts.append(_table("[[hatch]]", stands))
