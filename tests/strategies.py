@@ -149,7 +149,8 @@ def _vessels(draw: st.DrawFn, today: date, zone: str, most: int) -> list[str]:
         if draw(st.integers(0, 2)) == 0:
             day = today - timedelta(days=draw(st.integers(0, 4)))
             offset = draw(st.sampled_from(["", "+02:00", "Z"])) if zone else ""
-            stands = {"vessel": f'"V{number}"', "cysts_g": min(draw(st.sampled_from([0.1, 1.3, 4])), 20 * litres),
+            grams = min(draw(st.sampled_from([0.1, 1.3, 4])), 20 * litres)
+            stands = {"vessel": f'"V{number}"', "cysts_g": grams,
                       "set_at": f"{day}T{draw(st.sampled_from(['00:10', '06:43', '18:30']))}:00"
                                 f"{offset}"}  # fmt: skip
             parts.append(_table("[[hatch]]", stands))

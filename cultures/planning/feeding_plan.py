@@ -204,12 +204,11 @@ def _plan_stretch(
         )  # fmt: skip
 
     wanted, hatches = hatch()
-    if (over := hatches.tin_short) and _spare_cysts(open_rows, suits):
+    _share_hatches(servings, hatches, wanted)
+    if (over := hatches.rationed) and _spare_cysts(open_rows[: hatched - settled.rounds], suits):
         wanted, hatches = hatch()
-        hatches.tin_short = hatches.tin_short or over  # to be bought all the same
-    share = hatches.share_met()
-    later_j = [wanted_j * share for wanted_j in wanted[hatched:]]
-    _share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j])
+        hatches.tin_short = hatches.tin_short or list(over)  # to be bought all the same
+        _share_hatches(servings, hatches, wanted)
     _dry(servings, suits)
     if _lean_on_worms(open_rows, [k.name for k in kinds], suits):
         for kind in kinds:
@@ -222,28 +221,50 @@ def _plan_stretch(
             _give_worms(kind, worms[kind.name], servings, suits)
         _dry(servings, suits)
     return FeedingPlan(
-        feedings, [*servings[:hatched], *([] for _ in later_j)], worms,
+        feedings, [*servings[:hatched], *([] for _ in feedings[hatched:])], worms,
         hatches.padded(len(feedings)), memo,
     )  # fmt: skip
+
+
+def _share_hatches(
+    servings: Sequence[Sequence[Serving]], hatches: HatchPlan, wanted_j: Sequence[float]
+) -> None:
+    """Gives out nauplii; where no hatches are planned yet, the share that they met before."""
+    share = hatches.share_met()
+    later_j = [wanted * share for wanted in wanted_j[len(hatches.given_j) :]]
+    for row in servings:
+        for serving in row:
+            serving.given_j.pop(BRINE_SHRIMP, None)
+    _share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j])
 
 
 def _spare_cysts(servings: Sequence[Sequence[Serving]], suits: Suits) -> bool:
     """Leaves scarce cysts to those who have no other food; True if anything changed.
 
-    What a brood takes of dry food as well is given so.
+    As much as they lack of a tin that is shared out is given dry to those who take it, at the last
+    rounds first, since cysts may be bought until then.
     """
-    changed = False
-    for row in servings:
+
+    def dry_j(serving: Serving) -> float:
+        wanted = serving.want_j.get(BRINE_SHRIMP, 0.0)
+        return min(wanted, dry_cap_j(suits, serving) - serving.want_j.get(DRY, 0.0))
+
+    def lacks_j(serving: Serving) -> float:
+        missing = serving.want_j.get(BRINE_SHRIMP, 0.0) - serving.given_j.get(BRINE_SHRIMP, 0.0)
+        return max(0.0, missing - dry_j(serving))
+
+    before = lacking_j = sum(lacks_j(serving) for row in servings for serving in row)
+    for row in reversed(servings):
         for serving in row:
-            wanted = serving.want_j.get(BRINE_SHRIMP, 0.0)
-            dry = serving.want_j.get(DRY, 0.0)
-            moved = min(wanted, dry_cap_j(suits, serving) - dry)
-            if moved > 0.0:
+            moved_j = dry_j(serving)
+            if moved_j > 0.0 and lacking_j > 0.0:
                 serving.want_j = {
-                    **serving.want_j, BRINE_SHRIMP: wanted - moved, DRY: dry + moved
-                }  # fmt: skip
-                changed = True
-    return changed
+                    **serving.want_j,
+                    BRINE_SHRIMP: serving.want_j[BRINE_SHRIMP] - moved_j,
+                    DRY: serving.want_j.get(DRY, 0.0) + moved_j,
+                }
+                lacking_j -= serving.given_j.get(BRINE_SHRIMP, 0.0)
+    return lacking_j < before
 
 
 def dry_cap_j(suits: Suits, serving: Serving) -> float:

@@ -37,6 +37,8 @@ _DENSEST_PER_ML = 8000.0
 _WHOLE = 0.97
 #: Less of a round than this is not called short; a hatch is set about a day before its round.
 _SHORT, _DAY_H = 0.03, 24.0
+#: Within a week cysts can be had (common practice, no source).
+_HAD_WITHIN_H = 7 * 24.0
 #: So many rounds to either side of a shortage hatches are planned without a margin.
 _NEAR = 6
 #: A hatch that stood so many times the best incubation is no food any more.
@@ -93,13 +95,13 @@ class Decided:
 
     Attributes:
         rounds: how many. lots: the hatches as they were planned. wanted_j: for what at each round
-            [J]. tin_short: what the tin did not hold of what they want.
+            [J]. rationed: what the tin did not hold of what was wanted, where it was shared out.
     """
 
     rounds: int = 0
     lots: tuple[Lot, ...] = ()
     wanted_j: tuple[float, ...] = ()
-    tin_short: tuple[tuple[float, float], ...] = ()
+    rationed: tuple[tuple[float, float], ...] = ()
 
 
 @define(eq=False)
@@ -119,6 +121,7 @@ class HatchPlan:
     tin_short: list[tuple[float, float]]
     problem: LotProblem = field(repr=False)
     lots: tuple[Lot, ...] = field(repr=False)
+    rationed: tuple[tuple[float, float], ...] = ()
 
     def share_met(self) -> float:
         """Share of what was wanted that is brought, as far as that says what comes after.
@@ -142,7 +145,7 @@ class HatchPlan:
             rounds,
             tuple(lot for lot in self.lots if lot.option.at_index < rounds),
             self.problem.demand[:rounds],
-            tuple((at_h, grams) for at_h, grams in self.tin_short if at_h < last_h),
+            tuple((at_h, grams) for at_h, grams in self.rationed if at_h < last_h),
         )
 
     def padded(self, rounds: int) -> HatchPlan:
@@ -196,7 +199,7 @@ def plan_hatches(
     wanted_j[: decided.rounds] = decided.wanted_j
     problem = _problem(room, feedings, wanted_j, holding, standing, hours(start), decided.rounds)
     tin_g = (room.cysts.grams if room.cysts is not None else 0.0) + extra_cysts_g
-    problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g)
+    problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g, hours(start))
     batches = [*held, *standing]
     for lot, grams in _weighed(problem, lots, need_j, spared):
         vessel = room.vessels[lot.option.vessel]
@@ -207,7 +210,8 @@ def plan_hatches(
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots))
     _feed(plan, feedings, asked_j, holding)
     new = [(_runs_out_h(plan, feedings, asked_j), lacking_g)] if lacking_g > 0 else []
-    plan.tin_short = [*decided.tin_short, *new] or cut
+    plan.rationed = (*decided.rationed, *new)
+    plan.tin_short = [*plan.rationed, *cut]
     return plan
 
 
@@ -223,30 +227,44 @@ def _runs_out_h(plan: HatchPlan, feedings: Sequence[Round], asked_j: Sequence[fl
 
 
 def _lots(
-    problem: LotProblem, need_j: Sequence[float], decided: Decided, tin_g: float
+    problem: LotProblem, need_j: Sequence[float], decided: Decided, tin_g: float, now_h: float
 ) -> tuple[LotProblem, list[Lot], float]:
-    """What is planned for, the hatches, and the grams that the tin does not hold.
+    """What is planned for, the hatches, and the grams that a tin shared out does not hold.
 
     The margin is the first to go: where something falls short, and everywhere when the tin will
-    not last.
+    not last. A tin that ends before more can be had is shared out over all rounds; what a later
+    one lacks is to be bought, and nothing is changed for it before.
     """
     part, offset = _stretch(problem, decided.lots, decided.rounds)
     sketch, _ = first(part)
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
-    over = max(0.0, sum(lot.grams for lot in sketch.lots) - left_g)
-    over = 0.0 if over < 1e-6 else over
+    ends_h = _ends_h(sketch.lots, left_g)
     short = hungry(part, sketch.short)
     near = {t + offset + by for t in short for by in range(-_NEAR, _NEAR + 1)}
-    if over > 0 or near:
+    if ends_h is not None or near:
         demand = [
-            need if t >= decided.rounds and (over > 0 or t in near) else wanted
+            need if t >= decided.rounds and (ends_h is not None or t in near) else wanted
             for t, (wanted, need) in enumerate(zip(problem.demand, need_j, strict=True))
         ]
         problem = evolve(problem, demand=tuple(demand))
         part, offset = _stretch(problem, decided.lots, decided.rounds)
-    wanted = solve(evolve(part, tin_g=max(0.0, left_g)) if over > 0 else part)
+    wanted = solve(part)
+    lacking_g = sum(lot.grams for lot in wanted.lots) - left_g
+    ends_h = _ends_h(wanted.lots, left_g)
+    shared = ends_h is not None and ends_h < now_h + _HAD_WITHIN_H
+    if shared:
+        wanted = solve(evolve(part, tin_g=max(0.0, left_g)))
     lots = [*decided.lots, *(Lot(_moved(lot.option, offset), lot.grams) for lot in wanted.lots)]
-    return problem, lots, over
+    return problem, lots, lacking_g if shared else 0.0
+
+
+def _ends_h(lots: Sequence[Lot], tin_g: float) -> float | None:
+    """When the first hatch is set that a tin does not hold, or None."""
+    for lot in sorted(lots, key=lambda lot: lot.option.start_h):
+        tin_g -= lot.grams
+        if tin_g < -1e-6:
+            return lot.option.start_h
+    return None
 
 
 def _left_open(
