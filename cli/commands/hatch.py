@@ -246,10 +246,10 @@ def _taken_by_plan(room: Room, sized: SizedHatch, now: datetime) -> Iterator[str
         return
     batches = make_outlook(room, now=now).feeding.hatches.batches
     for setting in sized.settings:
-        set_h = hours(setting.set_at)
+        set_h, harvest_h = hours(setting.set_at), hours(setting.harvest_at)
         for batch in batches:
             mine = batch.vessel.name == setting.vessel and not (batch.held or batch.standing)
-            if mine and batch.set_h < set_h < batch.harvest_h:
+            if mine and batch.set_h < harvest_h and set_h < batch.harvest_h:
                 since, until = when(room.at_hour(batch.set_h)), when(room.at_hour(batch.harvest_h))
                 yield f"by the plan {setting.vessel} is taken from {since} to {until}"
 

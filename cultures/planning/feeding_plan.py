@@ -413,7 +413,9 @@ def _give_worms(
     for index, row in enumerate(servings):
         given_j = sum(h.taken_mg for h in plan.course.harvests[index]) * per_mg
         wants = _wants(kind.name, row, index, suits)
-        for serving, part in zip(row, shares_of(wants, given_j), strict=True):
+        asked_j = sum(serving.want_j.get(kind.name, 0.0) for serving in row)
+        fed_j = given_j if given_j <= _MOST_FED * asked_j else asked_j
+        for serving, part in zip(row, shares_of(wants, fed_j), strict=True):
             if part > 0.0:
                 serving.given_j[kind.name] = part
 

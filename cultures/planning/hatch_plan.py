@@ -231,31 +231,30 @@ def _lots(
 ) -> tuple[LotProblem, list[Lot], float]:
     """What is planned for, the hatches, and the grams that a tin shared out does not hold.
 
-    The margin is the first to go: where something falls short, and everywhere when the tin will
-    not last. A tin that ends before more can be had is shared out over all rounds; what a later
-    one lacks is to be bought, and nothing is changed for it before.
+    The margin is the first to go where something falls short. A tin that ends before more can be
+    had is shared out over all rounds, without it; what a later one lacks is to be bought, and
+    nothing is changed for it before.
     """
     part, offset = _stretch(problem, decided.lots, decided.rounds)
     sketch, _ = first(part)
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
     ends_h = _ends_h(sketch.lots, left_g)
+    shared = ends_h is not None and ends_h < now_h + _HAD_WITHIN_H
     short = hungry(part, sketch.short)
     near = {t + offset + by for t in short for by in range(-_NEAR, _NEAR + 1)}
-    if ends_h is not None or near:
+    if shared or near:
         demand = [
-            need if t >= decided.rounds and (ends_h is not None or t in near) else wanted
+            need if t >= decided.rounds and (shared or t in near) else wanted
             for t, (wanted, need) in enumerate(zip(problem.demand, need_j, strict=True))
         ]
         problem = evolve(problem, demand=tuple(demand))
         part, offset = _stretch(problem, decided.lots, decided.rounds)
     wanted = solve(part)
-    lacking_g = sum(lot.grams for lot in wanted.lots) - left_g
-    ends_h = _ends_h(wanted.lots, left_g)
-    shared = ends_h is not None and ends_h < now_h + _HAD_WITHIN_H
-    if shared:
+    lacking_g = sum(lot.grams for lot in wanted.lots) - left_g if shared else 0.0
+    if lacking_g > 1e-6:
         wanted = solve(evolve(part, tin_g=max(0.0, left_g)))
     lots = [*decided.lots, *(Lot(_moved(lot.option, offset), lot.grams) for lot in wanted.lots)]
-    return problem, lots, lacking_g if shared else 0.0
+    return problem, lots, max(0.0, lacking_g)
 
 
 def _ends_h(lots: Sequence[Lot], tin_g: float) -> float | None:

@@ -24,6 +24,8 @@ from cultures.planning.lots import (
 )
 
 EPS = 1e-9
+#: Of vessels that do as well the first is taken, so that a plan made later takes the same.
+_FIRST_VESSELS = 1e-7
 #: So many batches at most are harvested at one round here.
 _AT_ONCE = 3
 
@@ -219,7 +221,8 @@ class Search:
                         break
                     made.append((option, grams))
                     left = max(0.0, left - grams * energy)
-                    cost += p.setup_cost * option.effort + p.gram_cost * grams
+                    effort = option.effort + _FIRST_VESSELS * option.vessel
+                    cost += p.setup_cost * effort + p.gram_cost * grams
                 if len(made) == len(chosen):
                     results.append(
                         self._closed(label, index, wants, cost, tuple(made), chosen, target - left)
