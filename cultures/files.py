@@ -92,13 +92,15 @@ def append(path: Path, compose: Compose, mode: int = 0o644) -> bytes:
     A torn end is moved to the file ``<name>.torn`` first.
 
     Args:
-        compose: what to add. mode: permissions of a file that was not there.
+        compose: what to add, worked out under the lock. mode: permissions of a file that was not
+            there, and is not left there empty.
 
     Returns:
         The torn end that was set aside, or nothing.
 
     Raises:
-        FileProblemError: it cannot be written; the file is as it was.
+        FileProblemError: it cannot be written; the file is as it was. So it is where `compose`
+            raises.
     """
     with _told("write", path, "; nothing was recorded"):
         _refuse_special(path)
@@ -110,7 +112,12 @@ def append(path: Path, compose: Compose, mode: int = 0o644) -> bytes:
                 if is_new:
                     _sync_folder(path.parent)
                 if _is_still(descriptor, path):
-                    return _grow(file, path, compose)
+                    try:
+                        return _grow(file, path, compose)
+                    finally:
+                        if is_new and not os.fstat(descriptor).st_size:
+                            with suppress(OSError):
+                                path.unlink()
 
 
 def whole_lines(data: bytes) -> tuple[bytes, bytes]:

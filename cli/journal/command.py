@@ -11,7 +11,6 @@ import click
 
 from cli.completion import names_of
 from cli.journal import brood_events, culture_events, room_events
-from cli.journal.book import Book
 from cli.journal.counts import drop_count
 from cli.journal.event import (
     EventCommand,
@@ -32,11 +31,13 @@ from cli.journal.lists import (
     helper_text,
     import_summary,
 )
+from cli.journal.recording import moment_of, open_book, record
 from cli.option_types import MOMENT, SPOKEN, Spoken, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
 from cli.screens.text import wrapped
 from cultures.errors import nearest
 from cultures.journal.entries import EVENTS, Entry, undo_of
+from cultures.record.book import Book
 from cultures.record.present import EARLY, Present
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import many
@@ -105,32 +106,44 @@ def done(
       livefood journal done MW-1 "bottle 1"
       livefood journal done --except MW-1
     """
-    book = Book.open(where)
-    start = None if since is None else book.when(since)
-    found = book.present(book.now, pending=True)
-    due = [t for t in found.due(EARLY) if start is None or t.task.at >= start]
+    book = open_book(where)
+    start = None if since is None else moment_of(book, since)
+    due = _due(book, start)
     if dry_run or not due:
         click.echo(due_text(due, book))
         return
-    left_out = choose(due, but, now=book.now) if but else []
-    chosen = [t for t in choose(due, names, now=book.now) if t not in left_out]
+    moment = None if at is None else moment_of(book, at)
+    left_out = {t.task.id for t in choose(due, but, now=book.now)} if but else set()
+    record(book, lambda: _ticks(book, names, left_out, start, moment, note))
+    left = [t for t in _due(book, start) if t.task.id not in left_out]
+    if not names and left:
+        what = "It is" if len(left) == 1 else "They are"
+        click.echo(wrapped(
+            f"Not ticked off: {many(len(left), 'task')} still to come. {what} noted when done, or"
+            " now by name."
+        ))  # fmt: skip
+
+
+def _due(book: Book, start: datetime | None) -> list[ToldTask]:
+    due = book.present(book.now, pending=True).due(EARLY)
+    return [t for t in due if start is None or t.task.at >= start]
+
+
+def _ticks(
+    book: Book, names: Sequence[str], left_out: set[str], start: datetime | None,
+    moment: datetime | None, note: str,
+) -> list[Entry]:  # fmt: skip
+    chosen = [t for t in choose(_due(book, start), names, now=book.now)
+              if t.task.id not in left_out]  # fmt: skip
     if not names:  # what is still to come is ticked off only by its name
-        begun = {t.task.id for t in found.in_hand}
+        begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}
         chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
     if not chosen:
         raise UsageProblemError(
             "nothing is left to note: what is told for later is noted when it is done, or by name"
         )
-    moment = None if at is None else book.when(at)
     room = book.state(book.now)
-    book.record([book.ticked(t, room, moment)._replace(note=note) for t in chosen])
-    left = len(due) - len(chosen) - len(left_out)
-    if not names and left > 0:
-        what = "It is" if left == 1 else "They are"
-        click.echo(wrapped(
-            f"Not ticked off: {many(left, 'task')} still to come. {what} noted when done, or now by"
-            " name."
-        ))  # fmt: skip
+    return [book.ticked(t, room, moment)._replace(note=note) for t in chosen]
 
 
 @command.command("due", cls=EventCommand)
@@ -141,7 +154,7 @@ def due_(where: Where, as_json: bool) -> None:
 
     Example: livefood journal due
     """
-    book = Book.open(where)
+    book = open_book(where)
     due = book.present(book.now, pending=True).due(EARLY)
     answer(as_json, lambda: due_json(due, book), lambda: due_text(due, book))
 
@@ -155,12 +168,9 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
       livefood journal skip MW-1
       livefood journal skip 2
     """
-    now = noting.book.now
-    return [
-        Entry(min(max(noting.when, t.task.at), now), "skip", t.task.subject, t.task.id,
-              note=noting.note)
-        for t in _skipped(noting.book.present(now, pending=True), names)
-    ]  # fmt: skip
+    found = noting.book.present(noting.book.now, pending=True)
+    return [noting.book.skipped(t, noting.when)._replace(note=noting.note)
+            for t in _skipped(found, names)]  # fmt: skip
 
 
 def _skipped(found: Present, names: Sequence[str]) -> list[ToldTask]:
@@ -206,7 +216,7 @@ def show(
 
     Example: livefood journal show --subject MW-1 --last 10
     """
-    book = Book.open(where)
+    book = open_book(where)
     zone = book.room.timezone
     first, last = (None if t is None else localise(t, zone) for t in (start, end))
     entries = chosen_entries(book.journal, start=first, end=last or book.now, **wanted)
@@ -254,12 +264,12 @@ def import_(file: Path, dates: str, dry_run: bool, where: Where) -> None:
     """
     from cultures.journal.spreadsheet import new_entries, read_import
 
-    book = Book.open(where)
+    book = open_book(where)
     found = read_import(file, book.room.timezone, dates=dates, now=book.now)
     fresh = new_entries(found, book.journal.entries)
     click.echo(import_summary(found, fresh, dry_run=dry_run))
     if fresh and not dry_run:
-        book.record(fresh, quiet=True)
+        record(book, lambda: fresh, quiet=True)
 
 
 @command.command("count-helper", cls=EventCommand)

@@ -8,12 +8,12 @@ from typing import Any
 import click
 
 from cli.journal.amounts import cysts_g, grams, portion, typed
-from cli.journal.book import names_of
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, instead_option, stands_for, sure_option
 from cli.options import UsageProblemError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
+from cultures.record.book import names_of
 from cultures.room.room import Room
 from cultures.tasks.task import SetHatch, Split
 

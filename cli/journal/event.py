@@ -13,12 +13,13 @@ import click
 from attrs import frozen
 
 from cli.completion import names_of
-from cli.journal.book import SURE, Book
 from cli.journal.names import NamedCommand
+from cli.journal.recording import SURE, moment_of, open_book, record
 from cli.option_types import SPOKEN, Spoken
 from cli.options import Where, now_option, room_option
 from cultures.errors import RangeError
 from cultures.journal.entries import Entry
+from cultures.record.book import Book
 from cultures.record.fates import INSTEAD
 from cultures.room.room import Room
 from cultures.tasks.told import ToldTask
@@ -29,7 +30,14 @@ _Param = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
 class EventCommand(NamedCommand):
-    """Takes no amount for an option, and names of several words without quotes."""
+    """Takes no amount for an option, and names of several words without quotes.
+
+    Attributes:
+        entries: what it records, of an open journal, the subject, the time, the keeper's note and
+            what else its function takes; None where the command does more than to note.
+    """
+
+    entries: Callable[..., list[Entry]] | None = None
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         given = list(args)  # click uses the list up
@@ -120,26 +128,33 @@ def event(
         completes, shown: what the shell completes there, and what the help calls it, if not so.
     """
 
-    def made(function: Callable[..., Entry | Sequence[Entry]]) -> EventCommand:
+    def command_of(function: Callable[..., Entry | Sequence[Entry]]) -> EventCommand:
+        def entries(
+            book: Book, subject: str, when: datetime, note: str = "", **given: Any
+        ) -> list[Entry]:
+            room = book.state(when)
+            known = book.known(subject, of, room) if of else subject
+            found = function(Noting(book, name, when, room, known, note), **given)
+            return [found] if isinstance(found, Entry) else [*found]
+
         @wraps(function)
         def note_it(
             *, room_path: Path, now: datetime | None, at: datetime | Spoken | None, note: str,
             subject: str = "", **given: Any,
         ) -> None:  # fmt: skip
-            book = Book.open(Where(room_path, now))
-            when = book.when(at)
-            room = book.state(when)
-            known = book.known(subject, of, room) if of else subject
-            found = function(Noting(book, name, when, room, known, note), **given)
-            book.record([found] if isinstance(found, Entry) else found)
+            book = open_book(Where(room_path, now))
+            when = moment_of(book, at)
+            record(book, lambda: entries(book, subject, when, note, **given))
 
         first = [_subject(completes or of, shown)] if of else []
         command: Callable[..., Any] = note_it
         for param in reversed([*first, *params, room_option, now_option, at_option, note_option]):
             command = param(command)
-        return click.command(name, cls=EventCommand)(command)
+        made = click.command(name, cls=EventCommand)(command)
+        made.entries = entries
+        return made
 
-    return made
+    return command_of
 
 
 def _subject(things: Sequence[str], shown: str) -> _Param:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 from typing import NamedTuple
@@ -198,7 +198,10 @@ def read_journal(path: Path, zone: tzinfo) -> Journal:
         FileProblemError: it cannot be read.
         BadFileError: lines that cannot be understood, all at once, each with its number.
     """
-    whole, tail = files.whole_lines(files.read(path) or b"")
+    return _journal(path, zone, *files.whole_lines(files.read(path) or b""))
+
+
+def _journal(path: Path, zone: tzinfo, whole: bytes, tail: bytes) -> Journal:
     text = decoded(path, whole)
     entries = _entries(path, text, zone)
     torn = ""
@@ -393,11 +396,35 @@ def append(path: Path, entries: Iterable[Entry]) -> str:
         RangeError: an entry that says something impossible; nothing is recorded.
         FileProblemError: it cannot be written; nothing is recorded.
     """
+    rows = _rows(entries)
+    return append_lines(path, HEADER, lambda *_: rows, is_complete)
+
+
+def append_made(
+    path: Path, zone: tzinfo, make: Callable[[Journal], Iterable[Entry]]
+) -> str:  # fmt: skip
+    """Records what is made of a journal as it stands, while nobody else can write to it.
+
+    Args:
+        zone: of times without an offset. make: the entries; what it raises leaves all as it was.
+
+    Returns:
+        As `append`.
+
+    Raises:
+        RangeError, FileProblemError: as `append`. BadFileError: as `read_journal`.
+    """
+    return append_lines(
+        path, HEADER, lambda *parts: _rows(make(_journal(path, zone, *parts))), is_complete
+    )
+
+
+def _rows(entries: Iterable[Entry]) -> list[list[str]]:
     rows = []
     for entry in entries:
         check_entry(entry)
         rows.append(_row(entry))
-    return append_lines(path, HEADER, rows, is_complete)
+    return rows
 
 
 def _row(entry: Entry) -> list[str]:

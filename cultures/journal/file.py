@@ -12,7 +12,7 @@ from cultures.errors import FileProblemError
 
 
 def append_lines(
-    path: Path, header: Sequence[str], rows: Sequence[Sequence[str]],
+    path: Path, header: Sequence[str], rows_for: Callable[[bytes, bytes], Sequence[Sequence[str]]],
     is_complete: Callable[[bytes, bytes], bool],
 ) -> str:  # fmt: skip
     """Appends whole lines and returns once they are on the disk.
@@ -20,6 +20,8 @@ def append_lines(
     Line ends and delimiter are those the file has already.
 
     Args:
+        rows_for: the rows, from the whole lines of the file and what stands after them; none
+            leave it as it is.
         is_complete: whether a last line without its end says everything all the same.
 
     Returns:
@@ -30,6 +32,9 @@ def append_lines(
     """
 
     def compose(whole: bytes, tail: bytes) -> tuple[bytes, bool]:
+        rows = rows_for(whole, tail)
+        if not rows:
+            return b"", True
         end = "\r\n" if b"\r\n" in whole else "\n"
         if not whole.strip():
             return _csv([header, *rows], ",", end), False

@@ -25,6 +25,7 @@ ARROWS: dict[str, tuple[str, ...]] = {
     "cultures.replay": ("errors", "tasks", "words", "foods", "fry", "journal", "room", "needs"),
     "cultures.learning": ("words", "foods", "fry", "journal", "room", "replay"),
     "cultures.record": (
+        "errors",
         "files",
         "tasks",
         "words",

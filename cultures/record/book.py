@@ -1,20 +1,20 @@
-"""The open journal of one command: look up, check, record, and say what changed."""
+"""The open journal of one room: look up, check, record.
+
+All that is noted goes through `Book.note`, whoever notes it: the entries are made, checked and
+written under the journal's lock, from the journal as it stands then.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
 from pathlib import Path
 
-import click
-from attrs import define, field
+from attrs import define, field, frozen
 
-from cli.option_types import Spoken
-from cli.options import Where, localise
-from cli.screens.text import WIDTH, wrapped
 from cultures.errors import RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
-from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
+from cultures.journal.entries import Entry, Journal, append_made, journal_path, read_journal
 from cultures.record.fates import Fate, answering, fates, subjects_of
 from cultures.record.present import Present, as_entry, present, steps_of
 from cultures.record.store import Record, read_record, record_path
@@ -25,50 +25,51 @@ from cultures.tasks.task import HarvestWorms, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import in_units, when
 
-#: Where a command keeps that an entry is to be noted although it cannot be.
-SURE = "livefood.sure"
+
+class DoubtError(RangeError):
+    """An entry says what cannot be by all that is known; its message is the reason."""
+
+
+@frozen(eq=False)
+class Noted:
+    """What was noted.
+
+    Attributes:
+        entries: with their lines. before, after: the room without and with them.
+        torn: the torn end that was set aside, or "".
+    """
+
+    entries: tuple[Entry, ...]
+    before: Present
+    after: Present
+    torn: str
 
 
 @define
 class Book:
-    """A room file, its journal and its record at the moment of a command."""
+    """A room file, its journal and its record at one moment."""
 
     room: Room
     room_path: Path
-    journal: Journal
     now: datetime
-    sure: bool = False
+    _journal: Journal | None = field(default=None, init=False, repr=False)
     _records: dict[datetime, Record] = field(factory=dict, init=False, repr=False)
-
-    @classmethod
-    def open(cls, where: Where) -> Book:
-        """Reads the files.
-
-        Raises:
-            LivefoodError: one cannot be read or is wrong.
-        """
-        setting = where.load_file()
-        journal = read_journal(journal_path(where.path), setting.room.timezone)
-        sure = bool(click.get_current_context().meta.get(SURE))
-        return cls(setting.room, where.path, journal, setting.now, sure)
 
     @property
     def path(self) -> Path:
         """The journal's file."""
-        return self.journal.path
+        return journal_path(self.room_path)
 
-    def when(self, at: datetime | Spoken | None) -> datetime:
-        """The time of an entry: ``--at``, or now.
+    @property
+    def journal(self) -> Journal:
+        """The journal, read once.
 
         Raises:
-            RangeError: it lies in the future.
+            LivefoodError: it cannot be read or understood.
         """
-        if at is None:
-            return self.now
-        moment = at.at(self.now) if isinstance(at, Spoken) else localise(at, self.room.timezone)
-        if moment > self.now + timedelta(minutes=5):
-            raise RangeError(f"{moment:%Y-%m-%d %H:%M} lies in the future; note it when it is done")
-        return moment
+        if self._journal is None:
+            self._journal = read_journal(self.path, self.room.timezone)
+        return self._journal
 
     def present(self, at: datetime, *, pending: bool = False) -> Present:
         """The room and the fates of what was told, as known at a moment.
@@ -104,6 +105,11 @@ class Book:
         unit = "swipes" if kind.medium == "solid" else "draws"
         amount = round(told.task.mg / kind.values["portion_mg"], 4)
         return entry._replace(amount=amount, unit=unit)
+
+    def skipped(self, told: ToldTask, when: datetime) -> Entry:
+        """The entry that says that a told task was not done; of what lies ahead, that it is now."""
+        at = min(max(when, told.task.at), self.now)
+        return Entry(at, "skip", told.task.subject, told.task.id)
 
     def known(self, name: str, things: Sequence[str], room: Room) -> str:
         """The name of one of some kinds of things in a room; a tank's stands for its one brood.
@@ -141,38 +147,38 @@ class Book:
             )
         raise UnknownNameError(what, name, known)
 
-    def record(self, entries: Sequence[Entry], *, quiet: bool = False) -> None:
-        """Appends entries and prints what was noted (unless ``quiet``) and what it changes.
+    def note(self, make: Callable[[], Sequence[Entry]], *, sure: bool = False) -> Noted:
+        """Records entries, and says how the room stood before and stands after.
+
+        Args:
+            make: the entries, asked for once the journal is locked and read anew.
+            sure: note also what cannot be by all that is known.
 
         Raises:
-            LivefoodError: nothing was recorded.
+            DoubtError: it cannot be. LivefoodError: something else is wrong. In either case
+                nothing was recorded.
         """
-        from cli.journal.effect import effect_of, related
-        from cli.screens.entry import line_of
+        found: list[tuple[int, Present, int]] = []
 
-        before = self.present(self.now, pending=True)
-        if not self.sure:
-            self._check(entries, before)
-        torn = append(self.path, entries)
-        if torn:
-            click.echo(
-                f"A torn line from an earlier power cut was set aside in {self.path.name}.torn:"
-                f" '{torn[:60]}'. Note it again if it matters.",
-                err=True,
-            )
-        self.journal = read_journal(self.path, self.room.timezone)
-        after = self.present(self.now, pending=True)
-        for entry in () if quiet else self.journal.entries[-len(entries) :]:
-            said = f"Noted, line {entry.line}: {line_of(entry, self.room)}"
-            click.echo(wrapped(said, 2) if len(said) > WIDTH else said)
-            click.echo(related(entry, after, self.room), nl=False)
-        click.echo(effect_of(before, after))
+        def made(journal: Journal) -> Sequence[Entry]:
+            self._journal = journal
+            entries, before = make(), self.present(self.now, pending=True)
+            if not sure:
+                self._check(entries, before)
+            found.append((len(journal.entries), before, len(entries)))
+            return entries
+
+        torn = append_made(self.path, self.room.timezone, made)
+        self._journal = None
+        ((first, before, count),) = found  # others may have written after these
+        mine = self.journal.entries[first : first + count]
+        return Noted(mine, before, self.present(self.now, pending=True), torn)
 
     def _check(self, entries: Sequence[Entry], before: Present) -> None:
         """Refuses what cannot be.
 
         Raises:
-            RangeError: an entry says what cannot be by all that is known.
+            DoubtError: an entry says what cannot be by all that is known.
         """
         new = [e._replace(line=0) for e in entries if e.event not in ("undo", "learn")]
         if not new:
@@ -189,8 +195,7 @@ class Book:
             zone = self.room.timezone
             texts = [f"{when(e.when.astimezone(zone))}: {text}" for e, text in doubts]
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
-        told = in_units("; ".join(texts[:3]) + more, self.room.units)
-        raise RangeError(f"{told}; if it is so all the same, add --sure. Nothing was noted.")
+        raise DoubtError(in_units("; ".join(texts[:3]) + more, self.room.units))
 
 
 def names_of(room: Room, *things: str) -> list[str]:
