@@ -420,11 +420,7 @@ def append_made(
 
 
 def _rows(entries: Iterable[Entry]) -> list[list[str]]:
-    rows = []
-    for entry in entries:
-        check_entry(entry)
-        rows.append(_row(entry))
-    return rows
+    return [row_of(entry) for entry in entries]
 
 
 def _row(entry: Entry) -> list[str]:
@@ -435,6 +431,25 @@ def _row(entry: Entry) -> list[str]:
         if len(cell) > _LONGEST or any(ord(c) < 32 for c in cell):
             raise RangeError(f"an entry is one line, at most {_LONGEST} characters a column")
     return row
+
+
+def row_of(entry: Entry) -> list[str]:
+    """An entry as the cells of its line.
+
+    Raises:
+        RangeError: as `append`.
+    """
+    check_entry(entry)
+    return _row(entry)
+
+
+def entry_of(row: Sequence[str], zone: tzinfo) -> Entry:
+    """The entry of such cells, with line 0.
+
+    Raises:
+        ValueError: they are none.
+    """
+    return _entry(row, 0, zone, decimal_comma=False)
 
 
 def _number(value: float) -> str:

@@ -183,7 +183,9 @@ class Book:
         new = [e._replace(line=0) for e in entries if e.event not in ("undo", "learn")]
         if not new:
             return
-        merged = sorted([*self.journal.effective(), *new], key=lambda e: e.when)
+        gone = {e.subject for e in entries if e.event == "undo"}
+        standing = [e for e in self.journal.effective() if str(e.line) not in gone]
+        merged = sorted([*standing, *new], key=lambda e: e.when)
         known = fates(before.record, merged, self.now)
         over = [t for k, t in before.record.tasks.items() if known.of[k] is Fate.PRESUMED]
         steps = steps_of(merged, known, [t for t in over if isinstance(t.task, Work)], self.now)

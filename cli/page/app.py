@@ -1,0 +1,176 @@
+"""The page's addresses: ``/KEY/`` and what lies under it, and nothing else."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from itertools import count
+from typing import Any
+
+from flask import Flask, Response, abort, g, jsonify, redirect, render_template, request
+from werkzeug.exceptions import HTTPException
+
+from cli.page import views
+from cli.page.answering import AskError, NotYoursError, Post, take_in
+from cli.page.desk import Desk
+from cli.page.door import HEADERS, Door, is_our_host, is_same_origin
+from cli.screens.entry import line_of
+from cultures.errors import LivefoodError
+from cultures.record.book import DoubtError
+
+#: The largest form [bytes].
+LARGEST = 16 * 1024
+#: What the pages are called; the helper has those of the second.
+PAGES = {"now": "Now", "todo": "To do", "ahead": "Ahead", "cultures": "Cultures", "fry": "Fry",
+         "notes": "Notes"}  # fmt: skip
+_HELPERS = {"now": "Now"}
+_SHOWS: dict[str, Callable[[Desk], dict[str, Any]]] = {
+    "now": views.now_view, "todo": views.todo_view, "ahead": views.ahead_view,
+    "cultures": views.cultures_view, "fry": views.fry_view, "notes": views.notes_view,
+}  # fmt: skip
+
+
+def make_app(desk: Desk, door: Door) -> Flask:
+    """The application of one room."""
+    app = Flask(__name__, static_folder=None)
+    app.config.update(MAX_CONTENT_LENGTH=LARGEST, MAX_FORM_PARTS=50)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals["ids_of"] = _ids_of
+
+    @app.before_request
+    def let_in() -> None:
+        if not is_our_host(request.host):
+            abort(404)
+        key = (request.view_args or {}).get("key", "")
+        who = door.who(key, request.remote_addr or "")
+        if who is None:
+            abort(404)
+        g.who, g.key = who, key
+        if request.method == "POST" and not is_same_origin(
+            request.headers.get("Origin"), request.scheme, request.host
+        ):
+            abort(403)
+
+    @app.after_request
+    def close(response: Response) -> Response:
+        response.headers.update(HEADERS)
+        response.headers.setdefault("Cache-Control", "no-store")
+        return response
+
+    @app.errorhandler(HTTPException)
+    def bare(error: HTTPException) -> tuple[str, int, dict[str, str]]:
+        code = error.code or 404
+        code = code if code in (403, 413) else 404
+        return f"{code}\n", code, {"Content-Type": "text/plain; charset=utf-8"}
+
+    @app.errorhandler(LivefoodError)
+    def wrong(error: LivefoodError) -> tuple[Response | str, int]:
+        """A room file with a mistake, or an answer that cannot be noted."""
+        return _refused(error)
+
+    @app.get("/<key>/page.<any(css, js):kind>")
+    def static_file(key: str, kind: str) -> Response:  # noqa: ARG001
+        response = Response(_static(f"page.{kind}"))
+        response.mimetype = {"css": "text/css", "js": "text/javascript"}[kind]
+        response.headers["Cache-Control"] = "no-cache"
+        response.set_etag(_TAGS[kind])
+        return response.make_conditional(request)
+
+    @app.get("/<key>/")
+    @app.get("/<key>/<any(now, todo, ahead, cultures, fry, notes):name>")
+    def show(key: str, name: str = "now") -> str:  # noqa: ARG001
+        if request.method == "HEAD" or (g.who == "helper" and name not in _HELPERS):
+            abort(404)
+        if g.who == "helper":
+            return _page("helper", views.helper_view(desk))
+        return _page(name, _SHOWS[name](desk))
+
+    @app.get("/<key>/version")
+    def version(key: str) -> Response:  # noqa: ARG001
+        return jsonify(version=desk.version())
+
+    @app.post("/<key>/answer")
+    def answer(key: str) -> Response | tuple[Response | str, int]:  # noqa: ARG001
+        entries = take_in(desk.book(), _post())
+        if _wants_json():
+            look = desk.book()
+            return jsonify(state="noted", text=[line_of(e, look.room) for e in entries])
+        back = request.form.get("back", "now")
+        return redirect(back if back in PAGES else "now", 303)
+
+    @app.post("/<key>/asked")
+    def asked(key: str) -> Response:  # noqa: ARG001
+        if g.who != "keeper":
+            abort(403)
+        views.leave_questions(desk)
+        return redirect("now", 303)
+
+    def _page(name: str, view: dict[str, Any]) -> str:
+        helper = g.who == "helper"
+        return render_template(
+            f"{name}.html", page=name, pages=_HELPERS if helper else PAGES, helper=helper,
+            version=desk.version(), nonce=secrets.token_hex(8), **view,
+        )  # fmt: skip
+
+    def _refused(error: LivefoodError) -> tuple[Response | str, int]:
+        ask = error.line if isinstance(error, AskError) else 0
+        doubt = isinstance(error, DoubtError)
+        code = 403 if isinstance(error, NotYoursError) else 409
+        if _wants_json():
+            over = {"over": "tank" if ask < 0 else str(ask)} if ask else {}
+            over |= {"sure": "1"} if doubt else {}
+            return jsonify(state="ask" if over else "refused", text=str(error), more=over), code
+        fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
+        fields |= {"over": "tank" if ask < 0 else str(ask)} if ask else {}
+        fields |= {"sure": "1"} if doubt else {}
+        return (
+            render_template(
+                "refused.html", page="", pages={}, helper=g.get("who") == "helper", text=str(error),
+                fields=fields if ask or doubt else {}, back=request.form.get("back", "now"),
+                version="", nonce=secrets.token_hex(8), room="",
+            ),
+            code,
+        )  # fmt: skip
+
+    return app
+
+
+def _ids_of(nonce: str) -> Callable[[], str]:
+    """Ids for the forms of one page, each another one."""
+    numbers = count()
+    return lambda: f"{nonce}-{next(numbers)}"
+
+
+def _post() -> Post:
+    form = {k: v[:400] for k, v in request.form.items()}
+    unit = form.get("unit", "")
+    if form.get("amount", "").strip() and unit in _SENT:
+        form["amount"] = f"{form['amount'].strip()} {unit}"
+    try:
+        ago = float(form.get("ago", "0") or 0)
+    except ValueError:
+        ago = 0.0
+    return Post(g.who, form.get("id") or secrets.token_hex(8), ago if ago == ago else 0.0, form)
+
+
+#: Units that belong to an amount; others are only said beside it.
+_SENT = ("swipes", "mL", "g", "oz", "mm", "in")
+
+
+def _wants_json() -> bool:
+    return bool(request.accept_mimetypes.best == "application/json")
+
+
+def _static(name: str) -> bytes:
+    from importlib.resources import files
+
+    return files("cli.page").joinpath("static", name).read_bytes()
+
+
+def _tag(kind: str) -> str:
+    from hashlib import sha256
+
+    return sha256(_static(f"page.{kind}")).hexdigest()[:16]
+
+
+_TAGS = {kind: _tag(kind) for kind in ("css", "js")}
