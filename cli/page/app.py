@@ -8,6 +8,7 @@ from itertools import count
 from typing import Any
 
 from flask import Flask, Response, abort, g, jsonify, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 
 from cli.page import views
@@ -64,12 +65,12 @@ def make_app(desk: Desk, door: Door) -> Flask:
         return f"{code}\n", code, {"Content-Type": "text/plain; charset=utf-8"}
 
     @app.errorhandler(LivefoodError)
-    def wrong(error: LivefoodError) -> tuple[Response | str, int]:
+    def wrong(error: LivefoodError) -> ResponseReturnValue:
         """A room file with a mistake, or an answer that cannot be noted."""
         return _refused(error)
 
     @app.get("/<key>/page.<any(css, js):kind>")
-    def static_file(key: str, kind: str) -> Response:  # noqa: ARG001
+    def static_file(key: str, kind: str) -> ResponseReturnValue:  # noqa: ARG001
         response = Response(_static(f"page.{kind}"))
         response.mimetype = {"css": "text/css", "js": "text/javascript"}[kind]
         response.headers["Cache-Control"] = "no-cache"
@@ -90,7 +91,7 @@ def make_app(desk: Desk, door: Door) -> Flask:
         return jsonify(version=desk.version())
 
     @app.post("/<key>/answer")
-    def answer(key: str) -> Response | tuple[Response | str, int]:  # noqa: ARG001
+    def answer(key: str) -> ResponseReturnValue:  # noqa: ARG001
         entries = take_in(desk.book(), _post())
         if _wants_json():
             look = desk.book()
@@ -99,7 +100,7 @@ def make_app(desk: Desk, door: Door) -> Flask:
         return redirect(back if back in PAGES else "now", 303)
 
     @app.post("/<key>/asked")
-    def asked(key: str) -> Response:  # noqa: ARG001
+    def asked(key: str) -> ResponseReturnValue:  # noqa: ARG001
         if g.who != "keeper":
             abort(403)
         views.leave_questions(desk)
@@ -112,7 +113,7 @@ def make_app(desk: Desk, door: Door) -> Flask:
             version=desk.version(), nonce=secrets.token_hex(8), **view,
         )  # fmt: skip
 
-    def _refused(error: LivefoodError) -> tuple[Response | str, int]:
+    def _refused(error: LivefoodError) -> ResponseReturnValue:
         ask = error.line if isinstance(error, AskError) else 0
         doubt = isinstance(error, DoubtError)
         code = 403 if isinstance(error, NotYoursError) else 409

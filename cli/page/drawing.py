@@ -20,7 +20,7 @@ from cultures.tasks.plan import Plan
 from cultures.words.moments import hours
 from cultures.words.quantities import food_name, millimetres, number
 
-_WIDTH, _LEFT, _RIGHT = 330, 46, 8
+_WIDTH, _LEFT, _RIGHT = 330, 60, 8
 _DAYS = 14
 #: Covered so far counts as whole.
 _WHOLE = 0.995
@@ -38,15 +38,13 @@ class _Axis:
     height: float
     above: float = 26.0
 
-    def x(self, day: date | datetime) -> float:
-        at = day if isinstance(day, datetime) else None
-        days = ((at.date() if at else day) - self.first).days
-        if at is not None:
-            days += (at.hour + at.minute / 60) / 24
-        span = max(1, (self.last - self.first).days)
-        return round(_LEFT + (_WIDTH - _LEFT - _RIGHT) * min(1.0, max(0.0, days / span)), 1)
+    def x(self, day: date) -> float:
+        """Where a day begins, kept within the picture."""
+        share = (day - self.first).days / max(1, (self.last - self.first).days)
+        return round(_LEFT + (_WIDTH - _LEFT - _RIGHT) * min(1.0, max(0.0, share)), 1)
 
     def y(self, value: float) -> float:
+        """How high a value lies, kept below the top."""
         return round(self.above + self.height * (1 - min(1.0, value / self.top)), 1)
 
 
@@ -236,9 +234,10 @@ def _frame(axis: _Axis, values: Iterable[float], say: Callable[[float], str]) ->
 
 
 def _week_marks(axis: _Axis) -> Markup:
-    """A date under each week."""
+    """A date under each week, or under every other where they stand close."""
     drawn, day = Markup(""), axis.first
-    step = 7 if (axis.last - axis.first).days <= 30 else 14
+    a_day = (_WIDTH - _LEFT - _RIGHT) / max(1, (axis.last - axis.first).days)
+    step = next(days for days in (7, 14, 21, 28, 56) if days * a_day >= 66 or days == 56)
     while day < axis.last:
         x = axis.x(day)
         if x < _WIDTH - 50:
