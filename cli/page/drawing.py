@@ -180,7 +180,9 @@ def brood(
     low = [(x, axis.y(b[0])) for x, b in zip(xs, bands, strict=True)]
     high = [(x, axis.y(b[1])) for x, b in zip(xs, bands, strict=True)]
     line = [(x, axis.y(mm)) for x, mm in zip(xs, lengths, strict=True)]
-    body = _frame(axis, (0.0, top / 2, top), lambda v: millimetres(v, units) if v else "0")
+    body = _frame(
+        axis, (0.0, top / 2, top), lambda v: millimetres(v, units).split()[0] if v else "0"
+    )
     body += _week_marks(axis) + _polygon([*high, *reversed(low)]) + _line(line)
     for moment, mm in measured:
         if axis.first <= moment.date() <= end:
@@ -199,7 +201,8 @@ def brood(
         f"{course.brood.name}: total length, {millimetres(lengths[0], units)} on"
         f" {start:%-d %b} to {millimetres(lengths[-1], units)} on {end:%-d %b}"
     )
-    said = "Length. Shaded: the slow and fast end of its class. Dots: measured."
+    unit = "in" if units == "us" else "mm"
+    said = f"Length in {unit}. Shaded: the slow and fast end of its class. Dots: measured."
     return _figure(said, _svg(told, axis, body))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import signal
 import socket
+import sys
 
 import click
 import segno
@@ -35,7 +36,7 @@ def serve(where: Where, *, lan: bool, port: int, renew: bool, helper: bool) -> N
     keys = page_keys(where.path, renew=renew)
     host = _address() if lan else "127.0.0.1"
     server = _listen(desk, keys, "0.0.0.0" if lan else host, port)
-    port = int(server.effective_port)
+    port = int(server.socket.getsockname()[1])
     if lan:
         click.echo(_EXPOSED, err=True)
     _say("Your page", f"http://{host}:{port}/{keys.keeper}/")
@@ -53,16 +54,30 @@ def serve(where: Where, *, lan: bool, port: int, renew: bool, helper: bool) -> N
 
 
 def _listen(desk: Desk, keys: Keys, host: str, port: int) -> waitress.server.BaseWSGIServer:
-    app = make_app(desk, Door(keys))
+    return waitress.create_server(
+        make_app(desk, Door(keys)), sockets=[_bound(host, port)], threads=_THREADS,
+        connection_limit=64, channel_timeout=30, cleanup_interval=10, ident=None,
+        max_request_header_size=8192, max_request_body_size=LARGEST, expose_tracebacks=False,
+        clear_untrusted_proxy_headers=True,
+    )  # fmt: skip
+
+
+def _bound(host: str, port: int) -> socket.socket:
+    """A socket on an address.
+
+    Raises:
+        FileProblemError: the port is taken, or the address is not of this machine.
+    """
+    found = socket.socket()
     try:
-        return waitress.create_server(
-            app, host=host, port=port, threads=_THREADS, connection_limit=64, channel_timeout=30,
-            cleanup_interval=10, max_request_header_size=8192, max_request_body_size=LARGEST,
-            ident=None, clear_untrusted_proxy_headers=True, expose_tracebacks=False,
-        )  # fmt: skip
+        if sys.platform != "win32":  # there it would let two programs have one port
+            found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        found.bind((host, port))
     except OSError as error:
+        found.close()
         reason = (error.strerror or str(error)).lower()
         raise FileProblemError(f"cannot listen on {host} port {port} ({reason})") from None
+    return found
 
 
 def _say(whose: str, address: str) -> None:
