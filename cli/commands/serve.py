@@ -9,14 +9,28 @@ import click
 from cli.option_types import Whole
 from cli.options import UsageProblemError, Where, where_options
 
+#: Page and feed listen here unless told otherwise, so that addresses stay the same.
+PORT = 8742
 #: What the extra brings.
 _NEEDED = ("flask", "waitress", "segno")
+
+
+def need_page_packages() -> None:
+    """Refuses to go on without the packages of the page.
+
+    Raises:
+        UsageProblemError: says what to install.
+    """
+    if any(find_spec(name) is None for name in _NEEDED):
+        raise UsageProblemError(
+            "serving needs more packages; install them with: pip install 'livefood[page]'"
+        )
 
 
 @click.command("serve")
 @where_options
 @click.option("--lan", is_flag=True, help="For phones on this network, not this computer alone.")
-@click.option("--port", type=Whole(0, 65535), default=8743, show_default=True, help="Listen here.")
+@click.option("--port", type=Whole(0, 65535), default=PORT, show_default=True, help="Listen here.")
 @click.option("--new-key", is_flag=True, help="Make all earlier addresses invalid.")
 @click.option("--helper", is_flag=True, help="Show the helper's address too.")
 def command(where: Where, lan: bool, port: int, new_key: bool, helper: bool) -> None:
@@ -24,14 +38,14 @@ def command(where: Where, lan: bool, port: int, new_key: bool, helper: bool) -> 
 
     Whoever has the address can read the plan and note things. It is sent without
     encryption: use --lan on a network you trust, and never open the port to the internet.
+    The calendar feed is served too, as by 'livefood calendar --serve'.
 
     Example: livefood serve --lan
     """
-    missing = [name for name in _NEEDED if find_spec(name) is None]
-    if missing:
-        raise UsageProblemError(
-            "the page needs more packages; install them with: pip install 'livefood[page]'"
-        )
+    need_page_packages()
+    from cli.commands.calendar_ways import Job, feed_of
     from cli.page.serve import serve
 
-    serve(where, lan=lan, port=port, renew=new_key, helper=helper)
+    wishes = {"only": "", "todos": False, "per_day": None, "tzid": False, "new_address": new_key}
+    feed = feed_of(Job(where.load(), None, where.now is not None, False, wishes))
+    serve(where, feed, lan=lan, port=port, renew=new_key, helper=helper)

@@ -11,10 +11,11 @@ from flask import Flask, Response, abort, g, jsonify, redirect, render_template,
 from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 
+from calendars.publish.feed import Feed
 from cli.page import views
 from cli.page.answering import AskError, NotYoursError, Post, take_in
 from cli.page.desk import Desk
-from cli.page.door import HEADERS, Door, is_our_host, is_same_origin
+from cli.page.door import HEADERS, Door, is_our_host, is_path, is_same_origin
 from cli.screens.entry import line_of
 from cultures.errors import LivefoodError
 from cultures.record.book import DoubtError
@@ -31,19 +32,26 @@ _SHOWS: dict[str, Callable[[Desk], dict[str, Any]]] = {
 }  # fmt: skip
 
 
-def make_app(desk: Desk, door: Door) -> Flask:
-    """The application of one room."""
+def feed_app(feed: Feed) -> Flask:
+    """The application of a calendar feed alone."""
+    return _behind(None, feed)
+
+
+def _behind(door: Door | None, feed: Feed | None) -> Flask:
+    """An application that lets in who has a key, and tells nothing to others."""
     app = Flask(__name__, static_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=LARGEST, MAX_FORM_PARTS=50)
-    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.jinja_env.globals["ids_of"] = _ids_of
 
     @app.before_request
-    def let_in() -> None:
+    def let_in() -> ResponseReturnValue | None:
         if not is_our_host(request.host):
             abort(404)
+        if feed is not None and is_path(request.environ, feed.path):
+            if request.method not in ("GET", "HEAD"):
+                abort(405)
+            return _calendar(feed)
         key = (request.view_args or {}).get("key", "")
-        who = door.who(key, request.remote_addr or "")
+        who = door.who(key, request.remote_addr or "") if door is not None else None
         if who is None:
             abort(404)
         g.who, g.key = who, key
@@ -51,6 +59,7 @@ def make_app(desk: Desk, door: Door) -> Flask:
             request.headers.get("Origin"), request.scheme, request.host
         ):
             abort(403)
+        return None
 
     @app.after_request
     def close(response: Response) -> Response:
@@ -59,10 +68,33 @@ def make_app(desk: Desk, door: Door) -> Flask:
         return response
 
     @app.errorhandler(HTTPException)
-    def bare(error: HTTPException) -> tuple[str, int, dict[str, str]]:
-        code = error.code or 404
-        code = code if code in (403, 413) else 404
-        return f"{code}\n", code, {"Content-Type": "text/plain; charset=utf-8"}
+    def bare(error: HTTPException) -> ResponseReturnValue:
+        feeds = feed is not None and is_path(request.environ, feed.path)
+        known = (405, 503) if feeds else (403, 413)
+        code = error.code if error.code in known else 404
+        head = {405: {"Allow": "GET, HEAD"}, 503: {"Retry-After": "300"}}.get(code, {})
+        return f"{code}\n", code, {"Content-Type": "text/plain; charset=utf-8", **head}
+
+    return app
+
+
+def _calendar(feed: Feed) -> ResponseReturnValue:
+    """The calendar, or 304 if the client has it (RFC 9110, section 13.2.2)."""
+    page = feed.source.page()
+    if page is None:
+        abort(503)
+    response = Response(page.data, content_type="text/calendar; charset=utf-8")
+    response.set_etag(page.etag.strip('"'))
+    response.last_modified = page.modified
+    response.headers["Cache-Control"] = "private, no-cache"
+    return response.make_conditional(request)
+
+
+def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
+    """The application of one room, with its calendar feed."""
+    app = _behind(door, feed)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals["ids_of"] = _ids_of
 
     @app.errorhandler(LivefoodError)
     def wrong(error: LivefoodError) -> ResponseReturnValue:

@@ -9,7 +9,8 @@ import hmac
 import ipaddress
 import socket
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from typing import Any
 
 from attrs import define, field
 
@@ -56,6 +57,12 @@ def is_same_origin(origin: str | None, scheme: str, host: str) -> bool:
     return origin is not None and hmac.compare_digest(
         origin.encode("utf-8", "replace"), f"{scheme}://{host}".encode("utf-8", "replace")
     )
+
+
+def is_path(environ: Mapping[str, Any], path: str) -> bool:
+    """Whether a request is for one path that cannot be guessed, and asks nothing of it."""
+    asked = f"{environ.get('PATH_INFO', '')}?{environ.get('QUERY_STRING', '')}"
+    return hmac.compare_digest(asked.encode("utf-8", "replace"), f"{path}?".encode())
 
 
 @define

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import sys
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import waitress
+from attrs import frozen
 
 from cli.options import Where
 from cli.page.app import make_app
@@ -18,6 +17,7 @@ from tests.browser.chromium import Browser, find_chromium
 from tests.browser.test_sheet_pages import OVERFLOWING, POOR_CONTRAST
 from tests.cli.invented import at, room_file
 from tests.page.room import KEYS
+from tests.page.serving import serving
 
 if find_chromium() is None or sys.platform == "win32":
     pytest.skip("no Chromium that speaks over pipes is on this machine", allow_module_level=True)
@@ -46,15 +46,12 @@ _NAMELESS = """
 """
 
 
+@frozen
 class _Served:
-    """A page that is served from a thread of this process."""
+    """A page that is served: the file of its room and its address."""
 
-    def __init__(self, room: Path) -> None:
-        self.room = room
-        app = make_app(Desk(Where(room, None)), Door(KEYS))
-        self.server = waitress.create_server(app, host="127.0.0.1", port=0, threads=4)
-        self.url = f"http://127.0.0.1:{self.server.effective_port}/{KEYS.keeper}/"
-        threading.Thread(target=self.server.run, daemon=True).start()
+    room: Path
+    url: str
 
     def journal(self) -> list[str]:
         path = self.room.with_name("journal.csv")
@@ -70,9 +67,9 @@ def _browser() -> Iterator[Browser]:
 @pytest.fixture(name="served")
 def _served(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[_Served]:
     monkeypatch.setenv("LIVEFOOD_NOW", "2027-01-05T07:20")
-    served = _Served(room_file(tmp_path))
-    yield served
-    served.server.close()
+    room = room_file(tmp_path)
+    with serving(make_app(Desk(Where(room, None)), Door(KEYS))) as port:
+        yield _Served(room, f"http://127.0.0.1:{port}/{KEYS.keeper}/")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -16,9 +16,7 @@ from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
-from click.testing import CliRunner
 
-from cli.main import main
 from tests.cli.invented import room_file, run
 
 _ROOT = Path(__file__).parents[2]
@@ -113,11 +111,11 @@ def test_without_its_packages_one_line_says_what_to_install(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("cli.commands.serve.find_spec", lambda _: None)
-    done = CliRunner().invoke(main, ["serve", "--room", str(room_file(tmp_path))])
-    assert done.exit_code == 2
-    assert done.stderr == (
-        "Error: the page needs more packages; install them with: pip install 'livefood[page]'\n"
-    )
+    for command in (["serve"], ["calendar", "--serve"]):
+        said = run(room_file(tmp_path), *command, code=2).stderr
+        assert said == (
+            "Error: serving needs more packages; install them with: pip install 'livefood[page]'\n"
+        )
 
 
 def test_a_room_file_that_is_wrong_is_not_served(tmp_path: Path) -> None:
