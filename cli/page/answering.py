@@ -228,7 +228,7 @@ def _tank(
     tanks = list(dict.fromkeys(x.tank for x in told.lines if x.amount > 0))
     if not isinstance(task, Feed) or tank not in tanks:
         raise RangeError(f"there is no tank {tank} in this round")
-    before = tanks_answered(answers, task.id)
+    before = tanks_answered(answers, task.id, book.journal.effective())
     if what == "back":
         mine = before.get(tank)
         feeding = book.present(book.now, pending=True).fates.answer.get(task.id)

@@ -59,7 +59,7 @@ class Card:
         said: what was answered, "" while it is open. line: of the journal, which holds it.
         done: what the first answer says. other: the second; None where no amount can differ.
         fails: a hatch that can have failed. asks: ``count`` or ``move``, which need a number or a
-            tank to be done. open: answers are taken now.
+            tank to be done. open: answers are taken now. short: what it is about, in a line.
     """
 
     key: str
@@ -73,8 +73,8 @@ class Card:
     other: Other | None = None
     fails: bool = False
     asks: str = ""
-    tank: str = ""
     open: bool = True
+    short: str = ""
 
 
 @frozen
@@ -83,13 +83,12 @@ class TankCard:
 
     Attributes:
         doses: (food, amount) of each brood, by its name. said: ``done``, ``skip``, ``other`` or "".
-        left: how much of its food it left at last, where that was noted.
+        notes: on it or its broods, of the last two days.
     """
 
     tank: str
     broods: Sequence[tuple[str, Sequence[tuple[str, str]]]]
     said: str = ""
-    left: str = ""
     notes: Sequence[str] = ()
 
 
@@ -140,7 +139,7 @@ def round_view(look: Look, at: datetime, tasks: Sequence[Task] | None = None) ->
     ]  # fmt: skip
     told = _card(look, feed, task_text(feed, units), f"{at:%H:%M}") if feed else None
     given = [line for line in lines if line.amount > 0]
-    answers = tanks_answered(look.answers, feed.id if feed else "")
+    answers = tanks_answered(look.answers, feed.id if feed else "", look.standing())
     return RoundView(
         at.isoformat(), f"Round {at:%H:%M}", cards, _tanks(look, given, answers, now),
         told, opens, [f.replace("_", " ") for f in outlook.room.lost_foods.get(at, ())],
@@ -200,7 +199,7 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
     return Card(
         task.id if noted else "", at, text, why, cautions_of([task]), _said(entry, look),
         entry.line if entry else 0, _DONE.get(type(task), "Done"), _other(task, look),
-        isinstance(task, HarvestHatch), asks, task.other if asks == "move" else "", open_,
+        isinstance(task, HarvestHatch), asks, open_, task_text(task, room.units),
     )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from cli.options import Setting, Where, clock, localise
 from cli.screens.today import is_shown, shown_until, this_round
 from cli.telling import tell_rounds
 from cultures import files
-from cultures.journal.entries import journal_path
+from cultures.journal.entries import Entry, journal_path
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.record.answers import Answer, answers_path, read_answers
@@ -37,6 +37,11 @@ class Look:
     plan: Plan
     rounds: Sequence[datetime]
     answers: Sequence[Answer]
+
+    def standing(self) -> Sequence[Entry]:
+        """Entries of the journal up to now that nobody took back."""
+        present = self.setting.present
+        return present.entries if present is not None else ()
 
     def to_do(self) -> list[Task]:
         """What is to be set going and seen to besides the round."""

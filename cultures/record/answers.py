@@ -9,7 +9,7 @@ line, and which tanks of a round were fed before all of them are.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, tzinfo
 from pathlib import Path
 
@@ -89,7 +89,18 @@ def append_answer(path: Path, answer: Answer) -> None:
     files.append(path, lambda *_: (raw.encode("utf-8", "replace") + b"\n", False))
 
 
-def tanks_answered(answers: Sequence[Answer], task: str) -> dict[str, Answer]:
-    """The standing answer about each tank of a told feeding."""
+def tanks_answered(
+    answers: Sequence[Answer], task: str, standing: Iterable[Entry]
+) -> dict[str, Answer]:
+    """The standing answer about each tank of a told feeding.
+
+    Args:
+        standing: entries of the journal that nobody took back.
+    """
+    stands = {e._replace(line=0) for e in standing}
     gone = {a.gone for a in answers if a.gone}
-    return {a.tank: a for a in answers if a.task == task and a.tank and a.id not in gone}
+    return {
+        a.tank: a for a in answers
+        if a.task == task and a.tank and a.id not in gone
+        and (not a.entries or not stands.isdisjoint(a.entries))
+    }  # fmt: skip

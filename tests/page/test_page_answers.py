@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import threading
+import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from cli.page import desk
 from cultures.files import read
+from cultures.planning.outlook import Outlook
 from tests.cli.invented import at, room_file
 from tests.page.room import KEYS, Page, demo_page
 
@@ -146,6 +150,14 @@ def test_the_feeding_is_noted_with_the_last_of_its_tanks(page: Page) -> None:
     assert page.get().count("<b>fed</b>") == 3
 
 
+def test_a_note_on_a_tank_that_is_taken_back_asks_of_the_tank_again(page: Page) -> None:
+    page.get()
+    page.post(kind="tank", task=page.task("feed/"), tank="B1", what="skip")
+    assert page.get().count("<b>not fed</b>") == 1
+    page.post(kind="undo", line="2")
+    assert page.get().count("<b>not fed</b>") == 0
+
+
 def test_undo_takes_back_and_the_page_asks_again(page: Page) -> None:
     key = page.task("harvest_worms/MW-1")
     page.post(kind="task", task=key, what="done")
@@ -247,3 +259,41 @@ def test_pages_and_terminals_tick_one_round_together(page: Page) -> None:
         thread.join()
     assert said == [200] * 12
     assert len(page.journal()) == 3
+
+
+def test_now_comes_from_its_cache_while_nothing_changes(
+    page: Page, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Planned once, then again only after an entry, another minute, or another room file."""
+    runs: list[int] = []
+    plan = desk.make_outlook
+
+    def counted(*args: Any, **more: Any) -> Outlook:
+        runs.append(1)
+        return plan(*args, **more)
+
+    monkeypatch.setattr(desk, "make_outlook", counted)
+    for _ in range(3):
+        page.get()
+        page.get("todo")
+    assert len(runs) == 1
+    page.post(kind="event", event="count", subject="acara 5", amount="95")
+    page.get()
+    assert len(runs) == 2
+    page.at("2027-01-05T07:20:59")
+    page.get()
+    assert len(runs) == 2
+    page.at("2027-01-05T07:21")
+    page.get()
+    assert len(runs) == 3
+    page.room.write_text(page.room.read_text("utf-8") + "\n# a word\n", "utf-8")
+    page.get()
+    assert len(runs) == 4
+    took = min(_seconds(page) for _ in range(20))
+    assert took < 0.2, took  # 0.004 s where nothing else runs; a plan takes many times as long
+
+
+def _seconds(page: Page) -> float:
+    begun = time.perf_counter()
+    page.get()
+    return time.perf_counter() - begun

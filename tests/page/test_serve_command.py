@@ -9,6 +9,7 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -17,7 +18,7 @@ from urllib.parse import urlencode
 
 import pytest
 
-from tests.cli.invented import room_file, run
+from tests.cli.invented import at, room_file, run
 
 _ROOT = Path(__file__).parents[2]
 
@@ -72,19 +73,57 @@ def test_it_says_where_and_serves_this_computer_alone(tmp_path: Path) -> None:
 
 
 def test_what_was_answered_noted_is_in_the_journal_after_a_kill(tmp_path: Path) -> None:
-    """`LIVEFOOD_POSTS=200` makes it whole."""
-    room = room_file(tmp_path)
-    noted: list[int] = []
+    """Killed in the middle of posts of three phones; `LIVEFOOD_POSTS=200` makes it whole."""
+    room, count = room_file(tmp_path), int(os.environ.get("LIVEFOOD_POSTS", "12"))
+    noted: list[str] = []
     with _serving(room) as (process, port, key):
-        for number in range(int(os.environ.get("LIVEFOOD_POSTS", "12"))):
-            status = _post(port, key, id=f"tap-{number}", kind="event", event="note",
-                           subject="room", words=f"number {number}")  # fmt: skip
-            assert status == 200
-            noted.append(number)
+
+        def phone(name: str) -> None:
+            with suppress(OSError, http.client.HTTPException):
+                for number in range(count):
+                    words = f"{name} {number}"
+                    if _post(port, key, id=words, kind="event", event="note", subject="room",
+                             words=words) == 200:  # fmt: skip
+                        noted.append(words)
+
+        phones = [threading.Thread(target=phone, args=(name,)) for name in ("red", "blue", "tin")]
+        for each in phones:
+            each.start()
+        while len(noted) < count:
+            time.sleep(0.01)
         process.send_signal(signal.SIGKILL)
         process.wait(20)
+        for each in phones:
+            each.join(30)
     lines = room.with_name("journal.csv").read_text("utf-8").splitlines()[1:]
-    assert [line.rpartition(",")[2] for line in lines] == [f"number {n}" for n in noted]
+    words = [line.rpartition(",")[2] for line in lines]
+    assert len(noted) >= count
+    assert set(noted) <= set(words)
+    assert len(set(words)) == len(words)
+
+
+def test_pages_and_terminals_tick_one_round_together(tmp_path: Path) -> None:
+    """Each task is noted once; `LIVEFOOD_TERMINALS=10` makes it whole."""
+    room = room_file(tmp_path)
+    at(room, "2027-01-05T07:20", "today")
+    every = range(int(os.environ.get("LIVEFOOD_TERMINALS", "3")))
+    with _serving(room) as (_, port, key):
+        terminals = [
+            subprocess.Popen(
+                [sys.executable, "-m", "cli", "journal", "done", "--room", str(room)], cwd=_ROOT,
+                env={**os.environ, "LIVEFOOD_NOW": "2027-01-05T07:20"},
+                stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+            )
+            for _ in every
+        ]  # fmt: skip
+        for number in every:
+            assert _post(port, key, id=f"round {number}", kind="round",
+                         round="2027-01-05T07:30:00+00:00") == 200  # fmt: skip
+        for terminal in terminals:
+            terminal.wait(120)
+    lines = room.with_name("journal.csv").read_text("utf-8").splitlines()[1:]
+    said = [tuple(line.split(",")[1:3]) for line in lines]
+    assert len(set(said)) == len(said) >= 3
 
 
 def test_new_key_makes_earlier_addresses_invalid(tmp_path: Path) -> None:

@@ -2,11 +2,13 @@
 // network is away, are sent in the order in which they were given, and show what others noted.
 (() => {
   "use strict";
+  if (!window.fetch || !("timeout" in AbortSignal)) return; // an old browser: plain forms
 
   const KEY = "livefood" + location.pathname.replace(/[^/]*$/, "");
   const wait = document.getElementById("wait");
   const ask = document.getElementById("ask");
   const EVERY_MS = 4000;
+  const GONE = "This address is no longer good: open the new one.";
   let sending = false;
   let memory = [];
 
@@ -54,6 +56,7 @@
     const body = Object.fromEntries(new FormData(form));
     body.id = newId();
     form.dataset.sent = body.id;
+    form.closest("details")?.removeAttribute("open");
     cardOf(form).classList.add("waits");
     cardOf(form).setAttribute("aria-busy", "true");
     add({ id: body.id, body, at: Date.now(), name: nameOf(form, event.submitter) });
@@ -78,7 +81,7 @@
     } finally {
       sending = false;
     }
-    if (sent) await refresh(true);
+    if (sent) await refresh();
   };
 
   // The server's word on an answer, or nothing while it cannot be reached.
@@ -91,7 +94,7 @@
         signal: AbortSignal.timeout(20000),
       });
       if (response.status === 404 || response.status === 403) {
-        return { state: "refused", text: "This address is no longer good. Ask for the new one.", more: {} };
+        return { state: "refused", text: GONE, more: {} };
       }
       if (response.status >= 500) return null;
       return await response.json();
@@ -130,7 +133,7 @@
       row.append(button(over ? "Keep what was noted" : "Drop it", "", () => {
         drop(item.id);
         showHeld();
-        refresh(true);
+        refresh();
       }));
       box.append(head, text, row);
       return box;
@@ -146,25 +149,47 @@
     return made;
   };
 
-  // The page anew, where somebody noted something or a round has begun; not while one types.
-  const isTyping = () => {
-    const here = document.activeElement;
-    return Boolean(here && here.matches("main input, main select")) ||
-      Boolean(document.querySelector("main details.more[open]"));
+  // What is open, chosen or typed on the page, by the form that it stands in.
+  const formKey = (form) => JSON.stringify([...form.querySelectorAll("[type=hidden]")]
+    .filter((each) => each.name !== "id").map((each) => [each.name, each.value]));
+  const fieldsOf = (form) => [...form.querySelectorAll("input:not([type=hidden]), select")];
+
+  const typed = () => {
+    const kept = new Map();
+    for (const form of document.querySelectorAll("main form")) {
+      kept.set(formKey(form), {
+        open: Boolean(form.closest("details[open]")),
+        values: fieldsOf(form).map((each) => each.value),
+        at: fieldsOf(form).indexOf(document.activeElement),
+      });
+    }
+    return kept;
   };
 
-  const refresh = async (sure) => {
-    if (!sure && isTyping()) return;
+  const restore = (main, kept) => {
+    for (const form of main.querySelectorAll("form")) {
+      const before = kept.get(formKey(form));
+      if (!before) continue;
+      if (before.open) form.closest("details").open = true;
+      fieldsOf(form).forEach((each, i) => { if (before.values[i] !== undefined) each.value = before.values[i]; });
+      if (before.at >= 0 && fieldsOf(form)[before.at]) fieldsOf(form)[before.at].focus({ preventScroll: true });
+    }
+  };
+
+  // The page anew, where somebody noted something or a round has begun.
+  const refresh = async () => {
     try {
       const response = await fetch(location.href, { signal: AbortSignal.timeout(20000) });
       if (!response.ok) return;
       const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
       const main = fresh.getElementById("main");
-      if (!main || (!sure && isTyping())) return;
+      if (!main || load().some((item) => !item.held)) return;
+      const kept = typed();
       const name = document.activeElement && document.activeElement.getAttribute("aria-label");
       document.getElementById("main").replaceWith(document.adoptNode(main));
       document.querySelector(".top").replaceWith(document.adoptNode(fresh.querySelector(".top")));
       document.body.dataset.version = fresh.body.dataset.version;
+      restore(main, kept);
       steppers();
       const again = name && [...main.querySelectorAll("button")].find(
         (each) => each.getAttribute("aria-label") === name);
@@ -180,9 +205,14 @@
     }
     try {
       const response = await fetch("version", { signal: AbortSignal.timeout(8000) });
+      if (response.status === 404) {
+        clearInterval(timer); // a wrong key must not knock on and on
+        wait.hidden = false;
+        wait.textContent = GONE;
+      }
       if (!response.ok) return;
       const { version } = await response.json();
-      if (version !== document.body.dataset.version) await refresh(false);
+      if (version !== document.body.dataset.version) await refresh();
     } catch { /* no network */ }
   };
 
@@ -211,6 +241,6 @@
   steppers();
   show(load());
   showHeld();
-  setInterval(look, EVERY_MS);
+  const timer = setInterval(look, EVERY_MS);
   if (load().length) send();
 })();
