@@ -36,6 +36,7 @@ from cultures.tasks.task import (
     Sort,
     Split,
     Work,
+    rank_of,
 )
 from cultures.tasks.told import ToldTask
 
@@ -122,6 +123,8 @@ def _answer(book: Book, post: Post, answers: Sequence[Answer]) -> Answer:
 
     if kind == "round":
         return answer(_whole_round(book, post))
+    if kind == "tasks":
+        return answer(_ticked_all(book, post, set(post.text("task").splitlines())))
     if kind == "undo":
         return answer(_undone(book, post, answers, when))
     if kind == "event":
@@ -206,17 +209,25 @@ def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]
 
 
 def _whole_round(book: Book, post: Post) -> list[Entry]:
-    """All that is open of one round, done as told, as ``journal done`` notes it."""
-    found = book.present(book.now, pending=True)
+    """All that is open of one round, done as told."""
     at = post.text("round")
+    tasks = book.present(book.now, pending=True).record.tasks
+    mine = {k for k, t in tasks.items() if t.round_at is not None and t.round_at.isoformat() == at}
+    return _ticked_all(book, post, mine)
+
+
+def _ticked_all(book: Book, post: Post, keys: set[str]) -> list[Entry]:
+    """All of some told tasks that is open, as ``journal done`` notes it."""
+    found = book.present(book.now, pending=True)
     mine = [
-        t for t in found.record.tasks.values()
-        if t.round_at is not None and t.round_at.isoformat() == at and isinstance(t.task, Work)
-        and t.task.id not in found.fates.answer and t.task.id not in found.contradicted
+        t for key, t in found.record.tasks.items()
+        if key in keys and isinstance(t.task, Work)
+        and key not in found.fates.answer and key not in found.contradicted
         and (post.by == "keeper" or isinstance(t.task, HELPERS_WORK))
     ]  # fmt: skip
     room = book.state(book.now)
-    return [book.ticked(t, room) for t in sorted(mine, key=lambda t: (t.task.at, t.task.id))]
+    order = sorted(mine, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
+    return [book.ticked(t, room) for t in order]
 
 
 def _tank(

@@ -175,7 +175,7 @@ def _ids_of(nonce: str) -> Callable[[], str]:
 
 
 def _post() -> Post:
-    form = {k: v[:400] for k, v in request.form.items()}
+    form = {k: v[:2000] for k, v in request.form.items()}
     unit = form.get("unit", "")
     if form.get("amount", "").strip() and unit in _SENT:
         form["amount"] = f"{form['amount'].strip()} {unit}"

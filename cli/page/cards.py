@@ -12,6 +12,7 @@ from cli.screens.entry import amount_text
 from cli.screens.feeding import feed_rows, food_heads
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round, cautions_of
+from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import dose_phrase, live_foods
@@ -118,11 +119,15 @@ class RoundView:
         return steps + (0 if fed else sum(1 for t in self.tanks if not t.said))
 
 
-def round_view(look: Look, at: datetime, tasks: Sequence[Task] | None = None) -> RoundView:
+def round_view(
+    look: Look, at: datetime, tasks: Sequence[Task] | None = None,
+    words: Mapping[str, str] | None = None,
+) -> RoundView:  # fmt: skip
     """The cards of one round, steps in the order of doing and tanks in that of the walk.
 
     Args:
-        tasks: those that may be shown; None for all.
+        tasks: those that may be shown; None for all. words: what to say of tasks, by id, to
+            somebody who has never done them and gets dry food in twists.
     """
     outlook, now = look.outlook, look.setting.now
     mine = tasks_of(outlook) if tasks is None else tasks
@@ -134,29 +139,33 @@ def round_view(look: Look, at: datetime, tasks: Sequence[Task] | None = None) ->
     units = outlook.room.units
     cards = [
         Card("", f"{s.at:%H:%M}", _capital(plain(s.text))) if s.task is None
-        else _card(look, s.task, _capital(plain(s.text)), f"{s.at:%H:%M}", open_=opens)
+        else _card(look, s.task, _capital((words or {}).get(s.task.id) or plain(s.text)),
+                   f"{s.at:%H:%M}", open_=opens)
         for s in steps
     ]  # fmt: skip
     told = _card(look, feed, task_text(feed, units), f"{at:%H:%M}") if feed else None
     given = [line for line in lines if line.amount > 0]
     answers = tanks_answered(look.answers, feed.id if feed else "", look.standing())
+    tanks = _tanks(look, given, answers, now, twists=words is not None)
+    lost = [food.replace("_", " ") for food in outlook.room.lost_foods.get(at, ())]
     return RoundView(
-        at.isoformat(), f"Round {at:%H:%M}", cards, _tanks(look, given, answers, now),
-        told, opens, [f.replace("_", " ") for f in outlook.room.lost_foods.get(at, ())],
-        outlook.is_noted(at),
-    )  # fmt: skip
+        at.isoformat(), f"Round {at:%H:%M}", cards, tanks, told, opens, lost, outlook.is_noted(at)
+    )
 
 
 def _tanks(
-    look: Look, lines: Sequence[FeedLine], answers: Mapping[str, Answer], now: datetime
-) -> list[TankCard]:
+    look: Look, lines: Sequence[FeedLine], answers: Mapping[str, Answer], now: datetime,
+    *, twists: bool,
+) -> list[TankCard]:  # fmt: skip
     room = look.outlook.room
     foods = live_foods(lines)
     heads = dict(zip(foods, food_heads(foods, lines), strict=True))
     found: dict[str, list[tuple[str, list[tuple[str, str]]]]] = {}
     for tank, brood, given in feed_rows(lines, foods):
         doses = [
-            (heads[x.food], plain(dose_phrase(x, lines, room.units)))
+            ("dry food", "its twist")
+            if twists and x.food == DRY
+            else (heads[x.food], plain(dose_phrase(x, lines, room.units)))
             for x in given
             if x is not None
         ]

@@ -8,6 +8,7 @@ from typing import Any
 from cli.page import drawing
 from cli.page.cards import round_view, task_cards
 from cli.page.desk import Desk, Look
+from cli.page.helping import helping
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import short_food
 from cultures.needs.dates import brood_dates
@@ -30,6 +31,8 @@ from cultures.words.quantities import (
 from cultures.words.tasks import task_text
 
 _AHEAD = timedelta(days=14)
+#: Most tasks of which is asked at once.
+_MOST_ASKED = 12
 
 
 def _common(look: Look) -> dict[str, Any]:
@@ -51,8 +54,9 @@ def now_view(desk: Desk) -> dict[str, Any]:
         "soon": [_soon(at, now) for at in look.rounds],
         "asked": [
             {"key": t.task.id, "at": when(t.task.at), "text": task_text(t.task, outlook.room.units)}
-            for _, t in asked[:12]
+            for _, t in asked[:_MOST_ASKED]
         ],
+        "all_asked": "\n".join(t.task.id for _, t in asked[:_MOST_ASKED]),
         "short": _strip(look),
         "notes": [in_units(note, outlook.room.units) for note in look.plan.notes],
     }  # fmt: skip
@@ -239,8 +243,5 @@ def _things(look: Look) -> dict[str, list[str]]:
 
 def helper_view(desk: Desk) -> dict[str, Any]:
     """Today's rounds of an absence, the portions, the cautions, and whom to ask."""
-    from cli.page.helping import helper_look
-
-    helping = helper_look(desk)
     look = desk.look()
-    return {**_common(look), **helping, "things": _things(look)}
+    return {**_common(look), **helping(look), "things": _things(look)}

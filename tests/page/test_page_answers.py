@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 import threading
 import time
 from pathlib import Path
@@ -9,9 +11,8 @@ from typing import Any
 
 import pytest
 
-from cli.page import desk
 from cultures.files import read
-from cultures.planning.outlook import Outlook
+from cultures.planning.outlook import Outlook, make_outlook
 from tests.cli.invented import at, room_file
 from tests.page.room import KEYS, Page, demo_page
 
@@ -62,8 +63,7 @@ def test_a_whole_round_is_what_done_writes(page: Page, tmp_path: Path) -> None:
     room = room_file(other)
     at(room, _MORNING, "today")
     at(room, _MORNING, "journal", "done")
-    noted = room.with_name("journal.csv").read_text("utf-8").splitlines()[1:]
-    assert sorted(page.journal()) == sorted(noted)
+    assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
     assert len(page.journal()) >= 4
     assert "Round 07:30: over, and noted" in page.get()
 
@@ -150,6 +150,31 @@ def test_the_feeding_is_noted_with_the_last_of_its_tanks(page: Page) -> None:
     assert page.get().count("<b>fed</b>") == 3
 
 
+def test_what_was_taken_as_done_is_asked_about_until_it_is_answered(page: Page) -> None:
+    page.get()
+    page.at("2027-01-05T12:00")
+    for _ in range(2):
+        shown = page.get()
+        assert "Taken as done, as it was told" in shown
+        assert "All right" in shown
+    keys = html.unescape(re.findall(r'name="task" value="([^"]+\n[^"]+)"', shown)[0])
+    page.post(kind="task", task=keys.splitlines()[0], what="skip")
+    page.post(kind="tasks", task=keys)
+    assert page.journal()[0].split(",")[1] == "skip"
+    assert len(page.journal()) == len(keys.splitlines())
+    assert "Taken as done" not in page.get()
+
+
+def test_a_question_can_be_left_at_that(page: Page) -> None:
+    page.get()
+    page.at("2027-01-05T12:00")
+    page.get()
+    done = page.client.post(f"/{KEYS.keeper}/asked", headers={"Origin": "http://localhost"})
+    assert done.status_code == 303
+    assert "Taken as done" not in page.get()
+    assert page.journal() == []
+
+
 def test_a_note_on_a_tank_that_is_taken_back_asks_of_the_tank_again(page: Page) -> None:
     page.get()
     page.post(kind="tank", task=page.task("feed/"), tank="B1", what="skip")
@@ -205,6 +230,9 @@ def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
     shown = page.get(key=KEYS.helper)
     assert "You feed from Sun 10 Jan to Thu 14 Jan." in shown
     assert "Leave alone" in shown
+    assert "envelope 1, " in shown
+    assert "wipe a clean finger along the wall" in shown
+    assert "its twist" in shown
     key = page.task("harvest_worms/")
     page.post(key=KEYS.helper, kind="task", task=key, what="done")
     page.post(key=KEYS.helper, kind="event", event="note", subject="A3", words="cloudy")
@@ -266,13 +294,12 @@ def test_now_comes_from_its_cache_while_nothing_changes(
 ) -> None:
     """Planned once, then again only after an entry, another minute, or another room file."""
     runs: list[int] = []
-    plan = desk.make_outlook
 
     def counted(*args: Any, **more: Any) -> Outlook:
         runs.append(1)
-        return plan(*args, **more)
+        return make_outlook(*args, **more)
 
-    monkeypatch.setattr(desk, "make_outlook", counted)
+    monkeypatch.setattr("cli.page.desk.make_outlook", counted)
     for _ in range(3):
         page.get()
         page.get("todo")
