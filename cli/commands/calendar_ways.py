@@ -16,8 +16,8 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from calendars.identity import identity_path, namespace
 from calendars.wording import group_of
-from cli.commands.serve import PORT, need_page_packages
 from cli.options import Setting, Where, answer, clock, localise
+from cli.page.packages import PORT, need_packages
 from cli.screens.text import wrapped
 from cli.telling import tell
 from cultures.planning.plan import tasks_of
@@ -151,7 +151,7 @@ def feed_of(job: Job) -> Feed:
 
 def serve_feed(job: Job) -> None:
     """``--serve``: until interrupted."""
-    need_page_packages()
+    need_packages()
     from calendars.publish.feed import check_address
     from calendars.publish.loopback import is_loopback
     from cli.page.app import feed_app

@@ -2,29 +2,11 @@
 
 from __future__ import annotations
 
-from importlib.util import find_spec
-
 import click
 
 from cli.option_types import Whole
-from cli.options import UsageProblemError, Where, where_options
-
-#: Page and feed listen here unless told otherwise, so that addresses stay the same.
-PORT = 8742
-#: What the extra brings.
-_NEEDED = ("flask", "waitress", "segno")
-
-
-def need_page_packages() -> None:
-    """Refuses to go on without the packages of the page.
-
-    Raises:
-        UsageProblemError: says what to install.
-    """
-    if any(find_spec(name) is None for name in _NEEDED):
-        raise UsageProblemError(
-            "serving needs more packages; install them with: pip install 'livefood[page]'"
-        )
+from cli.options import Where, where_options
+from cli.page.packages import PORT, need_packages
 
 
 @click.command("serve")
@@ -42,7 +24,7 @@ def command(where: Where, lan: bool, port: int, new_key: bool, helper: bool) -> 
 
     Example: livefood serve --lan
     """
-    need_page_packages()
+    need_packages()
     from cli.commands.calendar_ways import Job, feed_of
     from cli.page.serve import serve
 

@@ -149,7 +149,7 @@ def test_a_port_that_is_taken_is_one_message(tmp_path: Path) -> None:
 def test_without_its_packages_one_line_says_what_to_install(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("cli.commands.serve.find_spec", lambda _: None)
+    monkeypatch.setattr("cli.page.packages.find_spec", lambda _: None)
     for command in (["serve"], ["calendar", "--serve"]):
         said = run(room_file(tmp_path), *command, code=2).stderr
         assert said == (
