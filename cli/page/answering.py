@@ -279,7 +279,7 @@ def _tank(
 def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -> list[Entry]:
     """The entry that takes a line back; a helper's page takes back only its own."""
     line = post.text("line")
-    target = book.journal.at_line(int(line)) if line.isdigit() else None
+    target = book.journal.at_line(int(line)) if line.isdecimal() else None
     if target is None:
         raise RangeError(f"line {line} is no entry")
     if target.line in book.journal.undone():

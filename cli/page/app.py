@@ -17,7 +17,7 @@ from cli.page.answering import AskError, NotYoursError, Post, take_in
 from cli.page.desk import Desk
 from cli.page.door import HEADERS, Door, is_our_host, is_path, is_same_origin
 from cli.screens.entry import line_of
-from cultures.errors import LivefoodError
+from cultures.errors import BadFileError, FileProblemError, LivefoodError
 from cultures.record.book import DoubtError
 
 #: The largest form [bytes].
@@ -54,7 +54,7 @@ def _behind(door: Door | None, feed: Feed | None) -> Flask:
         who = door.who(key, request.remote_addr or "") if door is not None else None
         if who is None:
             abort(404)
-        g.who, g.key = who, key
+        g.who = who
         if request.method == "POST" and not is_same_origin(
             request.headers.get("Origin"), request.scheme, request.host
         ):
@@ -70,7 +70,7 @@ def _behind(door: Door | None, feed: Feed | None) -> Flask:
     @app.errorhandler(HTTPException)
     def bare(error: HTTPException) -> ResponseReturnValue:
         feeds = feed is not None and is_path(request.environ, feed.path)
-        known = (405, 503) if feeds else (403, 413)
+        known = (405, 500, 503) if feeds else (403, 413, 500)
         code = error.code if error.code in known else 404
         head = {405: {"Allow": "GET, HEAD"}, 503: {"Retry-After": "300"}}.get(code, {})
         return f"{code}\n", code, {"Content-Type": "text/plain; charset=utf-8", **head}
@@ -149,6 +149,8 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
         ask = error.line if isinstance(error, AskError) else 0
         doubt = isinstance(error, DoubtError)
         code = 403 if isinstance(error, NotYoursError) else 409
+        if isinstance(error, FileProblemError | BadFileError):
+            code = 503  # the script keeps the answer and tries again
         if _wants_json():
             over = {"over": "tank" if ask < 0 else str(ask)} if ask else {}
             over |= {"sure": "1"} if doubt else {}
@@ -179,13 +181,19 @@ def _post() -> Post:
     unit = form.get("unit", "")
     if form.get("amount", "").strip() and unit in _SENT:
         form["amount"] = f"{form['amount'].strip()} {unit}"
+    return Post(g.who, form.get("id") or secrets.token_hex(8), _ago_s(form.get("ago", "")), form)
+
+
+def _ago_s(text: str) -> float:
+    """How long an answer waited on the phone [s]; a time that is none is none."""
     try:
-        ago = float(form.get("ago", "0") or 0)
+        return min(max(0.0, float(text)), _LONG_AGO_S)
     except ValueError:
-        ago = 0.0
-    return Post(g.who, form.get("id") or secrets.token_hex(8), ago if ago == ago else 0.0, form)
+        return 0.0
 
 
+#: Longer than this is as good as this [s].
+_LONG_AGO_S = 1e8
 #: Units that belong to an amount; others are only said beside it.
 _SENT = ("swipes", "mL", "g", "oz", "mm", "in")
 

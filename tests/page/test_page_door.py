@@ -156,6 +156,6 @@ def test_names_from_the_room_stay_text(tmp_path: Path, monkeypatch: pytest.Monke
 def test_a_room_file_with_a_mistake_is_told_in_one_message(page: Page) -> None:
     page.get()
     page.room.write_text(page.room.read_text("utf-8").replace("litres", "liters", 1), "utf-8")
-    said = page.get(code=409)
+    said = page.get(code=503)
     assert "liters" in said
     assert "Traceback" not in said

@@ -56,6 +56,7 @@
     const body = Object.fromEntries(new FormData(form));
     body.id = newId();
     form.dataset.sent = body.id;
+    form.reset();
     form.closest("details")?.removeAttribute("open");
     cardOf(form).classList.add("waits");
     cardOf(form).setAttribute("aria-busy", "true");
@@ -154,12 +155,16 @@
     .filter((each) => each.name !== "id").map((each) => [each.name, each.value]));
   const fieldsOf = (form) => [...form.querySelectorAll("input:not([type=hidden]), select")];
 
+  const isChanged = (each) => each.tagName === "SELECT"
+    ? each.selectedIndex > 0 && !each.options[each.selectedIndex].defaultSelected
+    : each.value !== each.defaultValue;
+
   const typed = () => {
     const kept = new Map();
     for (const form of document.querySelectorAll("main form")) {
       kept.set(formKey(form), {
         open: Boolean(form.closest("details[open]")),
-        values: fieldsOf(form).map((each) => each.value),
+        values: fieldsOf(form).map((each) => (isChanged(each) ? each.value : undefined)),
         at: fieldsOf(form).indexOf(document.activeElement),
       });
     }
