@@ -33,8 +33,8 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.tasks.told import FeedLine
-from cultures.words.quantities import when
-from cultures.words.tasks import plain, task_text, why_text
+from cultures.words.quantities import OUNCE_G, when
+from cultures.words.tasks import DRAW_ML, plain, task_text, why_text
 
 
 @frozen
@@ -234,22 +234,35 @@ def _said(entry: Entry | None, look: Look) -> str:
 
 def _other(task: Task, look: Look) -> Other | None:
     """How another amount of a task is asked for."""
-    us = look.outlook.room.units == "us"
-    name = task.subject
+    units, name = look.outlook.room.units, task.subject
     if isinstance(task, HarvestWorms):
         if task.swipes is not None:
             return Other(f"Swipes from {name}", f"{task.swipes:g}", "swipes", 0.5)
-        return Other(f"Millilitres from {name}", f"{(task.draws or 0) * 10:g}", "mL", 5)
+        return Other(f"Millilitres from {name}", f"{(task.draws or 0) * DRAW_ML:g}", "mL", 5)
     if isinstance(task, HarvestHatch):
         return Other(f"Nauplii counted in {name}", "", "nauplii", 0)
     if isinstance(task, SetHatch):
-        value, unit = (task.cysts_g / 28.349523125, "oz") if us else (task.cysts_g, "g")
-        return Other(f"Cysts in {name}", f"{value:.3g}", unit, 0.01 if us else 0.1)
+        return _mass(f"Cysts in {name}", task.cysts_g, units, 0.1)
     if isinstance(task, Split):
-        return Other(f"Starter from {name}", f"{task.starter_g:g}", "g", 1)
+        return _mass(f"Starter from {name}", task.starter_g, units, 1)
     if isinstance(task, Buy) and task.grams:
-        return Other(f"{task.subject} bought", f"{task.grams:g}", "g", 10)
+        return _mass(f"{name} bought", task.grams, units, 10)
     return None
+
+
+def _mass(named: str, grams: float, units: str, step_g: float) -> Other:
+    step = step_g / 10 if units == "us" else step_g
+    return Other(named, mass_value(grams, units), mass_unit(units), step)
+
+
+def mass_unit(units: str) -> str:
+    """What a room weighs in."""
+    return "oz" if units == "us" else "g"
+
+
+def mass_value(grams: float, units: str) -> str:
+    """A mass in that unit, as it stands in a field."""
+    return f"{grams / OUNCE_G if units == 'us' else grams:.3g}"
 
 
 def _capital(text: str) -> str:

@@ -100,7 +100,7 @@ def _gap_labels(days: Sequence[tuple[date, float | None]], axis: _Axis, step: fl
             continue
         if run:
             worst, least = min(run, key=lambda pair: pair[1])
-            text = f"\u2212{1 - max(0.0, least):.0%}"
+            text = f"{1 - max(0.0, least):.0%} short"
             half = len(text) * _LETTER / 2
             x = min(_WIDTH - half, max(_LEFT + half, axis.x(worst) + step / 2))
             if x - half >= free:
@@ -175,7 +175,9 @@ def brood(
     bands = [course.length_band_mm(h) for h in at]
     lengths = [course.length_mm(h) for h in at]
     top = max([*(b[1] for b in bands), *(mm for _, mm in measured)]) * 1.05
-    axis = _Axis(min(start, today), end, top, 120.0, 46.0)
+    # A measured brood is carried on from its last measurement; those before are shown too.
+    before = [at.date() for at, _ in measured if at.date() >= today - timedelta(days=28)]
+    axis = _Axis(min([start, today, *before]), end, top, 120.0, 46.0)
     xs = [axis.x(day) for day in every]
     low = [(x, axis.y(b[0])) for x, b in zip(xs, bands, strict=True)]
     high = [(x, axis.y(b[1])) for x, b in zip(xs, bands, strict=True)]
@@ -201,7 +203,7 @@ def brood(
         f"{course.brood.name}: total length, {millimetres(lengths[0], units)} on"
         f" {start:%-d %b} to {millimetres(lengths[-1], units)} on {end:%-d %b}"
     )
-    unit = "in" if units == "us" else "mm"
+    unit = "inches" if units == "us" else "mm"
     said = f"Length in {unit}. Shaded: the slow and fast end of its class. Dots: measured."
     return _figure(said, _svg(told, axis, body))
 

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from cli.page import drawing
-from cli.page.cards import round_view, task_cards
+from cli.page.cards import mass_unit, mass_value, round_view, task_cards
 from cli.page.desk import Desk, Look
 from cli.page.helping import helping
 from cli.screens.entry import line_of
@@ -16,7 +16,7 @@ from cultures.needs.need import BroodCourse
 from cultures.planning.plan import tasks_of
 from cultures.record.answers import answers_path, read_answers
 from cultures.record.store import append_telling, record_path
-from cultures.replay.culture_course import culture_course
+from cultures.replay.culture_course import CultureCourse, culture_course
 from cultures.replay.stocks import stock_names
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
@@ -24,6 +24,7 @@ from cultures.words.moments import hours
 from cultures.words.quantities import (
     day_text,
     in_units,
+    milligrams,
     millimetres,
     number,
     when,
@@ -160,18 +161,18 @@ def cultures_view(desk: Desk) -> dict[str, Any]:
             "picture": drawing.culture(course, counts, now),
             "ripe": day_text(course.ripe_from) if course.ripe_from else "",
             "spent": day_text(course.spent_on) if course.spent_on else "",
-            "stands": f"{number(course_now(course.days, now))} mg",
+            "stands": milligrams(_stands(course, now), room.units),
             "solid": culture.kind.medium == "solid",
-            "starter": f"{culture.starter_g:g}",
+            "starter": mass_value(culture.starter_g, room.units), "unit": mass_unit(room.units),
             "cautions": culture.kind.cautions,
             "remarks": [f"{text} ({when(at)})" for at, text in room.remarks.get(culture.name, ())],
         })  # fmt: skip
     return {**_common(look), "cultures": found}
 
 
-def course_now(days: Any, now: datetime) -> float:
+def _stands(course: CultureCourse, now: datetime) -> float:
     """What stands in a culture today [mg wet]."""
-    return next((float(d.stock_mg) for d in days if d.day == now.date()), 0.0)
+    return next((d.stock_mg for d in course.days if d.day == now.date()), 0.0)
 
 
 def fry_view(desk: Desk) -> dict[str, Any]:
