@@ -18,7 +18,7 @@ from cultures.needs.need import BroodCourse
 from cultures.replay.culture_course import CultureCourse
 from cultures.tasks.plan import Plan
 from cultures.words.moments import hours
-from cultures.words.quantities import food_name, millimetres, number
+from cultures.words.quantities import day_text, food_name, millimetres, number
 
 _WIDTH, _LEFT, _RIGHT = 330, 60, 8
 _DAYS = 14
@@ -77,7 +77,7 @@ def _share_figure(name: str, days: Sequence[tuple[date, float | None]], today: d
             bars += _rect("gap", x + 1.75, axis.y(1), step - 3.5, y - axis.y(1))
     bars += _gap_labels(days, axis, step)
     low = min((s for _, s in days if s is not None), default=1.0)
-    told = f"{name}: share of its need, {first:%-d %b} on; least {min(1.0, low):.0%}"
+    told = f"{name}: share of its need from {day_text(first)} on; least {min(1.0, low):.0%}"
     body = _frame(axis, (0.0, 0.5, 1.0), lambda v: f"{v:.0%}") + _week_marks(axis) + bars
     if first <= today <= axis.last:
         body += _today(axis, axis.x(today))
@@ -123,43 +123,30 @@ def culture(course: CultureCourse, counts: Iterable[datetime], now: datetime) ->
     line = [(axis.x(d.day), axis.y(d.stock_mg)) for d in days]
     high = [(axis.x(d.day), axis.y(d.stock_mg * (1 + spread))) for d in days]
     low = [(axis.x(d.day), axis.y(d.stock_mg * max(0.0, 1 - spread))) for d in days]
-    split = sum(not d.planned for d in days)
+    done = sum(not d.planned for d in days)
+    taken = [point for d, point in zip(days, line, strict=True) if d.taken_mg > 0]
+    places = {d.day: point for d, point in zip(days, line, strict=True)}
     body = _frame(axis, (0.0, top), _plain_number) + _week_marks(axis)
-    body += (
-        _polygon([*high, *reversed(low)])
-        + _line(line[:split])
-        + _line(line[max(0, split - 1) :], "line ahead")
-    )
-    for d, (x, y) in zip(days, line, strict=True):
-        if d.taken_mg > 0:
-            body += _dot("dot", x, y)
-    for at in counts:
-        if first <= at.date() <= last:
-            x = axis.x(at.date())
-            y = next(
-                (p[1] for d, p in zip(days, line, strict=True) if d.day == at.date()), axis.y(0)
-            )
-            body += Markup('<path class="count" d="M{} {}l6 6l-6 6l-6 -6z"/>').format(x, y - 6)
+    body += _polygon([*high, *reversed(low)]) + _line(line[:done])
+    body += _line(line[max(0, done - 1) :], "line ahead")
+    body += _joined(_dot("dot", *point) for point in taken)
+    body += _joined(_diamond(*places[day]) for at in counts if (day := at.date()) in places)
     body += _today(axis, axis.x(now.date()))
-    said = []
+    told = f"{course.culture.name}: worms in mg over its dates, {len(taken)} days harvested"
     for word, on in (("ripe", course.ripe_from), ("spent", course.spent_on)):
         if on is not None and first <= on <= last:
-            x = axis.x(on)
-            body += _path("cross", f"M{x} {axis.y(0) - 8}V{axis.y(0) + 6}")
-            body += _text(
-                x,
-                40,
-                word,
-                "middle" if _LEFT + 24 < x < _WIDTH - 30 else "end" if x > 200 else "start",
-            )
-            said.append(f"{word} {on:%-d %b}")
-    taken = sum(1 for d in days if d.taken_mg > 0)
-    told = f"{course.culture.name}: worms in mg over its dates, {taken} days harvested"
-    told = ", ".join([told, *said])
-    return _figure(
-        "Milligrams of worms. Dots: harvests. Diamonds: counts. Dashed: by the plan.",
-        _svg(told, axis, body),
-    )
+            body += _named_day(axis, on, word)
+            told += f", {word} {day_text(on)}"
+    said = "Milligrams of worms. Dots: harvests. Diamonds: counts. Dashed: by the plan."
+    return _figure(said, _svg(told, axis, body))
+
+
+def _named_day(axis: _Axis, day: date, word: str) -> Markup:
+    """A mark at the foot of the picture and, if any, its word above, kept within."""
+    x, half = axis.x(day), len(word) * _LETTER / 2
+    mark = _path("cross", f"M{x} {axis.y(0) - 8}V{axis.y(0) + 6}")
+    place = min(_WIDTH - half, max(_LEFT + half, x))
+    return mark + _text(place, 40, word, "middle") if word else mark
 
 
 def brood(
@@ -190,18 +177,14 @@ def brood(
         if axis.first <= moment.date() <= end:
             body += _dot("dot", axis.x(moment.date()), axis.y(mm))
     body += _today(axis, axis.x(today))
-    free = 0.0
+    free: date | None = None
     for each in (d for d in dates if d.day <= end and d.what in _SHOWN):
-        x, word = axis.x(each.day), _SHOWN[each.what]
-        body += _path("cross", f"M{x} {axis.y(0) - 8}V{axis.y(0) + 6}")
-        half = len(word) * _LETTER / 2
-        place = min(_WIDTH - half, max(_LEFT + half, x))
-        if place - half >= free:
-            body += _text(place, 40, word, "middle")
-            free = place + half + 4
+        near = free is not None and axis.x(each.day) < axis.x(free) + 10 * _LETTER
+        body += _named_day(axis, each.day, "" if near else _SHOWN[each.what])
+        free = free if near else each.day
     told = (
         f"{course.brood.name}: total length, {millimetres(lengths[0], units)} on"
-        f" {start:%-d %b} to {millimetres(lengths[-1], units)} on {end:%-d %b}"
+        f" {day_text(start)} to {millimetres(lengths[-1], units)} on {day_text(end)}"
     )
     unit = "inches" if units == "us" else "mm"
     said = f"Length in {unit}. Shaded: the slow and fast end of its class. Dots: measured."
@@ -273,6 +256,14 @@ def _rect(look: str, x: float, y: float, width: float, height: float) -> Markup:
 
 def _dot(look: str, x: float, y: float) -> Markup:
     return Markup('<circle class="{}" cx="{}" cy="{}" r="5"/>').format(look, x, y)
+
+
+def _diamond(x: float, y: float) -> Markup:
+    return _path("count", f"M{x} {y - 6}l6 6l-6 6l-6 -6z")
+
+
+def _joined(parts: Iterable[Markup]) -> Markup:
+    return Markup("").join(parts)
 
 
 def _path(look: str, d: str) -> Markup:

@@ -154,7 +154,9 @@ def cultures_view(desk: Desk) -> dict[str, Any]:
     for culture in room.cultures:
         course = culture_course(room, lives[culture.name], tasks, spans.get(culture.name), now)
         counts = [
-            e.when for e in present.entries if e.event == "count" and e.subject == culture.name
+            e.when.astimezone(room.timezone)
+            for e in present.entries
+            if e.event == "count" and e.subject == culture.name
         ]
         found.append({
             "name": culture.name, "kind": culture.kind.label,
