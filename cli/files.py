@@ -8,7 +8,11 @@ from pathlib import Path
 from cultures import files
 from cultures.errors import FileProblemError
 from cultures.journal.entries import JOURNAL_NAME, journal_path
+from cultures.record.answers import ANSWERS_NAME, answers_path
 from cultures.record.store import RECORD_NAME, record_path
+
+#: What grows beside a room file.
+_GROWN = (JOURNAL_NAME, RECORD_NAME, ANSWERS_NAME)
 
 
 def refuse_own(path: Path, room_path: Path | None = None) -> None:
@@ -22,9 +26,9 @@ def refuse_own(path: Path, room_path: Path | None = None) -> None:
     """
     target = Path(os.path.realpath(path))
     name = target.name.casefold().removesuffix(files.TORN_SUFFIX)
-    own = name in (JOURNAL_NAME, RECORD_NAME) or (name.startswith(".") and ".livefood" in name)
+    own = name in _GROWN or (name.startswith(".") and ".livefood" in name)
     if room_path is not None and not own:
-        kept = (room_path, journal_path(room_path), record_path(room_path))
+        kept = (room_path, *(of(room_path) for of in (journal_path, record_path, answers_path)))
         own = any(target == Path(os.path.realpath(each)) or _is_same(target, each) for each in kept)
     if own:
         raise FileProblemError(f"{path} belongs to the room and is never replaced; name another")

@@ -23,6 +23,7 @@ COMMANDS: dict[str, str] = {
     "yield": "What a culture gives, day by day.",
     "need": "What each tank needs, round by round.",
     "shortfalls": "What will run short, why, and what still helps.",
+    "serve": "The round on a phone, to read and to tick off.",
     "sheet": "Rounds with boxes to tick, to print or open on a phone.",
     "calendar": "Write the plan as a calendar file for a phone.",
     "journal": "Note what was really done and counted.",

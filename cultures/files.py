@@ -52,6 +52,15 @@ def read(path: Path) -> bytes | None:
             return None
 
 
+def signature(path: Path) -> tuple[int, ...]:
+    """Changes whenever a file does; empty where there is none."""
+    try:
+        seen = path.stat()
+    except OSError:
+        return ()
+    return seen.st_mtime_ns, seen.st_size, seen.st_ino
+
+
 def replace(path: Path, data: bytes, mode: int = 0o600) -> None:
     """Puts new content in the place of a file, all of it or none; its folder must be `locked`.
 

@@ -68,15 +68,7 @@ def feed_token(room_path: Path, *, renew: bool = False) -> str:
 
 def watched(room_path: Path) -> Hashable:
     """Changes whenever the room file or the journal beside it does."""
-    return tuple(_signature(p) for p in (room_path, room_path.with_name("journal.csv")))
-
-
-def _signature(path: Path) -> Hashable:
-    try:
-        found = path.stat()
-    except OSError:
-        return None
-    return found.st_mtime_ns, found.st_size, found.st_ino
+    return tuple(files.signature(p) for p in (room_path, room_path.with_name("journal.csv")))
 
 
 @define

@@ -23,10 +23,10 @@ from cultures.words.quantities import many
 @click.option("--force", is_flag=True, help="Replace FILE if it is there.")
 @where_options
 def command(where: Where, file: Path | None, check: bool, folder: Path | None, force: bool) -> None:
-    """Keep the room in one file: room file, journal, record and notes of calendars.
+    """Keep the room in one file: room file, journal, record, and what calendar and page keep.
 
     It is read again and checked once it is written. Keep it on another disk; whoever has it can
-    read the plan, and the address of a feed if you serve one.
+    read the plan, and the addresses of page and feed if you serve them.
 
     \b
     Examples:

@@ -17,6 +17,7 @@ from calendars.ics import Header
 from calendars.identity import identity_path, namespace
 from calendars.wording import group_of
 from cli.options import Setting, Where, answer, clock, localise
+from cli.page.packages import PORT, need_packages
 from cli.screens.text import wrapped
 from cli.telling import tell
 from cultures.planning.plan import tasks_of
@@ -24,9 +25,9 @@ from cultures.room.room import Room
 from cultures.tasks.task import Task
 
 if TYPE_CHECKING:
+    from calendars.publish.feed import Feed
     from calendars.publish.server import Published
 
-_PORT = 8742
 _IMPORT_ADVICE = """\
 Import it into a calendar of its own, emptied first: many phones do not update
 an entry that they already hold. See docs/calendar.md."""
@@ -124,14 +125,12 @@ def _report(outcome: Outcome, made: str) -> str:
     return "\n".join(lines)
 
 
-def serve_feed(job: Job) -> None:
-    """``--serve``: until interrupted."""
-    from calendars.publish.feed import FeedServer, check_address
+def feed_of(job: Job) -> Feed:
+    """The feed of a room, which is planned once it is asked for."""
+    from calendars.publish.feed import Feed
     from calendars.publish.feed_source import FeedSource, Produced, feed_token
-    from calendars.publish.loopback import is_loopback
 
     room_path = job.setting.path
-    address = check_address(job.options["bind"] or "127.0.0.1")
 
     def produce(now: datetime) -> Produced:
         setting = evolve(Where(room_path, now).load(), tells=job.setting.tells)
@@ -147,20 +146,33 @@ def serve_feed(job: Job) -> None:
         clock=lambda: job.setting.now if stands else localise(None, job.setting.room.timezone),
         report=_note,
     )
-    source.first()
-    token = feed_token(room_path, renew=job.options["new_address"])
-    port = _PORT if job.options["port"] is None else job.options["port"]
-    server = FeedServer(address, port, source=source, token=token, report=_note)
+    return Feed(source, feed_token(room_path, renew=job.options["new_address"]))
+
+
+def serve_feed(job: Job) -> None:
+    """``--serve``: until interrupted."""
+    need_packages()
+    from calendars.publish.feed import check_address
+    from calendars.publish.loopback import is_loopback
+    from cli.page.app import feed_app
+    from cli.page.serve import listen
+
+    address = check_address(job.options["bind"] or "127.0.0.1")
+    feed = feed_of(job)
+    feed.source.first()
+    port = PORT if job.options["port"] is None else job.options["port"]
+    listening = listen(feed_app(feed), address, port)
     if not is_loopback(address):
         click.echo(_EXPOSED, err=True)
+    url = listening.url(feed.path)
     told = "Whoever has this address can read the plan. Stop with Ctrl-C."
     answer(
         job.as_json,
-        lambda: {"url": server.url, "loopback": is_loopback(address)},
-        lambda: f"Subscribe to {server.url}\n{told}",
+        lambda: {"url": url, "loopback": is_loopback(address)},
+        lambda: f"Subscribe to {url}\n{told}",
     )
     sys.stdout.flush()
-    server.run()
+    listening.run()
     _note("The feed has stopped.")
 
 

@@ -19,15 +19,18 @@ def command(off: str | None, on: str | None, where: Where, as_json: bool) -> Non
 
     Example: livefood learn --off yield
     """
-    from cli.journal.book import Book
+    from cli.journal.recording import open_book, record, say, writing
     from cli.screens.learn import learn_json, screen, switch
 
     if off is not None and off == on:
         raise UsageProblemError(f"say either --off or --on for {on}")
-    book = Book.open(where)
-    for what, state in ((off, "off"), (on, "on")):
-        if what is not None:
-            book.record([switch(what, state, book.now)])
+    wanted = [(what, state) for what, state in ((off, "off"), (on, "on")) if what is not None]
+    if wanted:
+        with writing(where) as book:
+            noted = record(book, [switch(what, state, book.now) for what, state in wanted])
+        say(book, noted)
+    else:
+        book = open_book(where)
     learned = book.present(book.now).learned
     if as_json or (off is None and on is None):
         answer(as_json, lambda: learn_json(learned), lambda: screen(learned))

@@ -9,7 +9,6 @@ import click
 
 from cli.completion import brood_names, tank_names
 from cli.journal.amounts import grams, millimetres, typed, whole
-from cli.journal.book import names_of, refuse_known
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, sure_option
 from cli.option_types import DAY, Whole, number
@@ -17,6 +16,7 @@ from cli.options import UsageProblemError
 from cultures.errors import UnitError
 from cultures.fry.classes import class_names
 from cultures.journal.entries import LEFTOVERS, Entry
+from cultures.record.book import names_of, refuse_known
 from cultures.words.quantities import in_units
 
 #: A brood that may be new, and what must be known of it then.

@@ -12,7 +12,6 @@ import click
 
 from cli.completion import names_of
 from cli.journal import brood_events, culture_events, room_events
-from cli.journal.book import Book
 from cli.journal.counts import drop_count
 from cli.journal.event import (
     EventCommand,
@@ -33,11 +32,13 @@ from cli.journal.lists import (
     helper_text,
     import_summary,
 )
+from cli.journal.recording import moment_of, open_book, record, say, writing
 from cli.option_types import MOMENT, SPOKEN, Spoken, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
 from cli.screens.text import wrapped
 from cultures.errors import nearest
 from cultures.journal.entries import EVENTS, Entry, undo_of
+from cultures.record.book import Book
 from cultures.record.present import EARLY, Present
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import many
@@ -106,43 +107,43 @@ def done(
       livefood journal done MW-1 "bottle 1"
       livefood journal done --except MW-1
     """
-    with nullcontext(Book.open(where)) if dry_run else Book.writing(where) as book:
+    with nullcontext(open_book(where)) if dry_run else writing(where) as book:
         due = _due(book, since)
-        if due and not dry_run:
-            _tick_off(book, due, names, but, at, note)
-        else:
+        if dry_run or not due:
             click.echo(due_text(due, book))
-
-
-def _due(book: Book, since: datetime | Spoken | None) -> list[ToldTask]:
-    start = None if since is None else book.when(since)
-    found = book.present(book.now, pending=True)
-    return [t for t in found.due(EARLY) if start is None or t.task.at >= start]
-
-
-def _tick_off(
-    book: Book, due: Sequence[ToldTask], names: Sequence[str], but: Sequence[str],
-    at: datetime | Spoken | None, note: str,
-) -> None:  # fmt: skip
-    left_out = choose(due, but, now=book.now) if but else []
-    chosen = [t for t in choose(due, names, now=book.now) if t not in left_out]
-    if not names:  # what is still to come is ticked off only by its name
-        begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}
-        chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
-    if not chosen:
-        raise UsageProblemError(
-            "nothing is left to note: what is told for later is noted when it is done, or by name"
-        )
-    moment = None if at is None else book.when(at)
-    room = book.state(book.now)
-    left, more = len(due) - len(chosen) - len(left_out), ""
+            return
+        left_out = choose(due, but, now=book.now) if but else []
+        chosen = [t for t in choose(due, names, now=book.now) if t not in left_out]
+        if not names:  # what is still to come is ticked off only by its name
+            begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}
+            chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
+        noted = record(book, _ticks(book, chosen, at, note))
+    left, more = len(due) - noted.count - len(left_out), ""
     if not names and left > 0:
         what = "It is" if left == 1 else "They are"
         more = wrapped(
             f"Not ticked off: {many(left, 'task')} still to come. {what} noted when done, or now by"
             " name."
         )
-    book.record([book.ticked(t, room, moment)._replace(note=note) for t in chosen], more=more)
+    say(book, noted, more=more)
+
+
+def _due(book: Book, since: datetime | Spoken | None) -> list[ToldTask]:
+    start = None if since is None else moment_of(book, since)
+    found = book.present(book.now, pending=True)
+    return [t for t in found.due(EARLY) if start is None or t.task.at >= start]
+
+
+def _ticks(
+    book: Book, chosen: Sequence[ToldTask], at: datetime | Spoken | None, note: str
+) -> list[Entry]:
+    if not chosen:
+        raise UsageProblemError(
+            "nothing is left to note: what is told for later is noted when it is done, or by name"
+        )
+    moment = None if at is None else moment_of(book, at)
+    room = book.state(book.now)
+    return [book.ticked(t, room, moment)._replace(note=note) for t in chosen]
 
 
 @command.command("due", cls=EventCommand)
@@ -153,7 +154,7 @@ def due_(where: Where, as_json: bool) -> None:
 
     Example: livefood journal due
     """
-    book = Book.open(where)
+    book = open_book(where)
     due = book.present(book.now, pending=True).due(EARLY)
     answer(as_json, lambda: due_json(due, book), lambda: due_text(due, book))
 
@@ -167,12 +168,9 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
       livefood journal skip MW-1
       livefood journal skip 2
     """
-    now = noting.book.now
-    return [
-        Entry(min(max(noting.when, t.task.at), now), "skip", t.task.subject, t.task.id,
-              note=noting.note)
-        for t in _skipped(noting.book.present(now, pending=True), names)
-    ]  # fmt: skip
+    found = noting.book.present(noting.book.now, pending=True)
+    return [noting.book.skipped(t, noting.when)._replace(note=noting.note)
+            for t in _skipped(found, names)]  # fmt: skip
 
 
 def _skipped(found: Present, names: Sequence[str]) -> list[ToldTask]:
@@ -218,7 +216,7 @@ def show(
 
     Example: livefood journal show --subject MW-1 --last 10
     """
-    book = Book.open(where)
+    book = open_book(where)
     zone = book.room.timezone
     first, last = (None if t is None else localise(t, zone) for t in (start, end))
     entries = chosen_entries(book.journal, start=first, end=last or book.now, **wanted)
@@ -237,7 +235,7 @@ def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str
 
     Example: livefood journal undo --line 12
     """
-    with Book.writing(where, mends=True) as book:
+    with writing(where, mends=True) as book:
         journal = book.journal
         target = journal.last() if line is None else journal.at_line(line)
         if target is None:
@@ -246,7 +244,8 @@ def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str
             )
         if target.line in journal.undone():
             raise UsageProblemError(f"line {target.line} was taken back already; see --undone")
-        book.record([undo_of(target, book.when(at))._replace(note=note)])
+        noted = record(book, [undo_of(target, moment_of(book, at))._replace(note=note)])
+    say(book, noted)
 
 
 @command.command("import", cls=EventCommand)
@@ -268,12 +267,13 @@ def import_(file: Path, dates: str, dry_run: bool, where: Where) -> None:
     """
     from cultures.journal.spreadsheet import new_entries, read_import
 
-    with nullcontext(Book.open(where)) if dry_run else Book.writing(where) as book:
+    with nullcontext(open_book(where)) if dry_run else writing(where) as book:
         found = read_import(file, book.room.timezone, dates=dates, now=book.now)
         fresh = new_entries(found, book.journal.entries)
         click.echo(import_summary(found, fresh, dry_run=dry_run))
-        if fresh and not dry_run:
-            book.record(fresh, quiet=True)
+        noted = record(book, fresh) if fresh and not dry_run else None
+    if noted is not None:
+        say(book, noted, quiet=True)
 
 
 @command.command("count-helper", cls=EventCommand)

@@ -8,12 +8,12 @@ from typing import Any
 import click
 
 from cli.journal.amounts import cysts_g, portion, starter_g, typed
-from cli.journal.book import names_of, refuse_known
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, instead_option, stands_for, sure_option
 from cli.options import UsageProblemError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
+from cultures.record.book import names_of, refuse_known
 from cultures.tasks.task import SetHatch, Split
 from cultures.words.numbers import whole_number
 

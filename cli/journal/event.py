@@ -13,12 +13,13 @@ import click
 from attrs import frozen
 
 from cli.completion import names_of
-from cli.journal.book import SURE, Book
 from cli.journal.names import NamedCommand
+from cli.journal.recording import SURE, moment_of, record, say, writing
 from cli.option_types import SPOKEN, Spoken
 from cli.options import Where, now_option, room_option
 from cultures.errors import RangeError
 from cultures.journal.entries import Entry
+from cultures.record.book import Book
 from cultures.record.fates import INSTEAD
 from cultures.room.room import Room
 from cultures.tasks.told import ToldTask
@@ -30,7 +31,14 @@ _Param = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
 class EventCommand(NamedCommand):
-    """Takes no amount for an option, and names of several words without quotes."""
+    """Takes no amount for an option, and names of several words without quotes.
+
+    Attributes:
+        entries: what it records, of an open journal, the subject, the time, the keeper's note and
+            what else its function takes; None where the command does more than to note.
+    """
+
+    entries: Callable[..., list[Entry]] | None = None
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         given = list(args)  # click uses the list up
@@ -121,27 +129,35 @@ def event(
         completes, shown: what the shell completes there, and what the help calls it, if not so.
     """
 
-    def made(function: Callable[..., Entry | Sequence[Entry]]) -> EventCommand:
+    def command_of(function: Callable[..., Entry | Sequence[Entry]]) -> EventCommand:
+        def entries(
+            book: Book, subject: str, when: datetime, note: str = "", **given: Any
+        ) -> list[Entry]:
+            room = book.state(when)
+            known = book.known(subject, of, room) if of else subject
+            words = {key: _as_read(value) for key, value in given.items()}
+            found = function(Noting(book, name, when, room, known, as_utf8(note)), **words)
+            return [found] if isinstance(found, Entry) else [*found]
+
         @wraps(function)
         def note_it(
             *, room_path: Path, now: datetime | None, at: datetime | Spoken | None, note: str,
             subject: str = "", **given: Any,
         ) -> None:  # fmt: skip
-            with Book.writing(Where(room_path, now)) as book:
-                when = book.when(at)
-                room = book.state(when)
-                known = book.known(subject, of, room) if of else subject
-                words = {key: _as_read(value) for key, value in given.items()}
-                found = function(Noting(book, name, when, room, known, as_utf8(note)), **words)
-                book.record([found] if isinstance(found, Entry) else found)
+            with writing(Where(room_path, now)) as book:
+                made = entries(book, subject, moment_of(book, at), note, **given)
+                noted = record(book, made)
+            say(book, noted)
 
         first = [_subject(completes or of, shown)] if of else []
         command: Callable[..., Any] = note_it
         for param in reversed([*first, *params, room_option, now_option, at_option, note_option]):
             command = param(command)
-        return click.command(name, cls=EventCommand)(command)
+        found = click.command(name, cls=EventCommand)(command)
+        found.entries = entries
+        return found
 
-    return made
+    return command_of
 
 
 def _as_read(value: Any) -> Any:

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from cli.journal.book import Book
 from cli.screens.entry import line_of
 from cli.screens.text import wrapped
 from cultures.errors import RangeError
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
+from cultures.record.book import Book
 from cultures.tasks.task import Split, Start
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import number, when

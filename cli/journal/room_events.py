@@ -7,11 +7,11 @@ from collections.abc import Sequence
 import click
 
 from cli.journal.amounts import celsius, cysts_g, grams, typed
-from cli.journal.book import names_of
 from cli.journal.event import Noting, event, sure_option
 from cli.options import UsageProblemError
 from cultures.errors import UnitError
 from cultures.journal.entries import Entry
+from cultures.record.book import names_of
 from cultures.room.room import Room
 from cultures.words.quantities import in_units
 

@@ -105,11 +105,11 @@ def _step(absence: Absence, step: Step, feed: Feed) -> str:
     of = f"{task.id if task else feed.id}#at"
     if step.before_min is not None:
         of = f"round/{feed.at.isoformat()}#-{step.before_min}"
-    text = step.text if task is None else _plainly(absence, task)
+    text = step.text if task is None else plainly(absence, task)
     return step_item(clock(step.at, of), task, text, named="done")
 
 
-def _plainly(absence: Absence, task: Task) -> Phrase:
+def plainly(absence: Absence, task: Task) -> Phrase:
     """A task for someone who has never done it."""
     name, room = Words(task.subject), absence.outlook.room
     if isinstance(task, Soak):

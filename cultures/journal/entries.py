@@ -18,14 +18,22 @@ from attrs import field, frozen
 from cultures import files
 from cultures.errors import BadFileError, Problem
 from cultures.journal.events import EVENTS, LEFTOVERS, Entry, check_entry, named, usual_unit
-from cultures.journal.file import HEADER, Row, Rows, append_rows, read_rows, safe_cell
+from cultures.journal.file import (
+    HEADER,
+    Row,
+    Rows,
+    append_rows,
+    read_cell,
+    read_rows,
+    safe_cell,
+)
 from cultures.words.numbers import read_number
 from cultures.words.text import plain, short
 
 __all__ = [
     "EVENTS", "HEADER", "JOURNAL_NAME", "LEFTOVERS", "BadLine", "Entry", "Journal", "append",
-    "check_entry", "journal_of", "journal_path", "read_journal", "row_of", "says", "undo_of",
-    "usual_unit",
+    "check_entry", "entry_of", "journal_of", "journal_path", "read_journal", "row_of", "says",
+    "undo_of", "usual_unit",
 ]  # fmt: skip
 
 #: The file beside the room file.
@@ -269,6 +277,15 @@ def row_of(entry: Entry) -> list[str]:
     amount = "" if entry.amount is None else _number(entry.amount)
     words = map(safe_cell, (entry.subject, entry.other))
     return [when, entry.event, *words, amount, entry.unit, safe_cell(entry.note)]
+
+
+def entry_of(cells: Sequence[str], zone: tzinfo) -> Entry:
+    """The entry of such cells, with line 0.
+
+    Raises:
+        ValueError: they are none.
+    """
+    return _entry(Row(0, [read_cell(cell) for cell in cells]), zone, decimal_comma=False)
 
 
 def _number(value: float) -> str:

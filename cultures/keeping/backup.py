@@ -1,4 +1,4 @@
-"""A backup: room file, journal, record and notes of calendars in one zip, each with its digest."""
+"""A backup: all files of a room in one zip, each with its digest."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from attrs import frozen
 from cultures import files
 from cultures.errors import FileProblemError
 from cultures.journal.entries import journal_path
+from cultures.record.answers import answers_path
 from cultures.record.store import record_path
 
 #: The list of a backup, and the version of its form.
@@ -33,8 +34,8 @@ class Backup:
 
 
 def files_of(room_path: Path) -> list[Path]:
-    """All files of a room that are there: itself, journal, record, torn ends, calendars' notes."""
-    grown = [journal_path(room_path), record_path(room_path)]
+    """All files of a room that are there: itself, what grew beside it, torn ends, hidden notes."""
+    grown = [journal_path(room_path), record_path(room_path), answers_path(room_path)]
     torn = [path.with_name(path.name + files.TORN_SUFFIX) for path in grown]
     notes = [p for p in sorted(room_path.parent.glob(".*livefood*")) if _is_note(p.name)]
     return [path for path in (room_path, *grown, *torn, *notes) if path.is_file()]

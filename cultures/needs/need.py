@@ -150,6 +150,16 @@ class BroodCourse:
         """Total length at a time [mm]."""
         return self.brood.fry_class.length_mm(self.growth_days(time_h))
 
+    def length_band_mm(self, time_h: float) -> tuple[float, float]:
+        """Total length at a time at the slow and the fast end of its class [mm]."""
+        rate = self.brood.fry_class.parameters["growth_rate_per_day"]
+        grown = max(0.0, self.clock.days(self.from_h, time_h))
+        slow, fast = (
+            self.brood.fry_class.length_mm(self.grown_from + grown * end / rate.value)
+            for end in (rate.low, rate.high)
+        )
+        return slow, fast
+
     def count(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""
         return self.brood.alive(day)

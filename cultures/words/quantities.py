@@ -11,7 +11,7 @@ from cultures.words.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fah
 
 #: Less than any spoon holds.
 TRACE = "a trace"
-_OUNCE_G = POUND_G / 16
+OUNCE_G = POUND_G / 16
 _FLUID_OUNCE_ML = 6 * TEASPOON_ML
 #: "27 °C", "-5 to 45 °C", "4.9 mm", "1,500 mL" inside a sentence; not the 1 of "29 ± 1 °C".
 _QUANTITY = re.compile(
@@ -84,7 +84,7 @@ def fraction(value: float, step: int) -> str:
 def grams(value: float, units: str = "metric") -> str:
     """A mass."""
     if units == "us":
-        ounces = value / _OUNCE_G
+        ounces = value / OUNCE_G
         return f"{number(ounces)} oz" if ounces >= 0.1 else f"{number(ounces, 2)} oz"
     return f"{number(value)} g"
 
@@ -119,7 +119,7 @@ def centimetres(value: float, units: str = "metric") -> str:
 
 def milligrams(value: float, units: str = "metric") -> str:
     """A mass of worms or of one fry."""
-    return f"{plain(value / 1000 / _OUNCE_G)} oz" if units == "us" else f"{number(value)} mg"
+    return f"{plain(value / 1000 / OUNCE_G)} oz" if units == "us" else f"{number(value)} mg"
 
 
 def millilitres(value: float, units: str = "metric") -> str:

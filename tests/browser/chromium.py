@@ -121,10 +121,14 @@ class Browser:
 
     def open(self, path: Path, *, width: int, height: int = 900, phone: bool = False) -> None:
         """Opens a file in a window of a size [CSS px] and waits until it has loaded."""
+        self.visit(path.resolve().as_uri(), width=width, height=height, phone=phone)
+
+    def visit(self, url: str, *, width: int, height: int = 900, phone: bool = False) -> None:
+        """The same for an address."""
         self.call("Emulation.setDeviceMetricsOverride", width=width, height=height,
                   deviceScaleFactor=2 if phone else 1, mobile=phone)  # fmt: skip
         self._events.clear()
-        self.call("Page.navigate", url=path.resolve().as_uri())
+        self.call("Page.navigate", url=url)
         while not any(e.get("method") == "Page.loadEventFired" for e in self._events):
             self._events.append(self._receive())
 
@@ -142,6 +146,19 @@ class Browser:
         if "exceptionDetails" in answer:
             raise RuntimeError(str(answer["exceptionDetails"]))
         return answer["result"].get("value")
+
+    def until(self, script: str, *, seconds: float = 20.0) -> None:
+        """Waits until a JavaScript expression in the page is true."""
+        end = time.monotonic() + seconds
+        while not self.run(script):
+            if time.monotonic() > end:
+                raise TimeoutError(script)
+            time.sleep(0.1)
+
+    def offline(self, away: bool) -> None:
+        """Takes the network away, or gives it back."""
+        self.call("Network.emulateNetworkConditions", offline=away, latency=0,
+                  downloadThroughput=-1, uploadThroughput=-1)  # fmt: skip
 
     def picture(self, target: Path, *, whole: bool = True) -> None:
         """A screenshot of the whole page, or of what the window shows of it."""

@@ -26,7 +26,7 @@ _SHEETS = {
 _SCREENS = {"desktop": 1200, "tablet": 768, "phone": 390, "small phone": 320}
 
 #: Boxes of all visible elements that reach outside the page.
-_OVERFLOWING = """
+OVERFLOWING = """
 [...document.querySelectorAll('body *')].filter(e => {
   const r = e.getBoundingClientRect();
   if (!r.width || !r.height || e.closest('defs')) return false;
@@ -48,7 +48,7 @@ _TABLES_OUTSIDE = """
 """
 #: Contrast of every visible text against what lies behind it, by WCAG 2.1, "contrast ratio" and
 #: "relative luminance": https://www.w3.org/TR/WCAG21/#dfn-contrast-ratio
-_POOR_CONTRAST = """
+POOR_CONTRAST = """
 (() => {
   const rgb = c => (c.match(/[\\d.]+/g) || []).map(Number);
   const lum = c => { const [r, g, b] = c.slice(0, 3).map(v => { v /= 255;
@@ -142,7 +142,7 @@ def test_nothing_overflows(
 ) -> None:
     browser.open(pages[which], width=_SCREENS[screen], phone="phone" in screen)
     assert browser.run("document.documentElement.scrollWidth") <= _SCREENS[screen]
-    assert browser.run(_OVERFLOWING) == []
+    assert browser.run(OVERFLOWING) == []
     assert browser.run(_CLIPPED) == []
     assert browser.run(_TABLES_OUTSIDE) == 0
 
@@ -154,9 +154,9 @@ def test_text_can_be_read(
 ) -> None:
     browser.open(pages["metric", name], width=_SCREENS[screen], phone=screen == "phone")
     browser.run("document.querySelectorAll('details').forEach(d => d.open = true)")
-    assert browser.run(_POOR_CONTRAST) == []
+    assert browser.run(POOR_CONTRAST) == []
     assert browser.run(_SMALLEST_TEXT) >= 10.5
-    assert browser.run(_OVERFLOWING) == []
+    assert browser.run(OVERFLOWING) == []
 
 
 def test_the_page_asks_for_nothing_but_itself(
@@ -203,7 +203,7 @@ def test_in_print_all_is_inside_the_page(
     try:
         for page in pages.values():
             browser.open(page, width=width)
-            assert browser.run(_OVERFLOWING) == []
+            assert browser.run(OVERFLOWING) == []
             assert browser.run(_CLIPPED) == []
             assert browser.run("[...document.querySelectorAll('details')].every("
                                "d => getComputedStyle(d).display === 'none')")  # fmt: skip

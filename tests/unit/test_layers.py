@@ -14,7 +14,19 @@ _PACKAGES = ("cultures", "calendars", "cli")
 _ALLOWED = {
     "cultures": {"attrs", "dateutil"},
     "calendars": {"attrs", "dateutil", "icalendar", "cultures"},
-    "cli": {"attrs", "click", "dateutil", "tabulate", "cultures", "calendars"},
+    "cli": {
+        "attrs",
+        "click",
+        "dateutil",
+        "tabulate",
+        "cultures",
+        "calendars",
+        "flask",
+        "markupsafe",
+        "segno",
+        "waitress",
+        "werkzeug",
+    },
 }
 #: Modules that hold the formulas of the models.
 _FORMULAS = (

@@ -1,21 +1,18 @@
-"""The open journal of one command: look up, check, record, and say what changed."""
+"""The open journal of one room: look up, check, record.
+
+All that is noted goes through `Book.note`, whoever notes it. Who notes something keeps others from
+the folder from before the book is opened until it is noted.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import ExitStack, contextmanager, suppress
-from datetime import datetime, timedelta
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
 from pathlib import Path
 
-import click
-from attrs import define, field
+from attrs import define, field, frozen
 
-from cli.files import give_up_screen
-from cli.option_types import Spoken
-from cli.options import Where, localise
-from cli.screens.text import WIDTH, wrapped
-from cultures import files
-from cultures.errors import BadFileError, LivefoodError, RangeError, UnknownNameError
+from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
 from cultures.record.fates import Fate, answering, fates, subjects_of
@@ -26,78 +23,59 @@ from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.task import HarvestWorms, Work
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import in_units, many, when
+from cultures.words.quantities import in_units, when
 from cultures.words.text import plain
 
-#: Where a command keeps that an entry is to be noted although it cannot be.
-SURE = "livefood.sure"
+
+class DoubtError(RangeError):
+    """An entry says what cannot be by all that is known; its message is the reason."""
+
+
+@frozen(eq=False)
+class Noted:
+    """What was noted.
+
+    Attributes:
+        first: how many entries the journal had before. count: how many were noted.
+        before: the room without them, None where bad lines keep it from being known.
+        torn: the torn end that was set aside, or "".
+    """
+
+    first: int
+    count: int
+    before: Present | None
+    torn: str
 
 
 @define
 class Book:
-    """A room file, its journal and its record at the moment of a command.
+    """A room file, its journal and its record at one moment.
 
     Attributes:
-        sure: what cannot be is noted all the same. mends: bad lines of the journal are passed over.
+        mends: bad lines of the journal are passed over.
     """
 
     room: Room
     room_path: Path
     journal: Journal
     now: datetime
-    sure: bool = False
     mends: bool = False
-    _lock: ExitStack = field(factory=ExitStack, init=False, repr=False)
     _records: dict[datetime, Record] = field(factory=dict, init=False, repr=False)
 
     @classmethod
-    def open(cls, where: Where, *, mends: bool = False) -> Book:
-        """Reads the files.
+    def open(cls, room: Room, room_path: Path, now: datetime, *, mends: bool = False) -> Book:
+        """Reads the journal of a room.
 
         Raises:
-            LivefoodError: one cannot be read or is wrong.
+            LivefoodError: it cannot be read or is wrong.
         """
-        setting = where.load_file()
-        journal = read_journal(
-            journal_path(where.path), setting.room.timezone, strict=not mends
-        )  # fmt: skip
-        sure = bool(click.get_current_context().meta.get(SURE))
-        return cls(setting.room, where.path, journal, setting.now, sure, mends)
-
-    @classmethod
-    @contextmanager
-    def writing(cls, where: Where, *, mends: bool = False) -> Iterator[Book]:
-        """Reads the files for one who will note something: nobody else does until it is noted.
-
-        Raises:
-            LivefoodError: as `open`, or the folder cannot be kept from others.
-        """
-        if files.read(where.path) is None:  # a folder without a room is not made
-            where.load_file()
-        with ExitStack() as lock:
-            lock.enter_context(files.locked(where.path.absolute().parent))
-            book = cls.open(where, mends=mends)
-            book._lock = lock.pop_all()
-            with book._lock:
-                yield book
+        journal = read_journal(journal_path(room_path), room.timezone, strict=not mends)
+        return cls(room, room_path, journal, now, mends)
 
     @property
     def path(self) -> Path:
         """The journal's file."""
         return self.journal.path
-
-    def when(self, at: datetime | Spoken | None) -> datetime:
-        """The time of an entry: ``--at``, or now.
-
-        Raises:
-            RangeError: it lies in the future.
-        """
-        if at is None:
-            return self.now
-        moment = at.at(self.now) if isinstance(at, Spoken) else localise(at, self.room.timezone)
-        if moment > self.now + timedelta(minutes=5):
-            raise RangeError(f"{moment:%Y-%m-%d %H:%M} lies in the future; note it when it is done")
-        return moment
 
     def present(self, at: datetime, *, pending: bool = False) -> Present:
         """The room and the fates of what was told, as known at a moment.
@@ -133,6 +111,11 @@ class Book:
         unit = "swipes" if kind.medium == "solid" else "draws"
         amount = round(told.task.mg / kind.values["portion_mg"], 4)
         return entry._replace(amount=amount, unit=unit)
+
+    def skipped(self, told: ToldTask, when: datetime) -> Entry:
+        """The entry that says that a told task was not done; of what lies ahead, that it is now."""
+        at = min(max(when, told.task.at), self.now)
+        return Entry(at, "skip", told.task.subject, told.task.id)
 
     def known(self, name: str, things: Sequence[str], room: Room) -> str:
         """The name of one of some kinds of things in a room; a tank's stands for its one brood.
@@ -171,24 +154,38 @@ class Book:
             )
         raise UnknownNameError(what, name, known)
 
-    def record(self, entries: Sequence[Entry], *, quiet: bool = False, more: str = "") -> None:
-        """Appends entries; prints what was noted (unless ``quiet``), what it changes, and ``more``.
+    def note(
+        self, entries: Sequence[Entry], *, sure: bool = False,
+        ahead: Callable[[], object] = lambda: None,
+    ) -> Noted:  # fmt: skip
+        """Records entries; the folder must be kept from others.
+
+        Args:
+            sure: note also what cannot be by all that is known.
+            ahead: what is to be done once it is known that they can be noted, and before they are.
 
         Raises:
-            LivefoodError: nothing was recorded.
+            DoubtError: it cannot be. LivefoodError: something else is wrong. In either case
+                nothing was recorded.
         """
         before = self._before()
-        if not self.sure and before is not None:
+        if not sure and before is not None:
             self._check(entries, before)
-        torn = append(self.path, entries)
-        with noted(self.path, len(entries)):
-            self.journal = read_journal(self.path, self.room.timezone, strict=False)
-            self._lock.close()
-            self._say(entries, before, torn, quiet=quiet)
-            click.echo(more, nl=bool(more))
+        ahead()
+        torn = append(self.path, entries) if entries else ""
+        return Noted(len(self.journal.entries), len(entries), before, torn)
+
+    def written(self, noted: Noted) -> tuple[Entry, ...]:
+        """What was noted, with its lines, from the journal read anew.
+
+        Raises:
+            LivefoodError: it cannot be read any more.
+        """
+        self.journal = read_journal(self.path, self.room.timezone, strict=False)
+        # Others may have written after these.
+        return self.journal.entries[noted.first : noted.first + noted.count]
 
     def _before(self) -> Present | None:
-        """The room before an entry; None where bad lines keep it from being known."""
         try:
             return self.present(self.now, pending=True)
         except LivefoodError:
@@ -196,40 +193,18 @@ class Book:
                 return None
             raise
 
-    def _say(
-        self, entries: Sequence[Entry], before: Present | None, torn: str, *, quiet: bool
-    ) -> None:
-        from cli.journal.effect import effect_of, related
-        from cli.screens.entry import line_of
-
-        if torn:
-            click.echo(
-                f"A torn line from an earlier power cut was set aside in {self.path.name}.torn:"
-                f" '{torn[:60]}'. Note it again if it matters.",
-                err=True,
-            )
-        written = () if quiet else self.journal.entries[-len(entries) :]
-        for entry in written:
-            said = f"Noted, line {entry.line}: {line_of(entry, self.room)}"
-            click.echo(wrapped(said, 2) if len(said) > WIDTH else said)
-        if bad := self.journal.standing_bad():
-            raise BadFileError([line.problem for line in bad])
-        after = self.present(self.now, pending=True)
-        for entry in written:
-            click.echo(related(entry, after, self.room), nl=False)
-        if before is not None:
-            click.echo(effect_of(before, after))
-
     def _check(self, entries: Sequence[Entry], before: Present) -> None:
         """Refuses what cannot be.
 
         Raises:
-            RangeError: an entry says what cannot be by all that is known.
+            DoubtError: an entry says what cannot be by all that is known.
         """
         new = [e._replace(line=0) for e in entries if e.event not in ("undo", "learn")]
         if not new:
             return
-        merged = sorted([*self.journal.effective(), *new], key=lambda e: e.when)
+        gone = {e.subject for e in entries if e.event == "undo"}
+        standing = [e for e in self.journal.effective() if str(e.line) not in gone]
+        merged = sorted([*standing, *new], key=lambda e: e.when)
         known = fates(before.record, merged, self.now)
         over = [t for k, t in before.record.tasks.items() if known.of[k] is Fate.PRESUMED]
         steps = steps_of(merged, known, [t for t in over if isinstance(t.task, Work)], self.now)
@@ -241,25 +216,7 @@ class Book:
             zone = self.room.timezone
             texts = [f"{when(e.when.astimezone(zone))}: {text}" for e, text in doubts]
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
-        told = in_units("; ".join(texts[:3]) + more, self.room.units)
-        raise RangeError(f"{told}; if it is so all the same, add --sure. Nothing was noted.")
-
-
-@contextmanager
-def noted(path: Path, count: int) -> Iterator[None]:
-    """What was noted is said to be noted, and ends well, whatever becomes of the screen."""
-    try:
-        yield
-    except (OSError, LivefoodError) as error:
-        wrong = str(error)
-        if isinstance(error, OSError):
-            wrong = error.strerror or wrong
-            give_up_screen()
-        with suppress(OSError):
-            click.echo(
-                f"{many(count, 'line')} noted in {path.name}, whole and on the disk. What changed"
-                f" cannot be shown: {wrong}", err=True,
-            )  # fmt: skip
+        raise DoubtError(in_units("; ".join(texts[:3]) + more, self.room.units))
 
 
 def names_of(room: Room, *things: str) -> list[str]:

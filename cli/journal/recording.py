@@ -1,0 +1,122 @@
+"""How a command opens the journal, and what it says of what it noted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import click
+
+from cli.files import give_up_screen
+from cli.option_types import Spoken
+from cli.options import Where, localise
+from cli.screens.text import WIDTH, wrapped
+from cultures import files
+from cultures.errors import BadFileError, LivefoodError, RangeError
+from cultures.journal.entries import Entry
+from cultures.record.book import Book, DoubtError, Noted
+from cultures.words.quantities import many
+
+#: Where a command keeps that an entry is to be noted although it cannot be.
+SURE = "livefood.sure"
+
+
+def open_book(where: Where, *, mends: bool = False) -> Book:
+    """Room file and journal.
+
+    Raises:
+        LivefoodError: one cannot be read or is wrong.
+    """
+    setting = where.load_file()
+    return Book.open(setting.room, where.path, setting.now, mends=mends)
+
+
+@contextmanager
+def writing(where: Where, *, mends: bool = False) -> Iterator[Book]:
+    """Reads the files for one who will note something: nobody else does until it is noted.
+
+    Raises:
+        LivefoodError: as `open_book`, or the folder cannot be kept from others.
+    """
+    if files.read(where.path) is None:  # a folder without a room is not made
+        where.load_file()
+    with files.locked(where.path.absolute().parent):
+        yield open_book(where, mends=mends)
+
+
+def moment_of(book: Book, at: datetime | Spoken | None) -> datetime:
+    """The time of an entry: ``--at``, or now.
+
+    Raises:
+        RangeError: it lies in the future.
+    """
+    if at is None:
+        return book.now
+    moment = at.at(book.now) if isinstance(at, Spoken) else localise(at, book.room.timezone)
+    if moment > book.now + timedelta(minutes=5):
+        raise RangeError(f"{moment:%Y-%m-%d %H:%M} lies in the future; note it when it is done")
+    return moment
+
+
+def record(book: Book, entries: Sequence[Entry]) -> Noted:
+    """Notes entries; with ``--sure`` also what cannot be.
+
+    Raises:
+        LivefoodError: nothing was recorded.
+    """
+    try:
+        return book.note(entries, sure=bool(click.get_current_context().meta.get(SURE)))
+    except DoubtError as error:
+        raise RangeError(
+            f"{error}; if it is so all the same, add --sure. Nothing was noted."
+        ) from None
+
+
+def say(book: Book, noted: Noted, *, quiet: bool = False, more: str = "") -> None:
+    """Prints what was noted (unless ``quiet``), what it changes, and ``more``."""
+    with _noted(book.path, noted.count):
+        _say(book, noted, quiet=quiet)
+        click.echo(more, nl=bool(more))
+
+
+@contextmanager
+def _noted(path: Path, count: int) -> Iterator[None]:
+    """What was noted is said to be noted, and ends well, whatever becomes of the screen."""
+    try:
+        yield
+    except (OSError, LivefoodError) as error:
+        wrong = str(error)
+        if isinstance(error, OSError):
+            wrong = error.strerror or wrong
+            give_up_screen()
+        with suppress(OSError):
+            click.echo(
+                f"{many(count, 'line')} noted in {path.name}, whole and on the disk. What changed"
+                f" cannot be shown: {wrong}", err=True,
+            )  # fmt: skip
+
+
+def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
+    from cli.journal.effect import effect_of, related
+    from cli.screens.entry import line_of
+
+    written = book.written(noted)
+    if noted.torn:
+        click.echo(
+            f"A torn line from an earlier power cut was set aside in {book.path.name}.torn:"
+            f" '{noted.torn[:60]}'. Note it again if it matters.",
+            err=True,
+        )
+    shown = () if quiet else written
+    for entry in shown:
+        said = f"Noted, line {entry.line}: {line_of(entry, book.room)}"
+        click.echo(wrapped(said, 2) if len(said) > WIDTH else said)
+    if bad := book.journal.standing_bad():
+        raise BadFileError([line.problem for line in bad])
+    after = book.present(book.now, pending=True)
+    for entry in shown:
+        click.echo(related(entry, after, book.room), nl=False)
+    if noted.before is not None:
+        click.echo(effect_of(noted.before, after))

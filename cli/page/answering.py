@@ -1,0 +1,328 @@
+"""What a post of the page says, turned into entries by the functions of the journal's commands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from attrs import frozen
+
+from cli.journal import brood_events as broods
+from cli.journal import culture_events as cultures
+from cli.journal import room_events as things
+from cli.journal.event import EventCommand
+from cli.journal.recording import writing
+from cli.options import Where
+from cli.screens.entry import line_of
+from cultures.errors import LivefoodError, RangeError
+from cultures.journal.entries import Entry, undo_of
+from cultures.record.answers import (
+    Answer,
+    answers_path,
+    append_answer,
+    read_answers,
+    tanks_answered,
+)
+from cultures.record.book import Book
+from cultures.tasks.task import (
+    HELPERS_WORK,
+    Buy,
+    Count,
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    MoveOn,
+    Reminder,
+    SetHatch,
+    Sort,
+    Split,
+    Work,
+    rank_of,
+)
+from cultures.tasks.told import ToldTask
+from cultures.words.numbers import whole_number
+
+_NO_DROPS: dict[str, Any] = {"counts": None, "drop_ml": None, "of_ml": None, "diluted": 1.0}
+#: An answer that waited on a phone may be so old.
+_OLDEST = timedelta(days=14)
+#: What a page may note of things besides told tasks, and what of it the helper's may.
+_HELPERS = ("count", "note")
+
+
+class AskError(LivefoodError):
+    """An answer contradicts one that was noted before; its message says how.
+
+    Attributes:
+        line: of the journal, which holds the earlier one.
+    """
+
+    def __init__(self, message: str, line: int) -> None:
+        super().__init__(message)
+        self.line = line
+
+
+class NotYoursError(LivefoodError):
+    """The helper's page may not note this."""
+
+
+@frozen
+class Post:
+    """A form as it came.
+
+    Attributes:
+        by: which page. ago_s: how long it waited on the phone [s].
+    """
+
+    by: str
+    id: str
+    ago_s: float
+    form: Mapping[str, str]
+
+    def text(self, name: str) -> str:
+        """A field without blanks around it."""
+        return self.form.get(name, "").strip()
+
+
+def take_in(where: Where, post: Post) -> list[str]:
+    """Notes what a post says, and says what was noted; what came before is noted once.
+
+    Raises:
+        AskError: it contradicts what was noted. DoubtError: it cannot be by all that is known.
+        LivefoodError: something else is wrong. Nothing was recorded.
+    """
+    path, sure = answers_path(where.path), post.text("sure") == "1"
+    with writing(where) as book:
+        answers = read_answers(path, book.room.timezone)
+        before = next((a for a in answers if a.id == post.id), None)
+        if before is not None:
+            noted = book.note(before.missing(book.journal), sure=sure)
+        else:
+            answer = _answer(book, post, answers)
+            noted = book.note(answer.entries, sure=sure, ahead=lambda: append_answer(path, answer))
+    return [line_of(entry, book.room) for entry in book.written(noted)]
+
+
+def moment_of(book: Book, post: Post) -> datetime:
+    """When an answer was given, to the second.
+
+    Raises:
+        RangeError: too long ago to be believed.
+    """
+    ago = timedelta(seconds=max(0, round(post.ago_s)))
+    if ago > _OLDEST:
+        raise RangeError("this answer is more than two weeks old; note it on the Notes page")
+    return book.now - ago
+
+
+def _answer(book: Book, post: Post, answers: Sequence[Answer]) -> Answer:
+    when, kind = moment_of(book, post), post.text("kind")
+    first = len(book.journal.entries)
+
+    def answer(entries: Sequence[Entry], **more: str) -> Answer:
+        return Answer(post.id, book.now, post.by, tuple(entries), first, **more)
+
+    if kind == "round":
+        return answer(_whole_round(book, post))
+    if kind == "tasks":
+        return answer(_ticked_all(book, post, set(post.text("task").splitlines())))
+    if kind == "undo":
+        return answer(_undone(book, post, answers, when))
+    if kind == "event":
+        return answer(_event(book, post, when))
+    told = _told(book, post)
+    if kind == "tank":
+        return _tank(book, post, told, answers, answer)
+    if kind == "task":
+        return answer(_task(book, post, told, when))
+    raise RangeError("this form is not known; load the page again")
+
+
+def _told(book: Book, post: Post) -> ToldTask:
+    told = book.present(book.now, pending=True).record.tasks.get(post.text("task"))
+    if told is None:
+        raise RangeError("this is not asked for any more: the plan has changed since it was shown")
+    if post.by == "helper" and not isinstance(told.task, HELPERS_WORK):
+        raise NotYoursError("this is for the keeper to do")
+    return told
+
+
+def _task(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
+    """The entries of one of the answers to a told task, and what they take the place of."""
+    made = _entries(book, post, told, when)
+    known = book.present(book.now, pending=True).fates.answer.get(told.task.id)
+    if known is None:
+        return made
+    if _agrees(known, made[0]):
+        return []
+    if post.text("over") != str(known.line):
+        said = line_of(known, book.room)
+        raise AskError(f"It was noted otherwise: {said}.", known.line)
+    return [undo_of(known, book.now), *made]
+
+
+def _agrees(known: Entry, new: Entry) -> bool:
+    if known.event == "hatched" and new.event == "harvest":
+        return True
+    same = (known.amount or 0.0, new.amount or 0.0)
+    return known.event == new.event and abs(same[0] - same[1]) <= 1e-3 * max(same)
+
+
+def _entries(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
+    what, task, amount = post.text("what"), told.task, post.text("amount")
+    if not told.opens <= when < told.closes:
+        when = min(task.at, book.now)
+    if what == "skip":
+        return [book.skipped(told, when)]
+    if what == "failed" and isinstance(task, HarvestHatch):
+        return _by(things.failed, book, task.subject, when)
+    if what == "done":
+        return _done(book, post, told, when)
+    if what != "other":
+        raise RangeError("say done, another amount, or not done")
+    if isinstance(task, HarvestWorms):
+        return _by(cultures.harvest, book, task.subject, when, amount=(amount,), every=False,
+                   instead_of=None)  # fmt: skip
+    if isinstance(task, HarvestHatch):
+        return _by(cultures.hatched, book, task.subject, when, nauplii=amount, **_NO_DROPS)
+    if isinstance(task, SetHatch):
+        return _by(cultures.set_hatch, book, task.subject, when, amount=(amount,), instead_of=None)
+    if isinstance(task, Split):
+        return _by(cultures.split, book, task.subject, when, new=task.other, starter=amount)
+    raise RangeError(f"{task.subject}: no other amount can be noted for this")
+
+
+def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
+    task, amount = told.task, post.text("amount")
+    if isinstance(task, Buy):
+        return _by(things.bought, book, "", when, what=task.item,
+                   amount=(amount or f"{task.grams:g} g",))  # fmt: skip
+    if isinstance(task, Count):
+        return _by(broods.count_, book, task.subject, when, amount=(amount,), tray=False,
+                   **_NO_DROPS)  # fmt: skip
+    if isinstance(task, MoveOn | Sort):
+        tank, fry = post.text("tank"), post.text("fry")
+        return _by(broods.move, book, task.subject, when, tank=tank, fry=fry or None)
+    if isinstance(task, Reminder):
+        raise RangeError(f"{task.subject}: there is nothing to be noted of this")
+    ahead = task.at > book.now
+    return [book.ticked(told, book.state(book.now), when if ahead else None)]
+
+
+def _whole_round(book: Book, post: Post) -> list[Entry]:
+    """All that is open of one round, done as told."""
+    at = post.text("round")
+    tasks = book.present(book.now, pending=True).record.tasks
+    mine = {k for k, t in tasks.items() if t.round_at is not None and t.round_at.isoformat() == at}
+    return _ticked_all(book, post, mine)
+
+
+def _ticked_all(book: Book, post: Post, keys: set[str]) -> list[Entry]:
+    """All of some told tasks that is open, as ``journal done`` notes it."""
+    found = book.present(book.now, pending=True)
+    mine = [
+        t for key, t in found.record.tasks.items()
+        if key in keys and isinstance(t.task, Work)
+        and key not in found.fates.answer and key not in found.contradicted
+        and (post.by == "keeper" or isinstance(t.task, HELPERS_WORK))
+    ]  # fmt: skip
+    room = book.state(book.now)
+    order = sorted(mine, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
+    return [book.ticked(t, room) for t in order]
+
+
+def _tank(
+    book: Book, post: Post, told: ToldTask, answers: Sequence[Answer],
+    answer: Callable[..., Answer],
+) -> Answer:  # fmt: skip
+    """One tank of a round. The feeding itself is noted with the last of its tanks."""
+    task, tank, what = told.task, post.text("tank"), post.text("what")
+    tanks = list(dict.fromkeys(x.tank for x in told.lines if x.amount > 0))
+    if not isinstance(task, Feed) or tank not in tanks:
+        raise RangeError(f"there is no tank {tank} in this round")
+    before = tanks_answered(answers, task.id, book.journal.effective())
+    if what == "back":
+        mine = before.get(tank)
+        feeding = book.present(book.now, pending=True).fates.answer.get(task.id)
+        written = {e._replace(line=0): e for e in book.journal.effective()}
+        lines = [written[e] for e in (mine.entries if mine else ()) if e in written]
+        if feeding is not None and feeding not in lines:
+            lines.append(feeding)
+        return answer(
+            [undo_of(e, book.now) for e in lines], task=task.id, gone=mine.id if mine else ""
+        )
+    if tank in before:
+        if before[tank].what == what == "done":
+            return answer([])
+        if post.text("over") != "tank":
+            words = {"done": "fed", "skip": "not fed", "other": "fed otherwise"}
+            raise AskError(f"{tank} was answered already: {words[before[tank].what]}.", -1)
+    when = min(task.at, book.now)
+    entries = []
+    if what == "skip":
+        entries = _by(things.note_, book, tank, when, words=(f"not fed at {task.at:%H:%M}",))
+    elif what == "other":
+        said = post.text("amount") or "otherwise than told"
+        entries = _by(things.note_, book, tank, when, words=(f"fed {said} at {task.at:%H:%M}",))
+    elif what != "done":
+        raise RangeError("say done, another amount, or not done")
+    said_now = {**{name: a.what for name, a in before.items()}, tank: what}
+    known = book.present(book.now, pending=True).fates.answer
+    if set(tanks) <= set(said_now) and task.id not in known:
+        if all(said_now[name] == "skip" for name in tanks):
+            entries.append(book.skipped(told, when))
+        else:
+            entries.append(book.ticked(told, book.state(book.now)))
+    gone = before[tank].id if tank in before else ""
+    return answer(entries, task=task.id, tank=tank, what=what, gone=gone)
+
+
+def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -> list[Entry]:
+    """The entry that takes a line back; a helper's page takes back only its own."""
+    line = post.text("line")
+    target = book.journal.at_line(whole_number(line) or 0)
+    if not isinstance(target, Entry):
+        raise RangeError(f"line {line} is no entry")
+    if target.line in book.journal.undone():
+        return []
+    if post.by == "helper":
+        own = {e for a in answers if a.by == "helper" for e in a.entries}
+        if target._replace(line=0) not in own:
+            raise NotYoursError("only what this page noted can be taken back here")
+    return [undo_of(target, when)]
+
+
+def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
+    """Something noted of a thing of the room, whatever was told."""
+    name, subject, amount = post.text("event"), post.text("subject"), post.text("amount")
+    if post.by == "helper" and name not in _HELPERS:
+        raise NotYoursError("this is for the keeper to note")
+    word: Sequence[str] = (amount,) if amount else ()
+    known: dict[str, tuple[EventCommand, dict[str, Any]]] = {
+        "harvest": (cultures.harvest, {"amount": word, "every": False, "instead_of": None}),
+        "set": (cultures.set_hatch, {"amount": word, "instead_of": None}),
+        "hatched": (cultures.hatched, {"nauplii": amount or None, **_NO_DROPS}),
+        "failed": (things.failed, {}),
+        "discard": (cultures.discard, {"crashed": False}),
+        "split": (cultures.split, {"new": post.text("other") or None, "starter": amount or None}),
+        "count": (broods.count_, {"amount": word, "tray": False, **_NO_DROPS}),
+        "length": (broods.length_, {"length": word, "fish": None}),
+        "move": (broods.move, {"tank": post.text("other"), "fry": amount or None}),
+        "lost": (broods.lost, {"fry": amount or None, "every": False}),
+        "leftover": (broods.leftover, {"much": post.text("other")}),
+        "note": (things.note_, {"words": tuple(post.text("words").split())}),
+    }
+    if name not in known:
+        raise RangeError("this form is not known; load the page again")
+    if name == "note" and not post.text("words"):
+        raise RangeError("write a few words first")
+    command, given = known[name]
+    return _by(command, book, subject, when, **given)
+
+
+def _by(
+    command: EventCommand, book: Book, subject: str, when: datetime, **given: Any
+) -> list[Entry]:
+    """What a command of the journal would record."""
+    assert command.entries is not None
+    return command.entries(book, subject, when, **given)

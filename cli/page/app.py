@@ -1,0 +1,215 @@
+"""The page's addresses: ``/KEY/`` and what lies under it, and nothing else."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from itertools import count
+from typing import Any
+
+from flask import Flask, Response, abort, g, jsonify, redirect, render_template, request
+from flask.typing import ResponseReturnValue
+from werkzeug.exceptions import HTTPException
+
+from calendars.publish.feed import Feed
+from cli.page import views
+from cli.page.answering import AskError, NotYoursError, Post, take_in
+from cli.page.desk import Desk
+from cli.page.door import HEADERS, Door, is_our_host, is_path, is_same_origin
+from cultures.errors import BadFileError, FileProblemError, LivefoodError
+from cultures.record.book import DoubtError
+
+#: The largest form [bytes].
+LARGEST = 16 * 1024
+#: What the pages are called; the helper has those of the second.
+PAGES = {"now": "Now", "todo": "To do", "ahead": "Ahead", "cultures": "Cultures", "fry": "Fry",
+         "notes": "Notes"}  # fmt: skip
+_HELPERS = {"now": "Now"}
+_SHOWS: dict[str, Callable[[Desk], dict[str, Any]]] = {
+    "now": views.now_view, "todo": views.todo_view, "ahead": views.ahead_view,
+    "cultures": views.cultures_view, "fry": views.fry_view, "notes": views.notes_view,
+}  # fmt: skip
+
+
+def feed_app(feed: Feed) -> Flask:
+    """The application of a calendar feed alone."""
+    return _behind(None, feed)
+
+
+def _behind(door: Door | None, feed: Feed | None) -> Flask:
+    """An application that lets in who has a key, and tells nothing to others."""
+    app = Flask(__name__, static_folder=None)
+    app.config.update(MAX_CONTENT_LENGTH=LARGEST, MAX_FORM_PARTS=50)
+
+    @app.before_request
+    def let_in() -> ResponseReturnValue | None:
+        if not is_our_host(request.host):
+            abort(404)
+        if feed is not None and is_path(request.environ, feed.path):
+            if request.method not in ("GET", "HEAD"):
+                abort(405)
+            return _calendar(feed)
+        key = (request.view_args or {}).get("key", "")
+        who = door.who(key, request.remote_addr or "") if door is not None else None
+        if who is None:
+            abort(404)
+        g.who = who
+        if request.method == "POST" and not is_same_origin(
+            request.headers.get("Origin"), request.scheme, request.host
+        ):
+            abort(403)
+        return None
+
+    @app.after_request
+    def close(response: Response) -> Response:
+        response.headers.update(HEADERS)
+        response.headers.setdefault("Cache-Control", "no-store")
+        return response
+
+    @app.errorhandler(HTTPException)
+    def bare(error: HTTPException) -> ResponseReturnValue:
+        feeds = feed is not None and is_path(request.environ, feed.path)
+        known = (405, 500, 503) if feeds else (403, 413, 500)
+        code = error.code if error.code in known else 404
+        head = {405: {"Allow": "GET, HEAD"}, 503: {"Retry-After": "300"}}.get(code, {})
+        return f"{code}\n", code, {"Content-Type": "text/plain; charset=utf-8", **head}
+
+    return app
+
+
+def _calendar(feed: Feed) -> ResponseReturnValue:
+    """The calendar, or 304 if the client has it (RFC 9110, section 13.2.2)."""
+    page = feed.source.page()
+    if page is None:
+        abort(503)
+    response = Response(page.data, content_type="text/calendar; charset=utf-8")
+    response.set_etag(page.etag.strip('"'))
+    response.last_modified = page.modified
+    response.headers["Cache-Control"] = "private, no-cache"
+    return response.make_conditional(request)
+
+
+def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
+    """The application of one room, with its calendar feed."""
+    app = _behind(door, feed)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals["ids_of"] = _ids_of
+
+    @app.errorhandler(LivefoodError)
+    def wrong(error: LivefoodError) -> ResponseReturnValue:
+        """A room file with a mistake, or an answer that cannot be noted."""
+        return _refused(error)
+
+    @app.get("/<key>/page.<any(css, js):kind>")
+    def static_file(key: str, kind: str) -> ResponseReturnValue:  # noqa: ARG001
+        response = Response(_static(f"page.{kind}"))
+        response.mimetype = {"css": "text/css", "js": "text/javascript"}[kind]
+        response.headers["Cache-Control"] = "no-cache"
+        response.set_etag(_TAGS[kind])
+        return response.make_conditional(request)
+
+    @app.get("/<key>/")
+    @app.get("/<key>/<any(now, todo, ahead, cultures, fry, notes):name>")
+    def show(key: str, name: str = "now") -> str:  # noqa: ARG001
+        if request.method == "HEAD" or (g.who == "helper" and name not in _HELPERS):
+            abort(404)
+        if g.who == "helper":
+            return _page("helper", views.helper_view(desk))
+        return _page(name, _SHOWS[name](desk))
+
+    @app.get("/<key>/version")
+    def version(key: str) -> Response:  # noqa: ARG001
+        return jsonify(version=desk.version())
+
+    @app.post("/<key>/answer")
+    def answer(key: str) -> ResponseReturnValue:  # noqa: ARG001
+        noted = take_in(desk.where, _post())
+        if _wants_json():
+            return jsonify(state="noted", text=noted)
+        back = request.form.get("back", "now")
+        return redirect(back if back in PAGES else "now", 303)
+
+    @app.post("/<key>/asked")
+    def asked(key: str) -> ResponseReturnValue:  # noqa: ARG001
+        if g.who != "keeper":
+            abort(403)
+        views.leave_questions(desk)
+        return redirect("now", 303)
+
+    def _page(name: str, view: dict[str, Any]) -> str:
+        helper = g.who == "helper"
+        return render_template(
+            f"{name}.html", page=name, pages=_HELPERS if helper else PAGES, helper=helper,
+            version=desk.version(), nonce=secrets.token_hex(8), **view,
+        )  # fmt: skip
+
+    def _refused(error: LivefoodError) -> ResponseReturnValue:
+        ask = error.line if isinstance(error, AskError) else 0
+        doubt = isinstance(error, DoubtError)
+        code = 403 if isinstance(error, NotYoursError) else 409
+        if isinstance(error, FileProblemError | BadFileError):
+            code = 503  # the script keeps the answer and tries again
+        if _wants_json():
+            over = {"over": "tank" if ask < 0 else str(ask)} if ask else {}
+            over |= {"sure": "1"} if doubt else {}
+            return jsonify(state="ask" if over else "refused", text=str(error), more=over), code
+        fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
+        fields |= {"over": "tank" if ask < 0 else str(ask)} if ask else {}
+        fields |= {"sure": "1"} if doubt else {}
+        return (
+            render_template(
+                "refused.html", page="", pages={}, helper=g.get("who") == "helper", text=str(error),
+                fields=fields if ask or doubt else {}, back=request.form.get("back", "now"),
+                version="", nonce=secrets.token_hex(8), room="",
+            ),
+            code,
+        )  # fmt: skip
+
+    return app
+
+
+def _ids_of(nonce: str) -> Callable[[], str]:
+    """Ids for the forms of one page, each another one."""
+    numbers = count()
+    return lambda: f"{nonce}-{next(numbers)}"
+
+
+def _post() -> Post:
+    form = {k: v[:2000] for k, v in request.form.items()}
+    unit = form.get("unit", "")
+    if form.get("amount", "").strip() and unit in _SENT:
+        form["amount"] = f"{form['amount'].strip()} {unit}"
+    return Post(g.who, form.get("id") or secrets.token_hex(8), _ago_s(form.get("ago", "")), form)
+
+
+def _ago_s(text: str) -> float:
+    """How long an answer waited on the phone [s]; a time that is none is none."""
+    try:
+        return min(max(0.0, float(text)), _LONG_AGO_S)
+    except ValueError:
+        return 0.0
+
+
+#: Longer than this is as good as this [s].
+_LONG_AGO_S = 1e8
+#: Units that belong to an amount; others are only said beside it.
+_SENT = ("swipes", "mL", "g", "oz", "mm", "in")
+
+
+def _wants_json() -> bool:
+    return bool(request.accept_mimetypes.best == "application/json")
+
+
+def _static(name: str) -> bytes:
+    from importlib.resources import files
+
+    return files("cli.page").joinpath("static", name).read_bytes()
+
+
+def _tag(kind: str) -> str:
+    from hashlib import sha256
+
+    return sha256(_static(f"page.{kind}")).hexdigest()[:16]
+
+
+_TAGS = {kind: _tag(kind) for kind in ("css", "js")}

@@ -1,0 +1,270 @@
+"""Rounds, steps, tanks and tasks as the cards that the page shows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
+
+from attrs import field, frozen
+
+from cli.page.desk import Look
+from cli.screens.entry import amount_text
+from cli.screens.feeding import feed_rows, food_heads
+from cli.screens.salt_and_jars import all_steps
+from cli.screens.today import after_round, cautions_of
+from cultures.foods.food import DRY
+from cultures.journal.entries import Entry
+from cultures.planning.plan import tasks_of
+from cultures.planning.preparation import dose_phrase, live_foods
+from cultures.record.answers import Answer, tanks_answered
+from cultures.record.present import EARLY
+from cultures.tasks.task import (
+    Buy,
+    Count,
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    MoveOn,
+    Retire,
+    SetHatch,
+    Sort,
+    Split,
+    Start,
+    Task,
+)
+from cultures.tasks.told import FeedLine
+from cultures.words.quantities import OUNCE_G, when
+from cultures.words.tasks import plain, task_text, why_text
+from cultures.words.units import DRAW_ML
+
+
+@frozen
+class Other:
+    """The stepper of another amount: what stands in it, the unit beside it, and its step.
+
+    Attributes:
+        named: what is asked, as a screen reader says it. value: "" where nothing is suggested.
+    """
+
+    named: str
+    value: str
+    unit: str
+    step: float
+
+
+@frozen
+class Card:
+    """One thing to do, with what may be answered and what was.
+
+    Attributes:
+        key: the id of the told task, "" where there is nothing to answer. at: the clock.
+        said: what was answered, "" while it is open. line: of the journal, which holds it.
+        done: what the first answer says. other: the second; None where no amount can differ.
+        fails: a hatch that can have failed. asks: ``count`` or ``move``, which need a number or a
+            tank to be done. open: answers are taken now. short: what it is about, in a line.
+    """
+
+    key: str
+    at: str
+    text: str
+    why: str = ""
+    cautions: Sequence[str] = ()
+    said: str = ""
+    line: int = 0
+    done: str = "Done"
+    other: Other | None = None
+    fails: bool = False
+    asks: str = ""
+    open: bool = True
+    short: str = ""
+
+
+@frozen
+class TankCard:
+    """One tank of a round.
+
+    Attributes:
+        doses: (food, amount) of each brood, by its name. said: ``done``, ``skip``, ``other`` or "".
+        notes: on it or its broods, of the last two days.
+    """
+
+    tank: str
+    broods: Sequence[tuple[str, Sequence[tuple[str, str]]]]
+    said: str = ""
+    notes: Sequence[str] = ()
+
+
+@frozen
+class RoundView:
+    """A round as cards.
+
+    Attributes:
+        at: its time, as posts name it. head: for people. feed: its feeding, with its answer.
+        open: it may be answered. left: steps and tanks that are not answered.
+    """
+
+    at: str
+    head: str
+    steps: Sequence[Card]
+    tanks: Sequence[TankCard]
+    feed: Card | None
+    open: bool
+    lost: Sequence[str] = ()
+    over: bool = field(default=False)
+
+    @property
+    def left(self) -> int:
+        """So many answers are open."""
+        steps = sum(1 for c in self.steps if c.key and not c.said)
+        fed = self.feed is None or bool(self.feed.said)
+        return steps + (0 if fed else sum(1 for t in self.tanks if not t.said))
+
+
+def round_view(
+    look: Look, at: datetime, tasks: Sequence[Task] | None = None,
+    words: Mapping[str, str] | None = None,
+) -> RoundView:  # fmt: skip
+    """The cards of one round, steps in the order of doing and tanks in that of the walk.
+
+    Args:
+        tasks: those that may be shown; None for all. words: what to say of tasks, by id, to
+            somebody who has never done them and gets dry food in twists.
+    """
+    outlook, now = look.outlook, look.setting.now
+    mine = tasks_of(outlook) if tasks is None else tasks
+    steps = all_steps(outlook, mine, at)
+    first = min((s.at for s in steps), default=at)
+    opens = first - EARLY <= now
+    feed = next((t for t in mine if isinstance(t, Feed) and t.at == at), None)
+    lines = next((row for time, row in outlook.rows() if time == at), ())
+    units = outlook.room.units
+    cards = [
+        Card("", f"{s.at:%H:%M}", _capital(plain(s.text))) if s.task is None
+        else _card(look, s.task, _capital((words or {}).get(s.task.id) or plain(s.text)),
+                   f"{s.at:%H:%M}", open_=opens)
+        for s in steps
+    ]  # fmt: skip
+    told = _card(look, feed, task_text(feed, units), f"{at:%H:%M}") if feed else None
+    given = [line for line in lines if line.amount > 0]
+    answers = tanks_answered(look.answers, feed.id if feed else "", look.standing())
+    tanks = _tanks(look, given, answers, now, twists=words is not None)
+    lost = [food.replace("_", " ") for food in outlook.room.lost_foods.get(at, ())]
+    return RoundView(
+        at.isoformat(), f"Round {at:%H:%M}", cards, tanks, told, opens, lost, outlook.is_noted(at)
+    )
+
+
+def _tanks(
+    look: Look, lines: Sequence[FeedLine], answers: Mapping[str, Answer], now: datetime,
+    *, twists: bool,
+) -> list[TankCard]:  # fmt: skip
+    room = look.outlook.room
+    foods = live_foods(lines)
+    heads = dict(zip(foods, food_heads(foods, lines), strict=True))
+    found: dict[str, list[tuple[str, list[tuple[str, str]]]]] = {}
+    for tank, brood, given in feed_rows(lines, foods):
+        doses = [
+            ("dry food", "its twist")
+            if twists and x.food == DRY
+            else (heads[x.food], plain(dose_phrase(x, lines, room.units)))
+            for x in given
+            if x is not None
+        ]
+        found.setdefault(tank, []).append((brood, doses))
+    return [
+        TankCard(tank, broods, answers[tank].what if tank in answers else "",
+                 notes=_remarks(look, [tank, *(name for name, _ in broods)], now))
+        for tank, broods in found.items()
+    ]  # fmt: skip
+
+
+def _remarks(look: Look, names: Iterable[str], now: datetime) -> list[str]:
+    remarks = look.outlook.room.remarks
+    return [
+        f"{text} ({when(at)})"
+        for name in dict.fromkeys(names)
+        for at, text in remarks.get(name, ())[-1:]
+        if now - at < timedelta(days=2)
+    ]
+
+
+def task_cards(look: Look) -> list[Card]:
+    """What is to be set, split, counted, moved and bought, by time."""
+    outlook, now = look.outlook, look.setting.now
+    at_rounds = {r.at for r in outlook.feedings if r.fed} | set(look.rounds)
+    units = outlook.room.units
+    return [
+        _card(look, t, _capital(f"{after_round(t, at_rounds)}{task_text(t, units)}"),
+              f"{t.at:%H:%M}" if t.at.date() == now.date() else when(t.at),
+              why=why_text(t, units))
+        for t in look.to_do()
+    ]  # fmt: skip
+
+
+def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: bool = True) -> Card:
+    room = look.outlook.room
+    entry = room.answered.get(task.id)
+    asks = {Count: "count", MoveOn: "move", Sort: "move"}.get(type(task), "")
+    noted = isinstance(task, _ANSWERED)
+    return Card(
+        task.id if noted else "", at, text, why, cautions_of([task]), _said(entry, look),
+        entry.line if entry else 0, _DONE.get(type(task), "Done"), _other(task, look),
+        isinstance(task, HarvestHatch), asks, open_, task_text(task, room.units),
+    )  # fmt: skip
+
+
+#: What can be answered; the rest is only said.
+_ANSWERED = (
+    HarvestHatch, HarvestWorms, Feed, SetHatch, Split, Start, Retire, Count, MoveOn, Sort, Buy,
+)  # fmt: skip
+_DONE: dict[type, str] = {Buy: "Bought", Retire: "Thrown out", Start: "Started"}
+
+
+def _said(entry: Entry | None, look: Look) -> str:
+    """What was noted of a task, in a word or two."""
+    if entry is None:
+        return ""
+    if entry.event == "skip":
+        return "not done"
+    if entry.event == "failed":
+        return "failed"
+    if entry.amount is None or entry.event == "fed":
+        return "done"
+    return f"done, {amount_text(entry, look.outlook.room)}"
+
+
+def _other(task: Task, look: Look) -> Other | None:
+    """How another amount of a task is asked for."""
+    units, name = look.outlook.room.units, task.subject
+    if isinstance(task, HarvestWorms):
+        if task.swipes is not None:
+            return Other(f"Swipes from {name}", f"{task.swipes:g}", "swipes", 0.5)
+        return Other(f"Millilitres from {name}", f"{(task.draws or 0) * DRAW_ML:g}", "mL", 5)
+    if isinstance(task, HarvestHatch):
+        return Other(f"Nauplii counted in {name}", "", "nauplii", 0)
+    if isinstance(task, SetHatch):
+        return _mass(f"Cysts in {name}", task.cysts_g, units, 0.1)
+    if isinstance(task, Split):
+        return _mass(f"Starter from {name}", task.starter_g, units, 1)
+    if isinstance(task, Buy) and task.grams:
+        return _mass(f"{name} bought", task.grams, units, 10)
+    return None
+
+
+def _mass(named: str, grams: float, units: str, step_g: float) -> Other:
+    step = step_g / 10 if units == "us" else step_g
+    return Other(named, mass_value(grams, units), mass_unit(units), step)
+
+
+def mass_unit(units: str) -> str:
+    """What a room weighs in."""
+    return "oz" if units == "us" else "g"
+
+
+def mass_value(grams: float, units: str) -> str:
+    """A mass in that unit, as it stands in a field."""
+    return f"{grams / OUNCE_G if units == 'us' else grams:.3g}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

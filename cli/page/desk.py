@@ -1,0 +1,120 @@
+"""The room as the page shows it: planned once, and again when a file or the minute changes."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from threading import Lock
+
+from attrs import define, field, frozen
+
+from cli.options import Setting, Where, clock, localise
+from cli.screens.today import is_shown, shown_until, this_round
+from cli.telling import tell_rounds
+from cultures import files
+from cultures.journal.entries import Entry, journal_path
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import plan_of, tasks_of
+from cultures.record.answers import Answer, answers_path, read_answers
+from cultures.record.store import record_path
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import OF_ROUND, Task
+
+
+@frozen(eq=False)
+class Look:
+    """What one state of the files comes to at one moment.
+
+    Attributes:
+        rounds: the round to do now, or the next; none past the horizon. answers: of pages.
+    """
+
+    setting: Setting
+    outlook: Outlook
+    plan: Plan
+    rounds: Sequence[datetime]
+    answers: Sequence[Answer]
+
+    def standing(self) -> Sequence[Entry]:
+        """Entries of the journal up to now that nobody took back."""
+        present = self.setting.present
+        return present.entries if present is not None else ()
+
+    def to_do(self) -> list[Task]:
+        """What is to be set going and seen to besides the round."""
+        until = shown_until(self.outlook, self.rounds)
+        return [
+            t for t in tasks_of(self.outlook)
+            if not isinstance(t, OF_ROUND) and is_shown(t, self.rounds, until)
+        ]  # fmt: skip
+
+
+@define
+class Desk:
+    """Looks at one room for all who ask, one at a time.
+
+    Attributes:
+        where: the room file, and the time at which the page looks: None for the clock's.
+    """
+
+    where: Where
+    _lock: Lock = field(factory=Lock, init=False)
+    _key: tuple[object, ...] = field(default=(), init=False)
+    _look: Look | None = field(default=None, init=False)
+
+    @property
+    def path(self) -> Path:
+        """The room file."""
+        return self.where.path
+
+    def look(self) -> Look:
+        """The room as it is now; what it shows is told, unless the time was given.
+
+        Raises:
+            LivefoodError: a file cannot be read or is wrong.
+        """
+        with self._lock:
+            now = self._now()
+            if now is None or self._look is None or self._key != (_minute(now), *self._files()):
+                before = self._files()
+                self._look = self._fresh()
+                # Only the record may have grown meanwhile by what was told here.
+                now, after = self._look.setting.now, self._files()
+                self._key = (_minute(now), *before[:2], *after[2:])
+            return self._look
+
+    def _now(self) -> datetime | None:
+        """The moment, in the zone of the room that was looked at last."""
+        if self._look is None:
+            return None
+        return localise(self.where.now or clock(), self._look.setting.room.timezone)
+
+    def version(self) -> str:
+        """Another one whenever somebody noted, planned or was told something, and every ten
+        minutes.
+        """
+        now = self._now() or self.look().setting.now
+        slot = now.date(), now.hour, now.minute // 10
+        return hashlib.sha256(repr((slot, self._files())).encode()).hexdigest()[:16]
+
+    def _fresh(self) -> Look:
+        setting = self.where.load()
+        outlook = make_outlook(setting.room, now=setting.now)
+        plan = plan_of(outlook)
+        first = this_round(outlook)
+        rounds = [first] if first is not None else []
+        tell_rounds(setting, outlook, rounds)
+        answers = read_answers(answers_path(self.path), setting.room.timezone)
+        return Look(setting, outlook, plan, rounds, answers)
+
+    def _files(self) -> tuple[object, ...]:
+        paths = (self.path, journal_path(self.path), record_path(self.path),
+                 answers_path(self.path))  # fmt: skip
+        return tuple(files.signature(path) for path in paths)
+
+
+def _minute(now: datetime) -> datetime:
+    """The plan sees whole minutes: steps and rounds stand on them."""
+    return now.replace(second=0)

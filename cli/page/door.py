@@ -1,0 +1,94 @@
+"""Who may come in: the key of the address, the Host, the origin of a post, and what answers say.
+
+Whatever is not let in gets a bare 404 or 403 that repeats nothing of the request.
+"""
+
+from __future__ import annotations
+
+import hmac
+import ipaddress
+import socket
+import time
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from attrs import define, field
+
+from cli.page.keys import Keys
+
+#: An address that tries so many wrong keys in this time is not heard until it is over [s].
+_MOST_WRONG, _WITHIN_S = 20, 60.0
+#: Addresses of which wrong keys are counted at once.
+_MOST_WATCHED = 1000
+
+#: Sent with every answer. A referrer goes to no other site; within the page browsers need it to
+#: say truly where a form was posted from.
+HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+        "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "Referrer-Policy": "same-origin",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "X-Robots-Tag": "noindex, nofollow",
+}
+
+
+def is_our_host(host: str) -> bool:
+    """Whether a Host header is an IP address, localhost or this machine's own name.
+
+    Other names are refused: somebody else's page could have pointed one at this machine.
+    """
+    name = host.strip().lower()
+    name = name[1:].partition("]")[0] if name.startswith("[") else name.partition(":")[0]
+    try:
+        ipaddress.ip_address(name)
+    except ValueError:
+        own = socket.gethostname().lower().partition(".")[0]
+        return name == "localhost" or name.partition(".")[0] == own
+    return True
+
+
+def is_same_origin(origin: str | None, scheme: str, host: str) -> bool:
+    """Whether a post comes from a page of this very server; one that does not say so does not."""
+    return origin is not None and hmac.compare_digest(
+        origin.encode("utf-8", "replace"), f"{scheme}://{host}".encode("utf-8", "replace")
+    )
+
+
+def is_path(environ: Mapping[str, Any], path: str) -> bool:
+    """Whether a request is for one path that cannot be guessed, and asks nothing of it."""
+    asked = f"{environ.get('PATH_INFO', '')}?{environ.get('QUERY_STRING', '')}"
+    return hmac.compare_digest(asked.encode("utf-8", "replace"), f"{path}?".encode())
+
+
+@define
+class Door:
+    """Knows the keys, and who tried wrong ones lately.
+
+    Attributes:
+        clock: any that runs evenly [s].
+    """
+
+    keys: Keys
+    clock: Callable[[], float] = time.monotonic
+    _wrong: dict[str, list[float]] = field(factory=dict, init=False)
+
+    def who(self, key: str, address: str) -> str | None:
+        """``keeper`` or ``helper`` by the key of an address, or None."""
+        now = self.clock()
+        tries = [at for at in self._wrong.get(address, ()) if now - at < _WITHIN_S]
+        found = None
+        if len(tries) < _MOST_WRONG:
+            for name in ("keeper", "helper"):
+                known = getattr(self.keys, name).encode()
+                if hmac.compare_digest(key.encode("utf-8", "replace"), known):
+                    found = name
+        if found is None and len(tries) < _MOST_WRONG:
+            if len(self._wrong) >= _MOST_WATCHED:
+                self._wrong.clear()
+            self._wrong[address] = [*tries, now]
+        return found

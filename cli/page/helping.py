@@ -1,0 +1,60 @@
+"""What the helper's page holds besides the rounds: the days, the portions, whom to ask."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from cli.page.cards import round_view
+from cli.page.desk import Look
+from cli.screens.today import cautions_of
+from cli.sheet.absence import Absence
+from cli.sheet.helper import plainly
+from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS
+from cultures.foods.food import DRY
+from cultures.tasks.task import Feed, Soak
+from cultures.words.quantities import day_text, dose, when
+from cultures.words.tasks import plain
+
+#: What is said of the room stands so long on the helper's page.
+_REMARKED = timedelta(days=14)
+
+
+def helping(look: Look) -> dict[str, Any]:
+    """The rounds of today, where it is one of the days away, and what goes with them."""
+    room, now = look.outlook.room, look.setting.now
+    away = next((a for a in room.away if a.helper and now.date() <= a.end), None)
+    ask = [text for at, text in room.remarks.get("room", ()) if now - at < _REMARKED]
+    view: dict[str, Any] = {
+        "rounds": [], "over": [], "soon": [], "portions": [], "ask": ask, "how": HOW,
+        "alone": LEAVE_ALONE, "wrong": IF_WRONG, "care": [MAINS],
+        "days": "No days with a helper lie ahead in the room file. There is nothing to do.",
+    }  # fmt: skip
+    if away is None:
+        return view
+    absence = Absence(away.start, away.end, look.outlook, look.plan)
+    tasks = absence.helper_tasks()
+    words = {t.id: plain(plainly(absence, t)) for t in tasks if not isinstance(t, Feed)}
+    rounds = [r for r in look.rounds if absence.covers(r)]
+    over = [r for r in look.outlook.round_times() if look.outlook.is_noted(r)]
+    return {
+        **view,
+        "days": f"You feed from {day_text(away.start)} to {day_text(away.end)}.",
+        "care": [*cautions_of(tasks), MAINS],
+        "portions": [_portion(absence, t, number) for t in tasks if isinstance(t, Soak)
+                     for number in [absence.envelopes()[t.id]]],
+        "rounds": [round_view(look, r, tasks, words) for r in rounds],
+        "soon": [when(r) for r in rounds],
+        "over": [round_view(look, r, tasks, words) for r in over if absence.covers(r)],
+    }  # fmt: skip
+
+
+def _portion(absence: Absence, soak: Soak, number: int) -> str:
+    """One envelope of dry food, with the twist of each tank."""
+    units = absence.outlook.room.units
+    twists = ", ".join(
+        f"{x.tank} {dose(x.amount, x.unit, units)}"
+        for x in absence.plan.lines
+        if x.at == soak.until and x.food == DRY and x.amount > 0
+    )
+    return f"envelope {number}, {when(soak.until)}: {twists}"

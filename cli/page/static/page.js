@@ -1,0 +1,251 @@
+// Without this script every answer is a form post. With it answers wait on the phone while the
+// network is away, are sent in the order in which they were given, and show what others noted.
+(() => {
+  "use strict";
+  if (!window.fetch || !("timeout" in AbortSignal)) return; // an old browser: plain forms
+
+  const KEY = "livefood" + location.pathname.replace(/[^/]*$/, "");
+  const wait = document.getElementById("wait");
+  const ask = document.getElementById("ask");
+  const EVERY_MS = 4000;
+  const GONE = "This address is no longer good: open the new one.";
+  let sending = false;
+  let memory = [];
+
+  // The queue: kept by the browser where it can be, so that it outlives the page.
+  const load = () => {
+    try { return JSON.parse(localStorage.getItem(KEY)) || []; } catch { return memory; }
+  };
+  const save = (queue) => {
+    memory = queue;
+    try { localStorage.setItem(KEY, JSON.stringify(queue)); } catch { /* private window: kept in memory */ }
+    show(queue);
+  };
+  // Two windows of one phone send one after the other; each change reads the queue anew.
+  const add = (item) => save([...load(), item]);
+  const drop = (id) => save(load().filter((item) => item.id !== id));
+
+  const newId = () => {
+    const bytes = crypto.getRandomValues(new Uint8Array(12));
+    return [...bytes].map((b) => b.toString(16).padStart(2, "0")).join("");
+  };
+
+  const show = (queue) => {
+    const left = queue.filter((item) => !item.held);
+    wait.hidden = left.length === 0;
+    const many = left.length === 1 ? "1 answer waits" : `${left.length} answers wait`;
+    wait.textContent = left.length ? `${many} for the network: ${left.map((i) => i.name).join("; ")}` : "";
+    for (const form of document.querySelectorAll("form[data-sent]")) {
+      if (!queue.some((item) => item.id === form.dataset.sent)) delete form.dataset.sent;
+    }
+  };
+
+  // What was pressed, by the name that a screen reader gives it.
+  const nameOf = (form, button) => {
+    const name = button && (button.getAttribute("aria-label") || button.textContent);
+    return (name || "answer").trim().replace(/\s+/g, " ").slice(0, 80);
+  };
+
+  const cardOf = (form) => form.closest(".card") || form.closest("details") || form;
+
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!form.action.endsWith("/answer")) return;
+    event.preventDefault();
+    if (form.dataset.sent && load().some((item) => item.id === form.dataset.sent)) return;
+    const body = Object.fromEntries(new FormData(form));
+    body.id = newId();
+    form.dataset.sent = body.id;
+    form.reset();
+    form.closest("details")?.removeAttribute("open");
+    cardOf(form).classList.add("waits");
+    cardOf(form).setAttribute("aria-busy", "true");
+    add({ id: body.id, body, at: Date.now(), name: nameOf(form, event.submitter) });
+    send();
+  });
+
+  const send = async () => {
+    if (sending) return;
+    sending = true;
+    let sent = false;
+    try {
+      for (;;) {
+        const item = load().find((each) => !each.held);
+        if (!item) break;
+        const ago = Math.max(0, (Date.now() - item.at) / 1000);
+        const answer = await post({ ...item.body, ago: ago.toFixed(0) });
+        if (!answer) break;
+        sent = true;
+        if (answer.state === "ask" || answer.state === "refused") hold(item, answer);
+        else drop(item.id);
+      }
+    } finally {
+      sending = false;
+    }
+    if (sent) await refresh();
+  };
+
+  // The server's word on an answer, or nothing while it cannot be reached.
+  const post = async (body) => {
+    try {
+      const response = await fetch("answer", {
+        method: "POST",
+        headers: { Accept: "application/json" },
+        body: new URLSearchParams(body),
+        signal: AbortSignal.timeout(20000),
+      });
+      if (response.status === 404 || response.status === 403) {
+        return { state: "refused", text: GONE, more: {} };
+      }
+      if (response.status >= 500) return null;
+      return await response.json();
+    } catch {
+      return null;
+    }
+  };
+
+  // An answer that was not noted stays until the keeper says what becomes of it.
+  const hold = (item, answer) => {
+    save(load().map((each) => (each.id === item.id ? { ...each, held: answer } : each)));
+    showHeld();
+  };
+
+  const showHeld = () => {
+    const held = load().filter((item) => item.held);
+    ask.replaceChildren(...held.map((item) => {
+      const box = document.createElement("section");
+      box.className = "strip";
+      const head = document.createElement("h2");
+      const text = document.createElement("p");
+      const over = Boolean(item.held.more.over);
+      head.textContent = over ? "This contradicts what was noted" : "Not noted";
+      text.textContent = `${item.name}. ${item.held.text}`;
+      const row = document.createElement("div");
+      row.className = "answers";
+      if (Object.keys(item.held.more).length) {
+        row.append(button(over ? "Take mine instead" : "It is so all the same", "main", () => {
+          const body = { ...item.body, ...item.held.more, id: newId() };
+          drop(item.id);
+          add({ id: body.id, body, at: item.at, name: item.name });
+          showHeld();
+          send();
+        }));
+      }
+      row.append(button(over ? "Keep what was noted" : "Drop it", "", () => {
+        drop(item.id);
+        showHeld();
+        refresh();
+      }));
+      box.append(head, text, row);
+      return box;
+    }));
+  };
+
+  const button = (words, look, press) => {
+    const made = document.createElement("button");
+    made.type = "button";
+    made.className = look;
+    made.textContent = words;
+    made.addEventListener("click", press);
+    return made;
+  };
+
+  // What is open, chosen or typed on the page, by the form that it stands in.
+  const formKey = (form) => JSON.stringify([...form.querySelectorAll("[type=hidden]")]
+    .filter((each) => each.name !== "id").map((each) => [each.name, each.value]));
+  const fieldsOf = (form) => [...form.querySelectorAll("input:not([type=hidden]), select")];
+
+  const isChanged = (each) => each.tagName === "SELECT"
+    ? each.selectedIndex > 0 && !each.options[each.selectedIndex].defaultSelected
+    : each.value !== each.defaultValue;
+
+  const typed = () => {
+    const kept = new Map();
+    for (const form of document.querySelectorAll("main form")) {
+      kept.set(formKey(form), {
+        open: Boolean(form.closest("details[open]")),
+        values: fieldsOf(form).map((each) => (isChanged(each) ? each.value : undefined)),
+        at: fieldsOf(form).indexOf(document.activeElement),
+      });
+    }
+    return kept;
+  };
+
+  const restore = (main, kept) => {
+    for (const form of main.querySelectorAll("form")) {
+      const before = kept.get(formKey(form));
+      if (!before) continue;
+      if (before.open) form.closest("details").open = true;
+      fieldsOf(form).forEach((each, i) => { if (before.values[i] !== undefined) each.value = before.values[i]; });
+      if (before.at >= 0 && fieldsOf(form)[before.at]) fieldsOf(form)[before.at].focus({ preventScroll: true });
+    }
+  };
+
+  // The page anew, where somebody noted something or a round has begun.
+  const refresh = async () => {
+    try {
+      const response = await fetch(location.href, { signal: AbortSignal.timeout(20000) });
+      if (!response.ok) return;
+      const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+      const main = fresh.getElementById("main");
+      if (!main || load().some((item) => !item.held)) return;
+      const kept = typed();
+      const name = document.activeElement && document.activeElement.getAttribute("aria-label");
+      document.getElementById("main").replaceWith(document.adoptNode(main));
+      document.querySelector(".top").replaceWith(document.adoptNode(fresh.querySelector(".top")));
+      document.body.dataset.version = fresh.body.dataset.version;
+      restore(main, kept);
+      steppers();
+      const again = name && [...main.querySelectorAll("button")].find(
+        (each) => each.getAttribute("aria-label") === name);
+      if (again) again.focus({ preventScroll: true });
+    } catch { /* no network: the page stays as it is */ }
+  };
+
+  const look = async () => {
+    if (document.hidden) return;
+    if (load().some((item) => !item.held)) {
+      await send();
+      return;
+    }
+    try {
+      const response = await fetch("version", { signal: AbortSignal.timeout(8000) });
+      if (response.status === 404) {
+        clearInterval(timer); // a wrong key must not knock on and on
+        wait.hidden = false;
+        wait.textContent = GONE;
+      }
+      if (!response.ok) return;
+      const { version } = await response.json();
+      if (version !== document.body.dataset.version) await refresh();
+    } catch { /* no network */ }
+  };
+
+  // Less and more beside an amount.
+  const steppers = () => {
+    for (const step of document.querySelectorAll(".step")) {
+      const size = Number(step.dataset.step);
+      const input = step.querySelector("input");
+      if (!size || step.querySelector("button")) continue;
+      const move = (by) => () => {
+        const now = Number(input.value.replace(",", ".")) || 0;
+        input.value = String(Math.max(0, Math.round((now + by) * 1000) / 1000));
+      };
+      const less = button("\u2212", "", move(-size));
+      const more = button("+", "", move(size));
+      less.setAttribute("aria-label", "Less");
+      more.setAttribute("aria-label", "More");
+      input.before(less);
+      step.append(more);
+    }
+  };
+
+  addEventListener("online", send);
+  addEventListener("storage", (event) => { if (event.key === KEY) { show(load()); showHeld(); } });
+  document.addEventListener("visibilitychange", look);
+  steppers();
+  show(load());
+  showHeld();
+  const timer = setInterval(look, EVERY_MS);
+  if (load().length) send();
+})();

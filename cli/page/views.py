@@ -1,0 +1,251 @@
+"""What each page shows, as values for its template."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from cli.page import drawing
+from cli.page.cards import mass_unit, mass_value, round_view, task_cards
+from cli.page.desk import Desk, Look
+from cli.page.helping import helping
+from cli.screens.entry import line_of
+from cli.screens.shortfalls import short_food
+from cultures.journal.entries import journal_path, read_journal
+from cultures.needs.dates import brood_dates
+from cultures.needs.need import BroodCourse
+from cultures.planning.plan import tasks_of
+from cultures.record.answers import answers_path, read_answers
+from cultures.record.store import append_telling, record_path
+from cultures.replay.culture_course import CultureCourse, culture_course
+from cultures.replay.stocks import stock_names
+from cultures.tasks.plan import Shortfall
+from cultures.tasks.task import Retire, Split
+from cultures.words.moments import hours
+from cultures.words.quantities import (
+    day_text,
+    in_units,
+    milligrams,
+    millimetres,
+    number,
+    when,
+)
+from cultures.words.tasks import task_text
+
+_AHEAD = timedelta(days=14)
+#: Most tasks of which is asked at once.
+_MOST_ASKED = 12
+
+
+def _common(look: Look) -> dict[str, Any]:
+    now = look.setting.now
+    return {"room": look.outlook.room.name, "clock": f"{day_text(now)}, {now:%H:%M}",
+            "today": now.date().isoformat()}  # fmt: skip
+
+
+def now_view(desk: Desk) -> dict[str, Any]:
+    """The round to do now or next, what is over and noted, and what was taken as done."""
+    look = desk.look()
+    outlook, now = look.outlook, look.setting.now
+    present = look.setting.present
+    over = [round_view(look, at) for at in outlook.round_times() if outlook.is_noted(at)]
+    asked = present.open_questions() if present is not None else []
+    return {
+        **_common(look),
+        "rounds": [round_view(look, at) for at in look.rounds], "over": over,
+        "soon": [_soon(at, now) for at in look.rounds],
+        "asked": [
+            {"key": t.task.id, "at": when(t.task.at), "text": task_text(t.task, outlook.room.units)}
+            for _, t in asked[:_MOST_ASKED]
+        ],
+        "all_asked": "\n".join(t.task.id for _, t in asked[:_MOST_ASKED]),
+        "short": _strip(look),
+        "notes": [in_units(note, outlook.room.units) for note in look.plan.notes],
+    }  # fmt: skip
+
+
+def _soon(at: datetime, now: datetime) -> str:
+    minutes = round((at - now).total_seconds() / 60)
+    if abs(minutes) < 2:
+        return "now"
+    hours, rest = divmod(abs(minutes), 60)
+    span = f"{hours} h {rest} min" if hours else f"{rest} min"
+    return f"in {span}" if minutes > 0 else f"{span} ago"
+
+
+def leave_questions(desk: Desk) -> None:
+    """Records that what was taken as done was asked about, so that it is not asked again.
+
+    Raises:
+        FileProblemError: the record cannot be written.
+    """
+    present = desk.look().setting.present
+    asked = present.open_questions() if present is not None else []
+    if asked:
+        append_telling(record_path(desk.path), desk.look().setting.now, "page",
+                       asked=[t.task.id for _, t in asked])  # fmt: skip
+
+
+def todo_view(desk: Desk) -> dict[str, Any]:
+    """What is to be set going, and what may have gone wrong."""
+    look = desk.look()
+    room = look.outlook.room
+    standing = dict.fromkeys([*(h.vessel for h in room.hatches), *(h.vessel for h in room.held)])
+    return {
+        **_common(look), "cards": task_cards(look), "hatches": list(standing),
+        "stands": [c.name for c in room.cultures], "short": _strip(look),
+        "countable": {
+            "Fry": [b.name for b in (*room.broods, *room.waiting)],
+            "Worms in one swipe": [c.name for c in room.cultures],
+            "Nauplii": list(standing),
+        },
+        "tanks": [t.name for t in room.tanks],
+    }  # fmt: skip
+
+
+def ahead_view(desk: Desk) -> dict[str, Any]:
+    """What falls short, until when that can be helped and how, and two weeks in one picture."""
+    look = desk.look()
+    units = look.outlook.room.units
+    return {
+        **_common(look),
+        "shortfalls": [_shortfall(s, units) for s in look.plan.shortfalls if not s.thin],
+        "picture": drawing.shares(look.plan, look.setting.now),
+        "ahead": [
+            {"at": when(t.at), "text": task_text(t, units)}
+            for t in look.plan.tasks
+            if isinstance(t, Split | Retire) and t.at < look.setting.now + _AHEAD
+        ],
+    }  # fmt: skip
+
+
+def _strip(look: Look) -> dict[str, Any] | None:
+    """The shortfall that must be acted on first."""
+    every = [s for s in look.plan.shortfalls if not s.thin]
+    if not every:
+        return None
+    first = min(every, key=lambda s: min((r.by for r in s.remedies), default=s.at))
+    return _shortfall(first, look.outlook.room.units)
+
+
+def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
+    share = min(1.0, s.short_j / s.need_j) if s.need_j else 1.0
+    until = f" to {when(s.until)}" if s.rounds > 1 else ""
+    return {
+        "food": short_food(s).capitalize(), "tanks": ", ".join(s.tanks),
+        "at": f"{when(s.at)}{until}", "share": f"{share:.0%}", "cause": in_units(s.cause, units),
+        "helps": [
+            {"by": when(r.by), "what": in_units(r.what, units),
+             "covers": f"{min(1.0, r.effect_j / s.short_j):.0%}"}
+            for r in s.remedies
+        ],
+    }  # fmt: skip
+
+
+def cultures_view(desk: Desk) -> dict[str, Any]:
+    """Each culture over its dates, with what may be done to it."""
+    look = desk.look()
+    room, now = look.outlook.room, look.setting.now
+    present = look.setting.present
+    assert present is not None
+    spans = {s.name: s for s in look.outlook.cultures()}
+    lives = present.learned.replayed.lives
+    tasks = tasks_of(look.outlook)
+    found = []
+    for culture in room.cultures:
+        course = culture_course(room, lives[culture.name], tasks, spans.get(culture.name), now)
+        counts = [
+            e.when.astimezone(room.timezone)
+            for e in present.entries
+            if e.event == "count" and e.subject == culture.name
+        ]
+        found.append({
+            "name": culture.name, "kind": culture.kind.label,
+            "picture": drawing.culture(course, counts, now),
+            "ripe": day_text(course.ripe_from) if course.ripe_from else "",
+            "spent": day_text(course.spent_on) if course.spent_on else "",
+            "stands": milligrams(_stands(course, now), room.units),
+            "solid": culture.kind.medium == "solid",
+            "starter": mass_value(culture.starter_g, room.units), "unit": mass_unit(room.units),
+            "cautions": culture.kind.cautions,
+            "remarks": [f"{text} ({when(at)})" for at, text in room.remarks.get(culture.name, ())],
+        })  # fmt: skip
+    return {**_common(look), "cultures": found}
+
+
+def _stands(course: CultureCourse, now: datetime) -> float:
+    """What stands in a culture today [mg wet]."""
+    return next((d.stock_mg for d in course.days if d.day == now.date()), 0.0)
+
+
+def fry_view(desk: Desk) -> dict[str, Any]:
+    """Each brood's length over its dates, and what comes next."""
+    look = desk.look()
+    room, now = look.outlook.room, look.setting.now
+    present = look.setting.present
+    entries = present.entries if present is not None else ()
+    found = []
+    for brood in room.broods:
+        course = BroodCourse.of(room, brood)
+        today = now.date()
+        eats = course.first_food_day() <= today
+        dates = brood_dates(course, today, today + timedelta(days=42))
+        measured = [
+            (e.when.astimezone(room.timezone), e.amount or 0.0) for e in entries
+            if e.event == "length" and e.subject == brood.name
+        ]  # fmt: skip
+        found.append({
+            "name": brood.name, "tank": brood.tank, "label": course.fry_class.label,
+            "count": number(brood.alive(today)),
+            "length": millimetres(course.length_mm(hours(now)), room.units) if eats else "",
+            "picture": drawing.brood(course, dates, measured, now, room.units),
+            "first": day_text(course.first_food_day()),
+            "dates": [
+                {"on": day_text(d.day), "what": d.what.replace("_", " "),
+                 "span": f"{day_text(d.early)} to {day_text(d.late)}" if d.early != d.late else "",
+                 "why": in_units(d.why, room.units)}
+                for d in dates[:5]
+            ],
+        })  # fmt: skip
+    return {**_common(look), "broods": found, "tanks": [t.name for t in room.tanks],
+            "unit": "in" if room.units == "us" else "mm"}  # fmt: skip
+
+
+def notes_view(desk: Desk) -> dict[str, Any]:
+    """What was noted today and by which page, and a word on anything."""
+    look = desk.look()
+    room, now = look.outlook.room, look.setting.now
+    journal = read_journal(journal_path(desk.path), room.timezone)
+    answers = read_answers(answers_path(desk.path), room.timezone)
+    by = {e: a.by for a in answers for e in a.entries}
+    undone = journal.undone()
+    mine = [
+        e for e in reversed(journal.entries)
+        if e.when.astimezone(room.timezone).date() == now.date() or e._replace(line=0) in by
+    ][:60]  # fmt: skip
+    return {
+        **_common(look),
+        "rows": [
+            {"line": e.line, "text": line_of(e, room), "by": by.get(e._replace(line=0), ""),
+             "undone": e.line in undone, "undo": e.event == "undo"}
+            for e in mine
+        ],
+        "things": _things(look),
+    }  # fmt: skip
+
+
+def _things(look: Look) -> dict[str, list[str]]:
+    """What a note can be about."""
+    room = look.outlook.room
+    return {
+        "Room": ["room"], "Tanks": [t.name for t in room.tanks],
+        "Broods": [b.name for b in (*room.broods, *room.waiting)],
+        "Cultures": [c.name for c in room.cultures], "Vessels": [v.name for v in room.vessels],
+        "Stocks": list(stock_names(room)),
+    }  # fmt: skip
+
+
+def helper_view(desk: Desk) -> dict[str, Any]:
+    """Today's rounds of an absence, the portions, the cautions, and whom to ask."""
+    look = desk.look()
+    return {**_common(look), **helping(look), "things": _things(look)}

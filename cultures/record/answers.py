@@ -1,0 +1,106 @@
+"""The file of answers from pages: one line of JSON for each, only ever appended to.
+
+An answer bears an id of its own. It is written down with the entries that it makes before these
+go into the journal, both under the lock of the folder, so that one that is sent twice, even after a
+server was killed between the two, is noted once. Besides it is known from it which page noted a
+line, and which tanks of a round were fed before all of them are.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from datetime import datetime, tzinfo
+from pathlib import Path
+
+from attrs import frozen
+
+from cultures import files
+from cultures.journal.entries import Entry, Journal, entry_of, row_of
+
+#: The file beside the room file.
+ANSWERS_NAME = "answers.jsonl"
+
+
+def answers_path(room_path: Path) -> Path:
+    """The answers that belong to a room file."""
+    return room_path.with_name(ANSWERS_NAME)
+
+
+@frozen
+class Answer:
+    """What one tap said.
+
+    Attributes:
+        id: its own. at: when it was taken in. by: which page. entries: that it makes, with line 0.
+        first: how many entries the journal had before. task, tank, what: the told feeding, the
+            tank and ``done``, ``skip`` or ``other``, where it is about one tank of a round.
+        gone: the id of an answer about a tank that it takes back.
+    """
+
+    id: str
+    at: datetime
+    by: str
+    entries: tuple[Entry, ...]
+    first: int
+    task: str = ""
+    tank: str = ""
+    what: str = ""
+    gone: str = ""
+
+    def missing(self, journal: Journal) -> list[Entry]:
+        """Its entries, if they never came into the journal; they go in together."""
+        later = {e._replace(line=0) for e in journal.entries[self.first :]}
+        return [] if all(e in later for e in self.entries) else [*self.entries]
+
+
+def read_answers(path: Path, zone: tzinfo) -> list[Answer]:
+    """All answers in the order in which they came; lines that cannot be read are left out.
+
+    Raises:
+        FileProblemError: the file cannot be read.
+    """
+    found = []
+    for raw in (files.read(path) or b"").split(b"\n"):
+        try:
+            row = json.loads(raw)
+            entries = tuple(entry_of(cells, zone) for cells in row["rows"])
+            found.append(Answer(
+                str(row["id"]), datetime.fromisoformat(row["at"]), str(row["by"]), entries,
+                int(row["first"]), *(str(row.get(k, "")) for k in ("task", "tank", "what", "gone")),
+            ))  # fmt: skip
+        except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+            continue
+    return found
+
+
+def append_answer(path: Path, answer: Answer) -> None:
+    """Writes an answer down; returns once it is on the disk.
+
+    Raises:
+        RangeError: an entry says something impossible. FileProblemError: it cannot be written.
+    """
+    line = {
+        "id": answer.id, "at": answer.at.isoformat(timespec="seconds"), "by": answer.by,
+        "first": answer.first, "rows": [row_of(e) for e in answer.entries],
+    }  # fmt: skip
+    line |= {k: v for k in ("task", "tank", "what", "gone") if (v := getattr(answer, k))}
+    raw = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
+    files.append(path, lambda *_: (raw.encode("utf-8", "replace") + b"\n", False))
+
+
+def tanks_answered(
+    answers: Sequence[Answer], task: str, standing: Iterable[Entry]
+) -> dict[str, Answer]:
+    """The standing answer about each tank of a told feeding.
+
+    Args:
+        standing: entries of the journal that nobody took back.
+    """
+    stands = {e._replace(line=0) for e in standing}
+    gone = {a.gone for a in answers if a.gone}
+    return {
+        a.tank: a for a in answers
+        if a.task == task and a.tank and a.id not in gone
+        and (not a.entries or not stands.isdisjoint(a.entries))
+    }  # fmt: skip

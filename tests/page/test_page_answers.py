@@ -1,0 +1,331 @@
+"""What the page notes: byte for byte what the journal's commands would, once, and never wrongly."""
+
+from __future__ import annotations
+
+import html
+import re
+import threading
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cultures.files import read
+from cultures.planning.outlook import Outlook, make_outlook
+from tests.cli.invented import at, room_file
+from tests.page.room import KEYS, Page, demo_page
+
+_MORNING, _EVENING = "2027-01-05T07:20", "2027-01-05T19:20"
+
+
+@pytest.fixture(name="page")
+def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
+    return demo_page(tmp_path, monkeypatch, _MORNING)
+
+
+@pytest.mark.parametrize(
+    ("begins", "what", "amount", "command"),
+    [
+        ("harvest_worms/MW-1", "done", "", ["done", "MW-1"]),
+        ("harvest_worms/MW-1", "other", "4 swipes", ["harvest", "MW-1", "4", "swipes"]),
+        ("harvest_worms/VE-1", "other", "60 mL", ["harvest", "VE-1", "60", "mL"]),
+        ("harvest_worms/MW-1", "skip", "", ["skip", "MW-1"]),
+        ("harvest_hatch/", "done", "", ["done", "bottle 1"]),
+        ("harvest_hatch/", "other", "210000", ["hatched", "bottle 1", "210000"]),
+        ("harvest_hatch/", "failed", "", ["failed", "bottle 1"]),
+        ("set_hatch/", "done", "", ["set", "bottle 1"]),
+        ("set_hatch/", "other", "2 g", ["set", "bottle 1", "2", "g"]),
+    ],
+)
+def test_an_answer_writes_what_the_command_writes(
+    page: Page, tmp_path: Path, begins: str, what: str, amount: str, command: list[str]
+) -> None:
+    sets = begins.startswith("set")
+    clock = _EVENING if sets else _MORNING  # by then the vessel is free
+    page.get()
+    page.at(clock)
+    page.post(kind="task", task=page.task(begins, "todo" if sets else ""), what=what, amount=amount)
+    other = tmp_path / "other"
+    other.mkdir()
+    room = room_file(other)
+    for looked in (_MORNING, clock):
+        at(room, looked, "today")
+    at(room, clock, "journal", *command)
+    assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
+
+
+def test_a_whole_round_is_what_done_writes(page: Page, tmp_path: Path) -> None:
+    page.get()
+    page.post(kind="round", round="2027-01-05T07:30:00+00:00")
+    other = tmp_path / "other"
+    other.mkdir()
+    room = room_file(other)
+    at(room, _MORNING, "today")
+    at(room, _MORNING, "journal", "done")
+    assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
+    assert len(page.journal()) >= 4
+    assert "Round 07:30: over, and noted" in page.get()
+
+
+def test_one_answer_sent_twice_is_noted_once(page: Page) -> None:
+    key = page.task("harvest_worms/MW-1")
+    for _ in range(3):
+        page.post(kind="task", task=key, what="other", amount="4 swipes", id="tap-1")
+    assert len(page.journal()) == 1
+    page.post(kind="task", task=key, what="other", amount="4 swipes", id="tap-2")
+    assert len(page.journal()) == 1
+    page.post(kind="event", event="count", subject="acara 5", amount="95", id="tap-3")
+    page.post(kind="event", event="count", subject="acara 5", amount="95", id="tap-3")
+    assert len(page.journal()) == 2
+
+
+def test_an_answer_written_down_before_a_kill_is_noted_when_it_comes_again(page: Page) -> None:
+    """As when the server dies after the answer's own file and before the journal."""
+    key = page.task("harvest_worms/MW-1")
+    page.post(kind="task", task=key, what="done", id="tap-1")
+    lines = page.journal()
+    page.room.with_name("journal.csv").unlink()
+    page.post(kind="task", task=key, what="done", id="tap-1")
+    assert page.journal() == lines
+
+
+def test_the_later_of_two_contradicting_answers_is_asked_about(page: Page) -> None:
+    key = page.task("harvest_worms/MW-1")
+    page.post(kind="task", task=key, what="done")
+    answer = page.post(kind="task", task=key, what="skip", code=409)
+    assert answer["state"] == "ask"
+    assert "MW-1" in answer["text"]
+    assert len(page.journal()) == 1
+    page.post(kind="task", task=key, what="skip", **answer["more"])
+    assert [line.split(",")[1] for line in page.journal()] == ["harvest", "undo", "skip"]
+    assert "not done" in page.get()
+
+
+def test_what_cannot_be_is_noted_only_when_sure(page: Page) -> None:
+    answer = page.post(kind="event", event="lost", subject="acara 5", amount="500", code=409)
+    assert answer["state"] == "ask"
+    assert "cannot be lost" in answer["text"]
+    assert "--sure" not in answer["text"]
+    assert page.journal() == []
+    page.post(kind="event", event="lost", subject="acara 5", amount="500", sure="1")
+    assert page.journal() == ["2027-01-05T07:20:00+00:00,lost,acara 5,,500,fry,"]
+
+
+def test_a_page_left_open_over_midnight_ticks_its_own_day(page: Page) -> None:
+    key = page.task("harvest_worms/MW-1")
+    page.at("2027-01-06T07:20")
+    page.get()
+    page.post(kind="task", task=key, what="done")
+    assert page.journal()[0].startswith("2027-01-05T07:30")
+    assert page.task("harvest_worms/MW-1") != key
+
+
+def test_an_answer_that_waited_bears_the_time_of_its_tap(page: Page) -> None:
+    page.get()
+    page.post(kind="event", event="count", subject="acara 5", amount="90", ago="600")
+    assert page.journal()[0].startswith("2027-01-05T07:10:00")
+    page.post(kind="event", event="count", subject="acara 5", amount="90", ago=3e6, code=409)
+    page.post(kind="event", event="count", subject="acara 5", amount="90", ago="nan")
+    assert page.journal()[1].startswith("2027-01-05T07:20:00")
+
+
+def test_the_feeding_is_noted_with_the_last_of_its_tanks(page: Page) -> None:
+    page.get()
+    key = page.task("feed/")
+    tanks = ["A3", "B1", "B4", "C2", "C4"]
+    for tank in tanks[:3]:
+        page.post(kind="tank", task=key, tank=tank, what="done")
+    assert page.journal() == []
+    assert page.get().count("<b>fed</b>") == 3
+    page.post(kind="tank", task=key, tank="B1", what="back")
+    assert page.get().count("<b>fed</b>") == 2
+    page.post(kind="tank", task=key, tank="B1", what="skip")
+    assert page.journal() == ["2027-01-05T07:20:00+00:00,note,B1,,,,not fed at 07:30"]
+    for tank in tanks[3:]:
+        page.post(kind="tank", task=key, tank=tank, what="done")
+    assert [line.split(",")[1] for line in page.journal()] == ["note", "fed"]
+    page.post(kind="tank", task=key, tank="C4", what="back")
+    assert [line.split(",")[1] for line in page.journal()] == ["note", "fed", "undo"]
+    assert page.get().count("<b>fed</b>") == 3
+
+
+def test_what_was_taken_as_done_is_asked_about_until_it_is_answered(page: Page) -> None:
+    page.get()
+    page.at("2027-01-05T12:00")
+    for _ in range(2):
+        shown = page.get()
+        assert "Taken as done, as it was told" in shown
+        assert "All right" in shown
+    keys = html.unescape(re.findall(r'name="task" value="([^"]+\n[^"]+)"', shown)[0])
+    page.post(kind="task", task=keys.splitlines()[0], what="skip")
+    page.post(kind="tasks", task=keys)
+    assert page.journal()[0].split(",")[1] == "skip"
+    assert len(page.journal()) == len(keys.splitlines())
+    assert "Taken as done" not in page.get()
+
+
+def test_a_question_can_be_left_at_that(page: Page) -> None:
+    page.get()
+    page.at("2027-01-05T12:00")
+    page.get()
+    done = page.client.post(f"/{KEYS.keeper}/asked", headers={"Origin": "http://localhost"})
+    assert done.status_code == 303
+    assert "Taken as done" not in page.get()
+    assert page.journal() == []
+
+
+def test_a_note_on_a_tank_that_is_taken_back_asks_of_the_tank_again(page: Page) -> None:
+    page.get()
+    page.post(kind="tank", task=page.task("feed/"), tank="B1", what="skip")
+    assert page.get().count("<b>not fed</b>") == 1
+    page.post(kind="undo", line="2")
+    assert page.get().count("<b>not fed</b>") == 0
+
+
+def test_undo_takes_back_and_the_page_asks_again(page: Page) -> None:
+    key = page.task("harvest_worms/MW-1")
+    page.post(kind="task", task=key, what="done")
+    assert "<b>done" in page.get()
+    page.post(kind="undo", line="2")
+    page.post(kind="undo", line="2")
+    assert [line.split(",")[1] for line in page.journal()] == ["harvest", "undo"]
+    assert page.task("harvest_worms/MW-1") == key
+
+
+def test_what_is_not_understood_is_one_message_and_notes_nothing(page: Page) -> None:
+    key = page.task("harvest_worms/MW-1")
+    wrong: list[dict[str, str]] = [
+        {"kind": "task", "task": key, "what": "other", "amount": "a few"},
+        {"kind": "task", "task": key, "what": "perhaps"},
+        {"kind": "task", "task": "harvest_worms/MW-1/1999", "what": "done"},
+        {"kind": "event", "event": "lern", "subject": "room"},
+        {"kind": "event", "event": "note", "subject": "nobody", "words": "x"},
+        {"kind": "event", "event": "note", "subject": "room", "words": ""},
+        {"kind": "event", "event": "count", "subject": "acara 5", "amount": "-4"},
+        {"kind": "undo", "line": "77"},
+        {"kind": "undo", "line": "x"},
+        {"kind": "undo", "line": "²"},
+        {"kind": "event", "event": "note", "subject": "room", "words": "a\x07b"},
+        {"kind": "event", "event": "note", "subject": "room", "words": "x" * 1000},
+        {"kind": "event", "event": "length", "subject": "acara 5", "amount": "1e999"},
+        {"kind": "event", "event": "count", "subject": "acara 5", "amount": "9", "ago": "inf"},
+        {"kind": "tank", "task": key, "tank": "A3", "what": "done"},
+        {"kind": "tank", "task": page.task("feed/"), "tank": "Z9", "what": "done"},
+        {"kind": "nothing"},
+        {},
+    ]
+    for form in wrong:
+        answer = page.post(code=409, **form)
+        assert answer["state"] == "refused", form
+        assert answer["text"], form
+    assert page.journal() == []
+    assert not page.room.with_name("answers.jsonl").exists()
+
+
+def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = demo_page(tmp_path, monkeypatch, "2027-01-10T07:20")
+    text = page.room.read_text("utf-8")
+    page.room.write_text(
+        f"{text}\n[[away]]\nfrom = 2027-01-10\nto = 2027-01-14\nhelper = true\n", "utf-8"
+    )
+    page.get()
+    shown = page.get(key=KEYS.helper)
+    assert "You feed from Sun 10 Jan to Thu 14 Jan." in shown
+    assert "Leave alone" in shown
+    assert "envelope 1, " in shown
+    assert "wipe a clean finger along the wall" in shown
+    assert "its twist" in shown
+    key = page.task("harvest_worms/")
+    page.post(key=KEYS.helper, kind="task", task=key, what="done")
+    page.post(key=KEYS.helper, kind="event", event="note", subject="A3", words="cloudy")
+    page.post(key=KEYS.helper, kind="event", event="count", subject="acara 5", amount="80")
+    assert [line.split(",")[1] for line in page.journal()] == ["harvest", "note", "count"]
+    page.post(kind="event", event="note", subject="A3", words="clear again")
+    for event in ("failed", "discard", "set", "split", "move", "lost", "length"):
+        page.post(key=KEYS.helper, code=403, kind="event", event=event, subject="MW-1")
+    page.post(key=KEYS.helper, code=403, kind="undo", line="5")
+    page.post(key=KEYS.helper, kind="undo", line="4")
+    for name in ("todo", "ahead", "cultures", "fry", "notes"):
+        page.get(name, key=KEYS.helper, code=404)
+    assert "by the helper's page" in page.get("notes")
+
+
+def test_without_script_an_answer_is_a_post_and_a_redirect(page: Page) -> None:
+    key = page.task("harvest_worms/MW-1")
+    form = {"id": "a", "kind": "task", "task": key, "what": "done", "back": "now"}
+    head = {"Origin": "http://localhost"}
+    done = page.client.post(f"/{KEYS.keeper}/answer", data=form, headers=head)
+    assert (done.status_code, done.location) == (303, "now")
+    form |= {"id": "b", "what": "skip"}
+    asked = page.client.post(f"/{KEYS.keeper}/answer", data=form, headers=head)
+    assert asked.status_code == 409
+    assert "Take mine instead" in asked.text
+    assert 'name="over" value="2"' in asked.text
+    form |= {"id": "c", "back": "//elsewhere.example/"}
+    form["over"] = "2"
+    assert page.client.post(f"/{KEYS.keeper}/answer", data=form, headers=head).location == "now"
+
+
+def test_pages_and_terminals_tick_one_round_together(page: Page) -> None:
+    page.get()
+    keys = [page.task("harvest_worms/MW-1"), page.task("harvest_worms/VE-1"),
+            page.task("harvest_hatch/")]  # fmt: skip
+    said: list[int] = []
+
+    def tap(number: int) -> None:
+        client = page.client.application.test_client()
+        for key in keys:
+            answer = client.post(
+                f"/{KEYS.keeper}/answer",
+                data={"id": f"{number}-{key}", "kind": "task", "task": key, "what": "done"},
+                headers={"Origin": "http://localhost", "Accept": "application/json"},
+            )
+            said.append(answer.status_code)
+
+    threads = [threading.Thread(target=tap, args=(n,)) for n in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert said == [200] * 12
+    assert len(page.journal()) == 3
+
+
+def test_now_comes_from_its_cache_while_nothing_changes(
+    page: Page, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Planned once, then again only after an entry, another minute, or another room file."""
+    runs: list[int] = []
+
+    def counted(*args: Any, **more: Any) -> Outlook:
+        runs.append(1)
+        return make_outlook(*args, **more)
+
+    monkeypatch.setattr("cli.page.desk.make_outlook", counted)
+    for _ in range(3):
+        page.get()
+        page.get("todo")
+    assert len(runs) == 1
+    page.post(kind="event", event="count", subject="acara 5", amount="95")
+    page.get()
+    assert len(runs) == 2
+    page.at("2027-01-05T07:20:59")
+    page.get()
+    assert len(runs) == 2
+    page.at("2027-01-05T07:21")
+    page.get()
+    assert len(runs) == 3
+    page.room.write_text(page.room.read_text("utf-8") + "\n# a word\n", "utf-8")
+    page.get()
+    assert len(runs) == 4
+    took = min(_seconds(page) for _ in range(20))
+    assert took < 0.2, took  # 0.004 s where nothing else runs; a plan takes many times as long
+
+
+def _seconds(page: Page) -> float:
+    begun = time.perf_counter()
+    page.get()
+    return time.perf_counter() - begun
