@@ -48,8 +48,7 @@ def first(problem: LotProblem) -> tuple[LotPlan, bool]:
         plan = sketched(problem, bound)
         return plan, not plan.proven
     plan = search.plan_of(search.run(_LABELS // max(1, search.vessels - 2)), bound)
-    rough = not plan.proven and (search.cut or bool(hungry(problem, plan.short)))
-    return plan, rough
+    return plan, bool(hungry(problem, plan.short))
 
 
 def solve(problem: LotProblem) -> LotPlan:

@@ -34,7 +34,7 @@ def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
         ("harvest_hatch/", "done", "", ["done", "bottle 1"]),
         ("harvest_hatch/", "other", "210000", ["hatched", "bottle 1", "210000"]),
         ("harvest_hatch/", "failed", "", ["failed", "bottle 1"]),
-        ("set_hatch/", "done", "", ["set", "bottle 1"]),
+        ("set_hatch/", "done", "", ["set", "bottle 1", "--at", "18:30"]),
         ("set_hatch/", "other", "2 g", ["set", "bottle 1", "2", "g"]),
     ],
 )

@@ -76,7 +76,7 @@ def test_the_same_brood_is_not_always_rounded_the_same_way(
 
 
 @settings(
-    deadline=None, max_examples=examples(suite=16, thorough_run=60),
+    deadline=None, max_examples=examples(suite=8, thorough_run=60),
     suppress_health_check=list(HealthCheck),
 )  # fmt: skip
 @given(room_cases(longest_days=5))

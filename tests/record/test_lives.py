@@ -131,8 +131,9 @@ class RoomMachine(RuleBasedStateMachine):
 
 
 RoomMachine.TestCase.settings = settings(
-    max_examples=25, stateful_step_count=14, deadline=None, derandomize=True, database=None,
-    phases=(Phase.generate,), suppress_health_check=list(HealthCheck),
+    max_examples=examples(suite=12, thorough_run=100), stateful_step_count=14, deadline=None,
+    derandomize=True, database=None, phases=(Phase.generate,),
+    suppress_health_check=list(HealthCheck),
 )  # fmt: skip
 TestRoomMachine = RoomMachine.TestCase
 
