@@ -39,7 +39,7 @@ def cost_ratio(seed: int, *, seconds: float) -> float:
 
 
 def test_drawn_rooms_cost_what_the_best_keeper_could_do() -> None:
-    seeds = [*COLLECTION, *range(1000, 1000 + examples(suite=3, thorough_run=300))]
+    seeds = [*COLLECTION, *range(1000, 1000 + examples(suite=1, thorough_run=300))]
     ratios = sorted(cost_ratio(seed, seconds=20) for seed in seeds)
     assert ratios[-1] <= WORST, ratios[-5:]
     assert ratios[int(0.9 * (len(ratios) - 1))] <= USUAL

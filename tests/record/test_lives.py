@@ -131,7 +131,7 @@ class RoomMachine(RuleBasedStateMachine):
 
 
 RoomMachine.TestCase.settings = settings(
-    max_examples=examples(suite=12, thorough_run=100), stateful_step_count=14, deadline=None,
+    max_examples=examples(suite=8, thorough_run=100), stateful_step_count=14, deadline=None,
     derandomize=True, database=None, phases=(Phase.generate,),
     suppress_health_check=list(HealthCheck),
 )  # fmt: skip
