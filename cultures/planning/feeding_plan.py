@@ -113,6 +113,7 @@ def plan_feeding(
         del part
         if len(ends) > _MOST_REMEMBERED:
             memo.clear()
+            suits.known.clear()
     return _plan_stretch(
         room, feedings[:last], needs, settled, suits,
         start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
@@ -285,13 +286,19 @@ class Suits:
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
         }
         self.ripe_from: dict[str, int] = {}
+        self.known: dict[tuple[str, float, str], float] = {}
 
     def __call__(self, serving: Serving, food: str) -> float:
         return self._of(serving.need, food)
 
     def _of(self, need: BroodNeed, food: str) -> float:
-        found = self.foods[need.brood.name].get(food)
-        return suitability(found, need.brood.fry_class, need.length_mm) if found else 0.0
+        key = need.brood.name, need.length_mm, food
+        if key not in self.known:
+            found = self.foods[need.brood.name].get(food)
+            self.known[key] = (
+                suitability(found, need.brood.fry_class, need.length_mm) if found else 0.0
+            )
+        return self.known[key]
 
     def others(self, need: BroodNeed, food: str, index: int) -> float:
         """How well the best food but one suits a brood, of those that can be had at a round."""

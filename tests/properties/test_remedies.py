@@ -67,7 +67,7 @@ def _missing(outlook: Outlook, lack: Lack) -> float:
     return total
 
 
-@settings(RELIABLE, max_examples=examples(suite=5, thorough_run=300))
+@settings(RELIABLE, max_examples=examples(suite=3, thorough_run=300))
 @given(room_cases(longest_days=10, most_broods=3))
 def test_a_remedy_carried_out_gains_what_it_says(case: RoomCase) -> None:
     room = case.room()
@@ -89,7 +89,7 @@ def test_a_remedy_carried_out_gains_what_it_says(case: RoomCase) -> None:
             assert remedy.effect_j <= shortfall.short_j * (1 + 1e-9)
 
 
-@settings(RELIABLE, max_examples=examples(suite=6, thorough_run=200))
+@settings(RELIABLE, max_examples=examples(suite=3, thorough_run=200))
 @given(room_cases(longest_days=10, most_broods=3))
 def test_what_the_plan_leaves_short_is_short_in_every_draw(case: RoomCase) -> None:
     outlook = make_outlook(case.room(), now=case.now())

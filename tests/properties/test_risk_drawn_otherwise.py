@@ -157,7 +157,7 @@ def _drawn_otherwise(outlook: Outlook) -> dict[float, float]:
     return chances
 
 
-@settings(RELIABLE, max_examples=examples(suite=8, thorough_run=100))
+@settings(RELIABLE, max_examples=examples(suite=5, thorough_run=100))
 @given(room_cases(longest_days=14, most_broods=3))
 def test_chances_agree_with_a_second_drawing(case: RoomCase) -> None:
     _check(make_outlook(case.room(), now=case.now()), draws=1000)

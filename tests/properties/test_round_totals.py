@@ -24,7 +24,7 @@ from tests.examples import examples
 
 _TODAY = date(2027, 3, 1)
 #: Days that are planned; two weeks hold a split and what comes of it.
-_AHEAD = examples(suite=14, thorough_run=30)
+_AHEAD = examples(suite=8, thorough_run=30)
 _CLASSES = ("bubble_nest", "egg_scatterer", "substrate_spawner", "rainbowfish", "livebearer",
             "annual_killifish")  # fmt: skip
 
@@ -73,7 +73,7 @@ def _of_round(tasks: tuple[Task, ...], what: str, at: datetime) -> list[Task]:
     return [t for t in tasks if t.what == what and (t.until if what == "soak" else t.at) == at]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(suite=12, thorough_run=25), deadline=None)
 @given(rooms())
 def test_doses_add_up_to_the_cups_and_the_cups_hold_what_was_harvested(text: str) -> None:
     outlook = _outlook(text)
@@ -155,7 +155,7 @@ def _amounts(text: str, *units: str) -> Fraction:
     return total
 
 
-@settings(max_examples=examples(suite=12, thorough_run=15), deadline=None)
+@settings(max_examples=examples(suite=6, thorough_run=15), deadline=None)
 @given(text=rooms())
 def test_the_table_adds_up_in_teaspoons_too(text: str) -> None:
     outlook = _outlook(text, "us")
