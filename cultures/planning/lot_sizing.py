@@ -19,21 +19,22 @@ References:
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from attrs import evolve
 
 from cultures.planning.lot_chains import improved, sketched
 from cultures.planning.lot_search import Search
-from cultures.planning.lots import LotPlan, LotProblem, hungry, priced, within
+from cultures.planning.lots import Lot, LotPlan, LotProblem, amounts, hungry, priced, within
 
 #: Labels kept at a round, and the most vessels that differ for which they are carried.
 _LABELS = 48
 _MOST_UNLIKE = 3
-#: Where the tin does not last, a gram is priced so many times as high, and so on, until the tin
-#: lasts; then the price between is sought. So many prices are tried.
-_DEARER = 4.0
+#: So many prices of a gram are tried at most where the tin does not last.
 _MOST_PRICES = 12
+#: A plan is another one at a price if it costs so much less there.
+_LESS = 1e-6
 
 
 @lru_cache(maxsize=32)
@@ -55,8 +56,10 @@ def solve(problem: LotProblem) -> LotPlan:
     """The cheapest set of batches that the tin holds.
 
     A tin that will not last is rationed by its price: the dearer a gram, the fewer are held and
-    lose value, until a round is better left short than fed so dearly. Of all prices tried the
-    plan that costs least at the true price is taken, cut to what the tin holds.
+    lose value, until a round is better left short than fed so dearly. The price tried is that at
+    which the plan that takes too much and the one that makes do cost the same; where neither is
+    bettered there, no price tells them apart. Of all plans found the one that costs least, cut to
+    what the tin holds, is taken.
 
     Returns:
         The best plan found, and a lower ``bound`` that holds for every plan. ``proven`` is
@@ -64,23 +67,50 @@ def solve(problem: LotProblem) -> LotPlan:
         (tests/oracle).
     """
     endless = evolve(problem, tin_g=math.inf)
-    best = found = _bettered(endless)
-    if _grams(found) <= problem.tin_g:
-        return best
-    best = priced(problem, within(problem, found.lots), found.bound)
-    low, high = problem.gram_cost, math.inf
+    much = _bettered(endless)
+    if _grams(much) <= problem.tin_g:
+        return much
+    bound = much.bound
+    best = _cut(problem, much.lots, bound)
+    little = priced(endless, (), bound)
     for _ in range(_MOST_PRICES):
-        price = low * _DEARER if high == math.inf else math.sqrt(low * high)
-        found = _bettered(evolve(endless, gram_cost=price))
-        cut = priced(problem, within(problem, found.lots), best.bound)
-        best = min(best, cut, key=lambda plan: plan.cost)
-        low, high = (price, high) if _grams(found) > problem.tin_g else (low, price)
-    return best
+        dearer = (little.cost - much.cost) / (_grams(much) - _grams(little))
+        found = _bettered(evolve(endless, gram_cost=problem.gram_cost + dearer))
+        found = priced(endless, found.lots, bound)
+        least = little.cost + dearer * _grams(little)
+        if found.cost + dearer * _grams(found) >= least * (1 - _LESS):
+            break
+        best = min(best, _cut(problem, found.lots, bound), key=_cost)
+        much, little = (found, little) if _grams(found) > problem.tin_g else (much, found)
+    return min([best, *_joined(problem, much, little), *_joined(problem, little, much)], key=_cost)
 
 
+def _cut(problem: LotProblem, lots: Sequence[Lot], bound: float) -> LotPlan:
+    return priced(problem, within(problem, lots), bound)
+
+
+def _joined(problem: LotProblem, before: LotPlan, after: LotPlan) -> Iterator[LotPlan]:
+    """One plan up to a round and the other from there on, for each round, cut to the tin."""
+    for index in range(1, len(problem.demand)):
+        chosen = [lot.option for lot in before.lots if lot.option.at_index < index]
+        taken = {o.vessel: o.end_h for o in chosen}  # the last of each vessel, as they are in order
+        chosen += [
+            lot.option
+            for lot in after.lots
+            if lot.option.at_index >= index
+            and lot.option.start_h >= taken.get(lot.option.vessel, -math.inf) - 1e-9
+        ]
+        yield _cut(problem, amounts(problem, chosen), before.bound)
+
+
+@lru_cache(maxsize=32)
 def _bettered(problem: LotProblem) -> LotPlan:
     plan, rough = first(problem)
     return improved(problem, plan) if rough else plan
+
+
+def _cost(plan: LotPlan) -> float:
+    return plan.cost
 
 
 def _grams(plan: LotPlan) -> float:
