@@ -13,6 +13,7 @@ from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import MEDIUM_OF
 from cultures.replay.worms import Life, started_at
 from cultures.room.room import Culture, Room
+from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours
 from cultures.words.units import DRAW_ML
 
@@ -26,12 +27,14 @@ class Cultures:
 
     Attributes:
         room: with its air as it is. lives: those that stand. names: of all that ever did.
+        gone: those that were thrown out.
     """
 
     room: Room
     shared: Shared
     lives: dict[str, Life] = field(factory=dict)
     names: set[str] = field(factory=set)
+    gone: dict[str, Culture] = field(factory=dict)
 
     def __attrs_post_init__(self) -> None:
         for culture in self.room.cultures:
@@ -58,12 +61,15 @@ class Cultures:
         life.advance(at_h)
         return life
 
-    def may_be(self, entry: Entry) -> bool:
-        """Whether a told task can have been done as told."""
+    def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
+        """Whether a told task can have been done as told.
+
+        A culture begun within its time is not the one that it was told of, whatever its name.
+        """
         life = self.lives.get(entry.subject)
         if entry.event == "start":
             return life is None
-        if life is None:
+        if life is None or (told is not None and life.begun_h > hours(told.opens)):
             return False
         if entry.event == "harvest":
             return life.state.stock_mg > 0
@@ -89,8 +95,10 @@ class Cultures:
         parent = self.at(entry.subject, deed.at_h)
         if parent is None:
             older = self.lives.get(entry.subject)
-            if older is None or entry.other in self.names:
-                return entry.subject in self.names
+            if older is None:
+                return self._split_of_what_is_gone(deed)
+            if entry.other in self.names:
+                return True
             # The file is newer than the split and knows the parent; the child lives on.
             self._begin(_child(older.culture, entry, deed), deed.at_h)
             return True
@@ -109,6 +117,20 @@ class Cultures:
         culture = child.culture if child is not None else new
         self.shared.stocks.use(f"{culture.kind.name}{MEDIUM_OF}", culture.medium_g, deed.at_h)
         self._begin(culture, deed.at_h, given)
+        return True
+
+    def _split_of_what_is_gone(self, deed: Deed) -> bool:
+        """Noted, a split was made, even if another note has its parent thrown out before it."""
+        entry, parent = deed.entry, self.gone.get(deed.entry.subject)
+        if parent is None or entry.other in self.lives or deed.at_h < self.shared.as_of_h:
+            return entry.subject in self.names
+        self.shared.notes.append(
+            f"Journal line {entry.line}: {entry.subject} was split after it was gone by another"
+            f" line; {entry.other} counts all the same. Take back the one that is wrong."
+        )
+        culture = _child(parent, entry, deed)
+        self.shared.stocks.use(f"{culture.kind.name}{MEDIUM_OF}", culture.medium_g, deed.at_h)
+        self._begin(culture, deed.at_h)
         return True
 
     def start(self, deed: Deed) -> bool:
@@ -143,6 +165,7 @@ class Cultures:
                 )
             return entry.subject in self.names
         del self.lives[entry.subject]
+        self.gone[entry.subject] = life.culture
         self._watched(life, deed.at_h, crashed=crashed)
         return True
 

@@ -135,7 +135,7 @@ class _Replay:
         hatched = entry.event == "harvest" and entry.subject in self.hatches.vessels
         if entry.event == "set" or hatched:
             return self.hatches.may_be(entry, step.told)
-        return entry.event == "fed" or self.cultures.may_be(entry)
+        return entry.event == "fed" or self.cultures.may_be(entry, step.told)
 
     def _doubt(self, deed: Deed) -> str | None:
         """Why an entry cannot be true by all that is known, or None."""

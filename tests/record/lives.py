@@ -370,8 +370,14 @@ class Life:
     def take_back(self) -> None:
         """One of the last lines is taken back, whatever it is but a split."""
         journal = read_journal(journal_path(self.path), self.now.tzinfo or ZoneInfo("UTC"))
-        lines = [e for e in journal.effective() if e.when <= self.now and e.event != "split"][-12:]
-        if lines:  # a split that never was leaves the splits of its child without a parent
+        lines = [e for e in journal.effective() if e.when <= self.now]
+        # A split that never was leaves the splits of its child without a parent, and a culture
+        # that did not end takes its name from the next of that name: both lines are set aside
+        # with a warning, and these books know nothing of lines set aside.
+        named = {e.other for e in lines if e.event == "split"}
+        lines = [e for e in lines[-12:] if e.event != "split" and not (
+            e.event in ("failed", "discard") and e.subject in named)]  # fmt: skip
+        if lines:
             self.note(undo_of(self.rng.choice(lines), self.now))
 
     def undo(self) -> None:
@@ -522,7 +528,8 @@ class Life:
     def _check_nothing_is_fed_from(self, vessel: str, set_at: datetime | None) -> None:
         found = self.present()
         fresh = [h for h in found.room.held if h.vessel == vessel
-                 and self.now - h.harvested_at < timedelta(hours=1)]  # fmt: skip
+                 and self.now - h.harvested_at < timedelta(hours=1)
+                 and (set_at is None or h.harvested_at > set_at)]  # fmt: skip
         stands = [h for h in found.room.hatches if (h.vessel, h.set_at) == (vessel, set_at)]
         if fresh or stands:
             raise Broken(f"5: {vessel} failed, and is fed from all the same")

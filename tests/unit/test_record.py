@@ -498,6 +498,30 @@ def test_what_cannot_have_been_done_is_neither_presumed_nor_asked(room: Room) ->
     assert [(h.set_at, h.cysts_g) for h in full.room.hatches] == [(_at(9, 19), 3)]
 
 
+def test_a_split_told_of_a_culture_is_not_one_of_the_next_of_its_name(room: Room) -> None:
+    """MW-2 is thrown out, and MW-1 split into a new MW-2 when MW-2 was to be split."""
+    told = [_split(_at(10, 19), "MW-2", "MW-3"), _split(_at(10, 19), "MW-1", "MW-2")]
+    made = Entry(_at(9, 12), "split", "MW-1", "MW-2", 10.0, "g")
+    gone = Entry(_at(10, 1), "discard", "MW-2")
+    found = _present(room, told, _at(12), made, gone, as_entry(told[1]))
+    assert found.contradicted == {"split/MW-3"}
+    assert [c.name for c in found.room.cultures if c.kind.name == "microworm"] == ["MW-1", "MW-2"]
+    assert found.due(EARLY) == []
+    kept = _present(room, told[:1], _at(12), made)
+    assert "MW-3" in [c.name for c in kept.room.cultures]
+
+
+def test_a_split_stays_though_its_parent_is_noted_as_gone_before_it(room: Room) -> None:
+    """Noted is noted: the box stands, its medium is used, and the order of the notes is said."""
+    room = evolve(room, stock_g={**room.stock_g, "microworm_medium": 500.0})
+    split = Entry(_at(10, 8), "split", "MW-1", "MW-9", 10.0, "g")
+    found = _present(room, [], _at(12), split, Entry(_at(10, 7), "discard", "MW-1"))
+    (child,) = [c for c in found.room.cultures if c.kind.name == "microworm"]
+    assert child.name == "MW-9"
+    assert found.room.stock_g["microworm_medium"] == 500.0 - child.medium_g
+    assert any("MW-1 was split after it was gone" in note for note in found.room.notes)
+
+
 def test_what_was_told_for_a_time_before_the_room_file_counts_as_a_note_of_then(room: Room) -> None:
     """A hatch set before stands, as it would by a note, and so does the child of a split; stocks
     and the cultures of the file are as stated.
