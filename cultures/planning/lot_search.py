@@ -92,6 +92,7 @@ class Search:
         self.comes = self._comes_before()
         self.left = self._left_over()
         self.cut = False
+        self.choices: dict[tuple[int, tuple[bool, ...]], list[tuple[Option, ...]]] = {}
 
     def _twins(self) -> list[int]:
         """For each vessel the first vessel that can do exactly the same."""
@@ -175,21 +176,26 @@ class Search:
                     comes[index] += energy / self.scale[k]
         return comes
 
-    def run(self, width: int) -> _Label:
-        """Carries the labels back to the first round; the best of those that are left."""
-        count = len(self.p.demand)
+    def run(self, width: int, most: float) -> _Label | None:
+        """Carries the labels back to the first round; the best of those that are left.
+
+        Args:
+            most: what some plan costs; None is returned where no label costs less.
+        """
+        count, most = len(self.p.demand), most * (1 + _FIRST_VESSELS) + _FIRST_VESSELS
         labels = [_Label(count, 0.0, (), 0.0, (count - 1,) * self.vessels)]
         for index in range(count - 1, -1, -1):
             found: dict[tuple[int, ...], list[_Label]] = {}
             for label in labels:
                 for new in self._extend(label, index):
-                    _keep(found.setdefault(new.free, []), new)
+                    if self._bound(new, index) <= most:
+                        _keep(found.setdefault(new.free, []), new)
             labels = [label for group in found.values() for label in group]
             if len(labels) > width:
                 self.cut = True
                 labels.sort(key=lambda label: self._bound(label, index))
                 del labels[width:]
-        return min(labels, key=lambda label: label.cost)
+        return min(labels, key=lambda label: label.cost, default=None)
 
     def _bound(self, label: _Label, index: int) -> float:
         wanted = label.total - self.comes[index]
@@ -206,9 +212,8 @@ class Search:
         if p.supply and p.supply[index] > 0:
             wants = _serve(wants, p.supply[index] / scale)
         total = sum([amount for _, amount in wants])
-        usable = [o for o in self.at[index] if label.free[o.vessel] >= index] if total > 0 else []
         results = []
-        for chosen in self._subsets(usable):
+        for chosen in self._choices(label.free, index) if total > 0 else ((),):
             if not chosen:
                 results.append(self._closed(label, index, wants, 0.0, (), ()))
                 continue
@@ -228,6 +233,14 @@ class Search:
                         self._closed(label, index, wants, cost, tuple(made), chosen, target - left)
                     )
         return results
+
+    def _choices(self, free: tuple[int, ...], index: int) -> list[tuple[Option, ...]]:
+        """What may be harvested at a round with these vessels free."""
+        usable = tuple([last >= index for last in free])
+        if (index, usable) not in self.choices:
+            options = [o for o in self.at[index] if usable[o.vessel]]
+            self.choices[index, usable] = self._subsets(options)
+        return self.choices[index, usable]
 
     def _subsets(self, options: Sequence[Option]) -> list[tuple[Option, ...]]:
         """The empty choice and all others; of twin vessels the first ones only."""

@@ -7,8 +7,9 @@ held decays and may be kept only so long.
 Labels are carried backwards from the last round. A label is what later rounds still want
 from earlier batches; of two labels with the same vessels free, one that costs no more and
 wants no more makes the other needless. The uncapacitated problem, solved forwards first,
-bounds what the remaining rounds must cost, so that most labels are cut early; the number of
-labels kept at a round is limited, which bounds the time.
+bounds what the remaining rounds must cost, and a plan sketched vessel by vessel what all may
+cost, so that most labels are cut early; the number of labels kept at a round is limited, which
+bounds the time. Only where labels were dropped for want of room is what goes short chosen anew.
 
 References:
     Wagner & Whitin 1958, Dynamic version of the economic lot size model, Management
@@ -44,12 +45,13 @@ def first(problem: LotProblem) -> tuple[LotPlan, bool]:
     if count == 0:
         return LotPlan((), (), 0.0, True, 0.0), False
     search = Search(problem)
-    bound = search.lower[count]
+    sketch = sketched(problem, search.lower[count])
     if search.unlike > _MOST_UNLIKE:
-        plan = sketched(problem, bound)
-        return plan, not plan.proven
-    plan = search.plan_of(search.run(_LABELS // max(1, search.vessels - 2)), bound)
-    return plan, bool(hungry(problem, plan.short))
+        return sketch, not sketch.proven
+    label = search.run(_LABELS // max(1, search.vessels - 2), sketch.cost)
+    plan = search.plan_of(label, sketch.bound) if label is not None else sketch
+    plan = min(plan, sketch, key=_cost)
+    return plan, (search.cut or plan is sketch) and bool(hungry(problem, plan.short))
 
 
 def solve(problem: LotProblem) -> LotPlan:
