@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+import re
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import click
@@ -18,6 +19,8 @@ from cli.options import Setting, Where, clock
 from cli.progress import planned
 from cli.screens.today import screen, this_round
 from cli.telling import tell_rounds
+from cultures.errors import FileProblemError
+from cultures.journal.entries import journal_path
 from cultures.planning.plan import tasks_of
 from cultures.tasks.plan import Plan
 
@@ -44,6 +47,8 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
     """
     path = folder / "room.toml"
     moment = now or clock() or datetime.now().astimezone()
+    if path.exists() and force:
+        _refuse_a_keepers_own(path)
     write_new(path, demo_text(moment.date()), force=force)
     setting = Where(path, now).load()
     outlook, plan = planned(setting)
@@ -59,6 +64,33 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
         f"\n  livefood need --room {path}\n  livefood sheet --room {path}"
         f"\n  livefood calendar --room {path} --out food.ics"
     )
+
+
+def _refuse_a_keepers_own(path: Path) -> None:
+    """Refuses to write over a room that is not the demo's as it was written, or has notes.
+
+    Raises:
+        FileProblemError: it is one.
+    """
+    if not _is_the_demo(path.read_text("utf-8", errors="replace")):
+        raise FileProblemError(
+            f"{path} is not the demo room as it was written; name another folder for the demo"
+        )
+    if journal_path(path).exists():
+        raise FileProblemError(
+            f"{journal_path(path)} holds notes that belong to {path}; name another folder for the"
+            " demo, or move both away"
+        )
+
+
+def _is_the_demo(text: str) -> bool:
+    """Whether a room file is the demo's, as it was written the day after its date."""
+    stated = re.search(r"^as_of = (\d{4}-\d\d-\d\d)\b", text, re.MULTILINE)
+    try:
+        day = date.fromisoformat(stated[1]) + timedelta(days=1) if stated else None
+    except (ValueError, OverflowError):
+        return False
+    return day is not None and text == demo_text(day)
 
 
 def _export(setting: Setting, plan: Plan, target: Path) -> int:

@@ -9,7 +9,9 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from cli.main import main
 from cultures.errors import BadFileError
 from cultures.journal.entries import Entry, append, read_journal
 from cultures.journal.spreadsheet import read_import
@@ -227,3 +229,23 @@ def test_a_new_room_is_not_written_over_a_journal(room: Path) -> None:
 
     result = CliRunner().invoke(main, ["new", str(path), "--force", "--timezone", "UTC"])
     assert (result.exit_code, path.read_bytes()) == (2, before)
+
+
+def test_the_demo_never_takes_the_place_of_a_keepers_room(tmp_path: Path) -> None:
+    mine = room_file(tmp_path).rename(tmp_path / "room.toml")
+    mine.write_text(mine.read_text("utf-8").replace("count = 180", "count = 181"), "utf-8")
+    before = mine.read_bytes()
+    refused = CliRunner().invoke(main, ["demo", str(tmp_path), "--force"])
+    assert refused.exit_code == 2
+    assert "is not the demo room as it was written" in refused.output
+    assert mine.read_bytes() == before
+    demo = tmp_path / "demo"
+    for force in ((), ("--force",)):
+        args = ["demo", str(demo), "--now", "2027-01-05T07:00", *force]
+        assert CliRunner().invoke(main, args).exit_code == 0
+    append(demo / "journal.csv", [Entry(_AT, "bought", "cysts", "", 50.0, "g")])
+    before = (demo / "room.toml").read_bytes()
+    refused = CliRunner().invoke(main, [*args[:3], "2027-01-09T07:00", "--force"])
+    assert refused.exit_code == 2
+    assert "holds notes" in refused.output
+    assert (demo / "room.toml").read_bytes() == before
