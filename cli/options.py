@@ -90,7 +90,7 @@ room_option = click.option(
     help="Room file (room.toml, or $LIVEFOOD_ROOM).",
 )  # fmt: skip
 now_option = click.option(
-    "--now", type=MOMENT, metavar="TIME", help="Look at another time, like 2027-01-05T07:00."
+    "--now", type=MOMENT, metavar="TIME", help="As if it were this time, like 2027-01-05T07:00."
 )
 days_option = click.option(
     "--days", type=Whole(1, 400), help="Days to look ahead (the room's horizon_days)."

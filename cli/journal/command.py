@@ -139,7 +139,8 @@ def _ticks(
 ) -> list[Entry]:
     if not chosen:
         raise UsageProblemError(
-            "nothing is left to note: what is told for later is noted when it is done, or by name"
+            "nothing that is due now is open; what was told for later is noted by its name or"
+            " number if it is done already"
         )
     moment = None if at is None else moment_of(book, at)
     room = book.state(book.now)

@@ -37,7 +37,10 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
         ]
         if rows:
             parts.append("\n".join([title, *rows]))
+    ahead = all(t.task.at > book.now for t in due)
     parts.append(wrapped(
+        "Done already: livefood journal done NUMBER. Not to be done: livefood journal skip NUMBER."
+        if ahead else
         "All done as told: livefood journal done. One not done: livefood journal skip NUMBER."
     ))  # fmt: skip
     return "\n\n".join(parts)
@@ -76,10 +79,9 @@ def choose(
                 last = max(t.round_at or t.task.at for t in found)
                 found = [t for t in found if (t.round_at or t.task.at) == last]
         if not found:
-            numbers = {0: "nothing is", 1: "only 1 is"}.get(len(due), f"1 to {len(due)} are")
-            raise RangeError(
-                f"no task '{name}' is due; {numbers}: 'livefood journal due' lists them"
-            )
+            numbers = "only 1 is" if len(due) == 1 else f"1 to {len(due)} are"
+            listed = f"{numbers}: 'livefood journal due' lists them" if due else "nothing is"
+            raise RangeError(f"no task '{name}' is due; {listed}")
         wanted.update(t.task.id for t in found)
     return [t for t in due if t.task.id in wanted]
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
+from functools import partial
 from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field, frozen
@@ -23,7 +24,7 @@ from cultures.planning.hatch_options import (
 from cultures.planning.lot_sizing import first, solve
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, hungry, stock_at
 from cultures.room.jars import holding_of, vessel_model
-from cultures.room.room import Room
+from cultures.room.room import Room, RunningHatch
 from cultures.words.moments import hours
 from cultures.words.units import TEASPOON_ML
 
@@ -43,6 +44,9 @@ _HAD_WITHIN_H = 7 * 24.0
 _NEAR = 6
 #: A hatch that stood so many times the best incubation is no food any more.
 _TOO_LONG = 5.0
+#: Of a hatch that stands so many harvests are weighed, each worth this share of the best or more;
+#: drawing it off at another round than that is worth so much of a setting.
+_HARVESTS, _WORTH_DRAWING, _MOVING = 3, 0.4, 0.25
 #: Rounds that tell how well hatches meet the need where they are not planned yet.
 _RECENT_ROUNDS = 28
 #: Missing this share of a usual round is worth one more setting; usual is the mean of so many
@@ -96,10 +100,12 @@ class Decided:
     Attributes:
         rounds: how many. lots: the hatches as they were planned. wanted_j: for what at each round
             [J]. rationed: what the tin did not hold of what was wanted, where it was shared out.
+        standing: the hatches that stood already.
     """
 
     rounds: int = 0
     lots: tuple[Lot, ...] = ()
+    standing: tuple[Batch, ...] = ()
     wanted_j: tuple[float, ...] = ()
     rationed: tuple[tuple[float, float], ...] = ()
 
@@ -144,6 +150,7 @@ class HatchPlan:
         return Decided(
             rounds,
             tuple(lot for lot in self.lots if lot.option.at_index < rounds),
+            tuple(b for b in self.batches if b.standing and not b.held),
             self.problem.demand[:rounds],
             tuple((at_h, grams) for at_h, grams in self.rationed if at_h < last_h),
         )
@@ -185,7 +192,7 @@ def plan_hatches(
     """
     decided = decided or Decided()
     holding = holding_of(room)
-    held, standing = _held_batches(room, feedings), _standing_batches(room, feedings)
+    held = _held_batches(room, feedings)
     asked_j = demand_j
     sized = 1.0 + room.hatch_margin
     sized_j: Sequence[float] = [sized * demand for demand in demand_j]
@@ -197,7 +204,9 @@ def plan_hatches(
     need_j = [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)]
     wanted_j = [d if r.fed else 0.0 for r, d in zip(feedings, sized_j, strict=True)]
     wanted_j[: decided.rounds] = decided.wanted_j
-    problem = _problem(room, feedings, wanted_j, holding, standing, hours(start), decided.rounds)
+    problem_of = partial(_problem, room, feedings, wanted_j, holding, hours(start), decided.rounds)
+    standing = decided.standing if decided.rounds else _standing_batches(room, feedings, problem_of)
+    problem = problem_of(standing)
     tin_g = (room.cysts.grams if room.cysts is not None else 0.0) + extra_cysts_g
     problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g, hours(start))
     batches = [*held, *standing]
@@ -386,38 +395,60 @@ def _batch(
     )
 
 
-def _standing_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
-    """Hatches that stand already, each harvested at the round where it is worth most.
+def _standing_batches(
+    room: Room, feedings: Sequence[Round], problem_of: Callable[[Sequence[Batch]], LotProblem]
+) -> list[Batch]:
+    """Hatches that stand already, each with the round at which it is drawn off.
 
-    One that stood too long by the time somebody is there is thrown out then.
+    That is as it was told, unless something goes short; else when it is worth most, unless another
+    round costs less. One that stood too long by the time somebody is there is thrown out then.
     """
-    batches = []
-    for hatch in room.hatches:
-        vessel = room.vessel(hatch.vessel)
-        model = vessel_model(room, vessel)
-        set_h = hours(hatch.set_at)
-        choices = []
-        for feeding in feedings:
-            harvest_h = harvest_time(room, feeding)
-            if feeding.keeper and 0 < harvest_h - set_h < _TOO_LONG * model.best_hours():
-                choices.append(
-                    (model.energy(round(harvest_h - set_h, EXACT)), -harvest_h, feeding.index)
-                )
-        if choices:
-            _, negative_h, index = max(choices)
-            batches.append(
-                _batch(vessel, model, index, set_h, -negative_h, hatch.cysts_g, standing=True,
-                       share=hatch.share, key=hatch.key)
-            )  # fmt: skip
+    choices = [_harvests(room, hatch, feedings) for hatch in room.hatches]
+    told = [
+        next((b for b in found if h.harvest_at and b.harvest_h == hours(h.harvest_at)), None)
+        for h, found in zip(room.hatches, choices, strict=True)
+    ]
+    chosen = [
+        as_told or max(found, key=lambda b: (b.energy_j, -b.harvest_h))
+        for as_told, found in zip(told, choices, strict=True)
+        if found
+    ]
+    choices, told = [c for c in choices if c], [t for t, c in zip(told, choices, strict=True) if c]
+    if all(len(found) == 1 for found in choices):
+        return chosen
+    best, _ = first(problem := problem_of(chosen))
+    short = bool(hungry(problem, best.short))
+    for k, found in enumerate(choices):
+        if told[k] is not None and not short:
             continue
-        emptied = next((r for r in feedings if r.keeper and harvest_time(room, r) > set_h), None)
-        if emptied is not None:
-            harvest_h = harvest_time(room, emptied)
-            batches.append(
-                Batch(vessel, emptied.index, set_h, harvest_h, hatch.cysts_g, 0.0, 0.0, True,
-                      key=hatch.key)
-            )  # fmt: skip
-    return batches
+        for other in found:
+            tried = [*chosen[:k], other, *chosen[k + 1 :]]
+            plan, _ = first(problem := problem_of(tried))
+            if plan.cost < best.cost - _MOVING * problem.setup_cost:
+                best, chosen = plan, tried
+    return chosen
+
+
+def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> list[Batch]:
+    """The first few harvests of a hatch that stands which are worth having, and the best one."""
+    vessel = room.vessel(hatch.vessel)
+    model = vessel_model(room, vessel)
+    set_h = hours(hatch.set_at)
+    there = [(r, harvest_time(room, r)) for r in feedings if r.keeper]
+    there = [(r, harvest_h) for r, harvest_h in there if harvest_h > set_h]
+    found = [
+        _batch(vessel, model, r.index, set_h, harvest_h, hatch.cysts_g, standing=True,
+               share=hatch.share, key=hatch.key)
+        for r, harvest_h in there if harvest_h - set_h < _TOO_LONG * model.best_hours()
+    ]  # fmt: skip
+    if not found:
+        return [
+            Batch(vessel, r.index, set_h, harvest_h, hatch.cysts_g, 0.0, 0.0, True, key=hatch.key)
+            for r, harvest_h in there[:1]
+        ]
+    best = max(found, key=lambda b: (b.energy_j, -b.harvest_h))
+    worth = [b for b in found if b.energy_j >= _WORTH_DRAWING * best.energy_j]
+    return [*(b for b in worth[:_HARVESTS] if b is not best), best]
 
 
 def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
@@ -444,9 +475,9 @@ def _problem(
     feedings: Sequence[Round],
     wanted_j: Sequence[float],
     holding: Holding,
-    standing: Sequence[Batch],
     from_h: float,
     settled: int,
+    standing: Sequence[Batch],
 ) -> LotProblem:
     taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing}
     offers = HatchOptions(room, feedings, holding)

@@ -19,7 +19,7 @@ from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.record.fates import Fate, Fates, fates
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
-from cultures.room.room import Room, Told
+from cultures.room.room import Room, RunningHatch, Told
 from cultures.tasks.task import (
     HELPERS_WORK,
     OF_ROUND,
@@ -208,6 +208,7 @@ def present(
     ]  # fmt: skip
     found = evolve(
         state.room,
+        hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
         in_hand=tuple(in_hand),
         lost_foods=lost,
         answered=known.answer,
@@ -434,6 +435,17 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
         elif isinstance(task, Split) and told.kind in room.kinds:
             found.append(Told(told.kind, task.at))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
+
+
+def _told_harvest(hatch: RunningHatch, record: Record, known: Fates, now: datetime) -> RunningHatch:
+    """A hatch with the time at which it was last told to be drawn off."""
+    told = (
+        t.task.at for key, t in record.tasks.items()
+        if isinstance(t.task, HarvestHatch) and t.task.subject == hatch.vessel
+        and t.task.at > now and key not in known.answer and hatch.is_of(t)
+    )  # fmt: skip
+    at = next(told, None)
+    return hatch if at is None else evolve(hatch, harvest_at=at)
 
 
 def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) -> Iterable[str]:

@@ -42,7 +42,7 @@ class Broods:
     Attributes:
         room: with the tanks as they stand. now: all by name. plain: the fry classes as the
             data have them, by brood, from which growth is judged. factors: of growth, by brood.
-        first: each brood as it was at its first anchor.
+        first: each brood as it was at its first anchor. before: as it was before its last count.
     """
 
     def __init__(
@@ -51,6 +51,7 @@ class Broods:
     ) -> None:  # fmt: skip
         self.room, self.shared, self.now = room, shared, now
         self.plain, self.factors, self.first = plain, factors, dict(now)
+        self.before: dict[str, Brood] = {}
         #: What takes in each event that is about a brood that is known.
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
             "spawn": self._spawn, "planned": self._planned, "collected": self._collected,
@@ -139,6 +140,7 @@ class Broods:
         brood = evolve(brood, anchor_date=day)
         if entry.amount is not None:
             brood = evolve(brood, count=max(entry.amount, 1e-9), counted_on=day)
+            self.before.pop(brood.name, None)
         self._begin(brood)
 
     def _count(self, entry: Entry, brood: Brood, at: datetime) -> None:
@@ -149,15 +151,22 @@ class Broods:
         if at.date() < brood.counted_on:  # nothing is lost of eggs until they are wetted
             self._put(evolve(brood, count=entry.amount))
             return
-        self._put(counted(brood, entry.amount, at.date()))
+        before = self.before.get(brood.name)
+        if before is None or not _was_miscounted(before, brood, entry.amount, at.date()):
+            self.before[brood.name] = before = brood
+        since = evolve(brood, count=before.count, counted_on=before.counted_on,
+                       survival_per_day=before.survival_per_day)  # fmt: skip
+        self._put(counted(since, entry.amount, at.date()))
 
     def _lost(self, entry: Entry, brood: Brood, at: datetime) -> None:
         day = at.date()
-        left = 0.0 if entry.other == "all" else brood.alive(day) - (entry.amount or 0.0)
-        if left < 0.5:
+        lost = math.inf if entry.other == "all" else (entry.amount or 0.0)
+        if brood.alive(day) - lost < 0.5:
             del self.now[brood.name]
             return
-        self._put(evolve(brood, count=left, counted_on=day))
+        self._put(_less(brood, lost, day))
+        if brood.name in self.before:
+            self.before[brood.name] = _less(self.before[brood.name], lost, day)
 
     def _move(self, entry: Entry, brood: Brood, at: datetime) -> None:
         tank = next((t for t in self.room.tanks if t.name == entry.other), None)
@@ -175,6 +184,7 @@ class Broods:
         if entry.amount is None or entry.amount >= left:
             self._put(moved)
             return
+        self.before.pop(brood.name, None)
         name = f"{brood.name} ({tank.name})"
         there = self.now.get(name)
         if there is None:
@@ -254,6 +264,23 @@ class Broods:
             LengthObserved(brood.name, plain.name, noon_h, entry.amount, grown, expected,
                        step / 2.0 / grown, _FIRST_FOOD_SD_DAYS / expected, entry.line)
         )  # fmt: skip
+
+
+def _less(brood: Brood, lost: float, day: date) -> Brood:
+    """A brood of which some are lost by a day, and that was counted when it was."""
+    days = max(0, (day - brood.counted_on).days)
+    left = max(0.5, brood.alive(day) - lost)
+    return evolve(brood, count=left / brood.survival_per_day**days)
+
+
+def _was_miscounted(before: Brood, brood: Brood, count: float, day: date) -> bool:
+    """Whether a count says that the last one, and not the one before it, was wrong.
+
+    Fish only get fewer: of three counts the one in the middle is wrong where it alone breaks that.
+    A second count of a day stands for the first.
+    """
+    falls = before.count >= brood.count >= count
+    return brood.counted_on == day or (count <= before.count and not falls)
 
 
 def _fish(other: str) -> int:

@@ -10,6 +10,7 @@ from attrs import evolve
 from cultures.foods.food import DRY
 from cultures.foods.hatching import HatchModel
 from cultures.foods.limits import cysts_slip
+from cultures.foods.vessels import Vessel
 from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
 from cultures.replay.doubts import drawn_doubt, hatch_doubt, most_nauplii
@@ -18,7 +19,7 @@ from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
-from cultures.tasks.task import Feed, HarvestHatch
+from cultures.tasks.task import Feed, HarvestHatch, SetHatch
 from cultures.tasks.told import Draw, ToldTask
 from cultures.words.moments import hours
 
@@ -29,6 +30,8 @@ _LAST_H = 120.0
 #: A hatch of which less than this came out was set too late for its told harvest (assumption).
 _BEGUN_SHARE = 0.1
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
+#: A vessel of which nobody knows how warm it stood (common practice, no source) [°C].
+_GONE_C = 27.0
 #: A harvest told for one time and made at another is the same within half a day.
 _SAME_HARVEST = timedelta(hours=12)
 #: More of the nauplii of a feeding missing than this: they did not come.
@@ -48,13 +51,15 @@ class Hatches:
     """The vessels of a room, and the nauplii that are held.
 
     Attributes:
-        vessels: by name. standing: hatches in them. drawn: vessels drawn off and not set since.
+        vessels: by name. gone: those that the file does not have any more, by what was told of
+            them. standing: hatches in them. drawn: vessels drawn off and not set since.
         held: harvests still to be fed. unfed: ids of feedings for which the nauplii did not come.
     """
 
     def __init__(self, room: Room, shared: Shared) -> None:
         self.room, self.shared, self.holding = room, shared, holding_of(room)
         self.vessels = {v.name: v for v in room.vessels}
+        self.gone: set[str] = set()
         self.standing = {h.vessel: h for h in room.hatches}
         self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
@@ -64,7 +69,7 @@ class Hatches:
         """Whether a told setting or harvest can have been done as told."""
         hatch = self.standing.get(entry.subject)
         if entry.event == "set":
-            return hatch is None and entry.subject in self.vessels
+            return hatch is None and entry.subject in self.vessels.keys() - self.gone
         if hatch is None or (told is not None and not hatch.is_of(told)):
             return False
         model = self._model(hatch.vessel)  # nobody draws off what has hardly begun to hatch
@@ -90,17 +95,42 @@ class Hatches:
         entry = deed.entry
         assert entry.amount is not None
         self.shared.stocks.use(CYSTS, entry.amount, deed.at_h)
-        vessel = self.vessels.get(entry.subject)
+        vessel = self.vessels.get(entry.subject) or self._told_vessel(deed)
         if vessel is None:
             return False
         salt_g = vessel.litres * vessel.salinity_g_per_l
         self.shared.stocks.use(SALT, salt_g, deed.at_h)
         hatch = self.standing.get(entry.subject)
         if hatch is None or hatch.set_at < deed.at:
-            key = deed.told.task.id.partition("/")[2] if deed.told is not None else ""
-            self.standing[entry.subject] = RunningHatch(entry.subject, deed.at, entry.amount, key)
+            told, key = deed.told, ""
+            if told is not None:
+                key = told.task.id.partition("/")[2]
+            self.standing[entry.subject] = RunningHatch(
+                entry.subject, deed.at, entry.amount, key,
+                harvest_at=told.harvest_at if told is not None else None,
+            )  # fmt: skip
             self.drawn.pop(entry.subject, None)
         return True
+
+    def _told_vessel(self, deed: Deed) -> Vessel | None:
+        """A vessel that was told to be set and is not in the file any more.
+
+        How warm it stood is not on record; the harvests that come of it are told or counted.
+        """
+        told = deed.told.task if deed.told is not None else None
+        if not isinstance(told, SetHatch):
+            return None
+        vessel = Vessel(told.subject, told.water_l, _GONE_C, told.salt_g / told.water_l)
+        self.vessels[told.subject] = vessel
+        self.gone.add(told.subject)
+        return vessel
+
+    def still_there(self) -> tuple[tuple[Vessel, ...], tuple[RunningHatch, ...]]:
+        """The vessels of the file, and the hatches that stand in them."""
+        return (
+            tuple(v for name, v in self.vessels.items() if name not in self.gone),
+            tuple(h for name, h in self.standing.items() if name not in self.gone),
+        )
 
     def draw_off(self, deed: Deed) -> bool:
         """A vessel is drawn off, its nauplii counted or not."""

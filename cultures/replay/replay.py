@@ -255,6 +255,7 @@ class _Replay:
         if cysts is not None or shared.stocks.bought:
             cysts = evolve(cysts or Cysts(0.0), grams=max(0.0, shared.stocks.grams[CYSTS]))
         names = self.cultures.names
+        vessels, hatches = self.hatches.still_there()
         room = evolve(
             self.cultures.room,
             tanks=self.broods.room.tanks,
@@ -262,8 +263,8 @@ class _Replay:
             waiting=tuple(b for b in broods if b.waits(shared.until)),
             coming=tuple(c for c in self.room.coming if c.name not in names),
             cultures=cultures,
-            vessels=tuple(self.hatches.vessels.values()),
-            hatches=tuple(self.hatches.standing.values()),
+            vessels=vessels,
+            hatches=hatches,
             cysts=cysts,
             stock_g=shared.stocks.stated(),
             held=tuple(h for h in self.hatches.held if h.nauplii >= 1),

@@ -147,7 +147,8 @@ class RunningHatch:
 
     Attributes:
         key: under which its setting was told, so that its harvest keeps its name; else "".
-        share: of what it should give, by a count of it.
+        share: of what it should give, by a count of it. harvest_at: when it was told to be drawn
+            off, or None.
     """
 
     vessel: str
@@ -155,6 +156,7 @@ class RunningHatch:
     cysts_g: float
     key: str = ""
     share: float = 1.0
+    harvest_at: datetime | None = None
 
     def is_of(self, told: ToldTask) -> bool:
         """Whether a told harvest can be that of this hatch, and not of another one."""

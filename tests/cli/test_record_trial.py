@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -102,3 +103,84 @@ def test_done_says_what_it_left_for_later(room: Path) -> None:
     assert "harvest bottle 1" in listed
     done = at(room, "2027-01-05T07:01", "journal", "done").output
     assert "harvest bottle 1" in done
+
+
+#: One tank, one bottle that ripens in a day and some hours, rounds half a day apart.
+_ONE_BOTTLE = """
+[room]
+name = "One bottle"
+timezone = "Europe/Lisbon"
+temperature_c = 17
+as_of = 2027-01-11
+rounds = ["07:00", "18:30"]
+awake = ["06:00", "22:00"]
+fridge_c = 4
+
+[[tank]]
+name = "M3"
+litres = 45
+temperature_c = 25
+
+[[brood]]
+name = "rainbows"
+tank = "M3"
+class = "rainbowfish"
+count = 80
+free_swimming = 2026-12-30
+
+[[vessel]]
+name = "cone"
+litres = 0.5
+temperature_c = 25
+
+[cysts]
+grams = 9
+
+[supplies]
+salt_g = 250
+"""
+
+
+@pytest.fixture
+def one_bottle(tmp_path: Path) -> Path:
+    """The room with the cone."""
+    path = tmp_path / "room.toml"
+    path.write_text(_ONE_BOTTLE, "utf-8")
+    return path
+
+
+def _harvests(room: Path, clock: str) -> list[str]:
+    plan = json.loads(at(room, clock, "plan", "--days", "2", "--json").stdout)
+    return [t["at"] for t in plan["tasks"] if t["what"] == "harvest_hatch"]
+
+
+def test_a_hatch_set_as_told_is_drawn_off_when_it_was_told(one_bottle: Path) -> None:
+    """Half a day later it would hold more; the round that it was set for would go without."""
+    at(one_bottle, "2027-01-11T06:15", "today")
+    (first, *_) = _harvests(one_bottle, "2027-01-11T06:15")
+    assert first.startswith("2027-01-12T06:30")
+    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    for clock in ("2027-01-11T07:26", "2027-01-11T20:00", "2027-01-12T06:00"):
+        assert _harvests(one_bottle, clock)[0] == first
+    assert "Tue 12 Jan 07:00" not in at(one_bottle, "2027-01-11T07:26", "shortfalls").output
+
+
+def test_a_bottle_taken_out_of_the_file_leaves_its_jar_and_its_salt(one_bottle: Path) -> None:
+    bottle = _ONE_BOTTLE[_ONE_BOTTLE.index("[[vessel]]") : _ONE_BOTTLE.index("[cysts]")]
+    with one_bottle.open("a", encoding="utf-8") as file:
+        file.write(bottle.replace("cone", "flask"))
+    at(one_bottle, "2027-01-11T06:15", "today")
+    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    at(one_bottle, "2027-01-12T06:35", "today")
+    at(one_bottle, "2027-01-12T07:25", "journal", "done", "cone")
+    before = json.loads(at(one_bottle, "2027-01-12T12:00", "plan", "--json").stdout)
+    text = one_bottle.read_text("utf-8")
+    one_bottle.write_text(text.replace(bottle, ""), "utf-8")
+    after = json.loads(at(one_bottle, "2027-01-12T12:00", "plan", "--json").stdout)
+
+    def salt(plan: Any) -> float:
+        return next(float(s["stock_g"]) for s in plan["supplies"] if s["item"] == "salt")
+
+    assert salt(after) == salt(before) < 250
+    screen = at(one_bottle, "2027-01-12T12:00", "today").output
+    assert "jar of Tue 06:30" in screen

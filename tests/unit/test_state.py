@@ -243,6 +243,18 @@ def test_a_count_of_a_hatch_that_goes_on_sets_what_it_will_give(room: Room) -> N
     assert any("too early to tell" in n for n in early.notes)
 
 
+@pytest.mark.parametrize("wrong", [140, 9])
+def test_a_wrong_count_that_the_next_one_corrects_tells_nothing_of_deaths(
+    room: Room, wrong: int
+) -> None:
+    """Fish only get fewer: the count in the middle is the wrong one, of a later day or the same."""
+    right = (_at(6, 9), "count", "acara 5", "", 80, "fry")
+    alone = _state(room, right).brood("acara 5")
+    for when in (_at(5, 9), _at(6, 8)):
+        found = _state(room, (when, "count", "acara 5", "", wrong, "fry"), right).brood("acara 5")
+        assert (found.count, found.survival_per_day) == (80, alone.survival_per_day)
+
+
 def test_counts_losses_and_the_end_of_a_brood(room: Room) -> None:
     brood = room.brood("acara 5")
     state = _state(room, (_at(6, 9), "count", "acara 5", "", 80, "fry"))
@@ -252,7 +264,9 @@ def test_counts_losses_and_the_end_of_a_brood(room: Room) -> None:
     state = _state(room, (_at(6, 9), "lost", "acara 5", "", 10, "fry"))
     days = (date(2027, 1, 6) - brood.counted_on).days
     expected = brood.count * brood.survival_per_day**days - 10
-    assert state.brood("acara 5").count == pytest.approx(expected)
+    left = state.brood("acara 5")
+    assert left.alive(date(2027, 1, 6)) == pytest.approx(expected)
+    assert left.counted_on == brood.counted_on  # nobody counted
     for row in (
         (_at(6, 9), "lost", "acara 5", "all"),
         (_at(6, 9), "lost", "acara 5", "", 500, "fry"),
