@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse, Round
+from cultures.room.room import Room
 from cultures.tasks.task import Lid, MoveOn, Sort, Task
 
 _LAST = timedelta(minutes=30)
@@ -44,8 +45,9 @@ def brood_date_tasks(
     ``dates`` by brood, as :func:`dates_by_brood` gives them, saves working them out again.
 
     Each falls on the first round of its day at which the keeper is there, or the next such
-    round. A brood that is crowded before its time moves on once, on the earlier day. The id
-    names the brood and the length, so a date that shifts is still the same task.
+    round; moving on is told again until it is noted. A brood that is crowded before its time
+    moves on once, on the earlier day. The id names the brood and the length, so a date that shifts
+    is still the same task.
     """
     present = [feeding for feeding in feedings if feeding.keeper]
     for course in courses:
@@ -56,11 +58,21 @@ def brood_date_tasks(
             if form is None or (form is MoveOn and moving):
                 continue
             moving = moving or form is MoveOn
-            if each.day < start:
+            day = _day_there(course.room, each.day)
+            if day < start and f"{form.what}/{each.brood}" in course.room.unanswered:
+                day = start
+            if day < start:
                 continue
-            feeding = next((f for f in present if f.at.date() >= each.day), None)
+            feeding = next((f for f in present if f.at.date() >= day), None)
             if feeding is not None:
                 yield _task(course, each, form, feeding)
+
+
+def _day_there(room: Room, day: date) -> date:
+    """The day itself, or the first one after it at which the keeper is there."""
+    while (away := room.away_on(day)) is not None:
+        day = away.end + timedelta(days=1)
+    return day
 
 
 def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> Task:

@@ -214,6 +214,7 @@ def present(
         answered=known.answer,
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         settled=_settled(record, known, in_hand, now),
+        unanswered=_unanswered(record, known, now),
         told=_still_told(record, known, state.room, now),
         notes=(*state.room.notes, *_quiet(room, standing, record, now)),
     )
@@ -420,6 +421,15 @@ def _settled(
             key in known.answer or (told.task.at <= now and isinstance(told.task, Work))
             or (told.over_at <= now and not isinstance(told.task, _RETOLD))
         )
+    )  # fmt: skip
+
+
+def _unanswered(record: Record, known: Fates, now: datetime) -> frozenset[str]:
+    """Moves to another tank whose time has come of late, and of which nothing is noted."""
+    return frozenset(
+        key for key, told in record.tasks.items()
+        if isinstance(told.task, MoveOn) and key not in known.answer
+        and told.task.at <= now < told.task.at + ASKED_FOR
     )  # fmt: skip
 
 

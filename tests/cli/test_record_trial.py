@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -184,3 +185,27 @@ def test_a_bottle_taken_out_of_the_file_leaves_its_jar_and_its_salt(one_bottle: 
     assert salt(after) == salt(before) < 250
     screen = at(one_bottle, "2027-01-12T12:00", "today").output
     assert "jar of Tue 06:30" in screen
+
+
+def _moves(room: Path, clock: str) -> list[str]:
+    plan = json.loads(at(room, clock, "plan", "--days", "40", "--json").stdout)
+    return [t["at"][:16] for t in plan["tasks"] if t["what"] == "move_on"]
+
+
+def test_fish_that_outgrow_their_tank_in_an_absence_are_moved_after_it(one_bottle: Path) -> None:
+    """And it is told again until somebody notes the move."""
+    (day, *_) = _moves(one_bottle, "2027-01-11T06:15")
+    first = datetime.fromisoformat(day)
+    away = f"\n[[away]]\nfrom = {first:%Y-%m-%d}\nto = {first + timedelta(days=2):%Y-%m-%d}\n"
+    with one_bottle.open("a", encoding="utf-8") as file:
+        file.write(away + '\n[[tank]]\nname = "M9"\nlitres = 200\ntemperature_c = 25\n')
+    back = first + timedelta(days=3)
+    for days in (-2, 1, 2):
+        assert _moves(one_bottle, f"{first + timedelta(days=days):%Y-%m-%d}T12:00") == [
+            f"{back:%Y-%m-%d}T07:00"
+        ]
+    at(one_bottle, f"{back:%Y-%m-%d}T06:30", "today")
+    again = back + timedelta(days=2)
+    assert _moves(one_bottle, f"{again:%Y-%m-%d}T06:30") == [f"{again:%Y-%m-%d}T07:00"]
+    at(one_bottle, f"{again:%Y-%m-%d}T08:00", "journal", "move", "rainbows", "M9")
+    assert f"{again:%Y-%m-%d}T18:30" not in _moves(one_bottle, f"{again:%Y-%m-%d}T08:05")
