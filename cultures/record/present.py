@@ -333,12 +333,19 @@ def _in_hand(
             continue
         with_feeding = isinstance(told.task, OF_ROUND) and told.round_at in rounds
         if with_feeding and told.round_at in begun:
-            found.append(told)
+            if not _drawn_before(told, known.answer.get(key)):
+                found.append(told)
         elif with_feeding and not isinstance(told.task, HarvestHatch):
             continue  # it is planned anew; a vessel is drawn off when it was told
         elif (told.task.at <= now or told.task.at in begun) and key not in known.answer:
             found.append(told)  # what is to be done after a round goes with it
     return sorted(found, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
+
+
+def _drawn_before(told: ToldTask, answer: Entry | None) -> bool:
+    """Whether a hatch was drawn off long before it was told, and so for another round."""
+    early = answer is not None and answer.when < told.task.at - EARLY
+    return early and isinstance(told.task, HarvestHatch)
 
 
 def _fed_until(
