@@ -9,7 +9,7 @@ from attrs import frozen
 
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
-from cultures.planning.preparation import Step, draws_at, steps_of
+from cultures.planning.preparation import Step, draws_at, jar_label, steps_of, twins
 from cultures.room.jars import holding_of
 from cultures.tasks.task import HarvestHatch, Task
 from cultures.words.quantities import grams, millilitres
@@ -24,11 +24,11 @@ class JarLeft:
     """What a round leaves in a jar.
 
     Attributes:
-        harvested, until: when it was drawn off, and how long it keeps.
+        label: as its steps call it. until: how long it keeps.
         left_ml: in the jar. later: a planned round takes more of it.
     """
 
-    harvested: datetime
+    label: str
     until: datetime
     left_ml: float
     later: bool
@@ -78,8 +78,8 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
         if draw.jar_ml is None or draw.jar_ml - taken[key] <= _EMPTY * draw.jar_ml:
             continue
         found.append(
-            JarLeft(draw.harvested, draw.harvested + longest, draw.jar_ml - taken[key],
-                    key in later)
+            JarLeft(jar_label(draw, twins(outlook)), draw.harvested + longest,
+                    draw.jar_ml - taken[key], key in later)
         )  # fmt: skip
     return found
 
@@ -87,13 +87,14 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
 def _held_after(outlook: Outlook, at: datetime, longest: timedelta) -> list[JarLeft]:
     """The same for a round in hand, after which the plan begins with what is held."""
     hatches = outlook.feeding.hatches
-    drawn = {(draw.vessel, draw.harvested) for draw in draws_at(outlook, at)}
+    drawn = {(draw.vessel, draw.harvested): draw for draw in draws_at(outlook, at)}
     found = []
     for number, batch in enumerate(hatches.batches):
         harvested = outlook.room.at_hour(batch.harvest_h)
         left_ml = jar_ml(outlook.room, hatches, number) if batch.held else None
-        if left_ml is None or (batch.vessel.name, harvested) not in drawn or batch.share < _EMPTY:
+        draw = drawn.get((batch.vessel.name, harvested))
+        if left_ml is None or draw is None or batch.share < _EMPTY:
             continue
         later = any(p.batch == number for row in hatches.portions for p in row)
-        found.append(JarLeft(harvested, harvested + longest, left_ml, later))
+        found.append(JarLeft(jar_label(draw, twins(outlook)), harvested + longest, left_ml, later))
     return found

@@ -156,10 +156,8 @@ def _after_block(outlook: Outlook, rounds: Sequence[datetime]) -> str:
     """What is left in the jars when the last of the rounds is over."""
     lines = []
     for jar in jars_left(outlook, rounds[-1]) if rounds else ():
-        text = (
-            f"jar of {jar.harvested:%a %H:%M}: {millilitres(jar.left_ml, outlook.room.units)} left,"
-            f" keeps until {when(jar.until)}"
-        )
+        left = millilitres(jar.left_ml, outlook.room.units)
+        text = f"jar of {jar.label}: {left} left, keeps until {when(jar.until)}"
         lines.append(wrapped(text if jar.later else f"{text}; to spare", 4, "  "))
     return block("AFTER THE ROUND", lines)
 

@@ -49,11 +49,12 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
         rounds = []
         for at in outlook.round_times():
             feed = next((t for t in plan.tasks if isinstance(t, Feed) and t.at == at), None)
-            if at.date() != one or feed is None or outlook.is_noted(at):
+            if at.date() != one or feed is None:
                 continue
             steps = tuple(all_steps(outlook, plan.tasks, at))
             taken.update({feed.id, *(s.task.id for s in steps if s.task is not None)})
-            rounds.append((at, feed, steps))
+            if not outlook.is_noted(at):
+                rounds.append((at, feed, steps))
         found.append((one, tuple(rounds)))
     return [
         Day(one, rounds, tuple(t for t in plan.tasks if t.at.date() == one and t.id not in taken))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Container, Iterable, Sequence
 from datetime import datetime, timedelta
 
 from attrs import frozen
@@ -57,16 +58,20 @@ def steps_of(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step
         if (isinstance(task, HarvestHatch | Soak) and task.until == at)
         or (isinstance(task, HarvestWorms | FirstFood | Feed) and task.at == at)
     ]  # fmt: skip
-    return steps_before(own, at, draws_at(outlook, at), outlook.room.units)
+    return steps_before(own, at, draws_at(outlook, at), outlook.room.units, twins(outlook))
 
 
 def steps_before(
-    tasks: Iterable[Task], at: datetime, draws: Sequence[Draw], units: str = "metric"
+    tasks: Iterable[Task],
+    at: datetime,
+    draws: Sequence[Draw],
+    units: str = "metric",
+    alike: Container[datetime] = (),
 ) -> list[Step]:
     """The steps that a round's own tasks ask for, in the order of doing.
 
     Args:
-        at: of the round. draws: where its nauplii come from.
+        at: of the round. draws: where its nauplii come from. alike: as :func:`twins` gives them.
     """
     steps: list[Step] = []
     for task in tasks:
@@ -80,7 +85,7 @@ def steps_before(
             text = ("first food today for ", Words(task.subject), " in ", Words(task.other), ". ")
             steps.append(Step(at, (*text, Words(why_text(task, units))), task))
         elif isinstance(task, Feed):
-            steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(task, draws, units)]
+            steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(task, draws, units, alike)]
     return sorted(steps, key=lambda step: step.at)
 
 
@@ -127,7 +132,9 @@ def hatch_steps(task: HarvestHatch, units: str = "metric") -> Iterable[Step]:
     )
 
 
-def _cups(feed: Feed, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
+def _cups(
+    feed: Feed, draws: Sequence[Draw], units: str, alike: Container[datetime]
+) -> Iterable[Phrase]:
     """Making up the cups: worms in one step, nauplii with where they come from."""
     made_up: Phrase = ()
     for food, volume_ml in sorted(feed.cups_ml.items()):
@@ -140,16 +147,28 @@ def _cups(feed: Feed, draws: Sequence[Draw], units: str) -> Iterable[Phrase]:
             continue
         parts: Phrase = ()
         for draw in draws:
-            parts = (*parts, " and " if parts else "", *_drawn(draw, feed, units))
+            parts = (*parts, " and " if parts else "", *_drawn(draw, feed, units, alike))
         yield ("nauplii: ", *parts, "; " if parts else "", "make the cup up to ", *volume)
     if made_up:
         yield ("make up with tank water: ", *made_up)
 
 
-def _drawn(draw: Draw, feed: Feed, units: str) -> Phrase:
+def twins(outlook: Outlook) -> frozenset[datetime]:
+    """Times at which two vessels are drawn off."""
+    count = Counter(batch.harvest_h for batch in outlook.feeding.hatches.batches)
+    return frozenset(outlook.room.at_hour(at_h) for at_h, of in count.items() if of > 1)
+
+
+def jar_label(draw: Draw, alike: Container[datetime]) -> str:
+    """How a jar is called: by its harvest, and by its vessel where two have one time."""
+    label = f"{draw.harvested:%a %H:%M}"
+    return f"{label} from {draw.vessel}" if draw.harvested in alike else label
+
+
+def _drawn(draw: Draw, feed: Feed, units: str, alike: Container[datetime]) -> Phrase:
     if draw.jar_ml is None:
         return ("all that was drawn off ", Words(draw.vessel))
-    label = Words(f"{draw.harvested:%a %H:%M}")
+    label = Words(jar_label(draw, alike))
     if draw.take_ml > 0.995 * draw.jar_ml:
         return ("the whole jar of ", label, ", sieved and rinsed")
     taken = Figure(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")

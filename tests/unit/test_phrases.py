@@ -7,7 +7,9 @@ from fractions import Fraction
 
 import pytest
 
+from cultures.planning.preparation import jar_label
 from cultures.tasks.task import HarvestWorms
+from cultures.tasks.told import Draw
 from cultures.words.quantities import TRACE, spoons
 from cultures.words.tasks import plain, worms
 
@@ -37,3 +39,10 @@ def test_spoons_are_said_to_a_quarter_of_what_they_hold(teaspoons: float) -> Non
 
 def test_three_sixteenths_of_a_spoon_are_neither_an_eighth_nor_a_quarter() -> None:
     assert {spoons(0.1874), spoons(0.1875), spoons(0.1876)} == {"3/16 tsp"}
+
+
+def test_two_jars_of_one_time_are_told_apart() -> None:
+    one, other = (Draw(name, _AT, 500.0, 100.0, 0.2) for name in ("bottle", "cone"))
+    assert jar_label(one, ()) == "Fri 07:30"
+    labels = {jar_label(draw, {_AT}) for draw in (one, other)}
+    assert labels == {"Fri 07:30 from bottle", "Fri 07:30 from cone"}
