@@ -21,6 +21,7 @@ from cultures.planning.hatch_options import (
     HatchOptions,
     harvest_time,
 )
+from cultures.planning.lot_chains import sketched
 from cultures.planning.lot_sizing import first, solve
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, hungry, stock_at
 from cultures.room.jars import holding_of, vessel_model
@@ -416,16 +417,17 @@ def _standing_batches(
     choices, told = [c for c in choices if c], [t for t, c in zip(told, choices, strict=True) if c]
     if all(len(found) == 1 for found in choices):
         return chosen
-    best, _ = first(problem := problem_of(chosen))
-    short = bool(hungry(problem, best.short))
+    problem = problem_of(chosen)
+    short = bool(hungry(problem, first(problem)[0].short))
+    if not short and all(told):
+        return chosen
+    least = sketched(problem, 0.0).cost
     for k, found in enumerate(choices):
-        if told[k] is not None and not short:
-            continue
-        for other in found:
+        for other in found if short or told[k] is None else ():
             tried = [*chosen[:k], other, *chosen[k + 1 :]]
-            plan, _ = first(problem := problem_of(tried))
-            if plan.cost < best.cost - _MOVING * problem.setup_cost:
-                best, chosen = plan, tried
+            cost = sketched(problem_of(tried), 0.0).cost
+            if cost < least - _MOVING * problem.setup_cost:
+                least, chosen = cost, tried
     return chosen
 
 
