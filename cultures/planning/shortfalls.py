@@ -130,7 +130,9 @@ class Limits:
         if reach:
             if all(self._at_its_limit(o) for o in reach):
                 return "vessels"
-            return "tin" if self.plan.hatches.tin_short else "uneven"
+            hatches, by_h = self.plan.hatches, harvest_time(self.room, self.plan.feedings[index])
+            short = bool(hatches.rationed) or any(at_h <= by_h for at_h, _ in hatches.tin_short)
+            return "tin" if short else "uneven"
         stand = {
             b.vessel.name: b.harvest_h + CLEANING_H for b in self.plan.hatches.batches
             if b.standing and not b.held
@@ -171,6 +173,8 @@ class Limits:
             return self._worm_words(limit, kind, indices)
         out = ""
         if limit == "tin":
+            if self.plan.hatches.rationed:
+                return "the cyst tin does not hold enough, and is shared out"
             at_h, _ = self.plan.hatches.tin_short[0]
             out = spoken_day(self.room.at_hour(at_h), self.plan.feedings[0].at)
         return {
