@@ -187,9 +187,13 @@ class _Finder:
         uses = cyst_uses(self.room, self.outlook.feeding.hatches)
         wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now)
         if wanted is not None:
-            what = f"buy {wanted.grams:.0f} g of cysts", wanted.at
+            what, by = f"buy {wanted.grams:.0f} g of cysts", wanted.at
+
+            def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
+                return (what, by) if lack.gaps[-1].feeding.at > by else None  # not after the harm
+
             room = evolve(self.room, cysts=evolve(tin, grams=tin.grams + wanted.grams))
-            yield _Change(room, self._hatched("tin", math.inf), ("tin",), lambda *_: what)
+            yield _Change(room, self._hatched("tin", math.inf), ("tin",), told)
 
     def _vessel(self) -> Iterator[_Change]:
         """One more vessel like the largest."""
