@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from contextlib import nullcontext
 from datetime import datetime
@@ -41,7 +42,7 @@ from cultures.journal.entries import EVENTS, Entry, undo_of
 from cultures.record.book import Book
 from cultures.record.present import EARLY, Present
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import many
+from cultures.words.quantities import many, when
 
 
 class _Group(click.Group):
@@ -245,8 +246,21 @@ def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str
             )
         if target.line in journal.undone():
             raise UsageProblemError(f"line {target.line} was taken back already; see --undone")
+        told = None
+        if isinstance(target, Entry) and not book.journal.bad:
+            told = book.present(book.now, pending=True).fates.told.get(target)
         noted = record(book, [undo_of(target, moment_of(book, at))._replace(note=note)])
-    say(book, noted)
+    say(book, noted, more=_still_told(told, book.now))
+
+
+def _still_told(told: ToldTask | None, now: datetime) -> str:
+    """What is told counts as done without a note as well; how to say that it was not."""
+    if told is None or told.task.at > now:
+        return ""
+    return wrapped(
+        f"It was told for {when(told.task.at)}, so it still counts as done. If it was not:"
+        f" livefood journal skip {shlex.quote(told.task.id)}"
+    )
 
 
 @command.command("import", cls=EventCommand)

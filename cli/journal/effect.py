@@ -63,19 +63,24 @@ def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
             and not (isinstance(t, _OF_A_DAY) and t.at.date() == moment.date())
         }
 
+    def said(task: Task) -> str:
+        return f"{when(task.at)} {task_text(task, units)}"
+
     was, now = chosen(old), chosen(new)
+    gone = [said(task) for key, task in was.items() if key not in now]
     for key, task in now.items():
-        before = was.get(key)
-        text = f"{when(task.at)} {task_text(task, units)}"
+        before, text = was.get(key), said(task)
         if before is None:
-            yield f"new: {text}"
+            if text not in gone:  # else it is the same under another name
+                yield f"new: {text}"
         elif abs(before.at - task.at) > _MOVED or before.subject != task.subject:
             yield f"{text} (was {when(before.at)} {before.subject})"
-        elif any(_differs(before.amounts.get(k, 0.0), v) for k, v in task.amounts.items()):
+        elif said(before) != text and any(
+            _differs(before.amounts.get(k, 0.0), v) for k, v in task.amounts.items()
+        ):
             yield f"{text} (was: {task_text(before, units)})"
-    for key, task in was.items():
-        if key not in now:
-            yield f"no longer: {when(task.at)} {task_text(task, units)}"
+    come = {said(task) for key, task in now.items() if key not in was}
+    yield from (f"no longer: {text}" for text in gone if text not in come)
 
 
 def _differs(a: float, b: float) -> bool:

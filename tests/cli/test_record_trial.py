@@ -209,3 +209,21 @@ def test_fish_that_outgrow_their_tank_in_an_absence_are_moved_after_it(one_bottl
     assert _moves(one_bottle, f"{again:%Y-%m-%d}T06:30") == [f"{again:%Y-%m-%d}T07:00"]
     at(one_bottle, f"{again:%Y-%m-%d}T08:00", "journal", "move", "rainbows", "M9")
     assert f"{again:%Y-%m-%d}T18:30" not in _moves(one_bottle, f"{again:%Y-%m-%d}T08:05")
+
+
+def test_what_is_taken_back_and_was_told_is_said_to_count_still(one_bottle: Path) -> None:
+    at(one_bottle, "2027-01-11T06:15", "today")
+    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    said = " ".join(at(one_bottle, "2027-01-11T07:30", "journal", "undo").output.split())
+    assert "still counts as done. If it was not: livefood journal skip set_hatch/" in said
+    skipped = said.partition("journal skip ")[2].split()[0]
+    assert "skip" in at(one_bottle, "2027-01-11T07:31", "journal", "skip", skipped).output
+
+
+def test_a_change_of_plan_is_never_one_into_the_same_words(one_bottle: Path) -> None:
+    at(one_bottle, "2027-01-11T06:15", "today")
+    for count in (78, 71, 66, 90):
+        said = at(one_bottle, "2027-01-11T07:25", "journal", "count", "rainbows", str(count)).output
+        for line in " ".join(said.split()).split(" - ")[1:]:
+            now, _, before = line.partition(" (was: ")
+            assert before.rstrip(")") not in now or not before
