@@ -175,6 +175,7 @@ def class_hint(word: str, known: Iterable[str]) -> str:
     """What to write for a class that is not known by that name: by its fish, else its spelling."""
     names = tuple(known)
     fish = word.lower().replace("_", " ").removesuffix("s")
+    fish = fish.removesuffix("ie").removesuffix("y")  # a guppy is one of the guppies
     for name in class_names():
         table = _shipped_table(name)
         if name in names and fish in f"{table['label']}, {table.get('examples', '')}".lower():

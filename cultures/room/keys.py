@@ -128,9 +128,9 @@ class Number(Key):
 
     def read(self, table: Table, key: str, value: Any) -> float | None:
         if isinstance(value, bool) or not isinstance(value, int | float):
-            table.fail(key, f"must be a number from {self.low:g} to {self.high:g}")
+            table.fail(key, f"must be a number from {self.low:g} to {self.high:,.9g}")
         elif not self.low <= (number := as_float(value)) <= self.high:
-            table.fail(key, f"{number:g} is not possible; use {self.low:g} to {self.high:g}")
+            table.fail(key, f"{number:g} is not possible; use {self.low:g} to {self.high:,.9g}")
         elif self.whole and number != int(number):
             table.fail(key, f"{number:g} is not possible; use a whole number")
         else:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import pytest
+
+from cultures.fry.classes import class_hint, class_names
 from tests.cli.invented import room_file, run
 
 
@@ -24,3 +27,11 @@ def test_tanks_broods_and_vessels_that_are_missing_are_named(tmp_path: Path) -> 
     assert "No tank has fry yet: add a [[brood]]" in _without(room, "brood")
     assert "There are cysts, and no [[vessel]]" in _without(room, "vessel", "hatch")
     assert "There is no tank yet: add a [[tank]]" in _without(room, "tank")
+
+
+@pytest.mark.parametrize(
+    ("fish", "kind"),
+    [("guppy", "livebearer"), ("betta", "bubble_nest"), ("cories", "armoured_catfish")],
+)
+def test_a_fish_by_its_common_name_leads_to_its_class(fish: str, kind: str) -> None:
+    assert f"'{kind}'" in class_hint(fish, class_names())
