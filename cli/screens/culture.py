@@ -146,7 +146,7 @@ def _table(look: Look) -> str:
         marks = ", ".join(_marks(group))
         rows.append([
             spoken_day(group[0].day, look.now.date()),
-            milligrams(group[-1].stock_mg, look.room.units),
+            milligrams(group[0].stock_mg, look.room.units),
             _portion(look, taken) if taken > 0 else "", f"{bar} {marks}".strip(),
         ])  # fmt: skip
     return columns(rows, right=(1, 2))
