@@ -62,15 +62,16 @@ def _stopped_foods(outlook: Outlook) -> Iterator[str]:
         for day, need, given in days[food]:
             run = [*run, day] if given < _STOPPED_BELOW * need else []
             if len(run) == _STOPPED_DAYS:
-                if text := _stopped(outlook, food, run[0]):
+                if text := _stopped(outlook, food, run[0], begins=run[0] != days[food][0][0]):
                     yield text
                 break
 
 
-def _stopped(outlook: Outlook, food: str, day: str) -> str:
+def _stopped(outlook: Outlook, food: str, day: str, *, begins: bool) -> str:
+    """What stops on a day, or is not there from the first day on, and why."""
     indices = [r.index for r in outlook.feedings if r.at.date().isoformat() == day]
     first = outlook.feedings[indices[0]].at
-    name = "Nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label.capitalize() + "s"
+    name = "nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label + "s"
     tanks = [
         line.tank
         for index in indices
@@ -81,8 +82,10 @@ def _stopped(outlook: Outlook, food: str, day: str) -> str:
         return ""
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
     cause = limits.words(limits.of_food(food, indices[0]), food, indices)
+    when = f"stop on {spoken_day(first, outlook.now)}"
+    what = f"{name.capitalize()} {when}" if begins else f"Hardly any {name} for now"
     return (
-        f"{name} stop on {spoken_day(first, outlook.now)} ({cause}); in"
+        f"{what} ({cause}); in"
         f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"
         " allow. See 'livefood shortfalls'."
     )
