@@ -68,7 +68,7 @@ def _stopped_foods(outlook: Outlook) -> Iterator[str]:
 
 
 def _stopped(outlook: Outlook, food: str, day: str, *, begins: bool) -> str:
-    """What stops on a day, or is not there from the first day on, and why."""
+    """What stops on a day, or is not there yet on the first one, and why."""
     indices = [r.index for r in outlook.feedings if r.at.date().isoformat() == day]
     first = outlook.feedings[indices[0]].at
     name = "nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label + "s"
@@ -81,9 +81,11 @@ def _stopped(outlook: Outlook, food: str, day: str, *, begins: bool) -> str:
     if not tanks:  # nobody feeds then, which is said elsewhere
         return ""
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
-    cause = limits.words(limits.of_food(food, indices[0]), food, indices)
+    limit = limits.of_food(food, indices[0])
+    cause = limits.words(limit, food, indices)
     when = f"stop on {spoken_day(first, outlook.now)}"
-    what = f"{name.capitalize()} {when}" if begins else f"Hardly any {name} for now"
+    yet = not begins and limit == "unripe"
+    what = f"Hardly any {name} yet" if yet else f"{name.capitalize()} {when}"
     return (
         f"{what} ({cause}); in"
         f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"
