@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 _WIDTH, _RIGHT = 330, 8
 #: Characters of a label take about this much room.
-LETTER = 9.2
+LETTER = 9.6
 _Point = tuple[float, float]
 
 
@@ -47,7 +47,7 @@ class Axis:
         return round(self.above + self.height * (1 - min(1.0, value / self.top)), 1)
 
     def kept(self, x: float, words: str) -> float:
-        """Where words that should be centred on a place stand whole."""
+        """The middle of words that should stand over a place, moved so that they fit."""
         half = len(words) * LETTER / 2
         return min(_WIDTH - half, max(self.left + half, x))
 
@@ -99,6 +99,19 @@ def text(x: float, y: float, words: str, anchor: str) -> Markup:
     return Markup('<text x="{}" y="{}" text-anchor="{}">{}</text>').format(
         round(x, 1), round(y, 1), anchor, words
     )
+
+
+def label(axis: Axis, x: float, y: float, words: str, *, beside: float | None = None) -> Markup:
+    """Words centred over a place, kept within the picture and clear of a line ``beside`` them."""
+    half = len(words) * LETTER / 2
+    if beside is not None and abs(x - beside) < half + 4:
+        after = beside + 4 + 2 * half <= _WIDTH
+        return text(beside + 4, y, words, "start") if after else text(beside - 4, y, words, "end")
+    kept = axis.kept(x, words)
+    if kept == x:
+        return text(x, y, words, "middle")
+    # The edge itself is what must hold, however wide the letters are.
+    return text(_WIDTH, y, words, "end") if kept < x else text(axis.left, y, words, "start")
 
 
 def rect(look: str, x: float, y: float, width: float, height: float, of: str = "") -> Markup:

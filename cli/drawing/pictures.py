@@ -18,6 +18,7 @@ from cli.drawing.canvas import (
     diamond,
     dot,
     frame,
+    label,
     line,
     path,
     rect,
@@ -120,7 +121,7 @@ def _gap_labels(days: Sequence[tuple[date, Figure | None]], axis: Axis) -> Marku
             half = len(words) * LETTER / 2
             x = axis.kept(axis.x(worst) + axis.day_width / 2, words)
             if x - half >= free:
-                found += text(x, axis.y(1) - 6, words, "middle")
+                found += label(axis, x, axis.y(1) - 6, words)
                 free = x + half + 2
         run = []
     return found
@@ -190,13 +191,7 @@ def _named_day(axis: Axis, day: date, word: str, now: datetime) -> Markup:
     """A mark at the foot of the picture and, if any, its word above, clear of today's line."""
     x = axis.x(day)
     mark = path("cross", f"M{x} {axis.y(0) - 8}V{axis.y(0) + 6}")
-    if not word:
-        return mark
-    place, line_x, clear = axis.kept(x, word), axis.x(now.date()), len(word) * LETTER / 2 + 4
-    if abs(place - line_x) < clear:
-        after = line_x + clear
-        place = after if axis.kept(after, word) == after else line_x - clear
-    return mark + text(place, 40, word, "middle")
+    return mark + label(axis, x, 40, word, beside=axis.x(now.date())) if word else mark
 
 
 def brood(
