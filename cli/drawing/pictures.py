@@ -109,21 +109,24 @@ def _shares(name: str, days: Sequence[tuple[date, Figure | None]], now: date) ->
 
 
 def _gap_labels(days: Sequence[tuple[date, Figure | None]], axis: Axis) -> Markup:
-    """At the worst day of each stretch that falls short, what is missing of its need."""
-    found, run, free = Markup(""), list[tuple[date, float]](), 0.0
+    """At the worst day of each stretch that falls short, what is missing of its need.
+
+    Where two would stand on each other, the worse one stands.
+    """
+    worst, run = list[tuple[float, date]](), list[tuple[float, date]]()
     for day, share in [*days, (days[-1][0], None)]:
         if share is not None and share.value < _WHOLE:
-            run.append((day, share.value))
-            continue
-        if run:
-            worst, least = min(run, key=lambda pair: pair[1])
-            words = f"{1 - least:.0%} short"
-            half = len(words) * LETTER / 2
-            x = axis.kept(axis.x(worst) + axis.day_width / 2, words)
-            if x - half >= free:
-                found += label(axis, x, axis.y(1) - 6, words)
-                free = x + half + 2
-        run = []
+            run.append((share.value, day))
+        elif run:
+            worst.append(min(run))
+            run = []
+    found, taken = Markup(""), list[float]()
+    for share_left, day in sorted(worst):
+        words = f"{1 - share_left:.0%} short"
+        x = axis.kept(axis.x(day) + axis.day_width / 2, words)
+        if all(abs(x - other) > len("100% short") * LETTER for other in taken):
+            found += label(axis, x, axis.y(1) - 6, words)
+            taken.append(x)
     return found
 
 
