@@ -1,4 +1,4 @@
-"""Words in pictures: the worst gap is named, and no word leaves the picture or meets today's line."""
+"""Words in pictures: the worst gap is named, and no word is cut or meets the line of today."""
 
 from __future__ import annotations
 
