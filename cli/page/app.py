@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
+from hashlib import sha256
 from itertools import count
 from typing import Any
 
-from flask import Flask, Response, abort, g, jsonify, redirect, render_template, request
+from flask import Flask, Response, abort, g, jsonify, redirect, request
 from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 
@@ -16,6 +17,7 @@ from cli.page import views
 from cli.page.answering import AskError, NotYoursError, Post, take_in
 from cli.page.desk import Desk
 from cli.page.door import HEADERS, Door, is_our_host, is_path, is_same_origin
+from cli.templates import render
 from cultures.errors import BadFileError, FileProblemError, LivefoodError
 from cultures.record.book import DoubtError
 
@@ -92,8 +94,6 @@ def _calendar(feed: Feed) -> ResponseReturnValue:
 def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
     """The application of one room, with its calendar feed."""
     app = _behind(door, feed)
-    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.jinja_env.globals["ids_of"] = _ids_of
 
     @app.errorhandler(LivefoodError)
     def wrong(error: LivefoodError) -> ResponseReturnValue:
@@ -102,7 +102,7 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
 
     @app.get("/<key>/page.<any(css, js):kind>")
     def static_file(key: str, kind: str) -> ResponseReturnValue:  # noqa: ARG001
-        response = Response(_static(f"page.{kind}"))
+        response = Response(_STATIC[kind])
         response.mimetype = {"css": "text/css", "js": "text/javascript"}[kind]
         response.headers["Cache-Control"] = "no-cache"
         response.set_etag(_TAGS[kind])
@@ -138,9 +138,9 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
 
     def _page(name: str, view: dict[str, Any]) -> str:
         helper = g.who == "helper"
-        return render_template(
-            f"{name}.html", page=name, pages=_HELPERS if helper else PAGES, helper=helper,
-            version=desk.version(), nonce=secrets.token_hex(8), **view,
+        return render(
+            "cli.page", f"{name}.html", page=name, pages=_HELPERS if helper else PAGES,
+            version=desk.version(), ids=_ids_of(secrets.token_hex(8)), **view,
         )  # fmt: skip
 
     def _refused(error: LivefoodError) -> ResponseReturnValue:
@@ -156,14 +156,12 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
         fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
         fields |= {"over": "tank" if ask < 0 else str(ask)} if ask else {}
         fields |= {"sure": "1"} if doubt else {}
-        return (
-            render_template(
-                "refused.html", page="", pages={}, helper=g.get("who") == "helper", text=str(error),
-                fields=fields if ask or doubt else {}, back=request.form.get("back", "now"),
-                version="", nonce=secrets.token_hex(8), room="",
-            ),
-            code,
+        html = render(
+            "cli.page", "refused.html", page="", pages={}, text=str(error),
+            fields=fields if ask or doubt else {}, back=request.form.get("back", "now"),
+            version="", ids=_ids_of(secrets.token_hex(8)), room="", clock="",
         )  # fmt: skip
+        return html, code
 
     return app
 
@@ -200,16 +198,15 @@ def _wants_json() -> bool:
     return bool(request.accept_mimetypes.best == "application/json")
 
 
-def _static(name: str) -> bytes:
+def _static(kind: str) -> bytes:
+    """What the pages load; the looks of pictures are those of the sheet too."""
     from importlib.resources import files
 
-    return files("cli.page").joinpath("static", name).read_bytes()
+    mine = files("cli.page").joinpath("static", f"page.{kind}").read_bytes()
+    if kind == "js":
+        return mine
+    return mine + files("cli.drawing").joinpath("templates", "pictures.css").read_bytes()
 
 
-def _tag(kind: str) -> str:
-    from hashlib import sha256
-
-    return sha256(_static(f"page.{kind}")).hexdigest()[:16]
-
-
-_TAGS = {kind: _tag(kind) for kind in ("css", "js")}
+_STATIC = {kind: _static(kind) for kind in ("css", "js")}
+_TAGS = {kind: sha256(data).hexdigest()[:16] for kind, data in _STATIC.items()}

@@ -5,19 +5,17 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import Any
 
-from cli.page import drawing
+from cli.drawing.courses import drawn_broods, drawn_cultures
+from cli.drawing.pictures import CULTURE_SAYS, brood_says, shares
 from cli.page.cards import mass_unit, mass_value, round_view, task_cards
 from cli.page.desk import Desk, Look
 from cli.page.helping import helping
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import short_food
 from cultures.journal.entries import journal_path, read_journal
-from cultures.needs.dates import brood_dates
-from cultures.needs.need import BroodCourse
-from cultures.planning.plan import tasks_of
 from cultures.record.answers import answers_path, read_answers
 from cultures.record.store import append_telling, record_path
-from cultures.replay.culture_course import CultureCourse, culture_course
+from cultures.replay.culture_course import CultureCourse
 from cultures.replay.stocks import stock_names
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
@@ -110,7 +108,7 @@ def ahead_view(desk: Desk) -> dict[str, Any]:
     return {
         **_common(look),
         "shortfalls": [_shortfall(s, units) for s in look.plan.shortfalls if not s.thin],
-        "picture": drawing.shares(look.plan, look.setting.now),
+        "shares": shares(look.plan, look.setting.now),
         "ahead": [
             {"at": when(t.at), "text": task_text(t, units)}
             for t in look.plan.tasks
@@ -146,22 +144,12 @@ def cultures_view(desk: Desk) -> dict[str, Any]:
     """Each culture over its dates, with what may be done to it."""
     look = desk.look()
     room, now = look.outlook.room, look.setting.now
-    present = look.setting.present
-    assert present is not None
-    spans = {s.name: s for s in look.outlook.cultures()}
-    lives = present.learned.replayed.lives
-    tasks = tasks_of(look.outlook)
     found = []
-    for culture in room.cultures:
-        course = culture_course(room, lives[culture.name], tasks, spans.get(culture.name), now)
-        counts = [
-            e.when.astimezone(room.timezone)
-            for e in present.entries
-            if e.event == "count" and e.subject == culture.name
-        ]
+    for each in drawn_cultures(look.setting, look.outlook):
+        course, culture = each.course, each.course.culture
         found.append({
             "name": culture.name, "kind": culture.kind.label,
-            "picture": drawing.culture(course, counts, now),
+            "picture": each.drawn,
             "ripe": day_text(course.ripe_from) if course.ripe_from else "",
             "spent": day_text(course.spent_on) if course.spent_on else "",
             "stands": milligrams(_stands(course, now), room.units),
@@ -170,7 +158,7 @@ def cultures_view(desk: Desk) -> dict[str, Any]:
             "cautions": culture.kind.cautions,
             "remarks": [f"{text} ({when(at)})" for at, text in room.remarks.get(culture.name, ())],
         })  # fmt: skip
-    return {**_common(look), "cultures": found}
+    return {**_common(look), "cultures": found, "signs": CULTURE_SAYS}
 
 
 def _stands(course: CultureCourse, now: datetime) -> float:
@@ -182,33 +170,27 @@ def fry_view(desk: Desk) -> dict[str, Any]:
     """Each brood's length over its dates, and what comes next."""
     look = desk.look()
     room, now = look.outlook.room, look.setting.now
-    present = look.setting.present
-    entries = present.entries if present is not None else ()
     found = []
-    for brood in room.broods:
-        course = BroodCourse.of(room, brood)
-        today = now.date()
+    for each in drawn_broods(look.setting, look.outlook):
+        course, brood, today = each.course, each.course.brood, now.date()
         eats = course.first_food_day() <= today
-        dates = brood_dates(course, today, today + timedelta(days=42))
-        measured = [
-            (e.when.astimezone(room.timezone), e.amount or 0.0) for e in entries
-            if e.event == "length" and e.subject == brood.name
-        ]  # fmt: skip
         found.append({
             "name": brood.name, "tank": brood.tank, "label": course.fry_class.label,
             "count": number(brood.alive(today)),
             "length": millimetres(course.length_mm(hours(now)), room.units) if eats else "",
-            "picture": drawing.brood(course, dates, measured, now, room.units),
+            "picture": each.drawn,
             "first": day_text(course.first_food_day()),
             "dates": [
                 {"on": day_text(d.day), "what": d.what.replace("_", " "),
                  "span": f"{day_text(d.early)} to {day_text(d.late)}" if d.early != d.late else "",
                  "why": in_units(d.why, room.units)}
-                for d in dates[:5]
+                for d in each.dates[:5]
             ],
         })  # fmt: skip
-    return {**_common(look), "broods": found, "tanks": [t.name for t in room.tanks],
-            "unit": "in" if room.units == "us" else "mm"}  # fmt: skip
+    return {
+        **_common(look), "broods": found, "tanks": [t.name for t in room.tanks],
+        "signs": brood_says(room.units), "unit": "in" if room.units == "us" else "mm",
+    }  # fmt: skip
 
 
 def notes_view(desk: Desk) -> dict[str, Any]:

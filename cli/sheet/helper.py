@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 from cli.options import Setting
 from cli.progress import working
@@ -22,11 +22,12 @@ from cli.sheet.helper_words import (
     SIEVE_EELS,
     SOAK,
 )
-from cli.sheet.keeper import keeper_page
-from cli.sheet.markup import bullets, care, clock, day, esc, moment_text, phrase, plan_words
-from cli.sheet.page import Sheet, page
-from cli.sheet.rounds import feeding_table, round_article, step_item
+from cli.sheet.keeper import keeper_view
+from cli.sheet.page import PAPERS, Sheet
+from cli.sheet.parts import Item, Round, Said, clock, day, moment
+from cli.sheet.rounds import feeding_table, item
 from cli.telling import tell
+from cli.templates import render
 from cultures.foods.food import DRY
 from cultures.planning.preparation import Step, live_foods, steps_of
 from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task
@@ -44,69 +45,51 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
     """
     with working("Planning the days away"):
         absence = plan_absence(setting, *away)
-    tasks = absence.helper_tasks()
-    title = f"{absence.plan.room}: for the helper, {absence.first} to {absence.last}"
-    html = page(
-        title, paper=paper,
-        head=(
-            f"<h1>Feeding the fry: {plan_words(absence.plan.room)}</h1>"
-            f"<p>{day(absence.first, 'away#from')} to {day(absence.last, 'away#to')}</p>"
-        ),
-        body=(
-            f'<section class="sheetpage" id="helper">{_intro(tasks)}</section>'
-            f"{''.join(_day(absence, one) for one in absence.days())}"
-            f"{keeper_page(absence)}"
-        ),
-        foot=(
-            f"Planned {moment_text(absence.plan.start, 'plan#from')}. Quantities are estimates to"
-            " plan by, not veterinary advice."
-        ),
+    tasks, room, days = absence.helper_tasks(), absence.plan.room, absence.days()
+    html = render(
+        "cli.sheet", "helper.html", paper=PAPERS[paper],
+        title=f"{room}: for the helper, {absence.first} to {absence.last}", room=Words(room),
+        first=day(absence.first, "away#from"), last=day(absence.last, "away#to"), blanks=BLANKS,
+        how=HOW, alone=LEAVE_ALONE, wrong=IF_WRONG,
+        care=[*map(Words, cautions_of(tasks)), MAINS],
+        days=[_day(absence, one) for one in days], keeper=keeper_view(absence),
+        planned=moment(absence.plan.start, "plan#from"),
     )  # fmt: skip
 
     def told() -> None:
         tell(setting, absence.outlook, tasks, "helper",
              lambda t: isinstance(t.task, HELPERS_WORK) and absence.covers(t.task.at))  # fmt: skip
 
-    return Sheet(html, len(tasks), len(absence.days()), told)
+    return Sheet(html, len(tasks), len(days), told)
 
 
-def _intro(tasks: Sequence[Task]) -> str:
-    blanks = "".join(f'<p>{text}<span class="blank"></span></p>' for text in BLANKS)
-    cautions = [*map(plan_words, cautions_of(tasks)), esc(MAINS)]
-    return (
-        f"{blanks}<h2>How a round goes</h2>{bullets(map(esc, HOW))}"
-        f"{care('Leave alone', map(esc, LEAVE_ALONE))}"
-        f"<h2>If something is wrong</h2>{bullets(map(esc, IF_WRONG))}"
-        f"{care('Take care', cautions)}"
-    )
-
-
-def _day(absence: Absence, one: date) -> str:
+def _day(absence: Absence, one: date) -> dict[str, Any]:
     rounds = [
         _round(absence, task) for task in absence.helper_tasks()
         if isinstance(task, Feed) and task.at.date() == one
     ]  # fmt: skip
-    fed = "".join(rounds) or "<p>Nothing is to be fed on this day.</p>"
-    title = f"<h2>{day(one, f'day/{one.isoformat()}')}</h2>"
-    return f'<section class="sheetpage">{title}{fed}</section>'
+    return {"title": day(one, f"day/{one.isoformat()}"), "rounds": rounds}
 
 
-def _round(absence: Absence, feed: Feed) -> str:
+def _round(absence: Absence, feed: Feed) -> Round:
     lines = [x for x in absence.plan.lines if x.at == feed.at and x.amount > 0]
     head = ["tank", *(food_name(food) for food in live_foods(lines))]
-    tanks = feeding_table(lines, head, lambda line: _cell(line, absence.outlook.room.units))
+    units = absence.outlook.room.units
+    table = feeding_table(lines, head, lambda line: _cell(line, units))
     steps = steps_of(absence.outlook, absence.helper_tasks(), feed.at)
-    items = (_step(absence, step, feed) for step in steps)
-    return round_article(feed, items, "Feed each tank, in this order", tanks)
+    return Round(
+        feed.id, clock(feed.at, f"{feed.id}#at"), [_step(absence, step, feed) for step in steps],
+        "Feed each tank, in this order", table,
+    )  # fmt: skip
 
 
-def _step(absence: Absence, step: Step, feed: Feed) -> str:
+def _step(absence: Absence, step: Step, feed: Feed) -> Item:
     task = step.task
     of = f"{task.id if task else feed.id}#at"
     if step.before_min is not None:
         of = f"round/{feed.at.isoformat()}#-{step.before_min}"
     text = step.text if task is None else plainly(absence, task)
-    return step_item(clock(step.at, of), task, text, named="done")
+    return item(clock(step.at, of), task, text, named="done")
 
 
 def plainly(absence: Absence, task: Task) -> Phrase:
@@ -127,7 +110,7 @@ def plainly(absence: Absence, task: Task) -> Phrase:
     return ("culture ", name, ": take ", drawn, SIEVE)
 
 
-def _cell(line: FeedLine, units: str) -> str:
+def _cell(line: FeedLine, units: str) -> Said:
     if line.food == DRY:
         return "its twist"
-    return phrase((line_figure(line, dose(line.amount, line.unit, units)),))
+    return line_figure(line, dose(line.amount, line.unit, units))

@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import timedelta
 
 from attrs import frozen
 
-from cli.sheet.charts import charts
-from cli.sheet.markup import MARK, bullets, day, esc, moment_text, plan_words
-from cli.sheet.rounds import Day, day_section, days_of
-from cli.sheet.style import css
-from cli.sheet.tables import cultures_table, shortfall_blocks, stock_table
-from cli.sheet.timeline import timeline
+from cli.drawing.courses import DrawnBrood, drawn_broods, drawn_cultures
+from cli.drawing.pictures import CULTURE_SAYS, SHOWN, brood_says, shares, vessels
+from cli.options import Setting
+from cli.sheet.parts import Said, day, moment
+from cli.sheet.rounds import Day, day_view, days_of
+from cli.sheet.tables import cultures_table, shortfall_views, stock_table
+from cli.templates import render
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan
+from cultures.tasks.task import HarvestHatch, Retire, SetHatch, Split, Start
 from cultures.words.quantities import in_units
+from cultures.words.tasks import Words, task_phrase
+
+#: Paper sizes, as a style sheet says them.
+PAPERS = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
 
 
 @frozen(eq=False)
@@ -40,57 +46,51 @@ def sheet_days(outlook: Outlook, plan: Plan, count: int) -> list[Day]:
     return days_of(outlook, plan, [one for one in wanted if one <= last])
 
 
-def sheet_page(outlook: Outlook, plan: Plan, days: list[Day], *, paper: str) -> str:
+def sheet_page(
+    setting: Setting, outlook: Outlook, plan: Plan, days: list[Day], *, paper: str
+) -> str:
     """The page: the days, then the weeks ahead.
 
     Args:
-        days: as made by :func:`sheet_days`. paper: a key of :data:`cli.sheet.style.PAPERS`.
+        days: as made by :func:`sheet_days`. paper: a key of :data:`PAPERS`.
     """
-    units = outlook.room.units
-    alone = len(days) == 1
-    sections = [day_section(outlook, plan, one, first=alone) for one in days]
-    ahead = (
-        '<section class="sheetpage" id="ahead"><h2>The weeks ahead</h2>'
-        f"{shortfall_blocks(list(enumerate(plan.shortfalls)), units)}{_notes(plan, units)}"
-        f"{timeline(outlook, plan)}{charts(plan)}"
-        f'<div class="pair"><div>{cultures_table(outlook, plan)}</div>'
-        f"<div>{stock_table(plan, units)}</div></div></section>"
-    )
-    first, last = days[0].day, days[-1].day
-    title = f"{plan.room}: {_span(first, last)}"
-    return page(
-        title, paper=paper,
-        head=f"<h1>{plan_words(plan.room)}</h1><p>{_head_days(first, last)}</p>",
-        body="".join([*sections, ahead]),
-        foot=(
-            f"Planned {moment_text(plan.start, 'plan#from')} for the time until"
-            f" {moment_text(plan.end, 'plan#to')}. Quantities are estimates to plan by, not"
-            " veterinary advice."
-        ),
+    units, first, last = outlook.room.units, days[0].day, days[-1].day
+    alone = first == last
+    return render(
+        "cli.sheet", "sheet.html", paper=PAPERS[paper], room=Words(plan.room), alone=alone,
+        title=f"{plan.room}: {first if alone else f'{first} to {last}'}",
+        first=day(first, "sheet#first"), last=day(last, "sheet#last"),
+        days=[day_view(outlook, plan, one) for one in days],
+        shortfalls=shortfall_views(list(enumerate(plan.shortfalls)), units),
+        notes=[Words(in_units(note, units)) for note in plan.notes],
+        changes=[
+            (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, units))
+            for t in plan.tasks if isinstance(t, Split | Start | Retire)
+        ],
+        shares=shares(plan, outlook.now),
+        hatches=[
+            (moment(t.at, f"{t.id}#at"), f": {t.what.replace('_', ' ')} ", Words(t.subject))
+            for t in plan.tasks if isinstance(t, SetHatch | HarvestHatch)
+        ],
+        vessels=vessels(outlook) if outlook.room.vessels else None,
+        cultures_table=cultures_table(outlook, plan), stock_table=stock_table(plan, units),
+        cultures=[
+            (Words(c.course.culture.name), c.drawn) for c in drawn_cultures(setting, outlook)
+        ],
+        cultures_say=CULTURE_SAYS,
+        broods=[
+            (Words(b.course.brood.name), b.drawn, _dates(b))
+            for b in drawn_broods(setting, outlook)
+        ],
+        broods_say=brood_says(units),
+        planned=moment(plan.start, "plan#from"), until=moment(plan.end, "plan#to"),
     )  # fmt: skip
 
 
-def page(title: str, *, paper: str, head: str, body: str, foot: str) -> str:
-    """A complete HTML document; needs no network and no script."""
-    return (
-        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"{MARK}<title>{esc(title)}</title>\n<style>\n{css(paper)}</style></head>\n"
-        f"<body><main><header>{head}</header>\n{body}\n<footer>{foot}</footer></main></body></html>\n"
-    )
-
-
-def _span(first: date, last: date) -> str:
-    return first.isoformat() if first == last else f"{first.isoformat()} to {last.isoformat()}"
-
-
-def _head_days(first: date, last: date) -> str:
-    shown = f"{day(first, 'sheet#first')} {first.year}"
-    return shown if first == last else f"{shown} to {day(last, 'sheet#last')} {last.year}"
-
-
-def _notes(plan: Plan, units: str) -> str:
-    if not plan.notes:
-        return ""
-    notes = (plan_words(in_units(note, units)) for note in plan.notes)
-    return f"<h3>Notes</h3>{bullets(notes)}"
+def _dates(brood: DrawnBrood) -> list[Said]:
+    """Its dates of the next six weeks, of the kinds that its picture marks."""
+    name = brood.course.brood.name
+    return [
+        (day(d.day, f"brood/{name}/{d.what}"), f" {SHOWN[d.what]}")
+        for d in brood.dates if d.what in SHOWN
+    ]  # fmt: skip

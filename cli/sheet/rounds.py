@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
+from typing import Any
 
 from attrs import frozen
 
 from cli.screens.feeding import feed_rows, food_heads, in_all
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round, cautions_of
-from cli.sheet.markup import box, care, clock, day, esc, phrase, plan_words, table
+from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, capital, clock, day
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, dose_phrase, live_foods
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
-from cultures.words.tasks import Phrase, plain, task_phrase, why_text
+from cultures.words.tasks import Phrase, Words, plain, task_phrase, why_text
 
 #: So many columns of food fit a phone.
 _NARROW_FOODS = 4
@@ -62,91 +63,64 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
     ]
 
 
-def day_section(outlook: Outlook, plan: Plan, one: Day, *, first: bool) -> str:
-    """One day, on a page of its own when printed; ``first`` has its date in the page's head."""
+def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
+    """One day, for the template that gives it a page of its own when printed."""
     units = outlook.room.units
-    parts = [] if first else [f"<h2>{day(one.day, f'day/{one.day.isoformat()}')}</h2>"]
-    over = [at for at in outlook.round_times() if at.date() == one.day and outlook.is_noted(at)]
-    parts += [
-        f"<p>Round {clock(at, f'round/{at.isoformat()}#-0')}: over, and noted.</p>" for at in over
-    ]
-    parts += [_round(plan, feed, steps, units) for _, feed, steps in one.rounds]
-    if not one.rounds and not over:
-        parts.append("<p>No feeding.</p>")
-    if one.besides:
-        at_rounds = {r.at for r in outlook.feedings if r.fed}
-        items = (_besides(t, units, at_rounds) for t in one.besides)
-        parts.append(f"<h3>To set going, and besides</h3>{rail(items)}")
-    if cautions := cautions_of(one.tasks()):
-        parts.append(care("Take care", map(plan_words, cautions)))
-    return f'<section class="sheetpage" id="day-{one.day.isoformat()}">{"".join(parts)}</section>'
+    at_rounds = {r.at for r in outlook.feedings if r.fed}
+    return {
+        "id": f"day-{one.day.isoformat()}", "title": day(one.day, f"day/{one.day.isoformat()}"),
+        "over": [
+            clock(at, f"round/{at.isoformat()}#-0") for at in outlook.round_times()
+            if at.date() == one.day and outlook.is_noted(at)
+        ],
+        "rounds": [_round(plan, feed, steps, units) for _, feed, steps in one.rounds],
+        "besides": [_besides(t, units, at_rounds) for t in one.besides],
+        "cautions": [Words(text) for text in cautions_of(one.tasks())],
+    }  # fmt: skip
 
 
-def _round(plan: Plan, feed: Feed, steps: Sequence[Step], units: str) -> str:
-    """One round: steps, then the tanks."""
+def _round(plan: Plan, feed: Feed, steps: Sequence[Step], units: str) -> Round:
     lines = [line for line in plan.lines if line.at == feed.at and line.amount > 0]
     foods = live_foods(lines)
-    tanks = feeding_table(
+    table = feeding_table(
         lines,
         ["tank and brood", *food_heads(foods, lines)],
-        lambda line: phrase(dose_phrase(line, lines, units)),
-        foot=["in all", *(phrase(in_all(lines, food, units, feed)) for food in foods)],
+        lambda line: dose_phrase(line, lines, units),
+        foot=Row("in all", [in_all(lines, food, units, feed) for food in foods]),
     )
-    caption = "What each tank gets, in the order of the walk"
-    aside = f"<small>{plan_words(why_text(feed, units))}</small>"
-    return round_article(feed, (_step(x, feed.at) for x in steps), caption, tanks, aside=aside)
+    return Round(
+        feed.id, clock(feed.at, f"{feed.id}#at"), [_step(x, feed.at) for x in steps],
+        "What each tank gets, in the order of the walk", table, why_text(feed, units),
+    )  # fmt: skip
 
 
-def round_article(
-    feed: Feed, steps: Iterable[str], caption: str, table: str, *, aside: str = ""
-) -> str:
-    """The frame of a round."""
-    return (
-        f'<article class="round"><h3><span>Round {clock(feed.at, f"{feed.id}#at")}</span>{aside}'
-        f'</h3><div class="in">{rail(steps)}'
-        f'<label class="feedbox">{box(feed.id)} {caption}</label>{table}</div></article>'
-    )
-
-
-def rail(items: Iterable[str]) -> str:
-    """Steps under each other, each with its time."""
-    return f'<ol class="rail">{"".join(items)}</ol>'
-
-
-def _step(step: Step, at: datetime) -> str:
+def _step(step: Step, at: datetime) -> Item:
     if step.before_min is not None:
         of = f"round/{at.isoformat()}#-{step.before_min}"
     elif step.task is not None:
         of = f"{step.task.id}#{'at' if step.at == step.task.at else 'at+settle'}"
     else:
         of = f"round/{at.isoformat()}#settle"
-    return step_item(clock(step.at, of), step.task, step.text)
+    return item(clock(step.at, of), step.task, step.text)
 
 
-def step_item(
-    time_html: str, task: Task | None, text: Phrase, *, why: str = "", named: str = ""
-) -> str:
-    """A step with its time and, if it completes a task, its box; ``named``: what the box says."""
-    words = phrase(text, capital=True)
-    reason = f'<span class="why">{plan_words(why)}</span>' if why else ""
-    mark = '<span aria-hidden="true">·</span>'
-    if task is not None:
-        # A label inside the grid would merge two of its cells, so the box is named instead.
-        mark = f'{box(task.id)[:-1]} aria-label="{esc(named or plain(text)[:80])}">'
-    return f"<li>{time_html}{mark}<span>{words}</span>{reason}</li>"
+def item(at: Moment, task: Task | None, text: Phrase, *, why: str = "", named: str = "") -> Item:
+    """A line with its time and, if it completes a task, its box; ``named``: what the box says."""
+    called = (named or plain(text)[:80]) if task is not None else ""
+    return Item(at, capital(text), task.id if task is not None else "", called, why)
 
 
-def _besides(task: Task, units: str, at_rounds: set[datetime]) -> str:
+def _besides(task: Task, units: str, at_rounds: set[datetime]) -> Item:
     why = "" if isinstance(task, _SELF_TOLD) else why_text(task, units)
     after = after_round(task, at_rounds)
     text = (after, *task_phrase(task, units)) if after else task_phrase(task, units)
-    return step_item(clock(task.at, f"{task.id}#at"), task, text, why=why)
+    return item(clock(task.at, f"{task.id}#at"), task, text, why=why)
 
 
 def feeding_table(
-    lines: Sequence[FeedLine], head: Sequence[str], cell: Callable[[FeedLine], str],
-    foot: Sequence[str] = (),
-) -> str:  # fmt: skip
+    lines: Sequence[FeedLine], head: Sequence[str], cell: Callable[[FeedLine], Said],
+    foot: Row | None = None,
+) -> Table:  # fmt: skip
     """Tank by tank, with a last row where there are several.
 
     Args:
@@ -154,15 +128,14 @@ def feeding_table(
     """
     foods = live_foods(lines)
     rows = [
-        [f'{plan_words(tank)} <span class="brood">{plan_words(brood)}</span>',
-         *(cell(line) if line is not None else "–" for line in given)]
+        Row(Words(tank), [cell(line) if line is not None else "–" for line in given], Words(brood))
         for tank, brood, given in feed_rows(lines, foods)
-    ]  # fmt: skip
+    ]
     # With many foods a phone shows it as a list.
     name = "feeding many" if len(foods) > _NARROW_FOODS else "feeding"
-    return table(
-        "Amounts of each food", head, rows, name=name, right=range(1, 1 + len(foods)),
-        foot=foot if len(rows) > 1 else (),
+    return Table(
+        "Amounts of each food", head, rows, range(1, 1 + len(foods)),
+        foot if len(rows) > 1 else None, name,
     )  # fmt: skip
 
 

@@ -11,12 +11,14 @@ from attrs import frozen
 from cli.options import Setting, UsageProblemError
 from cli.progress import planned
 from cli.screens.text import wrapped
-from cli.sheet.markup import MARK
 from cli.sheet.page import Sheet, sheet_days, sheet_page
 from cli.sheet.rounds import count_boxes
 from cli.telling import tell
 from cultures import files
 from cultures.errors import FileProblemError
+
+#: Stands in every sheet; a file without it is not ours to replace.
+_MARK = b'<meta name="generator" content="livefood sheet">'
 
 
 @frozen
@@ -74,18 +76,20 @@ def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
     printed = {one.day for one in days}
     tasks = [task for one in days for task in one.tasks()]
 
+    html = sheet_page(setting, outlook, plan, days, paper=paper)
+
     def write() -> None:
         tell(
             setting, outlook, tasks, "sheet", lambda t: (t.round_at or t.task.at).date() in printed
         )
 
-    return Sheet(sheet_page(outlook, plan, days, paper=paper), count_boxes(days), len(days), write)
+    return Sheet(html, count_boxes(days), len(days), write)
 
 
 def _refuse_strange(wanted: Wanted) -> None:
     """A file that no sheet command wrote is replaced only with ``force``."""
     before = None if wanted.force else files.read(wanted.out)
-    if before is not None and MARK.encode() not in before[:2000]:
+    if before is not None and _MARK not in before[:2000]:
         raise FileProblemError(
             f"{wanted.out} exists and is no sheet of this program; choose another name, or say"
             " --force to replace it"

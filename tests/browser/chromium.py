@@ -125,12 +125,21 @@ class Browser:
 
     def visit(self, url: str, *, width: int, height: int = 900, phone: bool = False) -> None:
         """The same for an address."""
-        self.call("Emulation.setDeviceMetricsOverride", width=width, height=height,
-                  deviceScaleFactor=2 if phone else 1, mobile=phone)  # fmt: skip
+        self.resize(width, height, phone=phone)
         self._events.clear()
         self.call("Page.navigate", url=url)
         while not any(e.get("method") == "Page.loadEventFired" for e in self._events):
             self._events.append(self._receive())
+
+    def resize(self, width: int, height: int = 900, *, phone: bool = False) -> None:
+        """Gives the window another size [CSS px]."""
+        self.call("Emulation.setDeviceMetricsOverride", width=width, height=height,
+                  deviceScaleFactor=2 if phone else 1, mobile=phone)  # fmt: skip
+
+    def scheme(self, name: str) -> None:
+        """Asks for ``light`` or ``dark`` colours; for those of the browser with ``""``."""
+        wanted = [{"name": "prefers-color-scheme", "value": name}] if name else []
+        self.call("Emulation.setEmulatedMedia", features=wanted)
 
     def requested(self) -> list[str]:
         """Every address that the open page asked for."""
@@ -141,8 +150,9 @@ class Browser:
         ]
 
     def run(self, script: str) -> Any:
-        """The value of a JavaScript expression in the page."""
-        answer = self.call("Runtime.evaluate", expression=script, returnByValue=True)
+        """The value of a JavaScript expression in the page, or what its promise keeps."""
+        answer = self.call("Runtime.evaluate", expression=script, returnByValue=True,
+                           awaitPromise=True)  # fmt: skip
         if "exceptionDetails" in answer:
             raise RuntimeError(str(answer["exceptionDetails"]))
         return answer["result"].get("value")

@@ -76,8 +76,7 @@ def _served(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[_Served
 def test_all_fits_and_can_be_read_and_pressed(
     browser: Browser, served: _Served, scheme: str
 ) -> None:
-    feature = {"name": "prefers-color-scheme", "value": scheme}
-    browser.call("Emulation.setEmulatedMedia", features=[feature])
+    browser.scheme(scheme)
     try:
         for name in _PAGES:
             for width in (360, 390, 768, 1280):
@@ -96,7 +95,7 @@ def test_all_fits_and_can_be_read_and_pressed(
             browser.visit(served.url + name, width=320, phone=True)
             assert browser.run("document.documentElement.scrollWidth") <= 320, name
     finally:
-        browser.call("Emulation.setEmulatedMedia", features=[])
+        browser.scheme("")
 
 
 def test_twenty_answers_wait_for_the_network_and_are_noted_in_order_once(

@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 
 from attrs import define, field
 
-_VOID = {"meta", "input", "path", "rect"}
+_VOID = {"meta", "input", "path", "rect", "circle", "polygon", "polyline"}
 
 
 @define
@@ -16,8 +16,9 @@ class Sheet(HTMLParser):
     Attributes:
         figures: (data-of, value, shown) of every ``<data>``. times: (data-of, datetime, shown).
         boxes: task ids of the boxes. plan_words: text marked as the plan's own.
-        other: all visible text outside figures, times, plan words and axes of pictures.
-        marks: attributes of everything in pictures that carries ``data-of``.
+        other: all visible text outside figures, times, plan words and pictures.
+        drawn: text in pictures. marks: attributes of every box in pictures that carries
+            ``data-of``.
     """
 
     figures: list[tuple[str, float, str]] = field(factory=list)
@@ -25,6 +26,7 @@ class Sheet(HTMLParser):
     boxes: list[str] = field(factory=list)
     plan_words: list[str] = field(factory=list)
     other: list[str] = field(factory=list)
+    drawn: list[str] = field(factory=list)
     marks: list[dict[str, str]] = field(factory=list)
     tags: list[tuple[str, dict[str, str]]] = field(factory=list)
     open: list[tuple[str, dict[str, str]]] = field(factory=list)
@@ -37,7 +39,7 @@ class Sheet(HTMLParser):
         self.tags.append((tag, found))
         if tag == "input":
             self.boxes.append(found["data-task"])
-        if tag in ("g", "text") and "data-of" in found:
+        if tag == "rect" and "data-of" in found:
             self.marks.append(found)
         if tag not in _VOID:
             self.open.append((tag, found))
@@ -52,7 +54,7 @@ class Sheet(HTMLParser):
         if not data.strip():
             return
         names = [tag for tag, _ in self.open]
-        if "style" in names or "title" in names:
+        if "style" in names or names[-1] == "title":
             return
         tag, found = self.open[-1]
         if tag == "data":
@@ -61,8 +63,8 @@ class Sheet(HTMLParser):
             self.times.append((found["data-of"], found["datetime"], data))
         elif found.get("class") == "plan":
             self.plan_words.append(data)
-        elif found.get("class") != "axis":
-            self.other.append(data)
+        else:
+            (self.drawn if "svg" in names else self.other).append(data)
 
 
 def read_sheet(html: str) -> Sheet:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
 from datetime import datetime, timedelta
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
@@ -74,6 +73,9 @@ def _plan_values(plan: dict[str, Any], room: Path) -> dict[str, float]:
     for day in plan["supply"]:
         for key in ("need_j", "given_j"):
             found[f"supply/{day['food']}/{day['day']}#{key}"] = day[key]
+        if day["need_j"]:
+            share = min(1.0, day["given_j"] / day["need_j"])
+            found[f"supply/{day['food']}/{day['day']}#share"] = share
     for use in plan["supplies"]:
         found[f"supplies/{use['item']}#stock_g"] = use["stock_g"]
         for n, week in enumerate(use["weeks_g"]):
@@ -163,7 +165,7 @@ def test_every_time_is_one_of_the_plan_or_counted_back_from_a_round(
     times = _plan_times(plan)
     harvests = {t["at"] for t in plan["tasks"] if t["what"] == "harvest_hatch"}
     for of, stamp, shown in _sheet(room, *options).times:
-        if re.match(r"day/|sheet#|supply/|supplies/|culture/", of):
+        if re.match(r"day/|sheet#|supply/|supplies/|culture/|brood/", of):
             assert re.fullmatch(r"[A-Z][a-z]{2} \d{1,2} [A-Z][a-z]{2}", shown)
             assert not of.startswith(("culture/", "supplies/")) or stamp == times[of]
             continue
@@ -213,45 +215,50 @@ def test_no_number_stands_outside_the_plan(tmp_path: Path) -> None:
     assert [t for t in sheet.other if re.search(r"\d", year.sub("", t))] == []
 
 
+_BAR = re.compile(r"hatch/(?P<set>.+?T.+?)/(?P<harvest>.+)")
+
+
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_pictures_are_drawn_from_the_plan(tmp_path: Path, units: str) -> None:
     room = room_file(tmp_path, units=f'"{units}"')  # all four weeks of it
     plan = run_json(room, "plan")
     sheet = _sheet(room)
-    sets = {t["at"] for t in plan["tasks"] if t["what"] == "set_hatch"}
-    harvests = {t["at"] for t in plan["tasks"] if t["what"] == "harvest_hatch"}
-    splits = {t["at"] for t in plan["tasks"] if t["what"] == "split"}
-    bars = [m for m in sheet.marks if m["data-of"].startswith("hatch/")]
-    assert {m["data-from"] for m in bars if m["data-from"] >= plan["from"]} == sets
-    assert {m["data-to"] for m in bars if m["data-to"] < plan["to"]} == harvests
-    assert {m["data-at"] for m in sheet.marks if m.get("class") == "split"} == splits
+    ends = "2027-01-19"  # pictures of what lies ahead show two weeks
+    when = {
+        what: {t["at"] for t in plan["tasks"] if t["what"] == what and t["at"] < ends}
+        for what in ("set_hatch", "harvest_hatch")
+    }
+    bars = [m for mark in sheet.marks if (m := _BAR.fullmatch(mark["data-of"]))]
+    assert {m["set"] for m in bars if m["set"] >= plan["from"]} == when["set_hatch"]
+    assert {m["harvest"] for m in bars if m["harvest"] < ends} == when["harvest_hatch"]
+    splits = {f"{t['id']}#at" for t in plan["tasks"] if t["what"] == "split"}
+    assert splits <= {of for of, _, _ in sheet.times}
     values = _plan_values(plan, room)
-    days = [m for m in sheet.marks if m.get("class") == "day"]
-    assert len(days) > 50
-    for mark in days:
-        for key in ("need", "given"):
-            wanted = values.get(f"{mark['data-of']}#{key}_j", 0.0)
-            assert float(mark[f"data-{key}"]) == pytest.approx(wanted, rel=2e-5, abs=1e-6)
+    shares = [m for m in sheet.marks if m["data-of"].startswith("supply/")]
+    wanted = {of for of in values if of.endswith("#share") and of.split("/")[2] < ends}
+    assert {m["data-of"] for m in shares} == wanted
+    assert len(shares) > 40
+    tallest = max(float(m["height"]) for m in shares)
+    for mark in shares:  # one scale for all foods: the tallest bar is 100 %
+        part = float(mark["height"]) / tallest
+        assert part == pytest.approx(values[mark["data-of"]], abs=0.1 / tallest)
 
 
-def _heights(html: str) -> Iterator[tuple[float, float]]:
-    pattern = (
-        r'data-given="([\d.]+)">(?:<rect[^>]*fill="url[^>]*/>)?'
-        r'<rect class="given"[^>]*height="([\d.]+)"'
-    )
-    for match in re.finditer(pattern, html):
-        yield float(match[1]), float(match[2])
-
-
-def test_bars_are_as_high_as_what_is_given(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+def test_each_culture_and_brood_has_its_picture(room: Path) -> None:
+    file = tomllib.loads(room.read_text("utf-8"))
     _sheet(room)
     html = room.with_name("sheet.html").read_text("utf-8")
-    for chart in html.split("<figcaption>")[2:]:
-        pairs = list(_heights(chart))
-        tallest = max(pairs)
-        for given, height in pairs:
-            assert height == pytest.approx(given / tallest[0] * tallest[1], abs=0.11)
+    captions = re.findall(r'<figcaption><span class="plan">(.*?)</span></figcaption><svg', html)
+    assert captions == [each["name"] for each in (*file["culture"], *file["brood"])]
+
+
+def test_the_dates_of_a_brood_are_those_of_its_screen(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    shown = {of: stamp for of, stamp, _ in _sheet(room).times if of.startswith("brood/acara 5/")}
+    dates = run_json(room, "need", "--brood", "acara 5", "--days", "42")["dates"]
+    mine = {f"brood/acara 5/{d['what']}": d["day"] for d in dates}
+    assert len(shown) == 3
+    assert shown == {of: mine[of] for of in shown}
 
 
 def test_cultures_have_the_age_that_the_room_file_gives_them(room: Path) -> None:

@@ -13,7 +13,7 @@ from cli.options import Setting, UsageProblemError
 from cli.screens.today import screen, this_round
 from cli.sheet.helper import helper_sheet
 from cli.sheet.page import sheet_days, sheet_page
-from cultures.planning.outlook import make_outlook
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.room.file import read_room
 from cultures.room.room import Room
@@ -28,6 +28,10 @@ def _room(text: str) -> Room:
     return read_room(text, name="room.toml", today=_TODAY)
 
 
+def _setting(outlook: Outlook) -> Setting:
+    return Setting(outlook.room, outlook.now, Path("room.toml"))
+
+
 def _at(room: Room, hour: int, day: date = _TODAY) -> datetime:
     return datetime(day.year, day.month, day.day, hour, 0, tzinfo=room.timezone)
 
@@ -39,7 +43,7 @@ def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
     outlook = make_outlook(room, now=_at(room, hour))
     plan = plan_of(outlook)
     shown = sheet_days(outlook, plan, days)
-    sheet = read_sheet(sheet_page(outlook, plan, shown, paper="a4"))
+    sheet = read_sheet(sheet_page(_setting(outlook), outlook, plan, shown, paper="a4"))
     on = {one.day for one in shown}
     assert sorted(sheet.boxes) == sorted(t.id for t in plan.tasks if t.at.date() in on)
     first = this_round(outlook)
@@ -63,7 +67,9 @@ def test_a_bare_room_has_a_sheet_too() -> None:
     room = _room(_EMPTY)
     outlook = make_outlook(room, now=_at(room, 7))
     plan = plan_of(outlook)
-    sheet = read_sheet(sheet_page(outlook, plan, sheet_days(outlook, plan, 1), paper="a4"))
+    sheet = read_sheet(
+        sheet_page(_setting(outlook), outlook, plan, sheet_days(outlook, plan, 1), paper="a4")
+    )
     assert sheet.boxes == []
     assert "No feeding." in sheet.other
     with pytest.raises(UsageProblemError, match="no absence lies ahead"):
@@ -80,6 +86,6 @@ def test_the_day_the_clocks_change(day: date) -> None:
     room = _room(text)
     outlook = make_outlook(room, now=_at(room, 6, day))
     plan = plan_of(outlook)
-    html = sheet_page(outlook, plan, sheet_days(outlook, plan, 1), paper="a4")
+    html = sheet_page(_setting(outlook), outlook, plan, sheet_days(outlook, plan, 1), paper="a4")
     rounds = [shown for of, _, shown in read_sheet(html).times if of.startswith("feed/")]
     assert rounds == ["07:30", "18:30"]

@@ -42,22 +42,22 @@ def test_help_loads_nothing_that_only_a_command_needs() -> None:
     modules, shown = _loaded("--help")
     assert "shortfalls" in shown
     assert "cli.main" in modules
-    assert modules.isdisjoint({"icalendar", "tabulate", "tomllib", "cultures.planning"})
+    assert modules.isdisjoint({"icalendar", "jinja2", "tabulate", "tomllib", "cultures.planning"})
 
 
 def test_today_loads_no_calendar_table_or_server(room: Path) -> None:
     modules, shown = _loaded("today", "--room", str(room), "--now", "2027-01-05T07:00")
     assert "Quillharbour attic" in shown
     assert "cultures.planning.plan" in modules
-    assert modules.isdisjoint({"icalendar", "tabulate", "http"})
+    assert modules.isdisjoint({"icalendar", "jinja2", "tabulate", "http"})
 
 
 def test_what_is_left_out_is_there_to_be_loaded() -> None:
     """So the names above are those that such a module is listed under."""
     modules, _ = _loaded("kinds")
     assert modules >= {"tabulate", "tomllib"}
-    program = "import sys, calendars.publish.server; print(*sys.modules)"
+    program = "import sys, calendars.publish.server, cli.templates; print(*sys.modules)"
     done = subprocess.run(
         [sys.executable, "-c", program], check=True, capture_output=True, text=True
     )
-    assert set(done.stdout.split()) >= {"icalendar", "http"}
+    assert set(done.stdout.split()) >= {"icalendar", "jinja2", "http"}

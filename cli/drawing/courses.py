@@ -1,0 +1,73 @@
+"""Each culture and each brood of a room on its own dates, drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from attrs import frozen
+from markupsafe import Markup
+
+from cli.drawing import pictures
+from cli.options import Setting
+from cultures.learning.learn import learn
+from cultures.needs.dates import BroodDate, brood_dates
+from cultures.needs.need import BroodCourse
+from cultures.planning.outlook import Outlook
+from cultures.planning.plan import tasks_of
+from cultures.replay.culture_course import CultureCourse, culture_course
+
+
+@frozen(eq=False)
+class DrawnCulture:
+    """A culture's course and its picture."""
+
+    course: CultureCourse
+    drawn: Markup
+
+
+@frozen(eq=False)
+class DrawnBrood:
+    """A brood's course, its dates of the next six weeks, and its picture."""
+
+    course: BroodCourse
+    dates: Sequence[BroodDate]
+    drawn: Markup
+
+
+def drawn_cultures(setting: Setting, outlook: Outlook) -> list[DrawnCulture]:
+    """The cultures that stand, in the order of the room."""
+    room, now, present = outlook.room, setting.now, setting.present
+    known = present.learned if present is not None else learn(room, (), now)
+    spans = {s.name: s for s in outlook.cultures()}
+    tasks = tasks_of(outlook)
+    found = []
+    for culture in room.cultures:
+        life = known.replayed.lives[culture.name]
+        course = culture_course(room, life, tasks, spans.get(culture.name), now)
+        counts = [at for at, _ in _noted(setting, "count", culture.name)]
+        found.append(DrawnCulture(course, pictures.culture(course, counts, now)))
+    return found
+
+
+def drawn_broods(setting: Setting, outlook: Outlook) -> list[DrawnBrood]:
+    """The broods that live, in the order of the room."""
+    room, now = outlook.room, setting.now
+    found = []
+    for brood in room.broods:
+        course = BroodCourse.of(room, brood)
+        dates = brood_dates(course, now.date(), now.date() + timedelta(days=42))
+        measured = _noted(setting, "length", brood.name)
+        drawn = pictures.brood(course, dates, measured, now, room.units)
+        found.append(DrawnBrood(course, dates, drawn))
+    return found
+
+
+def _noted(setting: Setting, event: str, name: str) -> list[tuple[datetime, float]]:
+    """When and what standing entries noted of something."""
+    entries = setting.present.entries if setting.present is not None else ()
+    return [
+        (e.when.astimezone(setting.room.timezone), e.amount or 0.0)
+        for e in entries
+        if e.event == event and e.subject == name
+    ]

@@ -1,0 +1,26 @@
+"""All HTML of the project: templates that escape by themselves and know every name they use."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
+
+from cultures.tasks.task import tidy
+from cultures.words.quantities import day_text
+
+
+def render(package: str, name: str, **values: Any) -> str:
+    """A template of a package filled in; it may use those of :mod:`cli.drawing` too."""
+    return _environment(package).get_template(name).render(**values)
+
+
+@cache
+def _environment(package: str) -> Environment:
+    found = Environment(
+        loader=ChoiceLoader([PackageLoader(package), PackageLoader("cli.drawing")]),
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    found.filters |= {"day_text": day_text, "tidy": tidy}
+    return found
