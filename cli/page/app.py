@@ -150,11 +150,11 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
         if isinstance(error, FileProblemError | BadFileError):
             code = 503  # the script keeps the answer and tries again
         if _wants_json():
-            over = {"over": "tank" if ask < 0 else str(ask)} if ask else {}
+            over = {"over": str(ask)} if ask else {}
             over |= {"sure": "1"} if doubt else {}
             return jsonify(state="ask" if over else "refused", text=str(error), more=over), code
         fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
-        fields |= {"over": "tank" if ask < 0 else str(ask)} if ask else {}
+        fields |= {"over": str(ask)} if ask else {}
         fields |= {"sure": "1"} if doubt else {}
         return (
             render_template(

@@ -14,10 +14,9 @@ from cli.options import Setting, Where, clock, localise
 from cli.screens.today import is_shown, shown_until, this_round
 from cli.telling import tell_rounds
 from cultures import files
-from cultures.journal.entries import Entry, journal_path
+from cultures.journal.entries import journal_path
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
-from cultures.record.answers import Answer, answers_path, read_answers
 from cultures.record.store import record_path
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import OF_ROUND, Task
@@ -28,19 +27,13 @@ class Look:
     """What one state of the files comes to at one moment.
 
     Attributes:
-        rounds: the round to do now, or the next; none past the horizon. answers: of pages.
+        rounds: the round to do now, or the next; none past the horizon.
     """
 
     setting: Setting
     outlook: Outlook
     plan: Plan
     rounds: Sequence[datetime]
-    answers: Sequence[Answer]
-
-    def standing(self) -> Sequence[Entry]:
-        """Entries of the journal up to now that nobody took back."""
-        present = self.setting.present
-        return present.entries if present is not None else ()
 
     def to_do(self) -> list[Task]:
         """What is to be set going and seen to besides the round."""
@@ -106,12 +99,10 @@ class Desk:
         first = this_round(outlook)
         rounds = [first] if first is not None else []
         tell_rounds(setting, outlook, rounds)
-        answers = read_answers(answers_path(self.path), setting.room.timezone)
-        return Look(setting, outlook, plan, rounds, answers)
+        return Look(setting, outlook, plan, rounds)
 
     def _files(self) -> tuple[object, ...]:
-        paths = (self.path, journal_path(self.path), record_path(self.path),
-                 answers_path(self.path))  # fmt: skip
+        paths = (self.path, journal_path(self.path), record_path(self.path))
         return tuple(files.signature(path) for path in paths)
 
 

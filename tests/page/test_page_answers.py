@@ -130,24 +130,67 @@ def test_an_answer_that_waited_bears_the_time_of_its_tap(page: Page) -> None:
     assert page.journal()[1].startswith("2027-01-05T07:20:00")
 
 
-def test_the_feeding_is_noted_with_the_last_of_its_tanks(page: Page) -> None:
+def test_what_is_pressed_of_a_tank_is_what_the_commands_write(page: Page, tmp_path: Path) -> None:
+    page.get()
+    key = page.task("feed/")
+    page.post(kind="tank", task=key, tank="A3", what="done")
+    page.post(kind="tank", task=key, tank="B1", what="skip")
+    page.post(kind="tank", task=key, tank="C4", what="other",
+              **{"food brine_shrimp": "5", "food microworm": "8", "food dry": "12"})  # fmt: skip
+    page.post(kind="round", round="2027-01-05T07:30:00+00:00")
+    other = tmp_path / "other"
+    other.mkdir()
+    room = room_file(other)
+    at(room, _MORNING, "today")
+    for words in ("fed A3", "skip B1", "fed C4 nauplii 5 mL", "fed C4 dry 12 mL", "done"):
+        at(room, _MORNING, "journal", *words.split())
+    assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
+    shown = page.get()
+    assert "5 mL of nauplii, 12 mL of dry" in shown
+    assert "<b>not fed</b> · tank B1" in shown
+    assert "Round 07:30: over, and noted" in shown
+
+
+def test_a_feeding_is_answered_with_the_last_of_its_tanks(page: Page) -> None:
     page.get()
     key = page.task("feed/")
     tanks = ["A3", "B1", "B4", "C2", "C4"]
     for tank in tanks[:3]:
         page.post(kind="tank", task=key, tank=tank, what="done")
-    assert page.journal() == []
     assert page.get().count("<b>fed</b>") == 3
     page.post(kind="tank", task=key, tank="B1", what="back")
     assert page.get().count("<b>fed</b>") == 2
     page.post(kind="tank", task=key, tank="B1", what="skip")
-    assert page.journal() == ["2027-01-05T07:20:00+00:00,note,B1,,,,not fed at 07:30"]
-    for tank in tanks[3:]:
-        page.post(kind="tank", task=key, tank=tank, what="done")
-    assert [line.split(",")[1] for line in page.journal()] == ["note", "fed"]
+    page.post(kind="tank", task=key, tank="C2", what="done")
+    assert "<b>done</b>" not in page.get()
+    page.post(kind="tank", task=key, tank="C4", what="done")
+    assert "Feeding of the round: <b>done</b>" in page.get()
     page.post(kind="tank", task=key, tank="C4", what="back")
-    assert [line.split(",")[1] for line in page.journal()] == ["note", "fed", "undo"]
-    assert page.get().count("<b>fed</b>") == 3
+    assert "Feeding of the round" not in page.get()
+    said = [tuple(line.split(",")[1:3]) for line in page.journal()]
+    assert said == [
+        ("fed", "A3"), ("fed", "B1"), ("fed", "B4"), ("undo", "3"), ("skip", "B1"), ("fed", "C2"),
+        ("fed", "C4"), ("undo", "8"),
+    ]  # fmt: skip
+
+
+def test_two_who_say_different_things_of_a_tank_are_asked(page: Page) -> None:
+    page.get()
+    key = page.task("feed/")
+    page.post(kind="tank", task=key, tank="B1", what="done")
+    page.post(kind="tank", task=key, tank="B1", what="done")
+    assert len(page.journal()) == 1
+    answer = page.post(kind="tank", task=key, tank="B1", what="skip", code=409)
+    assert answer["text"] == "Tank B1 was noted otherwise: Tue 5 Jan 07:20  fed B1."
+    assert len(page.journal()) == 1
+    page.post(kind="tank", task=key, tank="B1", what="skip", **answer["more"])
+    assert [line.split(",")[1] for line in page.journal()] == ["fed", "undo", "skip"]
+    page.post(kind="round", round="2027-01-05T07:30:00+00:00")
+    before = len(page.journal())
+    answer = page.post(kind="tank", task=key, tank="C2", what="skip", code=409)
+    assert "fed 07:30 round" in answer["text"]
+    page.post(kind="tank", task=key, tank="C2", what="skip", **answer["more"])
+    assert [line.split(",")[1:3] for line in page.journal()[before:]] == [["skip", "C2"]]
 
 
 def test_what_was_taken_as_done_is_asked_about_until_it_is_answered(page: Page) -> None:
@@ -175,7 +218,7 @@ def test_a_question_can_be_left_at_that(page: Page) -> None:
     assert page.journal() == []
 
 
-def test_a_note_on_a_tank_that_is_taken_back_asks_of_the_tank_again(page: Page) -> None:
+def test_a_tank_whose_line_is_taken_back_is_asked_about_again(page: Page) -> None:
     page.get()
     page.post(kind="tank", task=page.task("feed/"), tank="B1", what="skip")
     assert page.get().count("<b>not fed</b>") == 1
