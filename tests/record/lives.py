@@ -572,14 +572,14 @@ def _stock_events(
     """Changes of cysts, salt and dry food since a moment: (when, item, grams)."""
     vessels = {v.name: v for v in stated.vessels}
     fed: dict[str, tuple[datetime, ToldTask]] = {}  # once, however many tanks were noted
-    for at, told in [
-        *((e.when, t) for e, t in found.fates.told.items() if e.event == "fed"),
-        *((t.task.at, t) for t in found.presumed if isinstance(t.task, Feed)),
-    ]:  # fmt: skip
-        fed[told.task.id] = min((at, told), fed.get(told.task.id, (at, told)), key=lambda x: x[0])
-    for at, told in fed.values():
+    entries = ((e.when, t) for e, t in found.fates.told.items() if e.event == "fed")
+    presumed = ((t.task.at, t) for t in found.presumed if isinstance(t.task, Feed))
+    for at, told_feed in (*entries, *presumed):
+        first = fed.setdefault(told_feed.task.id, (at, told_feed))
+        fed[told_feed.task.id] = (min(at, first[0]), told_feed)
+    for at, told_feed in fed.values():
         if at >= since:
-            yield from _told_use(told, at, vessels, drawn=False)
+            yield from _told_use(told_feed, at, vessels, drawn=False)
 
     def setting(at: datetime, vessel: str, grams: float) -> Iterator[tuple[datetime, str, float]]:
         yield at, "cysts", -grams
