@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from attrs import frozen
@@ -41,6 +41,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.numbers import whole_number
+from cultures.words.quantities import day_text
 
 _NO_DROPS: dict[str, Any] = {"counts": None, "drop_ml": None, "of_ml": None, "diluted": 1.0}
 #: An answer that waited on a phone may be so old.
@@ -50,15 +51,15 @@ _HELPERS = ("count", "note")
 
 
 class AskError(LivefoodError):
-    """An answer contradicts one that was noted before; its message says how.
+    """An answer that may be a slip: it contradicts what was noted, or its page is of another day.
 
     Attributes:
-        line: of the journal, which holds the earlier one.
+        more: what the answer must say besides to be noted all the same.
     """
 
-    def __init__(self, message: str, line: int) -> None:
+    def __init__(self, message: str, more: dict[str, str]) -> None:
         super().__init__(message)
-        self.line = line
+        self.more = more
 
 
 class NotYoursError(LivefoodError):
@@ -118,6 +119,7 @@ def moment_of(book: Book, post: Post) -> datetime:
 def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
     """The entries that an answer makes."""
     when, kind = moment_of(book, post), post.text("kind")
+    _check_day(post, when)
     if kind == "round":
         return _whole_round(book, post)
     if kind == "tasks":
@@ -130,8 +132,43 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
     if kind == "tank":
         return _tank(book, post, told, answers, when)
     if kind == "task":
-        return _task(book, post, told, when)
+        return _task(book, post, told, answers, when)
     raise RangeError("this form is not known; load the page again")
+
+
+def _check_day(post: Post, when: datetime) -> None:
+    """Asks about a tick that was pressed on a page that shows another day's tasks.
+
+    Raises:
+        AskError: it was.
+    """
+    shown, today = post.text("shown"), when.date().isoformat()
+    if not shown or shown == today or post.text("kind") not in ("task", "tank", "round"):
+        return
+    try:
+        day = day_text(date.fromisoformat(shown))
+    except ValueError:
+        raise RangeError("this form is not known; load the page again") from None
+    raise AskError(
+        f"This page was left open since {day}: your answer is about what it showed then, and"
+        " nothing is noted yet.", {"shown": today},
+    )  # fmt: skip
+
+
+def _noted_otherwise(
+    what: str, known: Sequence[Entry], book: Book, answers: Sequence[Answer]
+) -> AskError:
+    """The question that a contradiction raises: what was noted before, and by whom."""
+    by = next((a.by for a in answers if known[-1]._replace(line=0) in a.entries), "")
+    said = "; ".join(line_of(e, book.room) for e in known)
+    return AskError(
+        f"Of {what} something else was noted before, {_by_whom(by)}:"
+        f" {said}. Yours is not noted yet.", {"over": str(known[-1].line)},
+    )  # fmt: skip
+
+
+def _by_whom(by: str) -> str:
+    return f"on the {by}'s page" if by else "at a terminal"
 
 
 def _told(book: Book, post: Post) -> ToldTask:
@@ -143,7 +180,9 @@ def _told(book: Book, post: Post) -> ToldTask:
     return told
 
 
-def _task(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
+def _task(
+    book: Book, post: Post, told: ToldTask, answers: Sequence[Answer], when: datetime
+) -> list[Entry]:
     """The entries of one of the answers to a told task, and what they take the place of."""
     made = _entries(book, post, told, when)
     known = book.present(book.now, pending=True).fates.answer.get(told.task.id)
@@ -152,8 +191,7 @@ def _task(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]
     if _agrees(known, made[0]):
         return []
     if post.text("over") != str(known.line):
-        said = line_of(known, book.room)
-        raise AskError(f"It was noted otherwise: {said}.", known.line)
+        raise _noted_otherwise(told.task.subject, [known], book, answers)
     return [undo_of(known, book.now), *made]
 
 
@@ -245,8 +283,7 @@ def _tank(
     if [_got(e) for e in known] == [_got(e) for e in made]:
         return []
     if post.text("over") != str(known[-1].line):
-        said = "; ".join(line_of(e, book.room) for e in known)
-        raise AskError(f"Tank {tank} was noted otherwise: {said}.", known[-1].line)
+        raise _noted_otherwise(f"tank {tank}", known, book, answers)
     return [*(undo_of(e, book.now) for e in mine), *made]
 
 

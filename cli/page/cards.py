@@ -101,7 +101,7 @@ class RoundView:
 
     Attributes:
         at: its time, as posts name it. head: for people. feed: its feeding, with its answer.
-        open: it may be answered. left: steps and tanks that are not answered.
+        open: it may be answered; opens: from when on. left: steps and tanks that are not answered.
     """
 
     at: str
@@ -110,6 +110,7 @@ class RoundView:
     tanks: Sequence[TankCard]
     feed: Card | None
     open: bool
+    opens: str
     lost: Sequence[str] = ()
     over: bool = field(default=False)
 
@@ -135,15 +136,21 @@ def round_view(
     mine = tasks_of(outlook) if tasks is None else tasks
     steps = all_steps(outlook, mine, at)
     first = min((s.at for s in steps), default=at)
-    opens = first - EARLY <= now
+    opens = first - EARLY
     feed = next((t for t in mine if isinstance(t, Feed) and t.at == at), None)
     lines = next((row for time, row in outlook.rows() if time == at), ())
     units = outlook.room.units
     cards = [
         Card("", f"{s.at:%H:%M}", _capital(plain(s.text))) if s.task is None
         else _card(look, s.task, _capital((words or {}).get(s.task.id) or plain(s.text)),
-                   f"{s.at:%H:%M}", open_=opens)
+                   f"{s.at:%H:%M}", open_=opens <= now)
         for s in steps
+    ]  # fmt: skip
+    # A hatch that was counted before its round is not among the round's steps any more.
+    shown = {t.id for t in mine}
+    cards[:0] = [
+        _card(look, t, "", f"{t.at:%H:%M}")
+        for t in look.answered_for(at) if t.id not in shown
     ]  # fmt: skip
     told = _card(look, feed, task_text(feed, units), f"{at:%H:%M}") if feed else None
     given = [line for line in lines if line.amount > 0]
@@ -151,7 +158,15 @@ def round_view(
     tanks = _tanks(look, given, said, now, twists=words is not None)
     lost = [food.replace("_", " ") for food in outlook.room.lost_foods.get(at, ())]
     return RoundView(
-        at.isoformat(), f"Round {at:%H:%M}", cards, tanks, told, opens, lost, outlook.is_noted(at)
+        at.isoformat(),
+        f"Round {at:%H:%M}",
+        cards,
+        tanks,
+        told,
+        opens <= now,
+        f"{opens:%H:%M}" if opens.date() == now.date() else when(opens),
+        lost,
+        outlook.is_noted(at),
     )
 
 

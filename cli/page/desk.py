@@ -19,7 +19,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.record.store import record_path
 from cultures.tasks.plan import Plan
-from cultures.tasks.task import OF_ROUND, Task
+from cultures.tasks.task import OF_ROUND, HarvestHatch, Task
 
 
 @frozen(eq=False)
@@ -34,6 +34,15 @@ class Look:
     outlook: Outlook
     plan: Plan
     rounds: Sequence[datetime]
+
+    def answered_for(self, at: datetime) -> list[Task]:
+        """Told tasks of a round that were answered, by time."""
+        present = self.setting.present
+        told = present.record.tasks.values() if present is not None else ()
+        mine = [t.task for t in told if t.round_at == at and isinstance(t.task, HarvestHatch)]
+        return sorted(
+            (t for t in mine if t.id in self.outlook.room.answered), key=lambda t: t.at
+        )  # fmt: skip
 
     def to_do(self) -> list[Task]:
         """What is to be set going and seen to besides the round."""

@@ -138,7 +138,8 @@ def _one_round(
     crowd: Crowd, room: Path, port: int, number: int, clients: int, each: int, notes: int,
     rng: random.Random,
 ) -> None:  # fmt: skip
-    shown = _Client(crowd, port, number, rng).get("")
+    # Without what is asked about earlier rounds.
+    shown = _Client(crowd, port, number, rng).get("").rpartition('<section class="round">')[2]
     told = (room.parent / "told.jsonl").read_text("utf-8").splitlines()
     subjects = {t["id"]: t["subject"] for line in told for t in json.loads(line).get("told", ())}
     tasks = sorted(set(re.findall(r'name="task" value="(harvest[^"]+)"', shown)))

@@ -121,6 +121,35 @@ def test_a_page_left_open_over_midnight_ticks_its_own_day(page: Page) -> None:
     assert page.task("harvest_worms/MW-1") != key
 
 
+def test_a_tick_on_a_page_of_another_day_is_asked_about(page: Page) -> None:
+    key = page.task("harvest_worms/MW-1")
+    page.at("2027-01-06T00:10")
+    form = {"kind": "task", "task": key, "what": "done", "shown": "2027-01-05"}
+    asked = page.post(**form, code=409)
+    assert (asked["state"], asked["more"]) == ("ask", {"shown": "2027-01-06"})
+    assert "left open since Tue 5 Jan" in asked["text"]
+    assert page.journal() == []
+    # Pressed before midnight it only waited for the network; a count is of when it is pressed.
+    page.post(**form, ago="900")
+    page.post(kind="event", event="count", subject="acara 5", amount="95", shown="2027-01-05")
+    assert [line.split(",")[1] for line in page.journal()] == ["harvest", "count"]
+    page.post(kind="task", task=key, what="done", shown="no day", code=409)
+    plain = page.client.post(
+        f"/{KEYS.keeper}/answer", data={**form, "what": "skip"},
+        headers={"Origin": "http://localhost"},
+    )  # fmt: skip
+    assert "It is about that day" in plain.text
+
+
+def test_a_hatch_that_was_counted_stays_on_the_page(page: Page) -> None:
+    page.post(kind="task", task=page.task("harvest_hatch/"), what="other", amount="210000")
+    shown = page.get()
+    assert "<b>done, 210,000 nauplii</b>" in shown
+    assert 'aria-label="Take back: harvest bottle 1: about 310,000 nauplii"' in shown
+    page.post(kind="undo", line="2")
+    assert page.task("harvest_hatch/")
+
+
 def test_an_answer_that_waited_bears_the_time_of_its_tap(page: Page) -> None:
     page.get()
     page.post(kind="event", event="count", subject="acara 5", amount="90", ago="600")
@@ -181,7 +210,10 @@ def test_two_who_say_different_things_of_a_tank_are_asked(page: Page) -> None:
     page.post(kind="tank", task=key, tank="B1", what="done")
     assert len(page.journal()) == 1
     answer = page.post(kind="tank", task=key, tank="B1", what="skip", code=409)
-    assert answer["text"] == "Tank B1 was noted otherwise: Tue 5 Jan 07:20  fed B1."
+    assert answer["text"] == (
+        "Of tank B1 something else was noted before, on the keeper's page:"
+        " Tue 5 Jan 07:20  fed B1. Yours is not noted yet."
+    )
     assert len(page.journal()) == 1
     page.post(kind="tank", task=key, tank="B1", what="skip", **answer["more"])
     assert [line.split(",")[1] for line in page.journal()] == ["fed", "undo", "skip"]
@@ -305,7 +337,7 @@ def test_without_script_an_answer_is_a_post_and_a_redirect(page: Page) -> None:
     form |= {"id": "b", "what": "skip"}
     asked = page.client.post(f"/{KEYS.keeper}/answer", data=form, headers=head)
     assert asked.status_code == 409
-    assert "Take mine instead" in asked.text
+    assert "Mine is right" in asked.text
     assert 'name="over" value="2"' in asked.text
     form |= {"id": "c", "back": "//elsewhere.example/"}
     form["over"] = "2"
