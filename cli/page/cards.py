@@ -187,9 +187,10 @@ def _tanks(
             if x is not None
         ]
         found.setdefault(tank, []).append((brood, given_doses))
+    measured = [x for x in lines if not (twists and x.food == DRY)]
     return [
         TankCard(tank, broods, ", ".join(of_tank(e, room) for e in said.get(tank, ())),
-                 {} if twists else doses(lines, tank, room.units),
+                 doses(measured, tank, room.units),
                  _remarks(look, [tank, *(name for name, _ in broods)], now))
         for tank, broods in found.items()
     ]  # fmt: skip

@@ -114,7 +114,7 @@ def live(
     """Lets clients and a terminal at a room, round by round.
 
     Args:
-        rounds: the clock at each. requests: of all clients in all rounds. notes: that the
+        rounds: the clock at each. requests: of all clients in all rounds, at least. notes: that the
             terminal takes down in each round.
     """
     before, rng = os.environ.get(_CLOCK), random.Random(seed)
@@ -125,7 +125,7 @@ def live(
             crowd.ends.append(0)
             for number, clock in enumerate(rounds):
                 os.environ[_CLOCK] = clock
-                each = requests // len(rounds) // clients
+                each = -(-requests // (len(rounds) * clients))
                 _one_round(crowd, room, port, number, clients, each, notes, rng)
                 crowd.ends.append(len(crowd.lines()))
     finally:

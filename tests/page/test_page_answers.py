@@ -313,6 +313,8 @@ def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
     assert "envelope 1, " in shown
     assert "wipe a clean finger along the wall" in shown
     assert "its twist" in shown
+    assert 'name="food brine_shrimp"' in shown
+    assert 'name="food dry"' not in shown  # nobody measures a twist
     key = page.task("harvest_worms/")
     page.post(key=KEYS.helper, kind="task", task=key, what="done")
     page.post(key=KEYS.helper, kind="event", event="note", subject="A3", words="cloudy")
@@ -404,3 +406,14 @@ def _seconds(page: Page) -> float:
     begun = time.perf_counter()
     page.get()
     return time.perf_counter() - begun
+
+
+def test_each_page_with_its_style_and_script_is_small(page: Page) -> None:
+    kept = sum(len(page.get(name).encode()) for name in ("page.css", "page.js"))
+    for name in ("now", "todo", "ahead", "cultures", "fry", "notes"):
+        shown = page.get(name)
+        assert len(shown.encode()) + kept < 150_000, name
+        # And nothing else is asked for.
+        assert set(re.findall(r'(?:src|rel="\w+" href)="([^"]+)"', shown)) == {
+            "data:,", "page.css", "page.js",
+        }  # fmt: skip
