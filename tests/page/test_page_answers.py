@@ -313,7 +313,7 @@ def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
     assert "envelope 1, " in shown
     assert "wipe a clean finger along the wall" in shown
     assert "its twist" in shown
-    assert 'name="food brine_shrimp"' in shown
+    assert 'name="food microworm"' in shown
     assert 'name="food dry"' not in shown  # nobody measures a twist
     key = page.task("harvest_worms/")
     page.post(key=KEYS.helper, kind="task", task=key, what="done")
