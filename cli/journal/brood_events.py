@@ -17,7 +17,7 @@ from cultures.errors import UnitError
 from cultures.fry.classes import class_names
 from cultures.journal.entries import LEFTOVERS, Entry
 from cultures.record.book import names_of, refuse_known
-from cultures.words.quantities import food_name, in_units
+from cultures.words.quantities import food_name, food_words, in_units
 
 #: A brood that may be new, and what must be known of it then.
 _NEW = click.argument(
@@ -221,13 +221,15 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     if not what:
         return noting.entry()
     foods = {x.food for x in told.lines if x.tank == noting.subject and x.amount > 0}
-    called = {food_name(food): food for food in sorted(foods, key=lambda f: (-len(f), f))}
-    text = typed(what).replace("_", " ").replace("brine shrimp", "nauplii")
-    name = next((name for name in called if text.lower().startswith(f"{name} ")), None)
+    called = {name: food for food in foods for name in (food, food_name(food), food_words(food))}
+    text = typed(what)
+    names = sorted(called, key=len, reverse=True)
+    name = next((name for name in names if text.lower().startswith(f"{name} ")), None)
     if name is None:
+        known = sorted(map(food_words, foods))
         raise UsageProblemError(
             f"say a food that was told for {noting.subject} and how much of it, like"
-            f" '{next(iter(called))} 5 mL' (or {', '.join(called)})"
+            f" '{known[0]} 5 mL' (or {', '.join(known)})"
         )
     return noting.entry(called[name], *dosed(text[len(name) :].strip()))
 

@@ -32,7 +32,7 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.tasks.told import FeedLine
-from cultures.words.quantities import OUNCE_G, food_name, when
+from cultures.words.quantities import OUNCE_G, food_words, when
 from cultures.words.tasks import plain, soaked_ml, task_text, why_text
 from cultures.words.units import DRAW_ML, TEASPOON_ML
 
@@ -210,7 +210,7 @@ def doses(lines: Sequence[FeedLine], tank: str, units: str) -> dict[str, Other]:
     """How another amount of each food of a tank is asked for, in the unit of its dose."""
     found = {}
     for food in dict.fromkeys(x.food for x in lines if x.tank == tank and x.amount > 0):
-        named = f"{food_name(food).capitalize()} in tank {tank}"
+        named = f"{food_words(food).capitalize()} in tank {tank}"
         amount = sum(x.amount for x in lines if (x.tank, x.food) == (tank, food))
         total = sum(x.amount for x in lines if x.food == food)
         ml = soaked_ml(amount, total, units) if food == DRY else amount

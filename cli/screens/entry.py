@@ -7,7 +7,7 @@ from cultures.room.room import Room
 from cultures.words.quantities import (
     TRACE,
     celsius,
-    food_name,
+    food_words,
     fraction,
     grams,
     in_units,
@@ -46,7 +46,7 @@ def of_tank(entry: Entry, room: Room) -> str:
         return "not fed"
     if not entry.other:
         return "fed"
-    return f"{amount_text(entry, room)} of {food_name(entry.other)}"
+    return f"{amount_text(entry, room)} of {food_words(entry.other)}"
 
 
 def besides(room: Room, feeding: str) -> str:

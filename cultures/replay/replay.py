@@ -21,7 +21,7 @@ from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
 from cultures.room.room import Cysts, Room
 from cultures.words.moments import hours
-from cultures.words.quantities import food_name, in_units
+from cultures.words.quantities import food_words, in_units
 
 __all__ = ["Replayed", "Step", "noted_steps", "replay"]
 
@@ -226,7 +226,7 @@ class _Replay:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""
         entry = deed.entry
         if entry.other:
-            got = f"fed {entry.amount:g} {entry.unit} of {food_name(entry.other)}"
+            got = f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}"
             self._remark(deed, in_units(got, self.room.units))
         return self.hatches.fed(deed)
 

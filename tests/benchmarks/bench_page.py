@@ -52,8 +52,9 @@ def measure(folder: Path, patch: pytest.MonkeyPatch) -> list[str]:
         kept = least_s(lambda _, name=name: page.get(name))  # type: ignore[misc]
         lines.append(f"{name:22} {1000 * fresh:7.1f} ms, {fresh / plan:4.2f} of a plan;"
                      f" unchanged {1000 * kept:5.1f} ms, {kept / plan:5.3f}")  # fmt: skip
-    note = {"kind": "event", "event": "note", "subject": "room"}
-    posted = least_s(lambda n: page.post(**note, words=f"word {n}"))
+    posted = least_s(
+        lambda n: page.post(kind="event", event="note", subject="room", words=f"word {n}")
+    )  # fmt: skip
     lines.append(f"{'an answer':22} {1000 * posted:7.1f} ms, {posted / plan:4.2f} of a plan")
     size = sum(len(page.get(name)) for name in ("now", "page.css", "page.js"))
     lines.append(f"the first page with style and script: {size / 1000:.1f} kB")

@@ -124,7 +124,7 @@ def test_a_page_left_open_over_midnight_ticks_its_own_day(page: Page) -> None:
 def test_a_tick_on_a_page_of_another_day_is_asked_about(page: Page) -> None:
     key = page.task("harvest_worms/MW-1")
     page.at("2027-01-06T00:10")
-    form = {"kind": "task", "task": key, "what": "done", "shown": "2027-01-05"}
+    form: dict[str, Any] = {"kind": "task", "task": key, "what": "done", "shown": "2027-01-05"}
     asked = page.post(**form, code=409)
     assert (asked["state"], asked["more"]) == ("ask", {"shown": "2027-01-06"})
     assert "left open since Tue 5 Jan" in asked["text"]
@@ -175,7 +175,7 @@ def test_what_is_pressed_of_a_tank_is_what_the_commands_write(page: Page, tmp_pa
         at(room, _MORNING, "journal", *words.split())
     assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
     shown = page.get()
-    assert "5 mL of nauplii, 12 mL of dry" in shown
+    assert "5 mL of nauplii, 12 mL of dry food" in shown
     assert "<b>not fed</b> · tank B1" in shown
     assert "Round 07:30: over, and noted" in shown
 
