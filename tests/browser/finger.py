@@ -11,8 +11,8 @@ from tests.browser.chromium import Browser
 #: Where the thing stands that is called so, or begins so; scrolled to the middle of the window.
 _FIND = """
 (() => {
-  const name = NAME, called = e => (e.getAttribute('aria-label') || e.textContent)
-    .trim().replace(/\\s+/g, ' ');
+  const name = NAME, called = e => (e.getAttribute('aria-label') ||
+    e.labels?.[0]?.firstElementChild?.textContent || e.textContent).trim().replace(/\\s+/g, ' ');
   const all = [...document.querySelectorAll('button, summary, select, a, input:not([type=hidden])')]
     .filter(e => e.getClientRects().length);
   const found = all.find(e => called(e) === name) || all.find(e => called(e).startsWith(name));

@@ -10,6 +10,7 @@ import pytest
 
 from cultures.files import read
 from tests.browser.chromium import Browser, find_chromium
+from tests.browser.finger import Finger
 from tests.browser.morning import MOST_TAPS, morning, served
 from tests.cli.invented import at, room_file
 
@@ -97,6 +98,35 @@ def test_two_phones_that_contradict_each_other(
         browser.until(f"{_ASKED} === ''")
         browser.until("document.querySelectorAll('.card.said').length === 1")
     assert [line.split(",")[1] for line in _lines(room)] == ["fed"]
+
+
+def test_what_was_written_is_said_back(
+    browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room = room_file(tmp_path)
+    with served(room, monkeypatch) as url:
+        finger = Finger(browser)
+        browser.visit(url, width=390, phone=True)
+        finger.tap("Counted")
+        finger.tap("Nauplii counted in bottle 1")
+        finger.type("9000000")
+        finger.tap("Note it")
+        browser.until(f"{_ASKED} !== ''")
+        assert (
+            browser.run(_ASKED)
+            .split("\n\n")[1]
+            .startswith("You pressed: Nauplii counted in bottle 1, nauplii: 9000000. ")
+        )
+        browser.visit(url + "todo", width=390, phone=True)
+        browser.until(f"{_ASKED} !== ''")  # it waits for an answer on every page
+        finger.tap("Drop it")
+        finger.tap("How many?")
+        finger.type("999")
+        finger.tap("Note the count")
+        browser.until(f"{_ASKED} !== ''")
+        said = "You pressed: What was counted: honey gourami 7; How many: 999. "
+        assert said in browser.run(_ASKED)
+    assert _lines(room) == []
 
 
 def test_a_page_left_open_over_midnight_asks_before_it_ticks_yesterdays_task(

@@ -40,10 +40,13 @@
     }
   };
 
-  // What was pressed, by the name that a screen reader gives it.
+  // What was pressed, by the name that a screen reader gives it, or what was written.
   const nameOf = (form, button) => {
-    const name = button && (button.getAttribute("aria-label") || button.textContent);
-    return (name || "answer").trim().replace(/\s+/g, " ").slice(0, 80);
+    const said = fieldsOf(form).filter((each) => each.tagName === "SELECT" || isChanged(each));
+    const written = said.map((each) =>
+      `${(each.getAttribute("aria-label") || each.labels[0].firstChild.textContent).replace("?", "")}: ${each.value}`);
+    const name = button && (button.getAttribute("aria-label") || written.join("; ") || button.textContent);
+    return (name || "answer").trim().replace(/\s+/g, " ").slice(0, 120);
   };
 
   const cardOf = (form) => form.closest(".card") || form.closest("details") || form;
@@ -55,12 +58,13 @@
     if (form.dataset.sent && load().some((item) => item.id === form.dataset.sent)) return;
     const body = Object.fromEntries(new FormData(form));
     body.id = newId();
+    const name = nameOf(form, event.submitter);
     form.dataset.sent = body.id;
     form.reset();
     form.closest("details")?.removeAttribute("open");
     cardOf(form).classList.add("waits");
     cardOf(form).setAttribute("aria-busy", "true");
-    add({ id: body.id, body, at: Date.now(), name: nameOf(form, event.submitter) });
+    add({ id: body.id, body, at: Date.now(), name });
     send();
   });
 
