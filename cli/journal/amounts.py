@@ -81,6 +81,18 @@ def portion(text: str, kind: WormKind) -> tuple[float, str]:
     return (amount * 1000.0, "mg") if unit == "g" else (amount, unit)
 
 
+def dosed(text: str) -> tuple[float, str]:
+    """What a tank got of a food: (amount, ``mL`` or ``g``); a bare number is millilitres.
+
+    Raises:
+        UnitError: unreadable, or neither a volume nor a mass.
+    """
+    try:
+        return round(parse_quantity(text, "volume", "ml"), 3), "mL"
+    except UnitError:
+        return round(parse_quantity(text, "mass", "g"), 4), "g"
+
+
 def celsius(text: str) -> float:
     """A temperature [°C].
 

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from cli.completion import brood_names, tank_names
-from cli.journal.amounts import grams, millimetres, typed, whole
+from cli.journal.amounts import dosed, grams, millimetres, typed, whole
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, sure_option
 from cli.option_types import DAY, Whole, number
@@ -17,7 +17,7 @@ from cultures.errors import UnitError
 from cultures.fry.classes import class_names
 from cultures.journal.entries import LEFTOVERS, Entry
 from cultures.record.book import names_of, refuse_known
-from cultures.words.quantities import in_units
+from cultures.words.quantities import food_name, food_words, in_units
 
 #: A brood that may be new, and what must be known of it then.
 _NEW = click.argument(
@@ -203,6 +203,35 @@ def planned(noting: Noting, day: date, **told: Any) -> Entry:
         known = next(b for b in (*room.broods, *room.waiting) if b.name == entry.subject)
         place = f"{known.tank} {known.fry_class.name}"
     return entry._replace(other=f"{place} on {day}")
+
+
+@event("fed", ["tank"], click.argument("what", nargs=-1, metavar="[FOOD AMOUNT]"))
+def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
+    """TANK got what was told for this round, or another AMOUNT of one FOOD.
+
+    What is noted of a tank holds for it alone: 'journal done' notes the others. One that got
+    nothing is noted with 'journal skip TANK'.
+
+    \b
+    Examples:
+      livefood journal fed B1
+      livefood journal fed B1 nauplii 20 mL
+    """
+    told = noting.book.feeding(noting.subject, noting.when)
+    if not what:
+        return noting.entry()
+    foods = {x.food for x in told.lines if x.tank == noting.subject and x.amount > 0}
+    called = {name: food for food in foods for name in (food, food_name(food), food_words(food))}
+    text = typed(what)
+    names = sorted(called, key=len, reverse=True)
+    name = next((name for name in names if text.lower().startswith(f"{name} ")), None)
+    if name is None:
+        known = sorted(map(food_words, foods))
+        raise UsageProblemError(
+            f"say a food that was told for {noting.subject} and how much of it, like"
+            f" '{known[0]} 5 mL' (or {', '.join(known)})"
+        )
+    return noting.entry(called[name], *dosed(text[len(name) :].strip()))
 
 
 @event("leftover", ["brood"], click.argument("much", type=click.Choice(LEFTOVERS)),

@@ -23,6 +23,7 @@ from cli.journal.event import (
     sure_option,
 )
 from cli.journal.lists import (
+    called_of,
     choose,
     chosen_entries,
     due_json,
@@ -40,6 +41,7 @@ from cli.screens.text import wrapped
 from cultures.errors import nearest
 from cultures.journal.entries import EVENTS, Entry, undo_of
 from cultures.record.book import Book
+from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import many, when
@@ -163,20 +165,28 @@ def due_(where: Where, as_json: bool) -> None:
 
 @event("skip", [], click.argument("names", nargs=-1, required=True, metavar="TASK..."))
 def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
-    """TASKs that were told were not done: by number, id or name.
+    """TASKs that were told were not done, or TANKs of a round not fed: by number, id or name.
 
     \b
     Examples:
       livefood journal skip MW-1
       livefood journal skip 2
+      livefood journal skip B1
     """
-    found = noting.book.present(noting.book.now, pending=True)
-    return [noting.book.skipped(t, noting.when)._replace(note=noting.note)
-            for t in _skipped(found, names)]  # fmt: skip
+    book, found = noting.book, noting.book.present(noting.book.now, pending=True)
+    called = {name for t in found.record.tasks.values() for name in called_of(t)}
+    tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in called}
+    unfed = [tanks[name.lower()] for name in names if name.lower() in tanks]
+    tasks = [name for name in names if name.lower() not in tanks]
+    made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
+    made += [book.skipped(t, noting.when) for t in _skipped(found, tasks)]
+    return [entry._replace(note=noting.note) for entry in made]
 
 
 def _skipped(found: Present, names: Sequence[str]) -> list[ToldTask]:
     """Of several tasks of one name that lie ahead, the next is meant."""
+    if not names:
+        return []
     now, due = found.now, found.due(EARLY)
     ahead = [
         t for t in found.record.tasks.values()

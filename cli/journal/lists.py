@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from cli.screens.entry import line_of
+from cli.screens.entry import besides, line_of
 from cli.screens.text import wrapped
 from cultures.errors import RangeError
 from cultures.journal.counting import DropCount
@@ -26,12 +26,17 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
         return wrapped(
             "Nothing that was told is open: all is noted, or nobody looked at 'livefood today' yet."
         )
-    parts = []
+    parts, state = [], book.state(book.now)
     for title, over in (
         ("Told, over, and taken as done:", True), ("Told, and not noted yet:", False),
     ):  # fmt: skip
         rows = [
-            wrapped(f"{when(t.task.at)}  {task_text(t.task, book.room.units)}", 6, f"  {i:>2}")
+            wrapped(
+                f"{when(t.task.at)}  {task_text(t.task, book.room.units)}"
+                f"{besides(state, t.task.id)}",
+                6,
+                f"  {i:>2}",
+            )
             for i, t in enumerate(due, start=1)
             if (t.over_at <= book.now) == over
         ]
@@ -72,7 +77,7 @@ def choose(
     for name in names:
         found = [t for i, t in enumerate(due, start=1) if name in (str(i), t.task.id)]
         if not found:
-            mine = [t for t in due if name.lower() in _called(t)]
+            mine = [t for t in due if name.lower() in called_of(t)]
             begun = [t for t in mine if t.task.at <= now]
             found = begun or mine
             if latest and found:
@@ -86,7 +91,7 @@ def choose(
     return [t for t in due if t.task.id in wanted]
 
 
-def _called(told: ToldTask) -> set[str]:
+def called_of(told: ToldTask) -> set[str]:
     """How a keeper may name a told task."""
     names = {told.task.subject, told.task.subject.removesuffix(" round")}
     if isinstance(told.task, Split | Start):

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from datetime import datetime, timedelta
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from attrs import frozen
@@ -14,6 +14,7 @@ from cli.journal import room_events as things
 from cli.journal.event import EventCommand
 from cli.journal.recording import writing
 from cli.options import Where
+from cli.page.cards import doses
 from cli.screens.entry import line_of
 from cultures.errors import LivefoodError, RangeError
 from cultures.journal.entries import Entry, undo_of
@@ -22,14 +23,12 @@ from cultures.record.answers import (
     answers_path,
     append_answer,
     read_answers,
-    tanks_answered,
 )
 from cultures.record.book import Book
 from cultures.tasks.task import (
     HELPERS_WORK,
     Buy,
     Count,
-    Feed,
     HarvestHatch,
     HarvestWorms,
     MoveOn,
@@ -42,6 +41,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.numbers import whole_number
+from cultures.words.quantities import day_text
 
 _NO_DROPS: dict[str, Any] = {"counts": None, "drop_ml": None, "of_ml": None, "diluted": 1.0}
 #: An answer that waited on a phone may be so old.
@@ -51,15 +51,15 @@ _HELPERS = ("count", "note")
 
 
 class AskError(LivefoodError):
-    """An answer contradicts one that was noted before; its message says how.
+    """An answer that may be a slip: it contradicts what was noted, or its page is of another day.
 
     Attributes:
-        line: of the journal, which holds the earlier one.
+        more: what the answer must say besides to be noted all the same.
     """
 
-    def __init__(self, message: str, line: int) -> None:
+    def __init__(self, message: str, more: dict[str, str]) -> None:
         super().__init__(message)
-        self.line = line
+        self.more = more
 
 
 class NotYoursError(LivefoodError):
@@ -98,7 +98,8 @@ def take_in(where: Where, post: Post) -> list[str]:
         if before is not None:
             noted = book.note(before.missing(book.journal), sure=sure)
         else:
-            answer = _answer(book, post, answers)
+            made = tuple(_made(book, post, answers))
+            answer = Answer(post.id, book.now, post.by, made, len(book.journal.entries))
             noted = book.note(answer.entries, sure=sure, ahead=lambda: append_answer(path, answer))
     return [line_of(entry, book.room) for entry in book.written(noted)]
 
@@ -115,27 +116,59 @@ def moment_of(book: Book, post: Post) -> datetime:
     return book.now - ago
 
 
-def _answer(book: Book, post: Post, answers: Sequence[Answer]) -> Answer:
+def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
+    """The entries that an answer makes."""
     when, kind = moment_of(book, post), post.text("kind")
-    first = len(book.journal.entries)
-
-    def answer(entries: Sequence[Entry], **more: str) -> Answer:
-        return Answer(post.id, book.now, post.by, tuple(entries), first, **more)
-
+    _check_day(post, when)
     if kind == "round":
-        return answer(_whole_round(book, post))
+        return _whole_round(book, post)
     if kind == "tasks":
-        return answer(_ticked_all(book, post, set(post.text("task").splitlines())))
+        return _ticked_all(book, post, set(post.text("task").splitlines()))
     if kind == "undo":
-        return answer(_undone(book, post, answers, when))
+        return _undone(book, post, answers, when)
     if kind == "event":
-        return answer(_event(book, post, when))
+        return _event(book, post, when)
     told = _told(book, post)
     if kind == "tank":
-        return _tank(book, post, told, answers, answer)
+        return _tank(book, post, told, answers, when)
     if kind == "task":
-        return answer(_task(book, post, told, when))
+        return _task(book, post, told, answers, when)
     raise RangeError("this form is not known; load the page again")
+
+
+def _check_day(post: Post, when: datetime) -> None:
+    """Asks about a tick that was pressed on a page that shows another day's tasks.
+
+    Raises:
+        AskError: it was.
+    """
+    shown, today = post.text("shown"), when.date().isoformat()
+    if not shown or shown == today or post.text("kind") not in ("task", "tank", "round"):
+        return
+    try:
+        day = day_text(date.fromisoformat(shown))
+    except ValueError:
+        raise RangeError("this form is not known; load the page again") from None
+    raise AskError(
+        f"This page was left open since {day}: your answer is about what it showed then, and"
+        " nothing is noted yet.", {"shown": today},
+    )  # fmt: skip
+
+
+def _noted_otherwise(
+    what: str, known: Sequence[Entry], book: Book, answers: Sequence[Answer]
+) -> AskError:
+    """The question that a contradiction raises: what was noted before, and by whom."""
+    by = next((a.by for a in answers if known[-1]._replace(line=0) in a.entries), "")
+    said = "; ".join(line_of(e, book.room) for e in known)
+    return AskError(
+        f"Of {what} something else was noted before, {_by_whom(by)}:"
+        f" {said}. Yours is not noted yet.", {"over": str(known[-1].line)},
+    )  # fmt: skip
+
+
+def _by_whom(by: str) -> str:
+    return f"on the {by}'s page" if by else "at a terminal"
 
 
 def _told(book: Book, post: Post) -> ToldTask:
@@ -147,7 +180,9 @@ def _told(book: Book, post: Post) -> ToldTask:
     return told
 
 
-def _task(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
+def _task(
+    book: Book, post: Post, told: ToldTask, answers: Sequence[Answer], when: datetime
+) -> list[Entry]:
     """The entries of one of the answers to a told task, and what they take the place of."""
     made = _entries(book, post, told, when)
     known = book.present(book.now, pending=True).fates.answer.get(told.task.id)
@@ -156,8 +191,7 @@ def _task(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]
     if _agrees(known, made[0]):
         return []
     if post.text("over") != str(known.line):
-        said = line_of(known, book.room)
-        raise AskError(f"It was noted otherwise: {said}.", known.line)
+        raise _noted_otherwise(told.task.subject, [known], book, answers)
     return [undo_of(known, book.now), *made]
 
 
@@ -232,64 +266,72 @@ def _ticked_all(book: Book, post: Post, keys: set[str]) -> list[Entry]:
 
 
 def _tank(
-    book: Book, post: Post, told: ToldTask, answers: Sequence[Answer],
-    answer: Callable[..., Answer],
-) -> Answer:  # fmt: skip
-    """One tank of a round. The feeding itself is noted with the last of its tanks."""
-    task, tank, what = told.task, post.text("tank"), post.text("what")
-    tanks = list(dict.fromkeys(x.tank for x in told.lines if x.amount > 0))
-    if not isinstance(task, Feed) or tank not in tanks:
+    book: Book, post: Post, told: ToldTask, answers: Sequence[Answer], when: datetime
+) -> list[Entry]:
+    """One tank of a round; what is noted of the round holds for it until it is noted itself."""
+    tank, fates = post.text("tank"), book.present(book.now, pending=True).fates
+    if tank not in told.tanks:
         raise RangeError(f"there is no tank {tank} in this round")
-    before = tanks_answered(answers, task.id, book.journal.effective())
-    if what == "back":
-        mine = before.get(tank)
-        feeding = book.present(book.now, pending=True).fates.answer.get(task.id)
-        written = {e._replace(line=0): e for e in book.journal.effective()}
-        lines = [written[e] for e in (mine.entries if mine else ()) if e in written]
-        if feeding is not None and feeding not in lines:
-            lines.append(feeding)
-        return answer(
-            [undo_of(e, book.now) for e in lines], task=task.id, gone=mine.id if mine else ""
-        )
-    if tank in before:
-        if before[tank].what == what == "done":
-            return answer([])
-        if post.text("over") != "tank":
-            words = {"done": "fed", "skip": "not fed", "other": "fed otherwise"}
-            raise AskError(f"{tank} was answered already: {words[before[tank].what]}.", -1)
-    when = min(task.at, book.now)
-    entries = []
+    mine = fates.tanks.get(told.task.id, {}).get(tank, ())
+    if post.text("what") == "back":
+        return [_back(post, e, answers, book.now) for e in mine]
+    made = _of_tank(book, post, told, when)
+    whole = fates.answer.get(told.task.id)
+    known = mine or ([whole] if whole is not None else [])
+    if not known:
+        return made
+    if [_got(e) for e in known] == [_got(e) for e in made]:
+        return []
+    if post.text("over") != str(known[-1].line):
+        raise _noted_otherwise(f"tank {tank}", known, book, answers)
+    return [*(undo_of(e, book.now) for e in mine), *made]
+
+
+def _got(entry: Entry) -> tuple[str, str, float | None]:
+    """What an entry says that a tank got, whether it is about the tank or its whole round."""
+    of_food = entry.event == "fed" and bool(entry.other)
+    return (entry.event, entry.other, entry.amount) if of_food else (entry.event, "", None)
+
+
+def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
+    """What ``fed TANK``, ``fed TANK FOOD AMOUNT`` and ``skip TANK`` write."""
+    tank, what = post.text("tank"), post.text("what")
+    if not told.opens <= when < told.closes:
+        when = min(told.task.at, book.now)
     if what == "skip":
-        entries = _by(things.note_, book, tank, when, words=(f"not fed at {task.at:%H:%M}",))
-    elif what == "other":
-        said = post.text("amount") or "otherwise than told"
-        entries = _by(things.note_, book, tank, when, words=(f"fed {said} at {task.at:%H:%M}",))
-    elif what != "done":
+        return [book.skipped(told, when, tank)]
+    if what not in ("done", "other"):
         raise RangeError("say done, another amount, or not done")
-    said_now = {**{name: a.what for name, a in before.items()}, tank: what}
-    known = book.present(book.now, pending=True).fates.answer
-    if set(tanks) <= set(said_now) and task.id not in known:
-        if all(said_now[name] == "skip" for name in tanks):
-            entries.append(book.skipped(told, when))
-        else:
-            entries.append(book.ticked(told, book.state(book.now)))
-    gone = before[tank].id if tank in before else ""
-    return answer(entries, task=task.id, tank=tank, what=what, gone=gone)
+    foods = doses(told.lines, tank, book.room.units) if what == "other" else {}
+    changed = {
+        food: text for food, dose in foods.items()
+        if (text := post.text(f"food {food}")) and text != dose.value
+    }  # fmt: skip
+    if not changed:
+        return _by(broods.fed, book, tank, when, what=())
+    made = []
+    for food, text in changed.items():
+        made += _by(broods.fed, book, tank, when, what=(food, text, foods[food].unit))
+    return made
 
 
 def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -> list[Entry]:
-    """The entry that takes a line back; a helper's page takes back only its own."""
+    """The entry that takes a line back, if it stands."""
     line = post.text("line")
     target = book.journal.at_line(whole_number(line) or 0)
     if not isinstance(target, Entry):
         raise RangeError(f"line {line} is no entry")
     if target.line in book.journal.undone():
         return []
-    if post.by == "helper":
-        own = {e for a in answers if a.by == "helper" for e in a.entries}
-        if target._replace(line=0) not in own:
-            raise NotYoursError("only what this page noted can be taken back here")
-    return [undo_of(target, when)]
+    return [_back(post, target, answers, when)]
+
+
+def _back(post: Post, entry: Entry, answers: Sequence[Answer], when: datetime) -> Entry:
+    """The entry that takes one back; a helper's page takes back only its own."""
+    own = {e for a in answers if a.by == post.by for e in a.entries}
+    if post.by == "helper" and entry._replace(line=0) not in own:
+        raise NotYoursError("only what this page noted can be taken back here")
+    return undo_of(entry, when)
 
 
 def _event(book: Book, post: Post, when: datetime) -> list[Entry]:

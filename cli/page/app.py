@@ -144,21 +144,19 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
         )  # fmt: skip
 
     def _refused(error: LivefoodError) -> ResponseReturnValue:
-        ask = error.line if isinstance(error, AskError) else 0
-        doubt = isinstance(error, DoubtError)
+        more = error.more if isinstance(error, AskError) else {}
+        if isinstance(error, DoubtError):
+            more = {"sure": "1"}
         code = 403 if isinstance(error, NotYoursError) else 409
         if isinstance(error, FileProblemError | BadFileError):
             code = 503  # the script keeps the answer and tries again
         if _wants_json():
-            over = {"over": "tank" if ask < 0 else str(ask)} if ask else {}
-            over |= {"sure": "1"} if doubt else {}
-            return jsonify(state="ask" if over else "refused", text=str(error), more=over), code
+            return jsonify(state="ask" if more else "refused", text=str(error), more=more), code
         fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
-        fields |= {"over": "tank" if ask < 0 else str(ask)} if ask else {}
-        fields |= {"sure": "1"} if doubt else {}
         html = render(
-            "cli.page", "refused.html", page="", pages={}, text=str(error),
-            fields=fields if ask or doubt else {}, back=request.form.get("back", "now"),
+            "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
+            text=str(error), fields=fields | more if more else {}, more=more,
+            back=request.form.get("back", "now"),
             version="", ids=_ids_of(secrets.token_hex(8)), room="", clock="",
         )  # fmt: skip
         return html, code

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from attrs import field, frozen
 
 from cli.page.desk import Look
-from cli.screens.entry import amount_text
+from cli.screens.entry import amount_text, of_tank
 from cli.screens.feeding import feed_rows, food_heads
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round, cautions_of
@@ -16,7 +16,6 @@ from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import dose_phrase, live_foods
-from cultures.record.answers import Answer, tanks_answered
 from cultures.record.present import EARLY
 from cultures.tasks.task import (
     Buy,
@@ -33,9 +32,9 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.tasks.told import FeedLine
-from cultures.words.quantities import OUNCE_G, when
-from cultures.words.tasks import plain, task_text, why_text
-from cultures.words.units import DRAW_ML
+from cultures.words.quantities import OUNCE_G, food_words, when
+from cultures.words.tasks import plain, soaked_ml, task_text, why_text
+from cultures.words.units import DRAW_ML, TEASPOON_ML
 
 
 @frozen
@@ -84,13 +83,15 @@ class TankCard:
     """One tank of a round.
 
     Attributes:
-        doses: (food, amount) of each brood, by its name. said: ``done``, ``skip``, ``other`` or "".
-        notes: on it or its broods, of the last two days.
+        doses: (food, amount) of each brood, by its name. said: what was noted of it, or "".
+        others: another amount of each food, by the food. notes: on it or its broods, of the last
+            two days.
     """
 
     tank: str
     broods: Sequence[tuple[str, Sequence[tuple[str, str]]]]
     said: str = ""
+    others: Mapping[str, Other] = {}
     notes: Sequence[str] = ()
 
 
@@ -100,7 +101,7 @@ class RoundView:
 
     Attributes:
         at: its time, as posts name it. head: for people. feed: its feeding, with its answer.
-        open: it may be answered. left: steps and tanks that are not answered.
+        open: it may be answered; opens: from when on. left: steps and tanks that are not answered.
     """
 
     at: str
@@ -109,6 +110,7 @@ class RoundView:
     tanks: Sequence[TankCard]
     feed: Card | None
     open: bool
+    opens: str
     lost: Sequence[str] = ()
     over: bool = field(default=False)
 
@@ -134,28 +136,42 @@ def round_view(
     mine = tasks_of(outlook) if tasks is None else tasks
     steps = all_steps(outlook, mine, at)
     first = min((s.at for s in steps), default=at)
-    opens = first - EARLY <= now
+    opens = first - EARLY
     feed = next((t for t in mine if isinstance(t, Feed) and t.at == at), None)
     lines = next((row for time, row in outlook.rows() if time == at), ())
     units = outlook.room.units
     cards = [
         Card("", f"{s.at:%H:%M}", _capital(plain(s.text))) if s.task is None
         else _card(look, s.task, _capital((words or {}).get(s.task.id) or plain(s.text)),
-                   f"{s.at:%H:%M}", open_=opens)
+                   f"{s.at:%H:%M}", open_=opens <= now)
         for s in steps
+    ]  # fmt: skip
+    # A hatch that was counted before its round is not among the round's steps any more.
+    shown = {t.id for t in mine}
+    cards[:0] = [
+        _card(look, t, "", f"{t.at:%H:%M}")
+        for t in look.answered_for(at) if t.id not in shown
     ]  # fmt: skip
     told = _card(look, feed, task_text(feed, units), f"{at:%H:%M}") if feed else None
     given = [line for line in lines if line.amount > 0]
-    answers = tanks_answered(look.answers, feed.id if feed else "", look.standing())
-    tanks = _tanks(look, given, answers, now, twists=words is not None)
+    said = outlook.room.fed_tanks.get(feed.id, {}) if feed else {}
+    tanks = _tanks(look, given, said, now, twists=words is not None)
     lost = [food.replace("_", " ") for food in outlook.room.lost_foods.get(at, ())]
     return RoundView(
-        at.isoformat(), f"Round {at:%H:%M}", cards, tanks, told, opens, lost, outlook.is_noted(at)
+        at.isoformat(),
+        f"Round {at:%H:%M}",
+        cards,
+        tanks,
+        told,
+        opens <= now,
+        f"{opens:%H:%M}" if opens.date() == now.date() else when(opens),
+        lost,
+        outlook.is_noted(at),
     )
 
 
 def _tanks(
-    look: Look, lines: Sequence[FeedLine], answers: Mapping[str, Answer], now: datetime,
+    look: Look, lines: Sequence[FeedLine], said: Mapping[str, Sequence[Entry]], now: datetime,
     *, twists: bool,
 ) -> list[TankCard]:  # fmt: skip
     room = look.outlook.room
@@ -163,17 +179,19 @@ def _tanks(
     heads = dict(zip(foods, food_heads(foods, lines), strict=True))
     found: dict[str, list[tuple[str, list[tuple[str, str]]]]] = {}
     for tank, brood, given in feed_rows(lines, foods):
-        doses = [
+        given_doses = [
             ("dry food", "its twist")
             if twists and x.food == DRY
             else (heads[x.food], plain(dose_phrase(x, lines, room.units)))
             for x in given
             if x is not None
         ]
-        found.setdefault(tank, []).append((brood, doses))
+        found.setdefault(tank, []).append((brood, given_doses))
+    measured = [x for x in lines if not (twists and x.food == DRY)]
     return [
-        TankCard(tank, broods, answers[tank].what if tank in answers else "",
-                 notes=_remarks(look, [tank, *(name for name, _ in broods)], now))
+        TankCard(tank, broods, ", ".join(of_tank(e, room) for e in said.get(tank, ())),
+                 doses(measured, tank, room.units),
+                 _remarks(look, [tank, *(name for name, _ in broods)], now))
         for tank, broods in found.items()
     ]  # fmt: skip
 
@@ -186,6 +204,23 @@ def _remarks(look: Look, names: Iterable[str], now: datetime) -> list[str]:
         for at, text in remarks.get(name, ())[-1:]
         if now - at < timedelta(days=2)
     ]
+
+
+def doses(lines: Sequence[FeedLine], tank: str, units: str) -> dict[str, Other]:
+    """How another amount of each food of a tank is asked for, in the unit of its dose."""
+    found = {}
+    for food in dict.fromkeys(x.food for x in lines if x.tank == tank and x.amount > 0):
+        named = f"{food_words(food).capitalize()} in tank {tank}"
+        amount = sum(x.amount for x in lines if (x.tank, x.food) == (tank, food))
+        total = sum(x.amount for x in lines if x.food == food)
+        ml = soaked_ml(amount, total, units) if food == DRY else amount
+        if ml is None:
+            found[food] = _mass(named, amount, units, 0.05)
+        elif units == "us":
+            found[food] = Other(named, f"{round(ml / TEASPOON_ML, 3):g}", "tsp", 0.25)
+        else:
+            found[food] = Other(named, f"{ml:g}", "mL", 1 if ml < 10 else 5)
+    return found
 
 
 def task_cards(look: Look) -> list[Card]:
@@ -204,11 +239,12 @@ def task_cards(look: Look) -> list[Card]:
 def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: bool = True) -> Card:
     room = look.outlook.room
     entry = room.answered.get(task.id)
+    whole = entry is not None and (not isinstance(task, Feed) or entry.subject == task.subject)
     asks = {Count: "count", MoveOn: "move", Sort: "move"}.get(type(task), "")
     noted = isinstance(task, _ANSWERED)
     return Card(
         task.id if noted else "", at, text, why, cautions_of([task]), _said(entry, look),
-        entry.line if entry else 0, _DONE.get(type(task), "Done"), _other(task, look),
+        entry.line if entry and whole else 0, _DONE.get(type(task), "Done"), _other(task, look),
         isinstance(task, HarvestHatch), asks, open_, task_text(task, room.units),
     )  # fmt: skip
 

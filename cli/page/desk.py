@@ -14,13 +14,12 @@ from cli.options import Setting, Where, clock, localise
 from cli.screens.today import is_shown, shown_until, this_round
 from cli.telling import tell_rounds
 from cultures import files
-from cultures.journal.entries import Entry, journal_path
+from cultures.journal.entries import journal_path
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
-from cultures.record.answers import Answer, answers_path, read_answers
 from cultures.record.store import record_path
 from cultures.tasks.plan import Plan
-from cultures.tasks.task import OF_ROUND, Task
+from cultures.tasks.task import OF_ROUND, HarvestHatch, Task
 
 
 @frozen(eq=False)
@@ -28,19 +27,22 @@ class Look:
     """What one state of the files comes to at one moment.
 
     Attributes:
-        rounds: the round to do now, or the next; none past the horizon. answers: of pages.
+        rounds: the round to do now, or the next; none past the horizon.
     """
 
     setting: Setting
     outlook: Outlook
     plan: Plan
     rounds: Sequence[datetime]
-    answers: Sequence[Answer]
 
-    def standing(self) -> Sequence[Entry]:
-        """Entries of the journal up to now that nobody took back."""
+    def answered_for(self, at: datetime) -> list[Task]:
+        """Told tasks of a round that were answered, by time."""
         present = self.setting.present
-        return present.entries if present is not None else ()
+        told = present.record.tasks.values() if present is not None else ()
+        mine = [t.task for t in told if t.round_at == at and isinstance(t.task, HarvestHatch)]
+        return sorted(
+            (t for t in mine if t.id in self.outlook.room.answered), key=lambda t: t.at
+        )  # fmt: skip
 
     def to_do(self) -> list[Task]:
         """What is to be set going and seen to besides the round."""
@@ -106,12 +108,10 @@ class Desk:
         first = this_round(outlook)
         rounds = [first] if first is not None else []
         tell_rounds(setting, outlook, rounds)
-        answers = read_answers(answers_path(self.path), setting.room.timezone)
-        return Look(setting, outlook, plan, rounds, answers)
+        return Look(setting, outlook, plan, rounds)
 
     def _files(self) -> tuple[object, ...]:
-        paths = (self.path, journal_path(self.path), record_path(self.path),
-                 answers_path(self.path))  # fmt: skip
+        paths = (self.path, journal_path(self.path), record_path(self.path))
         return tuple(files.signature(path) for path in paths)
 
 

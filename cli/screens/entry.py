@@ -7,6 +7,7 @@ from cultures.room.room import Room
 from cultures.words.quantities import (
     TRACE,
     celsius,
+    food_words,
     fraction,
     grams,
     in_units,
@@ -29,13 +30,30 @@ def line_of(entry: Entry, room: Room) -> str:
     at = when_text(entry.when.astimezone(room.timezone))
     amount = "" if entry.amount is None else f" {amount_text(entry, room)}"
     other = f" {in_units(entry.other, room.units)}" if entry.other else ""
-    if entry.event == "fed" and amount:
-        amount = f", with{amount} of dry food"
+    if entry.event == "fed":
+        other, amount = (f", {of_tank(entry, room)}", "") if other else (
+            "", f", with{amount} of dry food" if amount else "")  # fmt: skip
     if entry.event == "skip":  # the id of a task, of which its kind is all that tells anything
         what, _, child = entry.other.partition("/")
         other = f", {_SKIPPED.get(what, 'a task')}{f' into {child}' if what == 'split' else ''}"
     note = f" ({entry.note})" if entry.note else ""
     return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
+
+
+def of_tank(entry: Entry, room: Room) -> str:
+    """What one tank of a round got, by one entry about it."""
+    if entry.event == "skip":
+        return "not fed"
+    if not entry.other:
+        return "fed"
+    return f"{amount_text(entry, room)} of {food_words(entry.other)}"
+
+
+def besides(room: Room, feeding: str) -> str:
+    """What was noted of single tanks of a feeding, by its id, after words about the round."""
+    tanks = room.fed_tanks.get(feeding, {})
+    said = (f"{tank} {', '.join(of_tank(e, room) for e in es)}" for tank, es in tanks.items())
+    return f". Noted: {'; '.join(said)}" if tanks else ""
 
 
 def amount_text(entry: Entry, room: Room) -> str:

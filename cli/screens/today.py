@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import feed_table
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import first_shortfalls
@@ -148,7 +149,8 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     """One task that is taken as done, with its number in 'journal due'."""
     task = told.task
     day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
-    text = f"{day}{task.at:%H:%M}  {task_text(task, outlook.room.units)}"
+    noted = besides(outlook.room, task.id)
+    text = f"{day}{task.at:%H:%M}  {task_text(task, outlook.room.units)}{noted}"
     return wrapped(text, 6, f"  {number_:>2}")
 
 
@@ -186,7 +188,15 @@ def _round_block(outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank:
         said = "There are no fry" if tank and empty else "Nothing eats yet"
         return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps])
     units = outlook.room.units
-    return "\n".join([title, *steps, "", feed_table(lines, units, total=tank is None)])
+    table = feed_table(lines, units, total=tank is None)
+    return "\n".join([title, *steps, "", table, *_said_of_tanks(outlook, at)])
+
+
+def _said_of_tanks(outlook: Outlook, at: datetime) -> list[str]:
+    """What was noted of single tanks of a round in hand."""
+    told = outlook.told_round(at)
+    text = besides(outlook.room, told.task.id) if told is not None else ""
+    return [wrapped(text.removeprefix(". "), 2, "  ")] if text else []
 
 
 def _answer(room: Room, task: Task | None) -> str:
@@ -200,8 +210,6 @@ def _answer(room: Room, task: Task | None) -> str:
         return "(failed) "
     if entry.amount is None or entry.event == "fed":
         return "(noted) "
-    from cli.screens.entry import amount_text
-
     shown = amount_text(entry, room)
     as_told = re.search(rf"(?<![\d,.] ){re.escape(shown)}", plain(task_phrase(task, room.units)))
     return "(noted) " if as_told and entry.event != "hatched" else f"(noted: {shown}) "

@@ -59,7 +59,11 @@ EVENTS: dict[str, EventSpec] = {
         ("swipes", "draws", "mL", "mg", "nauplii"),
         other="'all' if nothing more climbed, or 'instead of' and what was told",
     ),
-    "fed": EventSpec("a round was fed as it was told, with so much dry food", ("g",)),
+    "fed": EventSpec(
+        "a round was fed as it was told, with so much dry food; or one tank of it was, or got so"
+        " much of one food",
+        ("g", "mL"), other="the food, of one tank",
+    ),
     "skip": EventSpec(
         "a task that was told was not done", needs_other=True, other="the id of the task"
     ),
@@ -119,7 +123,7 @@ UNIT_ALIASES = {
     "°c": "C", "nauplius": "nauplii", "worm": "worms", "fish": "fry",
 }  # fmt: skip
 #: Events whose subject or ``other`` has a form of its own.
-_STRICT = frozenset({"leftover", "undo", "learn", "planned", "wetted"})
+_STRICT = frozenset({"fed", "leftover", "undo", "learn", "planned", "wetted"})
 
 
 class Entry(NamedTuple):
@@ -192,6 +196,8 @@ def _check_strict(entry: Entry) -> None:
     """Of events whose subject or ``other`` has a form."""
     if entry.event == "leftover" and entry.other not in LEFTOVERS:
         raise RangeError(f"leftover is {', '.join(LEFTOVERS[:-1])} or {LEFTOVERS[-1]}")
+    if entry.event == "fed" and entry.other and (entry.amount is None or not entry.unit):
+        raise RangeError(f"fed needs an amount of {entry.other}, in g or mL")
     if entry.event == "undo" and not (whole_number(entry.subject) or 0) > 0:
         raise RangeError(f"undo needs the number of a line, not '{entry.subject}'")
     if entry.event == "learn" and entry.other not in ("off", "on"):

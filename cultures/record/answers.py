@@ -3,13 +3,12 @@
 An answer bears an id of its own. It is written down with the entries that it makes before these
 go into the journal, both under the lock of the folder, so that one that is sent twice, even after a
 server was killed between the two, is noted once. Besides it is known from it which page noted a
-line, and which tanks of a round were fed before all of them are.
+line.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
 from datetime import datetime, tzinfo
 from pathlib import Path
 
@@ -33,9 +32,7 @@ class Answer:
 
     Attributes:
         id: its own. at: when it was taken in. by: which page. entries: that it makes, with line 0.
-        first: how many entries the journal had before. task, tank, what: the told feeding, the
-            tank and ``done``, ``skip`` or ``other``, where it is about one tank of a round.
-        gone: the id of an answer about a tank that it takes back.
+        first: how many entries the journal had before.
     """
 
     id: str
@@ -43,10 +40,6 @@ class Answer:
     by: str
     entries: tuple[Entry, ...]
     first: int
-    task: str = ""
-    tank: str = ""
-    what: str = ""
-    gone: str = ""
 
     def missing(self, journal: Journal) -> list[Entry]:
         """Its entries, if they never came into the journal; they go in together."""
@@ -65,10 +58,8 @@ def read_answers(path: Path, zone: tzinfo) -> list[Answer]:
         try:
             row = json.loads(raw)
             entries = tuple(entry_of(cells, zone) for cells in row["rows"])
-            found.append(Answer(
-                str(row["id"]), datetime.fromisoformat(row["at"]), str(row["by"]), entries,
-                int(row["first"]), *(str(row.get(k, "")) for k in ("task", "tank", "what", "gone")),
-            ))  # fmt: skip
+            at = datetime.fromisoformat(row["at"])
+            found.append(Answer(str(row["id"]), at, str(row["by"]), entries, int(row["first"])))
         except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
             continue
     return found
@@ -84,23 +75,5 @@ def append_answer(path: Path, answer: Answer) -> None:
         "id": answer.id, "at": answer.at.isoformat(timespec="seconds"), "by": answer.by,
         "first": answer.first, "rows": [row_of(e) for e in answer.entries],
     }  # fmt: skip
-    line |= {k: v for k in ("task", "tank", "what", "gone") if (v := getattr(answer, k))}
     raw = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
     files.append(path, lambda *_: (raw.encode("utf-8", "replace") + b"\n", False))
-
-
-def tanks_answered(
-    answers: Sequence[Answer], task: str, standing: Iterable[Entry]
-) -> dict[str, Answer]:
-    """The standing answer about each tank of a told feeding.
-
-    Args:
-        standing: entries of the journal that nobody took back.
-    """
-    stands = {e._replace(line=0) for e in standing}
-    gone = {a.gone for a in answers if a.gone}
-    return {
-        a.tank: a for a in answers
-        if a.task == task and a.tank and a.id not in gone
-        and (not a.entries or not stands.isdisjoint(a.entries))
-    }  # fmt: skip

@@ -112,10 +112,28 @@ class Book:
         amount = round(told.task.mg / kind.values["portion_mg"], 4)
         return entry._replace(amount=amount, unit=unit)
 
-    def skipped(self, told: ToldTask, when: datetime) -> Entry:
-        """The entry that says that a told task was not done; of what lies ahead, that it is now."""
+    def skipped(self, told: ToldTask, when: datetime, tank: str = "") -> Entry:
+        """The entry that says that a told task was not done; of what lies ahead, that it is now.
+
+        Args:
+            tank: of a feeding, that only this tank was not fed.
+        """
         at = min(max(when, told.task.at), self.now)
-        return Entry(at, "skip", told.task.subject, told.task.id)
+        return Entry(at, "skip", tank or told.task.subject, told.task.id)
+
+    def feeding(self, tank: str, when: datetime) -> ToldTask:
+        """The told feeding of the round at a moment, of which a tank is one.
+
+        Raises:
+            RangeError: nothing was told for the tank.
+        """
+        mine = [
+            t for t in self.present(when).record.tasks.values()
+            if tank in t.tanks and t.opens <= when < t.closes
+        ]  # fmt: skip
+        if not mine:
+            raise RangeError(f"no food was told for tank {tank} at this time; see 'livefood today'")
+        return min(mine, key=lambda t: abs(t.task.at - when))
 
     def known(self, name: str, things: Sequence[str], room: Room) -> str:
         """The name of one of some kinds of things in a room; a tank's stands for its one brood.

@@ -4,6 +4,9 @@ An entry is about the told task of its own event and subject in whose time it wa
 day for a hatch, the time of its round for a feeding); where several are open, the one told for
 that very minute, which is how ``journal done`` writes it, else the earliest. ``journal skip``
 names the task by its id.
+
+A feeding can be noted tank by tank besides: what is noted of a tank holds for it, what is noted of
+the round for all the others. Once every tank is noted the feeding is answered.
 """
 
 from __future__ import annotations
@@ -62,7 +65,8 @@ class Fates:
     Attributes:
         of: by id. answer: the entry that tells of a task, by id. told: the task that an entry
             tells of. amended: lines that a later entry takes the place of; moved: the time
-            of the amended entry, at which the later one counts.
+            of the amended entry, at which the later one counts. tanks: by the id of a feeding
+            and the tank, what holds of that tank alone.
     """
 
     of: Mapping[str, Fate]
@@ -70,6 +74,7 @@ class Fates:
     told: Mapping[Entry, ToldTask]
     amended: frozenset[int] = frozenset()
     moved: Mapping[Entry, datetime] = field(factory=dict)
+    tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict)
 
 
 def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
@@ -81,6 +86,7 @@ def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
     matcher = _Matcher(record)
     for entry in entries:
         matcher.take(entry)
+    matcher.feedings_by_their_tanks()
     matcher.steps_with_their_feeding()
     found = {}
     for key, told in record.tasks.items():
@@ -92,7 +98,8 @@ def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
         else:
             found[key] = Fate.OPEN
     return Fates(
-        found, matcher.answer, matcher.told, frozenset(matcher.amended), matcher.moved
+        found, matcher.answer, matcher.told, frozenset(matcher.amended), matcher.moved,
+        matcher.tanks,
     )  # fmt: skip
 
 
@@ -107,6 +114,7 @@ class _Matcher:
         self.told: dict[Entry, ToldTask] = {}
         self.amended: set[int] = set()
         self.moved: dict[Entry, datetime] = {}
+        self.tanks: dict[str, dict[str, list[Entry]]] = {}
         self.by_subject: dict[tuple[str, str], list[ToldTask]] = {}
         for told in sorted(record.tasks.values(), key=lambda t: t.task.at):
             for event in answering(told.task):
@@ -117,7 +125,9 @@ class _Matcher:
         """Finds what an entry is about."""
         if entry.event == "skip":
             told = self.tasks.get(entry.other)
-            if told is not None and told.task.id not in self.answer:
+            if told is not None and _is_of_tank(told, entry):
+                self._tank(told, entry)
+            elif told is not None and told.task.id not in self.answer:
                 self._answer(told, entry)
             return
         if entry.other.startswith(INSTEAD):
@@ -128,6 +138,12 @@ class _Matcher:
         mine = [
             t for t in known[since:until] if t.opens <= entry.when < t.closes
         ]  # fmt: skip
+        of_tank = [t for t in mine if _is_of_tank(t, entry)]
+        if of_tank:
+            told = min(of_tank, key=lambda t: abs(t.task.at - entry.when))
+            self.told[entry] = told
+            self._tank(told, entry)
+            return
         free = [t for t in mine if t.task.id not in self.answer]
         if free:
             named = [t for t in free if entry.other and t.task.other == entry.other]
@@ -171,6 +187,23 @@ class _Matcher:
         self.answer[told.task.id] = entry
         self.told[entry] = told
 
+    def _tank(self, told: ToldTask, entry: Entry) -> None:
+        """An entry about one tank takes the place of earlier ones, but of other foods."""
+        said = self.tanks.setdefault(told.task.id, {}).setdefault(entry.subject, [])
+        if entry.event == "fed" and entry.other:
+            said[:] = [e for e in said if e.event == "fed" and e.other not in ("", entry.other)]
+        else:
+            said.clear()
+        said.append(entry)
+
+    def feedings_by_their_tanks(self) -> None:
+        """A feeding all of whose tanks were noted is answered; as not done if none was fed."""
+        for key, tanks in self.tanks.items():
+            if set(tanks) == set(self.tasks[key].tanks):
+                said = sorted((e for es in tanks.values() for e in es), key=lambda e: e.when)
+                fed = [e for e in said if e.event == "fed"]
+                self.answer.setdefault(key, (fed or said)[-1])
+
     def steps_with_their_feeding(self) -> None:
         """Soaking and a first food are answered with the feeding that they belong to."""
         feeds = {t.task.at: self.answer.get(k) for k, t in self.tasks.items()
@@ -179,6 +212,14 @@ class _Matcher:
             answer = feeds.get(told.round_at) if told.round_at is not None else None
             if isinstance(told.task, _WITH_FEEDING) and answer is not None:
                 self.answer.setdefault(key, answer)
+
+
+def _is_of_tank(told: ToldTask, entry: Entry) -> bool:
+    """Whether an entry is about one tank of a feeding, and not about the whole round."""
+    return (
+        isinstance(told.task, Feed) and entry.subject != told.task.subject
+        and entry.subject in told.tanks
+    )  # fmt: skip
 
 
 def answering(task: Task) -> tuple[str, ...]:
@@ -209,6 +250,8 @@ def answering(task: Task) -> tuple[str, ...]:
 def subjects_of(told: ToldTask) -> Iterable[str]:
     """How entries call what a task is about."""
     task = told.task
+    if isinstance(task, Feed):
+        return (task.subject, *told.tanks)
     if isinstance(task, Buy):
         return (task.item,) if task.item == "cysts" else (task.item, task.subject)
     return (task.other,) if isinstance(task, Start) and task.other else (task.subject,)

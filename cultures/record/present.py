@@ -212,6 +212,7 @@ def present(
         in_hand=tuple(in_hand),
         lost_foods=lost,
         answered=known.answer,
+        fed_tanks=known.tanks,
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
@@ -300,7 +301,7 @@ def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[date
     }  # fmt: skip
     noted = {
         t.round_at for key, t in record.tasks.items()
-        if key in known.answer and isinstance(t.task, _BEGINS_ROUND)
+        if (key in known.answer or key in known.tanks) and isinstance(t.task, _BEGINS_ROUND)
     }  # fmt: skip
     skipped = {
         t.round_at for key, t in record.tasks.items()

@@ -64,6 +64,7 @@ class Hatches:
         self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
         self.unfed: set[str] = set()
+        self._given: set[str] = set()
 
     def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
         """Whether a told setting or harvest can have been done as told."""
@@ -195,10 +196,17 @@ class Hatches:
             self.held.append(held)
 
     def fed(self, deed: Deed) -> bool:
-        """A round was fed as told: so much out of each jar, and of the dry food."""
+        """A round was fed as told: so much out of each jar, and of the dry food.
+
+        Noted tank by tank, the first that was fed empties jar and cup: they are made up for all.
+        """
         if deed.told is None or not isinstance(told := deed.told.task, Feed):
-            self.shared.stocks.use(DRY, deed.entry.amount or 0.0, deed.at_h)
+            if not deed.entry.other:  # which would be the food of one tank
+                self.shared.stocks.use(DRY, deed.entry.amount or 0.0, deed.at_h)
             return True
+        if told.id in self._given:
+            return True
+        self._given.add(told.id)
         self.shared.stocks.use(DRY, told.dry_g or 0.0, deed.at_h)
         given = sum(self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws)
         if given < (1.0 - _MOST_MISSING) * (told.nauplii or 0.0):

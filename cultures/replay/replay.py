@@ -21,6 +21,7 @@ from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
 from cultures.room.room import Cysts, Room
 from cultures.words.moments import hours
+from cultures.words.quantities import food_words, in_units
 
 __all__ = ["Replayed", "Step", "noted_steps", "replay"]
 
@@ -105,7 +106,7 @@ class _Replay:
             **dict.fromkeys(broods.handlers, broods.handle),
             "split": cultures.split, "start": cultures.start, "discard": self._discard,
             "harvest": self._harvest, "set": hatches.set, "hatched": hatches.draw_off,
-            "fed": hatches.fed, "failed": self._failed, "count": self._count,
+            "fed": self._fed, "failed": self._failed, "count": self._count,
             "temperature": self._temperature, "bought": self._bought, "used": self._used,
             "skip": self._skip, "note": self._note, "leftover": self._leftover,
             "learn": self._learn,
@@ -217,7 +218,17 @@ class _Replay:
             self.not_before[entry.subject] = moment + timedelta(minutes=1)
         elif what == "split" and life is not None:
             self.not_before[life.culture.kind.name] = moment + timedelta(minutes=1)
+        elif what == "feed" and entry.subject in {t.name for t in self.broods.room.tanks}:
+            self._remark(deed, "not fed")
         return True
+
+    def _fed(self, deed: Deed) -> bool:
+        """A round, or one tank of it; what a tank got otherwise than told is remarked."""
+        entry = deed.entry
+        if entry.other:
+            got = f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}"
+            self._remark(deed, in_units(got, self.room.units))
+        return self.hatches.fed(deed)
 
     def _note(self, deed: Deed) -> bool:
         return self._remark(deed, deed.entry.note)
@@ -228,7 +239,8 @@ class _Replay:
         return deed.entry.subject in self.broods.now
 
     def _remark(self, deed: Deed, text: str) -> bool:
-        self.remarks.setdefault(deed.entry.subject, []).append((deed.at, text))
+        at = deed.at.astimezone(self.room.timezone)
+        self.remarks.setdefault(deed.entry.subject, []).append((at, text))
         return True
 
     def _learn(self, deed: Deed) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
@@ -217,7 +217,7 @@ class Room:
         told: those tasks. held: harvests still to be fed. notes: what a keeper should look at.
         in_hand: told tasks that have begun, or belong to a round that has, and are not over: the
             room is as if they were done. answered: what was noted of
-            told tasks, by id.
+            told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
         fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: of moves told that nobody noted.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
@@ -264,6 +264,7 @@ class Room:
     notes: tuple[str, ...] = ()
     in_hand: tuple[ToldTask, ...] = field(default=(), repr=False)
     answered: Mapping[str, Entry] = field(factory=dict, repr=False)
+    fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: frozenset[str] = field(default=frozenset(), repr=False)

@@ -87,6 +87,11 @@ class ToldTask:
         return self.task.id.partition("/")[2].partition("#")[0]
 
     @property
+    def tanks(self) -> tuple[str, ...]:
+        """The tanks that a feeding gives something to, in the order of the walk."""
+        return tuple(dict.fromkeys(x.tank for x in self.lines if x.amount > 0))
+
+    @property
     def over_at(self) -> datetime:
         """When it is over: from then on it is taken as done unless something else is noted."""
         return (self.round_at or self.task.at) + LATE

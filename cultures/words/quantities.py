@@ -35,6 +35,11 @@ def food_name(food: str) -> str:
     return "nauplii" if food == "brine_shrimp" else food.replace("_", " ")
 
 
+def food_words(food: str) -> str:
+    """The same within a sentence, where "dry" alone would not do."""
+    return "dry food" if food == "dry" else food_name(food)
+
+
 def number(value: float, digits: int = 3) -> str:
     """A number to so many significant digits, thousands marked, no needless zeros.
 

@@ -123,18 +123,27 @@ class Browser:
         """Opens a file in a window of a size [CSS px] and waits until it has loaded."""
         self.visit(path.resolve().as_uri(), width=width, height=height, phone=phone)
 
-    def visit(self, url: str, *, width: int, height: int = 900, phone: bool = False) -> None:
-        """The same for an address."""
-        self.resize(width, height, phone=phone)
+    def visit(
+        self, url: str, *, width: int, height: int = 900, phone: bool = False, sharp: bool = True
+    ) -> None:
+        """The same for an address.
+
+        Args:
+            phone: it is one, that is touched. sharp: with two dots to a pixel, as phones have.
+        """
+        self.resize(width, height, phone=phone, sharp=sharp)
         self._events.clear()
         self.call("Page.navigate", url=url)
         while not any(e.get("method") == "Page.loadEventFired" for e in self._events):
             self._events.append(self._receive())
 
-    def resize(self, width: int, height: int = 900, *, phone: bool = False) -> None:
+    def resize(
+        self, width: int, height: int = 900, *, phone: bool = False, sharp: bool = True
+    ) -> None:
         """Gives the window another size [CSS px]."""
         self.call("Emulation.setDeviceMetricsOverride", width=width, height=height,
-                  deviceScaleFactor=2 if phone else 1, mobile=phone)  # fmt: skip
+                  deviceScaleFactor=2 if phone and sharp else 1, mobile=phone)  # fmt: skip
+        self.call("Emulation.setTouchEmulationEnabled", enabled=phone, maxTouchPoints=1)
 
     def scheme(self, name: str) -> None:
         """Asks for ``light`` or ``dark`` colours; for those of the browser with ``""``."""
@@ -164,6 +173,16 @@ class Browser:
             if time.monotonic() > end:
                 raise TimeoutError(script)
             time.sleep(0.1)
+
+    def touch(self, x: float, y: float) -> None:
+        """A finger comes down at a point of the window [CSS px] and goes up again."""
+        self.call("Input.dispatchTouchEvent", type="touchStart", touchPoints=[{"x": x, "y": y}])
+        self.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
+
+    def key(self, sign: str) -> None:
+        """One key of the phone's keyboard."""
+        self.call("Input.dispatchKeyEvent", type="keyDown", text=sign, key=sign)
+        self.call("Input.dispatchKeyEvent", type="keyUp", key=sign)
 
     def offline(self, away: bool) -> None:
         """Takes the network away, or gives it back."""

@@ -10,11 +10,13 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 
 from cli.commands.demo_room import demo_text
 from cli.main import main
 from tests.browser.chromium import Browser
+from tests.browser.morning import morning, served
 
 _AWAY = ["--helper", "--from", "2027-01-10", "--to", "2027-01-14"]
 #: Name, options, and the window in CSS pixels.
@@ -25,10 +27,9 @@ _SHOTS: tuple[tuple[str, list[str], int, int, bool], ...] = (
 )
 
 
-def take(folder: Path) -> list[Path]:
-    """Writes every picture; their paths."""
+def take(folder: Path) -> None:
+    """Writes every picture."""
     folder.mkdir(parents=True, exist_ok=True)
-    taken = []
     with tempfile.TemporaryDirectory() as work, Browser() as browser:
         room = Path(work, "room.toml")
         room.write_text(demo_text(date(2027, 1, 5)), "utf-8")
@@ -38,8 +39,10 @@ def take(folder: Path) -> list[Path]:
             CliRunner().invoke(main, [*args, *options], catch_exceptions=False)
             browser.open(page, width=width, height=height, phone=phone)
             browser.picture(folder / f"{name}.png", whole=False)
-            taken.append(folder / f"{name}.png")
-    return taken
+        with pytest.MonkeyPatch.context() as patch, served(room, patch) as url:
+            morning(
+                browser, url, lambda name: browser.picture(folder / f"{name}.png", whole=False)
+            )  # fmt: skip
 
 
 if __name__ == "__main__":

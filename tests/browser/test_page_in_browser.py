@@ -143,7 +143,7 @@ def test_a_contradiction_is_asked_about_on_the_page(browser: Browser, served: _S
     at(served.room, "2027-01-05T07:20", "journal", "done", "MW-1")
     browser.offline(False)
     browser.run("dispatchEvent(new Event('online'))")
-    browser.until("document.getElementById('ask').textContent.includes('contradicts')")
+    browser.until("document.getElementById('ask').textContent.includes('is right')")
     assert len(served.journal()) == 1
     browser.run("document.querySelector('#ask button').click()")
     browser.until("document.getElementById('ask').textContent === ''")

@@ -581,6 +581,39 @@ def test_names_as_people_type_them(
     assert found == (event, subject, other, amount)
 
 
+def test_one_tank_of_a_round_is_noted_as_it_was_fed(room: Path) -> None:
+    at(room, clock(5, "07:20"), "today")
+    noted = [
+        ("fed C2", "fed", "C2", "", None, ""),
+        ("fed C2 Vinegar eel 30", "fed", "C2", "vinegar_eel", 30, "mL"),
+        # A US teaspoon is 1/768 of a gallon of 231 cubic inches: 4.9289 mL (NIST Handbook 44).
+        ("fed C2 brine_shrimp 1/2 tsp", "fed", "C2", "brine_shrimp", 2.464, "mL"),
+        ("fed C4 dry 0.02 g", "fed", "C4", "dry", 0.02, "g"),
+        ("fed A3 dry food 4 mL", "fed", "A3", "dry", 4, "mL"),
+        ("skip b1", "skip", "B1", "feed/2027-01-05T07:30", None, ""),
+    ]
+    for words, *_ in noted:
+        note(room, clock(5, "07:30"), *words.split())
+    found = entries(room, clock(5, "07:31"))
+    keys = ("event", "subject", "other", "amount", "unit")
+    assert [tuple(e[k] for k in keys) for e in found] == [row[1:] for row in noted]
+    shown = at(room, clock(5, "07:31"), "today").output
+    assert (
+        "Noted: C2 30 mL of vinegar eel, 2.46 mL of nauplii; C4 0.02 g of dry food;"
+        " A3 4 mL of dry food; B1 not fed"
+    ) in " ".join(shown.split())
+    assert "B1: not fed (Tue 5 Jan 07:30)" in shown
+    for wrong, why in (
+        ("fed A1", "no food was told for tank A1 at this time"),
+        ("fed B1 cheese 5 mL", "say a food that was told for B1 and how much of it, like"),
+        ("fed B1 nauplii", "say a food that was told for B1"),
+        ("fed B1 nauplii lots", "'lots'"),
+        ("skip A1", "no food was told for tank A1 at this time"),
+    ):
+        assert why in note(room, clock(5, "07:31"), *wrong.split(), code=2).output
+    assert len(entries(room, clock(5, "07:32"))) == len(noted)
+
+
 def test_a_tank_of_two_broods_or_none_is_asked_back(room: Path) -> None:
     text = room.read_text("utf-8").replace('tank = "C4"', 'tank = "C2"')
     room.write_text(text, "utf-8")

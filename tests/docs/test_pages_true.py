@@ -95,3 +95,12 @@ def test_one_version_everywhere() -> None:
     }
     assert len({m[1] for m in found if m is not None}) == 1
     assert None not in found
+
+
+def test_pictures_of_the_page_are_small_and_shown() -> None:
+    shown = set(
+        re.findall(r"\(img/([\w-]+\.png)\)", (_ROOT / "docs" / "page.md").read_text("utf-8"))
+    )
+    pictures = {p.name: p.stat().st_size for p in (_ROOT / "docs" / "img").glob("page-*.png")}
+    assert shown == set(pictures)
+    assert {name: size for name, size in pictures.items() if size > 60_000} == {}

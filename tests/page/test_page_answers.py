@@ -121,6 +121,35 @@ def test_a_page_left_open_over_midnight_ticks_its_own_day(page: Page) -> None:
     assert page.task("harvest_worms/MW-1") != key
 
 
+def test_a_tick_on_a_page_of_another_day_is_asked_about(page: Page) -> None:
+    key = page.task("harvest_worms/MW-1")
+    page.at("2027-01-06T00:10")
+    form: dict[str, Any] = {"kind": "task", "task": key, "what": "done", "shown": "2027-01-05"}
+    asked = page.post(**form, code=409)
+    assert (asked["state"], asked["more"]) == ("ask", {"shown": "2027-01-06"})
+    assert "left open since Tue 5 Jan" in asked["text"]
+    assert page.journal() == []
+    # Pressed before midnight it only waited for the network; a count is of when it is pressed.
+    page.post(**form, ago="900")
+    page.post(kind="event", event="count", subject="acara 5", amount="95", shown="2027-01-05")
+    assert [line.split(",")[1] for line in page.journal()] == ["harvest", "count"]
+    page.post(kind="task", task=key, what="done", shown="no day", code=409)
+    plain = page.client.post(
+        f"/{KEYS.keeper}/answer", data={**form, "what": "skip"},
+        headers={"Origin": "http://localhost"},
+    )  # fmt: skip
+    assert "It is about that day" in plain.text
+
+
+def test_a_hatch_that_was_counted_stays_on_the_page(page: Page) -> None:
+    page.post(kind="task", task=page.task("harvest_hatch/"), what="other", amount="210000")
+    shown = page.get()
+    assert "<b>done, 210,000 nauplii</b>" in shown
+    assert 'aria-label="Take back: harvest bottle 1: about 310,000 nauplii"' in shown
+    page.post(kind="undo", line="2")
+    assert page.task("harvest_hatch/")
+
+
 def test_an_answer_that_waited_bears_the_time_of_its_tap(page: Page) -> None:
     page.get()
     page.post(kind="event", event="count", subject="acara 5", amount="90", ago="600")
@@ -130,24 +159,70 @@ def test_an_answer_that_waited_bears_the_time_of_its_tap(page: Page) -> None:
     assert page.journal()[1].startswith("2027-01-05T07:20:00")
 
 
-def test_the_feeding_is_noted_with_the_last_of_its_tanks(page: Page) -> None:
+def test_what_is_pressed_of_a_tank_is_what_the_commands_write(page: Page, tmp_path: Path) -> None:
+    page.get()
+    key = page.task("feed/")
+    page.post(kind="tank", task=key, tank="A3", what="done")
+    page.post(kind="tank", task=key, tank="B1", what="skip")
+    less: dict[str, Any] = {"food brine_shrimp": "5", "food microworm": "8", "food dry": "12"}
+    page.post(kind="tank", task=key, tank="C4", what="other", **less)
+    page.post(kind="round", round="2027-01-05T07:30:00+00:00")
+    other = tmp_path / "other"
+    other.mkdir()
+    room = room_file(other)
+    at(room, _MORNING, "today")
+    for words in ("fed A3", "skip B1", "fed C4 nauplii 5 mL", "fed C4 dry 12 mL", "done"):
+        at(room, _MORNING, "journal", *words.split())
+    assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
+    shown = page.get()
+    assert "5 mL of nauplii, 12 mL of dry food" in shown
+    assert "<b>not fed</b> · tank B1" in shown
+    assert "Round 07:30: over, and noted" in shown
+
+
+def test_a_feeding_is_answered_with_the_last_of_its_tanks(page: Page) -> None:
     page.get()
     key = page.task("feed/")
     tanks = ["A3", "B1", "B4", "C2", "C4"]
     for tank in tanks[:3]:
         page.post(kind="tank", task=key, tank=tank, what="done")
-    assert page.journal() == []
     assert page.get().count("<b>fed</b>") == 3
     page.post(kind="tank", task=key, tank="B1", what="back")
     assert page.get().count("<b>fed</b>") == 2
     page.post(kind="tank", task=key, tank="B1", what="skip")
-    assert page.journal() == ["2027-01-05T07:20:00+00:00,note,B1,,,,not fed at 07:30"]
-    for tank in tanks[3:]:
-        page.post(kind="tank", task=key, tank=tank, what="done")
-    assert [line.split(",")[1] for line in page.journal()] == ["note", "fed"]
+    page.post(kind="tank", task=key, tank="C2", what="done")
+    assert "<b>done</b>" not in page.get()
+    page.post(kind="tank", task=key, tank="C4", what="done")
+    assert "Feeding of the round: <b>done</b>" in page.get()
     page.post(kind="tank", task=key, tank="C4", what="back")
-    assert [line.split(",")[1] for line in page.journal()] == ["note", "fed", "undo"]
-    assert page.get().count("<b>fed</b>") == 3
+    assert "Feeding of the round" not in page.get()
+    said = [tuple(line.split(",")[1:3]) for line in page.journal()]
+    assert said == [
+        ("fed", "A3"), ("fed", "B1"), ("fed", "B4"), ("undo", "3"), ("skip", "B1"), ("fed", "C2"),
+        ("fed", "C4"), ("undo", "8"),
+    ]  # fmt: skip
+
+
+def test_two_who_say_different_things_of_a_tank_are_asked(page: Page) -> None:
+    page.get()
+    key = page.task("feed/")
+    page.post(kind="tank", task=key, tank="B1", what="done")
+    page.post(kind="tank", task=key, tank="B1", what="done")
+    assert len(page.journal()) == 1
+    answer = page.post(kind="tank", task=key, tank="B1", what="skip", code=409)
+    assert answer["text"] == (
+        "Of tank B1 something else was noted before, on the keeper's page:"
+        " Tue 5 Jan 07:20  fed B1. Yours is not noted yet."
+    )
+    assert len(page.journal()) == 1
+    page.post(kind="tank", task=key, tank="B1", what="skip", **answer["more"])
+    assert [line.split(",")[1] for line in page.journal()] == ["fed", "undo", "skip"]
+    page.post(kind="round", round="2027-01-05T07:30:00+00:00")
+    before = len(page.journal())
+    answer = page.post(kind="tank", task=key, tank="C2", what="skip", code=409)
+    assert "fed 07:30 round" in answer["text"]
+    page.post(kind="tank", task=key, tank="C2", what="skip", **answer["more"])
+    assert [line.split(",")[1:3] for line in page.journal()[before:]] == [["skip", "C2"]]
 
 
 def test_what_was_taken_as_done_is_asked_about_until_it_is_answered(page: Page) -> None:
@@ -175,7 +250,7 @@ def test_a_question_can_be_left_at_that(page: Page) -> None:
     assert page.journal() == []
 
 
-def test_a_note_on_a_tank_that_is_taken_back_asks_of_the_tank_again(page: Page) -> None:
+def test_a_tank_whose_line_is_taken_back_is_asked_about_again(page: Page) -> None:
     page.get()
     page.post(kind="tank", task=page.task("feed/"), tank="B1", what="skip")
     assert page.get().count("<b>not fed</b>") == 1
@@ -238,6 +313,8 @@ def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
     assert "envelope 1, " in shown
     assert "wipe a clean finger along the wall" in shown
     assert "its twist" in shown
+    assert 'name="food microworm"' in shown
+    assert 'name="food dry"' not in shown  # nobody measures a twist
     key = page.task("harvest_worms/")
     page.post(key=KEYS.helper, kind="task", task=key, what="done")
     page.post(key=KEYS.helper, kind="event", event="note", subject="A3", words="cloudy")
@@ -262,7 +339,7 @@ def test_without_script_an_answer_is_a_post_and_a_redirect(page: Page) -> None:
     form |= {"id": "b", "what": "skip"}
     asked = page.client.post(f"/{KEYS.keeper}/answer", data=form, headers=head)
     assert asked.status_code == 409
-    assert "Take mine instead" in asked.text
+    assert "Mine is right" in asked.text
     assert 'name="over" value="2"' in asked.text
     form |= {"id": "c", "back": "//elsewhere.example/"}
     form["over"] = "2"
@@ -329,3 +406,14 @@ def _seconds(page: Page) -> float:
     begun = time.perf_counter()
     page.get()
     return time.perf_counter() - begun
+
+
+def test_each_page_with_its_style_and_script_is_small(page: Page) -> None:
+    kept = sum(len(page.get(name).encode()) for name in ("page.css", "page.js"))
+    for name in ("now", "todo", "ahead", "cultures", "fry", "notes"):
+        shown = page.get(name)
+        assert len(shown.encode()) + kept < 150_000, name
+        # And nothing else is asked for.
+        assert set(re.findall(r'(?:src|rel="\w+" href)="([^"]+)"', shown)) == {
+            "data:,", "page.css", "page.js",
+        }  # fmt: skip

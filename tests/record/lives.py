@@ -270,6 +270,18 @@ class Life:
         when = min(self.now, told.task.at + timedelta(hours=11))  # while it is about that task
         self.note(entry._replace(when=when, amount=round(entry.amount * factor, 2)))
 
+    def one_tank(self) -> None:
+        """One tank of a round that is due is fed, not fed, or gets another amount."""
+        due = [t for t in self.due() if isinstance(t.task, Feed) and t.tanks]
+        if due:
+            told = self.rng.choice(due)
+            tank, when = self.rng.choice(told.tanks), min(told.task.at, self.now)
+            food = self.rng.choice([x.food for x in told.lines if x.tank == tank and x.amount > 0])
+            self.note(self.rng.choice([
+                Entry(when, "fed", tank), Entry(when, "skip", tank, told.task.id),
+                Entry(when, "fed", tank, food, 3.0, "mL"),
+            ]))  # fmt: skip
+
     def wrong_vessel(self) -> None:
         """The hatch goes into another bottle than was told."""
         room = self.present(pending=False).room
@@ -566,6 +578,15 @@ def _stock_events(
 ) -> Iterator[tuple[datetime, str, float]]:
     """Changes of cysts, salt and dry food since a moment: (when, item, grams)."""
     vessels = {v.name: v for v in stated.vessels}
+    fed: dict[str, tuple[datetime, ToldTask]] = {}  # once, however many tanks were noted
+    entries = ((e.when, t) for e, t in found.fates.told.items() if e.event == "fed")
+    presumed = ((t.task.at, t) for t in found.presumed if isinstance(t.task, Feed))
+    for at, told_feed in (*entries, *presumed):
+        first = fed.setdefault(told_feed.task.id, (at, told_feed))
+        fed[told_feed.task.id] = (min(at, first[0]), told_feed)
+    for at, told_feed in fed.values():
+        if at >= since:
+            yield from _told_use(told_feed, at, vessels, drawn=False)
 
     def setting(at: datetime, vessel: str, grams: float) -> Iterator[tuple[datetime, str, float]]:
         yield at, "cysts", -grams
@@ -581,10 +602,10 @@ def _stock_events(
             yield from setting(at, entry.subject, entry.amount)
         elif entry.event in ("bought", "used") and entry.amount is not None:
             yield at, entry.subject, entry.amount if entry.event == "bought" else -entry.amount
-        elif entry.event == "fed" and told is None:
+        elif entry.event == "fed" and told is None and not entry.other:
             yield at, "dry", -(entry.amount or 0.0)
-        elif entry.event in ("fed", "harvest", "hatched") and told is not None:
-            yield from _told_use(told, at, vessels, drawn=entry.event != "fed")
+        elif entry.event in ("harvest", "hatched") and told is not None:
+            yield from _told_use(told, at, vessels, drawn=True)
         if entry.event in ("split", "start"):
             yield at, "medium", -_MEDIUM_G[entry.subject[:2]]
     for told in found.presumed:
@@ -593,8 +614,8 @@ def _stock_events(
             continue
         if isinstance(told.task, SetHatch):
             yield from setting(at, told.task.subject, told.task.amounts["cysts_g"])
-        elif isinstance(told.task, Feed | HarvestHatch):
-            yield from _told_use(told, at, vessels, drawn=isinstance(told.task, HarvestHatch))
+        elif isinstance(told.task, HarvestHatch):
+            yield from _told_use(told, at, vessels, drawn=True)
         elif isinstance(told.task, Split | Start):
             yield at, "medium", -told.task.amounts["medium_g"]
 
@@ -620,9 +641,9 @@ def _facts(room: Room) -> tuple[object, ...]:
 
 #: What may be done at any moment, and how often.
 ACTIONS: tuple[tuple[str, int], ...] = (
-    ("done", 10), ("skip", 3), ("other_amount", 3), ("wrong_vessel", 1), ("hatch_fails", 2),
-    ("count_a_hatch", 3), ("crash", 1), ("count_fry", 2), ("buy", 2), ("undo", 2),
-    ("note_untold", 3), ("measure", 2), ("take_back", 2),
+    ("done", 10), ("skip", 3), ("one_tank", 3), ("other_amount", 3), ("wrong_vessel", 1),
+    ("hatch_fails", 2), ("count_a_hatch", 3), ("crash", 1), ("count_fry", 2), ("buy", 2),
+    ("undo", 2), ("note_untold", 3), ("measure", 2), ("take_back", 2),
     ("edit_room", 2), ("lose_the_record", 1), ("print_sheet", 1), ("export", 1), ("nothing", 6),
 )  # fmt: skip
 

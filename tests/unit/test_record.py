@@ -245,6 +245,60 @@ def test_soaking_and_a_first_food_go_with_their_feeding(event: str, fate: Fate) 
     assert known.told == {entry: feed}
 
 
+# --- tank by tank
+
+
+def _feed_of(*tanks: str, draws: tuple[Draw, ...] = (), **amounts: float) -> ToldTask:
+    given = tuple(
+        FeedLine(_MORNING, tank, f"brood of {tank}", food, 9.0, 9.0, 10.0, "mL")
+        for tank in tanks
+        for food in (BRINE_SHRIMP, "microworm")
+    )
+    return evolve(_feed(_MORNING, **amounts), lines=given, draws=draws)
+
+
+_FED1, _FED2 = (Entry(_at(10, 7, 31), "fed", tank) for tank in ("A1", "A2"))
+_UNFED1, _UNFED2 = (Entry(_at(10, 7, 32), "skip", tank, "feed/1007") for tank in ("A1", "A2"))
+_LESS = Entry(_at(10, 7, 33), "fed", "A2", BRINE_SHRIMP, 4.0, "mL")
+_WORMS_LESS = _LESS._replace(other="microworm")
+_ROUND = Entry(_at(10, 7, 40), "fed", "07:30 round")
+
+
+@pytest.mark.parametrize(
+    ("entries", "early", "late", "tanks"),
+    [
+        ((_FED1,), Fate.OPEN, Fate.PRESUMED, {"A1": [_FED1]}),
+        ((_UNFED1,), Fate.OPEN, Fate.PRESUMED, {"A1": [_UNFED1]}),
+        ((_FED1, _FED2), Fate.DONE, Fate.DONE, {"A1": [_FED1], "A2": [_FED2]}),
+        ((_FED1, _UNFED2), Fate.DONE, Fate.DONE, {"A1": [_FED1], "A2": [_UNFED2]}),
+        ((_FED1, _LESS), Fate.DONE, Fate.DONE, {"A1": [_FED1], "A2": [_LESS]}),
+        ((_UNFED1, _UNFED2), Fate.SKIPPED, Fate.SKIPPED, {"A1": [_UNFED1], "A2": [_UNFED2]}),
+        ((_UNFED1, _ROUND), Fate.DONE, Fate.DONE, {"A1": [_UNFED1]}),
+        # The later word on one tank takes the place of the earlier, food by food.
+        ((_FED1, _UNFED1), Fate.OPEN, Fate.PRESUMED, {"A1": [_UNFED1]}),
+        ((_FED2, _LESS), Fate.OPEN, Fate.PRESUMED, {"A2": [_LESS]}),
+        ((_LESS, _WORMS_LESS), Fate.OPEN, Fate.PRESUMED, {"A2": [_LESS, _WORMS_LESS]}),
+        ((_LESS, _LESS._replace(amount=6.0)), Fate.OPEN, Fate.PRESUMED,
+         {"A2": [_LESS._replace(amount=6.0)]}),
+        # Another tank, another round and another feeding's id are not about it.
+        ((_FED1._replace(subject="A3"),), Fate.OPEN, Fate.PRESUMED, {}),
+        ((_FED1._replace(when=_at(10, 13)),), Fate.OPEN, Fate.PRESUMED, {}),
+        ((_UNFED1._replace(other="feed/0"),), Fate.OPEN, Fate.PRESUMED, {}),
+    ],
+)  # fmt: skip
+def test_a_feeding_is_answered_once_all_of_its_tanks_are(
+    entries: tuple[Entry, ...], early: Fate, late: Fate, tanks: dict[str, list[Entry]]
+) -> None:
+    feed = _feed_of("A1", "A2")
+    soak = told_task("soak", _at(10, 7, 15), "07:30 round", key="soak/1007", until=_MORNING,
+                     rounds=_ROUNDS)  # fmt: skip
+    record = record_of([feed, soak])
+    for now, fate in ((_at(10, 8), early), (_NIGHT, late)):
+        known = fates(record, entries, now)
+        assert {_fate(known, t) for t in (feed, soak)} == {fate}
+    assert dict(known.tanks.get(feed.task.id, {})) == tanks
+
+
 # --- skip
 
 
@@ -386,7 +440,7 @@ def test_undo_gives_back_the_fate_that_was(tmp_path: Path) -> None:
         return fates(record, read_journal(path, _ZONE).effective(), _NIGHT)
 
     def facts(known: Fates) -> tuple[object, ...]:
-        return known.of, known.answer, known.told, known.amended, known.moved
+        return known.of, known.answer, known.told, known.amended, known.moved, known.tanks
 
     def undo() -> None:
         last = read_journal(path, _ZONE).last()
@@ -718,6 +772,34 @@ def test_nauplii_of_a_presumed_feeding_are_out_of_the_jar(room: Room) -> None:
         assert rest.nauplii == pytest.approx(0.75 * counted)
         assert rest.share == pytest.approx(0.75)
         assert rest.energy_j == pytest.approx(0.75 * whole.energy_j)
+
+
+@pytest.mark.parametrize(
+    ("entries", "left"),
+    [
+        ((), 0.75),  # taken as done
+        ((_FED1,), 0.75), ((_UNFED1,), 0.75), ((_FED1, _FED2), 0.75), ((_FED1, _UNFED2), 0.75),
+        ((_FED1, _LESS, _ROUND), 0.75), ((_UNFED1, _UNFED2), 1.0),
+    ],
+)  # fmt: skip
+def test_the_cup_of_a_round_is_out_of_the_jar_once_if_any_tank_was_fed(
+    room: Room, entries: tuple[Entry, ...], left: float
+) -> None:
+    draw = Draw("bottle 1", _at(10, 7), 200.0, 50.0, 0.25)
+    feed = _feed_of("A1", "A2", draws=(draw,), nauplii=5e4, dry_g=0.5)
+    told = [_draw(_at(10, 7), _MORNING), feed]
+    set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
+    stocked = evolve(room, stock_g={"dry": 20.0})
+    found = _present(stocked, told, _at(10, 10), set_, *entries).room
+    assert [h.share for h in found.held] == [pytest.approx(left)]
+    assert found.stock_g["dry"] == pytest.approx(20.0 if left == 1.0 else 19.5)
+
+
+def test_a_tank_noted_otherwise_is_remarked(room: Room) -> None:
+    found = _present(room, [_feed_of("A1", "A2")], _at(10, 8), _UNFED1, _LESS).room
+    assert {n: [text for _, text in rows] for n, rows in found.remarks.items()} == {
+        "A1": ["not fed"], "A2": ["fed 4 mL of nauplii"],
+    }  # fmt: skip
 
 
 def test_the_record_lies_beside_the_room() -> None:

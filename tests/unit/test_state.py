@@ -684,10 +684,13 @@ def test_feeding_as_told_takes_dry_food_and_the_told_part_of_each_jar(room: Room
         assert found.room.stock_g["dry"] == 97.5
         assert found.unfed == frozenset()
     more = _drawn_feed(("bottle 2", _at(7, 7), 0.25), nauplii=2e4)
+    more = evolve(more, task=evolve(more.task, id="feed/the next round"))
     steps = [*map(Step, rows), Step(as_entry(feed), feed), Step(as_entry(more), more)]
     (left,) = replay(room, steps, now, OwnValues()).room.held
     assert left.share == pytest.approx(0.25)
     assert left.nauplii == pytest.approx(2e4)
+    twice = replay(room, [*steps[:-1], Step(as_entry(feed), feed)], now, OwnValues())
+    assert [h.share for h in twice.room.held] == [pytest.approx(0.5)]  # one cup, one drawing
     untold = replay(room, [*map(Step, rows), Step(as_entry(feed))], now, OwnValues())
     assert untold.room.held == before
     # The entry itself says how much dry food it was, so a lost record loses no stock.

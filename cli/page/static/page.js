@@ -40,10 +40,13 @@
     }
   };
 
-  // What was pressed, by the name that a screen reader gives it.
+  // What was pressed, by the name that a screen reader gives it, or what was written.
   const nameOf = (form, button) => {
-    const name = button && (button.getAttribute("aria-label") || button.textContent);
-    return (name || "answer").trim().replace(/\s+/g, " ").slice(0, 80);
+    const said = fieldsOf(form).filter((each) => each.tagName === "SELECT" || isChanged(each));
+    const written = said.map((each) =>
+      `${(each.getAttribute("aria-label") || each.labels[0].firstChild.textContent).replace("?", "")}: ${each.value}`);
+    const name = button && (button.getAttribute("aria-label") || written.join("; ") || button.textContent);
+    return (name || "answer").trim().replace(/\s+/g, " ").slice(0, 120);
   };
 
   const cardOf = (form) => form.closest(".card") || form.closest("details") || form;
@@ -55,12 +58,13 @@
     if (form.dataset.sent && load().some((item) => item.id === form.dataset.sent)) return;
     const body = Object.fromEntries(new FormData(form));
     body.id = newId();
+    const name = nameOf(form, event.submitter);
     form.dataset.sent = body.id;
     form.reset();
     form.closest("details")?.removeAttribute("open");
     cardOf(form).classList.add("waits");
     cardOf(form).setAttribute("aria-busy", "true");
-    add({ id: body.id, body, at: Date.now(), name: nameOf(form, event.submitter) });
+    add({ id: body.id, body, at: Date.now(), name });
     send();
   });
 
@@ -117,13 +121,13 @@
       box.className = "strip";
       const head = document.createElement("h2");
       const text = document.createElement("p");
-      const over = Boolean(item.held.more.over);
-      head.textContent = over ? "This contradicts what was noted" : "Not noted";
-      text.textContent = `${item.name}. ${item.held.text}`;
+      const { over, shown } = item.held.more;
+      head.textContent = over ? "Which of the two is right?" : "Not noted";
+      text.textContent = `You pressed: ${item.name}. ${item.held.text}`;
       const row = document.createElement("div");
       row.className = "answers";
       if (Object.keys(item.held.more).length) {
-        row.append(button(over ? "Take mine instead" : "It is so all the same", "main", () => {
+        row.append(button(over ? "Mine is right" : shown ? "It is about that day" : "It is so all the same", "main", () => {
           const body = { ...item.body, ...item.held.more, id: newId() };
           drop(item.id);
           add({ id: body.id, body, at: item.at, name: item.name });
@@ -131,7 +135,7 @@
           send();
         }));
       }
-      row.append(button(over ? "Keep what was noted" : "Drop it", "", () => {
+      row.append(button(over ? "The earlier is right" : "Drop it", "", () => {
         drop(item.id);
         showHeld();
         refresh();
@@ -152,7 +156,7 @@
 
   // What is open, chosen or typed on the page, by the form that it stands in.
   const formKey = (form) => JSON.stringify([...form.querySelectorAll("[type=hidden]")]
-    .filter((each) => each.name !== "id").map((each) => [each.name, each.value]));
+    .filter((each) => each.name !== "id" && each.name !== "shown").map((each) => [each.name, each.value]));
   const fieldsOf = (form) => [...form.querySelectorAll("input:not([type=hidden]), select")];
 
   const isChanged = (each) => each.tagName === "SELECT"
