@@ -7,7 +7,7 @@ can eat nothing else (:mod:`cultures.planning.rations`), scarce nauplii to the s
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from attrs import define, evolve, field, frozen
@@ -85,27 +85,24 @@ def plan_feeding(
     *,
     start: datetime,
     needs: Sequence[Sequence[BroodNeed]] | None = None,
-    bought: Mapping[str, Iterable[Split]] | None = None,
-    extra_cysts_g: float = 0.0,
     memo: WormMemo | None = None,
 ) -> FeedingPlan:
     """Plans all foods together.
 
     Args:
         needs: by round, if they are known already.
-        bought: starters bought, by kind, and extra_cysts_g: cysts bought; for remedies.
         memo: worm plans of the same cultures, looked up and added to.
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
-    suits, bought = Suits(room), _with_coming(room, feedings, bought or {})
+    suits, bought = Suits(room), _coming(room, feedings)
     settled, ahead = _Settled(), look_ahead(room, start)
     _leave_out_unripe(room, feedings, bought, suits)
     *ends, last = stretch_ends(room, feedings, start)
     for end in ends:
         part = _plan_stretch(
             room, feedings[:end], needs[:end], settled, suits,
-            start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+            start=start, ahead=ahead, bought=bought, memo=memo,
         )  # fmt: skip
         rounds = settled_rounds(feedings, end, ahead)
         if rounds > settled.rounds:
@@ -116,15 +113,13 @@ def plan_feeding(
             suits.known.clear()
     return _plan_stretch(
         room, feedings[:last], needs, settled, suits,
-        start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+        start=start, ahead=ahead, bought=bought, memo=memo,
     )  # fmt: skip
 
 
-def _with_coming(
-    room: Room, feedings: Sequence[Round], bought: Mapping[str, Iterable[Split]]
-) -> Mapping[str, Iterable[Split]]:
-    """Starters bought, with those that the keeper is going to buy anyway."""
-    found = {kind: list(splits) for kind, splits in bought.items()}
+def _coming(room: Room, feedings: Sequence[Round]) -> Mapping[str, Sequence[Split]]:
+    """Starters that the keeper is going to buy, by kind."""
+    found: dict[str, list[Split]] = {}
     for culture in room.coming:
         there = (r for r in feedings if r.keeper and r.at.date() >= culture.started)
         first = next(there, None)
@@ -173,8 +168,7 @@ def _plan_stretch(
     *,
     start: datetime,
     ahead: timedelta,
-    bought: Mapping[str, Iterable[Split]],
-    extra_cysts_g: float,
+    bought: Mapping[str, Sequence[Split]],
     memo: WormMemo,
 ) -> FeedingPlan:
     """Plans all foods up to the end of a stretch, after what is settled."""
@@ -200,8 +194,7 @@ def _plan_stretch(
     def hatch() -> tuple[list[float], HatchPlan]:
         wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
         return wanted, plan_hatches(
-            room, feedings[:hatched], wanted[:hatched], start=start, extra_cysts_g=extra_cysts_g,
-            decided=settled.hatches,
+            room, feedings[:hatched], wanted[:hatched], start=start, decided=settled.hatches
         )  # fmt: skip
 
     wanted, hatches = hatch()
@@ -332,7 +325,7 @@ class Suits:
 
 
 def _leave_out_unripe(
-    room: Room, feedings: Sequence[Round], bought: Mapping[str, Iterable[Split]], suits: Suits
+    room: Room, feedings: Sequence[Round], bought: Mapping[str, Sequence[Split]], suits: Suits
 ) -> None:
     """Works out from when on worms of each kind can be had, and whether nauplii can at all.
 
@@ -357,7 +350,7 @@ def _plan_kind(
     kind: WormKind,
     feedings: Sequence[Round],
     servings: Sequence[Sequence[Serving]],
-    bought: Mapping[str, Iterable[Split]],
+    bought: Mapping[str, Sequence[Split]],
     memo: WormMemo,
     planned: Mapping[str, WormPlan],
     settled: _Settled,

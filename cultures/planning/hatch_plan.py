@@ -173,14 +173,13 @@ def plan_hatches(
     demand_j: Sequence[float],
     *,
     start: datetime,
-    extra_cysts_g: float = 0.0,
     decided: Decided | None = None,
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
     Args:
         demand_j: nauplii wanted at each round; hatches are sized for a margin more [J].
-        start: no hatch is set before. extra_cysts_g: bought besides the tin, for remedies.
+        start: no hatch is set before.
         decided: what stands for the first rounds already.
     """
     decided = decided or Decided()
@@ -198,7 +197,7 @@ def plan_hatches(
     wanted_j = [d if r.fed else 0.0 for r, d in zip(feedings, sized_j, strict=True)]
     wanted_j[: decided.rounds] = decided.wanted_j
     problem = _problem(room, feedings, wanted_j, holding, standing, hours(start), decided.rounds)
-    tin_g = (room.cysts.grams if room.cysts is not None else 0.0) + extra_cysts_g
+    tin_g = room.cysts.grams if room.cysts is not None else 0.0
     problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g, hours(start))
     batches = [*held, *standing]
     for lot, grams in _weighed(problem, lots, need_j, spared):
