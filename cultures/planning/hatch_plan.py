@@ -167,6 +167,16 @@ def longest_incubation(room: Room) -> timedelta:
     return timedelta(days=math.ceil(longest_h / 24.0) + 1 if longest_h > 0 else 0)
 
 
+def first_nauplii(room: Room, feedings: Sequence[Round], start: datetime) -> int:
+    """The first round for which nauplii are held, stand already or can be hatched."""
+    here = [*_held_batches(room, feedings), *_standing_batches(room, feedings)]
+    offers = HatchOptions(room, feedings, holding_of(room))
+    set_now = (next(offers.of(v, hours(start), 0), None) for v in range(len(room.vessels)))
+    return min(
+        (batch.at_index for batch in (*here, *set_now) if batch is not None), default=len(feedings)
+    )
+
+
 def plan_hatches(
     room: Room,
     feedings: Sequence[Round],
