@@ -30,6 +30,8 @@ STAND_IN_FROM = 0.1
 ALL_FROM = 0.5
 #: Less missing than this share of a brood's need at a round is not called short.
 SHORT_SHARE = 0.03
+#: What food that comes in a day or two counts for, against one that is there.
+_COMING = 0.25
 #: Up to so many times what is wanted of a food is fed; of more, what is wanted.
 _MOST_FED = 1.25
 
@@ -306,7 +308,8 @@ class Suits:
         self.foods = {
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
         }
-        self.ripe_from: dict[str, int] = {}
+        self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
+        self.never = 0
         self.met: list[dict[str, float]] = []
         self.known: dict[tuple[str, float, str], float] = {}
 
@@ -325,17 +328,14 @@ class Suits:
     def others(self, need: BroodNeed, food: str, index: int) -> float:
         """How well the best food but one suits a brood, of those that can be had at a round.
 
-        What is scarce itself counts for less, and for nothing where half of it is missing.
+        Nauplii that come in a day or two count half. What is scarce itself counts for less, and for
+        nothing where half of it is missing.
         """
         met = self.met[index] if index < len(self.met) else {}
-        return max(
-            (
-                self._of(need, f) * max(0.0, 2.0 * met.get(f, 1.0) - 1.0)
-                for f in self._had(need, index)
-                if f != food
-            ),
-            default=0.0,
-        )
+        had = {f: max(0.0, 2.0 * met.get(f, 1.0) - 1.0) for f in self._had(need, index)}
+        if index < self.ripe_from[BRINE_SHRIMP] < self.never:
+            had[BRINE_SHRIMP] = _COMING
+        return max((self._of(need, f) * there for f, there in had.items() if f != food), default=0.0)
 
     def forget(self, rounds: int) -> None:
         """Takes all foods as plenty again from a round on."""
@@ -358,8 +358,9 @@ class Suits:
             if food == BRINE_SHRIMP and plan.hatches.rationed:
                 # Of a tin that is shared out, what one round takes another lacks.
                 given_j, wanted_j = ([sum(of)] * len(rows) for of in (given_j, wanted_j))
-            for met, given, wanted in zip(self.met[since:], given_j, wanted_j, strict=False):
-                if given < (1.0 - SHORT_SHARE) * wanted:
+            each = zip(self.met[since:], given_j, wanted_j, strict=False)
+            for index, (met, given, wanted) in enumerate(each, since):
+                if index >= self.ripe_from[food] and given < (1.0 - SHORT_SHARE) * wanted:
                     met[food] = given / wanted
         return any(len(met) > 1 for met in self.met[since:])
 
@@ -411,6 +412,7 @@ def _leave_out_unripe(
         ]
         ripe = [i for i in map(first_harvest, stages) if i is not None]
         suits.ripe_from[kind.name] = min(ripe, default=never)
+    suits.never = never
     suits.ripe_from[BRINE_SHRIMP] = first_nauplii(room, feedings, start)
 
 

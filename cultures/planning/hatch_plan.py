@@ -20,7 +20,7 @@ from cultures.planning.hatch_options import (
     HatchOptions,
     harvest_time,
 )
-from cultures.planning.lot_sizing import first, solve
+from cultures.planning.lot_sizing import first, grams, shared, solve
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, hungry, stock_at
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
@@ -210,14 +210,17 @@ def plan_hatches(
     tin_g = room.cysts.grams if room.cysts is not None else 0.0
     problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g, hours(start))
     batches = [*held, *standing]
-    for lot, grams in _weighed(problem, lots, need_j, spared):
+    for lot, weighed_g in _weighed(problem, lots, need_j, spared):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
-        batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, grams))
+        batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
     batches, cut = _within_tin(room, batches, tin_g)
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots))
-    _feed(plan, feedings, asked_j, holding)
+    # Of a tin that is shared out a round takes its share alone.
+    open_j = [asked - left for asked, left in zip(asked_j, demand_j, strict=True)]
+    most_j = [share + held_j for share, held_j in zip(problem.demand, open_j, strict=True)]
+    _feed(plan, feedings, asked_j, holding, most_j)
     new = [(_runs_out_h(plan, feedings, asked_j), lacking_g)] if lacking_g > 0 else []
     plan.rationed = (*decided.rationed, *new)
     plan.tin_short = [*plan.rationed, *cut]
@@ -240,28 +243,30 @@ def _lots(
 ) -> tuple[LotProblem, list[Lot], float]:
     """What is planned for, the hatches, and the grams that a tin shared out does not hold.
 
-    The margin is the first to go where something falls short. A tin that ends before more can be
-    had is shared out over all rounds, without it; what a later one lacks is to be bought, and
+    The margin is the first to go where something falls short. Of a tin that ends before more can
+    be had each round gets the same share, without it; what a later one lacks is to be bought, and
     nothing is changed for it before.
     """
     part, offset = _stretch(problem, decided.lots, decided.rounds)
     sketch, _ = first(part)
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
     ends_h = _ends_h(sketch.lots, left_g)
-    shared = ends_h is not None and ends_h < now_h + _HAD_WITHIN_H
+    ends_soon = ends_h is not None and ends_h < now_h + _HAD_WITHIN_H
     short = hungry(part, sketch.short)
     near = {t + offset + by for t in short for by in range(-_NEAR, _NEAR + 1)}
-    if shared or near:
+    if ends_soon or near:
         demand = [
-            need if t >= decided.rounds and (shared or t in near) else wanted
+            need if t >= decided.rounds and (ends_soon or t in near) else wanted
             for t, (wanted, need) in enumerate(zip(problem.demand, need_j, strict=True))
         ]
         problem = evolve(problem, demand=tuple(demand))
         part, offset = _stretch(problem, decided.lots, decided.rounds)
     wanted = solve(part)
-    lacking_g = sum(lot.grams for lot in wanted.lots) - left_g if shared else 0.0
+    lacking_g = grams(wanted) - left_g if ends_soon else 0.0
     if lacking_g > 1e-6:
-        wanted = solve(evolve(part, tin_g=max(0.0, left_g)))
+        share, wanted = shared(part, wanted, max(0.0, left_g))
+        demand = [d * (share if t >= decided.rounds else 1.0) for t, d in enumerate(problem.demand)]
+        problem = evolve(problem, demand=tuple(demand))
     lots = [*decided.lots, *(Lot(_moved(lot.option, offset), lot.grams) for lot in wanted.lots)]
     return problem, lots, max(0.0, lacking_g)
 
@@ -539,12 +544,16 @@ def _within_tin(
 
 
 def _feed(
-    plan: HatchPlan, feedings: Sequence[Round], demand_j: Sequence[float], holding: Holding
+    plan: HatchPlan,
+    feedings: Sequence[Round],
+    demand_j: Sequence[float],
+    holding: Holding,
+    most_j: Sequence[float] | None = None,
 ) -> None:
-    """Feeds each round from the oldest harvest that may still be given."""
+    """Feeds each round from the oldest harvest that may still be given, up to a limit."""
     left = [1.0] * len(plan.batches)
-    for feeding, demand in zip(feedings, demand_j, strict=True):
-        wanted = demand if feeding.fed else 0.0
+    for feeding, demand, most in zip(feedings, demand_j, most_j or demand_j, strict=True):
+        wanted = min(demand, most) if feeding.fed else 0.0
         portions = []
         for number, batch in enumerate(plan.batches):
             age_h = feeding.at_h - batch.harvest_h

@@ -18,27 +18,25 @@ References:
 
 from __future__ import annotations
 
-import math
 from functools import lru_cache
 
 from attrs import evolve
 
 from cultures.planning.lot_chains import improved, sketched
 from cultures.planning.lot_search import Search
-from cultures.planning.lots import LotPlan, LotProblem, hungry, priced, within
+from cultures.planning.lots import LotPlan, LotProblem, hungry
 
 #: Labels kept at a round, and the most vessels that differ for which they are carried.
 _LABELS = 48
 _MOST_UNLIKE = 3
-#: Where the tin does not last, a gram is priced so many times as high, and so on, until the tin
-#: lasts; then the price between is sought. So many prices are tried.
-_DEARER = 4.0
-_MOST_PRICES = 12
+#: So many shares of what is wanted are tried where the tin does not last, and how near they come.
+_MOST_SHARES = 8
+_NEAR = 0.995
 
 
 @lru_cache(maxsize=32)
 def first(problem: LotProblem) -> tuple[LotPlan, bool]:
-    """A first set of batches from an endless tin, and whether it may be bettered."""
+    """A first set of batches, and whether it may be bettered."""
     count = len(problem.demand)
     if count == 0:
         return LotPlan((), (), 0.0, True, 0.0), False
@@ -52,36 +50,37 @@ def first(problem: LotProblem) -> tuple[LotPlan, bool]:
 
 
 def solve(problem: LotProblem) -> LotPlan:
-    """The cheapest set of batches that the tin holds.
-
-    A tin that will not last is rationed by its price: the dearer a gram, the fewer are held and
-    lose value, until a round is better left short than fed so dearly. Of all prices tried the
-    plan that costs least at the true price is taken, cut to what the tin holds.
+    """The cheapest set of batches.
 
     Returns:
         The best plan found, and a lower ``bound`` that holds for every plan. ``proven`` is
         True where the two meet; against a solver's proof the others stay within 1 %
         (tests/oracle).
     """
-    endless = evolve(problem, tin_g=math.inf)
-    best = found = _bettered(endless)
-    if _grams(found) <= problem.tin_g:
-        return best
-    best = priced(problem, within(problem, found.lots), found.bound)
-    low, high = problem.gram_cost, math.inf
-    for _ in range(_MOST_PRICES):
-        price = low * _DEARER if high == math.inf else math.sqrt(low * high)
-        found = _bettered(evolve(endless, gram_cost=price))
-        cut = priced(problem, within(problem, found.lots), best.bound)
-        best = min(best, cut, key=lambda plan: plan.cost)
-        low, high = (price, high) if _grams(found) > problem.tin_g else (low, price)
-    return best
-
-
-def _bettered(problem: LotProblem) -> LotPlan:
     plan, rough = first(problem)
     return improved(problem, plan) if rough else plan
 
 
-def _grams(plan: LotPlan) -> float:
+def shared(problem: LotProblem, plan: LotPlan, most_g: float) -> tuple[float, LotPlan]:
+    """The share of what is wanted, the same for all rounds, that so many grams bring, and how.
+
+    Args:
+        plan: for all that is wanted; it takes more.
+    """
+    low, high, share, found = 0.0, 1.0, 1.0, (0.0, LotPlan((), problem.demand, 0.0, False, 0.0))
+    for _ in range(_MOST_SHARES):
+        near = share * most_g / max(grams(plan), 1e-9)
+        share = near if low < near < high else (low + high) / 2.0
+        plan = solve(evolve(problem, demand=tuple(share * wanted for wanted in problem.demand)))
+        if grams(plan) > most_g:
+            high = share
+            continue
+        low, found = share, (share, plan)
+        if grams(plan) >= _NEAR * most_g:
+            break
+    return found
+
+
+def grams(plan: LotPlan) -> float:
+    """Of all batches together."""
     return sum(lot.grams for lot in plan.lots)

@@ -32,7 +32,7 @@ _ROUNDS = [
 ]
 _CLASSES = ["egg_scatterer", "bubble_nest", "substrate_spawner", "rainbowfish", "tiny_scatterer",
             "annual_killifish"]  # fmt: skip
-#: Of a usual culture of a kind: medium [g], surface [cm2], 0 for a liquid, and its greatest age [d].
+#: A usual culture of a kind: medium [g], surface [cm2], 0 for a liquid, and greatest age [d].
 _STARTED = {
     "microworm": (150, 180, 33),
     "banana_worm": (150, 180, 33),
@@ -119,7 +119,8 @@ def joint_room(seed: int) -> JointRoom:
     for number in range(rng.choice([2, 3, 4])):
         listed = [] if rng.random() < 0.3 else rng.sample(foods, rng.randrange(1, len(foods) + 1))
         text += (
-            f'[[tank]]\nname = "T{number}"\nlitres = 60\ntemperature_c = {rng.choice([22, 25, 27])}\n'
+            f'[[tank]]\nname = "T{number}"\nlitres = 60\n'
+            f"temperature_c = {rng.choice([22, 25, 27])}\n"
             f'[[brood]]\nname = "b{number}"\ntank = "T{number}"\nclass = "{rng.choice(_CLASSES)}"\n'
             f"count = {rng.choice([2000, 5000, 10000])}\n"
             f"free_swimming = {_FIRST - timedelta(days=rng.choice([0, 2, 4, 8, 14, 25]))}\n"
@@ -227,8 +228,7 @@ def every_half_hour(drawn: HatchRoom, problem: LotProblem) -> LotProblem:
                     >= _LEAST_VALUE * model.energy(model.best_hours())
                 ]  # fmt: skip
                 options += _undominated(found)
-    assert room.cysts is not None
-    return evolve(problem, options=tuple(options), tin_g=room.cysts.grams)
+    return evolve(problem, options=tuple(options))
 
 
 def _moments(drawn: HatchRoom, harvest_h: float) -> list[tuple[float, float]]:

@@ -28,7 +28,7 @@ from cultures.foods.temperature import Clock
 from cultures.foods.worms import WormModel, last_useful_age
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round
-from cultures.planning.hatch_options import CLEANING_H, harvest_time
+from cultures.planning.hatch_options import harvest_time
 from cultures.planning.lots import LotProblem
 from cultures.room.jars import holding_of
 from cultures.room.room import Culture
@@ -198,7 +198,7 @@ def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
         tin[grams] = 1.0
         settings.append((one, option))
     if tin:
-        p.at_most(tin, offers.tin_g)
+        p.at_most(tin, room.cysts.grams if room.cysts is not None else 0.0)
     for vessel in {option.vessel for _, option in settings}:
         mine = [(one, o) for one, o in settings if o.vessel == vessel]
         for _, begun in mine:
