@@ -335,7 +335,9 @@ class Suits:
         had = {f: max(0.0, 2.0 * met.get(f, 1.0) - 1.0) for f in self._had(need, index)}
         if index < self.ripe_from[BRINE_SHRIMP] < self.never:
             had[BRINE_SHRIMP] = _COMING
-        return max((self._of(need, f) * there for f, there in had.items() if f != food), default=0.0)
+        return max(
+            (self._of(need, f) * there for f, there in had.items() if f != food), default=0.0
+        )
 
     def forget(self, rounds: int) -> None:
         """Takes all foods as plenty again from a round on."""

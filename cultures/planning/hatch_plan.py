@@ -208,18 +208,24 @@ def plan_hatches(
     wanted_j[: decided.rounds] = decided.wanted_j
     problem = _problem(room, feedings, wanted_j, holding, standing, hours(start), decided.rounds)
     tin_g = room.cysts.grams if room.cysts is not None else 0.0
-    problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g, hours(start))
+    had_h = hours(start) + _HAD_WITHIN_H
+    soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
+    problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g, had_h, soon)
     batches = [*held, *standing]
-    for lot, weighed_g in _weighed(problem, lots, need_j, spared):
+    least_g = room.hatch_kind.values["least_hatch_g"]
+    # Of a tin that is shared out a round takes its share alone.
+    shares_j = [min(need, planned) for need, planned in zip(need_j, problem.demand, strict=True)]
+    for lot, weighed_g in _weighed(problem, lots, shares_j, spared, least_g):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
     batches, cut = _within_tin(room, batches, tin_g)
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots))
-    # Of a tin that is shared out a round takes its share alone.
-    open_j = [asked - left for asked, left in zip(asked_j, demand_j, strict=True)]
-    most_j = [share + held_j for share, held_j in zip(problem.demand, open_j, strict=True)]
+    most_j = [
+        share + asked - left
+        for share, asked, left in zip(problem.demand, asked_j, demand_j, strict=True)
+    ]
     _feed(plan, feedings, asked_j, holding, most_j)
     new = [(_runs_out_h(plan, feedings, asked_j), lacking_g)] if lacking_g > 0 else []
     plan.rationed = (*decided.rationed, *new)
@@ -239,19 +245,28 @@ def _runs_out_h(plan: HatchPlan, feedings: Sequence[Round], asked_j: Sequence[fl
 
 
 def _lots(
-    problem: LotProblem, need_j: Sequence[float], decided: Decided, tin_g: float, now_h: float
+    problem: LotProblem,
+    need_j: Sequence[float],
+    decided: Decided,
+    tin_g: float,
+    had_h: float,
+    soon: int,
 ) -> tuple[LotProblem, list[Lot], float]:
     """What is planned for, the hatches, and the grams that a tin shared out does not hold.
 
     The margin is the first to go where something falls short. Of a tin that ends before more can
-    be had each round gets the same share, without it; what a later one lacks is to be bought, and
-    nothing is changed for it before.
+    be had each round until then gets the same share, without it; what a later one lacks is to be
+    bought, and nothing is changed for it before.
+
+    Args:
+        had_h: from when on more cysts can be had [h since the epoch]. soon: rounds that are fed
+            from what is set before.
     """
     part, offset = _stretch(problem, decided.lots, decided.rounds)
     sketch, _ = first(part)
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
     ends_h = _ends_h(sketch.lots, left_g)
-    ends_soon = ends_h is not None and ends_h < now_h + _HAD_WITHIN_H
+    ends_soon = ends_h is not None and ends_h < had_h
     short = hungry(part, sketch.short)
     near = {t + offset + by for t in short for by in range(-_NEAR, _NEAR + 1)}
     if ends_soon or near:
@@ -264,8 +279,12 @@ def _lots(
     wanted = solve(part)
     lacking_g = grams(wanted) - left_g if ends_soon else 0.0
     if lacking_g > 1e-6:
-        share, wanted = shared(part, wanted, max(0.0, left_g))
-        demand = [d * (share if t >= decided.rounds else 1.0) for t, d in enumerate(problem.demand)]
+        until = tuple(d if t + offset < soon else 0.0 for t, d in enumerate(part.demand))
+        share, wanted = shared(evolve(part, demand=until), max(0.0, left_g))
+        demand = [
+            d if t < decided.rounds else share * d if t < soon else 0.0
+            for t, d in enumerate(problem.demand)
+        ]
         problem = evolve(problem, demand=tuple(demand))
     lots = [*decided.lots, *(Lot(_moved(lot.option, offset), lot.grams) for lot in wanted.lots)]
     return problem, lots, max(0.0, lacking_g)
@@ -304,7 +323,11 @@ def _left_open(
 
 
 def _weighed(
-    problem: LotProblem, lots: Sequence[Lot], demand_j: Sequence[float], spared_j: Sequence[float]
+    problem: LotProblem,
+    lots: Sequence[Lot],
+    demand_j: Sequence[float],
+    spared_j: Sequence[float],
+    least_g: float = GRAM_STEP,
 ) -> list[tuple[Lot, float]]:
     """Each hatch with the grams to weigh, less what earlier ones leave over.
 
@@ -328,8 +351,8 @@ def _weighed(
             wanted = energy - extra
             extra = max(0.0, extra - energy)
             steps = math.ceil(wanted / lot.option.energy_per_g / GRAM_STEP - 1e-6)
-            grams = round(min(lot.option.most_g, steps * GRAM_STEP), 6)
-            if grams > 0:
+            grams = round(min(lot.option.most_g, max(least_g, steps * GRAM_STEP)), 6)
+            if steps > 0:
                 made_real += grams * lot.option.energy_per_g
                 weighed.append((lot, grams))
         planned.feed(t, problem.demand[t], made_planned)

@@ -61,23 +61,19 @@ def solve(problem: LotProblem) -> LotPlan:
     return improved(problem, plan) if rough else plan
 
 
-def shared(problem: LotProblem, plan: LotPlan, most_g: float) -> tuple[float, LotPlan]:
-    """The share of what is wanted, the same for all rounds, that so many grams bring, and how.
-
-    Args:
-        plan: for all that is wanted; it takes more.
-    """
+def shared(problem: LotProblem, most_g: float) -> tuple[float, LotPlan]:
+    """The share of what is wanted, the same for all rounds, that so many grams bring, and how."""
     low, high, share, found = 0.0, 1.0, 1.0, (0.0, LotPlan((), problem.demand, 0.0, False, 0.0))
     for _ in range(_MOST_SHARES):
-        near = share * most_g / max(grams(plan), 1e-9)
-        share = near if low < near < high else (low + high) / 2.0
         plan = solve(evolve(problem, demand=tuple(share * wanted for wanted in problem.demand)))
         if grams(plan) > most_g:
             high = share
-            continue
-        low, found = share, (share, plan)
-        if grams(plan) >= _NEAR * most_g:
-            break
+        else:
+            low, found = share, (share, plan)
+            if share == 1.0 or grams(plan) >= _NEAR * most_g:
+                break
+        near = share * most_g / max(grams(plan), 1e-9)
+        share = near if low < near < high else (low + high) / 2.0
     return found
 
 
