@@ -364,7 +364,10 @@ class Suits:
             for index, (met, given, wanted) in enumerate(each, since):
                 if index >= self.ripe_from[food] and given < (1.0 - SHORT_SHARE) * wanted:
                     met[food] = given / wanted
-        return any(len(met) > 1 for met in self.met[since:])
+        matters = any(len(met) > 1 for met in self.met[since:])
+        if not matters:  # the plan stands as it was made, with all foods taken as plenty
+            self.met[since:] = [{} for _ in rows]
+        return matters
 
     def diet(self, need: BroodNeed, index: int) -> Mapping[str, float]:
         """The diet of a brood of what can be had at a round [J].

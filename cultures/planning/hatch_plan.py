@@ -20,7 +20,7 @@ from cultures.planning.hatch_options import (
     HatchOptions,
     harvest_time,
 )
-from cultures.planning.lot_sizing import first, grams, shared, solve
+from cultures.planning.lot_sizing import first, shared, solve
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, hungry, stock_at
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
@@ -210,7 +210,7 @@ def plan_hatches(
     tin_g = room.cysts.grams if room.cysts is not None else 0.0
     had_h = hours(start) + _HAD_WITHIN_H
     soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
-    problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g, had_h, soon)
+    problem, lots, lacking = _lots(problem, need_j, decided, tin_g, had_h, soon)
     batches = [*held, *standing]
     least_g = room.hatch_kind.values["least_hatch_g"]
     # Of a tin that is shared out a round takes its share alone.
@@ -227,21 +227,18 @@ def plan_hatches(
         for share, asked, left in zip(problem.demand, asked_j, demand_j, strict=True)
     ]
     _feed(plan, feedings, asked_j, holding, most_j)
-    new = [(_runs_out_h(plan, feedings, asked_j), lacking_g)] if lacking_g > 0 else []
-    plan.rationed = (*decided.rationed, *new)
+    begun_h = min((b.set_h for b in batches if not b.standing), default=-math.inf) + _DAY_H
+    if lacking:  # the first of it is wanting a day before a round goes short
+        at_h, first_g = lacking[0]
+        short_h = (
+            r.at_h - _DAY_H
+            for r, missing, asked in zip(feedings, plan.short_j, asked_j, strict=True)
+            if missing > _SHORT * asked and r.at_h > begun_h
+        )
+        lacking[0] = max(feedings[0].at_h, min(next(short_h, at_h), at_h)), first_g
+    plan.rationed = (*decided.rationed, *lacking)
     plan.tin_short = [*plan.rationed, *cut]
     return plan
-
-
-def _runs_out_h(plan: HatchPlan, feedings: Sequence[Round], asked_j: Sequence[float]) -> float:
-    """From when on cysts are wanting: what is set last, or a day before a round goes short."""
-    sets = [b.set_h for b in plan.batches if not b.standing]
-    short = (
-        feeding.at_h - _DAY_H
-        for feeding, missing, asked in zip(feedings, plan.short_j, asked_j, strict=True)
-        if missing > _SHORT * asked and (not sets or feeding.at_h > min(sets) + _DAY_H)
-    )
-    return max(feedings[0].at_h, min(next(short, math.inf), max(sets, default=math.inf)))
 
 
 def _lots(
@@ -251,8 +248,8 @@ def _lots(
     tin_g: float,
     had_h: float,
     soon: int,
-) -> tuple[LotProblem, list[Lot], float]:
-    """What is planned for, the hatches, and the grams that a tin shared out does not hold.
+) -> tuple[LotProblem, list[Lot], list[tuple[float, float]]]:
+    """What is planned for, the hatches, and (set time, grams) of what a tin shared out lacks.
 
     The margin is the first to go where something falls short. Of a tin that ends before more can
     be had each round until then gets the same share, without it; what a later one lacks is to be
@@ -265,8 +262,7 @@ def _lots(
     part, offset = _stretch(problem, decided.lots, decided.rounds)
     sketch, _ = first(part)
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
-    ends_h = _ends_h(sketch.lots, left_g)
-    ends_soon = ends_h is not None and ends_h < had_h
+    ends_soon = any(at_h < had_h for at_h, _ in _lacking(sketch.lots, left_g))
     short = hungry(part, sketch.short)
     near = {t + offset + by for t in short for by in range(-_NEAR, _NEAR + 1)}
     if ends_soon or near:
@@ -277,8 +273,8 @@ def _lots(
         problem = evolve(problem, demand=tuple(demand))
         part, offset = _stretch(problem, decided.lots, decided.rounds)
     wanted = solve(part)
-    lacking_g = grams(wanted) - left_g if ends_soon else 0.0
-    if lacking_g > 1e-6:
+    lacking = _lacking(wanted.lots, left_g) if ends_soon else []
+    if lacking:
         until = tuple(d if t + offset < soon else 0.0 for t, d in enumerate(part.demand))
         share, wanted = shared(evolve(part, demand=until), max(0.0, left_g))
         demand = [
@@ -287,16 +283,18 @@ def _lots(
         ]
         problem = evolve(problem, demand=tuple(demand))
     lots = [*decided.lots, *(Lot(_moved(lot.option, offset), lot.grams) for lot in wanted.lots)]
-    return problem, lots, max(0.0, lacking_g)
+    return problem, lots, lacking
 
 
-def _ends_h(lots: Sequence[Lot], tin_g: float) -> float | None:
-    """When the first hatch is set that a tin does not hold, or None."""
+def _lacking(lots: Sequence[Lot], tin_g: float) -> list[tuple[float, float]]:
+    """(set time, grams) of what a tin does not hold of some hatches, set in their order."""
+    found = []
     for lot in sorted(lots, key=lambda lot: lot.option.start_h):
+        over_g = min(lot.grams, lot.grams - tin_g)
         tin_g -= lot.grams
-        if tin_g < -1e-6:
-            return lot.option.start_h
-    return None
+        if over_g > 1e-6:
+            found.append((lot.option.start_h, over_g))
+    return found
 
 
 def _left_open(
