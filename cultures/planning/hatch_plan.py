@@ -223,7 +223,7 @@ def plan_hatches(
     batches, cut = _within_tin(room, batches, tin_g)
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots))
     most_j = [
-        share + asked - left
+        share + (asked - left)  # exactly the share where nothing is held
         for share, asked, left in zip(problem.demand, asked_j, demand_j, strict=True)
     ]
     _feed(plan, feedings, asked_j, holding, most_j)
