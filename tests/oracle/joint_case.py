@@ -15,7 +15,7 @@ class Compared:
 
     Attributes:
         ours, least: of our plan and of the best that HiGHS found. bound: no plan costs less.
-        rooms: what stands in it, in a few words.
+        room: what stands in it, in a few words.
     """
 
     seed: int
