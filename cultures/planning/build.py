@@ -25,6 +25,8 @@ from cultures.words.quantities import many
 _ONCE = (FirstFood, SwitchFood)
 #: A brood is to be counted again so long after it was counted last.
 COUNT_AGAIN = timedelta(days=14)
+#: So many broods are counted in one go (common practice, no source).
+COUNTED_AT_ONCE = 4
 
 
 def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
@@ -114,10 +116,15 @@ def _switches(
 
 
 def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
-    """The next count of each brood that eats; what is not counted drifts."""
-    for course in courses:
+    """The next count of each brood that eats; what is not counted drifts.
+
+    Of many broods each has its day of the week, so that they do not all fall on one morning.
+    """
+    for number, course in enumerate(courses):
         due = max(course.brood.counted_on + COUNT_AGAIN, course.first_food_day() + COUNT_AGAIN)
         due = max(due, outlook.now.date())
+        if len(courses) > COUNTED_AT_ONCE:
+            due += timedelta(days=(number - due.toordinal()) % 7)
         feeding = next((r for r in outlook.feedings if r.keeper and r.at.date() >= due), None)
         if feeding is None:
             continue

@@ -2,12 +2,12 @@
 
 Foods are planned from the smallest mouthful up. What one food cannot bring moves to
 another that the mouth takes, before anything is called short. Scarce worms go to those who
-can eat nothing else (:mod:`cultures.planning.rations`), scarce nauplii to the smallest fry.
+can eat nothing else (:mod:`cultures.planning.rations`), and so do scarce nauplii.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from attrs import define, evolve, field, frozen
@@ -17,7 +17,7 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodNeed, Round, diet_j, room_needs
-from cultures.planning.hatch_plan import Decided, HatchPlan, plan_hatches
+from cultures.planning.hatch_plan import Decided, HatchPlan, first_nauplii, plan_hatches
 from cultures.planning.rations import Rations, Want, choice_of, shares_of
 from cultures.planning.split_plan import WormPlan, asked_for_more, plan_worms
 from cultures.planning.stretches import hatched_rounds, look_ahead, settled_rounds, stretch_ends
@@ -30,6 +30,8 @@ STAND_IN_FROM = 0.1
 ALL_FROM = 0.5
 #: Less missing than this share of a brood's need at a round is not called short.
 SHORT_SHARE = 0.03
+#: What food that comes in a day or two counts for, against one that is there.
+_COMING = 0.25
 #: Up to so many times what is wanted of a food is fed; of more, what is wanted.
 _MOST_FED = 1.25
 
@@ -85,27 +87,24 @@ def plan_feeding(
     *,
     start: datetime,
     needs: Sequence[Sequence[BroodNeed]] | None = None,
-    bought: Mapping[str, Iterable[Split]] | None = None,
-    extra_cysts_g: float = 0.0,
     memo: WormMemo | None = None,
 ) -> FeedingPlan:
     """Plans all foods together.
 
     Args:
         needs: by round, if they are known already.
-        bought: starters bought, by kind, and extra_cysts_g: cysts bought; for remedies.
         memo: worm plans of the same cultures, looked up and added to.
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
-    suits, bought = Suits(room), _with_coming(room, feedings, bought or {})
+    suits, bought = Suits(room), _coming(room, feedings)
     settled, ahead = _Settled(), look_ahead(room, start)
-    _leave_out_unripe(room, feedings, bought, suits)
+    _leave_out_unripe(room, feedings, bought, suits, start)
     *ends, last = stretch_ends(room, feedings, start)
     for end in ends:
         part = _plan_stretch(
             room, feedings[:end], needs[:end], settled, suits,
-            start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+            start=start, ahead=ahead, bought=bought, memo=memo,
         )  # fmt: skip
         rounds = settled_rounds(feedings, end, ahead)
         if rounds > settled.rounds:
@@ -116,15 +115,13 @@ def plan_feeding(
             suits.known.clear()
     return _plan_stretch(
         room, feedings[:last], needs, settled, suits,
-        start=start, ahead=ahead, bought=bought, extra_cysts_g=extra_cysts_g, memo=memo,
+        start=start, ahead=ahead, bought=bought, memo=memo,
     )  # fmt: skip
 
 
-def _with_coming(
-    room: Room, feedings: Sequence[Round], bought: Mapping[str, Iterable[Split]]
-) -> Mapping[str, Iterable[Split]]:
-    """Starters bought, with those that the keeper is going to buy anyway."""
-    found = {kind: list(splits) for kind, splits in bought.items()}
+def _coming(room: Room, feedings: Sequence[Round]) -> Mapping[str, Sequence[Split]]:
+    """Starters that the keeper is going to buy, by kind."""
+    found: dict[str, list[Split]] = {}
     for culture in room.coming:
         there = (r for r in feedings if r.keeper and r.at.date() >= culture.started)
         first = next(there, None)
@@ -173,19 +170,39 @@ def _plan_stretch(
     *,
     start: datetime,
     ahead: timedelta,
-    bought: Mapping[str, Iterable[Split]],
-    extra_cysts_g: float,
+    bought: Mapping[str, Sequence[Split]],
     memo: WormMemo,
 ) -> FeedingPlan:
     """Plans all foods up to the end of a stretch, after what is settled."""
     hatched = hatched_rounds(feedings, len(feedings), ahead)
-    servings = [
-        [Serving(need, suits.diet(need, feeding.index)) for need in by_round] if feeding.fed else []
-        for feeding, by_round in zip(feedings, needs, strict=True)
-    ]
-    for row, wants in zip(servings, settled.wants, strict=False):
-        for serving, want in zip(row, wants, strict=True):
-            serving.want_j = want
+
+    def once() -> FeedingPlan:
+        servings = [
+            [Serving(need, suits.diet(need, r.index)) for need in by_round] if r.fed else []
+            for r, by_round in zip(feedings, needs, strict=True)
+        ]
+        for row, wants in zip(servings, settled.wants, strict=False):
+            for serving, want in zip(row, wants, strict=True):
+                serving.want_j = want
+        return _match(room, feedings, servings, settled, suits, hatched, start, bought, memo)
+
+    suits.forget(settled.rounds)
+    plan = once()
+    return once() if suits.learn(plan, settled.rounds) else plan
+
+
+def _match(
+    room: Room,
+    feedings: Sequence[Round],
+    servings: list[list[Serving]],
+    settled: _Settled,
+    suits: Suits,
+    hatched: int,
+    start: datetime,
+    bought: Mapping[str, Sequence[Split]],
+    memo: WormMemo,
+) -> FeedingPlan:
+    """Plans one food after another."""
     open_rows = servings[settled.rounds :]
     kinds = sorted(room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
     worms: dict[str, WormPlan] = {}
@@ -200,27 +217,27 @@ def _plan_stretch(
     def hatch() -> tuple[list[float], HatchPlan]:
         wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
         return wanted, plan_hatches(
-            room, feedings[:hatched], wanted[:hatched], start=start, extra_cysts_g=extra_cysts_g,
-            decided=settled.hatches,
-        )  # fmt: skip
+            room, feedings[:hatched], wanted[:hatched], start=start, decided=settled.hatches
+        )
 
     wanted, hatches = hatch()
-    _share_hatches(servings, hatches, wanted)
+    _share_hatches(servings, hatches, wanted, suits)
     if (over := hatches.rationed) and _spare_cysts(open_rows[: hatched - settled.rounds], suits):
         wanted, hatches = hatch()
         hatches.tin_short = hatches.tin_short or list(over)  # to be bought all the same
-        _share_hatches(servings, hatches, wanted)
+        _share_hatches(servings, hatches, wanted, suits)
     _dry(servings, suits)
-    if _lean_on_worms(open_rows, [k.name for k in kinds], suits):
-        for kind in kinds:
-            for row in servings:
-                for serving in row:
-                    serving.given_j.pop(kind.name, None)
-            worms[kind.name] = _plan_kind(
-                room, kind, feedings, servings, bought, memo, worms, settled, suits
-            )
-            _give_worms(kind, worms[kind.name], servings, suits)
-        _dry(servings, suits)
+    for kind in reversed(kinds):
+        if not _lean_on(kind.name, servings, settled.rounds, suits):
+            continue
+        for row in servings:
+            for serving in row:
+                serving.given_j.pop(kind.name, None)
+        worms[kind.name] = _plan_kind(
+            room, kind, feedings, servings, bought, memo, worms, settled, suits
+        )
+        _give_worms(kind, worms[kind.name], servings, suits)
+    _dry(servings, suits)
     return FeedingPlan(
         feedings, [*servings[:hatched], *([] for _ in feedings[hatched:])], worms,
         hatches.padded(len(feedings)), memo,
@@ -228,7 +245,10 @@ def _plan_stretch(
 
 
 def _share_hatches(
-    servings: Sequence[Sequence[Serving]], hatches: HatchPlan, wanted_j: Sequence[float]
+    servings: Sequence[Sequence[Serving]],
+    hatches: HatchPlan,
+    wanted_j: Sequence[float],
+    suits: Suits,
 ) -> None:
     """Gives out nauplii; where no hatches are planned yet, the share that they met before."""
     share = hatches.share_met()
@@ -236,7 +256,7 @@ def _share_hatches(
     for row in servings:
         for serving in row:
             serving.given_j.pop(BRINE_SHRIMP, None)
-    _share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j])
+    _share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j], suits)
 
 
 def _spare_cysts(servings: Sequence[Sequence[Serving]], suits: Suits) -> bool:
@@ -257,14 +277,15 @@ def _spare_cysts(servings: Sequence[Sequence[Serving]], suits: Suits) -> bool:
     before = lacking_j = sum(lacks_j(serving) for row in servings for serving in row)
     for row in reversed(servings):
         for serving in row:
-            moved_j = dry_j(serving)
+            moved_j, frees_j = dry_j(serving), serving.given_j.get(BRINE_SHRIMP, 0.0)
             if moved_j > 0.0 and lacking_j > 0.0:
+                moved_j *= min(1.0, lacking_j / frees_j) if frees_j > 0.0 else 1.0
                 serving.want_j = {
                     **serving.want_j,
                     BRINE_SHRIMP: serving.want_j[BRINE_SHRIMP] - moved_j,
                     DRY: serving.want_j.get(DRY, 0.0) + moved_j,
                 }
-                lacking_j -= serving.given_j.get(BRINE_SHRIMP, 0.0)
+                lacking_j -= frees_j
     return lacking_j < before
 
 
@@ -277,7 +298,9 @@ class Suits:
     """How well a food suits a serving, and which there are.
 
     Attributes:
-        ripe_from: the first round at which worms of a kind can be had; none before.
+        ripe_from: the first round at which worms of a kind, or nauplii, can be had; none before.
+        met: for each round the share that is brought of what is wanted of a food, once that is
+            known; all where it is not.
     """
 
     def __init__(self, room: Room) -> None:
@@ -285,7 +308,9 @@ class Suits:
         self.foods = {
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
         }
-        self.ripe_from: dict[str, int] = {}
+        self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
+        self.never = 0
+        self.met: list[dict[str, float]] = []
         self.known: dict[tuple[str, float, str], float] = {}
 
     def __call__(self, serving: Serving, food: str) -> float:
@@ -301,13 +326,53 @@ class Suits:
         return self.known[key]
 
     def others(self, need: BroodNeed, food: str, index: int) -> float:
-        """How well the best food but one suits a brood, of those that can be had at a round."""
-        return max((self._of(need, f) for f in self._had(need, index) if f != food), default=0.0)
+        """How well the best food but one suits a brood, of those that can be had at a round.
+
+        Nauplii that come in a day or two count half. What is scarce itself counts for less, and for
+        nothing where half of it is missing.
+        """
+        met = self.met[index] if index < len(self.met) else {}
+        had = {f: max(0.0, 2.0 * met.get(f, 1.0) - 1.0) for f in self._had(need, index)}
+        if index < self.ripe_from[BRINE_SHRIMP] < self.never:
+            had[BRINE_SHRIMP] = _COMING
+        return max(
+            (self._of(need, f) * there for f, there in had.items() if f != food), default=0.0
+        )
+
+    def forget(self, rounds: int) -> None:
+        """Takes all foods as plenty again from a round on."""
+        del self.met[rounds:]
+
+    def learn(self, plan: FeedingPlan, since: int) -> bool:
+        """Takes from a plan what is scarce; True if that may change who is to get scarce worms."""
+        rows = plan.servings[since:]
+        brought = {
+            name: [
+                sum(h.taken_mg for h in taken) * worms.kind.values["energy_j_per_mg"]
+                for taken in worms.course.harvests[since:]
+            ]
+            for name, worms in plan.worms.items()
+        }
+        brought[BRINE_SHRIMP] = plan.hatches.given_j[since:]
+        self.met += [{} for _ in rows]
+        for food, given_j in brought.items():
+            wanted_j = [sum(s.want_j.get(food, 0.0) for s in row) for row in rows]
+            if food == BRINE_SHRIMP and plan.hatches.rationed:
+                # Of a tin that is shared out, what one round takes another lacks.
+                given_j, wanted_j = ([sum(of)] * len(rows) for of in (given_j, wanted_j))
+            each = zip(self.met[since:], given_j, wanted_j, strict=False)
+            for index, (met, given, wanted) in enumerate(each, since):
+                if index >= self.ripe_from[food] and given < (1.0 - SHORT_SHARE) * wanted:
+                    met[food] = given / wanted
+        matters = any(len(met) > 1 for met in self.met[since:])
+        if not matters:  # the plan stands as it was made, with all foods taken as plenty
+            self.met[since:] = [{} for _ in rows]
+        return matters
 
     def diet(self, need: BroodNeed, index: int) -> Mapping[str, float]:
         """The diet of a brood of what can be had at a round [J].
 
-        Worms that are not ripe yet stay in it where nothing else suits, so that they are missed.
+        What is not ripe yet stays in it where nothing else suits, so that it is missed.
         """
         had = self._had(need, index)
         if need.foods.keys() <= had.keys():
@@ -332,9 +397,13 @@ class Suits:
 
 
 def _leave_out_unripe(
-    room: Room, feedings: Sequence[Round], bought: Mapping[str, Iterable[Split]], suits: Suits
+    room: Room,
+    feedings: Sequence[Round],
+    bought: Mapping[str, Sequence[Split]],
+    suits: Suits,
+    start: datetime,
 ) -> None:
-    """Works out from when on worms of each kind can be had, and whether nauplii can at all.
+    """Works out from when on worms of each kind and nauplii can be had.
 
     A culture that is just begun is no food yet; a split of it is ripe later still.
     """
@@ -348,8 +417,8 @@ def _leave_out_unripe(
         ]
         ripe = [i for i in map(first_harvest, stages) if i is not None]
         suits.ripe_from[kind.name] = min(ripe, default=never)
-    if not room.vessels:
-        suits.ripe_from[BRINE_SHRIMP] = never
+    suits.never = never
+    suits.ripe_from[BRINE_SHRIMP] = first_nauplii(room, feedings, start)
 
 
 def _plan_kind(
@@ -357,7 +426,7 @@ def _plan_kind(
     kind: WormKind,
     feedings: Sequence[Round],
     servings: Sequence[Sequence[Serving]],
-    bought: Mapping[str, Iterable[Split]],
+    bought: Mapping[str, Sequence[Split]],
     memo: WormMemo,
     planned: Mapping[str, WormPlan],
     settled: _Settled,
@@ -389,19 +458,20 @@ def _plan_kind(
     key = (
         kind.name,
         tuple(demand),
-        tuple(rations.demand([1.0] * len(servings))),
         tuple((s.culture.name, s.at_index) for s in (*starts, *kept)),
         settled.rounds,
         tuple((s.culture.name, s.first, s.spent_from) for s in beside),
     )
     if key not in memo:
-        plan = plan_worms(
+        memo[key] = plan_worms(
             room, kind, feedings, demand, bought=starts, beside=beside,
             settled=settled.rounds, kept=kept,
         )  # fmt: skip
-        plan = evolve(plan, prices=paid, wanted_mg=rations.demand(free))
-        memo[key] = rations.priced(plan)
-    return memo[key]
+    priced = (*key, tuple(rations.demand([1.0] * len(servings))))
+    if priced not in memo:
+        plan = evolve(memo[key], prices=paid, wanted_mg=rations.demand(free))
+        memo[priced] = rations.priced(plan)
+    return memo[priced]
 
 
 def _wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> list[Want]:
@@ -417,34 +487,21 @@ def _give_worms(
     kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]], suits: Suits
 ) -> None:
     per_mg = kind.values["energy_j_per_mg"]
-    for index, row in enumerate(servings):
-        given_j = sum(h.taken_mg for h in plan.course.harvests[index]) * per_mg
-        wants = _wants(kind.name, row, index, suits)
-        asked_j = sum(serving.want_j.get(kind.name, 0.0) for serving in row)
-        fed_j = given_j if given_j <= _MOST_FED * asked_j else asked_j
+    given_j = [sum(h.taken_mg for h in taken) * per_mg for taken in plan.course.harvests]
+    _share_out(servings, kind.name, given_j, suits)
+
+
+def _share_out(
+    servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float], suits: Suits
+) -> None:
+    """Divides what there is of a food: by need when it is enough, else at its price."""
+    for index, (row, total) in enumerate(zip(servings, given_j, strict=True)):
+        wants = _wants(food, row, index, suits)
+        asked_j = sum(want for want, _ in wants)
+        fed_j = total if total <= _MOST_FED * asked_j else asked_j
         for serving, part in zip(row, shares_of(wants, fed_j), strict=True):
             if part > 0.0:
-                serving.given_j[kind.name] = part
-
-
-def _share_out(servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float]) -> None:
-    """Divides what there is of a food: by need when it is enough, smallest fry first if not."""
-    for row, total in zip(servings, given_j, strict=True):
-        asking = [s for s in row if s.want_j.get(food, 0.0) > 0.0]
-        wanted = sum(s.want_j[food] for s in asking)
-        if wanted <= 0.0:
-            continue
-        if total >= wanted:
-            times = total / wanted if total <= _MOST_FED * wanted else 1.0
-            for serving in asking:
-                serving.given_j[food] = serving.want_j[food] * times
-            continue
-        left = total
-        for serving in sorted(asking, key=lambda s: (s.need.length_mm, s.need.brood.name)):
-            part = min(left, serving.want_j[food])
-            if part > 0.0:
                 serving.given_j[food] = part
-            left -= part
 
 
 def _pass_on(
@@ -475,25 +532,20 @@ def _dry(servings: Sequence[Sequence[Serving]], suits: Suits) -> None:
                 serving.given_j[DRY] = amount
 
 
-def _lean_on_worms(
-    servings: Sequence[Sequence[Serving]], kinds: Sequence[str], suits: Suits
-) -> bool:
-    """Asks worms for what nauplii and dry food left open; True if anything was asked."""
+def _lean_on(kind: str, servings: Sequence[Sequence[Serving]], since: int, suits: Suits) -> bool:
+    """Asks worms for what all other foods left open from a round on; True if anything was asked."""
     asked = False
-    for row in servings:
+    for row in servings[max(since, suits.ripe_from[kind]) :]:
         for serving in row:
             gap = serving.missing_j()
-            if gap <= SHORT_SHARE * serving.need.energy_j:
-                continue
+            own = max(serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0))
+            wanted = min(own + gap, suits.stand_in_j(serving.need, kind))
             # A kind that could not bring its own part will not bring more.
-            able = [
-                k for k in kinds
-                if suits(serving, k) >= STAND_IN_FROM
-                and serving.given_j.get(k, 0.0) >= 0.999 * serving.want_j.get(k, 0.0)
-            ]  # fmt: skip
-            for kind in reversed(able):
-                known = max(serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0))
-                serving.want_j = {**serving.want_j, kind: known + gap}
+            if (
+                gap > SHORT_SHARE * serving.need.energy_j
+                and wanted > own
+                and serving.given_j.get(kind, 0.0) >= 0.999 * serving.want_j.get(kind, 0.0)
+            ):
+                serving.want_j = {**serving.want_j, kind: wanted}
                 asked = True
-                break
     return asked

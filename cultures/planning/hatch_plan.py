@@ -22,7 +22,7 @@ from cultures.planning.hatch_options import (
     harvest_time,
 )
 from cultures.planning.lot_chains import sketched
-from cultures.planning.lot_sizing import first, solve
+from cultures.planning.lot_sizing import first, shared, solve
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, hungry, stock_at
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room, RunningHatch
@@ -175,20 +175,30 @@ def longest_incubation(room: Room) -> timedelta:
     return timedelta(days=math.ceil(longest_h / 24.0) + 1 if longest_h > 0 else 0)
 
 
+def first_nauplii(room: Room, feedings: Sequence[Round], start: datetime) -> int:
+    """The first round for which nauplii are held, stand already or can be hatched."""
+    here = _held_batches(room, feedings)
+    here += [found[0] for h in room.hatches if (found := _harvests(room, h, feedings))]
+    offers = HatchOptions(room, feedings, holding_of(room))
+    set_now = (next(offers.of(v, hours(start), 0), None) for v in range(len(room.vessels)))
+    return min(
+        (batch.at_index for batch in (*here, *set_now) if batch is not None), default=len(feedings)
+    )
+
+
 def plan_hatches(
     room: Room,
     feedings: Sequence[Round],
     demand_j: Sequence[float],
     *,
     start: datetime,
-    extra_cysts_g: float = 0.0,
     decided: Decided | None = None,
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
     Args:
         demand_j: nauplii wanted at each round; hatches are sized for a margin more [J].
-        start: no hatch is set before. extra_cysts_g: bought besides the tin, for remedies.
+        start: no hatch is set before.
         decided: what stands for the first rounds already.
     """
     decided = decided or Decided()
@@ -208,72 +218,94 @@ def plan_hatches(
     problem_of = partial(_problem, room, feedings, wanted_j, holding, hours(start), decided.rounds)
     standing = decided.standing if decided.rounds else _standing_batches(room, feedings, problem_of)
     problem = problem_of(standing)
-    tin_g = (room.cysts.grams if room.cysts is not None else 0.0) + extra_cysts_g
-    problem, lots, lacking_g = _lots(problem, need_j, decided, tin_g, hours(start))
+    tin_g = room.cysts.grams if room.cysts is not None else 0.0
+    had_h = hours(start) + _HAD_WITHIN_H
+    soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
+    problem, lots, lacking = _lots(problem, need_j, decided, tin_g, had_h, soon)
     batches = [*held, *standing]
-    for lot, grams in _weighed(problem, lots, need_j, spared):
+    least_g = room.hatch_kind.values["least_hatch_g"]
+    # Of a tin that is shared out a round takes its share alone.
+    shares_j = [min(need, planned) for need, planned in zip(need_j, problem.demand, strict=True)]
+    for lot, weighed_g in _weighed(problem, lots, shares_j, spared, least_g):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
-        batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, grams))
+        batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
     batches, cut = _within_tin(room, batches, tin_g)
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots))
-    _feed(plan, feedings, asked_j, holding)
-    new = [(_runs_out_h(plan, feedings, asked_j), lacking_g)] if lacking_g > 0 else []
-    plan.rationed = (*decided.rationed, *new)
+    most_j = [
+        share + (asked - left)  # exactly the share where nothing is held
+        for share, asked, left in zip(problem.demand, asked_j, demand_j, strict=True)
+    ]
+    _feed(plan, feedings, asked_j, holding, most_j)
+    begun_h = min((b.set_h for b in batches if not b.standing), default=-math.inf) + _DAY_H
+    if lacking:  # the first of it is wanting a day before a round goes short
+        at_h, first_g = lacking[0]
+        short_h = (
+            r.at_h - _DAY_H
+            for r, missing, asked in zip(feedings, plan.short_j, asked_j, strict=True)
+            if missing > _SHORT * asked and r.at_h > begun_h
+        )
+        lacking[0] = max(feedings[0].at_h, min(next(short_h, at_h), at_h)), first_g
+    plan.rationed = (*decided.rationed, *lacking)
     plan.tin_short = [*plan.rationed, *cut]
     return plan
 
 
-def _runs_out_h(plan: HatchPlan, feedings: Sequence[Round], asked_j: Sequence[float]) -> float:
-    """From when on cysts are wanting: what is set last, or a day before a round goes short."""
-    sets = [b.set_h for b in plan.batches if not b.standing]
-    short = (
-        feeding.at_h - _DAY_H
-        for feeding, missing, asked in zip(feedings, plan.short_j, asked_j, strict=True)
-        if missing > _SHORT * asked and (not sets or feeding.at_h > min(sets) + _DAY_H)
-    )
-    return max(feedings[0].at_h, min(next(short, math.inf), max(sets, default=math.inf)))
-
-
 def _lots(
-    problem: LotProblem, need_j: Sequence[float], decided: Decided, tin_g: float, now_h: float
-) -> tuple[LotProblem, list[Lot], float]:
-    """What is planned for, the hatches, and the grams that a tin shared out does not hold.
+    problem: LotProblem,
+    need_j: Sequence[float],
+    decided: Decided,
+    tin_g: float,
+    had_h: float,
+    soon: int,
+) -> tuple[LotProblem, list[Lot], list[tuple[float, float]]]:
+    """What is planned for, the hatches, and (set time, grams) of what a tin shared out lacks.
 
-    The margin is the first to go where something falls short. A tin that ends before more can be
-    had is shared out over all rounds, without it; what a later one lacks is to be bought, and
-    nothing is changed for it before.
+    The margin is the first to go where something falls short. Of a tin that ends before more can
+    be had each round until then gets the same share, without it; what a later one lacks is to be
+    bought, and nothing is changed for it before.
+
+    Args:
+        had_h: from when on more cysts can be had [h since the epoch]. soon: rounds that are fed
+            from what is set before.
     """
     part, offset = _stretch(problem, decided.lots, decided.rounds)
     sketch, _ = first(part)
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
-    ends_h = _ends_h(sketch.lots, left_g)
-    shared = ends_h is not None and ends_h < now_h + _HAD_WITHIN_H
+    ends_soon = any(at_h < had_h for at_h, _ in _lacking(sketch.lots, left_g))
     short = hungry(part, sketch.short)
     near = {t + offset + by for t in short for by in range(-_NEAR, _NEAR + 1)}
-    if shared or near:
+    if ends_soon or near:
         demand = [
-            need if t >= decided.rounds and (shared or t in near) else wanted
+            need if t >= decided.rounds and (ends_soon or t in near) else wanted
             for t, (wanted, need) in enumerate(zip(problem.demand, need_j, strict=True))
         ]
         problem = evolve(problem, demand=tuple(demand))
         part, offset = _stretch(problem, decided.lots, decided.rounds)
     wanted = solve(part)
-    lacking_g = sum(lot.grams for lot in wanted.lots) - left_g if shared else 0.0
-    if lacking_g > 1e-6:
-        wanted = solve(evolve(part, tin_g=max(0.0, left_g)))
+    lacking = _lacking(wanted.lots, left_g) if ends_soon else []
+    if lacking:
+        until = tuple(d if t + offset < soon else 0.0 for t, d in enumerate(part.demand))
+        share, wanted = shared(evolve(part, demand=until), max(0.0, left_g))
+        demand = [
+            d if t < decided.rounds else share * d if t < soon else 0.0
+            for t, d in enumerate(problem.demand)
+        ]
+        problem = evolve(problem, demand=tuple(demand))
     lots = [*decided.lots, *(Lot(_moved(lot.option, offset), lot.grams) for lot in wanted.lots)]
-    return problem, lots, max(0.0, lacking_g)
+    return problem, lots, lacking
 
 
-def _ends_h(lots: Sequence[Lot], tin_g: float) -> float | None:
-    """When the first hatch is set that a tin does not hold, or None."""
+def _lacking(lots: Sequence[Lot], tin_g: float) -> list[tuple[float, float]]:
+    """(set time, grams) of what a tin does not hold of some hatches, set in their order."""
+    found = []
     for lot in sorted(lots, key=lambda lot: lot.option.start_h):
+        over_g = min(lot.grams, lot.grams - tin_g)
         tin_g -= lot.grams
-        if tin_g < -1e-6:
-            return lot.option.start_h
-    return None
+        if over_g > 1e-6:
+            found.append((lot.option.start_h, over_g))
+    return found
 
 
 def _left_open(
@@ -300,7 +332,11 @@ def _left_open(
 
 
 def _weighed(
-    problem: LotProblem, lots: Sequence[Lot], demand_j: Sequence[float], spared_j: Sequence[float]
+    problem: LotProblem,
+    lots: Sequence[Lot],
+    demand_j: Sequence[float],
+    spared_j: Sequence[float],
+    least_g: float = GRAM_STEP,
 ) -> list[tuple[Lot, float]]:
     """Each hatch with the grams to weigh, less what earlier ones leave over.
 
@@ -324,8 +360,8 @@ def _weighed(
             wanted = energy - extra
             extra = max(0.0, extra - energy)
             steps = math.ceil(wanted / lot.option.energy_per_g / GRAM_STEP - 1e-6)
-            grams = round(min(lot.option.most_g, steps * GRAM_STEP), 6)
-            if grams > 0:
+            grams = round(min(lot.option.most_g, max(least_g, steps * GRAM_STEP)), 6)
+            if steps > 0:
                 made_real += grams * lot.option.energy_per_g
                 weighed.append((lot, grams))
         planned.feed(t, problem.demand[t], made_planned)
@@ -404,26 +440,18 @@ def _standing_batches(
     That is as it was told, unless something goes short; else when it is worth most, unless another
     round costs less. One that stood too long by the time somebody is there is thrown out then.
     """
-    choices = [_harvests(room, hatch, feedings) for hatch in room.hatches]
-    told = [
-        next((b for b in found if h.harvest_at and b.harvest_h == hours(h.harvest_at)), None)
-        for h, found in zip(room.hatches, choices, strict=True)
-    ]
-    chosen = [
-        as_told or max(found, key=lambda b: (b.energy_j, -b.harvest_h))
-        for as_told, found in zip(told, choices, strict=True)
-        if found
-    ]
-    choices, told = [c for c in choices if c], [t for t, c in zip(told, choices, strict=True) if c]
+    choices = [found for h in room.hatches if (found := _harvests(room, h, feedings))]
+    chosen = [found[0] for found in choices]
     if all(len(found) == 1 for found in choices):
         return chosen
     problem = problem_of(chosen)
     short = bool(hungry(problem, first(problem)[0].short))
+    told = [any(h.vessel == b.vessel.name and h.harvest_at for h in room.hatches) for b in chosen]
     if not short and all(told):
         return chosen
     least = sketched(problem, 0.0).cost
     for k, found in enumerate(choices):
-        for other in found if short or told[k] is None else ():
+        for other in found[1:] if short or not told[k] else ():
             tried = [*chosen[:k], other, *chosen[k + 1 :]]
             cost = sketched(problem_of(tried), 0.0).cost
             if cost < least - _MOVING * problem.setup_cost:
@@ -432,7 +460,7 @@ def _standing_batches(
 
 
 def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> list[Batch]:
-    """The first few harvests of a hatch that stands which are worth having, and the best one."""
+    """The harvest of a hatch that stands, as told or the best one, and others worth having."""
     vessel = room.vessel(hatch.vessel)
     model = vessel_model(room, vessel)
     set_h = hours(hatch.set_at)
@@ -450,7 +478,9 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
         ]
     best = max(found, key=lambda b: (b.energy_j, -b.harvest_h))
     worth = [b for b in found if b.energy_j >= _WORTH_DRAWING * best.energy_j]
-    return [*(b for b in worth[:_HARVESTS] if b is not best), best]
+    told_h = hours(hatch.harvest_at) if hatch.harvest_at is not None else None
+    told = next((b for b in found if b.harvest_h == told_h), best)
+    return [told, *(b for b in (*worth[:_HARVESTS], best) if b is not told)]
 
 
 def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
@@ -563,12 +593,16 @@ def _within_tin(
 
 
 def _feed(
-    plan: HatchPlan, feedings: Sequence[Round], demand_j: Sequence[float], holding: Holding
+    plan: HatchPlan,
+    feedings: Sequence[Round],
+    demand_j: Sequence[float],
+    holding: Holding,
+    most_j: Sequence[float] | None = None,
 ) -> None:
-    """Feeds each round from the oldest harvest that may still be given."""
+    """Feeds each round from the oldest harvest that may still be given, up to a limit."""
     left = [1.0] * len(plan.batches)
-    for feeding, demand in zip(feedings, demand_j, strict=True):
-        wanted = demand if feeding.fed else 0.0
+    for feeding, demand, most in zip(feedings, demand_j, most_j or demand_j, strict=True):
+        wanted = min(demand, most) if feeding.fed else 0.0
         portions = []
         for number, batch in enumerate(plan.batches):
             age_h = feeding.at_h - batch.harvest_h

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 
 from attrs import frozen
@@ -43,7 +42,6 @@ class LotProblem:
         setup_cost, gram_cost: per batch and per gram. short_cost: per J not met, by round; all
             in one unit.
         supply: energy that comes anyway at a round (batches that stand already) [J].
-        tin_g: grams there are for all batches together.
     """
 
     demand: tuple[float, ...]
@@ -54,7 +52,6 @@ class LotProblem:
     gram_cost: float
     short_cost: tuple[float, ...]
     supply: tuple[float, ...] = ()
-    tin_g: float = math.inf
 
 
 @frozen(eq=False)
@@ -109,21 +106,6 @@ def priced(problem: LotProblem, lots: Sequence[Lot], bound: float) -> LotPlan:
     )
     proven = cost <= bound * (1 + _EPS) + _EPS
     return LotPlan(tuple(lots), tuple(short), cost, proven, min(bound, cost))
-
-
-def within(problem: LotProblem, lots: Iterable[Lot]) -> list[Lot]:
-    """The batches as far as the tin holds them, those first whose gram is worth most."""
-
-    def worth(lot: Lot) -> float:
-        return lot.option.energy_per_g * problem.short_cost[lot.option.at_index]
-
-    left, kept = problem.tin_g, []
-    for lot in sorted(lots, key=worth, reverse=True):
-        grams = min(lot.grams, left)
-        left -= grams
-        if grams > 1e-9:
-            kept.append(Lot(lot.option, grams))
-    return sorted(kept, key=by_round)
 
 
 def amounts(problem: LotProblem, options: Iterable[Option]) -> list[Lot]:

@@ -87,7 +87,7 @@ def plan_worms(
     Args:
         feedings: rounds from the day the room file is true at.
         demand_mg: worms wanted at each round [mg wet].
-        bought: starts from outside, for trying a remedy.
+        bought: starts from starters that are still to be bought.
         beside: the cultures of the other kinds, standing and planned; they fill the shelf.
         settled, kept: rounds for which all is decided, and the splits decided on.
     """

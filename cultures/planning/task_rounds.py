@@ -30,10 +30,10 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         grams = round(sum(line.amount for line in given if line.food == DRY), 6)
         if grams > 0:
             weighed = round(math.ceil(grams / DRY_STEP_G - 1e-6) * DRY_STEP_G, 2)
-            soak = timedelta(minutes=v["soak_min"])
+            waking = outlook.room.local(feeding.at.date(), outlook.room.awake[0])
             yield Soak(
                 id=f"soak/{stamp(feeding.at)}",
-                at=feeding.at - soak,
+                at=max(feeding.at - timedelta(minutes=v["soak_min"]), min(waking, feeding.at)),
                 until=feeding.at,
                 subject=f"{feeding.at:%H:%M} round",
                 dry_g=weighed,

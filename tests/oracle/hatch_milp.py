@@ -30,8 +30,13 @@ def left(problem: LotProblem, made: int, fed: int) -> float:
     return math.prod(problem.decay[made:fed])
 
 
-def solve_milp(problem: LotProblem, *, gap: float = 1e-7, seconds: float = 60.0) -> Optimum:
-    """The optimum. Raises AssertionError when HiGHS does not prove one in time."""
+def solve_milp(
+    problem: LotProblem, *, tin_g: float = math.inf, gap: float = 1e-7, seconds: float = 60.0
+) -> Optimum:
+    """The optimum with so many grams for all batches.
+
+    Raises AssertionError when HiGHS does not find one in time.
+    """
     count, options = len(problem.demand), problem.options
     carried = [
         (made, fed)
@@ -58,8 +63,8 @@ def solve_milp(problem: LotProblem, *, gap: float = 1e-7, seconds: float = 60.0)
 
     for i, option in enumerate(options):
         constrain([(gram + i, 1.0), (setup + i, -option.most_g)], -math.inf, 0.0)
-    if problem.tin_g < math.inf:
-        constrain([(gram + i, 1.0) for i in range(n)], -math.inf, problem.tin_g)
+    if tin_g < math.inf:
+        constrain([(gram + i, 1.0) for i in range(n)], -math.inf, tin_g)
     supply = problem.supply or (0.0,) * count
     for made in range(count):
         used = [

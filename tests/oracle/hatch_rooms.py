@@ -1,6 +1,6 @@
 """Random rooms with bottles, drawn over the whole range that keepers have, and their programme.
 
-Every test of the hatch plan against an optimum draws here, so that a range is widened in one place.
+Every test of a plan against an optimum draws here, so that a range is widened in one place.
 The programme is written from what a keeper may do, not from what the planner offers itself: a
 hatch may be set at every half hour at which somebody is awake and there.
 """
@@ -11,9 +11,9 @@ import random
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
-from attrs import frozen
+from attrs import evolve, frozen
 
-from cultures.needs.need import Round, rounds_between
+from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.lots import LotProblem, Option
 from cultures.room.file import read_room
@@ -22,6 +22,23 @@ from cultures.room.room import Room
 from cultures.words.moments import hours
 
 _FIRST = date(2027, 3, 1)
+#: Feeding times and waking hours.
+_ROUNDS = [
+    (["07:30", "18:30"], ["06:30", "22:30"]),
+    (["08:00", "20:00"], ["07:30", "20:30"]),
+    (["07:00", "13:00", "19:30"], ["06:30", "22:00"]),
+    (["06:45", "17:00"], ["06:45", "17:00"]),
+    (["09:00"], ["08:00", "23:00"]),
+]
+_CLASSES = ["egg_scatterer", "bubble_nest", "substrate_spawner", "rainbowfish", "tiny_scatterer",
+            "annual_killifish"]  # fmt: skip
+#: A usual culture of a kind: medium [g], surface [cm2], 0 for a liquid, and greatest age [d].
+_STARTED = {
+    "microworm": (150, 180, 33),
+    "banana_worm": (150, 180, 33),
+    "grindal_worm": (300, 250, 90),
+    "vinegar_eel": (1500, 0, 120),
+}
 #: A setting between rounds costs so much of one at a round, and a hatch is one from so much on.
 _EXTRA_WAY = 1.25
 _LEAST_VALUE = 0.5
@@ -39,54 +56,34 @@ class HatchRoom:
     start: datetime
 
 
+@frozen(eq=False)
+class JointRoom:
+    """A room of all foods, its rounds, and what each brood needs at each; nothing after the end.
+
+    Attributes:
+        rounds: how many of the feedings count; the others let the plan look ahead.
+    """
+
+    room: Room
+    feedings: Sequence[Round]
+    needs: list[list[BroodNeed]]
+    start: datetime
+    rounds: int
+
+
 def hatch_room(seed: int, *, tin: bool = True) -> HatchRoom:
     """A room of one to six bottles; about a third have more need than bottles or cysts."""
     rng = random.Random(seed)
-    rounds, awake = rng.choice([
-        (["07:30", "18:30"], ["06:30", "22:30"]),
-        (["08:00", "20:00"], ["07:30", "20:30"]),
-        (["07:00", "13:00", "19:30"], ["06:30", "22:00"]),
-        (["06:45", "17:00"], ["06:45", "17:00"]),
-        (["09:00"], ["08:00", "23:00"]),
-    ])  # fmt: skip
+    rounds, awake = rng.choice(_ROUNDS)
     air_c: float = rng.choice([12, 16, 18, 20, 22, 24, 27, 30])
     vessels = rng.choice([1, 1, 2, 2, 3, 4, 5, 6])
-    text = (
-        f'[room]\nname = "Drawn"\ntimezone = "Europe/Lisbon"\nas_of = {_FIRST}\n'
-        f"temperature_c = {air_c}\nrounds = {rounds}\nawake = {awake}\nhatch_margin = 0\n"
-        f"effort_g = {rng.choice([0.5, 1, 3, 3, 10])}\n"
-    ).replace("'", '"')
-    if rng.random() < 0.5:
-        text += "fridge_c = 5\n"
-    alike = rng.random() < 0.3
-
-    litres, warm = rng.choice([0.3, 0.5, 1.0, 1.5, 2.0, 4.0]), rng.choice([air_c, 24, 26, 28])
-    for number in range(vessels):
-        if number and not alike:
-            litres, warm = (
-                rng.choice([0.3, 0.5, 1.0, 2.0, 4.0]),
-                rng.choice([air_c, 22, 24, 25.5, 28]),
-            )
-        text += (
-            f'[[vessel]]\nname = "V{number}"\nlitres = {litres}\n'
-            f"temperature_c = {max(warm, air_c, 16)}\n"
-        )
+    text = _head(rng, rounds, awake, air_c) + _bottles(rng, vessels, air_c)
     days = rng.choice([8, 10, 12]) if vessels < 4 else 7
-    for _ in range(rng.choice([0, 0, 0, 1])):
-        first = _FIRST + timedelta(days=rng.randrange(1, days))
-        last = first + timedelta(days=rng.choice([0, 1, 3]))
-        helper = rng.choice(["true", "false"])
-        text += f"[[away]]\nfrom = {first}\nto = {last}\nhelper = {helper}\n"
-    text += "[cysts]\ngrams = 100000\n"
+    text += _absences(rng, days) + "[cysts]\ngrams = 100000\n"
     room = read_room(text, today=_FIRST)
     start = room.local(_FIRST, room.awake[0])
     feedings = rounds_between(room, start, start + timedelta(days=days))
-    daily_j = sum(
-        room.hatch_kind.most_grams(v.litres) * m.energy(m.best_hours()) * 24 / (m.best_hours() + 2)
-        for v in room.vessels
-        if (m := vessel_model(room, v)).rate > 0
-    )
-    level = rng.choice([0.02, 0.1, 0.3, 0.6, 0.9, 1.3]) * daily_j / len(rounds)
+    level = rng.choice([0.02, 0.1, 0.3, 0.6, 0.9, 1.3]) * _hatched_j(room) / len(rounds)
     trend, gaps = rng.uniform(0.97, 1.06), rng.choice([0.0, 0.0, 0.15, 0.5])
     demand = []
     for feeding in feedings:
@@ -99,9 +96,110 @@ def hatch_room(seed: int, *, tin: bool = True) -> HatchRoom:
     return HatchRoom(room, feedings, demand, start)
 
 
-def _with_tin(room: Room, grams: float) -> Room:
-    from attrs import evolve
+def joint_room(seed: int) -> JointRoom:
+    """A small room of worms, bottles and dry food; about a third have more need than food."""
+    rng = random.Random(seed)
+    rounds, awake = rng.choice(_ROUNDS)
+    air_c: float = rng.choice([16, 18, 20, 22, 24, 27])
+    days, vessels = rng.choice([4, 5, 6, 8]), rng.choice([0, 1, 1, 2])
+    text = _head(rng, rounds, awake, air_c) + "spare_cultures = 1\n" + _bottles(rng, vessels, air_c)
+    text += _absences(rng, days) + "[cysts]\ngrams = 100000\n"
+    kinds = rng.sample(sorted(_STARTED), rng.choice([1, 1, 2]))
+    for number in range(rng.choice([1, 2, 3])):
+        kind = kinds[number % len(kinds)]
+        grams, surface, oldest = _STARTED[kind]
+        size = rng.choice([0.3, 1, 1, 3])
+        text += (
+            f'[[culture]]\nname = "C{number}"\nkind = "{kind}"\n'
+            f"started = {_FIRST - timedelta(days=rng.randrange(2, oldest))}\n"
+            f"medium_g = {grams * size}\nstarter_g = {grams * size / 10}\n"
+        )
+        text += f"surface_cm2 = {surface * size}\n" if surface else ""
+    foods = [*kinds, *(["brine_shrimp"] if vessels else []), "dry"]
+    for number in range(rng.choice([2, 3, 4])):
+        listed = [] if rng.random() < 0.3 else rng.sample(foods, rng.randrange(1, len(foods) + 1))
+        text += (
+            f'[[tank]]\nname = "T{number}"\nlitres = 60\n'
+            f"temperature_c = {rng.choice([22, 25, 27])}\n"
+            f'[[brood]]\nname = "b{number}"\ntank = "T{number}"\nclass = "{rng.choice(_CLASSES)}"\n'
+            f"count = {rng.choice([2000, 5000, 10000])}\n"
+            f"free_swimming = {_FIRST - timedelta(days=rng.choice([0, 2, 4, 8, 14, 25]))}\n"
+        )
+        text += f"foods = {listed}\n".replace("'", '"') if listed else ""
+    room = read_room(text, today=_FIRST)
+    start = room.local(_FIRST, room.awake[0])
+    end, view = (start + timedelta(days=d) for d in (days, days + 36))
+    feedings = rounds_between(room, start, view)
+    counted = sum(1 for r in feedings if r.at < end)
+    wanted_j = sum(n.energy_j for row in room_needs(room, feedings[:counted]) for n in row) / days
+    level = rng.choice([0.05, 0.2, 0.5, 0.8, 1.2]) * (_hatched_j(room) + _worms_j(room)) / wanted_j
+    room = evolve(room, broods=tuple(
+        evolve(b, count=max(5, round(b.count * level))) for b in room.broods
+    ))  # fmt: skip
+    needs = room_needs(room, feedings)
+    if rng.random() < 0.3:
+        wanted_g = sum(n.foods.get("brine_shrimp", 0.0) for row in needs for n in row) / 6000.0
+        share = rng.choice([0.1, 0.3, 0.7]) * counted / len(feedings)
+        room = _with_tin(room, round(wanted_g * share, 1))
+    needs = [row if i < counted else [] for i, row in enumerate(needs)]
+    return JointRoom(room, feedings, needs, start, counted)
 
+
+def _head(rng: random.Random, rounds: list[str], awake: list[str], air_c: float) -> str:
+    text = (
+        f'[room]\nname = "Drawn"\ntimezone = "Europe/Lisbon"\nas_of = {_FIRST}\n'
+        f"temperature_c = {air_c}\nrounds = {rounds}\nawake = {awake}\nhatch_margin = 0\n"
+        f"effort_g = {rng.choice([0.5, 1, 3, 3, 10])}\n"
+    ).replace("'", '"')
+    return text + ("fridge_c = 5\n" if rng.random() < 0.5 else "")
+
+
+def _bottles(rng: random.Random, count: int, air_c: float) -> str:
+    text, alike = "", rng.random() < 0.3
+    litres, warm = rng.choice([0.3, 0.5, 1.0, 1.5, 2.0, 4.0]), rng.choice([air_c, 24, 26, 28])
+    for number in range(count):
+        if number and not alike:
+            litres, warm = (
+                rng.choice([0.3, 0.5, 1.0, 2.0, 4.0]),
+                rng.choice([air_c, 22, 24, 25.5, 28]),
+            )
+        text += (
+            f'[[vessel]]\nname = "V{number}"\nlitres = {litres}\n'
+            f"temperature_c = {max(warm, air_c, 16)}\n"
+        )
+    return text
+
+
+def _absences(rng: random.Random, days: int) -> str:
+    text = ""
+    for _ in range(rng.choice([0, 0, 0, 1])):
+        first = _FIRST + timedelta(days=rng.randrange(1, days))
+        last = first + timedelta(days=rng.choice([0, 1, 3]))
+        helper = rng.choice(["true", "false"])
+        text += f"[[away]]\nfrom = {first}\nto = {last}\nhelper = {helper}\n"
+    return text
+
+
+def _hatched_j(room: Room) -> float:
+    """What the bottles of a room give in a day at most [J]."""
+    return sum(
+        room.hatch_kind.most_grams(v.litres) * m.energy(m.best_hours()) * 24 / (m.best_hours() + 2)
+        for v in room.vessels
+        if (m := vessel_model(room, v)).rate > 0
+    )
+
+
+def _worms_j(room: Room) -> float:
+    """What half-full cultures of a room give in a day at most [J]."""
+    total = 0.0
+    for culture in room.cultures:
+        model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
+        taken_mg = model.harvestable(model.capacity_mg / 2.0, len(room.rounds)) * len(room.rounds)
+        total += taken_mg * culture.kind.values["energy_j_per_mg"]
+    return total
+
+
+def _with_tin(room: Room, grams: float) -> Room:
     assert room.cysts is not None
     return evolve(room, cysts=evolve(room.cysts, grams=grams))
 
@@ -112,8 +210,6 @@ def every_half_hour(drawn: HatchRoom, problem: LotProblem) -> LotProblem:
     Of two with the same vessel and round, one that starts no earlier, brings no less and is no more
     work makes the other needless.
     """
-    from attrs import evolve
-
     room, holding, options = drawn.room, holding_of(drawn.room), []
     for number, vessel in enumerate(room.vessels):
         model = vessel_model(room, vessel)
@@ -132,8 +228,7 @@ def every_half_hour(drawn: HatchRoom, problem: LotProblem) -> LotProblem:
                     >= _LEAST_VALUE * model.energy(model.best_hours())
                 ]  # fmt: skip
                 options += _undominated(found)
-    assert room.cysts is not None
-    return evolve(problem, options=tuple(options), tin_g=room.cysts.grams)
+    return evolve(problem, options=tuple(options))
 
 
 def _moments(drawn: HatchRoom, harvest_h: float) -> list[tuple[float, float]]:

@@ -30,11 +30,15 @@ def cost_ratio(seed: int, *, seconds: float) -> float:
     drawn = hatch_room(seed)
     assert drawn.room.cysts is not None
     plan = plan_hatches(drawn.room, drawn.feedings, drawn.demand_j, start=drawn.start)
-    ours = priced(plan.problem, plan.lots, 0.0)
-    assert sum(lot.grams for lot in plan.lots) <= drawn.room.cysts.grams + 1e-6
-    best = every_half_hour(drawn, plan.problem)
-    beyond_help: float = sum(map(mul, plan.problem.short_cost, hopeless(best)))
-    least = solve_milp(best, seconds=seconds, gap=1e-4).cost
+    tin_g = drawn.room.cysts.grams
+    whole = evolve(plan.problem, demand=tuple(
+        wanted if r.fed else 0.0 for r, wanted in zip(drawn.feedings, drawn.demand_j, strict=True)
+    ))  # fmt: skip
+    ours = priced(whole, plan.lots, 0.0)
+    assert sum(lot.grams for lot in plan.lots) <= tin_g + 1e-6
+    best = every_half_hour(drawn, whole)
+    beyond_help: float = sum(map(mul, whole.short_cost, hopeless(best)))
+    least = solve_milp(best, tin_g=tin_g, seconds=seconds, gap=1e-4).cost
     return (ours.cost - beyond_help + 1e-6) / (least - beyond_help + 1e-6)
 
 

@@ -14,7 +14,7 @@ from attrs import evolve
 from cultures.foods.kinds import WormKind, shipped_kind
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.amounts import whole_shares
-from cultures.planning.feeding_plan import FeedingPlan, Serving, _share_out
+from cultures.planning.feeding_plan import FeedingPlan, Serving, Suits, _share_out
 from cultures.planning.gaps import Gap
 from cultures.planning.hatch_plan import HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
@@ -246,7 +246,7 @@ def test_a_course_goes_on_from_its_marks_as_if_never_stopped() -> None:
 
 
 def _serving(name: str, length_mm: float, want: float) -> Serving:
-    brood = evolve(_ROOM.broods[0], name=name)
+    brood = evolve(_ROOM.broods[0], name=name, foods=())
     return Serving(BroodNeed(brood, _START, length_mm, 10, 100, {"worm": want}), {"worm": want})
 
 
@@ -278,19 +278,19 @@ free_swimming = 2027-01-01
 )
 
 
-def test_enough_is_shared_by_need_and_too_little_by_size() -> None:
+def test_enough_is_shared_by_need_and_too_little_by_choice() -> None:
+    """With no other food the choice is 0.01 a millimetre, 0.12 and 0.05: at a price of 15 / (30 x
+    0.12 + 10 x 0.05) = 3.66 they ask for 16.8 and 8.2 of 25.
+    """
     large, small = _serving("large", 12, 30), _serving("small", 5, 10)
-    _share_out([[large, small]], "worm", [48])
+    suits = Suits(evolve(_ROOM, broods=(large.need.brood, small.need.brood)))
+    _share_out([[large, small]], "worm", [48], suits)
     assert (large.given_j["worm"], small.given_j["worm"]) == (36, 12)
-    _share_out([[large, small]], "worm", [80])  # twice the ration is not fed
+    _share_out([[large, small]], "worm", [80], suits)  # twice the ration is not fed
     assert (large.given_j["worm"], small.given_j["worm"]) == (30, 10)
-    _share_out([[large, small]], "worm", [25])
-    assert (large.given_j["worm"], small.given_j["worm"]) == (15, 10)
-    third = _serving("third", 20, 10)
-    _share_out([[third, large, small]], "worm", [40])
-    assert "worm" not in third.given_j
-    assert third.missing_j() == 100
-    assert small.missing_j() == 90
+    _share_out([[large, small]], "worm", [25], suits)
+    assert large.given_j["worm"] == pytest.approx(16.829, abs=0.001)
+    assert small.given_j["worm"] == pytest.approx(8.171, abs=0.001)
 
 
 def test_gaps_a_day_apart_are_one_shortfall() -> None:

@@ -1,0 +1,53 @@
+"""What our plan of a drawn room costs beside the least that any plan does."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from cultures.planning.feeding_plan import plan_feeding
+from tests.oracle.hatch_rooms import joint_room
+from tests.oracle.joint_milp import beyond_help, fed_needs, harm, solve_joint, weights
+
+
+@frozen
+class Compared:
+    """Costs of a room [g of cysts], less what no plan can help.
+
+    Attributes:
+        ours, least: of our plan and of the best that HiGHS found. bound: no plan costs less.
+        room: what stands in it, in a few words.
+    """
+
+    seed: int
+    ours: float
+    least: float
+    bound: float
+    room: str
+
+    @property
+    def ratio(self) -> float:
+        """Our cost to the least; a gram of cysts is no matter in any room."""
+        return (self.ours + 1.0) / (self.least + 1.0)
+
+
+def compared(seed: int, *, seconds: float) -> Compared:
+    """Plans a drawn room both ways."""
+    drawn = joint_room(seed)
+    room, weight = drawn.room, weights(drawn)
+    plan = plan_feeding(room, drawn.feedings, start=drawn.start, needs=drawn.needs)
+    given = [{s.need.brood.name: s.given_j for s in row} for row in plan.servings[: drawn.rounds]]
+    missed = sum(
+        weight[t] * harm(need, given[t][need.brood.name])
+        for t, row in enumerate(fed_needs(drawn))
+        for need in row
+    )
+    hatched = sum(
+        lot.grams + max(room.effort_g, 1e-6) * lot.option.effort for lot in plan.hatches.lots
+    )
+    best, help_less = solve_joint(drawn, gap=2e-3, seconds=seconds), beyond_help(drawn)
+    tin = "" if room.cysts is None or room.cysts.grams > 1000 else f", {room.cysts.grams:g} g"
+    kinds = ", ".join(c.kind.name for c in room.cultures)
+    words = f"{len(room.broods)} broods; {kinds}; {len(room.vessels)} bottles{tin}"
+    return Compared(
+        seed, hatched + missed - help_less, best.cost - help_less, best.bound - help_less, words
+    )

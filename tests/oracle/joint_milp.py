@@ -1,0 +1,345 @@
+"""All foods of a small room as one mixed-integer programme, solved by HiGHS through SciPy.
+
+Written from docs/planning.md, not from the planner: hatches may be set at every half hour of the
+waking day, worms are taken in whole quarters and halves of a swipe within the limits of the data,
+cultures are split, dry food is given as far as the brood takes it, and all is decided at once.
+Growth is concave in the stock, so that tangents bound it from above: the optimum found is no
+dearer than the true one.
+
+What a plan costs: settings and cysts; what a brood misses at a round, which is its need times the
+square of the share that is missing (by its chords), at a thousandth of a usual round as much as a
+setting and 2 % less for each day ahead; and a tenth of that for each J of live food that its diet
+wants and something else stands in for. The tenth is this programme's choice.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+from attrs import define, field, frozen
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import coo_matrix
+
+from cultures.foods.kinds import WormKind
+from cultures.foods.temperature import Clock
+from cultures.foods.worms import WormModel, last_useful_age
+from cultures.fry.diet import suitability
+from cultures.needs.need import BroodNeed, Round
+from cultures.planning.hatch_options import harvest_time
+from cultures.planning.lots import LotProblem
+from cultures.room.jars import holding_of
+from cultures.room.room import Culture
+from cultures.words.moments import hours
+from tests.oracle.hatch_rooms import HatchRoom, JointRoom, every_half_hour
+
+#: As docs/planning.md has it; and the weight of what is replaced.
+SETTINGS_A_ROUND, LATER_COUNTS = 1000.0, 0.98
+REPLACED = 0.1
+#: The square of the share that is missing, by its chords between these shares.
+_CHORDS = (0.0, 0.1, 0.3, 0.6, 1.0)
+_TANGENTS = 24
+
+Terms = dict[int, float]
+
+
+@frozen
+class JointOptimum:
+    """What the best plan costs, and what HiGHS proved that every plan does.
+
+    Attributes:
+        given_j: by brood, round and food.
+    """
+
+    cost: float
+    bound: float
+    proven: bool
+    given_j: dict[tuple[str, int, str], float]
+
+
+def weights(drawn: JointRoom) -> list[float]:
+    """What a J unmet costs at each round [g of cysts]."""
+    totals = [sum(n.energy_j for n in row) for row in fed_needs(drawn)]
+    wanted = [total for total in totals if total > 0]
+    usual = sum(wanted) / len(wanted) if wanted else 1.0
+    setting, first_h = max(drawn.room.effort_g, 1.0), drawn.feedings[0].at_h
+    return [
+        SETTINGS_A_ROUND * setting / usual * LATER_COUNTS ** ((r.at_h - first_h) / 24.0)
+        for r in drawn.feedings[: drawn.rounds]
+    ]
+
+
+def fed_needs(drawn: JointRoom) -> list[list[BroodNeed]]:
+    """The needs of the rounds that count, none where nobody feeds."""
+    return [
+        row if r.fed else []
+        for r, row in zip(drawn.feedings[: drawn.rounds], drawn.needs, strict=False)
+    ]
+
+
+def harm(need: BroodNeed, given_j: Mapping[str, float]) -> float:
+    """J of a brood at a round that count as unmet."""
+    other = sum(
+        max(0.0, want - given_j.get(food, 0.0))
+        for food, want in need.foods.items()
+        if food != "dry"
+    )
+    share = max(0.0, 1.0 - sum(given_j.values()) / need.energy_j)
+    return REPLACED * other + need.energy_j * sum(
+        (low + high) * min(max(share - low, 0.0), high - low) for low, high in pairwise(_CHORDS)
+    )
+
+
+@define
+class _Programme:
+    """A programme as it is written down, row by row."""
+
+    cost: list[float] = field(factory=list)
+    upper: list[float] = field(factory=list)
+    whole: list[int] = field(factory=list)
+    given: dict[tuple[str, int, str], int] = field(factory=dict)
+    entries: list[tuple[int, int, float]] = field(factory=list)
+    high: list[float] = field(factory=list)
+
+    def variable(self, cost: float = 0.0, upper: float = math.inf, *, whole: bool = False) -> int:
+        self.cost.append(cost)
+        self.upper.append(upper)
+        self.whole.append(int(whole))
+        return len(self.cost) - 1
+
+    def at_most(self, terms: Mapping[int, float], high: float) -> None:
+        self.entries += [(len(self.high), column, value) for column, value in terms.items()]
+        self.high.append(high)
+
+    def solve(self, *, gap: float, seconds: float) -> JointOptimum:
+        rows, columns, values = zip(*self.entries, strict=True)
+        matrix = coo_matrix((values, (rows, columns)), shape=(len(self.high), len(self.cost)))
+        result = milp(
+            np.array(self.cost),
+            constraints=LinearConstraint(matrix.tocsr(), -np.inf, np.array(self.high)),
+            bounds=Bounds(np.zeros(len(self.cost)), np.array(self.upper)),
+            integrality=np.array(self.whole),
+            options={"mip_rel_gap": gap, "time_limit": seconds},
+        )
+        assert result.x is not None, result.message
+        given = {key: float(result.x[column]) for key, column in self.given.items()}
+        proven = result.status == 0
+        return JointOptimum(float(result.fun), float(result.mip_dual_bound), proven, given)
+
+
+def solve_joint(drawn: JointRoom, *, gap: float = 1e-3, seconds: float = 60.0) -> JointOptimum:
+    """The least that any plan of a room costs."""
+    p = _Programme()
+    supply: dict[tuple[str, int], Terms] = {}  # (food, round) -> what there is of it
+    if drawn.room.vessels:
+        for index, terms in enumerate(_hatches(p, drawn)):
+            supply["brine_shrimp", index] = terms
+    for culture in drawn.room.cultures:
+        per_mg = culture.kind.values["energy_j_per_mg"]
+        for index, taken in _culture(p, drawn, culture):
+            terms = supply.setdefault((culture.kind.name, index), {})
+            terms |= {column: value * per_mg for column, value in taken.items()}
+    asked: dict[tuple[str, int], Terms] = {}
+    weight = weights(drawn)
+    for index, row in enumerate(fed_needs(drawn)):
+        for need in row:
+            for food, column in _eats(p, drawn, need, weight[index]):
+                asked.setdefault((food, index), {})[column] = 1.0
+                p.given[need.brood.name, index, food] = column
+    for key, terms in asked.items():
+        if key[0] != "dry":
+            p.at_most(terms | {c: -v for c, v in supply.get(key, {}).items()}, 0.0)
+    return p.solve(gap=gap, seconds=seconds)
+
+
+def _mouthfuls(drawn: JointRoom, need: BroodNeed) -> dict[str, float]:
+    """The most that a brood may be given of each food at a round [J]."""
+    most = {}
+    for food in drawn.room.foods_of(need.brood):
+        suits = suitability(food, need.brood.fry_class, need.length_mm)
+        stands_in = min(1.0, max(0.0, (suits - 0.1) / 0.4)) * need.energy_j
+        most[food.name] = max(need.foods.get(food.name, 0.0), stands_in)
+    return most
+
+
+def _eats(p: _Programme, drawn: JointRoom, need: BroodNeed, weight: float) -> list[tuple[str, int]]:
+    """What a brood is given of each food at a round, and what it misses."""
+    given = {name: p.variable(upper=most) for name, most in _mouthfuls(drawn, need).items()}
+    for food, want in need.foods.items():
+        if food == "dry":
+            continue
+        other = p.variable(REPLACED * weight)
+        p.at_most({other: -1.0} | ({given[food]: -1.0} if food in given else {}), -want)
+    short = [
+        p.variable((low + high) * weight, (high - low) * need.energy_j)
+        for low, high in pairwise(_CHORDS)
+    ]
+    p.at_most(dict.fromkeys([*short, *given.values()], -1.0), -need.energy_j)
+    p.at_most(dict.fromkeys(given.values(), 1.0), need.energy_j)
+    return [*given.items()]
+
+
+def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
+    """Settings with their grams; what is fed of them at each round [J]."""
+    room, feedings = drawn.room, drawn.feedings[: drawn.rounds]
+    count, holding = len(feedings), holding_of(room)
+    blank = LotProblem((), (), (), (), 1.0, 1.0, ())
+    offers = every_half_hour(HatchRoom(room, feedings, [], drawn.start), blank)
+    made: list[Terms] = [{} for _ in feedings]
+    tin: Terms = {}
+    settings = []
+    for option in offers.options:
+        one = p.variable(max(room.effort_g, 1e-6) * option.effort, 1.0, whole=True)
+        grams = p.variable(1.0)
+        p.at_most({grams: 1.0, one: -option.most_g}, 0.0)
+        made[option.at_index][grams] = -option.energy_per_g
+        tin[grams] = 1.0
+        settings.append((one, option))
+    if tin:
+        p.at_most(tin, room.cysts.grams if room.cysts is not None else 0.0)
+    for vessel in {option.vessel for _, option in settings}:
+        mine = [(one, o) for one, o in settings if o.vessel == vessel]
+        for _, begun in mine:
+            clash = {k: 1.0 for k, o in mine if o.start_h <= begun.start_h < o.end_h - 1e-9}
+            if len(clash) > 1:
+                p.at_most(clash, 1.0)
+    fed: list[Terms] = [{} for _ in feedings]
+    for m, terms in enumerate(made):
+        used: Terms = {}
+        harvest_h = harvest_time(room, feedings[m])
+        for f in range(m, count):
+            if feedings[f].at_h - harvest_h <= holding.longest_h + 1e-9 and terms:
+                carried = p.variable()
+                used[carried] = 1.0 / holding.share(feedings[m].at_h, feedings[f].at_h)
+                fed[f][carried] = 1.0
+        if used:
+            p.at_most(used | terms, 0.0)
+    return fed
+
+
+def _culture(p: _Programme, drawn: JointRoom, culture: Culture) -> Iterator[tuple[int, Terms]]:
+    """(round, what is taken of a culture and of the children begun from it at that round [mg])."""
+    room, feedings = drawn.room, drawn.feedings[: drawn.rounds]
+    clock = Clock.of(
+        room.series(culture.temperature_c, culture.started, feedings[-1].at.date()),
+        culture.kind.rate,
+    )
+    model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
+    begun_h = hours(room.local(culture.started, room.rounds[0].replace(hour=12, minute=0)))
+    ages = [clock.days(begun_h, r.at_h) for r in feedings]
+    starter_mg = culture.starter_g * culture.kind.values["starter_mg_per_g"]
+    first_mg = model.grow(min(model.capacity_mg, starter_mg), 0.0, ages[0])
+    stock = p.variable(upper=first_mg)
+    share = culture.starter_g / culture.medium_g
+    splits: Terms = {}
+    given: dict[int, tuple[int, Terms]] = {}
+    for index, taken in _stand(p, drawn, culture.kind, model, ages, stock, given):
+        yield index, taken
+    for at, feeding in enumerate(feedings[:-1]):
+        child = [clock.days(feeding.at_h, r.at_h) for r in feedings[at + 1 :]]
+        if not feeding.keeper or at not in given or not _ripens(model, share, child):
+            continue
+        start, made = p.variable(), p.variable(upper=1.0, whole=True)
+        climbs, parent = given[at]
+        splits[made] = 1.0
+        p.at_most({made: 1.0, climbs: -1.0}, 0.0)
+        p.at_most({start: 1.0, made: -share * model.capacity_mg}, 0.0)
+        p.at_most({start: 1.0, **{c: -share * v for c, v in parent.items()}}, 0.0)
+        later = p.variable()
+        _grow(p, model, 0.0, child[0], {start: 1.0}, later)
+        for index, taken in _stand(p, drawn, culture.kind, model, child, later, {}, at + 1):
+            yield index, taken
+    if splits:
+        p.at_most(splits, culture.kind.values["splits_at_once"])
+
+
+def _ripens(model: WormModel, share: float, ages: Sequence[float]) -> bool:
+    fullest = share * model.capacity_mg
+    return any(model.climbing(model.grow(fullest, 0.0, age), age) > 0 for age in ages)
+
+
+def _stand(
+    p: _Programme, drawn: JointRoom, kind: WormKind, model: WormModel, ages: Sequence[float],
+    stock: int, left: dict[int, tuple[int, Terms]], first: int = 0,
+) -> Iterator[tuple[int, Terms]]:  # fmt: skip
+    """Carries a culture through the rounds.
+
+    ``left`` is given, where worms climb at a round, the variable that says so and what is left.
+    """
+    spent = last_useful_age(model, kind.values["retire_share"])
+    feedings = drawn.feedings[first : drawn.rounds]
+    for offset, (feeding, age) in enumerate(zip(feedings, ages, strict=True)):
+        after = {stock: 1.0}
+        if feeding.fed and model.lag <= age < spent:
+            climbs = p.variable(upper=1.0, whole=True)
+            taken = _taken(p, kind, model, feeding, model.capacity_at(age), stock, climbs)
+            after |= {column: -value for column, value in taken.items()}
+            yield first + offset, taken
+            left[first + offset] = climbs, after
+        if offset + 1 < len(ages):
+            stock = p.variable()
+            _grow(p, model, age, ages[offset + 1], after, stock)
+
+
+def _taken(
+    p: _Programme, kind: WormKind, model: WormModel, feeding: Round, capacity: float, stock: int,
+    climbs: int,
+) -> Terms:  # fmt: skip
+    """Worms taken at a round: so little that they still climb, in quarters and halves of swipes."""
+    most = model.harvest_share(feeding.per_day)
+    step = kind.values["portion_mg"] / 4.0 if kind.medium == "solid" else 0.0
+    if step:
+        little, halves = p.variable(upper=6.0, whole=True), p.variable(whole=True)
+        much = p.variable(upper=1.0, whole=True)
+        p.at_most({little: 1.0, much: 6.0}, 6.0)
+        p.at_most({halves: 1.0, much: -math.ceil(most * model.capacity_mg / step)}, 0.0)
+        taken = {little: step, halves: 2.0 * step}
+    else:
+        taken = {p.variable(upper=model.harvestable(model.capacity_mg, feeding.per_day)): 1.0}
+    p.at_most(taken | {stock: -most}, 0.0)
+    if model.drawn_mg < math.inf:
+        p.at_most(taken, most * model.drawn_mg)
+    p.at_most(taken | {climbs: -most * model.capacity_mg}, 0.0)
+    p.at_most(taken | {stock: -1.0, climbs: model.climbing_density * capacity}, 0.0)
+    return taken
+
+
+def _grow(
+    p: _Programme, model: WormModel, from_age: float, to_age: float, before: Terms, after: int
+) -> None:
+    """The stock at the next round is below each tangent of the curve that it grows along."""
+    points = np.geomspace(1e-3, 1.0, _TANGENTS) * model.capacity_mg
+    for low, high in pairwise([0.0, *points]):
+        # The chord of a concave curve, moved up to touch it, is its tangent somewhere between.
+        at = (low + high) / 2.0
+        little = 1e-5 * model.capacity_mg
+        value = model.grow(at, from_age, to_age)
+        slope = (model.grow(at + little, from_age, to_age) - value) / little
+        p.at_most(
+            {after: 1.0, **{c: -slope * v for c, v in before.items()}}, value - slope * at + 1e-9
+        )
+
+
+def beyond_help(drawn: JointRoom) -> float:
+    """What unmet needs cost where all that could be brought at a round were there without end."""
+    p = _Programme()
+    brought = {("dry", t) for t in range(drawn.rounds)}
+    if drawn.room.vessels:
+        brought |= {("brine_shrimp", t) for t, terms in enumerate(_hatches(p, drawn)) if terms}
+    for culture in drawn.room.cultures:
+        brought |= {(culture.kind.name, t) for t, _ in _culture(p, drawn, culture)}
+    total = 0.0
+    for t, (row, weight) in enumerate(zip(fed_needs(drawn), weights(drawn), strict=True)):
+        for need in row:
+            given = {
+                name: most for name, most in _mouthfuls(drawn, need).items() if (name, t) in brought
+            }
+            over = sum(given.values()) - need.energy_j
+            for name in given:  # what the diet wants comes before what stands in for it
+                less = min(max(over, 0.0), given[name] - need.foods.get(name, 0.0))
+                given[name] -= less
+                over -= less
+            total += weight * harm(need, given)
+    return total
