@@ -103,11 +103,10 @@ def text(x: float, y: float, words: str, anchor: str) -> Markup:
 
 def label(axis: Axis, x: float, y: float, words: str, *, beside: float | None = None) -> Markup:
     """Words centred over a place, kept within the picture and clear of a line ``beside`` them."""
-    half = len(words) * LETTER / 2
-    if beside is not None and abs(x - beside) < half + 4:
+    half, kept = len(words) * LETTER / 2, axis.kept(x, words)
+    if beside is not None and abs(kept - beside) < half + 4:
         after = beside + 4 + 2 * half <= _WIDTH
         return text(beside + 4, y, words, "start") if after else text(beside - 4, y, words, "end")
-    kept = axis.kept(x, words)
     if kept == x:
         return text(x, y, words, "middle")
     # The edge itself is what must hold, however wide the letters are.

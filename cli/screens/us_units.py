@@ -17,6 +17,7 @@ _IN2_CM2 = (INCH_MM / 10) ** 2
 _FACTORS: dict[str, tuple[float, str]] = {
     "mm": (1 / INCH_MM, "in"),
     "mm/L": (US_GALLON_L / INCH_MM, "in/gal"),
+    "g": (1000 / OUNCE_MG, "oz"),
     "mg wet": (1 / OUNCE_MG, "oz wet"),
     "mg/g": (1 / 1000, "oz/oz"),
     "mg/cm2": (_IN2_CM2 / OUNCE_MG, "oz/in2"),

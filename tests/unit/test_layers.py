@@ -22,6 +22,7 @@ _ALLOWED = {
         "cultures",
         "calendars",
         "flask",
+        "jinja2",
         "markupsafe",
         "segno",
         "waitress",

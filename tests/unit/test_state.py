@@ -463,11 +463,11 @@ def test_unknown_names_are_noted_with_their_lines(room: Room) -> None:
 
 
 def _lived(room: Room, *, noted: bool) -> tuple[list[Entry], Record]:
-    """Three days of looking and doing as told, each round noted at its time or not at all."""
+    """Two days of looking and doing as told, each round noted at its time or not at all."""
     entries: list[Entry] = []
     told: dict[str, ToldTask] = {}
     moment = _at(4, 7)
-    while moment <= _at(7, 8):
+    while moment <= _at(6, 8):
         found = present(room, lines(*entries), record_of(told.values()), moment)
         outlook = make_outlook(found.room, now=moment)
         mine = {t.task.id for t in found.in_hand}
@@ -482,9 +482,9 @@ def _lived(room: Room, *, noted: bool) -> tuple[list[Entry], Record]:
 
 
 def test_ticking_off_what_was_told_leaves_the_plan_as_it_is(room: Room) -> None:
-    """Three days done exactly as told: the plan goes on the same, noted or not noted.
+    """Two days done exactly as told: the plan goes on the same, noted or not noted.
 
-    Every hour of the three days looks a week ahead only; the plans at the end look on as far as
+    Every hour of the two days looks a week ahead only; the plans at the end look on as far as
     the room does.
     """
     near = evolve(room, horizon_days=7)
@@ -495,7 +495,7 @@ def test_ticking_off_what_was_told_leaves_the_plan_as_it_is(room: Room) -> None:
     shown = [{k: (t.task.at, t.task.subject, dict(t.task.amounts)) for k, t in r.tasks.items()}
              for r in (record, alike)]  # fmt: skip
     assert shown[0] == shown[1]
-    now = _at(7, 10)
+    now = _at(6, 10)
     rooms = [present(room, e, r, now).room for e, r in lives.values()]
     for name in ("hatches", "held", "cysts", "cultures", "broods", "fed_until"):
         assert getattr(rooms[0], name) == getattr(rooms[1], name), name
