@@ -103,7 +103,14 @@ def plainly(absence: Absence, task: Task) -> Phrase:
     if task.swipes is not None:
         kind = next(c.kind for c in absence.plan.cultures if c.name == task.subject)
         swipes = figure(task, "swipes", fraction(task.swipes, 4))
-        return ("box ", name, OPEN_BOX, " ", swipes, CLOSE_BOX.format(room.kinds[kind].label))
+        return (
+            "box ",
+            name,
+            OPEN_BOX.format(task.other or "the wall"),
+            " ",
+            swipes,
+            CLOSE_BOX.format(room.kinds[kind].label),
+        )
     drawn = figure(task, "draws", millilitres((task.draws or 0.0) * DRAW_ML, room.units))
     if in_vinegar(task):
         return ("bottle ", name, ": take ", drawn, SIEVE_EELS)

@@ -44,9 +44,7 @@ SOAK = " and put each twist to soak in a little tank water, in its own small cup
 FIRST_FOOD = (
     " get their first food today: look whether they swim freely; if not yet, leave that tank out"
 )
-OPEN_BOX = (
-    ": open it away from your face, wipe a clean finger along the wall above the porridge"
-)  # fmt: skip
+OPEN_BOX = ": open it away from your face, wipe a clean finger along {}"
 CLOSE_BOX = " times, rinse the finger in the {} cup, close the box"
 SIEVE_EELS = (
     " from the neck with the syringe, pour it through the fine sieve into a clean glass, pour the"

@@ -39,7 +39,10 @@ _MEDIA = ("solid", "liquid")
 
 @frozen(kw_only=True)
 class _Living:
-    """What all kinds have; ``values``: plain numbers by name (data/specs)."""
+    """What all kinds have; ``values``: plain numbers by name (data/specs).
+
+    ``taken_off``: what the worms of a solid medium are wiped off, "" for the wall.
+    """
 
     name: str
     label: str
@@ -48,6 +51,7 @@ class _Living:
     values: Mapping[str, float] = field(repr=False)
     cautions: tuple[str, ...] = ()
     recipe: str = ""
+    taken_off: str = ""
 
     @values.default
     def _values(self) -> Mapping[str, float]:
@@ -215,8 +219,8 @@ class HatchKind(_Living):
 
 Kind = WormKind | HatchKind
 
-_KIND_KEYS = ("name", "label", "scientific", "model", "medium", "prefix", "recipe", "cautions",
-              "parameters", "strains", "like")  # fmt: skip
+_KIND_KEYS = ("name", "label", "scientific", "model", "medium", "prefix", "recipe", "taken_off",
+              "cautions", "parameters", "strains", "like")  # fmt: skip
 
 
 def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
@@ -244,6 +248,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         "scientific": str(table.get("scientific", "")),
         "cautions": _texts(table.get("cautions", ())),
         "recipe": str(table.get("recipe", "")),
+        "taken_off": str(table.get("taken_off", "")),
     }
     raw = dict(table.get("parameters", {}))
     if strain:

@@ -49,6 +49,7 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                     at=feeding.at,
                     until=feeding.at + SHORT,
                     subject=harvest.culture,
+                    other=kind.taken_off if solid else "",
                     mg=harvest.taken_mg,
                     swipes=round(portions, 2) if solid else None,
                     draws=None if solid else round(portions, 1),

@@ -97,7 +97,10 @@ class HarvestHatch(Work):
 
 @frozen(kw_only=True)
 class HarvestWorms(Work):
-    """Worms off a culture [mg wet], in swipes off a solid medium or draws of 10 mL of a liquid."""
+    """Worms off a culture [mg wet], in swipes off a solid medium or draws of 10 mL of a liquid.
+
+    ``other``: what they are wiped off, "" for the wall.
+    """
 
     what: ClassVar[str] = "harvest_worms"
 

@@ -194,7 +194,8 @@ def worms(task: HarvestWorms, units: str) -> Phrase:
     if task.swipes is not None:
         return (
             Words(task.subject), ": ", figure(task, "swipes", fraction(task.swipes, 4)),
-            f" swipe{'s' if task.swipes > 1 else ''} off the wall, into the cup",
+            f" swipe{'s' if task.swipes > 1 else ''} off ", Words(task.other or "the wall"),
+            ", into the cup",
         )  # fmt: skip
     drawn = millilitres((task.draws or 0.0) * DRAW_ML, units)
     return (

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import pytest
 
+from cultures.foods.kinds import shipped_kind
 from cultures.planning.preparation import jar_label
 from cultures.tasks.task import HarvestWorms
 from cultures.tasks.told import Draw
@@ -46,3 +47,14 @@ def test_two_jars_of_one_time_are_told_apart() -> None:
     assert jar_label(one, ()) == "Fri 07:30"
     labels = {jar_label(draw, {_AT}) for draw in (one, other)}
     assert labels == {"Fri 07:30 from bottle", "Fri 07:30 from cone"}
+
+
+def test_worms_are_wiped_off_what_their_kind_gathers_on() -> None:
+    """Grindal worms gather under a plate of glass (common practice, no source)."""
+    said = []
+    for kind in ("grindal_worm", "microworm"):
+        task = HarvestWorms(id="harvest_worms/x", at=_AT, until=_AT, subject="X-1", mg=60.0,
+                            swipes=3.0, why="", other=shipped_kind(kind).taken_off)  # fmt: skip
+        said.append(plain(worms(task, "metric")))
+    assert said == ["X-1: 3 swipes off the glass, into the cup",
+                    "X-1: 3 swipes off the wall, into the cup"]  # fmt: skip
