@@ -68,7 +68,7 @@ def screen(
     parts.append(_after_block(outlook, rounds) if tank is None else "")
     at_rounds = {r.at for r in outlook.feedings if r.fed} | set(rounds)
     parts.append(_going_block(tasks, outlook.now, until, units, at_rounds))
-    parts.append(_harvest_ahead(tasks, rounds, until))
+    parts.append(_harvest_ahead(tasks, rounds, until, outlook.now))
     parts.append(_cautions(tasks, rounds, until))
     parts.append(first_shortfalls(plan.shortfalls, outlook.now, units))
     parts.append(remarks_text(outlook.room, outlook.now))
@@ -245,7 +245,7 @@ def _going_block(
     for task in tasks:
         if isinstance(task, OF_ROUND) or task.at >= until:
             continue
-        day = "" if task.at.date() == now.date() else f"{task.at:%a} "
+        day = _other_day(task, now)
         after = after_round(task, at_rounds)
         lines.append(wrapped(f"{day}{after}{task_text(task, units)}", _TIME, f"  {task.at:%H:%M}"))
         lines.append(wrapped(why_text(task, units), _TIME))
@@ -256,6 +256,11 @@ def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
     """Words before a task that waits until the round at its time is over."""
     waits = not isinstance(task, _AT_ROUND) and task.at in at_rounds
     return "after the round: " if waits else ""
+
+
+def _other_day(task: Task, now: datetime) -> str:
+    """The day before a task that is not of today."""
+    return "" if task.at.date() == now.date() else f"{task.at:%a} "
 
 
 def _cautions(tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime) -> str:
@@ -273,10 +278,13 @@ def cautions_of(tasks: Iterable[Task]) -> list[str]:
     return [text for text in every if not any(text in other for other in every if other != text)]
 
 
-def _harvest_ahead(tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime) -> str:
+def _harvest_ahead(
+    tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime, now: datetime
+) -> str:
     """Hatches to be drawn off before the next round, so that nobody is surprised."""
     return block("BEFORE THE NEXT ROUND", [
-        wrapped(f"{t.subject} is ripe for the round of {t.until:%H:%M}", _TIME, f"  {t.at:%H:%M}")
+        wrapped(f"{_other_day(t, now)}{t.subject} is ripe for the round of {t.until:%H:%M}", _TIME,
+                f"  {t.at:%H:%M}")
         for t in tasks
         if isinstance(t, HarvestHatch) and rounds and rounds[-1] < t.at < until
     ])  # fmt: skip

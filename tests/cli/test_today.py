@@ -308,4 +308,4 @@ def test_without_broods_the_hatch_that_stands_is_still_drawn_off(room: Path) -> 
     assert "Nothing eats yet." in screen
     assert "bottle 1: draw off the nauplii" in screen
     before = _block(run(room, "today", now="2027-01-04T19:00").stdout, "BEFORE THE NEXT ROUND")
-    assert before[1] == "  07:00  bottle 1 is ripe for the round of 07:30"
+    assert before[1] == "  07:00  Tue bottle 1 is ripe for the round of 07:30"
