@@ -35,7 +35,8 @@ def line_of(entry: Entry, room: Room) -> str:
             "", f", with{amount} of dry food" if amount else "")  # fmt: skip
     if entry.event == "skip":  # the id of a task, of which its kind is all that tells anything
         what, _, child = entry.other.partition("/")
-        other = f", {_SKIPPED.get(what, 'a task')}{f' into {child}' if what == 'split' else ''}"
+        child = f" into {child.partition('#')[0]}" if what == "split" else ""
+        other = f", {_SKIPPED.get(what, 'a task')}{child}"
     note = f" ({entry.note})" if entry.note else ""
     return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
 
