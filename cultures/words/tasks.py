@@ -194,7 +194,7 @@ def worms(task: HarvestWorms, units: str) -> Phrase:
     if task.swipes is not None:
         return (
             Words(task.subject), ": ", figure(task, "swipes", fraction(task.swipes, 4)),
-            f" swipe{'s' if task.swipes > 1 else ''} off ", Words(task.other or "the wall"),
+            f" swipe{'s' if task.swipes > 1 else ''} off ", Words(task.other) if task.other else "the wall",
             ", into the cup",
         )  # fmt: skip
     drawn = millilitres((task.draws or 0.0) * DRAW_ML, units)
