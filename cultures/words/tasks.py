@@ -192,10 +192,10 @@ def _split(task: Split, units: str) -> Phrase:
 def worms(task: HarvestWorms, units: str) -> Phrase:
     """How much to take from a culture, and how."""
     if task.swipes is not None:
+        off = Words(task.other) if task.other else "the wall"
         return (
             Words(task.subject), ": ", figure(task, "swipes", fraction(task.swipes, 4)),
-            f" swipe{'s' if task.swipes > 1 else ''} off ", Words(task.other) if task.other else "the wall",
-            ", into the cup",
+            f" swipe{'s' if task.swipes > 1 else ''} off ", off, ", into the cup",
         )  # fmt: skip
     drawn = millilitres((task.draws or 0.0) * DRAW_ML, units)
     return (

@@ -28,7 +28,7 @@ def _room(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize(
-    "args", [["plan"], ["plan", "--why", "--feeding"], ["plan", "--days", "60"], ["shortfalls"]],
+    "args", [["plan"], ["plan", "--why", "--feeding"], ["plan", "--days", "40"], ["shortfalls"]],
     ids=" ".join,
 )  # fmt: skip
 def test_no_line_is_longer_than_eighty_columns(room: Path, args: list[str]) -> None:

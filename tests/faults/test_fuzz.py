@@ -73,7 +73,7 @@ def test_any_value_of_any_key_is_taken_or_refused(
 
 @given(st.lists(_TEXT, min_size=7, max_size=7))
 @settings(
-    max_examples=examples(25, 2000), deadline=None,
+    max_examples=examples(15, 2000), deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )  # fmt: skip
 def test_any_cells_of_a_journal_are_taken_or_refused(

@@ -56,7 +56,7 @@ def _carried_out(outlook: Outlook) -> Outcome:
     return simulate(outlook.room, build_tasks(outlook), [x for row in outlook.lines for x in row])
 
 
-@settings(RELIABLE, max_examples=examples(suite=7, thorough_run=30))
+@settings(RELIABLE, max_examples=examples(suite=4, thorough_run=30))
 @given(room_cases())
 def test_carrying_out_the_tasks_gives_what_every_line_promises(case: RoomCase) -> None:
     began = process_time()
