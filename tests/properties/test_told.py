@@ -63,7 +63,7 @@ def test_a_plan_that_was_told_is_planned_again_as_it_is(case: RoomCase) -> None:
 
 def test_small_changes_move_next_to_nothing_that_was_told() -> None:
     moved = {False: 0, True: 0}
-    for seed in range(examples(suite=3, thorough_run=6)):
+    for seed in range(examples(suite=4, thorough_run=6)):
         room = random_room(random.Random(seed))
         now = room.local(room.as_of, room.awake[0])
         told = settings_and_splits(make_plan(room, now=now, remedies=False))
