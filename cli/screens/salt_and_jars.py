@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from datetime import datetime, timedelta
 
 from attrs import frozen
@@ -58,9 +58,9 @@ def _jar_step(outlook: Outlook, task: HarvestHatch, jar_ml: float) -> Step:
 
 def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
     """The jars that a round draws from and does not empty."""
-    longest = timedelta(hours=holding_of(outlook.room).longest_h)
+    longest, alike = timedelta(hours=holding_of(outlook.room).longest_h), twins(outlook)
     if outlook.told_round(at) is not None:
-        return _held_after(outlook, at, longest)
+        return _held_after(outlook, at, longest, alike)
     taken: dict[tuple[str, datetime], float] = {}
     later: set[tuple[str, datetime]] = set()
     for each in outlook.round_times():
@@ -78,13 +78,15 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
         if draw.jar_ml is None or draw.jar_ml - taken[key] <= _EMPTY * draw.jar_ml:
             continue
         found.append(
-            JarLeft(jar_label(draw, twins(outlook)), draw.harvested + longest,
+            JarLeft(jar_label(draw, alike), draw.harvested + longest,
                     draw.jar_ml - taken[key], key in later)
         )  # fmt: skip
     return found
 
 
-def _held_after(outlook: Outlook, at: datetime, longest: timedelta) -> list[JarLeft]:
+def _held_after(
+    outlook: Outlook, at: datetime, longest: timedelta, alike: Container[datetime]
+) -> list[JarLeft]:
     """The same for a round in hand, after which the plan begins with what is held."""
     hatches = outlook.feeding.hatches
     drawn = {(draw.vessel, draw.harvested): draw for draw in draws_at(outlook, at)}
@@ -96,5 +98,5 @@ def _held_after(outlook: Outlook, at: datetime, longest: timedelta) -> list[JarL
         if left_ml is None or draw is None or batch.share < _EMPTY:
             continue
         later = any(p.batch == number for row in hatches.portions for p in row)
-        found.append(JarLeft(jar_label(draw, twins(outlook)), harvested + longest, left_ml, later))
+        found.append(JarLeft(jar_label(draw, alike), harvested + longest, left_ml, later))
     return found

@@ -5,10 +5,10 @@ Micrometres, micrograms and joules stay: nobody measures a worm's width in inche
 
 from __future__ import annotations
 
-from cultures.words.quantities import millimetres
-from cultures.words.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
+from cultures.words.quantities import OUNCE_G, millimetres
+from cultures.words.units import INCH_MM, TEASPOON_ML, US_GALLON_L, fahrenheit
 
-OUNCE_MG = POUND_G / 16 * 1000
+OUNCE_MG = OUNCE_G * 1000
 #: A thousandth of an ounce, in which columns of small masses are shown.
 MILLI_OUNCE_MG = OUNCE_MG / 1000
 _IN2_CM2 = (INCH_MM / 10) ** 2
@@ -17,7 +17,7 @@ _IN2_CM2 = (INCH_MM / 10) ** 2
 _FACTORS: dict[str, tuple[float, str]] = {
     "mm": (1 / INCH_MM, "in"),
     "mm/L": (US_GALLON_L / INCH_MM, "in/gal"),
-    "g": (1000 / OUNCE_MG, "oz"),
+    "g": (1 / OUNCE_G, "oz"),
     "mg wet": (1 / OUNCE_MG, "oz wet"),
     "mg/g": (1 / 1000, "oz/oz"),
     "mg/cm2": (_IN2_CM2 / OUNCE_MG, "oz/in2"),

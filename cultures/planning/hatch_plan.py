@@ -216,8 +216,11 @@ def plan_hatches(
     wanted_j = [d if r.fed else 0.0 for r, d in zip(feedings, sized_j, strict=True)]
     wanted_j[: decided.rounds] = decided.wanted_j
     problem_of = partial(_problem, room, feedings, wanted_j, holding, hours(start), decided.rounds)
-    standing = decided.standing if decided.rounds else _standing_batches(room, feedings, problem_of)
-    problem = problem_of(standing)
+    if decided.rounds:
+        standing: Sequence[Batch] = decided.standing
+        problem = problem_of(standing)
+    else:
+        standing, problem = _with_standing(room, feedings, problem_of)
     tin_g = room.cysts.grams if room.cysts is not None else 0.0
     had_h = hours(start) + _HAD_WITHIN_H
     soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
@@ -432,31 +435,31 @@ def _batch(
     )
 
 
-def _standing_batches(
+def _with_standing(
     room: Room, feedings: Sequence[Round], problem_of: Callable[[Sequence[Batch]], LotProblem]
-) -> list[Batch]:
-    """Hatches that stand already, each with the round at which it is drawn off.
+) -> tuple[Sequence[Batch], LotProblem]:
+    """Hatches that stand already, each with the round at which it is drawn off, and the problem.
 
     That is as it was told, unless something goes short; else when it is worth most, unless another
     round costs less. One that stood too long by the time somebody is there is thrown out then.
     """
-    choices = [found for h in room.hatches if (found := _harvests(room, h, feedings))]
-    chosen = [found[0] for found in choices]
-    if all(len(found) == 1 for found in choices):
-        return chosen
+    choices = [(h, found) for h in room.hatches if (found := _harvests(room, h, feedings))]
+    chosen = [found[0] for _, found in choices]
     problem = problem_of(chosen)
+    if all(len(found) == 1 for _, found in choices):
+        return chosen, problem
     short = bool(hungry(problem, first(problem)[0].short))
-    told = [any(h.vessel == b.vessel.name and h.harvest_at for h in room.hatches) for b in chosen]
-    if not short and all(told):
-        return chosen
+    if not short and all(hatch.harvest_at for hatch, _ in choices):
+        return chosen, problem
     least = sketched(problem, 0.0).cost
-    for k, found in enumerate(choices):
-        for other in found[1:] if short or not told[k] else ():
+    for k, (hatch, found) in enumerate(choices):
+        for other in found[1:] if short or not hatch.harvest_at else ():
             tried = [*chosen[:k], other, *chosen[k + 1 :]]
-            cost = sketched(problem_of(tried), 0.0).cost
+            otherwise = problem_of(tried)
+            cost = sketched(otherwise, 0.0).cost
             if cost < least - _MOVING * problem.setup_cost:
-                least, chosen = cost, tried
-    return chosen
+                least, chosen, problem = cost, tried, otherwise
+    return chosen, problem
 
 
 def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> list[Batch]:

@@ -115,8 +115,7 @@ class Cultures:
         given = parent.give_starter(new.starter_g)
         parent.note(f"split {entry.other}", before, noted=not deed.presumed)
         culture = child.culture if child is not None else new
-        self.shared.stocks.use(f"{culture.kind.name}{MEDIUM_OF}", culture.medium_g, deed.at_h)
-        self._begin(culture, deed.at_h, given)
+        self._set_up(culture, deed, given)
         return True
 
     def _split_of_what_is_gone(self, deed: Deed) -> bool:
@@ -128,10 +127,13 @@ class Cultures:
             f"Journal line {entry.line}: {entry.subject} was split after it was gone by another"
             f" line; {entry.other} counts all the same. Take back the one that is wrong."
         )
-        culture = _child(parent, entry, deed)
-        self.shared.stocks.use(f"{culture.kind.name}{MEDIUM_OF}", culture.medium_g, deed.at_h)
-        self._begin(culture, deed.at_h)
+        self._set_up(_child(parent, entry, deed), deed)
         return True
+
+    def _set_up(self, culture: Culture, deed: Deed, stock_mg: float | None = None) -> None:
+        """A culture is begun on new medium."""
+        self.shared.stocks.use(f"{culture.kind.name}{MEDIUM_OF}", culture.medium_g, deed.at_h)
+        self._begin(culture, deed.at_h, stock_mg)
 
     def start(self, deed: Deed) -> bool:
         """A culture is started from a bought starter, like another of its kind."""
@@ -148,8 +150,7 @@ class Cultures:
             pattern, name=entry.subject, started=begun, mark=None, planned=False,
             starter_g=pattern.starter_g if entry.amount is None else entry.amount,
         )  # fmt: skip
-        self.shared.stocks.use(f"{kind.name}{MEDIUM_OF}", culture.medium_g, deed.at_h)
-        self._begin(culture, deed.at_h)
+        self._set_up(culture, deed)
         return True
 
     def discard(self, deed: Deed, *, crashed: bool) -> bool:

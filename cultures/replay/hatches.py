@@ -103,13 +103,11 @@ class Hatches:
         self.shared.stocks.use(SALT, salt_g, deed.at_h)
         hatch = self.standing.get(entry.subject)
         if hatch is None or hatch.set_at < deed.at:
-            told, key = deed.told, ""
-            if told is not None:
+            new = RunningHatch(entry.subject, deed.at, entry.amount)
+            if (told := deed.told) is not None:
                 key = told.task.id.partition("/")[2]
-            self.standing[entry.subject] = RunningHatch(
-                entry.subject, deed.at, entry.amount, key,
-                harvest_at=told.harvest_at if told is not None else None,
-            )  # fmt: skip
+                new = evolve(new, key=key, harvest_at=told.harvest_at)
+            self.standing[entry.subject] = new
             self.drawn.pop(entry.subject, None)
         return True
 
