@@ -21,10 +21,13 @@ from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
-from cultures.tasks.task import HarvestWorms, Work
+from cultures.tasks.task import HarvestWorms, Split, Start, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import in_units, when
 from cultures.words.text import plain
+
+#: Events that show that a culture was there.
+_SHOWS_CULTURE = frozenset({"harvest", "split", "count", "discard", "failed"})
 
 
 class DoubtError(RangeError):
@@ -187,8 +190,10 @@ class Book:
                 nothing was recorded.
         """
         before = self._before()
-        if not sure and before is not None:
-            self._check(entries, before)
+        if before is not None:
+            entries = [*made_before(entries, before), *entries]
+            if not sure:
+                self._check(entries, before)
         ahead()
         torn = append(self.path, entries) if entries else ""
         return Noted(len(self.journal.entries), len(entries), before, torn)
@@ -235,6 +240,34 @@ class Book:
             texts = [f"{when(e.when.astimezone(zone))}: {text}" for e, text in doubts]
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
         raise DoubtError(in_units("; ".join(texts[:3]) + more, self.room.units))
+
+
+def made_before(entries: Sequence[Entry], found: Present) -> list[Entry]:
+    """The splits and starts, told and not noted, that entries show to have been made.
+
+    Worms are taken only of a culture that was set up. Its beginning is noted with what is noted
+    of it, and so neither a lost record nor a later skip leaves a line about what never was.
+    """
+    told = {
+        as_entry(t).other if isinstance(t.task, Split) else as_entry(t).subject: t
+        for t in (*found.presumed, *found.in_hand)
+        if isinstance(t.task, Split | Start) and t.task.id not in found.fates.answer
+    }
+    made: list[Entry] = []
+    shown = [e for e in entries if e.event in _SHOWS_CULTURE]
+    while shown:
+        entry = shown.pop()
+        mine = told.pop(entry.subject, None)
+        if mine is None or mine.task.at > entry.when or _is_noted(mine, entries):
+            continue
+        made.insert(0, as_entry(mine))
+        shown.append(made[0])
+    return made
+
+
+def _is_noted(told: ToldTask, entries: Iterable[Entry]) -> bool:
+    begun = as_entry(told)
+    return any((e.event, e.subject, e.other) == begun[1:4] for e in entries)
 
 
 def names_of(room: Room, *things: str) -> list[str]:

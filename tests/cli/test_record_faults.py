@@ -435,6 +435,25 @@ def test_a_skipped_split_made_nothing(room: Path, split: dict[str, Any]) -> None
     assert split["other"] in note(room, later, "discard", split["other"], code=2).output
 
 
+def test_what_is_noted_of_a_told_split_notes_the_split(room: Path, split: dict[str, Any]) -> None:
+    name, later = split["other"], f"{datetime.fromisoformat(split['at']):%Y-%m-%dT23:00}"
+    said = note(room, later, "split", name, "MW-40").output
+    begun, child = entries(room, later)[-2:]
+    assert (begun["event"], begun["subject"], begun["other"]) == ("split", split["subject"], name)
+    assert datetime.fromisoformat(begun["when"]) == datetime.fromisoformat(split["at"])
+    assert (child["subject"], child["other"]) == (name, "MW-40")
+    assert f"split {split['subject']} {name}" in " ".join(said.split())
+    assert not [e for e in entries(room, later)[:-2] if e["event"] == "split"]
+    # Neither asked for nor skipped any more, and there with the record lost.
+    assert split["id"] not in at(room, later, "journal", "due", "--json").stdout
+    note(room, later, "skip", split["id"], code=2)
+    room.with_name("told.jsonl").unlink()
+    standing = {c["name"] for c in plan(room, later)["cultures"]}
+    assert {name, "MW-40"} <= standing
+    note(room, later, "harvest", name, "1", "swipes")
+    assert len(entries(room, later)) == 3  # noted once
+
+
 # (7) stocks to the gram
 
 

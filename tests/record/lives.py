@@ -24,6 +24,7 @@ from cultures.journal.entries import Entry, append, journal_path, read_journal, 
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import record_telling, tellings
+from cultures.record.book import made_before
 from cultures.record.present import EARLY, Present, as_entry, present_of
 from cultures.record.store import record_path
 from cultures.room.file import load_room
@@ -218,7 +219,8 @@ class Life:
     # --- what the keeper does
 
     def note(self, *entries: Entry) -> None:
-        """Entries as the commands write them."""
+        """Entries as the commands write them, with the beginnings that they show."""
+        entries = (*made_before(entries, self.present()), *entries)
         append(journal_path(self.path), entries)
         self.log += [f"{self.now:%d %H:%M} {e.event} {e.subject} {e.amount or ''}" for e in entries]
 
@@ -380,14 +382,13 @@ class Life:
         self.note(entry)
 
     def take_back(self) -> None:
-        """One of the last lines is taken back, whatever it is but a split."""
+        """One of the last lines is taken back, whatever it is but the end of a split culture."""
         journal = read_journal(journal_path(self.path), self.now.tzinfo or ZoneInfo("UTC"))
         lines = [e for e in journal.effective() if e.when <= self.now]
-        # A split that never was leaves the splits of its child without a parent, and a culture
-        # that did not end takes its name from the next of that name: both lines are set aside
-        # with a warning, and these books know nothing of lines set aside.
+        # A culture that did not end takes its name from the next of that name, whose line is set
+        # aside with a warning that these books do not follow.
         named = {e.other for e in lines if e.event == "split"}
-        lines = [e for e in lines[-12:] if e.event != "split" and not (
+        lines = [e for e in lines[-12:] if not (
             e.event in ("failed", "discard") and e.subject in named)]  # fmt: skip
         if lines:
             self.note(undo_of(self.rng.choice(lines), self.now))
@@ -403,6 +404,10 @@ class Life:
         if due and self.rng.random() < 0.5:
             told = self.rng.choice(due)
             entry = as_entry(told, min(told.task.at, self.now))
+        begun = made_before([entry], before)
+        if begun:  # stands noted from now on, whatever becomes of the entry
+            self.note(*begun)
+            before = self.present()
         self.note(entry)
         last = read_journal(journal_path(self.path), self.now.tzinfo or ZoneInfo("UTC")).last()
         assert last is not None
@@ -593,6 +598,7 @@ def _stock_events(
         if vessel in vessels:
             yield at, "salt", -vessels[vessel].litres * vessels[vessel].salinity_g_per_l
 
+    stood = _ever_stood(found, stated)
     for entry in found.entries:
         at = found.fates.moved.get(entry, entry.when)
         if entry.line in found.fates.amended or at < since:
@@ -606,7 +612,7 @@ def _stock_events(
             yield at, "dry", -(entry.amount or 0.0)
         elif entry.event in ("harvest", "hatched") and told is not None:
             yield from _told_use(told, at, vessels, drawn=True)
-        if entry.event in ("split", "start"):
+        if entry.event == "start" or (entry.event == "split" and entry.subject in stood):
             yield at, "medium", -_MEDIUM_G[entry.subject[:2]]
     for told in found.presumed:
         at = told.task.at
@@ -618,6 +624,18 @@ def _stock_events(
             yield from _told_use(told, at, vessels, drawn=True)
         elif isinstance(told.task, Split | Start):
             yield at, "medium", -told.task.amounts["medium_g"]
+
+
+def _ever_stood(found: Present, stated: Room) -> set[str]:
+    """Cultures that stood: a split that was taken back leaves those of its child without it."""
+    begun = [t.task for t in found.presumed if isinstance(t.task, Split | Start)]
+    stood = {c.name for c in stated.cultures} | {t.other or t.subject for t in begun}
+    stood |= {e.subject for e in found.entries if e.event == "start"}
+    size = 0
+    while size < len(stood):
+        size = len(stood)
+        stood |= {e.other for e in found.entries if e.event == "split" and e.subject in stood}
+    return stood
 
 
 def _told_use(
