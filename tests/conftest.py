@@ -7,6 +7,10 @@ say something of the machine.
 
 from __future__ import annotations
 
+import tempfile
+from collections.abc import Iterator
+
+import pytest
 from hypothesis import settings
 
 from tests.examples import THOROUGH
@@ -14,3 +18,11 @@ from tests.examples import THOROUGH
 settings.register_profile("suite", settings(), deadline=None)
 settings.load_profile("suite")
 settings.register_profile("thorough", settings(), max_examples=THOROUGH)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _nothing_left_behind(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Folders that an example makes go with those of pytest."""
+    before, tempfile.tempdir = tempfile.tempdir, str(tmp_path_factory.mktemp("made"))
+    yield
+    tempfile.tempdir = before

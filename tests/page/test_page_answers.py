@@ -203,6 +203,26 @@ def test_a_feeding_is_answered_with_the_last_of_its_tanks(page: Page) -> None:
     ]  # fmt: skip
 
 
+def test_a_tank_is_told_apart_after_its_whole_round_was_ticked(page: Page) -> None:
+    page.get()
+    assert 'name="over"' not in page.get()
+    page.post(kind="round", round="2027-01-05T07:30:00+00:00")
+    before = len(page.journal())
+    card = page.get().partition("<b>done</b> · tank B1")[2].partition("</li>")[0]
+    forms = [
+        dict(re.findall(r'name="([^"]+)" value="([^"]*)"', f)) for f in card.split("<form")[1:]
+    ]
+    assert [(f["tank"], f["what"]) for f in forms] == [("B1", "skip"), ("B1", "other")]
+    forms[1]["food microworm"] = "9"
+    page.post(**{k: v for k, v in forms[1].items() if k != "id"})
+    assert page.journal()[before].split(",")[1:6] == ["fed", "B1", "microworm", "9", "mL"]
+    assert len(page.journal()) == before + 1
+    # It has its own line now, and that is what can be taken back.
+    card = page.get().partition("· tank B1")[2].partition("</li>")[0]
+    assert 'value="back"' in card
+    assert 'name="over"' not in card
+
+
 def test_two_who_say_different_things_of_a_tank_are_asked(page: Page) -> None:
     page.get()
     key = page.task("feed/")
