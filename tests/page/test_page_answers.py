@@ -223,6 +223,16 @@ def test_a_tank_is_told_apart_after_its_whole_round_was_ticked(page: Page) -> No
     assert 'name="over"' not in card
 
 
+def test_one_tank_was_fed_of_a_round_that_was_not(page: Page) -> None:
+    page.get()
+    page.post(kind="task", task=page.task("feed/"), what="skip")
+    card = page.get().partition("<b>not done</b> · tank C2")[2].partition("</li>")[0]
+    form = dict(re.findall(r'name="([^"]+)" value="([^"]*)"', card.split("<form")[1]))
+    assert (form["tank"], form["what"]) == ("C2", "done")
+    page.post(**{k: v for k, v in form.items() if k != "id"})
+    assert [line.split(",")[1:3] for line in page.journal()][1:] == [["fed", "C2"]]
+
+
 def test_two_who_say_different_things_of_a_tank_are_asked(page: Page) -> None:
     page.get()
     key = page.task("feed/")
