@@ -97,7 +97,7 @@ class Cultures:
             older = self.lives.get(entry.subject)
             if older is None:
                 return self._split_of_what_is_gone(deed)
-            if entry.other in self.names:
+            if entry.other in self.lives:
                 return True
             # The file is newer than the split and knows the parent; the child lives on.
             self._begin(_child(older.culture, entry, deed), deed.at_h)

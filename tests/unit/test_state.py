@@ -436,6 +436,17 @@ def test_what_the_file_states_wins_over_older_entries(room: Room) -> None:
     assert state.cysts == room.cysts
 
 
+def test_a_name_given_anew_before_the_file_was_edited_stands(room: Room) -> None:
+    """Split, failed and split again, all before the day on which the file was true."""
+    rows = (
+        (_at(1, 9), "split", "MW-1", "MW-8", 10, "g"), (_at(2, 9), "failed", "MW-8"),
+        (_at(3, 9), "split", "MW-1", "MW-8", 10, "g"),
+    )  # fmt: skip
+    (culture,) = [c for c in _state(room, *rows).cultures if c.name == "MW-8"]
+    assert culture.started == _at(3, 9).date()
+    assert "MW-8" not in {c.name for c in _state(room, *rows[:2]).cultures}
+
+
 def test_without_as_of_only_the_thing_itself_is_newer() -> None:
     text = demo_text(_TODAY).replace("as_of = 2027-01-04", "")
     loose = read_room(text, today=_TODAY)
