@@ -64,6 +64,8 @@ def command(
         )
     setting = where.load()
     outlook, plan = planned(setting, days, risk=risk)
+    noted = outlook.room.answered  # of a round in hand, which is planned as it was told
+    plan = evolve(plan, tasks=tuple(t for t in plan.tasks if t.id not in noted))
     if suppositions:
         _compare(setting, plan, suppositions, days, risk=risk, as_json=as_json)
         return

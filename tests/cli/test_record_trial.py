@@ -62,6 +62,17 @@ def test_a_culture_that_crashed_after_the_calendar_told_is_not_harvested(room: P
     assert "MW-1" not in {t["subject"] for t in evening}
 
 
+def test_what_was_noted_of_a_round_in_hand_is_planned_no_more(room: Path) -> None:
+    at(room, "2027-01-05T07:00", "today")
+    at(room, "2027-01-05T07:32", "journal", "done", "MW-1")
+    tasks = json.loads(at(room, "2027-01-05T07:33", "plan", "--json").stdout)["tasks"]
+    first = {t["subject"] for t in tasks if t["at"] < "2027-01-05T07:31"}
+    assert "VE-1" in first
+    assert "MW-1" not in first
+    screen = at(room, "2027-01-05T07:33", "plan", "--feeding").output
+    assert "MW-1" not in screen.partition("VE-1")[0]
+
+
 def test_a_culture_counted_as_empty_is_not_harvested_and_stands_empty(room: Path) -> None:
     at(room, "2027-01-05T08:00", "calendar", "--out", str(room.with_name("c.ics")))
     at(room, "2027-01-06T12:00", "journal", "count", "MW-1", "0")
