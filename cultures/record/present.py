@@ -229,6 +229,9 @@ def steps_of(
     entries: Iterable[Entry], known: Fates, presumed: Iterable[ToldTask], now: datetime
 ) -> list[Step]:
     """What was done in the order of time: entries, and told tasks that are taken as done."""
+    presumed = list(presumed)
+    # Of two harvests told for one moment the one that was noted was made.
+    doubled = {(t.task.at, t.task.subject) for t in presumed if isinstance(t.task, HarvestHatch)}
     rows: list[tuple[datetime, int, int, Step]] = []
     for step in noted_steps(entries, now):
         entry = step.entry
@@ -239,7 +242,9 @@ def steps_of(
         if told is not None and _drawn_for_its_round(told, when):
             when = told.task.at
         placed = entry._replace(when=when) if when != entry.when else entry
-        rows.append((when, 0, 0, Step(placed, told)))
+        made = told is not None and entry.event in ("harvest", "hatched")
+        first = made and (when, entry.subject) in doubled
+        rows.append((when, -2 if first else 0, 0, Step(placed, told)))
     for told in presumed:
         # At one moment: what is taken out first, then what was noted, then what is made.
         first = isinstance(told.task, HarvestHatch | HarvestWorms | Feed)

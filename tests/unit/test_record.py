@@ -605,6 +605,17 @@ def test_done_twice_is_done_once_and_nothing_is_asked_again(room: Room) -> None:
         assert getattr(after.room, name) == getattr(before.room, name), name
 
 
+def test_of_two_harvests_told_for_one_moment_one_note_answers(room: Room) -> None:
+    """The skip of the first was taken back after the second was told: the bottle is drawn once."""
+    at, round_at = _at(10, 7), _at(10, 7, 30)
+    told = [_set(_at(9, 7)), _draw(at, round_at), _draw(at, round_at, key="10/1#2")]
+    assert len([i for i in _ids(_present(room, told, _at(11)).due(EARLY)) if "harvest" in i]) == 1
+    noted = [as_entry(told[0]), as_entry(told[1])]
+    found = _present(room, told, _at(11), *noted)
+    assert found.due(EARLY) == []
+    assert len(found.room.held) == 1
+
+
 def test_of_what_is_over_is_asked_once_and_for_two_weeks(room: Room) -> None:
     told = [_feed(_MORNING)]
     found = _present(room, told, _NIGHT)
