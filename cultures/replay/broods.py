@@ -43,6 +43,7 @@ class Broods:
         room: with the tanks as they stand. now: all by name. plain: the fry classes as the
             data have them, by brood, from which growth is judged. factors: of growth, by brood.
         first: each brood as it was at its first anchor. before: as it was before its last count.
+        stated: those of the room file, which may be newer than an entry.
     """
 
     def __init__(
@@ -52,6 +53,7 @@ class Broods:
         self.room, self.shared, self.now = room, shared, now
         self.plain, self.factors, self.first = plain, factors, dict(now)
         self.before: dict[str, Brood] = {}
+        self.stated = dict(now)
         #: What takes in each event that is about a brood that is known.
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
             "spawn": self._spawn, "planned": self._planned, "collected": self._collected,
@@ -68,7 +70,12 @@ class Broods:
         known = brood.anchor_date if entry.event in _ANCHORED else brood.counted_on
         if brood.anchor in _AHEAD:
             known = min(known, day)  # what lies ahead may come sooner
-        if day >= known and deed.at_h >= self.shared.stated_h:
+        newer = deed.at_h < self.shared.stated_h and brood.name in self.stated
+        if newer and entry.event == "move":
+            self._moved_before(entry, brood, deed.at)
+        elif newer and entry.event == "length" and brood.anchor != "collected":
+            self._observe(entry, brood, hours(self.room.local(day, time(12))), _fish(entry.other))
+        elif day >= known and not newer:
             self.handlers[entry.event](entry, brood, deed.at)
         return True
 
@@ -185,15 +192,29 @@ class Broods:
             self._put(moved)
             return
         self.before.pop(brood.name, None)
-        name = f"{brood.name} ({tank.name})"
+        self._joins(moved, entry.amount, day)
+        self._put(evolve(brood, count=left - entry.amount, counted_on=day))
+
+    def _moved_before(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        """The file is newer and counts who stayed; those that were moved are where they were put,
+        unless the file has fry there by now.
+        """
+        tank = next((t for t in self.room.tanks if t.name == entry.other), None)
+        known = {b.tank for b in self.stated.values()}
+        if tank is not None and entry.amount is not None and tank.name not in known:
+            moved = self.logged(evolve(brood, tank=tank.name), hours(at), tank.temperature_c, brood)
+            self._joins(moved, entry.amount, at.date())
+
+    def _joins(self, moved: Brood, count: float, day: date) -> None:
+        """Part of a brood comes into a tank, to those of it that are there already."""
+        parent = moved.name
+        name = f"{parent} ({moved.tank})"
         there = self.now.get(name)
         if there is None:
             there = evolve(moved, name=name, count=0.0, counted_on=day)
-            self.plain[name] = self.plain[brood.name]
+            self.plain[name] = self.plain[parent]
             self.first[name] = there
-        joined = there.alive(day) + entry.amount
-        self._put(evolve(there, count=joined, counted_on=day))
-        self._put(evolve(brood, count=left - entry.amount, counted_on=day))
+        self._put(evolve(there, count=there.alive(day) + count, counted_on=day))
 
     def logged(self, brood: Brood, at_h: float, temperature_c: float, before: Brood) -> Brood:
         """A brood that lives at another temperature from a moment on."""

@@ -233,6 +233,13 @@ def test_yields_move_to_what_cultures_really_carry(room: Room, factor: float) ->
     assert after / before == pytest.approx(found.used)
 
 
+def test_a_length_from_before_the_room_file_teaches_and_changes_nothing_else(room: Room) -> None:
+    entries = [Entry(_at(3, 10), "length", "pearl danio 3", "8 fish", 6.0, "mm", "", 2)]
+    learned = learn(room, entries, _at(8))
+    assert _of(learned, "growth", "pearl danio 3").readings == 1
+    assert room_at(room, entries, _at(8)).broods == room.broods
+
+
 def test_a_poor_culture_is_flagged_with_its_evidence(room: Room) -> None:
     entries = []
     for i in range(3):

@@ -436,6 +436,31 @@ def test_what_the_file_states_wins_over_older_entries(room: Room) -> None:
     assert state.cysts == room.cysts
 
 
+def test_fry_that_were_moved_stay_where_they_are_when_the_file_is_edited(room: Room) -> None:
+    """The file counts those that stayed; what was noted of the others since then holds."""
+    rows = (
+        (_at(2, 9), "move", "acara 5", "B3", 30, "fry"),
+        (_at(3, 9), "lost", "acara 5 (B3)", "", 4, "fry"),
+    )  # fmt: skip
+    state = _state(room, *rows)
+    moved = state.brood("acara 5 (B3)")
+    assert (moved.tank, moved.anchor_date) == ("B3", room.brood("acara 5").anchor_date)
+    assert moved.alive(date(2027, 1, 3)) == pytest.approx(30 * moved.survival_per_day - 4)
+    assert state.brood("acara 5") == room.brood("acara 5")
+    # Where the file has other fry in that tank by now, they are what is there.
+    taken = (_at(2, 9), "move", "acara 5", room.broods[-1].tank, 30, "fry")
+    assert [b.name for b in _state(room, taken).broods] == [b.name for b in room.broods]
+
+
+def test_what_is_noted_of_a_brood_that_only_the_journal_knows_holds(room: Room) -> None:
+    tank = room.broods[0].tank
+    rows = (
+        (_at(1, 9), "spawn", "new 1", f"{tank} egg_scatterer", 80, "fry"),
+        (_at(3, 9), "count", "new 1", "", 60, "fry"),
+    )  # fmt: skip
+    assert _state(room, *rows).brood("new 1").count == 60
+
+
 def test_a_name_given_anew_before_the_file_was_edited_stands(room: Room) -> None:
     """Split, failed and split again, all before the day on which the file was true."""
     rows = (
