@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 
 from cli.screens.entry import amount_text
@@ -40,7 +40,12 @@ def effect_of(before: Present, after: Present) -> str:
     moment, units = after.now, after.room.units
     old = make_plan(before.room, now=moment, remedies=False)
     new = make_plan(after.room, now=moment, remedies=False)
-    changes = [*_tasks(old, new, moment, units), *_shortfalls(old, new), *_notes(old, new, units)]
+    told = {key: t.task for key, t in before.record.tasks.items()}
+    changes = [
+        *_tasks(old, new, told, moment, units),
+        *_shortfalls(old, new),
+        *_notes(old, new, units),
+    ]
     if not changes:
         return "The plan of the coming week stays as it is."
     shown = changes[:_SHOWN]
@@ -50,8 +55,13 @@ def effect_of(before: Present, after: Present) -> str:
     return block("The plan changes:", bullets(shown))
 
 
-def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
-    """The tasks of a week that are new, otherwise or gone; what is in hand is neither."""
+def _tasks(
+    old: Plan, new: Plan, told: Mapping[str, Task], moment: datetime, units: str
+) -> Iterable[str]:
+    """The tasks of a week that are new, otherwise or gone; what is in hand is neither.
+
+    Of what nobody was shown, it is not said how it was.
+    """
 
     def chosen(plan: Plan) -> dict[str, Task]:
         return {
@@ -67,20 +77,27 @@ def _tasks(old: Plan, new: Plan, moment: datetime, units: str) -> Iterable[str]:
         return f"{when(task.at)} {task_text(task, units)}"
 
     was, now = chosen(old), chosen(new)
-    gone = [said(task) for key, task in was.items() if key not in now]
+    gone = [said(told.get(key, task)) for key, task in was.items() if key not in now]
+    shown = {said(told[key]) for key in was if key not in now and key in told}
     for key, task in now.items():
-        before, text = was.get(key), said(task)
+        before, text = told.get(key, was.get(key)), said(task)
         if before is None:
             if text not in gone:  # else it is the same under another name
                 yield f"new: {text}"
-        elif abs(before.at - task.at) > _MOVED or before.subject != task.subject:
-            yield f"{text} (was {when(before.at)} {before.subject})"
-        elif said(before) != text and any(
-            _differs(before.amounts.get(k, 0.0), v) for k, v in task.amounts.items()
-        ):
-            yield f"{text} (was: {task_text(before, units)})"
+            continue
+        moved = abs(before.at - task.at) > _MOVED or before.subject != task.subject
+        if moved or _is_otherwise(before, task, units):
+            how = f"{when(before.at)} {before.subject}" if moved else task_text(before, units)
+            yield f"{text} (was{'' if moved else ':'} {how})" if key in told else text
     come = {said(task) for key, task in now.items() if key not in was}
-    yield from (f"no longer: {text}" for text in gone if text not in come)
+    yield from (f"no longer: {text}" for text in gone if text in shown and text not in come)
+
+
+def _is_otherwise(before: Task, task: Task, units: str) -> bool:
+    """Whether amounts changed so that it is seen."""
+    return task_text(before, units) != task_text(task, units) and any(
+        _differs(before.amounts.get(k, 0.0), v) for k, v in task.amounts.items()
+    )
 
 
 def _differs(a: float, b: float) -> bool:

@@ -28,7 +28,7 @@ def all_shortfalls(
     thin = [line for s in shortfalls if s.thin for line in shortfall_text(s, units)]
     parts = [
         block("SHORTFALLS", short) or f"Nothing falls short until {day_text(until)} {until:%Y}.",
-        block("FOODS THAT STOP", stops_text(notes, units)),
+        block("FOODS THAT NEARLY STOP", stops_text(notes, units)),
         block("THIN MARGINS", thin),
     ]
     if risk and not thin:

@@ -83,9 +83,9 @@ def _stopped(outlook: Outlook, food: str, day: str, *, begins: bool) -> str:
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
     limit = limits.of_food(food, indices[0])
     cause = limits.words(limit, food, indices)
-    when = f"stop on {spoken_day(first, outlook.now)}"
     yet = not begins and limit == "unripe"
-    what = f"Hardly any {name} yet" if yet else f"{name.capitalize()} {when}"
+    when = "yet" if yet else f"from {spoken_day(first, outlook.now)} on"
+    what = f"Hardly any {name} {when}"
     return (
         f"{what} ({cause}); in"
         f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"

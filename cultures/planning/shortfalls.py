@@ -182,7 +182,7 @@ class Limits:
             "learning": "fry of this size take only part of their food dry",
             "no vessel": "there is no vessel to hatch in",
             "cold": "the vessels are too cold to hatch in",
-            "tin": f"the cyst tin runs out on {out}",
+            "tin": f"there are too few cysts from {out} on",
             "early": "no hatch can be ripe by then",
             "absent": "nobody is there and awake in time to set and harvest a hatch for it",
             "vessels": "the vessels are too small, or taken, for what is needed",

@@ -92,7 +92,8 @@ def purchase(
     out = _runs_out(uses_of_item, stock)
     if out is None or stock is None:
         return None
-    wanted = _wanted(uses_of_item, stock, now, out)
+    ends = feedings[-1].at if feedings else out
+    wanted = _wanted(uses_of_item, stock, now, out, ends)
     step = next(step for below, step in _PACKS if wanted < below)
     return Purchase(max(step, math.ceil(wanted / step - 1e-6) * step), _buy_at(feedings, now, out),
                     out)  # fmt: skip
@@ -147,8 +148,8 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
             item=item,
             grams=found.grams,
             why=(
-                f"What is left runs out on {out:%a} {out.day} {out:%b} {out:%H:%M};"
-                f" four weeks at that rate want {found.grams:.0f} g."
+                f"What is left is too little from {out:%a} {out.day} {out:%b} {out:%H:%M} on;"
+                f" four weeks at that rate want {found.grams:,.0f} g."
             ),
         )
 
@@ -171,13 +172,19 @@ def _runs_out(uses_of_item: Sequence[Use], stock: float | None) -> datetime | No
     return None
 
 
-def _wanted(uses_of_item: Sequence[Use], stock: float, start: datetime, out: datetime) -> float:
+def _wanted(
+    uses_of_item: Sequence[Use], stock: float, start: datetime, out: datetime, ends: datetime
+) -> float:
     """What four weeks want at the rate before running out, less what is still left then.
 
     The rate is that of the last two weeks up to that day, since what comes after it may still
-    change when the plan looks further.
+    change when the plan looks further; where it runs out sooner, that of the first two weeks.
+
+    Args:
+        ends: the last moment that is planned.
     """
-    since, end = max(start, out - _RATE_OVER), out + timedelta(days=1)
+    since = max(start, out - _RATE_OVER)
+    end = max(out + timedelta(days=1), min(since + _RATE_OVER, ends))
     used = sum(use.grams for use in uses_of_item if since <= use.at < end)
     before = sum(use.grams for use in uses_of_item if use.at < out)
     return max(0.0, used * (_LASTS / (end - since)) - max(0.0, stock - before))

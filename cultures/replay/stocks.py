@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from attrs import define, field
 
@@ -21,6 +21,10 @@ def stock_names(room: Room) -> tuple[str, ...]:
     return (CYSTS, SALT, DRY, MEDIUM, *(f"{kind}{MEDIUM_OF}" for kind in kinds))
 
 
+#: A stock that falls so far below nothing was only weighed badly [g].
+_MISWEIGHED_G = 5.0
+
+
 @define
 class Stocks:
     """What is left of each stock [g].
@@ -28,7 +32,7 @@ class Stocks:
     Attributes:
         grams: by name. since_h: what happened before is counted in what is stated.
         names: what there is. known: of these, what is stated, bought or weighed. bought: cysts
-            were.
+            were. lacked: what was used and was not there, since it was last weighed.
     """
 
     grams: dict[str, float]
@@ -36,6 +40,7 @@ class Stocks:
     names: frozenset[str]
     known: set[str] = field(factory=set)
     bought: bool = False
+    lacked: dict[str, float] = field(factory=dict)
 
     @classmethod
     def of(cls, room: Room, since_h: float) -> Stocks:
@@ -55,8 +60,12 @@ class Stocks:
     def use(self, name: str, grams: float, at_h: float) -> None:
         """Takes some out; a stock that was said too small ends at nothing."""
         name = self._kept_as(name)
-        if at_h >= self.since_h and name in self.known:
-            self.grams[name] = max(0.0, self.grams[name] - grams)
+        if at_h < self.since_h or name not in self.known:
+            return
+        left = self.grams[name] - grams
+        self.grams[name] = max(0.0, left)
+        if left < 0:
+            self.lacked[name] = self.lacked.get(name, 0.0) - left
 
     def buy(self, name: str, grams: float, at_h: float) -> None:
         """Puts some in."""
@@ -72,6 +81,18 @@ class Stocks:
             self.bought = self.bought or name == CYSTS
             self.known.add(name)
             self.grams[name] = grams
+            self.lacked.pop(name, None)
+
+    def remarks(self) -> Iterator[str]:
+        """What cannot have been there, by what is noted and was told."""
+        for name, grams in sorted(self.lacked.items()):
+            if grams >= _MISWEIGHED_G:
+                what = "dry food" if name == DRY else name.replace("_", " ")
+                yield (
+                    f"{grams:,.0f} g of {what} more than there was were used, by what is noted"
+                    f" and was told: note what was bought ('journal bought {name} 500 g --at"
+                    f" ...'), what was not done, or weigh it ('journal count {name} 500 g')."
+                )
 
     def stated(self) -> Mapping[str, float]:
         """What stands of the stocks that are known, but for the tin of cysts."""

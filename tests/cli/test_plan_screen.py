@@ -107,11 +107,11 @@ def test_a_food_that_stops_is_told_where_dry_food_takes_its_place(room: Path) ->
     end = text.index("\n[[", start + 5)
     room.write_text(text[:start] + text[end + 1 :], "utf-8")
     told = run(room, "plan", "--if", "lose 'bottle 1'", "--if", "lose 'bottle 2'").stdout
-    assert "Nothing would fall short in energy, but:\n  - Nauplii stop on " in told
+    assert "Nothing would fall short in energy, but:\n  - Hardly any nauplii from " in told
     assert "Nothing would fall short." not in told
     short = run(room, "shortfalls").stdout
     assert "Nothing falls short until" in short
-    assert "FOODS THAT STOP\n  - Nauplii stop on " in short
+    assert "FOODS THAT NEARLY STOP\n  - Hardly any nauplii from " in short
 
 
 def test_margins_that_were_looked_for_and_not_found_are_told() -> None:

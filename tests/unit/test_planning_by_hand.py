@@ -345,7 +345,7 @@ def _daily(grams: float, days: int) -> list[Use]:
 def test_four_weeks_are_bought_at_the_rate_of_the_last_two() -> None:
     """2 g a day from a tin of 21 g: the eleventh use on 15 January is not covered.
 
-    Eleven uses in the eleven days up to then: 22 x 28 / 11 = 56 g, less the 1 g that is left; in
+    Fourteen uses in the first two weeks: 28 x 28 / 14 = 56 g, less the 1 g that is left; in
     packs of 10 g that is 60. It is bought at the last round two days before, 13 January 07:30.
     """
     found = purchase(_daily(2, 60), 21.0, _rounds(60), _START)
@@ -360,8 +360,18 @@ def test_the_rate_looks_no_further_back_than_two_weeks() -> None:
     late = [use for use in _daily(2, 90) if use.at >= _START + timedelta(days=20)]
     out = _START + timedelta(days=60)
     # From 14 days before to a day after, both ends of the day: 15 uses, 30 g in 15 days.
-    assert _wanted(late, 80.0, _START, out) == pytest.approx(56)
-    assert _wanted(late, 85.0, _START, out) == pytest.approx(51)  # 40 uses before: 5 g are left
+    assert _wanted(late, 80.0, _START, out, out) == pytest.approx(56)
+    assert _wanted(late, 85.0, _START, out, out) == pytest.approx(
+        51
+    )  # 40 uses before: 5 g are left
+
+
+def test_what_runs_out_at_once_is_bought_at_the_rate_of_the_first_two_weeks() -> None:
+    """800 g at the first round and none for a fortnight: 1,600 g, not 28 times 800."""
+    boxes = [Use("medium", _START, 400.0), Use("medium", _START, 400.0)]
+    found = purchase(boxes, 100.0, _rounds(30), _START)
+    assert found is not None
+    assert found.grams == 1500  # less the 100 g that are left
 
 
 @pytest.mark.parametrize(

@@ -393,6 +393,17 @@ def test_a_stock_that_nobody_stated_is_not_known_until_it_is_bought_or_weighed(r
     assert own.stock_g["medium"] == 0  # 1500 g were wanted of the common one
 
 
+def test_a_stock_of_which_more_was_used_than_there_was_is_said_until_it_is_weighed(
+    room: Room,
+) -> None:
+    rows = ((_at(6, 8), "used", "dry", "", 900, "g"),)
+    (note,) = [n for n in _state(_supplied(room), *rows).notes if "more than there was" in n]
+    before = _grams(_supplied(room))["dry"]
+    assert note.startswith(f"{900 - before:,.0f} g of dry food more than there was")
+    weighed = (*rows, (_at(7, 8), "count", "dry", "", 200, "g"))
+    assert not [n for n in _state(_supplied(room), *weighed).notes if "more than there was" in n]
+
+
 def test_a_stock_used_before_the_room_file_was_true_stands_as_stated(room: Room) -> None:
     rows = ((_at(3, 23), "used", "dry", "", 7, "g"), (_at(3, 23), "bought", "cysts", "", 9, "g"))
     assert _grams(_state(_supplied(room), *rows)) == _grams(_supplied(room))
