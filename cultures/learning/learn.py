@@ -17,7 +17,7 @@ from attrs import evolve, frozen
 
 from cultures.foods.hatching import hatched_fraction, log_logistic_shape
 from cultures.foods.kinds import WormKind
-from cultures.foods.parameters import Parameter
+from cultures.foods.parameters import TENTH_SDS, Parameter
 from cultures.fry.classes import shipped_class
 from cultures.journal.counting import gamma_quantile
 from cultures.journal.entries import Entry
@@ -29,8 +29,6 @@ from cultures.replay.replay import Replayed, Step, noted_steps, replay
 from cultures.room.room import Room
 from cultures.words.moments import hours
 
-#: A published range is taken as what nine in ten lie within.
-_RANGE_SDS = 2.0 * 1.6449
 #: Intervals shown hold eight in ten.
 LEVEL = 0.8
 #: What can be learned, and turned off one by one.
@@ -119,7 +117,7 @@ def prior_of(parameter: Parameter, *, middle: float | None = None) -> Normal:
     """A prior for the logarithm of a parameter, from its value and range."""
     value = parameter.value if middle is None else middle
     wide = parameter.low > 0 and parameter.high > parameter.low
-    sd = math.log(parameter.high / parameter.low) / _RANGE_SDS if wide else 0.1
+    sd = math.log(parameter.high / parameter.low) / (2.0 * TENTH_SDS) if wide else 0.1
     return Normal(math.log(value), sd)
 
 
