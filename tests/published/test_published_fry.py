@@ -35,15 +35,17 @@ class Check:
     """One published figure.
 
     Attributes:
-        what: quantity and conditions. published: the figure as printed. low, high: allowed.
+        what: quantity and conditions. published: the figure as printed; figure: one number for
+            it. low, high: allowed.
         basis: where the tolerance comes from. source: id in data/sources.
-        used: how a class was set with it; "" when it was not.
+        used: how a class was set or tried with it; "" when it was not.
     """
 
     key: str
     group: str
     what: str
     published: str
+    figure: float
     low: float
     high: float
     basis: str
@@ -233,6 +235,7 @@ CHECKS = [
         group=raw["group"],
         what=raw["what"],
         published=raw["published"],
+        figure=raw["figure"],
         low=raw["allowed"][0],
         high=raw["allowed"][1],
         basis=raw["basis"],
