@@ -27,6 +27,8 @@ _DATA = Path(__file__).parents[1] / "data"
 Status = Literal["read", "derived", "practice", "memory", "assumption", "keeper"]
 
 
+#: A rich medium carries more by its mass and by its surface: the one goes as the other.
+TOGETHER = {"capacity_mg_per_g": "capacity_mg_per_cm2"}
 #: Standard deviations of a normal law beyond which a tenth of it lies.
 TENTH_SDS = 1.2815515655446004
 
@@ -169,22 +171,25 @@ def drawn_values(parameters: Mapping[str, Parameter], generator: random.Random) 
     range is above 0.
 
     Notes:
-        Parameters are drawn as if independent; where two go together in life (a warm
-        batch both grows and sours fast) the interval that results is too wide.
+        But for :data:`TOGETHER` parameters are drawn as if independent; where two go together in
+        life (a warm batch both grows and sours fast) the interval that results is too wide.
 
     References:
         The split (two-piece) normal law: Wallis 2014, The two-piece normal, binormal, or double
         Gaussian distribution, Statistical Science 29(1):106-112; here each side has half of the
         probability, so that the value is the median. The ranges are data.
     """
-    return {name: _drawn(parameter, generator) for name, parameter in parameters.items()}
+    normal = {name: generator.gauss(0.0, 1.0) / TENTH_SDS for name in parameters}
+    return {
+        name: _drawn(parameter, normal[TOGETHER.get(name, name)])
+        for name, parameter in parameters.items()
+    }
 
 
-def _drawn(parameter: Parameter, generator: random.Random) -> float:
+def _drawn(parameter: Parameter, sds: float) -> float:
     low, value, high = parameter.low, parameter.value, parameter.high
     if low == high:
         return value
-    sds = generator.gauss(0.0, 1.0) / TENTH_SDS
     end = high if sds > 0 else low
     drawn = value * (end / value) ** abs(sds) if low > 0 else value + (end - value) * abs(sds)
     return min(max(drawn, parameter.least), parameter.most)

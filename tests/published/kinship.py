@@ -17,7 +17,7 @@ from attrs import frozen
 
 from cultures.errors import LivefoodError
 from cultures.foods.kinds import kind_names, shipped_kind, strains
-from cultures.foods.parameters import Parameter, data_names
+from cultures.foods.parameters import TOGETHER, Parameter, data_names
 from cultures.fry import feeding
 from cultures.fry.classes import shipped_class
 
@@ -101,7 +101,7 @@ def kinship(model: Callable[[], float], source: str, *, used: bool = False) -> K
         behind: set[str] = set()
         outputs: list[tuple[float, float]] = []
         for name, values, parameters, key in reads:
-            pair = [_turned(model, values, key, end) for end in _ends(parameters[key])]
+            pair = [_turned(model, values, ends) for ends in _ends(parameters, key)]
             known = [x for x in pair if x is not None]
             if all(abs(x - middle) <= _MOVES * max(1.0, abs(middle)) for x in known):
                 continue
@@ -115,22 +115,25 @@ def kinship(model: Callable[[], float], source: str, *, used: bool = False) -> K
     return Kinship(kind, middle, low, high, tuple(turned), frozenset(behind))
 
 
-def _ends(parameter: Parameter) -> tuple[float, float]:
-    if parameter.low < parameter.high:
-        return parameter.low, parameter.high
-    return parameter.value * 0.98, parameter.value * 1.02 + (parameter.value == 0) * 0.1
+def _ends(parameters: Mapping[str, Parameter], key: str) -> list[dict[str, float]]:
+    """A parameter at both ends of its range, with what goes as it goes."""
+    p = parameters[key]
+    if p.low == p.high:
+        return [{key: p.value * 0.98}, {key: p.value * 1.02 + (p.value == 0) * 0.1}]
+    keys = [key, *(k for k, leader in TOGETHER.items() if leader == key and k in parameters)]
+    return [{k: parameters[k].low for k in keys}, {k: parameters[k].high for k in keys}]
 
 
-def _turned(model: Callable[[], float], values: Read, key: str, value: float) -> float | None:
-    """The output with one value changed; None where the model does not take it."""
-    before = dict.__getitem__(values, key)
-    dict.__setitem__(values, key, value)
+def _turned(model: Callable[[], float], values: Read, ends: Mapping[str, float]) -> float | None:
+    """The output with some values changed; None where the model does not take them."""
+    before = {key: dict.__getitem__(values, key) for key in ends}
+    values.update(ends)
     try:
         found = model()
     except (LivefoodError, ArithmeticError, AssertionError):
         return None
     finally:
-        dict.__setitem__(values, key, before)
+        values.update(before)
     return found if math.isfinite(found) else None
 
 

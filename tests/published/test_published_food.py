@@ -200,7 +200,6 @@ MODELS: dict[str, Callable[[], float]] = {
     "hatching_time_at_21_c_over_that_at_27_c": lambda: hatch_hours(21, 0.9) / hatch_hours(27, 0.9),
     "half_hatched_at_30_c": lambda: hatch_hours(30, 0.5),
     "no_hatching_at_or_below": lambda: hatch_kind().rate.t_min_c,
-    "fastest_hatching_at": lambda: optimum_c(hatch_kind().rate),
     "best_harvest_at_25_c": lambda: hatch_kind().model(temperature_c=25).best_hours(),
     "nauplii_per_gram": lambda: hatch_kind().values["nauplii_per_gram"],
     "hatch_at_35_g_l_over_that_at_5_g_l": lambda: per_gram(35) / per_gram(5),
