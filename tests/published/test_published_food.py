@@ -248,6 +248,7 @@ MODELS: dict[str, Callable[[], float]] = {
     "microworm_days_of_harvest_at_24_c": lambda: tray(24)[1] - tray(24)[0],
     "microworm_yield_of_a_tray_per_100_cm2": lambda: tray(24)[2],
     "microworm_energy_of_dry_matter": lambda: worm_kind().values["energy_j_per_mg"] / 0.24,
+    "microworm_half_die_frozen_at": lambda: worm_kind().values["lethal_low_c"],
     "vinegar_eel_first_harvest_at_22_c": lambda: jar("vinegar_eel", 1000, 100, 22)[0],
     "vinegar_eel_a_bottle_s_life_at_22_c": lambda: jar("vinegar_eel", 1000, 100, 22)[1],
     "vinegar_eel_rate_at_36_c": lambda: worm_kind("vinegar_eel").rate(36),
