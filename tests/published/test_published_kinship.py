@@ -97,6 +97,12 @@ def test_what_was_watched_is_as_before() -> None:
     assert (type(after), dict(after)) == (dict, before)
 
 
+def test_the_evidence_is_from_enough_texts() -> None:
+    found = of(INDEPENDENT)
+    assert len(found) >= 60
+    assert len({j.source for j in found}) >= 30
+
+
 def test_the_intervals_are_neither_too_sure_nor_too_wide() -> None:
     """Of figures that no parameter rests on, 70 to 90 % lie where eight in ten are said to."""
     found = of(INDEPENDENT)
