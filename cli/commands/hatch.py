@@ -72,7 +72,9 @@ _AHEAD = timedelta(days=5)
 @click.option("--wettings", type=Whole(0, 20), default=0,
               help="Times the cysts got damp and dried.")  # fmt: skip
 @click.option("--makeup-ml", type=MILLILITRES, help="Rinsed harvest made up to (the room's; 200).")
-@click.option("--range", "with_range", is_flag=True, help="Add what nine of ten cases stay within.")
+@click.option(
+    "--range", "with_range", is_flag=True, help="Add what eight of ten cases stay within."
+)
 @json_option
 def command(
     room_path: Path, nauplii: float | None, at: datetime | None, now: datetime | None,

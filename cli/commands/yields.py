@@ -43,7 +43,9 @@ _USUAL_STARTER = 0.1
 @click.option("--topup-g", type=GRAMS, help="Fresh medium mixed in at a top-up.")
 @click.option("--topup-every", type=Whole(1, 1000), help="Days between two top-ups.")
 @click.option("--split-day", type=Whole(1, 2000), help="Take a starter out on this day.")
-@click.option("--range", "with_range", is_flag=True, help="Add what nine of ten cases stay within.")
+@click.option(
+    "--range", "with_range", is_flag=True, help="Add what eight of ten cases stay within."
+)
 @json_option
 def command(
     name: str | None, where: Where, kind: str | None, with_range: bool, as_json: bool,

@@ -25,7 +25,7 @@ def _plain(value: Any) -> Any:
 
 
 def ranges(interval: Mapping[str, tuple[float, float]], digits: int) -> dict[str, Any]:
-    """What nine in ten cases stay within, by name; None where some case never comes to it."""
+    """What eight in ten cases stay within, by name; None where some case never comes to it."""
     return {
         key: [None if value != value else round(value, digits) for value in pair]
         for key, pair in interval.items()

@@ -105,7 +105,7 @@ def _ranges(job: Job, units: str) -> list[str]:
     low, high = (grams(each, units) for each in weights)
     given = f"{number(nauplii[0])} to {number(nauplii[1])} nauplii"
     exact = f"to be met exactly the need would take {low} to {high} of cysts"
-    return [f"Range: nine of ten plausible cases give {given}; {exact}"]
+    return [f"Range: eight of ten plausible cases give {given}; {exact}"]
 
 
 @frozen

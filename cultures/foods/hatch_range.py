@@ -9,14 +9,14 @@ from attrs import evolve
 from cultures.foods.hatch_request import HatchRequest, Yielded
 from cultures.foods.hatch_sizing import SizedHatch
 from cultures.foods.kinds import HatchKind
-from cultures.foods.parameters import drawn_values, nine_in_ten
+from cultures.foods.parameters import drawn_values, eight_in_ten
 from cultures.words.moments import hours
 
 
 def hatch_interval(
     request: HatchRequest, sized: SizedHatch, draws: int = 400
 ) -> dict[str, tuple[float, float]]:
-    """Intervals that hold nine in ten draws of the parameters, the hatch being set as sized.
+    """Intervals that hold eight in ten draws of the parameters, the hatch being set as sized.
 
     Returns:
         (low, high) of ``nauplii`` and ``energy_j`` [J] at the round, and of ``cysts_g``,
@@ -34,9 +34,9 @@ def hatch_interval(
             totals.append(_given(request, sized, evolve(request.kind, values=values)))
     needed = [sized.cysts_g * request.need / max(request.served(t), 1e-9) for t in totals]
     return {
-        "nauplii": nine_in_ten([t.nauplii for t in totals]),
-        "energy_j": nine_in_ten([t.energy_j for t in totals]),
-        "cysts_g": nine_in_ten(needed),
+        "nauplii": eight_in_ten([t.nauplii for t in totals]),
+        "energy_j": eight_in_ten([t.energy_j for t in totals]),
+        "cysts_g": eight_in_ten(needed),
     }
 
 

@@ -27,6 +27,12 @@ _DATA = Path(__file__).parents[1] / "data"
 Status = Literal["read", "derived", "practice", "memory", "assumption", "keeper"]
 
 
+#: A rich medium carries more by its mass and by its surface: the one goes as the other.
+TOGETHER = {"capacity_mg_per_g": "capacity_mg_per_cm2"}
+#: Standard deviations of a normal law beyond which a tenth of it lies.
+TENTH_SDS = 1.2815515655446004
+
+
 class ParameterError(LivefoodError, ValueError):
     """A parameter that is missing, unknown, or outside what makes sense."""
 
@@ -42,7 +48,9 @@ class Parameter:
 
     Attributes:
         value: what the models use.
-        low, high: plausible range; equal to the value where nothing is known of it.
+        low, high: plausible range, which eight in ten lie within; equal to the value where
+            nothing is known of it.
+        least, most: hard limits of the value.
         unit: unit of value, low and high.
         sources: ids in ``data/sources/``.
         status: how well it is known; see :data:`Status`.
@@ -56,6 +64,8 @@ class Parameter:
     sources: tuple[str, ...]
     status: Status
     note: str
+    least: float = -math.inf
+    most: float = math.inf
 
 
 @frozen(eq=False)
@@ -121,6 +131,8 @@ def read_parameter(key: str, raw: object, spec: Spec) -> Parameter:
         sources=(source,) if isinstance(source, str) else tuple(source),
         status=status,
         note=str(raw.get("note", "")),
+        least=spec.low,
+        most=spec.high,
     )
 
 
@@ -152,39 +164,43 @@ def values_of(parameters: Mapping[str, Parameter]) -> dict[str, float]:
 
 
 def drawn_values(parameters: Mapping[str, Parameter], generator: random.Random) -> dict[str, float]:
-    """One plausible set of values, each drawn from its range on its own.
+    """One plausible set of values, each drawn around its value on its own.
 
-    Triangular between the ends of the range with its peak at the value; on a logarithmic
-    scale where the range spans a factor of three or more, so that a long upper tail does
-    not pull the middle away from the value.
+    Half of the draws lie on either side of the value, a tenth beyond each end of the range, and
+    none beyond what is possible: a normal law to either side, of the logarithm where all of the
+    range is above 0.
 
     Notes:
-        Parameters are drawn as if independent; where two go together in life (a warm
-        batch both grows and sours fast) the interval that results is too wide.
+        But for :data:`TOGETHER` parameters are drawn as if independent; where two go together in
+        life (a warm batch both grows and sours fast) the interval that results is too wide.
 
     References:
-        The triangular distribution is the usual choice when only a least, a likely and a
-        greatest value are known; the ranges are data.
+        The split (two-piece) normal law: Wallis 2014, The two-piece normal, binormal, or double
+        Gaussian distribution, Statistical Science 29(1):106-112; here each side has half of the
+        probability, so that the value is the median. The ranges are data.
     """
-    return {name: _drawn(parameter, generator) for name, parameter in parameters.items()}
+    normal = {name: generator.gauss(0.0, 1.0) / TENTH_SDS for name in parameters}
+    return {
+        name: _drawn(parameter, normal[TOGETHER.get(name, name)])
+        for name, parameter in parameters.items()
+    }
 
 
-def _drawn(parameter: Parameter, generator: random.Random) -> float:
+def _drawn(parameter: Parameter, sds: float) -> float:
     low, value, high = parameter.low, parameter.value, parameter.high
     if low == high:
         return value
-    if low > 0 and high >= 3.0 * low:
-        logs = generator.triangular(math.log(low), math.log(high), math.log(value))
-        return min(max(math.exp(logs), low), high)
-    return generator.triangular(low, high, value)
+    end = high if sds > 0 else low
+    drawn = value * (end / value) ** abs(sds) if low > 0 else value + (end - value) * abs(sds)
+    return min(max(drawn, parameter.least), parameter.most)
 
 
-def nine_in_ten(values: Iterable[float]) -> tuple[float, float]:
-    """(low, high) that nine in ten of the values stay within; not a number when there are none."""
+def eight_in_ten(values: Iterable[float]) -> tuple[float, float]:
+    """(low, high) that eight in ten of the values stay within; not a number when there are none."""
     ordered = sorted(values)
     if not ordered:
         return math.nan, math.nan
-    cut = len(ordered) // 20
+    cut = len(ordered) // 10
     return ordered[cut], ordered[-1 - cut]
 
 

@@ -14,7 +14,7 @@ from attrs import evolve, field, frozen
 
 from cultures.errors import RangeError, check_above_zero
 from cultures.foods.kinds import WormKind
-from cultures.foods.parameters import drawn_values, nine_in_ten
+from cultures.foods.parameters import drawn_values, eight_in_ten
 from cultures.foods.temperature import Clock, TemperatureSeries
 from cultures.foods.worms import (
     CultureState,
@@ -214,7 +214,7 @@ def yield_interval(
     fraction: float,
     draws: int = 200,
 ) -> dict[str, tuple[float, float]]:
-    """Intervals that hold nine in ten draws of the parameters from their ranges.
+    """Intervals that hold eight in ten draws of the parameters from their ranges.
 
     Args:
         setup, series, start_h: as for :func:`daily_yield`.
@@ -243,11 +243,11 @@ def yield_interval(
         raise RangeError("no set of parameters within the ranges grows at this temperature")
     firsts = [c.first_harvest_day for c in curves if c.first_harvest_day is not None]
     return {
-        "first_harvest_day": nine_in_ten([float(day) for day in firsts]),
-        "last_useful_day": nine_in_ten([float(c.last_useful_day) for c in curves]),
-        "total": nine_in_ten([c.total_mg for c in curves]),
-        "daily": nine_in_ten([c.daily_mg for c in curves]),
-        "total_energy_j": nine_in_ten([c.total_j for c in curves]),
+        "first_harvest_day": eight_in_ten([float(day) for day in firsts]),
+        "last_useful_day": eight_in_ten([float(c.last_useful_day) for c in curves]),
+        "total": eight_in_ten([c.total_mg for c in curves]),
+        "daily": eight_in_ten([c.daily_mg for c in curves]),
+        "total_energy_j": eight_in_ten([c.total_j for c in curves]),
     }
 
 

@@ -17,7 +17,7 @@ from attrs import evolve, frozen
 
 from cultures.foods.hatching import hatched_fraction, log_logistic_shape
 from cultures.foods.kinds import WormKind
-from cultures.foods.parameters import Parameter
+from cultures.foods.parameters import TENTH_SDS, Parameter
 from cultures.fry.classes import shipped_class
 from cultures.journal.counting import gamma_quantile
 from cultures.journal.entries import Entry
@@ -29,10 +29,10 @@ from cultures.replay.replay import Replayed, Step, noted_steps, replay
 from cultures.room.room import Room
 from cultures.words.moments import hours
 
-#: A published range is taken as what nine in ten lie within.
-_RANGE_SDS = 2.0 * 1.6449
 #: Intervals shown hold eight in ten.
 LEVEL = 0.8
+#: A time factor that is taken as known.
+_AS_USUAL = Normal(0.0, 1e-3)
 #: What can be learned, and turned off one by one.
 QUANTITIES = ("nauplii_per_gram", "hatch_time", "yield", "swipe", "growth", "crash")
 #: Age at which a reading counts half [d].
@@ -119,7 +119,7 @@ def prior_of(parameter: Parameter, *, middle: float | None = None) -> Normal:
     """A prior for the logarithm of a parameter, from its value and range."""
     value = parameter.value if middle is None else middle
     wide = parameter.low > 0 and parameter.high > parameter.low
-    sd = math.log(parameter.high / parameter.low) / _RANGE_SDS if wide else 0.1
+    sd = math.log(parameter.high / parameter.low) / (2.0 * TENTH_SDS) if wide else 0.1
     return Normal(math.log(value), sd)
 
 
@@ -186,13 +186,17 @@ class _Judge:
             for name, rows in batches.items()
         }
         weights = {name: self._tin_weight(rows[-1].at_h) for name, rows in batches.items()}
-        found_level, found_speed = fit_hatches(
-            readings, weights, level, speed, log_share, spread=kind.values["yield_spread"]
-        )
         done = [(s, hatched(s.hours * s.rate)) for rows in batches.values() for s in rows]
         middle = _middle([s.per_gram for s, share in done if share >= _DONE_SHARE])
-        # A time is only seen where hatches were looked at before they were done.
+        # A time is only seen where hatches were looked at before they were done; else the plan
+        # keeps the data's, and the level is what the counts show at that.
         early = any(share < _EARLY_SHARE for _, share in done)
+        found_level, found_speed = fit_hatches(
+            readings, weights, level, speed if early else _AS_USUAL, log_share,
+            spread=kind.values["yield_spread"],
+        )  # fmt: skip
+        if not early:
+            found_speed = speed
         return [
             self.estimate("nauplii_per_gram", kind.name, "nauplii/g", level, found_level,
                           len(batches), middle),

@@ -129,6 +129,18 @@ def jar(kind: str, medium_g: float, starter_g: float, temperature_c: float) -> t
     return curve.first_harvest_day, curve.last_useful_day
 
 
+def rate_at(kind: str, temperature_c: float) -> float:
+    """r of a kind at a temperature [1/d]."""
+    worms = worm_kind(kind)
+    return worms.values["growth_rate_per_day"] * worms.rate(temperature_c)
+
+
+def rotifers_per_ml() -> float:
+    """Number at capacity."""
+    values = worm_kind("rotifer").values
+    return 1000 * values["capacity_mg_per_g"] / values["individual_mass_ug"]
+
+
 def logistic(stock: float, days: float, growth_rate: float, capacity: float) -> float:
     """Our closed form on a medium that never sours."""
     return stock_after(
@@ -200,7 +212,6 @@ MODELS: dict[str, Callable[[], float]] = {
     "hatching_time_at_21_c_over_that_at_27_c": lambda: hatch_hours(21, 0.9) / hatch_hours(27, 0.9),
     "half_hatched_at_30_c": lambda: hatch_hours(30, 0.5),
     "no_hatching_at_or_below": lambda: hatch_kind().rate.t_min_c,
-    "fastest_hatching_at": lambda: optimum_c(hatch_kind().rate),
     "best_harvest_at_25_c": lambda: hatch_kind().model(temperature_c=25).best_hours(),
     "nauplii_per_gram": lambda: hatch_kind().values["nauplii_per_gram"],
     "hatch_at_35_g_l_over_that_at_5_g_l": lambda: per_gram(35) / per_gram(5),
@@ -236,6 +247,7 @@ MODELS: dict[str, Callable[[], float]] = {
     "microworm_days_of_harvest_at_24_c": lambda: tray(24)[1] - tray(24)[0],
     "microworm_yield_of_a_tray_per_100_cm2": lambda: tray(24)[2],
     "microworm_energy_of_dry_matter": lambda: worm_kind().values["energy_j_per_mg"] / 0.24,
+    "microworm_half_die_frozen_at": lambda: worm_kind().values["lethal_low_c"],
     "vinegar_eel_first_harvest_at_22_c": lambda: jar("vinegar_eel", 1000, 100, 22)[0],
     "vinegar_eel_a_bottle_s_life_at_22_c": lambda: jar("vinegar_eel", 1000, 100, 22)[1],
     "vinegar_eel_rate_at_36_c": lambda: worm_kind("vinegar_eel").rate(36),
@@ -268,6 +280,45 @@ MODELS: dict[str, Callable[[], float]] = {
         worm_kind("rotifer").rate(35) / worm_kind("rotifer").rate(15)
     ),
     "rotifer_share_taken_a_day": lambda: worm_kind("rotifer").values["climbing_fraction"],
+    "sfb_four_fifths_hatched_at_20_c": (lambda: hatch_hours(20, 0.8, "san_francisco_bay")),
+    "sfb_four_fifths_hatched_at_24_c": (lambda: hatch_hours(24, 0.8, "san_francisco_bay")),
+    "sfb_four_fifths_hatched_at_30_c": (lambda: hatch_hours(30, 0.8, "san_francisco_bay")),
+    "covelong_nine_tenths_hatched": (lambda: hatch_hours(28, 0.9)),
+    "covelong_t90_t10": (lambda: hatch_hours(28, 0.9) - hatch_hours(28, 0.1)),
+    "pozos_tenth_hatched": (lambda: hatch_hours(28, 0.1)),
+    "pozos_nine_tenths_hatched": (lambda: hatch_hours(28, 0.9)),
+    "pozos_nauplii_per_gram": (lambda: hatch_kind().values["nauplii_per_gram"]),
+    "hatch_at_5_g_l_over_that_at_30_g_l": (lambda: per_gram(5) / per_gram(30)),
+    "hatch_at_15_g_l_over_that_at_30_g_l": (lambda: per_gram(15) / per_gram(30)),
+    "pozos_dry_mass_of_a_nauplius": (lambda: hatch_kind().values["individual_mass_ug"] * 0.16),
+    "grindal_worm_rate_at_8_c_over_that_at_20_c": (
+        lambda: worm_kind("grindal_worm").rate(8) / worm_kind("grindal_worm").rate(20)
+    ),
+    "grindal_worm_r_at_20_c": (lambda: rate_at("grindal_worm", 20)),
+    "grindal_worm_r_of_a_relative_at_20_c": (lambda: rate_at("grindal_worm", 20)),
+    "grindal_worm_most_a_tray_gives_per_100_cm2": (
+        lambda: (
+            100
+            * best_growth(
+                rate_at("grindal_worm", 20), worm_kind("grindal_worm").values["capacity_mg_per_cm2"]
+            )
+        )
+    ),
+    "grindal_worm_most_in_the_medium": (
+        lambda: worm_kind("grindal_worm").values["capacity_mg_per_g"]
+    ),
+    "rotifer_peak_without_yeast": rotifers_per_ml,
+    "rotifer_peak_on_fed_chlorella": rotifers_per_ml,
+    "rotifer_peak_fed_twice_a_day": rotifers_per_ml,
+    "rotifer_peak_on_three_diets": rotifers_per_ml,
+    "rotifer_peak_on_algae_and_yeast": rotifers_per_ml,
+    "rotifer_r_on_three_foods": (lambda: rate_at("rotifer", 25)),
+    "rotifer_r_by_feeding_interval": (lambda: rate_at("rotifer", 25)),
+    "rotifer_r_of_a_relative_on_two_algae": (lambda: rate_at("rotifer", 25)),
+    "rotifer_r_of_a_relative_at_20_c": (lambda: rate_at("rotifer", 20)),
+    "rotifer_r_of_a_relative_at_10_c": (lambda: rate_at("rotifer", 10)),
+    "rotifer_mass_of_a_relative": (lambda: worm_kind("rotifer").values["individual_mass_ug"]),
+    "paramecium_fastest_at": (lambda: optimum_c(worm_kind("paramecium").rate)),
     "logistic_of_a_paramecium_jar_on_day_10": (
         lambda: logistic(4490 / (1 + math.exp(5.4094)), 10, 1.0235, 4490)
     ),

@@ -35,20 +35,24 @@ class Check:
     """One published figure.
 
     Attributes:
-        what: quantity and conditions. published: the figure as printed. low, high: allowed.
+        what: quantity and conditions. published: the figure as printed; figure: one number for
+            it. low, high: allowed.
         basis: where the tolerance comes from. source: id in data/sources.
-        used: how a class was set with it; "" when it was not.
+        used: how a class was set or tried with it; "" when it was not.
+        gap: why the model misses it, where it is known to.
     """
 
     key: str
     group: str
     what: str
     published: str
+    figure: float
     low: float
     high: float
     basis: str
     source: str
     used: str
+    gap: str
 
 
 def _hours(name: str, stage: str, temperature_c: float) -> float:
@@ -90,6 +94,11 @@ def _zebrafish(age_d: float, temperature_c: float) -> float:
     return _length(
         "egg_scatterer", age_d - _days("egg_scatterer", "first", temperature_c), temperature_c
     )
+
+
+def _hatched(name: str, days: float, temperature_c: float) -> float:
+    """Length days after hatching."""
+    return _length(name, days - _days(name, "feeding", temperature_c), temperature_c)
 
 
 def _length_of(fry: FryClass, weight_mg: float) -> float:
@@ -167,6 +176,15 @@ MODELS: dict[str, Callable[[], float]] = {
     "managuense_first_food": lambda: _days("substrate_spawner", "feeding", 28),
     "neon_hatch_18c": lambda: _hours("tiny_scatterer", "hatch", 18),
     "mouthbrooder_carried": lambda: _days("mouthbrooder", "first", 26),
+    "black_tetra_hatch": lambda: _hours("tiny_scatterer", "hatch", 24),
+    "black_tetra_first_food": lambda: _days("tiny_scatterer", "feeding", 24),
+    "red_rainbowfish_hatch": lambda: _days("rainbowfish", "hatch", 28),
+    "dimerus_hatch": lambda: _days("substrate_spawner", "hatch", 25),
+    "dimerus_first_food": lambda: _days("substrate_spawner", "feeding", 25),
+    "carp_hatch_18c": lambda: _days("goldfish", "hatch", 18),
+    "carp_first_food_20c": lambda: _days("goldfish", "first", 20),
+    "tench_hatch_20c": lambda: _days("goldfish", "hatch", 20),
+    "tench_first_food_20c": lambda: _days("goldfish", "feeding", 20),
     "zebrafish_15d": lambda: _zebrafish(15, 25.5),
     "zebrafish_25d": lambda: _zebrafish(25, 25.5),
     "zebrafish_39d": lambda: _zebrafish(39, 25.5),
@@ -192,6 +210,30 @@ MODELS: dict[str, Callable[[], float]] = {
     "rock_dweller_3_months": lambda: _length("rock_dweller", 75 - 8, 26),
     "rock_dweller_5_months": lambda: _length("rock_dweller", 135 - 8, 26),
     "mouthbrooder_month": lambda: _length("mouthbrooder", 30, 26) / _length("mouthbrooder", 0, 26),
+    "zebrafish_28c_15d": lambda: _zebrafish(15.0, 28.5),
+    "zebrafish_28c_29d": lambda: _zebrafish(29.4, 28.5),
+    "zebrafish_28c_43d": lambda: _zebrafish(43.1, 28.5),
+    "zebrafish_25c_16d": lambda: _zebrafish(16.0, 25),
+    "zebrafish_25c_30d": lambda: _zebrafish(30.2, 25),
+    "zebrafish_27c_49d": lambda: _zebrafish(49, 27.1),
+    "molly_birth": lambda: _length("livebearer", 0, 25),
+    "swordtail_birth": lambda: _length("livebearer", 0, 25),
+    "guppy_birth": lambda: _length("livebearer", 0, 25),
+    "mosquitofish_birth": lambda: _length("livebearer", 0, 25),
+    "molly_21d": lambda: _length("livebearer", 21.4, 25),
+    "molly_28d": lambda: _length("livebearer", 28.1, 25),
+    "molly_42d": lambda: _length("livebearer", 42.4, 25),
+    "platy_31d": lambda: _length("livebearer", 30.9, 22.1),
+    "guppy_14d": lambda: _length("livebearer", 13.8, 21),
+    "guppy_28d": lambda: _length("livebearer", 27.9, 21),
+    "guppy_41d": lambda: _length("livebearer", 41.2, 21),
+    "bronze_catfish_16d": lambda: _hatched("armoured_catfish", 16.0, 25),
+    "bronze_catfish_30d": lambda: _hatched("armoured_catfish", 30.0, 25),
+    "bronze_catfish_45d": lambda: _hatched("armoured_catfish", 44.7, 25),
+    "boesemani_14d": lambda: _hatched("rainbowfish", 14, 27),
+    "boesemani_28d": lambda: _hatched("rainbowfish", 28, 27),
+    "boesemani_42d": lambda: _hatched("rainbowfish", 42, 27),
+    "angelfish_growth": lambda: _specific_growth("substrate_spawner", 198, 473, 28.6),
     "zebrafish_weight_4mm": lambda: _weight("egg_scatterer", 4.0),
     "zebrafish_weight_8mm": lambda: _weight("egg_scatterer", 8.2),
     "zebrafish_weight_19mm": lambda: _weight("egg_scatterer", 19.3),
@@ -209,6 +251,9 @@ MODELS: dict[str, Callable[[], float]] = {
     "gourami_nauplii_age": lambda: _age_for_nauplii("bubble_nest"),
     "microworms_at_20mm": lambda: _microworm_share(20, 2),
     "cannibal_ratio": lambda: shipped_class("mouthbrooder").values["sort_ratio"],
+    "boesemani_weight_11mm": lambda: _weight("rainbowfish", 10.79),
+    "boesemani_weight_18mm": lambda: _weight("rainbowfish", 17.66),
+    "boesemani_weight_23mm": lambda: _weight("rainbowfish", 22.71),
     "ration_band": lambda: 100 * ration_per_day(0.34, 27),
     "severum_nauplii": lambda: _nauplii(3.2, 27),
     "goldfish_nauplii": lambda: _nauplii(1.5, 24),
@@ -233,24 +278,34 @@ CHECKS = [
         group=raw["group"],
         what=raw["what"],
         published=raw["published"],
+        figure=raw["figure"],
         low=raw["allowed"][0],
         high=raw["allowed"][1],
         basis=raw["basis"],
         source=raw["source"],
         used=raw["used"],
+        gap=raw.get("gap", ""),
     )
     for key, raw in tomllib.loads(DATA.read_text("utf-8")).items()
 ]
+MET = [check for check in CHECKS if not check.gap]
+GAPS = [check for check in CHECKS if check.gap]
 
 
 def test_every_figure_has_its_model() -> None:
     assert [check.key for check in CHECKS] == list(MODELS)
 
 
-@pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.key)
+@pytest.mark.parametrize("check", MET, ids=lambda check: check.key)
 def test_published_fry(check: Check) -> None:
     value = MODELS[check.key]()
     assert check.low <= value <= check.high, f"{value:.3g} against {check.published}"
+
+
+@pytest.mark.parametrize("check", GAPS, ids=lambda check: check.key)
+def test_what_is_called_a_gap_still_is_one(check: Check) -> None:
+    value = MODELS[check.key]()
+    assert not check.low <= value <= check.high, f"{check.what} is met now: it is no gap any more"
 
 
 def test_checks_come_from_enough_sources() -> None:
@@ -258,6 +313,17 @@ def test_checks_come_from_enough_sources() -> None:
     assert {check.source for check in CHECKS} <= set(sources())
     assert len(free) >= 15
     assert len({check.source for check in free}) >= 10
+
+
+def _rows(checks: list[Check]) -> list[str]:
+    """A table of checks."""
+    head = ("what", "published", "allowed", "model", "tolerance", "source", "used")
+    lines = [f"| {' | '.join(head)} |", "|" + " --- |" * len(head)]
+    for check in checks:
+        allowed, value = f"{check.low:.3g} to {check.high:.3g}", MODELS[check.key]()
+        cells = (check.what, check.published, allowed, f"{value:.3g}", check.basis, check.source)
+        lines.append(f"| {' | '.join(cells)} | {check.used or 'no'} |")
+    return lines
 
 
 def render() -> str:
@@ -271,20 +337,10 @@ def render() -> str:
         " by tests/published/test_published_fry.py."
     )
     lines = ["# Fry models against published figures", "", intro]
-    head = ("what", "published", "allowed", "model", "tolerance", "source", "used")
-    for group in dict.fromkeys(check.group for check in CHECKS):
-        lines += ["", f"## {group}", "", f"| {' | '.join(head)} |", "|" + " --- |" * len(head)]
-        for check in (c for c in CHECKS if c.group == group):
-            allowed, value = f"{check.low:.3g} to {check.high:.3g}", MODELS[check.key]()
-            cells = (
-                check.what,
-                check.published,
-                allowed,
-                f"{value:.3g}",
-                check.basis,
-                check.source,
-            )
-            lines.append(f"| {' | '.join(cells)} | {check.used or 'no'} |")
+    for group in dict.fromkeys(check.group for check in MET):
+        lines += ["", f"## {group}", "", *_rows([c for c in MET if c.group == group])]
+    lines += ["", "## Where the models miss", "", *_rows(GAPS), ""]
+    lines += [f"- {check.what}: {check.gap}." for check in GAPS]
     lines += ["", "## Sources", ""]
     lines += [f"- {name}: {sources()[name]}" for name in sorted(used)]
     return "\n".join(lines) + "\n"

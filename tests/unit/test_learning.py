@@ -241,15 +241,16 @@ def test_a_length_from_before_the_room_file_teaches_and_changes_nothing_else(roo
 
 
 def test_a_poor_culture_is_flagged_with_its_evidence(room: Room) -> None:
-    entries = []
-    for i in range(3):
-        at = _at(5 + i, 10)
-        entries.append(Entry(at, "harvest", "MW-2", "all", 25.0, "mg", "", i + 2))
+    """MW-1 gives what the data say, MW-2 a quarter: so it is not the room's medium."""
+    entries = [
+        e._replace(amount=25.0) if e.subject == "MW-2" else e
+        for e in _all_that_climbed(room, 1.0, 4)
+    ]
     state = room_at(room, entries, _at(8))
     (note,) = [n for n in state.notes if n.startswith("MW-2 gave")]
     assert "likely souring early; split from another culture" in note
     assert "25 of" in note
-    assert not [n for n in room_at(room, entries[:1], _at(8)).notes if "souring" in n]
+    assert not [n for n in room_at(room, entries[:2], _at(8)).notes if "souring" in n]
 
 
 def test_swipes_are_learned_and_rough_until_then(room: Room) -> None:
@@ -296,7 +297,7 @@ def test_crashes_are_the_gamma_update(room: Room) -> None:
     assert found.readings == 1
     kind = room.culture("MW-2").kind
     parameter = kind.parameters["crash_per_day"]
-    shape = 1 / (math.log(parameter.high / parameter.low) / 3.2897) ** 2
+    shape = 1 / (math.log(parameter.high / parameter.low) / 2.5631) ** 2
     half = 365 / math.log(2)
     days = half * ((1 - math.exp(-20 / half)) + (math.exp(-10 / half) - math.exp(-20 / half)))
     law = stats.gamma(shape + 0.5 ** (10 / 365), scale=1 / (shape / parameter.value + days))

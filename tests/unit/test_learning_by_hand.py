@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from cultures.errors import RangeError
-from cultures.foods.parameters import Parameter, nine_in_ten
+from cultures.foods.parameters import Parameter, eight_in_ten
 from cultures.journal.counting import (
     DropCount,
     gamma_cdf,
@@ -113,11 +113,11 @@ def _parameter(value: float, low: float, high: float) -> Parameter:
     return Parameter(value, low, high, "", (), "practice", "")
 
 
-def test_a_prior_holds_nine_in_ten_in_its_range() -> None:
-    """ln 9 over twice 1.645 s.d."""
+def test_a_prior_holds_eight_in_ten_in_its_range() -> None:
+    """ln 9 over twice 1.282 s.d."""
     prior = prior_of(_parameter(200, 100, 900))
     assert prior.mean == pytest.approx(math.log(200))
-    assert prior.sd == pytest.approx(math.log(9) / (2 * stats.norm.ppf(0.95)), rel=1e-4)
+    assert prior.sd == pytest.approx(math.log(9) / (2 * stats.norm.ppf(0.9)), rel=1e-4)
     assert prior_of(_parameter(200, 100, 900), middle=50).mean == pytest.approx(math.log(50))
     # A value without a range is known to a tenth.
     assert prior_of(_parameter(200, 200, 200)).sd == 0.1
@@ -192,10 +192,10 @@ def test_medians_and_tails() -> None:
     assert _middle([5, 1, 3, 4]) == 3.5
     law = stats.gamma(2.5, scale=1 / 60)
     assert _gamma_interval(2.5, 60) == pytest.approx((2.5 / 60, *law.ppf([0.1, 0.9])), rel=1e-6)
-    # Five in a hundred are cut off at either end.
-    assert nine_in_ten(range(100)) == (5, 94)
-    assert nine_in_ten([3, 1, 2]) == (1, 3)
-    assert all(math.isnan(x) for x in nine_in_ten([]))
+    # Ten in a hundred are cut off at either end.
+    assert eight_in_ten(range(100)) == (10, 89)
+    assert eight_in_ten([3, 1, 2]) == (1, 3)
+    assert all(math.isnan(x) for x in eight_in_ten([]))
 
 
 # --- posteriors
