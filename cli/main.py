@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
 from io import TextIOWrapper
 from typing import Any
@@ -10,6 +12,7 @@ from typing import Any
 import click
 
 from cultures.errors import LivefoodError
+from cultures.words.text import seen
 
 #: Command name -> one line of help. The module is ``cli.commands.<name>``, its
 #: command ``command``.
@@ -29,6 +32,7 @@ COMMANDS: dict[str, str] = {
     "journal": "Note what was really done and counted.",
     "learn": "What your own counts say, and what the plan uses now.",
     "backup": "Keep the room in one file, check it, restore it.",
+    "history": "Earlier room files: see an edit, or take it back.",
     "repair": "Say what is wrong with journal or record, and mend it.",
     "kinds": "Live foods and fry classes with their parameters and sources.",
 }
@@ -64,12 +68,27 @@ class _Group(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
 
+    def make_context(self, *args: Any, **more: Any) -> click.Context:
+        with _legible():
+            return super().make_context(*args, **more)
+
     def invoke(self, ctx: click.Context) -> Any:
         try:
-            return super().invoke(ctx)
+            with _legible():
+                return super().invoke(ctx)
         except LivefoodError as error:
-            click.echo(f"Error: {error}", err=True)
+            click.echo(f"Error: {seen(str(error))}", err=True)
             ctx.exit(error.exit_code)
+
+
+@contextmanager
+def _legible() -> Iterator[None]:
+    """What click says of an argument cannot colour the screen or turn it about."""
+    try:
+        yield
+    except click.ClickException as error:
+        error.message = seen(error.message)  # type: ignore[misc]
+        raise
 
 
 @click.group(

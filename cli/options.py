@@ -13,6 +13,7 @@ from attrs import evolve, frozen
 
 from cli.option_types import MOMENT, Whole, read_moment
 from cultures.errors import LivefoodError, UnitError
+from cultures.limits import most
 from cultures.room.file import load_room
 from cultures.room.room import Room
 
@@ -93,7 +94,7 @@ now_option = click.option(
     "--now", type=MOMENT, metavar="TIME", help="As if it were this time, like 2027-01-05T07:00."
 )
 days_option = click.option(
-    "--days", type=Whole(1, 400), help="Days to look ahead (the room's horizon_days)."
+    "--days", type=Whole(1, most("days")), help="Days to look ahead (the room's horizon_days)."
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for other programs.")
 

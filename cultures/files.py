@@ -33,20 +33,22 @@ TORN_SUFFIX = ".torn"
 _SPARE_SUFFIX = ".livefood-new"
 
 
-def read(path: Path) -> bytes | None:
+def read(path: Path, most_bytes: int | None = None) -> bytes | None:
     """All bytes of a file; None if there is none.
 
     Never in the middle of an append, where the folder knows locks: without them, or if another
     program never gives its lock back, it is read all the same.
 
     Raises:
-        FileProblemError: it cannot be read, or is a device or pipe, which may never end.
+        FileProblemError: it cannot be read, is larger than ``most_bytes``, or is a device or pipe,
+            which may never end.
     """
     with _told("read", path):
         _refuse_special(path)
         try:
             with path.open("rb") as file:
                 _share(file.fileno())
+                _refuse_large(path, os.fstat(file.fileno()).st_size, most_bytes)
                 return file.read()
         except FileNotFoundError:
             return None
@@ -102,13 +104,14 @@ def write(path: Path, data: bytes) -> None:
         replace(path, data, 0o644)
 
 
-def append(path: Path, compose: Compose, mode: int = 0o644) -> bytes:
+def append(path: Path, compose: Compose, mode: int = 0o644, most_bytes: int | None = None) -> bytes:
     """Grows a file by whole lines, and returns once they are on the disk.
 
     A torn end is moved to the file ``<name>.torn`` first.
 
     Args:
-        compose: what to add. mode: permissions of a file that was not there.
+        compose: what to add. mode: permissions of a file that was not there. most_bytes: that the
+            file may have.
 
     Returns:
         The torn end that was set aside, or nothing.
@@ -127,7 +130,7 @@ def append(path: Path, compose: Compose, mode: int = 0o644) -> bytes:
                 if is_new:
                     _sync_folder(path.parent)
                 if _is_still(descriptor, path):
-                    return _grow(file, path, compose)
+                    return _grow(file, path, compose, most_bytes)
 
 
 def whole_lines(data: bytes) -> tuple[bytes, bytes]:
@@ -169,6 +172,14 @@ def _refuse_special(path: Path) -> None:
         raise FileProblemError(f"{path} is a device or pipe; name a file")
 
 
+def _refuse_large(path: Path, size: int, most_bytes: int | None) -> None:
+    if most_bytes is not None and size > most_bytes:
+        raise FileProblemError(
+            f"{path} would have {size:,} bytes, and at most {most_bytes:,} are read: begin a new"
+            " room file with its as_of and counts of today, in another folder"
+        )
+
+
 def _write_new(path: Path, data: bytes) -> None:
     descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o600)
     with os.fdopen(descriptor, "wb") as file:
@@ -185,13 +196,14 @@ def _is_still(descriptor: int, path: Path) -> bool:
         return False
 
 
-def _grow(file: FileIO, path: Path, compose: Compose) -> bytes:
+def _grow(file: FileIO, path: Path, compose: Compose, most_bytes: int | None) -> bytes:
     whole, tail = whole_lines(file.readall())
     added, keep = compose(whole, tail)
     torn = b"" if keep else tail
+    size = len(whole) + len(tail) - len(torn)
+    _refuse_large(path, size + len(added), most_bytes)
     if torn:
         _set_aside(path, torn)
-    size = len(whole) + len(tail) - len(torn)
     rest = memoryview(added)
     try:
         file.truncate(size)

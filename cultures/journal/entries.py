@@ -27,8 +27,9 @@ from cultures.journal.file import (
     read_rows,
     safe_cell,
 )
+from cultures.limits import most_bytes
 from cultures.words.numbers import read_number
-from cultures.words.text import plain, short
+from cultures.words.text import plain, seen, short
 
 __all__ = [
     "EVENTS", "HEADER", "JOURNAL_NAME", "LEFTOVERS", "BadLine", "Entry", "Journal", "append",
@@ -119,7 +120,7 @@ def read_journal(path: Path, zone: tzinfo, *, strict: bool = True) -> Journal:
         BadFileError: lines that cannot be understood, all at once, each with its number; or the
             first line is not that of a journal.
     """
-    journal = journal_of(path, files.read(path) or b"", zone)
+    journal = journal_of(path, files.read(path, most_bytes("journal")) or b"", zone)
     if strict and (standing := journal.standing_bad()):
         raise BadFileError(
             [line.problem for line in standing],
@@ -168,7 +169,7 @@ def _bad_line(path: Path, row: Row, wrong: str) -> BadLine:
         wrong = "is not UTF-8 text; save it as UTF-8"
     said = row.cells[1:3] if len(row.cells) > 2 else row.cells
     return BadLine(
-        row.line, plain(short(" ".join(said))) or "?", Problem(str(path), row.line, "", wrong)
+        row.line, plain(short(" ".join(said))) or "?", Problem(str(path), row.line, "", seen(wrong))
     )
 
 

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from cultures import files
 from cultures.errors import BadFileError, Problem
+from cultures.limits import most_bytes, too_many
 
 #: The first line.
 HEADER = ("when", "event", "subject", "other", "amount", "unit", "note")
@@ -63,8 +64,14 @@ def read_rows(path: Path, data: bytes) -> Rows:
     head, *rows = found
     if tuple(cell.strip().lower() for cell in head.cells[: len(HEADER)]) != HEADER:
         raise _not_headed(path, head.line)
+    _refuse_long(path, len(rows))
     last = next(_row_by_row([torn], delimiter, len(_lines(text))), None) if torn else None
     return Rows(rows, delimiter, end, torn, last, headed=True)
+
+
+def _refuse_long(path: Path, count: int) -> None:
+    if (wrong := too_many("journal_lines", count, "lines")) is not None:
+        raise BadFileError([Problem(str(path), count + 1, "", wrong)])
 
 
 def _not_headed(path: Path, line: int) -> BadFileError:
@@ -148,11 +155,13 @@ def append_rows(
 
     def compose(whole: bytes, tail: bytes) -> tuple[bytes, bool]:
         found = read_rows(path, whole + tail)
+        _refuse_long(path, len(found.rows) + len(rows))
         keep = bool(tail) and found.headed and (not whole.strip() or is_complete(found))
         new = [*rows] if found.headed else [HEADER, *rows]
         return (found.end.encode() if keep else b"") + as_lines(new, found), keep
 
-    return files.append(path, compose).decode("utf-8", "replace").replace("\x00", "")
+    torn = files.append(path, compose, most_bytes=most_bytes("journal"))
+    return torn.decode("utf-8", "replace").replace("\x00", "")
 
 
 def as_lines(rows: Sequence[Sequence[str]], found: Rows) -> bytes:

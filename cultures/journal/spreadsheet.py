@@ -11,6 +11,7 @@ from cultures import files
 from cultures.errors import BadFileError, FileProblemError, Problem, decoded, nearest
 from cultures.journal.events import EVENTS, Entry, check_entry, named, usual_unit
 from cultures.journal.file import rows_of
+from cultures.limits import most_bytes
 from cultures.words.moments import parse_moment
 from cultures.words.numbers import read_number
 from cultures.words.text import short
@@ -40,7 +41,7 @@ def read_import(
         FileProblemError: it cannot be read.
         BadFileError: rows that cannot be understood, all at once, each with its number.
     """
-    raw = files.read(path)
+    raw = files.read(path, most_bytes("table"))
     if raw is None:
         raise FileProblemError(f"cannot read {path}: there is no such file")
     delimiter, rows = rows_of(decoded(path, raw))

@@ -15,13 +15,12 @@ from attrs import frozen
 from cultures import files
 from cultures.errors import FileProblemError
 from cultures.journal.entries import journal_path
+from cultures.limits import most_bytes
 from cultures.record.answers import answers_path
 from cultures.record.store import record_path
 
 #: The list of a backup, and the version of its form.
 _LIST, _VERSION = "livefood-backup.json", 1
-#: No room fills so much [bytes].
-_MOST = 1 << 30
 
 
 @frozen
@@ -74,12 +73,12 @@ def read_backup(path: Path) -> Backup:
     Raises:
         FileProblemError: it cannot be read, is none, or a file in it is damaged.
     """
-    raw = files.read(path)
+    raw = files.read(path, most_bytes("backup"))
     if raw is None:
         raise FileProblemError(f"there is no file {path}")
     try:
         with ZipFile(BytesIO(raw)) as archive:
-            if sum(info.file_size for info in archive.infolist()) > _MOST:
+            if sum(info.file_size for info in archive.infolist()) > most_bytes("backup"):
                 raise FileProblemError(f"{path} would unpack to more than any room holds")
             head = json.loads(archive.read(_LIST))
             room, made, digests = str(head["room"]), str(head["made"]), dict(head["files"])

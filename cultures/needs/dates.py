@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
+from functools import lru_cache
 from typing import Literal
+from zoneinfo import ZoneInfo
 
 from attrs import evolve, frozen
 
@@ -251,7 +253,12 @@ def _plain(food: str) -> str:
 
 
 def _noon(course: BroodCourse, day: date) -> float:
-    return hours(course.room.local(day, time(12)))
+    return _noon_of(course.room.timezone, day)
+
+
+@lru_cache(maxsize=4096)  # the same days for all broods
+def _noon_of(zone: ZoneInfo, day: date) -> float:
+    return hours(datetime.combine(day, time(12), zone))
 
 
 def _days(start: date, end: date) -> Iterable[date]:

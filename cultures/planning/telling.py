@@ -10,6 +10,7 @@ from cultures.needs.need import rounds_between
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import draws_at
+from cultures.record.history import remember
 from cultures.record.present import Present
 from cultures.record.store import append_telling, as_told, record_path, same
 from cultures.tasks.task import Feed, HarvestHatch, SetHatch, Start, Task
@@ -70,3 +71,4 @@ def record_telling(
     questions = [t.task.id for t in asked]
     if fresh or gone or questions:
         append_telling(record_path(room_path), now, by, fresh, gone, questions)
+        remember(room_path, now)

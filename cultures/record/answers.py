@@ -16,6 +16,7 @@ from attrs import frozen
 
 from cultures import files
 from cultures.journal.entries import Entry, Journal, entry_of, row_of
+from cultures.limits import most_bytes
 
 #: The file beside the room file.
 ANSWERS_NAME = "answers.jsonl"
@@ -54,7 +55,7 @@ def read_answers(path: Path, zone: tzinfo) -> list[Answer]:
         FileProblemError: the file cannot be read.
     """
     found = []
-    for raw in (files.read(path) or b"").split(b"\n"):
+    for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
         try:
             row = json.loads(raw)
             entries = tuple(entry_of(cells, zone) for cells in row["rows"])
@@ -76,4 +77,5 @@ def append_answer(path: Path, answer: Answer) -> None:
         "first": answer.first, "rows": [row_of(e) for e in answer.entries],
     }  # fmt: skip
     raw = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
-    files.append(path, lambda *_: (raw.encode("utf-8", "replace") + b"\n", False))
+    line_end = raw.encode("utf-8", "replace") + b"\n"
+    files.append(path, lambda *_: (line_end, False), most_bytes=most_bytes("record"))

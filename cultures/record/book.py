@@ -16,6 +16,7 @@ from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
 from cultures.record.fates import Fate, answering, fates, subjects_of
+from cultures.record.history import remember
 from cultures.record.present import Present, as_entry, present, steps_of
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
@@ -196,6 +197,7 @@ class Book:
                 self._check(entries, before)
         ahead()
         torn = append(self.path, entries) if entries else ""
+        remember(self.room_path, self.now)
         return Noted(len(self.journal.entries), len(entries), before, torn)
 
     def written(self, noted: Noted) -> tuple[Entry, ...]:

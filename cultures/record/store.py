@@ -16,6 +16,7 @@ from typing import Any
 from attrs import evolve, frozen
 
 from cultures import files
+from cultures.limits import most_bytes
 from cultures.tasks.task import (
     Feed,
     FirstFood,
@@ -75,7 +76,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     gone: dict[str, ToldTask] = {}
     asked: set[str] = set()
     last, damaged = None, 0
-    for raw in (files.read(path) or b"").split(b"\n"):
+    for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
         if not raw.strip():
             continue
         line = _line(raw, zone)
@@ -134,7 +135,7 @@ def append_telling(
             line[key] = value
     text = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
     raw = text.encode("utf-8", "replace") + b"\n"
-    files.append(path, lambda *_: (raw, False))
+    files.append(path, lambda *_: (raw, False), most_bytes=most_bytes("record"))
 
 
 def as_told(

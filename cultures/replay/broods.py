@@ -50,7 +50,8 @@ class Broods:
         self, room: Room, shared: Shared, now: dict[str, Brood], plain: dict[str, FryClass],
         factors: Mapping[str, float],
     ) -> None:  # fmt: skip
-        self.room, self.shared, self.now = room, shared, now
+        self._room, self.shared, self.now = room, shared, now
+        self.tanks = {tank.name: tank for tank in room.tanks}
         self.plain, self.factors, self.first = plain, factors, dict(now)
         self.before: dict[str, Brood] = {}
         self.stated = dict(now)
@@ -60,6 +61,14 @@ class Broods:
             "wetted": self._wetted, "free_swimming": self._free_swimming, "count": self._count,
             "lost": self._lost, "move": self._move, "length": self._length,
         }  # fmt: skip
+
+    @property
+    def room(self) -> Room:
+        """The room with its tanks as they stand; made anew only when it is asked for."""
+        tanks = tuple(self.tanks.values())
+        if tanks != self._room.tanks:
+            self._room = evolve(self._room, tanks=tanks)
+        return self._room
 
     def handle(self, deed: Deed) -> bool:
         """Takes in one entry; False when no such brood is known."""
@@ -88,7 +97,7 @@ class Broods:
         if entry.event == "planned":
             place, day = place.rpartition(" on ")[0], day_ahead(entry) or day
         tank, _, class_name = place.rpartition(" ")
-        if not tank or tank not in {t.name for t in self.room.tanks}:
+        if tank not in self.tanks:
             self._tell(
                 entry, f"{entry.subject} spawned, but '{entry.other}' is not a tank of this room"
                 " and a fry class; the brood is not planned for."
@@ -176,7 +185,7 @@ class Broods:
             self.before[brood.name] = _less(self.before[brood.name], lost, day)
 
     def _move(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        tank = next((t for t in self.room.tanks if t.name == entry.other), None)
+        tank = self.tanks.get(entry.other)
         if tank is None:
             self._tell(
                 entry, f"there is no tank '{entry.other}' in the room file; {brood.name} stays in"
@@ -218,8 +227,10 @@ class Broods:
 
     def logged(self, brood: Brood, at_h: float, temperature_c: float, before: Brood) -> Brood:
         """A brood that lives at another temperature from a moment on."""
-        log = before.temperature_log or ((0.0, self.room.tank(before.tank).temperature_c),)
-        log = (*(pair for pair in log if pair[0] < at_h), (at_h, temperature_c))
+        log = before.temperature_log or ((0.0, self.tanks[before.tank].temperature_c),)
+        if log[-1][0] >= at_h:
+            log = tuple(pair for pair in log if pair[0] < at_h)
+        log = (*log, (at_h, temperature_c))
         first = self.first.get(before.name)
         if first is not None:
             self.first[before.name] = evolve(first, temperature_log=log)
@@ -227,14 +238,9 @@ class Broods:
 
     def tank_stands_at(self, tank: Tank, temperature_c: float, at_h: float) -> None:
         """A tank goes on at another temperature, and all broods in it with it."""
-        for brood in list(self.now.values()):
-            if brood.tank == tank.name:
-                self._put(self.logged(brood, at_h, temperature_c, brood))
-        tanks = tuple(
-            evolve(t, temperature_c=temperature_c) if t.name == tank.name else t
-            for t in self.room.tanks
-        )
-        self.room = evolve(self.room, tanks=tanks)
+        for brood in [b for b in self.now.values() if b.tank == tank.name]:
+            self._put(self.logged(brood, at_h, temperature_c, brood))
+        self.tanks[tank.name] = evolve(tank, temperature_c=temperature_c)
 
     def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None

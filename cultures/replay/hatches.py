@@ -9,10 +9,10 @@ from attrs import evolve
 
 from cultures.foods.food import DRY
 from cultures.foods.hatching import HatchModel
-from cultures.foods.limits import cysts_slip
 from cultures.foods.vessels import Vessel
 from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
+from cultures.limits import cysts_slip
 from cultures.replay.doubts import drawn_doubt, hatch_doubt, most_nauplii
 from cultures.replay.observations import HatchObserved
 from cultures.replay.shared import Deed, Shared

@@ -182,7 +182,7 @@ class _Replay:
         degrees, name, at_h = deed.entry.amount, deed.entry.subject, deed.at_h
         if at_h < self.shared.stated_h:
             return True
-        tank = next((t for t in self.broods.room.tanks if t.name == name), None)
+        tank = self.broods.tanks.get(name)
         vessels = self.hatches.vessels
         if name == "room":
             self.cultures.air_stands_at(degrees, at_h)
@@ -218,7 +218,7 @@ class _Replay:
             self.not_before[entry.subject] = moment + timedelta(minutes=1)
         elif what == "split" and life is not None:
             self.not_before[life.culture.kind.name] = moment + timedelta(minutes=1)
-        elif what == "feed" and entry.subject in {t.name for t in self.broods.room.tanks}:
+        elif what == "feed" and entry.subject in self.broods.tanks:
             self._remark(deed, "not fed")
         return True
 
@@ -271,7 +271,7 @@ class _Replay:
         vessels, hatches = self.hatches.still_there()
         room = evolve(
             self.cultures.room,
-            tanks=self.broods.room.tanks,
+            tanks=tuple(self.broods.tanks.values()),
             broods=tuple(b for b in broods if not b.waits(shared.until)),
             waiting=tuple(b for b in broods if b.waits(shared.until)),
             coming=tuple(c for c in self.room.coming if c.name not in names),

@@ -24,10 +24,10 @@ from cultures.errors import (
 )
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import HatchKind, Kind, KindTable, WormKind, read_kind, shipped_kind
-from cultures.foods.limits import cysts_slip, depth_slip, salinity_slip
 from cultures.foods.parameters import ParameterError
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_names, read_class, shipped_class
+from cultures.limits import cysts_slip, depth_slip, most_bytes, salinity_slip, too_many
 from cultures.room.keys import ANCHORS, KEYS, MEANT_TABLES, RESERVED, SINGLE, WEEKDAYS
 from cultures.room.room import Away, Brood, Culture, Cysts, Room, RunningHatch, Tank
 from cultures.room.table import File, Table, date_of, moment_of
@@ -64,7 +64,7 @@ def load_room(path: Path, *, today: date, now: datetime | None = None) -> Room:
         FileProblemError: it cannot be read.
         BadFileError: it is not TOML, or says something impossible; lists every mistake.
     """
-    raw = files.read(path)
+    raw = files.read(path, most_bytes("room_file"))
     if raw is None:
         raise FileProblemError(
             f"there is no room file {path}; start one with 'livefood new',"
@@ -123,6 +123,8 @@ def _tables_fit(file: File) -> bool:
             isinstance(value, list) and all(isinstance(entry, dict) for entry in value)
         ):
             message, fit = f"can stand several times: write [[{key}]]", False
+        elif key not in SINGLE and (wrong := too_many(key, len(value), f"[[{key}]]")) is not None:
+            message, fit = wrong, False
         else:
             continue
         file.fail((key, 0, ""), key, message)
@@ -161,6 +163,9 @@ def _room(file: File) -> Room | None:
     supplies, alarms = _single(file, "supplies"), _single(file, "alarms")
     stock_g = {key.removesuffix("_g"): supplies[key] for key in supplies.given()}
     alarms_min = {key: alarms[key] for key in alarms.given()}
+    feedings = len(rounds) * (head["horizon_days"] or 1) * (len(broods) + len(cultures))
+    if (wrong := too_many("feedings", feedings, "rounds of all broods and cultures")) is not None:
+        head.fail("horizon_days", wrong)
     if file.problems or zone is None:
         return None
     return Room(

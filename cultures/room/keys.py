@@ -15,6 +15,7 @@ from attrs import frozen
 from cultures.errors import UnitError, closest, nearest
 from cultures.fry.classes import class_hint
 from cultures.journal.events import FIRST_YEAR, LAST_YEAR
+from cultures.limits import most
 from cultures.room.table import Key, Table, date_of, moment_of
 from cultures.words.numbers import as_float
 from cultures.words.text import check_line, plain, short
@@ -285,12 +286,13 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "timezone": Text(),
         "temperature_c": _celsius(0, 45),
         "temperature_by_month_c": Monthly(0, 45),
-        "rounds": Times(1, 8, 'list 1 to 8 feeding times, like ["07:30", "18:30"]',
+        "rounds": Times(1, most("rounds"),
+                        f'list 1 to {most("rounds")} feeding times, like ["07:30", "18:30"]',
                         default=(time(7, 30), time(18, 30))),
         "awake": Times(2, 2, 'be two times, like ["06:30", "22:30"]',
                        default=(time(6, 30), time(22, 30))),
         "as_of": Day(default=None),
-        "horizon_days": Number(1, 400, whole=True, default=28),
+        "horizon_days": Number(1, most("days"), whole=True, default=28),
         "fridge_c": _celsius(0.5, 15, default=None),
         "units": OneOf(("metric", "us"), default="metric"),
         "makeup_ml": Quantity("volume", "ml", 5, 20000, default=100.0),
@@ -307,7 +309,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "name": Text(),
         "tank": OneOf("tanks"),
         "class": OneOf("classes", class_hint),
-        "count": Number(1, 1e6, whole=True),
+        "count": Number(1, most("fry"), whole=True),
         "counted_on": Day(default=None),
         "spawned": Day(),
         "hatched": Day(),

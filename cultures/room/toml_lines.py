@@ -44,10 +44,12 @@ def key_lines(text: str) -> dict[Place, int]:
 def _beginnings(text: str) -> Iterator[tuple[int, str]]:
     """Lines that do not begin within a string or a list, with their numbers."""
     text = f"{text}\n"
-    depth, begun = 0, 0
+    depth, begun, number, counted = 0, 0, 1, 0
     for token in _TOKEN.finditer(text):
         depth += {"[": 1, "{": 1, "]": -1, "}": -1}.get(token[0], 0)
         if token[0] == "\n":
             if begun >= 0:
-                yield text.count("\n", 0, begun) + 1, text[begun : token.start()]
+                number += text.count("\n", counted, begun)
+                counted = begun
+                yield number, text[begun : token.start()]
             begun = token.end() if depth <= 0 else -1

@@ -59,7 +59,12 @@ def is_line(text: object) -> TypeGuard[str]:
     return isinstance(text, str) and len(text) <= LONGEST_NAME and not _UNFIT.search(text)
 
 
+def seen(text: str) -> str:
+    """A message with what cannot be seen as U+FFFD, but for the ends of its lines."""
+    return "\n".join(_UNFIT.sub("\ufffd", line) for line in text.split("\n"))
+
+
 def short(text: str, longest: int = 60) -> str:
     """So much of a text as a message can show, with what cannot be seen as U+FFFD."""
-    seen = _UNFIT.sub("\ufffd", text)
-    return seen if len(seen) <= longest else f"{seen[:longest]}..."
+    shown = _UNFIT.sub("\ufffd", text)
+    return shown if len(shown) <= longest else f"{shown[:longest]}..."

@@ -105,7 +105,7 @@ def test_kept_files_are_told_of_once_and_folders_made(room: Path) -> None:
     assert "Kept beside it: .jobs.ics.livefood, from which" in first.output
     assert "Kept beside the room file: .livefood-id, so that" in first.output
     assert {p.name for p in room.parent.iterdir()} == {
-        "room.toml", "told.jsonl", ".livefood-id", "phone",
+        "room.toml", "told.jsonl", ".livefood-id", "phone", ".room.toml.history.livefood",
     }  # fmt: skip
     assert {p.name for p in out.parent.iterdir()} == {"jobs.ics", ".jobs.ics.livefood"}
     room.write_text(ROOM.replace('"18:30"', '"19:00"'))

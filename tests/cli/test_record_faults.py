@@ -106,7 +106,9 @@ def _record_of_a_look(text: str) -> bytes:
         room = Path(folder) / "room.toml"
         room.write_text(text, "utf-8")
         at(room, NOW, "today")
-        assert {p.name for p in room.parent.iterdir()} == {"room.toml", "told.jsonl"}
+        assert {p.name for p in room.parent.iterdir()} == {
+            "room.toml", "told.jsonl", ".room.toml.history.livefood"
+        }  # fmt: skip
         return room.with_name("told.jsonl").read_bytes()
 
 

@@ -1,20 +1,43 @@
 """Hostile rooms, journals, records, tables and arguments, and what holds of any command on them.
 
-The oracle: exit code 0, 1 or 2; no traceback; on refusal one message and no file changed.
+The oracle: exit code 0, 1 or 2; no traceback; on refusal one message, which names the place, and no
+file changed; nothing said without its files read; nothing on the screen that cannot be seen; a
+bound on work, counted in calls of functions; and what was noted can be read again.
+
+A corpus goes along: what broke a promise, or reached a function or a message that nothing before it
+reached, is mutated further, and is kept as a file of ``corpus``.
 """
 
 from __future__ import annotations
 
+import cProfile
+import json
+import os
 import random
+import re
 import shutil
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from hashlib import sha256
 from pathlib import Path
 
-from attrs import frozen
+import click
+from attrs import define, field, frozen
 from click.testing import CliRunner
 
-from cli.main import main
-from tests.cli.invented import NOW, at, room_file
+from cli.main import COMMANDS, main
+from cultures import files
+from tests.cli.invented import at
+
+CORPUS = Path(__file__).with_name("corpus")
+#: The file that is mutated, by kind; arguments are a list in JSON.
+KINDS = {
+    "room": "room.toml", "journal": "journal.csv", "record": "told.jsonl", "table": "table.csv",
+    "arguments": "",
+}  # fmt: skip
+#: No command on the tiny room calls more functions; an ordinary one calls 3,000 to 30,000.
+MOST_CALLS = 3_000_000
+_NOW = "2027-01-05T12:00"
 
 #: What hands and programs put where they should not.
 TOKENS = (
@@ -23,23 +46,116 @@ TOKENS = (
     "0.5", "1e9", "1e309", "-0", "nan", "inf", "9" * 30, "9" * 400, "9" * 5000, "1/0", "1/3 tsp",
     "78 F", "0001-01-01", "1985-01-05", "2027-02-30", "9999-12-31", "9999-12-31T23:59",
     "2027-01-05T07:30+99:00", "[", "[[", "]" * 3, "[" * 2000, "{", "}", "a.b.c", "[room]",
-    "[[tank]]", "MW-1", "bottle 1", "acara 5", "room", "cysts", "undo", "true", "x" * 400,
-    "../..", "/dev/null", "$(id)", "`id`", "%s%n", "\\", "\\u0000", "#",
+    "[[tank]]", "MW-1", "bottle 1", "danios", "room", "cysts", "undo", "true", "x" * 400,
+    "../..", "/dev/null", "$(id)", "`id`", "%s%n", "\\", "\\u0000", "#", "1", "2", "400", "true",
 )  # fmt: skip
-_EVENTS = (
-    "split", "start", "discard", "harvest", "skip", "failed", "note", "leftover", "set", "hatched",
-    "spawn", "free_swimming", "collected", "wetted", "planned", "count", "length", "move", "lost",
-    "temperature", "bought", "used", "undo", "done", "show", "due", "import", "count-helper",
+_NAMES = (
+    "MW-1", "VE-1", "bottle 1", "danios", "annuals", "A1", "B1", "room", "cysts", "new one", "salt",
+    "1", "2", "5 fry", "2 g", "3 swipes", "07:50", "2027-01-05", "microworm",
 )  # fmt: skip
-_NAMES = ("MW-1", "VE-1", "bottle 1", "acara 5", "annuals 2", "A1", "room", "cysts", "new one")
-_OPTIONS = (
-    "--at", "--note", "--tank", "--class", "--count", "--on", "--line", "--starter", "--all",
-    "--drops", "--drop-ml", "--of-ml", "--fish", "--sure", "--instead-of", "--crashed", "--tray",
-    "--days", "--json", "--except", "--since", "--event", "--last", "--room", "--now",
+_WORD = re.compile(rb"[^\s,;=\"\[\]{}:]+")
+_UNSEEN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200b\u2028-\u202e\u2060\u2066-\u2069\ufeff]")
+
+ROOM = """\
+[room]
+name = "Kelp Lane"
+timezone = "Europe/Lisbon"
+temperature_c = 23.5
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+as_of = 2027-01-04
+horizon_days = 2
+fridge_c = 5
+shelf = 9
+split_days = ["sat", "sun"]
+[[away]]
+from = 2027-01-09
+to = 2027-01-10
+helper = true
+[[tank]]
+name = "A1"
+litres = "10 gal"
+temperature_c = 26
+[[tank]]
+name = "B1"
+litres = 20
+temperature_c = "76 F"
+[[brood]]
+name = "danios"
+tank = "A1"
+class = "egg_scatterer"
+count = 60
+spawned = 2026-12-28
+survival_per_day = 0.99
+foods = ["own worm", "brine_shrimp", "dry"]
+[[brood]]
+name = "annuals"
+tank = "B1"
+class = "own fry"
+count = 20
+length_mm = 8
+measured_on = 2027-01-03
+[[culture]]
+name = "MW-1"
+kind = "own worm"
+started = 2026-12-20
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+temperature_c = 22
+[[vessel]]
+name = "bottle 1"
+litres = 1.0
+temperature_c = 27
+salinity_g_per_l = 25
+[[hatch]]
+vessel = "bottle 1"
+set_at = 2027-01-04T06:50:00
+cysts_g = 0.5
+[cysts]
+grams = 60
+nauplii_per_gram = 200000
+opened = 2026-11-01
+[supplies]
+salt_g = 500
+dry_g = 40
+medium_g = 900
+[alarms]
+feed = 10
+[[kind]]
+name = "own worm"
+like = "microworm"
+label = "own worms"
+[[fry_class]]
+name = "own fry"
+like = "annual_killifish"
+"""
+_TABLE = """\
+when,event,subject,amount,note
+2027-01-05 07:30,harvest,MW-1,3 swipes,
+2027-01-05,lost,danios,2,good
+2027-01-05,note,room,,=1+1
+"""
+#: What is asked of a room with a mutated file; none of them tells or notes.
+_READ = (
+    ("need", "--days", "1"), ("journal", "show"), ("journal", "due"), ("learn",), ("repair",)
 )  # fmt: skip
-#: What is asked of a room whose files were mutated; none of them tells or notes.
-LOOKS = (("check",), ("need", "--days", "1"), ("journal", "show"), ("journal", "due"), ("repair",))
-_AFTER = (("journal", "undo"), ("journal", "note", "MW-1", "hello"), ("repair", "--mend"))
+#: The same of those that plan, which cost ten times as much.
+_PLAN = (
+    ("check",), ("today", "--days", "1"), ("plan", "--days", "1"), ("plan", "--json"),
+    ("shortfalls", "--days", "1"), ("yield", "MW-1"), ("hatch",), ("journal", "show", "--json"),
+)  # fmt: skip
+_WRITE = (
+    ("repair", "--mend"), ("repair", "--mend"), ("journal", "done"),
+    ("journal", "undo"), ("journal", "note", "MW-1", "hello"),
+    ("journal", "lost", "danios", "2"), ("journal", "skip", "1"), ("today",),
+    ("sheet", "--out", "sheet.html", "--force"), ("calendar", "--out", "food.ics"),
+    ("backup", "kept.zip", "--force"), ("journal", "import", "table.csv"),
+)  # fmt: skip
+
+
+#: How often a trial plans, and how often it writes after it looked.
+_PLANS, _WRITES = 0.04, 0.08
 
 
 @frozen
@@ -50,92 +166,283 @@ class Broken:
     what: str
 
 
-def prepared(folder: Path) -> Path:
-    """A room with a journal and a record."""
-    room = room_file(folder, horizon_days="2")
-    at(room, NOW, "today")
+@frozen
+class Ran:
+    """A command that was run: its exit code, what it broke, and what it reached."""
+
+    code: int
+    broken: Broken | None
+    reached: frozenset[str]
+
+
+def prepared(folder: Path) -> dict[str, bytes]:
+    """The files of a tiny room with a journal and a record, and a table to take in."""
+    room = folder / "room.toml"
+    room.write_text(ROOM, "utf-8")
+    at(room, "2027-01-05T07:00", "today")
     at(room, "2027-01-05T09:00", "journal", "done")
-    at(room, "2027-01-05T09:05", "journal", "lost", "acara 5", "3")
+    at(room, "2027-01-05T09:05", "journal", "lost", "danios", "3")
     at(room, "2027-01-05T09:06", "journal", "planned", "new 1", "--on", "2027-02-01", "--tank",
-       "A2", "--class", "bubble_nest", "--count", "40")  # fmt: skip
+       "B1", "--class", "bubble_nest", "--count", "40")  # fmt: skip
     at(room, "2027-01-05T09:07", "journal", "undo")
-    rows = "when,event,subject,amount,note\n2027-01-05 07:30,harvest,MW-1,3 swipes,\n"
-    rows += "2027-01-05,set,bottle 2,2 g,good\n2027-01-05,note,room,,=1+1\n"
-    room.with_name("table.csv").write_text(rows, "utf-8")
-    return room
+    at(room, _NOW, "today")
+    room.with_name("table.csv").write_text(_TABLE, "utf-8")
+    return _content(folder)
 
 
-def mutated(data: bytes, chance: random.Random) -> bytes:
-    """Some bytes otherwise: flipped, cut, doubled, moved, or a token in their place."""
-    raw = bytearray(data)
-    for _ in range(chance.choice((1, 1, 2, 4))):
-        start = chance.randrange(len(raw) + 1)
-        end = min(len(raw), start + chance.choice((0, 1, 3, 10, 60)))
-        kind = chance.randrange(7)
-        if kind == 0 and start < len(raw):
-            raw[start] ^= 1 << chance.randrange(8)
-        elif kind == 1:
-            del raw[start:end]
-        elif kind == 2:
-            raw[start:start] = raw[start:end]
-        elif kind == 3:
-            del raw[start:]
-        elif kind == 4:
-            lines = raw.split(b"\n")
-            chance.shuffle(lines) if len(lines) < 20 else lines.pop(chance.randrange(len(lines)))
-            raw = bytearray(b"\n".join(lines))
-        else:
-            raw[start:end] = chance.choice(TOKENS).encode()
-    return bytes(raw)
-
-
-def random_arguments(chance: random.Random) -> list[str]:
-    """A line of the journal as no sane keeper types it."""
-    args = ["journal", chance.choice(_EVENTS)]
-    tokens = [token for token in TOKENS if "\x00" not in token]  # which no system passes on
-    for _ in range(chance.randrange(6)):
-        args.append(chance.choice(chance.choice((_NAMES, _OPTIONS, tokens, tokens))))
-    return args
-
-
-def judge(room: Path, args: Sequence[str], looks: bool = False) -> Broken | None:
-    """Runs a command; what it broke, or None. ``looks``: it may change nothing at all."""
+def judge(room: Path, args: Sequence[str], looks: bool = False) -> Ran:
+    """Runs a command. ``looks``: it may change nothing at all."""
     before = _content(room.parent)
     more = [] if "--room" in args else ["--room", str(room)]
-    env = {"LIVEFOOD_NOW": "2027-01-05T12:00"}
-    result = CliRunner().invoke(main, [*args, *more], env=env)
+    with _read_names() as read, _counting() as counted:
+        result = CliRunner().invoke(
+            main, [*args, *more], env={"LIVEFOOD_NOW": _NOW, "NO_COLOR": "1"}, color=True, input=""
+        )
+    said = result.stderr
     wrong = ""
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         wrong = f"raised {type(result.exception).__name__}: {str(result.exception)[:200]}"
     elif result.exit_code not in (0, 1, 2):
         wrong = f"ended with {result.exit_code}"
-    elif result.exit_code == 2 and result.stderr.count("Error:") != 1:
-        wrong = f"said: {result.stderr[:300]}"
+    elif result.exit_code == 2 and said.count("Error:") != 1:
+        wrong = f"said: {said[:300]}"
     elif (looks or result.exit_code) and _content(room.parent) != before:
         wrong = f"changed a file, with exit code {result.exit_code}"
-    return Broken(tuple(args), wrong) if wrong else None
+    elif counted.calls > MOST_CALLS:
+        wrong = f"took {counted.calls} calls"
+    elif unseen := _UNSEEN.search(result.output):
+        wrong = f"said {unseen[0]!r}: ...{result.output[max(0, unseen.start() - 60) :][:160]!r}"
+    elif looks and result.exit_code == 0 and not read >= _NEEDED and args[0] != "yield":
+        wrong = f"ended well without having read {sorted(_NEEDED - read)}"
+    reached = counted.functions | {_shape(said)} if said else counted.functions
+    return Ran(result.exit_code, Broken(tuple(args), wrong) if wrong else None, reached)
+
+
+_NEEDED = frozenset({"room.toml", "journal.csv"})
+
+
+@contextmanager
+def _read_names() -> Iterator[set[str]]:
+    """The names of the files that are read."""
+    names, real = set[str](), files.read
+
+    def read(path: Path, most_bytes: int | None = None) -> bytes | None:
+        names.add(path.name)
+        return real(path, most_bytes)
+
+    files.read = read
+    try:
+        yield names
+    finally:
+        files.read = real
+
+
+@define
+class _Count:
+    calls: int = 0
+    functions: frozenset[str] = frozenset()
+
+
+@contextmanager
+def _counting() -> Iterator[_Count]:
+    """How often functions of the project are called, and which."""
+    count, profile = _Count(), cProfile.Profile(subcalls=False, builtins=False)
+    profile.enable()
+    try:
+        yield count
+    finally:
+        profile.disable()
+        seen = set()
+        for row in profile.getstats():
+            count.calls += row.callcount
+            if not isinstance(row.code, str):
+                seen.add(f"{row.code.co_filename[-30:]} {row.code.co_qualname}"
+                         if hasattr(row.code, "co_qualname") else str(row.code))  # fmt: skip
+        count.functions = frozenset(seen)
+
+
+def _shape(said: str) -> str:
+    """A message without what stands in it only this time."""
+    return re.sub(r"'[^']*'|[\d.]+|\S*/\S*", "_", said.split("known:")[0])[:160]
 
 
 def _content(folder: Path) -> dict[str, bytes]:
     return {p.name: p.read_bytes() for p in folder.iterdir() if p.is_file()}
 
 
-def trial(start: Path, folder: Path, chance: random.Random) -> list[Broken]:
-    """One mutation of one file of a room, or of the arguments, and the commands after it."""
-    shutil.rmtree(folder, ignore_errors=True)
-    shutil.copytree(start, folder)
-    room = folder / "room.toml"
-    name = chance.choice(("room.toml", "journal.csv", "told.jsonl", "table.csv", ""))
-    if not name:
-        calls = [(random_arguments(chance), False), (["need", "--days", "1"], True)]
-    else:
-        path = folder / name
-        path.write_bytes(mutated(path.read_bytes(), chance))
-        if name == "table.csv":
-            calls = [
-                (["journal", "import", str(path), *chance.choice(((), ("--dry-run",)))], False)
-            ]
+def mutated(data: bytes, chance: random.Random, others: Sequence[bytes]) -> bytes:
+    """Some bytes otherwise: flipped, cut, doubled, moved, spliced, or a token in their place."""
+    raw = bytearray(data)
+    for _ in range(chance.choice((1, 1, 1, 2, 4))):
+        start = chance.randrange(len(raw) + 1)
+        end = min(len(raw), start + chance.choice((0, 1, 3, 10, 60)))
+        kind = chance.randrange(12)
+        if kind == 0 and start < len(raw):
+            raw[start] ^= 1 << chance.randrange(8)
+        elif kind == 1:
+            del raw[start:end]
+        elif kind == 2:
+            raw[start:start] = raw[start:end]
+        elif kind == 3 and chance.random() < 0.3:
+            del raw[start:]
+        elif kind == 4:
+            lines = raw.split(b"\n")
+            number = chance.randrange(len(lines))
+            line = lines.pop(number)
+            lines[chance.randrange(len(lines) + 1) : 0] = [line] * chance.choice((0, 1, 2))
+            raw = bytearray(b"\n".join(lines))
+        elif kind == 5:
+            other = chance.choice(others)
+            begun = chance.randrange(len(other) + 1)
+            raw[start:end] = other[begun : begun + chance.choice((3, 20, 200))]
+        elif kind == 6:
+            raw[start:end] = chance.choice(TOKENS).encode()
+        elif words := [m.span() for m in _WORD.finditer(raw)]:  # a word for another
+            start, end = chance.choice(words)
+            begun, ended = chance.choice(words)
+            token = chance.choice(TOKENS).encode()
+            raw[start:end] = chance.choice((token, token, bytes(raw[begun:ended])))
+    return bytes(raw)
+
+
+def options_of(command: click.Command) -> list[str]:
+    """The options of a command; not those of the network."""
+    closed = ("--serve", "--publish")
+    return [o for p in command.params for o in p.opts if o.startswith("--") and o not in closed]
+
+
+def random_arguments(chance: random.Random) -> list[str]:
+    """A line as no sane keeper types it, of any command that ends."""
+    name = chance.choice([n for n in (*COMMANDS, *["journal"] * len(COMMANDS)) if n != "serve"])
+    found = main.get_command(click.Context(main), name)
+    args = [name]
+    if isinstance(found, click.Group):
+        sub = chance.choice([*found.commands])
+        found = found.commands[sub]
+        args.append(sub)
+    assert found is not None
+    options = options_of(found)
+    tokens = [token for token in TOKENS if "\x00" not in token]  # which no system passes on
+    for _ in range(chance.randrange(6)):
+        args.append(chance.choice(chance.choice((_NAMES, options or _NAMES, _NAMES, tokens))))
+    return args
+
+
+@define
+class Fuzzer:
+    """Trials in one folder, each of a seed of its own, with a corpus that grows.
+
+    Attributes:
+        room: the room file; its folder is filled anew for each trial. keeps: where what is new is
+            kept as files, or None.
+    """
+
+    room: Path
+    start: Mapping[str, bytes]
+    keeps: Path | None = None
+    corpus: dict[str, list[bytes]] = field(init=False)
+    seen: set[str] = field(factory=set, init=False)
+    commands: int = field(default=0, init=False)
+
+    def __attrs_post_init__(self) -> None:
+        self.corpus = {kind: [self.start[name]] for kind, name in KINDS.items() if name}
+        self.corpus["arguments"] = [json.dumps(["journal", "show"]).encode()]
+        for path in sorted(CORPUS.glob("*/*")):
+            self.corpus[path.parent.name].append(path.read_bytes())
+
+    def prime(self) -> None:
+        """Takes what all files that are known reach as nothing new."""
+        every = [
+            *((args, False) for args in _WRITE),
+            *(([*a, "--now", _NOW], True) for a in (*_READ, *_PLAN)),
+        ]
+        for kind, known in self.corpus.items():
+            for number, data in enumerate(known):
+                calls = self.first_calls(kind, data) if number else every
+                for ran in self.judged(kind, data, calls):
+                    self.seen |= ran.reached
+
+    def trial(self, seed: int) -> list[Broken]:
+        """One mutation of one file of a room, or of the arguments, and the commands after it."""
+        chance = random.Random(seed)
+        kind = chance.choice(("room", "room", "room", "journal", "journal", "record", "table",
+                              "arguments", "arguments"))  # fmt: skip
+        known = self.corpus[kind]
+        base = chance.choice((known[0], chance.choice(known)))
+        if kind != "arguments":
+            data = mutated(base, chance, known)
         else:
-            calls = [([*args], True) for args in LOOKS]
-        calls += [([*chance.choice(_AFTER)], False), (["need", "--days", "1"], True)]
-    return [found for args, looks in calls if (found := judge(room, args, looks)) is not None]
+            args = random_arguments(chance)
+            if chance.random() < 0.3:
+                args = [*json.loads(base)[:-1], *args[2:]]
+            data = json.dumps(args).encode()
+        found = self.judged(kind, data, self._calls(kind, data, chance))
+        broken = [ran.broken for ran in found if ran.broken is not None]
+        reached = frozenset[str]().union(*(ran.reached for ran in found))
+        if (broken or not reached <= self.seen) and len(data) < 6000:
+            known.append(data)
+            if self.keeps is not None:
+                folder = self.keeps / kind
+                folder.mkdir(parents=True, exist_ok=True)
+                ending = Path(KINDS[kind] or "args.json").suffix
+                (folder / f"{sha256(data).hexdigest()[:12]}{ending}").write_bytes(data)
+        self.seen |= reached
+        return broken
+
+    def judged(
+        self, kind: str, data: bytes, calls: Iterable[tuple[Sequence[str], bool]]
+    ) -> list[Ran]:
+        """What commands make of the room with one thing mutated, one after the other."""
+        folder = self.room.parent
+        content = dict(self.start)
+        if KINDS[kind]:
+            content[KINDS[kind]] = data
+        for path in folder.iterdir():
+            shutil.rmtree(path) if path.is_dir() else path.unlink()
+        for name, each in content.items():
+            (folder / name).write_bytes(each)
+        found = []
+        with _inside(folder):
+            for args, looks in calls:
+                found.append(judge(self.room, args, looks))
+                self.commands += 1
+            last = found[-1]
+            if kind in ("arguments", "table") and not looks and last.code == 0:
+                after = judge(self.room, ["need", "--days", "1"], looks=True)
+                if after.code and not {"new", "demo", "--room"} & {*args}:
+                    broken = Broken(tuple(args), "was noted, and cannot be read")
+                    after = Ran(after.code, broken, after.reached)
+                found.append(after)
+        return found
+
+    def first_calls(self, kind: str, data: bytes) -> list[tuple[Sequence[str], bool]]:
+        """What is asked of a file of the corpus: what reads, and then what writes a little."""
+        if kind in ("arguments", "table"):
+            return self._calls(kind, data, random.Random(1))
+        looks = [([*args, "--now", _NOW], True) for args in _READ]
+        return [*looks, *((args, False) for args in _WRITE[:4])]
+
+    def _calls(
+        self, kind: str, data: bytes, chance: random.Random
+    ) -> list[tuple[Sequence[str], bool]]:
+        if kind == "arguments":
+            return [(json.loads(data), False)]
+        if kind == "table":
+            more = chance.choice(((), ("--dry-run",), ("--dry-run",), ("--dry-run",)))
+            return [(["journal", "import", "table.csv", *more], False)]
+        args = list(chance.choice(_PLAN if chance.random() < _PLANS else _READ))
+        calls: list[tuple[Sequence[str], bool]] = [([*args, "--now", _NOW], True)]
+        if chance.random() < _WRITES:
+            calls.append((chance.choice(_WRITE), False))
+        return calls
+
+
+@contextmanager
+def _inside(folder: Path) -> Iterator[None]:
+    """With the folder as the one that names without a path are of."""
+    before = Path.cwd()
+    os.chdir(folder)
+    try:
+        yield
+    finally:
+        os.chdir(before)

@@ -5,15 +5,23 @@
 
 from __future__ import annotations
 
-import random
+import os
+import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
+import click
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cultures.errors import BadFileError, Problem
 from tests.examples import examples
-from tests.faults.fuzzing import TOKENS, judge, prepared, trial
+from tests.faults.fuzzing import CORPUS, KINDS, MOST_CALLS, TOKENS, Fuzzer, judge, prepared
+
+#: Trials of the suite, and in how many parts.
+_TRIALS, _PARTS = 2000, 8
 
 
 @pytest.fixture(scope="module", name="start")
@@ -23,11 +31,66 @@ def _start(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_damaged_bytes_are_refused_in_one_message(start: Path, tmp_path: Path, seed: int) -> None:
-    chance = random.Random(seed)
-    for _ in range(examples(4, 200)):
-        assert trial(start, tmp_path / "room", chance) == []
+@pytest.fixture(name="fuzzer")
+def _fuzzer(start: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Fuzzer:
+    monkeypatch.setattr(os, "fsync", lambda _: None)  # of no matter here, and slow
+    room = tmp_path / "a" / "b" / "room" / "room.toml"
+    room.parent.mkdir(parents=True)
+    return Fuzzer(room, {path.name: path.read_bytes() for path in start.iterdir()})
+
+
+@pytest.mark.parametrize("part", range(_PARTS))
+def test_damaged_bytes_are_refused_in_one_message(fuzzer: Fuzzer, part: int) -> None:
+    trials = examples(_TRIALS, 5 * _TRIALS) // _PARTS
+    for seed in range(part * trials, (part + 1) * trials):
+        assert fuzzer.trial(seed) == [], seed
+    assert fuzzer.commands >= trials
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_once_broke_a_promise_or_was_new_does_not_break_one(fuzzer: Fuzzer, kind: str) -> None:
+    known = fuzzer.corpus[kind]
+    assert len(known) == 1 + len([*CORPUS.glob(f"{kind}/*")])
+    for data in known:
+        for ran in fuzzer.judged(kind, data, fuzzer.first_calls(kind, data)):
+            assert ran.broken is None, data
+
+
+def test_the_oracle_sees_what_it_is_to_see(fuzzer: Fuzzer, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A command that breaks each promise in turn is found out."""
+    from cultures.room import file as room_file
+
+    real, look = room_file.read_room, [(("need", "--days", "1", "--now", "2027-01-05"), True)]
+    kept = fuzzer.start["room.toml"]
+
+    def broken_by(doing: Callable[[], object]) -> str:
+        def read_room(*args: Any, **more: Any) -> Any:
+            doing()
+            return real(*args, **more)
+
+        with monkeypatch.context() as patch:
+            patch.setattr(room_file, "read_room", read_room)
+            found = fuzzer.judged("room", kept, look)[0].broken
+        return "" if found is None else found.what
+
+    def refuse(message: str) -> None:
+        raise BadFileError([Problem("room.toml", 1, "", message)])
+
+    def work() -> None:
+        for _ in range(MOST_CALLS):
+            abs_(1)
+
+    def abs_(number: int) -> int:
+        return number
+
+    assert broken_by(lambda: None) == ""
+    assert broken_by(lambda: 1 // 0).startswith("raised ZeroDivisionError")
+    assert broken_by(lambda: sys.exit(3)) == "ended with 3"
+    assert broken_by(lambda: refuse("Error: twice")).startswith("said: Error:")
+    assert broken_by(lambda: fuzzer.room.with_name("x").write_text("")).startswith("changed a file")
+    assert broken_by(work).startswith("took 3")
+    assert broken_by(lambda: click.echo("a\x1b[31mb")).startswith("said '\\x1b'")
+    assert broken_by(lambda: sys.exit(0)).startswith("ended well without having read")
 
 
 _TEXT = st.one_of(st.text(max_size=12), st.sampled_from(TOKENS))
@@ -68,7 +131,7 @@ def test_any_value_of_any_key_is_taken_or_refused(
     lines[number] = f"{lines[number].partition(' = ')[0]} = {_toml(value)}"
     room = tmp_path / "room.toml"
     room.write_text("\n".join(lines), "utf-8")
-    assert judge(room, ["check"], looks=True) is None
+    assert judge(room, ["need", "--days", "1"], looks=True).broken is None
 
 
 @given(st.lists(_TEXT, min_size=7, max_size=7))
@@ -85,4 +148,4 @@ def test_any_cells_of_a_journal_are_taken_or_refused(
     text = f"when,event,subject,other,amount,unit,note\n{quoted}\n"
     room.with_name("journal.csv").write_bytes(text.encode("utf-8", "surrogatepass"))
     for args in (["journal", "show"], ["journal", "undo"], ["journal", "show"]):
-        assert judge(room, args) is None
+        assert judge(room, args).broken is None

@@ -1,15 +1,39 @@
-"""Limits beyond which a figure is taken for a slip (``data/limits.toml``)."""
+"""Limits beyond which a figure is taken for a slip, or a room for none (``data/limits.toml``).
+
+It may import nothing. It hands out the limits, and why a figure lies beyond one.
+"""
 
 from __future__ import annotations
 
+import tomllib
 from functools import lru_cache
+from pathlib import Path
 
-from cultures.foods.parameters import data_table
+_TABLE = Path(__file__).with_name("data") / "limits.toml"
+_MB = 1 << 20
 
 
 @lru_cache(maxsize=1)
-def _limits() -> dict[str, float]:
-    return {name: float(row["value"]) for name, row in data_table("limits.toml").items()}
+def _limits() -> dict[str, int | float]:
+    table = tomllib.loads(_TABLE.read_text("utf-8"))
+    return {name: row["value"] for name, row in table.items()}
+
+
+def most(what: str) -> int:
+    """How many of something there may be."""
+    return int(_limits()[what])
+
+
+def most_bytes(what: str) -> int:
+    """How large a file may be [bytes]."""
+    return int(_limits()[f"{what}_mb"] * _MB)
+
+
+def too_many(what: str, count: int, words: str) -> str | None:
+    """Why there may not be so many of something, or None; ``words``: how it is called."""
+    if count <= most(what):
+        return None
+    return f"{count:,} {words} are more than any room has; at most {most(what):,} are read"
 
 
 def cysts_slip(cysts_g: float, litres: float) -> str | None:

@@ -1,0 +1,86 @@
+"""The file of earlier room files: one line of JSON for each that was told or noted from.
+
+It is appended to whenever something is told or noted, if the room file is another than last time.
+"""
+
+from __future__ import annotations
+
+import json
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+
+from attrs import frozen
+
+from cultures import files
+from cultures.errors import FileProblemError, UnknownNameError
+from cultures.limits import most_bytes
+
+
+@frozen
+class Version:
+    """A room file as it was; ``at``: when it was first told or noted from, as text."""
+
+    at: str
+    text: str
+
+
+def history_path(room_path: Path) -> Path:
+    """The history that belongs to a room file."""
+    return room_path.with_name(f".{room_path.name}.history.livefood")
+
+
+def read_history(room_path: Path) -> list[Version]:
+    """All versions in the order in which they came; lines that cannot be read are left out.
+
+    Raises:
+        FileProblemError: the file cannot be read.
+    """
+    found = []
+    for raw in (files.read(history_path(room_path), most_bytes("record")) or b"").split(b"\n"):
+        try:
+            row = json.loads(raw)
+            found.append(Version(str(row["at"]), str(row["text"])))
+        except (ValueError, KeyError, TypeError, RecursionError):
+            continue
+    return found
+
+
+def remember(room_path: Path, now: datetime) -> None:
+    """Keeps the room file as it is; what is told or noted goes on where that cannot be."""
+    with suppress(FileProblemError):
+        raw = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+        known = read_history(room_path)
+        if known and known[-1].text == raw:
+            return
+        line = json.dumps({"at": now.isoformat(timespec="seconds"), "text": raw}).encode() + b"\n"
+        path, most = history_path(room_path), most_bytes("record")
+        files.append(path, lambda *_: (line, False), 0o600, most)
+
+
+def version(room_path: Path, number: int) -> Version:
+    """A version by its number, counted from 1.
+
+    Raises:
+        UnknownNameError: there is none. FileProblemError: the history cannot be read.
+    """
+    known = read_history(room_path)
+    if not 1 <= number <= len(known):
+        numbers = (str(n) for n in range(1, len(known) + 1))
+        raise UnknownNameError("version of the room file", str(number), numbers)
+    return known[number - 1]
+
+
+def put_back(room_path: Path, wanted: Version, now: datetime) -> None:
+    """Puts a version in the place of the room file, which is kept first.
+
+    Raises:
+        FileProblemError: it cannot be written; the room file is as it was.
+    """
+    with files.locked(room_path.absolute().parent):
+        remember(room_path, now)
+        current = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+        if current and read_history(room_path)[-1].text != current:
+            kept = history_path(room_path)
+            raise FileProblemError(f"{kept} cannot be written, so {room_path} was left as it is")
+        files.replace(room_path, wanted.text.encode("utf-8", "surrogateescape"), 0o644)
