@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from cli.screens.text import WIDTH
+from cli.screens.text import screen_width
 from cultures.tasks.plan import Supply
 from cultures.words.quantities import food_name, number
 
@@ -26,7 +26,7 @@ def balance(supplies: Sequence[Supply]) -> str:
     days, foods = by_food(supplies)
     if not foods:
         return ""
-    step = -(-len(days) // (WIDTH - _LABEL - 2))
+    step = -(-len(days) // (screen_width() - _LABEL - 2))
     unit = "one column a day" if step == 1 else f"one column every {step} days"
     out = [f"GIVEN AGAINST THE IDEAL DIET, joules a day, {unit}"]
     for food, pairs in foods.items():
@@ -74,6 +74,6 @@ def _axis(days: Sequence[str]) -> str:
     for i in range(0, len(days), 7):
         day = date.fromisoformat(days[i])
         line = line.ljust(_LABEL + 1 + i)
-        if i + 6 <= WIDTH - _LABEL - 2:
+        if i + 6 <= screen_width() - _LABEL - 2:
             line += f"{day.day} {day:%b}"
     return line.rstrip()

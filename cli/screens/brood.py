@@ -11,7 +11,7 @@ from attrs import frozen
 from tabulate import tabulate
 
 from cli.screens.as_json import picked
-from cli.screens.text import WIDTH, wrapped
+from cli.screens.text import screen_width, wrapped
 from cli.screens.us_units import MILLI_OUNCE_MG, length_text
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse, Round
@@ -104,7 +104,7 @@ def degrees_text(course: BroodCourse) -> str:
 
 def _chart(rows: Sequence[Day], units: str) -> str:
     """Length against time."""
-    width = min(WIDTH - 10, max(20, len(rows)))
+    width = min(screen_width() - 10, max(20, len(rows)))
     top = rows[-1].length_mm
     low = min(rows[0].length_mm, top * 0.999)
     grid = [[" "] * width for _ in range(_CHART_ROWS)]

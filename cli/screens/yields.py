@@ -8,6 +8,7 @@ from textwrap import fill
 from attrs import field, frozen
 from tabulate import tabulate
 
+from cli.screens.text import screen_width
 from cli.screens.us_units import MILLI_OUNCE_MG
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, YieldCurve
@@ -15,8 +16,6 @@ from cultures.words.quantities import grams, in_units, millilitres, number, squa
 
 #: Rows of the day table at most; longer cultures are shown every few days.
 _MOST_ROWS = 36
-#: Columns of the screen.
-_WIDTH = 80
 
 
 def report(cases: Sequence[Case], units: str = "metric") -> str:
@@ -84,7 +83,7 @@ def _days(cases: Sequence[Case], units: str) -> str:
     unit = "oz/1000" if us else "mg"
     longest = max(len(c.curve.days) for c in cases)
     top = max((d.harvest_mg for c in cases for d in c.curve.days), default=0.0) or 1.0
-    width = max(2, (_WIDTH - 6) // len(cases) - (30 if alone else 12)) - 10 * (us and alone)
+    width = max(2, (screen_width() - 6) // len(cases) - (30 if alone else 12)) - 10 * (us and alone)
     headers = ["day", f"stock {unit}", f"take {unit}", "harvest"]
     alignment = ["right", "right", "right", "left"]
     if not alone:
@@ -108,7 +107,7 @@ def _days(cases: Sequence[Case], units: str) -> str:
 
 def wrapped(text: str, indent: int = 2) -> str:
     """A paragraph that fits the screen; its later lines are indented."""
-    return fill(text, _WIDTH, subsequent_indent=" " * indent)
+    return fill(text, screen_width(), subsequent_indent=" " * indent)
 
 
 def _amount(milligrams: float, units: str) -> str:
