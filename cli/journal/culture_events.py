@@ -70,7 +70,7 @@ def start(noting: Noting, new: str, kind: str, starter: str | None) -> Entry:
     click.option("--crashed", is_flag=True, help="It failed; the plan learns how often they do."),
 )  # fmt: skip
 def discard(noting: Noting, crashed: bool) -> Entry:
-    """CULTURE was thrown out.
+    """CULTURE was discarded.
 
     Take care: bin a mouldy culture closed; never tip cultures outdoors or down a stream.
 

@@ -254,7 +254,7 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
 _ANSWERED = (
     HarvestHatch, HarvestWorms, Feed, SetHatch, Split, Start, Retire, Count, MoveOn, Sort, Buy,
 )  # fmt: skip
-_DONE: dict[type, str] = {Buy: "Bought", Retire: "Thrown out", Start: "Started"}
+_DONE: dict[type, str] = {Buy: "Bought", Retire: "Discarded", Start: "Started"}
 
 
 def _said(entry: Entry | None, look: Look) -> str:

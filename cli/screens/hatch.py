@@ -55,11 +55,10 @@ def report(job: Job, units: str = "metric") -> str:
         f"{tank} {millilitres(ml, units)}" for (tank, _), ml in zip(job.tanks, doses, strict=True)
     )
     lines.append(_step(job.request.at, f"feed {shares}" if shares else "feed them"))
-    given = f"{number(sized.nauplii)} nauplii, {number(sized.energy_j)} J"
     notes = [
-        f"{given}; {number(sized.left_over)} nauplii left over",
+        f"{number(sized.nauplii)} nauplii, of which {number(sized.left_over)} are left over",
         f"in fresh water they live an hour for sure, {water_h:g} h at most",
-        *(f"kept until {when(at)} it still has {share:.0%} of its energy"
+        *(f"kept until {when(at)} {share:.0%} of its food value is left"
           for at, share in sized.later[:2]),
         *(_ranges(job, units) if job.interval else ()),
         *(in_units(note, units) for note in sized.notes),

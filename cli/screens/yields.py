@@ -65,7 +65,6 @@ def _summary(cases: Sequence[Case], units: str) -> str:
         (f"gives a day{unit}", lambda c: _mass(c.curve.daily_mg, units)),
         (f"  range{unit or ', mg'}", lambda c: _span(c, "daily", units)),
         (f"  in {portion}", lambda c: f"{c.curve.daily_mg / _value(c, 'portion_mg'):.0f}"),
-        ("  energy", lambda c: f"{c.curve.daily_mg * _value(c, 'energy_j_per_mg'):.0f} J"),
         ("last useful", lambda c: _day(c.curve.last_useful_day)),
         ("  range", lambda c: _span(c, "last_useful_day")),
         (f"total{unit}", lambda c: _mass(c.curve.total_mg, units)),

@@ -95,6 +95,6 @@ def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]
         where = "in the fridge with a little air" if holding.cold else "aerated at room temperature"
         text += (
             f"; keep the rest {where} until {last.at:%a %H:%M},"
-            f" when {kept:.0%} of its energy is left"
+            f" when {kept:.0%} of its food value is left"
         )
     return text + "."

@@ -121,7 +121,7 @@ def task_phrase(task: Task, units: str = "metric") -> Phrase:
         case Buy():
             return _buy(task, units)
         case Retire():
-            return ("retire ", Words(task.subject))
+            return ("discard ", Words(task.subject))
         case SwitchFood():
             return (f"mostly {food_words(task.other)} from now on: ", Words(task.subject))
         case Count():

@@ -124,8 +124,8 @@ def test_what_cannot_be_covered_is_said(room: Path) -> None:
 
 def test_dry_food_stands_in_for_nauplii_where_mouths_allow(room: Path) -> None:
     values = {of: value for of, value, _ in _helper(room).figures if of.startswith("away/")}
-    assert values["away/brine_shrimp#given_j"] < values["away/brine_shrimp#need_j"]
-    assert values["away/dry#given_j"] > values["away/dry#need_j"]
+    assert values["away/brine_shrimp#share"] < 1
+    assert values["away/dry#share"] > 1
 
 
 def test_the_next_absence_of_the_room_file_is_taken(room: Path) -> None:
