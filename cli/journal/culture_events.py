@@ -82,7 +82,7 @@ def discard(noting: Noting, crashed: bool) -> Entry:
 @event(
     "harvest", ["culture", "vessel"], _AMOUNT,
     click.option(
-        "--all", "every", is_flag=True, help="Nothing more climbed: the plan learns from it."
+        "--all", "every", is_flag=True, help="No more worms climbed: the plan learns from it."
     ),
     instead_option, sure_option,
 )  # fmt: skip

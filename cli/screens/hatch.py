@@ -57,7 +57,7 @@ def report(job: Job, units: str = "metric") -> str:
     lines.append(_step(job.request.at, f"feed {shares}" if shares else "feed them"))
     notes = [
         f"{number(sized.nauplii)} nauplii, of which {number(sized.left_over)} are left over",
-        f"in fresh water they live an hour for sure, {water_h:g} h at most",
+        f"in fresh water they are sure to live an hour, {water_h:g} h at most",
         *(f"kept until {when(at)} {share:.0%} of its food value is left"
           for at, share in sized.later[:2]),
         *(_ranges(job, units) if job.interval else ()),
@@ -92,7 +92,7 @@ def _set(job: Job, setting: Setting, units: str) -> list[str]:
         f" ({spooned}{level}), {litres(setting.water_l, units)} of water,"
         f" {grams(setting.salt_g, units)} of salt"
     )
-    spread = f"by the spoon it may be {low} to {high}: weigh ten of yours"
+    spread = f"by the spoon it could be {low} to {high}: weigh ten of yours"
     if spooned == TRACE:
         spread = "too little for a spoon: weigh it"
     stands = f"at {celsius(setting.temperature_c, units)}, air, light at first; {spread}"
@@ -103,8 +103,8 @@ def _ranges(job: Job, units: str) -> list[str]:
     nauplii, weights = job.interval["nauplii"], job.interval["cysts_g"]
     low, high = (grams(each, units) for each in weights)
     given = f"{number(nauplii[0])} to {number(nauplii[1])} nauplii"
-    exact = f"to be met exactly the need would take {low} to {high} of cysts"
-    return [f"Range: nine of ten plausible cases give {given}; {exact}"]
+    exact = f"to meet the need exactly would take {low} to {high} of cysts"
+    return [f"Range: nine cases in ten give {given}; {exact}"]
 
 
 @frozen

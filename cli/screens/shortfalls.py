@@ -122,7 +122,7 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
         text = f"by {when(remedy.by)}: {in_units(remedy.what, units)}"
         lines.append(wrapped(f"{text} (covers {covers:.0%} of what is missing)", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
-        lines.append("      > nothing that was tried still helps in time")
+        lines.append("      > nothing that was tried would help in time")
     return lines
 
 

@@ -229,7 +229,7 @@ def _round_block(
         return f"{title}\n  Nobody is there to feed."
     given = [x for time, row in outlook.rows() if time == at for x in row if x.amount > 0]
     gone = [
-        f"no {_several(food)} at this round: what was told for it did not come"
+        f"no {_several(food)} at this round: what was planned for it is not there"
         for food in outlook.room.lost_foods.get(at, ())
     ]
     lines = [line for line in given if tank in (None, line.tank)]

@@ -45,7 +45,7 @@ def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
         if brood.anchor == "planned":
             yield (
                 f"{brood.name} was to spawn on {spoken_day(brood.anchor_date, now)}: note 'journal"
-                f" spawn {brood.name}' if it did; until then it is no brood to be fed."
+                f" spawn {brood.name}' if it did; until then it is not fed."
             )
 
 
