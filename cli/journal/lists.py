@@ -24,8 +24,8 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
     """Told tasks that are not noted, numbered: over and taken as done, or still to be done."""
     if not due:
         return wrapped(
-            "Nothing is waiting to be noted: it is all noted, or nobody has looked at 'livefood today'"
-            " yet."
+            "Nothing is waiting to be noted: it is all noted, or nobody has looked at"
+            " 'livefood today' yet."
         )
     parts, state = [], book.state(book.now)
     for title, over in (
