@@ -146,7 +146,7 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         ),
         (["used", "MW-1", "5"], "'MW-1' is not a stock"),
         (["bought", "cysts"], "Missing argument 'AMOUNT...'"),
-        (["failed", "bottle 2"], "no hatch stands in bottle 2 by all that is known"),
+        (["failed", "bottle 2"], "as far as is known no hatch stands in bottle 2"),
         (["failed", "MW-7"], "there is no vessel or culture named 'MW-7'"),
         (["note", "MW-7", "sour"], "there is no room, tank, brood, culture, vessel or stock"),
         (["undo"], "there is nothing to take back"),

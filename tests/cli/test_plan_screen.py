@@ -153,7 +153,7 @@ def test_what_is_only_thin_is_called_thin_and_is_no_failure() -> None:
                      tanks=("A1",), cause="a poor yield leaves a round short in 24% of trials",
                      probability=0.24, thin=True)  # fmt: skip
     told = all_shortfalls([thin], at, "metric")
-    assert told.startswith("Nothing falls short until Sun 10 Jan 2027.")
+    assert told.startswith("Nothing falls short until Sun 10 Jan 2027, where the plan ends.")
     assert told.split("THIN MARGINS\n")[1] == (
         "  - microworm thin in A1, Sun 10 Jan 07:30: a poor yield leaves a round short in\n"
         "    24% of trials."
