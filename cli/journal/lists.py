@@ -15,7 +15,7 @@ from cultures.record.book import Book
 from cultures.tasks.task import Split, Start
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import number, when
-from cultures.words.tasks import task_text
+from cultures.words.tasks import brief_text
 
 _LEVEL = 0.9
 
@@ -33,7 +33,7 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
     ):  # fmt: skip
         rows = [
             wrapped(
-                f"{when(t.task.at)}  {task_text(t.task, book.room.units)}"
+                f"{when(t.task.at)}  {brief_text(t.task, book.room.units)}"
                 f"{besides(state, t.task.id)}",
                 6,
                 f"  {i:>2}",

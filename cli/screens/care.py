@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from attrs import frozen
 
+from cli.screens.text import TIED
 from cultures.planning.outlook import Outlook
 from cultures.record.fates import Fate, answering
 from cultures.record.present import Present
@@ -15,7 +16,7 @@ from cultures.tasks.task import HarvestHatch, HarvestWorms, Start, Task
 #: What was not done for so long is told in full again.
 _FORGOTTEN = timedelta(days=31)
 #: Stands behind a step that has cautions.
-MARK = " !"
+MARK = f"{TIED}!"
 _DONE = (Fate.DONE, Fate.PRESUMED)
 
 

@@ -88,9 +88,9 @@ def _set(job: Job, setting: Setting, units: str) -> list[str]:
     level = "" if spooned == TRACE else " level"
     low, high = (spoons(each * share) for each in job.sized.spoons_range)
     measured = (
-        f"set {setting.vessel}: {grams(setting.cysts_g, units)} of cysts"
-        f" ({spooned}{level}), {litres(setting.water_l, units)} of water,"
-        f" {grams(setting.salt_g, units)} of salt"
+        f"set {setting.vessel}: {grams(setting.cysts_g, units)} cysts"
+        f" ({spooned}{level}), {litres(setting.water_l, units)} water,"
+        f" {grams(setting.salt_g, units)} salt"
     )
     spread = f"by the spoon it could be {low} to {high}: weigh ten of yours"
     if spooned == TRACE:

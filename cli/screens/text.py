@@ -7,6 +7,8 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 _LEAST, _MOST = 40, 80
+#: A space at which no line is folded.
+TIED = "\N{NO-BREAK SPACE}"
 
 
 def screen_width() -> int:
@@ -15,12 +17,12 @@ def screen_width() -> int:
 
 
 def wrapped(text: str, indent: int = 0, first: str = "") -> str:
-    """Text folded to the screen, with a hanging indent after ``first``."""
+    """Text folded to the screen, with a hanging indent after ``first``; not at `TIED`."""
     pad = " " * indent
     return textwrap.fill(
         text, screen_width(), initial_indent=first.ljust(indent), subsequent_indent=pad,
         break_long_words=False, break_on_hyphens=False,
-    )  # fmt: skip
+    ).replace(TIED, " ")  # fmt: skip
 
 
 def bullets(texts: Iterable[str], mark: str = "  - ") -> list[str]:

@@ -15,7 +15,7 @@ from cli.screens.feeding import walk
 from cli.screens.grouped import alike, group_text, harvests_text, names, together
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste, stopped_foods
-from cli.screens.text import block, bullets, joined, screen_width, wrapped
+from cli.screens.text import TIED, block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
@@ -35,7 +35,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import day_text, food_name, in_units, millilitres, number, when
-from cultures.words.tasks import Words, plain, task_phrase, task_text, why_text, worms_method
+from cultures.words.tasks import Words, brief_text, plain, task_phrase, why_text, worms_method
 
 if TYPE_CHECKING:
     from cli.screens.absence import Absence
@@ -165,7 +165,7 @@ def leaving(absence: Absence, units: str, below: Iterable[str] = ()) -> str:
     groups = together(left, lambda t: alike(t, ""))
     texts = [f"{when(group[0].at)}: {group_text(group, units)}" for group in groups]
     if left != list(absence.tasks):
-        texts.append("all that is to be set going below" if not left else "and all that is below")
+        texts.append(f"{'and ' if left else ''}what stands below")
     if not texts:
         texts = ["nothing more is to be set, split or bought"]
     if absence.short:
@@ -206,7 +206,7 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     task = told.task
     day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
     noted = besides(outlook.room, task.id)
-    text = f"{day}{task.at:%H:%M}  {task_text(task, outlook.room.units)}{noted}"
+    text = f"{day}{task.at:%H:%M}  {brief_text(task, outlook.room.units)}{noted}"
     return wrapped(text, 6, f"  {number_:>2}")
 
 
@@ -430,9 +430,9 @@ def brief(text: str) -> str:
         return text
     for end in ("; ", ". ", ": "):
         first = text.partition(end)[0]
-        if _LEAST_SAID <= len(first) <= _LINE:
-            return first
-    return text[: _LINE - 2].rpartition(" ")[0] + " …"
+        if _LEAST_SAID <= len(first) < _LINE - 1:
+            return f"{first}{TIED}…"
+    return f"{text[: _LINE - 1].rpartition(' ')[0]}{TIED}…"
 
 
 def notes_text(notes: Sequence[str], units: str = "metric") -> str:

@@ -141,6 +141,14 @@ def task_text(task: Task, units: str = "metric") -> str:
     return plain(task_phrase(task, units))
 
 
+def brief_text(task: Task, units: str = "metric") -> str:
+    """The same for who has done it before: how worms are rinsed is left out."""
+    if isinstance(task, HarvestWorms):
+        how = worms_method(task, brief=True)
+        return plain((Words(task.subject), ": ", *worms_amount(task, units), *how))
+    return task_text(task, units)
+
+
 def why_text(task: Task, units: str = "metric") -> str:
     """The reason of a task in the keeper's units, large numbers to three digits."""
     return in_units(_LONG_NUMBER.sub(_rounded, task.why), units)

@@ -473,7 +473,7 @@ def test_a_culture_that_gives_too_little_is_flagged_with_the_evidence(room: Path
     for day in ("04", "05"):
         run(room, "journal", "harvest", "MW-2", "25 mg", "--all", "--at", f"2027-01-{day}T12:00",
             now="2027-01-05T13:00")  # fmt: skip
-    text = " ".join(run(room, "today", now="2027-01-05T14:00").output.split())
+    text = " ".join(run(room, "today", "--why", now="2027-01-05T14:00").output.split())
     assert "MW-2 gave 25 of" in text
     assert "likely souring early; split from another culture." in text
 
