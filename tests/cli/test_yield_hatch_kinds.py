@@ -255,7 +255,7 @@ def test_hatch_text_has_cautions_at_the_step_and_fits_the_screen() -> None:
     assert steps == sorted(steps)
     assert " tsp level)" in text
     assert "allergen" in text
-    assert "Range: nine of ten" in text
+    assert "Range: nine cases in ten" in text
     assert max(len(line) for line in text.splitlines()) <= 80
 
 
