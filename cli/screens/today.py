@@ -51,7 +51,7 @@ _MOST_ASKED, _MOST_NOTES = 8, 4
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
 #: A remark is broken off so soon at the earliest, and at the end of the line.
-_LEAST_SAID, _LINE = 30, 76
+_LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
 _OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
 _CAUTIONS = "  ! Cautions: livefood today --cautions"
@@ -428,7 +428,7 @@ def brief(text: str) -> str:
     """A remark in one line: up to where it can be broken off, else up to the end of the line."""
     if len(text) <= _LINE:
         return text
-    for end in ("; ", ". ", ": "):
+    for end in ("; ", " (", ". ", ": "):
         first = text.partition(end)[0]
         if _LEAST_SAID <= len(first) < _LINE - 1:
             return f"{first}{TIED}…"

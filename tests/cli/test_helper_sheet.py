@@ -53,12 +53,16 @@ def test_there_is_a_box_for_each_task_that_a_helper_may_do(room: Path) -> None:
 def test_its_numbers_are_those_of_the_plan_with_the_days_away(room: Path) -> None:
     plan = _plan(room)
     values = {f"{t['id']}#{k}": v for t in plan["tasks"] for k, v in t["amounts"].items()}
+    away: dict[tuple[str, str], float] = {}
     for line in plan["rounds"]:
         values[f"{line['at']}/{line['brood']}/{line['food']}#amount"] = line["amount"]
         if _FROM <= line["at"][:10] <= _TO:
             for key in ("need_j", "given_j"):
-                name = f"away/{line['food']}#{key}"
-                values[name] = values.get(name, 0.0) + line[key]
+                name = line["food"], key
+                away[name] = away.get(name, 0.0) + line[key]
+    for food, key in list(away):
+        if key == "given_j" and away[food, "need_j"] > 0:
+            values[f"away/{food}#share"] = away[food, key] / away[food, "need_j"]
     seen = 0
     for of, value, shown in _helper(room).figures:
         if re.match(r"shortfall/|hatch#|kind/", of) or of.endswith("#jar_ml"):
