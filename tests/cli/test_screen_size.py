@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 
+from cli.screens.grouped import alike, group_text, names, together
+from cultures.tasks.task import Split
 from tests.cli import rooms
 from tests.cli.invented import at, room_file, run
 
@@ -106,6 +110,26 @@ def test_steps_that_were_done_lately_keep_only_a_mark(tmp_path: Path) -> None:
     ],
 )  # fmt: skip
 def test_names_that_follow_each_other_are_a_range(told: list[str], text: str) -> None:
-    from cli.screens.grouped import names
-
     assert names(told) == text
+
+
+def _split(parent: str, child: str) -> Split:
+    at_ = datetime(2027, 1, 5, 18, 30, tzinfo=UTC)
+    return Split(
+        id=f"split/{child}", at=at_, until=at_, subject=parent, other=child, why="", starter_g=10,
+        medium_g=150,
+    )  # fmt: skip
+
+
+def test_splits_that_are_alike_are_told_as_one() -> None:
+    pairs = [(f"GW-{i % 3 + 1}", f"GW-{i + 4}") for i in range(6)]
+    tasks = [_split(*pair) for pair in pairs]
+    assert [len(group) for group in together(tasks, lambda t: alike(t, "grindal_worm"))] == [6]
+    assert group_text(tasks, "metric") == (
+        "split 6 of GW-1 to GW-3: 10 g onto 150 g of new medium each, label GW-4 to GW-9"
+    )
+    assert group_text([tasks[0], tasks[3], tasks[1]], "metric").startswith(
+        "split 3 of GW-1 (2), GW-2: "
+    )
+    other = evolve(tasks[0], medium_g=200)
+    assert len(together([*tasks, other], lambda t: alike(t, "grindal_worm"))) == 2
