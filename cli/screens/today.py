@@ -247,7 +247,7 @@ def _round_block(
 def _steps(outlook: Outlook, steps: Sequence[Step], manner: Manner) -> list[str]:
     """The steps of a round, those told as one that are alike; each has its reasons on request."""
     units, lines = outlook.room.units, []
-    for group in together(steps, _alike_steps):
+    for group in together(steps, lambda step: _alike_steps(step, manner.practice)):
         mine = [step.task for step in group if step.task is not None]
         text = _step_text(group, outlook.room, manner)
         mark = MARK if any(task.caution for task in mine) else ""
@@ -257,10 +257,10 @@ def _steps(outlook: Outlook, steps: Sequence[Step], manner: Manner) -> list[str]
     return lines
 
 
-def _alike_steps(step: Step) -> tuple[object, ...]:
-    """What steps have in common that are told as one."""
+def _alike_steps(step: Step, practice: Practice) -> tuple[object, ...]:
+    """What steps have in common that are told as one: worms of one kind go into one cup."""
     if isinstance(step.task, HarvestWorms):
-        return step.at, plain(worms_method(step.task))
+        return step.at, practice.of(step.task), plain(worms_method(step.task))
     if step.task is None and isinstance(step.text[0], Words):
         return step.at, plain(step.text[1:])
     return (id(step),)
