@@ -17,7 +17,8 @@ from cli.files import write_new
 from cli.option_types import MOMENT
 from cli.options import Setting, Where, clock
 from cli.progress import planned
-from cli.screens.today import screen, this_round
+from cli.screens.care import practice
+from cli.screens.today import Manner, screen, this_round
 from cli.telling import tell_rounds
 from cultures.errors import FileProblemError
 from cultures.journal.entries import journal_path
@@ -54,7 +55,8 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
     outlook, plan = planned(setting)
     first = this_round(outlook)
     rounds = [first] if first else []
-    text = screen(outlook, plan, tasks_of(outlook), rounds=rounds)
+    known = practice(outlook, setting.present, setting.now)
+    text = screen(outlook, plan, tasks_of(outlook), rounds=rounds, manner=Manner(known))
     tell_rounds(setting, outlook, rounds)
     calendar = folder / "livefood.ics"
     return (

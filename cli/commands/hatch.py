@@ -68,9 +68,9 @@ _AHEAD = timedelta(days=5)
 @click.option("--salinity", type=SALINITY, help="Its salt, in g/L (25).")
 @click.option("--vessels", type=Whole(1, _MOST_VESSELS), help="How many of them.")
 @click.option("--strain", help="Strain of the cysts (see 'kinds brine_shrimp').")
-@click.option("--per-gram", type=NAUPLII_PER_GRAM, help="Nauplii per gram that you counted.")
+@click.option("--per-gram", type=NAUPLII_PER_GRAM, help="Nauplii per gram, as you counted them.")
 @click.option("--wettings", type=Whole(0, 20), default=0,
-              help="Times the cysts got damp and dried.")  # fmt: skip
+              help="How often the cysts got damp and dried.")  # fmt: skip
 @click.option("--makeup-ml", type=MILLILITRES, help="Rinsed harvest made up to (the room's; 200).")
 @click.option(
     "--range", "with_range", is_flag=True, help="Add what eight of ten cases stay within."

@@ -8,7 +8,7 @@ from cli.options import UsageProblemError, Where, answer, json_option, where_opt
 
 
 @click.command("learn")
-@click.option("--off", metavar="WHAT", help="Stop using what was learned of this, or 'all'.")
+@click.option("--off", metavar="WHAT", help="Stop using what was learned about this, or 'all'.")
 @click.option("--on", metavar="WHAT", help="Use it again.")
 @where_options
 @json_option
@@ -23,7 +23,7 @@ def command(off: str | None, on: str | None, where: Where, as_json: bool) -> Non
     from cli.screens.learn import learn_json, screen, switch
 
     if off is not None and off == on:
-        raise UsageProblemError(f"say either --off or --on for {on}")
+        raise UsageProblemError(f"say --off or --on for {on}")
     wanted = [(what, state) for what, state in ((off, "off"), (on, "on")) if what is not None]
     if wanted:
         with writing(where) as book:

@@ -22,8 +22,11 @@ _BROOD_DAYS = 56
     help="Growth, diet and dates of one brood.",
 )  # fmt: skip
 @click.option("--why", is_flag=True, help="With --brood: its next need, line by line.")
+@click.option("--energy", is_flag=True, help="In joules, as the models reckon.")
 @json_option
-def command(where: Where, days: int | None, brood: str | None, why: bool, as_json: bool) -> None:
+def command(
+    where: Where, days: int | None, brood: str | None, why: bool, energy: bool, as_json: bool
+) -> None:
     """What each tank needs, round by round, by the ideal diet.
 
     \b
@@ -37,17 +40,19 @@ def command(where: Where, days: int | None, brood: str | None, why: bool, as_jso
         raise UsageProblemError("--why is for reading; leave out either --why or --json")
     setting = where.load()
     if brood is not None:
-        _show_brood(setting, brood, days or _BROOD_DAYS, why=why, as_json=as_json)
+        _show_brood(setting, brood, days or _BROOD_DAYS, why=why, energy=energy, as_json=as_json)
         return
     from cli.screens.need import need_json, screen
     from cultures.needs.need import room_needs, rounds_between
 
     room, until = setting.room, setting.now + timedelta(days=days or 1)
     needs = room_needs(room, rounds_between(room, setting.now, until))
-    answer(as_json, lambda: need_json(room, needs), lambda: screen(room, needs))
+    answer(as_json, lambda: need_json(room, needs), lambda: screen(room, needs, energy=energy))
 
 
-def _show_brood(setting: Setting, name: str, days: int, *, why: bool, as_json: bool) -> None:
+def _show_brood(
+    setting: Setting, name: str, days: int, *, why: bool, energy: bool, as_json: bool
+) -> None:
     from cli.screens.brood import brood_json, screen
     from cli.screens.brood_why import why as why_text
     from cultures.needs.need import BroodCourse, rounds_between
@@ -58,4 +63,5 @@ def _show_brood(setting: Setting, name: str, days: int, *, why: bool, as_json: b
         click.echo(why_text(course, rounds[0]))
         return
     start = setting.now.date()
-    answer(as_json, lambda: brood_json(course, start, days), lambda: screen(course, start, days))
+    answer(as_json, lambda: brood_json(course, start, days),
+           lambda: screen(course, start, days, energy=energy))  # fmt: skip

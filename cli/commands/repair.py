@@ -15,7 +15,7 @@ from cultures.words.quantities import many
 
 
 @click.command("repair")
-@click.option("--mend", is_flag=True, help="Do it; else it is only said.")
+@click.option("--mend", is_flag=True, help="Do it; without this it is only shown.")
 @where_options
 def command(where: Where, mend: bool) -> None:
     """Say what is wrong with the journal and the record, and mend it when asked.
@@ -45,7 +45,7 @@ def command(where: Where, mend: bool) -> None:
         for step in one.steps:
             click.echo(wrapped(f"  - {step}", 4))
     for copy in copies:
-        click.echo(f"As it was it is kept in {copy}.")
+        click.echo(f"The old file is kept as {copy}.")
     if not mend:
         click.echo("Nothing was changed. To do it: livefood repair --mend")
 

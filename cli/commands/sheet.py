@@ -27,7 +27,7 @@ from cli.options import Where, answer, where_options
 @click.option("--to", "end", type=DAY, metavar="DAY",
               help="Last day away, with --helper.")  # fmt: skip
 @click.option("--force", is_flag=True, help="Replace a file that is no sheet.")
-@click.option("--json", "as_json", is_flag=True, help="Say what was written as JSON.")
+@click.option("--json", "as_json", is_flag=True, help="Say what was written, as JSON.")
 def command(
     where: Where, out: Path, week: bool, paper: str | None, helper: bool, start: date | None,
     end: date | None, force: bool, as_json: bool,

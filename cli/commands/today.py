@@ -30,19 +30,26 @@ if TYPE_CHECKING:
     "--tank", metavar="NAME", shell_complete=tank_names,
     help="Only this tank in the feeding table.",
 )  # fmt: skip
+@click.option("--why", is_flag=True, help="Also the reason of everything.")
+@click.option(
+    "--cautions",
+    is_flag=True,
+    help="All cautions and recipes; else of what is done for the first time, or not for a month.",
+)
 @json_option
 def command(
     where: Where, days: int | None, next_round: bool, all_day: bool, tank: str | None,
-    as_json: bool,
+    why: bool, cautions: bool, as_json: bool,
 ) -> None:  # fmt: skip
-    """This round in the order of doing, what to set going, and what to watch.
+    """What needs acting on, this round in the order of doing, what to set going, what can wait.
 
     Example: livefood today --tank A3
     """
     from cli.progress import planned
     from cli.screens.absence import next_absence
+    from cli.screens.care import practice
     from cli.screens.paint import show
-    from cli.screens.today import screen, this_round
+    from cli.screens.today import Manner, screen, this_round
     from cli.telling import tell_rounds
     from cultures.planning.plan import tasks_of
 
@@ -63,6 +70,7 @@ def command(
     asked = setting.present.open_questions() if setting.present is not None else []
     show(screen(
         outlook, plan, tasks_of(outlook), rounds=rounds, tank=tank, asked=asked,
+        manner=Manner(practice(outlook, setting.present, setting.now, everything=cautions), why),
         before=next_absence(setting.room, plan, setting.now),
     ))  # fmt: skip
     tell_rounds(setting, outlook, rounds, [told for _, told in asked])

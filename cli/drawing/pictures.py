@@ -56,12 +56,12 @@ class Share:
     """What one food brings of its need.
 
     Attributes:
-        days: date, share of the need, joules given and asked for, of each day that asks for it.
+        days: date and share of the need, of each day that asks for it.
     """
 
     food: str
     drawn: Markup
-    days: Sequence[tuple[date, Figure, Figure, Figure]]
+    days: Sequence[tuple[date, Figure]]
 
 
 def shares(plan: Plan, now: datetime) -> list[Share]:
@@ -74,12 +74,11 @@ def shares(plan: Plan, now: datetime) -> list[Share]:
             for day, (need, given) in list(zip(days, pairs, strict=True))[:_DAYS]
         ]
         asked = [
-            (day, _percent(given / need, f"{of}#share"), Figure(number(given), given,
-             f"{of}#given_j"), Figure(number(need), need, f"{of}#need_j"))
+            (day, _percent(given / need, f"{of}#share"))
             for day, of, need, given in shown if need > 0
         ]  # fmt: skip
         if asked:
-            part = {day: share for day, share, *_ in asked}
+            part = dict(asked)
             name = food_name(food)
             drawn = _shares(name, [(day, part.get(day)) for day, *_ in shown], now.date())
             found.append(Share(name.capitalize(), drawn, asked))

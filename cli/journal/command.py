@@ -212,13 +212,13 @@ command.add_command(skip)
     help="Only this event: harvest, count, undo...",
 )  # fmt: skip
 @click.option(
-    "--subject", metavar="NAME", help="Only what is about this.",
+    "--subject", metavar="NAME", help="Only entries about this.",
     shell_complete=names_of("room", "brood", "culture", "tank", "vessel"),
 )  # fmt: skip
 @click.option("--from", "start", type=MOMENT, metavar="TIME", help="Not before.")
 @click.option("--to", "end", type=MOMENT, metavar="TIME", help="Not after.")
-@click.option("--last", type=Whole(1), help="Only so many, the latest.")
-@click.option("--undone", is_flag=True, help="With the lines that were taken back.")
+@click.option("--last", type=Whole(1), help="Only this many, the latest.")
+@click.option("--undone", is_flag=True, help="Show the lines that were taken back too.")
 @where_options
 @json_option
 def show(
@@ -252,7 +252,7 @@ def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str
         target = journal.last() if line is None else journal.at_line(line)
         if target is None:
             raise UsageProblemError(
-                "there is nothing to take back" if line is None else f"line {line} is no entry"
+                "there is nothing to take back" if line is None else f"line {line} is not an entry"
             )
         if target.line in journal.undone():
             raise UsageProblemError(f"line {target.line} was taken back already; see --undone")

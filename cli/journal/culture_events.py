@@ -70,7 +70,7 @@ def start(noting: Noting, new: str, kind: str, starter: str | None) -> Entry:
     click.option("--crashed", is_flag=True, help="It failed; the plan learns how often they do."),
 )  # fmt: skip
 def discard(noting: Noting, crashed: bool) -> Entry:
-    """CULTURE was thrown out.
+    """CULTURE was discarded.
 
     Take care: bin a mouldy culture closed; never tip cultures outdoors or down a stream.
 
@@ -82,7 +82,7 @@ def discard(noting: Noting, crashed: bool) -> Entry:
 @event(
     "harvest", ["culture", "vessel"], _AMOUNT,
     click.option(
-        "--all", "every", is_flag=True, help="Nothing more climbed: the plan learns from it."
+        "--all", "every", is_flag=True, help="No more worms climbed: the plan learns from it."
     ),
     instead_option, sure_option,
 )  # fmt: skip

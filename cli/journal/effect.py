@@ -47,7 +47,7 @@ def effect_of(before: Present, after: Present) -> str:
         *_notes(old, new, units),
     ]
     if not changes:
-        return "The plan of the coming week stays as it is."
+        return "The plan for the coming week stays the same."
     shown = changes[:_SHOWN]
     if len(changes) > _SHOWN:
         more = many(len(changes) - _SHOWN, "more change")
@@ -129,7 +129,7 @@ def related(entry: Entry, after: Present, room: Room) -> str:
         return ""
     text = ""
     if entry in after.fates.moved:
-        text = "It takes the place of what was ticked off as told."
+        text = "It replaces what was ticked off as told."
     elif entry.event in ("harvest", "set") and entry.amount is not None:
         asked = _asked(told, entry, after.room)
         if asked is not None and _differs(asked, entry.amount):

@@ -104,10 +104,10 @@ def _keep_sure(context: click.Context, _: click.Parameter, value: bool) -> None:
 
 sure_option = click.option(
     "--sure", is_flag=True, expose_value=False, callback=_keep_sure,
-    help="Note it although it cannot be by all that is known.",
+    help="Note it even though it does not fit what is known.",
 )  # fmt: skip
 instead_option = click.option(
-    "--instead-of", metavar="NAME", help="What was told to be used for it, and was not."
+    "--instead-of", metavar="NAME", help="What you were told to use for it, and did not."
 )
 at_option = click.option(
     "--at", type=SPOKEN, metavar="TIME",

@@ -15,7 +15,7 @@ from cultures.record.book import Book
 from cultures.tasks.task import Split, Start
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import number, when
-from cultures.words.tasks import task_text
+from cultures.words.tasks import brief_text
 
 _LEVEL = 0.9
 
@@ -24,7 +24,8 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
     """Told tasks that are not noted, numbered: over and taken as done, or still to be done."""
     if not due:
         return wrapped(
-            "Nothing that was told is open: all is noted, or nobody looked at 'livefood today' yet."
+            "Nothing is waiting to be noted: it is all noted, or nobody has looked at"
+            " 'livefood today' yet."
         )
     parts, state = [], book.state(book.now)
     for title, over in (
@@ -32,7 +33,7 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
     ):  # fmt: skip
         rows = [
             wrapped(
-                f"{when(t.task.at)}  {task_text(t.task, book.room.units)}"
+                f"{when(t.task.at)}  {brief_text(t.task, book.room.units)}"
                 f"{besides(state, t.task.id)}",
                 6,
                 f"  {i:>2}",

@@ -12,7 +12,7 @@ import click
 from cli.files import give_up_screen
 from cli.option_types import Spoken
 from cli.options import Where, localise
-from cli.screens.text import WIDTH, wrapped
+from cli.screens.text import screen_width, wrapped
 from cultures import files
 from cultures.errors import BadFileError, LivefoodError, RangeError
 from cultures.journal.entries import Entry
@@ -112,7 +112,7 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
     shown = () if quiet else written
     for entry in shown:
         said = f"Noted, line {entry.line}: {line_of(entry, book.room)}"
-        click.echo(wrapped(said, 2) if len(said) > WIDTH else said)
+        click.echo(wrapped(said, 2) if len(said) > screen_width() else said)
     if bad := book.journal.standing_bad():
         raise BadFileError([line.problem for line in bad])
     after = book.present(book.now, pending=True)

@@ -40,7 +40,7 @@ def _check_temperature(room: Room, subject: str, degrees: float) -> None:
     wrong += [b.fry_class.check_eggs(degrees) for b in broods
               if b.tank == subject and b.anchor in ("spawned", "planned")]  # fmt: skip
     if not -5 <= degrees <= 45:
-        wrong.append("no animal of this room lives there; use -5 to 45 °C")
+        wrong.append("nothing in this room lives at that; use -5 to 45 °C")
     for message in wrong:
         if message is not None:
             raise UnitError(in_units(f"{subject} at {degrees:.4g} °C: {message}", room.units))
@@ -70,7 +70,7 @@ def _stock(noting: Noting, known: Sequence[str], *words: str) -> Entry:
     name = next((word for word in words if word in known), None)
     if name is None:
         raise UsageProblemError(
-            f"'{words[0]}' is no stock: write what and how much, like 'cysts 50 g'"
+            f"'{words[0]}' is not a stock: write what and how much, like 'cysts 50 g'"
             f" (or {', '.join(known[1:])})"
         )
     text = typed([word for word in words if word != name])
@@ -92,7 +92,7 @@ def failed(noting: Noting) -> Entry:
     stands = {h.vessel for h in room.hatches} | {h.vessel for h in room.held}
     if subject in names_of(room, "vessel") and subject not in stands:
         raise UsageProblemError(
-            f"no hatch stands in {subject} by all that is known; note first that it was set"
+            f"as far as is known no hatch stands in {subject}; note first that it was set"
         )
     return noting.entry()
 

@@ -133,7 +133,7 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
         return _tank(book, post, told, answers, when)
     if kind == "task":
         return _task(book, post, told, answers, when)
-    raise RangeError("this form is not known; load the page again")
+    raise RangeError("this form is unknown; load the page again")
 
 
 def _check_day(post: Post, when: datetime) -> None:
@@ -148,7 +148,7 @@ def _check_day(post: Post, when: datetime) -> None:
     try:
         day = day_text(date.fromisoformat(shown))
     except ValueError:
-        raise RangeError("this form is not known; load the page again") from None
+        raise RangeError("this form is unknown; load the page again") from None
     raise AskError(
         f"This page was left open since {day}: your answer is about what it showed then, and"
         " nothing is noted yet.", {"shown": today},
@@ -174,7 +174,7 @@ def _by_whom(by: str) -> str:
 def _told(book: Book, post: Post) -> ToldTask:
     told = book.present(book.now, pending=True).record.tasks.get(post.text("task"))
     if told is None:
-        raise RangeError("this is not asked for any more: the plan has changed since it was shown")
+        raise RangeError("this is no longer asked for: the plan has changed since it was shown")
     if post.by == "helper" and not isinstance(told.task, HELPERS_WORK):
         raise NotYoursError("this is for the keeper to do")
     return told
@@ -238,7 +238,7 @@ def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]
         tank, fry = post.text("tank"), post.text("fry")
         return _by(broods.move, book, task.subject, when, tank=tank, fry=fry or None)
     if isinstance(task, Reminder):
-        raise RangeError(f"{task.subject}: there is nothing to be noted of this")
+        raise RangeError(f"{task.subject}: there is nothing to note about this")
     ahead = task.at > book.now
     return [book.ticked(told, book.state(book.now), when if ahead else None)]
 
@@ -320,7 +320,7 @@ def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -
     line = post.text("line")
     target = book.journal.at_line(whole_number(line) or 0)
     if not isinstance(target, Entry):
-        raise RangeError(f"line {line} is no entry")
+        raise RangeError(f"line {line} is not an entry")
     if target.line in book.journal.undone():
         return []
     return [_back(post, target, answers, when)]
@@ -355,7 +355,7 @@ def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
         "note": (things.note_, {"words": tuple(post.text("words").split())}),
     }
     if name not in known:
-        raise RangeError("this form is not known; load the page again")
+        raise RangeError("this form is unknown; load the page again")
     if name == "note" and not post.text("words"):
         raise RangeError("write a few words first")
     command, given = known[name]

@@ -8,10 +8,11 @@ from datetime import datetime, timedelta
 from attrs import field, frozen
 
 from cli.page.desk import Look
+from cli.screens.care import cautions_of
 from cli.screens.entry import amount_text, of_tank
 from cli.screens.feeding import feed_rows, food_heads
 from cli.screens.salt_and_jars import all_steps
-from cli.screens.today import after_round, cautions_of
+from cli.screens.today import after_round
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.planning.plan import tasks_of
@@ -253,7 +254,7 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
 _ANSWERED = (
     HarvestHatch, HarvestWorms, Feed, SetHatch, Split, Start, Retire, Count, MoveOn, Sort, Buy,
 )  # fmt: skip
-_DONE: dict[type, str] = {Buy: "Bought", Retire: "Thrown out", Start: "Started"}
+_DONE: dict[type, str] = {Buy: "Bought", Retire: "Discarded", Start: "Started"}
 
 
 def _said(entry: Entry | None, look: Look) -> str:

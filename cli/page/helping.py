@@ -7,7 +7,7 @@ from typing import Any
 
 from cli.page.cards import round_view
 from cli.page.desk import Look
-from cli.screens.today import cautions_of
+from cli.screens.care import cautions_of
 from cli.sheet.absence import Absence
 from cli.sheet.helper import plainly
 from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS

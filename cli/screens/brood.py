@@ -11,7 +11,7 @@ from attrs import frozen
 from tabulate import tabulate
 
 from cli.screens.as_json import picked
-from cli.screens.text import WIDTH, wrapped
+from cli.screens.text import screen_width, wrapped
 from cli.screens.us_units import MILLI_OUNCE_MG, length_text
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse, Round
@@ -65,7 +65,7 @@ def brood_json(course: BroodCourse, start: date, days: int) -> dict[str, Any]:
     }
 
 
-def screen(course: BroodCourse, start: date, days: int) -> str:
+def screen(course: BroodCourse, start: date, days: int, *, energy: bool = False) -> str:
     """Growth as a chart and a table with diet shares, and the dates that follow."""
     rows = brood_days(course, start, days)
     head = (
@@ -76,7 +76,7 @@ def screen(course: BroodCourse, start: date, days: int) -> str:
     if not course.promised():
         parts.append(wrapped(_unsure(course)))
     if rows:
-        parts += [_chart(rows, course.room.units), _table(rows, course.room.units)]
+        parts += [_chart(rows, course.room.units), _table(rows, course.room.units, energy=energy)]
     else:
         first = course.first_food_day()
         parts.append(f"They do not eat before {day_text(first)}.")
@@ -104,7 +104,7 @@ def degrees_text(course: BroodCourse) -> str:
 
 def _chart(rows: Sequence[Day], units: str) -> str:
     """Length against time."""
-    width = min(WIDTH - 10, max(20, len(rows)))
+    width = min(screen_width() - 10, max(20, len(rows)))
     top = rows[-1].length_mm
     low = min(rows[0].length_mm, top * 0.999)
     grid = [[" "] * width for _ in range(_CHART_ROWS)]
@@ -121,7 +121,7 @@ def _chart(rows: Sequence[Day], units: str) -> str:
     return "\n".join([*lines, " " * 9 + "+" + "-" * width, " " * 10 + ends])
 
 
-def _table(rows: Sequence[Day], units: str) -> str:
+def _table(rows: Sequence[Day], units: str, *, energy: bool) -> str:
     us = units == "us"
     step = max(1, math.ceil(len(rows) / _ROWS))
     marks = _marks({food for row in rows for food in row.foods})
@@ -129,12 +129,13 @@ def _table(rows: Sequence[Day], units: str) -> str:
         [
             day_text(row.day), length_text(row.length_mm, units, ".1f").split()[0],
             number(row.weight_mg / MILLI_OUNCE_MG if us else row.weight_mg),
-            f"{row.count:.0f}", number(row.energy_j), _bar(row, marks),
+            f"{row.count:.0f}", *([number(row.energy_j)] if energy else []), _bar(row, marks),
         ]
         for row in rows[::step]
     ]  # fmt: skip
-    head = ["", "in" if us else "mm", "oz/1000" if us else "mg", "fry", "J a day", "diet"]
-    align = ["left", "right", "right", "right", "right", "left"]
+    head = ["", "in" if us else "mm", "oz/1000" if us else "mg", "fry",
+            *(["J a day"] if energy else []), "diet"]  # fmt: skip
+    align = ["left", *(["right"] * (len(head) - 2)), "left"]
     text = tabulate(table, headers=head, tablefmt="simple", colalign=align, disable_numparse=True)
     legend = ", ".join(f"{mark} {food_name(food)}" for food, mark in marks.items())
     return f"{text}\n{legend or 'no food kept here fits the mouth'}"

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from cli.screens.text import columns
+from cli.screens.text import columns, screen_width, wrapped
 from cultures.foods.food import DRY
 from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.tasks.task import Feed
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import dose, food_name, grams
 from cultures.words.tasks import Figure, Phrase, plain, soaked_ml
+
+#: More tanks than these stand in two columns.
+_MANY_TANKS = 20
 
 
 def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool = False) -> str:
@@ -26,6 +30,74 @@ def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool 
     if total and len(rows) > 2:
         rows.append(["", "in all", *(plain(in_all(lines, food, units)) for food in foods)])
     return columns(rows, right=range(2, 2 + len(foods)), head=True)
+
+
+def walk(lines: Sequence[FeedLine], units: str = "metric", *, total: bool = False) -> str:
+    """The same for somebody on the walk: of many tanks two side by side, as a list where narrow."""
+    foods = live_foods(lines)
+    table = feed_table(lines, units, total=total)
+    if max(map(len, table.splitlines())) > screen_width():
+        return _as_list(lines, foods, units, total=total)
+    if len(_places(lines, foods)) <= _MANY_TANKS:
+        return table
+    beside = _side_by_side(lines, foods, units, total=total)
+    return beside if max(map(len, beside.splitlines())) <= screen_width() else table
+
+
+def _as_list(
+    lines: Sequence[FeedLine], foods: Sequence[str], units: str, *, total: bool
+) -> str:  # fmt: skip
+    named = (head.replace("dry, soaked", "soaked dry food") for head in food_heads(foods, lines))
+    heads = dict(zip(foods, named, strict=True))
+    told = [
+        wrapped(", ".join(
+            f"{heads[x.food]} {plain(dose_phrase(x, lines, units))}" for x in given if x is not None
+        ), 6, f"  {place}: ")
+        for place, given in _places(lines, foods)
+    ]  # fmt: skip
+    if total and len(told) > 1:
+        every = (f"{heads[food]} {plain(in_all(lines, food, units))}" for food in foods)
+        told.append(wrapped(", ".join(every), 6, "  in all: "))
+    return "\n".join(told)
+
+
+def _places(
+    lines: Sequence[FeedLine], foods: Sequence[str]
+) -> list[tuple[str, list[FeedLine | None]]]:
+    """The rows by their tank alone where that says enough."""
+    rows = list(feed_rows(lines, foods))
+    alone = Counter(tank for tank, _, _ in rows)
+    return [(tank if alone[tank] == 1 else f"{tank} {brood}", given) for tank, brood, given in rows]
+
+
+def _side_by_side(
+    lines: Sequence[FeedLine], foods: Sequence[str], units: str, *, total: bool
+) -> str:
+    """Two halves of the tanks beside each other, each unit once at the head of its column."""
+    cells = [
+        [place, *(plain(dose_phrase(x, lines, units)) if x is not None else "-" for x in given)]
+        for place, given in _places(lines, foods)
+    ]
+    if total:
+        cells.append(["all", *(plain(in_all(lines, food, units)) for food in foods)])
+    heads = [
+        "tank",
+        *(head.replace("microworm", "micro- worm") for head in food_heads(foods, lines)),
+    ]
+    for i in range(1, len(heads)):
+        split = [row[i].partition(" (")[0].rpartition(" ") for row in cells]
+        measures = {unit for value, _, unit in split if value}
+        if len(measures) == 1:
+            heads[i] += f" {measures.pop()}"
+            for row, (value, _, unit) in zip(cells, split, strict=True):
+                row[i] = value or unit
+    half = -(-len(cells) // 2)
+    left, right = cells[:half], cells[half:]
+    right += [[""] * len(heads)] * (half - len(right))
+    n = len(heads)
+    beside = [[*heads, "", *heads], *([*a, "", *b] for a, b in zip(left, right, strict=True))]
+    numbers = [i for i in range(2 * n + 1) if i not in (0, n, n + 1)]
+    return columns(beside, right=numbers, head=True)
 
 
 def feed_rows(

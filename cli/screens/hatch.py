@@ -55,11 +55,10 @@ def report(job: Job, units: str = "metric") -> str:
         f"{tank} {millilitres(ml, units)}" for (tank, _), ml in zip(job.tanks, doses, strict=True)
     )
     lines.append(_step(job.request.at, f"feed {shares}" if shares else "feed them"))
-    given = f"{number(sized.nauplii)} nauplii, {number(sized.energy_j)} J"
     notes = [
-        f"{given}; {number(sized.left_over)} nauplii left over",
-        f"in fresh water they live an hour for sure, {water_h:g} h at most",
-        *(f"kept until {when(at)} it still has {share:.0%} of its energy"
+        f"{number(sized.nauplii)} nauplii, of which {number(sized.left_over)} are left over",
+        f"in fresh water they are sure to live an hour, {water_h:g} h at most",
+        *(f"kept until {when(at)} {share:.0%} of its food value is left"
           for at, share in sized.later[:2]),
         *(_ranges(job, units) if job.interval else ()),
         *(in_units(note, units) for note in sized.notes),
@@ -89,11 +88,11 @@ def _set(job: Job, setting: Setting, units: str) -> list[str]:
     level = "" if spooned == TRACE else " level"
     low, high = (spoons(each * share) for each in job.sized.spoons_range)
     measured = (
-        f"set {setting.vessel}: {grams(setting.cysts_g, units)} of cysts"
-        f" ({spooned}{level}), {litres(setting.water_l, units)} of water,"
-        f" {grams(setting.salt_g, units)} of salt"
+        f"set {setting.vessel}: {grams(setting.cysts_g, units)} cysts"
+        f" ({spooned}{level}), {litres(setting.water_l, units)} water,"
+        f" {grams(setting.salt_g, units)} salt"
     )
-    spread = f"by the spoon it may be {low} to {high}: weigh ten of yours"
+    spread = f"by the spoon it could be {low} to {high}: weigh ten of yours"
     if spooned == TRACE:
         spread = "too little for a spoon: weigh it"
     stands = f"at {celsius(setting.temperature_c, units)}, air, light at first; {spread}"
@@ -104,8 +103,8 @@ def _ranges(job: Job, units: str) -> list[str]:
     nauplii, weights = job.interval["nauplii"], job.interval["cysts_g"]
     low, high = (grams(each, units) for each in weights)
     given = f"{number(nauplii[0])} to {number(nauplii[1])} nauplii"
-    exact = f"to be met exactly the need would take {low} to {high} of cysts"
-    return [f"Range: eight of ten plausible cases give {given}; {exact}"]
+    exact = f"to meet the need exactly would take {low} to {high} of cysts"
+    return [f"Range: eight cases in ten give {given}; {exact}"]
 
 
 @frozen

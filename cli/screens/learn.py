@@ -53,7 +53,7 @@ def screen(learned: Learned) -> str:
     aside = (f"line {line}, {about}: {why}" for line, about, why in learned.replayed.seen.set_aside)
     blocks.append(block("SET ASIDE", bullets(aside)))
     if not any(blocks):
-        blocks.append("There is nothing to learn about: no cultures, no vessels.")
+        blocks.append("There is nothing to learn from: no cultures, no vessels.")
     intro = wrapped(
         "Usual is what the data say before your counts; intervals hold eight in ten. The plan"
         " moves to your own values once there are enough readings."

@@ -8,11 +8,14 @@ from typing import Any
 from cli.screens.as_json import picked
 from cli.screens.text import columns, wrapped
 from cli.screens.us_units import length_text
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.kinds import WormKind
 from cultures.needs.food_units import Amount, natural_amount
 from cultures.needs.need import BroodNeed
 from cultures.room.room import Room
 from cultures.tasks.task import tidy
-from cultures.words.quantities import food_name, grams, number, when
+from cultures.words.quantities import food_name, food_words, grams, millilitres, number, when
+from cultures.words.units import DRAW_ML
 
 
 def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any]:
@@ -33,10 +36,10 @@ def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any
     }  # fmt: skip
 
 
-def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
-    """A table for each round."""
+def screen(room: Room, needs: Sequence[Sequence[BroodNeed]], *, energy: bool = False) -> str:
+    """A table for each round, in what people measure; ``energy``: in joules."""
     us = room.units == "us"
-    parts = [f"{room.name}: energy needed, in J"]
+    parts = [f"{room.name}: {'energy needed, in J' if energy else 'what the fry need'}"]
     for row in needs:
         if not row:
             continue
@@ -45,17 +48,34 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> str:
             [
                 need.brood.tank, need.brood.name,
                 length_text(need.length_mm, room.units, ".1f").split()[0],
-                f"{need.count:.0f}", number(need.energy_j),
-                *(number(need.foods[f]) if f in need.foods else "-" for f in foods),
+                f"{need.count:.0f}", *([number(need.energy_j)] if energy else []),
+                *(_cell(room, f, need.foods[f], energy=energy) if f in need.foods else "-"
+                  for f in foods),
             ]
             for need in row
         ]  # fmt: skip
-        head = ["tank", "brood", "in" if us else "mm", "fry", "all", *(food_name(f) for f in foods)]
+        head = ["tank", "brood", "in" if us else "mm", "fry", *(["all"] if energy else []),
+                *(food_name(f) for f in foods)]  # fmt: skip
         text = columns([head, *table], right=range(2, len(head)), indent=0, head=True)
         parts.append(f"{when(row[0].at)}\n{text}\n{_together(room, row)}")
     if len(parts) == 1:
         parts.append("No brood eats in this time.")
     return "\n\n".join(parts)
+
+
+def _cell(room: Room, food: str, energy_j: float, *, energy: bool) -> str:
+    """What is needed of a food as it is measured: worms in swipes or mL, else count or mass."""
+    if energy:
+        return number(energy_j)
+    kind, amount = room.kinds.get(food), natural_amount(room, food, energy_j)
+    if isinstance(kind, WormKind):
+        portions = amount.value / kind.values["portion_mg"]
+        if kind.medium == "liquid":
+            return millilitres(float(f"{portions * DRAW_ML:.2g}"), room.units)
+        return f"{number(portions, 2)} swipe{'s' if portions > 1 else ''}"
+    if amount.unit == "nauplii":
+        return number(amount.value, 2)
+    return amount_text(Amount(float(f"{amount.value:.2g}"), amount.unit), room.units)
 
 
 def amount_text(amount: Amount, units: str) -> str:
@@ -76,9 +96,8 @@ def _together(room: Room, row: Sequence[BroodNeed]) -> str:
         for food, energy in need.foods.items():
             total[food] = total.get(food, 0.0) + energy
     shown = [
-        amount_text(amount, room.units)
-        if amount.unit == "nauplii"
-        else f"{amount_text(amount, room.units)} {food_name(food)}"
-        for food, amount in sorted(_amounts(room, total).items())
+        f"{_cell(room, food, energy, energy=False)}{'' if food == BRINE_SHRIMP else ' of'}"
+        f" {food_words(food)}"
+        for food, energy in sorted(total.items())
     ]
     return wrapped(f"Together {', '.join(shown)}." if shown else "No food kept here fits.")

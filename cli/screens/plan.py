@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from cli.screens.balance import balance
 from cli.screens.feeding import feed_table
 from cli.screens.shortfalls import all_shortfalls
-from cli.screens.text import WIDTH, columns, joined, wrapped
+from cli.screens.text import columns, joined, screen_width, wrapped
 from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
@@ -27,7 +27,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     """The whole screen; ``risk`` says that thin margins were looked for."""
     units = outlook.room.units
     title = f"{plan.room}, {when(plan.start)} to {when(plan.end)}"
-    parts = [title if len(title) <= WIDTH else wrapped(title)]
+    parts = [title if len(title) <= screen_width() else wrapped(title)]
     days: dict[str, list[str]] = {}
     for task in plan.tasks:
         if isinstance(task, _OF_A_ROUND) and not feeding:

@@ -50,8 +50,8 @@ def _jar_step(outlook: Outlook, task: HarvestHatch, jar_ml: float) -> Step:
     salt_g = jar_ml / 1000 * outlook.room.vessel(task.subject).salinity_g_per_l
     text: Phrase = (
         "clean jar for ", Words(task.subject), ": ",
-        Figure(millilitres(jar_ml, units), jar_ml, f"{task.id}#jar_ml"), " of water, ",
-        Figure(grams(salt_g, units), salt_g, f"{task.id}#jar_salt_g"), " of salt",
+        Figure(millilitres(jar_ml, units), jar_ml, f"{task.id}#jar_ml"), " water, ",
+        Figure(grams(salt_g, units), salt_g, f"{task.id}#jar_salt_g"), " salt",
     )  # fmt: skip
     return Step(task.at, text)
 

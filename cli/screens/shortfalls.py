@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from cli.screens.text import block, bullets, joined, wrapped
+from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.tasks.plan import Shortfall
 from cultures.words.quantities import day_text, food_name, in_units, number, when
 
 _MOST_SHORTFALLS = 4
+#: So many tanks are counted, not named.
+_MANY_TANKS = 4
 #: How the planner's note of a food that stops is told from other notes.
 _STAND_IN = "other foods take their place"
 
@@ -27,7 +29,7 @@ def all_shortfalls(
     short = [line for s in shortfalls if not s.thin for line in shortfall_text(s, units)]
     thin = [line for s in shortfalls if s.thin for line in shortfall_text(s, units)]
     parts = [
-        block("SHORTFALLS", short) or f"Nothing falls short until {day_text(until)} {until:%Y}.",
+        block("SHORTFALLS", short) or enough_until(until),
         block("FOODS THAT NEARLY STOP", stops_text(notes, units)),
         block("THIN MARGINS", thin),
     ]
@@ -38,21 +40,71 @@ def all_shortfalls(
     return joined(parts)
 
 
-def first_shortfalls(shortfalls: Sequence[Shortfall], now: datetime, units: str) -> str:
-    """Those first that must be acted on first, the later of many only counted."""
-    if not shortfalls:
-        return ""
+def enough_until(until: datetime) -> str:
+    """That nothing falls short, as far as the plan looks."""
+    return f"Nothing falls short until {day_text(until)} {until:%Y}, where the plan ends."
 
-    def first_by(shortfall: Shortfall) -> datetime:
-        return min((r.by for r in shortfall.remedies), default=shortfall.at)
 
-    ordered = sorted(shortfalls, key=first_by)
-    urgent = first_by(ordered[0]) <= now + timedelta(days=2)
-    lines = [x for s in ordered[:_MOST_SHORTFALLS] for x in shortfall_text(s, units)]
-    more = len(ordered) - _MOST_SHORTFALLS
-    if more > 0:
-        lines.append(f"  and {number(more)} more: see 'livefood shortfalls'")
-    return block("ACT NOW" if urgent else "LOOK OUT", lines)
+def split_by_haste(
+    shortfalls: Sequence[Shortfall], now: datetime, units: str, *, why: bool
+) -> tuple[list[str], list[str]]:
+    """What must be acted on within two days, and what can wait: a line each, in the order of haste.
+
+    Args:
+        why: each in full, with its cause and all that helps.
+    """
+    ordered = sorted(shortfalls, key=_first_by)
+    return (
+        _told([s for s in ordered if is_urgent(s, now)], units, why=why),
+        _told([s for s in ordered if not is_urgent(s, now)], units, why=why),
+    )
+
+
+def is_urgent(shortfall: Shortfall, now: datetime) -> bool:
+    """Whether it must be acted on within two days, or comes within them."""
+    return _first_by(shortfall) <= now + timedelta(days=2)
+
+
+def _first_by(shortfall: Shortfall) -> datetime:
+    return min((r.by for r in shortfall.remedies), default=shortfall.at)
+
+
+def _told(shortfalls: Sequence[Shortfall], units: str, *, why: bool) -> list[str]:
+    if why:
+        return [line for s in shortfalls for line in shortfall_text(s, units)]
+    # One remedy may help against several of them: what it comes to is said of the first.
+    lines = {_first_step(s): _one_line(s, units) for s in reversed(shortfalls)}
+    told = list(reversed(lines.values()))
+    more = len(told) - _MOST_SHORTFALLS
+    return told if more <= 0 else [
+        *told[:_MOST_SHORTFALLS], f"  and {number(more)} more: livefood shortfalls"
+    ]  # fmt: skip
+
+
+def _first_step(shortfall: Shortfall) -> tuple[object, ...]:
+    """What is to be done first about it; of nothing, what is short."""
+    if not shortfall.remedies:
+        return shortfall.food, shortfall.at, shortfall.tanks
+    first = min(shortfall.remedies, key=lambda r: r.by)
+    return first.by, first.what
+
+
+def _one_line(shortfall: Shortfall, units: str) -> str:
+    what = f"{short_food(shortfall)} {'may run' if shortfall.thin else 'will be'} short"
+    starts = f"from {day_text(shortfall.at)}"
+    if not shortfall.remedies:
+        tanks = in_tanks(shortfall.tanks)
+        return wrapped(f"{starts}: {what} {tanks}; nothing tried would help", 4, "  - ")
+    first = min(shortfall.remedies, key=lambda r: r.by)
+    does = f"by {when(first.by)}: {in_units(first.what, units)}"
+    long = f"{does}, or {what} {in_tanks(shortfall.tanks)} {starts}"
+    short = f"{does}, or {what} {starts}"
+    return wrapped(long if len(long) <= screen_width() - 4 else short, 4, "  - ")
+
+
+def in_tanks(tanks: Sequence[str]) -> str:
+    """Which tanks, or of many how many."""
+    return f"in {', '.join(tanks)}" if len(tanks) < _MANY_TANKS else f"in {len(tanks)} tanks"
 
 
 def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
@@ -70,7 +122,7 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
         text = f"by {when(remedy.by)}: {in_units(remedy.what, units)}"
         lines.append(wrapped(f"{text} (covers {covers:.0%} of what is missing)", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
-        lines.append("      > nothing that was tried still helps in time")
+        lines.append("      > nothing that was tried would help in time")
     return lines
 
 

@@ -1,20 +1,28 @@
-"""Folding and columns for a screen of 80 columns; quantities as in `cultures.words.quantities`."""
+"""Folding and columns for a screen of 40 to 80 columns."""
 
 from __future__ import annotations
 
+import shutil
 import textwrap
 from collections.abc import Iterable, Sequence
 
-WIDTH = 80
+_LEAST, _MOST = 40, 80
+#: A space at which no line is folded.
+TIED = "\N{NO-BREAK SPACE}"
+
+
+def screen_width() -> int:
+    """Columns to fold to: those of the terminal, within limits; what is piped gets the most."""
+    return min(_MOST, max(_LEAST, shutil.get_terminal_size((_MOST, 24)).columns))
 
 
 def wrapped(text: str, indent: int = 0, first: str = "") -> str:
-    """Text folded to the screen, with a hanging indent after ``first``."""
+    """Text folded to the screen, with a hanging indent after ``first``; not at `TIED`."""
     pad = " " * indent
     return textwrap.fill(
-        text, WIDTH, initial_indent=first.ljust(indent), subsequent_indent=pad,
+        text, screen_width(), initial_indent=first.ljust(indent), subsequent_indent=pad,
         break_long_words=False, break_on_hyphens=False,
-    )  # fmt: skip
+    ).replace(TIED, " ")  # fmt: skip
 
 
 def bullets(texts: Iterable[str], mark: str = "  - ") -> list[str]:
@@ -35,7 +43,7 @@ def joined(parts: Iterable[str]) -> str:
 def _fit(rows: Sequence[Sequence[str]], indent: int) -> tuple[list[int], int]:
     """Widths of columns, and by how much they go past the screen."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    return widths, indent + sum(widths) + 2 * (len(widths) - 1) - WIDTH
+    return widths, indent + sum(widths) + 2 * (len(widths) - 1) - screen_width()
 
 
 def columns(

@@ -1,4 +1,4 @@
-"""The screen of ``livefood today``: this round in the order of doing, then what to set going."""
+"""The screen of ``livefood today``: what is urgent, the round, what to set going, what can wait."""
 
 from __future__ import annotations
 
@@ -7,19 +7,35 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from attrs import frozen
+
+from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
-from cli.screens.feeding import feed_table
+from cli.screens.feeding import walk
+from cli.screens.grouped import alike, group_text, harvests_text, names, together
 from cli.screens.salt_and_jars import all_steps, jars_left
-from cli.screens.shortfalls import first_shortfalls
-from cli.screens.text import WIDTH, block, bullets, joined, wrapped
+from cli.screens.shortfalls import enough_until, split_by_haste, stopped_foods
+from cli.screens.text import TIED, block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook
+from cultures.planning.preparation import Step
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
-from cultures.tasks.task import OF_ROUND, Buy, HarvestHatch, SetHatch, SwitchFood, Task
+from cultures.tasks.task import (
+    OF_ROUND,
+    Buy,
+    FirstFood,
+    HarvestHatch,
+    HarvestWorms,
+    SetHatch,
+    Split,
+    Start,
+    SwitchFood,
+    Task,
+)
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import day_text, food_name, in_units, millilitres, when
-from cultures.words.tasks import plain, task_phrase, task_text, why_text
+from cultures.words.quantities import day_text, food_name, in_units, millilitres, number, when
+from cultures.words.tasks import Words, brief_text, plain, task_phrase, why_text, worms_method
 
 if TYPE_CHECKING:
     from cli.screens.absence import Absence
@@ -30,10 +46,28 @@ _TIME = 9
 _AHEAD = timedelta(hours=14)
 #: What a keeper wrote down is shown for so long.
 _REMARKED = timedelta(days=14)
-#: Most tasks of which is asked on the screen.
-_MOST_ASKED = 8
+#: Most tasks of which is asked on the screen, and most remarks of the plan and of the keeper.
+_MOST_ASKED, _MOST_NOTES = 8, 4
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
+#: A remark is broken off so soon at the earliest, and at the end of the line.
+_LEAST_SAID, _LINE = 24, 76
+#: A remark about one tank: which, from when, what to do.
+_OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
+_CAUTIONS = "  ! Cautions: livefood today --cautions"
+
+
+@frozen(eq=False)
+class Manner:
+    """How much is said.
+
+    Attributes:
+        practice: what was done before; the rest is told with its cautions and its way of doing.
+        why: give all reasons.
+    """
+
+    practice: Practice
+    why: bool = False
 
 
 def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
@@ -44,7 +78,7 @@ def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
 
 def screen(
     outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
-    tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
+    manner: Manner, tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
     before: Absence | None = None,
 ) -> str:  # fmt: skip
     """The whole screen.
@@ -56,23 +90,37 @@ def screen(
             begins soon.
     """
     units = outlook.room.units
-    parts = [_title(outlook), _questions(asked, outlook), leaving(before, units) if before else ""]
+    until = shown_until(outlook, rounds)
+    shown = [t for t in tasks if is_shown(t, rounds, until)]
+    urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
+    parts = [_title(outlook), block("ACT NOW", urgent)]
+    parts += [leaving(before, units, {t.id for t in shown}) if before else ""]
+    parts += [_questions(asked, outlook)]
     parts += [
         f"ROUND {at:%H:%M}: over, and noted"
         for at in outlook.round_times() if outlook.is_noted(at)
     ]  # fmt: skip
-    parts += [_round_block(outlook, tasks, at, tank=tank) for at in rounds]
+    parts += [_round_block(outlook, tasks, at, manner, tank=tank) for at in rounds]
+    if tank is None and rounds and (left := _jars_left(outlook, rounds[-1])):
+        parts[-1] += "\n" + "\n".join(left)
     if not rounds:
         parts.append("No round lies ahead.")
-    until = shown_until(outlook, rounds)
-    parts.append(_after_block(outlook, rounds) if tank is None else "")
+    going = [t for t in shown if not isinstance(t, OF_ROUND)]
     at_rounds = {r.at for r in outlook.feedings if r.fed} | set(rounds)
-    parts.append(_going_block(tasks, outlook.now, until, units, at_rounds))
-    parts.append(_harvest_ahead(tasks, rounds, until, outlook.now))
-    parts.append(_cautions(tasks, rounds, until))
-    parts.append(first_shortfalls(plan.shortfalls, outlook.now, units))
-    parts.append(remarks_text(outlook.room, outlook.now))
-    parts.append(notes_text(plan.notes, units))
+    here = [t for t in shown if t in going or t.at in rounds or t.until in rounds]
+    full, hidden = _cautions(here, manner.practice)
+    parts.append(_going_block(going, outlook, at_rounds, manner))
+    parts.append(block("TAKE CARE", full))
+    if hidden:
+        parts[-1 if full else -2] += f"\n{_CAUTIONS}"
+    if not any(not s.thin for s in plan.shortfalls):
+        later.append(wrapped(enough_until(plan.end), 4, "  - "))
+    notes = _new_notes(plan) if manner.why else _short_notes(plan, units)
+    parts.append(block("CAN WAIT", [
+        *_harvest_ahead(tasks, rounds, until, outlook.now), *later,
+        *bullets(in_units(note, units) for note in notes),
+        *remarks_lines(outlook.room, outlook.now),
+    ]))  # fmt: skip
     return joined(parts)
 
 
@@ -95,21 +143,29 @@ def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
     return task.at < until
 
 
-def remarks_text(room: Room, now: datetime) -> str:
+def remarks_lines(room: Room, now: datetime) -> list[str]:
     """What the keeper wrote down in the last two weeks, by what it is about."""
-    return block("YOUR NOTES", bullets(
-        f"{name}: {text} ({when(at)})"
+    return bullets(
+        f"you noted of {name}: {text} ({when(at)})"
         for name, rows in room.remarks.items()
         for at, text in rows[-2:]
         if now - at < _REMARKED
-    ))  # fmt: skip
+    )
 
 
-def leaving(absence: Absence, units: str) -> str:
-    """What is still to be done before days away, and for whom."""
+def leaving(absence: Absence, units: str, below: Iterable[str] = ()) -> str:
+    """What is still to be done before days away, and for whom.
+
+    Args:
+        below: ids of tasks that stand on the screen anyhow.
+    """
     days = " to ".join(day_text(day) for day in dict.fromkeys((absence.first, absence.last)))
     who = "a helper feeds" if absence.helper else "nobody feeds"
-    texts = [f"{when(t.at)}: {task_text(t, units)}" for t in absence.tasks]
+    left = [t for t in absence.tasks if t.id not in set(below)]
+    groups = together(left, lambda t: alike(t, ""))
+    texts = [f"{when(group[0].at)}: {group_text(group, units)}" for group in groups]
+    if left != list(absence.tasks):
+        texts.append(f"{'and ' if left else ''}what stands below")
     if not texts:
         texts = ["nothing more is to be set, split or bought"]
     if absence.short:
@@ -121,8 +177,8 @@ def leaving(absence: Absence, units: str) -> str:
 
 def _title(outlook: Outlook) -> str:
     moment = f"{day_text(outlook.now)} {outlook.now:%Y}, {outlook.now:%H:%M}"
-    name = outlook.room.name[: WIDTH - len(moment) - 2]
-    return f"{name}{moment:>{WIDTH - len(name)}}"
+    name = outlook.room.name[: screen_width() - len(moment) - 2]
+    return f"{name}{moment:>{screen_width() - len(name)}}"
 
 
 def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
@@ -150,46 +206,87 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     task = told.task
     day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
     noted = besides(outlook.room, task.id)
-    text = f"{day}{task.at:%H:%M}  {task_text(task, outlook.room.units)}{noted}"
+    text = f"{day}{task.at:%H:%M}  {brief_text(task, outlook.room.units)}{noted}"
     return wrapped(text, 6, f"  {number_:>2}")
 
 
-def _after_block(outlook: Outlook, rounds: Sequence[datetime]) -> str:
-    """What is left in the jars when the last of the rounds is over."""
+def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
+    """What is left in the jars when a round is over."""
     lines = []
-    for jar in jars_left(outlook, rounds[-1]) if rounds else ():
+    for jar in jars_left(outlook, at):
         left = millilitres(jar.left_ml, outlook.room.units)
-        text = f"jar of {jar.label}: {left} left, keeps until {when(jar.until)}"
+        text = f"{left} left in the jar of {jar.label}, keeps until {when(jar.until)}"
         lines.append(wrapped(text if jar.later else f"{text}; to spare", 4, "  "))
-    return block("AFTER THE ROUND", lines)
+    return lines
 
 
-def _round_block(outlook: Outlook, tasks: Sequence[Task], at: datetime, *, tank: str | None) -> str:
-    title = f"ROUND {at:%H:%M}, {_from_now(at, outlook.now)}"
+def _round_block(
+    outlook: Outlook, tasks: Sequence[Task], at: datetime, manner: Manner, *, tank: str | None
+) -> str:
+    title = wrapped(f"ROUND {at:%H:%M}, {_from_now(at, outlook.now)}")
     feeding = next((r for r in outlook.feedings if r.at == at), None)
     if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
     given = [x for time, row in outlook.rows() if time == at for x in row if x.amount > 0]
     gone = [
-        f"no {_several(food)} at this round: what was told for it did not come"
+        f"no {_several(food)} at this round: what was planned for it is not there"
         for food in outlook.room.lost_foods.get(at, ())
     ]
     lines = [line for line in given if tank in (None, line.tank)]
-    steps = [
-        wrapped(
-            f"{_answer(outlook.room, step.task)}{plain(step.text)}", _TIME, f"  {step.at:%H:%M}",
-        )
-        for step in all_steps(outlook, tasks, at)
-    ]  # fmt: skip
+    steps = _steps(outlook, all_steps(outlook, tasks, at), manner)
     steps += [wrapped(text, _TIME, "  !") for text in gone]
     if not lines:
         steps = [] if tank else steps
         empty = all(brood.tank != tank for brood in outlook.room.broods)
         said = "There are no fry" if tank and empty else "Nothing eats yet"
         return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps])
-    units = outlook.room.units
-    table = feed_table(lines, units, total=tank is None)
-    return "\n".join([title, *steps, "", table, *_said_of_tanks(outlook, at)])
+    table = walk(lines, outlook.room.units, total=tank is None)
+    return "\n".join([title, *steps, table, *_said_of_tanks(outlook, at)])
+
+
+def _steps(outlook: Outlook, steps: Sequence[Step], manner: Manner) -> list[str]:
+    """The steps of a round, those told as one that are alike; each has its reasons on request."""
+    units, lines = outlook.room.units, []
+    for group in together(steps, lambda step: _alike_steps(step, manner.practice)):
+        mine = [step.task for step in group if step.task is not None]
+        text = _step_text(group, outlook.room, manner)
+        mark = MARK if any(task.caution for task in mine) else ""
+        lines.append(wrapped(f"{text}{mark}", _TIME, f"  {group[0].at:%H:%M}"))
+        if manner.why:
+            lines += _reasons([task for task in mine if why_text(task, units) not in text], units)
+    return lines
+
+
+def _alike_steps(step: Step, practice: Practice) -> tuple[object, ...]:
+    """What steps have in common that are told as one: worms of one kind go into one cup."""
+    if isinstance(step.task, HarvestWorms):
+        return step.at, practice.of(step.task), plain(worms_method(step.task))
+    if step.task is None and isinstance(step.text[0], Words):
+        return step.at, plain(step.text[1:])
+    return (id(step),)
+
+
+def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
+    first = group[0].task
+    if first is None:
+        if len(group) == 1:
+            return plain(group[0].text)
+        return names([plain(s.text[:1]) for s in group]) + plain(group[0].text[1:])
+    full = manner.practice.in_full(first)
+    if isinstance(first, HarvestWorms):
+        worms = [step.task for step in group if isinstance(step.task, HarvestWorms)]
+        told = harvests_text(worms, room.units, lambda task: _answer(room, task))
+        return told + plain(worms_method(first, brief=not full))
+    said = _answer(room, first)
+    if isinstance(first, FirstFood):
+        return f"{said}first food today for {first.subject} in {first.other}"
+    if isinstance(first, HarvestHatch) and not full:
+        if not first.fed_nauplii:
+            return f"{said}{first.subject}: {why_text(first, room.units)}"
+        jar = ", into its jar" if first.jar_ml is not None else ""
+        drawn = f"draw off about {number(first.nauplii, 2)} nauplii, sieve, rinse{jar}"
+        return f"{said}{first.subject}: {drawn}"
+    return said + plain(group[0].text)
 
 
 def _said_of_tanks(outlook: Outlook, at: datetime) -> list[str]:
@@ -239,23 +336,35 @@ def _span(minutes: int) -> str:
 
 
 def _going_block(
-    tasks: Sequence[Task], now: datetime, until: datetime, units: str, at_rounds: set[datetime]
+    tasks: Sequence[Task], outlook: Outlook, at_rounds: set[datetime], manner: Manner
 ) -> str:
-    lines = []
-    for task in tasks:
-        if isinstance(task, OF_ROUND) or task.at >= until:
-            continue
-        day = _other_day(task, now)
-        after = after_round(task, at_rounds)
-        lines.append(wrapped(f"{day}{after}{task_text(task, units)}", _TIME, f"  {task.at:%H:%M}"))
-        lines.append(wrapped(why_text(task, units), _TIME))
+    units, lines = outlook.room.units, []
+    for group in together(tasks, lambda task: alike(task, manner.practice.of(task))):
+        first = group[0]
+        text = f"{_other_day(first, outlook.now)}{after_round(first, at_rounds)}"
+        text += group_text(group, units)
+        if any(task.caution for task in group):
+            text += MARK
+        lines.append(wrapped(text, _TIME, f"  {first.at:%H:%M}"))
+        if manner.why:
+            lines += _reasons(group, units)
+        if isinstance(first, Split | Start) and manner.practice.in_full(first):
+            recipe = outlook.room.kinds[manner.practice.of(first)].recipe
+            lines.append(wrapped(f"Medium: {in_units(recipe, units)}.", _TIME))
     return block("TO SET GOING", lines or ["  Nothing until the next round."])
+
+
+def _reasons(tasks: Sequence[Task], units: str) -> list[str]:
+    """The reasons of tasks that are told as one, without recipes."""
+    several = len(tasks) > 1
+    whys = {t.subject: why_text(t, units).partition(" Medium: ")[0] for t in tasks}
+    return [wrapped(f"{name}: {why}" if several else why, _TIME) for name, why in whys.items()]
 
 
 def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
     """Words before a task that waits until the round at its time is over."""
     waits = not isinstance(task, _AT_ROUND) and task.at in at_rounds
-    return "after the round: " if waits else ""
+    return "after feeding: " if waits else ""
 
 
 def _other_day(task: Task, now: datetime) -> str:
@@ -263,31 +372,67 @@ def _other_day(task: Task, now: datetime) -> str:
     return "" if task.at.date() == now.date() else f"{task.at:%a} "
 
 
-def _cautions(tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime) -> str:
-    """The cautions of all that is on the screen, in full and each once."""
-    shown = [
-        t for t in tasks
-        if (t.at in rounds or t.until in rounds if isinstance(t, OF_ROUND) else t.at < until)
-    ]  # fmt: skip
-    return block("TAKE CARE", bullets(cautions_of(shown), "  ! "))
-
-
-def cautions_of(tasks: Iterable[Task]) -> list[str]:
-    """The cautions of tasks, each once, and none that a longer one contains."""
-    every = list(dict.fromkeys(t.caution for t in tasks if t.caution))
-    return [text for text in every if not any(text in other for other in every if other != text)]
+def _cautions(tasks: Sequence[Task], practice: Practice) -> tuple[list[str], bool]:
+    """The cautions of what is done for the first time, and whether there are others."""
+    careful = [task for task in tasks if task.caution]
+    full = cautions_of(task for task in careful if practice.in_full(task))
+    hidden = any(task.caution not in " ".join(full) for task in careful)
+    return bullets(full, "  ! "), hidden
 
 
 def _harvest_ahead(
     tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime, now: datetime
-) -> str:
+) -> list[str]:
     """Hatches to be drawn off before the next round, so that nobody is surprised."""
-    return block("BEFORE THE NEXT ROUND", [
-        wrapped(f"{_other_day(t, now)}{t.subject} is ripe for the round of {t.until:%H:%M}", _TIME,
-                f"  {t.at:%H:%M}")
+    return bullets(
+        f"{_other_day(t, now)}{t.at:%H:%M}: {t.subject} is ripe for the round of {t.until:%H:%M}"
         for t in tasks
         if isinstance(t, HarvestHatch) and rounds and rounds[-1] < t.at < until
-    ])  # fmt: skip
+    )
+
+
+def _new_notes(plan: Plan) -> list[str]:
+    """The remarks of a plan, without that of a food that stops where it falls short too."""
+    short = {food_name(s.food) for s in plan.shortfalls}
+    stops = [n for n in stopped_foods(plan.notes) if _stops(n) in short]
+    return [n for n in plan.notes if not any(n.startswith(stop) for stop in stops)]
+
+
+def _short_notes(plan: Plan, units: str) -> list[str]:
+    """The same in a line each."""
+    lines = [brief(in_units(note, units)) for note in _folded(_new_notes(plan))]
+    more = len(lines) - _MOST_NOTES
+    return lines if more <= 0 else [
+        *lines[:_MOST_NOTES], f"and {number(more)} more: livefood today --why"
+    ]  # fmt: skip
+
+
+def _folded(notes: Iterable[str]) -> list[str]:
+    """The remarks, with what is to be done about the water of several tanks in one."""
+    groups = together(notes, lambda note: m[3] if (m := _OF_TANK.match(note)) else note)
+    return [group[0] if len(group) == 1 else _of_tanks(group) for group in groups]
+
+
+def _of_tanks(notes: Iterable[str]) -> str:
+    found = [m for note in notes if (m := _OF_TANK.match(note))]
+    return f"Tanks {names([m[1] for m in found])}: {found[0][3]}."
+
+
+def _stops(note: str) -> str:
+    """The food that a note says to stop."""
+    name = note.partition(" stop on ")[0].lower()
+    return name if name == food_name(BRINE_SHRIMP) else name.removesuffix("s")
+
+
+def brief(text: str) -> str:
+    """A remark in one line: up to where it can be broken off, else up to the end of the line."""
+    if len(text) <= _LINE:
+        return text
+    for end in ("; ", " (", ". ", ": "):
+        first = text.partition(end)[0]
+        if _LEAST_SAID <= len(first) < _LINE - 1:
+            return f"{first}{TIED}…"
+    return f"{text[: _LINE - 1].rpartition(' ')[0]}{TIED}…"
 
 
 def notes_text(notes: Sequence[str], units: str = "metric") -> str:

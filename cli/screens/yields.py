@@ -8,6 +8,7 @@ from textwrap import fill
 from attrs import field, frozen
 from tabulate import tabulate
 
+from cli.screens.text import screen_width
 from cli.screens.us_units import MILLI_OUNCE_MG
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, YieldCurve
@@ -15,8 +16,6 @@ from cultures.words.quantities import grams, in_units, millilitres, number, squa
 
 #: Rows of the day table at most; longer cultures are shown every few days.
 _MOST_ROWS = 36
-#: Columns of the screen.
-_WIDTH = 80
 
 
 def report(cases: Sequence[Case], units: str = "metric") -> str:
@@ -66,7 +65,6 @@ def _summary(cases: Sequence[Case], units: str) -> str:
         (f"gives a day{unit}", lambda c: _mass(c.curve.daily_mg, units)),
         (f"  range{unit or ', mg'}", lambda c: _span(c, "daily", units)),
         (f"  in {portion}", lambda c: f"{c.curve.daily_mg / _value(c, 'portion_mg'):.0f}"),
-        ("  energy", lambda c: f"{c.curve.daily_mg * _value(c, 'energy_j_per_mg'):.0f} J"),
         ("last useful", lambda c: _day(c.curve.last_useful_day)),
         ("  range", lambda c: _span(c, "last_useful_day")),
         (f"total{unit}", lambda c: _mass(c.curve.total_mg, units)),
@@ -84,7 +82,7 @@ def _days(cases: Sequence[Case], units: str) -> str:
     unit = "oz/1000" if us else "mg"
     longest = max(len(c.curve.days) for c in cases)
     top = max((d.harvest_mg for c in cases for d in c.curve.days), default=0.0) or 1.0
-    width = max(2, (_WIDTH - 6) // len(cases) - (30 if alone else 12)) - 10 * (us and alone)
+    width = max(2, (screen_width() - 6) // len(cases) - (30 if alone else 12)) - 10 * (us and alone)
     headers = ["day", f"stock {unit}", f"take {unit}", "harvest"]
     alignment = ["right", "right", "right", "left"]
     if not alone:
@@ -108,7 +106,7 @@ def _days(cases: Sequence[Case], units: str) -> str:
 
 def wrapped(text: str, indent: int = 2) -> str:
     """A paragraph that fits the screen; its later lines are indented."""
-    return fill(text, _WIDTH, subsequent_indent=" " * indent)
+    return fill(text, screen_width(), subsequent_indent=" " * indent)
 
 
 def _amount(milligrams: float, units: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from cli.options import Setting
 from cli.progress import working
-from cli.screens.today import cautions_of
+from cli.screens.care import cautions_of
 from cli.sheet.absence import Absence, plan_absence
 from cli.sheet.helper_words import (
     BLANKS,

@@ -103,9 +103,9 @@ def _diet(absence: Absence) -> Table:
             pair[0] += line.need_j
             pair[1] += line.given_j
     rows = [
-        Row(food_name(food), [Figure(number(need), need, f"away/{food}#need_j"),
-                              Figure(number(given), given, f"away/{food}#given_j")])
+        Row(food_name(food), [Figure(f"{given / need:.0%}", given / need, f"away/{food}#share")
+                              if need > 0 else "given unasked"])
         for food, (need, given) in sorted(totals.items())
     ]  # fmt: skip
-    caption = "Joules over the days away: what the ideal diet asks, and what the plan gives"
-    return Table(caption, ["food", "asked", "given"], rows, (1, 2))
+    caption = "The days away: what the plan gives of what the ideal diet asks"
+    return Table(caption, ["food", "given"], rows, (1,))

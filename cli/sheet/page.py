@@ -10,6 +10,7 @@ from attrs import frozen
 from cli.drawing.courses import DrawnBrood, drawn_broods, drawn_cultures
 from cli.drawing.pictures import CULTURE_SAYS, SHOWN, brood_says, shares, vessels
 from cli.options import Setting
+from cli.screens.shortfalls import is_urgent
 from cli.sheet.parts import Said, day, moment
 from cli.sheet.rounds import Day, day_view, days_of
 from cli.sheet.tables import cultures_table, shortfall_views, stock_table
@@ -55,13 +56,15 @@ def sheet_page(
         days: as made by :func:`sheet_days`. paper: a key of :data:`PAPERS`.
     """
     units, first, last = outlook.room.units, days[0].day, days[-1].day
-    alone = first == last
+    alone, short = first == last, list(enumerate(plan.shortfalls))
     return render(
         "cli.sheet", "sheet.html", paper=PAPERS[paper], room=Words(plan.room), alone=alone,
         title=f"{plan.room}: {first if alone else f'{first} to {last}'}",
         first=day(first, "sheet#first"), last=day(last, "sheet#last"),
         days=[day_view(outlook, plan, one) for one in days],
-        shortfalls=shortfall_views(list(enumerate(plan.shortfalls)), units),
+        urgent=shortfall_views([x for x in short if is_urgent(x[1], outlook.now)], units),
+        shortfalls=shortfall_views([x for x in short if not is_urgent(x[1], outlook.now)], units),
+        enough=not any(not s.thin for s in plan.shortfalls),
         notes=[Words(in_units(note, units)) for note in plan.notes],
         changes=[
             (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, units))

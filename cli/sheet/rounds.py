@@ -8,9 +8,10 @@ from typing import Any
 
 from attrs import frozen
 
+from cli.screens.care import cautions_of
 from cli.screens.feeding import feed_rows, food_heads, in_all
 from cli.screens.salt_and_jars import all_steps
-from cli.screens.today import after_round, cautions_of
+from cli.screens.today import after_round
 from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, capital, clock, day
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, dose_phrase, live_foods

@@ -91,11 +91,11 @@ class TankLoad:
         if self.days_to_limit < 1.0:
             limit = v["ammonia_limit_mg_per_l"]
             texts.append(
-                f"{self.tank}: a day's food brings {self.ammonia_mg_per_l:.2g} mg/L of ammonia"
-                f" nitrogen into {self.litres:g} L, {self.un_ionised_mg_per_l:.2g} of it un-ionised"
-                f" at {self.temperature_c:.3g} °C and pH {self.ph:g} (Emerson et al. 1975), if no"
-                f" filter, plants or water change took it; the usual working limit is {limit:g}."
-                " Measure, and change water before feeding more."
+                f"{self.tank}: measure, and change water before feeding more. A day's food brings"
+                f" {self.ammonia_mg_per_l:.2g} mg/L of ammonia nitrogen into {self.litres:g} L,"
+                f" {self.un_ionised_mg_per_l:.2g} of it un-ionised at {self.temperature_c:.3g} °C"
+                f" and pH {self.ph:g} (Emerson et al. 1975), if no filter, plants or water change"
+                f" took it; the usual working limit is {limit:g}."
             )
         return texts
 

@@ -231,13 +231,11 @@ def _changes(
         why = f"at {length:.1f} mm they take {_plain(food)}, {diet[food]:.0%} of the diet."
         yield _date(course, day, "food_begins", why, food)
     for food in sorted(set(before) - set(diet)):
-        why = f"at {length:.1f} mm the diet leaves out {_plain(food)}."
+        why = f"at {length:.1f} mm they outgrow {_plain(food)}."
         yield _date(course, day, "food_ends", why, food)
     main = max(diet, key=lambda f: diet[f])
     if before and main != max(before, key=lambda f: before[f]):
-        why = (
-            f"At {length:.1f} mm the largest part of the diet is {_plain(main)}, {diet[main]:.0%}."
-        )
+        why = f"At {length:.1f} mm they eat mostly {_plain(main)}, {diet[main]:.0%} of the diet."
         yield _date(course, day, "main_food", why, main)
 
 

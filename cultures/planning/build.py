@@ -139,6 +139,6 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
                 f"Last counted on {spoken_day(course.brood.counted_on, outlook.now.date())};"
                 " the plan now takes it for"
                 f" {course.count(feeding.at.date()):.0f} fry of"
-                f" {course.length_mm(feeding.at_h):.1f} mm. Measure a few as well."
+                f" {course.length_mm(feeding.at_h):.1f} mm. Measure a few too."
             ),
         )

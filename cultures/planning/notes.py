@@ -12,6 +12,7 @@ from cultures.planning.shortfalls import Limits
 from cultures.planning.water import water_warnings
 from cultures.room.room import Room
 from cultures.words.moments import hours, spoken_day
+from cultures.words.quantities import many
 
 #: Older knowledge of the room, and older counts, are remarked on.
 _STALE = timedelta(days=14)
@@ -44,7 +45,7 @@ def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
         if brood.anchor == "planned":
             yield (
                 f"{brood.name} was to spawn on {spoken_day(brood.anchor_date, now)}: note 'journal"
-                f" spawn {brood.name}' if it did; until then it is no brood to be fed."
+                f" spawn {brood.name}' if it did; until then it is not fed."
             )
 
 
@@ -149,4 +150,7 @@ def _grown(room: Room, now: datetime) -> Iterator[str]:
 def _stale(room: Room, now: datetime) -> Iterator[str]:
     uncounted = [b.name for b in room.broods if now.date() - b.counted_on > _STALE]
     if uncounted:
-        yield f"Not counted for two weeks or more: {', '.join(uncounted)}."
+        yield (
+            f"{many(len(uncounted), 'brood')} not counted for two weeks or more:"
+            f" {', '.join(uncounted)}."
+        )

@@ -16,6 +16,7 @@ from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soa
 from cultures.tasks.told import Draw, FeedLine
 from cultures.words.quantities import dose, food_name, millilitres, number
 from cultures.words.tasks import (
+    ONLY,
     THE_REST,
     Figure,
     Phrase,
@@ -141,16 +142,16 @@ def _cups(
         volume: Phrase = (figure(feed, f"{food}_ml", millilitres(volume_ml, units)),)
         if food in feed.fed_ml:
             fed = figure(feed, f"{food}_fed_ml", dose(feed.fed_ml[food], "mL", units))
-            volume = (*volume, ", of which ", fed, THE_REST)
+            volume = (*volume, ONLY, fed, THE_REST)
         if food != BRINE_SHRIMP:
-            made_up = (*made_up, "; " if made_up else "", f"{food_name(food)} cup to ", *volume)
+            made_up = (*made_up, ", " if made_up else "", f"{food_name(food)} to ", *volume)
             continue
         parts: Phrase = ()
         for draw in draws:
             parts = (*parts, " and " if parts else "", *_drawn(draw, feed, units, alike))
-        yield ("nauplii: ", *parts, "; " if parts else "", "make the cup up to ", *volume)
+        yield ("nauplii: ", *parts, ", " if parts else "", "fill to ", *volume)
     if made_up:
-        yield ("make up with tank water: ", *made_up)
+        yield ("top up cups with tank water: ", *made_up)
 
 
 def twins(outlook: Outlook) -> frozenset[datetime]:
@@ -170,9 +171,9 @@ def _drawn(draw: Draw, feed: Feed, units: str, alike: Container[datetime]) -> Ph
         return ("all that was drawn off ", Words(draw.vessel))
     label = Words(jar_label(draw, alike))
     if draw.take_ml > 0.995 * draw.jar_ml:
-        return ("the whole jar of ", label, ", sieved and rinsed")
+        return ("sieve and rinse the whole jar of ", label)
     taken = Figure(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
-    return ("stir the jar of ", label, ", take ", taken, ", sieve and rinse")
+    return ("stir the jar of ", label, ", sieve ", taken, ", rinse")
 
 
 def live_foods(lines: Sequence[FeedLine]) -> list[str]:

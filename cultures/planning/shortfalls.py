@@ -186,7 +186,7 @@ class Limits:
             "early": "no hatch can be ripe by then",
             "absent": "nobody is there and awake in time to set and harvest a hatch for it",
             "vessels": "the vessels are too small, or taken, for what is needed",
-            "uneven": "the hatches that are set bring less than is wanted then",
+            "uneven": "the hatches that are set give less than is needed then",
         }[limit]
 
     def _worm_words(self, limit: str, kind: WormKind, indices: Sequence[int]) -> str:

@@ -85,9 +85,9 @@ def _why_set(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) ->
 def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) -> str:
     holding = holding_of(outlook.room)
     if batch.nauplii <= 0:
-        return "It stood too long and is no food any more; pour it out and wash the vessel."
+        return "It has stood too long to be food; pour it out and wash the vessel."
     if not used:
-        return "It stands in the vessel and no round needs it; harvest it to free the vessel."
+        return "No round needs it; harvest it to free the vessel."
     first, last = used[0][0], used[-1][0]
     text = f"Ripe for the round of {first.at:%a %H:%M}"
     if last.index != first.index:
@@ -95,6 +95,6 @@ def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]
         where = "in the fridge with a little air" if holding.cold else "aerated at room temperature"
         text += (
             f"; keep the rest {where} until {last.at:%a %H:%M},"
-            f" when {kept:.0%} of its energy is left"
+            f" when {kept:.0%} of its food value is left"
         )
     return text + "."

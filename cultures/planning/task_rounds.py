@@ -13,6 +13,7 @@ from cultures.planning.hatch_plan import from_jars_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import FEED, stamp
 from cultures.tasks.task import Feed, Soak, Task
+from cultures.words.quantities import many
 from cultures.words.tasks import DRY_STEP_G
 from cultures.words.units import TEASPOON_ML
 
@@ -39,7 +40,7 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
                 dry_g=weighed,
                 spoons=round(weighed / (v["dry_g_per_ml"] * TEASPOON_ML), 2),
                 fed_g=grams if grams < weighed - 1e-6 else None,
-                why="Soaked crumble swells in the cup and not in the fry.",
+                why="Soaked crumble swells in the cup, not in the fry.",
             )
         yield Feed(
             id=f"feed/{stamp(feeding.at)}",
@@ -59,5 +60,4 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
 def _why_feed(outlook: Outlook, feeding: Round) -> str:
     needs = outlook.needs[feeding.index]
     fry = sum(need.count for need in needs)
-    energy = sum(need.energy_j for need in needs)
-    return f"{fry:,.0f} fry in {len(needs)} broods need {energy:,.0f} J at this round."
+    return f"{fry:,.0f} fry in {many(len(needs), 'brood')}."

@@ -54,9 +54,8 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                     swipes=round(portions, 2) if solid else None,
                     draws=None if solid else round(portions, 1),
                     why=(
-                        f"{kind.label} culture of"
-                        f" {(feeding.at.date() - culture.started).days} days,"
-                        f" the oldest that still gives."
+                        f"The oldest {kind.label} culture that still gives,"
+                        f" {(feeding.at.date() - culture.started).days} days old."
                     ),
                     caution=kind.cautions[0] if kind.cautions else "",
                 )
@@ -92,7 +91,7 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
     risk = ""
     if parent is not None and not parent.is_ripe(split.at_index):
         risk = (
-            f" {split.parent} sours already, so the starter may fail: keep it until"
+            f" {split.parent} is souring already, so the starter may fail: keep it until"
             f" {split.culture.name} gives worms."
         )
     return form(

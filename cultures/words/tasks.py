@@ -33,7 +33,7 @@ from cultures.tasks.told import FeedLine
 from cultures.words.quantities import (
     TRACE,
     dose,
-    food_name,
+    food_words,
     fraction,
     grams,
     in_units,
@@ -73,8 +73,8 @@ class Words:
     shown: str
 
 
-#: After how much is fed of what is made up.
-THE_REST = " are fed and the rest thrown away"
+#: Around how much is fed of what is made up.
+ONLY, THE_REST = ", feed ", " of it"
 
 Part = str | Figure | Words
 Phrase = tuple[Part, ...]
@@ -121,10 +121,9 @@ def task_phrase(task: Task, units: str = "metric") -> Phrase:
         case Buy():
             return _buy(task, units)
         case Retire():
-            return ("retire ", Words(task.subject))
+            return ("discard ", Words(task.subject))
         case SwitchFood():
-            return ("the largest part of the diet of ", Words(task.subject),
-                    f" is {food_name(task.other)} from now on")  # fmt: skip
+            return (f"mostly {food_words(task.other)} from now on: ", Words(task.subject))
         case Count():
             return _brood("count", task)
         case Sort():
@@ -140,6 +139,14 @@ def task_phrase(task: Task, units: str = "metric") -> Phrase:
 def task_text(task: Task, units: str = "metric") -> str:
     """The same as running text."""
     return plain(task_phrase(task, units))
+
+
+def brief_text(task: Task, units: str = "metric") -> str:
+    """The same for who has done it before: how worms are rinsed is left out."""
+    if isinstance(task, HarvestWorms):
+        how = worms_method(task, brief=True)
+        return plain((Words(task.subject), ": ", *worms_amount(task, units), *how))
+    return task_text(task, units)
 
 
 def why_text(task: Task, units: str = "metric") -> str:
@@ -168,15 +175,15 @@ def cysts(task: SetHatch, units: str) -> Phrase:
     spooned = figure(task, "spoons", spoons(task.spoons))
     level = "" if spooned.shown == TRACE else " level"
     if units == "us":
-        return (spooned, f"{level} of cysts (", weighed, ")")
-    return (weighed, " of cysts (", spooned, f"{level})")
+        return (spooned, f"{level} cysts (", weighed, ")")
+    return (weighed, " cysts (", spooned, f"{level})")
 
 
 def _set_hatch(task: SetHatch, units: str) -> Phrase:
     return (
         "set ", Words(task.subject), ": ", *cysts(task, units), ", ",
-        figure(task, "water_l", litres(task.water_l, units)), " of water, ",
-        figure(task, "salt_g", grams(task.salt_g, units)), " of salt",
+        figure(task, "water_l", litres(task.water_l, units)), " water, ",
+        figure(task, "salt_g", grams(task.salt_g, units)), " salt",
     )  # fmt: skip
 
 
@@ -184,26 +191,37 @@ def _split(task: Split, units: str) -> Phrase:
     return (
         "split ", Words(task.subject), ": ",
         figure(task, "starter_g", grams(task.starter_g, units)),
-        " of it onto ", figure(task, "medium_g", grams(task.medium_g, units)),
-        " of new medium, label it ", Words(task.other),
+        " onto ", figure(task, "medium_g", grams(task.medium_g, units)),
+        " of new medium, label ", Words(task.other),
     )  # fmt: skip
 
 
 def worms(task: HarvestWorms, units: str) -> Phrase:
     """How much to take from a culture, and how."""
+    return (Words(task.subject), ": ", *worms_amount(task, units), *worms_method(task))
+
+
+def worms_amount(task: HarvestWorms, units: str) -> Phrase:
+    """How much to take from a culture."""
     if task.swipes is not None:
-        off = Words(task.other) if task.other else "the wall"
-        return (
-            Words(task.subject), ": ", figure(task, "swipes", fraction(task.swipes, 4)),
-            f" swipe{'s' if task.swipes > 1 else ''} off ", off, ", into the cup",
-        )  # fmt: skip
-    drawn = millilitres((task.draws or 0.0) * DRAW_ML, units)
-    return (
-        Words(task.subject), ": take ", figure(task, "draws", drawn),
-        " from the neck, sieve, pour the vinegar back into the bottle, rinse the eels well"
-        if in_vinegar(task)
-        else ", sieve, pour the water back into the culture, rinse the catch well",
-    )  # fmt: skip
+        swipes = figure(task, "swipes", fraction(task.swipes, 4))
+        return (swipes, f" swipe{'s' if task.swipes > 1 else ''}")
+    return (figure(task, "draws", millilitres((task.draws or 0.0) * DRAW_ML, units)),)
+
+
+def worms_method(task: HarvestWorms, *, brief: bool = False) -> Phrase:
+    """From where, and how; ``brief`` for who has done it before."""
+    if task.swipes is not None:
+        return (" off ", Words(task.other) if task.other else "the wall", ", into the cup")
+    vinegar = in_vinegar(task)
+    where = " from the neck" if vinegar else ""
+    if brief:
+        return (f"{where}, sieve, rinse",)
+    if vinegar:
+        back = "pour the vinegar back into the bottle, rinse the eels well"
+    else:
+        back = "pour the water back into the culture, rinse the catch well"
+    return (f"{where}, sieve, {back}",)
 
 
 def in_vinegar(task: Task) -> bool:
@@ -219,14 +237,14 @@ def soak(task: Soak, units: str) -> Phrase:
     water = soaked_ml(task.dry_g, task.dry_g, units)
     wet: Phrase = ()
     if water is not None:
-        wet = (" in ", Figure(dose(water, "mL", units), water, f"{task.id}#soak_ml"), " of water")
+        wet = (" in ", Figure(dose(water, "mL", units), water, f"{task.id}#soak_ml"), " water")
     if water is not None and task.fed_g is not None:
         fed = soaked_ml(task.fed_g, task.dry_g, units) or 0.0
         shown = Figure(dose(fed, "mL", units), fed, f"{task.id}#fed_soak_ml")
-        wet = (*wet, ", of which ", shown, THE_REST)
+        wet = (*wet, ONLY, shown, THE_REST)
     if units == "us":
-        return ("soak ", spooned, f"{level} of dry food (", weighed, ")", *wet)
-    return ("soak ", weighed, " of dry food (", spooned, f"{level})", *wet)
+        return ("soak ", spooned, f"{level} dry food (", weighed, ")", *wet)
+    return ("soak ", weighed, " dry food (", spooned, f"{level})", *wet)
 
 
 def _buy(task: Buy, units: str) -> Phrase:

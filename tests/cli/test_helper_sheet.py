@@ -53,12 +53,16 @@ def test_there_is_a_box_for_each_task_that_a_helper_may_do(room: Path) -> None:
 def test_its_numbers_are_those_of_the_plan_with_the_days_away(room: Path) -> None:
     plan = _plan(room)
     values = {f"{t['id']}#{k}": v for t in plan["tasks"] for k, v in t["amounts"].items()}
+    away: dict[tuple[str, str], float] = {}
     for line in plan["rounds"]:
         values[f"{line['at']}/{line['brood']}/{line['food']}#amount"] = line["amount"]
         if _FROM <= line["at"][:10] <= _TO:
             for key in ("need_j", "given_j"):
-                name = f"away/{line['food']}#{key}"
-                values[name] = values.get(name, 0.0) + line[key]
+                name = line["food"], key
+                away[name] = away.get(name, 0.0) + line[key]
+    for food, key in list(away):
+        if key == "given_j" and away[food, "need_j"] > 0:
+            values[f"away/{food}#share"] = away[food, key] / away[food, "need_j"]
     seen = 0
     for of, value, shown in _helper(room).figures:
         if re.match(r"shortfall/|hatch#|kind/", of) or of.endswith("#jar_ml"):
@@ -124,8 +128,8 @@ def test_what_cannot_be_covered_is_said(room: Path) -> None:
 
 def test_dry_food_stands_in_for_nauplii_where_mouths_allow(room: Path) -> None:
     values = {of: value for of, value, _ in _helper(room).figures if of.startswith("away/")}
-    assert values["away/brine_shrimp#given_j"] < values["away/brine_shrimp#need_j"]
-    assert values["away/dry#given_j"] > values["away/dry#need_j"]
+    assert values["away/brine_shrimp#share"] < 1
+    assert values["away/dry#share"] > 1
 
 
 def test_the_next_absence_of_the_room_file_is_taken(room: Path) -> None:

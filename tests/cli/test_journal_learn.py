@@ -140,14 +140,17 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["lost", "acara 5"], "say how many were lost, or --all"),
         (["temperature", "room", "39"], "microworm dies at 35 °C and above"),
         (["temperature", "bottle 1", "5"], "no hatching time can be promised"),
-        (["bought", "shrimps", "5"], "'shrimps' is no stock: write what and how much, like 'cysts"),
-        (["used", "MW-1", "5"], "'MW-1' is no stock"),
+        (
+            ["bought", "shrimps", "5"],
+            "'shrimps' is not a stock: write what and how much",
+        ),
+        (["used", "MW-1", "5"], "'MW-1' is not a stock"),
         (["bought", "cysts"], "Missing argument 'AMOUNT...'"),
-        (["failed", "bottle 2"], "no hatch stands in bottle 2 by all that is known"),
+        (["failed", "bottle 2"], "as far as is known no hatch stands in bottle 2"),
         (["failed", "MW-7"], "there is no vessel or culture named 'MW-7'"),
         (["note", "MW-7", "sour"], "there is no room, tank, brood, culture, vessel or stock"),
         (["undo"], "there is nothing to take back"),
-        (["undo", "--line", "9"], "line 9 is no entry"),
+        (["undo", "--line", "9"], "line 9 is not an entry"),
         (["harvst", "MW-1"], "there is no event 'harvst'; did you mean 'harvest'?"),
         (["count", "acara 5", "70", "--at", "2027-01-06T09:00"], "lies in the future"),
         (["import", "nowhere.csv"], "cannot read nowhere.csv"),
@@ -169,7 +172,7 @@ def test_done_ticks_off_what_is_due(room: Path) -> None:
     # Nobody was told anything: nothing is due, and nothing is noted.
     for words in (["done"], ["done", "--dry-run"], ["due"]):
         said = at(room, "2027-01-05T08:30", "journal", *words)
-        assert "Nothing that was told is open" in said.output
+        assert "Nothing is waiting to be noted" in said.output
     assert not (room.parent / "journal.csv").exists()
     at(room, "2027-01-05T07:00", "today")
     shown = at(room, "2027-01-05T08:30", "journal", "done", "--dry-run")
@@ -186,7 +189,7 @@ def test_done_ticks_off_what_is_due(room: Path) -> None:
                      ("fed", "07:30 round")]  # fmt: skip
     assert first.output.count("Noted") == 4
     again = at(room, "2027-01-05T08:31", "journal", "done")
-    assert "Nothing that was told is open" in again.output
+    assert "Nothing is waiting to be noted" in again.output
     at(room, "2027-01-05T18:00", "today")
     at(room, "2027-01-05T19:10", "journal", "done", "1")
     assert len(lines(room)) == 4 + 1
@@ -245,7 +248,7 @@ def test_all_screens_say_the_same_of_told_work_that_nothing_tells_of(room: Path)
     assert "VE-1" in late
     done = at(room, "2027-01-05T12:01", "journal", "done").output
     assert done.count("Noted") == len(listed) == 3
-    assert "Nothing that was told is open" in at(
+    assert "Nothing is waiting to be noted" in at(
         room, "2027-01-05T12:02", "journal", "done", "--dry-run"
     ).output  # fmt: skip
     assert "TAKEN AS DONE" not in at(room, "2027-01-05T12:03", "today").output
@@ -470,7 +473,7 @@ def test_a_culture_that_gives_too_little_is_flagged_with_the_evidence(room: Path
     for day in ("04", "05"):
         run(room, "journal", "harvest", "MW-2", "25 mg", "--all", "--at", f"2027-01-{day}T12:00",
             now="2027-01-05T13:00")  # fmt: skip
-    text = " ".join(run(room, "today", now="2027-01-05T14:00").output.split())
+    text = " ".join(run(room, "today", "--why", now="2027-01-05T14:00").output.split())
     assert "MW-2 gave 25 of" in text
     assert "likely souring early; split from another culture." in text
 

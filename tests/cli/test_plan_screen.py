@@ -153,7 +153,7 @@ def test_what_is_only_thin_is_called_thin_and_is_no_failure() -> None:
                      tanks=("A1",), cause="a poor yield leaves a round short in 24% of trials",
                      probability=0.24, thin=True)  # fmt: skip
     told = all_shortfalls([thin], at, "metric")
-    assert told.startswith("Nothing falls short until Sun 10 Jan 2027.")
+    assert told.startswith("Nothing falls short until Sun 10 Jan 2027, where the plan ends.")
     assert told.split("THIN MARGINS\n")[1] == (
         "  - microworm thin in A1, Sun 10 Jan 07:30: a poor yield leaves a round short in\n"
         "    24% of trials."
@@ -168,25 +168,19 @@ def _supply(values: list[tuple[float, float]], food: str = "dry") -> list[Supply
     ]
 
 
-def _columns(text: str, food: str = "dry") -> list[str]:
-    """The columns of one chart, from the lowest row up."""
-    lines = text.splitlines()
-    start = lines.index(f"  {food}") + 1
-    rows = [line.split("|", 1)[1] for line in lines[start : start + 4]]
-    width = max(len(row) for row in rows)
-    padded = [row.ljust(width) for row in rows]
-    return ["".join(row[i] for row in reversed(padded)).rstrip() for i in range(width)]
+def _marks(text: str, food: str = "dry") -> str:
+    """The marks of one food, a day each."""
+    row = next(line for line in text.splitlines() if line.startswith(f"  {food} "))
+    return row[15:]
 
 
-def test_columns_are_as_high_as_the_energy() -> None:
-    text = balance(_supply([(100, 100), (100, 50), (100, 0), (0, 0), (25, 25), (50, 100)]))
-    assert _columns(text) == ["####", "##..", "....", "", "#", "####"]
+def test_a_mark_is_the_share_of_the_need() -> None:
+    text = balance(_supply([(100, 100), (100, 50), (100, 49), (100, 0), (0, 0), (25, 25), (5, 9)]))
+    assert _marks(text) == "#+-. ##"
 
 
 def test_a_little_shows_and_nothing_does_not() -> None:
-    assert _columns(balance(_supply([(1000, 1000), (1, 0), (0, 1), (0, 0), (9, 9)]))) == [
-        "####", ".", "#", "", "#",
-    ]  # fmt: skip
+    assert _marks(balance(_supply([(1000, 6), (1, 0), (0, 1), (0, 0), (9, 9)]))) == "-.# #"
 
 
 def test_without_supplies_there_is_no_chart() -> None:
@@ -198,17 +192,18 @@ _PAIRS = st.lists(st.tuples(st.floats(0, 1e6), st.floats(0, 1e6)), min_size=1, m
 
 
 @given(_PAIRS)
-def test_charts_fit_the_screen_and_never_dip_while_given_rises(
+def test_marks_fit_the_screen_and_never_fall_while_the_share_rises(
     pairs: list[tuple[float, float]],
 ) -> None:
     text = balance(_supply(pairs))
     assert all(len(line) <= 80 for line in text.splitlines())
     if text and len(pairs) <= 60:
-        heights = [column.count("#") for column in _columns(text)]
-        heights += [0] * (len(pairs) - len(heights))
-        ordered = sorted(zip((given for _, given in pairs), heights, strict=True))
-        shown = [height for _, height in ordered]
-        assert shown == sorted(shown)
+        marks = _marks(text).ljust(len(pairs))
+        shares = [given / need for need, given in pairs if need > 0]
+        asked = [mark for mark, (need, _) in zip(marks, pairs, strict=True) if need > 0]
+        worth = [".-+#".index(mark) for mark in asked]
+        ordered = [rank for _, rank in sorted(zip(shares, worth, strict=True))]
+        assert ordered == sorted(ordered)
 
 
 def test_heads_of_a_wide_table_stand_below_each_other() -> None:

@@ -176,7 +176,7 @@ def test_a_failed_hatch_is_said_at_its_round(room: Path) -> None:
     block = at(room, clock(5, "07:33"), "today").stdout.partition("ROUND 07:30")[2]
     table = block.partition("TO SET GOING")[0]
     assert "nauplii" not in table.partition("  tank ")[2].splitlines()[0]
-    assert "no nauplii at this round: what was told for it did not come" in table
+    assert "no nauplii at this round: what was planned for it is not there" in table
     assert "(noted: 0 nauplii) bottle 1: draw off" in " ".join(table.split())
 
 
@@ -303,7 +303,7 @@ def test_after_days_without_a_look_done_notes_only_what_was_told(room: Path) -> 
     assert len(noted) == len(listed) == result.output.count("Noted, line")
     asked = sorted((t["at"], t["subject"]) for t in listed)
     assert sorted((e["when"], e["subject"]) for e in noted) == asked
-    assert "Nothing that was told is open" in note(room, clock(10, "09:02"), "done").output
+    assert "Nothing is waiting to be noted" in note(room, clock(10, "09:02"), "done").output
     screen = " ".join(at(room, clock(10, "09:03"), "today").stdout.split())
     assert "TAKEN AS DONE" not in screen
 
@@ -700,7 +700,7 @@ def test_a_count_after_a_tick_amends_it(room: Path) -> None:
     note(room, clock(5, "08:00"), "done")
     before = len(entries(room, clock(5, "08:01")))
     result = note(room, clock(5, "08:02"), "harvest", "MW-1", "9", "swipes")
-    assert "It takes the place of what was ticked off as told." in result.output
+    assert "It replaces what was ticked off as told." in result.output
     assert len(entries(room, clock(5, "08:03"))) == before + 1
     found = json.loads(at(room, clock(5, "09:00"), "yield", "MW-1", "--json").stdout)
     taken = [d["taken"] for d in found["done"] if d["what"] == "harvest"]
@@ -719,7 +719,7 @@ def test_a_setting_of_another_amount_amends_the_tick(room: Path) -> None:
     ticked = _stocks(room, clock(5, "18:41"))
     asked = told(room)[_setting(room)]["amounts"]
     result = note(room, clock(5, "18:42"), "set", "bottle", "1", "2.5", "g")
-    assert "It takes the place of what was ticked off as told." in result.output
+    assert "It replaces what was ticked off as told." in result.output
     amended = _stocks(room, clock(5, "18:43"))
     assert amended["cysts"] == pytest.approx(ticked["cysts"] + asked["cysts_g"] - 2.5, abs=1e-6)
     assert amended["salt"] == pytest.approx(ticked["salt"], abs=1e-6)

@@ -45,7 +45,7 @@ _WRONG = [
     (["sheet", "--helper", "--from", "2027"], "'2027' is not a day; write it like 2027-01-05"),
     (["plan", "--if", "nonsense"], "it begins with one of spawn, lose"),
     (["plan", "--if", "loose B1"], "buy, vessel, away; did you mean 'lose'?"),
-    (["learn", "--off", "yield", "--on", "yield"], "say either --off or --on for yield"),
+    (["learn", "--off", "yield", "--on", "yield"], "say --off or --on for yield"),
     (["learn", "--off", "foo"], "there is no quantity named 'foo'. Known: all, crash"),
     (["kinds", "foo"], "there is no kind or fry class named 'foo'. Known: annual_killifish"),
     (["journal", "set", "bottle 1", "1e9", "g"], "cysts is not possible; use 0.01 to 10000 g"),

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cli.options import Setting, UsageProblemError
-from cli.screens.today import screen, this_round
+from cli.screens.care import practice
+from cli.screens.today import Manner, screen, this_round
 from cli.sheet.helper import helper_sheet
 from cli.sheet.page import sheet_days, sheet_page
 from cultures.planning.outlook import Outlook, make_outlook
@@ -47,7 +48,13 @@ def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
     on = {one.day for one in shown}
     assert sorted(sheet.boxes) == sorted(t.id for t in plan.tasks if t.at.date() in on)
     first = this_round(outlook)
-    text = screen(outlook, plan, tasks_of(outlook), rounds=[first] if first else [])
+    text = screen(
+        outlook,
+        plan,
+        tasks_of(outlook),
+        rounds=[first] if first else [],
+        manner=Manner(practice(outlook, None, outlook.now)),
+    )
     assert all(len(line) <= 80 for line in text.splitlines())
 
 

@@ -101,7 +101,7 @@ def test_of_the_least_that_can_be_harvested_twelve_fry_get_what_they_eat() -> No
     assert line.amount == round(100 * serving.need.energy_j / quarter_j)
     # What is thrown away is said with the cup.
     steps = [plain(s.text) for s in steps_of(outlook, tasks, line.at)]
-    words = f"microworm cup to 100 mL, of which {line.amount:g} mL are fed and the rest thrown away"
+    words = f"microworm to 100 mL, feed {line.amount:g} mL of it"
     assert any(words in step for step in steps), steps
     (feed,) = (t for t in tasks if isinstance(t, Feed) and t.at == line.at)
     assert feed.amounts["microworm_fed_ml"] == line.amount
@@ -120,7 +120,7 @@ def test_little_dry_food_is_divided_by_the_water_it_is_soaked_in() -> None:
         wanted, given = wanted + part_g, given + line.amount
     assert abs(given - wanted) < 0.1 * wanted
     steps = [plain(s.text) for s in steps_of(outlook, tasks_of(outlook), line.at)]
-    words = f"in 5 mL of water, of which {line.amount * 500:g} mL are fed and the rest thrown away"
+    words = f"in 5 mL water, feed {line.amount * 500:g} mL of it"
     assert any(step.startswith("soak 0.01 g") and words in step for step in steps), steps
 
 

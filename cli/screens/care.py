@@ -1,0 +1,77 @@
+"""Cautions and ways of doing: in full for what is done for the first time, else a mark."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
+
+from attrs import frozen
+
+from cli.screens.text import TIED
+from cultures.planning.outlook import Outlook
+from cultures.record.fates import Fate, answering
+from cultures.record.present import Present
+from cultures.tasks.task import HarvestHatch, HarvestWorms, Start, Task
+
+#: What was not done for so long is told in full again.
+_FORGOTTEN = timedelta(days=31)
+#: Stands behind a step that has cautions.
+MARK = f"{TIED}!"
+_DONE = (Fate.DONE, Fate.PRESUMED)
+
+
+@frozen(eq=False)
+class Practice:
+    """Which steps were done in a room lately.
+
+    Attributes:
+        kinds: of each culture, by its name. done: an event or a kind of task, and the kind of
+            culture that it was about. everything: tell all in full even so.
+    """
+
+    kinds: Mapping[str, str]
+    done: frozenset[tuple[str, str]]
+    everything: bool = False
+
+    def of(self, task: Task) -> str:
+        """The kind of culture that a task is about, or ""."""
+        return self.kinds.get(task.other if isinstance(task, Start) else task.subject, "")
+
+    def in_full(self, task: Task) -> bool:
+        """Whether a step is told with its cautions and how it is done."""
+        steps = {(name, self.of(task)) for name in (*_events(task), task.what)}
+        return self.everything or not steps & self.done
+
+
+def practice(
+    outlook: Outlook, present: Present | None, now: datetime, *, everything: bool = False
+) -> Practice:
+    """What was noted, or told and not contradicted, in the last month."""
+    kinds = {
+        stage.culture.name: kind
+        for kind, plan in outlook.feeding.worms.items()
+        for stage in plan.stages
+    }
+    if present is None:
+        return Practice(kinds, frozenset(), everything)
+    since = now - _FORGOTTEN
+    done = {(e.event, kinds.get(e.subject, "")) for e in present.entries if e.when >= since}
+    done |= {
+        (told.task.what, told.kind)
+        for key, told in present.record.tasks.items()
+        if told.task.at >= since and present.fates.of[key] in _DONE
+    }
+    return Practice(kinds, frozenset(done), everything)
+
+
+def _events(task: Task) -> tuple[str, ...]:
+    """The events that show that a step was done; worms and hatches are both harvested."""
+    if isinstance(task, HarvestHatch):
+        return ("hatched",)
+    return ("harvest",) if isinstance(task, HarvestWorms) else answering(task)
+
+
+def cautions_of(tasks: Iterable[Task]) -> list[str]:
+    """The cautions of tasks, each once, and none that a longer one contains."""
+    every = list(dict.fromkeys(t.caution for t in tasks if t.caution))
+    return [text for text in every if not any(text in other for other in every if other != text)]
