@@ -190,8 +190,10 @@ class Life:
         self, tasks: Sequence[Task], asked: Sequence[ToldTask], covers: Callable[[Task], bool]
     ) -> None:
         now_shown = {t.id for t in tasks}
+        answered = self.present().fates.answer  # is not shown again, and was told all the same
         for key, task in list(self.shown.items()):
-            if task.at > self.now and key not in now_shown and covers(task):
+            gone = key not in now_shown and key not in answered
+            if task.at > self.now and gone and covers(task):
                 del self.shown[key]  # it is shown no longer before its time
         for told in asked:
             if told.task.id not in self.ever:
