@@ -27,7 +27,7 @@ def test_a_fed_and_an_unfed_tank() -> None:
     assert fed.days_to_limit < 1
     (text,) = fed.warnings()
     assert "Emerson et al. 1975" in text
-    assert "Measure" in text
+    assert "measure, and change water" in text
 
 
 def test_more_water_dilutes_and_higher_ph_sharpens() -> None:
