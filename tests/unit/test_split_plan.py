@@ -141,10 +141,10 @@ def test_a_box_past_its_best_is_split_before_the_worms_end(days: int) -> None:
     assert splits[0].subject == "MW-1"
     assert sum(s.rounds for s in plan.shortfalls) <= 2 * 6
     if days >= 29:
-        assert "MW-1 sours already" in splits[0].why
+        assert "MW-1 is souring already" in splits[0].why
     later = [t for t in splits if t.subject != "MW-1"]
     assert later
-    assert "sours already" not in " ".join(t.why for t in later)
+    assert "is souring already" not in " ".join(t.why for t in later)
 
 
 def test_a_ripe_box_goes_before_one_that_sours() -> None:
