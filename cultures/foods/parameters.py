@@ -227,10 +227,9 @@ def shipped_table(folder: str, name: str, what: str) -> dict[str, Any]:
     Raises:
         UnknownNameError: there is none of this name.
     """
-    try:
-        return data_table(folder, f"{name}.toml")
-    except FileNotFoundError:
-        raise UnknownNameError(what, name, data_names(folder)) from None
+    if name not in (known := data_names(folder)):  # and is no way to another file
+        raise UnknownNameError(what, name, known)
+    return data_table(folder, f"{name}.toml")
 
 
 def specs_of(what: str) -> dict[str, Spec]:

@@ -52,6 +52,10 @@ class Broods:
     ) -> None:  # fmt: skip
         self._room, self.shared, self.now = room, shared, now
         self.tanks = {tank.name: tank for tank in room.tanks}
+        #: Broods that were ever in a tank, so that not all are looked through at each entry.
+        self.been: dict[str, dict[str, None]] = {}
+        for brood in now.values():
+            self.been.setdefault(brood.tank, {})[brood.name] = None
         self.plain, self.factors, self.first = plain, factors, dict(now)
         self.before: dict[str, Brood] = {}
         self.stated = dict(now)
@@ -90,6 +94,7 @@ class Broods:
 
     def _put(self, brood: Brood) -> None:
         self.now[brood.name] = brood
+        self.been.setdefault(brood.tank, {})[brood.name] = None
 
     def _new(self, entry: Entry, day: date) -> bool:
         """A brood that the room file does not have."""
@@ -238,8 +243,10 @@ class Broods:
 
     def tank_stands_at(self, tank: Tank, temperature_c: float, at_h: float) -> None:
         """A tank goes on at another temperature, and all broods in it with it."""
-        for brood in [b for b in self.now.values() if b.tank == tank.name]:
-            self._put(self.logged(brood, at_h, temperature_c, brood))
+        for name in self.been.get(tank.name, ()):
+            brood = self.now.get(name)
+            if brood is not None and brood.tank == tank.name:
+                self._put(self.logged(brood, at_h, temperature_c, brood))
         self.tanks[tank.name] = evolve(tank, temperature_c=temperature_c)
 
     def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:

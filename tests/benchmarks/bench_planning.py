@@ -25,6 +25,12 @@ _CLASSES = ("bubble_nest", "egg_scatterer", "substrate_spawner", "rainbowfish", 
 
 def big_room(*, tanks: int, cultures: int, days: int, vessels: int = 3) -> Room:
     """A room whose broods follow each other, with two kinds of worms, as large as wanted."""
+    text = big_text(tanks=tanks, cultures=cultures, days=days, vessels=vessels)
+    return read_room(text, today=TODAY)
+
+
+def big_text(*, tanks: int, cultures: int, days: int, vessels: int = 3) -> str:
+    """Its room file."""
     text = (
         '[room]\nname = "Large"\ntimezone = "Europe/Lisbon"\nas_of = 2027-03-01\n'
         f"temperature_c = 24\nhorizon_days = {days}\nfridge_c = 5\n"
@@ -46,7 +52,7 @@ def big_room(*, tanks: int, cultures: int, days: int, vessels: int = 3) -> Room:
         )
     for i in range(vessels):
         text += f'[[vessel]]\nname = "V{i}"\nlitres = {1 + i}\ntemperature_c = 27\n'
-    return read_room(text + "[cysts]\ngrams = 5000\n", today=TODAY)
+    return text + "[cysts]\ngrams = 5000\n"
 
 
 def against_solver() -> None:

@@ -21,7 +21,9 @@ def _paths(text: str) -> list[str]:
     return [path for path in found if "NAME" not in path]
 
 
-@pytest.mark.parametrize("page", ["DEVELOPERS.md", "docs/one-fact.md", "docs/decisions.md"])
+@pytest.mark.parametrize(
+    "page", ["DEVELOPERS.md", "docs/one-fact.md", "docs/decisions.md", "docs/safety.md"]
+)
 def test_every_path_on_a_page_exists(page: str) -> None:
     paths = _paths((_ROOT / page).read_text("utf-8"))
     assert [path for path in paths if not (_ROOT / path).exists()] == []

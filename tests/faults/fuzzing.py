@@ -4,8 +4,8 @@ The oracle: exit code 0, 1 or 2; no traceback; on refusal one message, which nam
 file changed; nothing said without its files read; nothing on the screen that cannot be seen; a
 bound on work, counted in calls of functions; and what was noted can be read again.
 
-A corpus goes along: what broke a promise, or reached a function or a message that nothing before it
-reached, is mutated further, and is kept as a file of ``corpus``.
+A corpus goes along: what broke a promise, or reached a function or message that nothing before it
+reached, is mutated further, and but for new messages it is kept as a file of ``corpus``.
 """
 
 from __future__ import annotations
@@ -194,7 +194,7 @@ def judge(room: Path, args: Sequence[str], looks: bool = False) -> Ran:
     """Runs a command. ``looks``: it may change nothing at all."""
     before = _content(room.parent)
     more = [] if "--room" in args else ["--room", str(room)]
-    with _read_names() as read, _counting() as counted:
+    with _read_names() as read, counting() as counted:
         result = CliRunner().invoke(
             main, [*args, *more], env={"LIVEFOOD_NOW": _NOW, "NO_COLOR": "1"}, color=True, input=""
         )
@@ -244,7 +244,7 @@ class _Count:
 
 
 @contextmanager
-def _counting() -> Iterator[_Count]:
+def counting() -> Iterator[_Count]:
     """How often functions of the project are called, and which."""
     count, profile = _Count(), cProfile.Profile(subcalls=False, builtins=False)
     profile.enable()
@@ -256,8 +256,7 @@ def _counting() -> Iterator[_Count]:
         for row in profile.getstats():
             count.calls += row.callcount
             if not isinstance(row.code, str):
-                seen.add(f"{row.code.co_filename[-30:]} {row.code.co_qualname}"
-                         if hasattr(row.code, "co_qualname") else str(row.code))  # fmt: skip
+                seen.add(f"{row.code.co_filename[-30:]} {row.code.co_qualname}")
         count.functions = frozenset(seen)
 
 
@@ -381,7 +380,7 @@ class Fuzzer:
         reached = frozenset[str]().union(*(ran.reached for ran in found))
         if (broken or not reached <= self.seen) and len(data) < 6000:
             known.append(data)
-            if self.keeps is not None:
+            if self.keeps is not None and (broken or any(".py " in x for x in reached - self.seen)):
                 folder = self.keeps / kind
                 folder.mkdir(parents=True, exist_ok=True)
                 ending = Path(KINDS[kind] or "args.json").suffix

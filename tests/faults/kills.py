@@ -6,6 +6,7 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 from attrs import define, field
@@ -83,8 +84,8 @@ class Killing:
             ["calendar", "--out", "food.ics"],
             ["backup", "kept.zip", "--force"],
         ):
-            yield from self._killed(clock, lambda args=args: self._command(args))  # type: ignore[misc]
-        yield from self._killed(clock, self._tap)
+            yield from self._killed(clock, partial(self._command, args), args[0] == "journal")
+        yield from self._killed(clock, self._tap, True)
 
     def _command(self, args: list[str]) -> None:
         os.chdir(self.room.parent)
@@ -106,7 +107,7 @@ class Killing:
         assert found.status_code == 200, found.text
         print(found.text)  # noqa: T201 (what was answered)
 
-    def _killed(self, clock: str, doing: Callable[[], None]) -> Iterator[str]:
+    def _killed(self, clock: str, doing: Callable[[], None], notes: bool) -> Iterator[str]:
         """One command, killed at its first call, its second, and so on, to its end."""
         os.environ["LIVEFOOD_NOW"] = clock
         before = self.seen()
@@ -116,13 +117,14 @@ class Killing:
             died, said = dies(doing, step, power=self.power)
             self.kills += died
             after = self.seen()
-            yield from (f"step {step}: {x}" for x in lost(before, after, said))
+            must = notes and (not died or "oted" in said)
+            yield from (f"step {step}: {x}" for x in lost(before, after, must))
             if not died:
                 return
-            if step % 4 == 3:  # the next one finds all in order, and notes it once
-                if not dies(doing, 10_000)[0]:
-                    again = self.seen()
-                    yield from (f"step {step}, again: {x}" for x in lost(before, again, "Noted"))
+            if step % 6 == 3:  # the next one finds all in order, and notes it once
+                dies(doing, 10_000)
+                found = lost(before, self.seen(), notes)
+                yield from (f"step {step}, again: {x}" for x in found)
                 if left := [p.name for p in self.room.parent.glob(".*livefood-new")]:
                     yield f"step {step}: {left} is left behind"
             shutil.rmtree(self.room.parent)
@@ -150,8 +152,8 @@ def _check_page(data: bytes) -> None:
     assert data.rstrip().endswith(b"</html>")
 
 
-def lost(before: Seen, after: Seen, said: str) -> Iterator[str]:
-    """What was there or answered, and is not, or is there twice; ``said``: by the command."""
+def lost(before: Seen, after: Seen, noted: bool) -> Iterator[str]:
+    """What was there or answered, and is not, or is there twice; ``noted``: that was answered."""
     new = after.lines[len(before.lines) :]
     if after.lines[: len(before.lines)] != before.lines:
         yield f"lines of the journal changed: {before.lines} {after.lines}"
@@ -159,12 +161,8 @@ def lost(before: Seen, after: Seen, said: str) -> Iterator[str]:
         yield f"told and lost: {before.told - after.told}"
     if after.answers[: len(before.answers)] != before.answers:
         yield f"answers changed: {before.answers} {after.answers}"
-    if len(new) > 2 or ("Noted" in said or '"noted"' in said) > bool(new or _looked(before, after)):
-        yield f"answered {said!r}, and the journal has {new} more"
+    twice = len(new) > 1 and "tap" in new[0]  # what has no id may be typed again
+    if len(new) > 2 or noted > len(new) or twice:
+        yield f"noted: {noted}, and the journal has {new} more"
     if not before.whole.keys() <= after.whole.keys():
         yield f"gone: {before.whole.keys() - after.whole.keys()}"
-
-
-def _looked(before: Seen, after: Seen) -> bool:
-    """Whether something other than the journal was written."""
-    return before.whole != after.whole or before.told != after.told

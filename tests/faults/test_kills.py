@@ -53,10 +53,12 @@ def test_a_death_is_one_and_is_seen(tmp_path: Path) -> None:
 
 def test_a_loss_would_be_seen() -> None:
     full = Seen(["a", "b"], {"t"}, ["1"], {"food.ics": b""})
-    assert list(lost(full, full, "")) == []
+    assert list(lost(full, full, False)) == []
     for less in (
         Seen(["a"], {"t"}, ["1"], full.whole), Seen(["a", "b"], set(), ["1"], full.whole),
         Seen(["a", "b"], {"t"}, [], full.whole), Seen(["a", "b"], {"t"}, ["1"], {}),
     ):  # fmt: skip
-        assert list(lost(full, less, "")) != []
-    assert list(lost(full, full, "Noted, line 3")) != []
+        assert list(lost(full, less, False)) != []
+    assert list(lost(full, full, True)) != []
+    twice = Seen(["a", "b", "tap", "tap"], {"t"}, ["1"], full.whole)
+    assert list(lost(full, twice, True)) != []

@@ -160,6 +160,15 @@ def test_a_table_that_cannot_be_taken_in_names_its_line(
     assert not room.with_name("journal.csv").exists()
 
 
+@pytest.mark.parametrize("like", ["9" * 300, "../kinds/microworm", "../../../../x", "", "."])
+@pytest.mark.parametrize("table", ["kind", "fry_class"])
+def test_nothing_is_like_another_file_or_none(room: Path, table: str, like: str) -> None:
+    text = room.read_text("utf-8") + f'\n[[{table}]]\nname = "own"\nlike = "{like}"\n'
+    room.write_text(text, "utf-8")
+    result = run(room, "check", code=2)
+    assert f"room.toml:{text.count(chr(10))}: [[{table}]] own like:" in result.stderr
+
+
 @pytest.mark.skipif(os.name != "posix", reason="needs POSIX")
 def test_a_table_that_is_a_pipe_is_refused(room: Path) -> None:
     pipe = room.with_name("table.csv")

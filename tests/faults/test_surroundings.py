@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import json
 import os
 import subprocess
 import sys
@@ -14,7 +15,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
+from cli.main import main
 from cultures import files
 from cultures.errors import BadFileError, FileProblemError
 from cultures.journal.entries import Entry, append, read_journal
@@ -321,6 +324,44 @@ def test_a_clock_that_jumps_back_keeps_what_was_noted(room: Path) -> None:
         at(room, earlier, "today")
         at(room, earlier, "journal", "note", "MW-1", "earlier")
     assert len(read_journal(room.with_name("journal.csv"), UTC).entries) == 3
+
+
+@pytest.mark.parametrize("back", ["2027-01-05T08:00", "2027-01-04T09:00"])
+def test_a_clock_that_jumps_back_tells_and_notes_nothing_twice(room: Path, back: str) -> None:
+    at(room, NOW, "today")
+    at(room, "2027-01-05T09:00", "journal", "done")
+    path = room.with_name("journal.csv")
+    before = [(e.when, e.event, e.subject) for e in read_journal(path, UTC).entries]
+    record = room.with_name("told.jsonl").read_bytes()
+    for clock in (back, "2027-01-05T09:00"):
+        at(room, clock, "today")
+        at(room, clock, "journal", "done")
+        due = at(room, clock, "journal", "due", "--json").stdout
+        assert [e for e in json.loads(due) if e["fate"] == "presumed"] == []
+    after = [(e.when, e.event, e.subject) for e in read_journal(path, UTC).entries]
+    assert after[: len(before)] == before
+    assert len(set(after)) == len(after)
+    assert room.with_name("told.jsonl").read_bytes().startswith(record)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [["today", "--all-day"], ["plan", "--why"], ["shortfalls"], ["need"], ["check"], ["learn"],
+     ["yield", "MW-1"], ["hatch"], ["journal", "show"], ["journal", "due"], ["history"], ["--help"],
+     ["journal", "--help"]],
+    ids=" ".join,
+)  # fmt: skip
+@pytest.mark.parametrize("columns", ["20", "1", "x"])
+def test_a_narrow_terminal_shows_the_same_words(room: Path, words: list[str], columns: str) -> None:
+    def shown(env: Mapping[str, str]) -> list[str]:
+        more = [] if "--help" in words else ["--room", str(room), "--now", NOW]
+        result = CliRunner().invoke(main, [*words, *more], env=env)
+        assert result.exit_code == 0, result.output
+        return result.stdout.split()
+
+    narrow, wide = shown({"COLUMNS": columns}), shown({"COLUMNS": "80"})
+    if "--help" not in words:  # there click breaks words
+        assert narrow == wide
 
 
 @posix
