@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from attrs import frozen
 
 from calendars.content_lines import text_line
-from calendars.entries import GROUPS, Entry, clean_line
+from calendars.entries import GROUPS, clean_line
 from calendars.ledger import Ledger, Record
 from calendars.zones import is_plain, vtimezone
 
@@ -116,19 +116,22 @@ def _item(record: Record, ledger: Ledger, when: Callable[[str, datetime], str]) 
     related = ledger.related_uid(entry)
     if related is not None:
         lines.append(f"RELATED-TO:{related}")
-    if entry.alarm_min is not None and not cancelled:
-        lines += _alarm(record.uid, entry)
+    if not cancelled:  # what counts first, for readers that take one
+        lines += _alarm(record.uid, "alarm", entry.alarm_min, entry.title)
+        lines += _alarm(record.uid, "notice", entry.notice_min, entry.title)
     lines.append(f"END:{kind}")
     return lines
 
 
-def _alarm(uid: str, entry: Entry) -> list[str]:
+def _alarm(uid: str, which: str, minutes: int | None, title: str) -> list[str]:
     """Relative and in minutes: exact over a clock change, where ``P1D`` means a calendar day."""
+    if minutes is None:
+        return []
     return [
         "BEGIN:VALARM",
-        f"UID:{uuid5(UUID(uid), 'alarm')}",
+        f"UID:{uuid5(UUID(uid), which)}",
         "ACTION:DISPLAY",
-        text_line("DESCRIPTION", entry.title or "livefood"),
-        f"TRIGGER:-PT{entry.alarm_min}M",
+        text_line("DESCRIPTION", title or "livefood"),
+        f"TRIGGER:-PT{minutes}M",
         "END:VALARM",
     ]
