@@ -43,7 +43,7 @@ class Entry:
         alarm_min: minutes before the start at which it rings, or None [min].
         notice_min: the same of a first notice, long before, or None [min].
         related: key of the entry that this one follows from, or "".
-        todo: a to-do instead of an event.
+        todo: a to-do instead of an event. parts: keys of the entries that it stands for.
     """
 
     key: str
@@ -56,6 +56,7 @@ class Entry:
     related: str = ""
     todo: bool = False
     notice_min: int | None = None
+    parts: tuple[str, ...] = ()
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Entry:
@@ -67,7 +68,8 @@ class Entry:
         start, end = datetime.fromisoformat(data["start"]), datetime.fromisoformat(data["end"])
         if start.tzinfo is None or not start < end:
             raise ValueError(f"times of {data['key']} are wrong")
-        return cls(**{**data, "start": start, "end": end})
+        parts = tuple(map(str, data.get("parts", ())))
+        return cls(**{**data, "start": start, "end": end, "parts": parts})
 
 
 @frozen
@@ -152,6 +154,7 @@ def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
     several = evolve(
         rest[0],
         key=f"several/{day}",
+        parts=tuple(e.key for e in rest),
         end=start + SHORTEST,
         title=f"Also today: {len(rest)} jobs",
         text="\n\n".join(pieces),

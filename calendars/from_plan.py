@@ -103,8 +103,10 @@ def plan_for_calendar(
         instant(at): draws_at(outlook, at) for at in outlook.round_times() if at < outlook.until
     }
     ids = {task.id for task in plan.tasks}
+    drawn = {_hatch_of(task) for task in plan.tasks if isinstance(task, HarvestHatch)}
     over = [t for t in earlier if t.task.at.date() == today and t.task.at < now
-            and t.task.id not in ids]  # fmt: skip
+            and t.task.id not in ids
+            and not (isinstance(t.task, HarvestHatch) and _hatch_of(t.task) in drawn)]  # fmt: skip
     draws |= {instant(t.task.at): t.draws for t in over if isinstance(t.task, Feed)}
     plan = evolve(
         plan,
@@ -112,6 +114,11 @@ def plan_for_calendar(
         lines=(*(line for t in over for line in t.lines), *plan.lines),
     )
     return plan, draws, outlook
+
+
+def _hatch_of(task: Task) -> tuple[str, str]:
+    """What all harvests of one hatch share, however often they were put off."""
+    return task.subject, task.id.partition("/")[2].partition("#")[0]
 
 
 def entries_of(

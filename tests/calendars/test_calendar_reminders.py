@@ -44,9 +44,11 @@ def assert_quiet(entries: list[Entry], those: Wishes) -> None:
         assert fourth - first > timedelta(minutes=15)
 
 
-def short(by: str, food: str = "microworm", what: str = "split MW-1", **more: object) -> Shortfall:
+def short(
+    by: str, food: str = "microworm", what: str = "split MW-1", fetch: timedelta = timedelta(0)
+) -> Shortfall:
     moment = at("2027-01-14T07:30")
-    remedy = evolve(Remedy(what, at(by), 30.0), **more)
+    remedy = Remedy(what, at(by), 30.0, fetch)
     return Shortfall(
         moment, moment + timedelta(days=1), 3, food, 100.0, 40.0, ("A1",), "It runs out.", (remedy,)
     )
