@@ -21,8 +21,10 @@ from cli.page.packages import PORT, need_packages
 from cli.screens.text import wrapped
 from cli.telling import tell
 from cultures.planning.plan import tasks_of
+from cultures.planning.telling import as_if_told, tellings
 from cultures.room.room import Room
 from cultures.tasks.task import Task
+from cultures.tasks.told import ToldTask
 from cultures.words.quantities import when
 
 if TYPE_CHECKING:
@@ -37,6 +39,9 @@ _EXPOSED = """\
 Warning: everybody on this network who learns the address can read the plan:
 names of tanks and broods, and when somebody is or is not in the room. It is
 sent without encryption. Serve on a network you trust, never on the internet."""
+
+#: A plan is looked at so often until its own telling changes nothing of it.
+_LOOKS = 5
 
 
 @frozen
@@ -63,16 +68,29 @@ class Job:
 
     def entries(self, setting: Setting) -> tuple[list[Entry], Callable[[], None]]:
         """What stands on it at the moment of a setting, and what puts that into the record."""
-        wishes = self.wishes(setting.room)
-        known = setting.present.record.tasks.values() if setting.present is not None else ()
-        plan, draws, outlook = plan_for_calendar(setting.room, setting.now, self.days, known)
-        ahead = [t for t in tasks_of(outlook) if t.at < outlook.until and _wanted(t, wishes)]
+        wishes, now = self.wishes(setting.room), setting.now
+        file_room = Where(setting.path, None).load_file().room if setting.tells else setting.room
+        room, present = setting.room, setting.present
+        for _ in range(_LOOKS):
+            known = present.record.tasks.values() if present is not None else ()
+            plan, draws, outlook = plan_for_calendar(room, now, self.days, known)
+            ahead = [t for t in tasks_of(outlook) if t.at < outlook.until and _wanted(t, wishes)]
+            until = outlook.until
+
+            def covers(told: ToldTask, until: datetime = until) -> bool:
+                return told.task.at < until and _wanted(told.task, wishes)
+
+            if present is None or not setting.tells:
+                break
+            present = as_if_told(file_room, present, tellings(outlook, ahead, now), covers)
+            if present is None:
+                break
+            room = present.room
 
         def told() -> None:
-            tell(setting, outlook, ahead, "calendar",
-                 lambda t: t.task.at < outlook.until and _wanted(t.task, wishes))  # fmt: skip
+            tell(setting, outlook, ahead, "calendar", covers)
 
-        return entries_of(plan, wishes, setting.now, draws), told
+        return entries_of(plan, wishes, now, draws), told
 
     def header(self, room: Room, *, feed: bool = False) -> Header:
         """What the calendar says of itself."""
