@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from random import Random
 from tempfile import TemporaryDirectory
 from typing import Any
 from uuid import uuid4
@@ -18,7 +19,9 @@ from icalendar import Calendar
 
 from tests.calendars.caldav_server import PASSWORD, USER, Server, serving, serving_xandikos
 from tests.calendars.plans import ROOM
+from tests.calendars.sharing import FIRST, Life
 from tests.cli.invented import at as command_at
+from tests.examples import examples
 
 pytest.importorskip("radicale", reason="the CalDAV server Radicale is not installed")
 pytest.importorskip("xandikos", reason="the CalDAV server xandikos is not installed")
@@ -49,6 +52,11 @@ class Phone:
 
     def find(self, title: str) -> str:
         return next(r for t, r in sorted(self.entries().items()) if t.startswith(title))
+
+    def by_key(self) -> dict[str, str]:
+        """Resource by the intention that it names."""
+        rows = self.server.resources(self.name).items()
+        return {str(_item(t).get("X-LIVEFOOD-KEY")).partition("/")[2]: r for r, (_, t) in rows}
 
     def item(self, resource: str) -> Any:
         return _item(self.server.resources(self.name)[resource][1])
@@ -288,3 +296,17 @@ def test_without_its_notes_everything_is_found_again(
 
 def _sequence(text: str) -> int:
     return int(re.findall(r"SEQUENCE:(\d+)", text)[0])
+
+
+def test_two_computers_and_a_phone_the_record_is_what_was_done(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Some days of it; the thorough profile lives sixty."""
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    life, days = Life(keeper, phone, Random(7)), examples(4, 60)
+    life.live(days)
+    assert life.wrong(f"{FIRST + timedelta(days=days - 1)}T23:00") == []
+    assert life.ticked > days / 2
+    assert life.noted >= life.ticked
+    assert life.twice == []
+    assert len(life.questions) == len(set(life.questions))
