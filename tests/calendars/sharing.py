@@ -11,7 +11,7 @@ from typing import Any, Protocol
 
 from attrs import define, field
 
-from cultures.record.book import Book
+from cultures.record.book import Book, DoubtError
 from cultures.record.fates import Fate
 from cultures.room.file import read_room
 from cultures.tasks.task import Feed, Work
@@ -105,7 +105,10 @@ class Life:
                     book.skipped(t, t.task.at) if skipped else book.ticked(t, found.room)
                     for t in group
                 ]  # fmt: skip
-                book.written(book.note(made))
+                try:
+                    book.written(book.note(made))
+                except DoubtError:  # it cannot be, so nobody notes it
+                    continue
                 self.meant |= {
                     t.task.id: Fate.SKIPPED if skipped else Fate.DONE for t in group
                 }  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -29,7 +30,7 @@ def test_three_exports_of_one_moment_change_nothing(case: RoomCase, clock: str) 
     with TemporaryDirectory() as folder:
         room = Path(folder) / "room.toml"
         room.write_text(case.text, "utf-8")
-        moment = f"{case.today}T{clock}"
+        moment = f"{case.today + timedelta(days=1)}T{clock}"
         export(room, moment)
         data = room.with_name("a.ics").read_bytes()
         for _ in range(2):
