@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -41,8 +41,9 @@ class Entry:
         start, end: UTC, to the second, end later than start.
         title, text: clean text, the title on one line.
         alarm_min: minutes before the start at which it rings, or None [min].
+        notice_min: the same of a first notice, long before, or None [min].
         related: key of the entry that this one follows from, or "".
-        todo: a to-do instead of an event.
+        todo: a to-do instead of an event. parts: keys of the entries that it stands for.
     """
 
     key: str
@@ -54,6 +55,8 @@ class Entry:
     alarm_min: int | None = None
     related: str = ""
     todo: bool = False
+    notice_min: int | None = None
+    parts: tuple[str, ...] = ()
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Entry:
@@ -65,7 +68,8 @@ class Entry:
         start, end = datetime.fromisoformat(data["start"]), datetime.fromisoformat(data["end"])
         if start.tzinfo is None or not start < end:
             raise ValueError(f"times of {data['key']} are wrong")
-        return cls(**{**data, "start": start, "end": end})
+        parts = tuple(map(str, data.get("parts", ())))
+        return cls(**{**data, "start": start, "end": end, "parts": parts})
 
 
 @frozen
@@ -77,6 +81,7 @@ class Wishes:
         groups: those of `GROUPS` that are wanted.
         todos: to-dos instead of events. per_day: entries of one local day at most.
         alarms_min: the keeper's own lead times by task or "warning" [min].
+        away: first and last days of absences.
         units: metric or us, as in the room file.
     """
 
@@ -87,6 +92,7 @@ class Wishes:
     per_day: int = ENTRIES_A_DAY
     alarms_min: Mapping[str, int] = field(factory=dict)
     units: str = "metric"
+    away: tuple[tuple[date, date], ...] = ()
 
 
 #: Line ends of every kind that a reader may break a line at (RFC 5545 knows only CRLF).
@@ -119,20 +125,6 @@ def instant(moment: datetime) -> datetime:
     return moment.astimezone(UTC).replace(microsecond=0)
 
 
-def lead_min(what: str, default: int, start: datetime, wishes: Wishes) -> int:
-    """Minutes before the start at which an entry rings [min].
-
-    The keeper's own lead time counts as it is. Ours is shortened where it would ring
-    before anybody is up.
-    """
-    if what in wishes.alarms_min:
-        return wishes.alarms_min[what]
-    local = start.astimezone(wishes.zone)
-    up = datetime.combine(local.date(), wishes.awake[0], wishes.zone)
-    waking_min = int((instant(start) - instant(up)).total_seconds() // 60)
-    return min(default, waking_min) if waking_min >= 0 else default
-
-
 def fold_days(entries: Iterable[Entry], wishes: Wishes) -> list[Entry]:
     """Keep to the entries a day that were asked for: the least urgent become one list.
 
@@ -162,6 +154,7 @@ def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
     several = evolve(
         rest[0],
         key=f"several/{day}",
+        parts=tuple(e.key for e in rest),
         end=start + SHORTEST,
         title=f"Also today: {len(rest)} jobs",
         text="\n\n".join(pieces),

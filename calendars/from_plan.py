@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from attrs import evolve
@@ -16,13 +16,15 @@ from calendars.entries import (
     Wishes,
     fold_days,
     instant,
-    lead_min,
 )
+from calendars.reminders import UP, early, last_good, ring
 from calendars.wording import (
+    LONGEST,
     MANNERS,
     WARNING_ALARM_MIN,
     round_text,
     round_title,
+    shortened,
     task_text,
     task_title,
     warning_text,
@@ -31,7 +33,7 @@ from calendars.wording import (
 from cultures.planning.plan import plan_of
 from cultures.planning.preparation import draws_at, steps_before
 from cultures.room.room import Room
-from cultures.tasks.plan import Plan, Shortfall
+from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, rank_of
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 
@@ -49,6 +51,8 @@ _HARVEST_REACH = timedelta(hours=2)
 _GET_READY_MIN = 5
 #: A chore longer than this is shown with this length: it is a reminder, not a booking.
 _LONGEST = timedelta(hours=4)
+#: What is known long before is said so long before.
+_FIRST_NOTICE = timedelta(days=3)
 
 
 def wishes_of(
@@ -69,6 +73,7 @@ def wishes_of(
     wishes = Wishes(
         zone=room.timezone, awake=room.awake, groups=frozenset(only or GROUPS), todos=todos,
         alarms_min=dict(room.alarms_min), units=room.units,
+        away=tuple((a.start, a.end) for a in room.away),
     )  # fmt: skip
     return wishes if per_day is None else evolve(wishes, per_day=per_day)
 
@@ -98,8 +103,10 @@ def plan_for_calendar(
         instant(at): draws_at(outlook, at) for at in outlook.round_times() if at < outlook.until
     }
     ids = {task.id for task in plan.tasks}
+    drawn = {_hatch_of(task) for task in plan.tasks if isinstance(task, HarvestHatch)}
     over = [t for t in earlier if t.task.at.date() == today and t.task.at < now
-            and t.task.id not in ids]  # fmt: skip
+            and t.task.id not in ids
+            and not (isinstance(t.task, HarvestHatch) and _hatch_of(t.task) in drawn)]  # fmt: skip
     draws |= {instant(t.task.at): t.draws for t in over if isinstance(t.task, Feed)}
     plan = evolve(
         plan,
@@ -107,6 +114,11 @@ def plan_for_calendar(
         lines=(*(line for t in over for line in t.lines), *plan.lines),
     )
     return plan, draws, outlook
+
+
+def _hatch_of(task: Task) -> tuple[str, str]:
+    """What all harvests of one hatch share, however often they were put off."""
+    return task.subject, task.id.partition("/")[2].partition("#")[0]
 
 
 def entries_of(
@@ -123,7 +135,8 @@ def entries_of(
     """
     draws = draws or {}
     rounds, apart = _rounds(plan)
-    entries = [_task_entry(task, wishes) for task in apart]
+    rung = {t.id for _, tasks in rounds.values() for t in tasks if "rounds" in wishes.groups}
+    entries = [_task_entry(task, wishes, silent=task.id in rung) for task in apart]
     entries += [
         _round_entry(at, lines, tasks, draws.get(at, ()), wishes)
         for at, (lines, tasks) in rounds.items()
@@ -135,7 +148,7 @@ def entries_of(
             raise CalendarError(f"two jobs of the plan share the name {entry.key}")
         seen.add(entry.key)
     wanted = [entry for entry in entries if entry.group in wishes.groups]
-    folded = fold_days(wanted, wishes)
+    folded = ring(fold_days(wanted, wishes), wishes)
     return [_as_todo(entry) for entry in folded] if wishes.todos else folded
 
 
@@ -178,17 +191,15 @@ def _length(start: datetime, until: datetime) -> datetime:
     return start + min(max(until - start, SHORTEST), _LONGEST)
 
 
-def _task_entry(task: Task, wishes: Wishes) -> Entry:
+def _task_entry(task: Task, wishes: Wishes, *, silent: bool) -> Entry:
+    """A task by itself; one that its round names rings with that."""
     form = MANNERS[task.what]
     start = instant(task.at)
-    alarm = form.alarm_min
-    if alarm is None:
-        alarm = wishes.alarms_min.get(task.what)
+    alarm = None if silent else wishes.alarms_min.get(task.what, form.alarm_min)
     return Entry(
         key=task.id, group=form.group, start=start, end=_length(start, instant(task.until)),
         title=task_title(task), text=task_text(task, wishes.units),
-        alarm_min=None if alarm is None else lead_min(task.what, alarm, start, wishes),
-        related=_setting_of(task),
+        alarm_min=alarm, related=_setting_of(task),
     )  # fmt: skip
 
 
@@ -207,35 +218,67 @@ def _round_entry(
     # It rings before the first step, not before the food goes in.
     steps = steps_before(tasks, at, draws, wishes.units)
     ahead = [int((at - step.at).total_seconds() // 60) + _GET_READY_MIN for step in steps]
+    alarm = wishes.alarms_min.get("feed", max([MANNERS["feed"].alarm_min or 0, *ahead]))
+    asks = bool(steps) or any(line.amount > 0 for line in lines)
     return Entry(
         key=feed.id if feed is not None else f"feed/{local:%Y-%m-%dT%H:%M}",
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
         title=round_title(lines), text=round_text(lines, tasks, steps, wishes),
-        alarm_min=lead_min("feed", max([MANNERS["feed"].alarm_min or 0, *ahead]), at, wishes),
+        alarm_min=alarm if asks else None,
     )  # fmt: skip
 
 
 def _warnings(plan: Plan, now: datetime, wishes: Wishes) -> list[Entry]:
-    entries: list[Entry] = []
+    """One entry for all warnings that stand on a day, at the time of the earliest."""
+    days: dict[date, list[Entry]] = {}
     names: dict[str, int] = {}
     for shortfall in plan.shortfalls:
         local = shortfall.at.astimezone(wishes.zone)
         name = f"warning/{shortfall.food}/{local:%Y-%m-%d}"
         names[name] = names.get(name, 0) + 1
         key = name if names[name] == 1 else f"{name}/{names[name]}"
-        entries.append(_warning(key, shortfall, now, wishes))
-    return entries
+        entry = _warning(key, shortfall, now, wishes)
+        days.setdefault(entry.start.astimezone(wishes.zone).date(), []).append(entry)
+    return [_as_one(those) for those in days.values()]
+
+
+def _as_one(warnings: list[Entry]) -> Entry:
+    """Warnings of one day: the first that asks for something leads, the rest is its list."""
+    first, *others = sorted(warnings, key=lambda e: (e.alarm_min is None, e.start))
+    if not others:
+        return first
+    titles = list(dict.fromkeys(e.title for e in others if e.title != first.title))
+    more = f" (+{len(titles)})" if titles else ""
+    return evolve(
+        first, key=warnings[0].key, title=f"{shortened(first.title, LONGEST - len(more))}{more}",
+        text="\n\n".join([first.text, *(f"{e.title}\n{e.text}" for e in others)]),
+    )  # fmt: skip
 
 
 def _warning(key: str, shortfall: Shortfall, now: datetime, wishes: Wishes) -> Entry:
-    """On the latest moment for the best remedy still in time, else at the shortfall."""
-    still = [remedy for remedy in shortfall.remedies if instant(remedy.by) >= now]
-    end = instant(still[0].by if still else shortfall.at)
-    start = end - 2 * SHORTEST
+    """At the last good moment for the best remedy that still has one, else at the shortfall.
+
+    That leaves time to fetch what the remedy needs, as long as there is that time. Where nothing
+    helps any more it asks for nothing, and does not ring.
+    """
+    still = [
+        (remedy, moment) for remedy in shortfall.remedies
+        if (moment := _good_moment(remedy, now, wishes)) is not None
+    ]  # fmt: skip
+    end = still[0][1] if still else instant(shortfall.at)
+    start = end - UP
     return Entry(
         key=key, group="warnings", start=start, end=end,
-        title=warning_title(shortfall, start, wishes.zone),
+        title=warning_title(shortfall, still[0][0] if still else None, start, wishes.zone),
         text=warning_text(shortfall, still, start, wishes),
-        alarm_min=lead_min("warning", WARNING_ALARM_MIN, start, wishes),
+        alarm_min=wishes.alarms_min.get("warning", WARNING_ALARM_MIN) if still else None,
+        notice_min=early(start, _FIRST_NOTICE, wishes) if still else None,
     )  # fmt: skip
+
+
+def _good_moment(remedy: Remedy, now: datetime, wishes: Wishes) -> datetime | None:
+    """The last good moment for a remedy, None if that is past."""
+    by = instant(remedy.by)
+    moments = (last_good(moment, wishes) for moment in (by - remedy.fetch, by))
+    return next((moment for moment in moments if moment > now), None)

@@ -9,17 +9,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import UTC, datetime
+from hashlib import sha256
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
 from attrs import frozen
 
-from calendars.content_lines import text_line
-from calendars.entries import GROUPS, Entry, clean_line
+from calendars.content_lines import fold, text_line
+from calendars.entries import GROUPS, clean_line
 from calendars.ledger import Ledger, Record
 from calendars.zones import is_plain, vtimezone
 
 PRODID = "-//livefood//livefood calendar//EN"
+#: Names the intention of an entry, and the room that it belongs to.
+KEY = "X-LIVEFOOD-KEY"
+#: How livefood wrote an entry: a person's changes are known by it.
+WRITTEN = "X-LIVEFOOD-AS"
 #: How often a subscriber should look for news [min].
 REFRESH_MIN = 720
 
@@ -29,7 +34,7 @@ class Header:
     """What the calendar says of itself.
 
     Attributes:
-        name: shown as the calendar's title.
+        name: shown as the calendar's title. room: which room it is of.
         zone: write wall times of this zone; None for UTC.
         feed: add the hints for subscribers.
     """
@@ -37,6 +42,18 @@ class Header:
     name: str
     zone: ZoneInfo | None = None
     feed: bool = False
+    room: str = ""
+
+
+def room_tag(name: str) -> str:
+    """By what entries of one room are known from another's; it tells nobody its name."""
+    return sha256(name.encode()).hexdigest()[:8]
+
+
+def written_as(start: datetime, end: datetime, title: str, text: str) -> str:
+    """How an entry was written: its times, and digests of its title and text."""
+    marks = [sha256(words.encode()).hexdigest()[:12] for words in (title, text)]
+    return f"{_utc(start)}/{_utc(end)}/{marks[0]}/{len(text)}/{marks[1]}"
 
 
 def calendar_bytes(records: Iterable[Record], ledger: Ledger, header: Header) -> bytes:
@@ -53,25 +70,24 @@ def calendar_bytes(records: Iterable[Record], ledger: Ledger, header: Header) ->
     if header.feed:
         lines.append(f"REFRESH-INTERVAL;VALUE=DURATION:PT{REFRESH_MIN}M")
         lines.append(f"X-PUBLISHED-TTL:PT{REFRESH_MIN}M")
-    return _calendar(lines, chosen, ledger, header.zone)
+    return _calendar(lines, chosen, ledger, header)
 
 
-def resource_bytes(record: Record, ledger: Ledger, zone: ZoneInfo | None = None) -> bytes:
+def resource_bytes(record: Record, ledger: Ledger, header: Header) -> bytes:
     """One record as a CalDAV resource: one UID, no METHOD (RFC 4791, section 4.1)."""
-    return _calendar([], [record], ledger, zone)
+    return _calendar([], [record], ledger, header)
 
 
-def _calendar(
-    head: list[str], records: list[Record], ledger: Ledger, zone: ZoneInfo | None
-) -> bytes:
+def _calendar(head: list[str], records: list[Record], ledger: Ledger, header: Header) -> bytes:
+    zone = header.zone
     if zone is not None and zone.key in ("UTC", "Etc/UTC"):
         zone = None
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODID}", *head]
     if zone is not None and records:
         lines += vtimezone(zone, (m for r in records for m in (r.shown.start, r.shown.end)))
-    when = _writer(zone)
+    when, tag = _writer(zone), room_tag(header.room)
     for record in records:
-        lines += _item(record, ledger, when)
+        lines += _item(record, ledger, when, tag)
     lines += ["END:VCALENDAR", ""]
     return "\r\n".join(lines).encode()
 
@@ -91,7 +107,9 @@ def _writer(zone: ZoneInfo | None) -> Callable[[str, datetime], str]:
     return write
 
 
-def _item(record: Record, ledger: Ledger, when: Callable[[str, datetime], str]) -> list[str]:
+def _item(
+    record: Record, ledger: Ledger, when: Callable[[str, datetime], str], tag: str
+) -> list[str]:
     entry = record.shown
     cancelled = record.state == "cancelled"
     kind, end = ("VTODO", "DUE") if entry.todo else ("VEVENT", "DTEND")
@@ -116,19 +134,25 @@ def _item(record: Record, ledger: Ledger, when: Callable[[str, datetime], str]) 
     related = ledger.related_uid(entry)
     if related is not None:
         lines.append(f"RELATED-TO:{related}")
-    if entry.alarm_min is not None and not cancelled:
-        lines += _alarm(record.uid, entry)
+    lines.append(text_line(KEY, f"{tag}/{clean_line(record.key)}"))
+    written = written_as(entry.start, entry.end, entry.title, entry.text)
+    lines.append(fold(f"{WRITTEN}:{written}"))
+    if not cancelled:  # what counts first, for readers that take one
+        lines += _alarm(record.uid, "alarm", entry.alarm_min, entry.title)
+        lines += _alarm(record.uid, "notice", entry.notice_min, entry.title)
     lines.append(f"END:{kind}")
     return lines
 
 
-def _alarm(uid: str, entry: Entry) -> list[str]:
+def _alarm(uid: str, which: str, minutes: int | None, title: str) -> list[str]:
     """Relative and in minutes: exact over a clock change, where ``P1D`` means a calendar day."""
+    if minutes is None:
+        return []
     return [
         "BEGIN:VALARM",
-        f"UID:{uuid5(UUID(uid), 'alarm')}",
+        f"UID:{uuid5(UUID(uid), which)}",
         "ACTION:DISPLAY",
-        text_line("DESCRIPTION", entry.title or "livefood"),
-        f"TRIGGER:-PT{entry.alarm_min}M",
+        text_line("DESCRIPTION", title or "livefood"),
+        f"TRIGGER:-PT{minutes}M",
         "END:VALARM",
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -42,17 +43,21 @@ MANNERS: Mapping[str, Manner] = {
     "split": Manner("splits", "Split {subject} into {other}", 60),
     "start": Manner("splits", "Start culture {subject}", 60),
     "retire": Manner("splits", "Retire culture {subject}", None),
-    "soak": Manner("rounds", "Soak dry food for the {subject}", 10),
+    "soak": Manner("rounds", "Soak dry food: {subject}", 10),
     "feed": Manner("rounds", "Feed: {subject}", 10),
     "first_food": Manner("fry", "First food: {subject}", 60),
     "count": Manner("fry", "Count: {subject}", 0),
     "sort": Manner("fry", "Sort by size: {subject}", 0),
     "lid": Manner("fry", "Cover the tank: {subject}", 0),
-    "move_on": Manner("fry", "Move to a larger tank: {subject}", 0),
-    "switch_food": Manner("fry", "Mostly {other} from now on: {subject}", 0),
+    "move_on": Manner("fry", "To a larger tank: {subject}", 0),
+    "switch_food": Manner("fry", "Mostly {other} now: {subject}", None),
     "buy": Manner("supplies", "Buy: {subject}", 0),
 }
 WARNING_ALARM_MIN = 120
+#: What of a remedy its title can do without.
+_ASIDE = re.compile(r" from a | and add | to the foods | \(")
+#: Characters of a title that a phone shows.
+LONGEST = 40
 
 
 def group_of(what: str) -> str:
@@ -69,7 +74,15 @@ def task_title(task: Task) -> str:
         other = "dry food" if other == DRY else food_name(other)
     elif MANNERS[task.what].group == "fry" and other:
         pattern += " ({other})"  # the tank
-    return clean_line(pattern.format(subject=task.subject, other=other))
+    return shortened(clean_line(pattern.format(subject=task.subject, other=other)))
+
+
+def shortened(text: str, longest: int = LONGEST) -> str:
+    """A title of so many characters at most, cut at a word where there is one."""
+    if len(text) <= longest:
+        return text
+    head, _, _ = text[: longest - 1].rpartition(" ")
+    return f"{(head if len(head) > longest // 2 else text[: longest - 1]).rstrip(' ,:(')}…"
 
 
 def task_text(task: Task, units: str = "metric") -> str:
@@ -128,19 +141,33 @@ def round_text(
     return clean("\n".join(parts))
 
 
-def warning_title(shortfall: Shortfall, start: datetime, zone: ZoneInfo) -> str:
-    """The line that a calendar shows for a warning; ``start`` is the entry's."""
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def warning_title(
+    shortfall: Shortfall, remedy: Remedy | None, start: datetime, zone: ZoneInfo
+) -> str:
+    """The line that a calendar shows for a warning: what to do; ``start`` is the entry's."""
     food = "food" if shortfall.food == "any" else food_name(shortfall.food)
-    return clean_line(f"Act now: {food} runs short from {_moment(shortfall.at, start, zone)}")
+    short = f"{food} runs short"
+    if remedy is None:
+        return shortened(_capital(f"{short} {_moment(shortfall.at, start, zone)}"))
+    what = _capital(clean_line(remedy.what))
+    brief = _ASIDE.split(what, maxsplit=1)[0]
+    said = (f"{what}: {short}", f"{brief}: {short}", what, brief)
+    return next((title for title in said if len(title) <= LONGEST), shortened(brief))
 
 
 def warning_text(
-    shortfall: Shortfall, remedies: Sequence[Remedy], start: datetime, wishes: Wishes
-) -> str:
-    """Cause, size, tanks, and what still helps until when: the remedies still in time.
+    shortfall: Shortfall, remedies: Sequence[tuple[Remedy, datetime]], start: datetime,
+    wishes: Wishes,
+) -> str:  # fmt: skip
+    """Cause, size, tanks, and what still helps until when.
 
     Args:
-        start: of the entry; a day of another year is written with its year.
+        remedies: those still in time, each with the last good moment for it. start: of the
+            entry; a day of another year is written with its year.
     """
     zone = wishes.zone
     rounds = "1 round" if shortfall.rounds == 1 else f"{shortfall.rounds} rounds"
@@ -157,7 +184,8 @@ def warning_text(
     if remedies:
         parts.append("What still helps:")
         parts += [
-            f"- by {_moment(r.by, start, zone)}: {in_units(r.what, wishes.units)}" for r in remedies
+            f"- by {_moment(by, start, zone)}: {in_units(r.what, wishes.units)}"
+            for r, by in remedies
         ]
     else:
         parts.append("No step in time was found; spread what there is over all tanks.")

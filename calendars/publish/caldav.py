@@ -13,7 +13,7 @@ import ssl
 from collections.abc import Mapping
 from contextlib import AbstractContextManager
 from types import MappingProxyType
-from urllib.parse import urlsplit
+from urllib.parse import unquote, urlsplit
 from xml.etree import ElementTree
 
 from attrs import frozen
@@ -28,6 +28,8 @@ _CALDAV = "{urn:ietf:params:xml:ns:caldav}"
 _PROPFIND = b"""<?xml version="1.0" encoding="utf-8"?>
 <propfind xmlns="DAV:" xmlns:C="urn:ietf:params:xml:ns:caldav">
 <prop><resourcetype/><C:supported-calendar-component-set/></prop></propfind>"""
+_ETAGS = b"""<?xml version="1.0" encoding="utf-8"?>
+<propfind xmlns="DAV:"><prop><getetag/></prop></propfind>"""
 
 
 class ConnectionLostError(CalendarError):
@@ -140,6 +142,28 @@ class Collection(AbstractContextManager["Collection"]):
         if taken and component not in taken:
             kind = "to-dos" if component == "VTODO" else "events"
             raise CalendarError(f"{self.address.url}: this calendar takes no {kind}")
+
+    def etags(self) -> dict[str, str]:
+        """What stands there: the ETag of each resource by its name.
+
+        Raises:
+            CalendarError: the server does not say.
+        """
+        headers = {"Depth": "1", "Content-Type": "application/xml; charset=utf-8"}
+        answer = self._ask("PROPFIND", "", _ETAGS, headers)
+        if answer.status != 207:
+            raise self._refused("look into", answer.status)
+        try:
+            tree = ElementTree.fromstring(answer.data)
+        except ElementTree.ParseError as error:
+            raise CalendarError(f"{self.address.url}: the server's answer is not WebDAV") from error
+        found = {}
+        for each in tree.iter(f"{_DAV}response"):
+            name = unquote(urlsplit(each.findtext(f"{_DAV}href", "")).path).rpartition("/")[2]
+            etag = each.findtext(f".//{_DAV}getetag", "")
+            if name and etag:
+                found[name] = etag
+        return found
 
     def get(self, name: str) -> Answer | None:
         """A resource, or None if there is none."""

@@ -43,8 +43,10 @@ class Page:
 
 
 def feed_notes_path(room_path: Path) -> Path:
-    """Where the feed keeps its address and what it has published."""
-    return room_path.resolve().parent / f".{room_path.name}.feed.livefood"
+    """Where the feed keeps its address and what it has published; a folder holds one room."""
+    folder = room_path.resolve().parent
+    path = folder / ".feed.livefood"
+    return path if path.exists() else min(folder.glob(".*.feed.livefood"), default=path)
 
 
 def feed_token(room_path: Path, *, renew: bool = False) -> str:

@@ -3,34 +3,43 @@
 Notes beside the room file hold which UIDs stand on the server, under which ETag and with which
 SEQUENCE. A UID is noted as expected before it is sent, so a publish that breaks off anywhere
 is carried on by the next: what arrived is found again, what was withdrawn meanwhile is deleted.
+Where the notes are lost, or another computer publishes too, what stands there is taken from the
+server itself.
+
+`hear` reads what a person did there; it changes nothing on the server.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from hashlib import sha256
 from itertools import product
 from pathlib import Path
 from typing import Any
-from uuid import UUID
-from zoneinfo import ZoneInfo
+from uuid import UUID, uuid5
 
 from attrs import asdict, define, evolve, field, frozen
-from icalendar import Calendar, Component
+from icalendar import Calendar, Component, vText
 
 from calendars.entries import CalendarError, Entry
 from calendars.export import Notes, read_notes
-from calendars.ics import resource_bytes
+from calendars.ics import Header, resource_bytes
 from calendars.ledger import Ledger, Record, revise
 from calendars.lint import check
 from calendars.publish.caldav import Collection, ConnectionLostError
+from calendars.publish.reading import Seen, is_ours, items, seen, the_one
 from cultures import files
 
-#: What a person's own app writes into a to-do or an alarm, and is kept when the entry changes.
-_KEPT_IN_TODO = ("STATUS", "COMPLETED", "PERCENT-COMPLETE")
+#: What a person's own app writes into an entry or an alarm, and is kept when the entry changes.
+_KEPT = ("STATUS", "COMPLETED", "PERCENT-COMPLETE")
 _KEPT_IN_ALARM = ("ACKNOWLEDGED",)
 _TRIES = 3
+#: Names under which an entry of ours may stand.
+_NAME = re.compile(r"([0-9a-f]{8}-[0-9a-f]{4}-5[0-9a-f]{3}-[0-9a-f]{4}-[0-9a-f]{12})\.ics")
+#: Where so many of ours are gone at once, the calendar was emptied; nobody said no to each.
+_EMPTIED = 3
 
 
 @frozen
@@ -39,6 +48,15 @@ class Held:
 
     etag: str = ""
     sequence: int = -1
+
+
+@frozen
+class Left:
+    """An entry that could not be written, and why."""
+
+    title: str
+    at: datetime | None
+    reason: str
 
 
 @define
@@ -50,45 +68,155 @@ class Published:
     deleted: int = 0
     unchanged: int = 0
     merged: int = 0
+    left: list[Left] = field(factory=list)
 
-    def to_json(self) -> dict[str, int]:
+    def to_json(self) -> dict[str, Any]:
         """For other programs."""
-        return asdict(self)
+        left = [
+            {"title": x.title, "at": x.at and x.at.isoformat(), "why": x.reason} for x in self.left
+        ]
+        return {**asdict(self), "left": left}
+
+
+@frozen
+class Touched:
+    """What a person did to an entry on the server.
+
+    Attributes:
+        key: the intention. title: its title as livefood wrote it, or as it reads now.
+        start: where it stands now. at: when the person did it, as far as the server tells.
+        what: ``ticked``, ``cancelled``, ``deleted``, ``moved``, or "" if only its words.
+        words: what was written into its text besides.
+    """
+
+    key: str
+    title: str
+    start: datetime
+    at: datetime
+    what: str
+    words: str = ""
+    parts: tuple[str, ...] = ()
+
+
+@frozen
+class Heard:
+    """All that was read. ``etags``: by UID, the version of an entry that was read."""
+
+    touched: list[Touched] = field(factory=list)
+    etags: Mapping[str, str] = field(factory=dict)
 
 
 def publish_notes_path(room_path: Path, url: str) -> Path:
-    """Where it is noted what stands on a server's calendar."""
+    """Where it is noted what stands on a server's calendar; a room's folder holds one room."""
     name = sha256(url.encode()).hexdigest()[:12]
-    return room_path.resolve().parent / f".{room_path.name}.{name}.livefood"
+    folder = room_path.resolve().parent
+    path = folder / f".{name}.livefood"
+    return path if path.exists() else min(folder.glob(f".*.{name}.livefood"), default=path)
+
+
+def hear(
+    collection: Collection, *, room_path: Path, room: str, now: datetime,
+    identity: Callable[[], UUID],
+) -> Heard:  # fmt: skip
+    """What a person did to our entries on a server: ticked, cancelled, moved, deleted, wrote.
+
+    Args:
+        room: its name.
+
+    Raises:
+        CalendarError: as for `publish`.
+    """
+    path = publish_notes_path(room_path, collection.address.url)
+    moment = now.astimezone(UTC)
+    with files.locked(path.parent):
+        notes = read_notes(path)
+        held, there = _held(notes, path), collection.etags()
+        known = {r.uid: r for r in notes.ledger.records.values()}
+        touched, etags = [], {}
+        for name, etag in there.items():
+            match = _NAME.fullmatch(name)
+            if match is None or held.get(match[1], Held()).etag == etag:
+                continue
+            found = _fetched(collection, name, match[1])
+            record = known.get(match[1])
+            if found is None or (record is None and not is_ours(found, identity(), room)):
+                continue
+            etags[match[1]] = etag
+            touched += _touched(found, record, moment)
+        mine = [u for u, h in held.items() if h.sequence >= 0]
+        gone = [uid for uid in mine if f"{uid}.ics" not in there]
+        if not (len(gone) == len(mine) >= _EMPTIED):
+            touched += [
+                Touched(r.key, r.shown.title, r.shown.start, moment, "deleted", "", r.shown.parts)
+                for uid in gone
+                if (r := known.get(uid)) is not None and r.state == "live"
+                and r.shown.start > moment
+            ]  # fmt: skip
+    return Heard(sorted(touched, key=lambda t: (t.start, t.key)), etags)
+
+
+def _touched(found: Seen, record: Record | None, now: datetime) -> list[Touched]:
+    if found.is_untouched:
+        return []
+    base = record.entry if record is not None else None
+    key = record.key if record is not None else found.key
+    at = min(found.completed or found.modified or now, now)
+    if found.is_ticked:
+        what = "ticked"
+    elif found.status == "CANCELLED":
+        what = "cancelled"
+    else:
+        what = "moved" if found.is_moved(base) else ""
+    words = found.own_words(base)
+    if not what and not words:
+        return []
+    title, parts = (base.title, base.parts) if base is not None else (found.title, ())
+    return [Touched(key, title, found.start, at, what, words, parts)]
+
+
+def _fetched(collection: Collection, name: str, uid: str) -> Seen | None:
+    answer = collection.get(name)
+    if answer is None:
+        return None
+    try:
+        return seen(the_one(answer.data, uid))
+    except CalendarError:
+        return None  # it is left alone, and said so, where it would be written
 
 
 def publish(
     collection: Collection, entries: Iterable[Entry], *, room_path: Path, now: datetime,
-    identity: Callable[[], UUID], zone: ZoneInfo | None = None,
+    identity: Callable[[], UUID], header: Header | None = None, heard: Heard | None = None,
 ) -> Published:  # fmt: skip
     """Bring a server's calendar up to date with a plan.
 
     Args:
         entries: all that the calendar should show. now: time of the plan, aware.
         identity: gives the namespace of new UIDs, `calendars.identity.namespace`; asked for only
-            once the server has shown a calendar. zone: for wall times; None for UTC.
+            once the server has shown a calendar. header: which room, and its zone for wall times.
+        heard: what was read before; what was done since is not deleted unread.
 
     Raises:
         ConnectionLostError: the server went away; run again to go on.
         CalendarError: it refused.
     """
-    chosen = list(entries)
+    chosen, header = list(entries), header or Header("")
     for component in {"VTODO" if e.todo else "VEVENT" for e in chosen}:
         collection.check(component)
     path = publish_notes_path(room_path, collection.address.url)
     with files.locked(path.parent):
-        notes = read_notes(path)
-        ledger, _ = revise(notes.ledger, chosen, now=now, namespace=identity())
-        return _Run(collection, path, ledger, _held(notes, path), zone).go()
+        space = identity()
+        keys = {str(uuid5(space, e.key)): e.key for e in chosen}
+        notes, held = _with_found(collection, path, space, header.room, keys)
+        ledger, _ = revise(notes.ledger, chosen, now=now, namespace=space)
+        return _Run(collection, path, ledger, held, header, notes.ledger, heard).go()
 
 
-def withdraw(collection: Collection, *, room_path: Path, now: datetime) -> Published:
-    """Delete everything that livefood put on a server's calendar.
+def withdraw(
+    collection: Collection, *, room_path: Path, now: datetime, identity: Callable[[], UUID],
+    room: str = "",
+) -> Published:  # fmt: skip
+    """Delete everything that livefood put on a server's calendar for a room.
 
     Raises:
         CalendarError: as for `publish`.
@@ -96,12 +224,45 @@ def withdraw(collection: Collection, *, room_path: Path, now: datetime) -> Publi
     path = publish_notes_path(room_path, collection.address.url)
     moment = now.astimezone(UTC).replace(microsecond=0)
     with files.locked(path.parent):
-        notes = read_notes(path)
+        notes, held = _with_found(collection, path, identity(), room, {})
         gone = {
             key: evolve(r, state="gone", entry=None, modified=max(moment, r.modified))
             for key, r in notes.ledger.records.items()
         }
-        return _Run(collection, path, Ledger(gone), _held(notes, path), None).go()
+        return _Run(collection, path, Ledger(gone), held, Header(""), notes.ledger).go()
+
+
+def _with_found(
+    collection: Collection, path: Path, space: UUID, room: str, keys: Mapping[str, str]
+) -> tuple[Notes, dict[str, Held]]:
+    """The notes, with what stands on the server and is ours and not noted.
+
+    Args:
+        keys: by UID, what a server may hold that lost the names of its entries.
+    """
+    notes = read_notes(path)
+    held, records = _held(notes, path), dict(notes.ledger.records)
+    for name, etag in collection.etags().items():
+        match = _NAME.fullmatch(name)
+        uid = match[1] if match is not None else ""
+        known = next((r for r in records.values() if r.uid == uid), None) if uid else None
+        if not uid or (uid in held and (held[uid].etag == etag or known is None)):
+            continue
+        found = _fetched(collection, name, uid)
+        if found is None:
+            continue
+        if known is None:
+            found = found if found.key else evolve(found, key=keys.get(uid, ""))
+            if not is_ours(found, space, room) or found.key in records:
+                continue
+            records[found.key] = found.record()
+            # Looked at again before it is written: it may hold a person's words.
+            held[uid] = Held(etag if found.is_untouched else "", found.sequence)
+        elif found.sequence > known.sequence:
+            records[known.key] = evolve(known, sequence=found.sequence)
+            if uid in held and held[uid].sequence == known.sequence:
+                held[uid] = evolve(held[uid], sequence=found.sequence)
+    return evolve(notes, ledger=Ledger(records)), held
 
 
 def _held(notes: Notes, path: Path) -> dict[str, Held]:
@@ -112,6 +273,10 @@ def _held(notes: Notes, path: Path) -> dict[str, Held]:
         raise CalendarError(f"{path}: these notes are damaged; restore them from a copy") from error
 
 
+class _ChangedSinceError(CalendarError):
+    """What was to be deleted was touched after it was read."""
+
+
 @define
 class _Run:
     """One publish, with what is known to stand on the server at each moment."""
@@ -120,7 +285,9 @@ class _Run:
     path: Path
     ledger: Ledger
     held: dict[str, Held]
-    zone: ZoneInfo | None
+    header: Header
+    before: Ledger
+    heard: Heard | None = None
     done: Published = field(factory=Published)
 
     def go(self) -> Published:
@@ -133,9 +300,9 @@ class _Run:
         self._save()
         try:
             for uid in stale:
-                self._delete(uid)
+                self._each(uid, self._delete, uid)
             for record in due:
-                self._store(record)
+                self._each(record.uid, self._store, record)
         except ConnectionLostError as error:
             step = self.done.deleted + self.done.created + self.done.updated
             raise ConnectionLostError(
@@ -146,79 +313,120 @@ class _Run:
             self._save()
         return self.done
 
+    def _each(self, uid: str, act: Callable[[Any], None], what: object) -> None:
+        """Each stands for itself: what cannot be written is named, and the rest goes on."""
+        try:
+            act(what)
+        except ConnectionLostError:
+            raise
+        except _ChangedSinceError:
+            pass  # read at the next time
+        except CalendarError as error:
+            base = self._base(uid)
+            title, at = (base.title, base.start) if base is not None else (uid, None)
+            self.done.left.append(Left(title, at, str(error)))
+
+    def _base(self, uid: str) -> Entry | None:
+        """An entry as it was last written here."""
+        every = (*self.before.records.values(), *self.ledger.records.values())
+        return next((r.entry for r in every if r.uid == uid and r.entry is not None), None)
+
     def _save(self) -> None:
         held = {uid: [h.etag, h.sequence] for uid, h in self.held.items()}
         notes = Notes(self.ledger, (), {"url": self.collection.address.url, "held": held})
         files.replace(self.path, notes.to_bytes())
 
     def _delete(self, uid: str) -> None:
-        self._bring(uid, None)
+        name, read = f"{uid}.ics", self.heard.etags.get(uid) if self.heard is not None else None
+        etag = read or self.held[uid].etag
+        for _ in range(_TRIES):
+            if etag and self.collection.delete(name, etag):
+                break
+            found = self.collection.get(name)
+            if found is None:
+                break
+            one = seen(the_one(found.data, uid))
+            if etag and self.heard is not None and one is not None and not one.is_untouched:
+                raise _ChangedSinceError("changed")
+            etag = found.etag
+        else:
+            raise CalendarError("it is being changed on the server all the time; try again later")
         del self.held[uid]
         self.done.deleted += 1
 
     def _store(self, record: Record) -> None:
-        data = resource_bytes(record, self.ledger, self.zone)
+        data = resource_bytes(record, self.ledger, self.header)
         check(data)
-        etag = self._bring(record.uid, data)
-        if self.held[record.uid].sequence < 0:
+        uid, name, etag = record.uid, f"{record.uid}.ics", self.held[record.uid].etag
+        new, sequence = self.held[uid].sequence < 0, record.sequence
+        merged = False
+        for _ in range(_TRIES):
+            stored = self.collection.put(name, data, etag or None)
+            if stored is not None:
+                break
+            found = self.collection.get(name)
+            etag = found.etag if found is not None else ""
+            if found is None:
+                continue
+            theirs = the_one(found.data, uid)
+            one = seen(theirs)
+            sequence = max(record.sequence, (one.sequence + 1) if one is not None else 0)
+            if one is not None and one.is_untouched:
+                if _says(one, record.shown):  # another computer was here
+                    stored, sequence = etag, max(one.sequence, record.sequence)
+                    break
+                data = _with_sequence(resource_bytes(record, self.ledger, self.header), sequence)
+                continue
+            ours = resource_bytes(record, self.ledger, self.header)
+            data, merged = _merged(ours, theirs, one, self._base(uid), sequence), True
+        else:
+            raise CalendarError("it is being changed on the server all the time; try again later")
+        self.done.merged += merged
+        if new:
             self.done.created += 1
         else:
             self.done.updated += 1
-        self.held[record.uid] = Held(etag, record.sequence)
-
-    def _bring(self, uid: str, data: bytes | None) -> str:
-        """Store a resource, or delete it if there are no data; its new ETag.
-
-        Where another version stands than was seen last, it is looked at and tried again.
-        """
-        name, etag = f"{uid}.ics", self.held[uid].etag
-        for _ in range(_TRIES):
-            if data is not None:
-                stored = self.collection.put(name, data, etag or None)
-            else:
-                stored = "" if etag and self.collection.delete(name, etag) else None
-            if stored is not None:
-                return stored
-            found = self.collection.get(name)
-            etag = found.etag if found is not None else ""
-            theirs = _own(found.data, uid) if found is not None else None
-            if data is None and not etag:
-                return ""
-            if data is not None and theirs is not None:
-                data = _merged(data, theirs)
-                self.done.merged += 1
-        raise CalendarError(f"{name} is being changed on the server all the time; try again later")
+        self.ledger = Ledger({
+            **self.ledger.records, record.key: evolve(record, sequence=sequence)
+        })  # fmt: skip
+        # What holds a person's words is looked at again before it is written.
+        self.held[uid] = Held("" if merged else stored or "", sequence)
 
 
-def _items(calendar: Component) -> list[Component]:
-    return [c for c in calendar.subcomponents if c.name in ("VEVENT", "VTODO")]
+def _says(one: Seen, entry: Entry) -> bool:
+    return (one.start, one.end, one.title, one.text) == (
+        entry.start, entry.end, entry.title, entry.text
+    )  # fmt: skip
 
 
-def _own(data: bytes, uid: str) -> Component:
-    """The component of a resource that has our UID.
+def _with_sequence(data: bytes, sequence: int) -> bytes:
+    return re.sub(rb"\r\nSEQUENCE:\d+", b"\r\nSEQUENCE:%d" % sequence, data, count=1)
 
-    Raises:
-        CalendarError: what stands there is not ours.
+
+def _merged(
+    data: bytes, theirs: Component, one: Seen | None, base: Entry | None, sequence: int
+) -> bytes:
+    """Our version with what the person ticked off, moved, dismissed or wrote in theirs.
+
+    What both changed is ours: the plan has reasons for it.
     """
-    try:
-        items = _items(Calendar.from_ical(data))
-    except ValueError:
-        items = []
-    if [str(item.get("UID")) for item in items] != [uid]:
-        raise CalendarError(
-            f"{uid}.ics on the server is not what livefood put there; it was left alone"
-        )
-    return items[0]
-
-
-def _merged(data: bytes, theirs: Component) -> bytes:
-    """Our version with what the person ticked off or dismissed in theirs."""
-    calendar = Calendar.from_ical(data)
-    ours = _items(calendar)[0]
-    if ours.name == theirs.name == "VTODO" and str(theirs.get("STATUS")) != "CANCELLED":
-        _carry(_KEPT_IN_TODO, theirs, ours)
-    if _start(ours) == _start(theirs):
-        for alarm, other in product(ours.walk("VALARM"), theirs.walk("VALARM")):
+    calendar = Calendar.from_ical(_with_sequence(data, sequence))
+    ours = items(data)[0]
+    mine = seen(ours)
+    (target,) = [c for c in calendar.subcomponents if c.name == ours.name]
+    if one is None or mine is None:
+        return bytes(calendar.to_ical())
+    _carry(_KEPT, theirs, target)
+    was = (base.start, base.end) if base is not None else (mine.start, mine.end)
+    if one.is_moved(base) and was == (mine.start, mine.end):
+        _carry(("DTSTART", "DTEND", "DUE"), theirs, target)
+    if base is not None and one.title != base.title == mine.title:
+        _carry(("SUMMARY",), theirs, target)
+    words = one.own_words(base)
+    if words and words not in mine.text:
+        target["DESCRIPTION"] = vText(f"{mine.text}\n\n{words}")
+    if _start(target) == _start(theirs):
+        for alarm, other in product(target.walk("VALARM"), theirs.walk("VALARM")):
             if _ring(alarm) == _ring(other):
                 _carry(_KEPT_IN_ALARM, other, alarm)
     return bytes(calendar.to_ical())

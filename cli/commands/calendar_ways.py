@@ -1,4 +1,4 @@
-"""The three ways of ``livefood calendar``, and what each says when it is done."""
+"""The ways of ``livefood calendar``, and what each says when it is done."""
 
 from __future__ import annotations
 
@@ -16,17 +16,21 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from calendars.identity import identity_path, namespace
 from calendars.wording import group_of
-from cli.options import Setting, Where, answer, clock, localise
+from cli.options import Setting, UsageProblemError, Where, answer, clock, localise
 from cli.page.packages import PORT, need_packages
 from cli.screens.text import wrapped
 from cli.telling import tell
 from cultures.planning.plan import tasks_of
+from cultures.planning.telling import as_if_told, tellings
 from cultures.room.room import Room
 from cultures.tasks.task import Task
+from cultures.tasks.told import ToldTask
+from cultures.words.quantities import when
 
 if TYPE_CHECKING:
+    from calendars.publish.caldav import Collection
     from calendars.publish.feed import Feed
-    from calendars.publish.server import Published
+    from calendars.publish.server import Heard, Published
 
 _IMPORT_ADVICE = """\
 Import it into a calendar of its own, emptied first: many phones do not update
@@ -35,6 +39,9 @@ _EXPOSED = """\
 Warning: everybody on this network who learns the address can read the plan:
 names of tanks and broods, and when somebody is or is not in the room. It is
 sent without encryption. Serve on a network you trust, never on the internet."""
+
+#: A plan is looked at so often until its own telling changes nothing of it.
+_LOOKS = 5
 
 
 @frozen
@@ -61,21 +68,34 @@ class Job:
 
     def entries(self, setting: Setting) -> tuple[list[Entry], Callable[[], None]]:
         """What stands on it at the moment of a setting, and what puts that into the record."""
-        wishes = self.wishes(setting.room)
-        known = setting.present.record.tasks.values() if setting.present is not None else ()
-        plan, draws, outlook = plan_for_calendar(setting.room, setting.now, self.days, known)
-        ahead = [t for t in tasks_of(outlook) if t.at < outlook.until and _wanted(t, wishes)]
+        wishes, now = self.wishes(setting.room), setting.now
+        file_room = Where(setting.path, None).load_file().room if setting.tells else setting.room
+        room, present = setting.room, setting.present
+        for _ in range(_LOOKS):
+            known = present.record.tasks.values() if present is not None else ()
+            plan, draws, outlook = plan_for_calendar(room, now, self.days, known)
+            ahead = [t for t in tasks_of(outlook) if t.at < outlook.until and _wanted(t, wishes)]
+            until = outlook.until
+
+            def covers(told: ToldTask, until: datetime = until) -> bool:
+                return told.task.at < until and _wanted(told.task, wishes)
+
+            if present is None or not setting.tells:
+                break
+            present = as_if_told(file_room, present, tellings(outlook, ahead, now), covers)
+            if present is None:
+                break
+            room = present.room
 
         def told() -> None:
-            tell(setting, outlook, ahead, "calendar",
-                 lambda t: t.task.at < outlook.until and _wanted(t.task, wishes))  # fmt: skip
+            tell(setting, outlook, ahead, "calendar", covers)
 
-        return entries_of(plan, wishes, setting.now, draws), told
+        return entries_of(plan, wishes, now, draws), told
 
     def header(self, room: Room, *, feed: bool = False) -> Header:
         """What the calendar says of itself."""
         zone = room.timezone if self.options["tzid"] else None
-        return Header(f"{room.name}: live food", zone, feed)
+        return Header(f"{room.name}: live food", zone, feed, room.name)
 
 
 def _wanted(task: Task, wishes: Wishes) -> bool:
@@ -182,43 +202,101 @@ def _note(line: str) -> None:
 
 def publish_plan(job: Job) -> None:
     """``--publish``."""
-    from calendars.publish.caldav import Collection, parse_address
-    from calendars.publish.credentials import password_of, user_of
-    from calendars.publish.server import publish, withdraw
+    from calendars.publish.server import withdraw
 
     setting = job.setting
-    address = parse_address(job.options["publish"])
-    user = user_of(address, job.options["user"])
     remove = job.options["remove"]
     entries, told = ([], lambda: _tell_no_longer(setting)) if remove else job.entries(setting)
-    password = password_of(address, user, _ask_password)
-    with Collection(address, user, password) as collection:
+    with _collection(job.options["publish"], job) as collection:
         if remove:
-            done = withdraw(collection, room_path=setting.path, now=setting.now)
+            done = withdraw(
+                collection, room_path=setting.path, now=setting.now,
+                identity=lambda: namespace(setting.path), room=setting.room.name,
+            )  # fmt: skip
         else:
-            done = publish(
-                collection,
-                entries,
-                room_path=setting.path,
-                now=setting.now,
-                identity=lambda: namespace(setting.path),
-                zone=job.header(setting.room).zone,
-            )
+            done = _publish(job, setting, collection, entries)
         told()
+    url = collection.address.url
     answer(
         job.as_json,
-        lambda: {"calendar": address.url, **done.to_json()},
-        lambda: _done_text(address.url, done),
+        lambda: {"calendar": url, **done.to_json()},
+        lambda: _done_text(url, done, setting.room),
     )
 
 
-def _done_text(url: str, done: Published) -> str:
-    merged = f"{done.merged} had been touched on a phone; what was ticked off there was kept."
+def sync_plan(job: Job) -> None:
+    """``--sync``: reads, then plans, then writes."""
+    from calendars.publish.answering import take_in
+    from calendars.publish.server import hear
+    from cli.journal.recording import writing
+    from cli.screens.entry import line_of
+
+    setting = job.setting
+    if not setting.tells:
+        raise UsageProblemError("--sync notes what was done, so it goes without --now")
+    where = Where(setting.path, None)
+    with _collection(job.options["sync"], job) as collection:
+        heard = hear(
+            collection, room_path=setting.path, room=setting.room.name, now=setting.now,
+            identity=lambda: namespace(setting.path),
+        )  # fmt: skip
+        with writing(where) as book:
+            answers = take_in(book, heard.touched)
+        setting = where.load()
+        entries, told = job.entries(setting)
+        done = _publish(job, setting, collection, entries, heard)
+        told()
+    url, room = collection.address.url, setting.room
+    lines = [line_of(entry, room) for entry in answers.noted]
+    answer(
+        job.as_json,
+        lambda: {
+            "calendar": url, "noted": lines, "questions": answers.questions, **done.to_json()
+        },
+        lambda: "\n".join([
+            *(wrapped(f"Noted, line {entry.line}: {line}")
+              for entry, line in zip(answers.noted, lines, strict=True)),
+            *(wrapped(f"Question: {text}") for text in answers.questions),
+            _done_text(url, done, room),
+        ]),
+    )  # fmt: skip
+
+
+def _collection(url: str, job: Job) -> Collection:
+    from calendars.publish.caldav import Collection, parse_address
+    from calendars.publish.credentials import password_of, user_of
+
+    address = parse_address(url)
+    user = user_of(address, job.options["user"])
+    return Collection(address, user, password_of(address, user, _ask_password))
+
+
+def _publish(
+    job: Job, setting: Setting, collection: Collection, entries: list[Entry],
+    heard: Heard | None = None,
+) -> Published:  # fmt: skip
+    from calendars.publish.server import publish
+
+    return publish(
+        collection, entries, room_path=setting.path, now=setting.now, heard=heard,
+        identity=lambda: namespace(setting.path), header=job.header(setting.room),
+    )  # fmt: skip
+
+
+def _done_text(url: str, done: Published, room: Room) -> str:
     counts = (
         f"{url}: {done.created} created, {done.updated} updated, {done.deleted} deleted,"
         f" {done.unchanged} unchanged."
     )
-    return f"{counts}\n{merged}" if done.merged else counts
+    lines = [counts]
+    if done.merged:
+        lines.append(
+            f"{done.merged} had been changed on the server; what was changed there was kept."
+        )
+    for left in done.left:
+        at = f", {when(left.at.astimezone(room.timezone))}" if left.at is not None else ""
+        lines.append(wrapped(f"Left as it is: {left.title}{at}: {left.reason}."))
+    return "\n".join(lines)
 
 
 def _tell_no_longer(setting: Setting) -> None:

@@ -24,7 +24,7 @@ from cultures.planning.feeding_plan import STAND_IN_FROM, FeedingPlan, plan_feed
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Lack, Limits
-from cultures.planning.supplies import cyst_uses, purchase
+from cultures.planning.supplies import FETCH_DAYS, cyst_uses, purchase
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Culture, CultureMark, Room
@@ -35,8 +35,10 @@ from cultures.words.quantities import food_name
 _HELPS_FROM = 0.05
 #: Most plannings of a room to confirm remedies.
 _MOST_TRIALS = 4
-#: Somebody who is asked for a starter needs so long to bring it.
-_FETCH = timedelta(days=1)
+#: Somebody who is asked for a starter needs so long to bring it, unless the room file says.
+_FETCH_DAYS = 1
+#: A vessel is to be bought.
+_SHOP = timedelta(days=1)
 
 _Key = tuple[int, str]
 
@@ -49,7 +51,7 @@ class _Change:
         saves_j: by gap, the most that it may save [J]. against: what it is meant against, a word
             of :class:`Limits`; there it is tried even where something cheaper helps.
         told: the words and the latest time for a lack, once it is planned; None for no such time.
-        kind: of which cultures are added.
+        kind: of which cultures are added. fetch: what it needs is to be had so long before.
     """
 
     room: Room
@@ -58,6 +60,7 @@ class _Change:
     told: Callable[[FeedingPlan, Lack], tuple[str, datetime] | None]
     kind: str = ""
     feedings: Sequence[Round] = field(factory=tuple)
+    fetch: timedelta = timedelta(0)
 
 
 def find_remedies(
@@ -75,6 +78,7 @@ class _Finder:
         self.limits = {_key(gap): lack.limit for lack in lacks for gap in lack.gaps}
         self.left = {key: gap.short_j for key, gap in self.gaps.items()}
         self.found: list[list[Remedy]] = [[] for _ in lacks]
+        self.fetch = timedelta(days=self.room.fetch_days.get("starter", _FETCH_DAYS))
         self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= self.now]
 
     def find(self) -> list[tuple[Remedy, ...]]:
@@ -138,7 +142,7 @@ class _Finder:
             effect = short_j - sum(missing.get(_key(gap), 0.0) for gap in lack.gaps)
             told = change.told(plan, lack) if effect >= _HELPS_FROM * short_j else None
             if told is not None and told[1] >= self.now:
-                found.append(Remedy(*told, effect_j=effect))
+                found.append(Remedy(*told, effect, change.fetch))
                 for gap in lack.gaps:
                     left = min(self.left[_key(gap)], missing.get(_key(gap), 0.0))
                     self.left[_key(gap)] = left
@@ -185,7 +189,8 @@ class _Finder:
         if tin is None:
             return
         uses = cyst_uses(self.room, self.outlook.feeding.hatches)
-        wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now)
+        days = self.room.fetch_days.get("cysts", FETCH_DAYS)
+        wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now, days)
         if wanted is not None:
             what, by = f"buy {wanted.grams:.0f} g of cysts", wanted.at
 
@@ -216,7 +221,7 @@ class _Finder:
         room = evolve(
             self.room, vessels=(*self.room.vessels, evolve(largest, name=name, lost_h=None))
         )
-        yield _Change(room, saves, ("vessels",), told)
+        yield _Change(room, saves, ("vessels",), told, fetch=_SHOP)
 
     def _wider(self) -> Iterator[_Change]:
         """What the room has besides, for broods that get only some of it."""
@@ -288,13 +293,14 @@ class _Finder:
             return what + more, at.at
 
         against = ("none", "unripe", "thin", "mouth")
-        yield _Change(with_food(room, kind.name, broods), saves, against, told, kind.name)
+        yield _Change(with_food(room, kind.name, broods), saves, against, told, kind.name,
+                      fetch=self.fetch)  # fmt: skip
 
     def _start(self, pattern: Culture, *, ripe: bool) -> tuple[Round, float] | None:
         """When a culture is to be had, and when it gives [h]: in time for the first gap that it
         can serve at all, and no sooner than needed; None where the shelf is full.
         """
-        there = [r for r in self.keepers if r.at >= self.now + _FETCH]
+        there = [r for r in self.keepers if r.at >= self.now + self.fetch]
         clock = culture_clock(
             self.room, evolve(pattern, started=self.now.date()), self.outlook.feedings
         )

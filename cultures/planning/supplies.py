@@ -23,8 +23,8 @@ _LASTS = timedelta(days=28)
 _RATE_OVER = timedelta(days=14)
 #: Nobody buys to the gram: below so much in steps of so much [g].
 _PACKS = ((10.0, 1.0), (1000.0, 10.0), (math.inf, 100.0))
-#: And be there so long before it is needed.
-_AHEAD = timedelta(days=2)
+#: And be there so long before it is needed, unless the room file says how long a shop takes.
+FETCH_DAYS = 2
 
 
 @frozen(eq=False)
@@ -83,8 +83,9 @@ def cyst_uses(room: Room, hatches: HatchPlan) -> list[Use]:
 
 
 def purchase(
-    uses_of_item: Sequence[Use], stock: float | None, feedings: Sequence[Round], now: datetime
-) -> Purchase | None:
+    uses_of_item: Sequence[Use], stock: float | None, feedings: Sequence[Round], now: datetime,
+    fetch_days: int = FETCH_DAYS,
+) -> Purchase | None:  # fmt: skip
     """What is to be bought of a supply that runs out, and when; None while it lasts.
 
     The one answer of every screen: a task, a remedy, the shopping list.
@@ -95,8 +96,8 @@ def purchase(
     ends = feedings[-1].at if feedings else out
     wanted = _wanted(uses_of_item, stock, now, out, ends)
     step = next(step for below, step in _PACKS if wanted < below)
-    return Purchase(max(step, math.ceil(wanted / step - 1e-6) * step), _buy_at(feedings, now, out),
-                    out)  # fmt: skip
+    at = _buy_at(feedings, now, out - timedelta(days=fetch_days), out)
+    return Purchase(max(step, math.ceil(wanted / step - 1e-6) * step), at, out)
 
 
 def stocks(outlook: Outlook) -> dict[str, float]:
@@ -118,7 +119,7 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
         for use in mine:
             if use.at < outlook.until:
                 weeks[max(0, int((use.at - outlook.now) / timedelta(days=7)))] += use.grams
-        found = purchase(mine, held.get(item), outlook.feedings, outlook.now)
+        found = _bought(outlook, item, mine, held.get(item))
         result.append(
             SupplyUse(
                 item=item,
@@ -136,7 +137,7 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
     every = uses(outlook)
     for item, stock in stocks(outlook).items():
         mine = [use for use in every if use.item == item]
-        found = purchase(mine, stock, outlook.feedings, outlook.now)
+        found = _bought(outlook, item, mine, stock)
         if found is None:
             continue
         out = found.out
@@ -190,9 +191,16 @@ def _wanted(
     return max(0.0, used * (_LASTS / (end - since)) - max(0.0, stock - before))
 
 
-def _buy_at(feedings: Sequence[Round], now: datetime, out: datetime) -> datetime:
+def _bought(
+    outlook: Outlook, item: str, mine: Sequence[Use], stock: float | None
+) -> Purchase | None:
+    days = outlook.room.fetch_days.get(item, FETCH_DAYS)
+    return purchase(mine, stock, outlook.feedings, outlook.now, days)
+
+
+def _buy_at(feedings: Sequence[Round], now: datetime, before: datetime, out: datetime) -> datetime:
     """A round well before a moment at which the keeper is there, or the nearest there is."""
     present = [r.at for r in feedings if r.keeper and r.at <= out]
-    early = [at for at in present if at <= out - _AHEAD]
+    early = [at for at in present if at <= before]
     ahead = [at for at in present if at >= now]
     return early[-1] if early else (ahead[0] if ahead else max(now, out))

@@ -6,14 +6,17 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from attrs import evolve
+
 from cultures.needs.need import rounds_between
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import draws_at
 from cultures.record.history import remember
-from cultures.record.present import Present
+from cultures.record.present import Present, present
 from cultures.record.store import append_telling, as_told, record_path, same
-from cultures.tasks.task import Feed, HarvestHatch, SetHatch, Start, Task
+from cultures.room.room import Room
+from cultures.tasks.task import Feed, HarvestHatch, Reminder, SetHatch, Start, Task
 from cultures.tasks.told import ToldTask
 
 _DAY = timedelta(days=1)
@@ -49,7 +52,7 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
 
 
 def record_telling(
-    room_path: Path, present: Present, by: str, told: Sequence[ToldTask],
+    room_path: Path, known: Present, by: str, told: Sequence[ToldTask],
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
 ) -> None:  # fmt: skip
     """Records what is told for the first time, otherwise than before, or no longer.
@@ -61,14 +64,45 @@ def record_telling(
     Raises:
         FileProblemError: the record cannot be written; nothing is recorded.
     """
-    known, now = present.record.tasks, present.now
-    stays = {t.task.id for t in (*told, *present.in_hand)}
+    fresh, gone = _news(known, told, covers)
+    questions = [t.task.id for t in asked]
+    if fresh or gone or questions:
+        append_telling(record_path(room_path), known.now, by, fresh, gone, questions)
+        remember(room_path, known.now)
+
+
+def as_if_told(
+    room: Room, known: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool]
+) -> Present | None:
+    """What is once something is told; None where that is what was told already.
+
+    A plan takes account of what was told. One that is put up to stand is planned anew in the light
+    of its own telling, until it stays.
+
+    Args:
+        room: of the file alone. told, covers: as `record_telling` has them.
+    """
+    fresh, gone = _news(known, told, covers)
+    if not fresh and not gone:
+        return None
+    tasks = {key: t for key, t in known.record.tasks.items() if key not in gone}
+    for each in fresh:
+        before = tasks.get(each.task.id)
+        if before is None or before.task.at > known.now or isinstance(each.task, Reminder):
+            tasks[each.task.id] = each
+    record = evolve(known.record, tasks=tasks, last=known.now)
+    return present(room, known.entries, record, known.now)
+
+
+def _news(
+    found: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool]
+) -> tuple[list[ToldTask], list[str]]:
+    """What is told for the first time or otherwise, and what is told no longer."""
+    known, now = found.record.tasks, found.now
+    stays = {t.task.id for t in (*told, *found.in_hand)}
     fresh = [t for t in told if t.task.id not in known or not same(known[t.task.id], t)]
     gone = [
         key for key, t in known.items()
-        if t.task.at > now and key not in stays and key not in present.fates.answer and covers(t)
+        if t.task.at > now and key not in stays and key not in found.fates.answer and covers(t)
     ]  # fmt: skip
-    questions = [t.task.id for t in asked]
-    if fresh or gone or questions:
-        append_telling(record_path(room_path), now, by, fresh, gone, questions)
-        remember(room_path, now)
+    return fresh, gone

@@ -161,7 +161,11 @@ def _room(file: File) -> Room | None:
     as_of = head["as_of"] or _latest_date(file)
     weekdays = head["split_days"] or ()
     supplies, alarms = _single(file, "supplies"), _single(file, "alarms")
-    stock_g = {key.removesuffix("_g"): supplies[key] for key in supplies.given()}
+    given = {key: supplies[key] for key in supplies.given()}
+    stock_g = {key.removesuffix("_g"): g for key, g in given.items() if key.endswith("_g")}
+    fetch_days = {
+        key.removesuffix("_days"): days for key, days in given.items() if key.endswith("_days")
+    }
     alarms_min = {key: alarms[key] for key in alarms.given()}
     feedings = len(rounds) * (head["horizon_days"] or 1) * (len(broods) + len(cultures))
     if (wrong := too_many("feedings", feedings, "rounds of all broods and cultures")) is not None:
@@ -179,7 +183,7 @@ def _room(file: File) -> Room | None:
         coming=tuple(c for c in cultures if c.planned),
         vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind, kinds=kinds,
         fry_classes=classes, away=tuple(away), hatches=tuple(hatches),
-        stock_g=stock_g, alarms_min=alarms_min,
+        stock_g=stock_g, fetch_days=fetch_days, alarms_min=alarms_min,
     )  # fmt: skip
 
 

@@ -39,6 +39,7 @@ MEANT_TABLES = {
 _WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "paramecium", "rotifer")
 #: Names that the journal keeps for the room and its stocks.
 RESERVED = ("room", "cysts", "salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
+_STOCKS = ("salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
 _ALARMS = ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
            "sort", "lid", "move_on", "switch_food", "buy", "first_food", "harvest_worms",
            "warning")  # fmt: skip
@@ -347,10 +348,12 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "opened": Day(default=None),
         "strain": Text(default=None),
     },
-    "supplies": dict.fromkeys(
-        ("salt_g", "dry_g", "medium_g", *(f"{kind}_medium_g" for kind in _WORM_KINDS)),
-        _grams(0, 1e6, "medium"),
-    ),
+    "supplies": {
+        **dict.fromkeys((f"{stock}_g" for stock in _STOCKS), _grams(0, 1e6, "medium")),
+        **dict.fromkeys(
+            (f"{item}_days" for item in ("cysts", "starter", *_STOCKS)), Number(0, 60, whole=True)
+        ),
+    },
     "away": {"from": Day(ahead=True), "to": Day(ahead=True), "helper": Flag(default=False)},
     "alarms": dict.fromkeys(_ALARMS, Number(0, 7 * 24 * 60, whole=True)),
     "kind": {},

@@ -208,6 +208,7 @@ class Room:
         split_weekdays: preferred days for splits, 0 is Monday; empty for any.
         variety: foods that a brood should get at least, where its mouth takes so many.
         stock_g: salt, dry food and medium in stock on ``as_of``, where known [g].
+        fetch_days: from buying to having it, by stock or ``starter``, where the keeper says [d].
         alarms_min: lead time of alarms by task, where the keeper set one [min].
         as_of_stated: the file itself says what day it is true at.
         stated_at: the moment at which the file is true, where it names a time of day.
@@ -253,6 +254,7 @@ class Room:
     units: str = "metric"
     variety: int = 1
     stock_g: Mapping[str, float] = field(factory=dict)
+    fetch_days: Mapping[str, int] = field(factory=dict)
     alarms_min: Mapping[str, int] = field(factory=dict)
     as_of_stated: bool = False
     stated_at: datetime | None = None

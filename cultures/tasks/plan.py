@@ -6,7 +6,7 @@ The JSON that the command line prints is made here, so that every reader sees on
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from attrs import frozen
@@ -22,11 +22,13 @@ class Remedy:
     Attributes:
         what: plain words. by: latest time to act.
         effect_j: how much less would be missing [J], as tried in the model.
+        fetch: what it needs is to be bought or asked for so long before ``by``.
     """
 
     what: str
     by: datetime
     effect_j: float
+    fetch: timedelta = timedelta(0)
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""

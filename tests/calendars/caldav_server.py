@@ -41,6 +41,7 @@ class Server:
     """A CalDAV server and what its user can see of it."""
 
     port: int
+    home: str = f"/{USER}"
 
     def ask(self, method: str, path: str, body: str = "", **headers: str) -> tuple[int, str, str]:
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=10)
@@ -62,21 +63,23 @@ class Server:
             f'<C:comp name="{component}"/></C:supported-calendar-component-set></D:prop></D:set>'
             "</C:mkcalendar>"
         )
-        assert self.ask("MKCALENDAR", f"/{USER}/{name}/", body)[0] == 201
-        return f"http://127.0.0.1:{self.port}/{USER}/{name}/"
+        assert self.ask("MKCALENDAR", f"{self.home}/{name}/", body)[0] == 201
+        return f"http://127.0.0.1:{self.port}{self.home}/{name}/"
 
     def names(self, name: str) -> list[str]:
         """Names of all resources."""
         body = '<?xml version="1.0"?><propfind xmlns="DAV:"><prop><getetag/></prop></propfind>'
-        status, _, text = self.ask("PROPFIND", f"/{USER}/{name}/", body, Depth="1")
+        status, _, text = self.ask(
+            "PROPFIND", f"{self.home}/{name}/", body, Depth="1", Content_Type="text/xml"
+        )
         assert status == 207
-        return re.findall(r"<href>/[^<]*/([^</]*\.ics)</href>", text)
+        return re.findall(r"<(?:\w+:)?href>/[^<]*/([^</]*\.ics)</", text)
 
     def resources(self, name: str) -> dict[str, tuple[str, str]]:
         """Resource name -> ETag and text, all of them."""
         found = {}
         for resource in self.names(name):
-            _, etag, data = self.ask("GET", f"/{USER}/{name}/{resource}")
+            _, etag, data = self.ask("GET", f"{self.home}/{name}/{resource}")
             found[resource] = (etag, data)
         return found
 
@@ -92,22 +95,34 @@ def serving(folder: Path) -> Iterator[Server]:
         f"[storage]\ntype = multifilesystem\nfilesystem_folder = {folder / 'data'}\n"
         "[logging]\nlevel = error\n"
     )
-    process = subprocess.Popen(
-        [sys.executable, "-m", "radicale", "--config", str(folder / "config")],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
+    command = [sys.executable, "-m", "radicale", "--config", str(folder / "config")]
+    yield from _running(command, Server(port))
+
+
+def serving_xandikos(folder: Path) -> Iterator[Server]:
+    """Another server, of other authors; it lets everybody of this machine in."""
+    port = free_port()
+    command = [
+        sys.executable, "-m", "xandikos", "serve", "-d", str(folder / "data"), "-l", "127.0.0.1",
+        "-p", str(port), "--defaults", "--current-user-principal", f"/{USER}",
+        "--state-dir", str(folder / "state"), "--no-detect-systemd",
+    ]  # fmt: skip
+    yield from _running(command, Server(port, f"/{USER}/calendars"))
+
+
+def _running(command: list[str], server: Server) -> Iterator[Server]:
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
-        deadline = time.monotonic() + 20
+        deadline = time.monotonic() + 30
         while True:
             try:
-                socket.create_connection(("127.0.0.1", port), timeout=1).close()
+                socket.create_connection(("127.0.0.1", server.port), timeout=1).close()
                 break
             except OSError:
                 assert process.poll() is None, "the server ended"
                 assert time.monotonic() < deadline, "the server does not answer"
                 time.sleep(0.05)
-        yield Server(port)
+        yield server
     finally:
         process.send_signal(signal.SIGTERM)
         process.wait(timeout=10)
@@ -137,7 +152,7 @@ class Desk:
 
     def withdraw(self) -> Published:
         with Collection(parse_address(self.url), USER, PASSWORD) as collection:
-            return withdraw(collection, room_path=self.room, now=NOW)
+            return withdraw(collection, room_path=self.room, now=NOW, identity=lambda: NAMESPACE)
 
     def names(self) -> list[str]:
         return self.server.names(self.name)

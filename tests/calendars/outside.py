@@ -90,7 +90,7 @@ class IcalJs:
                 item["uid"],
                 moment(item["start"]),
                 moment(item["end"]),
-                moment(item["alarms"][0]) if item["alarms"] else None,
+                max(map(moment, item["alarms"])) if item["alarms"] else None,
                 item["title"],
                 item["text"],
             )

@@ -232,6 +232,13 @@ def weeks_of_change(seed: int, zone: ZoneInfo = LISBON) -> Iterator[tuple[dateti
         yield from year_of_plans(seed, 21, zone, first=change - timedelta(days=12))
 
 
+def rings_at(entry: Entry) -> datetime | None:
+    """When an entry rings, its first notice aside."""
+    if entry.alarm_min is None:
+        return None
+    return entry.start - timedelta(minutes=entry.alarm_min)
+
+
 def ledger_of(entries: list[Entry], now: datetime | None = None) -> Ledger:
     """A first publication."""
     moment = now or at("2027-01-01T00:00")

@@ -14,7 +14,7 @@ from ical.calendar_stream import IcsCalendarStream
 
 @frozen
 class Seen:
-    """What a reader makes of an event: instants in UTC."""
+    """What a reader makes of an event: instants in UTC, the later of two alarms."""
 
     uid: str
     start: datetime
@@ -37,9 +37,9 @@ def by_icalendar(data: bytes) -> dict[str, Seen]:
         start = item.decoded("DTSTART").astimezone(UTC)
         end = item.decoded("DUE" if item.name == "VTODO" else "DTEND").astimezone(UTC)
         alarms = [start + a.decoded("TRIGGER") for a in item.walk("VALARM")]
-        assert len(alarms) <= 1
+        assert len(alarms) <= 2
         seen[str(item["UID"])] = Seen(
-            str(item["UID"]), start, end, alarms[0] if alarms else None,
+            str(item["UID"]), start, end, max(alarms) if alarms else None,
             str(item["SUMMARY"]), str(item.get("DESCRIPTION", "")),
         )  # fmt: skip
     return seen
@@ -56,7 +56,7 @@ def by_vobject(data: bytes) -> dict[str, Seen]:
         alarms = [start + a.trigger.value for a in item.contents.get("valarm", [])]
         text = item.description.value if "description" in item.contents else ""
         seen[item.uid.value] = Seen(
-            item.uid.value, start, end, alarms[0] if alarms else None, item.summary.value, text
+            item.uid.value, start, end, max(alarms) if alarms else None, item.summary.value, text
         )
     return seen
 
@@ -69,7 +69,7 @@ def by_ics(data: bytes) -> dict[str, Seen]:
         triggers = [a.trigger for a in event.alarms]
         alarms = [start + t if isinstance(t, timedelta) else t.astimezone(UTC) for t in triggers]
         seen[event.uid] = Seen(
-            event.uid, start, end, alarms[0] if alarms else None,
+            event.uid, start, end, max(alarms) if alarms else None,
             event.name or "", event.description or "",
         )  # fmt: skip
     return seen
@@ -87,7 +87,7 @@ def by_ical(data: bytes) -> dict[str, Seen]:
         alarms = [start.astimezone(UTC) + t for t in triggers if isinstance(t, timedelta)]
         assert len(alarms) == len(triggers)
         seen[event.uid] = Seen(
-            event.uid, start.astimezone(UTC), end.astimezone(UTC), alarms[0] if alarms else None,
+            event.uid, start.astimezone(UTC), end.astimezone(UTC), max(alarms) if alarms else None,
             event.summary or "", event.description or "",
         )  # fmt: skip
     return seen

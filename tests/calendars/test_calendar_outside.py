@@ -23,6 +23,7 @@ from tests.calendars.plans import (
     at,
     ledger_of,
     ordinary_plan,
+    rings_at,
     wishes,
 )
 from tests.calendars.readers import READERS, Reader
@@ -57,10 +58,7 @@ def written(entries: list[Entry], zone: ZoneInfo | None, made_up_zone: str = "")
 
 
 def facts(entries: list[Entry]) -> set[tuple[object, ...]]:
-    return {
-        (e.start, e.end, e.start - timedelta(minutes=e.alarm_min or 0), e.title, e.text)
-        for e in entries
-    }
+    return {(e.start, e.end, rings_at(e), e.title, e.text) for e in entries}
 
 
 @pytest.mark.parametrize("zone", [None, *map(ZoneInfo, ZONES)])

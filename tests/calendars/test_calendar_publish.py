@@ -309,7 +309,7 @@ def test_server_gone_in_the_middle_nothing_is_lost_or_doubled(
         )
         with pytest.raises(ConnectionLostError) as caught:
             desk.send(dropped, NOW + timedelta(minutes=5), url)
-        if luck > 0:
+        if luck > 1:  # the first two requests only look
             assert "run the same command again to go on" in str(caught.value)
         publish_notes_path(desk.room, url).replace(publish_notes_path(desk.room, desk.url))
     desk.send(dropped, NOW + timedelta(minutes=10))
@@ -319,7 +319,7 @@ def test_server_gone_in_the_middle_nothing_is_lost_or_doubled(
 def test_created_unknown_to_us_and_withdrawn_meanwhile_is_deleted(desk: Desk) -> None:
     """The answer to a creation is lost, and the plan drops the task before the next run."""
     split = task("split/MW-3", "split", at("2027-01-07T12:00"), "MW-1", other="MW-3")
-    with faulty(desk, 1, lose_answer=True) as url, pytest.raises(ConnectionLostError):
+    with faulty(desk, 2, lose_answer=True) as url, pytest.raises(ConnectionLostError):
         desk.send(plan_of([split]), NOW, url)
     assert len(desk.resources()) == 1
     publish_notes_path(desk.room, url).replace(publish_notes_path(desk.room, desk.url))

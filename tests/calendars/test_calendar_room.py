@@ -71,7 +71,7 @@ def test_fry_and_foods_are_named() -> None:
     moment = at("2027-01-06T07:30")
     switch = task("switch_food/x/y", "switch_food", moment, "gourami 12", other="brine_shrimp")
     count = task("count/x", "count", moment, "gourami 12", other="A1")
-    assert task_title(switch) == "Mostly nauplii from now on: gourami 12"
+    assert task_title(switch) == "Mostly nauplii now: gourami 12"
     assert task_title(count) == "Count: gourami 12 (A1)"
 
 
@@ -116,6 +116,6 @@ def test_a_day_of_another_year_is_written_with_it() -> None:
         remedies=(remedy,),
     )  # fmt: skip
     (warning,) = entries_of(plan_of([], None, [short], at("2026-12-29T06:00")), wishes())
-    assert warning.title == "Act now: nauplii runs short from Sat 2 Jan 2027 07:30"
+    assert warning.title == "Buy 40 g of cysts: nauplii runs short"
     assert "4 rounds, Sat 2 Jan 2027 07:30 to Sun 3 Jan 2027 18:30: 40% of the" in warning.text
     assert "- by Wed 30 Dec 12:00: buy 40 g of cysts" in warning.text

@@ -172,11 +172,11 @@ def test_zone_and_todos(room: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        ((), "say where to, one of: --out FILE.ics, --serve, --publish URL"),
+        ((), "say where to, one of: --sync URL, --out FILE.ics, --serve, --publish URL"),
         (("--out", "a.ics", "--serve"), "not --out and --serve at once"),
         (("--out", "a.ics", "--bind", "0.0.0.0"), "--bind goes with --serve only"),
         (("--serve", "--replace"), "--replace goes with --out only"),
-        (("--out", "a.ics", "--user", "me"), "--user goes with --publish only"),
+        (("--out", "a.ics", "--user", "me"), "--user goes with --sync or --publish only"),
         (("--out", "a.ics", "--only", "hatchs"), "there is no group 'hatchs'; known: rounds"),
         (("--serve", "--bind", "my-shed"), "'my-shed' is not an IP address"),
         (("--publish", "http://calendar.example/x/", "--user", "me"), "use https"),

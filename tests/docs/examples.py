@@ -35,7 +35,7 @@ from cli.main import main
 _FIRST_NOW = "2027-01-05T07:00"
 _DIRECTIVE = re.compile(r"^<!-- (now|file|append|exit): (.+?) -->$")
 #: Commands that wait for the network; they are shown, and tested elsewhere.
-_WAITING = ("--serve", "--publish")
+_WAITING = ("--serve", "--publish", "--sync")
 _ANY = "..."
 
 

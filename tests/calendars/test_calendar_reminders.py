@@ -1,0 +1,185 @@
+"""When things ring: at the last good moment, in waking hours, never in a crowd."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from itertools import pairwise
+
+from attrs import evolve
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calendars.entries import Entry, Wishes
+from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
+from cultures.room.file import read_room
+from cultures.tasks.plan import Remedy, Shortfall
+from tests.calendars.plans import (
+    LISBON,
+    ROOM,
+    at,
+    feed_lines,
+    hatch_pair,
+    plan_of,
+    rings_at,
+    task,
+    wishes,
+)
+from tests.examples import examples
+from tests.strategies import RoomCase, room_cases
+
+
+def alarms(entries: list[Entry]) -> list[datetime]:
+    """Every moment at which something rings."""
+    leads = [(e.start, m) for e in entries for m in (e.alarm_min, e.notice_min) if m is not None]
+    return sorted(start - timedelta(minutes=minutes) for start, minutes in leads)
+
+
+def assert_quiet(entries: list[Entry], those: Wishes) -> None:
+    """No alarm outside waking hours, and no four within a quarter of an hour."""
+    rung = alarms(entries)
+    low, high = those.awake
+    for moment in rung:
+        assert low <= moment.astimezone(those.zone).time() <= high
+    for first, fourth in zip(rung, rung[3:], strict=False):
+        assert fourth - first > timedelta(minutes=15)
+
+
+def short(
+    by: str, food: str = "microworm", what: str = "split MW-1", fetch: timedelta = timedelta(0)
+) -> Shortfall:
+    moment = at("2027-01-14T07:30")
+    remedy = Remedy(what, at(by), 30.0, fetch)
+    return Shortfall(
+        moment, moment + timedelta(days=1), 3, food, 100.0, 40.0, ("A1",), "It runs out.", (remedy,)
+    )
+
+
+@settings(max_examples=examples(12, 200))
+@given(case=room_cases(longest_days=6, most_broods=3))
+def test_no_room_rings_at_night_or_in_a_crowd(case: RoomCase) -> None:
+    room, now = case.room(), case.now()
+    plan, draws, _ = plan_for_calendar(room, now, None)
+    assert_quiet(entries_of(plan, wishes_of(room), now, draws), wishes_of(room))
+
+
+@given(
+    minutes=st.lists(st.integers(0, 24 * 60 - 1), max_size=30),
+    leads=st.dictionaries(st.sampled_from(["split", "count", "set_hatch"]), st.integers(0, 4000)),
+    zone_day=st.sampled_from([date(2027, 1, 6), date(2027, 3, 28), date(2027, 10, 31)]),
+)
+def test_whatever_lead_the_keeper_chose(
+    minutes: list[int], leads: dict[str, int], zone_day: date
+) -> None:
+    midnight = datetime.combine(zone_day, datetime.min.time(), LISBON)
+    kinds = ("split", "count", "set_hatch", "sort")
+    tasks = [
+        task(f"{kinds[n % 4]}/{n}", kinds[n % 4], midnight + timedelta(minutes=m), f"T{n}")
+        for n, m in enumerate(minutes)
+    ]
+    those = wishes(alarms_min=leads, per_day=40)
+    entries = entries_of(plan_of(tasks, start=midnight), those)
+    assert len(entries) == len(tasks)
+    assert_quiet(entries, those)
+    # Nothing that is silenced is lost: what rings near it names it.
+    told = "\n".join(e.text for e in entries if e.alarm_min is not None)
+    for entry in entries:
+        assert entry.alarm_min is not None or f"- {entry.title}" in told
+
+
+def test_absence_is_warned_of_before_it_not_in_its_first_night() -> None:
+    away = wishes(away=((date(2027, 1, 12), date(2027, 1, 16)),))
+    plan = plan_of([], None, [short("2027-01-12T03:30", what="ask somebody to feed")])
+    (warning,) = entries_of(plan, away)
+    assert warning.end == at("2027-01-11T22:30")
+    assert rings_at(warning) == at("2027-01-11T20:00")
+    assert warning.notice_min is not None
+    assert warning.start - timedelta(minutes=warning.notice_min) == at("2027-01-08T22:00")
+    assert warning.title == "Ask somebody to feed"
+
+
+def test_a_purchase_is_warned_of_while_shops_can_still_deliver() -> None:
+    plan = plan_of(
+        [], None, [short("2027-01-10T18:30", what="get a ripe one", fetch=timedelta(days=3))]
+    )
+    (warning,) = entries_of(plan, wishes())
+    assert warning.end == at("2027-01-07T18:30")
+    (late,) = entries_of(plan, wishes(), at("2027-01-08T07:00"))
+    assert late.end == at("2027-01-10T18:30")  # too late to be delivered, not to be fetched
+
+
+def test_room_says_how_long_a_shop_takes() -> None:
+    """The stock runs out on the same day; who waits five days for it is told three sooner."""
+    text = ROOM.replace("horizon_days = 7", "horizon_days = 28") + "\n[supplies]\nsalt_g = 250\n"
+    found = []
+    for more in ("", "salt_days = 5\n"):
+        room = read_room(text + more, today=date(2027, 1, 5))
+        plan, _, _ = plan_for_calendar(room, room.local(date(2027, 1, 5), room.awake[0]), None)
+        found += [t for t in plan.tasks if t.what == "buy"]
+    soon, late = found
+    assert soon.until == late.until
+    assert timedelta(days=5) <= late.until - late.at < timedelta(days=6)
+    assert timedelta(days=2) <= soon.until - soon.at < timedelta(days=3)
+
+
+def test_warnings_of_a_day_are_one_reminder_with_a_list() -> None:
+    lacks = [short("2027-01-10T18:30", food) for food in ("microworm", "vinegar_eel", "dry", "any")]
+    lacks.append(short("2027-01-10T18:30", "brine_shrimp", "buy 40 g of cysts"))
+    (warning,) = entries_of(plan_of([], None, lacks), wishes())
+    assert len(warning.title) <= 40
+    for food in ("microworm", "vinegar eel", "cysts"):
+        assert food in warning.title + warning.text
+    assert len(alarms([warning])) == 2
+
+
+def test_a_harvest_for_a_round_rings_once() -> None:
+    moment = at("2027-01-06T07:30")
+    harvest = evolve(
+        hatch_pair("2027-01-06T07:30/1", moment - timedelta(hours=24, minutes=30), 24.0)[1],
+        until=moment,
+    )
+    feed = task("feed/2027-01-06T07:30", "feed", moment, "all tanks", amounts={})
+    entries = entries_of(plan_of([harvest, feed], feed_lines(moment)), wishes())
+    assert {e.group for e in entries} == {"rounds", "hatches"}
+    (rung,) = [e for e in entries if e.alarm_min is not None]
+    assert rung.group == "rounds"
+    assert rings_at(rung) is not None
+    assert rings_at(rung) <= harvest.at  # type: ignore[operator]
+    alone = entries_of(plan_of([harvest, feed], feed_lines(moment)),
+                       wishes(groups=frozenset({"hatches"})))  # fmt: skip
+    assert [e.alarm_min for e in alone] == [15]
+
+
+def test_what_asks_for_nothing_does_not_ring() -> None:
+    moment = at("2027-01-06T10:00")
+    switch = task("switch_food/a/dry", "switch_food", moment, "gourami 12", other="dry")
+    retire = task("retire/MW-1", "retire", moment, "MW-1")
+    lost = evolve(short("2027-01-10T18:30"), remedies=())
+    nothing = evolve(feed_lines(moment, 1)[0], amount=0.0)
+    entries = entries_of(plan_of([switch, retire], [nothing], [lost]), wishes())
+    assert len(entries) == 4
+    assert alarms(entries) == []
+
+
+def test_titles_say_what_to_do_in_forty_characters() -> None:
+    long = "start one more microworm culture from a bought starter and add it to the foods of B 1"
+    plan = plan_of([], None, [short("2027-01-08T18:30", what=long)])
+    (warning,) = entries_of(plan, wishes())
+    assert warning.title == "Start one more microworm culture"
+    assert long in warning.text
+    subject = "the second brood of the orange annual killifish"
+    (sort,) = entries_of(
+        plan_of([task("sort/x", "sort", at("2027-01-06T10:00"), subject)]), wishes()
+    )
+    assert sort.title == "Sort by size: the second brood of the…"
+    assert subject not in sort.title
+    assert all(len(a) <= 40 for a in (warning.title, sort.title))
+
+
+def test_the_order_of_alarms_follows_that_of_the_day() -> None:
+    moments = [at("2027-01-06T10:00") + timedelta(hours=n) for n in range(4)]
+    entries = entries_of(
+        plan_of([task(f"count/{n}", "count", m, f"B{n}") for n, m in enumerate(moments)]), wishes()
+    )
+    for one, other in pairwise(entries):
+        assert one.start < other.start
+        assert one.alarm_min == other.alarm_min == 0

@@ -1,0 +1,51 @@
+"""Exporting again changes nothing: a plan put up is a fixed point of its own telling."""
+
+from __future__ import annotations
+
+import json
+from datetime import timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.cli.invented import at as command_at
+from tests.examples import examples
+from tests.strategies import RoomCase, room_cases
+
+#: Before the first round, between rounds, at one, and at night.
+CLOCKS = ("05:40", "11:15", "18:30", "23:10")
+
+
+def export(room: Path, clock: str) -> dict[str, int]:
+    done = command_at(room, clock, "calendar", "--out", str(room.with_name("a.ics")), "--json")
+    return dict(json.loads(done.stdout))
+
+
+@settings(max_examples=examples(5, 75), deadline=None)
+@given(case=room_cases(longest_days=6, most_broods=3), clock=st.sampled_from(CLOCKS))
+def test_three_exports_of_one_moment_change_nothing(case: RoomCase, clock: str) -> None:
+    with TemporaryDirectory() as folder:
+        room = Path(folder) / "room.toml"
+        room.write_text(case.text, "utf-8")
+        moment = f"{case.today + timedelta(days=1)}T{clock}"
+        export(room, moment)
+        data = room.with_name("a.ics").read_bytes()
+        for _ in range(2):
+            again = export(room, moment)
+            assert (again["added"], again["changed"], again["withdrawn"]) == (0, 0, 0)
+        assert room.with_name("a.ics").read_bytes() == data
+
+
+@pytest.mark.parametrize("clock", CLOCKS)
+def test_a_room_of_every_day(clock: str, tmp_path: Path) -> None:
+    from tests.calendars.plans import ROOM
+
+    room = tmp_path / "room.toml"
+    room.write_text(ROOM)
+    for day in (5, 6, 7):
+        export(room, f"2027-01-0{day}T{clock}")
+        again = export(room, f"2027-01-0{day}T{clock}")
+        assert (again["added"], again["changed"], again["withdrawn"]) == (0, 0, 0)

@@ -1,0 +1,312 @@
+"""What a person does on a phone reaches the record: two real servers, a client that edits."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from random import Random
+from tempfile import TemporaryDirectory
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from attrs import define
+from icalendar import Calendar
+
+from tests.calendars.caldav_server import PASSWORD, USER, Server, serving, serving_xandikos
+from tests.calendars.plans import ROOM
+from tests.calendars.sharing import FIRST, Life
+from tests.cli.invented import at as command_at
+from tests.examples import examples
+
+pytest.importorskip("radicale", reason="the CalDAV server Radicale is not installed")
+pytest.importorskip("xandikos", reason="the CalDAV server xandikos is not installed")
+
+_SERVERS = {"radicale": serving, "xandikos": serving_xandikos}
+MORNING, EVENING = "2027-01-05T06:45", "2027-01-05T21:00"
+
+
+@pytest.fixture(scope="module", params=list(_SERVERS))
+def server(request: pytest.FixtureRequest) -> Iterator[Server]:
+    memory = Path("/dev/shm")
+    with TemporaryDirectory(dir=memory if os.access(memory, os.W_OK) else None) as folder:
+        yield from _SERVERS[request.param](Path(folder))
+
+
+@define
+class Phone:
+    """Edits entries as phones do: whole, with a SEQUENCE and a stamp of its own."""
+
+    server: Server
+    name: str
+
+    def entries(self) -> dict[str, str]:
+        """Resource by title, the earliest of each."""
+        rows = [(_item(t).decoded("DTSTART"), str(_item(t).get("SUMMARY")), r)
+                for r, (_, t) in self.server.resources(self.name).items()]  # fmt: skip
+        return {title: resource for _, title, resource in sorted(rows, reverse=True)}
+
+    def find(self, title: str) -> str:
+        return next(r for t, r in sorted(self.entries().items()) if t.startswith(title))
+
+    def by_key(self) -> dict[str, str]:
+        """Resource by the intention that it names."""
+        rows = self.server.resources(self.name).items()
+        return {str(_item(t).get("X-LIVEFOOD-KEY")).partition("/")[2]: r for r, (_, t) in rows}
+
+    def item(self, resource: str) -> Any:
+        return _item(self.server.resources(self.name)[resource][1])
+
+    def edit(self, resource: str, when: str, **values: Any) -> None:
+        etag, text = self.server.resources(self.name)[resource]
+        calendar = Calendar.from_ical(text)
+        calendar["PRODID"] = "-//phone//phone//EN"
+        (item,) = [c for c in calendar.subcomponents if c.name in ("VEVENT", "VTODO")]
+        moment = _utc(when)
+        stamped = {"SEQUENCE": int(str(item["SEQUENCE"])) + 1, "LAST-MODIFIED": moment,
+                   "DTSTAMP": moment}  # fmt: skip
+        for name, value in (*stamped.items(), *values.items()):
+            item.pop(name, None)
+            item.add(name, value)
+        self.put(resource, calendar.to_ical().decode(), etag)
+
+    def put(self, resource: str, text: str, etag: str) -> None:
+        path = f"{self.server.home}/{self.name}/{resource}"
+        status, _, _ = self.server.ask(
+            "PUT", path, text, Content_Type="text/calendar; charset=utf-8", If_Match=etag
+        )
+        assert status in (200, 201, 204)
+
+    def tick(self, resource: str, when: str) -> None:
+        self.edit(resource, when, STATUS="COMPLETED", COMPLETED=_utc(when),
+                  **{"PERCENT-COMPLETE": 100})  # fmt: skip
+
+    def move(self, resource: str, when: str, by: timedelta) -> None:
+        item = self.item(resource)
+        names = ("DTSTART", "DUE" if item.name == "VTODO" else "DTEND")
+        self.edit(resource, when, **{name: item.decoded(name) + by for name in names})
+
+    def delete(self, resource: str) -> None:
+        path = f"{self.server.home}/{self.name}/{resource}"
+        assert self.server.ask("DELETE", path)[0] in (200, 204)
+
+
+def _item(text: str) -> Any:
+    return next(c for c in Calendar.from_ical(text).subcomponents if c.name != "VTIMEZONE")
+
+
+def _utc(when: str) -> datetime:
+    return datetime.fromisoformat(when).replace(tzinfo=UTC)  # Lisbon in winter
+
+
+@define
+class Keeper:
+    """A room folder that syncs with one calendar."""
+
+    room: Path
+    url: str
+    kind: str
+
+    def sync(self, clock: str) -> Any:
+        todos = ["--todos"] if self.kind == "VTODO" else []
+        words = ["calendar", "--sync", self.url, "--user", USER, "--json", *todos]
+        return json.loads(self.run(clock, *words).stdout)
+
+    def run(self, clock: str, *words: str) -> Any:
+        return command_at(self.room, clock, *words)
+
+    def journal(self) -> list[str]:
+        path = self.room.with_name("journal.csv")
+        return path.read_text().splitlines()[1:] if path.exists() else []
+
+
+def made(
+    server: Server, folder: Path, monkeypatch: pytest.MonkeyPatch, kind: str = "VTODO"
+) -> tuple[Keeper, Phone]:
+    monkeypatch.setenv("LIVEFOOD_CALDAV_PASSWORD", PASSWORD)
+    name = uuid4().hex[:8]
+    room = folder / "room.toml"
+    room.write_text(ROOM.replace("horizon_days = 7", "horizon_days = 3"))
+    return Keeper(room, server.make(name, kind), kind), Phone(server, name)
+
+
+def test_ticked_todo_is_noted_once_with_the_phones_time(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    assert keeper.sync(MORNING)["noted"] == []
+    setting = phone.find("Set hatch")
+    start = phone.item(setting).decoded("DTSTART").astimezone(UTC)
+    ticked = start + timedelta(minutes=7)
+    phone.tick(setting, ticked.replace(tzinfo=None).isoformat())
+    after = (ticked + timedelta(hours=3)).strftime("%Y-%m-%dT%H:%M")
+    done = keeper.sync(after)
+    assert len(done["noted"]) == 1
+    assert done["questions"] == []
+    (line,) = [row for row in keeper.journal() if ",set," in row]
+    assert line.startswith(ticked.strftime("%Y-%m-%dT%H:%M"))
+    again = keeper.sync(after)
+    assert (again["noted"], again["questions"]) == ([], [])
+    assert (again["created"], again["updated"], again["deleted"]) == (0, 0, 0)
+    assert len(keeper.journal()) == 1
+    # What was ticked stays ticked, and is not to be set again.
+    assert phone.item(setting)["STATUS"] == "COMPLETED"
+
+
+def test_a_tick_against_a_note_is_asked_about_once(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    keeper.sync(MORNING)
+    setting = phone.find("Set hatch")
+    start = phone.item(setting).decoded("DTSTART").astimezone(UTC)
+    clock = (start + timedelta(minutes=40)).strftime("%Y-%m-%dT%H:%M")
+    keeper.run(clock, "journal", "skip", "bottle 1")
+    before = keeper.journal()
+    phone.tick(setting, (start + timedelta(minutes=5)).replace(tzinfo=None).isoformat())
+    first, second = keeper.sync(clock), keeper.sync(clock)
+    assert len(first["questions"]) == 1
+    assert "was noted as not done" in first["questions"][0]
+    assert second["questions"] == []
+    assert keeper.journal() == before
+
+
+def test_cancelled_and_deleted_ahead_are_noted_as_not_done(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch, "VEVENT")
+    keeper.sync(MORNING)
+    phone.edit(phone.find("Set hatch"), "2027-01-05T06:50", STATUS="CANCELLED")
+    done = keeper.sync("2027-01-05T06:55")
+    assert len(done["noted"]) == 1
+    (line,) = keeper.journal()
+    assert ",skip,bottle 1," in line
+    later = phone.entries()
+    if any(title.startswith("Set hatch") for title in later):
+        phone.delete(phone.find("Set hatch"))
+        assert len(keeper.sync("2027-01-05T06:58")["noted"]) == 1
+    count = len(keeper.journal())
+    assert keeper.sync("2027-01-05T06:59")["noted"] == []
+    assert len(keeper.journal()) == count
+    # The whole calendar emptied at once says no to nothing.
+    for resource in server.names(phone.name):
+        phone.delete(resource)
+    assert keeper.sync("2027-01-05T07:01")["noted"] == []
+
+
+def test_moved_by_hand_counts_where_it_stands(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch, "VEVENT")
+    keeper.sync(MORNING)
+    setting = phone.find("Set hatch")
+    start = phone.item(setting).decoded("DTSTART").astimezone(UTC)
+    phone.move(setting, "2027-01-05T06:50", timedelta(hours=1))
+    assert keeper.sync("2027-01-05T06:55")["noted"] == []
+    moved = start + timedelta(hours=1)
+    assert phone.item(setting).decoded("DTSTART").astimezone(UTC) == moved
+    keeper.sync((moved + timedelta(minutes=30)).strftime("%Y-%m-%dT%H:%M"))
+    (line,) = [row for row in keeper.journal() if ",set," in row]
+    assert line.startswith(moved.strftime("%Y-%m-%dT%H:%M"))
+
+
+def test_own_words_survive_a_change_of_ours_and_are_noted(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch, "VEVENT")
+    keeper.sync(MORNING)
+    feed = phone.find("Feed the fry")
+    text = str(phone.item(feed)["DESCRIPTION"])
+    phone.edit(feed, "2027-01-05T06:50", DESCRIPTION=f"{text}\n\nAsk about the pump.")
+    keeper.room.write_text(keeper.room.read_text().replace("count = 150", "count = 90"))
+    done = keeper.sync("2027-01-05T06:55")
+    assert done["merged"] == 1
+    now = str(phone.item(feed)["DESCRIPTION"])
+    assert now != text
+    assert now.endswith("\n\nAsk about the pump.")
+    (line,) = keeper.journal()
+    assert line.startswith("2027-01-05T06:50")
+    assert line.endswith(",Ask about the pump.")
+    keeper.room.write_text(keeper.room.read_text().replace("count = 90", "count = 60"))
+    keeper.sync("2027-01-05T06:58")
+    assert str(phone.item(feed)["DESCRIPTION"]).count("Ask about the pump.") == 1
+    assert len(keeper.journal()) == 1
+
+
+def test_an_entry_made_to_repeat_blocks_nothing(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch, "VEVENT")
+    keeper.sync(MORNING)
+    feed = phone.find("Feed the fry")
+    etag, text = server.resources(phone.name)[feed]
+    calendar = Calendar.from_ical(text)
+    item = _item(text)
+    (master,) = [c for c in calendar.subcomponents if c.name == "VEVENT"]
+    master.add("RRULE", {"FREQ": "DAILY", "COUNT": 3})
+    start = item.decoded("DTSTART")
+    item.add("RECURRENCE-ID", start + timedelta(days=1))
+    item["DTSTART"].dt = start + timedelta(days=1, hours=1)
+    item["DTEND"].dt = item.decoded("DTEND") + timedelta(days=1, hours=1)
+    calendar.add_component(item)
+    phone.put(feed, calendar.to_ical().decode(), etag)
+    keeper.room.write_text(keeper.room.read_text().replace("count = 150", "count = 90"))
+    done = keeper.sync("2027-01-05T06:55")
+    assert done["updated"] > 0
+    (left,) = done["left"]
+    assert left["title"].startswith("Feed the fry")
+    assert "made to repeat" in left["why"]
+    words = ["calendar", "--publish", keeper.url, "--user", USER, "--remove", "--json"]
+    gone = json.loads(keeper.run("2027-01-05T06:56", *words).stdout)
+    assert len(gone["left"]) == 1
+    assert list(phone.entries().values()) == [feed]
+
+
+def test_without_its_notes_everything_is_found_again(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch, "VEVENT")
+    keeper.sync(MORNING)
+    before = {r: text for r, (_, text) in server.resources(phone.name).items()}
+    for path in tmp_path.glob(".*.livefood"):
+        path.unlink()
+    done = keeper.sync("2027-01-05T06:47")
+    assert (done["created"], done["updated"], done["deleted"]) == (0, 0, 0)
+    after = {r: text for r, (_, text) in server.resources(phone.name).items()}
+    assert after == before
+    # The identity is lost as well: the room's name is left to know them by; no SEQUENCE falls.
+    for name in (".livefood-id", *(p.name for p in tmp_path.glob(".*.livefood"))):
+        (tmp_path / name).unlink()
+    keeper.room.write_text(keeper.room.read_text().replace("count = 150", "count = 90"))
+    keeper.sync("2027-01-05T06:55")
+    last = {r: text for r, (_, text) in server.resources(phone.name).items()}
+    assert set(last) == set(before)
+    for resource, text in last.items():
+        assert _sequence(text) >= _sequence(before[resource])
+    for path in (*tmp_path.glob(".*.livefood"), tmp_path / ".livefood-id"):
+        path.unlink()
+    words = ["calendar", "--publish", keeper.url, "--user", USER, "--remove"]
+    keeper.run("2027-01-05T06:56", *words)
+    assert phone.entries() == {}
+
+
+def _sequence(text: str) -> int:
+    return int(re.findall(r"SEQUENCE:(\d+)", text)[0])
+
+
+def test_two_computers_and_a_phone_the_record_is_what_was_done(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Some days of it; the thorough profile lives sixty."""
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    life, days = Life(keeper, phone, Random(7)), examples(4, 60)
+    life.live(days)
+    assert life.wrong(f"{FIRST + timedelta(days=days - 1)}T23:00") == []
+    assert life.ticked > days / 2
+    assert life.noted >= life.ticked
+    assert life.twice == []
+    assert len(life.questions) == len(set(life.questions))
