@@ -293,7 +293,7 @@ def refuse_known(room: Room, new: str) -> None:
     """
     for what in ("culture", "vessel", "brood", "stock", "room"):
         if new in names_of(room, what):
-            raise RangeError(f"there is a {what} {new} already; give the new one another name")
+            raise RangeError(f"there is a {what} {new} already; name the new one otherwise")
 
 
 def brood_of(name: str, room: Room) -> str:
