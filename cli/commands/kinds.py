@@ -79,14 +79,15 @@ def _entries(room: Room | None) -> list[Entry]:
 
 
 def _named(entries: Sequence[Entry], name: str, strain: str | None) -> Entry:
-    found = next((entry for entry in entries if entry.name == name), None)
+    written = name.casefold().replace(" ", "_")  # as screens write it
+    found = next((entry for entry in entries if entry.name.casefold() == written), None)
     if found is None:
         raise UnknownNameError("kind or fry class", name, [entry.name for entry in entries])
     if strain is None:
         return found
-    if name not in kind_names():
+    if found.name not in kind_names():
         raise UsageProblemError(_STRAIN_OF_WHAT)
-    return _of_kind(shipped_kind(name, strain))
+    return _of_kind(shipped_kind(found.name, strain))
 
 
 def _of_kind(kind: Kind) -> Entry:

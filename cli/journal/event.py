@@ -20,7 +20,7 @@ from cli.options import Where, now_option, room_option
 from cultures.errors import RangeError
 from cultures.journal.entries import Entry
 from cultures.record.book import Book
-from cultures.record.fates import INSTEAD
+from cultures.record.fates import INSTEAD, answering, subjects_of
 from cultures.room.room import Room
 from cultures.tasks.told import ToldTask
 from cultures.words.text import as_utf8, plain
@@ -89,8 +89,21 @@ class Noting:
             return []
         told = self.due(name)
         if told is None:
-            raise RangeError(f"--instead-of: nothing of {name} was told for this time")
+            raise RangeError(f"--instead-of: {self._not_open(name)}")
         return [Entry(self.when, "skip", name, told.task.id)]
+
+    def _not_open(self, name: str) -> str:
+        """Why nothing that was told of a subject is open."""
+        for key, told in self.book.present(self.when).record.tasks.items():
+            mine = name in subjects_of(told) and self.event in answering(told.task)
+            if mine and told.opens <= self.when < told.closes:
+                entry = self.book.present(self.book.now).fates.answer.get(key)
+                if entry is not None and entry.line:
+                    return (
+                        f"what was told of {name} is noted already; if it was not done:"
+                        f" journal undo --line {entry.line} first"
+                    )
+        return f"nothing of {name} was told for this time"
 
 
 def stands_for(name: str | None) -> str:

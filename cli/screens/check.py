@@ -11,7 +11,7 @@ from cli.screens.text import block, bullets, columns, joined, wrapped
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
-from cultures.room.room import Culture, Room
+from cultures.room.room import Brood, Culture, Room
 from cultures.tasks.task import tidy
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import celsius, grams, in_units, litres, many, millimetres
@@ -89,11 +89,17 @@ def _stands_at(culture: Culture, room: Room, now: datetime) -> float:
 def _ahead(room: Room, now: datetime) -> list[str]:
     """Eggs that rest, spawnings to come or not confirmed, cultures to be bought."""
     words = {"collected": "eggs in peat since", "planned": "to spawn on", "wetted": "into water on"}
+
+    def said(brood: Brood) -> str:
+        over = brood.anchor == "planned" and brood.anchor_date < now.date()
+        what = "was to spawn on" if over else words[brood.anchor]
+        noted = f"; if it did, note 'journal spawn {brood.name}'" if over else ""
+        return f"{brood.name} in {brood.tank}: {what} {spoken_day(brood.anchor_date, now)}{noted}"
+
     found = [
-        f"{b.name} in {b.tank}: {words[b.anchor]} {spoken_day(b.anchor_date, now)}"
-        for b in (*room.waiting, *room.broods)
+        said(b) for b in (*room.waiting, *room.broods)
         if b in room.waiting or (b.anchor in words and b.anchor_date > now.date())
-    ]
+    ]  # fmt: skip
     return found + [
         f"{c.name}: a {c.kind.label} culture to be bought on {spoken_day(c.started, now)}"
         for c in room.coming

@@ -476,7 +476,8 @@ def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) 
     if entries and record.last is None and not record.damaged:
         yield (
             "Nothing is on record of what was told before: only what the journal notes counts as"
-            " done, so weigh salt and dry food. From this look on, what you are shown counts too."
+            " done. Note hatches that stand, and weigh cysts, salt and dry food. From this look on,"
+            " what you are shown counts too."
         )
     moments = [e.when for e in entries[-1:]] + ([record.last] if record.last else [])
     moments += [t.task.at for t in record.tasks.values() if t.task.at <= now]
