@@ -54,7 +54,10 @@ _NAMES = (
     "1", "2", "5 fry", "2 g", "3 swipes", "07:50", "2027-01-05", "microworm",
 )  # fmt: skip
 _WORD = re.compile(rb"[^\s,;=\"\[\]{}:]+")
-_UNSEEN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200b\u2028-\u202e\u2060\u2066-\u2069\ufeff]")
+#: A tab at the beginning of a line is how click lists choices.
+_UNSEEN = re.compile(
+    "(?<!\n)\t|[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b\u2028-\u202e\u2060\u2066-\u2069\ufeff]"
+)
 
 ROOM = """\
 [room]
