@@ -343,3 +343,11 @@ def test_daily_plans_through_the_feed(bench: Bench) -> None:
                 assert int(number) >= before
                 highest[uid] = int(number)
     assert max(highest.values()) >= 2
+
+
+def test_address_does_not_depend_on_the_name_of_the_room_file(tmp_path: Path) -> None:
+    token = feed_token(tmp_path / "room.toml")
+    assert feed_token(tmp_path / "shed.toml") == token
+    older = tmp_path / ".feed.livefood"
+    older.rename(tmp_path / ".room.toml.feed.livefood")  # as it was named before
+    assert feed_token(tmp_path / "shed.toml") == token
