@@ -43,6 +43,7 @@ def command(where: Where, number: int | None, restore: bool) -> None:
             said = "the first" if count == 1 else f"{many(edits, 'line')} other than in {count - 1}"
             click.echo(f"  {count:>4}  from {when:%Y-%m-%d %H:%M} on  {said}")
         if not known:
+            where.load_file()
             click.echo("Nothing was told or noted from this room file yet.")
         return
     wanted = version(where.path, number)

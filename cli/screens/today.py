@@ -419,8 +419,8 @@ def _of_tanks(notes: Iterable[str]) -> str:
 
 
 def _stops(note: str) -> str:
-    """The food that a note says to stop."""
-    name = note.partition(" stop on ")[0].lower()
+    """The food of which a note says that there is hardly any from a day on."""
+    name = note.removeprefix("Hardly any ").partition(" from ")[0]
     return name if name == food_name(BRINE_SHRIMP) else name.removesuffix("s")
 
 

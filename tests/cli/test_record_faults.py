@@ -772,7 +772,7 @@ def test_today_works_where_nothing_can_be_recorded(
 ) -> None:
     shown = run(room, "today").stdout
 
-    def refuses(path: Path, *_: object) -> None:
+    def refuses(path: Path, *_: object, **__: object) -> None:
         raise FileProblemError(f"cannot write {path.name}: read-only file system")
 
     monkeypatch.setattr("cultures.record.store.files.append", refuses)
