@@ -351,15 +351,17 @@ def test_a_clock_that_jumps_back_tells_and_notes_nothing_twice(room: Path, back:
      ["journal", "--help"]],
     ids=" ".join,
 )  # fmt: skip
-@pytest.mark.parametrize("columns", ["20", "1", "x"])
-def test_a_narrow_terminal_shows_the_same_words(room: Path, words: list[str], columns: str) -> None:
+@pytest.mark.parametrize(("columns", "same_as"), [("20", "40"), ("1", "40"), ("x", "80")])
+def test_a_narrow_terminal_shows_what_fits_the_least_width(
+    room: Path, words: list[str], columns: str, same_as: str
+) -> None:
     def shown(env: Mapping[str, str]) -> list[str]:
         more = [] if "--help" in words else ["--room", str(room), "--now", NOW]
         result = CliRunner().invoke(main, [*words, *more], env=env)
         assert result.exit_code == 0, result.output
         return result.stdout.split()
 
-    narrow, wide = shown({"COLUMNS": columns}), shown({"COLUMNS": "80"})
+    narrow, wide = shown({"COLUMNS": columns}), shown({"COLUMNS": same_as})
     if "--help" not in words:  # there click breaks words
         assert narrow == wide
 
