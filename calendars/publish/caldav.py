@@ -126,14 +126,7 @@ class Collection(AbstractContextManager["Collection"]):
         Raises:
             CalendarError: it does not, or the password is wrong.
         """
-        headers = {"Depth": "0", "Content-Type": "application/xml; charset=utf-8"}
-        answer = self._ask("PROPFIND", "", _PROPFIND, headers)
-        if answer.status != 207:
-            raise self._refused("look at", answer.status)
-        try:
-            tree = ElementTree.fromstring(answer.data)
-        except ElementTree.ParseError as error:
-            raise CalendarError(f"{self.address.url}: the server's answer is not WebDAV") from error
+        tree = self._properties("0", _PROPFIND, "look at")
         if tree.find(f".//{_DAV}resourcetype/{_CALDAV}calendar") is None:
             raise CalendarError(
                 f"{self.address.url}: is not a calendar; give the address of one calendar in it"
@@ -143,20 +136,24 @@ class Collection(AbstractContextManager["Collection"]):
             kind = "to-dos" if component == "VTODO" else "events"
             raise CalendarError(f"{self.address.url}: this calendar takes no {kind}")
 
+    def _properties(self, depth: str, wanted: bytes, verb: str) -> ElementTree.Element:
+        """What the server says of the calendar, or of what is in it."""
+        headers = {"Depth": depth, "Content-Type": "application/xml; charset=utf-8"}
+        answer = self._ask("PROPFIND", "", wanted, headers)
+        if answer.status != 207:
+            raise self._refused(verb, answer.status)
+        try:
+            return ElementTree.fromstring(answer.data)
+        except ElementTree.ParseError as error:
+            raise CalendarError(f"{self.address.url}: the server's answer is not WebDAV") from error
+
     def etags(self) -> dict[str, str]:
         """What stands there: the ETag of each resource by its name.
 
         Raises:
             CalendarError: the server does not say.
         """
-        headers = {"Depth": "1", "Content-Type": "application/xml; charset=utf-8"}
-        answer = self._ask("PROPFIND", "", _ETAGS, headers)
-        if answer.status != 207:
-            raise self._refused("look into", answer.status)
-        try:
-            tree = ElementTree.fromstring(answer.data)
-        except ElementTree.ParseError as error:
-            raise CalendarError(f"{self.address.url}: the server's answer is not WebDAV") from error
+        tree = self._properties("1", _ETAGS, "look into")
         found = {}
         for each in tree.iter(f"{_DAV}response"):
             name = unquote(urlsplit(each.findtext(f"{_DAV}href", "")).path).rpartition("/")[2]
