@@ -15,7 +15,7 @@ from hypothesis import settings
 
 from tests.examples import THOROUGH
 
-settings.register_profile("suite", settings(), deadline=None)
+settings.register_profile("suite", settings(), deadline=None, max_examples=40)
 settings.load_profile("suite")
 settings.register_profile("thorough", settings(), max_examples=THOROUGH)
 

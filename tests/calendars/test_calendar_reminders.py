@@ -54,7 +54,7 @@ def short(
     )
 
 
-@settings(max_examples=examples(5, 200))
+@settings(derandomize=True, database=None, deadline=None, max_examples=examples(5, 200))
 @given(case=room_cases(longest_days=6, most_broods=3))
 def test_no_room_rings_at_night_or_in_a_crowd(case: RoomCase) -> None:
     room, now = case.room(), case.now()
