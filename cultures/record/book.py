@@ -250,26 +250,24 @@ def made_before(entries: Sequence[Entry], found: Present) -> list[Entry]:
     Worms are taken only of a culture that was set up. Its beginning is noted with what is noted
     of it, and so neither a lost record nor a later skip leaves a line about what never was.
     """
-    told = {
-        as_entry(t).other if isinstance(t.task, Split) else as_entry(t).subject: t
-        for t in (*found.presumed, *found.in_hand)
+    begun = [
+        as_entry(t) for t in (*found.presumed, *found.in_hand)
         if isinstance(t.task, Split | Start) and t.task.id not in found.fates.answer
-    }
+    ]  # fmt: skip
+    told = {e.other if e.event == "split" else e.subject: e for e in begun}
+    noted = {(e.event, e.subject, e.other) for e in entries}
     made: list[Entry] = []
     shown = [e for e in entries if e.event in _SHOWS_CULTURE]
     while shown:
         entry = shown.pop()
         mine = told.pop(entry.subject, None)
-        if mine is None or mine.task.at > entry.when or _is_noted(mine, entries):
-            continue
-        made.insert(0, as_entry(mine))
-        shown.append(made[0])
+        if (
+            mine is not None and mine.when <= entry.when
+            and (mine.event, mine.subject, mine.other) not in noted
+        ):  # fmt: skip
+            made.insert(0, mine)
+            shown.append(mine)
     return made
-
-
-def _is_noted(told: ToldTask, entries: Iterable[Entry]) -> bool:
-    begun = as_entry(told)
-    return any((e.event, e.subject, e.other) == begun[1:4] for e in entries)
 
 
 def names_of(room: Room, *things: str) -> list[str]:
