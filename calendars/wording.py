@@ -46,6 +46,7 @@ MANNERS: Mapping[str, Manner] = {
     "soak": Manner("rounds", "Soak dry food: {subject}", 10),
     "feed": Manner("rounds", "Feed: {subject}", 10),
     "first_food": Manner("fry", "First food: {subject}", 60),
+    "wet": Manner("fry", "Eggs into water: {subject}", 0),
     "count": Manner("fry", "Count: {subject}", 0),
     "sort": Manner("fry", "Sort by size: {subject}", 0),
     "lid": Manner("fry", "Cover the tank: {subject}", 0),

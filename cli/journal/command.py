@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Sequence
-from contextlib import nullcontext
+from contextlib import nullcontext, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -38,7 +38,7 @@ from cli.journal.recording import moment_of, open_book, record, say, writing
 from cli.option_types import MOMENT, SPOKEN, Spoken, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
 from cli.screens.text import wrapped
-from cultures.errors import nearest
+from cultures.errors import RangeError, nearest
 from cultures.journal.entries import EVENTS, Entry, undo_of
 from cultures.record.book import Book
 from cultures.record.book import names_of as things_of
@@ -112,11 +112,11 @@ def done(
     """
     with nullcontext(open_book(where)) if dry_run else writing(where) as book:
         due = _due(book, since)
-        if dry_run or not due:
+        if dry_run or not (due or names):
             click.echo(due_text(due, book))
             return
-        left_out = choose(due, but, now=book.now) if but else []
-        chosen = [t for t in choose(due, names, now=book.now) if t not in left_out]
+        left_out = choose(due, but, book) if but else []
+        chosen = [t for t in choose(due, names, book) if t not in left_out]
         if not names:  # what is still to come is ticked off only by its name
             begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}
             chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
@@ -179,11 +179,11 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     unfed = [tanks[name.lower()] for name in names if name.lower() in tanks]
     tasks = [name for name in names if name.lower() not in tanks]
     made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
-    made += [book.skipped(t, noting.when) for t in _skipped(found, tasks)]
+    made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks)]
     return [entry._replace(note=noting.note) for entry in made]
 
 
-def _skipped(found: Present, names: Sequence[str]) -> list[ToldTask]:
+def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]:
     """Of several tasks of one name that lie ahead, the next is meant."""
     if not names:
         return []
@@ -194,7 +194,7 @@ def _skipped(found: Present, names: Sequence[str]) -> list[ToldTask]:
         and t.task.id not in found.fates.answer and t not in due
     ]  # fmt: skip
     known = [*due, *sorted(ahead, key=lambda t: t.task.at)]
-    chosen = choose(known, names, now=now, latest=True)
+    chosen = choose(known, names, book, latest=True)
     later = [
         t for t in chosen
         if t.task.at > now and t.task.id not in names
@@ -260,16 +260,20 @@ def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str
         if isinstance(target, Entry) and not book.journal.bad:
             told = book.present(book.now, pending=True).fates.told.get(target)
         noted = record(book, [undo_of(target, moment_of(book, at))._replace(note=note)])
-    say(book, noted, more=_still_told(told, book.now))
+    say(book, noted, more=_still_told(told, book))
 
 
-def _still_told(told: ToldTask | None, now: datetime) -> str:
+def _still_told(told: ToldTask | None, book: Book) -> str:
     """What is told counts as done without a note as well; how to say that it was not."""
-    if told is None or told.task.at > now:
+    if told is None or told.task.at > book.now:
         return ""
+    name, found = told.task.subject, book.present(book.now, pending=True)
+    with suppress(RangeError):  # by its name, where that says which
+        if [t.task.id for t in _skipped(book, found, [name])] != [told.task.id]:
+            name = told.task.id
     return wrapped(
         f"It was told for {when(told.task.at)}, so it still counts as done. If it was not:"
-        f" livefood journal skip {shlex.quote(told.task.id)}"
+        f" livefood journal skip {shlex.quote(name)}"
     )
 
 
@@ -293,7 +297,7 @@ def import_(file: Path, dates: str, dry_run: bool, where: Where) -> None:
     from cultures.journal.spreadsheet import new_entries, read_import
 
     with nullcontext(open_book(where)) if dry_run else writing(where) as book:
-        found = read_import(file, book.room.timezone, dates=dates, now=book.now)
+        found = read_import(file, book.room.timezone, dates=dates, now=book.now, meant=book.meant)
         fresh = new_entries(found, book.journal.entries)
         click.echo(import_summary(found, fresh, dry_run=dry_run))
         noted = record(book, fresh) if fresh and not dry_run else None

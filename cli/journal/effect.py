@@ -23,6 +23,7 @@ from cultures.tasks.task import (
     Split,
     Start,
     Task,
+    Wet,
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import in_units, many, when
@@ -30,8 +31,8 @@ from cultures.words.tasks import task_text
 
 _SHOWN = 4
 _AHEAD = timedelta(days=7)
-_WHATS = (SetHatch, Split, Start, Retire, FirstFood, Buy, Sort)
-_OF_A_DAY = (FirstFood, Sort)
+_WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
+_OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
 
 

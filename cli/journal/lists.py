@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from cli.screens.entry import besides, line_of
@@ -11,13 +11,15 @@ from cli.screens.text import wrapped
 from cultures.errors import RangeError
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
-from cultures.record.book import Book
+from cultures.record.book import Book, names_of
 from cultures.tasks.task import Split, Start
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import number, when
 from cultures.words.tasks import brief_text
 
 _LEVEL = 0.9
+#: An answer so old is not what is meant by a name.
+_LATELY = timedelta(days=1)
 
 
 def due_text(due: Sequence[ToldTask], book: Book) -> str:
@@ -62,7 +64,7 @@ def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:
 
 
 def choose(
-    due: Sequence[ToldTask], names: Sequence[str], *, now: datetime, latest: bool = False
+    due: Sequence[ToldTask], names: Sequence[str], book: Book, *, latest: bool = False
 ) -> list[ToldTask]:
     """The told tasks that are meant by numbers, ids or subjects; all when none is named.
 
@@ -79,17 +81,42 @@ def choose(
         found = [t for i, t in enumerate(due, start=1) if name in (str(i), t.task.id)]
         if not found:
             mine = [t for t in due if name.lower() in called_of(t)]
-            begun = [t for t in mine if t.task.at <= now]
+            begun = [t for t in mine if t.task.at <= book.now]
             found = begun or mine
             if latest and found:
                 last = max(t.round_at or t.task.at for t in found)
                 found = [t for t in found if (t.round_at or t.task.at) == last]
         if not found:
-            numbers = "only 1 is" if len(due) == 1 else f"1 to {len(due)} are"
-            listed = f"{numbers}: 'livefood journal due' lists them" if due else "nothing is"
-            raise RangeError(f"no task '{name}' is due; {listed}")
+            raise RangeError(_not_due(name, due, book))
         wanted.update(t.task.id for t in found)
     return [t for t in due if t.task.id in wanted]
+
+
+def _not_due(name: str, due: Sequence[ToldTask], book: Book) -> str:
+    """Why nothing of a name is to be ticked off, and what can be done."""
+    found = book.present(book.now, pending=True)
+    noted = [
+        answer for key, answer in found.fates.answer.items()
+        if answer.line and name.lower() in called_of(found.record.tasks[key])
+        and book.now - answer.when < _LATELY
+    ]  # fmt: skip
+    if noted:
+        last = max(noted, key=lambda entry: entry.line)
+        return (
+            f"what was told of '{name}' is noted already ({line_of(last, book.room)}); if that is"
+            f" wrong: livefood journal undo --line {last.line}"
+        )
+    room = book.state(book.now)
+    if name in names_of(room, "brood", "tank"):
+        return (
+            f"nothing is ticked off by the name '{name}': a lid or sorting needs no note; what"
+            " changed is noted with 'journal count', 'move', 'lost' or 'wetted'"
+        )
+    if name in names_of(room, "stock"):
+        return f"what was bought is noted with its amount: livefood journal bought {name} 50 g"
+    numbers = "only 1 is" if len(due) == 1 else f"1 to {len(due)} are"
+    listed = f"{numbers}: 'livefood journal due' lists them" if due else "nothing is"
+    return f"no task '{name}' is due; {listed}"
 
 
 def called_of(told: ToldTask) -> set[str]:

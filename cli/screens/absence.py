@@ -22,14 +22,12 @@ class Absence:
 
     Attributes:
         first, last: both count as away. helper: somebody feeds. tasks: still to be done before.
-        short: which foods fall short in those days, for which tanks.
     """
 
     first: date
     last: date
     helper: bool
     tasks: tuple[Task, ...]
-    short: tuple[str, ...]
 
 
 def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
@@ -39,11 +37,5 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
         return None
     away = min(coming, key=lambda a: a.start)
     leaving = room.local(away.start, room.awake[0])
-    after = away.end + timedelta(days=1)
-    short = [
-        f"{s.food.replace('_', ' ')} in {', '.join(s.tanks)}"
-        for s in plan.shortfalls
-        if not s.thin and s.at.date() <= after and s.until.date() >= away.start
-    ]
     tasks = tuple(t for t in plan.tasks if isinstance(t, _PREPARES) and t.at < leaving)
-    return Absence(away.start, away.end, away.helper, tasks, tuple(dict.fromkeys(short)))
+    return Absence(away.start, away.end, away.helper, tasks)

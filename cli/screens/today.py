@@ -168,8 +168,6 @@ def leaving(absence: Absence, units: str, below: Iterable[str] = ()) -> str:
         texts.append(f"{'and ' if left else ''}what stands below")
     if not texts:
         texts = ["nothing more is to be set, split or bought"]
-    if absence.short:
-        texts.append(f"short then: {', '.join(absence.short)}")
     if absence.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))

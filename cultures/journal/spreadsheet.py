@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from datetime import datetime, tzinfo
 from pathlib import Path
 
 from cultures import files
-from cultures.errors import BadFileError, FileProblemError, Problem, decoded, nearest
-from cultures.journal.events import EVENTS, Entry, check_entry, named, usual_unit
+from cultures.errors import BadFileError, FileProblemError, Problem, UnitError, decoded, nearest
+from cultures.journal.events import EVENTS, Entry, EventSpec, check_entry, named, usual_unit
 from cultures.journal.file import rows_of
 from cultures.limits import most_bytes
 from cultures.words.moments import parse_moment
 from cultures.words.numbers import read_number
 from cultures.words.text import short
+from cultures.words.units import Dimension, parse_quantity
 
 #: Columns that are understood, in any order; the first three must be there. ``date`` and
 #: ``time`` may stand for ``when``.
@@ -25,17 +27,21 @@ DATE_STYLES: Mapping[str, tuple[str, ...]] = {
     "dmy": ("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y"),
     "mdy": ("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y"),
 }
+#: What the units of the journal measure.
+_DIMENSIONS: Mapping[str, Dimension] = {"g": "mass", "mL": "volume", "mm": "length"}
 _TIMES = ("%H:%M", "%H:%M:%S", "%I:%M %p")
 _AMOUNT = re.compile(r"^\s*([+-]?[0-9.,]+)\s*([^0-9].*)?$")
 
 
 def read_import(
-    path: Path, zone: tzinfo, *, dates: str = "iso", now: datetime | None = None
-) -> list[Entry]:
+    path: Path, zone: tzinfo, *, dates: str = "iso", now: datetime | None = None,
+    meant: Callable[[Entry], Entry] = lambda entry: entry,
+) -> list[Entry]:  # fmt: skip
     """The entries of a spreadsheet's CSV, in its own order; ``line`` is the row.
 
     Args:
         dates: how days are written, one of :data:`DATE_STYLES`. now: nothing may be later.
+        meant: an entry under the names that the room has; a RangeError is a mistake of the row.
 
     Raises:
         FileProblemError: it cannot be read.
@@ -55,7 +61,7 @@ def read_import(
             if row.wrong:
                 raise ValueError(row.wrong)
             cells = {n: c.strip() for n, c in zip(names, row.cells, strict=False) if n}
-            entry = _entry(cells, row.line, zone, dates, delimiter)
+            entry = meant(_entry(cells, row.line, zone, dates, delimiter))
             if now is not None and entry.when > now:
                 raise ValueError(f"{entry.when:%Y-%m-%d %H:%M} lies in the future")
             entries.append(entry)
@@ -95,7 +101,7 @@ def _entry(
         raise ValueError(f"there is no event '{short(cells['event'])}'; {nearest(event, EVENTS)}")
     amount, unit = _amount(cells.get("amount", ""), cells.get("unit", ""), delimiter)
     if amount is not None and unit not in EVENTS[event].units:
-        amount, unit = usual_unit(EVENTS[event], amount, unit)
+        amount, unit = _in_a_unit_of(EVENTS[event], amount, unit)
     note = " ".join(cells.get("note", "").splitlines())
     entry = named(Entry(
         _when(cells, zone, dates), event, cells.get("subject", ""), cells.get("other", ""),
@@ -103,6 +109,16 @@ def _entry(
     ))  # fmt: skip
     check_entry(entry)
     return entry
+
+
+def _in_a_unit_of(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
+    """An amount in a unit of its event, out of any other of the same dimension (kg, oz, inches)."""
+    found, name = usual_unit(spec, amount, unit)
+    for own in spec.units:
+        if name not in spec.units and own in _DIMENSIONS:
+            with suppress(UnitError):
+                return parse_quantity(f"{amount:.6f} {unit}", _DIMENSIONS[own], own.lower()), own
+    return found, name
 
 
 def _when(cells: Mapping[str, str], zone: tzinfo, dates: str) -> datetime:

@@ -17,12 +17,12 @@ from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.planning.task_rounds import round_tasks
 from cultures.planning.task_worms import worm_tasks
-from cultures.tasks.task import Count, FirstFood, SwitchFood, Task, rank_of
+from cultures.tasks.task import Count, FirstFood, SwitchFood, Task, Wet, rank_of
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
 
 #: Tasks that announce a day, and are not announced again.
-_ONCE = (FirstFood, SwitchFood)
+_ONCE = (FirstFood, SwitchFood, Wet)
 #: A brood is to be counted again so long after it was counted last.
 COUNT_AGAIN = timedelta(days=14)
 #: So many broods are counted in one go (common practice, no source).
@@ -38,6 +38,7 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *hatch_tasks(outlook),
         *worm_tasks(outlook),
         *round_tasks(outlook),
+        *_wettings(outlook),
         *_first_foods(outlook, courses),
         *_switches(outlook, courses, dates),
         *_counts(outlook, courses),
@@ -70,6 +71,28 @@ def _attended(outlook: Outlook, course: BroodCourse, day: date) -> Round | None:
     return next(
         (r for r in outlook.feedings if r.fed and r.at.date() >= day and course.eats_at(r)), None
     )
+
+
+def _wettings(outlook: Outlook) -> Iterator[Task]:
+    """Eggs in peat that were said to be put in water on a day ahead."""
+    for brood in outlook.room.broods:
+        day = brood.anchor_date
+        if brood.anchor != "wetted" or day < outlook.now.date():
+            continue
+        feeding = next((r for r in outlook.feedings if r.keeper and r.at.date() >= day), None)
+        if feeding is not None:
+            yield Wet(
+                id=f"wet/{brood.name}/{day}",
+                at=feeding.at,
+                until=feeding.at + SHORT,
+                subject=brood.name,
+                other=brood.tank,
+                fry=round(brood.count),
+                why=(
+                    f"They are said to go into water on {spoken_day(day, outlook.now.date())};"
+                    f" for another day: journal wetted '{brood.name}' --on DAY."
+                ),
+            )
 
 
 def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:

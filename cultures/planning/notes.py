@@ -40,7 +40,13 @@ def notes_of(outlook: Outlook) -> tuple[str, ...]:
 
 
 def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
-    """Spawnings that were planned for a day that is over."""
+    """Spawnings that are planned for today, or were for a day that is over."""
+    for brood in room.broods:
+        if brood.anchor == "planned" and brood.anchor_date == now.date():
+            yield (
+                f"{brood.name} is planned to spawn today: note 'journal spawn {brood.name}' when"
+                " it did."
+            )
     for brood in room.waiting:
         if brood.anchor == "planned":
             yield (

@@ -30,6 +30,9 @@ from cultures.words.text import plain
 #: Events that show that a culture was there.
 _SHOWS_CULTURE = frozenset({"harvest", "split", "count", "discard", "failed"})
 
+#: Events of broods that are there already.
+_OF_BROODS = frozenset({"free_swimming", "count", "length", "move", "lost", "leftover", "wetted"})
+
 
 class DoubtError(RangeError):
     """An entry says what cannot be by all that is known; its message is the reason."""
@@ -176,6 +179,16 @@ class Book:
             )
         raise UnknownNameError(what, name, known)
 
+    def meant(self, entry: Entry) -> Entry:
+        """An entry of a brood that names the tank which holds it alone, under the brood's name.
+
+        Raises:
+            RangeError: the tank holds several broods, or none.
+        """
+        if entry.event not in _OF_BROODS or entry.subject not in names_of(self.room, "tank"):
+            return entry
+        return entry._replace(subject=brood_of(entry.subject, self.state(entry.when)))
+
     def note(
         self, entries: Sequence[Entry], *, sure: bool = False,
         ahead: Callable[[], object] = lambda: None,
@@ -236,12 +249,23 @@ class Book:
         doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
         if not doubts:
             return
-        texts = [text for _, text in doubts]
+        texts = [text + _or_mistaken(e, standing) for e, text in doubts]
         if len(new) > 1:
             zone = self.room.timezone
-            texts = [f"{when(e.when.astimezone(zone))}: {text}" for e, text in doubts]
+            moments = [when(e.when.astimezone(zone)) for e, _ in doubts]
+            texts = [f"{at}: {text}" for at, text in zip(moments, texts, strict=True)]
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
         raise DoubtError(in_units("; ".join(texts[:3]) + more, self.room.units))
+
+
+def _or_mistaken(entry: Entry, known: Sequence[Entry]) -> str:
+    """How to take back the count that an entry does not fit to, where one was noted."""
+    if entry.event not in ("count", "lost", "move", "free_swimming"):
+        return ""
+    counted = [e for e in known if (e.event, e.subject) == ("count", entry.subject)]
+    if not counted:
+        return ""
+    return f"; if that count is the mistake: journal undo --line {counted[-1].line}"
 
 
 def made_before(entries: Sequence[Entry], found: Present) -> list[Entry]:

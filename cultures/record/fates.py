@@ -38,6 +38,7 @@ from cultures.tasks.task import (
     Start,
     SwitchFood,
     Task,
+    Wet,
 )
 from cultures.tasks.told import ToldTask
 
@@ -237,6 +238,8 @@ def answering(task: Task) -> tuple[str, ...]:
             return (task.what,)
         case Retire():
             return ("discard", "failed")
+        case Wet():
+            return ("wetted",)
         case Buy():
             return ("bought",)
         case MoveOn() | Sort():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, datetime, time, timedelta
 
 from attrs import evolve, field, frozen
@@ -78,9 +78,36 @@ def replay(
         stocks=Stocks.of(room, as_of_h),
     )
     run = _Replay(room, shared, own_values, plain)
+    run.begun_later = _begun_later(taken)
     for step in taken:
         run.do(step)
     return run.result()
+
+
+def _begun_later(steps: Sequence[Step]) -> frozenset[str]:
+    """Ids of told beginnings whose culture was begun later, as is noted.
+
+    A label stands on one box: where the next that is noted of it is that it was begun, it was
+    not begun before as told (the note that it was not may have been taken back).
+    """
+    told = {_begun(s.entry): s for s in steps if s.presumed and s.told is not None}
+    told.pop("", None)
+    found: set[str] = set()
+    for step in steps if told else ():
+        label = _begun(step.entry)
+        mine = told.get(label or step.entry.subject)
+        if mine is None or step.presumed or mine.told is None:
+            continue
+        if step.entry.when >= mine.entry.when:
+            if label:
+                found.add(mine.told.task.id)
+            del told[label or step.entry.subject]
+    return frozenset(found)
+
+
+def _begun(entry: Entry) -> str:
+    """The culture that an entry begins, or ""."""
+    return {"split": entry.other, "start": entry.subject}.get(entry.event, "")
 
 
 class _Replay:
@@ -98,6 +125,7 @@ class _Replay:
         self.unknown: dict[str, list[int]] = {}
         self.doubts: list[tuple[Entry, str]] = []
         self.contradicted: set[str] = set()
+        self.begun_later: frozenset[str] = frozenset()
         self.not_before: dict[str, datetime] = {}
         self.remarks: dict[str, list[tuple[datetime, str]]] = {}
         broods, cultures, hatches = self.broods, self.cultures, self.hatches
@@ -133,6 +161,8 @@ class _Replay:
     def _may_be(self, step: Step) -> bool:
         """Whether a told task can have been done as told, by what is known of its subject."""
         entry = step.entry
+        if step.told is not None and step.told.task.id in self.begun_later:
+            return False
         hatched = entry.event == "harvest" and entry.subject in self.hatches.vessels
         if entry.event == "set" or hatched:
             return self.hatches.may_be(entry, step.told)

@@ -41,7 +41,7 @@ _WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "param
 RESERVED = ("room", "cysts", "salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
 _STOCKS = ("salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
 _ALARMS = ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
-           "sort", "lid", "move_on", "switch_food", "buy", "first_food", "harvest_worms",
+           "sort", "lid", "wet", "move_on", "switch_food", "buy", "first_food", "harvest_worms",
            "warning")  # fmt: skip
 
 

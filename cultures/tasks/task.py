@@ -190,6 +190,15 @@ class FirstFood(Reminder):
 
 
 @frozen(kw_only=True)
+class Wet(Reminder):
+    """Eggs out of the peat are put in water."""
+
+    what: ClassVar[str] = "wet"
+
+    fry: float
+
+
+@frozen(kw_only=True)
 class SwitchFood(Reminder):
     """Another food, ``other``, becomes the main one of a brood."""
 
@@ -251,13 +260,13 @@ class Buy(Reminder):
 
 Task: TypeAlias = (
     SetHatch | HarvestHatch | HarvestWorms | Feed | Split | Start | Retire
-    | Soak | FirstFood | SwitchFood | Count | Sort | Lid | MoveOn | Buy
+    | Soak | FirstFood | SwitchFood | Wet | Count | Sort | Lid | MoveOn | Buy
 )  # fmt: skip
 
 #: All kinds, in the order in which tasks of one moment are done.
 KINDS: Final[tuple[type[Task], ...]] = (
     FirstFood, SwitchFood, Buy, HarvestHatch, Soak, HarvestWorms, Feed,
-    Split, Start, SetHatch, Retire, Count, Sort, Lid, MoveOn,
+    Split, Start, SetHatch, Retire, Wet, Count, Sort, Lid, MoveOn,
 )  # fmt: skip
 _BY_NAME: Final = {kind.what: kind for kind in KINDS}
 _RANK: Final = {kind: rank for rank, kind in enumerate(KINDS)}

@@ -28,6 +28,7 @@ from cultures.tasks.task import (
     Start,
     SwitchFood,
     Task,
+    Wet,
 )
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import (
@@ -47,6 +48,8 @@ from cultures.words.units import DRAW_ML, TEASPOON_ML
 #: Dry food is weighed in steps of this, and soaked so that a mark of the syringe (a quarter
 #: teaspoon) holds this; from this much on a round, each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
+#: How more than that is soaked.
+EACH_SHARE = ", weighed out for each tank, in a little of its water"
 _SOAK_ML = {"metric": 1.0, "us": TEASPOON_ML / 4}
 #: Counts in a reason that have more digits than they deserve.
 _LONG_NUMBER = re.compile(r"(?<![\d,.])\d{1,3}(?:,\d{3})+(?![\d.])")
@@ -124,6 +127,8 @@ def task_phrase(task: Task, units: str = "metric") -> Phrase:
             return ("discard ", Words(task.subject))
         case SwitchFood():
             return (f"mostly {food_words(task.other)} from now on: ", Words(task.subject))
+        case Wet():
+            return _brood("put the eggs of", task, " into water")
         case Count():
             return _brood("count", task)
         case Sort():
@@ -235,7 +240,7 @@ def soak(task: Soak, units: str) -> Phrase:
     spooned = figure(task, "spoons", spoons(task.spoons))
     level = "" if spooned.shown == TRACE else " level"
     water = soaked_ml(task.dry_g, task.dry_g, units)
-    wet: Phrase = ()
+    wet: Phrase = () if water is not None else (EACH_SHARE,)
     if water is not None:
         wet = (" in ", Figure(dose(water, "mL", units), water, f"{task.id}#soak_ml"), " water")
     if water is not None and task.fed_g is not None:

@@ -613,7 +613,7 @@ def _stock_events(
         elif entry.event == "fed" and told is None and not entry.other:
             yield at, "dry", -(entry.amount or 0.0)
         elif entry.event in ("harvest", "hatched") and told is not None:
-            yield from _told_use(told, at, vessels, drawn=True)
+            yield from _told_use(told, _drawn_at(told, at), vessels, drawn=True)
         if entry.event == "start" or (entry.event == "split" and entry.subject in stood):
             yield at, "medium", -_MEDIUM_G[entry.subject[:2]]
     for told in found.presumed:
@@ -626,6 +626,12 @@ def _stock_events(
             yield from _told_use(told, at, vessels, drawn=True)
         elif isinstance(told.task, Split | Start):
             yield at, "medium", -told.task.amounts["medium_g"]
+
+
+def _drawn_at(told: ToldTask, noted: datetime) -> datetime:
+    """Noted in the two hours after its round began, a hatch was drawn off in time for it."""
+    late = told.round_at is not None and noted < told.round_at + timedelta(hours=2)
+    return told.task.at if late and told.task.at < noted else noted
 
 
 def _ever_stood(found: Present, stated: Room) -> set[str]:
