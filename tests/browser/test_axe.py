@@ -45,6 +45,7 @@ def _room(tmp_path: Path) -> Path:
 def test_every_page_that_is_served(
     browser: Browser, room: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    at(room, "2027-01-05T07:10", "today")
     at(room, "2027-01-05T07:16", "journal", "done", "bottle 1")
     at(room, "2027-01-05T07:18", "journal", "length", "acara 5", "9.5", "mm")
     monkeypatch.setenv("LIVEFOOD_NOW", "2027-01-05T07:20")

@@ -112,7 +112,8 @@ def test_closed_form_agrees_with_a_solver(
         assume(later > age)
         closed = stock_after(closed, from_age=age, to_age=later, **m)
         solved = by_solver(solved, age, later, m)
-        assert closed == pytest.approx(solved, rel=1e-9, abs=0)
+        # DOP853 itself is off by up to 1.5e-9 here, Radau by 1e-16 (which cannot do the longest).
+        assert closed == pytest.approx(solved, rel=1e-8, abs=0)
         closed, solved, age = closed * (1 - harvest), solved * (1 - harvest), later
 
 
