@@ -9,7 +9,7 @@ import hmac
 import ipaddress
 import socket
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from attrs import define, field
@@ -20,6 +20,10 @@ from cli.page.keys import Keys
 _MOST_WRONG, _WITHIN_S = 20, 60.0
 #: Addresses of which wrong keys are counted at once.
 _MOST_WATCHED = 1000
+
+#: Endings that nobody can register: RFC 6762 (local), RFC 8375 (home.arpa), the one that ICANN
+#: keeps free (internal), and two that routers give out (common practice, no source).
+_AT_HOME = ("local", "home.arpa", "internal", "lan", "home")
 
 #: Sent with every answer. A referrer goes to no other site; within the page browsers need it to
 #: say truly where a form was posted from.
@@ -47,9 +51,15 @@ def is_our_host(host: str) -> bool:
     try:
         ipaddress.ip_address(name)
     except ValueError:
-        own = socket.gethostname().lower().partition(".")[0]
-        return name == "localhost" or name.partition(".")[0] == own
+        return name in ("localhost", *_own_names())
     return True
+
+
+def _own_names() -> Iterable[str]:
+    """This machine's names: its own, and what a network at home may add to it."""
+    whole = socket.gethostname().lower()
+    own = whole.partition(".")[0]
+    return (whole, own, *(f"{own}.{home}" for home in _AT_HOME))
 
 
 def is_same_origin(origin: str | None, scheme: str, host: str) -> bool:

@@ -40,8 +40,8 @@ class Listening:
         """The address of a path, of a host where another name than the bound one is wanted."""
         name, port = self.socket.getsockname()[:2]
         name = host or str(name)
-        if ipaddress.ip_address(name).is_unspecified:
-            name = socket.gethostname()
+        if ipaddress.ip_address(name).is_unspecified:  # a phone knows no names of this network
+            name = own_address(self.socket.family)
         return f"http://{f'[{name}]' if ':' in name else name}:{port}{path}"
 
     def run(self) -> None:
@@ -67,7 +67,7 @@ def listen(app: Flask, host: str, port: int) -> Listening:
     """
     bound = _bound(host, port)
     server = waitress.create_server(
-        app, sockets=[bound], threads=_THREADS, connection_limit=64, channel_timeout=30,
+        app, sockets=[bound], threads=_THREADS, connection_limit=500, channel_timeout=30,
         cleanup_interval=10, ident=None, max_request_header_size=8192,
         max_request_body_size=LARGEST, expose_tracebacks=False, clear_untrusted_proxy_headers=True,
     )  # fmt: skip
@@ -94,7 +94,7 @@ def serve(where: Where, feed: Feed, *, lan: bool, port: int, renew: bool, helper
         LivefoodError: the room cannot be read, or the port is taken.
     """
     keys = page_keys(where.path, renew=renew)
-    host = _address() if lan else "127.0.0.1"
+    host = own_address() if lan else "127.0.0.1"
     app = make_app(Desk(where), Door(keys), feed)
     listening = listen(app, "0.0.0.0" if lan else host, port)
     if lan:
@@ -115,11 +115,12 @@ def _say(whose: str, address: str) -> None:
     click.echo(f"{whose}: {address}\n{code.getvalue()}")
 
 
-def _address() -> str:
+def own_address(family: int = socket.AF_INET) -> str:
     """This machine's own address on its network; nothing is sent to find it."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+    far, own = ("192.0.2.1", "127.0.0.1") if family == socket.AF_INET else ("2001:db8::1", "::1")
+    with socket.socket(family, socket.SOCK_DGRAM) as probe:
         try:
-            probe.connect(("192.0.2.1", 9))  # TEST-NET-1 (RFC 5737): only the route is asked for
+            probe.connect((far, 9))  # kept for examples (RFC 5737, 3849): only the route is asked
             return str(probe.getsockname()[0])
         except OSError:
-            return "127.0.0.1"
+            return own

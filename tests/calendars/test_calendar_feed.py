@@ -271,7 +271,7 @@ def test_malformed_request_gets_no_calendar_and_does_no_harm(bench: Bench, name:
 
 def test_slow_and_idle_clients_keep_nobody_waiting(bench: Bench) -> None:
     with running(bench) as server:
-        slow = [socket.create_connection(endpoint(server)) for _ in range(40)]
+        slow = [socket.create_connection(endpoint(server)) for _ in range(150)]
         try:
             for client in slow[::2]:
                 client.sendall(b"GET /")

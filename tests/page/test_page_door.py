@@ -62,6 +62,17 @@ def test_our_hosts() -> None:
     assert not is_our_host("127.0.0.1, localhost")
 
 
+def test_a_name_is_compared_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Anybody may register a name that begins like this machine's."""
+    for hostname in ("attic", "Attic.example.net"):
+        monkeypatch.setattr("socket.gethostname", lambda hostname=hostname: hostname)
+        for host in ("attic", "attic.local:8743", "ATTIC.home.arpa", hostname):
+            assert is_our_host(host), host
+        for host in ("attic.elsewhere.example", "attic.local.elsewhere.example", "atticlocal"):
+            assert not is_our_host(host), host
+    assert not is_our_host("attic.example.org")
+
+
 @pytest.mark.parametrize("origin", [None, "null", "http://elsewhere.example", "http://localhost:1",
                                     "https://localhost"])  # fmt: skip
 def test_a_post_from_elsewhere_is_refused(page: Page, origin: str | None) -> None:

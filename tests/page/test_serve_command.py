@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.client
+import ipaddress
 import os
 import re
 import signal
@@ -14,10 +15,13 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 import pytest
+from flask import Flask
 
+from cli.page.serve import listen
+from cultures.errors import FileProblemError
 from tests.cli.invented import at, room_file, run
 
 _ROOT = Path(__file__).parents[2]
@@ -54,6 +58,21 @@ def _post(port: int, key: str, **form: str) -> int:
     status = connection.getresponse().status
     connection.close()
     return status
+
+
+@pytest.mark.parametrize("host", ["0.0.0.0", "::"])
+def test_the_printed_address_is_a_number_that_phones_reach(host: str) -> None:
+    """No name: phones do not know those of a network at home."""
+    try:
+        listening = listen(Flask("none"), host, 0)
+    except FileProblemError:
+        pytest.skip("this machine has no such network")
+    try:
+        name = urlsplit(listening.url("/x")).hostname or ""
+        assert not ipaddress.ip_address(name).is_unspecified
+        assert listening.socket.family == (socket.AF_INET6 if ":" in name else socket.AF_INET)
+    finally:
+        listening.server.close()
 
 
 def test_it_says_where_and_serves_this_computer_alone(tmp_path: Path) -> None:
