@@ -6,6 +6,9 @@ Beside ``jobs.ics`` stands ``.jobs.ics.livefood``, the notes: the records as pub
 digests of the file as livefood wrote it last and the time before. A file that has neither digest
 was edited by hand or is not ours, and is not overwritten unasked.
 
+Where the notes are lost, or the file was renamed or came from another computer, the file itself
+says what stands in it under which identity and number, and the next export goes on from that.
+
 The notes are written first. Killed between the two writes, the file is still the one of the
 older digest, and the next export goes on from the new notes: nothing is lost or counted twice.
 """
@@ -20,10 +23,10 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID
 
-from attrs import asdict, field, frozen
+from attrs import asdict, evolve, field, frozen
 
 from calendars.entries import CalendarError, Entry
-from calendars.ics import Header, calendar_bytes
+from calendars.ics import KEY, Header, calendar_bytes
 from calendars.ledger import Changes, Ledger, revise
 from calendars.lint import check
 from cultures import files
@@ -78,7 +81,7 @@ def read_notes(path: Path) -> Notes:
     except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise CalendarError(
             f"{path}: these notes on a published calendar are damaged; restore them from a copy, "
-            "or delete them and empty the calendar on the phone before the next import"
+            "or delete them: the calendar itself is then read"
         ) from error
 
 
@@ -134,10 +137,13 @@ def write_calendar(
     with files.locked(path.resolve().parent):
         before = files.read(path)
         notes = read_notes(notes_path(path))
-        foreign = before is not None and _digest(before) not in notes.digests
+        foreign, base = False, notes.ledger
+        if before is not None and _digest(before) not in notes.digests:
+            base, ours = _taken_from(before, notes.ledger, identity, header.room)
+            foreign = not ours
         if foreign and not replace_foreign:
             raise CalendarError(_foreign_message(path, notes))
-        ledger, changes = revise(notes.ledger, chosen, now=now, namespace=identity())
+        ledger, changes = revise(base, chosen, now=now, namespace=identity())
         data = calendar_bytes(ledger.published(), ledger, header)
         check(data)
         kept_as = _put_aside(path, before) if foreign and before is not None else None
@@ -146,6 +152,23 @@ def write_calendar(
     withdrawn = len(ledger.published()) - live
     first = not notes.digests
     return Outcome(path, live, withdrawn, changes, data != before, kept_as, first)
+
+
+def _taken_from(
+    data: bytes, noted: Ledger, identity: Callable[[], UUID], room: str
+) -> tuple[Ledger, bool]:
+    """The ledger with what a file says that is not noted, and whether all of the file is ours."""
+    if KEY.encode() not in data:
+        return noted, False
+    from calendars.reading import ledger_of  # reads calendars with a library, which takes its time
+
+    found, ours = ledger_of(data, identity(), room)
+    records = dict(noted.records)
+    for key, record in found.records.items():
+        known = records.setdefault(key, record)
+        if known.sequence < record.sequence:
+            records[key] = evolve(known, sequence=record.sequence)
+    return Ledger(records), ours
 
 
 def _write(path: Path, before: bytes | None, data: bytes, ledger: Ledger, notes: Notes) -> None:

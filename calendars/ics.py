@@ -25,6 +25,8 @@ PRODID = "-//livefood//livefood calendar//EN"
 KEY = "X-LIVEFOOD-KEY"
 #: How livefood wrote an entry: a person's changes are known by it.
 WRITTEN = "X-LIVEFOOD-AS"
+#: How the title of an entry begins that was withdrawn.
+WITHDRAWN = "Cancelled: "
 #: How often a subscriber should look for news [min].
 REFRESH_MIN = 720
 
@@ -123,7 +125,7 @@ def _item(
         f"LAST-MODIFIED:{changed}",
         when("DTSTART", entry.start),
         when(end, entry.end),
-        text_line("SUMMARY", f"Cancelled: {entry.title}" if cancelled else entry.title),
+        text_line("SUMMARY", f"{WITHDRAWN}{entry.title}" if cancelled else entry.title),
     ]
     if entry.text:
         lines.append(text_line("DESCRIPTION", entry.text))

@@ -29,7 +29,7 @@ from calendars.ics import Header, resource_bytes
 from calendars.ledger import Ledger, Record, revise
 from calendars.lint import check
 from calendars.publish.caldav import Collection, ConnectionLostError
-from calendars.publish.reading import Seen, is_ours, items, seen, the_one
+from calendars.reading import Seen, is_ours, items, seen, the_one
 from cultures import files
 
 #: What a person's own app writes into an entry or an alarm, and is kept when the entry changes.

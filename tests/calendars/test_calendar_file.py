@@ -6,6 +6,7 @@ import json
 import re
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import icalendar
@@ -398,6 +399,61 @@ def test_daily_plans_through_an_importer_that_honours_sequence(tmp_path: Path) -
             assert keys.setdefault(entry.key, uid) == uid
             assert held[uid][2:] == (entry.start, "CONFIRMED")
     assert withdrawn > examples(suite=2, thorough_run=20)
+
+
+OURS = Header("Shed by the pear tree: live food", room="Shed by the pear tree")
+
+
+@pytest.mark.parametrize("how", ["notes lost", "renamed", "another computer", "edited"])
+def test_without_its_notes_a_file_goes_on_from_itself(tmp_path: Path, how: str) -> None:
+    """A phone that obeys RFC 5546, section 2.1.5, follows on: no SEQUENCE falls, no UID is new."""
+    path, space, told = tmp_path / "jobs.ics", NAMESPACE, ordinary_plan()
+    for days in (7, 6, 8):  # entries are withdrawn, and come back
+        export(path, ordinary_plan(days=days), header=OURS)
+
+    export(path, told, header=OURS)
+    before = path.read_bytes()
+    assert b"STATUS:CANCELLED" in before
+    heads = {head[0]: head for head in event_heads(before.decode())}
+    if how == "renamed":
+        path = path.rename(tmp_path / "round.ics")
+    else:
+        path.with_name(".jobs.ics.livefood").unlink()
+    if how == "another computer":
+        space = UUID("1f7a526d-90d1-4f6e-8f0c-2f6c1b1e3a55")
+    if how == "edited":
+        path.write_bytes(before.replace(b"Feed the fry", b"Feed my fry!"))
+    entries = entries_of(told, wishes())
+
+    def again(entries: list[Entry], *, force: bool = False) -> Outcome:
+        return write_calendar(path, entries, header=OURS, now=NOW, identity=lambda: space,
+                              replace_foreign=force)  # fmt: skip
+
+    if how == "edited":
+        with pytest.raises(CalendarError, match="was not written by livefood here"):
+            again(entries)
+    again(entries, force=how == "edited")
+    if how != "edited":
+        assert path.read_bytes() == before
+    after = {head[0]: head for head in event_heads(path.read_bytes().decode())}
+    assert after.keys() == heads.keys()
+    assert all(after[uid][1] >= heads[uid][1] for uid in heads)
+    gone = again([]).changes.withdrawn
+    assert gone == len([h for h in after.values() if h[3] == "CONFIRMED" and h[4] > NOW])
+    for uid, sequence, _, status, start in event_heads(path.read_bytes().decode()):
+        if start > NOW and after[uid][3] == "CONFIRMED":
+            assert (status, sequence) == ("CANCELLED", after[uid][1] + 1)
+
+
+def test_a_file_of_another_room_is_not_ours(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.ics"
+    export(path, ordinary_plan(), header=Header("Cellar", room="Cellar"))
+    path.with_name(".jobs.ics.livefood").unlink()
+    with pytest.raises(CalendarError, match="was not written by livefood here"):
+        write_calendar(
+            path, entries_of(ordinary_plan(), wishes()), header=OURS, now=NOW,
+            identity=lambda: UUID("1f7a526d-90d1-4f6e-8f0c-2f6c1b1e3a55"),
+        )  # fmt: skip
 
 
 def event_heads(text: str) -> list[tuple[str, int, str, str, datetime]]:

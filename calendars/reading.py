@@ -1,4 +1,4 @@
-"""An entry as a server gives it back: what livefood wrote, and what a person made of it.
+"""An entry as a server or a file gives it back: what livefood wrote, and what a person made of it.
 
 Each entry names its intention (``X-LIVEFOOD-KEY``) and how livefood wrote it last
 (``X-LIVEFOOD-AS``), so that a person's changes are known from livefood's own, also those of
@@ -16,8 +16,8 @@ from attrs import frozen
 from icalendar import Calendar, Component
 
 from calendars.entries import GROUPS, SHORTEST, CalendarError, Entry
-from calendars.ics import KEY, WRITTEN, room_tag, written_as
-from calendars.ledger import Record
+from calendars.ics import KEY, WITHDRAWN, WRITTEN, room_tag, written_as
+from calendars.ledger import Ledger, Record
 
 
 @frozen
@@ -55,9 +55,20 @@ class Seen:
     @property
     def is_untouched(self) -> bool:
         """Whether it stands as livefood wrote it, on whatever computer."""
-        mine = written_as(self.start, self.end, self.title, self.text)
         going = "NEEDS-ACTION" if self.todo else "CONFIRMED"
-        return self.written == mine and self.status in ("", going) and not self.is_ticked
+        return (
+            self.written == self._as_it_reads and self.status in ("", going) and not self.is_ticked
+        )
+
+    @property
+    def is_withdrawn(self) -> bool:
+        """Whether livefood wrote that it is cancelled."""
+        mine = written_as(self.start, self.end, self.title.removeprefix(WITHDRAWN), self.text)
+        return self.status == "CANCELLED" and self.written == mine != self._as_it_reads
+
+    @property
+    def _as_it_reads(self) -> str:
+        return written_as(self.start, self.end, self.title, self.text)
 
     def is_moved(self, base: Entry | None) -> bool:
         """Whether it stands at another time than livefood gave it."""
@@ -88,8 +99,9 @@ class Seen:
         mark = "todo:" if self.key.startswith("todo:") else ""
         related = f"{mark}set_hatch/{rest}" if what == "harvest_hatch" else ""
         alarm, notice = (*self.rings, None, None)[:2]
+        title = self.title.removeprefix(WITHDRAWN) if self.is_withdrawn else self.title
         return Entry(
-            self.key, self.group, self.start, self.end, self.title, self.text, alarm, related,
+            self.key, self.group, self.start, self.end, title, self.text, alarm, related,
             self.todo, notice,
         )  # fmt: skip
 
@@ -154,6 +166,21 @@ def rings(item: Component) -> tuple[int, ...]:
     """Minutes before the start at which it rings, those told as a time before it."""
     triggers = [a.decoded("TRIGGER", None) for a in item.walk("VALARM")]
     return tuple(round(-t.total_seconds() / 60) for t in triggers if hasattr(t, "total_seconds"))
+
+
+def ledger_of(data: bytes, namespace: UUID, room: str) -> tuple[Ledger, bool]:
+    """What a calendar file of ours says of itself, where the notes beside it are lost.
+
+    Returns:
+        The entries of this room, and whether the file holds nothing else, all as livefood wrote it.
+    """
+    try:
+        found = [seen(item) for item in items(data)]
+    except ValueError:
+        return Ledger(), False
+    ours = [one for one in found if one is not None and is_ours(one, namespace, room)]
+    whole = len(ours) == len(found) and all(x.is_untouched or x.is_withdrawn for x in ours)
+    return Ledger({one.key: one.record() for one in ours}), whole and bool(ours)
 
 
 def is_ours(found: Seen, namespace: UUID, room: str) -> bool:
