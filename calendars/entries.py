@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -24,6 +24,9 @@ GROUPS: Mapping[str, str] = {
 }
 #: Entries of one local day at most, unless asked otherwise. A room has at most 8 rounds.
 ENTRIES_A_DAY = 12
+#: Of more than so many entries in all, only whole days are shown; phones grow slow with more
+#: (common practice, no source).
+MOST_ENTRIES = 1000
 SHORTEST = timedelta(minutes=15)
 
 
@@ -137,6 +140,14 @@ def fold_days(entries: Iterable[Entry], wishes: Wishes) -> list[Entry]:
     for day, those in days.items():
         kept += those if len(those) <= wishes.per_day else _folded(day, those, wishes)
     return sorted(kept, key=lambda e: (e.start, e.key))
+
+
+def end_of(entries: Sequence[Entry], zone: ZoneInfo) -> datetime | None:
+    """Up to when entries, by time, are few enough: a midnight, or None where all are."""
+    if len(entries) <= MOST_ENTRIES:
+        return None
+    first, last = (e.start.astimezone(zone).date() for e in (entries[0], entries[MOST_ENTRIES]))
+    return datetime.combine(max(last, first + timedelta(days=1)), time(0), zone)
 
 
 def _day(entry: Entry, zone: ZoneInfo) -> str:

@@ -16,6 +16,7 @@ older digest, and the next export goes on from the new notes: nothing is lost or
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from hashlib import sha256
@@ -26,12 +27,14 @@ from uuid import UUID
 from attrs import asdict, evolve, field, frozen
 
 from calendars.entries import CalendarError, Entry
-from calendars.ics import KEY, Header, calendar_bytes
+from calendars.ics import KEY, Header, calendar_bytes, resource_bytes
 from calendars.ledger import Changes, Ledger, revise
 from calendars.lint import check
 from cultures import files
 
 _VERSION = 1
+#: How the file of one entry is called: its day, and the beginning of its UID.
+_PART = re.compile(r"\d{4}-\d\d-\d\d-[0-9a-f]{8}\.ics")
 
 
 @frozen
@@ -98,6 +101,7 @@ class Outcome:
         entries: live ones in the file. cancelled: withdrawn ones kept in it.
         written: False where the file stood already byte for byte as it should.
         kept_as: copy of the foreign file that was replaced on request, or None.
+        parts: the folder with a file for each entry, where that was asked for.
         first: the notes beside the file were begun.
     """
 
@@ -108,6 +112,7 @@ class Outcome:
     written: bool
     kept_as: Path | None = None
     first: bool = False
+    parts: Path | None = None
 
     def to_json(self) -> dict[str, Any]:
         """For other programs."""
@@ -115,12 +120,13 @@ class Outcome:
             "file": str(self.path), "entries": self.entries, "cancelled": self.cancelled,
             **asdict(self.changes),
             "written": self.written, "kept_as": None if self.kept_as is None else str(self.kept_as),
+            "parts": None if self.parts is None else str(self.parts),
         }  # fmt: skip
 
 
 def write_calendar(
     path: Path, entries: Iterable[Entry], *, header: Header, now: datetime,
-    identity: Callable[[], UUID], replace_foreign: bool = False,
+    identity: Callable[[], UUID], replace_foreign: bool = False, split: bool = False,
 ) -> Outcome:  # fmt: skip
     """Write or update a calendar file.
 
@@ -129,6 +135,8 @@ def write_calendar(
         identity: gives the namespace of new UIDs, `calendars.identity.namespace`; asked for only
             when something will be written.
         replace_foreign: put a file that is not ours aside (``.old``) instead of refusing.
+        split: also a file for each entry, in a folder of the file's name, for calendars that take
+            only one from a file.
 
     Raises:
         LivefoodError: the file is not ours, was edited or cannot be written; it stands as it was.
@@ -148,10 +156,11 @@ def write_calendar(
         check(data)
         kept_as = _put_aside(path, before) if foreign and before is not None else None
         _write(path, before, data, ledger, notes)
+        parts = _write_parts(path.with_suffix(""), ledger, header) if split else None
     live = len(ledger.live())
     withdrawn = len(ledger.published()) - live
     first = not notes.digests
-    return Outcome(path, live, withdrawn, changes, data != before, kept_as, first)
+    return Outcome(path, live, withdrawn, changes, data != before, kept_as, first, parts)
 
 
 def _taken_from(
@@ -178,6 +187,24 @@ def _write(path: Path, before: bytes | None, data: bytes, ledger: Ledger, notes:
         files.replace(notes_path(path), fresh.to_bytes())
     if data != before:
         files.replace(path, data)
+
+
+def _write_parts(folder: Path, ledger: Ledger, header: Header) -> Path:
+    """A file for each entry; those of entries that are over go, and nothing else."""
+    wanted = {
+        f"{record.shown.start:%Y-%m-%d}-{record.uid[:8]}.ics": record
+        for record in ledger.published()
+    }  # fmt: skip
+    with files.locked(folder):
+        for name, record in wanted.items():
+            data = resource_bytes(record, ledger, header)
+            check(data)
+            if files.read(folder / name) != data:
+                files.replace(folder / name, data)
+        for old in folder.glob("*.ics"):
+            if _PART.fullmatch(old.name) and old.name not in wanted:
+                old.unlink(missing_ok=True)
+    return folder
 
 
 def _put_aside(path: Path, before: bytes) -> Path:

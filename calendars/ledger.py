@@ -5,7 +5,7 @@ entry as it was last published. `revise` is the whole logic and touches no file:
 
 * unchanged: the record stays as it is, so the calendar stays byte for byte what it was;
 * changed: SEQUENCE rises and the time of change moves on (RFC 5546, sections 2.1.4 and 2.1.5);
-* withdrawn before it began: cancelled, and kept so until its time is past;
+* withdrawn before it began: cancelled, and kept so for 30 days or until its time is past;
 * begun: no longer the plan's affair, kept as it is for two days and never announced late;
 * past: only the number is kept, so that an intention that comes back goes on counting.
 """
@@ -24,6 +24,8 @@ from calendars.entries import Entry
 
 State = Literal["live", "cancelled", "gone"]
 KEEP_PAST = timedelta(days=2)
+#: What was withdrawn has long been fetched by then.
+KEEP_WITHDRAWN = timedelta(days=30)
 #: A number is remembered this long after the last change of its entry.
 KEEP_NUMBER = timedelta(days=400)
 
@@ -154,7 +156,8 @@ def _aged(record: Record, now: datetime) -> Record | None:
         return record if now - record.modified <= KEEP_NUMBER else None
     entry = record.shown
     if record.state == "cancelled":
-        return record if now < entry.end else _gone(record)
+        fresh = now < entry.end and now - record.modified <= KEEP_WITHDRAWN
+        return record if fresh else _gone(record)
     if entry.start > now:
         return _bumped(record, now, "cancelled", entry)
     return record if now - entry.end < KEEP_PAST else _gone(record)

@@ -42,7 +42,7 @@ MANNERS: Mapping[str, Manner] = {
     "harvest_worms": Manner("splits", "Harvest worms: {subject}", 15),
     "split": Manner("splits", "Split {subject} into {other}", 60),
     "start": Manner("splits", "Start culture {subject}", 60),
-    "retire": Manner("splits", "Retire culture {subject}", None),
+    "retire": Manner("splits", "Discard culture {subject}", None),
     "soak": Manner("rounds", "Soak dry food: {subject}", 10),
     "feed": Manner("rounds", "Feed: {subject}", 10),
     "first_food": Manner("fry", "First food: {subject}", 60),

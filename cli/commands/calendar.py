@@ -12,7 +12,7 @@ from cli.options import UsageProblemError, Where, days_option, json_option, wher
 
 #: Options that mean something for one way only.
 _BELONGS_TO = {
-    "replace": "out", "bind": "serve", "port": "serve", "new_address": "serve",
+    "replace": "out", "split": "out", "bind": "serve", "port": "serve", "new_address": "serve",
     "remove": "publish",
 }  # fmt: skip
 
@@ -39,6 +39,7 @@ _BELONGS_TO = {
 @click.option("--tzid", is_flag=True, help="Times in the room's own zone instead of UTC.")
 @click.option("--per-day", type=Whole(9, 200), help="Entries a day at most (12).")
 @click.option("--replace", is_flag=True, help="With --out: set aside a file that is not ours.")
+@click.option("--split", is_flag=True, help="With --out: also a file for each entry, in a folder.")
 @click.option("--bind", metavar="IP", help="With --serve: on this address (127.0.0.1).")
 @click.option("--port", type=Whole(0, 65535), help="With --serve: on this port (8742).")
 @click.option("--new-address", is_flag=True, help="With --serve: make the old address invalid.")

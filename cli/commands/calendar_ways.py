@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from attrs import evolve, frozen
 
-from calendars.entries import Entry, Wishes
+from calendars.entries import MOST_ENTRIES, Entry, Wishes, end_of
 from calendars.export import Outcome, notes_path, write_calendar
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
@@ -45,6 +45,33 @@ _LOOKS = 5
 
 
 @frozen
+class Made:
+    """What stands on a calendar.
+
+    Attributes:
+        tell: puts what it shows into the record. end: up to when it goes, where the whole plan
+            would be too much; else None.
+    """
+
+    entries: list[Entry]
+    tell: Callable[[], None]
+    end: datetime | None = None
+
+    def said(self) -> str:
+        """That it is cut short, in words."""
+        if self.end is None:
+            return ""
+        return wrapped(
+            f"The whole plan is more than {MOST_ENTRIES:,} entries, so it goes up to"
+            f" {when(self.end)} for now; --only or --per-day makes them fewer."
+        )
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        return {"shortened_to": None if self.end is None else self.end.isoformat()}
+
+
+@frozen
 class Job:
     """One call of the command.
 
@@ -66,16 +93,18 @@ class Job:
             room, only=only, todos=self.options["todos"], per_day=self.options["per_day"]
         )
 
-    def entries(self, setting: Setting) -> tuple[list[Entry], Callable[[], None]]:
-        """What stands on it at the moment of a setting, and what puts that into the record."""
+    def made(self, setting: Setting) -> Made:
+        """What stands on it at the moment of a setting."""
         wishes, now = self.wishes(setting.room), setting.now
         file_room = Where(setting.path, None).load_file().room if setting.tells else setting.room
         room, present = setting.room, setting.present
         for _ in range(_LOOKS):
             known = present.record.tasks.values() if present is not None else ()
             plan, draws, outlook = plan_for_calendar(room, now, self.days, known)
-            ahead = [t for t in tasks_of(outlook) if t.at < outlook.until and _wanted(t, wishes)]
-            until = outlook.until
+            entries = entries_of(plan, wishes, now, draws)
+            end = end_of(entries, wishes.zone)
+            until = min(outlook.until, end or outlook.until)
+            ahead = [t for t in tasks_of(outlook) if t.at < until and _wanted(t, wishes)]
 
             def covers(told: ToldTask, until: datetime = until) -> bool:
                 return told.task.at < until and _wanted(told.task, wishes)
@@ -90,7 +119,7 @@ class Job:
         def told() -> None:
             tell(setting, outlook, ahead, "calendar", covers)
 
-        return entries_of(plan, wishes, now, draws), told
+        return Made([e for e in entries if end is None or e.start < end], told, end)
 
     def header(self, room: Room, *, feed: bool = False) -> Header:
         """What the calendar says of itself."""
@@ -108,17 +137,22 @@ def write_file(job: Job) -> None:
     setting = job.setting
     identity = identity_path(setting.path)
     known = identity.exists()
-    entries, told = job.entries(setting)
+    made = job.made(setting)
     outcome = write_calendar(
         job.options["out"],
-        entries,
+        made.entries,
         header=job.header(setting.room),
         now=setting.now,
         identity=lambda: namespace(setting.path),
         replace_foreign=job.options["replace"],
+        split=job.options["split"],
     )
-    told()
-    answer(job.as_json, outcome.to_json, lambda: _report(outcome, "" if known else identity.name))
+    made.tell()
+    answer(
+        job.as_json,
+        lambda: {**outcome.to_json(), **made.to_json()},
+        lambda: _lines(_report(outcome, "" if known else identity.name), made.said()),
+    )
 
 
 def _report(outcome: Outcome, made: str) -> str:
@@ -129,6 +163,8 @@ def _report(outcome: Outcome, made: str) -> str:
     lines = [f"{outcome.path}: {entries}{more}"]
     if outcome.kept_as is not None:
         lines.append(f"The file that stood there was kept as {outcome.kept_as}.")
+    if outcome.parts is not None:
+        lines.append(f"Each of them as a file of its own in {outcome.parts}/.")
     if not outcome.written:
         return "\n".join(
             [*lines, "Nothing changed since the last export; the file stands as it was."]
@@ -145,6 +181,10 @@ def _report(outcome: Outcome, made: str) -> str:
     return "\n".join(lines)
 
 
+def _lines(*texts: str) -> str:
+    return "\n".join(text for text in texts if text)
+
+
 def feed_of(job: Job) -> Feed:
     """The feed of a room, which is planned once it is asked for."""
     from calendars.publish.feed import Feed
@@ -154,9 +194,9 @@ def feed_of(job: Job) -> Feed:
 
     def produce(now: datetime) -> Produced:
         setting = evolve(Where(room_path, now).load(), tells=job.setting.tells)
-        entries, told = job.entries(setting)
-        told()
-        return Produced(entries, job.header(setting.room, feed=True))
+        made = job.made(setting)
+        made.tell()
+        return Produced(made.entries, job.header(setting.room, feed=True))
 
     stands = job.fixed or clock() is not None
     source = FeedSource(
@@ -206,7 +246,7 @@ def publish_plan(job: Job) -> None:
 
     setting = job.setting
     remove = job.options["remove"]
-    entries, told = ([], lambda: _tell_no_longer(setting)) if remove else job.entries(setting)
+    made = Made([], lambda: _tell_no_longer(setting)) if remove else job.made(setting)
     with _collection(job.options["publish"], job) as collection:
         if remove:
             done = withdraw(
@@ -214,13 +254,13 @@ def publish_plan(job: Job) -> None:
                 identity=lambda: namespace(setting.path), room=setting.room.name,
             )  # fmt: skip
         else:
-            done = _publish(job, setting, collection, entries)
-        told()
+            done = _publish(job, setting, collection, made.entries)
+        made.tell()
     url = collection.address.url
     answer(
         job.as_json,
-        lambda: {"calendar": url, **done.to_json()},
-        lambda: _done_text(url, done, setting.room),
+        lambda: {"calendar": url, **done.to_json(), **made.to_json()},
+        lambda: _lines(_done_text(url, done, setting.room), made.said()),
     )
 
 
@@ -243,21 +283,22 @@ def sync_plan(job: Job) -> None:
         with writing(where) as book:
             answers = take_in(book, heard.touched)
         setting = where.load()
-        entries, told = job.entries(setting)
-        done = _publish(job, setting, collection, entries, heard)
-        told()
+        made = job.made(setting)
+        done = _publish(job, setting, collection, made.entries, heard)
+        made.tell()
     url, room = collection.address.url, setting.room
     lines = [line_of(entry, room) for entry in answers.noted]
     answer(
         job.as_json,
         lambda: {
-            "calendar": url, "noted": lines, "questions": answers.questions, **done.to_json()
+            "calendar": url, "noted": lines, "questions": answers.questions, **done.to_json(),
+            **made.to_json(),
         },
         lambda: "\n".join([
             *(wrapped(f"Noted, line {entry.line}: {line}")
               for entry, line in zip(answers.noted, lines, strict=True)),
             *(wrapped(f"Question: {text}") for text in answers.questions),
-            _done_text(url, done, room),
+            _lines(_done_text(url, done, room), made.said()),
         ]),
     )  # fmt: skip
 

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calendars import lint
-from calendars.entries import CalendarError, Entry, clean, clean_line
+from calendars.entries import MOST_ENTRIES, CalendarError, Entry, clean, clean_line, end_of
 from calendars.export import Notes, Outcome, write_calendar
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
@@ -489,3 +489,65 @@ def test_every_reader_sees_the_same_events_and_alarms(day: date, zone: ZoneInfo 
     for name, reader in READERS.items():
         seen = {(s.start, s.end, s.alarm, s.title, s.text) for s in reader(data).values()}
         assert seen == truth, name
+
+
+def test_a_file_for_each_entry(tmp_path: Path) -> None:
+    """For calendars that take the first entry of a file only."""
+    path, folder = tmp_path / "jobs.ics", tmp_path / "jobs"
+    folder.mkdir()
+    (folder / "mine.ics").write_text("mine")
+
+    def parts(days: int, now: datetime = NOW) -> dict[str, bytes]:
+        outcome = write_calendar(
+            path, entries_of(ordinary_plan(days=days), wishes()), header=HEADER, now=now,
+            identity=lambda: NAMESPACE, split=True,
+        )  # fmt: skip
+        assert outcome.parts == folder
+        return {p.name: p.read_bytes() for p in folder.glob("*.ics") if p.name != "mine.ics"}
+
+    found = parts(7)
+    whole = by_icalendar(path.read_bytes())
+    each = [event for data in found.values() for event in by_icalendar(data)]
+    assert all(len(by_icalendar(data)) == 1 for data in found.values())
+    assert sorted(map(str, each)) == sorted(map(str, whole))
+    assert parts(7) == found
+    later = parts(1, NOW + timedelta(days=5))
+    assert later.keys() < found.keys()
+    assert (folder / "mine.ics").read_text() == "mine"
+
+
+def test_what_was_withdrawn_goes_after_thirty_days() -> None:
+    far = task("count/1", "count", at("2027-06-01T10:00"), "brood", fry=80)
+    ledger = ledger_of(entries_of(plan_of([far]), wishes()))
+    for days, state in ((0, "cancelled"), (29, "cancelled"), (31, "gone"), (60, "gone")):
+        ledger, _ = revise(ledger, [], now=NOW + timedelta(days=days), namespace=NAMESPACE)
+        (record,) = ledger.records.values()
+        assert record.state == state, days
+    back, _ = revise(
+        ledger, entries_of(plan_of([far]), wishes()), now=NOW + timedelta(days=61),
+        namespace=NAMESPACE,
+    )  # fmt: skip
+    assert [(r.state, r.sequence) for r in back.records.values()] == [("live", 2)]
+
+
+@given(st.lists(st.integers(1, 400), min_size=1, max_size=30))
+def test_too_many_entries_end_with_a_whole_day(a_day: list[int]) -> None:
+    first = date(2027, 3, 20)  # the clocks change within
+    entries = [
+        Entry(f"{day}/{n}", "fry", start, start + timedelta(minutes=15), "", "")
+        for day, count in enumerate(a_day) for n in range(count)
+        for start in [
+            datetime.combine(first + timedelta(days=day), time(n % 24, n // 24), LISBON)
+            .astimezone(UTC)
+        ]
+    ]  # fmt: skip
+    entries.sort(key=lambda e: (e.start, e.key))
+    end = end_of(entries, LISBON)
+    shown = [e for e in entries if end is None or e.start < end]
+    if end is None:
+        assert len(entries) <= MOST_ENTRIES
+        return
+    assert end.astimezone(LISBON).time() == time(0)
+    assert 0 < len(shown) <= MOST_ENTRIES
+    following = a_day[(end.date() - first).days]
+    assert len(shown) + following > MOST_ENTRIES
