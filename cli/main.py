@@ -35,6 +35,7 @@ COMMANDS: dict[str, str] = {
     "history": "Earlier room files: see an edit, or take it back.",
     "repair": "Say what is wrong with journal or record, and mend it.",
     "kinds": "Live foods and fry classes with their parameters and sources.",
+    "help": "The pages that explain it all, and what a word means.",
 }
 
 #: Commands that stand elsewhere: one bears a word of Python, one has a room of its own.
@@ -102,7 +103,7 @@ def main() -> None:
     as the fry grow and what each culture and hatch will give, and says what to set,
     split, harvest and feed. Quantities are estimates to plan by, not veterinary advice.
 
-    Begin with 'livefood demo', then 'livefood new'.
+    Begin with 'livefood demo', then 'livefood new'; 'livefood help' has all there is to read.
     """
 
 
