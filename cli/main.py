@@ -28,6 +28,7 @@ COMMANDS: dict[str, str] = {
     "shortfalls": "What will run short, why, and what still helps.",
     "serve": "The round on a phone, to read and to tick off.",
     "sheet": "Rounds with boxes to tick, to print or open on a phone.",
+    "labels": "Labels to cut out for boxes and bottles, with their dates.",
     "calendar": "Write the plan as a calendar file for a phone.",
     "journal": "Note what was really done and counted.",
     "learn": "What your own counts say, and what the plan uses now.",

@@ -45,7 +45,7 @@ def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
         LivefoodError: options that do not go together, or a file that is not ours to replace.
     """
     paper = wanted.paper or ("letter" if setting.room.units == "us" else "a4")
-    _refuse_strange(wanted)
+    refuse_strange(wanted.out, force=wanted.force)
     if wanted.helper:
         from cli.sheet.helper import helper_sheet
 
@@ -86,11 +86,15 @@ def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
     return Sheet(html, count_boxes(days), len(days), write)
 
 
-def _refuse_strange(wanted: Wanted) -> None:
-    """A file that no sheet command wrote is replaced only with ``force``."""
-    before = None if wanted.force else files.read(wanted.out)
+def refuse_strange(out: Path, *, force: bool) -> None:
+    """A file that no sheet command wrote is replaced only with ``force``.
+
+    Raises:
+        FileProblemError: one stands there.
+    """
+    before = None if force else files.read(out)
     if before is not None and _MARK not in before[:2000]:
         raise FileProblemError(
-            f"{wanted.out} exists and is no sheet of this program; choose another name, or say"
+            f"{out} exists and is no sheet of this program; choose another name, or say"
             " --force to replace it"
         )

@@ -73,6 +73,12 @@ def test_every_sheet(browser: Browser, room: Path, options: list[str]) -> None:
     assert everywhere(browser, out.as_uri()) == []
 
 
+def test_labels(browser: Browser, room: Path) -> None:
+    out = room.with_name("labels.html")
+    run(room, "labels", "--out", str(out), "--page", "http://192.168.1.20:8742/key/")
+    assert everywhere(browser, out.as_uri()) == []
+
+
 def test_a_mistake_is_found(browser: Browser, tmp_path: Path) -> None:
     page = tmp_path / "wrong.html"
     page.write_text("<html><body><p style='color: #999'>pale</p><button></button></body></html>")

@@ -1,0 +1,71 @@
+"""``livefood labels``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import click
+
+from cli.completion import names_of
+from cli.option_types import Whole
+from cli.options import UsageProblemError, Where, answer, where_options
+
+
+@click.command("labels")
+@click.argument("names", nargs=-1, metavar="[CULTURE|VESSEL]...",
+                shell_complete=names_of("culture", "vessel"))  # fmt: skip
+@where_options
+@click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), default=Path("labels.html"),
+    show_default=True, help="The page to write.",
+)  # fmt: skip
+@click.option("--days", type=Whole(0, 60), default=14, show_default=True,
+              help="Also cultures that are to be started within so many days.")  # fmt: skip
+@click.option("--page", default="", metavar="URL",
+              help="The address that 'livefood serve --lan' prints: each label gets a code that"
+                   " opens its card. Who reads the code can use the page.")  # fmt: skip
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), help="Paper size (letter with US units)."
+)
+@click.option("--force", is_flag=True, help="Replace a file that is no sheet.")
+@click.option("--json", "as_json", is_flag=True, help="Say what was written, as JSON.")
+def command(
+    names: tuple[str, ...], where: Where, out: Path, days: int, page: str, paper: str | None,
+    force: bool, as_json: bool,
+) -> None:  # fmt: skip
+    """Write a page of labels to cut out for boxes and bottles, with their dates.
+
+    \b
+    Examples:
+      livefood labels
+      livefood labels MW-3 MW-4 --out new.html
+    """
+    from cli.files import refuse_own
+    from cli.page.packages import need_packages
+    from cli.sheet.labels import labels_of, labels_page
+    from cli.sheet.write import refuse_strange
+    from cultures import files
+    from cultures.words.quantities import many
+
+    if page:
+        need_packages()
+        if urlsplit(page).scheme not in ("http", "https") or len(page) > 300:
+            raise UsageProblemError(
+                "--page is the whole address that 'livefood serve --lan' prints, like"
+                " http://192.168.1.20:8742/.../"
+            )
+    setting = where.load()
+    refuse_own(out, where.path)
+    refuse_strange(out, force=force)
+    room = setting.room
+    labels = labels_of(setting, names, days, page)
+    if not labels:
+        raise UsageProblemError("there is no culture and no vessel to label")
+    paper = paper or ("letter" if room.units == "us" else "a4")
+    files.write(out, labels_page(room.name, labels, paper=paper).encode("utf-8"))
+    answer(
+        as_json,
+        lambda: {"out": str(out), "labels": [label.name for label in labels], "paper": paper},
+        lambda: f"Wrote {out}: {many(len(labels), 'label')} to cut out.",
+    )
