@@ -93,7 +93,7 @@ def lives(draw: st.DrawFn) -> tuple[dict[str, float], float, float, list[tuple[f
 
 
 @settings(
-    max_examples=examples(suite=300, thorough_run=1000),
+    max_examples=examples(suite=200, thorough_run=1000),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
 )

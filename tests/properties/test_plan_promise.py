@@ -259,7 +259,7 @@ def test_planning_again_later_keeps_what_was_told_of_the_time_ahead() -> None:
     assert changed <= (whole + changed) / 10
 
 
-@settings(RELIABLE, max_examples=examples(suite=4, thorough_run=10))
+@settings(RELIABLE, max_examples=examples(suite=3, thorough_run=10))
 @given(room_cases(longest_days=10), st.integers(1, 30))
 def test_one_moment_has_one_plan_and_a_longer_view_does_not_change_the_near_days(
     case: RoomCase, days: int

@@ -42,7 +42,7 @@ from tests.unit.recorded import told_task
 # --- the price of moving what was told
 
 
-@settings(RELIABLE, max_examples=examples(suite=8, thorough_run=18))
+@settings(RELIABLE, max_examples=examples(suite=6, thorough_run=18))
 @given(room_cases(longest_days=14))
 def test_a_plan_that_was_told_is_planned_again_as_it_is(case: RoomCase) -> None:
     room, now = case.room(), case.now()

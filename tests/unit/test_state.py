@@ -521,7 +521,7 @@ def _lived(room: Room, *, noted: bool) -> tuple[list[Entry], Record]:
         fresh = [t for t in all_told(outlook, moment + timedelta(hours=14))
                  if t.task.id not in mine]  # fmt: skip
         told |= {t.task.id: t for t in fresh}
-        moment += timedelta(hours=1)
+        moment += timedelta(hours=2)
         if noted:
             now = present(room, lines(*entries), record_of(told.values()), moment)
             entries += [as_entry(t, min(t.task.at, moment)) for t in now.due(timedelta(0))]
@@ -531,7 +531,7 @@ def _lived(room: Room, *, noted: bool) -> tuple[list[Entry], Record]:
 def test_ticking_off_what_was_told_leaves_the_plan_as_it_is(room: Room) -> None:
     """Two days done exactly as told: the plan goes on the same, noted or not noted.
 
-    Every hour of the two days looks a week ahead only; the plans at the end look on as far as
+    Every two hours of the two days look a week ahead only; the plans at the end look on as far as
     the room does.
     """
     near = evolve(room, horizon_days=7)
