@@ -34,10 +34,12 @@ class Where:
         Raises:
             LivefoodError: a file cannot be read or is wrong.
         """
+        from cli.working import working
         from cultures.record.present import present_of
 
         setting = self.load_file()
-        present, _ = present_of(setting.room, self.path, setting.now)
+        with working("Reading what was told and done"):
+            present, _ = present_of(setting.room, self.path, setting.now)
         return evolve(setting, room=present.room, present=present)
 
     def time(self) -> datetime:

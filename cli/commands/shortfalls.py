@@ -33,8 +33,9 @@ def command(
       livefood shortfalls --days 14 --strict
       livefood shortfalls --spares
     """
-    from cli.progress import planned, working
+    from cli.progress import planned
     from cli.screens.paint import show
+    from cli.working import working
 
     outlook, plan = planned(where.load(), days, risk=True)
     effects: dict[str, float] = {}

@@ -6,7 +6,6 @@ from datetime import date
 from typing import Any
 
 from cli.options import Setting
-from cli.progress import working
 from cli.screens.care import cautions_of
 from cli.sheet.absence import Absence, plan_absence
 from cli.sheet.helper_words import (
@@ -28,6 +27,7 @@ from cli.sheet.parts import Item, Round, Said, clock, day, moment
 from cli.sheet.rounds import feeding_table, item
 from cli.telling import tell
 from cli.templates import render
+from cli.working import working
 from cultures.foods.food import DRY
 from cultures.planning.preparation import Step, live_foods, steps_of
 from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task

@@ -8,7 +8,7 @@ import time
 
 import pytest
 
-from cli import progress
+from cli import working as progress
 
 
 class _Terminal(io.StringIO):
