@@ -38,9 +38,9 @@ from cli.journal.recording import moment_of, open_book, record, say, writing
 from cli.option_types import MOMENT, SPOKEN, Spoken, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
 from cli.screens.text import wrapped
-from cultures.errors import RangeError, nearest
+from cultures.errors import LivefoodError, nearest
 from cultures.journal.entries import EVENTS, Entry, undo_of
-from cultures.record.book import Book
+from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
 from cultures.tasks.told import ToldTask
@@ -260,17 +260,18 @@ def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str
         if isinstance(target, Entry) and not book.journal.bad:
             told = book.present(book.now, pending=True).fates.told.get(target)
         noted = record(book, [undo_of(target, moment_of(book, at))._replace(note=note)])
-    say(book, noted, more=_still_told(told, book))
+    say(book, noted, more=_still_told(told, book, noted))
 
 
-def _still_told(told: ToldTask | None, book: Book) -> str:
+def _still_told(told: ToldTask | None, book: Book, noted: Noted) -> str:
     """What is told counts as done without a note as well; how to say that it was not."""
     if told is None or told.task.at > book.now:
         return ""
-    name, found = told.task.subject, book.present(book.now, pending=True)
-    with suppress(RangeError):  # by its name, where that says which
-        if [t.task.id for t in _skipped(book, found, [name])] != [told.task.id]:
-            name = told.task.id
+    name, subject = told.task.id, told.task.subject
+    with suppress(LivefoodError):  # by its name, where that says which
+        book.written(noted)
+        meant = _skipped(book, book.present(book.now, pending=True), [subject])
+        name = subject if [t.task.id for t in meant] == [name] else name
     return wrapped(
         f"It was told for {when(told.task.at)}, so it still counts as done. If it was not:"
         f" livefood journal skip {shlex.quote(name)}"

@@ -231,6 +231,21 @@ def test_what_is_taken_back_and_was_told_is_said_to_count_still(one_bottle: Path
     assert "skip cone, its setting" in skip
 
 
+def test_what_is_taken_back_is_named_so_that_skip_means_it(one_bottle: Path) -> None:
+    """A bottle is drawn off and set again for one round: its name alone would mean the setting."""
+    for day in (11, 12):
+        at(one_bottle, f"2027-01-{day}T06:15", "today")
+        at(one_bottle, f"2027-01-{day}T07:25", "journal", "done")
+    rows = one_bottle.with_name("journal.csv").read_text("utf-8").splitlines()
+    mine = [i for i, row in enumerate(rows, 1) if ",cone," in row and "2027-01-12" in row]
+    line = next(i for i in mine if ",harvest," in rows[i - 1])
+    assert any(",set," in rows[i - 1] for i in mine)
+    said = at(one_bottle, "2027-01-12T07:26", "journal", "undo", "--line", str(line)).output
+    name = said.partition("journal skip ")[2].split()[0]
+    skip = at(one_bottle, "2027-01-12T07:27", "journal", "skip", name).output
+    assert "skip cone, its harvest" in skip
+
+
 def test_a_change_of_plan_is_never_one_into_the_same_words(one_bottle: Path) -> None:
     at(one_bottle, "2027-01-11T06:15", "today")
     for count in (78, 71, 66, 90):
