@@ -149,7 +149,12 @@ class _Matcher:
         if free:
             named = [t for t in free if entry.other and t.task.other == entry.other]
             timed = [t for t in named or free if t.task.at == entry.when]
-            self._answer((timed or named or free)[0], entry)
+            meant = timed or named or free
+            # Of two hatches told for one vessel within half a day one cannot have been: what is
+            # noted is about the last whose time has come.
+            begun = [t for t in meant if t.task.at <= entry.when]
+            of_vessel = isinstance(meant[0].task, HarvestHatch | SetHatch)
+            self._answer(begun[-1] if of_vessel and begun else meant[0], entry)
             return
         ticked = next((t for t in reversed(mine) if self._ticked(t, entry)), None)
         if ticked is not None:

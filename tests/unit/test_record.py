@@ -205,6 +205,23 @@ def test_of_several_open_tasks_the_earliest_is_answered_unless_the_minute_fits()
     assert (_fate(ticked, early), _fate(ticked, late)) == (Fate.PRESUMED, Fate.DONE)
 
 
+@pytest.mark.parametrize(
+    ("event", "amount"), [("failed", None), ("hatched", 100.0), ("harvest", None)]
+)
+def test_a_hatch_that_is_noted_is_the_last_whose_time_has_come(
+    event: str, amount: float | None
+) -> None:
+    """The first was told of a hatch that never was; a vessel bears no two within half a day."""
+    first, later, next_ = (
+        _draw(_at(10, hour), _at(10, hour, 30), key=f"hatch/{hour}") for hour in (6, 12, 17)
+    )
+    entry = Entry(_at(10, 12, 36), event, "bottle 1", "", amount, line=2)
+    known = fates(record_of([first, later, next_]), [entry], _NIGHT)
+    assert known.told == {entry: later}
+    early = entry._replace(when=_at(10, 5, 30))
+    assert fates(record_of([later, first]), [early], _NIGHT).told == {early: first}
+
+
 def test_a_split_is_matched_by_the_name_of_its_child() -> None:
     three, four = _split(_at(10, 8), "MW-1", "MW-3"), _split(_at(10, 19), "MW-1", "MW-4")
     entry = Entry(_at(10, 8), "split", "MW-1", "MW-4", 10, "g", line=2)
