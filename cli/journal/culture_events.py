@@ -15,8 +15,11 @@ from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
 from cultures.record.book import names_of, refuse_known
 from cultures.tasks.task import SetHatch, Split
+from cultures.tasks.told import ToldTask
 from cultures.words.numbers import whole_number
 
+#: What bears a name.
+_NAMED = ("culture", "vessel", "brood", "stock", "room")
 _AMOUNT = click.argument("amount", nargs=-1)
 
 
@@ -31,12 +34,23 @@ def split(noting: Noting, new: str | None, starter: str | None) -> Entry:
 
     Example: livefood journal split MW-1
     """
-    parent, due = noting.room.culture(noting.subject), noting.due()
+    parent, due = noting.room.culture(noting.subject), noting.due(other=new or "")
     name = new or (due.task.other if due is not None else _next_name(noting, parent.kind.prefix))
-    refuse_known(noting.room, name)
+    _refuse_standing(noting, name, due)
     told = due.task if due is not None else None
     usual = told.starter_g if isinstance(told, Split) else parent.starter_g
     return noting.entry(name, starter_g(starter) if starter else usual, "g")
+
+
+def _refuse_standing(noting: Noting, name: str, due: ToldTask | None) -> None:
+    """Refuses the name of what stands, but for what is only taken as begun, as it was told.
+
+    Raises:
+        RangeError: what has it.
+    """
+    told = due is not None and name in (due.task.other, due.task.subject)
+    if not told and name in names_of(noting.book.state(noting.book.now), *_NAMED):
+        refuse_known(noting.room, name)
 
 
 def _next_name(noting: Noting, prefix: str) -> str:
@@ -60,7 +74,7 @@ def start(noting: Noting, new: str, kind: str, starter: str | None) -> Entry:
     """
     kinds = [name for name, k in noting.book.room.kinds.items() if isinstance(k, WormKind)]
     noting.book.must_know("kind of worm", kind, kinds)
-    refuse_known(noting.room, new)
+    _refuse_standing(noting, new, noting.due(new))
     amount = starter_g(starter) if starter else None
     return noting.entry(kind, amount, "g" if starter else "", subject=new)
 

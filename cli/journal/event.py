@@ -75,9 +75,9 @@ class Noting:
             self.when, self.event, subject or self.subject, other, amount, unit, self.note
         )  # fmt: skip
 
-    def due(self, subject: str = "") -> ToldTask | None:
-        """The told task that it would be about, or None."""
-        return self.book.due(self.event, subject or self.subject, self.when)
+    def due(self, subject: str = "", other: str = "") -> ToldTask | None:
+        """The told task that it would be about, or None; ``other``: the one that makes that."""
+        return self.book.due(self.event, subject or self.subject, self.when, other)
 
     def instead_of(self, name: str | None) -> list[Entry]:
         """The entry that says that what was told of another subject was not done.

@@ -97,8 +97,9 @@ def _one_line(shortfall: Shortfall, units: str) -> str:
         return wrapped(f"{starts}: {what} {tanks}; nothing tried would help", 4, "  - ")
     first = min(shortfall.remedies, key=lambda r: r.by)
     does = f"by {when(first.by)}: {in_units(first.what, units)}"
-    long = f"{does}, or {what} {in_tanks(shortfall.tanks)} {starts}"
-    short = f"{does}, or {what} {starts}"
+    does += ", or" if first.by <= shortfall.at else "; until that helps"
+    long = f"{does} {what} {in_tanks(shortfall.tanks)} {starts}"
+    short = f"{does} {what} {starts}"
     return wrapped(long if len(long) <= screen_width() - 4 else short, 4, "  - ")
 
 

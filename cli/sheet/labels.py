@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import datetime, timedelta
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, timedelta
 from urllib.parse import quote, urljoin
 
 from attrs import frozen
 from markupsafe import Markup
 
+from cli.drawing.courses import drawn_cultures
 from cli.options import Setting
 from cli.progress import planned
 from cli.sheet.page import PAPERS
@@ -57,9 +58,10 @@ def labels_of(setting: Setting, names: Sequence[str], days: int, page: str) -> l
     Raises:
         UnknownNameError: nothing of a name stands or is planned.
     """
-    _, plan = planned(setting)
+    outlook, plan = planned(setting)
+    ripe = {c.course.culture.name: c.course.ripe_from for c in drawn_cultures(setting, outlook)}
     room, until = setting.room, setting.now + timedelta(days=days)
-    found = [_of_culture(span, room, setting.now, page) for span in plan.cultures
+    found = [_of_culture(span, room, setting.now, page, ripe) for span in plan.cultures
              if span.started <= until or span.name in names]  # fmt: skip
     found += [_of_vessel(vessel, room, page) for vessel in room.vessels]
     known = [label.name for label in found]
@@ -69,16 +71,19 @@ def labels_of(setting: Setting, names: Sequence[str], days: int, page: str) -> l
     return [label for label in found if not names or label.name in names]
 
 
-def _of_culture(span: CultureSpan, room: Room, now: datetime, page: str) -> Label:
+def _of_culture(
+    span: CultureSpan, room: Room, now: datetime, page: str, ripe: Mapping[str, date | None]
+) -> Label:
     kind = room.kinds[span.kind]
     assert isinstance(kind, WormKind)
 
-    def dated(words: str, at: datetime, of: str) -> Said:
+    def dated(words: str, at: date, of: str) -> Said:
         return (words, Moment(spoken_day(at, now), at, f"culture/{span.name}#{of}"))
 
     lines = [dated("started ", span.started, "started")]
-    if span.usable_from is not None and span.usable_from.date() > now.date():
-        lines.append(dated("ripe from ", span.usable_from, "usable_from"))
+    ripe_from = ripe.get(span.name, span.usable_from)
+    if ripe_from is not None:
+        lines.append(dated("ripe from ", ripe_from, "ripe_from"))
     parent_for = timedelta(days=kind.values["parent_until_days"])
     if parent_for < _ANY_TIME and span.started + parent_for > now:
         lines.append(dated("split by ", span.started + parent_for, "split_by"))

@@ -62,6 +62,7 @@ def read_import(
                 raise ValueError(row.wrong)
             cells = {n: c.strip() for n, c in zip(names, row.cells, strict=False) if n}
             entry = meant(_entry(cells, row.line, zone, dates, delimiter))
+            check_entry(entry)
             if now is not None and entry.when > now:
                 raise ValueError(f"{entry.when:%Y-%m-%d %H:%M} lies in the future")
             entries.append(entry)
@@ -103,18 +104,16 @@ def _entry(
     if amount is not None and unit not in EVENTS[event].units:
         amount, unit = _in_a_unit_of(EVENTS[event], amount, unit)
     note = " ".join(cells.get("note", "").splitlines())
-    entry = named(Entry(
+    return named(Entry(
         _when(cells, zone, dates), event, cells.get("subject", ""), cells.get("other", ""),
         amount, unit, note, number,
     ))  # fmt: skip
-    check_entry(entry)
-    return entry
 
 
 def _in_a_unit_of(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
     """An amount in a unit of its event, out of any other of the same dimension (kg, oz, inches)."""
     found, name = usual_unit(spec, amount, unit)
-    for own in spec.units:
+    for own in spec.units if unit else ():
         if name not in spec.units and own in _DIMENSIONS:
             with suppress(UnitError):
                 return parse_quantity(f"{amount:.6f} {unit}", _DIMENSIONS[own], own.lower()), own

@@ -77,7 +77,7 @@ def _wettings(outlook: Outlook) -> Iterator[Task]:
     """Eggs in peat that were said to be put in water on a day ahead."""
     for brood in outlook.room.broods:
         day = brood.anchor_date
-        if brood.anchor != "wetted" or day < outlook.now.date():
+        if brood.anchor != "wetted" or brood.seen or day < outlook.now.date():
             continue
         feeding = next((r for r in outlook.feedings if r.keeper and r.at.date() >= day), None)
         if feeding is not None:

@@ -16,6 +16,8 @@ from cultures.words.quantities import many
 
 #: Older knowledge of the room, and older counts, are remarked on.
 _STALE = timedelta(days=14)
+#: A day ahead that was said of eggs is asked about for so long once it is over.
+_ASKED_FOR = timedelta(days=7)
 #: Water is looked at for so long ahead.
 _WATER = timedelta(days=7)
 #: A food has stopped when it gives less than this share of the ideal for so many days.
@@ -40,7 +42,23 @@ def notes_of(outlook: Outlook) -> tuple[str, ...]:
 
 
 def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
-    """Spawnings that are planned for today, or were for a day that is over."""
+    """Spawnings and wettings said of a day: it is today, or over, or nobody is there then."""
+    today = now.date()
+    for brood in room.broods:
+        day = brood.anchor_date
+        if brood.anchor != "wetted" or brood.seen:
+            continue
+        put = f"'journal wetted {brood.name}'"
+        if room.as_of < day < today <= day + _ASKED_FOR:
+            yield (
+                f"{brood.name} is taken to be in water since {spoken_day(day, now)}, as was said:"
+                f" note {put}, with --on DAY if it was another."
+            )
+        elif day >= today and room.away_on(day) is not None:
+            yield (
+                f"{brood.name} is to be put in water on {spoken_day(day, now)}, when you are away:"
+                f" choose another day with {put} --on DAY."
+            )
     for brood in room.broods:
         if brood.anchor == "planned" and brood.anchor_date == now.date():
             yield (

@@ -99,13 +99,18 @@ class Book:
         """The room as known at a moment; what is in hand is not done yet."""
         return self.present(at).room
 
-    def due(self, event: str, subject: str, when: datetime) -> ToldTask | None:
-        """The told task that an entry of an event about a subject would be about, or None."""
+    def due(self, event: str, subject: str, when: datetime, other: str = "") -> ToldTask | None:
+        """The told task that an entry of an event about a subject would be about, or None.
+
+        Args:
+            other: what it makes besides, where only such a task is meant.
+        """
         found = self.present(when)
         return next(
             (t for t in sorted(found.record.tasks.values(), key=lambda t: t.task.at)
              if event in answering(t.task) and subject in subjects_of(t)
-             and t.opens <= when < t.closes and t.task.id not in found.fates.answer),
+             and t.opens <= when < t.closes and t.task.id not in found.fates.answer
+             and other in ("", t.task.other)),
             None,
         )  # fmt: skip
 
@@ -182,12 +187,19 @@ class Book:
     def meant(self, entry: Entry) -> Entry:
         """An entry of a brood that names the tank which holds it alone, under the brood's name.
 
+        What is counted of a brood without a unit is fry.
+
         Raises:
             RangeError: the tank holds several broods, or none.
         """
-        if entry.event not in _OF_BROODS or entry.subject not in names_of(self.room, "tank"):
+        if entry.event not in _OF_BROODS:
             return entry
-        return entry._replace(subject=brood_of(entry.subject, self.state(entry.when)))
+        known, name = names_of(self.room, "brood"), entry.subject
+        if name not in known and name in names_of(self.room, "tank"):
+            name = brood_of(name, self.state(entry.when))
+        counts = entry.event == "count" and not entry.unit and entry.amount is not None
+        fry = counts and (name in known or name != entry.subject)
+        return entry._replace(subject=name, unit="fry" if fry else entry.unit)
 
     def note(
         self, entries: Sequence[Entry], *, sure: bool = False,

@@ -146,7 +146,8 @@ class Broods:
     def _wetted(self, entry: Entry, brood: Brood, at: datetime) -> None:
         begun = day_ahead(entry) or at.date()
         counted_on = max(begun, brood.counted_on)
-        changed = evolve(brood, anchor="wetted", length_mm=None, counted_on=counted_on)
+        changed = evolve(brood, anchor="wetted", length_mm=None, counted_on=counted_on,
+                         seen=day_ahead(entry) is None)  # fmt: skip
         self._anchored(entry, changed, begun)
 
     def _spawn(self, entry: Entry, brood: Brood, at: datetime) -> None:

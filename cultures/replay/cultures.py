@@ -69,6 +69,10 @@ class Cultures:
         life = self.lives.get(entry.subject)
         if entry.event == "start":
             return life is None
+        if life is None and entry.event == "split" and entry.subject not in self.names:
+            # Its parent left the file, which is newer; the child that was told of lives on.
+            older = hours(entry.when) < self.shared.as_of_h
+            return older and told is not None and entry.other not in self.lives
         if life is None or (told is not None and life.begun_h > hours(told.opens)):
             return False
         if entry.event == "harvest":
@@ -121,7 +125,11 @@ class Cultures:
     def _split_of_what_is_gone(self, deed: Deed) -> bool:
         """Noted, a split was made, even if another note has its parent thrown out before it."""
         entry, parent = deed.entry, self.gone.get(deed.entry.subject)
-        if parent is None or entry.other in self.lives or deed.at_h < self.shared.as_of_h:
+        if entry.other in self.lives:
+            return True
+        if parent is None and entry.subject not in self.names and deed.at_h < self.shared.as_of_h:
+            return self._split_of_what_left_the_file(deed)
+        if parent is None or deed.at_h < self.shared.as_of_h:
             return entry.subject in self.names
         self.shared.notes.append(
             f"Journal line {entry.line}: {entry.subject} was split after it was gone by another"
@@ -129,6 +137,28 @@ class Cultures:
         )
         self._set_up(_child(parent, entry, deed), deed)
         return True
+
+    def _split_of_what_left_the_file(self, deed: Deed) -> bool:
+        """A child lives on until something else is noted of it, whatever became of its parent."""
+        kind = self._kind_of_child(deed)
+        if kind is None:
+            return False
+        self._begin(_child(self._pattern(kind, deed), deed.entry, deed), deed.at_h)
+        return True
+
+    def _kind_of_child(self, deed: Deed) -> WormKind | None:
+        """What a child is, as it was told, or by its label."""
+        told = self.room.kinds.get(deed.told.kind) if deed.told is not None else None
+        if isinstance(told, WormKind):
+            return told
+        label = deed.entry.other.partition("-")[0]
+        kinds = [k for k in self.room.kinds.values() if isinstance(k, WormKind)]
+        return next((k for k in kinds if k.prefix == label), None)
+
+    def _pattern(self, kind: WormKind, deed: Deed) -> Culture:
+        """Another culture of a kind, or how one usually is."""
+        alike = [x.culture for x in self.lives.values() if x.culture.kind.name == kind.name]
+        return alike[-1] if alike else _usual(kind, deed)
 
     def _set_up(self, culture: Culture, deed: Deed, stock_mg: float | None = None) -> None:
         """A culture is begun on new medium."""

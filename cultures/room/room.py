@@ -56,6 +56,7 @@ class Brood:
         temperature_log: where it has lived, as (from [h since the epoch], °C) pairs; empty
             for its tank's temperature throughout.
         gone_on: the day from which it is not there any more.
+        seen: that it was wetted is noted; else it is only said of a day.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Brood:
     foods: tuple[str, ...] | None = None
     temperature_log: tuple[tuple[float, float], ...] = ()
     gone_on: date | None = None
+    seen: bool = False
 
     def alive(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""
