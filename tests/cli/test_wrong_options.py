@@ -67,7 +67,8 @@ def test_one_message_and_exit_code_2(tmp_path: Path, args: list[str], said: str)
 
 
 @pytest.mark.parametrize(
-    "name", [n for n in COMMANDS if n not in ("new", "demo", "journal", "hatch", "calendar")]
+    "name",
+    [n for n in COMMANDS if n not in ("new", "demo", "journal", "hatch", "calendar", "help")],
 )
 def test_a_room_file_that_is_missing(tmp_path: Path, name: str) -> None:
     more = ["MW-1"] if name == "yield" else []
