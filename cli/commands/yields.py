@@ -13,13 +13,13 @@ from cli.option_types import CELSIUS, GRAMS, SQUARE_CM, Whole
 from cli.options import Setting, UsageProblemError, Where, answer, json_option, where_options
 from cli.screens.as_json import ranges
 from cli.screens.yields import Case, report
-from cultures.errors import UnknownNameError
+from cultures.errors import RangeError, UnknownNameError
 from cultures.foods.kinds import Kind, WormKind, kind_names, shipped_kind
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, Upkeep, daily_yield, yield_interval
 from cultures.room.room import Culture, Room
 from cultures.words.moments import hours
-from cultures.words.quantities import celsius
+from cultures.words.quantities import celsius, when
 
 #: Temperatures that fit side by side on the screen.
 _MOST_TEMPERATURES = 5
@@ -76,6 +76,7 @@ def command(
         courses = _constant(options["temperatures_c"] or (setup.kind.values["t_ref_c"],), units)
     else:
         setting = where.load()
+        _refuse_gone(setting, str(name))
         if plain:
             _show_own(setting, str(name), as_json=as_json)
             return
@@ -87,6 +88,21 @@ def command(
         raise UsageProblemError(f"compare at most {_MOST_TEMPERATURES} temperatures at a time")
     cases = [_case(*course, setup, options, with_range) for course in courses]
     answer(as_json, lambda: _json(cases), lambda: report(cases, units))
+
+
+def _refuse_gone(setting: Setting, name: str) -> None:
+    """Refuses a culture that stood and was discarded or crashed, with when.
+
+    Raises:
+        RangeError: it is gone.
+    """
+    entries = setting.present.entries if setting.present is not None else ()
+    end = next((e for e in reversed(entries) if e.subject == name
+                and e.event in ("discard", "failed")), None)  # fmt: skip
+    if end is not None and all(c.name != name for c in setting.room.cultures):
+        how = "crashed" if end.event == "failed" or end.other else "was discarded"
+        at = when(end.when.astimezone(setting.room.timezone))
+        raise RangeError(f"{name} {how}: noted for {at}, line {end.line} of the journal")
 
 
 def _show_own(setting: Setting, name: str, *, as_json: bool) -> None:

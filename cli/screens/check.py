@@ -58,7 +58,12 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         for b in found["broods"]
     ]  # fmt: skip
     cultures = [
-        [c.name, c.kind.label, f"{fact['age_days']} days", celsius(_stands_at(c, room, now), units)]
+        [
+            c.name,
+            c.kind.label,
+            many(fact["age_days"], "day"),
+            celsius(_stands_at(c, room, now), units),
+        ]
         for c, fact in zip(room.cultures, found["cultures"], strict=True)
     ]
     vessels = [

@@ -121,3 +121,12 @@ def test_a_remedy_that_comes_after_the_shortage_says_so() -> None:
     urgent, _ = split_by_haste([short], datetime(2027, 2, 5, tzinfo=zone), "metric", why=False)
     said = " ".join(" ".join(urgent).split())
     assert "by Sat 6 Feb 07:00: get a box; until that helps microworm will be short" in said
+
+
+def test_a_culture_that_crashed_is_said_to_have(room: Path) -> None:
+    at(room, "2027-01-05T07:00", "journal", "failed", "MW-1")
+    said = _said(room, "2027-01-05T08:00", "yield", "MW-1", code=2)
+    assert "MW-1 crashed: noted for Tue 5 Jan 07:00, line 2" in said
+    assert "there is no culture named 'MW-99'" in _said(
+        room, "2027-01-05T08:00", "yield", "MW-99", code=2
+    )
