@@ -73,12 +73,8 @@ class Hatches:
             return hatch is None and entry.subject in self.vessels.keys() - self.gone
         if hatch is None or (told is not None and not hatch.is_of(told)):
             return False
-        return self._has_begun(hatch, hours(entry.when))
-
-    def _has_begun(self, hatch: RunningHatch, at_h: float) -> bool:
-        """Whether enough has hatched that somebody draws it off, or knows that it failed."""
-        model = self._model(hatch.vessel)
-        now = model.nauplii(_waited(hatch, at_h))
+        model = self._model(hatch.vessel)  # nobody draws off what has hardly begun to hatch
+        now = model.nauplii(_waited(hatch, hours(entry.when)))
         return now >= _BEGUN_SHARE * model.nauplii(_LAST_H)
 
     def doubt(self, entry: Entry, at: datetime) -> str | None:
@@ -241,8 +237,7 @@ class Hatches:
         """A hatch gave nothing, or its harvest turns out to be no food."""
         vessel = deed.entry.subject
         hatch = self._stands(vessel, deed.at)
-        fed_from = any(h.vessel == vessel for h in self.held)
-        if hatch is not None and not (fed_from and not self._has_begun(hatch, deed.at_h)):
+        if hatch is not None:
             del self.standing[vessel]
             self.drawn[vessel] = _Drawn(deed.at, deed.entry.line, hatch, True)
             self.shared.set_aside(deed.entry, _GAVE_NOTHING)

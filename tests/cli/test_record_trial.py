@@ -246,20 +246,6 @@ def test_what_is_taken_back_is_named_so_that_skip_means_it(one_bottle: Path) -> 
     assert "skip cone, its harvest" in skip
 
 
-def test_a_hatch_set_just_now_is_not_the_one_that_failed(one_bottle: Path) -> None:
-    """Drawn off at 06:30 and set again at 07:00: what failed is what was drawn off."""
-    for day in (11, 12):
-        at(one_bottle, f"2027-01-{day}T06:15", "today")
-        at(one_bottle, f"2027-01-{day}T07:25", "journal", "done")
-    before = _harvests(one_bottle, "2027-01-12T07:26")
-    assert "jar of Tue 06:30" in at(one_bottle, "2027-01-12T07:27", "today").output
-    at(one_bottle, "2027-01-12T07:30", "journal", "failed", "cone")
-    assert "jar of Tue 06:30" not in at(one_bottle, "2027-01-12T07:31", "today").output
-    assert _harvests(one_bottle, "2027-01-12T07:31") == before
-    at(one_bottle, "2027-01-13T06:00", "journal", "failed", "cone")  # a day old: it may have
-    assert _harvests(one_bottle, "2027-01-13T06:01") != before
-
-
 def test_a_change_of_plan_is_never_one_into_the_same_words(one_bottle: Path) -> None:
     at(one_bottle, "2027-01-11T06:15", "today")
     for count in (78, 71, 66, 90):

@@ -313,19 +313,10 @@ class Life:
                 isinstance(t.task, HarvestHatch) and t.task.subject == name
                 and t.task.at <= self.now < t.over_at and not failed.is_of(t) for t in self.due()
             )  # fmt: skip
-            drawn = {h.vessel for h in self.present(pending=False).room.held}
             entry = Entry(self.now, "failed", name)
             if self.rng.random() < 0.5:
                 entry = Entry(self.now, "hatched", name, "", 0.0, "nauplii")
             self.note(entry)
-            # One that was set just now cannot have failed yet: what was drawn off before is meant.
-            before = before or (
-                any(
-                    (h.vessel, h.set_at) == (name, failed.set_at)
-                    for h in self.present(pending=False).room.hatches
-                )
-                and name in drawn
-            )
             self._check_nothing_is_fed_from(name, None if before else failed.set_at)
 
     def count_a_hatch(self) -> None:
