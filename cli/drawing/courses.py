@@ -35,18 +35,23 @@ class DrawnBrood:
     drawn: Markup
 
 
-def drawn_cultures(setting: Setting, outlook: Outlook) -> list[DrawnCulture]:
-    """The cultures that stand, in the order of the room."""
+def culture_courses(setting: Setting, outlook: Outlook) -> list[CultureCourse]:
+    """The courses of the cultures that stand, in the order of the room."""
     room, now, present = outlook.room, setting.now, setting.present
     known = present.learned if present is not None else learn(room, (), now)
     spans = {s.name: s for s in outlook.cultures()}
-    tasks = tasks_of(outlook)
+    tasks, lives = tasks_of(outlook), known.replayed.lives
+    return [
+        culture_course(room, lives[c.name], tasks, spans.get(c.name), now) for c in room.cultures
+    ]
+
+
+def drawn_cultures(setting: Setting, outlook: Outlook) -> list[DrawnCulture]:
+    """The same, drawn."""
     found = []
-    for culture in room.cultures:
-        life = known.replayed.lives[culture.name]
-        course = culture_course(room, life, tasks, spans.get(culture.name), now)
-        counts = [at for at, _ in _noted(setting, "count", culture.name)]
-        found.append(DrawnCulture(course, pictures.culture(course, counts, now)))
+    for course in culture_courses(setting, outlook):
+        counts = [at for at, _ in _noted(setting, "count", course.culture.name)]
+        found.append(DrawnCulture(course, pictures.culture(course, counts, setting.now)))
     return found
 
 

@@ -13,13 +13,11 @@ from cli.journal.event import Noting, event, instead_option, stands_for, sure_op
 from cli.options import UsageProblemError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
-from cultures.record.book import names_of, refuse_known
+from cultures.record.book import NAMED, names_of, refuse_known
 from cultures.tasks.task import SetHatch, Split
 from cultures.tasks.told import ToldTask
 from cultures.words.numbers import whole_number
 
-#: What bears a name.
-_NAMED = ("culture", "vessel", "brood", "stock", "room")
 _AMOUNT = click.argument("amount", nargs=-1)
 
 
@@ -49,7 +47,7 @@ def _refuse_standing(noting: Noting, name: str, due: ToldTask | None) -> None:
         RangeError: what has it.
     """
     told = due is not None and name in (due.task.other, due.task.subject)
-    if not told and name in names_of(noting.book.state(noting.book.now), *_NAMED):
+    if not told and name in names_of(noting.book.state(noting.book.now), *NAMED):
         refuse_known(noting.room, name)
 
 

@@ -9,7 +9,7 @@ from urllib.parse import quote, urljoin
 from attrs import frozen
 from markupsafe import Markup
 
-from cli.drawing.courses import drawn_cultures
+from cli.drawing.courses import culture_courses
 from cli.options import Setting
 from cli.progress import planned
 from cli.sheet.page import PAPERS
@@ -59,7 +59,7 @@ def labels_of(setting: Setting, names: Sequence[str], days: int, page: str) -> l
         UnknownNameError: nothing of a name stands or is planned.
     """
     outlook, plan = planned(setting)
-    ripe = {c.course.culture.name: c.course.ripe_from for c in drawn_cultures(setting, outlook)}
+    ripe = {c.culture.name: c.ripe_from for c in culture_courses(setting, outlook)}
     room, until = setting.room, setting.now + timedelta(days=days)
     found = [_of_culture(span, room, setting.now, page, ripe) for span in plan.cultures
              if span.started <= until or span.name in names]  # fmt: skip

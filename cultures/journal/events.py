@@ -147,6 +147,11 @@ def named(entry: Entry) -> Entry:
     return entry._replace(subject=plain(entry.subject), other=plain(entry.other))
 
 
+def begins(entry: Entry) -> str:
+    """The culture that an entry begins, or ""."""
+    return {"split": entry.other, "start": entry.subject}.get(entry.event, "")
+
+
 def usual_unit(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
     """An amount in a unit of its event: another spelling, none at all, or °F."""
     if not unit and len(spec.units) == 1:

@@ -15,6 +15,7 @@ from attrs import define, field, frozen
 from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
+from cultures.journal.events import begins
 from cultures.record.fates import Fate, answering, fates, subjects_of
 from cultures.record.history import remember
 from cultures.record.present import Present, as_entry, present, steps_of
@@ -30,6 +31,8 @@ from cultures.words.text import plain
 #: Events that show that a culture was there.
 _SHOWS_CULTURE = frozenset({"harvest", "split", "count", "discard", "failed"})
 
+#: What bears a name that an entry may mean.
+NAMED = ("culture", "vessel", "brood", "stock", "room")
 #: Events of broods that are there already.
 _OF_BROODS = frozenset({"free_swimming", "count", "length", "move", "lost", "leftover", "wetted"})
 
@@ -290,7 +293,7 @@ def made_before(entries: Sequence[Entry], found: Present) -> list[Entry]:
         as_entry(t) for t in (*found.presumed, *found.in_hand)
         if isinstance(t.task, Split | Start) and t.task.id not in found.fates.answer
     ]  # fmt: skip
-    told = {e.other if e.event == "split" else e.subject: e for e in begun}
+    told = {begins(e): e for e in begun}
     noted = {(e.event, e.subject, e.other) for e in entries}
     made: list[Entry] = []
     shown = [e for e in entries if e.event in _SHOWS_CULTURE]
@@ -325,7 +328,7 @@ def refuse_known(room: Room, new: str) -> None:
     Raises:
         RangeError: what has it.
     """
-    for what in ("culture", "vessel", "brood", "stock", "room"):
+    for what in NAMED:
         if new in names_of(room, what):
             raise RangeError(f"there is a {what} {new} already; name the new one otherwise")
 

@@ -173,9 +173,8 @@ class Cultures:
         kind = self.room.kinds.get(entry.other)
         if not isinstance(kind, WormKind):
             return False
-        alike = [x.culture for x in self.lives.values() if x.culture.kind.name == kind.name]
-        alike += [c for c in self.room.coming if c.name == entry.subject]
-        pattern = alike[-1] if alike else _usual(kind, deed)
+        coming = [c for c in self.room.coming if c.name == entry.subject]
+        pattern = coming[-1] if coming else self._pattern(kind, deed)
         culture = evolve(
             pattern, name=entry.subject, started=begun, mark=None, planned=False,
             starter_g=pattern.starter_g if entry.amount is None else entry.amount,

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, time, timedelta
 from attrs import evolve, field, frozen
 
 from cultures.fry.classes import FryClass
-from cultures.journal.entries import Entry
+from cultures.journal.events import Entry, begins
 from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
 from cultures.replay.doubts import brood_doubt
@@ -90,11 +90,11 @@ def _begun_later(steps: Sequence[Step]) -> frozenset[str]:
     A label stands on one box: where the next that is noted of it is that it was begun, it was
     not begun before as told (the note that it was not may have been taken back).
     """
-    told = {_begun(s.entry): s for s in steps if s.presumed and s.told is not None}
+    told = {begins(s.entry): s for s in steps if s.presumed and s.told is not None}
     told.pop("", None)
     found: set[str] = set()
     for step in steps if told else ():
-        label = _begun(step.entry)
+        label = begins(step.entry)
         mine = told.get(label or step.entry.subject)
         if mine is None or step.presumed or mine.told is None:
             continue
@@ -103,11 +103,6 @@ def _begun_later(steps: Sequence[Step]) -> frozenset[str]:
                 found.add(mine.told.task.id)
             del told[label or step.entry.subject]
     return frozenset(found)
-
-
-def _begun(entry: Entry) -> str:
-    """The culture that an entry begins, or ""."""
-    return {"split": entry.other, "start": entry.subject}.get(entry.event, "")
 
 
 class _Replay:
