@@ -55,14 +55,14 @@ def command(
 
 def _screen(outlook: Outlook, plan: Plan, effects: Mapping[str, float]) -> str:
     from cli.screens.balance import balance
-    from cli.screens.shortfalls import all_shortfalls, stopped_foods
+    from cli.screens.shortfalls import all_shortfalls
     from cli.screens.text import columns, joined
 
     parts = [
         all_shortfalls(plan.shortfalls, outlook.until, outlook.room.units, risk=True,
-                       notes=plan.notes)
+                       stops=plan.stops)
     ]  # fmt: skip
-    if plan.shortfalls or stopped_foods(plan.notes):
+    if plan.shortfalls or plan.stops:
         parts.append(balance(outlook.supply()))
     if effects:
         rows = [[name, f"{share:4.0%}"] for name, share in effects.items()]

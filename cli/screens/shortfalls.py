@@ -2,35 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
-from cultures.tasks.plan import Shortfall
+from cultures.tasks.plan import Shortfall, Stop
 from cultures.words.quantities import day_text, food_name, in_units, number, when
 
 _MOST_SHORTFALLS = 4
 #: So many tanks are counted, not named.
 _MANY_TANKS = 4
-#: How the planner's note of a food that stops is told from other notes.
-_STAND_IN = "other foods take their place"
 
 
 def all_shortfalls(
     shortfalls: Sequence[Shortfall], until: datetime, units: str, *, risk: bool = False,
-    notes: Sequence[str] = (),
+    stops: Sequence[Stop] = (),
 ) -> str:  # fmt: skip
     """What falls short, then what is only thin; says so where nothing falls short.
 
     Args:
         risk: thin margins were looked for, so say it too when there are none.
-        notes: of the plan; those of foods that stop are shown.
+        stops: foods of which there is hardly any.
     """
     short = [line for s in shortfalls if not s.thin for line in shortfall_text(s, units)]
     thin = [line for s in shortfalls if s.thin for line in shortfall_text(s, units)]
     parts = [
         block("SHORTFALLS", short) or enough_until(until),
-        block("FOODS THAT NEARLY STOP", stops_text(notes, units)),
+        block("FOODS THAT NEARLY STOP", stops_text(stops, units)),
         block("THIN MARGINS", thin),
     ]
     if risk and not thin:
@@ -143,13 +141,6 @@ def short_food(shortfall: Shortfall) -> str:
     return "food" if shortfall.food == "any" else food_name(shortfall.food)
 
 
-def stopped_foods(notes: Sequence[str]) -> list[str]:
-    """The notes of foods that stop while others take their place."""
-    return [
-        note.removesuffix(" See 'livefood shortfalls'.") for note in notes if _STAND_IN in note
-    ]  # fmt: skip
-
-
-def stops_text(notes: Sequence[str], units: str) -> list[str]:
-    """The same as lines."""
-    return bullets(in_units(note, units) for note in stopped_foods(notes))
+def stops_text(stops: Iterable[Stop], units: str) -> list[str]:
+    """Foods of which there is hardly any while others take their place, as lines."""
+    return bullets(in_units(stop.text, units) for stop in stops)

@@ -14,7 +14,7 @@ from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import walk
 from cli.screens.grouped import alike, group_text, harvests_text, names, together
 from cli.screens.salt_and_jars import all_steps, jars_left
-from cli.screens.shortfalls import enough_until, split_by_haste, stopped_foods
+from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.text import TIED, block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook
@@ -391,9 +391,9 @@ def _harvest_ahead(
 
 def _new_notes(plan: Plan) -> list[str]:
     """The remarks of a plan, without that of a food that stops where it falls short too."""
-    short = {food_name(s.food) for s in plan.shortfalls}
-    stops = [n for n in stopped_foods(plan.notes) if _stops(n) in short]
-    return [n for n in plan.notes if not any(n.startswith(stop) for stop in stops)]
+    short = {s.food for s in plan.shortfalls}
+    said = {stop.note for stop in plan.stops if stop.food in short}
+    return [note for note in plan.notes if note not in said]
 
 
 def _short_notes(plan: Plan, units: str) -> list[str]:
@@ -414,12 +414,6 @@ def _folded(notes: Iterable[str]) -> list[str]:
 def _of_tanks(notes: Iterable[str]) -> str:
     found = [m for note in notes if (m := _OF_TANK.match(note))]
     return f"Tanks {names([m[1] for m in found])}: {found[0][3]}."
-
-
-def _stops(note: str) -> str:
-    """The food of which a note says that there is hardly any from a day on."""
-    name = note.removeprefix("Hardly any ").partition(" from ")[0]
-    return name if name == food_name(BRINE_SHRIMP) else name.removesuffix("s")
 
 
 def brief(text: str) -> str:

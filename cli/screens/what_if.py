@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from cli.screens.shortfalls import short_food, shortfall_text, stopped_foods
+from cli.screens.shortfalls import short_food, shortfall_text, stops_text
 from cli.screens.text import block, bullets, joined, wrapped
 from cultures.planning.supplies import supply_name
 from cultures.planning.what_if import Difference
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import SetHatch, Task
-from cultures.words.quantities import day_text, food_name, grams, in_units, number, when
+from cultures.words.quantities import day_text, food_name, grams, number, when
 from cultures.words.tasks import task_text
 
 #: More lines than this under a heading are only counted.
@@ -103,9 +103,9 @@ def _food(name: str) -> str:
 
 def _shortfalls(difference: Difference, units: str, *, risk: bool) -> str:
     before, after = difference.before.shortfalls, difference.after.shortfalls
-    known_stops = stopped_foods(difference.before.notes)
-    stops = [n for n in stopped_foods(difference.after.notes) if n not in known_stops]
-    told = bullets(in_units(note, units) for note in stops)
+    told = stops_text(
+        (s for s in difference.after.stops if s not in difference.before.stops), units
+    )
     if not after:
         gone = " any more" if before else ""
         if told:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
-from cli.screens.shortfalls import stopped_foods
 from cli.sheet.absence import Absence
 from cli.sheet.parts import Row, Said, Table, moment
 from cli.sheet.tables import shortfall_views
@@ -31,7 +30,7 @@ def keeper_view(absence: Absence) -> dict[str, Any]:
         ],
         "keeps": _keeps(absence), "jars": _jars(absence), "envelopes": _envelopes(absence),
         "diet": _diet(absence), "shortfalls": shortfall_views(found, units),
-        "stops": [Words(in_units(n, units)) for n in stopped_foods(absence.plan.notes)],
+        "stops": [Words(in_units(stop.text, units)) for stop in absence.plan.stops],
     }  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
@@ -11,6 +11,7 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
 from cultures.planning.water import water_warnings
 from cultures.room.room import Room
+from cultures.tasks.plan import Stop
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import many
 
@@ -27,13 +28,13 @@ _STOPPED_DAYS = 2
 _SLUGGISH = 0.15
 
 
-def notes_of(outlook: Outlook) -> tuple[str, ...]:
-    """All remarks, the most pressing first."""
+def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
+    """All remarks, the most pressing first; ``stops`` as :func:`stopped_foods` gives them."""
     room, now = outlook.room, outlook.now
     return (
         *room.notes,
         *_unconfirmed(room, now),
-        *_stopped_foods(outlook),
+        *(stop.note for stop in stops),
         *_temperatures(room, now),
         *_water(outlook),
         *_grown(room, now),
@@ -73,7 +74,7 @@ def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
             )
 
 
-def _stopped_foods(outlook: Outlook) -> Iterator[str]:
+def stopped_foods(outlook: Outlook) -> Iterator[Stop]:
     """A food that stops, or nearly, while others take its place."""
     days: dict[str, list[tuple[str, float, float]]] = {}
     for supply in outlook.supply():
@@ -88,7 +89,7 @@ def _stopped_foods(outlook: Outlook) -> Iterator[str]:
             run = [*run, day] if given < _STOPPED_BELOW * need else []
             if len(run) == _STOPPED_DAYS:
                 if text := _stopped(outlook, food, run[0], begins=run[0] != days[food][0][0]):
-                    yield text
+                    yield Stop(food, text)
                 break
 
 
@@ -114,7 +115,7 @@ def _stopped(outlook: Outlook, food: str, day: str, *, begins: bool) -> str:
     return (
         f"{what} ({cause}); in"
         f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"
-        " allow. See 'livefood shortfalls'."
+        " allow."
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from cultures.planning.build import build_tasks
-from cultures.planning.notes import notes_of
+from cultures.planning.notes import notes_of, stopped_foods
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.remedies import find_remedies
 from cultures.planning.shortfalls import Limits, find_lacks
@@ -34,6 +34,7 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     tasks = tuple(t for t in tasks_of(outlook) if t.at < outlook.until)
     made = [t for t in tasks if isinstance(t, Split | Start)]
     sets = [t for t in tasks if isinstance(t, SetHatch)]
+    stops = tuple(stopped_foods(outlook))
     return Plan(
         room=outlook.room.name,
         start=outlook.now,
@@ -47,7 +48,8 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
             "cysts_g": sum(t.cysts_g for t in sets),
             "medium_g": sum(t.medium_g for t in made),
         },
-        notes=notes_of(outlook),
+        notes=notes_of(outlook, stops),
+        stops=stops,
         supply=tuple(outlook.supply()),
         supplies=supply_uses(outlook),
         cultures=outlook.cultures(),

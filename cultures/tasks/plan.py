@@ -135,6 +135,22 @@ class CultureSpan:
 
 
 @frozen
+class Stop:
+    """A food of which there is hardly any while others take its place: which, and how it is said.
+
+    ``note`` is the remark about it among the notes of a plan.
+    """
+
+    food: str
+    text: str
+
+    @property
+    def note(self) -> str:
+        """The remark, with where more is said."""
+        return f"{self.text} See 'livefood shortfalls'."
+
+
+@frozen
 class Plan:
     """Everything that is to be done from one moment on.
 
@@ -142,7 +158,8 @@ class Plan:
         room: its name. start, end: the time covered.
         tasks: by time. lines: feeding table in the order of the rounds and tanks.
         shortfalls: by time. cost: hatches, splits, cysts_g, medium_g.
-        notes: remarks for the keeper that are no task (a slow temperature, an old file).
+        notes: remarks for the keeper that are no task (a slow temperature, an old file), those on
+            ``stops`` among them: foods of which there is hardly any.
         supply: need and supply by food and day. supplies: what is used up.
         cultures: standing and planned.
     """
@@ -155,6 +172,7 @@ class Plan:
     shortfalls: tuple[Shortfall, ...]
     cost: Mapping[str, float]
     notes: tuple[str, ...] = ()
+    stops: tuple[Stop, ...] = ()
     supply: tuple[Supply, ...] = ()
     supplies: tuple[SupplyUse, ...] = ()
     cultures: tuple[CultureSpan, ...] = ()
