@@ -6,7 +6,7 @@ Plain values; the planner turns them into tasks.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from typing import Literal
@@ -71,11 +71,29 @@ def brood_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
     not a date; only what begins within the time is. ``no_food_fits`` is the exception: it
     is given at once.
     """
-    found = [*_stages(course), *_lengths(course, end), *_crowding(course, start, end)]
-    found += _foods(course, start, end)
+    return _inside([*_growth(course, start, end), *_foods(course, start, end)], start, end)
+
+
+def growth_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
+    """Those of them that come with age, length and crowding, by day."""
+    return _inside([*_growth(course, start, end)], start, end)
+
+
+def food_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
+    """Those of them at which the diet changes, by day."""
+    return _inside([*_foods(course, start, end)], start, end)
+
+
+def _inside(found: Sequence[BroodDate], start: date, end: date) -> list[BroodDate]:
     order = {d.what: i for i, d in enumerate(found)}
     inside = (d for d in found if start <= d.day < end)
     return sorted(inside, key=lambda d: (d.day, order[d.what], d.food))
+
+
+def _growth(course: BroodCourse, start: date, end: date) -> Iterator[BroodDate]:
+    yield from _stages(course)
+    yield from _lengths(course, end)
+    yield from _crowding(course, start, end)
 
 
 def fitting_kinds(course: BroodCourse, length_mm: float) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time, timedelta
+from functools import cached_property
 
 from attrs import field, frozen
 
@@ -175,6 +176,10 @@ class BroodCourse:
 
     def first_food_day(self) -> date:
         """The local day of the first feed: the most important date on the calendar."""
+        return self._first_food_day
+
+    @cached_property
+    def _first_food_day(self) -> date:
         return self.room.at_hour(self.first_food_h).date()
 
     def reaches(self, length_mm: float) -> float:
@@ -187,7 +192,7 @@ class BroodCourse:
     def eats_at(self, feeding: Round) -> bool:
         """Whether a round is not before its first food."""
         morning = feeding.at_h >= self.first_food_h - 12.0
-        return morning and feeding.at.date() >= self.first_food_day()
+        return morning and feeding.at.date() >= self._first_food_day
 
     def need(self, feeding: Round) -> BroodNeed | None:
         """What it needs at a round, or None before its first food.

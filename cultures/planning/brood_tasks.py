@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 
-from cultures.needs.dates import BroodDate, brood_dates
+from cultures.needs.dates import BroodDate, growth_dates
 from cultures.needs.need import BroodCourse, Round
 from cultures.room.room import Room
 from cultures.tasks.task import Lid, MoveOn, Sort, Task
@@ -22,27 +22,10 @@ _CAUTION: dict[_Form, str] = {
 }
 
 
-def dates_by_brood(
-    courses: Iterable[BroodCourse], start: date, end: date
-) -> dict[str, list[BroodDate]]:
-    """The dates of each brood up to ``end``, from some time before ``start`` on."""
-    return {course.brood.name: _dates(course, start, end) for course in courses}
-
-
-def _dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
-    return brood_dates(course, max(start - _LOOK_BACK, min(start, course.first_food_day())), end)
-
-
 def brood_date_tasks(
-    courses: Iterable[BroodCourse],
-    feedings: Sequence[Round],
-    start: date,
-    end: date,
-    dates: Mapping[str, Sequence[BroodDate]] | None = None,
+    courses: Iterable[BroodCourse], feedings: Sequence[Round], start: date, end: date
 ) -> Iterator[Task]:
     """A task for each sorting, lid and moving in [start, end).
-
-    ``dates`` by brood, as :func:`dates_by_brood` gives them, saves working them out again.
 
     Each falls on the first round of its day at which the keeper is there, or the next such
     round; moving on is told again until it is noted. A brood that is crowded before its time
@@ -52,8 +35,8 @@ def brood_date_tasks(
     present = [feeding for feeding in feedings if feeding.keeper]
     for course in courses:
         moving = False
-        known = dates[course.brood.name] if dates else _dates(course, start, end)
-        for each in known:
+        since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
+        for each in growth_dates(course, since, end):
             form = _TASKS.get(each.what)
             if form is None or (form is MoveOn and moving):
                 continue

@@ -8,9 +8,9 @@ from datetime import date, timedelta
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.needs.dates import BroodDate
+from cultures.needs.dates import food_dates
 from cultures.needs.need import BroodCourse, Round
-from cultures.planning.brood_tasks import brood_date_tasks, dates_by_brood
+from cultures.planning.brood_tasks import brood_date_tasks
 from cultures.planning.outlook import Outlook
 from cultures.planning.supplies import supply_tasks
 from cultures.planning.task_hatches import hatch_tasks
@@ -33,16 +33,15 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
     """All tasks of an outlook by time, and in the order of doing at one time."""
     courses = [BroodCourse.of(outlook.room, brood) for brood in outlook.room.broods]
     start, end = outlook.now.date(), outlook.until.date() + timedelta(days=1)
-    dates = dates_by_brood(courses, start, end)
     tasks = [
         *hatch_tasks(outlook),
         *worm_tasks(outlook),
         *round_tasks(outlook),
         *_wettings(outlook),
         *_first_foods(outlook, courses),
-        *_switches(outlook, courses, dates),
+        *_switches(outlook, courses, end),
         *_counts(outlook, courses),
-        *brood_date_tasks(courses, outlook.feedings, start, end, dates),
+        *brood_date_tasks(courses, outlook.feedings, start, end),
         *supply_tasks(outlook),
     ]
     told = [each.task for each in outlook.room.in_hand]
@@ -118,14 +117,12 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
         )
 
 
-def _switches(
-    outlook: Outlook, courses: list[BroodCourse], dates: dict[str, list[BroodDate]]
-) -> Iterator[Task]:
+def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterator[Task]:
     """The day on which another food becomes the main one of a brood."""
     for course in courses:
-        for each in dates[course.brood.name]:
+        for each in food_dates(course, outlook.now.date(), end):
             feeding = _attended(outlook, course, each.day)
-            if each.what != "main_food" or feeding is None or each.day < outlook.now.date():
+            if each.what != "main_food" or feeding is None:
                 continue
             yield SwitchFood(
                 id=f"switch_food/{each.brood}/{each.food}",

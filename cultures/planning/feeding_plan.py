@@ -318,12 +318,12 @@ class Suits:
 
     def _of(self, need: BroodNeed, food: str) -> float:
         key = need.brood.name, need.length_mm, food
-        if key not in self.known:
+        suits = self.known.get(key)
+        if suits is None:
             found = self.foods[need.brood.name].get(food)
-            self.known[key] = (
-                suitability(found, need.brood.fry_class, need.length_mm) if found else 0.0
-            )
-        return self.known[key]
+            suits = suitability(found, need.brood.fry_class, need.length_mm) if found else 0.0
+            self.known[key] = suits
+        return suits
 
     def others(self, need: BroodNeed, food: str, index: int) -> float:
         """How well the best food but one suits a brood, of those that can be had at a round.
@@ -525,10 +525,9 @@ def _dry(servings: Sequence[Sequence[Serving]], suits: Suits) -> None:
     for row in servings:
         for serving in row:
             serving.given_j.pop(DRY, None)
-            gap = serving.missing_j()
-            amount = min(gap, dry_cap_j(suits, serving))
+            gap, crumb = serving.missing_j(), 0.01 * serving.need.energy_j
             # Worms come in half swipes, so the last crumb of the gap may already be filled.
-            if amount > 0.01 * serving.need.energy_j:
+            if gap > crumb and (amount := min(gap, dry_cap_j(suits, serving))) > crumb:
                 serving.given_j[DRY] = amount
 
 
@@ -538,14 +537,13 @@ def _lean_on(kind: str, servings: Sequence[Sequence[Serving]], since: int, suits
     for row in servings[max(since, suits.ripe_from[kind]) :]:
         for serving in row:
             gap = serving.missing_j()
+            if gap <= SHORT_SHARE * serving.need.energy_j:
+                continue
             own = max(serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0))
             wanted = min(own + gap, suits.stand_in_j(serving.need, kind))
             # A kind that could not bring its own part will not bring more.
-            if (
-                gap > SHORT_SHARE * serving.need.energy_j
-                and wanted > own
-                and serving.given_j.get(kind, 0.0) >= 0.999 * serving.want_j.get(kind, 0.0)
-            ):
+            brought = serving.given_j.get(kind, 0.0) >= 0.999 * serving.want_j.get(kind, 0.0)
+            if wanted > own and brought:
                 serving.want_j = {**serving.want_j, kind: wanted}
                 asked = True
     return asked

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -234,23 +235,23 @@ def steps_of(
     doubled = {(t.task.at, t.task.subject) for t in presumed if isinstance(t.task, HarvestHatch)}
     rows: list[tuple[datetime, int, int, Step]] = []
     for step in noted_steps(entries, now):
-        entry = step.entry
+        entry, when, first = step.entry, step.entry.when, False
         if entry.line and entry.line in known.amended:
             continue
-        told = known.told.get(entry)
-        when = known.moved.get(entry, entry.when)
-        if told is not None and _drawn_for_its_round(told, when):
-            when = told.task.at
-        placed = entry._replace(when=when) if when != entry.when else entry
-        made = told is not None and entry.event in ("harvest", "hatched")
-        first = made and (when, entry.subject) in doubled
-        rows.append((when, -2 if first else 0, 0, Step(placed, told)))
+        if known.told:  # an entry is looked up by all that it says, which takes its time
+            told, when = known.told.get(entry), known.moved.get(entry, when)
+            if told is not None and _drawn_for_its_round(told, when):
+                when = told.task.at
+            made = told is not None and entry.event in ("harvest", "hatched")
+            first = made and (when, entry.subject) in doubled
+            step = Step(entry._replace(when=when) if when != entry.when else entry, told)
+        rows.append((when, -2 if first else 0, 0, step))
     for told in presumed:
         # At one moment: what is taken out first, then what was noted, then what is made.
         first = isinstance(told.task, HarvestHatch | HarvestWorms | Feed)
         place = rank_of(told.task)
         rows.append((told.task.at, -1 if first else 1, place, Step(as_entry(told), told, True)))
-    rows.sort(key=lambda row: row[:3])
+    rows.sort(key=itemgetter(0, 1, 2))
     return [row[3] for row in rows]
 
 

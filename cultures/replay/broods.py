@@ -42,7 +42,8 @@ class Broods:
     Attributes:
         room: with the tanks as they stand. now: all by name. plain: the fry classes as the
             data have them, by brood, from which growth is judged. factors: of growth, by brood.
-        first: each brood as it was at its first anchor. before: as it was before its last count.
+        first: each brood as it was at its first anchor, first_log: with the temperatures since.
+        before: as it was before its last count.
         stated: those of the room file, which may be newer than an entry.
     """
 
@@ -57,6 +58,7 @@ class Broods:
         for brood in now.values():
             self.been.setdefault(brood.tank, {})[brood.name] = None
         self.plain, self.factors, self.first = plain, factors, dict(now)
+        self.first_log: dict[str, tuple[tuple[float, float], ...]] = {}
         self.before: dict[str, Brood] = {}
         self.stated = dict(now)
         #: What takes in each event that is about a brood that is known.
@@ -134,6 +136,7 @@ class Broods:
     def _begin(self, brood: Brood) -> None:
         """From here on its growth is judged."""
         self.first[brood.name] = brood
+        self.first_log.pop(brood.name, None)
         self._put(brood)
 
     def _planned(self, entry: Entry, brood: Brood, at: datetime) -> None:
@@ -229,6 +232,7 @@ class Broods:
             there = evolve(moved, name=name, count=0.0, counted_on=day)
             self.plain[name] = self.plain[parent]
             self.first[name] = there
+            self.first_log.pop(name, None)
         self._put(evolve(there, count=there.alive(day) + count, counted_on=day))
 
     def logged(self, brood: Brood, at_h: float, temperature_c: float, before: Brood) -> Brood:
@@ -237,9 +241,8 @@ class Broods:
         if log[-1][0] >= at_h:
             log = tuple(pair for pair in log if pair[0] < at_h)
         log = (*log, (at_h, temperature_c))
-        first = self.first.get(before.name)
-        if first is not None:
-            self.first[before.name] = evolve(first, temperature_log=log)
+        if before.name in self.first:
+            self.first_log[before.name] = log
         return evolve(brood, temperature_log=log)
 
     def tank_stands_at(self, tank: Tank, temperature_c: float, at_h: float) -> None:
@@ -280,7 +283,9 @@ class Broods:
     def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""
         plain, first = self.plain[brood.name], self.first[brood.name]
-        course = BroodCourse.of(self.room, evolve(first, fry_class=plain, tank=brood.tank))
+        log = self.first_log.get(brood.name, first.temperature_log)
+        first = evolve(first, fry_class=plain, tank=brood.tank, temperature_log=log)
+        course = BroodCourse.of(self.room, first)
         expected = course.clock.days(course.from_h, noon_h)
         assert entry.amount is not None
         grown = plain.growth_days(entry.amount) - course.grown_from

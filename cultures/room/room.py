@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time, timedelta
+from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
@@ -284,7 +285,12 @@ class Room:
         Raises:
             UnknownNameError: no such tank.
         """
-        return _named(self.tanks, name, "tank")
+        tank = self._tanks_by_name.get(name)
+        return tank if tank is not None else _named(self.tanks, name, "tank")
+
+    @cached_property
+    def _tanks_by_name(self) -> Mapping[str, Tank]:
+        return {tank.name: tank for tank in self.tanks}
 
     def culture(self, name: str) -> Culture:
         """The culture of a name.
