@@ -1,0 +1,86 @@
+"""How often a look that tells changes the plan of the next two days.
+
+Run as ``python -m tests.studies.today_settled [ROOMS] [SEED]`` (100, 19). Each room is planned at
+four times of day, looked at with ``today``, and planned again two minutes later.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from hypothesis import HealthCheck, Phase, given, seed, settings
+
+from tests.calendars.test_calendar_settled import CLOCKS
+from tests.cli.invented import at as command_at
+from tests.strategies import RoomCase, room_cases
+
+_AHEAD = timedelta(days=2)
+_LATER = timedelta(minutes=2)
+
+
+def main(rooms: int, number: int) -> None:
+    """Prints each task of the next two days that a look changed, and how often any did."""
+    seen, moved = [0], [0]
+
+    @seed(number)
+    @settings(
+        max_examples=rooms, deadline=None, database=None, phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )  # fmt: skip
+    @given(case=room_cases(longest_days=7, most_broods=3))
+    def look(case: RoomCase) -> None:
+        with TemporaryDirectory() as folder:
+            room = Path(folder) / "room.toml"
+            room.write_text(case.text, "utf-8")
+            for clock in CLOCKS:
+                moment = datetime.fromisoformat(f"{case.today + timedelta(days=1)}T{clock}")
+                later = (moment + _LATER).isoformat()
+                first = tasks(room, moment.isoformat(), moment + _AHEAD)
+                again = tasks(room, later, moment + _AHEAD)
+                command_at(room, moment.isoformat(), "today")
+                told = tasks(room, later, moment + _AHEAD)
+                seen[0] += 1
+                lines = [*differences(again, told)]
+                moved[0] += bool(lines)
+                if lines:
+                    waiting = "" if first == again else " (and two minutes change it too)"
+                    print(f"room {seen[0]} {clock}{waiting}", *lines, sep="\n  ", flush=True)
+
+    look()
+    print(f"{moved[0]} of {seen[0]} plans changed since they were told")
+
+
+def tasks(room: Path, clock: str, until: datetime) -> dict[str, dict[str, Any]]:
+    """The tasks of a plan up to a time, by id."""
+    plan = json.loads(command_at(room, clock, "plan", "--json").stdout)
+    return {
+        t["id"]: t for t in plan["tasks"]
+        if datetime.fromisoformat(t["at"]).replace(tzinfo=None) < until
+    }  # fmt: skip
+
+
+def differences(
+    before: dict[str, dict[str, Any]], after: dict[str, dict[str, Any]]
+) -> Iterator[str]:
+    """Each task that is not the same any more, with what of it changed."""
+    for key in sorted(before.keys() | after.keys()):
+        old, new = before.get(key), after.get(key)
+        if old is None or new is None:
+            yield f"{'-' if new is None else '+'} {key} {amounts(old or new or {})}"
+        elif amounts(old) != amounts(new) or old["at"] != new["at"]:
+            yield f"  {key} {old['at']} {amounts(old)} -> {new['at']} {amounts(new)}"
+
+
+def amounts(task: dict[str, Any]) -> dict[str, Any]:
+    """What a keeper measures for a task."""
+    return dict(task.get("amounts", {}))
+
+
+if __name__ == "__main__":
+    main(*(int(x) for x in (*sys.argv[1:], "100", "19")[:2]))
