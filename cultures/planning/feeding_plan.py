@@ -311,19 +311,24 @@ class Suits:
         self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
         self.never = 0
         self.met: list[dict[str, float]] = []
-        self.known: dict[tuple[str, float, str], float] = {}
+        self.known: dict[tuple[str, float], Mapping[str, float]] = {}
 
     def __call__(self, serving: Serving, food: str) -> float:
         return self._of(serving.need, food)
 
     def _of(self, need: BroodNeed, food: str) -> float:
-        key = need.brood.name, need.length_mm, food
-        suits = self.known.get(key)
-        if suits is None:
-            found = self.foods[need.brood.name].get(food)
-            suits = suitability(found, need.brood.fry_class, need.length_mm) if found else 0.0
-            self.known[key] = suits
-        return suits
+        return self._all_of(need).get(food, 0.0)
+
+    def _all_of(self, need: BroodNeed) -> Mapping[str, float]:
+        """How well each of its foods suits a brood."""
+        key = need.brood.name, need.length_mm
+        found = self.known.get(key)
+        if found is None:
+            fry_class = need.brood.fry_class
+            foods = self.foods[need.brood.name].values()
+            found = {f.name: suitability(f, fry_class, need.length_mm) for f in foods}
+            self.known[key] = found
+        return found
 
     def others(self, need: BroodNeed, food: str, index: int) -> float:
         """How well the best food but one suits a brood, of those that can be had at a round.
@@ -332,12 +337,17 @@ class Suits:
         nothing where half of it is missing.
         """
         met = self.met[index] if index < len(self.met) else {}
-        had = {f: max(0.0, 2.0 * met.get(f, 1.0) - 1.0) for f in self._had(need, index)}
-        if index < self.ripe_from[BRINE_SHRIMP] < self.never:
-            had[BRINE_SHRIMP] = _COMING
-        return max(
-            (self._of(need, f) * there for f, there in had.items() if f != food), default=0.0
-        )
+        best = 0.0
+        for name, suits in self._all_of(need).items():
+            if name == food or suits <= best:
+                continue
+            since = self.ripe_from.get(name, 0)
+            if since <= index:
+                there = max(0.0, 2.0 * met.get(name, 1.0) - 1.0) if met else 1.0
+            else:
+                there = _COMING if name == BRINE_SHRIMP and since < self.never else 0.0
+            best = max(best, suits * there)
+        return best
 
     def forget(self, rounds: int) -> None:
         """Takes all foods as plenty again from a round on."""

@@ -60,6 +60,8 @@ class HatchOptions:
         #: on more can be set than before.
         self.clean_h = [harvest_time(room, r) + CLEANING_H for r in feedings if r.keeper]
         self.days: dict[date, tuple[float, float, list[float]] | None] = {}
+        #: Settings by what decides them: kind of vessel, harvest, the first time for setting it.
+        self.known: dict[tuple[tuple[float, float, float], float, float], list[Setting]] = {}
         self.told = _told_settings(room)
         self.discount = room.move_g / max(room.effort_g, 1e-6)
 
@@ -71,13 +73,18 @@ class HatchOptions:
             return
         if (moment := self.room.not_before.get(vessel.name)) is not None:
             free_h = max(free_h, hours(moment))
+        alike, longest = likeness(vessel), model.window(_LEAST_VALUE)[1]
         for feeding in self.feedings[since:]:
             harvest_h = harvest_time(self.room, feeding)
             if not feeding.keeper or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
                 continue
             held = self.holding.share(harvest_h, feeding.at_h)
-            told_h = self.told.get((likeness(vessel), harvest_h))
-            for setting in self.settings(model, harvest_h, free_h, told_h):
+            key = alike, harvest_h, max(free_h, harvest_h - longest)
+            settings = self.known.get(key)
+            if settings is None:
+                told_h = self.told.get((alike, harvest_h))
+                settings = self.known[key] = self.settings(model, harvest_h, free_h, told_h)
+            for setting in settings:
                 yield Option(
                     vessel=number,
                     at_index=feeding.index,

@@ -215,7 +215,8 @@ def plan_hatches(
     need_j = [d if r.fed else 0.0 for r, d in zip(feedings, demand_j, strict=True)]
     wanted_j = [d if r.fed else 0.0 for r, d in zip(feedings, sized_j, strict=True)]
     wanted_j[: decided.rounds] = decided.wanted_j
-    problem_of = partial(_problem, room, feedings, wanted_j, holding, hours(start), decided.rounds)
+    offers = HatchOptions(room, feedings, holding)
+    problem_of = partial(_problem, offers, wanted_j, hours(start), decided.rounds)
     if decided.rounds:
         standing: Sequence[Batch] = decided.standing
         problem = problem_of(standing)
@@ -506,16 +507,14 @@ def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
 
 
 def _problem(
-    room: Room,
-    feedings: Sequence[Round],
+    offers: HatchOptions,
     wanted_j: Sequence[float],
-    holding: Holding,
     from_h: float,
     settled: int,
     standing: Sequence[Batch],
 ) -> LotProblem:
+    room, feedings, holding = offers.room, offers.feedings, offers.holding
     taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing}
-    offers = HatchOptions(room, feedings, holding)
     options = [
         option
         for number, vessel in enumerate(room.vessels)
