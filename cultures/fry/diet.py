@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from cultures.foods.food import Food
 from cultures.fry.classes import FryClass
@@ -15,11 +15,22 @@ def suitability(food: Food, fry_class: FryClass, length_mm: float) -> float:
 
     Dry food counts by how far the brood has learnt to take it.
     """
-    if food.width_um <= 0:
-        v = feeding_values()
-        return logistic(math.log(length_mm / fry_class.values["wean_mm"]) / v["wean_width"])
-    fits = takable(food.width_um, fry_class.gape_um(length_mm))
-    return fits * worth_taking(food.mass_mg, fry_class.weight_mg(length_mm))
+    return suitabilities([food], fry_class, length_mm)[0]
+
+
+def suitabilities(foods: Iterable[Food], fry_class: FryClass, length_mm: float) -> list[float]:
+    """The same of several foods, for which mouth and weight are worked out once."""
+    gape_um, weight_mg = fry_class.gape_um(length_mm), fry_class.weight_mg(length_mm)
+    return [
+        takable(food.width_um, gape_um) * worth_taking(food.mass_mg, weight_mg)
+        if food.width_um > 0 else _weaned(fry_class, length_mm)
+        for food in foods
+    ]  # fmt: skip
+
+
+def _weaned(fry_class: FryClass, length_mm: float) -> float:
+    width = feeding_values()["wean_width"]
+    return logistic(math.log(length_mm / fry_class.values["wean_mm"]) / width)
 
 
 def diet_shares(
@@ -37,8 +48,7 @@ def diet_shares(
         return {"dry": 1.0}
     weights = {}
     extra = {}
-    for food in foods:
-        fit = suitability(food, fry_class, length_mm)
+    for food, fit in zip(foods, suitabilities(foods, fry_class, length_mm), strict=True):
         if fit >= v["least_share"]:
             weights[food.name] = fit * food.preference
         elif fit >= v["variety_fit"]:

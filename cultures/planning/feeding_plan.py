@@ -12,9 +12,9 @@ from datetime import datetime, timedelta
 
 from attrs import define, evolve, field, frozen
 
-from cultures.foods.food import BRINE_SHRIMP, DRY, Food
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
-from cultures.fry.diet import suitability
+from cultures.fry.diet import suitabilities
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodNeed, Round, diet_j, room_needs
 from cultures.planning.hatch_plan import Decided, HatchPlan, first_nauplii, plan_hatches
@@ -324,10 +324,9 @@ class Suits:
         key = need.brood.name, need.length_mm
         found = self.known.get(key)
         if found is None:
-            fry_class = need.brood.fry_class
-            foods = self.foods[need.brood.name].values()
-            found = {f.name: suitability(f, fry_class, need.length_mm) for f in foods}
-            self.known[key] = found
+            foods = self.foods[need.brood.name]
+            suits = suitabilities(foods.values(), need.brood.fry_class, need.length_mm)
+            found = self.known[key] = dict(zip(foods, suits, strict=True))
         return found
 
     def others(self, need: BroodNeed, food: str, index: int) -> float:
@@ -384,11 +383,12 @@ class Suits:
 
         What is not ripe yet stays in it where nothing else suits, so that it is missed.
         """
-        had = self._had(need, index)
-        if need.foods.keys() <= had.keys():
+        since = self.ripe_from
+        if all(since.get(food, 0) <= index for food in need.foods):
             return need.foods
         fry_class = need.brood.fry_class
-        found = diet_j(self.room, [*had.values()], fry_class, need.length_mm, need.energy_j)
+        had = [f for name, f in self.foods[need.brood.name].items() if since.get(name, 0) <= index]
+        found = diet_j(self.room, had, fry_class, need.length_mm, need.energy_j)
         suited = all(self._of(need, food) >= STAND_IN_FROM for food in found)
         if not (found and suited and found.get(DRY, 0.0) <= self.stand_in_j(need, DRY)):
             return need.foods
@@ -400,10 +400,6 @@ class Suits:
         """
         able = (self._of(need, food) - STAND_IN_FROM) / (ALL_FROM - STAND_IN_FROM)
         return min(1.0, max(0.0, able)) * need.energy_j
-
-    def _had(self, need: BroodNeed, index: int) -> dict[str, Food]:
-        foods = self.foods[need.brood.name]
-        return {name: food for name, food in foods.items() if self.ripe_from.get(name, 0) <= index}
 
 
 def _leave_out_unripe(
@@ -506,9 +502,12 @@ def _share_out(
 ) -> None:
     """Divides what there is of a food: by need when it is enough, else at its price."""
     for index, (row, total) in enumerate(zip(servings, given_j, strict=True)):
-        wants = _wants(food, row, index, suits)
-        asked_j = sum(want for want, _ in wants)
+        wants_j = [serving.want_j.get(food, 0.0) for serving in row]
+        asked_j = sum(wants_j)
         fed_j = total if total <= _MOST_FED * asked_j else asked_j
+        # Who has another choice is asked only where there is too little for all.
+        scarce = fed_j < asked_j
+        wants = _wants(food, row, index, suits) if scarce else [(want, 0.0) for want in wants_j]
         for serving, part in zip(row, shares_of(wants, fed_j), strict=True):
             if part > 0.0:
                 serving.given_j[food] = part
