@@ -49,3 +49,30 @@ def test_a_room_of_every_day(clock: str, tmp_path: Path) -> None:
         export(room, f"2027-01-0{day}T{clock}")
         again = export(room, f"2027-01-0{day}T{clock}")
         assert (again["added"], again["changed"], again["withdrawn"]) == (0, 0, 0)
+
+
+def test_a_quiet_day_is_one_file(tmp_path: Path) -> None:
+    """Nobody notes anything: rounds come and go, and the file stays as it is to the byte."""
+    from tests.calendars.plans import ROOM
+
+    room = tmp_path / "room.toml"
+    room.write_text(ROOM)
+    export(room, "2027-01-06T06:10")
+    data = room.with_name("a.ics").read_bytes()
+    for clock in ("07:45", "12:05", "18:20", "19:30", "22:30"):
+        export(room, f"2027-01-06T{clock}")
+        assert room.with_name("a.ics").read_bytes() == data
+
+
+@settings(derandomize=True, database=None, deadline=None, max_examples=examples(3, 75))
+@given(case=room_cases(longest_days=4, most_broods=2))
+def test_nothing_changed_is_the_same_file(case: RoomCase) -> None:
+    with TemporaryDirectory() as folder:
+        room = Path(folder) / "room.toml"
+        room.write_text(case.text, "utf-8")
+        data = b""
+        for clock in CLOCKS[1:3]:
+            done = export(room, f"{case.today + timedelta(days=1)}T{clock}")
+            before, data = data, room.with_name("a.ics").read_bytes()
+            if (done["added"], done["changed"], done["withdrawn"]) == (0, 0, 0):
+                assert data == before

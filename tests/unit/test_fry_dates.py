@@ -6,7 +6,14 @@ from datetime import date, timedelta
 
 import pytest
 
-from cultures.needs.dates import BroodDate, brood_dates, fitting_kinds
+from cultures.fry.classes import class_names
+from cultures.needs.dates import (
+    BroodDate,
+    brood_dates,
+    fitting_kinds,
+    food_dates,
+    growth_dates,
+)
 from cultures.needs.need import BroodCourse
 from cultures.room.file import read_room
 from cultures.room.room import Room
@@ -125,3 +132,19 @@ def test_the_dates_of_a_brood_are_in_order() -> None:
     found = brood_dates(course, TODAY, TODAY + timedelta(days=60))
     assert [d.day for d in found] == sorted(d.day for d in found)
     assert {d.brood for d in found} == {"one"}
+
+
+@pytest.mark.parametrize("fry_class", class_names())
+def test_its_parts_make_the_whole_whenever_one_begins_to_look(fry_class: str) -> None:
+    room = _room(f'class = "{fry_class}"\nhatched = 2027-01-05')
+    course = BroodCourse.of(room, room.broods[0])
+    end = TODAY + timedelta(days=90)
+    whole = brood_dates(course, TODAY, end)
+    growth, foods = growth_dates(course, TODAY, end), food_dates(course, TODAY, end)
+    assert sorted(map(str, [*growth, *foods])) == sorted(map(str, whole))
+    later = TODAY + timedelta(days=20)
+    known = {"food_begins", "food_ends", "main_food"}
+    assert [d for d in food_dates(course, later, end) if d.what in known] == [
+        d for d in foods if d.what in known and d.day >= later
+    ]
+    assert growth
