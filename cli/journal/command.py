@@ -217,7 +217,7 @@ command.add_command(skip)
 )  # fmt: skip
 @click.option("--from", "start", type=MOMENT, metavar="TIME", help="Not before.")
 @click.option("--to", "end", type=MOMENT, metavar="TIME", help="Not after.")
-@click.option("--last", type=Whole(1), help="Only this many, the latest.")
+@click.option("--last", type=Whole(1), help="Only this many, those noted last.")
 @click.option("--undone", is_flag=True, help="Show the lines that were taken back too.")
 @where_options
 @json_option

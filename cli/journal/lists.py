@@ -131,7 +131,7 @@ def chosen_entries(
     journal: Journal, *, event: str | None, subject: str | None, start: datetime | None,
     end: datetime, last: int | None, undone: bool,
 ) -> list[Entry]:  # fmt: skip
-    """Entries that pass all filters, by time."""
+    """Entries that pass all filters, by time; of them only so many that were noted ``last``."""
     entries = sorted(journal.entries, key=lambda e: e.when) if undone else journal.effective()
     found = [
         e for e in entries
@@ -139,7 +139,10 @@ def chosen_entries(
         and (subject is None or subject in (e.subject, e.other))
         and (start is None or e.when >= start) and e.when <= end
     ]  # fmt: skip
-    return found[-last:] if last is not None else found
+    if last is None:
+        return found
+    noted = set(sorted(e.line for e in found)[-last:])
+    return [e for e in found if e.line in noted]
 
 
 def entry_lines(entries: Sequence[Entry], book: Book) -> str:

@@ -383,6 +383,8 @@ def test_show_filters_and_prints_json(room: Path) -> None:
     assert "MW-1" not in past
     assert "holds nothing of that" in run(room, "journal", "show", "--event", "set").output
     assert run(room, "journal", "show", "--last", "1").output.count("\n") == 1
+    run(room, "journal", "note", "room", "a lid was off", "--at", "2027-01-02T09:00")
+    assert "a lid was off" in run(room, "journal", "show", "--last", "1").output
 
 
 def test_now_in_the_past_shows_what_was_true_then(room: Path) -> None:
