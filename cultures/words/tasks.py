@@ -253,12 +253,8 @@ def soak(task: Soak, units: str) -> Phrase:
 
 
 def _buy(task: Buy, units: str) -> Phrase:
-    if task.item != "cysts":
-        return ("buy ", Words(task.subject))
-    return (
-        "buy ", Words(task.subject), ": ",
-        figure(task, "cysts_g", grams(task.grams, units)),
-    )  # fmt: skip
+    amount = figure(task, f"{task.item}_g", grams(task.grams, units))
+    return ("buy ", Words(task.subject), ": ", amount)
 
 
 def _brood(words: str, task: Task, after: str = "") -> Phrase:
