@@ -1,6 +1,6 @@
 """How often a second and third export of one moment change anything, at four times of a day.
 
-Run as ``python -m tests.studies.calendar_settled [ROOMS]`` (300).
+Run as ``python -m tests.studies.calendar_settled [ROOMS] [SEED]`` (300, 19).
 """
 
 from __future__ import annotations
@@ -16,11 +16,11 @@ from tests.calendars.test_calendar_settled import CLOCKS, export
 from tests.strategies import RoomCase, room_cases
 
 
-def main(rooms: int) -> None:
+def main(rooms: int, number: int) -> None:
     """Exports three times at each of four times of day, and prints what the later two changed."""
     seen, moved = [0], [0]
 
-    @seed(19)
+    @seed(number)
     @settings(
         max_examples=rooms, deadline=None, database=None, phases=[Phase.generate],
         suppress_health_check=list(HealthCheck),
@@ -45,4 +45,5 @@ def main(rooms: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 300)
+    given_numbers = [int(x) for x in sys.argv[1:]]
+    main(*given_numbers, *(300, 19)[len(given_numbers) :])

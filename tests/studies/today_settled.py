@@ -83,4 +83,5 @@ def amounts(task: dict[str, Any]) -> dict[str, Any]:
 
 
 if __name__ == "__main__":
-    main(*(int(x) for x in (*sys.argv[1:], "100", "19")[:2]))
+    given_numbers = [int(x) for x in sys.argv[1:]]
+    main(*given_numbers, *(100, 19)[len(given_numbers) :])
