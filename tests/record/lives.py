@@ -635,10 +635,17 @@ def _drawn_at(told: ToldTask, noted: datetime) -> datetime:
 
 
 def _ever_stood(found: Present, stated: Room) -> set[str]:
-    """Cultures that stood: a split that was taken back leaves those of its child without it."""
+    """Cultures that stood: a split that was taken back leaves those of its child without it, and a
+    child outlives a parent that the file, newer than the split, does not have any more.
+    """
     begun = [t.task for t in found.presumed if isinstance(t.task, Split | Start)]
     stood = {c.name for c in stated.cultures} | {t.other or t.subject for t in begun}
     stood |= {e.subject for e in found.entries if e.event == "start"}
+    since = stated.local(stated.as_of, datetime.min.time())
+    stood |= {
+        e.other for e in found.entries
+        if e.event == "split" and e.subject not in stood and e.when < since
+    }  # fmt: skip
     size = 0
     while size < len(stood):
         size = len(stood)
