@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import os
 import re
+from collections import Counter
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
@@ -310,3 +311,39 @@ def test_two_computers_and_a_phone_the_record_is_what_was_done(
     assert life.noted >= life.ticked
     assert life.twice == []
     assert len(life.questions) == len(set(life.questions))
+
+
+@pytest.mark.parametrize("kind", ["VEVENT", "VTODO"])
+def test_what_stands_there_settles_rings_in_time_and_says_what_to_do(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch, kind)
+    keeper.sync(MORNING)
+    stood = phone.server.resources(phone.name)
+    for clock in ("2027-01-05T06:50", "2027-01-05T07:10"):
+        done = keeper.sync(clock)
+        assert (done["created"], done["updated"], done["deleted"]) == (0, 0, 0)
+    assert phone.server.resources(phone.name) == stood
+    items = [_item(text) for _, text in stood.values()]
+    assert all(len(str(item["SUMMARY"])) <= 40 for item in items)
+    rung = sorted(moment for item in items for moment in _rings(item))
+    assert rung
+    for moment in rung:  # awake as the room has it, and Lisbon keeps UTC in winter
+        assert time(6, 30) <= moment.time() <= time(22, 30)
+    for first, fourth in zip(rung, rung[3:], strict=False):
+        assert fourth - first > timedelta(minutes=15)
+    drawn = Counter(
+        (item.decoded("DTSTART").date(), str(item["SUMMARY"])) for item in items
+        if "harvest_hatch" in str(item["X-LIVEFOOD-KEY"])
+    )  # fmt: skip
+    assert drawn
+    assert all(number == 1 for number in drawn.values())
+
+
+def _rings(item: Any) -> Iterator[datetime]:
+    """When the alarms of an entry ring, in UTC."""
+    for alarm in item.walk("VALARM"):
+        trigger = alarm.decoded("TRIGGER")
+        if isinstance(trigger, timedelta):
+            trigger += item.decoded("DTSTART")
+        yield trigger.astimezone(UTC)
