@@ -6,41 +6,27 @@ Run as ``python -m tests.studies.calendar_settled [ROOMS] [SEED]`` (300, 19).
 from __future__ import annotations
 
 import sys
-from datetime import timedelta
+from datetime import datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
-from hypothesis import HealthCheck, Phase, given, seed, settings
-
-from tests.calendars.test_calendar_settled import CLOCKS, export
-from tests.strategies import RoomCase, room_cases
+from tests.calendars.test_calendar_settled import export
+from tests.studies.drawn_rooms import at_four_times
 
 
 def main(rooms: int, number: int) -> None:
     """Exports three times at each of four times of day, and prints what the later two changed."""
     seen, moved = [0], [0]
 
-    @seed(number)
-    @settings(
-        max_examples=rooms, deadline=None, database=None, phases=[Phase.generate],
-        suppress_health_check=list(HealthCheck),
-    )  # fmt: skip
-    @given(case=room_cases(longest_days=7, most_broods=3))
-    def look(case: RoomCase) -> None:
-        with TemporaryDirectory() as folder:
-            room = Path(folder) / "room.toml"
-            room.write_text(case.text, "utf-8")
-            for clock in CLOCKS:
-                moment = f"{case.today + timedelta(days=1)}T{clock}"
-                export(room, moment)
-                later = [export(room, moment) for _ in range(2)]
-                changes = [x["added"] + x["changed"] + x["withdrawn"] for x in later]
-                seen[0] += 1
-                moved[0] += any(changes)
-                if any(changes):
-                    print(f"{clock}: {changes}", flush=True)
+    def look(room: Path, now: datetime) -> None:
+        export(room, now.isoformat())
+        later = [export(room, now.isoformat()) for _ in range(2)]
+        changes = [x["added"] + x["changed"] + x["withdrawn"] for x in later]
+        seen[0] += 1
+        moved[0] += any(changes)
+        if any(changes):
+            print(f"{now:%H:%M}: {changes}", flush=True)
 
-    look()
+    at_four_times(rooms, number, look)
     print(f"{moved[0]} of {seen[0]} states changed when exported again")
 
 

@@ -11,14 +11,10 @@ import sys
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
-from hypothesis import HealthCheck, Phase, given, seed, settings
-
-from tests.calendars.test_calendar_settled import CLOCKS
 from tests.cli.invented import at as command_at
-from tests.strategies import RoomCase, room_cases
+from tests.studies.drawn_rooms import at_four_times
 
 _AHEAD = timedelta(days=2)
 _LATER = timedelta(minutes=2)
@@ -28,31 +24,18 @@ def main(rooms: int, number: int) -> None:
     """Prints each task of the next two days that a look changed, and how often any did."""
     seen, moved = [0], [0]
 
-    @seed(number)
-    @settings(
-        max_examples=rooms, deadline=None, database=None, phases=[Phase.generate],
-        suppress_health_check=list(HealthCheck),
-    )  # fmt: skip
-    @given(case=room_cases(longest_days=7, most_broods=3))
-    def look(case: RoomCase) -> None:
-        with TemporaryDirectory() as folder:
-            room = Path(folder) / "room.toml"
-            room.write_text(case.text, "utf-8")
-            for clock in CLOCKS:
-                moment = datetime.fromisoformat(f"{case.today + timedelta(days=1)}T{clock}")
-                later = (moment + _LATER).isoformat()
-                first = tasks(room, moment.isoformat(), moment + _AHEAD)
-                again = tasks(room, later, moment + _AHEAD)
-                command_at(room, moment.isoformat(), "today")
-                told = tasks(room, later, moment + _AHEAD)
-                seen[0] += 1
-                lines = [*differences(again, told)]
-                moved[0] += bool(lines)
-                if lines:
-                    waiting = "" if first == again else " (and two minutes change it too)"
-                    print(f"room {seen[0]} {clock}{waiting}", *lines, sep="\n  ", flush=True)
+    def look(room: Path, now: datetime) -> None:
+        later, until = (now + _LATER).isoformat(), now + _AHEAD
+        first, again = tasks(room, now.isoformat(), until), tasks(room, later, until)
+        command_at(room, now.isoformat(), "today")
+        lines = [*differences(again, tasks(room, later, until))]
+        seen[0] += 1
+        moved[0] += bool(lines)
+        if lines:
+            waiting = "" if first == again else " (and two minutes change it too)"
+            print(f"room {seen[0]} {now:%H:%M}{waiting}", *lines, sep="\n  ", flush=True)
 
-    look()
+    at_four_times(rooms, number, look)
     print(f"{moved[0]} of {seen[0]} plans changed since they were told")
 
 
