@@ -308,10 +308,13 @@ class Life:
         if hatches:
             failed = self.rng.choice(hatches)
             name = failed.vessel
-            # A harvest that is open is what a keeper means, not a hatch set after it.
+            # A harvest that is not answered is what a keeper means, not a hatch set after it, also
+            # where that was noted first: what was set within the hour gives nothing to count.
+            found = self.present(pending=False)
             before = any(
                 isinstance(t.task, HarvestHatch) and t.task.subject == name
-                and t.task.at <= self.now < t.over_at and not failed.is_of(t) for t in self.due()
+                and t.task.at <= self.now < t.over_at and not failed.is_of(t)
+                for key, t in found.record.tasks.items() if key not in found.fates.answer
             )  # fmt: skip
             entry = Entry(self.now, "failed", name)
             if self.rng.random() < 0.5:
