@@ -10,6 +10,7 @@ from cultures.errors import FileProblemError
 from cultures.journal.entries import JOURNAL_NAME, journal_path
 from cultures.record.answers import ANSWERS_NAME, answers_path
 from cultures.record.store import RECORD_NAME, record_path
+from cultures.words.text import seen
 
 #: What grows beside a room file.
 _GROWN = (JOURNAL_NAME, RECORD_NAME, ANSWERS_NAME)
@@ -42,6 +43,27 @@ def _is_same(one: Path, other: Path) -> bool:
         return False
 
 
+def refuse_taken(path: Path, *, force: bool) -> None:
+    """Refuses to write over a file, unless ``force``.
+
+    Raises:
+        FileProblemError: it exists, or its name is none.
+    """
+    try:
+        taken = path.exists() and not force
+    except OSError as error:  # longer than a name can be
+        raise FileProblemError(f"cannot write {path}: {error.strerror}") from None
+    if taken:
+        raise FileProblemError(
+            f"{path} exists already; choose another name, or say --force to replace it"
+        )
+
+
+def said(path: Path) -> str:
+    """A file's name as a screen can show it."""
+    return seen(str(path))
+
+
 def write_new(path: Path, text: str, *, force: bool = False) -> None:
     """Writes a file that must not exist yet, unless ``force``.
 
@@ -49,10 +71,7 @@ def write_new(path: Path, text: str, *, force: bool = False) -> None:
         FileProblemError: it exists, belongs to a room, or cannot be written.
     """
     refuse_own(path)
-    if path.exists() and not force:
-        raise FileProblemError(
-            f"{path} exists already; choose another name, or say --force to replace it"
-        )
+    refuse_taken(path, force=force)
     files.write(path, text.encode("utf-8"))
 
 

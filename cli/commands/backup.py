@@ -6,10 +6,9 @@ from pathlib import Path
 
 import click
 
-from cli.files import refuse_own
+from cli.files import refuse_own, refuse_taken, said
 from cli.options import UsageProblemError, Where, where_options
 from cli.screens.text import wrapped
-from cultures.errors import FileProblemError
 from cultures.words.quantities import many
 
 
@@ -49,11 +48,11 @@ def _made(where: Where, file: Path | None, *, force: bool) -> str:
     now = where.time()
     file = file or Path(f"livefood-{now:%Y-%m-%d}.zip")
     refuse_own(file, where.path)
-    if file.exists() and not force:
-        raise FileProblemError(f"{file} exists already; name another, or say --force to replace it")
+    refuse_taken(file, force=force)
     found = make_backup(where.path, file, now)
     return wrapped(
-        f"Wrote {file} with {many(len(found.content), 'file')}, and read it again: all is there."
+        f"Wrote {said(file)} with {many(len(found.content), 'file')},"
+        " and read it again: all is there."
     )
 
 
@@ -62,7 +61,7 @@ def _checked(file: Path) -> str:
 
     found = read_backup(file)
     lines = [f"  {len(data):>9,d} bytes  {name}" for name, data in found.content.items()]
-    return "\n".join([f"{file}, made {found.made}, is whole:", *lines])
+    return "\n".join([f"{said(file)}, made {found.made}, is whole:", *lines])
 
 
 def _restored(file: Path, folder: Path, where: Where) -> str:
@@ -72,4 +71,6 @@ def _restored(file: Path, folder: Path, where: Where) -> str:
 
     path = restore(read_backup(file), folder)
     evolve(where, path=path).load()
-    return wrapped(f"Wrote {path} and what belongs to it; room, journal and record can be read.")
+    return wrapped(
+        f"Wrote {said(path)} and what belongs to it; room, journal and record can be read."
+    )

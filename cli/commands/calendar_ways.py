@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -16,6 +17,7 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from calendars.identity import identity_path, namespace
 from calendars.wording import group_of
+from cli.files import said
 from cli.options import Setting, UsageProblemError, Where, answer, clock, localise
 from cli.page.packages import PORT, need_packages
 from cli.screens.text import wrapped
@@ -26,6 +28,7 @@ from cultures.room.room import Room
 from cultures.tasks.task import Task
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import when
+from cultures.words.text import seen
 
 if TYPE_CHECKING:
     from calendars.publish.caldav import Collection
@@ -151,20 +154,20 @@ def write_file(job: Job) -> None:
     answer(
         job.as_json,
         lambda: {**outcome.to_json(), **made.to_json()},
-        lambda: _lines(_report(outcome, "" if known else identity.name), made.said()),
+        lambda: _lines(_report(outcome, None if known else identity), made.said()),
     )
 
 
-def _report(outcome: Outcome, made: str) -> str:
+def _report(outcome: Outcome, made: Path | None) -> str:
     """What was done; ``made``: the file beside the room file, if it was made just now."""
     changes = outcome.changes
     entries = "1 entry" if outcome.entries == 1 else f"{outcome.entries} entries"
     more = f", {outcome.cancelled} more marked as cancelled" if outcome.cancelled else ""
-    lines = [f"{outcome.path}: {entries}{more}"]
+    lines = [f"{said(outcome.path)}: {entries}{more}"]
     if outcome.kept_as is not None:
-        lines.append(f"The file that stood there was kept as {outcome.kept_as}.")
+        lines.append(f"The file that stood there was kept as {said(outcome.kept_as)}.")
     if outcome.parts is not None:
-        lines.append(f"Each of them as a file of its own in {outcome.parts}/.")
+        lines.append(f"Each of them as a file of its own in {said(outcome.parts)}/.")
     if not outcome.written:
         return "\n".join(
             [*lines, "Nothing changed since the last export; the file stands as it was."]
@@ -172,11 +175,12 @@ def _report(outcome: Outcome, made: str) -> str:
     lines.append(f"{changes.added} new, {changes.changed} changed, {changes.withdrawn} withdrawn.")
     lines.append(_IMPORT_ADVICE)
     if outcome.first:
-        notes = notes_path(outcome.path).name
+        notes = seen(notes_path(outcome.path).name)
         lines.append(wrapped(f"Kept beside it: {notes}, from which changes are known next time."))
-    if made:
+    if made is not None:
+        name = seen(made.name)
         lines.append(
-            wrapped(f"Kept beside the room file: {made}, so that entries stay themselves.")
+            wrapped(f"Kept beside the room file: {name}, so that entries stay themselves.")
         )
     return "\n".join(lines)
 

@@ -13,7 +13,7 @@ from calendars.from_plan import entries_of, wishes_of
 from calendars.ics import Header
 from calendars.identity import namespace
 from cli.commands.demo_room import demo_text
-from cli.files import write_new
+from cli.files import refuse_taken, said, write_new
 from cli.option_types import MOMENT
 from cli.options import Setting, Where, clock
 from cli.progress import planned
@@ -48,7 +48,8 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
     """
     path = folder / "room.toml"
     moment = now or clock() or datetime.now().astimezone()
-    if path.exists() and force:
+    refuse_taken(path, force=force)
+    if path.exists():
         _refuse_a_keepers_own(path)
     write_new(path, demo_text(moment.date()), force=force)
     setting = Where(path, now).load()
@@ -59,12 +60,13 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
     text = screen(outlook, plan, tasks_of(outlook), rounds=rounds, manner=Manner(known))
     tell_rounds(setting, outlook, rounds)
     calendar = folder / "livefood.ics"
+    shown = said(path)
     return (
-        f"{text}\n\nWrote {path} (the demo room)"
-        f"\nand {calendar} ({_export(setting, plan, calendar)} entries"
-        f" for a phone calendar).\n\nGo on with:\n  livefood plan --room {path}"
-        f"\n  livefood need --room {path}\n  livefood sheet --room {path}"
-        f"\n  livefood calendar --room {path} --out food.ics"
+        f"{text}\n\nWrote {shown} (the demo room)"
+        f"\nand {said(calendar)} ({_export(setting, plan, calendar)} entries"
+        f" for a phone calendar).\n\nGo on with:\n  livefood plan --room {shown}"
+        f"\n  livefood need --room {shown}\n  livefood sheet --room {shown}"
+        f"\n  livefood calendar --room {shown} --out food.ics"
     )
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from cli.files import said
 from cli.option_types import Whole
 from cli.options import UsageProblemError, Where, where_options
 from cultures import files
@@ -40,8 +41,8 @@ def command(where: Where, number: int | None, restore: bool) -> None:
         for count, each in enumerate(known, 1):
             when = datetime.fromisoformat(each.at)
             edits = sum(_edits(before[count - 1], each.text))
-            said = "the first" if count == 1 else f"{many(edits, 'line')} other than in {count - 1}"
-            click.echo(f"  {count:>4}  from {when:%Y-%m-%d %H:%M} on  {said}")
+            how = "the first" if count == 1 else f"{many(edits, 'line')} other than in {count - 1}"
+            click.echo(f"  {count:>4}  from {when:%Y-%m-%d %H:%M} on  {how}")
         if not known:
             where.load_file()
             click.echo("Nothing was told or noted from this room file yet.")
@@ -49,7 +50,9 @@ def command(where: Where, number: int | None, restore: bool) -> None:
     wanted = version(where.path, number)
     if restore:
         put_back(where.path, wanted, where.time())
-        click.echo(f"{where.path} is again as it was from {wanted.at} on. See: livefood check")
+        click.echo(
+            f"{said(where.path)} is again as it was from {wanted.at} on. See: livefood check"
+        )
         return
     click.echo(_since(wanted.text, where.path, number))
 
@@ -65,4 +68,4 @@ def _since(old: str, path: Path, number: int) -> str:
     lines = unified_diff(
         old.splitlines(), now.splitlines(), f"version {number}", f"{path} now", lineterm="", n=1
     )
-    return seen("\n".join(lines)) or f"{path} is as it was then."
+    return seen("\n".join(lines)) or f"{said(path)} is as it was then."

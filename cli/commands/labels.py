@@ -41,7 +41,7 @@ def command(
       livefood labels
       livefood labels MW-3 MW-4 --out new.html
     """
-    from cli.files import refuse_own
+    from cli.files import refuse_own, said
     from cli.page.packages import need_packages
     from cli.sheet.labels import labels_of, labels_page
     from cli.sheet.write import refuse_strange
@@ -67,5 +67,5 @@ def command(
     answer(
         as_json,
         lambda: {"out": str(out), "labels": [label.name for label in labels], "paper": paper},
-        lambda: f"Wrote {out}: {many(len(labels), 'label')} to cut out.",
+        lambda: f"Wrote {said(out)}: {many(len(labels), 'label')} to cut out.",
     )

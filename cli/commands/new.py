@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo, available_timezones
 import click
 
 from cli.commands.demo_room import room_text
-from cli.files import write_new
+from cli.files import said, write_new
 from cli.option_types import MOMENT
 from cli.options import clock, localise
 from cultures.errors import UnknownNameError
@@ -35,7 +35,8 @@ def command(path: Path, name: str, timezone: str | None, now: datetime | None, f
     text = _new_text(name=name, timezone=zone.key, now=moment)
     read_room(text, name=str(path), today=moment.date())
     write_new(path, text, force=force)
-    click.echo(f"Wrote {path}. Fill in your tanks, then run: livefood check --room {path}")
+    shown = said(path)
+    click.echo(f"Wrote {shown}. Fill in your tanks, then run: livefood check --room {shown}")
 
 
 def _new_text(*, name: str, timezone: str, now: datetime) -> str:

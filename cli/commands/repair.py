@@ -7,6 +7,7 @@ from datetime import UTC, tzinfo
 
 import click
 
+from cli.files import said
 from cli.options import Where, where_options
 from cli.screens.text import wrapped
 from cultures import files
@@ -41,11 +42,12 @@ def command(where: Where, mend: bool) -> None:
         click.echo("Journal and record can be read; there is nothing to mend.")
         return
     for one in mends:
-        click.echo(f"{one.path}: {many(len(one.steps), 'thing')} {'mended' if mend else 'to mend'}")
+        much = many(len(one.steps), "thing")
+        click.echo(f"{said(one.path)}: {much} {'mended' if mend else 'to mend'}")
         for step in one.steps:
             click.echo(wrapped(f"  - {step}", 4))
     for copy in copies:
-        click.echo(f"The old file is kept as {copy}.")
+        click.echo(f"The old file is kept as {said(copy)}.")
     if not mend:
         click.echo("Nothing was changed. To do it: livefood repair --mend")
 

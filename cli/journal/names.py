@@ -77,6 +77,8 @@ def _names(room_path: Path) -> set[tuple[str, ...]]:
 
     A file that cannot be read has none here; the command itself says what is wrong with it.
     """
+    if not room_path.name:  # empty, or the root of the disk
+        return set()
     mine = (row["name"] for _, row in named_rows(room_path))
     found = {*mine, *_journal_names(room_path), *_told_names(room_path)}
     return {tuple(words) for name in found if len(words := name.split()) > 1}

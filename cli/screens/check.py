@@ -15,6 +15,7 @@ from cultures.room.room import Brood, Culture, Room
 from cultures.tasks.task import tidy
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import celsius, grams, in_units, litres, many, millimetres
+from cultures.words.text import seen
 
 
 def facts(room: Room, now: datetime) -> dict[str, Any]:
@@ -72,7 +73,7 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         for v in room.vessels
     ]  # fmt: skip
     return joined([
-        f"{path} is fine.\n{fine}",
+        f"{seen(str(path))} is fine.\n{fine}",
         *(wrapped(hint) for hint in _missing(room)),
         block("Still to come:", bullets(_ahead(room, now))),
         _table(["brood", "tank", "class", "fry", "now", "first food"], broods, right=(3, 4)),

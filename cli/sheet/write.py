@@ -8,6 +8,7 @@ from typing import Any
 
 from attrs import frozen
 
+from cli.files import said
 from cli.options import Setting, UsageProblemError
 from cli.progress import planned
 from cli.screens.text import wrapped
@@ -64,7 +65,7 @@ def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
     return {
         "out": str(wanted.out), "boxes": boxes, "days": days, "paper": paper,
         "message": wrapped(
-            f"Wrote {wanted.out}: {spell}. Open it in a browser, or print it on"
+            f"Wrote {said(wanted.out)}: {spell}. Open it in a browser, or print it on"
             f" {paper.capitalize()}."
         ),
     }  # fmt: skip

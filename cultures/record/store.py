@@ -32,6 +32,7 @@ from cultures.tasks.task import (
     task_of,
 )
 from cultures.tasks.told import Draw, FeedLine, ToldTask
+from cultures.words.text import seen
 
 #: The file beside the room file.
 RECORD_NAME = "told.jsonl"
@@ -104,7 +105,7 @@ def _line(raw: bytes, zone: tzinfo) -> tuple[datetime, list[ToldTask], list[str]
     try:
         line = json.loads(raw)
         at = _moment(line["at"], zone)
-        told = [_task(row, at, zone, str(line["by"])) for row in line.get("told", ())]
+        told = [_task(row, at, zone, _seen(line["by"])) for row in line.get("told", ())]
         return at, told, [*map(str, line.get("withdrawn", ()))], [*map(str, line.get("asked", ()))]
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
             RecursionError):  # fmt: skip
@@ -233,27 +234,39 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
     at = _moment(row["at"], zone)
     task = task_of(
         row["what"], {str(k): float(v) for k, v in row["amounts"].items()},
-        id=str(row["id"]), at=at, until=_moment(row["until"], zone), subject=str(row["subject"]),
-        why=str(row.get("why", "")), caution=str(row.get("caution", "")),
-        other=str(row.get("other", "")),
+        id=_seen(row["id"]), at=at, until=_moment(row["until"], zone),
+        subject=_seen(row["subject"]), why=_seen(row.get("why", "")),
+        caution=_seen(row.get("caution", "")), other=_seen(row.get("other", "")),
     )  # fmt: skip
     opens, closes = row["window"]
     return ToldTask(
         task, told_at, _moment(opens, zone), _moment(closes, zone),
         _moment(row["round"], zone) if "round" in row else None,
         tuple(
-            FeedLine(at, str(tank), str(brood), str(food), float(need), float(given),
-                     float(amount), str(unit))
+            FeedLine(at, _seen(tank), _seen(brood), _seen(food), float(need), float(given),
+                     float(amount), _seen(unit))
             for tank, brood, food, need, given, amount, unit in row.get("lines", ())
         ),
         tuple(
-            Draw(str(vessel), _moment(harvested, zone), None if jar is None else float(jar),
+            Draw(_seen(vessel), _moment(harvested, zone), None if jar is None else float(jar),
                  float(take), float(part))
             for vessel, harvested, jar, take, part in row.get("draws", ())
         ),
-        str(row.get("kind", "")),
+        _seen(row.get("kind", "")),
         _moment(row["harvest"], zone) if "harvest" in row else None, by,
     )  # fmt: skip
+
+
+def _seen(value: object) -> str:
+    """Text of which all can be seen.
+
+    Raises:
+        ValueError: something in it cannot.
+    """
+    text = str(value)
+    if seen(text) != text:
+        raise ValueError(text)
+    return text
 
 
 def _text(moment: datetime) -> str:

@@ -156,3 +156,16 @@ def test_what_cannot_be_seen_comes_in_nowhere(tmp_path: Path, name: str) -> None
                      newline="")  # fmt: skip
     assert "table.csv:2" in run(room, "journal", "import", str(table), code=2).stderr
     assert not room.with_name("journal.csv").exists()
+
+
+def test_a_file_is_named_without_what_cannot_be_seen(rooms: tuple[Path, Path]) -> None:
+    path = rooms[0]
+    for name, words in {
+        "a\ufeff.zip": ["backup"], "a\u202e.html": ["sheet", "--out"],
+        "b\u202e.html": ["labels", "--out"], "a\u202e.ics": ["calendar", "--out"],
+    }.items():  # fmt: skip
+        out = path.with_name(name)
+        said = run(path, *words, str(out), now=_NOW).output
+        assert out.exists()
+        assert name not in said
+        assert name.translate({0xFEFF: 0xFFFD, 0x202E: 0xFFFD}) in "".join(said.split())

@@ -258,3 +258,19 @@ def test_the_demo_never_takes_the_place_of_a_keepers_room(tmp_path: Path) -> Non
     assert refused.exit_code == 2
     assert "holds notes" in refused.output
     assert (demo / "room.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize("words", [["backup"], ["new"], ["demo"], ["sheet", "--out"]])
+def test_a_name_too_long_for_a_file_is_one_message(room: Path, words: list[str]) -> None:
+    env = {"LIVEFOOD_ROOM": str(room), "LIVEFOOD_NOW": "2027-01-05T12:00"}
+    result = CliRunner().invoke(main, [*words, str(room.with_name("9" * 300))], env=env)
+    assert result.exit_code == 2
+    assert "File name too long" in result.stderr
+    assert [p.name for p in room.parent.iterdir()] == ["room.toml"]
+
+
+@pytest.mark.parametrize("room", ["", "/"])
+def test_a_room_of_no_name_is_one_message(room: str) -> None:
+    result = CliRunner().invoke(main, ["journal", "note", "--room", room, "red", "box"])
+    assert result.exit_code == 2
+    assert isinstance(result.exception, SystemExit)

@@ -413,6 +413,18 @@ def test_told_again_before_its_time_the_later_telling_holds(tmp_path: Path) -> N
     assert _read(path, _at(9, 6, 59)).tasks == {}
 
 
+def test_a_line_with_what_cannot_be_seen_counts_as_damaged(tmp_path: Path) -> None:
+    path = tmp_path / "told.jsonl"
+    told = told_task("buy", _at(9, 9), "salt", key="buy/salt")
+    append_telling(path, _at(9, 7), "today", [told])
+    assert _read(path, _NIGHT).damaged == 0
+    whole = path.read_text("utf-8")
+    for unseen in ("\ufeff", "\\u202e"):
+        path.write_text(whole.replace('"salt"', f'"sa{unseen}lt"'), "utf-8")
+        assert _read(path, _NIGHT).damaged == 1
+        assert _read(path, _NIGHT).tasks == {}
+
+
 def test_a_reminder_is_told_again_even_after_its_time(tmp_path: Path) -> None:
     path = tmp_path / "told.jsonl"
     for day in (9, 10):
