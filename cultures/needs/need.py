@@ -6,7 +6,7 @@ A brood's course is worked out once; its size at any time is then a look-up.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
 
@@ -58,6 +58,20 @@ class BroodNeed:
     count: float
     energy_j: float
     foods: dict[str, float]
+
+
+@frozen(eq=False)
+class Meal:
+    """What one fry of a brood wants at one round.
+
+    Attributes:
+        length_mm: its total length. per_day_j: its ration of the day [J].
+        shares: of each food in its ideal diet.
+    """
+
+    length_mm: float
+    per_day_j: float
+    shares: dict[str, float]
 
 
 @frozen(eq=False)
@@ -194,29 +208,45 @@ class BroodCourse:
         morning = feeding.at_h >= self.first_food_h - 12.0
         return morning and feeding.at.date() >= self._first_food_day
 
-    def need(self, feeding: Round) -> BroodNeed | None:
-        """What it needs at a round, or None before its first food.
+    def wants_at(self, feeding: Round) -> bool:
+        """Whether it is fed at a round: its first food has come, and it is not gone."""
+        gone = self.brood.gone_on
+        return (gone is None or feeding.at.date() < gone) and self.eats_at(feeding)
+
+    def likeness(self) -> Hashable:
+        """The same for broods whose fry are of one size at all times and eat the same."""
+        return (
+            id(self.fry_class), self.temperature_c, self.first_food_h, self.from_h,
+            self.grown_from, self.clock, self.foods,
+        )  # fmt: skip
+
+    def meal(self, feeding: Round) -> Meal:
+        """What one of its fry wants at a round.
 
         References:
             Ration, weight and diet laws of :mod:`cultures.fry.classes`.
         """
-        gone = self.brood.gone_on
-        if gone is not None and feeding.at.date() >= gone:
-            return None
-        if not self.eats_at(feeding):
-            return None
-        fry_class = self.brood.fry_class
-        length = self.length_mm(feeding.at_h)
+        fry_class, length = self.fry_class, self.length_mm(feeding.at_h)
+        return Meal(
+            length, energy_per_day_j(fry_class.weight_mg(length), self.temperature_c),
+            diet_shares(self.foods, fry_class, length, variety=self.room.variety),
+        )  # fmt: skip
+
+    def need(self, feeding: Round) -> BroodNeed | None:
+        """What it needs at a round, or None before its first food."""
+        return self.times(self.meal(feeding), feeding) if self.wants_at(feeding) else None
+
+    def times(self, meal: Meal, feeding: Round) -> BroodNeed:
+        """What all of its fry need at a round, each that meal."""
         count = self.count(feeding.at.date())
-        per_fry = energy_per_day_j(fry_class.weight_mg(length), self.temperature_c)
-        energy = count * per_fry / feeding.per_day
+        energy = count * meal.per_day_j / feeding.per_day
         return BroodNeed(
             brood=self.brood,
             at=feeding.at,
-            length_mm=length,
+            length_mm=meal.length_mm,
             count=count,
             energy_j=energy,
-            foods=diet_j(self.room, self.foods, fry_class, length, energy),
+            foods=_of_shares(meal.shares, energy),
         )
 
     @property
@@ -234,6 +264,10 @@ def diet_j(
         :func:`cultures.fry.diet.diet_shares`.
     """
     shares = diet_shares(foods, fry_class, length_mm, variety=room.variety)
+    return _of_shares(shares, energy_j)
+
+
+def _of_shares(shares: Mapping[str, float], energy_j: float) -> dict[str, float]:
     return _measurable({food: share * energy_j for food, share in shares.items()})
 
 
@@ -280,10 +314,23 @@ def room_needs(room: Room, feedings: Iterable[Round]) -> list[list[BroodNeed]]:
     order = {tank.name: i for i, tank in enumerate(room.tanks)}
     courses = [BroodCourse.of(room, brood) for brood in room.broods]
     courses.sort(key=lambda course: order[course.brood.tank])
-    return [
-        [need for need in (course.need(feeding) for course in courses) if need is not None]
-        for feeding in feedings
-    ]
+    # Of broods that grow alike, as those of one spawning in several tanks, one is asked for all.
+    first: dict[Hashable, BroodCourse] = {}
+    pairs = [(course, first.setdefault(course.likeness(), course)) for course in courses]
+    return [[*_needs_at(pairs, feeding)] for feeding in feedings]
+
+
+def _needs_at(
+    pairs: Iterable[tuple[BroodCourse, BroodCourse]], feeding: Round
+) -> Iterator[BroodNeed]:
+    """The needs of courses at a round, each beside the course that it grows like."""
+    meals: dict[BroodCourse, Meal] = {}
+    for course, like in pairs:
+        if course.wants_at(feeding):
+            meal = meals.get(like)
+            if meal is None:
+                meal = meals[like] = like.meal(feeding)
+            yield course.times(meal, feeding)
 
 
 def food_needs_at(room: Room, food: str, moment: datetime) -> dict[str, float]:

@@ -227,9 +227,11 @@ def _match(
         hatches.tin_short = hatches.tin_short or list(over)  # to be bought all the same
         _share_hatches(servings, hatches, wanted, suits)
     _dry(servings, suits)
+    leaned = False
     for kind in reversed(kinds):
         if not _lean_on(kind.name, servings, settled.rounds, suits):
             continue
+        leaned = True
         for row in servings:
             for serving in row:
                 serving.given_j.pop(kind.name, None)
@@ -237,7 +239,8 @@ def _match(
             room, kind, feedings, servings, bought, memo, worms, settled, suits
         )
         _give_worms(kind, worms[kind.name], servings, suits)
-    _dry(servings, suits)
+    if leaned:
+        _dry(servings, suits)
     return FeedingPlan(
         feedings, [*servings[:hatched], *([] for _ in feedings[hatched:])], worms,
         hatches.padded(len(feedings)), memo,
@@ -308,10 +311,18 @@ class Suits:
         self.foods = {
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
         }
+        marks: dict[Hashable, int] = {}
+        #: Broods of one class that have the same foods bear one mark.
+        self.marks = {
+            brood.name: marks.setdefault(
+                (id(brood.fry_class), *self.foods[brood.name].values()), len(marks)
+            )
+            for brood in room.broods
+        }
         self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
         self.never = 0
         self.met: list[dict[str, float]] = []
-        self.known: dict[tuple[str, float], Mapping[str, float]] = {}
+        self.known: dict[tuple[int, float], Mapping[str, float]] = {}
 
     def __call__(self, serving: Serving, food: str) -> float:
         return self._of(serving.need, food)
@@ -321,7 +332,7 @@ class Suits:
 
     def _all_of(self, need: BroodNeed) -> Mapping[str, float]:
         """How well each of its foods suits a brood."""
-        key = need.brood.name, need.length_mm
+        key = self.marks[need.brood.name], need.length_mm
         found = self.known.get(key)
         if found is None:
             foods = self.foods[need.brood.name]
