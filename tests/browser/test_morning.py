@@ -31,12 +31,12 @@ def _lines(room: Path) -> list[str]:
 def test_a_whole_morning_takes_few_taps_and_writes_what_the_commands_write(
     browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     with served(room, monkeypatch) as url:
         assert morning(browser, url) <= MOST_TAPS
     other = tmp_path / "other"
     other.mkdir()
-    typed = room_file(other)
+    typed = room_file(other, horizon_days="3")
     for words in ("today", "journal hatched bottle 1 210000", "today", "journal skip B1",
                   "journal done MW-1 VE-1 07:30"):  # fmt: skip
         at(typed, "2027-01-05T07:20", *words.split())
@@ -56,7 +56,7 @@ def _press(browser: Browser, name: str) -> None:
 def test_what_is_taken_back_is_open_again(
     browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     with served(room, monkeypatch) as url:
         browser.visit(url, width=390, phone=True)
         _press(browser, "Fed as told: tank B1")
@@ -76,7 +76,7 @@ def test_what_is_taken_back_is_open_again(
 def test_two_phones_that_contradict_each_other(
     browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     with served(room, monkeypatch) as url:
         browser.visit(url, width=390, phone=True)
         browser.offline(True)
@@ -103,7 +103,7 @@ def test_two_phones_that_contradict_each_other(
 def test_what_was_written_is_said_back(
     browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     with served(room, monkeypatch) as url:
         finger = Finger(browser)
         browser.visit(url, width=390, phone=True)
@@ -132,7 +132,7 @@ def test_what_was_written_is_said_back(
 def test_a_page_left_open_over_midnight_asks_before_it_ticks_yesterdays_task(
     browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     with served(room, monkeypatch) as url:
         browser.visit(url, width=390, phone=True)
         browser.run("window.setInterval = () => 0; for (let i = 0; i < 999; i++) clearInterval(i)")

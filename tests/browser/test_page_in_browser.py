@@ -67,7 +67,7 @@ def _browser() -> Iterator[Browser]:
 @pytest.fixture(name="served")
 def _served(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[_Served]:
     monkeypatch.setenv("LIVEFOOD_NOW", "2027-01-05T07:20")
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     with serving(make_app(Desk(Where(room, None)), Door(KEYS))) as port:
         yield _Served(room, f"http://127.0.0.1:{port}/{KEYS.keeper}/")
 

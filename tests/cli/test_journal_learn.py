@@ -25,7 +25,7 @@ _NOW = "2027-01-05T09:00"
 @pytest.fixture
 def room(tmp_path: Path) -> Path:
     """The demo room in a folder of its own, which looks ten days ahead here."""
-    return room_file(tmp_path, horizon_days="10")
+    return room_file(tmp_path, horizon_days="3")
 
 
 def run(room: Path, *words: str, now: str = _NOW) -> Result:
@@ -271,7 +271,8 @@ def test_a_count_does_not_change_what_was_told_before_it(room: Path) -> None:
     assert after["amounts"]["mg"] < 0.99 * told[after["id"]]["mg"]
 
 
-def test_work_that_is_due_just_now_is_not_told_as_moved_or_cancelled(room: Path) -> None:
+def test_work_that_is_due_just_now_is_not_told_as_moved_or_cancelled(tmp_path: Path) -> None:
+    room = room_file(tmp_path, horizon_days="10")
     plan = json.loads(run(room, "plan", "--json", now="2027-01-04T07:00").output)
     split = next(t for t in plan["tasks"] if t["what"] == "split")
     moment = split["at"][:16]

@@ -31,9 +31,9 @@ from tests.cli.invented import NOW, TODAY, at, room_file, run, run_json
 MORNING, EVENING = "07:00", "18:00"
 
 
-def _near(folder: Path) -> Path:
-    """The demo room, which looks ten days ahead here: what is told lies within two."""
-    return room_file(folder, horizon_days="10")
+def _near(folder: Path, *, days: int = 3) -> Path:
+    """The demo room, which looks few days ahead here: what is told lies within two."""
+    return room_file(folder, horizon_days=str(days))
 
 
 @pytest.fixture(name="room")
@@ -835,7 +835,8 @@ def _of(found: dict[str, Any], brood: str) -> list[dict[str, Any]]:
     return [r for r in found["rounds"] if r["brood"] == brood]
 
 
-def test_eggs_in_peat_are_no_fry_until_they_are_wetted(room: Path) -> None:
+def test_eggs_in_peat_are_no_fry_until_they_are_wetted(tmp_path: Path) -> None:
+    room = _near(tmp_path, days=10)
     note(room, NOW, "collected", "annuals", "3", "--tank", "B5", "--class", "annual_killifish",
          "--count", "60")  # fmt: skip
     # Long after two weeks without a count, too.
@@ -868,7 +869,8 @@ def test_wetted_on_the_day_itself_counts_from_then(room: Path) -> None:
     assert "2027-01-06T08" < first["at"] < "2027-01-10"
 
 
-def test_a_planned_spawn_that_was_not_confirmed_is_not_fed(room: Path) -> None:
+def test_a_planned_spawn_that_was_not_confirmed_is_not_fed(tmp_path: Path) -> None:
+    room = _near(tmp_path, days=10)
     note(room, NOW, "planned", "danio", "9", "--on", "2027-01-07", "--tank", "A5", "--class",
          "egg_scatterer", "--count", "80")  # fmt: skip
     ahead = run_json(room, "plan", now=clock(5, "08:00"))
@@ -887,7 +889,8 @@ def test_a_planned_spawn_that_was_not_confirmed_is_not_fed(room: Path) -> None:
     assert [r for r in _of(confirmed, "danio 9") if r["amount"] > 0]
 
 
-def test_a_culture_to_be_bought_is_started_on_its_day(room: Path) -> None:
+def test_a_culture_to_be_bought_is_started_on_its_day(tmp_path: Path) -> None:
+    room = _near(tmp_path, days=10)
     room.write_text(
         room.read_text("utf-8")
         + '\n[[culture]]\nname = "GW-1"\nkind = "grindal_worm"\nplanned = 2027-01-09\n'

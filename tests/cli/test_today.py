@@ -18,7 +18,7 @@ _CLOCK = re.compile(r"^  (\d\d):(\d\d)  ")
 @pytest.fixture(name="room")
 def _room(tmp_path: Path) -> Path:
     """The demo room, which looks ten days ahead here."""
-    return room_file(tmp_path, horizon_days="10")
+    return room_file(tmp_path, horizon_days="3")
 
 
 def _block(screen: str, heading: str) -> list[str]:
@@ -34,7 +34,7 @@ def _block(screen: str, heading: str) -> list[str]:
 def test_no_line_is_longer_than_eighty_columns(
     tmp_path: Path, options: list[str], units: str
 ) -> None:
-    room = room_file(tmp_path, units=f'"{units}"', horizon_days="10")
+    room = room_file(tmp_path, units=f'"{units}"', horizon_days="3")
     for day in (5, 17):
         now = f"2027-01-{day:02}T07:00"
         for line in run(room, "today", *options, now=now).stdout.splitlines():

@@ -21,7 +21,7 @@ from tests.examples import examples
 from tests.faults.fuzzing import CORPUS, KINDS, MOST_CALLS, TOKENS, Fuzzer, judge, prepared
 
 #: Trials of the suite, and in how many parts.
-_TRIALS, _PARTS = 2000, 8
+_TRIALS, _PARTS = 1000, 8
 
 
 @pytest.fixture(scope="module", name="start")
@@ -41,7 +41,7 @@ def _fuzzer(start: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Fuz
 
 @pytest.mark.parametrize("part", range(_PARTS))
 def test_damaged_bytes_are_refused_in_one_message(fuzzer: Fuzzer, part: int) -> None:
-    trials = examples(_TRIALS, 5 * _TRIALS) // _PARTS
+    trials = examples(_TRIALS, 10 * _TRIALS) // _PARTS
     for seed in range(part * trials, (part + 1) * trials):
         assert fuzzer.trial(seed) == [], seed
     assert fuzzer.commands >= trials

@@ -73,7 +73,7 @@ class Page:
 
 
 def demo_page(folder: Path, patch: pytest.MonkeyPatch, clock: str = "2027-01-05T07:00") -> Page:
-    """The page of the demo room."""
-    page = Page(room_file(folder), patch)
+    """The page of the demo room, which looks three days ahead."""
+    page = Page(room_file(folder, horizon_days="3"), patch)
     page.at(clock)
     return page

@@ -48,7 +48,7 @@ def test_an_answer_writes_what_the_command_writes(
     page.post(kind="task", task=page.task(begins, "todo" if sets else ""), what=what, amount=amount)
     other = tmp_path / "other"
     other.mkdir()
-    room = room_file(other)
+    room = room_file(other, horizon_days="3")
     for looked in (_MORNING, clock):
         at(room, looked, "today")
     at(room, clock, "journal", *command)
@@ -60,7 +60,7 @@ def test_a_whole_round_is_what_done_writes(page: Page, tmp_path: Path) -> None:
     page.post(kind="round", round="2027-01-05T07:30:00+00:00")
     other = tmp_path / "other"
     other.mkdir()
-    room = room_file(other)
+    room = room_file(other, horizon_days="3")
     at(room, _MORNING, "today")
     at(room, _MORNING, "journal", "done")
     assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
@@ -169,7 +169,7 @@ def test_what_is_pressed_of_a_tank_is_what_the_commands_write(page: Page, tmp_pa
     page.post(kind="round", round="2027-01-05T07:30:00+00:00")
     other = tmp_path / "other"
     other.mkdir()
-    room = room_file(other)
+    room = room_file(other, horizon_days="3")
     at(room, _MORNING, "today")
     for words in ("fed A3", "skip B1", "fed C4 nauplii 5 mL", "fed C4 dry 12 mL", "done"):
         at(room, _MORNING, "journal", *words.split())

@@ -51,6 +51,7 @@ def test_a_brood_shows_what_was_measured_and_its_band(page: Page) -> None:
 
 def test_what_falls_short_stands_first_and_in_its_place(page: Page) -> None:
     text = page.room.read_text("utf-8")
+    text = text.replace("horizon_days = 3\n", "horizon_days = 10\n")
     page.room.write_text(text.replace("grams = 30", "grams = 3", 1), "utf-8")
     html = page.get("ahead")
     assert html.index("Nauplii short in") < html.index("What each food brings")

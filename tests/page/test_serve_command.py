@@ -123,7 +123,7 @@ def test_what_was_answered_noted_is_in_the_journal_after_a_kill(tmp_path: Path) 
 
 def test_pages_and_terminals_tick_one_round_together(tmp_path: Path) -> None:
     """Each task is noted once; `LIVEFOOD_TERMINALS=10` makes it whole."""
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     at(room, "2027-01-05T07:20", "today")
     every = range(int(os.environ.get("LIVEFOOD_TERMINALS", "3")))
     with _serving(room) as (_, port, key):
@@ -146,7 +146,7 @@ def test_pages_and_terminals_tick_one_round_together(tmp_path: Path) -> None:
 
 
 def test_new_key_makes_earlier_addresses_invalid(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     with _serving(room) as (_, _, old):
         pass
     with _serving(room) as (_, _, same):
@@ -177,7 +177,7 @@ def test_without_its_packages_one_line_says_what_to_install(
 
 
 def test_a_room_file_that_is_wrong_is_not_served(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     room.write_text("[room]\nname = 3\n", "utf-8")
     begun = time.monotonic()
     assert "name" in run(room, "serve", code=2).stderr
