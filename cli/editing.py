@@ -6,10 +6,10 @@ table of the room file's keys.
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from difflib import unified_diff
+from itertools import takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -181,8 +181,8 @@ def _made(where: Where, make: Make, check: Check, *, show: bool = False) -> tupl
 def _shown(old: str, new: str, name: str) -> Iterable[str]:
     """The lines that go and come, under the line at which they stand."""
     was, now = old.splitlines(), new.splitlines()
-    same = len(os.path.commonprefix([was, now]))
-    rest = len(os.path.commonprefix([was[same:][::-1], now[same:][::-1]]))
+    same = _alike(was, now)
+    rest = _alike(was[same:][::-1], now[same:][::-1])
     one = max(was, now, key=len)[same : max(len(was), len(now)) - rest]
     if min(len(was), len(now)) == same + rest:  # a block of lines: begin where a table does
         while same and one[-1] == was[same - 1] and not "".join(one).startswith("["):
@@ -192,6 +192,11 @@ def _shown(old: str, new: str, name: str) -> Iterable[str]:
         hunk = _HUNK.match(line)
         at = same + max(1, int(hunk[1])) if hunk else 0
         yield f"{name}, line {at}:" if hunk else seen(f"  {line[0]} {line[1:]}".rstrip())
+
+
+def _alike(was: Sequence[str], now: Sequence[str]) -> int:
+    """How many lines are the same at the beginning of both."""
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(was, now, strict=False)))
 
 
 def _effect(before: Setting, after: Setting) -> str:
