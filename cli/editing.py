@@ -109,9 +109,14 @@ def present_in(setting: Setting) -> Present:
 
 
 def key_command(
-    thing: str, keys: Iterable[str], about: str, carry_out: Callable[[Where, Said, bool], None]
-) -> click.Command:
-    """The command for one thing: its name, what is said of it, and ``--yes``."""
+    thing: str, keys: Iterable[str], about: str,
+    carry_out: Callable[[Where, Said, bool], None], *, there: bool = True,
+) -> click.Command:  # fmt: skip
+    """The command for one thing: its name, what is said of it, and ``--yes``.
+
+    Args:
+        there: its name is one that the room knows, for the shell to complete.
+    """
     keys = tuple(keys)
 
     @where_options
@@ -121,7 +126,7 @@ def key_command(
     parts = [*(["NAME"] if thing in (*NAMED, "stock") else []), *(["KEY=VALUE..."] if keys else [])]
     words = click.Argument(
         ["words"], nargs=-1, metavar=" ".join(parts),
-        shell_complete=names_of(thing) if thing in NAMED else None,
+        shell_complete=names_of(thing) if there and thing in NAMED else None,
     )  # fmt: skip
     yes = click.Option(["--yes"], is_flag=True, help="Write it without asking.")
     epilog = f"Keys: {', '.join(key for key in keys if key != 'name')}." if keys else None

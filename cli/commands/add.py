@@ -56,11 +56,15 @@ _ABOUT = {
 
     Example: livefood add tank T4 volume=20L temperature=25
     """,
-    "brood": """A brood; of its age say what is known: spawned, hatched, free_swimming...
+    "brood": """A brood, with what is known of its age.
+
+    Give exactly one of spawned, hatched, free_swimming, length_mm, planned or wetted.
 
     Example: livefood add brood betta 3 tank=T4 class=bubble_nest count=120 hatched=today
     """,
-    "culture": """A box or bottle of worms; planned in place of started: one still to be bought.
+    "culture": """A box or bottle of worms.
+
+    With planned in place of started: one that is still to be bought.
 
     Example: livefood add culture MW-9 kind=microworm started=today medium=150 surface=180
     starter=10
@@ -69,7 +73,9 @@ _ABOUT = {
 
     Example: livefood add vessel bottle 3 volume=1L temperature=27
     """,
-    "stock": """What is in the cupboard, as of when the file is true; later purchases are noted.
+    "stock": """What was in the cupboard at as_of.
+
+    What was bought or used since then is noted: see 'livefood journal'.
 
     Example: livefood add stock salt 1 kg days=3
     """,
@@ -79,4 +85,6 @@ _ABOUT = {
     """,
 }
 for _thing, _about in _ABOUT.items():
-    command.add_command(key_command(_thing, keys_of(_thing), _about, partial(_add, _thing)))
+    command.add_command(
+        key_command(_thing, keys_of(_thing), _about, partial(_add, _thing), there=False)
+    )

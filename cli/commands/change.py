@@ -92,7 +92,7 @@ _ABOUT = {
 
     Example: livefood change vessel bottle 1 salinity=30
     """,
-    "stock": """What was in the cupboard as of when the file is true.
+    "stock": """What was in the cupboard at as_of.
 
     Example: livefood change stock cysts nauplii_per_gram=210000
     """,

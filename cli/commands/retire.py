@@ -47,11 +47,13 @@ _ABOUT = {
 
     Example: livefood retire tank T4
     """,
-    "brood": """A brood of which nothing was noted since the file is true.
+    "brood": """A brood of which nothing was noted since as_of.
 
     Example: livefood retire brood betta 3
     """,
-    "culture": """A culture of which nothing was noted or told since the file is true.
+    "culture": """A culture unheard of since as_of.
+
+    One that was noted or told of goes by the journal: livefood journal discard MW-1
 
     Example: livefood retire culture MW-1
     """,
