@@ -7,6 +7,7 @@ table of the room file's keys.
 from __future__ import annotations
 
 import re
+import shlex
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from difflib import unified_diff
 from itertools import takewhile
@@ -159,7 +160,7 @@ def write_edit(where: Where, yes: bool, make: Make, check: Check, hint: str = ""
                 " Say it again"
             )
         kept = keep_and_replace(where.path, new, where.time())
-    room = "" if where.path == Path("room.toml") else f" --room {where.path}"
+    room = "" if where.path == Path("room.toml") else f" --room {shlex.quote(str(where.path))}"
     click.echo(f"Wrote {where.path}. To take it back: livefood history {kept} --restore{room}")
 
 

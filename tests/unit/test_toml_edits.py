@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Callable
 from contextlib import suppress
 from datetime import date, datetime
+from typing import Any
 
 import pytest
 
@@ -108,13 +110,14 @@ def test_ends_of_lines_and_of_the_file_come_back(end: str, newline: str, mark: s
 def test_other_forms_are_edited_as_meant_or_refused(text: str) -> None:
     """Never is something else changed: the parser says what became of it."""
     data = tomllib.loads(text)
-    for edit, wanted in (
+    edits: list[tuple[Callable[[], str], dict[str, Any]]] = [
         (lambda: with_keys(text, "room", 0, {"x": "2"}), {**data, "room": {"x": 2}}),
         (lambda: with_keys(text, "tank", 0, {"name": "2"}),
          {**data, "tank": [{"name": 2}, *data["tank"][1:]]}),
         (lambda: without_table(text, "tank", 0),
          {k: v for k, v in {**data, "tank": data["tank"][1:]}.items() if v}),
-    ):  # fmt: skip
+    ]  # fmt: skip
+    for edit, wanted in edits:
         with suppress(FormError):
             assert tomllib.loads(edit()) == wanted
 
