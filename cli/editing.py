@@ -18,6 +18,7 @@ import click
 from attrs import frozen
 
 from cli.completion import names_of
+from cli.files import said
 from cli.options import Setting, UsageProblemError, Where, where_options
 from cultures import files
 from cultures.errors import BadFileError, FileProblemError
@@ -66,7 +67,7 @@ class KeyCommand(click.Command):
         return f"{word[2:]}={value}" if key_meant(word[2:], self.keys) in self.keys else arg
 
 
-def said(words: Sequence[str]) -> Said:
+def words_said(words: Sequence[str]) -> Said:
     """A name and keys out of the words of a command line; what follows a key is its value.
 
     Raises:
@@ -122,7 +123,7 @@ def key_command(
 
     @where_options
     def run(where: Where, words: tuple[str, ...], yes: bool) -> None:
-        carry_out(where, said(words), yes)
+        carry_out(where, words_said(words), yes)
 
     parts = [*(["NAME"] if thing in (*NAMED, "stock") else []), *(["KEY=VALUE..."] if keys else [])]
     words = click.Argument(
@@ -148,7 +149,7 @@ def write_edit(where: Where, yes: bool, make: Make, check: Check, hint: str = ""
 
     old, new = _made(where, make, check, show=True)
     if old == new:
-        click.echo(f"{where.path} says so already; nothing was written.")
+        click.echo(f"{said(where.path)} says so already; nothing was written.")
         return
     click.echo(hint, nl=bool(hint))
     if not yes:
@@ -160,8 +161,10 @@ def write_edit(where: Where, yes: bool, make: Make, check: Check, hint: str = ""
                 " Say it again"
             )
         kept = keep_and_replace(where.path, new, where.time())
-    room = "" if where.path == Path("room.toml") else f" --room {shlex.quote(str(where.path))}"
-    click.echo(f"Wrote {where.path}. To take it back: livefood history {kept} --restore{room}")
+    room = "" if where.path == Path("room.toml") else f" --room {shlex.quote(said(where.path))}"
+    click.echo(
+        f"Wrote {said(where.path)}. To take it back: livefood history {kept} --restore{room}"
+    )
 
 
 def _made(where: Where, make: Make, check: Check, *, show: bool = False) -> tuple[str, str]:
@@ -178,7 +181,7 @@ def _made(where: Where, make: Make, check: Check, *, show: bool = False) -> tupl
         raise BadFileError(error.problems, remedy) from None
     check(before, after)
     if show:
-        for line in _shown(old, new, str(where.path)):
+        for line in _shown(old, new, said(where.path)):
             click.echo(line)
         click.echo(_effect(before, after))
     return old, new

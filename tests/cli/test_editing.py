@@ -223,3 +223,11 @@ def test_other_forms_are_left_to_an_editor(room: Path) -> None:
     room.write_text(one + room.read_text("utf-8"), "utf-8")
     assert "line 1: tank is written there in a form" in _refused(room, "retire tank T --yes")
     assert "only an editor" in _refused(room, "add tank U volume=3 temp=25 --yes")
+
+
+def test_a_path_with_what_cannot_be_seen_is_shown_without_it(tmp_path: Path) -> None:
+    folder = tmp_path / "a\u202eb"
+    folder.mkdir()
+    shown = _do(room_file(folder, horizon_days="2"), "change tank A2 volume=21 --yes")
+    assert "\u202e" not in shown
+    assert "a\ufffdb" in shown
