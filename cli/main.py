@@ -19,6 +19,9 @@ from cultures.words.text import seen
 COMMANDS: dict[str, str] = {
     "new": "Start a room file to fill in.",
     "demo": "Write a demo room and show the whole job on it.",
+    "add": "Put a tank, brood, culture... into the room file.",
+    "change": "Change what the room file says of one.",
+    "retire": "Take one out of the room file.",
     "check": "Check the room file and say what was understood.",
     "today": "This round, what to set going, and what to watch.",
     "plan": "Tasks and feeding for the coming weeks.",

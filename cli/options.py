@@ -14,7 +14,7 @@ from attrs import evolve, frozen
 from cli.option_types import MOMENT, Whole, read_moment
 from cultures.errors import LivefoodError, UnitError
 from cultures.limits import most
-from cultures.room.file import load_room
+from cultures.room.file import load_room, read_room
 from cultures.room.room import Room
 
 if TYPE_CHECKING:
@@ -28,8 +28,11 @@ class Where:
     path: Path
     now: datetime | None
 
-    def load(self) -> Setting:
+    def load(self, text: str | None = None) -> Setting:
         """The room as file, journal and record make it, in the room's own zone.
+
+        Args:
+            text: in the place of what the file holds.
 
         Raises:
             LivefoodError: a file cannot be read or is wrong.
@@ -37,10 +40,10 @@ class Where:
         from cli.working import working
         from cultures.record.present import present_of
 
-        setting = self.load_file()
+        setting = self.load_file(text)
         with working("Reading what was told and done"):
             present, _ = present_of(setting.room, self.path, setting.now)
-        return evolve(setting, room=present.room, present=present)
+        return evolve(setting, room=present.room, present=present, stated=setting.room)
 
     def time(self) -> datetime:
         """The moment that is looked at, in the zone of this machine where it has none."""
@@ -58,7 +61,7 @@ class Where:
             return self.load().room
         return None
 
-    def load_file(self) -> Setting:
+    def load_file(self, text: str | None = None) -> Setting:
         """As :meth:`load`, without journal and record.
 
         Raises:
@@ -67,7 +70,10 @@ class Where:
         now = self.now or clock()
         today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
         standing = None if self.now else now or datetime.now(UTC)  # --now looks at another time
-        room = load_room(self.path, today=today, now=standing)
+        if text is None:
+            room = load_room(self.path, today=today, now=standing)
+        else:
+            room = read_room(text, name=str(self.path), today=today, now=standing)
         return Setting(room, localise(now, room.timezone), self.path, tells=self.now is None)
 
 
@@ -77,7 +83,8 @@ class Setting:
 
     Attributes:
         present: the room as it is with all that was noted and told; None where only the file
-            was read. tells: what is shown counts as told; not so with ``--now``.
+            was read. tells: what is shown counts as told; not so with ``--now``. stated: the room
+            of the file alone, where journal and record were read too.
     """
 
     room: Room
@@ -85,6 +92,7 @@ class Setting:
     path: Path
     present: Present | None = None
     tells: bool = True
+    stated: Room | None = None
 
 
 room_option = click.option(

@@ -78,9 +78,23 @@ def put_back(room_path: Path, wanted: Version, now: datetime) -> None:
         FileProblemError: it cannot be written; the room file is as it was.
     """
     with files.locked(room_path.absolute().parent):
-        remember(room_path, now)
-        current = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
-        if current and read_history(room_path)[-1].text != current:
-            kept = history_path(room_path)
-            raise FileProblemError(f"{kept} cannot be written, so {room_path} was left as it is")
-        files.replace(room_path, wanted.text.encode("utf-8", "surrogateescape"), 0o644)
+        keep_and_replace(room_path, wanted.text, now)
+
+
+def keep_and_replace(room_path: Path, text: str, now: datetime) -> int:
+    """Puts a text in the place of the room file, which is kept first; the folder must be locked.
+
+    Returns:
+        The number of the version that was kept; 0 where there was no file.
+
+    Raises:
+        FileProblemError: it cannot be written; the room file is as it was.
+    """
+    remember(room_path, now)
+    current = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+    known = read_history(room_path)
+    if current and (not known or known[-1].text != current):
+        kept = history_path(room_path)
+        raise FileProblemError(f"{kept} cannot be written, so {room_path} was left as it is")
+    files.replace(room_path, text.encode("utf-8", "surrogateescape"), 0o644)
+    return len(known)

@@ -15,7 +15,7 @@ from cultures.words.text import plain
 #: Default of a key that must be given.
 NEEDED = object()
 #: Words that people write for a key, where spelling does not lead to it.
-_MEANT = {
+MEANT = {
     "number": "count", "fry": "count", "fish": "count", "size": "litres", "volume": "litres",
     "gallons": "litres", "temp": "temperature_c", "born": "hatched", "type": "kind",
     "species": "class", "salt": "salinity_g_per_l", "medium": "medium_g", "weight": "grams",
@@ -78,7 +78,7 @@ class Table:
                 self._unknown(key)
 
     def _unknown(self, key: str) -> None:
-        meant = _MEANT.get(key.lower())
+        meant = MEANT.get(key.lower())
         if meant is None or meant not in self.keys:
             meant = closest(key, self.keys)
         self.fail(key, f"unknown key; {hint(meant, self.keys)}")

@@ -60,10 +60,10 @@ def test_a_table_is_columns_or_points() -> None:
     assert wide.endswith("if left out: x")
 
 
-@pytest.mark.parametrize("words", [("split",), ("own", "values"), ("Retire",)])
+@pytest.mark.parametrize("words", [("split",), ("own", "values"), ("Sunset",)])
 def test_a_word_is_explained(words: tuple[str, ...]) -> None:
-    if words == ("Retire",):
-        assert "no page and no word 'retire'" in _help(*words, code=2)
+    if words == ("Sunset",):
+        assert "no page and no word 'sunset'" in _help(*words, code=2)
     else:
         assert _help(*words).startswith(f"{' '.join(words)}: ")
 

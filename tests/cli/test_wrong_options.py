@@ -71,7 +71,9 @@ def test_one_message_and_exit_code_2(tmp_path: Path, args: list[str], said: str)
     [n for n in COMMANDS if n not in ("new", "demo", "journal", "hatch", "calendar", "help")],
 )
 def test_a_room_file_that_is_missing(tmp_path: Path, name: str) -> None:
-    more = ["MW-1"] if name == "yield" else []
+    tank = ["tank", "A1"]
+    words = {"yield": ["MW-1"], "retire": tank, "add": tank, "change": [*tank, "volume=3"]}
+    more = words.get(name, [])
     path = tmp_path / "no.toml"
     result = CliRunner().invoke(main, [name, *more, "--room", str(path)])
     assert result.exit_code == 2

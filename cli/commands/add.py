@@ -1,0 +1,90 @@
+"""``livefood add``."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import click
+
+from cli.editing import NAMED, Said, key_command, keys_of, present_in, stock_said, write_edit
+from cli.options import Setting, UsageProblemError, Where
+
+
+@click.group("add")
+def command() -> None:
+    """Put a tank, a brood, a culture... into the room file, as an editor would.
+
+    What would be written is checked as the file is, shown, and asked about; every other line
+    stays as it is. Names and values of several words need no quotes.
+
+    \b
+    Examples:
+      livefood add tank T4 volume=20L temperature=25
+      livefood add brood betta 3 tank=T4 class=bubble_nest count=120 hatched=today
+      livefood add stock salt 1 kg
+    """
+
+
+def _add(thing: str, where: Where, said: Said, yes: bool) -> None:
+    from cultures.record.edits import check_added, check_stock, refuse_taken
+    from cultures.room.editing import add, names_in
+
+    if thing == "stock":
+        said = stock_said(said)
+    if (thing == "away") is bool(said.name):
+        raise UsageProblemError(
+            "an absence has no name" if said.name else f"name the new {thing} first"
+        )
+
+    def make(text: str, before: Setting) -> str:
+        if thing in NAMED:
+            stated = [name for each in NAMED for name in names_in(text, each)]
+            refuse_taken(thing, said.name, stated, present_in(before))
+        return add(text, thing, said.name, said.keys, before.now)
+
+    def check(before: Setting, after: Setting) -> None:
+        if thing == "stock" and after.stated is not None:
+            check_stock(said.name, after.stated, present_in(before), present_in(after))
+        elif thing in NAMED:
+            check_added(thing, said.name, present_in(before), present_in(after))
+
+    write_edit(where, yes, make, check)
+
+
+_ABOUT = {
+    "tank": """A tank.
+
+    Example: livefood add tank T4 volume=20L temperature=25
+    """,
+    "brood": """A brood, with what is known of its age.
+
+    Give exactly one of spawned, hatched, free_swimming, length_mm, planned or wetted.
+
+    Example: livefood add brood betta 3 tank=T4 class=bubble_nest count=120 hatched=today
+    """,
+    "culture": """A box or bottle of worms.
+
+    With planned in place of started: one that is still to be bought.
+
+    Example: livefood add culture MW-9 kind=microworm started=today medium=150 surface=180
+    starter=10
+    """,
+    "vessel": """A bottle or cone for hatches.
+
+    Example: livefood add vessel bottle 3 volume=1L temperature=27
+    """,
+    "stock": """What was in the cupboard at as_of.
+
+    What was bought or used since then is noted: see 'livefood journal'.
+
+    Example: livefood add stock salt 1 kg days=3
+    """,
+    "away": """Days on which you are away; helper=yes: somebody feeds.
+
+    Example: livefood add away from=2027-02-01 to=2027-02-05 helper=yes
+    """,
+}
+for _thing, _about in _ABOUT.items():
+    command.add_command(
+        key_command(_thing, keys_of(_thing), _about, partial(_add, _thing), there=False)
+    )

@@ -1,0 +1,105 @@
+"""``livefood change``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+
+import click
+
+from cli.editing import NAMED, Said, key_command, keys_of, present_in, stock_said, write_edit
+from cli.options import Setting, UsageProblemError, Where
+from cli.screens.text import wrapped
+
+
+@click.group("change")
+def command() -> None:
+    """Change what the room file says of a tank, a brood, a culture..., as an editor would.
+
+    The file says what is so since its as_of. What has changed since then is noted: see
+    'livefood journal'. A key with nothing behind the = is taken out of the file.
+
+    \b
+    Examples:
+      livefood change tank T4 volume=30L
+      livefood change culture MW-9 planned= started=today
+      livefood change room rounds=07:30,18:30
+    """
+
+
+#: How the journal says that it is so only from now on, where it has a word for that.
+_NOTED = {
+    **{(thing, "temperature_c"): "temperature {} DEGREES" for thing in ("room", *NAMED)},
+    ("brood", "count"): "count {} FRY",
+    ("brood", "tank"): "move {} TANK",
+    ("brood", "length_mm"): "length {} MM",
+    ("stock", "grams"): "count {} GRAMS",
+}
+
+
+def _change(thing: str, where: Where, said: Said, yes: bool) -> None:
+    from cultures.record.edits import check_changed, refuse_unstated
+    from cultures.room.editing import change, names_in
+    from cultures.room.typed import key_meant
+
+    if thing == "stock":
+        said = stock_said(said)
+    if (thing == "room") is bool(said.name):
+        wrong = "the room is not named here" if said.name else f"name the {thing} first"
+        raise UsageProblemError(wrong)
+    keys = [key_meant(word, keys_of(thing)) for word in said.keys]
+    if not keys:
+        raise UsageProblemError("say what to change, like volume=30L")
+    if thing in NAMED and "name" in keys:
+        raise UsageProblemError(
+            f"a name stays, since journal and record go by it; retire {said.name} and add another"
+        )
+
+    def make(text: str, before: Setting) -> str:
+        if thing in NAMED:
+            refuse_unstated(thing, said.name, names_in(text, thing), present_in(before))
+        return change(text, thing, said.name, said.keys, before.now)
+
+    def check(before: Setting, after: Setting) -> None:
+        if thing in NAMED:
+            check_changed(thing, said.name, present_in(before), present_in(after))
+
+    write_edit(where, yes, make, check, _hint(thing, said.name, keys))
+
+
+def _hint(thing: str, name: str, keys: Sequence[str]) -> str:
+    words = [_NOTED[thing, key].format(name or thing) for key in keys if (thing, key) in _NOTED]
+    return wrapped(
+        "The file says what is so since its as_of. If it is so only from now on, note it instead:"
+        f" livefood journal {words[0]}"
+    ) if words else ""  # fmt: skip
+
+
+_ABOUT = {
+    "tank": """A tank.
+
+    Example: livefood change tank T4 volume=30L
+    """,
+    "brood": """A brood.
+
+    Example: livefood change brood betta 3 foods=microworm,dry
+    """,
+    "culture": """A box or bottle of worms.
+
+    Example: livefood change culture MW-9 planned= started=today
+    """,
+    "vessel": """A bottle or cone for hatches.
+
+    Example: livefood change vessel bottle 1 salinity=30
+    """,
+    "stock": """What was in the cupboard at as_of.
+
+    Example: livefood change stock cysts nauplii_per_gram=210000
+    """,
+    "room": """The room itself.
+
+    Example: livefood change room rounds=07:30,18:30 units=us
+    """,
+}
+for _thing, _about in _ABOUT.items():
+    command.add_command(key_command(_thing, keys_of(_thing), _about, partial(_change, _thing)))

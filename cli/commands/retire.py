@@ -1,0 +1,66 @@
+"""``livefood retire``."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import click
+
+from cli.editing import NAMED, Said, key_command, present_in, write_edit
+from cli.options import Setting, UsageProblemError, Where
+
+
+@click.group("retire")
+def command() -> None:
+    """Take a tank, a brood, a culture or a vessel out of the room file.
+
+    What was noted or told of since the file is true (its as_of) stays in it: note in the
+    journal that it goes, and it is planned with no more.
+
+    \b
+    Examples:
+      livefood retire tank T4
+      livefood retire brood betta 3
+    """
+
+
+def _retire(thing: str, where: Where, said: Said, yes: bool) -> None:
+    from cultures.record.edits import check_may_go, check_retired, refuse_unstated
+    from cultures.room.editing import names_in, retire
+
+    if not said.name or said.keys:
+        raise UsageProblemError(f"name the {thing}, and no more")
+
+    def make(text: str, before: Setting) -> str:
+        refuse_unstated(thing, said.name, names_in(text, thing), present_in(before))
+        check_may_go(thing, said.name, present_in(before))
+        return retire(text, thing, said.name)
+
+    def check(before: Setting, after: Setting) -> None:
+        check_retired(thing, said.name, present_in(before), present_in(after))
+
+    write_edit(where, yes, make, check)
+
+
+_ABOUT = {
+    "tank": """A tank in which no brood is.
+
+    Example: livefood retire tank T4
+    """,
+    "brood": """A brood of which nothing was noted since as_of.
+
+    Example: livefood retire brood betta 3
+    """,
+    "culture": """A culture unheard of since as_of.
+
+    One that was noted or told of goes by the journal: livefood journal discard MW-1
+
+    Example: livefood retire culture MW-1
+    """,
+    "vessel": """A bottle or cone in which no hatch stands.
+
+    Example: livefood retire vessel bottle 1
+    """,
+}
+for _thing in NAMED:
+    command.add_command(key_command(_thing, (), _ABOUT[_thing], partial(_retire, _thing)))

@@ -1,0 +1,240 @@
+"""How a command edits the room file: what was said, what it changes, a question, and the writing.
+
+The commands of ``add``, ``change`` and ``retire`` are made here, one for each thing, out of the
+table of the room file's keys.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from difflib import unified_diff
+from itertools import takewhile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+from attrs import frozen
+
+from cli.completion import names_of
+from cli.files import said
+from cli.options import Setting, UsageProblemError, Where, where_options
+from cultures import files
+from cultures.errors import BadFileError, FileProblemError
+from cultures.words.text import plain, seen
+
+if TYPE_CHECKING:
+    from cultures.record.present import Present
+
+_GIVEN = re.compile(r"([A-Za-z0-9_-]+)=(.*)", re.DOTALL)
+_HUNK = re.compile(r"@@ -(\d+)")
+
+
+@frozen
+class Said:
+    """What was typed: the words before the first ``key=``, and what was said of each key."""
+
+    name: str
+    keys: Mapping[str, str]
+
+
+#: Things with a name, and what stands in their place.
+NAMED = ("tank", "brood", "culture", "vessel")
+#: Makes of the old text and the room behind it the new text, and refuses what cannot be.
+Make = Callable[[str, Setting], str]
+#: Refuses by the room before and after.
+Check = Callable[[Setting, Setting], None]
+
+
+class KeyCommand(click.Command):
+    """A command whose words are a name and ``key=value``; ``--key value`` is read alike."""
+
+    def __init__(self, *args: Any, keys: Iterable[str] = (), **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.keys = tuple(keys)
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        own = {name for param in self.params for name in param.opts}
+        return super().parse_args(ctx, [self._as_word(arg, own) for arg in args])
+
+    def _as_word(self, arg: str, own: set[str]) -> str:
+        from cultures.room.typed import key_meant
+
+        word, _, value = arg.partition("=")
+        if word in own or not word.startswith("--"):
+            return arg
+        return f"{word[2:]}={value}" if key_meant(word[2:], self.keys) in self.keys else arg
+
+
+def words_said(words: Sequence[str]) -> Said:
+    """A name and keys out of the words of a command line; what follows a key is its value.
+
+    Raises:
+        UsageProblemError: a key stands twice.
+    """
+    name: list[str] = []
+    keys: dict[str, str] = {}
+    last = ""
+    for word in words:
+        match = _GIVEN.fullmatch(word)
+        if match is not None:
+            last = match[1]
+            if last in keys:
+                raise UsageProblemError(f"{last} is said twice")
+            keys[last] = match[2]
+        elif last:
+            keys[last] = f"{keys[last]} {word}"
+        else:
+            name.append(word)
+    return Said(plain(" ".join(name)), keys)
+
+
+def stock_said(said: Said) -> Said:
+    """``salt 1 kg`` is the name of a stock and its grams."""
+    name, _, amount = said.name.partition(" ")
+    return Said(name, {"grams": amount, **said.keys} if amount else said.keys)
+
+
+def keys_of(thing: str) -> tuple[str, ...]:
+    """What can be said of a thing, as the room file calls it."""
+    from cultures.room.keys import KEYS
+
+    return ("grams", *(k for k in KEYS["cysts"] if k != "grams"), "days") if (
+        thing == "stock") else tuple(KEYS[thing])  # fmt: skip
+
+
+def present_in(setting: Setting) -> Present:
+    """The room as it is, which was loaded with journal and record."""
+    assert setting.present is not None
+    return setting.present
+
+
+def key_command(
+    thing: str, keys: Iterable[str], about: str,
+    carry_out: Callable[[Where, Said, bool], None], *, there: bool = True,
+) -> click.Command:  # fmt: skip
+    """The command for one thing: its name, what is said of it, and ``--yes``.
+
+    Args:
+        there: its name is one that the room knows, for the shell to complete.
+    """
+    keys = tuple(keys)
+
+    @where_options
+    def run(where: Where, words: tuple[str, ...], yes: bool) -> None:
+        carry_out(where, words_said(words), yes)
+
+    parts = [*(["NAME"] if thing in (*NAMED, "stock") else []), *(["KEY=VALUE..."] if keys else [])]
+    words = click.Argument(
+        ["words"], nargs=-1, metavar=" ".join(parts),
+        shell_complete=names_of(thing) if there and thing in NAMED else None,
+    )  # fmt: skip
+    yes = click.Option(["--yes"], is_flag=True, help="Write it without asking.")
+    epilog = f"Keys: {', '.join(key for key in keys if key != 'name')}." if keys else None
+    params = [words, yes, *getattr(run, "__click_params__", ())]
+    return KeyCommand(thing, callback=run, params=params, help=about, epilog=epilog, keys=keys)
+
+
+def write_edit(where: Where, yes: bool, make: Make, check: Check, hint: str = "") -> None:
+    """Makes an edit, checks and shows it, asks, and writes it; the old file is kept.
+
+    Args:
+        hint: what is said before the question.
+
+    Raises:
+        LivefoodError: it cannot be; nothing was written.
+    """
+    from cultures.record.history import keep_and_replace
+
+    old, new = _made(where, make, check, show=True)
+    if old == new:
+        click.echo(f"{said(where.path)} says so already; nothing was written.")
+        return
+    click.echo(hint, nl=bool(hint))
+    if not yes:
+        _ask()
+    with files.locked(where.path.absolute().parent):
+        if _made(where, make, check) != (old, new):
+            raise FileProblemError(
+                f"{where.path} or its journal was changed meanwhile; nothing was written."
+                " Say it again"
+            )
+        kept = keep_and_replace(where.path, new, where.time())
+    room = "" if where.path == Path("room.toml") else f" --room {shlex.quote(said(where.path))}"
+    click.echo(
+        f"Wrote {said(where.path)}. To take it back: livefood history {kept} --restore{room}"
+    )
+
+
+def _made(where: Where, make: Make, check: Check, *, show: bool = False) -> tuple[str, str]:
+    """The text of the file, and of the edited one, which was checked as the file is."""
+    before = where.load()
+    old = (files.read(where.path) or b"").decode("utf-8")
+    new = make(old, before)
+    if new == old:
+        return old, new
+    try:
+        after = where.load(new.removeprefix("\ufeff"))
+    except BadFileError as error:
+        remedy = f"{where.path} was left as it is; lines are those of the edited one."
+        raise BadFileError(error.problems, remedy) from None
+    check(before, after)
+    if show:
+        for line in _shown(old, new, said(where.path)):
+            click.echo(line)
+        click.echo(_effect(before, after))
+    return old, new
+
+
+def _shown(old: str, new: str, name: str) -> Iterable[str]:
+    """The lines that go and come, under the line at which they stand."""
+    was, now = old.splitlines(), new.splitlines()
+    same = _alike(was, now)
+    rest = _alike(was[same:][::-1], now[same:][::-1])
+    one = max(was, now, key=len)[same : max(len(was), len(now)) - rest]
+    if min(len(was), len(now)) == same + rest:  # a block of lines: begin where a table does
+        while same and one[-1] == was[same - 1] and not "".join(one).startswith("["):
+            one, same, rest = [one[-1], *one[:-1]], same - 1, rest + 1
+    was, now = was[same : len(was) - rest], now[same : len(now) - rest]
+    for line in [*unified_diff(was, now, lineterm="", n=0)][2:]:
+        hunk = _HUNK.match(line)
+        at = same + max(1, int(hunk[1])) if hunk else 0
+        yield f"{name}, line {at}:" if hunk else seen(f"  {line[0]} {line[1:]}".rstrip())
+
+
+def _alike(was: Sequence[str], now: Sequence[str]) -> int:
+    """How many lines are the same at the beginning of both."""
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(was, now, strict=False)))
+
+
+def _effect(before: Setting, after: Setting) -> str:
+    """What it changes of what is, and of the plan for the coming week."""
+    from cli.journal.effect import effect_of
+    from cli.screens.text import block, bullets
+    from cli.working import working
+
+    was, now = present_in(before), present_in(after)
+    what = block("In the room:", bullets(_said(was, now)))
+    with working("Planning with it"):
+        plan = effect_of(was, now)
+    return f"{what}\n{plan}" if what else plan
+
+
+def _said(was: Present, now: Present) -> Iterable[str]:
+    from cultures.record.edits import differences
+    from cultures.words.quantities import in_units
+
+    return (in_units(text, now.room.units) for text in differences(was, now))
+
+
+def _ask() -> None:
+    try:
+        agreed = click.confirm("Write it?")
+    except click.Abort:
+        raise UsageProblemError(
+            "nobody answered, and nothing was written; --yes writes without asking"
+        ) from None
+    if not agreed:
+        click.echo("Nothing was written.")
+        click.get_current_context().exit(1)

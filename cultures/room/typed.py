@@ -1,0 +1,94 @@
+"""What a keeper types for a key of the room file, as the file writes it.
+
+What cannot be read is written as text, so that the reader of the file says what is wrong with it.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable
+from datetime import datetime
+
+from cultures.errors import UnitError
+from cultures.room.keys import Day, Flag, Moment, Monthly, Number, Quantity, Several, Times
+from cultures.room.table import MEANT, Key
+from cultures.words.moments import parse_moment, spoken_moment
+from cultures.words.numbers import read_number
+from cultures.words.text import as_utf8, check_line, plain
+
+_TOML_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]{0,17})(?:\.[0-9]{1,18})?")
+_FLAGS = {"true": "true", "yes": "true", "false": "false", "no": "false"}
+
+
+def key_meant(word: str, keys: Iterable[str]) -> str:
+    """The key that a word stands for: itself, without its unit, or as people call it.
+
+    Examples:
+        >>> key_meant("volume", ["name", "litres"]), key_meant("medium", ["medium_g"])
+        ('litres', 'medium_g')
+    """
+    known, lower = list(keys), word.lower().replace("-", "_")
+    begun = sorted((key for key in known if key.startswith(f"{lower}_")), key=len)
+    meant = (word, lower, *begun, MEANT.get(lower, word))
+    return next((each for each in meant if each in known), word)
+
+
+def literal(key: Key | None, text: str, now: datetime) -> str:
+    """What stands behind ``=`` for what was typed; ``now``: what today and yesterday are told by.
+
+    Raises:
+        UnitError: it is no line of text.
+    """
+    text = as_utf8(text).strip()
+    check_line(text)
+    match key:
+        case Quantity():
+            return _number(_bare(text, key.unit)) or quoted(text)
+        case Number():
+            return _number(text) or quoted(text)
+        case Flag():
+            return _FLAGS.get(text.lower()) or quoted(text)
+        case Day() | Moment():
+            return _day(text, now, timed=isinstance(key, Moment)) or quoted(text)
+        case Times() | Several() | Monthly():
+            words = re.split(r"[,\s]+" if isinstance(key, Times) else r"\s*,\s*", text.strip("[] "))
+            parts = [word.strip("'\"") for word in words if word]
+            if isinstance(key, Monthly):
+                return f"[{', '.join(_number(_bare(part, 'c')) or quoted(part) for part in parts)}]"
+            return f"[{', '.join(map(quoted, parts))}]"
+        case _:
+            return quoted(plain(text))
+
+
+def quoted(text: str) -> str:
+    """Text as TOML holds it."""
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _bare(text: str, unit: str) -> str:
+    """An amount without its unit, where that is the key's own."""
+    return text[: -len(unit)].rstrip() if text.lower().endswith(unit) else text
+
+
+def _number(text: str) -> str | None:
+    """A number as it was typed, where TOML has that form, else in its usual one."""
+    if _TOML_NUMBER.fullmatch(text):
+        return text
+    try:
+        return f"{read_number(text, grouped=True):.15g}"
+    except UnitError:
+        return None
+
+
+def _day(text: str, now: datetime, *, timed: bool) -> str | None:
+    """A day, or a moment where a time of day was typed or is ``timed``."""
+    found = spoken_moment(text, now)
+    timed = timed or ":" in text or text.lower() == "now"
+    try:
+        moment = (
+            found.replace(tzinfo=None, second=0, microsecond=0) if found else parse_moment(text)
+        )
+    except UnitError:
+        return None
+    return moment.isoformat(timespec="seconds") if timed else str(moment.date())
