@@ -92,7 +92,7 @@ def _entries(room: Room | None) -> list[Entry]:
     classes: dict[str, FryClass] = {name: shipped_class(name) for name in class_names()}
     if room is not None:
         kinds.update(room.kinds)
-        classes.update(room.fry_classes)
+        classes.update((n, one) for n, one in room.fry_classes.items() if not one.of)
     return [*map(_of_kind, kinds.values()), *map(_of_class, classes.values())]
 
 

@@ -215,7 +215,7 @@ def class_named(word: str, own: Iterable[str] = ()) -> str | None:
     return word if word in own or word in class_names() else species_named(word)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=256)
 def shipped_class(name: str) -> FryClass:
     """One shipped class, or a species by its key: its own values, and its class's for the rest.
 
