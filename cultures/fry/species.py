@@ -6,6 +6,7 @@ that one species costs one file; all are read only where a name of the trade mus
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
@@ -17,6 +18,7 @@ from cultures.foods.parameters import (
     ParameterError,
     check_keys,
     data_names,
+    data_text,
     shipped_table,
 )
 from cultures.foods.temperature import Q10
@@ -71,11 +73,18 @@ def species_keys() -> tuple[str, ...]:
     return data_names("species")
 
 
+@lru_cache(maxsize=256)
+def _names(key: str) -> tuple[str, ...]:
+    """The name in science and those of the trade; the numbers below are left unread."""
+    head = tomllib.loads(data_text("species", f"{key}.toml").partition("[parameters]")[0])
+    return (str(head["scientific"]), *map(str, head["names"]))
+
+
 @lru_cache(maxsize=1)
 def _by_trade_name() -> Mapping[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
     for key in species_keys():
-        for name in read_species(key).names:
+        for name in _names(key)[1:]:
             found[_folded(name)] = (*found.get(_folded(name), ()), key)
     return found
 
@@ -99,10 +108,8 @@ def species_like(word: str) -> tuple[str, ...]:
     """The species with this word, or part of one, in any of their names."""
     part = _folded(word)
     return tuple(
-        key for key in species_keys()
-        if any(part in _folded(name)
-               for name in (read_species(key).scientific, *read_species(key).names))
-    )  # fmt: skip
+        key for key in species_keys() if any(part in _folded(name) for name in _names(key))
+    )
 
 
 def must_be_species(word: str) -> str:
@@ -116,8 +123,7 @@ def must_be_species(word: str) -> str:
         return key
     if alike := species_like(word):
         raise SpeciesNameError(f"there is no species '{word}'; did you mean {_choices(alike[:6])}?")
-    names = {_folded(n): n for k in species_keys()
-             for n in (read_species(k).scientific, *read_species(k).names)}  # fmt: skip
+    names = {_folded(name): name for key in species_keys() for name in _names(key)}
     near = closest(_folded(word), names)
     meant = f"did you mean '{names[near]}'?" if near else "give its class in its place;"
     raise SpeciesNameError(f"there is no species '{word}'; {meant} 'livefood kinds' lists them")
@@ -129,7 +135,7 @@ def _folded(name: str) -> str:
 
 
 def _choices(keys: tuple[str, ...]) -> str:
-    return " or ".join(f"'{read_species(key).scientific}'" for key in keys)
+    return " or ".join(f"'{_names(key)[0]}'" for key in keys)
 
 
 def filled(species: Species, of: Mapping[str, Mapping[str, Any]]) -> dict[str, dict[str, Any]]:
