@@ -2,7 +2,7 @@
 
 The grammar, one supposition a text, words in this order::
 
-    spawn CLASS COUNT [in TANK] on DAY        CLASS may be a species, or a brood of the room, to copy it
+    spawn CLASS COUNT [in TANK] on DAY        CLASS may be a species, or a brood to copy
     lose NAME [on DAY]                        a culture, brood or vessel; without a day: now
     count BROOD COUNT                         it was counted now
     temperature DEGREES [of TANK] from DAY to DAY     of the air, or of one tank
