@@ -1,4 +1,4 @@
-"""``livefood kinds``: live foods and fry classes, with every parameter's source."""
+"""``livefood kinds``: live foods, fry classes and species, with every parameter's source."""
 
 from __future__ import annotations
 
@@ -22,32 +22,43 @@ from cultures.foods.kinds import (
 )
 from cultures.foods.parameters import sources
 from cultures.fry.classes import CLASS_SPECS, FryClass, class_names, shipped_class
+from cultures.fry.species import (
+    Species,
+    SpeciesNameError,
+    read_species,
+    species_keys,
+    species_like,
+    species_named,
+)
 from cultures.room.room import Room
 
 _STRAIN_OF_WHAT = "--strain needs the NAME of a kind, like brine_shrimp"
 
 
 @click.command()
-@click.argument("name", required=False)
+@click.argument("words", nargs=-1, metavar="[NAME]")
 @where_options
 @click.option("--strain", help="A strain of the kind.")
 @click.option("--sources", "with_sources", is_flag=True, help="Write the sources out in full.")
 @json_option
 def command(
-    name: str | None, where: Where, strain: str | None, with_sources: bool, as_json: bool
+    words: tuple[str, ...], where: Where, strain: str | None, with_sources: bool, as_json: bool
 ) -> None:
-    """Live foods and fry classes; with NAME every parameter, range, source and status.
+    """Live foods, fry classes and species; with NAME every parameter, range, source and status.
 
-    Kinds and classes of the room file are shown too, where there is one.
+    NAME may be any name of a species, or part of one: several that have it are listed. Kinds and
+    classes of the room file are shown too, where there is one.
 
     \b
     Examples:
       livefood kinds
       livefood kinds microworm
+      livefood kinds betta
       livefood kinds brine_shrimp --strain great_salt_lake --sources
     """
-    from cli.screens.kinds import details, overview
+    from cli.screens.kinds import details, overview, several
 
+    name = " ".join(words) or None
     if name is None and strain is not None:
         raise UsageProblemError(_STRAIN_OF_WHAT)
     try:
@@ -61,9 +72,16 @@ def command(
         room = None
     entries = _entries(room)
     if name is None:
-        answer(as_json, lambda: [_json(entry) for entry in entries], lambda: overview(entries))
+        species = [read_species(key) for key in species_keys()]
+        answer(as_json, lambda: [*map(_json, entries), *map(_json_of_species, species)],
+               lambda: overview(entries, species))  # fmt: skip
         return
-    entry = _named(entries, name, strain)
+    found = _named(entries, name, strain)
+    if isinstance(found, tuple):
+        species = [read_species(key) for key in found]
+        answer(as_json, lambda: [*map(_json_of_species, species)], lambda: several(species))
+        return
+    entry = found
     units = room.units if room is not None else "metric"
     answer(as_json, lambda: _json(entry),
            lambda: details(entry, with_sources=with_sources, units=units))  # fmt: skip
@@ -74,20 +92,36 @@ def _entries(room: Room | None) -> list[Entry]:
     classes: dict[str, FryClass] = {name: shipped_class(name) for name in class_names()}
     if room is not None:
         kinds.update(room.kinds)
-        classes.update(room.fry_classes)
+        classes.update((n, one) for n, one in room.fry_classes.items() if not one.of)
     return [*map(_of_kind, kinds.values()), *map(_of_class, classes.values())]
 
 
-def _named(entries: Sequence[Entry], name: str, strain: str | None) -> Entry:
+def _named(entries: Sequence[Entry], name: str, strain: str | None) -> Entry | tuple[str, ...]:
+    """What has this name, or every species that has it within its own."""
     written = name.casefold().replace(" ", "_")  # as screens write it
     found = next((entry for entry in entries if entry.name.casefold() == written), None)
     if found is None:
-        raise UnknownNameError("kind or fry class", name, [entry.name for entry in entries])
+        species = _species(name)
+        if len(species) > 1 and strain is None:
+            return species
+        found = _of_class(shipped_class(species[0])) if species else None
+    if found is None:
+        known = [entry.name for entry in entries]
+        raise UnknownNameError("kind, fry class or species", name, known)
     if strain is None:
         return found
     if found.name not in kind_names():
         raise UsageProblemError(_STRAIN_OF_WHAT)
     return _of_kind(shipped_kind(found.name, strain))
+
+
+def _species(name: str) -> tuple[str, ...]:
+    """The species of this name, else all that have it as a part of theirs."""
+    try:
+        exact = species_named(name)
+    except SpeciesNameError:
+        exact = None
+    return (exact,) if exact is not None else species_like(name)
 
 
 def _of_kind(kind: Kind) -> Entry:
@@ -113,12 +147,23 @@ def _of_class(fry_class: FryClass) -> Entry:
     return Entry(
         name=fry_class.name,
         label=fry_class.label,
-        what="fry class",
+        what=f"species of the class {fry_class.of}" if fry_class.of else "fry class",
         about=fry_class.examples,
         parameters=fry_class.parameters,
         specs=CLASS_SPECS,
         strains={},
+        of=fry_class.of,
+        own=fry_class.own,
     )
+
+
+def _json_of_species(species: Species) -> dict[str, Any]:
+    """A species in a list: its own values, as they were published."""
+    return {
+        "name": species.key, "label": species.names[0], "what": "species",
+        "about": species.scientific, "names": list(species.names), "class": species.of,
+        "parameters": {key: dict(raw) for key, raw in species.parameters.items()},
+    }  # fmt: skip
 
 
 def _json(entry: Entry) -> dict[str, Any]:
@@ -129,6 +174,7 @@ def _json(entry: Entry) -> dict[str, Any]:
         "what": entry.what,
         "about": entry.about,
         "strains": dict(entry.strains),
+        **({"class": entry.of} if entry.of else {}),
         "parameters": {
             key: {
                 "value": p.value,
@@ -138,6 +184,7 @@ def _json(entry: Entry) -> dict[str, Any]:
                 "status": p.status,
                 "sources": {source: known.get(source, "") for source in p.sources},
                 "note": p.note,
+                **({"from_class": key not in entry.own} if entry.of else {}),
             }
             for key, p in entry.parameters.items()
         },

@@ -14,7 +14,7 @@ from cli.journal.event import Noting, event, sure_option
 from cli.option_types import DAY, Whole, number
 from cli.options import UsageProblemError
 from cultures.errors import UnitError
-from cultures.fry.classes import class_names
+from cultures.fry.classes import class_named, class_names
 from cultures.journal.entries import LEFTOVERS, Entry
 from cultures.record.book import names_of, refuse_known
 from cultures.words.quantities import food_name, food_words, in_units
@@ -27,7 +27,7 @@ _TANK = click.option(
     "--tank", metavar="NAME", shell_complete=tank_names, help="Where a new brood is."
 )
 _CLASS = click.option(
-    "--class", "fry_class", metavar="CLASS", help="Its fry class (see 'livefood kinds')."
+    "--class", "fry_class", metavar="CLASS", help="Its fry class or species (see 'livefood kinds')."
 )
 _COUNT = click.option(
     "--count", type=number(1, 1e6, whole=True), help="Eggs or fry, as far as known."
@@ -65,8 +65,11 @@ def _new_or_known(
             )
         refuse_known(room, brood)
         noting.book.known(tank, ["tank"], room)
-        noting.book.must_know("fry class", fry_class, sorted({*class_names(), *room.fry_classes}))
-        place = f"{tank} {fry_class}"
+        known = class_named(fry_class, room.fry_classes)
+        if known is None:
+            names = sorted({*class_names(), *room.fry_classes})
+            noting.book.must_know("fry class or species", fry_class, names)
+        place = f"{tank} {known}"
     return noting.entry(place, count, "fry" if count else "", subject=brood)
 
 

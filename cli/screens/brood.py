@@ -54,7 +54,7 @@ def brood_json(course: BroodCourse, start: date, days: int) -> dict[str, Any]:
     return {
         "brood": course.brood.name,
         "tank": course.brood.tank,
-        "class": course.fry_class.name,
+        **course.fry_class.named,
         "first_food": course.first_food_day().isoformat(),
         "promised": course.promised(),
         "days": [

@@ -177,6 +177,8 @@ def _origins(course: BroodCourse) -> list[str]:
             (low, unit), (high, _) = (in_us_unit(x, p.unit, b) for x in (p.low, p.high))
             span = f"{plain(low)} to {plain(high)} {unit}"
         origin = f"{p.status}, {span}; {', '.join(p.sources)}"
+        if course.fry_class.of and name not in course.fry_class.own:
+            origin += f"; from its class, {course.fry_class.of}"
         lines.append(wrapped(origin, 25, f"  {name}"))
     listed = sources()
     return [*lines, *(wrapped(listed[s], 25, f"  {s}") for s in used if s in listed)]

@@ -25,7 +25,7 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
         "room": room.name, "as_of": room.as_of.isoformat(), "tanks": len(room.tanks),
         "broods": [
             {
-                "name": c.brood.name, "tank": c.brood.tank, "class": c.fry_class.name,
+                "name": c.brood.name, "tank": c.brood.tank, **c.fry_class.named,
                 "first_food": c.first_food_day().isoformat(),
                 "length_mm": tidy(c.length_mm(hours(now))), "count": tidy(c.count(now.date())),
                 "foods": [food.name for food in room.foods_of(c.brood)],
@@ -54,8 +54,8 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         " you to do from then on, counts too."
     )
     broods = [
-        [b["name"], b["tank"], b["class"], f"{b['count']:.0f}", _length(b, now, units),
-         b["first_food"]]
+        [b["name"], b["tank"], b.get("species", b["class"]), f"{b['count']:.0f}",
+         _length(b, now, units), b["first_food"]]
         for b in found["broods"]
     ]  # fmt: skip
     cultures = [

@@ -11,6 +11,7 @@ from tabulate import tabulate
 from cli.screens.text import wrapped
 from cli.screens.us_units import in_us_unit
 from cultures.foods.parameters import Parameter, Spec, sources
+from cultures.fry.species import Species
 from cultures.words.quantities import in_units, number, plain
 
 _STATUSES = """Status: read, seen in the named text; derived, worked out from what was read;
@@ -22,12 +23,29 @@ _OWN_UNITS = """A value after a colon was converted: room files and --json have 
 that ends its name. Notes are in the units of their sources."""
 
 
-def overview(entries: Sequence[Entry]) -> str:
-    """One line for each kind and class."""
+def overview(entries: Sequence[Entry], species: Sequence[Species]) -> str:
+    """One line for each kind and class, then the species by class."""
     rows = [[entry.name, entry.what, entry.about] for entry in entries]
     table = tabulate(rows, headers=["name", "what", "species"], tablefmt="plain",
                      maxcolwidths=[None, None, 32])  # fmt: skip
-    return f"{table}\n\nEvery parameter of one: livefood kinds NAME"
+    by_class: dict[str, list[str]] = {}
+    for one in species:
+        by_class.setdefault(one.of, []).append(one.names[0])
+    lines = [fill(f"{name}: {', '.join(names)}", 80, subsequent_indent="    ")
+             for name, names in sorted(by_class.items())]  # fmt: skip
+    head = f"{len(species)} species have values of their own (species = ... in a [[brood]]):"
+    listed = "\n".join(lines)
+    return f"{table}\n\n{head}\n{listed}\n\nEvery parameter of one: livefood kinds NAME"
+
+
+def several(species: Sequence[Species]) -> str:
+    """One line or two for each species that was found."""
+    lines = [
+        fill(f"{one.scientific} ({', '.join(one.names)}), {one.of}; own:"
+             f" {', '.join(one.parameters)}", 80, subsequent_indent="    ")
+        for one in species
+    ]  # fmt: skip
+    return "\n".join([*lines, "", "Every parameter of one: livefood kinds NAME"])
 
 
 def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
@@ -36,7 +54,9 @@ def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
     if entry.strains:
         lines.append(wrapped("Strains: " + ", ".join(entry.strains) + "."))
     lines.append("")
-    for key, parameter in entry.parameters.items():
+    for at, (key, parameter) in enumerate(_own_first(entry)):
+        if at and at == len(entry.own):
+            lines.append("")
         lines.append(_value(entry, key, parameter, units))
         origin: str = parameter.status
         if parameter.sources:
@@ -55,6 +75,11 @@ def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
         lines.append("Sources in full: --sources")
     lines += [wrapped(in_units(f"Caution: {caution}", units)) for caution in entry.cautions]
     return "\n".join(lines)
+
+
+def _own_first(entry: Entry) -> list[tuple[str, Parameter]]:
+    """The parameters, of a species its own before those of its class."""
+    return sorted(entry.parameters.items(), key=lambda item: item[0] not in entry.own)
 
 
 def _value(entry: Entry, key: str, parameter: Parameter, units: str) -> str:
@@ -89,3 +114,6 @@ class Entry:
     strains: Mapping[str, str]
     recipe: str = ""
     cautions: tuple[str, ...] = ()
+    #: Of a species: its class, and which parameters are its own.
+    of: str = ""
+    own: frozenset[str] = frozenset()

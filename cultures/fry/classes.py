@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from cultures.errors import nearest
 from cultures.foods.parameters import (
@@ -27,23 +27,35 @@ from cultures.foods.parameters import (
 from cultures.foods.temperature import Q10
 from cultures.fry.development import EffectiveTemperature
 from cultures.fry.feeding import feeding_values
+from cultures.fry.species import filled, read_species, species_named
 
 CLASS_SPECS = specs_of("fry_class")
 
 
 @frozen
 class FryClass:
-    """Species that grow and feed alike; ``values`` as in :data:`CLASS_SPECS`."""
+    """Species that grow and feed alike, or one of them; ``values`` as in :data:`CLASS_SPECS`.
+
+    Attributes:
+        of: the class of a species; empty for a class. own: what the species has of its own.
+    """
 
     name: str
     label: str
     examples: str
     parameters: Mapping[str, Parameter] = field(repr=False)
     values: Mapping[str, float] = field(repr=False)
+    of: str = ""
+    own: frozenset[str] = frozenset()
 
     @values.default
     def _values(self) -> Mapping[str, float]:
         return values_of(self.parameters)
+
+    @property
+    def named(self) -> dict[str, str]:
+        """Its class, and its species where it is one, for other programs."""
+        return {"class": self.of, "species": self.examples} if self.of else {"class": self.name}
 
     @property
     def development(self) -> EffectiveTemperature:
@@ -143,16 +155,16 @@ _ORDERS = (
 
 
 def read_class(table: Mapping[str, Any]) -> FryClass:
-    """A fry class from its table; ``like`` starts from a shipped class.
+    """A fry class from its table; ``like`` starts from a shipped class or species.
 
     Raises:
         ParameterError: an unknown key, or a parameter that is missing or wrong.
-        UnknownNameError: an unknown class in ``like``.
+        UnknownNameError: an unknown class in ``like``. SpeciesNameError: several species.
     """
     check_keys(table, _CLASS_KEYS)
     raw = dict(table.get("parameters", {}))
     if "like" in table:
-        raw = {**_shipped_table(str(table["like"]))["parameters"], **raw}
+        raw = {**_parameters_of(str(table["like"])), **raw}
     name = str(table.get("name", ""))
     if not name:
         raise ParameterError("name", "a fry class needs a name")
@@ -164,6 +176,14 @@ def read_class(table: Mapping[str, Any]) -> FryClass:
 
 def _shipped_table(name: str) -> dict[str, Any]:
     return shipped_table("classes", name, "fry class")
+
+
+def _parameters_of(name: str) -> dict[str, Any]:
+    """The parameters of a class, or of a species filled from its class, as files have them."""
+    if name not in class_names() and (key := species_named(name)) is not None:
+        species = read_species(key)
+        return filled(species, _shipped_table(species.of)["parameters"])
+    return dict(_shipped_table(name)["parameters"])
 
 
 def class_names() -> tuple[str, ...]:
@@ -183,11 +203,28 @@ def class_hint(word: str, known: Iterable[str]) -> str:
     return nearest(word, names)
 
 
-@lru_cache(maxsize=64)
-def shipped_class(name: str) -> FryClass:
-    """One shipped class.
+def class_named(word: str, own: Iterable[str] = ()) -> str | None:
+    """What a class or species is called in files: by a class's name, or any name of a species.
+
+    Args:
+        own: classes of the room file.
 
     Raises:
-        UnknownNameError: no such class.
+        SpeciesNameError: several species have this name.
     """
-    return read_class(_shipped_table(name))
+    return word if word in own or word in class_names() else species_named(word)
+
+
+@lru_cache(maxsize=256)
+def shipped_class(name: str) -> FryClass:
+    """One shipped class, or a species by its key: its own values, and its class's for the rest.
+
+    Raises:
+        UnknownNameError: no such class or species.
+    """
+    if name in class_names() or (key := species_named(name)) is None:
+        return read_class(_shipped_table(name))
+    species = read_species(key)
+    table = {"name": species.key, "label": species.names[0], "examples": species.scientific}
+    whole = read_class({**table, "parameters": _parameters_of(species.key)})
+    return evolve(whole, of=species.of, own=frozenset(species.parameters))

@@ -2,7 +2,7 @@
 
 The grammar, one supposition a text, words in this order::
 
-    spawn CLASS COUNT [in TANK] on DAY        CLASS may be a brood of the room, to copy it
+    spawn CLASS COUNT [in TANK] on DAY        CLASS may be a species, or a brood to copy
     lose NAME [on DAY]                        a culture, brood or vessel; without a day: now
     count BROOD COUNT                         it was counted now
     temperature DEGREES [of TANK] from DAY to DAY     of the air, or of one tank
@@ -27,7 +27,8 @@ from attrs import evolve, frozen
 from cultures.errors import LivefoodError, UnitError, nearest
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
-from cultures.fry.classes import class_hint, class_names, shipped_class
+from cultures.fry.classes import class_hint, class_named, class_names, shipped_class
+from cultures.fry.species import species_named
 from cultures.planning.feeding_plan import SHORT_SHARE
 from cultures.planning.remedies import bought_culture
 from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
@@ -331,22 +332,27 @@ class _Words:
 
 def _spawn(w: _Words) -> Room:
     room = w.room
-    kind = w.name("a class", (brood.name for brood in w.room.broods))
+    kind = _species_of_words(w) or w.name("a class", (brood.name for brood in w.room.broods))
     pattern = next((b for b in room.broods if b.name == kind or b.fry_class.name == kind), None)
     if pattern is None:
         alike = [b for b in room.broods if kind in b.name.split()]
         pattern = alike[0] if len({b.fry_class.name for b in alike}) == 1 else None
-    if pattern is None and kind not in {*class_names(), *room.fry_classes}:
+    known_as = class_named(kind, room.fry_classes) if pattern is None else None
+    if pattern is None and known_as is None:
         known = [*class_names(), *(b.name for b in room.broods)]
         hint = class_hint(kind, known)
         raise w.wrong(f"there is no class or brood '{kind}'; {hint}")
-    fry_class = pattern.fry_class if pattern else room.fry_classes.get(kind) or shipped_class(kind)
+    name = known_as or kind
+    fry_class = pattern.fry_class if pattern else room.fry_classes.get(name) or shipped_class(name)
     count = w.number("a count", 1, 1e6)
     tank = _tank_for(w, pattern)
     w.need("on")
     day = w.day()
+    called = fry_class.label if fry_class.name in (kind, known_as) else kind
     brood = Brood(
-        name=_free_name(f"supposed {kind}", [b.name for b in room.broods]),
+        name=_free_name(
+            f"supposed {called if fry_class.of else kind}", [b.name for b in room.broods]
+        ),
         tank=tank,
         fry_class=fry_class,
         count=count,
@@ -357,6 +363,15 @@ def _spawn(w: _Words) -> Room:
         foods=pattern.foods if pattern else None,
     )
     return evolve(room, broods=(*room.broods, brood))
+
+
+def _species_of_words(w: _Words) -> str | None:
+    """A species of several words that need no quotes; one of one word may be a brood's first."""
+    for count in range(min(4, len(w.left)), 1, -1):
+        if (key := species_named(" ".join(w.left[:count]))) is not None:
+            del w.left[:count]
+            return key
+    return None
 
 
 def _tank_for(w: _Words, pattern: Brood | None) -> str:

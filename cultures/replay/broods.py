@@ -9,6 +9,7 @@ from datetime import date, datetime, time
 from attrs import evolve
 
 from cultures.fry.classes import FryClass, class_names, shipped_class
+from cultures.fry.species import species_keys
 from cultures.journal.events import Entry, day_ahead
 from cultures.needs.need import BroodCourse
 from cultures.replay.brood_changes import counted, measured
@@ -111,7 +112,7 @@ class Broods:
             )  # fmt: skip
             return True
         plain = self.room.fry_classes.get(class_name)
-        if plain is None and class_name not in class_names():
+        if plain is None and class_name not in (*class_names(), *species_keys()):
             self._tell(
                 entry, f"there is no fry class '{class_name}'; {entry.subject} is not planned for."
             )

@@ -27,6 +27,7 @@ from cultures.foods.kinds import HatchKind, Kind, KindTable, WormKind, read_kind
 from cultures.foods.parameters import ParameterError
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_names, read_class, shipped_class
+from cultures.fry.species import SpeciesNameError, read_species, species_named
 from cultures.limits import cysts_slip, depth_slip, most_bytes, salinity_slip, too_many
 from cultures.room.keys import ANCHORS, KEYS, MEANT_TABLES, RESERVED, SINGLE, WEEKDAYS
 from cultures.room.room import Away, Brood, Culture, Cysts, Room, RunningHatch, Tank
@@ -143,7 +144,7 @@ def _room(file: File) -> Room | None:
     file.known |= {
         "kinds": [name for name in kinds if name != BRINE_SHRIMP],
         "foods": [*kinds, DRY],
-        "classes": sorted({*class_names(), *classes}),
+        "classes": sorted({*class_names(), *(n for n, one in classes.items() if not one.of)}),
         "tanks": file.names("tank"),
         "vessels": file.names("vessel"),
     }
@@ -275,7 +276,19 @@ def _kind(t: Table) -> Kind | None:
 def _classes(file: File) -> dict[str, FryClass]:
     wanted = {str(raw.get("class")) for raw in file.raw("brood")}
     classes = {name: shipped_class(name) for name in class_names() if name in wanted}
+    for raw in file.raw("brood"):
+        key = _species_of(raw.get("species"))
+        if key is not None:
+            classes[key] = shipped_class(key)
     return classes | {own.name: own for own in _each(file, "fry_class", _of_data(read_class))}
+
+
+def _species_of(word: object) -> str | None:
+    """The species that a brood names; what is wrong with it is told where the brood is read."""
+    try:
+        return species_named(word) if isinstance(word, str) else None
+    except SpeciesNameError:
+        return None
 
 
 def _of_data(read: Callable[[Mapping[str, Any]], _T]) -> Callable[[Table], _T | None]:
@@ -404,7 +417,7 @@ def _check_hatches(file: File) -> None:
 
 
 def _brood(t: Table, classes: Mapping[str, FryClass], tanks: Iterable[Tank]) -> Brood | None:
-    fry_class, tank = classes.get(t["class"]), t["tank"]
+    fry_class, tank = _class_of(t, classes), t["tank"]
     anchor = _anchor(t)
     home = next((one for one in tanks if one.name == tank), None)
     if fry_class is not None and home is not None and anchor in ("spawned", "planned"):
@@ -427,6 +440,22 @@ def _brood(t: Table, classes: Mapping[str, FryClass], tanks: Iterable[Tank]) -> 
         anchor="length" if length is not None else anchor, anchor_date=day, length_mm=length,
         survival_per_day=survival or fry_class.values["survival_per_day"], foods=foods,
     )  # fmt: skip
+
+
+def _class_of(t: Table, classes: Mapping[str, FryClass]) -> FryClass | None:
+    """The species of a brood, or its class where it names none."""
+    species, of = t["species"], t["class"]
+    if "species" not in t:
+        if "class" not in t:
+            t.fail("class", 'is missing; or give its species, like species = "Betta splendens"')
+        return classes.get(of)
+    if species is None:
+        return None
+    known = read_species(species)
+    if of is not None and of != known.of:
+        t.fail("class", f"'{of}' does not go with species: {known.scientific} is of the class"
+               f" '{known.of}'; leave class out")  # fmt: skip
+    return classes.get(species)
 
 
 def _anchor(t: Table) -> str | None:

@@ -14,6 +14,7 @@ from attrs import frozen
 
 from cultures.errors import UnitError, closest, nearest
 from cultures.fry.classes import class_hint
+from cultures.fry.species import SpeciesNameError, must_be_species, read_species, species_named
 from cultures.journal.events import FIRST_YEAR, LAST_YEAR
 from cultures.limits import most
 from cultures.room.table import Key, Table, date_of, moment_of
@@ -238,6 +239,21 @@ class OneOf(Text):
 
 
 @frozen
+class SpeciesName(Text):
+    """A species by any of its names, as the key of its file."""
+
+    def read(self, table: Table, key: str, value: Any) -> str | None:
+        found = super().read(table, key, value)
+        if found is None:
+            return None
+        try:
+            return must_be_species(found)
+        except SpeciesNameError as error:
+            table.fail(key, str(error))
+            return None
+
+
+@frozen
 class Several(Key):
     """A list of such words, as a tuple."""
 
@@ -259,6 +275,16 @@ class Several(Key):
 
 def _known(table: Table, words: str | tuple[str, ...]) -> Sequence[str]:
     return words if isinstance(words, tuple) else table.file.known[words]
+
+
+def _class_hint(word: str, known: Iterable[str]) -> str:
+    """A class for what was written, and the species of that name too, if one has it."""
+    hint = class_hint(word, known)
+    try:
+        key = species_named(word)
+    except SpeciesNameError as error:
+        return f"as a species, {error}; {hint}"
+    return hint if key is None else f'write species = "{read_species(key).scientific}"; {hint}'
 
 
 def _kind_hint(word: str, known: Iterable[str]) -> str:
@@ -309,7 +335,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "brood": {
         "name": Text(),
         "tank": OneOf("tanks"),
-        "class": OneOf("classes", class_hint),
+        "species": SpeciesName(default=None),
+        "class": OneOf("classes", _class_hint, default=None),
         "count": Number(1, most("fry"), whole=True),
         "counted_on": Day(default=None),
         "spawned": Day(),

@@ -18,7 +18,7 @@ NEEDED = object()
 MEANT = {
     "number": "count", "fry": "count", "fish": "count", "size": "litres", "volume": "litres",
     "gallons": "litres", "temp": "temperature_c", "born": "hatched", "type": "kind",
-    "species": "class", "salt": "salinity_g_per_l", "medium": "medium_g", "weight": "grams",
+    "salt": "salinity_g_per_l", "medium": "medium_g", "weight": "grams",
     "feedings": "rounds", "tz": "timezone", "start": "from", "end": "to",
 }  # fmt: skip
 

@@ -385,7 +385,7 @@ def test_kinds_shows_strains_and_the_rooms_own(room: list[str]) -> None:
 @pytest.mark.parametrize(
     ("args", "words"),
     [
-        (["nope"], "there is no kind or fry class named 'nope'"),
+        (["nope"], "there is no kind, fry class or species named 'nope'"),
         (["--strain", "x"], "--strain needs the NAME of a kind"),
         (["microworm", "--strain", "x"], "no strain of microworm named 'x'"),
         (["egg_scatterer", "--strain", "x"], "--strain needs the NAME of a kind"),

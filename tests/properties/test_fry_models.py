@@ -1,4 +1,4 @@
-"""What must hold for every fry class at every size and temperature."""
+"""What must hold for every fry class and species at every size and temperature."""
 
 from __future__ import annotations
 
@@ -12,8 +12,9 @@ from cultures.foods.food import Food
 from cultures.fry.classes import FryClass, class_names, shipped_class
 from cultures.fry.diet import diet_shares, suitability
 from cultures.fry.feeding import dry_food, energy_per_day_j, ration_per_day
+from cultures.fry.species import species_keys
 
-CLASSES = st.sampled_from(class_names()).map(shipped_class)
+CLASSES = st.sampled_from((*class_names(), *species_keys())).map(shipped_class)
 DEGREES = st.floats(5, 40)
 LENGTHS = st.floats(1.5, 120)
 LIVE = st.builds(

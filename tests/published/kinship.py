@@ -20,6 +20,7 @@ from cultures.foods.kinds import kind_names, shipped_kind, strains
 from cultures.foods.parameters import TOGETHER, Parameter, data_names
 from cultures.fry import feeding
 from cultures.fry.classes import shipped_class
+from cultures.fry.species import species_keys
 
 INDEPENDENT, SAME_SOURCE, FORMULA = "independent", "same source", "formula"
 #: A change of a model's output that is more than rounding.
@@ -58,13 +59,13 @@ class Kinship:
 
 @contextmanager
 def _watched() -> Iterator[list[tuple[str, Read, Mapping[str, Parameter]]]]:
-    """Every shipped kind, strain and class, and what is common to all fry, with what is read."""
+    """Every shipped kind, strain, class and species, and what is common to all fry."""
     things: list[tuple[str, Any]] = [
         (strain or name, shipped_kind(name, strain))
         for name in kind_names() for strain in (None, *strains(name))
     ]  # fmt: skip
     things += [(name, shipped_kind(name)) for name in kind_names()]  # kept apart by its cache
-    things += [(name, shipped_class(name)) for name in data_names("classes")]
+    things += [(name, shipped_class(name)) for name in (*data_names("classes"), *species_keys())]
     plain = [thing.values for _, thing in things]
     common = Read(feeding.feeding_values())
     found = [("fry", common, feeding.feeding_parameters())]
