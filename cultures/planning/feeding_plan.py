@@ -97,9 +97,9 @@ def plan_feeding(
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
-    suits, bought = Suits(room), _coming(room, feedings)
+    suits, bought = Suits(room), coming_starts(room, feedings)
     settled, ahead = _Settled(), look_ahead(room, start)
-    _leave_out_unripe(room, feedings, bought, suits, start)
+    leave_out_unripe(room, feedings, bought, suits, start)
     *ends, last = stretch_ends(room, feedings, start)
     for end in ends:
         part = _plan_stretch(
@@ -119,7 +119,7 @@ def plan_feeding(
     )  # fmt: skip
 
 
-def _coming(room: Room, feedings: Sequence[Round]) -> Mapping[str, Sequence[Split]]:
+def coming_starts(room: Room, feedings: Sequence[Round]) -> Mapping[str, Sequence[Split]]:
     """Starters that the keeper is going to buy, by kind."""
     found: dict[str, list[Split]] = {}
     for culture in room.coming:
@@ -402,7 +402,7 @@ class Suits:
         return min(1.0, max(0.0, able)) * need.energy_j
 
 
-def _leave_out_unripe(
+def leave_out_unripe(
     room: Room,
     feedings: Sequence[Round],
     bought: Mapping[str, Sequence[Split]],

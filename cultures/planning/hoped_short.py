@@ -57,13 +57,11 @@ def _remedies(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     yield from sorted(helping, key=lambda r: (-r.effect_j, r.by))
 
 
-def _effect_j(
-    outlook: Outlook, hopes: Hopes, lack: Lack, changed: Room, bought: Sequence[Split] = ()
-) -> float:
+def _effect_j(outlook: Outlook, hopes: Hopes, lack: Lack, changed: Room) -> float:
     """How much less would be missing in a changed room [J]."""
     names = {course.brood.name for course in hopes.courses}
     courses = [BroodCourse.of(changed, b) for b in changed.hoped if b.name in names]
-    _, after = prepare(changed, outlook.feedings, outlook.feeding, courses, bought)
+    _, after = prepare(changed, outlook.feedings, outlook.feeding, courses, start=outlook.now)
     gaps = after.gaps if after is not None else ()
     left = {(g.feeding.index, g.need.brood.name): g.short_j for g in gaps}
     return sum(
@@ -88,8 +86,7 @@ def _bought(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     changed = evolve(
         with_food(room, kind.name, broods), coming=(*room.coming, evolve(culture, planned=True))
     )
-    split = Split("", culture, start.index)
-    effect_j = _effect_j(outlook, hopes, lack, changed, [split])
+    effect_j = _effect_j(outlook, hopes, lack, changed)
     more = f" and add it to the foods of {', '.join(lists)}" if lists else ""
     kept = any(c.kind.name == kind.name for c in room.cultures)
     what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"

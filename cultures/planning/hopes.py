@@ -22,7 +22,9 @@ from cultures.planning.feeding_plan import (
     FeedingPlan,
     Serving,
     Suits,
+    coming_starts,
     give_dry,
+    leave_out_unripe,
     pass_on,
     share_out,
 )
@@ -86,28 +88,30 @@ def prepare(
     feedings: Sequence[Round],
     plan: FeedingPlan,
     courses: Sequence[BroodCourse],
-    bought: Iterable[Split] = (),
+    *,
+    start: datetime,
 ) -> tuple[FeedingPlan, Hopes | None]:
     """A plan with the starts that planned spawnings want besides, and what came of it.
 
     Args:
         plan: of what is certain. courses: of the broods that are hoped for.
-        bought: starts of bought starters that are supposed besides.
+        start: no hatch is set before.
     """
     if not courses:
         return plan, None
-    return _Preparation(room, feedings, plan, tuple(courses), tuple(bought)).done()
+    return _Preparation(room, feedings, plan, tuple(courses), start).done()
 
 
 class _Preparation:
     def __init__(
         self, room: Room, feedings: Sequence[Round], plan: FeedingPlan,
-        courses: tuple[BroodCourse, ...], bought: tuple[Split, ...],
+        courses: tuple[BroodCourse, ...], start: datetime,
     ) -> None:  # fmt: skip
         self.room, self.feedings, self.plan, self.courses = room, feedings, plan, courses
         self.alone = evolve(room, broods=tuple(c.brood for c in courses))
         self.suits = Suits(self.alone)
-        self.bought = bought
+        self.bought = coming_starts(room, feedings)
+        leave_out_unripe(self.alone, feedings, self.bought, self.suits, start)
         self.rows = self._servings()
         #: By kind the worms of who is certain, with the starts made besides; and those of all.
         self.certain = dict(plan.worms)
@@ -122,7 +126,10 @@ class _Preparation:
             if feeding.at >= max(ends.values()):
                 break
             mine = (c.need(feeding) for c, end in ends.items() if feeding.at < end)
-            rows.append([Serving(need, need.foods) for need in mine if need is not None])
+            rows.append([
+                Serving(need, self.suits.diet(need, feeding.index))
+                for need in mine if need is not None
+            ])  # fmt: skip
         return rows
 
     def done(self) -> tuple[FeedingPlan, Hopes]:
@@ -157,7 +164,8 @@ class _Preparation:
         given = _given(base.course)
         wants += nothing[len(wants) :]
         demand = [mine + want for mine, want in zip(given, wants, strict=True)]
-        extra = [s for s in self.bought if s.culture.kind == kind]
+        known = {s.culture.name for s in base.splits}
+        extra = [s for s in self.bought.get(kind.name, ()) if s.culture.name not in known]
         if any(wants):
             extra += self._starts(kind, base, extra, demand, wants)
         while extra and self._takes_away(base, extra, given):

@@ -130,7 +130,7 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
     feeding, hopes = plan_feeding(room, feedings, start=now, needs=needs), None
     if room.hoped:
         courses = provided_for(room, view_end(room, now, shown))
-        feeding, hopes = prepare(room, feedings, feeding, courses)
+        feeding, hopes = prepare(room, feedings, feeding, courses, start=now)
     lines, cups = measure(room, feeding)
     return Outlook(room, now, until, feedings, needs, feeding, lines, cups, hopes)
 
