@@ -30,7 +30,6 @@ from cultures.planning.feeding_plan import (
 )
 from cultures.planning.gaps import ANY, Gap, missing_food
 from cultures.planning.split_plan import WormPlan, in_swipes_mg, plan_worms, swipe_step_mg
-from cultures.planning.stretches import view_end
 from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import Split, Stage, WormCourse, child_stage, run_course
 from cultures.room.room import Room
@@ -74,13 +73,6 @@ def provided_for(room: Room, until: datetime) -> tuple[BroodCourse, ...]:
     least = feeding_values()["least_chance"]
     courses = (BroodCourse.of(room, brood) for brood in room.hoped if brood.chance >= least)
     return tuple(c for c in courses if room.at_hour(c.first_food_h) < until)
-
-
-def view_with_hopes(room: Room, now: datetime, until: datetime) -> datetime:
-    """How far a plan looks, so that all broods are seen in full that are provided for by then."""
-    end = view_end(room, now, until)
-    eating = [room.at_hour(c.first_food_h) for c in provided_for(room, end)]
-    return view_end(room, now, max(eating) + PROVIDED) if eating else end
 
 
 def prepare(

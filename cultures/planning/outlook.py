@@ -10,7 +10,7 @@ from attrs import define, field
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.feeding_plan import FeedingPlan, plan_feeding
-from cultures.planning.hopes import Hopes, prepare, provided_for, view_with_hopes
+from cultures.planning.hopes import Hopes, prepare, provided_for
 from cultures.planning.stretches import view_end
 from cultures.room.room import Room
 from cultures.tasks.plan import CultureSpan, Supply
@@ -123,14 +123,12 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
         RangeError: a brood whose eggs never develop.
     """
     until = now + timedelta(days=days or room.horizon_days)
-    shown = max(until, now + timedelta(days=room.horizon_days))
-    end = view_with_hopes(room, now, shown) if room.hoped else view_end(room, now, shown)
+    end = view_end(room, now, max(until, now + timedelta(days=room.horizon_days)))
     feedings = tuple(rounds_between(room, _first_round(room, now), end))
     needs = room_needs(room, feedings)
     feeding, hopes = plan_feeding(room, feedings, start=now, needs=needs), None
     if room.hoped:
-        courses = provided_for(room, view_end(room, now, shown))
-        feeding, hopes = prepare(room, feedings, feeding, courses, start=now)
+        feeding, hopes = prepare(room, feedings, feeding, provided_for(room, end), start=now)
     lines, cups = measure(room, feeding)
     return Outlook(room, now, until, feedings, needs, feeding, lines, cups, hopes)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import datetime, timedelta
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cultures.fry.classes import shipped_class
+from cultures.needs.need import BroodCourse
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
@@ -101,14 +103,34 @@ def test_dropping_takes_away_what_is_for_it_and_moves_nothing(hope: _Hope) -> No
 
 @settings(RELIABLE, max_examples=examples(suite=8, thorough_run=300))
 @given(_hopes())
-def test_confirming_keeps_what_was_begun_for_it(hope: _Hope) -> None:
-    """Of what was to be split up to the day of the spawning nothing is moved or left out."""
+def test_once_it_spawned_nothing_is_missed_that_was_to_be_begun_before(hope: _Hope) -> None:
+    """Who knew of the spawning would have begun no more cultures of any kind by its day."""
     room, brood, now = hope.room(), hope.brood(), hope.case.now()
     hoped = plan_of(make_outlook(evolve(room, hoped=(brood,)), now=now))
     spawned = evolve(brood, anchor="spawned", chance=1.0)
     sure = evolve(room, broods=(*room.broods, spawned), told=settings_and_splits(hoped))
     plan = plan_of(make_outlook(sure, now=now))
-    before, after = (
-        [(t.at, t.subject) for t in p.tasks if isinstance(t, Split)] for p in (hoped, plan)
+    begun, wanted = (
+        Counter(
+            t.other.partition("-")[0]
+            for t in each.tasks
+            if isinstance(t, Split) and t.at.date() <= brood.anchor_date
+        )
+        for each in (hoped, plan)
     )
-    assert {s for s in before if s[0].date() <= brood.anchor_date} <= set(after)
+    assert wanted <= begun
+
+
+@settings(RELIABLE, max_examples=examples(suite=8, thorough_run=300))
+@given(_hopes())
+def test_confirming_moves_no_round_before_it_eats(hope: _Hope) -> None:
+    """On the day it spawned, what is to be fed until the fry eat stays as it was."""
+    hope = evolve(hope, ahead=0)
+    room, brood, now = hope.room(), hope.brood(), hope.case.now()
+    hoping = make_outlook(evolve(room, hoped=(brood,)), now=now)
+    spawned = evolve(brood, anchor="spawned", chance=1.0)
+    told = settings_and_splits(plan_of(hoping, remedies=False))
+    sure = make_outlook(evolve(room, broods=(*room.broods, spawned), told=told), now=now)
+    first = room.at_hour(BroodCourse.of(sure.room, spawned).first_food_h)
+    soon = min(first - timedelta(days=3), hoping.until)
+    assert _given(sure, soon) == pytest.approx(_given(hoping, soon), rel=0.2, abs=2.0)
