@@ -27,7 +27,6 @@ from cultures.fry.classes import (
 )
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
-from cultures.limits import most
 from cultures.needs.dates import INFUSORIA, fitting_kinds
 from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
 from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM
@@ -46,6 +45,7 @@ from cultures.words.numbers import whole_number
 
 #: A food that so many of a brood can take does for all of them.
 DOES_FROM = 0.5
+_MOST_FRY = 1_000_000
 #: No culture takes longer to ripen that is worth waiting for.
 _LONGEST = timedelta(days=90)
 #: A spawning further ahead is dated, and not planned: nobody knows the room of that time.
@@ -195,7 +195,7 @@ def supposed(
     """
     words, _, number = text.strip().rpartition(" ")
     count = whole_number(number)
-    if not words or count is None or not 1 <= count <= most("fry"):
+    if not words or count is None or not 1 <= count <= _MOST_FRY:
         raise RangeError(f"'{text}': say a class and how many, like \"betta 120\"")
     pattern = next((b for b in room.broods if words in (b.name, b.fry_class.name)), None)
     fry_class = pattern.fry_class if pattern is not None else _class_of(room, words)
