@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from cli.screens.need import measured
@@ -13,7 +13,16 @@ from cultures.needs.dates import INFUSORIA
 from cultures.planning.ready import DOES_FROM, Readiness, Step
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day
-from cultures.words.quantities import celsius, food_name, grams, in_units, many, number, when
+from cultures.words.quantities import (
+    celsius,
+    food_name,
+    grams,
+    in_units,
+    many,
+    number,
+    spoons,
+    when,
+)
 
 
 def screen(room: Room, found: Readiness, now: datetime, *, by_first_food: bool) -> str:
@@ -26,6 +35,7 @@ def screen(room: Room, found: Readiness, now: datetime, *, by_first_food: bool) 
         block("NOT KEPT HERE, and fit their mouths", [_step(room, one, now) for one in new]),
         _verdict(found, now, room.units),
         block("WHAT WOULD DO INSTEAD", bullets(_instead(found, now))),
+        block("TAKE CARE", bullets(_cautions(room, [*kept, *new]), "  ! ")),
         _prepare(room, found, now),
     ])  # fmt: skip
 
@@ -98,7 +108,10 @@ def _what(room: Room, step: Step, now: datetime) -> str:
     assert step.best_at is not None
     best = f", best {when(step.best_at)}" if step.best_at != step.begin_by else ""
     tin = f"{buy.replace('buy', 'buy cysts')}" if buy else ""
-    weighed = f" with {grams(step.cysts_g, room.units)} of cysts" if step.cysts_g else ""
+    weighed = ""
+    if step.cysts_g:
+        level = spoons(room.hatch_kind.spoons(step.cysts_g))
+        weighed = f" with {grams(step.cysts_g, room.units)} of cysts ({level})"
     return f"{name}: set {step.subject}{weighed} by {when(step.begin_by)}{best}{tin}"
 
 
@@ -148,6 +161,13 @@ def _instead(found: Readiness, now: datetime) -> Iterator[str]:
             yield "fewer fry: as the room stands not even a few would be fed in full"
         else:
             yield f"fewer fry: about {number(fed.fry, 2)} would be fed in full"
+
+
+def _cautions(room: Room, steps: Iterable[Step]) -> list[str]:
+    """What to mind with all that is to be begun, each once."""
+    begun = (step.food for step in steps if step.how in ("split", "start", "hatch"))
+    kinds = [room.hatch_kind if food == BRINE_SHRIMP else room.kinds[food] for food in begun]
+    return list(dict.fromkeys(text for kind in kinds for text in kind.cautions))
 
 
 def _prepare(room: Room, found: Readiness, now: datetime) -> str:

@@ -87,6 +87,20 @@ def test_confirming_feeds_it_and_keeps_what_was_split(room: Path) -> None:
     assert "VE-3" in at(room, "2027-01-07T09:31", "check").output
 
 
+def test_confirming_moves_nothing_of_the_days_before_it_eats(room: Path) -> None:
+    """All that was shown for today and tomorrow stands, to the gram."""
+    _planned(room, day="2027-01-05", count="300")
+    plans = [run_json(room, "plan", now=_NOON)]
+    at(room, "2027-01-05T11:59", "journal", "spawn", "danio 9")
+    plans.append(run_json(room, "plan", now=_NOON))
+    for key in ("tasks", "rounds"):
+        before, after = (
+            [{**each, "spawns": None} for each in plan[key] if each["at"] < "2027-01-07"]
+            for plan in plans
+        )
+        assert before == after
+
+
 def test_a_spawning_is_dropped_only_while_it_is_planned(room: Path) -> None:
     said = at(room, _NOON, "journal", "drop", "pearl danio 3", code=2).output
     assert "'journal lost pearl danio 3 --all'" in " ".join(said.split())
