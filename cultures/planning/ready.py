@@ -355,8 +355,18 @@ class _Steps:
             begin_by=None if day is None else self.room.local(day, time(12)),
             buy_by=bought,
             too_late=late,
-            ripe_on=first_ripe(self.room, evolve(pattern, started=begun)) if late else None,
+            ripe_on=self._ripe_on(stand, evolve(pattern, started=begun)) if late else None,
         )
+
+    def _ripe_on(self, stand: Sequence[Culture], begun: Culture) -> date | None:
+        """The first day on which one that stands gives, or one that is begun at once."""
+        day = first_ripe(self.room, begun)
+        ends = self.first.at.date() + _LONGEST if day is None else day
+        for later in range((ends - self.first.at.date()).days):
+            at = self.first.at + timedelta(days=later)
+            if any(self._gives(culture, hours(at)) for culture in stand):
+                return at.date()
+        return day
 
     def _gives(self, culture: Culture, at_h: float) -> bool:
         """Whether a culture that is left alone gives worms at a moment."""
