@@ -13,7 +13,7 @@ from calendars.entries import Wishes, clean, clean_line
 from cultures.foods.food import DRY
 from cultures.planning.preparation import Step, hatch_steps, line_dose, live_foods
 from cultures.tasks.plan import Remedy, Shortfall
-from cultures.tasks.task import HarvestHatch, Split, SwitchFood, Task
+from cultures.tasks.task import FirstFood, HarvestHatch, Split, SwitchFood, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import day_text, food_name, in_units
 from cultures.words.tasks import plain, task_phrase, why_text
@@ -71,9 +71,11 @@ def task_title(task: Task) -> str:
     pattern, other = MANNERS[task.what].title, task.other
     if isinstance(task, Split) and not other:
         pattern = "Split {subject}"
+    elif isinstance(task, FirstFood) and task.spawns:
+        pattern = "First food, if spawned: {subject}"
     elif isinstance(task, SwitchFood):
         other = "dry food" if other == DRY else food_name(other)
-    elif MANNERS[task.what].group == "fry" and other:
+    if MANNERS[task.what].group == "fry" and other and not isinstance(task, SwitchFood):
         pattern += " ({other})"  # the tank
     return shortened(clean_line(pattern.format(subject=task.subject, other=other)))
 

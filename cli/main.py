@@ -28,6 +28,7 @@ COMMANDS: dict[str, str] = {
     "hatch": "Size a brine shrimp hatch for a number or for the room's need.",
     "yield": "What a culture gives, day by day.",
     "need": "What each tank needs, round by round.",
+    "ready": "What to begin by when for a spawning, and what if it is late.",
     "shortfalls": "What will run short, why, and what still helps.",
     "serve": "The round on a phone, to read and to tick off.",
     "sheet": "Rounds with boxes to tick, to print or open on a phone.",

@@ -11,7 +11,7 @@ from attrs import frozen
 
 from cultures.errors import UnitError
 from cultures.words.moments import parse_day, parse_moment, spoken_moment
-from cultures.words.numbers import read_number, whole_number
+from cultures.words.numbers import read_number, read_share, whole_number
 from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
 
@@ -124,6 +124,9 @@ MOMENT = Read("moment", read_moment)
 SPOKEN = Read("moment", _spoken)
 #: A day such as ``2027-01-05``.
 DAY = Read("day", _read_day)
+
+#: How likely something is: ``0.7`` or ``70 %``.
+CHANCE = Read("share", read_share)
 
 #: Limits as in a room file.
 GRAMS = _quantity("mass", "g", 0.01, 100000)

@@ -49,7 +49,7 @@ def command(
         print_json({"shortfalls": listed, "spares": effects} if spares else listed)
     else:
         show(_screen(outlook, plan, effects))
-    if strict and any(not s.thin for s in plan.shortfalls):
+    if strict and any(s.certain for s in plan.shortfalls):
         ctx.exit(1)
 
 

@@ -11,9 +11,9 @@ from cli.completion import brood_names, tank_names
 from cli.journal.amounts import dosed, grams, millimetres, typed, whole
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, sure_option
-from cli.option_types import DAY, Whole, number
+from cli.option_types import CHANCE, DAY, Whole, number
 from cli.options import UsageProblemError
-from cultures.errors import UnitError
+from cultures.errors import RangeError, UnitError
 from cultures.fry.classes import class_named, class_names
 from cultures.journal.entries import LEFTOVERS, Entry
 from cultures.record.book import names_of, refuse_known
@@ -189,23 +189,45 @@ def wetted(noting: Noting, fry: str | None, day: date | None) -> Entry:
     click.option(
         "--on", "day", type=DAY, required=True, metavar="DAY", help="When it is to spawn."
     ),
+    click.option(
+        "--chance", type=CHANCE, metavar="SHARE", help="How likely it is, like 0.7 or '70 %'."
+    ),
     _TANK, _CLASS, _COUNT,
 )  # fmt: skip
-def planned(noting: Noting, day: date, **told: Any) -> Entry:
+def planned(noting: Noting, day: date, chance: float | None, **told: Any) -> Entry:
     """BROOD is planned to spawn on a day ahead; 'journal spawn' says when it did.
+
+    Cultures are started for it beforehand; hatches wait until it has spawned. 'journal drop' says
+    that it is not to come.
 
     \b
     Example: livefood journal planned "danio 5" --on 2027-02-01 --tank A4
-        --class egg_scatterer --count 80
+        --class egg_scatterer --count 80 --chance 0.6
     """
     entry, room = _new_or_known(noting, **told), noting.room
     if day < noting.when.date():
         raise UsageProblemError(f"{day} is over; 'journal spawn' notes what has spawned")
     place = entry.other
     if not place:
-        known = next(b for b in (*room.broods, *room.waiting) if b.name == entry.subject)
+        known = next(b for b in room.every_brood if b.name == entry.subject)
         place = f"{known.tank} {known.fry_class.name}"
-    return entry._replace(other=f"{place} on {day}")
+    said = "" if chance is None else f" chance {chance:g}"
+    return entry._replace(other=f"{place} on {day}{said}")
+
+
+@event("drop", ["brood"])
+def drop(noting: Noting) -> Entry:
+    """A spawning of BROOD that was planned is not to come; nothing is prepared for it any more.
+
+    Example: livefood journal drop "danio 5"
+    """
+    hoped = [b.name for b in noting.room.every_brood if b.anchor == "planned"]
+    if noting.subject not in hoped:
+        raise RangeError(
+            f"{noting.subject} is there, not only planned; fry that are lost or given away are"
+            f" noted with 'journal lost {noting.subject} --all'"
+        )
+    return noting.entry()
 
 
 @event("fed", ["tank"], click.argument("what", nargs=-1, metavar="[FOOD AMOUNT]"))

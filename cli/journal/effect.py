@@ -106,8 +106,8 @@ def _differs(a: float, b: float) -> bool:
 
 
 def _shortfalls(old: Plan, new: Plan) -> Iterable[str]:
-    was = {s.food: s for s in reversed(old.shortfalls)}
-    now = {s.food: s for s in reversed(new.shortfalls)}
+    was = {s.food: s for s in reversed(old.shortfalls) if not s.spawns}
+    now = {s.food: s for s in reversed(new.shortfalls) if not s.spawns}
     for food, shortfall in now.items():
         before, text = was.get(food), f"{short_food(shortfall)} will be short from"
         if before is None:

@@ -36,7 +36,7 @@ def _check_temperature(room: Room, subject: str, degrees: float) -> None:
              if c.name == subject or c.temperature_c is None]  # fmt: skip
     if subject in names_of(room, "vessel"):
         wrong.append(room.hatch_kind.check_temperature(degrees))
-    broods = (*room.broods, *room.waiting)
+    broods = room.every_brood
     wrong += [b.fry_class.check_eggs(degrees) for b in broods
               if b.tank == subject and b.anchor in ("spawned", "planned")]  # fmt: skip
     if not -5 <= degrees <= 45:

@@ -93,7 +93,7 @@ def todo_view(desk: Desk) -> dict[str, Any]:
         **_common(look), "cards": task_cards(look), "hatches": list(standing),
         "stands": [c.name for c in room.cultures], "short": _strip(look),
         "countable": {
-            "Fry": [b.name for b in (*room.broods, *room.waiting)],
+            "Fry": [b.name for b in room.every_brood],
             "Worms in one swipe": [c.name for c in room.cultures],
             "Nauplii": list(standing),
         },
@@ -221,7 +221,7 @@ def _things(look: Look) -> dict[str, list[str]]:
     room = look.outlook.room
     return {
         "Room": ["room"], "Tanks": [t.name for t in room.tanks],
-        "Broods": [b.name for b in (*room.broods, *room.waiting)],
+        "Broods": [b.name for b in room.every_brood],
         "Cultures": [c.name for c in room.cultures], "Vessels": [v.name for v in room.vessels],
         "Stocks": list(stock_names(room)),
     }  # fmt: skip

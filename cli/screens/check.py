@@ -100,11 +100,13 @@ def _ahead(room: Room, now: datetime) -> list[str]:
         over = brood.anchor == "planned" and brood.anchor_date < now.date()
         what = "was to spawn on" if over else words[brood.anchor]
         noted = f"; if it did, note 'journal spawn {brood.name}'" if over else ""
+        if brood.anchor == "planned" and not over:
+            noted = f" (chance {brood.chance:.0%})"
         return f"{brood.name} in {brood.tank}: {what} {spoken_day(brood.anchor_date, now)}{noted}"
 
     found = [
-        said(b) for b in (*room.waiting, *room.broods)
-        if b in room.waiting or (b.anchor in words and b.anchor_date > now.date())
+        said(b) for b in (*room.waiting, *room.hoped, *room.broods)
+        if b not in room.broods or (b.anchor in words and b.anchor_date > now.date())
     ]  # fmt: skip
     return found + [
         f"{c.name}: a {c.kind.label} culture to be bought on {spoken_day(c.started, now)}"
@@ -117,7 +119,7 @@ def _missing(room: Room) -> list[str]:
     hints = []
     if not room.tanks:
         hints.append("There is no tank yet: add a [[tank]], and a [[brood]] in it.")
-    elif not room.broods:
+    elif not room.broods and not room.hoped:
         hints.append("No tank has fry yet: add a [[brood]] for each that has.")
     if room.cysts is not None and not room.vessels:
         hints.append("There are cysts, and no [[vessel]] to hatch them in.")

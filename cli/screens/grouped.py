@@ -21,7 +21,7 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.words.quantities import grams
-from cultures.words.tasks import plain, task_phrase, task_text, worms_amount
+from cultures.words.tasks import for_spawns, plain, task_phrase, task_text, worms_amount
 
 _NUMBERED = re.compile(r"(.*?)(\d+)")
 _Any = TypeVar("_Any")
@@ -75,7 +75,7 @@ def alike(task: Task, kind: str) -> Hashable:
             what = task.other
         case Retire() | Count() | Sort() | Lid() | MoveOn():
             what = ""
-    return type(task), task.at, what
+    return type(task), task.at, what, task.spawns
 
 
 def group_text(tasks: Sequence[Task], units: str) -> str:
@@ -83,7 +83,12 @@ def group_text(tasks: Sequence[Task], units: str) -> str:
     first = tasks[0]
     if len(tasks) == 1:
         return task_text(first, units)
-    subjects = [t.subject for t in tasks]
+    text = _group_text(tasks, units)
+    return f"{text}, {for_spawns(first)}" if first.spawns else text
+
+
+def _group_text(tasks: Sequence[Task], units: str) -> str:
+    first, subjects = tasks[0], [t.subject for t in tasks]
     match first:
         case Split():
             return (

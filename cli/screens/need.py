@@ -49,7 +49,7 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]], *, energy: bool = F
                 need.brood.tank, need.brood.name,
                 length_text(need.length_mm, room.units, ".1f").split()[0],
                 f"{need.count:.0f}", *([number(need.energy_j)] if energy else []),
-                *(_cell(room, f, need.foods[f], energy=energy) if f in need.foods else "-"
+                *(measured(room, f, need.foods[f], energy=energy) if f in need.foods else "-"
                   for f in foods),
             ]
             for need in row
@@ -63,7 +63,7 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]], *, energy: bool = F
     return "\n\n".join(parts)
 
 
-def _cell(room: Room, food: str, energy_j: float, *, energy: bool) -> str:
+def measured(room: Room, food: str, energy_j: float, *, energy: bool = False) -> str:
     """What is needed of a food as it is measured: worms in swipes or mL, else count or mass."""
     if energy:
         return number(energy_j)
@@ -96,8 +96,7 @@ def _together(room: Room, row: Sequence[BroodNeed]) -> str:
         for food, energy in need.foods.items():
             total[food] = total.get(food, 0.0) + energy
     shown = [
-        f"{_cell(room, food, energy, energy=False)}{'' if food == BRINE_SHRIMP else ' of'}"
-        f" {food_words(food)}"
+        f"{measured(room, food, energy)}{'' if food == BRINE_SHRIMP else ' of'} {food_words(food)}"
         for food, energy in sorted(total.items())
     ]
     return wrapped(f"Together {', '.join(shown)}." if shown else "No food kept here fits.")

@@ -24,10 +24,12 @@ def all_shortfalls(
         risk: thin margins were looked for, so say it too when there are none.
         stops: foods of which there is hardly any.
     """
-    short = [line for s in shortfalls if not s.thin for line in shortfall_text(s, units)]
+    short = [line for s in shortfalls if s.certain for line in shortfall_text(s, units)]
+    hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in shortfalls if s.thin for line in shortfall_text(s, units)]
     parts = [
         block("SHORTFALLS", short) or enough_until(until),
+        block("IF A PLANNED SPAWN COMES", hoped),
         block("FOODS THAT NEARLY STOP", stops_text(stops, units)),
         block("THIN MARGINS", thin),
     ]
@@ -88,7 +90,7 @@ def _first_step(shortfall: Shortfall) -> tuple[object, ...]:
 
 
 def _one_line(shortfall: Shortfall, units: str) -> str:
-    what = f"{short_food(shortfall)} {'may run' if shortfall.thin else 'will be'} short"
+    what = f"{short_food(shortfall)} {_how_sure(shortfall)} short"
     starts = f"from {day_text(shortfall.at)}"
     if not shortfall.remedies:
         tanks = in_tanks(shortfall.tanks)
@@ -99,6 +101,12 @@ def _one_line(shortfall: Shortfall, units: str) -> str:
     long = f"{does} {what} {in_tanks(shortfall.tanks)} {starts}"
     short = f"{does} {what} {starts}"
     return wrapped(long if len(long) <= screen_width() - 4 else short, 4, "  - ")
+
+
+def _how_sure(shortfall: Shortfall) -> str:
+    if shortfall.spawns:
+        return "would, if it spawns as planned, be"
+    return "may run" if shortfall.thin else "will be"
 
 
 def in_tanks(tanks: Sequence[str]) -> str:

@@ -35,7 +35,15 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import day_text, food_name, in_units, millilitres, number, when
-from cultures.words.tasks import Words, brief_text, plain, task_phrase, why_text, worms_method
+from cultures.words.tasks import (
+    Words,
+    brief_text,
+    for_spawns,
+    plain,
+    task_phrase,
+    why_text,
+    worms_method,
+)
 
 if TYPE_CHECKING:
     from cli.screens.absence import Absence
@@ -113,7 +121,7 @@ def screen(
     parts.append(block("TAKE CARE", full))
     if hidden:
         parts[-1 if full else -2] += f"\n{_CAUTIONS}"
-    if not any(not s.thin for s in plan.shortfalls):
+    if not any(s.certain for s in plan.shortfalls):
         later.append(wrapped(enough_until(plan.end), 4, "  - "))
     notes = _new_notes(plan) if manner.why else _short_notes(plan, units)
     parts.append(block("CAN WAIT", [
@@ -277,7 +285,8 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
         return told + plain(worms_method(first, brief=not full))
     said = _answer(room, first)
     if isinstance(first, FirstFood):
-        return f"{said}first food today for {first.subject} in {first.other}"
+        hoped = f", {for_spawns(first)}" if first.spawns else ""
+        return f"{said}first food today for {first.subject} in {first.other}{hoped}"
     if isinstance(first, HarvestHatch) and not full:
         if not first.fed_nauplii:
             return f"{said}{first.subject}: {why_text(first, room.units)}"

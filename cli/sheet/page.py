@@ -64,7 +64,7 @@ def sheet_page(
         days=[day_view(outlook, plan, one) for one in days],
         urgent=shortfall_views([x for x in short if is_urgent(x[1], outlook.now)], units),
         shortfalls=shortfall_views([x for x in short if not is_urgent(x[1], outlook.now)], units),
-        enough=not any(not s.thin for s in plan.shortfalls),
+        enough=not any(s.certain for s in plan.shortfalls),
         notes=[Words(in_units(note, units)) for note in plan.notes],
         changes=[
             (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, units))

@@ -194,13 +194,22 @@ def class_names() -> tuple[str, ...]:
 def class_hint(word: str, known: Iterable[str]) -> str:
     """What to write for a class that is not known by that name: by its fish, else its spelling."""
     names = tuple(known)
+    name = next((name for name in classes_of_fish(word) if name in names), None)
+    if name is not None:
+        table = _shipped_table(name)
+        return f"did you mean '{name}' ({table.get('examples', table['label'])})?"
+    return nearest(word, names)
+
+
+def classes_of_fish(word: str) -> list[str]:
+    """The shipped classes whose fish are called by a word."""
     fish = word.lower().replace("_", " ").removesuffix("s")
     fish = fish.removesuffix("ie").removesuffix("y")  # a guppy is one of the guppies
-    for name in class_names():
-        table = _shipped_table(name)
-        if name in names and fish in f"{table['label']}, {table.get('examples', '')}".lower():
-            return f"did you mean '{name}' ({table.get('examples', table['label'])})?"
-    return nearest(word, names)
+    tables = {name: _shipped_table(name) for name in class_names()}
+    return [
+        name for name, table in tables.items()
+        if fish in f"{table['label']}, {table.get('examples', '')}".lower()
+    ]  # fmt: skip
 
 
 def class_named(word: str, own: Iterable[str] = ()) -> str | None:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from attrs import frozen
 
 from cultures.errors import RangeError, UnitError, nearest
-from cultures.words.numbers import whole_number
+from cultures.words.numbers import read_share, whole_number
 from cultures.words.text import check_line, plain
 
 #: Years that a journal knows.
@@ -87,8 +87,10 @@ EVENTS: dict[str, EventSpec] = {
         other="the day, if not that of the entry",
     ),
     "planned": EventSpec(
-        "a spawning is planned", ("fry",), needs_other=True, other="tank, fry class and day"
+        "a spawning is planned", ("fry",), needs_other=True,
+        other="tank, fry class, day and chance",
     ),
+    "drop": EventSpec("a spawning that was planned is not to come"),
     "count": EventSpec(
         "fry of a brood, nauplii in a vessel that goes on, worms in a swipe or on a tray were"
         " counted, or a stock was weighed",
@@ -225,9 +227,25 @@ def _check_amount(event: str, spec: EventSpec, amount: float, unit: str) -> None
 def day_ahead(entry: Entry) -> date | None:
     """The day that a planned spawning or a wetting names, or None."""
     try:
-        return date.fromisoformat(entry.other.rpartition(" on ")[2])
+        return date.fromisoformat(_ahead(entry)[0])
     except ValueError:
         return None
+
+
+def chance_of(entry: Entry) -> float | None:
+    """The chance that a planned spawning is given, or None.
+
+    Raises:
+        UnitError: what stands there is none.
+    """
+    text = _ahead(entry)[1]
+    return read_share(text) if text else None
+
+
+def _ahead(entry: Entry) -> tuple[str, str]:
+    """The day and the chance at the end of ``A4 egg_scatterer on 2027-02-01 chance 0.7``."""
+    day, _, chance = entry.other.rpartition(" on ")[2].partition(" chance ")
+    return day, chance
 
 
 def _check_day(entry: Entry) -> None:
@@ -236,3 +254,7 @@ def _check_day(entry: Entry) -> None:
         raise RangeError(f"{entry.event} needs a day like 2027-01-31 in the column 'other'")
     if not FIRST_YEAR <= day.year <= entry.when.year + _YEARS_AHEAD:
         raise RangeError(f"{entry.event}: '{day}': is the year right?")
+    try:
+        chance_of(entry)
+    except UnitError as error:
+        raise RangeError(f"{entry.event}: {error}") from None

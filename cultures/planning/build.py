@@ -32,13 +32,14 @@ COUNTED_AT_ONCE = 4
 def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
     """All tasks of an outlook by time, and in the order of doing at one time."""
     courses = [BroodCourse.of(outlook.room, brood) for brood in outlook.room.broods]
+    hoped = list(outlook.hopes.courses) if outlook.hopes is not None else []
     start, end = outlook.now.date(), outlook.until.date() + timedelta(days=1)
     tasks = [
         *hatch_tasks(outlook),
         *worm_tasks(outlook),
         *round_tasks(outlook),
         *_wettings(outlook),
-        *_first_foods(outlook, courses),
+        *_first_foods(outlook, [*courses, *hoped]),
         *_switches(outlook, courses, end),
         *_counts(outlook, courses),
         *brood_date_tasks(courses, outlook.feedings, start, end),
@@ -114,6 +115,7 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
                 f" {course.temperature_c:.3g} °C; look for free-swimming fry from the day before."
                 f" Kept here: {', '.join(foods) or 'none'}."
             ),
+            spawns=((brood.name, brood.tank),) if brood.anchor == "planned" else (),
         )
 
 

@@ -97,9 +97,9 @@ def plan_feeding(
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
-    suits, bought = Suits(room), _coming(room, feedings)
+    suits, bought = Suits(room), coming_starts(room, feedings)
     settled, ahead = _Settled(), look_ahead(room, start)
-    _leave_out_unripe(room, feedings, bought, suits, start)
+    leave_out_unripe(room, feedings, bought, suits, start)
     *ends, last = stretch_ends(room, feedings, start)
     for end in ends:
         part = _plan_stretch(
@@ -119,7 +119,7 @@ def plan_feeding(
     )  # fmt: skip
 
 
-def _coming(room: Room, feedings: Sequence[Round]) -> Mapping[str, Sequence[Split]]:
+def coming_starts(room: Room, feedings: Sequence[Round]) -> Mapping[str, Sequence[Split]]:
     """Starters that the keeper is going to buy, by kind."""
     found: dict[str, list[Split]] = {}
     for culture in room.coming:
@@ -212,7 +212,7 @@ def _match(
         )
         _give_worms(kind, worms[kind.name], servings, suits)
         wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
-        _pass_on(open_rows, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
+        pass_on(open_rows, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
 
     def hatch() -> tuple[list[float], HatchPlan]:
         wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
@@ -226,7 +226,7 @@ def _match(
         wanted, hatches = hatch()
         hatches.tin_short = hatches.tin_short or list(over)  # to be bought all the same
         _share_hatches(servings, hatches, wanted, suits)
-    _dry(servings, suits)
+    give_dry(servings, suits)
     leaned = False
     for kind in reversed(kinds):
         if not _lean_on(kind.name, servings, settled.rounds, suits):
@@ -240,7 +240,7 @@ def _match(
         )
         _give_worms(kind, worms[kind.name], servings, suits)
     if leaned:
-        _dry(servings, suits)
+        give_dry(servings, suits)
     return FeedingPlan(
         feedings, [*servings[:hatched], *([] for _ in feedings[hatched:])], worms,
         hatches.padded(len(feedings)), memo,
@@ -259,7 +259,7 @@ def _share_hatches(
     for row in servings:
         for serving in row:
             serving.given_j.pop(BRINE_SHRIMP, None)
-    _share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j], suits)
+    share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j], suits)
 
 
 def _spare_cysts(servings: Sequence[Sequence[Serving]], suits: Suits) -> bool:
@@ -413,7 +413,7 @@ class Suits:
         return min(1.0, max(0.0, able)) * need.energy_j
 
 
-def _leave_out_unripe(
+def leave_out_unripe(
     room: Room,
     feedings: Sequence[Round],
     bought: Mapping[str, Sequence[Split]],
@@ -505,10 +505,10 @@ def _give_worms(
 ) -> None:
     per_mg = kind.values["energy_j_per_mg"]
     given_j = [sum(h.taken_mg for h in taken) * per_mg for taken in plan.course.harvests]
-    _share_out(servings, kind.name, given_j, suits)
+    share_out(servings, kind.name, given_j, suits)
 
 
-def _share_out(
+def share_out(
     servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float], suits: Suits
 ) -> None:
     """Divides what there is of a food: by need when it is enough, else at its price."""
@@ -524,7 +524,7 @@ def _share_out(
                 serving.given_j[food] = part
 
 
-def _pass_on(
+def pass_on(
     servings: Sequence[Sequence[Serving]], food: str, others: Sequence[str], suits: Suits
 ) -> None:
     """Asks the first suitable other food for what this one does not bring."""
@@ -540,7 +540,7 @@ def _pass_on(
                 serving.want_j = {**serving.want_j, other: asked}
 
 
-def _dry(servings: Sequence[Sequence[Serving]], suits: Suits) -> None:
+def give_dry(servings: Sequence[Sequence[Serving]], suits: Suits) -> None:
     """Dry food: its own share of the diet, and what is missing as far as the brood takes it."""
     for row in servings:
         for serving in row:

@@ -11,7 +11,7 @@ from cultures.planning.feeding_plan import SHORT_SHARE, FeedingPlan, Serving
 from cultures.tasks.told import FeedLine
 
 #: The food of a gap where none that is kept fits the mouth, or nobody is there.
-_ANY = "any"
+ANY = "any"
 
 
 @frozen(eq=False)
@@ -36,7 +36,7 @@ def find_gaps(
     gaps: list[Gap] = []
     for feeding, by_round, row, given in zip(feedings, needs, plan.servings, lines, strict=True):
         if not feeding.fed:
-            gaps += [Gap(feeding, n, _ANY, n.energy_j) for n in by_round]
+            gaps += [Gap(feeding, n, ANY, n.energy_j) for n in by_round]
             continue
         energy: dict[str, float] = {}
         for line in given:
@@ -46,13 +46,13 @@ def find_gaps(
             short = need.energy_j - energy.get(need.brood.name, 0.0)
             # What only the marks of the syringe round away is no lack of food.
             if min(short, serving.missing_j()) > SHORT_SHARE * need.energy_j:
-                gaps.append(Gap(feeding, need, _missing_food(serving), short))
+                gaps.append(Gap(feeding, need, missing_food(serving), short))
     return gaps
 
 
-def _missing_food(serving: Serving) -> str:
+def missing_food(serving: Serving) -> str:
     """The food that is furthest behind what the ideal diet asks of it."""
     behind = {
         food: wanted - serving.given_j.get(food, 0.0) for food, wanted in serving.need.foods.items()
     }
-    return max(behind, key=lambda food: (behind[food], food)) if behind else _ANY
+    return max(behind, key=lambda food: (behind[food], food)) if behind else ANY

@@ -60,17 +60,18 @@ def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
                 f"{brood.name} is to be put in water on {spoken_day(day, now)}, when you are away:"
                 f" choose another day with {put} --on DAY."
             )
-    for brood in room.broods:
-        if brood.anchor == "planned" and brood.anchor_date == now.date():
+    for brood in room.hoped:
+        if brood.anchor_date == now.date():
             yield (
                 f"{brood.name} is planned to spawn today: note 'journal spawn {brood.name}' when"
-                " it did."
+                f" it did, or 'journal drop {brood.name}' when it is not to come."
             )
     for brood in room.waiting:
         if brood.anchor == "planned":
             yield (
                 f"{brood.name} was to spawn on {spoken_day(brood.anchor_date, now)}: note 'journal"
-                f" spawn {brood.name}' if it did; until then it is not fed."
+                f" spawn {brood.name}' if it did, or 'journal drop {brood.name}'; until then it is"
+                " not fed."
             )
 
 

@@ -10,6 +10,7 @@ from attrs import define, field
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.feeding_plan import FeedingPlan, plan_feeding
+from cultures.planning.hopes import Hopes, prepare, provided_for
 from cultures.planning.stretches import view_end
 from cultures.room.room import Room
 from cultures.tasks.plan import CultureSpan, Supply
@@ -24,6 +25,7 @@ class Outlook:
     Attributes:
         feedings: all rounds to plan, from the one that is due now to past the horizon.
         needs, lines: by round. cups: by (round, food). built: its tasks, once they are asked for.
+        hopes: what is prepared for planned spawnings, where there are any.
 
     What is in hand (``room.in_hand``) was told and has begun: it is not planned again, and its
     tasks and feeding lines stand in the plan as they were told.
@@ -37,6 +39,7 @@ class Outlook:
     feeding: FeedingPlan = field(repr=False)
     lines: list[list[FeedLine]] = field(repr=False)
     cups: dict[tuple[int, str], Cup] = field(repr=False)
+    hopes: Hopes | None = field(default=None, repr=False)
     built: tuple[Task, ...] | None = field(default=None, repr=False, init=False)
 
     def rows(self) -> Iterator[tuple[datetime, Sequence[FeedLine]]]:
@@ -123,9 +126,11 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
     end = view_end(room, now, max(until, now + timedelta(days=room.horizon_days)))
     feedings = tuple(rounds_between(room, _first_round(room, now), end))
     needs = room_needs(room, feedings)
-    feeding = plan_feeding(room, feedings, start=now, needs=needs)
+    feeding, hopes = plan_feeding(room, feedings, start=now, needs=needs), None
+    if room.hoped:
+        feeding, hopes = prepare(room, feedings, feeding, provided_for(room, end), start=now)
     lines, cups = measure(room, feeding)
-    return Outlook(room, now, until, feedings, needs, feeding, lines, cups)
+    return Outlook(room, now, until, feedings, needs, feeding, lines, cups, hopes)
 
 
 def _first_round(room: Room, now: datetime) -> datetime:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
 
 from cultures.planning.build import build_tasks
@@ -31,6 +32,8 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     shortfalls = tuple(sorted(found, key=lambda s: (s.at, s.food)))
     if risk:
         shortfalls = _with_risk(outlook, shortfalls)
+    if outlook.hopes is not None:
+        shortfalls = (*shortfalls, *_hoped(outlook, remedies=remedies))
     tasks = tuple(t for t in tasks_of(outlook) if t.at < outlook.until)
     made = [t for t in tasks if isinstance(t, Split | Start)]
     sets = [t for t in tasks if isinstance(t, SetHatch)]
@@ -54,6 +57,12 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
         supplies=supply_uses(outlook),
         cultures=outlook.cultures(),
     )
+
+
+def _hoped(outlook: Outlook, *, remedies: bool) -> Iterator[Shortfall]:
+    from cultures.planning.hoped_short import hoped_shortfalls
+
+    yield from hoped_shortfalls(outlook, remedies=remedies)
 
 
 def tasks_of(outlook: Outlook) -> tuple[Task, ...]:

@@ -32,11 +32,11 @@ from cultures.tasks.plan import Remedy
 from cultures.words.quantities import food_name
 
 #: A remedy counts when it takes away at least this share of what is missing.
-_HELPS_FROM = 0.05
+HELPS_FROM = 0.05
 #: Most plannings of a room to confirm remedies.
 _MOST_TRIALS = 4
 #: Somebody who is asked for a starter needs so long to bring it, unless the room file says.
-_FETCH_DAYS = 1
+STARTER_DAYS = 1
 #: A vessel is to be bought.
 _SHOP = timedelta(days=1)
 
@@ -78,7 +78,7 @@ class _Finder:
         self.limits = {_key(gap): lack.limit for lack in lacks for gap in lack.gaps}
         self.left = {key: gap.short_j for key, gap in self.gaps.items()}
         self.found: list[list[Remedy]] = [[] for _ in lacks]
-        self.fetch = timedelta(days=self.room.fetch_days.get("starter", _FETCH_DAYS))
+        self.fetch = timedelta(days=self.room.fetch_days.get("starter", STARTER_DAYS))
         self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= self.now]
 
     def find(self) -> list[tuple[Remedy, ...]]:
@@ -111,7 +111,7 @@ class _Finder:
         """Whether it may save enough of any lack that something is still wanted for."""
         return any(
             sum(self._saved(change, _key(gap)) for gap in lack.gaps)
-            >= _HELPS_FROM * sum(gap.short_j for gap in lack.gaps)
+            >= HELPS_FROM * sum(gap.short_j for gap in lack.gaps)
             for lack in self.lacks
         )  # fmt: skip
 
@@ -140,7 +140,7 @@ class _Finder:
                 continue
             short_j = sum(gap.short_j for gap in lack.gaps)
             effect = short_j - sum(missing.get(_key(gap), 0.0) for gap in lack.gaps)
-            told = change.told(plan, lack) if effect >= _HELPS_FROM * short_j else None
+            told = change.told(plan, lack) if effect >= HELPS_FROM * short_j else None
             if told is not None and told[1] >= self.now:
                 found.append(Remedy(*told, effect, change.fetch))
                 for gap in lack.gaps:
@@ -367,7 +367,11 @@ def with_food(room: Room, food: str, broods: Iterable[str]) -> Room:
             return brood
         return evolve(brood, foods=(*brood.foods, food))
 
-    return evolve(room, broods=tuple(fed(brood) for brood in room.broods))
+    return evolve(
+        room,
+        broods=tuple(fed(brood) for brood in room.broods),
+        hoped=tuple(fed(brood) for brood in room.hoped),
+    )
 
 
 def bought_culture(room: Room, kind: WormKind, day: date, name: str) -> Culture:

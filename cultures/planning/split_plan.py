@@ -81,6 +81,7 @@ def plan_worms(
     beside: Sequence[Stage] = (),
     settled: int = 0,
     kept: Sequence[Split] = (),
+    spares: Sequence[int] | None = None,
 ) -> WormPlan:
     """The cultures of one kind through the rounds, with the splits that keep them going.
 
@@ -90,9 +91,11 @@ def plan_worms(
         bought: starts from starters that are still to be bought.
         beside: the cultures of the other kinds, standing and planned; they fill the shelf.
         settled, kept: rounds for which all is decided, and the splits decided on.
+        spares: cultures to have in use at each round, where these are not those of the room:
+            what is planned is for spawnings that are not certain.
     """
     wanted = [in_swipes_mg(kind, d) for d in demand_mg]
-    planner = _Planner(room, kind, feedings, wanted, list(bought), beside, settled, kept)
+    planner = _Planner(room, kind, feedings, wanted, list(bought), beside, settled, kept, spares)
     planner.plan()
     return WormPlan(
         kind=kind,
@@ -117,25 +120,26 @@ def asked_for_more(
     wanted = [in_swipes_mg(plan.kind, d) for d in demand_mg]
     course = run_course(plan.stages, plan.splits, wanted, swipe_step_mg(plan.kind))
 
-    now = _wrong(course, wanted, room.spare_cultures, settled)
-    before = _wrong(plan.course, plan.demand_mg, room.spare_cultures, settled)
+    spares = [room.spare_cultures] * len(wanted)
+    now = _wrong(course, wanted, spares, settled)
+    before = _wrong(plan.course, plan.demand_mg, spares, settled)
     if any(new > old for new, old in zip(now, before, strict=True)):
         return None
     return evolve(plan, course=course, demand_mg=wanted)
 
 
 def _trouble(
-    course: WormCourse, demand_mg: Sequence[float], spares: int, index: int
+    course: WormCourse, demand_mg: Sequence[float], spares: Sequence[int], index: int
 ) -> tuple[float, int]:
     """(worms missing, spare cultures missing) at a round."""
     short = course.short_mg[index]
     if short <= _TOLERANCE * max(1.0, demand_mg[index]):
         short = 0.0
-    return short, max(0, spares - course.usable[index])
+    return short, max(0, spares[index] - course.usable[index])
 
 
 def _wrong(
-    course: WormCourse, demand_mg: Sequence[float], spares: int, since: int
+    course: WormCourse, demand_mg: Sequence[float], spares: Sequence[int], since: int
 ) -> tuple[int, float, int]:
     """(splits that cannot be made, worms missing, spare cultures missing) from a round on."""
     troubles = [_trouble(course, demand_mg, spares, i) for i in range(since, len(demand_mg))]
@@ -160,6 +164,7 @@ class _Planner:
     def __init__(
         self, room: Room, kind: WormKind, feedings: Sequence[Round], demand: list[float],
         bought: list[Split], beside: Sequence[Stage], settled: int, kept: Sequence[Split],
+        spares: Sequence[int] | None,
     ) -> None:  # fmt: skip
         self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
         own = [c for c in room.cultures if c.kind.name == kind.name]
@@ -171,9 +176,14 @@ class _Planner:
             self.stages[split.culture.name] = child_stage(room, split, feedings)
         self.used_names = {c.name for c in room.cultures}.union(self.kept)
         self.used_names.update(stage.culture.name for stage in beside)
-        self.wanted_spares = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
+        usual = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
+        self.wanted_spares = [usual] * len(demand) if spares is None else spares
         self.beside = beside
-        told = {t.at for t in room.told if t.harvest_at is None and t.name == kind.name}
+        told = {
+            t.at
+            for t in room.told
+            if t.harvest_at is None and t.name == kind.name and (spares is not None or not t.hoped)
+        }
         self.told = {r.index for r in feedings if r.at in told} if told else set()
         self.fits: list[bool] | None = None
         self.course = run_course(self.ordered(), self.splits, demand, self.step)

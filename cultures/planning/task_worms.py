@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import SHORT, SPLIT, stamp
@@ -38,6 +38,7 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                             " bin it closed, wash the box."
                         ),
                         caution=kind.cautions[0] if kind.cautions else "",
+                        spawns=_spawns(outlook, stage.culture.name),
                     )
         for feeding, harvests in zip(outlook.feedings, plan.course.harvests, strict=True):
             for harvest in harvests:
@@ -86,6 +87,9 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
         reason += f": {split.culture.name} is ripe from {spoken_day(ripe, today)}"
         if first is not None:
             reason += f" and first needed on {spoken_day(first, today)}"
+    spawns = _spawns(outlook, split.culture.name)
+    if spawns:
+        reason = _hoped(outlook, split.culture.name, ripe)
     ends = f", and good until about {spoken_day(spent, today)}" if spent else ""
     parent = next((s for s in plan.stages if s.culture.name == split.parent), None)
     risk = ""
@@ -105,4 +109,24 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
         surface_cm2=split.culture.surface_cm2 or None,
         why=f"{reason}{ends}.{risk} Medium: {kind.recipe}.",
         caution=" ".join(kind.cautions),
+        spawns=spawns,
     )
+
+
+def _spawns(outlook: Outlook, culture: str) -> tuple[tuple[str, str], ...]:
+    """The planned spawnings that a culture is started for."""
+    return outlook.hopes.spawns(culture) if outlook.hopes is not None else ()
+
+
+def _hoped(outlook: Outlook, culture: str, ripe: date | None) -> str:
+    """Why a culture is started for spawnings that are not certain."""
+    assert outlook.hopes is not None
+    today = outlook.now.date()
+    told = [
+        f"{c.brood.name} is planned to spawn in {c.brood.tank} on"
+        f" {spoken_day(c.brood.anchor_date, today)}, and would first eat on"
+        f" {spoken_day(c.first_food_day(), today)}"
+        for c in outlook.hopes.cultures[culture]
+    ]
+    begins = f"; {culture} is ripe from {spoken_day(ripe, today)}" if ripe is not None else ""
+    return f"{'; '.join(told)}{begins}"

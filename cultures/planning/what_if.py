@@ -398,7 +398,7 @@ def _lose(w: _Words) -> Room:
     room = w.room
     known = [
         *(c.name for c in room.cultures), *(v.name for v in room.vessels),
-        *(b.name for b in room.broods),
+        *(b.name for b in (*room.broods, *room.hoped)),
     ]  # fmt: skip
     name = w.name("a name", known)
     lost_h, day = hours(w.now), w.now.date()
@@ -417,6 +417,8 @@ def _lose(w: _Words) -> Room:
     if any(b.name == name for b in room.broods):
         broods = tuple(evolve(b, gone_on=day) if b.name == name else b for b in room.broods)
         return evolve(room, broods=broods)
+    if any(b.name == name for b in room.hoped):
+        return evolve(room, hoped=tuple(b for b in room.hoped if b.name != name))
     raise w.wrong(f"there is no culture, vessel or brood '{name}'; {nearest(name, known)}")
 
 

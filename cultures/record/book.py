@@ -314,7 +314,7 @@ def names_of(room: Room, *things: str) -> list[str]:
     named: dict[str, Iterable[str]] = {
         "room": ["room"],
         "tank": [tank.name for tank in room.tanks],
-        "brood": [brood.name for brood in (*room.broods, *room.waiting)],
+        "brood": [brood.name for brood in room.every_brood],
         "culture": [culture.name for culture in room.cultures],
         "vessel": [vessel.name for vessel in room.vessels],
         "stock": stock_names(room),
@@ -341,7 +341,7 @@ def brood_of(name: str, room: Room) -> str:
     """
     if name in names_of(room, "brood") or name not in names_of(room, "tank"):
         return name
-    there = [b.name for b in (*room.broods, *room.waiting) if b.tank == name]
+    there = [b.name for b in room.every_brood if b.tank == name]
     if len(there) == 1:
         return there[0]
     which = f"holds {' and '.join(there)}: say which" if there else "holds no brood"

@@ -448,8 +448,12 @@ def _unanswered(record: Record, known: Fates, now: datetime) -> frozenset[str]:
 
 
 def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tuple[Told, ...]:
-    """Settings and splits that lie ahead, as the price of moving one counts them."""
+    """Settings and splits that lie ahead, as the price of moving one counts them.
+
+    A split for a spawning that is not to come any more is none of them.
+    """
     found = []
+    hoped, certain = {b.name for b in room.hoped}, {b.name for b in room.broods}
     for key, told in record.tasks.items():
         task = told.task
         if task.at <= now or key in known.answer:
@@ -457,7 +461,12 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
         if isinstance(task, SetHatch) and told.harvest_at is not None:
             found.append(Told(task.subject, task.at, told.harvest_at))
         elif isinstance(task, Split) and told.kind in room.kinds:
-            found.append(Told(told.kind, task.at))
+            if not task.spawns:
+                found.append(Told(told.kind, task.at))
+            elif hoped.intersection(name for name, _ in task.spawns):
+                found.append(Told(told.kind, task.at, hoped=True))
+            elif certain.intersection(name for name, _ in task.spawns):
+                found.append(Told(told.kind, task.at))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
 
 

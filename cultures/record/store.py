@@ -202,6 +202,8 @@ def _row(told: ToldTask) -> dict[str, Any]:
         row["caution"] = task.caution
     if task.other:
         row["other"] = task.other
+    if task.spawns:
+        row["spawns"] = [list(spawn) for spawn in task.spawns]
     if told.round_at is not None:
         row["round"] = _text(told.round_at)
     if told.kind:
@@ -237,6 +239,7 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         id=_seen(row["id"]), at=at, until=_moment(row["until"], zone),
         subject=_seen(row["subject"]), why=_seen(row.get("why", "")),
         caution=_seen(row.get("caution", "")), other=_seen(row.get("other", "")),
+        spawns=tuple((_seen(brood), _seen(tank)) for brood, tank in row.get("spawns", ())),
     )  # fmt: skip
     opens, closes = row["window"]
     return ToldTask(

@@ -9,8 +9,9 @@ from datetime import date, datetime, time
 from attrs import evolve
 
 from cultures.fry.classes import FryClass, class_names, shipped_class
+from cultures.fry.feeding import feeding_values
 from cultures.fry.species import species_keys
-from cultures.journal.events import Entry, day_ahead
+from cultures.journal.events import Entry, chance_of, day_ahead
 from cultures.needs.need import BroodCourse
 from cultures.replay.brood_changes import counted, measured
 from cultures.replay.observations import LengthObserved
@@ -64,9 +65,10 @@ class Broods:
         self.stated = dict(now)
         #: What takes in each event that is about a brood that is known.
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
-            "spawn": self._spawn, "planned": self._planned, "collected": self._collected,
-            "wetted": self._wetted, "free_swimming": self._free_swimming, "count": self._count,
-            "lost": self._lost, "move": self._move, "length": self._length,
+            "spawn": self._spawn, "planned": self._planned, "drop": self._drop,
+            "collected": self._collected, "wetted": self._wetted,
+            "free_swimming": self._free_swimming, "count": self._count, "lost": self._lost,
+            "move": self._move, "length": self._length,
         }  # fmt: skip
 
     @property
@@ -101,8 +103,9 @@ class Broods:
 
     def _new(self, entry: Entry, day: date) -> bool:
         """A brood that the room file does not have."""
-        place = entry.other
+        place, chance = entry.other, 1.0
         if entry.event == "planned":
+            chance = chance_of(entry) or feeding_values()["spawn_chance"]
             place, day = place.rpartition(" on ")[0], day_ahead(entry) or day
         tank, _, class_name = place.rpartition(" ")
         if tank not in self.tanks:
@@ -127,6 +130,7 @@ class Broods:
                 fry_class=grown(plain, self.factors.get(entry.subject, 1.0)),
                 count=100.0 if entry.amount is None else entry.amount, counted_on=day,
                 survival_per_day=plain.values["survival_per_day"],
+                chance=chance,
             )
         )  # fmt: skip
         return True
@@ -142,7 +146,18 @@ class Broods:
 
     def _planned(self, entry: Entry, brood: Brood, at: datetime) -> None:
         begun = day_ahead(entry) or at.date()
-        self._anchored(entry, evolve(brood, anchor="planned"), begun)
+        chance = chance_of(entry)
+        if chance is None:
+            known = brood.anchor == "planned"
+            chance = brood.chance if known else feeding_values()["spawn_chance"]
+        changed = evolve(brood, anchor="planned", chance=chance, length_mm=None)
+        self._anchored(entry, changed, begun)
+
+    def _drop(self, entry: Entry, brood: Brood, at: datetime) -> None:  # noqa: ARG002
+        if brood.anchor == "planned":
+            del self.now[brood.name]
+        else:
+            self._tell(entry, f"{brood.name} is there; only a planned spawning is dropped.")
 
     def _collected(self, entry: Entry, brood: Brood, at: datetime) -> None:
         self._anchored(entry, evolve(brood, anchor="collected", length_mm=None), at.date())
@@ -156,7 +171,7 @@ class Broods:
 
     def _spawn(self, entry: Entry, brood: Brood, at: datetime) -> None:
         counted_on = at.date() if brood.anchor == "planned" else brood.counted_on
-        changed = evolve(brood, anchor="spawned", length_mm=None, counted_on=counted_on)
+        changed = evolve(brood, anchor="spawned", length_mm=None, counted_on=counted_on, chance=1.0)
         self._anchored(entry, changed, at.date())
 
     def _free_swimming(self, entry: Entry, brood: Brood, at: datetime) -> None:

@@ -19,7 +19,7 @@ from cultures.replay.own_values import OwnValues, with_own_values
 from cultures.replay.shared import Deed, Shared, Step
 from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
-from cultures.room.room import Cysts, Room
+from cultures.room.room import Cysts, Room, by_certainty
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words, in_units
 
@@ -66,7 +66,7 @@ def replay(
     room: Room, steps: Iterable[Entry | Step], now: datetime, own_values: OwnValues
 ) -> Replayed:
     """Carries the room file through all that was done, in the order given, up to ``now``."""
-    plain = {b.name: b.fry_class for b in (*room.broods, *room.waiting)}
+    plain = {b.name: b.fry_class for b in room.every_brood}
     taken = noted_steps(steps, now)
     as_of_h = hours(room.stated_at or room.local(room.as_of, time(0)))
     room = with_own_values(room, own_values)
@@ -114,7 +114,7 @@ class _Replay:
         self.room, self.shared = room, shared
         self.cultures, self.hatches = Cultures(room, shared), Hatches(room, shared)
         self.broods = Broods(
-            room, shared, {b.name: b for b in (*room.broods, *room.waiting)}, plain,
+            room, shared, {b.name: b for b in room.every_brood}, plain,
             own_values.growth,
         )  # fmt: skip
         self.unknown: dict[str, list[int]] = {}
@@ -294,11 +294,13 @@ class _Replay:
             cysts = evolve(cysts or Cysts(0.0), grams=max(0.0, shared.stocks.grams[CYSTS]))
         names = self.cultures.names
         vessels, hatches = self.hatches.still_there()
+        certain, hoped, waiting = by_certainty(broods, shared.until)
         room = evolve(
             self.cultures.room,
             tanks=tuple(self.broods.tanks.values()),
-            broods=tuple(b for b in broods if not b.waits(shared.until)),
-            waiting=tuple(b for b in broods if b.waits(shared.until)),
+            broods=certain,
+            hoped=hoped,
+            waiting=waiting,
             coming=tuple(c for c in self.room.coming if c.name not in names),
             cultures=cultures,
             vessels=vessels,

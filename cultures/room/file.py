@@ -27,10 +27,20 @@ from cultures.foods.kinds import HatchKind, Kind, KindTable, WormKind, read_kind
 from cultures.foods.parameters import ParameterError
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_names, read_class, shipped_class
+from cultures.fry.feeding import feeding_values
 from cultures.fry.species import SpeciesNameError, read_species, species_named
 from cultures.limits import cysts_slip, depth_slip, most_bytes, salinity_slip, too_many
 from cultures.room.keys import ANCHORS, KEYS, MEANT_TABLES, RESERVED, SINGLE, WEEKDAYS
-from cultures.room.room import Away, Brood, Culture, Cysts, Room, RunningHatch, Tank
+from cultures.room.room import (
+    Away,
+    Brood,
+    Culture,
+    Cysts,
+    Room,
+    RunningHatch,
+    Tank,
+    by_certainty,
+)
 from cultures.room.table import File, Table, date_of, moment_of
 from cultures.words.text import check_line, plain
 
@@ -173,13 +183,13 @@ def _room(file: File) -> Room | None:
         head.fail("horizon_days", wrong)
     if file.problems or zone is None:
         return None
+    certain, hoped, waiting = by_certainty(broods, file.today)
     return Room(
         **plain, timezone=zone, as_of=as_of, as_of_stated="as_of" in head,
         stated_at=_since(head, zone), temperatures_c=temperatures, rounds=rounds, awake=awake,
         split_weekdays=tuple(sorted(WEEKDAYS.index(day) for day in weekdays)),
         tanks=tuple(tanks),
-        broods=tuple(b for b in broods if not b.waits(file.today)),
-        waiting=tuple(b for b in broods if b.waits(file.today)),
+        broods=certain, hoped=hoped, waiting=waiting,
         cultures=tuple(c for c in cultures if not c.planned),
         coming=tuple(c for c in cultures if c.planned),
         vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind, kinds=kinds,
@@ -432,13 +442,18 @@ def _brood(t: Table, classes: Mapping[str, FryClass], tanks: Iterable[Tank]) -> 
     counted = t["counted_on"] or day
     if day is not None and counted is not None and anchor in ("wetted", "planned"):
         counted = max(counted, day)  # nothing is lost of eggs that rest
-    name, foods, survival = t["name"], t["foods"], t["survival_per_day"]
+    name, foods, survival, chance = t["name"], t["foods"], t["survival_per_day"], t["chance"]
+    if chance is not None and anchor != "planned":
+        t.fail("chance", "goes with planned only")
+    if anchor == "planned":
+        chance = chance or feeding_values()["spawn_chance"]
     if fry_class is None or anchor is None or day is None or counted is None:
         return None
     return Brood(
         name=name, tank=tank, fry_class=fry_class, count=count, counted_on=counted,
         anchor="length" if length is not None else anchor, anchor_date=day, length_mm=length,
         survival_per_day=survival or fry_class.values["survival_per_day"], foods=foods,
+        chance=chance or 1.0,
     )  # fmt: skip
 
 

@@ -18,7 +18,7 @@ from cultures.fry.species import SpeciesNameError, must_be_species, read_species
 from cultures.journal.events import FIRST_YEAR, LAST_YEAR
 from cultures.limits import most
 from cultures.room.table import Key, Table, date_of, moment_of
-from cultures.words.numbers import as_float
+from cultures.words.numbers import as_float, read_share
 from cultures.words.text import check_line, plain, short
 from cultures.words.units import Dimension, parse_quantity
 
@@ -138,6 +138,21 @@ class Number(Key):
             table.fail(key, f"{number:g} is not possible; use a whole number")
         else:
             return int(value) if self.whole else float(value)
+        return None
+
+
+@frozen
+class Share(Key):
+    """A share above 0 up to 1, or so many per cent as text."""
+
+    def read(self, table: Table, key: str, value: Any) -> float | None:
+        try:
+            if isinstance(value, str | int | float) and not isinstance(value, bool):
+                return read_share(str(value))
+        except UnitError as error:
+            table.fail(key, str(error))
+            return None
+        table.fail(key, 'must be a share like 0.7, or "70 %"')
         return None
 
 
@@ -345,6 +360,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "length_mm": Quantity("length", "mm", 1, 500),
         "measured_on": Day(),
         "planned": Day(ahead=True),
+        "chance": Share(default=None),
         "collected": Day(),
         "wetted": Day(ahead=True, default=None),
         "survival_per_day": Number(0.5, 1, default=None),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
@@ -58,6 +58,7 @@ class Brood:
             for its tank's temperature throughout.
         gone_on: the day from which it is not there any more.
         seen: that it was wetted is noted; else it is only said of a day.
+        chance: that it comes at all, below 1 for a spawning that is planned.
     """
 
     name: str
@@ -73,6 +74,7 @@ class Brood:
     temperature_log: tuple[tuple[float, float], ...] = ()
     gone_on: date | None = None
     seen: bool = False
+    chance: float = 1.0
 
     def alive(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""
@@ -81,6 +83,19 @@ class Brood:
     def waits(self, today: date) -> bool:
         """Whether it is no fry to plan for: resting eggs, or a spawning that nobody confirmed."""
         return self.anchor == "collected" or (self.anchor == "planned" and self.anchor_date < today)
+
+
+def by_certainty(
+    broods: Iterable[Brood], today: date
+) -> tuple[tuple[Brood, ...], tuple[Brood, ...], tuple[Brood, ...]]:
+    """Broods as a room keeps them apart: ``broods``, ``hoped`` and ``waiting``."""
+    every = tuple(broods)
+    ahead = [b for b in every if not b.waits(today)]
+    return (
+        tuple(b for b in ahead if b.anchor != "planned"),
+        tuple(b for b in ahead if b.anchor == "planned"),
+        tuple(b for b in every if b.waits(today)),
+    )
 
 
 @frozen
@@ -188,11 +203,13 @@ class Told:
     Attributes:
         name: the vessel that is set, or the kind of the culture that is split.
         at: when. harvest_at: of a hatch; None for a split.
+        hoped: it is for a spawning that is planned.
     """
 
     name: str
     at: datetime
     harvest_at: datetime | None = None
+    hoped: bool = False
 
 
 @frozen
@@ -227,8 +244,8 @@ class Room:
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped. remarks: what the keeper wrote down about anything, by its name.
         lost_foods: foods told for a round in hand that did not come, by its time.
-        waiting: eggs that rest, and spawnings planned and not confirmed. coming: cultures that
-            are to be bought.
+        hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
+            spawnings planned and not confirmed. coming: cultures that are to be bought.
     """
 
     name: str
@@ -276,6 +293,7 @@ class Room:
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
+    hoped: tuple[Brood, ...] = ()
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()
 
@@ -314,7 +332,12 @@ class Room:
         Raises:
             UnknownNameError: no such brood.
         """
-        return _named(self.broods, name, "brood")
+        return _named((*self.broods, *self.hoped), name, "brood")
+
+    @property
+    def every_brood(self) -> tuple[Brood, ...]:
+        """All that have a name: those that are certain, are hoped for, or wait."""
+        return (*self.broods, *self.hoped, *self.waiting)
 
     def away_on(self, day: date) -> Away | None:
         """The absence that covers a day, or None."""

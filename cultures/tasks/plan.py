@@ -11,7 +11,7 @@ from typing import Any
 
 from attrs import frozen
 
-from cultures.tasks.task import Task, tidy
+from cultures.tasks.task import Task, spawns_json, tidy
 from cultures.tasks.told import FeedLine
 
 
@@ -47,6 +47,8 @@ class Shortfall:
         probability: that some round of it is short, None where it was not worked out.
         thin: the plan covers it, but a usual mishap would not leave enough; ``short_j`` is
             then what is missing on average.
+        spawns: (brood, tank) of the planned spawnings without which nothing is missing.
+        chance: that they come.
     """
 
     at: datetime
@@ -60,6 +62,13 @@ class Shortfall:
     remedies: tuple[Remedy, ...] = ()
     probability: float | None = None
     thin: bool = False
+    spawns: tuple[tuple[str, str], ...] = ()
+    chance: float = 1.0
+
+    @property
+    def certain(self) -> bool:
+        """Whether the plan itself is short, whatever spawns."""
+        return not self.thin and not self.spawns
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
@@ -69,7 +78,8 @@ class Shortfall:
             "tanks": list(self.tanks), "cause": self.cause,
             "remedies": [remedy.to_json() for remedy in self.remedies],
             "probability": None if self.probability is None else tidy(self.probability),
-            "thin": self.thin,
+            "thin": self.thin, **spawns_json(self.spawns),
+            **({"chance": tidy(self.chance)} if self.spawns else {}),
         }  # fmt: skip
 
 

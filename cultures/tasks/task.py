@@ -6,7 +6,7 @@ by the type checker, so a new kind of task shows every place that must know of i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any, ClassVar, Final, TypeAlias
 
@@ -27,6 +27,7 @@ class _Common:
         why: one plain sentence with the numbers behind it.
         caution: shown with the step, or "".
         other: what it makes or needs besides (the new culture of a split), or "".
+        spawns: (brood, tank) of the planned spawnings without which it would not be.
     """
 
     what: ClassVar[str]
@@ -38,6 +39,7 @@ class _Common:
     why: str
     caution: str = ""
     other: str = ""
+    spawns: tuple[tuple[str, str], ...] = ()
 
     @property
     def amounts(self) -> dict[str, float]:
@@ -53,8 +55,14 @@ class _Common:
             "until": self.until.astimezone(UTC).astimezone(self.until.tzinfo).isoformat(),
             "subject": self.subject, "other": self.other,
             "amounts": {k: tidy(v) for k, v in self.amounts.items()},
-            "why": self.why, "caution": self.caution,
+            "why": self.why, "caution": self.caution, **spawns_json(self.spawns),
         }  # fmt: skip
+
+
+def spawns_json(spawns: Sequence[tuple[str, str]]) -> dict[str, Any]:
+    """The planned spawnings that something hangs on; nothing where it is certain."""
+    listed = [{"brood": brood, "tank": tank} for brood, tank in spawns]
+    return {"spawns": listed} if listed else {}
 
 
 class Work(_Common):

@@ -32,6 +32,20 @@ def read_number(text: str, *, grouped: bool = False) -> float:
     return found
 
 
+def read_share(text: str) -> float:
+    """A share above 0 up to 1: ``0.7``, ``70 %`` or ``70%``.
+
+    Raises:
+        UnitError: it is none.
+    """
+    plain, percent, rest = text.partition("%")
+    found = read_number(plain) / (100.0 if percent else 1.0)
+    if rest.strip() or not 0.0 < found <= 1.0:
+        hint = f"; for per cent write '{plain.strip()} %'" if 1 < found <= 100 else ""
+        raise UnitError(f"'{short(text)}' is no share; use 0.01 to 1, or 1 % to 100 %{hint}")
+    return found
+
+
 def whole_number(text: str) -> int | None:
     """A whole number of ASCII digits, or None for any other text."""
     return int(text) if _WHOLE.fullmatch(text) else None

@@ -7,6 +7,7 @@ to the plan it came from.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import assert_never
 
 from attrs import frozen
@@ -99,7 +100,26 @@ def line_figure(line: FeedLine, shown: str) -> Figure:
 
 
 def task_phrase(task: Task, units: str = "metric") -> Phrase:
-    """What is to be done, in one line."""
+    """What is to be done, in one line; what hangs on a spawning says so."""
+    phrase = _phrase(task, units)
+    return (*phrase, f", {for_spawns(task)}") if task.spawns else phrase
+
+
+def for_spawns(task: Task) -> str:
+    """On which planned spawnings a task hangs."""
+    if isinstance(task, FirstFood):
+        return "if it spawns as planned"
+    many = "s" if len(task.spawns) > 1 else ""
+    return f"for the spawn{many} planned in {spawn_tanks(task.spawns)}"
+
+
+def spawn_tanks(spawns: Sequence[tuple[str, str]]) -> str:
+    """The tanks of planned spawnings, as a list."""
+    *first, last = dict.fromkeys(tank for _, tank in spawns)
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def _phrase(task: Task, units: str) -> Phrase:
     match task:
         case SetHatch():
             return _set_hatch(task, units)

@@ -33,6 +33,8 @@ from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, SetHatch, Spli
 from cultures.tasks.told import ToldTask
 
 #: Medium of a culture by the beginning of its name, as the rooms have it [g].
+#: Classes of fish that are hoped for.
+_HOPED = ("egg_scatterer", "bubble_nest", "livebearer")
 _MEDIUM_G = {"MW": 150.0, "BW": 150.0, "VE": 1500.0}
 #: Zones with the day on which a life begins, some of them shortly before a change of clocks.
 ZONES = (
@@ -345,6 +347,22 @@ class Life:
             share = self.rng.choice([0.9, 0.6, 0.9, 0.95, 0.0])
             self.note(Entry(self.now, "count", brood.name, "", float(round(brood.count * share)),
                             "fry"))  # fmt: skip
+
+    def hope(self) -> None:
+        """A spawning is planned; or one that was comes, or is given up."""
+        room = self.present(pending=False).room
+        hoped = [b.name for b in room.every_brood if b.anchor == "planned"]
+        if hoped and self.rng.random() < 0.6:
+            event = self.rng.choice(["spawn", "spawn", "drop"])
+            self.note(Entry(self.now, event, self.rng.choice(hoped)))
+        elif room.tanks:
+            day = self.now.date() + timedelta(days=self.rng.choice([0, 1, 3, 7]))
+            tank, count = self.rng.choice(room.tanks), self.rng.choice([20.0, 150.0])
+            chance = self.rng.choice(["", " chance 0.4"])
+            place = f"{tank.name} {self.rng.choice(_HOPED)} on {day}{chance}"
+            name = f"hoped {self.rng.randrange(3)}"
+            if name not in {b.name for b in room.every_brood}:
+                self.note(Entry(self.now, "planned", name, place, count, "fry"))
 
     def buy(self) -> None:
         """Something is bought, or spilt."""
@@ -670,7 +688,7 @@ def _told_use(
 def _facts(room: Room) -> tuple[object, ...]:
     """All of a room that a note may change."""
     return (
-        room.broods, room.waiting, room.cultures, room.hatches, room.held, room.cysts,
+        room.broods, room.hoped, room.waiting, room.cultures, room.hatches, room.held, room.cysts,
         dict(room.stock_g), room.vessels, room.tanks, room.fed_until, room.settled,
     )  # fmt: skip
 
@@ -680,7 +698,8 @@ ACTIONS: tuple[tuple[str, int], ...] = (
     ("done", 10), ("skip", 3), ("one_tank", 3), ("other_amount", 3), ("wrong_vessel", 1),
     ("hatch_fails", 2), ("count_a_hatch", 3), ("crash", 1), ("count_fry", 2), ("buy", 2),
     ("undo", 2), ("note_untold", 3), ("measure", 2), ("take_back", 2),
-    ("edit_room", 2), ("lose_the_record", 1), ("print_sheet", 1), ("export", 1), ("nothing", 6),
+    ("edit_room", 2), ("lose_the_record", 1), ("print_sheet", 1), ("export", 1), ("hope", 2),
+    ("nothing", 6),
 )  # fmt: skip
 
 

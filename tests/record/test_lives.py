@@ -93,6 +93,10 @@ class RoomMachine(RuleBasedStateMachine):
         self._life().count_fry()
 
     @rule()
+    def a_spawning_is_planned_or_comes(self) -> None:
+        self._life().hope()
+
+    @rule()
     def something_is_bought_or_spilt(self) -> None:
         self._life().buy()
 

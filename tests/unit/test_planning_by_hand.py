@@ -14,7 +14,7 @@ from attrs import evolve
 from cultures.foods.kinds import WormKind, shipped_kind
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.amounts import whole_shares
-from cultures.planning.feeding_plan import FeedingPlan, Serving, Suits, _share_out
+from cultures.planning.feeding_plan import FeedingPlan, Serving, Suits, share_out
 from cultures.planning.gaps import Gap
 from cultures.planning.hatch_plan import HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
@@ -284,11 +284,11 @@ def test_enough_is_shared_by_need_and_too_little_by_choice() -> None:
     """
     large, small = _serving("large", 12, 30), _serving("small", 5, 10)
     suits = Suits(evolve(_ROOM, broods=(large.need.brood, small.need.brood)))
-    _share_out([[large, small]], "worm", [48], suits)
+    share_out([[large, small]], "worm", [48], suits)
     assert (large.given_j["worm"], small.given_j["worm"]) == (36, 12)
-    _share_out([[large, small]], "worm", [80], suits)  # twice the ration is not fed
+    share_out([[large, small]], "worm", [80], suits)  # twice the ration is not fed
     assert (large.given_j["worm"], small.given_j["worm"]) == (30, 10)
-    _share_out([[large, small]], "worm", [25], suits)
+    share_out([[large, small]], "worm", [25], suits)
     assert large.given_j["worm"] == pytest.approx(16.829, abs=0.001)
     assert small.given_j["worm"] == pytest.approx(8.171, abs=0.001)
 

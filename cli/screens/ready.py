@@ -1,0 +1,183 @@
+"""What ``livefood ready`` prints."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+
+from cli.screens.need import measured
+from cli.screens.text import block, bullets, columns, joined, wrapped
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.needs.dates import INFUSORIA
+from cultures.planning.ready import DOES_FROM, Readiness, Step
+from cultures.room.room import Room
+from cultures.words.moments import spoken_day
+from cultures.words.quantities import (
+    celsius,
+    food_name,
+    grams,
+    in_units,
+    many,
+    number,
+    spoons,
+    when,
+)
+
+
+def screen(room: Room, found: Readiness, now: datetime, *, by_first_food: bool) -> str:
+    """The whole screen; ``by_first_food`` says which of the days was asked for."""
+    kept, new = [step for step in _ordered(found) if step.kept], _not_kept(found)
+    return joined([
+        _title(room, found),
+        _dates(found, now, by_first_food=by_first_food),
+        block("FOR THE FIRST DAYS", [_step(room, one, now) for one in kept]),
+        block("NOT KEPT HERE, and fit their mouths", [_step(room, one, now) for one in new]),
+        _verdict(found, now, room.units),
+        block("WHAT WOULD DO INSTEAD", bullets(_instead(found, now))),
+        block("TAKE CARE", bullets(_cautions(room, [*kept, *new]), "  ! ")),
+        _prepare(room, found, now),
+    ])  # fmt: skip
+
+
+def _title(room: Room, found: Readiness) -> str:
+    brood = found.brood
+    where = f" in {brood.tank}" if any(t.name == brood.tank for t in room.tanks) else ""
+    degrees = celsius(found.temperature_c, room.units)
+    return wrapped(f"{number(brood.count)} fry, {brood.fry_class.label}{where}, at {degrees}")
+
+
+def _dates(found: Readiness, now: datetime, *, by_first_food: bool) -> str:
+    asked = "  (the day you asked for)"
+    brood = found.brood
+    rows = [["spawning", spoken_day(brood.anchor_date, now) + ("" if by_first_food else asked)]]
+    if found.hatching is not None:
+        rows.append(["hatching", spoken_day(found.hatching, now)])
+    first = f"{spoken_day(found.first, now)} {found.first:%H:%M}"
+    rows.append(["first food", first + (asked if by_first_food else "")])
+    lines = [columns(rows)]
+    lines.append(wrapped(
+        f"Without food they live about {many(round(found.starve_days), 'day')} more.", 2, "  "
+    ))  # fmt: skip
+    if not found.sure:
+        lines.append(wrapped(
+            "So near the limits of these fish no date can be promised: watch the eggs.", 2, "  "
+        ))  # fmt: skip
+    return "\n".join(lines)
+
+
+def _ordered(found: Readiness) -> list[Step]:
+    """What must be begun first comes first; what stands, and what is too late, after it."""
+    late = datetime.max.replace(tzinfo=found.first.tzinfo)
+    return sorted(found.steps, key=lambda s: (s.too_late, s.begin_by or late))
+
+
+def _not_kept(found: Readiness) -> list[Step]:
+    """Foods to get that are still in time; those that are not only where nothing else is."""
+    new = [step for step in _ordered(found) if not step.kept]
+    in_time = [step for step in new if not step.too_late]
+    return in_time or ([] if any(s.does() for s in found.steps) else new)
+
+
+def _step(room: Room, step: Step, now: datetime) -> str:
+    what = ", ".join([_what(room, step, now), *_besides(room, step)])
+    if step.too_late:
+        ripe = f"; begun now it is ripe on {spoken_day(step.ripe_on, now)}" if step.ripe_on else ""
+        return wrapped(f"too late: {what}{ripe}", 4, "  - ")
+    slack = step.slack_days(now)
+    left = "" if slack is None else " (today)" if slack == 0 else f" ({many(slack, 'day')} left)"
+    return wrapped(f"{what}{left}", 4, "  - ")
+
+
+def _what(room: Room, step: Step, now: datetime) -> str:
+    """What is to be done for a food, and by when."""
+    name = food_name(step.food)
+    if step.how == "gives":
+        return f"{name}: {step.subject} gives by then as it stands"
+    if step.how == "dry":
+        return f"{name}: to be in the house"
+    by = "" if step.begin_by is None else f" by {spoken_day(step.begin_by, now)}"
+    buy = "" if step.buy_by is None else f", buy by {spoken_day(step.buy_by, now)}"
+    if step.how == "split":
+        return f"{name}: split {step.subject}{by}"
+    if step.how == "start":
+        return f"{name}: start one from a bought starter{by}{buy}"
+    if step.how == "jar":
+        return f"{name} or green water: start a jar{by}"
+    assert step.begin_by is not None
+    assert step.best_at is not None
+    best = f", best {when(step.best_at)}" if step.best_at != step.begin_by else ""
+    tin = f"{buy.replace('buy', 'buy cysts')}" if buy else ""
+    weighed = ""
+    if step.cysts_g:
+        level = spoons(room.hatch_kind.spoons(step.cysts_g))
+        weighed = f" with {grams(step.cysts_g, room.units)} of cysts ({level})"
+    return f"{name}: set {step.subject}{weighed} by {when(step.begin_by)}{best}{tin}"
+
+
+def _besides(room: Room, step: Step) -> Iterator[str]:
+    if step.food not in (BRINE_SHRIMP, INFUSORIA) and step.wanted_j > 0.0:
+        yield f"{measured(room, step.food, step.wanted_j)} a round at first"
+    if step.takes < DOES_FROM:
+        yield f"which {step.takes:.0%} of them can take at first"
+
+
+def _verdict(found: Readiness, now: datetime, units: str) -> str:
+    """Whether a food will be there in time, and whether there is enough of it."""
+    ready = [food_name(step.food) for step in found.steps if step.does()]
+    if not ready:
+        last = spoken_day(found.first, now)
+        return wrapped(f"TOO LATE: nothing that most of them can eat is ripe by {last}.")
+    fed = found.fed
+    if fed is None:
+        return "So far ahead only the dates are reckoned, not whether the cultures give enough."
+    if fed.in_full:
+        text = f"All {number(found.brood.count)} would be fed in full for their first two weeks"
+        return wrapped(f"{text}, if what stands here is begun in time and hatches are set.")
+    share = min(1.0, fed.short_j / fed.need_j)
+    return wrapped(
+        f"NOT ENOUGH: with all that can still be split and set, {share:.0%} of what"
+        f" {number(found.brood.count)} fry need in their first two weeks is missing:"
+        f" {in_units(fed.cause, units)}."
+    )
+
+
+def _instead(found: Readiness, now: datetime) -> Iterator[str]:
+    """Another date, another first food, fewer fry; nothing where all is well."""
+    fed, does = found.fed, [step for step in found.steps if step.does()]
+    late = [s for s in found.steps if s.kept and s.too_late and s.takes >= DOES_FROM]
+    if does and (fed is None or fed.in_full) and not late:
+        return
+    on, then = found.spawn_from(), "there is food in time"
+    if does and fed is not None:
+        on, then = fed.spawn_from, "all are fed in full"
+    if on is not None and on > found.brood.anchor_date:
+        yield f"another date: if they spawn on {spoken_day(on, now)}, {then}"
+    if late and does:
+        foods = ", ".join(food_name(step.food) for step in does)
+        yield f"another first food: {foods}"
+    if does and fed is not None and not fed.in_full:
+        if fed.fry is None:
+            yield "fewer fry: as the room stands not even a few would be fed in full"
+        else:
+            yield f"fewer fry: about {number(fed.fry, 2)} would be fed in full"
+
+
+def _cautions(room: Room, steps: Iterable[Step]) -> list[str]:
+    """What to mind with all that is to be begun, each once."""
+    begun = (step.food for step in steps if step.how in ("split", "start", "hatch"))
+    kinds = [room.hatch_kind if food == BRINE_SHRIMP else room.kinds[food] for food in begun]
+    return list(dict.fromkeys(text for kind in kinds for text in kind.cautions))
+
+
+def _prepare(room: Room, found: Readiness, now: datetime) -> str:
+    """How to have the plan prepare for it."""
+    brood = found.brood
+    known = {tank.name for tank in room.tanks}
+    if brood.tank not in known or brood.anchor_date < now.date():
+        return ""
+    return wrapped(
+        f"To have the plan prepare for it: livefood journal planned NAME --on {brood.anchor_date}"
+        f" --tank {shlex.quote(brood.tank)} --class {brood.fry_class.name}"
+        f" --count {brood.count:.0f}"
+    )

@@ -1,0 +1,255 @@
+"""What spawnings that are planned, and not certain, ask of the cultures beforehand.
+
+What is certain is planned first, as if nothing else were to come. Then cultures are started
+besides, so that the first weeks of each planned brood are covered in full; such a start is left
+out where it would take worms from fry that are there. Hatches come in within a day or two, so none
+is planned before the spawning is confirmed, and a feeding neither.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
+
+from attrs import evolve, field, frozen
+
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.kinds import WormKind
+from cultures.fry.feeding import feeding_values
+from cultures.needs.need import BroodCourse, Round
+from cultures.planning.feeding_plan import (
+    SHORT_SHARE,
+    FeedingPlan,
+    Serving,
+    Suits,
+    coming_starts,
+    give_dry,
+    leave_out_unripe,
+    pass_on,
+    share_out,
+)
+from cultures.planning.gaps import ANY, Gap, missing_food
+from cultures.planning.split_plan import WormPlan, in_swipes_mg, plan_worms, swipe_step_mg
+from cultures.planning.task_ids import natural
+from cultures.planning.worm_course import Split, Stage, WormCourse, child_stage, run_course
+from cultures.room.room import Room
+
+#: A brood that is hoped for is provided for so long from its first food; by then it is certain.
+PROVIDED = timedelta(days=14)
+#: Worms that are missing at a round by no more than this were rounded away [mg].
+_ROUNDED_MG = 1e-6
+
+
+@frozen(eq=False)
+class Hopes:
+    """What is prepared for planned spawnings, and what would be missing.
+
+    Attributes:
+        courses: of the broods that are provided for. cultures: the new cultures that are for
+            them, and which of them want each. plan: with the worms and servings that they would
+            get. gaps: what they would miss.
+    """
+
+    courses: tuple[BroodCourse, ...]
+    cultures: Mapping[str, tuple[BroodCourse, ...]]
+    plan: FeedingPlan = field(repr=False)
+    gaps: Sequence[Gap] = field(repr=False)
+
+    def spawns(self, culture: str) -> tuple[tuple[str, str], ...]:
+        """(brood, tank) of the spawnings that a culture is for; none of one that is certain."""
+        return tuple((c.brood.name, c.brood.tank) for c in self.cultures.get(culture, ()))
+
+    def short_j(self) -> float:
+        """What all of them would miss [J]."""
+        return sum(gap.short_j for gap in self.gaps)
+
+
+def provided_for(room: Room, until: datetime) -> tuple[BroodCourse, ...]:
+    """The planned broods that first eat before a time and are likely enough.
+
+    Raises:
+        RangeError: a brood whose eggs never develop.
+    """
+    least = feeding_values()["least_chance"]
+    courses = (BroodCourse.of(room, brood) for brood in room.hoped if brood.chance >= least)
+    return tuple(c for c in courses if room.at_hour(c.first_food_h) < until)
+
+
+def prepare(
+    room: Room,
+    feedings: Sequence[Round],
+    plan: FeedingPlan,
+    courses: Sequence[BroodCourse],
+    *,
+    start: datetime,
+) -> tuple[FeedingPlan, Hopes | None]:
+    """A plan with the starts that planned spawnings want besides, and what came of it.
+
+    Args:
+        plan: of what is certain. courses: of the broods that are hoped for.
+        start: no hatch is set before.
+    """
+    if not courses:
+        return plan, None
+    return _Preparation(room, feedings, plan, tuple(courses), start).done()
+
+
+class _Preparation:
+    def __init__(
+        self, room: Room, feedings: Sequence[Round], plan: FeedingPlan,
+        courses: tuple[BroodCourse, ...], start: datetime,
+    ) -> None:  # fmt: skip
+        self.room, self.feedings, self.plan, self.courses = room, feedings, plan, courses
+        self.alone = evolve(room, broods=tuple(c.brood for c in courses))
+        self.suits = Suits(self.alone)
+        self.bought = coming_starts(room, feedings)
+        leave_out_unripe(self.alone, feedings, self.bought, self.suits, start)
+        self.rows = self._servings()
+        #: By kind the worms of who is certain, with the starts made besides; and those of all.
+        self.certain = dict(plan.worms)
+        self.worms: dict[str, WormPlan] = {}
+        self.cultures: dict[str, tuple[BroodCourse, ...]] = {}
+
+    def _servings(self) -> list[list[Serving]]:
+        """What they would be given at each round up to the last that is looked at."""
+        ends = {c: self.room.at_hour(c.first_food_h) + PROVIDED for c in self.courses}
+        rows = []
+        for feeding in self.feedings:
+            if feeding.at >= max(ends.values()):
+                break
+            mine = (c.need(feeding) for c, end in ends.items() if feeding.at < end)
+            rows.append([
+                Serving(need, self.suits.diet(need, feeding.index))
+                for need in mine if need is not None
+            ])  # fmt: skip
+        return rows
+
+    def done(self) -> tuple[FeedingPlan, Hopes]:
+        """Plans kind by kind, from the smallest mouthful up, then the rest."""
+        served = [
+            row if feeding.fed else []
+            for feeding, row in zip(self.feedings, self.rows, strict=False)
+        ]
+        order = sorted(self.alone.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
+        for number, kind in enumerate(order):
+            extra_mg = self._plan_kind(kind, served)
+            per_mg = kind.values["energy_j_per_mg"]
+            share_out(served, kind.name, [mg * per_mg for mg in extra_mg], self.suits)
+            wider = [k.name for k in order[number + 1 :]]
+            pass_on(served, kind.name, [*wider, BRINE_SHRIMP], self.suits)
+        for serving in (s for row in served for s in row):
+            if self.room.vessels and (want := serving.want_j.get(BRINE_SHRIMP, 0.0)) > 0.0:
+                serving.given_j[BRINE_SHRIMP] = want  # set once they have spawned
+        give_dry(served, self.suits)
+        whole = evolve(self.plan, worms=self.certain)
+        theirs = evolve(self.plan, servings=served, worms=self.worms)
+        return whole, Hopes(self.courses, self.cultures, theirs, list(self._gaps()))
+
+    def _plan_kind(self, kind: WormKind, served: Sequence[Sequence[Serving]]) -> list[float]:
+        """Starts what is wanted of a kind; the worms that come of it at each round besides [mg]."""
+        per_mg = kind.values["energy_j_per_mg"]
+        wants = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in served]
+        nothing = [0.0] * len(self.feedings)
+        base = self.plan.worms.get(kind.name) or plan_worms(
+            self.room, kind, self.feedings, nothing, spares=[0] * len(nothing)
+        )
+        given = _given(base.course)
+        wants += nothing[len(wants) :]
+        demand = [mine + want for mine, want in zip(given, wants, strict=True)]
+        known = {s.culture.name for s in base.splits}
+        extra = [s for s in self.bought.get(kind.name, ()) if s.culture.name not in known]
+        if any(wants):
+            extra += self._starts(kind, base, extra, demand, wants)
+        while extra and self._takes_away(base, extra, given):
+            extra.remove(max(extra, key=lambda s: (s.at_index, natural(s.culture.name))))
+        stages, splits, new = _in_order(self.room, self.feedings, base, extra)
+        wanting = {s.need.brood.name for row in served for s in row if kind.name in s.want_j}
+        mine = tuple(c for c in self.courses if c.brood.name in wanting)
+        self.cultures |= dict.fromkeys(new, mine)
+        step = swipe_step_mg(kind)
+        if extra and kind.name in self.certain:
+            course = run_course(stages, splits, base.demand_mg, step)
+            self.certain[kind.name] = evolve(base, stages=stages, splits=splits, course=course)
+        course = run_course(stages, splits, [in_swipes_mg(kind, mg) for mg in demand], step)
+        self.worms[kind.name] = evolve(
+            base, stages=stages, splits=splits, course=course, demand_mg=demand, wanted_mg=demand
+        )
+        both = zip(_given(course)[: len(served)], given, strict=False)
+        return [max(0.0, all_mg - certain_mg) for all_mg, certain_mg in both]
+
+    def _starts(
+        self, kind: WormKind, base: WormPlan, extra: Sequence[Split], demand: Sequence[float],
+        wants: Sequence[float],
+    ) -> list[Split]:  # fmt: skip
+        """The starts that are wanted besides; spare cultures in use only while they eat."""
+        usual = self.room.spare_cultures
+        spares = [
+            usual if want > 0.0 else min(usual, used)
+            for want, used in zip(wants, base.course.usable, strict=True)
+        ]
+        kept = [*base.splits, *extra]
+        others = (plan for name, plan in self.certain.items() if name != kind.name)
+        found = plan_worms(
+            self.room, kind, self.feedings, demand, kept=kept, spares=spares,
+            beside=[stage for plan in others for stage in plan.stages],
+        )  # fmt: skip
+        known = {s.culture.name for s in kept}
+        return [s for s in found.splits if s.culture.name not in known]
+
+    def _takes_away(self, base: WormPlan, extra: Sequence[Split], given: Sequence[float]) -> bool:
+        """Whether some starts leave those who are certain less at any round."""
+        stages = [*base.stages, *(child_stage(self.room, s, self.feedings) for s in extra)]
+        step = swipe_step_mg(base.kind)
+        course = run_course(_by_age(stages), [*base.splits, *extra], base.demand_mg, step)
+        now = zip(_given(course), given, strict=True)
+        return any(mg < before - _ROUNDED_MG for mg, before in now)
+
+    def _gaps(self) -> Iterator[Gap]:
+        """What each would miss at each round."""
+        for feeding, row in zip(self.feedings, self.rows, strict=False):
+            for serving in row:
+                need, missing = serving.need, serving.missing_j()
+                if not feeding.fed:
+                    yield Gap(feeding, need, ANY, need.energy_j)
+                elif missing > SHORT_SHARE * need.energy_j:
+                    yield Gap(feeding, need, missing_food(serving), missing)
+
+
+def _given(course: WormCourse) -> list[float]:
+    """The worms that are harvested at each round [mg]."""
+    return [sum(harvest.taken_mg for harvest in row) for row in course.harvests]
+
+
+def _by_age(stages: Iterable[Stage]) -> list[Stage]:
+    return sorted(stages, key=lambda s: (s.spent_h, s.culture.name))
+
+
+def _in_order(
+    room: Room, feedings: Sequence[Round], base: WormPlan, extra: Sequence[Split]
+) -> tuple[list[Stage], list[Split], list[str]]:
+    """Cultures and starts with those made besides, and the names of the latter.
+
+    New cultures are named in the order in which they are started, as always.
+    """
+    if not extra:
+        return base.stages, base.splits, []
+    every = [*base.splits, *extra]
+    started = sorted(
+        (s for s in every if s.parent), key=lambda s: (s.at_index, natural(s.culture.name))
+    )
+    named = sorted((s.culture.name for s in started), key=natural)
+    rename = {s.culture.name: name for s, name in zip(started, named, strict=True)}
+    splits = [
+        evolve(
+            s,
+            parent=rename.get(s.parent, s.parent),
+            culture=evolve(s.culture, name=rename.get(s.culture.name, s.culture.name)),
+        )
+        for s in every
+    ]
+    children = {s.culture.name for s in base.splits}
+    stages = [stage for stage in base.stages if stage.culture.name not in children]
+    stages += [child_stage(room, split, feedings) for split in splits]
+    splits.sort(key=lambda s: (s.at_index, s.culture.name))
+    new = sorted((rename.get(s.culture.name, s.culture.name) for s in extra), key=natural)
+    return _by_age(stages), splits, new

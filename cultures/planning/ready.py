@@ -1,0 +1,547 @@
+"""What must be begun by when so that food is ripe on the day on which fry first eat.
+
+Everything is worked back from the first feeding: a culture ripens, a hatch stands for hours, a
+starter or cysts are to be fetched. Then the whole plan says whether so many fry would be fed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+from attrs import evolve, frozen
+
+from cultures.errors import RangeError
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.hatching import HatchModel
+from cultures.foods.kinds import WormKind
+from cultures.foods.worms import first_harvest_age
+from cultures.fry.classes import (
+    FryClass,
+    class_hint,
+    class_named,
+    class_names,
+    classes_of_fish,
+    shipped_class,
+)
+from cultures.fry.diet import suitability
+from cultures.fry.feeding import feeding_values
+from cultures.needs.dates import INFUSORIA, fitting_kinds
+from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
+from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM
+from cultures.planning.hatch_options import harvest_time
+from cultures.planning.hopes import PROVIDED
+from cultures.planning.outlook import make_outlook
+from cultures.planning.remedies import STARTER_DAYS, usual_culture
+from cultures.planning.shortfalls import Limits, find_lacks
+from cultures.planning.supplies import FETCH_DAYS
+from cultures.planning.worm_course import culture_clock, first_harvest, standing_stage, started_h
+from cultures.room.jars import vessel_model
+from cultures.room.room import Brood, Culture, Room, Tank
+from cultures.tasks.task import tidy
+from cultures.words.moments import hours
+from cultures.words.numbers import whole_number
+
+#: A food that so many of a brood can take does for all of them.
+DOES_FROM = 0.5
+_MOST_FRY = 1_000_000
+#: No culture takes longer to ripen that is worth waiting for.
+_LONGEST = timedelta(days=90)
+#: A spawning further ahead is dated, and not planned: nobody knows the room of that time.
+_PLANNED_AHEAD = timedelta(days=56)
+#: Later days that are tried for a spawning, counted from the one asked for.
+_LATER_DAYS = (3, 7, 14)
+#: Halvings that bring a number of fry closer.
+_CLOSER = 1
+
+
+@frozen
+class Step:
+    """One food, and what must be begun for it by when.
+
+    Attributes:
+        food: its name, or ``infusoria``. takes: the share of the fry that can take it at first.
+        wanted_j: of it at the first round, by the ideal diet of what is kept [J].
+        kept: it is among the foods of the brood.
+        how: ``gives`` (a culture that stands is ripe then), ``split``, ``start`` (from a bought
+            starter), ``hatch``, ``jar`` (of infusoria) or ``dry``.
+        subject: the culture that gives or is split, or the vessel.
+        begin_by: the latest moment; None where nothing is to be begun. best_at: of a hatch.
+        buy_by: the latest day to buy the starter or cysts; None where nothing is to be bought.
+        cysts_g: of a hatch, for the first round [g].
+        too_late: it cannot be ripe any more. ripe_on: then the day on which it is, begun at once.
+    """
+
+    food: str
+    takes: float
+    wanted_j: float
+    kept: bool
+    how: str
+    subject: str = ""
+    begin_by: datetime | None = None
+    best_at: datetime | None = None
+    buy_by: date | None = None
+    cysts_g: float = 0.0
+    too_late: bool = False
+    ripe_on: date | None = None
+
+    def slack_days(self, now: datetime) -> int | None:
+        """Whole days from now to the first thing to do for it; below 0 when it is too late."""
+        days = [moment.date() for moment in (self.begin_by,) if moment is not None]
+        days += [self.buy_by] if self.buy_by is not None else []
+        return min((day - now.date()).days for day in days) if days else None
+
+    def does(self) -> bool:
+        """Whether the brood can live on it, and it is there in time."""
+        return self.takes >= DOES_FROM and not self.too_late
+
+
+@frozen
+class Fed:
+    """What the whole plan says of the first two weeks.
+
+    Attributes:
+        need_j, short_j: of the brood [J]. cause: of most of what is missing.
+        spawn_from: a later day of spawning at which it is fed in full, or None.
+        fry: how many would be fed in full on the day asked for.
+    """
+
+    need_j: float
+    short_j: float
+    cause: str = ""
+    spawn_from: date | None = None
+    fry: int | None = None
+
+    @property
+    def in_full(self) -> bool:
+        """Whether nothing that counts is missing."""
+        return self.short_j <= SHORT_SHARE * self.need_j
+
+
+@frozen
+class Readiness:
+    """The answer.
+
+    Attributes:
+        brood: as it would be. hatching: the day; None for fry that are born. first: the round at
+            which it first eats. starve_days: it lives so long without food [d]. sure: the
+            temperature is one at which its dates can be promised.
+        steps: by food, those that are kept first. fed: by the whole plan, None too far ahead.
+    """
+
+    brood: Brood
+    temperature_c: float
+    hatching: date | None
+    first: datetime
+    starve_days: float
+    sure: bool
+    steps: tuple[Step, ...]
+    fed: Fed | None
+
+    def spawn_from(self) -> date | None:
+        """The first day of spawning for which a food that does can be ripe; None for none."""
+        if any(step.does() for step in self.steps):
+            return self.brood.anchor_date
+        ripe = [s.ripe_on for s in self.steps if s.takes >= DOES_FROM and s.ripe_on is not None]
+        if not ripe:
+            return None
+        return self.brood.anchor_date + max(timedelta(0), min(ripe) - self.first.date())
+
+    def to_json(self, now: datetime) -> dict[str, Any]:
+        """For other programs."""
+        brood = self.brood
+        return {
+            "class": brood.fry_class.name, "count": tidy(brood.count), "tank": brood.tank,
+            "temperature_c": tidy(self.temperature_c), "spawn": brood.anchor_date.isoformat(),
+            "hatching": _iso(self.hatching), "first_food": self.first.isoformat(),
+            "starve_days": tidy(round(self.starve_days, 1)), "sure": self.sure,
+            "foods": [_step_json(step, now) for step in self.steps],
+            "spawn_from": _iso(self.spawn_from()),
+            "plan": None if self.fed is None else {
+                "in_full": self.fed.in_full, "need_j": tidy(self.fed.need_j),
+                "short_j": tidy(self.fed.short_j), "cause": self.fed.cause,
+                "spawn_from": _iso(self.fed.spawn_from), "fry": self.fed.fry,
+            },
+        }  # fmt: skip
+
+
+def _iso(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
+def _step_json(step: Step, now: datetime) -> dict[str, Any]:
+    return {
+        "food": step.food, "kept": step.kept, "takes": tidy(round(step.takes, 4)), "how": step.how,
+        "subject": step.subject, "begin_by": _iso(step.begin_by), "best_at": _iso(step.best_at),
+        "buy_by": _iso(step.buy_by), "slack_days": step.slack_days(now),
+        "too_late": step.too_late, "ripe_on": _iso(step.ripe_on),
+        "wanted_j": tidy(step.wanted_j),
+        "cysts_g": tidy(step.cysts_g),
+    }  # fmt: skip
+
+
+def supposed(
+    room: Room, text: str, day: date, tank: str | None = None, temperature_c: float | None = None
+) -> tuple[Room, Brood]:
+    """A brood that is asked about, ``CLASS COUNT``, and the room with its tank.
+
+    Args:
+        day: on which it spawns. tank: where; without one, and without a temperature, in the first
+            that is empty, or else at the reference temperature of its class.
+
+    Raises:
+        RangeError: not a class and a number. UnknownNameError: no such tank.
+    """
+    words, _, number = text.strip().rpartition(" ")
+    count = whole_number(number)
+    if not words or count is None or not 1 <= count <= _MOST_FRY:
+        raise RangeError(f"'{text}': say a class and how many, like \"betta 120\"")
+    pattern = next((b for b in room.broods if words in (b.name, b.fry_class.name)), None)
+    fry_class = pattern.fry_class if pattern is not None else _class_of(room, words)
+    taken = {brood.tank for brood in (*room.broods, *room.hoped)}
+    free = next((one.name for one in room.tanks if one.name not in taken), None)
+    home = tank or (free if temperature_c is None else None)
+    if home is None:
+        degrees = fry_class.values["t_ref_c"] if temperature_c is None else temperature_c
+        asked = Tank(_free_name("asked about", [one.name for one in room.tanks]), 40.0, degrees)
+        room, home = evolve(room, tanks=(*room.tanks, asked)), asked.name
+    elif (wrong := fry_class.check_eggs(room.tank(home).temperature_c)) is not None:
+        raise RangeError(f"tank {home}: {wrong}")
+    name = _free_name(f"asked about {words}", [brood.name for brood in room.every_brood])
+    return room, Brood(
+        name=name, tank=home, fry_class=fry_class, count=float(count), counted_on=day,
+        anchor="planned", anchor_date=day,
+        survival_per_day=fry_class.values["survival_per_day"],
+        foods=None if pattern is None else pattern.foods,
+    )  # fmt: skip
+
+
+def _class_of(room: Room, word: str) -> FryClass:
+    """A class or species by its name or, where only one has them, a class by its fish.
+
+    Raises:
+        RangeError: no such class, or several.
+        SpeciesNameError: several species have this name.
+    """
+    fish = classes_of_fish(word)
+    name = class_named(word, room.fry_classes)
+    if name is None and len(fish) == 1:
+        name = fish[0]
+    if name is None:
+        hint = class_hint(word, sorted({*class_names(), *room.fry_classes}))
+        several = f"several classes have such fish: {', '.join(fish)}" if fish else hint
+        raise RangeError(f"there is no class '{word}'; {several}")
+    return room.fry_classes.get(name) or shipped_class(name)
+
+
+def _free_name(name: str, taken: Sequence[str]) -> str:
+    while name in taken:
+        name += "'"
+    return name
+
+
+def spawned_for(room: Room, brood: Brood, first_food: date) -> Brood:
+    """The brood spawned so that it first eats on a day.
+
+    Raises:
+        RangeError: its eggs never develop.
+    """
+
+    def on(day: date) -> Brood:
+        return evolve(brood, anchor_date=day, counted_on=day)
+
+    def eats(day: date) -> date:
+        return BroodCourse.of(room, on(day)).first_food_day()
+
+    day = first_food - (eats(first_food) - first_food)
+    near = (day, day - timedelta(days=1), day + timedelta(days=1))  # a clock change lies between
+    return on(next((one for one in near if eats(one) == first_food), day))
+
+
+def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
+    """What must be begun for a brood that is planned to spawn, or has spawned already.
+
+    Args:
+        brood: in a tank of the room, and not among its broods.
+
+    Raises:
+        RangeError: its eggs never develop, or it ate for the first time before.
+    """
+    course = BroodCourse.of(room, brood)
+    if course.first_food_day() < now.date():
+        raise RangeError(
+            f"spawned on {brood.anchor_date}, they ate for the first time on"
+            f" {course.first_food_day()} already; give a later day"
+        )
+    asked = evolve(room, hoped=(*room.hoped, brood))
+    morning = room.local(course.first_food_day(), time(0))
+    rounds = rounds_between(room, morning, morning + PROVIDED)
+    first = next(r for r in rounds if course.eats_at(r))
+    known_h = hours(room.local(brood.anchor_date, time(12)))
+    hatch_days = brood.fry_class.values["hatch_days"]
+    hatch_h = course.development.when(known_h, hatch_days) if hatch_days >= 0.5 else None
+    starve_h = course.development.when(course.first_food_h, brood.fry_class.values["starve_days"])
+    finder = _Steps(asked, course, first, now)
+    return Readiness(
+        brood=brood,
+        temperature_c=course.temperature_c,
+        hatching=None if hatch_h is None else room.at_hour(hatch_h).date(),
+        first=first.at,
+        starve_days=(starve_h - course.first_food_h) / 24.0,
+        sure=course.promised(),
+        steps=tuple(finder.steps()),
+        fed=_fed(room, brood, course, now),
+    )
+
+
+class _Steps:
+    """What is to be begun for each food that fits the mouths of a brood at its first round."""
+
+    def __init__(self, room: Room, course: BroodCourse, first: Round, now: datetime) -> None:
+        self.room, self.course, self.first, self.now = room, course, first, now
+        self.need: BroodNeed | None = course.need(first)
+        self.length_mm = course.length_mm(first.at_h)
+        self.fetch = timedelta(days=room.fetch_days.get("starter", STARTER_DAYS))
+
+    def steps(self) -> Iterator[Step]:
+        """Foods that are kept, those that more fry can take first; then what else would do."""
+        kept = [food.name for food in self.course.foods]
+        kept.sort(key=lambda name: -self._takes(name))
+        for name in kept:
+            if self._takes(name) >= STAND_IN_FROM:
+                yield from self._of(name)
+        for name in fitting_kinds(self.course, self.length_mm):
+            if name == INFUSORIA:
+                yield self._jar()
+            elif name not in kept and isinstance(self.room.kinds.get(name), WormKind):
+                yield from self._of(name)
+
+    def _takes(self, name: str) -> float:
+        return suitability(self.room.food(name), self.course.fry_class, self.length_mm)
+
+    def _step(self, name: str, how: str) -> Step:
+        wanted_j = self.need.foods.get(name, 0.0) if self.need is not None else 0.0
+        kept = any(food.name == name for food in self.course.foods)
+        return Step(name, self._takes(name), wanted_j, kept, how)
+
+    def _of(self, name: str) -> Iterator[Step]:
+        if name == DRY:
+            yield self._step(name, "dry")
+        elif name == BRINE_SHRIMP:
+            yield from self._hatch()
+        elif isinstance(kind := self.room.kinds[name], WormKind):
+            yield self._worms(kind)
+
+    def _worms(self, kind: WormKind) -> Step:
+        step = self._step(kind.name, "start")
+        stand = [c for c in self.room.cultures if c.kind.name == kind.name]
+        ripe = [c for c in stand if self._gives(c, self.first.at_h)]
+        if ripe:
+            return evolve(step, how="gives", subject=ripe[0].name)
+        pattern = usual_culture(self.room, kind)
+        day = last_start(self.room, pattern, self.first.at_h)
+        times_h = [hours(self.now)]
+        if day is not None:
+            times_h.insert(0, hours(self.room.local(day, time(12))))
+        able = (c for at_h in times_h for c in stand if self._gives(c, at_h))
+        parent = next(able, None)
+        begun = (self.now if parent is not None else self.now + self.fetch).date()
+        bought = None if parent is not None or day is None else day - self.fetch
+        late = day is None or day < begun
+        return evolve(
+            step,
+            how="start" if parent is None else "split",
+            subject="" if parent is None else parent.name,
+            begin_by=None if day is None else self.room.local(day, time(12)),
+            buy_by=bought,
+            too_late=late,
+            ripe_on=self._ripe_on(stand, evolve(pattern, started=begun)) if late else None,
+        )
+
+    def _ripe_on(self, stand: Sequence[Culture], begun: Culture) -> date | None:
+        """The first day on which one that stands gives, or one that is begun at once."""
+        day = first_ripe(self.room, begun)
+        ends = self.first.at.date() + _LONGEST if day is None else day
+        for later in range((ends - self.first.at.date()).days):
+            at = self.first.at + timedelta(days=later)
+            if any(self._gives(culture, hours(at)) for culture in stand):
+                return at.date()
+        return day
+
+    def _gives(self, culture: Culture, at_h: float) -> bool:
+        """Whether a culture that is left alone gives worms at a moment."""
+        at = self.room.at_hour(at_h)
+        moment = [Round(0, at, at_h, len(self.room.rounds), fed=True, keeper=True)]
+        return first_harvest(standing_stage(self.room, culture, moment)) == 0
+
+    def _hatch(self) -> Iterator[Step]:
+        """The vessel that may be set latest."""
+        harvest_h = harvest_time(self.room, self.first)
+        models = ((vessel, vessel_model(self.room, vessel)) for vessel in self.room.vessels)
+        ends = [
+            (self._attended(harvest_h - model.window(DOES_FROM)[0]), vessel, model)
+            for vessel, model in models
+            if model.rate > 0
+        ]
+        found = [(last, vessel, model) for last, vessel, model in ends if last is not None]
+        if not found:
+            return
+        last, vessel, model = max(found, key=lambda f: (f[0], f[1].litres))
+        step, best = self._step(BRINE_SHRIMP, "hatch"), self._best(model, harvest_h, last)
+        grams, buy_by = 0.0, None
+        if step.wanted_j > 0.0:
+            each_j = model.energy(harvest_h - hours(best))
+            asked_g = step.wanted_j * (1.0 + self.room.hatch_margin) / each_j
+            grams = max(self.room.hatch_kind.values["least_hatch_g"], asked_g)
+        tin_g = self.room.cysts.grams if self.room.cysts is not None else 0.0
+        fetch = timedelta(days=self.room.fetch_days.get("cysts", FETCH_DAYS))
+        had = self.now
+        if tin_g <= 0.0 or tin_g < grams:
+            buy_by, had = (last - fetch).date(), self.now + fetch
+        late = last < self.now or (buy_by is not None and buy_by < self.now.date())
+        ripe = self.room.at_hour(hours(had) + model.window(DOES_FROM)[0])
+        yield evolve(
+            step, subject=vessel.name, begin_by=last, best_at=best, buy_by=buy_by, cysts_g=grams,
+            too_late=late, ripe_on=ripe.date() if late else None,
+        )  # fmt: skip
+
+    def _best(self, model: HatchModel, harvest_h: float, last: datetime) -> datetime:
+        """When to set a hatch so that it brings most, of the times at which somebody is up."""
+        ideal_h = harvest_h - model.best_hours()
+        night_h = self._attended(ideal_h)
+        morning = self.room.local(self.room.at_hour(ideal_h).date(), self.room.awake[0])
+        tried = {last, night_h or last}
+        tried |= {at for at in (morning, morning + timedelta(days=1)) if at <= last}
+        return max(tried, key=lambda at: (model.energy(harvest_h - hours(at)), at))
+
+    def _attended(self, at_h: float) -> datetime | None:
+        """The last whole five minutes up to a moment at which the keeper is there and awake."""
+        at = self.room.at_hour(math.floor(at_h * 12.0 + 1e-6) / 12.0)
+        for back in range(_LONGEST.days):
+            day = at.date() - timedelta(days=back)
+            waking, sleep = (self.room.local(day, clock) for clock in self.room.awake)
+            if self.room.away_on(day) is None and waking <= at:
+                return min(at, sleep)
+        return None
+
+    def _jar(self) -> Step:
+        days = timedelta(days=feeding_values()["infusoria_days"])
+        by = self.first.at - days
+        late = by.date() < self.now.date()
+        return Step(
+            INFUSORIA, 1.0, 0.0, kept=False, how="jar", begin_by=by, too_late=late,
+            ripe_on=(self.now + days).date() if late else None,
+        )  # fmt: skip
+
+
+def last_start(room: Room, pattern: Culture, wanted_h: float) -> date | None:
+    """The last day on which a culture can be begun, at noon, to give worms at a moment.
+
+    None where it would take too long, as in a cold room.
+    """
+    last = room.at_hour(wanted_h).date()
+    for back in range(_LONGEST.days):
+        own = evolve(pattern, started=last - timedelta(days=back))
+        begun_h = started_h(room, own)
+        if begun_h < wanted_h and _age(room, own, begun_h, wanted_h) >= _ripe_age(own):
+            return own.started
+    return None
+
+
+def first_ripe(room: Room, culture: Culture) -> date | None:
+    """The day on which a culture that is begun gives worms; None where it takes too long."""
+    clock = culture_clock(room, culture, _through(room, culture))
+    ripe_h = clock.when(started_h(room, culture), _ripe_age(culture))
+    if ripe_h > started_h(room, culture) + _LONGEST.days * 24.0:
+        return None
+    return room.at_hour(ripe_h).date()
+
+
+def _ripe_age(culture: Culture) -> float:
+    model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
+    return first_harvest_age(model, culture.starter_g * culture.kind.values["starter_mg_per_g"])
+
+
+def _age(room: Room, culture: Culture, begun_h: float, wanted_h: float) -> float:
+    return culture_clock(room, culture, _through(room, culture)).days(begun_h, wanted_h)
+
+
+def _through(room: Room, culture: Culture) -> Sequence[Round]:
+    """A round past which no ripening is waited for, to which temperatures are looked up."""
+    at = room.local(culture.started, time(12)) + _LONGEST
+    return [Round(0, at, hours(at), 1, fed=True, keeper=True)]
+
+
+def _fed(room: Room, brood: Brood, course: BroodCourse, now: datetime) -> Fed | None:
+    """What the whole plan makes of it, and what else would be fed in full."""
+    if room.at_hour(course.first_food_h) > now + _PLANNED_AHEAD:
+        return None
+
+    def short(one: Brood) -> Fed:
+        return _short(room, one, now)
+
+    found = short(brood)
+    if found.in_full:
+        return found
+    return evolve(found, spawn_from=_later(brood, short), fry=_most_fry(brood, short))
+
+
+def _short(room: Room, brood: Brood, now: datetime) -> Fed:
+    """What a brood needs and lacks in its first two weeks as if it had spawned, with hatches."""
+    spawned = evolve(room, broods=(*room.broods, evolve(brood, anchor="spawned")))
+    end = room.at_hour(BroodCourse.of(spawned, brood).first_food_h) + PROVIDED
+    outlook = make_outlook(spawned, now=now, days=(end - now).days + 1)
+    limits = Limits(spawned, outlook.feeding, now)
+    lacks = [
+        (sum(g.short_j for g in lack.gaps if _counts(g.need, brood, end)), lack)
+        for lack in find_lacks(outlook, limits)
+    ]
+    most_j, worst = max(lacks, key=lambda found: found[0], default=(0.0, None))
+    needs = (need for row in outlook.needs for need in row if _counts(need, brood, end))
+    return Fed(
+        need_j=sum(need.energy_j for need in needs),
+        short_j=sum(short_j for short_j, _ in lacks),
+        cause=worst.shortfall(spawned, limits).cause if worst is not None and most_j > 0 else "",
+    )
+
+
+def _counts(need: BroodNeed, brood: Brood, end: datetime) -> bool:
+    return need.brood.name == brood.name and need.at < end
+
+
+def _later(brood: Brood, short: Callable[[Brood], Fed]) -> date | None:
+    """A later day of spawning from which a brood is fed in full, of some that are tried."""
+
+    def in_full(days: int) -> bool:
+        day = brood.anchor_date + timedelta(days=days)
+        return short(evolve(brood, anchor_date=day, counted_on=day)).in_full
+
+    before = 0
+    for later in _LATER_DAYS:
+        if in_full(later):
+            middle = (before + later) // 2
+            found = middle if middle > before and in_full(middle) else later
+            return brood.anchor_date + timedelta(days=found)
+        before = later
+    return None
+
+
+def _most_fry(brood: Brood, short: Callable[[Brood], Fed]) -> int | None:
+    """About how many fry would be fed in full; None where not even one would."""
+
+    def in_full(count: int) -> bool:
+        return short(evolve(brood, count=float(count))).in_full
+
+    high = round(brood.count)
+    low = high // 2
+    while low > 0 and not in_full(low):
+        low, high = low // 2, low
+    for _ in range(_CLOSER):
+        middle = (low + high) // 2
+        if low < middle and in_full(middle):
+            low = middle
+        else:
+            high = middle
+    return low or None

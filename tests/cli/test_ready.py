@@ -1,0 +1,132 @@
+"""``livefood ready``: dates worked back, what stands already, and what does if it is too late."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from cultures.needs.need import Round
+from cultures.planning.hatch_options import harvest_time
+from cultures.room.file import read_room
+from cultures.room.jars import vessel_model
+from cultures.words.moments import hours
+from tests.cli.invented import TODAY, room_file, run, run_json
+from tests.cli.rooms import small
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Path:
+    return room_file(tmp_path)
+
+
+@pytest.fixture
+def shelf(tmp_path: Path) -> Path:
+    """A room with one culture of microworms, begun on 20 December, and no vessel."""
+    return small(tmp_path)
+
+
+def _words(room: Path, *args: str, code: int = 0) -> str:
+    return " ".join(run(room, "ready", *args, code=code).output.split())
+
+
+def test_it_asks_and_changes_no_file(room: Path) -> None:
+    before = {p.name: p.read_bytes() for p in room.parent.iterdir()}
+    run(room, "ready", "betta 120", "--on", "2027-01-16")
+    assert {p.name: p.read_bytes() for p in room.parent.iterdir()} == before
+
+
+def test_it_says_which_day_it_was_asked_for(room: Path) -> None:
+    asked = "(the day you asked for)"
+    assert f"spawning Sat 16 Jan {asked}" in _words(room, "betta 120", "--on", "2027-01-16")
+    by_food = _words(room, "betta 120", "--first-food", "2027-01-20")
+    assert f"first food Wed 20 Jan 07:30 {asked}" in by_food
+    assert "spawning Sat 16 Jan hatching" in by_food
+
+
+def test_what_stands_and_gives_is_named(room: Path) -> None:
+    said = _words(room, "betta 120", "--on", "2027-01-16")
+    assert "vinegar eel: VE-1 gives by then as it stands" in said
+    assert "journal planned NAME --on 2027-01-16 --tank A2 --class bubble_nest" in said
+
+
+def test_a_hatch_is_set_as_late_as_brings_half_of_its_best(room: Path) -> None:
+    found = run_json(room, "ready", "armoured_catfish 200", "--on", "2027-01-06")
+    (step,) = (s for s in found["foods"] if s["food"] == "brine_shrimp")
+    stands = read_room(room.read_text("utf-8"), name="room.toml", today=TODAY)
+    at = datetime.fromisoformat(found["first_food"])
+    harvest_h = harvest_time(stands, Round(0, at, hours(at), 2, fed=True, keeper=True))
+    model = vessel_model(stands, stands.vessel(step["subject"]))
+    best_j = model.energy(model.best_hours())
+
+    def share(text: str, later: timedelta = timedelta()) -> float:
+        return model.energy(harvest_h - hours(datetime.fromisoformat(text) + later)) / best_j
+
+    assert share(step["begin_by"]) >= 0.5
+    assert share(step["begin_by"], timedelta(minutes=10)) < 0.5
+    assert share(step["best_at"]) == pytest.approx(1.0, abs=0.02)
+    assert step["cysts_g"] == 0.2  # nobody sets less
+
+
+def test_cysts_are_to_be_bought_where_the_tin_is_empty(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    text = room.read_text("utf-8").replace("[cysts]\ngrams = ", "[cysts]\ngrams = 0 # ")
+    room.write_text(text, "utf-8")
+    found = run_json(room, "ready", "armoured_catfish 200", "--on", "2027-01-06")
+    (step,) = (s for s in found["foods"] if s["food"] == "brine_shrimp")
+    last = date.fromisoformat(step["begin_by"][:10])
+    assert date.fromisoformat(step["buy_by"]) == last - timedelta(days=2)
+    assert step["slack_days"] == (last - TODAY).days - 2
+
+
+def test_too_late_it_names_the_first_day_that_works(shelf: Path) -> None:
+    text = shelf.read_text("utf-8").replace("started = 2026-12-20", "started = 2027-01-04")
+    shelf.write_text(text, "utf-8")
+    asked = "bubble_nest 40", "--temperature", "26"
+    late = run_json(shelf, "ready", *asked, "--on", "2027-01-04")
+    (step,) = (s for s in late["foods"] if s["kept"] and s["takes"] >= 0.5)
+    assert (step["food"], step["too_late"]) == ("microworm", True)
+    assert "TOO LATE" in _words(shelf, *asked, "--on", "2027-01-04")
+    again = run_json(shelf, "ready", *asked, "--on", late["spawn_from"])
+    assert any(s["takes"] >= 0.5 and not s["too_late"] for s in again["foods"])
+    day = date.fromisoformat(late["spawn_from"]) - timedelta(days=1)
+    before = run_json(shelf, "ready", *asked, "--on", f"{day}")
+    assert all(s["too_late"] for s in before["foods"] if s["takes"] >= 0.5)
+
+
+def test_fewer_fry_are_told_that_the_plan_feeds(shelf: Path) -> None:
+    asked = "--on", "2027-01-06", "--temperature", "26"
+    found = run_json(shelf, "ready", "egg_scatterer 9000", *asked)
+    assert found["plan"]["in_full"] is False
+    fry = found["plan"]["fry"]
+    assert 0 < fry < 9000
+    fewer = run_json(shelf, "ready", f"egg_scatterer {fry}", *asked)
+    assert fewer["plan"]["in_full"] is True
+    said = _words(shelf, "egg_scatterer 9000", *asked)
+    assert "NOT ENOUGH" in said
+    assert "fewer fry: about" in said
+
+
+def test_far_ahead_there_are_dates_and_no_plan(room: Path) -> None:
+    found = run_json(room, "ready", "betta 120", "--on", "2027-06-16")
+    assert found["plan"] is None
+    assert found["first_food"].startswith("2027-06-20")
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (["betta 120"], "give --on DAY (of the spawning) or --first-food DAY"),
+        (["betta", "--on", "2027-01-16"], 'say a class and how many, like "betta 120"'),
+        (["betta 0", "--on", "2027-01-16"], 'say a class and how many, like "betta 120"'),
+        (["bettta 9", "--on", "2027-01-16"], "there is no class 'bettta'"),
+        (["cichlid 9", "--on", "2027-01-16"], "several classes have such fish"),
+        (["betta 9", "--on", "2026-11-16"], "they ate for the first time on 2026-11-20 already"),
+        (["betta 9", "--on", "2027-01-16", "--in", "Z9"], "there is no tank named 'Z9'"),
+        (["betta 9", "--on", "2027-01-16", "--in", "A2", "--temperature", "26"], "leave out --in"),
+        (["betta 9", "--on", "2027-01-16", "--temperature", "9"], "do not develop"),
+    ],
+)
+def test_what_cannot_be_asked(room: Path, args: list[str], said: str) -> None:
+    assert said in _words(room, *args, code=2)
