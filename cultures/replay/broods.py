@@ -1,4 +1,4 @@
-"""Broods as the journal says they fared: counts, lengths, moves, losses."""
+"""Broods as the journal says they fared: counts, lengths, moves, sales, losses."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from datetime import date, datetime, time
 from attrs import evolve
 
 from cultures.fry.classes import FryClass, class_names, shipped_class
-from cultures.journal.events import Entry, day_ahead
+from cultures.journal.events import LEAVING, Entry, day_ahead
 from cultures.needs.need import BroodCourse
 from cultures.replay.brood_changes import counted, measured
 from cultures.replay.observations import LengthObserved
@@ -65,7 +65,7 @@ class Broods:
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
             "spawn": self._spawn, "planned": self._planned, "collected": self._collected,
             "wetted": self._wetted, "free_swimming": self._free_swimming, "count": self._count,
-            "lost": self._lost, "move": self._move, "length": self._length,
+            **dict.fromkeys(LEAVING, self._gone), "move": self._move, "length": self._length,
         }  # fmt: skip
 
     @property
@@ -125,7 +125,7 @@ class Broods:
                 name=entry.subject, tank=tank, anchor=_NEW_ANCHORS[entry.event], anchor_date=day,
                 fry_class=grown(plain, self.factors.get(entry.subject, 1.0)),
                 count=100.0 if entry.amount is None else entry.amount, counted_on=day,
-                survival_per_day=plain.values["survival_per_day"],
+                survival_per_day=plain.values["survival_per_day"], sell_at=self._room.sell_at,
             )
         )  # fmt: skip
         return True
@@ -162,7 +162,7 @@ class Broods:
         self._anchored(entry, evolve(brood, anchor="free_swimming", length_mm=None), at.date())
 
     def _anchored(self, entry: Entry, brood: Brood, day: date) -> None:
-        brood = evolve(brood, anchor_date=day)
+        brood = evolve(brood, anchor_date=day, fed_since=None)
         if entry.amount is not None:
             brood = evolve(brood, count=max(entry.amount, 1e-9), counted_on=day)
             self.before.pop(brood.name, None)
@@ -183,15 +183,15 @@ class Broods:
                        survival_per_day=before.survival_per_day)  # fmt: skip
         self._put(counted(since, entry.amount, at.date()))
 
-    def _lost(self, entry: Entry, brood: Brood, at: datetime) -> None:
+    def _gone(self, entry: Entry, brood: Brood, at: datetime) -> None:
         day = at.date()
-        lost = math.inf if entry.other == "all" else (entry.amount or 0.0)
-        if brood.alive(day) - lost < 0.5:
+        gone = math.inf if entry.other == "all" else (entry.amount or 0.0)
+        if brood.alive(day) - gone < 0.5:
             del self.now[brood.name]
             return
-        self._put(_less(brood, lost, day))
+        self._put(_less(brood, gone, day))
         if brood.name in self.before:
-            self.before[brood.name] = _less(self.before[brood.name], lost, day)
+            self.before[brood.name] = _less(self.before[brood.name], gone, day)
 
     def _move(self, entry: Entry, brood: Brood, at: datetime) -> None:
         tank = self.tanks.get(entry.other)
@@ -278,7 +278,8 @@ class Broods:
             return
         trust = curve**2 / (curve**2 + ruler**2)
         length = expected * math.exp(trust * off)
-        self._put(measured(brood, min(max(length, 1.0), 500.0), day))
+        since = self.room.at_hour(course.fed_since_h()).date()
+        self._put(evolve(measured(brood, min(max(length, 1.0), 500.0), day), fed_since=since))
 
     def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""
@@ -306,10 +307,10 @@ class Broods:
         )  # fmt: skip
 
 
-def _less(brood: Brood, lost: float, day: date) -> Brood:
-    """A brood of which some are lost by a day, and that was counted when it was."""
+def _less(brood: Brood, gone: float, day: date) -> Brood:
+    """A brood of which some are gone by a day, and that was counted when it was."""
     days = max(0, (day - brood.counted_on).days)
-    left = max(0.5, brood.alive(day) - lost)
+    left = max(0.5, brood.alive(day) - gone)
     return evolve(brood, count=left / brood.survival_per_day**days)
 
 

@@ -43,6 +43,18 @@ class Tank:
 
 
 @frozen
+class SellAt:
+    """When a brood can be sold or given away: at a length, at an age, or never where both are None.
+
+    Attributes:
+        length_mm: mean total length [mm]. age_days: since its first food [d].
+    """
+
+    length_mm: float | None = None
+    age_days: float | None = None
+
+
+@frozen
 class Brood:
     """The fry of one spawning in one tank.
 
@@ -58,6 +70,8 @@ class Brood:
             for its tank's temperature throughout.
         gone_on: the day from which it is not there any more.
         seen: that it was wetted is noted; else it is only said of a day.
+        sell_at: when it can go; None where nobody says. fed_since: of one known by its length,
+            the day of its first food, where that was known before.
     """
 
     name: str
@@ -73,6 +87,8 @@ class Brood:
     temperature_log: tuple[tuple[float, float], ...] = ()
     gone_on: date | None = None
     seen: bool = False
+    sell_at: SellAt | None = None
+    fed_since: date | None = None
 
     def alive(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""
@@ -228,7 +244,7 @@ class Room:
             was skipped. remarks: what the keeper wrote down about anything, by its name.
         lost_foods: foods told for a round in hand that did not come, by its time.
         waiting: eggs that rest, and spawnings planned and not confirmed. coming: cultures that
-            are to be bought.
+            are to be bought. sell_at: when broods can go that do not say it themselves.
     """
 
     name: str
@@ -278,6 +294,7 @@ class Room:
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()
+    sell_at: SellAt | None = None
 
     def tank(self, name: str) -> Tank:
         """The tank of a name.
