@@ -26,6 +26,7 @@ COMMANDS: dict[str, str] = {
     "yield": "What a culture gives, day by day.",
     "need": "What each tank needs, round by round.",
     "shortfalls": "What will run short, why, and what still helps.",
+    "year": "The year on one page: broods, and the load of each food.",
     "serve": "The round on a phone, to read and to tick off.",
     "sheet": "Rounds with boxes to tick, to print or open on a phone.",
     "labels": "Labels to cut out for boxes and bottles, with their dates.",
