@@ -52,13 +52,18 @@ def broods(year: Year, some: Sequence[BroodYear]) -> Markup:
 
 
 def _name(axis: Axis, foot: float, brood: BroodYear) -> Markup:
-    """Whose bar it is: behind it, or before it where it ends late in the year."""
-    begins, ends = axis.x(brood.start) - 5, axis.x(brood.end) + 9
-    behind = axis.x(axis.last) - ends >= begins - axis.left
-    room_for = int((axis.x(axis.last) - ends if behind else begins - axis.left) / LETTER)
+    """Whose bar it is: behind it, before it, or over its longest part where both are too narrow."""
     words = f"{brood.name}{'?' if brood.planned else ''}, {brood.tank}"
-    words = words if len(words) <= room_for else f"{words[: room_for - 1]}…"
-    return text(ends if behind else begins, foot - 2, words, "start" if behind else "end")
+    begins, ends = axis.x(brood.start) - 5, axis.x(brood.end) + 9
+    before, behind = begins - axis.left, axis.x(axis.last) - ends
+    if max(before, behind) >= len(words) * LETTER:
+        return text(ends, foot - 2, words, "start") if behind >= before else (
+            text(begins, foot - 2, words, "end"))  # fmt: skip
+    longest = max(brood.spans, key=lambda span: span.end - span.start)
+    x = axis.x(longest.start) + 2
+    room_for = int((axis.x(axis.last) - x) / LETTER)
+    return text(x, foot - 10, words if len(words) <= room_for else f"{words[: room_for - 1]}…",
+                "start")  # fmt: skip
 
 
 def _span(

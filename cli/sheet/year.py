@@ -20,7 +20,9 @@ def year_page(year: Year, *, paper: str) -> str:
     Args:
         paper: a key of :data:`cli.sheet.page.PAPERS`.
     """
-    some = [year.broods[i : i + IN_ONE] for i in range(0, len(year.broods), IN_ONE)]
+    pictures = -(-len(year.broods) // IN_ONE)
+    each = -(-len(year.broods) // max(1, pictures))
+    some = [year.broods[i * each : (i + 1) * each] for i in range(pictures)]
     last = year.end - timedelta(days=1)
     return render(
         "cli.sheet", "year.html", paper=PAPERS[paper], room=Words(year.room.name),

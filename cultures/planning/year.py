@@ -77,10 +77,10 @@ class BroodYear:
         return self.spans[-1].end
 
     def stage(self, start: date, end: date) -> Stage | None:
-        """The last stage that it has in [start, end), or None."""
-        return next(
-            (s.stage for s in reversed(self.spans) if s.start < end and s.end >= start), None
-        )
+        """The stage of most of its days in [start, end), of two the later; or None."""
+        days = {s.stage: min(s.end + _DAY, end) - max(s.start, start) for s in self.spans}
+        found = max(reversed(days), key=lambda stage: days[stage])
+        return found if days[found] > timedelta(0) else None
 
 
 @frozen

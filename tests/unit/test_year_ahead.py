@@ -87,7 +87,7 @@ def test_a_load_is_what_the_rounds_of_its_day_ask_for() -> None:
             ]
             # The year looks at noon, between the rounds of 07:30 and 18:30.
             low, high = (len(rounds) * ends(asked) for ends in (min, max))
-            assert 0.99 * low - 1.0 <= load.need_j <= 1.01 * high + 1.0
+            assert 0.97 * low - 1.0 <= load.need_j <= 1.03 * high + 1.0
             assert load.need_j == pytest.approx(sum(load.by.values()))
 
 
