@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -17,7 +17,7 @@ if find_chromium() is None or sys.platform == "win32":
 
 from tests.browser.test_sheet_pages import OVERFLOWING, POOR_CONTRAST
 
-_ROOMS = {"demo": room_file, "large": rooms.large}
+_ROOMS: dict[str, Callable[[Path], Path]] = {"demo": room_file, "large": rooms.large}
 
 
 @pytest.fixture(name="browser", scope="module")
