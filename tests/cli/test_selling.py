@@ -119,3 +119,28 @@ def test_the_page_asks_how_many_were_sold(room: Path, monkeypatch: pytest.Monkey
     assert [line.split(",")[1:5] for line in page.journal()] == [
         ["sold", "platies 9", "", "12"], ["sold", "acara 5", "", "7"], ["died", "acara 5", "", "2"],
     ]  # fmt: skip
+
+
+def test_learning_tells_sales_from_losses_and_forgets_what_was_taken_back(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    assert run_json(room, "learn")["survival"]["classes"] == []
+    assert "FROM EGG TO SALE" not in run(room, "learn").stdout
+    at(room, _MORNING, "journal", "sold", "platies 9", "20")
+    at(room, _MORNING, "journal", "died", "platies 9", "2")
+    at(room, _MORNING, "journal", "sold", "platies 9", "10", "--all")
+    later = "2027-01-05T09:00"
+    found = run_json(room, "learn", now=later)["survival"]
+    (platies,) = [b for b in found["broods"] if b["brood"] == "platies 9"]
+    assert {k: platies[k] for k in ("start", "sold", "died", "lost", "now", "unaccounted")} == {
+        "start": 35, "sold": 30, "died": 2, "lost": 0, "now": 0, "unaccounted": 3,
+    }  # fmt: skip
+    assert platies["share"]["value"] == pytest.approx(30 / 35, rel=1e-5)
+    (livebearers,) = found["classes"]
+    assert (livebearers["class"], livebearers["broods"]) == ("livebearer", 1)
+    said = " ".join(run(room, "learn", now=later).stdout.split())
+    assert "30 sold, 2 died, 3 not accounted for: 86% sold" in said
+    at(room, later, "journal", "undo")
+    found = run_json(room, "learn", now="2027-01-05T10:00")["survival"]
+    (platies,) = [b for b in found["broods"] if b["brood"] == "platies 9"]
+    assert (platies["sold"], platies["now"], platies["unaccounted"]) == (20, 13, 0)
+    assert found["classes"] == []
