@@ -29,16 +29,19 @@ def command(where: Where, out: Path | None, paper: str | None, force: bool, as_j
       livefood year --out year.html
     """
     from cli.screens.year import screen, year_json
+    from cli.working import working
     from cultures.planning.year import year_of
 
     if out is None and (paper or force):
         raise UsageProblemError("--paper and --force go with --out")
     setting = where.load()
-    year = year_of(setting.room, setting.now)
+    with working("Looking a year ahead"):
+        year = year_of(setting.room, setting.now)
     if out is None:
         answer(as_json, lambda: year_json(year), lambda: screen(year))
         return
-    from cli.files import refuse_own
+    from cli.files import refuse_own, said
+    from cli.screens.text import wrapped
     from cli.sheet.write import refuse_strange
     from cli.sheet.year import year_page
     from cultures import files
@@ -49,5 +52,7 @@ def command(where: Where, out: Path | None, paper: str | None, force: bool, as_j
     files.write(out, year_page(year, paper=paper).encode("utf-8"))
     answer(
         as_json, lambda: {"out": str(out), "paper": paper, **year_json(year)},
-        lambda: f"Wrote {out}: open it in a browser, or print it on {paper.capitalize()}.",
+        lambda: wrapped(
+            f"Wrote {said(out)}: open it in a browser, or print it on {paper.capitalize()}."
+        ),
     )  # fmt: skip
