@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from cli.screens.text import block, joined, screen_width, wrapped
+from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.food_units import natural_amount
 from cultures.planning.year import FULL, BroodYear, FoodYear, Load, Stage, Year, away_in
@@ -41,7 +41,7 @@ def screen(year: Year) -> str:
         "\n".join([table.months(), *map(table.brood, shown), *table.absences(),
                    *map(table.food, year.foods)]),
         "\n".join([*_legend(year), *(wrapped(text, 2, "  ") for text in besides(year, older))]),
-        block("TOO MUCH", [wrapped(text, 4, "  - ") for text in too_much(year)]) or wrapped(
+        block("TOO MUCH", bullets(too_much(year))) or wrapped(
             "At no time do they ask for more than the room can give."
             if year.foods else "Nothing asks for live food."),
     ])  # fmt: skip
@@ -143,8 +143,7 @@ def too_much(year: Year) -> list[str]:
     runs.sort(key=lambda pair: pair[1][0].week)
     told = [_stretch(year, food, run) for food, run in runs[:_STRETCHES]]
     more = len(runs) - len(told)
-    return [*told, *([f"And {many(more, 'more stretch')[:-1]}es later." if more > 1 else
-                      "And one more stretch later."] if more else [])]  # fmt: skip
+    return [*told, *([f"And {many(more, 'time')} more, later."] if more else [])]
 
 
 def _stretch(year: Year, food: FoodYear, run: Sequence[Load]) -> str:

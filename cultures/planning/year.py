@@ -27,6 +27,8 @@ WEEKS = 52
 #: From this load on more is asked than the room can give.
 FULL = 1.0
 _WEEK = timedelta(days=7)
+#: What is known of a brood that may lie ahead.
+_FROM = ("spawned", "planned", "wetted")
 _DAY = timedelta(days=1)
 
 Stage = Literal["eggs", "first_food", "nauplii", "weaning", "grow_out", "can_go"]
@@ -193,7 +195,7 @@ def _brood_year(course: BroodCourse, today: date, end: date) -> BroodYear | None
     Fish that could go already are taken to go today.
     """
     brood, sale = course.brood, sale_date(course)
-    first = max(today, brood.anchor_date if brood.anchor in ("spawned", "planned") else today)
+    first = max(today, brood.anchor_date if brood.anchor in _FROM else today)
     last = sale.day if sale is not None else _grown(course, end)
     last = min(max(last, today), end - _DAY)
     if first >= end:
