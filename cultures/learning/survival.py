@@ -209,13 +209,14 @@ def _fared(name: str, noted: Sequence[FishNoted], living: float | None) -> Fared
     assert first.amount is not None
     now = 0 if living is None else max(1, round(living))
     counted = round(first.amount + gone["joined"] - gone["left"])
-    known = now + round(sum(gone[event] for event in LEAVING))
+    sold, died, lost = (round(gone[event]) for event in ("sold", "died", "lost"))
+    known = now + sold + died + lost
     start = max(counted, known, 1)
     swam = next((row.amount for row in reversed(after) if row.event == "free_swimming"), None)
     return Fared(
         name, first.fry_class, "eggs" if first.eggs else "fish", start, first.day,
-        None if swam is None else round(swam), round(gone["sold"]), round(gone["died"]),
-        round(gone["lost"]), now, start - known, known > counted,
+        None if swam is None else round(swam), sold, died, lost, now, start - known,
+        miscounted=known > counted,
     )  # fmt: skip
 
 
