@@ -8,6 +8,7 @@ from typing import Any
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.needs.dates import BroodDate
 from cultures.needs.food_units import natural_amount
 from cultures.planning.year import FULL, BroodYear, FoodYear, Load, Stage, Year, away_in
 from cultures.tasks.task import tidy
@@ -25,6 +26,8 @@ MOST_BROODS = 18
 #: So many stretches that ask too much are told, and so many broods of each.
 _STRETCHES, _EATERS = 4, 3
 _LEAST_SHARE = 0.05
+#: So many of those that can go next are told.
+_NEXT = 3
 _WEEK = timedelta(days=7)
 
 
@@ -131,10 +134,25 @@ def besides(year: Year, older: Sequence[BroodYear] = ()) -> Iterator[str]:
     if year.room.waiting:
         names = ", ".join(brood.name for brood in year.room.waiting)
         yield f"Not reckoned, no fry yet: {names}."
+    sales = sorted(
+        (b.sale.day, b.name, b.sale) for b in year.broods
+        if b.sale is not None and year.now.date() <= b.sale.day < year.end
+    )[:_NEXT]  # fmt: skip
+    if sales:
+        each = (f"{name} on {_day(on, year)}{_range(sale)}" for on, name, sale in sales)
+        yield f"Next to go: {', '.join(each)}."
     if year.dry_total_j > 0:
         most, week = max(zip(year.dry_j, year.weeks, strict=True))
         total, heaviest = (_amount(year, DRY, j) for j in (year.dry_total_j, most))
         yield (f"Dry food: {total} in all, at most {heaviest} a day (week of {_day(week, year)}).")
+
+
+def _range(sale: BroodDate) -> str:
+    """The days between which it lies, where they are not one."""
+    if sale.early == sale.late:
+        return ""
+    early, late = (f"{day.day} {day:%b}" for day in (sale.early, sale.late))
+    return f" ({early} to {late})"
 
 
 def too_much(year: Year) -> list[str]:

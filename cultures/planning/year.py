@@ -79,10 +79,15 @@ class BroodYear:
         return self.spans[-1].end
 
     def stage(self, start: date, end: date) -> Stage | None:
-        """The stage of most of its days in [start, end), of two the later; or None."""
+        """The stage of most of its days in [start, end), of two the later; or None.
+
+        That it can go is a day, and holds for the whole of its week.
+        """
         days = {s.stage: min(s.end + _DAY, end) - max(s.start, start) for s in self.spans}
-        found = max(reversed(days), key=lambda stage: days[stage])
-        return found if days[found] > timedelta(0) else None
+        shown = [stage for stage in days if days[stage] > timedelta(0)]
+        if "can_go" in shown:
+            return "can_go"
+        return max(reversed(shown), key=lambda stage: days[stage], default=None)
 
 
 @frozen

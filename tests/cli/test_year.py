@@ -98,8 +98,13 @@ def test_the_key_of_the_room_ends_the_rows(tmp_path: Path) -> None:
     room = room_file(tmp_path, sell_at='"8 weeks"')
     shown, found = run(room, "year").stdout, run_json(room, "year")
     assert "> can go" in shown
+    rows = [line for line in shown.splitlines() if re.search(r" [A-C]\d \S", line)]
+    assert len(rows) == 6
+    assert all(row.endswith(">") for row in rows)
+    assert "Next to go: " in shown
     acara = next(b for b in found["broods"] if b["name"] == "acara 5")
     assert acara["can_go"]["day"] == (date(2027, 1, 5) - timedelta(days=11 - 56)).isoformat()
+    assert "acara 5 on Fri 19 Feb" in " ".join(shown.split())  # 8 weeks from 25 Dec
     assert acara["stages"][-1] == {
         "stage": "can_go", "from": acara["can_go"]["day"], "to": acara["can_go"]["day"],
     }  # fmt: skip
