@@ -51,6 +51,7 @@ MANNERS: Mapping[str, Manner] = {
     "sort": Manner("fry", "Sort by size: {subject}", 0),
     "lid": Manner("fry", "Cover the tank: {subject}", 0),
     "move_on": Manner("fry", "To a larger tank: {subject}", 0),
+    "sell": Manner("fry", "Can go: {subject}", 0),
     "switch_food": Manner("fry", "Mostly {other} now: {subject}", None),
     "buy": Manner("supplies", "Buy: {subject}", 0),
 }

@@ -30,6 +30,7 @@ COMMANDS: dict[str, str] = {
     "need": "What each tank needs, round by round.",
     "ready": "What to begin by when for a spawning, and what if it is late.",
     "shortfalls": "What will run short, why, and what still helps.",
+    "year": "The year on one page: broods, and the load of each food.",
     "serve": "The round on a phone, to read and to tick off.",
     "sheet": "Rounds with boxes to tick, to print or open on a phone.",
     "labels": "Labels to cut out for boxes and bottles, with their dates.",

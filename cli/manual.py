@@ -16,6 +16,7 @@ TOPICS: Mapping[str, str] = {
     "guide": "Two weeks with an invented keeper, from the first line to the phone.",
     "fortnight": "Another two, on which things go wrong.",
     "room-file": "Every key of the room file.",
+    "year": "The year on one page, and when fish can go.",
     "journal": "Noting what was done and counted, and what was not.",
     "page": "The round on a phone, to read and to tick off.",
     "calendar": "Reminders: files, feeds and calendar servers, step by step.",

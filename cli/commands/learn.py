@@ -31,6 +31,6 @@ def command(off: str | None, on: str | None, where: Where, as_json: bool) -> Non
         say(book, noted)
     else:
         book = open_book(where)
-    learned = book.present(book.now).learned
+    learned, today = book.present(book.now).learned, book.now.date()
     if as_json or (off is None and on is None):
-        answer(as_json, lambda: learn_json(learned), lambda: screen(learned))
+        answer(as_json, lambda: learn_json(learned, today), lambda: screen(learned, today))

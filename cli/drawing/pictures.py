@@ -238,7 +238,8 @@ def brood(
 
 
 #: Dates of a brood that stand in its picture.
-SHOWN = {"first_food": "first food", "sort": "sort", "lid": "lid", "move_on": "move on"}
+SHOWN = {"first_food": "first food", "sort": "sort", "lid": "lid", "move_on": "move on",
+         "can_go": "can go"}  # fmt: skip
 
 
 def _plain_number(value: float) -> str:

@@ -1,4 +1,4 @@
-"""``livefood journal EVENT`` for broods: spawned, counted, measured, moved, lost."""
+"""``livefood journal EVENT`` for broods: spawned, counted, measured, moved, sold, lost."""
 
 from __future__ import annotations
 
@@ -34,6 +34,7 @@ _COUNT = click.option(
 )
 #: How many, where that is known.
 _FRY = click.argument("fry", required=False)
+_WHOLE = click.option("--all", "every", is_flag=True, help="The whole brood.")
 
 
 @event("spawn", [], _NEW, _TANK, _CLASS, _COUNT)
@@ -146,18 +147,45 @@ def move(noting: Noting, tank: str, fry: str | None) -> Entry:
 
 
 @event(
-    "lost", ["brood"], _FRY,
-    click.option("--all", "every", is_flag=True, help="The whole brood."), sure_option,
+    "sold", ["brood"], _FRY,
+    click.option("--all", "every", is_flag=True, help="None of the brood are left."), sure_option,
 )  # fmt: skip
-def lost(noting: Noting, fry: str | None, every: bool) -> Entry:
-    """FRY of BROOD died, were sold or given away.
+def sold(noting: Noting, fry: str | None, every: bool) -> Entry:
+    """FRY of BROOD were sold or given away; with --all none of it are left.
 
     Take care: never release fish outdoors.
 
+    \b
+    Examples:
+      livefood journal sold "danio 4" 20
+      livefood journal sold "danio 4" 31 --all
+    """
+    if not (fry or every):
+        raise UsageProblemError("say how many were sold, and --all if none of the brood are left")
+    return _of_fry(noting, "all" if every else "", fry)
+
+
+@event("died", ["brood"], _FRY, _WHOLE, sure_option)
+def died(noting: Noting, fry: str | None, every: bool) -> Entry:
+    """FRY of BROOD were found dead.
+
+    Example: livefood journal died "danio 4" 3
+    """
+    return _loss(noting, "died", fry, every=every)
+
+
+@event("lost", ["brood"], _FRY, _WHOLE, sure_option)
+def lost(noting: Noting, fry: str | None, every: bool) -> Entry:
+    """FRY of BROOD are missing: eaten, out of the tank, nobody knows.
+
     Example: livefood journal lost "danio 4" 5
     """
+    return _loss(noting, "were lost", fry, every=every)
+
+
+def _loss(noting: Noting, verb: str, fry: str | None, *, every: bool) -> Entry:
     if bool(fry) == every:
-        raise UsageProblemError("say how many were lost, or --all")
+        raise UsageProblemError(f"say how many {verb}, or --all")
     return _of_fry(noting, "all" if every else "", fry)
 
 

@@ -33,6 +33,7 @@ from cultures.tasks.task import (
     HarvestWorms,
     MoveOn,
     Reminder,
+    Sell,
     SetHatch,
     Sort,
     Split,
@@ -234,6 +235,8 @@ def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]
     if isinstance(task, Count):
         return _by(broods.count_, book, task.subject, when, amount=(amount,), tray=False,
                    **_NO_DROPS)  # fmt: skip
+    if isinstance(task, Sell):
+        return _by(broods.sold, book, task.subject, when, fry=amount or None, every=False)
     if isinstance(task, MoveOn | Sort):
         tank, fry = post.text("tank"), post.text("fry")
         return _by(broods.move, book, task.subject, when, tank=tank, fry=fry or None)
@@ -350,6 +353,8 @@ def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
         "count": (broods.count_, {"amount": word, "tray": False, **_NO_DROPS}),
         "length": (broods.length_, {"length": word, "fish": None}),
         "move": (broods.move, {"tank": post.text("other"), "fry": amount or None}),
+        "sold": (broods.sold, {"fry": amount or None, "every": False}),
+        "died": (broods.died, {"fry": amount or None, "every": False}),
         "lost": (broods.lost, {"fry": amount or None, "every": False}),
         "leftover": (broods.leftover, {"much": post.text("other")}),
         "note": (things.note_, {"words": tuple(post.text("words").split())}),

@@ -26,6 +26,7 @@ from cultures.tasks.task import (
     HarvestWorms,
     MoveOn,
     Retire,
+    Sell,
     SetHatch,
     Sort,
     Split,
@@ -241,7 +242,7 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
     room = look.outlook.room
     entry = room.answered.get(task.id)
     whole = entry is not None and (not isinstance(task, Feed) or entry.subject == task.subject)
-    asks = {Count: "count", MoveOn: "move", Sort: "move"}.get(type(task), "")
+    asks = {Count: "count", MoveOn: "move", Sort: "move", Sell: "sold"}.get(type(task), "")
     noted = isinstance(task, _ANSWERED)
     return Card(
         task.id if noted else "", at, text, why, cautions_of([task]), _said(entry, look),
@@ -252,7 +253,8 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
 
 #: What can be answered; the rest is only said.
 _ANSWERED = (
-    HarvestHatch, HarvestWorms, Feed, SetHatch, Split, Start, Retire, Count, MoveOn, Sort, Buy,
+    HarvestHatch, HarvestWorms, Feed, SetHatch, Split, Start, Retire, Count, MoveOn, Sort, Sell,
+    Buy,
 )  # fmt: skip
 _DONE: dict[type, str] = {Buy: "Bought", Retire: "Discarded", Start: "Started"}
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Sequence
+from datetime import date, datetime
 from typing import Any
 
 from cli.screens.text import block, bullets, joined, wrapped
@@ -10,8 +11,12 @@ from cultures.errors import UnknownNameError
 from cultures.journal.entries import Entry
 from cultures.learning.estimates import Estimate
 from cultures.learning.learn import QUANTITIES, Learned
-from cultures.words.quantities import number
+from cultures.learning.survival import ClassFared, Fared, by_class, survival
+from cultures.words.moments import spoken_day
+from cultures.words.quantities import many, number
 
+#: So many broods are told, the newest.
+_BROODS = 12
 _TITLES = {
     "nauplii_per_gram": "Nauplii from a gram of cysts",
     "hatch_time": "Hatching time",
@@ -33,23 +38,29 @@ def switch(what: str, state: str, now: datetime) -> Entry:
     return Entry(now, "learn", what, state)
 
 
-def learn_json(learned: Learned) -> dict[str, Any]:
+def learn_json(learned: Learned, today: date) -> dict[str, Any]:
     """For other programs."""
+    fared = survival(learned.replayed, today)
     return {
         "level": 0.8, "estimates": [e.to_json() for e in learned.estimates],
         "set_aside": [
             {"line": line, "subject": subject, "why": why}
             for line, subject, why in learned.replayed.seen.set_aside
         ],
+        "survival": {
+            "broods": [one.to_json() for one in fared],
+            "classes": [one.to_json() for one in by_class(fared)],
+        },
     }  # fmt: skip
 
 
-def screen(learned: Learned) -> str:
+def screen(learned: Learned, today: date) -> str:
     """For people: one block for each quantity."""
     blocks = []
     for quantity, title in _TITLES.items():
         rows = [e for e in learned.estimates if e.quantity == quantity]
         blocks.append(block(title.upper(), [_block(e) for e in rows]))
+    blocks.append(_survival(survival(learned.replayed, today), today))
     aside = (f"line {line}, {about}: {why}" for line, about, why in learned.replayed.seen.set_aside)
     blocks.append(block("SET ASIDE", bullets(aside)))
     if not any(blocks):
@@ -59,6 +70,42 @@ def screen(learned: Learned) -> str:
         " moves to your own values once there are enough readings."
     )
     return joined([intro, *blocks])
+
+
+def _survival(fared: Sequence[Fared], today: date) -> str:
+    """Broods that fish were sold of or that are gone, the newest last, and their classes."""
+    told = [f for f in fared if f.sold or f.gone]
+    earlier = len(told) - _BROODS
+    lines = bullets(_fared(f, today) for f in told[-_BROODS:])
+    if earlier > 0:
+        lines.insert(0, f"  {many(earlier, 'earlier brood')}: see --json")
+    lines += bullets(_class(c) for c in by_class(fared))
+    return block("FROM EGG TO SALE", lines)
+
+
+def _fared(f: Fared, today: date) -> str:
+    first = f"{f.start:,d} {f.began} on {spoken_day(f.start_on, today)}"
+    swam = f", {f.swam:,d} swam" if f.swam is not None else ""
+    parts = ((f.sold, "sold"), (f.died, "died"), (f.lost, "missing"),
+             (f.unaccounted, "not accounted for"))  # fmt: skip
+    went = [f"{count:,d} {what}" for count, what in parts if count]
+    share, low, high = f.share()
+    if f.gone:
+        said = f"{share:.0%} sold ({low:.0%} to {high:.0%})"
+    else:
+        went.append(f"about {f.now:,d} left")
+        said = f"{share:.0%} sold so far, at most {high:.0%}"
+    more = "; more than were counted at first" if f.miscounted else ""
+    return f"{f.brood}: {first}{more}{swam}; {', '.join(went)}: {said}."
+
+
+def _class(c: ClassFared) -> str:
+    share, low, high = c.share()
+    of = "the eggs" if c.began == "eggs" else "the fish first counted"
+    many_ = f"{many(c.broods, 'brood')} gone"
+    alone = "; another brood may fare otherwise" if c.broods == 1 else ""
+    name = c.fry_class.replace("_", " ")
+    return f"{name}, {many_}: {share:.0%} of {of} sold ({low:.0%} to {high:.0%}{alone})."
 
 
 def _block(e: Estimate) -> str:

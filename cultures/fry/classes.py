@@ -104,6 +104,10 @@ class FryClass:
         rise = math.log(length_mm / v["length_first_food_mm"]) / ratio
         return -math.log1p(-min(rise, 0.995)) / v["growth_rate_per_day"]
 
+    def reaches(self, length_mm: float) -> bool:
+        """Whether the growth curve comes to a length at all."""
+        return self.length_mm(self.growth_days(length_mm)) >= length_mm * 0.999
+
     def weight_mg(self, length_mm: float) -> float:
         """Wet weight [mg] from total length [mm], W = a L^b (Froese 2006)."""
         return self.values["weight_a_mg"] * float(length_mm ** self.values["weight_b"])

@@ -103,7 +103,11 @@ EVENTS: dict[str, EventSpec] = {
     "move": EventSpec(
         "a brood, or so many of it, moved", ("fry",), needs_other=True, other="the tank"
     ),
-    "lost": EventSpec("fry died, were sold or left", ("fry",), other="'all' for the whole brood"),
+    "sold": EventSpec(
+        "fish were sold or given away", ("fry",), other="'all' if none of the brood are left"
+    ),
+    "died": EventSpec("fish were found dead", ("fry",), other="'all' for the whole brood"),
+    "lost": EventSpec("fish are missing", ("fry",), other="'all' for the whole brood"),
     "temperature": EventSpec(
         "a culture, vessel, tank or the room stands at a temperature from now on", ("C",),
         needs_amount=True, low=-20.0,
@@ -117,6 +121,8 @@ EVENTS: dict[str, EventSpec] = {
 }  # fmt: skip
 
 
+#: Fish that are there no more: sales, and two kinds of losses.
+LEAVING = ("sold", "died", "lost")
 #: How much of its food a brood may leave.
 LEFTOVERS = ("none", "some", "much")
 #: Other spellings of units that people write into a spreadsheet.

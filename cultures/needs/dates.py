@@ -32,6 +32,7 @@ DateKind = Literal[
     "move_on",
     "crowded",
     "past_fry_age",
+    "can_go",
 ]
 
 #: Food for mouths that even the finest shipped kind does not pass, of no kind here.
@@ -94,6 +95,26 @@ def _growth(course: BroodCourse, start: date, end: date) -> Iterator[BroodDate]:
     yield from _stages(course)
     yield from _lengths(course, end)
     yield from _crowding(course, start, end)
+    sale = sale_date(course)
+    if sale is not None:
+        yield sale
+
+
+def sale_date(course: BroodCourse) -> BroodDate | None:
+    """The day from which it can go by its ``sell_at``; None where nobody says or it never is."""
+    at = course.brood.sell_at
+    if at is None:
+        return None
+    if at.age_days is not None:
+        day = course.room.at_hour(course.fed_since_h() + 24.0 * at.age_days).date()
+        return _date(course, day, "can_go", f"{at.age_days:g} days since their first food.")
+    if at.length_mm is None or not course.fry_class.reaches(at.length_mm):
+        return None
+    why = f"{at.length_mm:g} mm: the length at which they can go."
+    found = next(_reaching(course, at.length_mm, "can_go", why), None)
+    if found is None and course.length_mm(course.from_h) >= at.length_mm:
+        return _date(course, course.room.at_hour(course.from_h).date(), "can_go", why)
+    return found
 
 
 def fitting_kinds(course: BroodCourse, length_mm: float) -> tuple[str, ...]:
@@ -185,7 +206,7 @@ def _day_of(course: BroodCourse, length_mm: float, slower: float) -> date | None
     fry = course.fry_class
     target = fry.growth_days(length_mm)
     missing = (target - course.grown_from) * slower
-    if fry.length_mm(target) < length_mm * 0.999 or missing < 0:
+    if not fry.reaches(length_mm) or missing < 0:
         return None
     time_h = course.clock.when(course.from_h, missing)
     if math.isinf(time_h) or time_h > course.from_h + 24.0 * 5000:

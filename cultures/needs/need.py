@@ -196,10 +196,19 @@ class BroodCourse:
     def _first_food_day(self) -> date:
         return self.room.at_hour(self.first_food_h).date()
 
+    def fed_since_h(self) -> float:
+        """When it ate first [h since the epoch]; of one known by its length alone, by its curve."""
+        if self.brood.anchor != "length":
+            return self.first_food_h
+        if self.brood.fed_since is not None:
+            return hours(self.room.local(self.brood.fed_since, time(12)))
+        speed = self.fry_class.growth(self.temperature_c)
+        return self.from_h - 24.0 * self.grown_from / speed if speed > 0 else self.from_h
+
     def reaches(self, length_mm: float) -> float:
         """When it reaches a length [h since the epoch]; infinity if its curve never does."""
         target = self.brood.fry_class.growth_days(length_mm)
-        if self.brood.fry_class.length_mm(target) < length_mm * 0.999:
+        if not self.brood.fry_class.reaches(length_mm):
             return math.inf
         return self.clock.when(self.from_h, max(0.0, target - self.grown_from))
 

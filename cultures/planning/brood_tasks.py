@@ -1,23 +1,24 @@
-"""Tasks from the dates of the broods: sort, lid, move on."""
+"""Tasks from the dates of the broods: sort, lid, move on, and when they can go."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 
-from cultures.needs.dates import BroodDate, growth_dates
+from cultures.needs.dates import BroodDate, growth_dates, sale_date
 from cultures.needs.need import BroodCourse, Round
 from cultures.room.room import Room
-from cultures.tasks.task import Lid, MoveOn, Sort, Task
+from cultures.tasks.task import Lid, MoveOn, Sell, Sort, Task
 
 _LAST = timedelta(minutes=30)
 #: A brood that outgrew its tank longer ago than this is taken to have moved.
 _LOOK_BACK = timedelta(days=45)
-_Form = type[Sort] | type[Lid] | type[MoveOn]
+_Form = type[Sort] | type[Lid] | type[MoveOn] | type[Sell]
 _TASKS: dict[str, _Form] = {"sort": Sort, "lid": Lid, "move_on": MoveOn, "crowded": MoveOn}
 _CAUTION: dict[_Form, str] = {
     Sort: "Net gently, into water of the same tank and warmth; never release fish outdoors.",
     MoveOn: "Match temperature and let them in slowly; never release fish outdoors.",
+    Sell: "Pack them with air and warmth for the way; never release fish outdoors.",
     Lid: "Keep lamps and leads clear of splashes; let every lead hang in a drip loop.",
 }
 
@@ -25,12 +26,12 @@ _CAUTION: dict[_Form, str] = {
 def brood_date_tasks(
     courses: Iterable[BroodCourse], feedings: Sequence[Round], start: date, end: date
 ) -> Iterator[Task]:
-    """A task for each sorting, lid and moving in [start, end).
+    """A task for each sorting, lid, moving and sale in [start, end).
 
     Each falls on the first round of its day at which the keeper is there, or the next such
     round; moving on is told again until it is noted. A brood that is crowded before its time
-    moves on once, on the earlier day. The id names the brood and the length, so a date that shifts
-    is still the same task.
+    moves on once, on the earlier day. That fish can go is told once, also where the day is over.
+    The id names the brood and the length, so a date that shifts is still the same task.
     """
     present = [feeding for feeding in feedings if feeding.keeper]
     for course in courses:
@@ -49,6 +50,12 @@ def brood_date_tasks(
             feeding = next((f for f in present if f.at.date() >= day), None)
             if feeding is not None:
                 yield _task(course, each, form, feeding)
+        sale = sale_date(course)
+        if sale is not None and sale.day < end:
+            day = _day_there(course.room, max(sale.day, start))
+            feeding = next((f for f in present if f.at.date() >= day), None)
+            if feeding is not None:
+                yield _task(course, sale, Sell, feeding)
 
 
 def _day_there(room: Room, day: date) -> date:

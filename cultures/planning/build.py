@@ -17,12 +17,12 @@ from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.planning.task_rounds import round_tasks
 from cultures.planning.task_worms import worm_tasks
-from cultures.tasks.task import Count, FirstFood, SwitchFood, Task, Wet, rank_of
+from cultures.tasks.task import Count, FirstFood, Sell, SwitchFood, Task, Wet, rank_of
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
 
 #: Tasks that announce a day, and are not announced again.
-_ONCE = (FirstFood, SwitchFood, Wet)
+_ONCE = (FirstFood, SwitchFood, Wet, Sell)
 #: A brood is to be counted again so long after it was counted last.
 COUNT_AGAIN = timedelta(days=14)
 #: So many broods are counted in one go (common practice, no source).

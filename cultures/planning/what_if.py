@@ -361,6 +361,7 @@ def _spawn(w: _Words) -> Room:
         anchor_date=day,
         survival_per_day=fry_class.values["survival_per_day"],
         foods=pattern.foods if pattern else None,
+        sell_at=pattern.sell_at if pattern else room.sell_at,
     )
     return evolve(room, broods=(*room.broods, brood))
 

@@ -15,7 +15,7 @@ from attrs import define, field, frozen
 from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
-from cultures.journal.events import begins
+from cultures.journal.events import LEAVING, begins
 from cultures.record.fates import Fate, answering, fates, subjects_of
 from cultures.record.history import remember
 from cultures.record.present import Present, as_entry, present, steps_of
@@ -34,7 +34,7 @@ _SHOWS_CULTURE = frozenset({"harvest", "split", "count", "discard", "failed"})
 #: What bears a name that an entry may mean.
 NAMED = ("culture", "vessel", "brood", "stock", "room")
 #: Events of broods that are there already.
-_OF_BROODS = frozenset({"free_swimming", "count", "length", "move", "lost", "leftover", "wetted"})
+_OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted"})
 
 
 class DoubtError(RangeError):
@@ -174,12 +174,12 @@ class Book:
             return
         gone = next(
             (e for e in reversed(self.journal.effective()) if e.subject == name
-             and (e.event in ("discard", "failed") or (e.event, e.other) == ("lost", "all"))),
+             and (e.event in ("discard", "failed") or (e.event in LEAVING and e.other == "all"))),
             None,
         )  # fmt: skip
         if gone is not None:
-            verb = {"discard": "discarded", "failed": "noted as failed"}.get(
-                gone.event, "noted as lost"
+            verb = {"discard": "discarded", "died": "noted as dead"}.get(
+                gone.event, f"noted as {gone.event}"
             )
             raise RangeError(
                 f"{name} was {verb} on {when(gone.when.astimezone(self.room.timezone))}"
@@ -275,7 +275,7 @@ class Book:
 
 def _or_mistaken(entry: Entry, known: Sequence[Entry]) -> str:
     """How to take back the count that an entry does not fit to, where one was noted."""
-    if entry.event not in ("count", "lost", "move", "free_swimming"):
+    if entry.event not in ("count", *LEAVING, "move", "free_swimming"):
         return ""
     counted = [e for e in known if (e.event, e.subject) == ("count", entry.subject)]
     if not counted:

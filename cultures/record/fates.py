@@ -31,6 +31,7 @@ from cultures.tasks.task import (
     Lid,
     MoveOn,
     Retire,
+    Sell,
     SetHatch,
     Soak,
     Sort,
@@ -249,6 +250,8 @@ def answering(task: Task) -> tuple[str, ...]:
             return ("bought",)
         case MoveOn() | Sort():
             return ("move",)
+        case Sell():
+            return ("sold",)
         case Soak() | FirstFood() | SwitchFood() | Lid():
             return ()
         case _:

@@ -1,4 +1,4 @@
-"""Broods as the journal says they fared: counts, lengths, moves, losses."""
+"""Broods as the journal says they fared: counts, lengths, moves, sales, losses."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from attrs import evolve
 from cultures.fry.classes import FryClass, class_names, shipped_class
 from cultures.fry.feeding import feeding_values
 from cultures.fry.species import species_keys
-from cultures.journal.events import Entry, chance_of, day_ahead
+from cultures.journal.events import LEAVING, Entry, chance_of, day_ahead
 from cultures.needs.need import BroodCourse
 from cultures.replay.brood_changes import counted, measured
-from cultures.replay.observations import LengthObserved
+from cultures.replay.observations import FishNoted, LengthObserved
 from cultures.replay.own_values import grown
 from cultures.replay.shared import Deed, Shared
 from cultures.room.room import Brood, Room, Tank
@@ -36,6 +36,9 @@ _NEW_ANCHORS = {"spawn": "spawned", "planned": "planned", "collected": "collecte
 #: Entries that say how old a brood is, and anchors that may lie ahead.
 _ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming", "length")
 _AHEAD = ("collected", "wetted", "planned")
+#: Entries that say how many fish there are or how many went, and those that count eggs.
+_NUMBERS = ("spawn", "collected", "wetted", "free_swimming", "count", *LEAVING)
+_EGGS = ("spawn", "collected", "wetted")
 
 
 class Broods:
@@ -63,12 +66,19 @@ class Broods:
         self.first_log: dict[str, tuple[tuple[float, float], ...]] = {}
         self.before: dict[str, Brood] = {}
         self.stated = dict(now)
+        for brood in now.values():
+            self._founds(brood)
+            if brood.anchor != "planned":
+                eggs = (
+                    brood.anchor in ("spawned", *_AHEAD) and brood.counted_on <= brood.anchor_date
+                )
+                self._fish(brood, brood.counted_on, "stated", brood.count, eggs=eggs)
         #: What takes in each event that is about a brood that is known.
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
             "spawn": self._spawn, "planned": self._planned, "drop": self._drop,
             "collected": self._collected, "wetted": self._wetted,
-            "free_swimming": self._free_swimming, "count": self._count, "lost": self._lost,
-            "move": self._move, "length": self._length,
+            "free_swimming": self._free_swimming, "count": self._count,
+            **dict.fromkeys(LEAVING, self._gone), "move": self._move, "length": self._length,
         }  # fmt: skip
 
     @property
@@ -85,6 +95,7 @@ class Broods:
         brood = self.now.get(entry.subject)
         if brood is None:
             return entry.event in _NEW_ANCHORS and self._new(entry, day)
+        self._numbered(entry, brood, day)
         known = brood.anchor_date if entry.event in _ANCHORED else brood.counted_on
         if brood.anchor in _AHEAD:
             known = min(known, day)  # what lies ahead may come sooner
@@ -96,6 +107,29 @@ class Broods:
         elif day >= known and not newer:
             self.handlers[entry.event](entry, brood, deed.at)
         return True
+
+    def _founds(self, brood: Brood) -> None:
+        """A family of its own; a name that was used before begins another one."""
+        families = self.shared.seen.families
+        name, number = brood.name, 1
+        while name in families.values():
+            number += 1
+            name = f"{brood.name} ({number})"
+        families[brood.name] = name
+
+    def _fish(
+        self, brood: Brood, day: date, event: str, amount: float | None, *, eggs: bool = False
+    ) -> None:
+        seen = self.shared.seen
+        seen.fish.append(
+            FishNoted(seen.families[brood.name], brood.fry_class.name, day, event, amount,
+                      brood.alive(day), eggs)
+        )  # fmt: skip
+
+    def _numbered(self, entry: Entry, brood: Brood, day: date) -> None:
+        """How many fish an entry says there are, or went."""
+        if entry.event in _NUMBERS and (entry.amount is not None or entry.other == "all"):
+            self._fish(brood, day, entry.event, entry.amount, eggs=entry.event in _EGGS)
 
     def _put(self, brood: Brood) -> None:
         self.now[brood.name] = brood
@@ -124,15 +158,16 @@ class Broods:
         if entry.amount is None:
             self.shared.notes.append(f"{entry.subject} was never counted; it is taken as 100 fry.")
         self.plain[entry.subject] = plain
-        self._begin(
-            Brood(
-                name=entry.subject, tank=tank, anchor=_NEW_ANCHORS[entry.event], anchor_date=day,
-                fry_class=grown(plain, self.factors.get(entry.subject, 1.0)),
-                count=100.0 if entry.amount is None else entry.amount, counted_on=day,
-                survival_per_day=plain.values["survival_per_day"],
-                chance=chance,
-            )
+        brood = Brood(
+            name=entry.subject, tank=tank, anchor=_NEW_ANCHORS[entry.event], anchor_date=day,
+            fry_class=grown(plain, self.factors.get(entry.subject, 1.0)),
+            count=100.0 if entry.amount is None else entry.amount, counted_on=day,
+            survival_per_day=plain.values["survival_per_day"], sell_at=self._room.sell_at,
+            chance=chance,
         )  # fmt: skip
+        self._founds(brood)
+        self._numbered(entry, brood, day)
+        self._begin(brood)
         return True
 
     def _tell(self, entry: Entry, text: str) -> None:
@@ -178,7 +213,7 @@ class Broods:
         self._anchored(entry, evolve(brood, anchor="free_swimming", length_mm=None), at.date())
 
     def _anchored(self, entry: Entry, brood: Brood, day: date) -> None:
-        brood = evolve(brood, anchor_date=day)
+        brood = evolve(brood, anchor_date=day, fed_since=None)
         if entry.amount is not None:
             brood = evolve(brood, count=max(entry.amount, 1e-9), counted_on=day)
             self.before.pop(brood.name, None)
@@ -199,15 +234,17 @@ class Broods:
                        survival_per_day=before.survival_per_day)  # fmt: skip
         self._put(counted(since, entry.amount, at.date()))
 
-    def _lost(self, entry: Entry, brood: Brood, at: datetime) -> None:
+    def _gone(self, entry: Entry, brood: Brood, at: datetime) -> None:
         day = at.date()
-        lost = math.inf if entry.other == "all" else (entry.amount or 0.0)
-        if brood.alive(day) - lost < 0.5:
+        gone = math.inf if entry.other == "all" else (entry.amount or 0.0)
+        # Who sells some of them sees the rest, whatever is thought to have died since a count.
+        there = brood.count if entry.event == "sold" else brood.alive(day)
+        if there - gone < 0.5:
             del self.now[brood.name]
             return
-        self._put(_less(brood, lost, day))
+        self._put(_less(brood, gone, day))
         if brood.name in self.before:
-            self.before[brood.name] = _less(self.before[brood.name], lost, day)
+            self.before[brood.name] = _less(self.before[brood.name], gone, day)
 
     def _move(self, entry: Entry, brood: Brood, at: datetime) -> None:
         tank = self.tanks.get(entry.other)
@@ -243,12 +280,16 @@ class Broods:
         """Part of a brood comes into a tank, to those of it that are there already."""
         parent = moved.name
         name = f"{parent} ({moved.tank})"
-        there = self.now.get(name)
+        there, families = self.now.get(name), self.shared.seen.families
         if there is None:
+            families[name] = families[parent]
             there = evolve(moved, name=name, count=0.0, counted_on=day)
             self.plain[name] = self.plain[parent]
             self.first[name] = there
             self.first_log.pop(name, None)
+        elif families[name] != families[parent]:
+            self._fish(moved, day, "left", count)
+            self._fish(there, day, "joined", count)
         self._put(evolve(there, count=there.alive(day) + count, counted_on=day))
 
     def logged(self, brood: Brood, at_h: float, temperature_c: float, before: Brood) -> Brood:
@@ -294,7 +335,8 @@ class Broods:
             return
         trust = curve**2 / (curve**2 + ruler**2)
         length = expected * math.exp(trust * off)
-        self._put(measured(brood, min(max(length, 1.0), 500.0), day))
+        since = self.room.at_hour(course.fed_since_h()).date()
+        self._put(evolve(measured(brood, min(max(length, 1.0), 500.0), day), fed_since=since))
 
     def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""
@@ -322,10 +364,10 @@ class Broods:
         )  # fmt: skip
 
 
-def _less(brood: Brood, lost: float, day: date) -> Brood:
-    """A brood of which some are lost by a day, and that was counted when it was."""
+def _less(brood: Brood, gone: float, day: date) -> Brood:
+    """A brood of which some are gone by a day, and that was counted when it was."""
     days = max(0, (day - brood.counted_on).days)
-    left = max(0.5, brood.alive(day) - lost)
+    left = max(0.5, brood.alive(day) - gone)
     return evolve(brood, count=left / brood.survival_per_day**days)
 
 

@@ -16,6 +16,8 @@ from cultures.words.quantities import number
 
 #: A count by eye or by drops is seldom further off than this (assumption).
 MISCOUNT = 1.5
+#: Entries that say that fish left, and the word for it.
+_LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
 
 
 def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
@@ -33,8 +35,8 @@ def brood_doubt(entry: Entry, brood: Brood, at: datetime) -> str | None:
     fry = f"{entry.amount:,.0f} fry"
     known = f"{brood.count:,.0f} were counted on {_day(brood.counted_on, at)}"
     there = brood.alive(day)
-    if entry.event in ("lost", "move") and entry.amount > brood.count + 0.5:
-        verb = "lost" if entry.event == "lost" else "moved"
+    verb = _LEAVES.get(entry.event)
+    if verb is not None and entry.amount > brood.count + 0.5:
         about = "" if round(there) == round(brood.count) else f" and about {there:,.0f} are left"
         return f"{fry} of {brood.name} cannot be {verb}: {known}{about}"
     if entry.event in ("count", "free_swimming") and entry.amount > MISCOUNT * brood.count + 0.5:

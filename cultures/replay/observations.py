@@ -6,6 +6,7 @@ Made while the journal is replayed (:mod:`cultures.replay.replay`), judged in
 
 from __future__ import annotations
 
+from datetime import date
 from typing import NamedTuple
 
 from attrs import define, field
@@ -75,6 +76,23 @@ class LengthObserved(NamedTuple):
     line: int
 
 
+class FishNoted(NamedTuple):
+    """A number of fish of a family, which is a brood and all that were moved out of it.
+
+    ``event``: of the journal; ``stated`` in the room file; ``joined`` or ``left`` for fish that
+    came out of another family or went to one. ``eggs``: they are eggs. ``alive``: by what was known
+    before. ``amount``: None for all that there were.
+    """
+
+    family: str
+    fry_class: str
+    day: date
+    event: str
+    amount: float | None
+    alive: float
+    eggs: bool = False
+
+
 class CultureSpan(NamedTuple):
     """A culture's life as far as the journal watched it, and whether it crashed."""
 
@@ -89,7 +107,8 @@ class CultureSpan(NamedTuple):
 class Observations:
     """Everything seen, by what it bears on; ``bought_h``: when new cysts came.
 
-    ``set_aside``: readings that teach nothing, as (line, subject, why).
+    ``set_aside``: readings that teach nothing, as (line, subject, why). ``families``: the family of
+    each brood.
     """
 
     hatches: list[HatchObserved] = field(factory=list)
@@ -97,6 +116,8 @@ class Observations:
     swipes: list[SwipeObserved] = field(factory=list)
     lengths: list[LengthObserved] = field(factory=list)
     spans: list[CultureSpan] = field(factory=list)
+    fish: list[FishNoted] = field(factory=list)
+    families: dict[str, str] = field(factory=dict)
     bought_h: list[float] = field(factory=list)
     set_aside: list[tuple[int, str, str]] = field(factory=list)
     off: set[str] = field(factory=set)

@@ -38,6 +38,7 @@ from cultures.room.room import (
     Cysts,
     Room,
     RunningHatch,
+    SellAt,
     Tank,
     by_certainty,
 )
@@ -162,7 +163,8 @@ def _room(file: File) -> Room | None:
     cultures = _each(file, "culture", lambda t: _culture(t, kinds, temperatures))
     hatch_kind, cysts = _cysts(file, kinds)
     vessels = _each(file, "vessel", lambda t: _vessel(t, hatch_kind))
-    broods = _each(file, "brood", lambda t: _brood(t, classes, tanks))
+    sell_at = head["sell_at"]
+    broods = _each(file, "brood", lambda t: _brood(t, classes, tanks, sell_at))
     away = _each(file, "away", _away)
     hatches = _each(file, "hatch", lambda t: _hatch(t, zone, vessels))
     _check_hatches(file)
@@ -194,7 +196,7 @@ def _room(file: File) -> Room | None:
         coming=tuple(c for c in cultures if c.planned),
         vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind, kinds=kinds,
         fry_classes=classes, away=tuple(away), hatches=tuple(hatches),
-        stock_g=stock_g, fetch_days=fetch_days, alarms_min=alarms_min,
+        stock_g=stock_g, fetch_days=fetch_days, alarms_min=alarms_min, sell_at=sell_at,
     )  # fmt: skip
 
 
@@ -426,7 +428,9 @@ def _check_hatches(file: File) -> None:
             file.fail(("hatch", index, "vessel"), f"[[hatch]] {index + 1} vessel", message)
 
 
-def _brood(t: Table, classes: Mapping[str, FryClass], tanks: Iterable[Tank]) -> Brood | None:
+def _brood(
+    t: Table, classes: Mapping[str, FryClass], tanks: Iterable[Tank], sell_at: SellAt | None
+) -> Brood | None:
     fry_class, tank = _class_of(t, classes), t["tank"]
     anchor = _anchor(t)
     home = next((one for one in tanks if one.name == tank), None)
@@ -447,13 +451,20 @@ def _brood(t: Table, classes: Mapping[str, FryClass], tanks: Iterable[Tank]) -> 
         t.fail("chance", "goes with planned only")
     if anchor == "planned":
         chance = chance or feeding_values()["spawn_chance"]
+    own = t["sell_at"]
     if fry_class is None or anchor is None or day is None or counted is None:
         return None
+    longest = fry_class.values["length_limit_mm"]
+    if own is not None and own.length_mm is not None and not fry_class.reaches(own.length_mm):
+        t.fail(
+            "sell_at", f"{own.length_mm:g} mm is never reached: {fry_class.label} grow to about"
+            f" {longest:g} mm here"
+        )  # fmt: skip
     return Brood(
         name=name, tank=tank, fry_class=fry_class, count=count, counted_on=counted,
         anchor="length" if length is not None else anchor, anchor_date=day, length_mm=length,
         survival_per_day=survival or fry_class.values["survival_per_day"], foods=foods,
-        chance=chance or 1.0,
+        chance=chance or 1.0, sell_at=own or sell_at,
     )  # fmt: skip
 
 

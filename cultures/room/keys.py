@@ -17,6 +17,7 @@ from cultures.fry.classes import class_hint
 from cultures.fry.species import SpeciesNameError, must_be_species, read_species, species_named
 from cultures.journal.events import FIRST_YEAR, LAST_YEAR
 from cultures.limits import most
+from cultures.room.room import SellAt
 from cultures.room.table import Key, Table, date_of, moment_of
 from cultures.words.numbers import as_float, read_share
 from cultures.words.text import check_line, plain, short
@@ -42,8 +43,8 @@ _WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "param
 RESERVED = ("room", "cysts", "salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
 _STOCKS = ("salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
 _ALARMS = ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
-           "sort", "lid", "wet", "move_on", "switch_food", "buy", "first_food", "harvest_worms",
-           "warning")  # fmt: skip
+           "sort", "lid", "wet", "move_on", "sell", "switch_food", "buy", "first_food",
+           "harvest_worms", "warning")  # fmt: skip
 
 
 @frozen
@@ -154,6 +155,37 @@ class Share(Key):
             return None
         table.fail(key, 'must be a share like 0.7, or "70 %"')
         return None
+
+
+@frozen
+class CanGo(Key):
+    """A length or an age at which fish can go, or ``never``."""
+
+    def read(self, table: Table, key: str, value: Any) -> SellAt | None:
+        if isinstance(value, str) and value.strip().lower() == "never":
+            return SellAt()
+        length, age = (self._part(value, *of) for of in (("length", "mm"), ("time", "day")))
+        if length is None and age is None:
+            table.fail(
+                key, 'must be a length or an age, like "25 mm" or "8 weeks" (since the first food),'
+                ' or "never"'
+            )  # fmt: skip
+        elif length is not None and not 5 <= length <= 300:
+            table.fail(key, f"{length:g} mm is not possible; use 5 to 300 mm")
+        elif age is not None and not 7 <= age <= 1100:
+            table.fail(key, f"{age:g} days is not possible; use 7 to 1,100 days")
+        else:
+            return SellAt(length, age)
+        return None
+
+    def _part(self, value: Any, dimension: Dimension, unit: str) -> float | None:
+        """What it says in units of one dimension, which must be written."""
+        if not isinstance(value, str) or not re.search(r"[a-z\"]", value.lower()):
+            return None
+        try:
+            return parse_quantity(value, dimension, unit)
+        except UnitError:
+            return None
 
 
 @frozen
@@ -345,6 +377,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "split_days": Several(WEEKDAYS, default=()),
         "hatch_margin": Number(0, 2, default=0.15),
         "variety": Number(1, 4, whole=True, default=1),
+        "sell_at": CanGo(default=None),
     },
     "tank": {"name": Text(), "litres": _litres(0.05, 100000), "temperature_c": _celsius(2, 42)},
     "brood": {
@@ -365,6 +398,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "wetted": Day(ahead=True, default=None),
         "survival_per_day": Number(0.5, 1, default=None),
         "foods": Several("foods", default=None),
+        "sell_at": CanGo(default=None),
     },
     "culture": {
         "name": Text(),

@@ -43,6 +43,18 @@ class Tank:
 
 
 @frozen
+class SellAt:
+    """When a brood can be sold or given away: at a length, at an age, or never where both are None.
+
+    Attributes:
+        length_mm: mean total length [mm]. age_days: since its first food [d].
+    """
+
+    length_mm: float | None = None
+    age_days: float | None = None
+
+
+@frozen
 class Brood:
     """The fry of one spawning in one tank.
 
@@ -59,6 +71,8 @@ class Brood:
         gone_on: the day from which it is not there any more.
         seen: that it was wetted is noted; else it is only said of a day.
         chance: that it comes at all, below 1 for a spawning that is planned.
+        sell_at: when it can go; None where nobody says. fed_since: of one known by its length,
+            the day of its first food, where that was known before.
     """
 
     name: str
@@ -75,6 +89,8 @@ class Brood:
     gone_on: date | None = None
     seen: bool = False
     chance: float = 1.0
+    sell_at: SellAt | None = None
+    fed_since: date | None = None
 
     def alive(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""
@@ -246,6 +262,7 @@ class Room:
         lost_foods: foods told for a round in hand that did not come, by its time.
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
+        sell_at: when broods can go that do not say it themselves.
     """
 
     name: str
@@ -296,6 +313,7 @@ class Room:
     hoped: tuple[Brood, ...] = ()
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()
+    sell_at: SellAt | None = None
 
     def tank(self, name: str) -> Tank:
         """The tank of a name.

@@ -252,6 +252,13 @@ class MoveOn(_OfItsSize):
 
 
 @frozen(kw_only=True)
+class Sell(_OfItsSize):
+    """Fish of a brood can be sold or given away."""
+
+    what: ClassVar[str] = "sell"
+
+
+@frozen(kw_only=True)
 class Buy(Reminder):
     """A supply is to be bought: ``item`` as stocks call it [g]."""
 
@@ -268,13 +275,13 @@ class Buy(Reminder):
 
 Task: TypeAlias = (
     SetHatch | HarvestHatch | HarvestWorms | Feed | Split | Start | Retire
-    | Soak | FirstFood | SwitchFood | Wet | Count | Sort | Lid | MoveOn | Buy
+    | Soak | FirstFood | SwitchFood | Wet | Count | Sort | Lid | MoveOn | Sell | Buy
 )  # fmt: skip
 
 #: All kinds, in the order in which tasks of one moment are done.
 KINDS: Final[tuple[type[Task], ...]] = (
     FirstFood, SwitchFood, Buy, HarvestHatch, Soak, HarvestWorms, Feed,
-    Split, Start, SetHatch, Retire, Wet, Count, Sort, Lid, MoveOn,
+    Split, Start, SetHatch, Retire, Wet, Count, Sort, Lid, MoveOn, Sell,
 )  # fmt: skip
 _BY_NAME: Final = {kind.what: kind for kind in KINDS}
 _RANK: Final = {kind: rank for rank, kind in enumerate(KINDS)}

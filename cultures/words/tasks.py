@@ -22,6 +22,7 @@ from cultures.tasks.task import (
     Lid,
     MoveOn,
     Retire,
+    Sell,
     SetHatch,
     Soak,
     Sort,
@@ -41,6 +42,7 @@ from cultures.words.quantities import (
     in_units,
     litres,
     millilitres,
+    millimetres,
     number,
     spoons,
 )
@@ -157,6 +159,8 @@ def _phrase(task: Task, units: str) -> Phrase:
             return _brood("put a tight lid over", task)
         case MoveOn():
             return _brood("move on", task, ": they outgrow the tank")
+        case Sell():
+            return _can_go(task, units)
         case _:
             assert_never(task)
 
@@ -275,6 +279,15 @@ def soak(task: Soak, units: str) -> Phrase:
 def _buy(task: Buy, units: str) -> Phrase:
     amount = figure(task, f"{task.item}_g", grams(task.grams, units))
     return ("buy ", Words(task.subject), ": ", amount)
+
+
+def _can_go(task: Sell, units: str) -> Phrase:
+    """How many fish of which length can be sold or given away."""
+    where: Phrase = (" in ", Words(task.other)) if task.other else ()
+    return (
+        Words(task.subject), *where, " can go: ", figure(task, "fry", number(task.fry)),
+        " fish of ", figure(task, "length_mm", millimetres(task.length_mm, units)),
+    )  # fmt: skip
 
 
 def _brood(words: str, task: Task, after: str = "") -> Phrase:

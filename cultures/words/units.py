@@ -15,7 +15,7 @@ from cultures.errors import UnitError
 from cultures.words.numbers import as_float
 from cultures.words.text import short
 
-Dimension = Literal["temperature", "volume", "length", "mass", "area", "salinity"]
+Dimension = Literal["temperature", "volume", "length", "mass", "area", "salinity", "time"]
 
 US_GALLON_L = 3.785411784
 TEASPOON_ML = US_GALLON_L * 1000 / 768
@@ -24,7 +24,7 @@ DRAW_ML = 10.0
 INCH_MM = 25.4
 POUND_G = 453.59237
 
-#: Factors to the base unit of each dimension: °C, mL, mm, g, cm², g/L.
+#: Factors to the base unit of each dimension: °C, mL, mm, g, cm², g/L, days.
 _FACTORS: dict[Dimension, dict[str, float]] = {
     "volume": {
         "ml": 1.0, "cl": 10.0, "dl": 100.0, "l": 1000.0, "litre": 1000.0, "liter": 1000.0,
@@ -38,6 +38,7 @@ _FACTORS: dict[Dimension, dict[str, float]] = {
     },
     "area": {"mm2": 0.01, "cm2": 1.0, "m2": 10000.0, "in2": (INCH_MM / 10) ** 2},
     "salinity": {"g/l": 1.0, "ppt": 1.0},
+    "time": {"day": 1.0, "week": 7.0},
 }  # fmt: skip
 
 _ALIASES = {
@@ -46,6 +47,7 @@ _ALIASES = {
     "quart": "qt", "quarts": "qt", "pint": "pt", "pints": "pt", "inch": "in", "inches": "in",
     '"': "in", "ounce": "oz", "ounces": "oz", "pound": "lb", "pounds": "lb", "lbs": "lb",
     "grams": "g", "gram": "g", "fl oz": "floz",
+    "d": "day", "days": "day", "wk": "week", "weeks": "week",
     "sq in": "in2", "sq cm": "cm2", "cm²": "cm2", "in²": "in2", "mm²": "mm2", "m²": "m2",
 }  # fmt: skip
 
@@ -138,7 +140,7 @@ def _temperature_c(number: float, unit: str, text: str) -> float:
 def _example(dimension: Dimension) -> str:
     return {
         "temperature": "78 F", "volume": "10 gal", "length": "1 in", "mass": "1/4 oz",
-        "area": "28 in2", "salinity": "25 g/l",
+        "area": "28 in2", "salinity": "25 g/l", "time": "8 weeks",
     }[dimension]  # fmt: skip
 
 

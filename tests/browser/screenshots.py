@@ -18,12 +18,21 @@ from cli.main import main
 from tests.browser.chromium import Browser
 from tests.browser.morning import morning, served
 
+#: Spawnings for the picture of the year.
+_PLANNED = "".join(
+    f'\n[[brood]]\nname = "danio {number}"\ntank = "{tank}"\nclass = "egg_scatterer"\n'
+    f"count = {count}\nplanned = {day}\n"
+    for number, tank, count, day in (
+        (4, "A4", 400, "2027-03-08"), (5, "A5", 400, "2027-03-10"), (6, "B2", 150, "2027-06-01"),
+    )
+)  # fmt: skip
 _AWAY = ["--helper", "--from", "2027-01-10", "--to", "2027-01-14"]
-#: Name, options, and the window in CSS pixels.
+#: Name, command, and the window in CSS pixels.
 _SHOTS: tuple[tuple[str, list[str], int, int, bool], ...] = (
-    ("sheet-desktop", [], 860, 1100, False),
-    ("sheet-phone", [], 390, 844, True),
-    ("helper-desktop", _AWAY, 860, 1100, False),
+    ("sheet-desktop", ["sheet"], 860, 1100, False),
+    ("sheet-phone", ["sheet"], 390, 844, True),
+    ("helper-desktop", ["sheet", *_AWAY], 860, 1100, False),
+    ("year-desktop", ["year"], 860, 900, False),
 )
 
 
@@ -33,12 +42,15 @@ def take(folder: Path) -> None:
     with tempfile.TemporaryDirectory() as work, Browser() as browser:
         room = Path(work, "room.toml")
         room.write_text(demo_text(date(2027, 1, 5)), "utf-8")
-        for name, options, width, height, phone in _SHOTS:
+        for name, command, width, height, phone in _SHOTS:
             page = Path(work, f"{name}.html")
-            args = ["sheet", "--room", str(room), "--now", "2027-01-05T07:00", "--out", str(page)]
-            CliRunner().invoke(main, [*args, *options], catch_exceptions=False)
+            if name == "year-desktop":
+                room.write_text(demo_text(date(2027, 1, 5)) + _PLANNED, "utf-8")
+            args = ["--room", str(room), "--now", "2027-01-05T07:00", "--out", str(page)]
+            CliRunner().invoke(main, [*command, *args], catch_exceptions=False)
             browser.open(page, width=width, height=height, phone=phone)
             browser.picture(folder / f"{name}.png", whole=False)
+        room.write_text(demo_text(date(2027, 1, 5)), "utf-8")
         with pytest.MonkeyPatch.context() as patch, served(room, patch) as url:
             morning(
                 browser, url, lambda name: browser.picture(folder / f"{name}.png", whole=False)

@@ -101,7 +101,7 @@ _AMOUNTS: dict[str, dict[str, float]] = {
     "switch_food": {"length_mm": 8.0},
     "count": {"fry": 100.0},
     "buy": {"cysts_g": 100.0},
-    **{what: {"fry": 100.0, "length_mm": 9.0} for what in ("sort", "lid", "move_on")},
+    **{what: {"fry": 100.0, "length_mm": 9.0} for what in ("sort", "lid", "move_on", "sell")},
 }
 
 

@@ -38,7 +38,7 @@ _SHORTFALL = _object(
 _WHAT = {
     "enum": [
         "set_hatch", "harvest_hatch", "split", "start", "retire", "harvest_worms", "soak", "feed",
-        "count", "sort", "buy", "first_food", "switch_food", "lid", "move_on",
+        "count", "sort", "buy", "first_food", "switch_food", "lid", "move_on", "sell",
     ]
 }  # fmt: skip
 _TASK = _object(

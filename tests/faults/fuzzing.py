@@ -145,13 +145,14 @@ _READ = (
 )  # fmt: skip
 #: The same of those that plan, which cost ten times as much.
 _PLAN = (
-    ("check",), ("today", "--days", "1"), ("plan", "--days", "1"), ("plan", "--json"),
+    ("check",), ("year",), ("today", "--days", "1"), ("plan", "--days", "1"), ("plan", "--json"),
     ("shortfalls", "--days", "1"), ("yield", "MW-1"), ("hatch",), ("journal", "show", "--json"),
 )  # fmt: skip
 _WRITE = (
     ("repair", "--mend"), ("repair", "--mend"), ("journal", "done"),
     ("journal", "undo"), ("journal", "note", "MW-1", "hello"),
-    ("journal", "lost", "danios", "2"), ("journal", "skip", "1"), ("today",),
+    ("journal", "lost", "danios", "2"), ("journal", "sold", "danios", "2"),
+    ("journal", "skip", "1"), ("today",),
     ("sheet", "--out", "sheet.html", "--force"), ("calendar", "--out", "food.ics"),
     ("backup", "kept.zip", "--force"), ("journal", "import", "table.csv"),
 )  # fmt: skip

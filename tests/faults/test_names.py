@@ -162,7 +162,8 @@ def test_a_file_is_named_without_what_cannot_be_seen(rooms: tuple[Path, Path]) -
     path = rooms[0]
     for name, words in {
         "a\ufeff.zip": ["backup"], "a\u202e.html": ["sheet", "--out"],
-        "b\u202e.html": ["labels", "--out"], "a\u202e.ics": ["calendar", "--out"],
+        "b\u202e.html": ["labels", "--out"], "c\u202e.html": ["year", "--out"],
+        "a\u202e.ics": ["calendar", "--out"],
     }.items():  # fmt: skip
         out = path.with_name(name)
         said = run(path, *words, str(out), now=_NOW).output

@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 from cli.commands.demo_room import demo_text
 from cultures.errors import LivefoodError
 from cultures.journal.entries import EVENTS, Entry, append, check_entry, read_journal, undo_of
+from cultures.journal.events import LEAVING
 from cultures.learning.learn import learn
+from cultures.learning.survival import by_class, survival
 from cultures.replay.own_values import OwnValues
 from cultures.room.file import read_room
 from cultures.room.room import Room
@@ -63,7 +65,9 @@ def _row(event: str) -> st.SearchStrategy[Entry]:
         "count": (_BROODS, st.just(""), amounts(0, 200), "fry"),
         "length": (_BROODS, st.just("5 fish"), amounts(2, 40), "mm"),
         "move": (_BROODS, _TANKS, amounts(1, 50), "fry"),
-        "lost": (_BROODS, st.just(""), amounts(0, 50), "fry"),
+        **dict.fromkeys(
+            LEAVING, (_BROODS, st.sampled_from(["", "", "all"]), amounts(0, 50), "fry")
+        ),
         "temperature": (
             st.sampled_from(["room", "B1", "bottle 1", "MW-1"]), st.just(""), amounts(18, 28), "C",
         ),
@@ -128,6 +132,25 @@ def test_undo_restores_the_state_exactly(entries: list[Entry], mistake: Entry) -
     again = learn(_ROOM, after.effective(), _NOW)
     assert again.estimates == learned.estimates
     assert again.replayed.room == learned.replayed.room
+    day = _NOW.date()
+    assert survival(again.replayed, day) == survival(learned.replayed, day)
+
+
+@given(st.lists(_ENTRY, max_size=25))
+@settings(max_examples=60, deadline=None)
+def test_fish_add_up_whatever_is_noted(entries: list[Entry]) -> None:
+    path = _file()
+    append(path, entries)
+    learned = learn(_ROOM, read_journal(path, _ZONE).effective(), _NOW)
+    fared = survival(learned.replayed, _NOW.date())
+    for one in fared:
+        parts = (one.now, one.sold, one.died, one.lost, one.unaccounted)
+        assert min(parts) >= 0
+        assert one.start == sum(parts)
+        value, low, high = one.share()
+        assert 0 <= low <= value <= high <= 1
+    for of_class in by_class(fared):
+        assert 0 <= of_class.share()[1] <= of_class.share()[2] <= 1
 
 
 @given(st.lists(_ENTRY, min_size=1, max_size=8), st.data())

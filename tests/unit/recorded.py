@@ -29,7 +29,7 @@ _LEAST: dict[str, dict[str, float]] = {
     "first_food": {"fry": 0.0},
     "switch_food": {"length_mm": 0.0},
     "count": {"fry": 0.0},
-    **{what: {"fry": 0.0, "length_mm": 0.0} for what in ("sort", "lid", "move_on")},
+    **{what: {"fry": 0.0, "length_mm": 0.0} for what in ("sort", "lid", "move_on", "sell")},
 }
 
 

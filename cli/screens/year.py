@@ -1,0 +1,255 @@
+"""What ``livefood year`` prints: a row for each brood and each food, a column a week."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from cli.screens.text import block, bullets, joined, screen_width, wrapped
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.needs.dates import BroodDate
+from cultures.needs.food_units import natural_amount
+from cultures.planning.year import FULL, BroodYear, FoodYear, Load, Stage, Year, away_in
+from cultures.tasks.task import tidy
+from cultures.words.moments import spoken_day
+from cultures.words.quantities import food_name, grams, many, milligrams, number
+
+#: The letter of each stage, and what it is called.
+LETTERS: dict[Stage, tuple[str, str]] = {
+    "eggs": ("o", "eggs"), "first_food": ("f", "first food"), "nauplii": ("n", "nauplii"),
+    "weaning": ("w", "weaning"), "grow_out": ("g", "grow-out"), "can_go": (">", "can go"),
+}  # fmt: skip
+_AWAY = {"": " ", "helper": "h", "away": "a"}
+#: So many broods are drawn; of more, those with most of their year ahead.
+MOST_BROODS = 18
+#: So many stretches that ask too much are told, and so many broods of each.
+_STRETCHES, _EATERS = 4, 3
+_LEAST_SHARE = 0.05
+#: So many of those that can go next are told.
+_NEXT = 3
+_WEEK = timedelta(days=7)
+
+
+def screen(year: Year) -> str:
+    """The whole page, at most about forty lines."""
+    table = _Table(year)
+    title = wrapped(
+        f"{year.room.name}: the year from {_day(year.weeks[0], year)}, "
+        + ("a column a week." if table.step == 1 else f"a column for {table.step} weeks.")
+    )
+    shown, older = table.split()
+    return joined([
+        title,
+        "\n".join([table.months(), *map(table.brood, shown), *table.absences(),
+                   *map(table.food, year.foods)]),
+        "\n".join([*_legend(year), *(wrapped(text, 2, "  ") for text in besides(year, older))]),
+        block("TOO MUCH", bullets(too_much(year))) or wrapped(
+            "At no time do they ask for more than the room can give."
+            if year.foods else "Nothing asks for live food."),
+    ])  # fmt: skip
+
+
+class _Table:
+    """Rows of the page, fitted to the screen."""
+
+    def __init__(self, year: Year) -> None:
+        width = screen_width()
+        self.year, self.step = year, 1 if width >= len(year.weeks) + 22 else 2
+        columns = -(-len(year.weeks) // self.step)
+        self.label = width - columns - 2
+        mondays = year.weeks[:: self.step]
+        self.columns = [(monday, monday + self.step * _WEEK) for monday in mondays]
+
+    def split(self) -> tuple[Sequence[BroodYear], Sequence[BroodYear]]:
+        """The broods that are drawn, and those that there is no room for."""
+        late = sorted(self.year.broods, key=lambda b: b.end)[-MOST_BROODS:]
+        return ([b for b in self.year.broods if b in late],
+                [b for b in self.year.broods if b not in late])  # fmt: skip
+
+    def row(self, label: str, mark: Callable[[date, date], str]) -> str:
+        cut = label if len(label) <= self.label else f"{label[: self.label - 1]}…"
+        return f"{cut:<{self.label}} {''.join(mark(*column) for column in self.columns)}".rstrip()
+
+    def months(self) -> str:
+        """The name of each month over the column in which it begins."""
+        line = ""
+        for i, (start, end) in enumerate(self.columns):
+            last = end - timedelta(days=1)
+            if last.day <= (end - start).days or i == 0:
+                name = f"{last:%b}" if self.step == 1 else f"{last:%b}"[0]
+                if len(line) <= i <= len(self.columns) - len(name):
+                    line = line.ljust(i) + name
+        return " " * (self.label + 1) + line
+
+    def brood(self, brood: BroodYear) -> str:
+        """Its stages; a planned one with a question mark behind its name."""
+        tank = f" {brood.tank}"
+        room = self.label - len(tank)
+        name = f"{brood.name}{'?' if brood.planned else ''}"
+        name = name if len(name) <= room else f"{name[: room - 1]}…"
+
+        def mark(start: date, end: date) -> str:
+            stage = brood.stage(start, end)
+            return LETTERS[stage][0] if stage else " "
+
+        return self.row(f"{name:<{room}}{tank}", mark)
+
+    def absences(self) -> Iterator[str]:
+        """One row, where there are any."""
+        room = self.year.room
+        row = self.row("away", lambda start, end: _AWAY[away_in(room, start, end)])
+        if row != "away":
+            yield row
+
+    def food(self, food: FoodYear) -> str:
+        """Its load in tenths of what the room can give."""
+
+        def mark(start: date, end: date) -> str:
+            share = max(load.share for load in food.loads if start <= load.week < end)
+            if share > FULL:
+                return "!"
+            return " " if share <= 0 else "." if share < 0.1 else str(min(9, int(10 * share)))
+
+        return self.row(food_name(food.food), mark)
+
+
+def _legend(year: Year) -> list[str]:
+    used = {span.stage for brood in year.broods for span in brood.spans}
+    signs = [f"{sign} {name}" for stage, (sign, name) in LETTERS.items() if stage in used]
+    signs += ["? still to spawn"] * bool(year.planned)
+    away = "Away: a nobody is there, h a helper feeds."
+    tenths = "Foods: tenths of what the room can give a day, ! more than it can."
+    lines = [f"{', '.join(signs)}." * bool(signs), away * bool(year.room.away),
+             tenths * bool(year.foods)]  # fmt: skip
+    return [wrapped(line, 2, "  ") for line in lines if line]
+
+
+def besides(year: Year, older: Sequence[BroodYear] = ()) -> Iterator[str]:
+    """What is not drawn; ``older`` broods, of which there is no room for a row."""
+    if older:
+        names = ", ".join(brood.name for brood in older[:4])
+        more = f" and {len(older) - 4} more" if len(older) > 4 else ""
+        yield f"Reckoned and not drawn: {names}{more}; --out draws all."
+    if year.room.waiting:
+        names = ", ".join(brood.name for brood in year.room.waiting)
+        yield f"Not reckoned, no fry yet: {names}."
+    sales = sorted(
+        (b.sale.day, b.name, b.sale) for b in year.broods
+        if b.sale is not None and year.now.date() <= b.sale.day < year.end
+    )[:_NEXT]  # fmt: skip
+    if sales:
+        each = (f"{name} on {_day(on, year)}{_range(sale)}" for on, name, sale in sales)
+        yield f"Next to go: {', '.join(each)}."
+    if year.dry_total_j > 0:
+        most, week = max(zip(year.dry_j, year.weeks, strict=True))
+        total, heaviest = (_amount(year, DRY, j) for j in (year.dry_total_j, most))
+        yield (f"Dry food: {total} in all, at most {heaviest} a day (week of {_day(week, year)}).")
+
+
+def _range(sale: BroodDate) -> str:
+    """The days between which it lies, where they are not one."""
+    if sale.early == sale.late:
+        return ""
+    early, late = (f"{day.day} {day:%b}" for day in (sale.early, sale.late))
+    return f" ({early} to {late})"
+
+
+def too_much(year: Year) -> list[str]:
+    """Each stretch that asks for more than the room can give: how much, whose, and what helps."""
+    runs = [(food, run) for food in year.foods for run in food.too_much()]
+    runs.sort(key=lambda pair: pair[1][0].week)
+    told = [_stretch(year, food, run) for food, run in runs[:_STRETCHES]]
+    more = len(runs) - len(told)
+    return [*told, *([f"And {many(more, 'time')} more, later."] if more else [])]
+
+
+def _stretch(year: Year, food: FoodYear, run: Sequence[Load]) -> str:
+    worst = max(run, key=lambda load: (load.share, load.need_j))
+    first, last = run[0].week, run[-1].week + timedelta(days=6)
+    eaters = sorted(worst.by.items(), key=lambda item: -item[1])
+    names = ", ".join(
+        f"{name} {energy_j / worst.need_j:.0%}" for name, energy_j in eaters[:_EATERS]
+        if energy_j >= _LEAST_SHARE * worst.need_j
+    )  # fmt: skip
+    what = f"{food_name(food.food)}, {_day(first, year)} to {_day(last, year)}"
+    asked = _amount(year, food.food, worst.need_j)
+    if worst.gives_j <= 0:
+        return f"{what}: nothing in the room gives it; up to {asked} a day are asked for ({names})."
+    gives = _amount(year, food.food, worst.gives_j)
+    return (
+        f"{what}: up to {worst.share:.1f} times what the room can give, {asked} a day where"
+        f" {gives} can be had ({names}){_planned(year, worst, [name for name, _ in eaters])}."
+    )
+
+
+def _planned(year: Year, worst: Load, eaters: Sequence[str]) -> str:
+    """What the load of the worst day would be without a spawning that is still planned."""
+    spared = [name for name in eaters if name in year.planned][:_EATERS]
+    each = [(name, f"{worst.without(name):.1f}") for name in spared]
+    first = [f"; without {name} it would be {share}" for name, share in each[:1]]
+    return "".join([*first, *(f", without {name} {share}" for name, share in each[1:])])
+
+
+def _amount(year: Year, food: str, energy_j: float) -> str:
+    """Energy as an amount of a food, in words."""
+    amount, units = natural_amount(year.room, food, energy_j), year.room.units
+    if food == BRINE_SHRIMP:
+        return f"{number(amount.value, 2)} nauplii"
+    return (milligrams if amount.unit == "mg" else grams)(float(f"{amount.value:.2g}"), units)
+
+
+def _day(day: date, year: Year) -> str:
+    return spoken_day(day, year.now.date())
+
+
+def year_json(year: Year) -> dict[str, Any]:
+    """For other programs."""
+    return {
+        "room": year.room.name, "from": year.weeks[0].isoformat(), "to": year.end.isoformat(),
+        "broods": [
+            {
+                "name": b.name, "tank": b.tank, "class": b.course.fry_class.name,
+                "planned": b.planned,
+                "stages": [
+                    {"stage": s.stage, "from": s.start.isoformat(), "to": s.end.isoformat()}
+                    for s in b.spans
+                ],
+                "can_go": None if b.sale is None else {
+                    "day": b.sale.day.isoformat(), "early": b.sale.early.isoformat(),
+                    "late": b.sale.late.isoformat(),
+                },
+            }
+            for b in year.broods
+        ],
+        "foods": [
+            {"food": food.food, "weeks": [_load_json(load) for load in food.loads]}
+            for food in year.foods
+        ],
+        "dry": {
+            "need_j": tidy(year.dry_total_j),
+            "weeks": [{"week": monday.isoformat(), "need_j": tidy(need_j)}
+                      for monday, need_j in zip(year.weeks, year.dry_j, strict=True)],
+        },
+        "away": [{"from": a.start.isoformat(), "to": a.end.isoformat(), "helper": a.helper}
+                 for a in year.room.away if a.end >= year.weeks[0] and a.start < year.end],
+        "too_much": [
+            {
+                "food": food.food, "from": run[0].week.isoformat(),
+                "to": (run[-1].week + timedelta(days=6)).isoformat(),
+                "worst": _load_json(worst),
+                "broods": {name: tidy(need_j) for name, need_j in worst.by.items()},
+            }
+            for food in year.foods for run in food.too_much()
+            for worst in (max(run, key=lambda load: (load.share, load.need_j)),)
+        ],
+    }  # fmt: skip
+
+
+def _load_json(load: Load) -> dict[str, Any]:
+    """A load; null where nothing gives what is asked for."""
+    share = None if load.share == float("inf") else tidy(load.share)
+    return {
+        "week": load.week.isoformat(), "day": load.day.isoformat(), "need_j": tidy(load.need_j),
+        "gives_j": tidy(load.gives_j), "load": share,
+    }  # fmt: skip
