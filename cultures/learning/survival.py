@@ -168,7 +168,7 @@ def survival(replayed: Replayed, today: date) -> tuple[Fared, ...]:
     for row in replayed.seen.fish:
         rows.setdefault(row.family, []).append(row)
     living: dict[str, float] = {}
-    for brood in (*replayed.room.broods, *replayed.room.waiting):
+    for brood in replayed.room.every_brood:
         family = replayed.seen.families.get(brood.name, brood.name)
         living[family] = living.get(family, 0.0) + brood.alive(today)
     found = (_fared(name, of, living.get(name)) for name, of in rows.items())

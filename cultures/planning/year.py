@@ -172,7 +172,7 @@ def year_of(room: Room, now: datetime, weeks: int = WEEKS) -> Year:
     monday = today - timedelta(days=today.weekday())
     mondays = tuple(monday + i * _WEEK for i in range(weeks))
     end = mondays[-1] + _WEEK
-    courses = [BroodCourse.of(room, brood) for brood in room.broods]
+    courses = [BroodCourse.of(room, brood) for brood in (*room.broods, *room.hoped)]
     broods = [_brood_year(course, today, end) for course in courses]
     shown = sorted((b for b in broods if b is not None), key=lambda b: (b.start, b.end, b.name))
     needs = _needs(room, shown, today)
