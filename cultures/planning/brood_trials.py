@@ -1,9 +1,8 @@
 """Plans a room with one brood more, cheaply enough to try many sizes and weeks.
 
-The room is planned once as it is, as far as any brood to try is looked at. What is settled in that
-plan well before a brood first eats stays as it is; from there on a plan with the brood is made in
-one stretch, up to where no more is to be known of it. It is a whole plan, whose tasks can be
-carried out, made of fewer stretches than :func:`cultures.planning.outlook.make_outlook` makes.
+The room is planned once as it is, as far as any brood to try is looked at. Up to the stretch in
+which a brood first eats a plan with it is the same, so it goes on from there, up to where no more
+is to be known of it. A sketch of it is made in one stretch from where all is settled well before.
 """
 
 from __future__ import annotations
@@ -35,7 +34,7 @@ from cultures.words.moments import hours
 _LEAST_LOOK = timedelta(days=14)
 MOST_LOOK = timedelta(days=56)
 
-#: What is decided so long before a brood first eats, it is not prepared for.
+#: What is settled so long before a brood first eats stays as it is in a sketch.
 _PREPARED = timedelta(days=14)
 
 _Gaps = Mapping[tuple[int, str], Gap]
@@ -131,8 +130,12 @@ class Standing:
             return Standing.of(room, self.now, self.feedings[-1].at)
         return evolve(self, room=room)
 
-    def trial(self, brood: Brood, until: datetime) -> Trial:
+    def trial(self, brood: Brood, until: datetime, *, whole: bool = True) -> Trial:
         """What comes of one brood more that is looked at until a time.
+
+        Args:
+            whole: by the plan that :func:`cultures.planning.outlook.make_outlook` makes, not by
+                one that is sketched in fewer stretches and costs half as much.
 
         Raises:
             RangeError: its eggs never develop.
@@ -142,7 +145,7 @@ class Standing:
         feedings, needs, first = self._needs_with(room, brood, last)
         plan = plan_feeding(
             room, feedings, start=self.now, needs=needs, known=self.known,
-            before=self._before(first), at_once=True,
+            before=self._before(first, whole=whole), at_once=not whole,
         )  # fmt: skip
         found = {k: g for k, g in _gaps(room, plan, needs).items() if g.feeding.at < until}
         eaten_j = sum(n.energy_j for row in needs for n in row if n.brood is brood and n.at < until)
@@ -150,16 +153,19 @@ class Standing:
         used = cyst_uses(room, plan.hatches)
         return evolve(judged, set_g=sum(use.grams for use in used if use.at < until))
 
-    def _before(self, first: int) -> Stretch | None:
-        """What is decided of the plan as it is well before a brood first eats."""
-        first_h = self.feedings[min(first, len(self.feedings) - 1)].at_h
-        free_h = first_h - _PREPARED / timedelta(hours=1)
-        settled = [
-            s
-            for s in self.stretches
-            if s.settled.rounds and self.feedings[s.settled.rounds].at_h <= free_h
-        ]
-        return settled[-1] if settled else None
+    def _before(self, first: int, *, whole: bool) -> Stretch | None:
+        """What is planned of the room as it is before a brood first eats at a round.
+
+        A sketch goes on from where all is settled well before; what a whole plan would settle
+        anew, with the first days of the brood in sight, stays as it is.
+        """
+        eats = self.feedings[min(first, len(self.feedings) - 1)].at
+        known = [
+            stretch for stretch in self.stretches
+            if (stretch.end <= first if whole
+                else self.feedings[stretch.settled.rounds].at <= eats - _PREPARED)
+        ]  # fmt: skip
+        return known[-1] if known else None
 
     def _needs_with(
         self, room: Room, brood: Brood, last: int

@@ -144,18 +144,14 @@ class Wish:
 
 
 class Carry:
-    """Tries broods in a room, week by week; wishes that are granted stay in it."""
+    """Tries broods in a room that spawn on some days; wishes that are granted stay in it."""
 
-    def __init__(self, room: Room, now: datetime, *, weeks: int) -> None:
-        self.room, self.now, self.weeks = room, now, weeks
+    def __init__(self, room: Room, now: datetime, days: Sequence[date]) -> None:
+        self.room, self.now, self.days = room, now, days
         self._standing: Standing | None = None
         self._until = now
         self._lifted: dict[str, Standing] = {}
         self._gained: dict[str, int] = {}
-
-    def days(self) -> list[date]:
-        """A day of each week, from today on."""
-        return [self.now.date() + _WEEK * week for week in range(self.weeks)]
 
     def grant(self, texts: Sequence[str]) -> Iterator[Wish]:
         """Wishes by day of spawning, those of one day as given, each put in as far as it is fed.
@@ -176,24 +172,21 @@ class Carry:
 
     def _wish(self, text: str, brood: Brood) -> Wish:
         wanted = round(brood.count)
-        later = [d for d in self.days() if d > brood.anchor_date]
+        later = [d for d in self.days if d > brood.anchor_date]
         self._look(brood, [brood.anchor_date, *later])
         trial = self._trial(brood, wanted)
-        size = wanted
+        carried, from_day = self._carried(brood, wanted, None), None
         if not trial.fed:
-            size, more = largest(partial(self._trial, brood), wanted, below=wanted)
-            trial = more or trial
-        carried = self._carried(brood, size, None if size == wanted else trial)
-        from_day = None
-        if size < wanted:
+            found = self._largest(brood, 0, round(wanted * trial.fits), wanted)
+            carried = evolve(found, limited=found.limited or trial)
             from_day = next((d for d in later if self._trial(_on(brood, d), wanted).fed), None)
         if carried.largest:
             self.room = evolve(self.room, broods=(*self.room.broods, carried.brood))
             self._standing = None
         return Wish(text, wanted, carried, from_day)
 
-    def by_week(self, words: str, tank: str | None = None) -> Iterator[Carried]:
-        """The largest brood of each week, the nearest first.
+    def by_day(self, words: str, tank: str | None = None) -> Iterator[Carried]:
+        """The largest brood of each day, in turn.
 
         Args:
             words: a class, or a brood to copy. tank: where it will be, or None for a free one.
@@ -204,14 +197,28 @@ class Carry:
         where = f" in {shlex.quote(tank)}" if tank is not None else ""
         text = f"spawn {shlex.quote(words)} 1{where} on {self.now.date()}"
         brood = suppose(self.room, text, self.now).broods[-1]
-        self._look(brood, self.days())
+        self._look(brood, self.days)
         guess = hint = most("carried")
-        for day in self.days():
-            there = _on(brood, day)
-            size, limited = largest(partial(self._trial, there), guess, hint=hint)
-            found = self._carried(there, size, limited)
+        for day in self.days:
+            found = self._largest(_on(brood, day), guess, hint)
             yield evolve(found, gain=self._gain(found))
             guess, hint = found.largest, 0 if found.largest else guess or hint
+
+    def _largest(self, brood: Brood, guess: int, hint: int, below: float = math.inf) -> Carried:
+        """Sizes are sketched; that which is named is planned."""
+        least, limited, sketch = 0, None, partial(self._trial, brood, whole=False)
+        if guess:
+            first = self._trial(brood, guess)
+            if first.fed:
+                least = guess
+            else:
+                below, limited, guess = guess, first, int(guess * first.fits)
+        while True:
+            size, why = largest(sketch, guess, least=least, hint=hint, below=below)
+            limited = why or limited
+            if size <= least or (planned := self._trial(brood, size)).fed:
+                return self._carried(brood, size, limited)
+            below, limited, guess, hint = size, planned, size, 0
 
     def _look(self, brood: Brood, days: Sequence[date]) -> None:
         """Plans the room as it is as far as a brood of any of some days is looked at."""
@@ -221,7 +228,9 @@ class Carry:
             self._standing = Standing.of(self.room, self.now, self._until)
             self._lifted.clear()
 
-    def _trial(self, brood: Brood, count: int, lift: Lift | None = None) -> Trial:
+    def _trial(
+        self, brood: Brood, count: int, lift: Lift | None = None, *, whole: bool = True
+    ) -> Trial:
         standing = self._standing
         assert standing is not None
         if lift is not None:
@@ -230,7 +239,7 @@ class Carry:
                 self._lifted[lift.supposition] = standing.with_more(room)
             standing, brood = self._lifted[lift.supposition], lift.given_to(brood)
         until = looked_at_until(BroodCourse.of(self.room, brood))
-        return standing.trial(evolve(brood, count=count), until)
+        return standing.trial(evolve(brood, count=count), until, whole=whole)
 
     def _carried(self, brood: Brood, size: int, limited: Trial | None) -> Carried:
         course = BroodCourse.of(self.room, brood)
@@ -250,7 +259,7 @@ class Carry:
 
         def fits(count: int) -> Trial:
             if count not in tried:
-                tried[count] = self._trial(found.brood, count, lift)
+                tried[count] = self._trial(found.brood, count, lift, whole=False)
             return tried[count]
 
         size = self._gained.get(lift.text, 0)
@@ -261,6 +270,11 @@ class Carry:
             return None
         self._gained[lift.text] = size
         return _gain_of(lift, size, self.room, tried[size].set_g)
+
+
+def days_of_weeks(now: datetime, weeks: int) -> list[date]:
+    """A day of each week, from today on."""
+    return [now.date() + _WEEK * week for week in range(weeks)]
 
 
 def with_tank(room: Room, temperature_c: float) -> tuple[Room, str]:
@@ -302,12 +316,8 @@ def largest(
         trial = fits(steps[at])
         if trial.fed:
             low = at
-            at = (
-                max(low + stride, bisect_right(steps, hint) - 1)
-                if why is None
-                else (low + high) // 2
-            )
-            hint = 0
+            beyond = max(low + stride, bisect_right(steps, hint) - 1)
+            at, hint = beyond if why is None else (low + high) // 2, 0
         else:
             about = bisect_right(steps, steps[at] * trial.fits) - 1
             first, high, why = why is None, at, trial

@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import math
 from collections import Counter
+from datetime import timedelta
 from time import process_time
 
 from attrs import evolve
@@ -40,12 +41,12 @@ def main(rooms: int, number: int) -> None:
         room, now = case.room(), case.now()
         tank = room.tanks[0].name if room.tanks else None
         try:
-            found = list(Carry(room, now, weeks=weeks).by_week(name, tank))[-1:]
+            day = now.date() + timedelta(weeks=weeks - 1)
+            (week,) = Carry(room, now, [day]).by_day(name, tank)
         except LivefoodError:
             held["no tank, or too cold for eggs"] += 1
             return
-        for week in found:
-            _look(case, week, held)
+        _look(case, week, held)
 
     draw()
     held["seconds of the processor"] = round(process_time() - began)
