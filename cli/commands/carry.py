@@ -45,7 +45,7 @@ def command(
     """
     from cli.screens.carry import carry_json, screen
     from cli.working import working
-    from cultures.planning.carry import Carry, days_of_weeks, with_tank
+    from cultures.planning.carry import Carry, CarryError, days_of_weeks, with_tank
 
     if not words and not wishes:
         raise UsageProblemError("say which fry: a CLASS, or a brood to be like ('kinds' has all)")
@@ -58,11 +58,14 @@ def command(
     name, carry = " ".join(words), Carry(room, setting.now, days_of_weeks(setting.now, weeks))
     granted: list[Wish] = []
     found: list[Carried] = []
-    with working(lambda: f"Trying broods, week {len(found) + 1} of {weeks}"):
-        for wish in carry.grant(wishes):
-            granted.append(wish)
-        for week in carry.by_day(name, tank) if name else ():
-            found.append(week)
+    try:
+        with working(lambda: f"Trying broods, week {len(found) + 1} of {weeks}"):
+            for wish in carry.grant(wishes):
+                granted.append(wish)
+            for week in carry.by_day(name, tank) if name else ():
+                found.append(week)
+    except CarryError as error:
+        raise UsageProblemError(str(error).replace("with 'in'", "with --tank")) from None
     answer(
         as_json,
         lambda: carry_json(granted, found),

@@ -74,7 +74,7 @@ def _answer(room: Room, weeks: Sequence[Carried], *, left: bool) -> str:
 
 
 def _table(room: Room, weeks: Sequence[Carried]) -> str:
-    rows = [["spawned", "first food", "largest", "what limits it", "with more"]]
+    rows = [["spawned", "first food", "largest", "what limits it", "and with"]]
     for week in weeks:
         gain = week.gain
         more = f"{in_units(gain.text, room.units)}: {number(gain.largest)}" if gain else ""

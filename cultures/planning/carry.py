@@ -19,6 +19,7 @@ from typing import Any
 
 from attrs import evolve, field, frozen
 
+from cultures.errors import LivefoodError
 from cultures.foods.food import DRY
 from cultures.limits import most
 from cultures.needs.need import BroodCourse
@@ -26,7 +27,7 @@ from cultures.planning.brood_trials import Standing, Trial, looked_at_until
 from cultures.planning.gaps import Gap
 from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.supplies import packed_g
-from cultures.planning.what_if import suppose
+from cultures.planning.what_if import SuppositionError, suppose
 from cultures.room.room import Brood, Room, Tank
 from cultures.tasks.task import tidy
 
@@ -36,6 +37,10 @@ _STEPS = (10, 12, 14, 16, 18, 20, 22, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90)
 #: A tank in a room that has none [L].
 _USUAL_TANK_L = 40.0
 _WEEK = timedelta(days=7)
+
+
+class CarryError(LivefoodError):
+    """A class or a tank that is not there."""
 
 
 def sizes() -> list[int]:
@@ -148,6 +153,7 @@ class Carry:
 
     def __init__(self, room: Room, now: datetime, days: Sequence[date]) -> None:
         self.room, self.now, self.days = room, now, days
+        self._given = room
         self._standing: Standing | None = None
         self._until = now
         self._lifted: dict[str, Standing] = {}
@@ -189,20 +195,28 @@ class Carry:
         """The largest brood of each day, in turn.
 
         Args:
-            words: a class, or a brood to copy. tank: where it will be, or None for a free one.
+            words: a class, or a brood to copy. tank: where it will be, or None for one that is
+                free before any wish is granted.
 
         Raises:
             LivefoodError: there is no such class, or its eggs never develop.
         """
-        where = f" in {shlex.quote(tank)}" if tank is not None else ""
-        text = f"spawn {shlex.quote(words)} 1{where} on {self.now.date()}"
-        brood = suppose(self.room, text, self.now).broods[-1]
+        brood = self._brood(self._given, words, tank)
+        brood = self._brood(self.room, words, brood.tank)
         self._look(brood, self.days)
         guess = hint = most("carried")
         for day in self.days:
             found = self._largest(_on(brood, day), guess, hint)
             yield evolve(found, gain=self._gain(found))
             guess, hint = found.largest, 0 if found.largest else guess or hint
+
+    def _brood(self, room: Room, words: str, tank: str | None) -> Brood:
+        where = f" in {shlex.quote(tank)}" if tank is not None else ""
+        text = f"spawn {shlex.quote(words)} 1{where} on {self.now.date()}"
+        try:
+            return suppose(room, text, self.now).broods[-1]
+        except SuppositionError as error:
+            raise CarryError(error.why) from None
 
     def _largest(self, brood: Brood, guess: int, hint: int, below: float = math.inf) -> Carried:
         """Sizes are sketched; that which is named is planned."""
@@ -290,7 +304,7 @@ def _gain_of(lift: Lift, size: int, room: Room, set_g: float) -> Gain:
         return Gain(lift.what, lift.text, lift.supposition, size)
     tin_g = room.cysts.grams if room.cysts is not None else 0.0
     grams = packed_g(max(0.0, set_g - tin_g))
-    return Gain("cysts", f"{grams:g} g more cysts", f"buy {grams:g} cysts", size, tidy(grams))
+    return Gain("cysts", f"{grams:g} g of cysts", f"buy {grams:g} cysts", size, tidy(grams))
 
 
 def _on(brood: Brood, day: date) -> Brood:

@@ -28,7 +28,7 @@ class Lift:
 
     Attributes:
         what: ``vessel``, ``cysts``, ``culture``, ``food`` or ``helper``.
-        text: in plain words; cysts without their grams, which follow from the brood.
+        text: in plain words; of cysts without the grams, which follow from the brood.
         supposition: that makes a room with it, or "" where only the brood is fed otherwise.
         food: that the brood must get for it, or "".
     """
@@ -57,23 +57,22 @@ def lifts_of(room: Room, now: datetime, gap: Gap, limit: str) -> Iterator[Lift]:
     """
     if limit in ("vessels", "uneven", "no vessel"):
         litres = max((vessel.litres for vessel in room.vessels), default=_USUAL_VESSEL_L)
-        text = f"{'one more' if room.vessels else 'a'} {litres:g} L vessel"
-        yield Lift("vessel", text, f"vessel {litres}", BRINE_SHRIMP)
+        yield Lift("vessel", f"a {litres:g} L vessel", f"vessel {litres}", BRINE_SHRIMP)
     if limit in ("vessels", "uneven", "tin") and room.cysts is not None:
-        yield Lift("cysts", "more cysts", f"buy {_PLENTY_G} cysts")
+        yield Lift("cysts", "cysts", f"buy {_PLENTY_G} cysts")
     if limit in ("none", "unripe", "thin"):
         yield from _cultures(room, now, gap, [gap.food])
     if limit in ("mouth", "learning"):
         kinds = sorted(name for name, k in room.kinds.items() if isinstance(k, WormKind))
         yield from _cultures(room, now, gap, kinds)
     if limit == "meagre" and DRY not in (gap.need.brood.foods or (DRY,)):
-        yield Lift("food", "dry food too", food=DRY)
+        yield Lift("food", "dry food", food=DRY)
     if limit == "away":
         day = gap.feeding.at.date()
         away = next(a for a in room.away if a.start <= day <= a.end)
         first = max(away.start, now.date())
         text = f"away from {first} to {away.end} with helper"
-        yield Lift("helper", "a helper who feeds", text)
+        yield Lift("helper", "a helper", text)
 
 
 def _cultures(room: Room, now: datetime, gap: Gap, kinds: Iterable[str]) -> Iterator[Lift]:
@@ -86,6 +85,4 @@ def _cultures(room: Room, now: datetime, gap: Gap, kinds: Iterable[str]) -> Iter
     if not isinstance(kind, WormKind) or suits(kind.name) < STAND_IN_FROM:
         return
     day = now.date() + timedelta(days=room.fetch_days.get("starter", STARTER_DAYS))
-    kept = any(c.kind.name == kind.name for c in room.cultures)
-    text = f"{'one more' if kept else 'a'} {kind.label} culture"
-    yield Lift("culture", text, f"buy {kind.name} on {day}", kind.name)
+    yield Lift("culture", f"a {kind.label} culture", f"buy {kind.name} on {day}", kind.name)

@@ -75,7 +75,7 @@ def test_a_wish_too_large_says_how_much_of_it_is_fed(tmp_path: Path) -> None:
 def test_in_us_units(tmp_path: Path) -> None:
     text = run(american(tmp_path), "carry", "goldfish", "--weeks", "1").stdout
     assert "at 78.8 °F" in text or "°F" in text.splitlines()[0]
-    assert " g more" not in text
+    assert " g of cysts" not in text
 
 
 @pytest.mark.parametrize(
