@@ -19,6 +19,7 @@ from cultures.planning.amounts import measure
 from cultures.planning.feeding_plan import (
     SHORT_SHARE,
     FeedingPlan,
+    Serving,
     Stretch,
     SuitsMemo,
     plan_feeding,
@@ -36,6 +37,9 @@ MOST_LOOK = timedelta(days=56)
 
 #: What is settled so long before a brood first eats stays as it is in a sketch.
 _PREPARED = timedelta(days=14)
+
+#: Less than this part of what others may miss more is not near to it.
+_CLEAR = 0.5
 
 _Gaps = Mapping[tuple[int, str], Gap]
 
@@ -76,6 +80,8 @@ class Trial:
         gap: the first that it has, or that another has because of it; None: it is fed.
         limit, cause: of the gap, a word of :class:`Limits` and that in plain words.
         fits: about what share of the brood could be fed, a guess. set_g: cysts that are set.
+        clear: nothing is short but for the marks of the syringe, or near to it, so that a plan made
+            otherwise feeds it too.
     """
 
     gap: Gap | None = None
@@ -83,6 +89,7 @@ class Trial:
     cause: str = ""
     fits: float = 1.0
     set_g: float = 0.0
+    clear: bool = False
 
     @property
     def fed(self) -> bool:
@@ -148,8 +155,11 @@ class Standing:
             before=self._before(first, whole=whole), at_once=not whole,
         )  # fmt: skip
         found = {k: g for k, g in _gaps(room, plan, needs).items() if g.feeding.at < until}
-        eaten_j = sum(n.energy_j for row in needs for n in row if n.brood is brood and n.at < until)
-        judged = self._judged(found, brood, until, eaten_j, Limits(room, plan, self.now))
+        own = [
+            serving for row in plan.servings for serving in row
+            if serving.need.brood is brood and serving.need.at < until
+        ]  # fmt: skip
+        judged = self._judged(found, own, brood.name, until, Limits(room, plan, self.now))
         used = cyst_uses(room, plan.hatches)
         return evolve(judged, set_g=sum(use.grams for use in used if use.at < until))
 
@@ -183,19 +193,21 @@ class Standing:
         return feedings, needs, first
 
     def _judged(
-        self, found: _Gaps, brood: Brood, until: datetime, eaten_j: float, limits: Limits
+        self, found: _Gaps, own: Sequence[Serving], name: str, until: datetime, limits: Limits
     ) -> Trial:
-        own = [gap for (_, name), gap in found.items() if name == brood.name]
-        if own:
-            fits = min(1.0 - gap.short_j / gap.need.energy_j for gap in own)
-            return _held_up(own[0], limits, fits)
+        mine = [gap for (_, whose), gap in found.items() if whose == name]
+        if mine:
+            fits = min(1.0 - gap.short_j / gap.need.energy_j for gap in mine)
+            return _held_up(mine[0], limits, fits)
         before = {k: g for k, g in self.gaps.items() if g.feeding.at < until and _mendable(g)}
         after = {k: g for k, g in found.items() if _mendable(g)}
-        old_j = sum(gap.short_j for gap in before.values())
+        old_j, eaten_j = sum(g.short_j for g in before.values()), sum(s.need.energy_j for s in own)
         taken_j = sum(gap.short_j for gap in after.values()) - old_j
         # Work that moves by a round shifts what falls short anyway a little to and fro.
-        if taken_j <= SHORT_SHARE * max(old_j, eaten_j):
-            return Trial()
+        bearable_j = SHORT_SHARE * max(old_j, eaten_j)
+        if taken_j <= bearable_j:
+            near = any(s.missing_j() > SHORT_SHARE * s.need.energy_j for s in own)
+            return Trial(clear=not near and taken_j <= _CLEAR * bearable_j)
 
         def more_j(key: tuple[int, str]) -> float:
             return after[key].short_j - (before[key].short_j if key in before else 0.0)

@@ -3,8 +3,8 @@
 A brood is fed when its every round is, until it can live on dry food, and nothing that is there
 misses more for it; both by the gaps that shortfalls are made of. Sizes are steps that a keeper
 would say, none more than a fifth above the one before. Each week begins from the answer of the
-week before; a size that is not fed says about what share of it would be. What is named was planned
-and is fed, and the next step was planned and is not.
+week before; a size that is not fed says about what share of it would be. What is named was
+planned and is fed, and the next step was planned and is not.
 """
 
 from __future__ import annotations
@@ -219,20 +219,9 @@ class Carry:
             raise CarryError(error.why) from None
 
     def _largest(self, brood: Brood, guess: int, hint: int, below: float = math.inf) -> Carried:
-        """Sizes are sketched; that which is named is planned."""
-        least, limited, sketch = 0, None, partial(self._trial, brood, whole=False)
-        if guess:
-            first = self._trial(brood, guess)
-            if first.fed:
-                least = guess
-            else:
-                below, limited, guess = guess, first, int(guess * first.fits)
-        while True:
-            size, why = largest(sketch, guess, least=least, hint=hint, below=below)
-            limited = why or limited
-            if size <= least or (planned := self._trial(brood, size)).fed:
-                return self._carried(brood, size, limited)
-            below, limited, guess, hint = size, planned, size, 0
+        fits = partial(self._trial, brood)
+        size, limited = largest(fits, guess, hint=hint, below=below)
+        return self._carried(brood, size, limited)
 
     def _look(self, brood: Brood, days: Sequence[date]) -> None:
         """Plans the room as it is as far as a brood of any of some days is looked at."""
@@ -242,9 +231,8 @@ class Carry:
             self._standing = Standing.of(self.room, self.now, self._until)
             self._lifted.clear()
 
-    def _trial(
-        self, brood: Brood, count: int, lift: Lift | None = None, *, whole: bool = True
-    ) -> Trial:
+    def _trial(self, brood: Brood, count: int, lift: Lift | None = None) -> Trial:
+        """A sketch, and what it leaves near to being short planned whole."""
         standing = self._standing
         assert standing is not None
         if lift is not None:
@@ -252,8 +240,9 @@ class Carry:
                 room = lift.room(self.room, self.now)
                 self._lifted[lift.supposition] = standing.with_more(room)
             standing, brood = self._lifted[lift.supposition], lift.given_to(brood)
-        until = looked_at_until(BroodCourse.of(self.room, brood))
-        return standing.trial(evolve(brood, count=count), until, whole=whole)
+        brood, until = evolve(brood, count=count), looked_at_until(BroodCourse.of(self.room, brood))
+        sketch = standing.trial(brood, until, whole=False)
+        return standing.trial(brood, until) if sketch.fed and not sketch.clear else sketch
 
     def _carried(self, brood: Brood, size: int, limited: Trial | None) -> Carried:
         course = BroodCourse.of(self.room, brood)
@@ -273,7 +262,7 @@ class Carry:
 
         def fits(count: int) -> Trial:
             if count not in tried:
-                tried[count] = self._trial(found.brood, count, lift, whole=False)
+                tried[count] = self._trial(found.brood, count, lift)
             return tried[count]
 
         size = self._gained.get(lift.text, 0)
