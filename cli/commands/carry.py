@@ -69,5 +69,5 @@ def command(
     answer(
         as_json,
         lambda: carry_json(granted, found),
-        lambda: screen(carry.room, name, granted, found),
+        lambda: screen(carry.room, name if temperature is None else None, granted, found),
     )

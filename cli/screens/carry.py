@@ -7,13 +7,15 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from cli.screens.text import block, bullets, columns, joined, wrapped
+from cli.screens.text import block, bullets, columns, joined, screen_width, wrapped
 from cultures.limits import most
 from cultures.planning.brood_trials import MOST_LOOK
 from cultures.planning.carry import Carried, Wish
 from cultures.room.room import Room
 from cultures.words.quantities import celsius, day_text, food_name, in_units, many, number
 
+#: A narrower screen has no columns.
+_TABLE = 76
 _LIMITS = {
     "away": "nobody to feed", "mouth": "no food so small", "meagre": "foods too small",
     "learning": "dry food not learnt", "no vessel": "no vessel", "cold": "vessels too cold",
@@ -32,8 +34,12 @@ def carry_json(wishes: Sequence[Wish], weeks: Sequence[Carried]) -> dict[str, An
     }  # fmt: skip
 
 
-def screen(room: Room, words: str, wishes: Sequence[Wish], weeks: Sequence[Carried]) -> str:
-    """The wishes, and what is left of them week by week; ``words``: the class as it was typed."""
+def screen(room: Room, words: str | None, wishes: Sequence[Wish], weeks: Sequence[Carried]) -> str:
+    """The wishes, and what is left of them week by week.
+
+    Args:
+        words: the class as it was typed, to ask for a plan with; None where none can be asked.
+    """
     told = [_wish(wish) for wish in wishes]
     parts = [block("WISHES, put in one after the other", bullets(told))]
     if weeks:
@@ -81,7 +87,12 @@ def _table(room: Room, weeks: Sequence[Carried]) -> str:
         size = number(week.largest) + ("+" if week.limited is None else " ")
         rows.append([_short(week.brood.anchor_date), day_text(week.first_food), size,
                      _limit(week), more])  # fmt: skip
-    return columns(rows, right=[2], head=True)
+    if screen_width() >= _TABLE:
+        return columns(rows, right=[2], head=True)
+    return "\n".join(
+        wrapped(f"{size.strip()} fry; {limit}{'; with ' + more if more else ''}", 10, f"  {day}:")
+        for day, _, size, limit, more in rows[1:]
+    )
 
 
 def _limit(week: Carried) -> str:
@@ -100,7 +111,7 @@ def _short(day: date) -> str:
     return f"{day.day} {day:%b}"
 
 
-def _how(words: str, weeks: Sequence[Carried]) -> str:
+def _how(words: str | None, weeks: Sequence[Carried]) -> str:
     first = weeks[0]
     days = (first.until.date() - first.first_food).days
     if first.weaned:
@@ -116,7 +127,7 @@ def _how(words: str, weeks: Sequence[Carried]) -> str:
     if any(week.limited is None for week in weeks):
         parts.append(f"+: more than {number(most('carried'))} is not tried.")
     best = max(weeks, key=lambda week: week.largest).brood
-    if best.count:
+    if best.count and words:
         text = f"spawn {shlex.quote(words)} {best.count:.0f} in {shlex.quote(best.tank)}"
         text += f" on {best.anchor_date}"
         parts.append(f'What it takes: livefood plan --if "{text}"')

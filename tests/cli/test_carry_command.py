@@ -42,6 +42,7 @@ def test_the_most_that_is_tried_is_a_limit_of_the_table(
     assert " 40+" in text
     assert "+: more than 40 is not tried." in text
     assert "food for 40 fry and more" in text
+    assert "plan --if" not in text  # there is no such tank to plan with
 
 
 def test_nothing_is_written_and_nothing_told(tmp_path: Path) -> None:
@@ -70,6 +71,19 @@ def test_a_wish_too_large_says_how_much_of_it_is_fed(tmp_path: Path) -> None:
     told = " ".join(text.split())
     assert re.search(r"(only \d+ of them|not) fed, for want of ", told), text
     assert "not all of it in any week looked at." in told
+
+
+def test_what_it_takes_can_be_asked_and_a_narrow_screen_has_no_columns(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room = small(tmp_path)
+    monkeypatch.setenv("COLUMNS", "44")
+    text = run(room, "carry", "barbs", "--weeks", "2", "--tank", "A1").stdout
+    assert max(len(line) for line in text.splitlines()) <= 44
+    assert "\u2026" not in text
+    found = re.search(r'plan --if "(.+?)"', " ".join(text.split()))
+    assert found is not None
+    assert "supposed barbs" in run(room, "plan", "--days", "9", "--if", found[1], "--json").stdout
 
 
 def test_in_us_units(tmp_path: Path) -> None:
