@@ -80,8 +80,8 @@ class Trial:
         gap: the first that it has, or that another has because of it; None: it is fed.
         limit, cause: of the gap, a word of :class:`Limits` and that in plain words.
         fits: about what share of the brood could be fed, a guess. set_g: cysts that are set.
-        clear: nothing is short but for the marks of the syringe, or near to it, so that a plan made
-            otherwise feeds it too.
+        clear: nothing is short but for the marks of the syringe, or near to it, nor the tin, so that
+            a plan made otherwise feeds it too.
     """
 
     gap: Gap | None = None
@@ -103,6 +103,7 @@ class Standing:
 
     Attributes:
         needs: by round. stretches: that its plan is made of. gaps: of the plan, by round and brood.
+        scarce: the tin runs out; then it depends on the stretches who gets what is left of it.
         known: how foods suit the broods.
     """
 
@@ -112,6 +113,7 @@ class Standing:
     needs: Sequence[Sequence[BroodNeed]] = field(repr=False)
     stretches: Sequence[Stretch] = field(repr=False)
     gaps: _Gaps = field(repr=False)
+    scarce: bool
     known: SuitsMemo = field(repr=False)
 
     @classmethod
@@ -126,7 +128,9 @@ class Standing:
         stretches: list[Stretch] = []
         known: SuitsMemo = {}
         plan = plan_feeding(room, feedings, start=now, needs=needs, keep=stretches, known=known)
-        return cls(room, now, feedings, needs, stretches, _gaps(room, plan, needs), known)
+        return cls(
+            room, now, feedings, needs, stretches, _gaps(room, plan, needs), _scarce(plan), known
+        )
 
     def with_more(self, room: Room) -> Standing:
         """The same with something more in the room, which comes to use in what is still open.
@@ -207,7 +211,8 @@ class Standing:
         bearable_j = SHORT_SHARE * max(old_j, eaten_j)
         if taken_j <= bearable_j:
             near = any(s.missing_j() > SHORT_SHARE * s.need.energy_j for s in own)
-            return Trial(clear=not near and taken_j <= _CLEAR * bearable_j)
+            clear = not near and taken_j <= _CLEAR * bearable_j and not _scarce(limits.plan)
+            return Trial(clear=clear)
 
         def more_j(key: tuple[int, str]) -> float:
             return after[key].short_j - (before[key].short_j if key in before else 0.0)
@@ -220,6 +225,10 @@ def _held_up(gap: Gap, limits: Limits, fits: float) -> Trial:
     limit = limits.of(gap)
     cause = limits.words(limit, gap.food, [gap.feeding.index], gap.need)
     return Trial(gap, limit, cause, fits)
+
+
+def _scarce(plan: FeedingPlan) -> bool:
+    return bool(plan.hatches.rationed or plan.hatches.tin_short)
 
 
 def _foods(room: Room) -> set[str]:

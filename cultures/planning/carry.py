@@ -241,6 +241,8 @@ class Carry:
                 self._lifted[lift.supposition] = standing.with_more(room)
             standing, brood = self._lifted[lift.supposition], lift.given_to(brood)
         brood, until = evolve(brood, count=count), looked_at_until(BroodCourse.of(self.room, brood))
+        if standing.scarce:
+            return standing.trial(brood, until)
         sketch = standing.trial(brood, until, whole=False)
         return standing.trial(brood, until) if sketch.fed and not sketch.clear else sketch
 
