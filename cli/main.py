@@ -31,6 +31,7 @@ COMMANDS: dict[str, str] = {
     "ready": "What to begin by when for a spawning, and what if it is late.",
     "shortfalls": "What will run short, why, and what still helps.",
     "year": "The year on one page: broods, and the load of each food.",
+    "carry": "How large a brood can be fed, week by week.",
     "serve": "The round on a phone, to read and to tick off.",
     "sheet": "Rounds with boxes to tick, to print or open on a phone.",
     "labels": "Labels to cut out for boxes and bottles, with their dates.",

@@ -24,6 +24,7 @@ TOPICS: Mapping[str, str] = {
     "models": "Worms and hatches: equations, numbers and sources.",
     "models-fry": "Fry: growth, mouths and need, with sources.",
     "planning": "How the plan is made, and how good it is.",
+    "carry": "How large a brood the room can feed, week by week.",
     "ten-rooms": "Small rooms, and what a good keeper would do in them.",
     "safety": "Salt water and mains, cyst dust, mould, bleach; who could do harm.",
     "glossary": "The words of screens and pages, one for each thing.",

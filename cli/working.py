@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 #: Quicker work stays silent.
@@ -14,8 +14,11 @@ _EVERY_S = 1.0
 
 
 @contextmanager
-def working(what: str) -> Iterator[None]:
+def working(what: str | Callable[[], str]) -> Iterator[None]:
     """Says on standard error what is going on, and for how long, once it takes a while.
+
+    Args:
+        what: in words, or what gives them anew each second.
 
     Silent where standard error is no terminal, so that piped output and logs stay clean.
     """
@@ -23,7 +26,8 @@ def working(what: str) -> Iterator[None]:
         yield
         return
     done = threading.Event()
-    thread = threading.Thread(target=_tell, args=(what, done), daemon=True)
+    say = (lambda: what) if isinstance(what, str) else what
+    thread = threading.Thread(target=_tell, args=(say, done), daemon=True)
     thread.start()
     try:
         yield
@@ -32,14 +36,17 @@ def working(what: str) -> Iterator[None]:
         thread.join()
 
 
-def _tell(what: str, done: threading.Event) -> None:
+def _tell(say: Callable[[], str], done: threading.Event) -> None:
     begun = time.monotonic()
     if done.wait(AFTER_S):
         return
+    longest = 0
     while True:
-        sys.stderr.write(f"\r{what}, {time.monotonic() - begun:.0f} s ...")
+        line = f"{say()}, {time.monotonic() - begun:.0f} s ..."
+        longest = max(longest, len(line))
+        sys.stderr.write(f"\r{line.ljust(longest)}")
         sys.stderr.flush()
         if done.wait(_EVERY_S):
             break
-    sys.stderr.write("\r" + " " * (len(what) + 16) + "\r")
+    sys.stderr.write("\r" + " " * longest + "\r")
     sys.stderr.flush()

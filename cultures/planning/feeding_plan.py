@@ -40,6 +40,8 @@ _MOST_FED = 1.25
 _MOST_REMEMBERED = 3
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
 WormMemo = dict[tuple[Hashable, ...], WormPlan]
+#: How well each of its foods suits a brood of a length.
+SuitsMemo = dict[tuple[int, float], Mapping[str, float]]
 
 
 @define(eq=False)
@@ -88,19 +90,30 @@ def plan_feeding(
     start: datetime,
     needs: Sequence[Sequence[BroodNeed]] | None = None,
     memo: WormMemo | None = None,
+    before: Stretch | None = None,
+    at_once: bool = False,
+    keep: list[Stretch] | None = None,
+    known: SuitsMemo | None = None,
 ) -> FeedingPlan:
     """Plans all foods together.
 
     Args:
         needs: by round, if they are known already.
         memo: worm plans of the same cultures, looked up and added to.
+        before: of a plan with the same needs up to where it is settled: that far nothing is decided
+            again. at_once: all that is after it, or after the first one, in one stretch.
+        keep: where the stretches are added that this plan is made of.
+        known: how foods suit broods that get the same foods, looked up and added to.
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
     suits, bought = Suits(room), coming_starts(room, feedings)
-    settled, ahead = _Settled(), look_ahead(room, start)
+    suits.known = {} if known is None else known
+    before, ahead = before or Stretch(), look_ahead(room, start)
+    settled, suits.met = before.settled, [*before.met]
     leave_out_unripe(room, feedings, bought, suits, start)
     *ends, last = stretch_ends(room, feedings, start)
+    ends = [end for end in (ends[:1] if at_once else ends) if end > before.end]
     for end in ends:
         part = _plan_stretch(
             room, feedings[:end], needs[:end], settled, suits,
@@ -110,9 +123,12 @@ def plan_feeding(
         if rounds > settled.rounds:
             settled = _Settled.of(part, rounds)
         del part
+        if keep is not None:
+            keep.append(Stretch(end, settled, tuple(suits.met[: settled.rounds])))
         if len(ends) > _MOST_REMEMBERED:
             memo.clear()
-            suits.known.clear()
+            if known is None:
+                suits.known.clear()
     return _plan_stretch(
         room, feedings[:last], needs, settled, suits,
         start=start, ahead=ahead, bought=bought, memo=memo,
@@ -159,6 +175,19 @@ class _Settled:
             {name: worms.prices[:rounds] for name, worms in plan.worms.items()},
             plan.hatches.decided(rounds, plan.feedings[rounds - 1].at_h),
         )
+
+
+@frozen(eq=False)
+class Stretch:
+    """A planned stretch that others may go on from.
+
+    Attributes:
+        end: the count of its rounds. settled: what is decided by then. met: see :class:`Suits`.
+    """
+
+    end: int = 0
+    settled: _Settled = field(factory=_Settled, repr=False)
+    met: Sequence[dict[str, float]] = field(default=(), repr=False)
 
 
 def _plan_stretch(
@@ -322,7 +351,7 @@ class Suits:
         self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
         self.never = 0
         self.met: list[dict[str, float]] = []
-        self.known: dict[tuple[int, float], Mapping[str, float]] = {}
+        self.known: SuitsMemo = {}
 
     def __call__(self, serving: Serving, food: str) -> float:
         return self._of(serving.need, food)

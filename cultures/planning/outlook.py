@@ -123,14 +123,19 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
         RangeError: a brood whose eggs never develop.
     """
     until = now + timedelta(days=days or room.horizon_days)
-    end = view_end(room, now, max(until, now + timedelta(days=room.horizon_days)))
-    feedings = tuple(rounds_between(room, _first_round(room, now), end))
+    feedings = rounds_until(room, now, until)
     needs = room_needs(room, feedings)
     feeding, hopes = plan_feeding(room, feedings, start=now, needs=needs), None
     if room.hoped:
         feeding, hopes = prepare(room, feedings, feeding, provided_for(room, end), start=now)
     lines, cups = measure(room, feeding)
     return Outlook(room, now, until, feedings, needs, feeding, lines, cups, hopes)
+
+
+def rounds_until(room: Room, now: datetime, until: datetime) -> tuple[Round, ...]:
+    """All rounds that are planned to settle those up to a time."""
+    end = view_end(room, now, max(until, now + timedelta(days=room.horizon_days)))
+    return tuple(rounds_between(room, _first_round(room, now), end))
 
 
 def _first_round(room: Room, now: datetime) -> datetime:

@@ -95,9 +95,14 @@ def purchase(
         return None
     ends = feedings[-1].at if feedings else out
     wanted = _wanted(uses_of_item, stock, now, out, ends)
-    step = next(step for below, step in _PACKS if wanted < below)
     at = _buy_at(feedings, now, out - timedelta(days=fetch_days), out)
-    return Purchase(max(step, math.ceil(wanted / step - 1e-6) * step), at, out)
+    return Purchase(packed_g(wanted), at, out)
+
+
+def packed_g(wanted_g: float) -> float:
+    """What is bought where so much is wanted [g]: whole grams, of more tens or hundreds."""
+    step = next(step for below, step in _PACKS if wanted_g < below)
+    return max(step, math.ceil(wanted_g / step - 1e-6) * step)
 
 
 def stocks(outlook: Outlook) -> dict[str, float]:

@@ -56,7 +56,13 @@ _STOPS = timedelta(days=1)
 
 
 class SuppositionError(LivefoodError):
-    """A supposition that cannot be understood, or is impossible in this room."""
+    """A supposition that cannot be understood, or is impossible in this room; ``why`` without the
+    words it was put in, where that is all there is to say.
+    """
+
+    def __init__(self, message: str, why: str = "") -> None:
+        super().__init__(message)
+        self.why = why or message
 
 
 @frozen
@@ -238,7 +244,7 @@ def suppose(room: Room, text: str, now: datetime) -> Room:
     except SuppositionError:
         raise
     except LivefoodError as error:
-        raise SuppositionError(f"'{text}': {error}") from None
+        raise SuppositionError(f"'{text}': {error}", str(error)) from None
     if reader.left:
         raise reader.wrong(f"'{' '.join(reader.left)}' is left over")
     return changed
@@ -252,7 +258,7 @@ class _Words:
 
     def wrong(self, message: str) -> SuppositionError:
         verb = self.text.split()[0].lower()
-        return SuppositionError(f"'{self.text}': {message}; write: {_FORMS[verb]}")
+        return SuppositionError(f"'{self.text}': {message}; write: {_FORMS[verb]}", message)
 
     def word(self, what: str) -> str:
         """The next word."""

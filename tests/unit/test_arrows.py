@@ -48,7 +48,17 @@ ARROWS: dict[str, tuple[str, ...]] = {
         "learning",
     ),
     "cultures.keeping": ("errors", "files", "limits", "journal", "record"),
-    "cultures.planning": ("errors", "tasks", "words", "foods", "fry", "room", "needs", "record"),
+    "cultures.planning": (
+        "errors",
+        "limits",
+        "tasks",
+        "words",
+        "foods",
+        "fry",
+        "room",
+        "needs",
+        "record",
+    ),
 }
 
 

@@ -1,0 +1,134 @@
+"""What ``livefood carry`` prints."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from cli.screens.text import block, bullets, columns, joined, screen_width, wrapped
+from cultures.limits import most
+from cultures.planning.brood_trials import MOST_LOOK
+from cultures.planning.carry import Carried, Wish
+from cultures.room.room import Room
+from cultures.words.quantities import celsius, day_text, food_name, in_units, many, number
+
+#: A narrower screen has no columns.
+_TABLE = 76
+_LIMITS = {
+    "away": "nobody to feed", "mouth": "no food so small", "meagre": "foods too small",
+    "learning": "dry food not learnt", "no vessel": "no vessel", "cold": "vessels too cold",
+    "tin": "cysts", "early": "no hatch ripe yet", "absent": "nobody to set hatches",
+    "vessels": "vessels", "uneven": "hatches",
+}  # fmt: skip
+
+
+def carry_json(wishes: Sequence[Wish], weeks: Sequence[Carried]) -> dict[str, Any]:
+    """For other programs."""
+    brood = weeks[0].brood if weeks else None
+    return {
+        "class": brood.fry_class.name if brood else None, "tank": brood.tank if brood else None,
+        "tried_up_to": most("carried"), "wishes": [wish.to_json() for wish in wishes],
+        "weeks": [week.to_json() for week in weeks],
+    }  # fmt: skip
+
+
+def screen(room: Room, words: str | None, wishes: Sequence[Wish], weeks: Sequence[Carried]) -> str:
+    """The wishes, and what is left of them week by week.
+
+    Args:
+        words: the class as it was typed, to ask for a plan with; None where none can be asked.
+    """
+    told = [_wish(wish) for wish in wishes]
+    parts = [block("WISHES, put in one after the other", bullets(told))]
+    if weeks:
+        parts += [_answer(room, weeks, left=bool(wishes)), _table(room, weeks), _how(words, weeks)]
+    return joined(parts)
+
+
+def _wish(wish: Wish) -> str:
+    if wish.fed:
+        return f"{wish.text}: fed."
+    found = wish.carried
+    some = f"only {number(found.largest)} of them fed" if found.largest else "not fed"
+    then = "not all of it in any week looked at"
+    if wish.from_day is not None:
+        then = f"all of it if spawned on {day_text(wish.from_day)}"
+    return f"{wish.text}: {some}, for want of {_limit(found)}; {then}."
+
+
+def _answer(room: Room, weeks: Sequence[Carried], *, left: bool) -> str:
+    brood = weeks[0].brood
+    degrees = celsius(room.tank(brood.tank).temperature_c, room.units)
+    what = f"{brood.fry_class.label}, in {brood.tank} at {degrees}"
+    sizes = [week.largest for week in weeks]
+    beside = "next to what is there" + (" and is wished for" if left else "")
+    if max(sizes) == 0:
+        text = f"no brood can be fed {beside}, in {many(len(weeks), 'week')}"
+    elif all(week.limited is None for week in weeks):
+        text = f"food for {number(min(sizes))} fry and more {beside}, in every week"
+    else:
+        best = next(week for week in weeks if week.largest == max(sizes))
+        span = f"{number(min(sizes))} to {number(max(sizes))}" if min(sizes) < max(sizes) else (
+            number(max(sizes))
+        )  # fmt: skip
+        text = (
+            f"food for {span} fry {beside}; most if spawned on {day_text(best.brood.anchor_date)}"
+        )
+    return wrapped(f"{what}: {text}.")
+
+
+def _table(room: Room, weeks: Sequence[Carried]) -> str:
+    rows = [["spawned", "first food", "largest", "what limits it", "and with"]]
+    for week in weeks:
+        gain = week.gain
+        more = f"{in_units(gain.text, room.units)}: {number(gain.largest)}" if gain else ""
+        size = number(week.largest) + ("+" if week.limited is None else " ")
+        rows.append([_short(week.brood.anchor_date), day_text(week.first_food), size,
+                     _limit(week), more])  # fmt: skip
+    if screen_width() >= _TABLE:
+        return columns(rows, right=[2], head=True)
+    return "\n".join(
+        wrapped(f"{size.strip()} fry; {limit}{'; with ' + more if more else ''}", 10, f"  {day}:")
+        for day, _, size, limit, more in rows[1:]
+    )
+
+
+def _limit(week: Carried) -> str:
+    """What limits, when first, and whom if not the brood itself."""
+    if week.limited is None or week.gap is None:
+        return f"nothing up to {number(week.largest)}"
+    word, food = week.limited.limit, food_name(week.gap.food)
+    what = _LIMITS.get(word) or {
+        "none": f"no {food} culture", "unripe": f"{food}s not ripe", "thin": f"{food}s",
+    }[word]  # fmt: skip
+    whom = f" ({week.other})" if week.other is not None else ""
+    return f"{what}, {_short(week.gap.feeding.at)}{whom}"
+
+
+def _short(day: date) -> str:
+    return f"{day.day} {day:%b}"
+
+
+def _how(words: str | None, weeks: Sequence[Carried]) -> str:
+    first = weeks[0]
+    days = (first.until.date() - first.first_food).days
+    if first.weaned:
+        until = f"until they can live on dry food, for {days} days"
+    elif days < MOST_LOOK.days:
+        until = f"for {days} days: then they have outgrown all that they get here"
+    else:
+        until = f"for {days} days"
+    parts = [f"Fry on the day of spawning; fed at every round {until}.",
+             "Name in brackets: who would go short of it."]  # fmt: skip
+    if not any(week.other for week in weeks):
+        parts.pop()
+    if any(week.limited is None for week in weeks):
+        parts.append(f"+: more than {number(most('carried'))} is not tried.")
+    best = max(weeks, key=lambda week: week.largest).brood
+    if best.count and words:
+        text = f"spawn {shlex.quote(words)} {best.count:.0f} in {shlex.quote(best.tank)}"
+        text += f" on {best.anchor_date}"
+        parts.append(f'What it takes: livefood plan --if "{text}"')
+    return "\n".join(wrapped(part) for part in parts)

@@ -1,0 +1,247 @@
+"""Plans a room with one brood more, cheaply enough to try many sizes and weeks.
+
+The room is planned once as it is, as far as any brood to try is looked at. Up to the stretch in
+which a brood first eats a plan with it is the same, so it goes on from there, up to where no more
+is to be known of it. A sketch of it is made in one stretch from where all is settled well before.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, time, timedelta
+
+from attrs import define, evolve, field, frozen
+
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.needs.need import BroodCourse, BroodNeed, Round, diet_j, room_needs
+from cultures.planning.amounts import measure
+from cultures.planning.feeding_plan import (
+    SHORT_SHARE,
+    FeedingPlan,
+    Serving,
+    Stretch,
+    SuitsMemo,
+    plan_feeding,
+)
+from cultures.planning.gaps import Gap, find_gaps
+from cultures.planning.outlook import rounds_until
+from cultures.planning.shortfalls import Limits
+from cultures.planning.supplies import cyst_uses
+from cultures.room.room import Brood, Room
+from cultures.words.moments import hours
+
+#: A brood is looked at for so long after its first food at least, and at most.
+_LEAST_LOOK = timedelta(days=14)
+MOST_LOOK = timedelta(days=56)
+
+#: What is settled so long before a brood first eats stays as it is in a sketch.
+_PREPARED = timedelta(days=14)
+
+#: Less than this part of what others may miss more is not near to it.
+_CLEAR = 0.5
+
+_Gaps = Mapping[tuple[int, str], Gap]
+
+
+def looked_at_until(course: BroodCourse) -> datetime:
+    """Until when the feeding of a brood is looked at: the midnight after it can live on dry food.
+
+    From then on dry food fills what all others leave open. A brood that takes it early is looked
+    at for two weeks of feeding; one that gets none for eight, or until it outgrows its foods.
+    """
+    day = course.first_food_day()
+    end = _outgrown(course, day + MOST_LOOK)
+    if any(food.name == DRY for food in course.foods):
+        weaned_h = course.reaches(course.fry_class.values["wean_mm"])
+        most_h = course.first_food_h + MOST_LOOK / timedelta(hours=1)
+        end = course.room.at_hour(min(weaned_h, most_h)).date() + timedelta(days=1)
+        end = max(end, day + _LEAST_LOOK)
+    return course.room.local(end, time(0))
+
+
+def _outgrown(course: BroodCourse, end: date) -> date:
+    """The first day from which none of its foods suits a brood that some suited, or ``end``."""
+    day, suited = course.first_food_day(), False
+    while day < end:
+        length_mm = course.length_mm(hours(course.room.local(day, time(12))))
+        suits = bool(diet_j(course.room, course.foods, course.fry_class, length_mm, 1.0))
+        if suited and not suits:
+            return day
+        suited, day = suited or suits, day + timedelta(days=1)
+    return end
+
+
+@frozen(eq=False)
+class Trial:
+    """What came of planning a room with one brood more.
+
+    Attributes:
+        gap: the first that it has, or that another has because of it; None: it is fed.
+        limit, cause: of the gap, a word of :class:`Limits` and that in plain words.
+        fits: about what share of the brood could be fed, a guess. set_g: cysts that are set.
+        clear: nothing is short but for the marks of the syringe, or near to it, nor the tin, so that
+            a plan made otherwise feeds it too.
+    """
+
+    gap: Gap | None = None
+    limit: str = ""
+    cause: str = ""
+    fits: float = 1.0
+    set_g: float = 0.0
+    clear: bool = False
+
+    @property
+    def fed(self) -> bool:
+        """Whether the brood is fed, and nothing that is there misses more for it."""
+        return self.gap is None
+
+
+@define(eq=False)
+class Standing:
+    """A room as it is, and its plan, to try broods in.
+
+    Attributes:
+        needs: by round. stretches: that its plan is made of. gaps: of the plan, by round and brood.
+        scarce: the tin runs out; then it depends on the stretches who gets what is left of it.
+        known: how foods suit the broods.
+    """
+
+    room: Room
+    now: datetime
+    feedings: tuple[Round, ...]
+    needs: Sequence[Sequence[BroodNeed]] = field(repr=False)
+    stretches: Sequence[Stretch] = field(repr=False)
+    gaps: _Gaps = field(repr=False)
+    scarce: bool
+    known: SuitsMemo = field(repr=False)
+
+    @classmethod
+    def of(cls, room: Room, now: datetime, until: datetime) -> Standing:
+        """The room planned as it is, to try broods that are looked at until a time.
+
+        Raises:
+            RangeError: a brood whose eggs never develop.
+        """
+        feedings = rounds_until(room, now, until)
+        needs = room_needs(room, feedings)
+        stretches: list[Stretch] = []
+        known: SuitsMemo = {}
+        plan = plan_feeding(room, feedings, start=now, needs=needs, keep=stretches, known=known)
+        return cls(
+            room, now, feedings, needs, stretches, _gaps(room, plan, needs), _scarce(plan), known
+        )
+
+    def with_more(self, room: Room) -> Standing:
+        """The same with something more in the room, which comes to use in what is still open.
+
+        What changes who feeds, or what there is to eat, changes the plan as it is: made anew.
+        """
+        if room.away != self.room.away or _foods(room) != _foods(self.room):
+            return Standing.of(room, self.now, self.feedings[-1].at)
+        return evolve(self, room=room)
+
+    def trial(self, brood: Brood, until: datetime, *, whole: bool = True) -> Trial:
+        """What comes of one brood more that is looked at until a time.
+
+        Args:
+            whole: by the plan that :func:`cultures.planning.outlook.make_outlook` makes, not by
+                one that is sketched in fewer stretches and costs half as much.
+
+        Raises:
+            RangeError: its eggs never develop.
+        """
+        room = evolve(self.room, broods=(*self.room.broods, brood))
+        last = len(rounds_until(room, self.now, until))
+        feedings, needs, first = self._needs_with(room, brood, last)
+        plan = plan_feeding(
+            room, feedings, start=self.now, needs=needs, known=self.known,
+            before=self._before(first, whole=whole), at_once=not whole,
+        )  # fmt: skip
+        found = {k: g for k, g in _gaps(room, plan, needs).items() if g.feeding.at < until}
+        own = [
+            serving for row in plan.servings for serving in row
+            if serving.need.brood is brood and serving.need.at < until
+        ]  # fmt: skip
+        judged = self._judged(found, own, brood.name, until, Limits(room, plan, self.now))
+        used = cyst_uses(room, plan.hatches)
+        return evolve(judged, set_g=sum(use.grams for use in used if use.at < until))
+
+    def _before(self, first: int, *, whole: bool) -> Stretch | None:
+        """What is planned of the room as it is before a brood first eats at a round.
+
+        A sketch goes on from where all is settled well before; what a whole plan would settle
+        anew, with the first days of the brood in sight, stays as it is.
+        """
+        eats = self.feedings[min(first, len(self.feedings) - 1)].at
+        known = [
+            stretch for stretch in self.stretches
+            if (stretch.end <= first if whole
+                else self.feedings[stretch.settled.rounds].at <= eats - _PREPARED)
+        ]  # fmt: skip
+        return known[-1] if known else None
+
+    def _needs_with(
+        self, room: Room, brood: Brood, last: int
+    ) -> tuple[tuple[Round, ...], list[Sequence[BroodNeed]], int]:
+        """The rounds up to ``last``, their needs with those of a brood, and where it first eats."""
+        feedings, needs, first = self.feedings[:last], [*self.needs[:last]], last
+        order = {tank.name: i for i, tank in enumerate(room.tanks)}
+        course = BroodCourse.of(room, brood)
+        for feeding in feedings:
+            need = course.need(feeding)
+            if need is not None:
+                first, row = min(first, feeding.index), needs[feeding.index]
+                at = bisect_right([order[n.brood.tank] for n in row], order[brood.tank])
+                needs[feeding.index] = [*row[:at], need, *row[at:]]
+        return feedings, needs, first
+
+    def _judged(
+        self, found: _Gaps, own: Sequence[Serving], name: str, until: datetime, limits: Limits
+    ) -> Trial:
+        mine = [gap for (_, whose), gap in found.items() if whose == name]
+        if mine:
+            fits = min(1.0 - gap.short_j / gap.need.energy_j for gap in mine)
+            return _held_up(mine[0], limits, fits)
+        before = {k: g for k, g in self.gaps.items() if g.feeding.at < until and _mendable(g)}
+        after = {k: g for k, g in found.items() if _mendable(g)}
+        old_j, eaten_j = sum(g.short_j for g in before.values()), sum(s.need.energy_j for s in own)
+        taken_j = sum(gap.short_j for gap in after.values()) - old_j
+        # Work that moves by a round shifts what falls short anyway a little to and fro.
+        bearable_j = SHORT_SHARE * max(old_j, eaten_j)
+        if taken_j <= bearable_j:
+            near = any(s.missing_j() > SHORT_SHARE * s.need.energy_j for s in own)
+            clear = not near and taken_j <= _CLEAR * bearable_j and not _scarce(limits.plan)
+            return Trial(clear=clear)
+
+        def more_j(key: tuple[int, str]) -> float:
+            return after[key].short_j - (before[key].short_j if key in before else 0.0)
+
+        fits = max(0.0, 1.0 - taken_j / eaten_j) if eaten_j else 0.0
+        return _held_up(after[max(after, key=more_j)], limits, fits)
+
+
+def _held_up(gap: Gap, limits: Limits, fits: float) -> Trial:
+    limit = limits.of(gap)
+    cause = limits.words(limit, gap.food, [gap.feeding.index], gap.need)
+    return Trial(gap, limit, cause, fits)
+
+
+def _scarce(plan: FeedingPlan) -> bool:
+    return bool(plan.hatches.rationed or plan.hatches.tin_short)
+
+
+def _foods(room: Room) -> set[str]:
+    kinds = {kind.name for kind in room.worm_kinds()}
+    return {*kinds, BRINE_SHRIMP} if room.vessels else kinds
+
+
+def _mendable(gap: Gap) -> bool:
+    """Whether more food would help: not where nothing fits the mouth, or nobody is there."""
+    return bool(gap.need.foods) and gap.feeding.fed
+
+
+def _gaps(room: Room, plan: FeedingPlan, needs: Sequence[Sequence[BroodNeed]]) -> _Gaps:
+    lines, _ = measure(room, plan)
+    found = find_gaps(plan.feedings, needs, plan, lines)
+    return {(gap.feeding.index, gap.need.brood.name): gap for gap in found}

@@ -1,0 +1,331 @@
+"""How large a brood the room can feed in each of the coming weeks, next to what is there.
+
+A brood is fed when its every round is, until it can live on dry food, and nothing that is there
+misses more for it; both by the gaps that shortfalls are made of. Sizes are steps that a keeper
+would say, none more than a fifth above the one before. Each week begins from the answer of the
+week before; a size that is not fed says about what share of it would be. What is named was
+planned and is fed, and the next step was planned and is not.
+"""
+
+from __future__ import annotations
+
+import math
+import shlex
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date, datetime, timedelta
+from functools import partial
+from typing import Any
+
+from attrs import evolve, field, frozen
+
+from cultures.errors import LivefoodError
+from cultures.foods.food import DRY
+from cultures.limits import most
+from cultures.needs.need import BroodCourse
+from cultures.planning.brood_trials import Standing, Trial, looked_at_until
+from cultures.planning.gaps import Gap
+from cultures.planning.lifts import Lift, lifts_of
+from cultures.planning.supplies import packed_g
+from cultures.planning.what_if import SuppositionError, suppose
+from cultures.room.room import Brood, Room, Tank
+from cultures.tasks.task import tidy
+
+#: Sizes that a keeper would say; what is fewer than the first is no brood.
+_FEWEST = (5, 6, 7, 8, 9)
+_STEPS = (10, 12, 14, 16, 18, 20, 22, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90)
+#: A tank in a room that has none [L].
+_USUAL_TANK_L = 40.0
+_WEEK = timedelta(days=7)
+
+
+class CarryError(LivefoodError):
+    """A class or a tank that is not there."""
+
+
+def sizes() -> list[int]:
+    """The sizes of broods that are tried, up to the most that anybody raises."""
+    steps = [*_FEWEST, *(step * 10**power for power in range(6) for step in _STEPS)]
+    return [size for size in steps if size <= most("carried")]
+
+
+@frozen
+class Gain:
+    """What lifting a limit gives.
+
+    Attributes:
+        what, text, supposition: see :class:`Lift`. grams: of cysts, or 0.
+        largest: brood with it; of several weeks with one limit that of the first, where the later
+            ones feed it too.
+    """
+
+    what: str
+    text: str
+    supposition: str
+    largest: int
+    grams: float = 0.0
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        return {"what": self.what, "text": self.text, "if": self.supposition or None,
+                "largest": self.largest}  # fmt: skip
+
+
+@frozen
+class Carried:
+    """The largest brood of one day of spawning.
+
+    Attributes:
+        brood: as large as that; of a count of 0 where not even the smallest is fed.
+        first_food: its day. until: it is looked at. weaned: since it can live on dry food then.
+        limited: what holds a larger one up, or None: nothing does up to the most that is tried.
+        gain: what lifting that gives, or None where nothing that was tried does.
+    """
+
+    brood: Brood
+    first_food: date
+    until: datetime
+    weaned: bool
+    limited: Trial | None = field(repr=False)
+    gain: Gain | None = None
+
+    @property
+    def largest(self) -> int:
+        """Fry or eggs on the day of spawning."""
+        return round(self.brood.count)
+
+    @property
+    def gap(self) -> Gap | None:
+        """What a larger one would fall short of first, or None."""
+        return self.limited.gap if self.limited is not None else None
+
+    @property
+    def other(self) -> str | None:
+        """The brood of the room that would fall short of it, or None for the new one."""
+        name = self.gap.need.brood.name if self.gap is not None else self.brood.name
+        return None if name == self.brood.name else name
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        why, gap = self.limited, self.gap
+        limited = None if why is None or gap is None else {
+            "limit": why.limit, "cause": why.cause, "food": gap.food,
+            "at": gap.feeding.at.isoformat(), "brood": self.other,
+        }  # fmt: skip
+        return {
+            "spawned": self.brood.anchor_date.isoformat(),
+            "first_food": self.first_food.isoformat(),
+            "looked_at_until": self.until.date().isoformat(),
+            "largest": self.largest,
+            "limited": limited,
+            "lift": self.gain.to_json() if self.gain is not None else None,
+        }
+
+
+@frozen
+class Wish:
+    """A brood that is wished for.
+
+    Attributes:
+        text: as typed. wanted: fry. carried: how many of them are fed on that day.
+        from_day: the first later day, week by week, on which all would be, or None.
+    """
+
+    text: str
+    wanted: int
+    carried: Carried
+    from_day: date | None = None
+
+    @property
+    def fed(self) -> bool:
+        """Whether all of it is."""
+        return self.carried.largest >= self.wanted
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        day = self.from_day.isoformat() if self.from_day is not None else None
+        return {"wish": self.text, "wanted": self.wanted, "fed": self.fed, "all_from": day,
+                **self.carried.to_json()}  # fmt: skip
+
+
+class Carry:
+    """Tries broods in a room that spawn on some days; wishes that are granted stay in it."""
+
+    def __init__(self, room: Room, now: datetime, days: Sequence[date]) -> None:
+        self.room, self.now, self.days = room, now, days
+        self._given = room
+        self._standing: Standing | None = None
+        self._until = now
+        self._lifted: dict[str, Standing] = {}
+        self._gained: dict[str, int] = {}
+
+    def grant(self, texts: Sequence[str]) -> Iterator[Wish]:
+        """Wishes by day of spawning, those of one day as given, each put in as far as it is fed.
+
+        Args:
+            texts: each ``CLASS COUNT [in TANK] on DAY``.
+
+        Raises:
+            LivefoodError: a wish cannot be understood.
+        """
+        wished = [
+            (text, suppose(self.room, f"spawn {text}", self.now).broods[-1]) for text in texts
+        ]
+        for text, brood in sorted(wished, key=lambda wish: wish[1].anchor_date):
+            # In a tank that is free beside the wishes before it.
+            brood = suppose(self.room, f"spawn {text}", self.now).broods[-1]
+            yield self._wish(text, brood)
+
+    def _wish(self, text: str, brood: Brood) -> Wish:
+        wanted = round(brood.count)
+        later = [d for d in self.days if d > brood.anchor_date]
+        self._look(brood, [brood.anchor_date, *later])
+        trial = self._trial(brood, wanted)
+        carried, from_day = self._carried(brood, wanted, None), None
+        if not trial.fed:
+            found = self._largest(brood, 0, round(wanted * trial.fits), wanted)
+            carried = evolve(found, limited=found.limited or trial)
+            from_day = next((d for d in later if self._trial(_on(brood, d), wanted).fed), None)
+        if carried.largest:
+            self.room = evolve(self.room, broods=(*self.room.broods, carried.brood))
+            self._standing = None
+        return Wish(text, wanted, carried, from_day)
+
+    def by_day(self, words: str, tank: str | None = None) -> Iterator[Carried]:
+        """The largest brood of each day, in turn.
+
+        Args:
+            words: a class, or a brood to copy. tank: where it will be, or None for one that is
+                free before any wish is granted.
+
+        Raises:
+            LivefoodError: there is no such class, or its eggs never develop.
+        """
+        brood = self._brood(self._given, words, tank)
+        brood = self._brood(self.room, words, brood.tank)
+        self._look(brood, self.days)
+        guess = hint = most("carried")
+        for day in self.days:
+            found = self._largest(_on(brood, day), guess, hint)
+            yield evolve(found, gain=self._gain(found))
+            guess, hint = found.largest, 0 if found.largest else guess or hint
+
+    def _brood(self, room: Room, words: str, tank: str | None) -> Brood:
+        where = f" in {shlex.quote(tank)}" if tank is not None else ""
+        text = f"spawn {shlex.quote(words)} 1{where} on {self.now.date()}"
+        try:
+            return suppose(room, text, self.now).broods[-1]
+        except SuppositionError as error:
+            raise CarryError(error.why) from None
+
+    def _largest(self, brood: Brood, guess: int, hint: int, below: float = math.inf) -> Carried:
+        fits = partial(self._trial, brood)
+        size, limited = largest(fits, guess, hint=hint, below=below)
+        return self._carried(brood, size, limited)
+
+    def _look(self, brood: Brood, days: Sequence[date]) -> None:
+        """Plans the room as it is as far as a brood of any of some days is looked at."""
+        until = max(looked_at_until(BroodCourse.of(self.room, _on(brood, d))) for d in days)
+        if self._standing is None or until > self._until:
+            self._until = max(until, self._until)
+            self._standing = Standing.of(self.room, self.now, self._until)
+            self._lifted.clear()
+
+    def _trial(self, brood: Brood, count: int, lift: Lift | None = None) -> Trial:
+        """A sketch, and what it leaves near to being short planned whole."""
+        standing = self._standing
+        assert standing is not None
+        if lift is not None:
+            if lift.supposition not in self._lifted:
+                room = lift.room(self.room, self.now)
+                self._lifted[lift.supposition] = standing.with_more(room)
+            standing, brood = self._lifted[lift.supposition], lift.given_to(brood)
+        brood, until = evolve(brood, count=count), looked_at_until(BroodCourse.of(self.room, brood))
+        if standing.scarce:
+            return standing.trial(brood, until)
+        sketch = standing.trial(brood, until, whole=False)
+        return standing.trial(brood, until) if sketch.fed and not sketch.clear else sketch
+
+    def _carried(self, brood: Brood, size: int, limited: Trial | None) -> Carried:
+        course = BroodCourse.of(self.room, brood)
+        return Carried(
+            evolve(brood, count=size), course.first_food_day(), looked_at_until(course),
+            any(food.name == DRY for food in course.foods), limited,
+        )  # fmt: skip
+
+    def _gain(self, found: Carried) -> Gain | None:
+        why, gap = found.limited, found.gap
+        lifts = lifts_of(self.room, self.now, gap, why.limit) if why is not None and gap else ()
+        gains = (self._gain_with(lift, found) for lift in lifts)
+        return next((gain for gain in gains if gain is not None), None)
+
+    def _gain_with(self, lift: Lift, found: Carried) -> Gain | None:
+        tried: dict[int, Trial] = {}
+
+        def fits(count: int) -> Trial:
+            if count not in tried:
+                tried[count] = self._trial(found.brood, count, lift)
+            return tried[count]
+
+        size = self._gained.get(lift.text, 0)
+        if size <= found.largest or not fits(size).fed:
+            hint = size or most("carried")
+            size, _ = largest(fits, found.largest + 1, least=found.largest, hint=hint)
+        if size <= found.largest:
+            return None
+        self._gained[lift.text] = size
+        return _gain_of(lift, size, self.room, tried[size].set_g)
+
+
+def days_of_weeks(now: datetime, weeks: int) -> list[date]:
+    """A day of each week, from today on."""
+    return [now.date() + _WEEK * week for week in range(weeks)]
+
+
+def with_tank(room: Room, temperature_c: float) -> tuple[Room, str]:
+    """A room with one more tank, like the largest but for its temperature; and its name."""
+    litres = max((tank.litres for tank in room.tanks), default=_USUAL_TANK_L)
+    taken = {tank.name for tank in room.tanks}
+    name = next(n for n in ("a new tank", *map(str, range(len(taken) + 1))) if n not in taken)
+    return evolve(room, tanks=(*room.tanks, Tank(name, litres, temperature_c))), name
+
+
+def _gain_of(lift: Lift, size: int, room: Room, set_g: float) -> Gain:
+    if lift.what != "cysts":
+        return Gain(lift.what, lift.text, lift.supposition, size)
+    tin_g = room.cysts.grams if room.cysts is not None else 0.0
+    grams = packed_g(max(0.0, set_g - tin_g))
+    return Gain("cysts", f"{grams:g} g of cysts", f"buy {grams:g} cysts", size, tidy(grams))
+
+
+def _on(brood: Brood, day: date) -> Brood:
+    return evolve(brood, anchor_date=day, counted_on=day)
+
+
+def largest(
+    fits: Callable[[int], Trial], guess: int, *, least: int = 0, hint: int = 0,
+    below: float = math.inf,
+) -> tuple[int, Trial | None]:  # fmt: skip
+    """The largest size that is fed, and what holds up the next; None where that is not tried.
+
+    Args:
+        guess: where to begin. least: a size known to be fed. hint: what to try next if the guess
+            is fed, or 0. below: a size known not to be fed.
+    """
+    steps = [size for size in sizes() if size < below]
+    low, high = bisect_right(steps, least) - 1, len(steps)
+    why: Trial | None = None
+    at, stride = bisect_right(steps, guess) - 1, 1
+    while high - low > 1:
+        at = min(max(at, low + 1), high - 1)
+        trial = fits(steps[at])
+        if trial.fed:
+            low = at
+            beyond = max(low + stride, bisect_right(steps, hint) - 1)
+            at, hint = beyond if why is None else (low + high) // 2, 0
+        else:
+            about = bisect_right(steps, steps[at] * trial.fits) - 1
+            first, high, why = why is None, at, trial
+            at = min(about, high - stride) if first or low < 0 else (low + high) // 2
+        stride *= 2
+    return (steps[low] if low >= 0 else 0), why

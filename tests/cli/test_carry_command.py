@@ -1,0 +1,117 @@
+"""``livefood carry``: one line a week, what limits, wishes, JSON, and that it changes nothing."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from cultures import limits
+from tests.cli.invented import at, room_file, run, run_json
+from tests.cli.rooms import american, small
+
+_WEEK = re.compile(r"^  (\d+ [A-Z][a-z]{2}) +([A-Z][a-z]{2} \d+ [A-Z][a-z]{2}) +(\d+)(\+?) ", re.M)
+
+
+def test_a_line_a_week_and_the_answer_first(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    text = run(room, "carry", "annual_killifish", "--weeks", "2").stdout
+    assert text.startswith("annual killifish, in A2 at 27 °C: ")
+    rows = _WEEK.findall(text)
+    assert [row[0] for row in rows] == ["5 Jan", "12 Jan"]
+    assert max(len(line) for line in text.splitlines()) <= 80
+    found = run_json(room, "carry", "annual_killifish", "--weeks", "2")
+    assert [str(week["largest"]) for week in found["weeks"]] == [row[2] for row in rows]
+    week = found["weeks"][1]
+    assert week["limited"]["limit"] == "tin"
+    assert week["limited"]["cause"].startswith("there are too few cysts")
+    assert week["lift"]["what"] == "cysts"
+    assert week["lift"]["largest"] > week["largest"]
+    assert week["lift"]["text"] in text
+
+
+def test_the_most_that_is_tried_is_a_limit_of_the_table(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room = small(tmp_path)
+    table = {**limits._limits(), "carried": 40}
+    monkeypatch.setattr(limits, "_limits", lambda: table)
+    text = run(room, "carry", "livebearer", "--weeks", "1", "--temperature", "26").stdout
+    assert " 40+" in text
+    assert "+: more than 40 is not tried." in text
+    assert "food for 40 fry and more" in text
+    assert "plan --if" not in text  # there is no such tank to plan with
+
+
+def test_nothing_is_written_and_nothing_told(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    at(room, "2027-01-05T07:00", "carry", "goldfish", "--weeks", "1",
+       "--with", "goldfish 20 on 2027-01-06")  # fmt: skip
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_wishes_alone_and_before_what_is_left(tmp_path: Path) -> None:
+    room = small(tmp_path)
+    wish = "livebearer 12 in A1 on 2027-01-06"
+    text = run(room, "carry", "--with", wish).stdout
+    assert text == f"WISHES, put in one after the other\n  - {wish}: fed.\n"
+    found = run_json(room, "carry", "barbs", "--weeks", "1", "--tank", "A1", "--with", wish)
+    assert found["wishes"][0]["fed"] is True
+    assert found["class"] == "egg_scatterer"
+    assert found["tank"] == "A1"
+
+
+def test_a_wish_too_large_says_how_much_of_it_is_fed(tmp_path: Path) -> None:
+    room = small(tmp_path)
+    wish = "egg_scatterer 40000 in A1 on 2027-01-06"
+    text = run(room, "carry", "--with", wish, "--weeks", "2").stdout
+    told = " ".join(text.split())
+    assert re.search(r"(only \d+ of them|not) fed, for want of ", told), text
+    assert "not all of it in any week looked at." in told
+
+
+def test_what_it_takes_can_be_asked_and_a_narrow_screen_has_no_columns(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room = small(tmp_path)
+    monkeypatch.setenv("COLUMNS", "44")
+    text = run(room, "carry", "barbs", "--weeks", "2", "--tank", "A1").stdout
+    assert max(len(line) for line in text.splitlines()) <= 44
+    assert "\u2026" not in text
+    found = re.search(r'plan --if "(.+?)"', " ".join(text.split()))
+    assert found is not None
+    assert "supposed barbs" in run(room, "plan", "--days", "9", "--if", found[1], "--json").stdout
+
+
+def test_in_us_units(tmp_path: Path) -> None:
+    text = run(american(tmp_path), "carry", "goldfish", "--weeks", "1").stdout
+    assert "at 78.8 °F" in text or "°F" in text.splitlines()[0]
+    assert " g of cysts" not in text
+
+
+@pytest.mark.parametrize(
+    ("args", "says"),
+    [
+        ([], "say which fry"),
+        (["unicorn"], "there is no class or brood 'unicorn'"),
+        (["goldfish", "--tank", "Z9"], "Z9"),
+        (["goldfish", "--tank", "A1", "--temperature", "20"], "leave out --tank or --temperature"),
+        (["--with", "goldfish on 2027-01-06"], "a count must be a number"),
+        (["--with", "goldfish 10 on 2026-01-06"], "is past"),
+        (["goldfish", "--temperature", "8"], "do not develop"),
+    ],
+)
+def test_what_cannot_be_asked(tmp_path: Path, args: list[str], says: str) -> None:
+    result = run(room_file(tmp_path), "carry", *args, code=2)
+    assert says in " ".join(result.output.split())
+    assert result.stdout == "" or "Error" in result.output
+
+
+def test_json_is_whole(tmp_path: Path) -> None:
+    data = json.loads(run(small(tmp_path), "carry", "barbs", "--weeks", "2", "--json").stdout)
+    assert set(data) == {"class", "tank", "tried_up_to", "wishes", "weeks"}
+    keys = {"spawned", "first_food", "looked_at_until", "largest", "limited", "lift"}
+    assert all(set(week) == keys for week in data["weeks"])
