@@ -80,8 +80,8 @@ class Trial:
         gap: the first that it has, or that another has because of it; None: it is fed.
         limit, cause: of the gap, a word of :class:`Limits` and that in plain words.
         fits: about what share of the brood could be fed, a guess. set_g: cysts that are set.
-        clear: nothing is short but for the marks of the syringe, or near to it, nor the tin, so that
-            a plan made otherwise feeds it too.
+        clear: nothing is short but for the marks of the syringe, or near to it, nor the tin, so
+            that a plan made otherwise feeds it too.
     """
 
     gap: Gap | None = None

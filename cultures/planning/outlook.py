@@ -127,15 +127,19 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
     needs = room_needs(room, feedings)
     feeding, hopes = plan_feeding(room, feedings, start=now, needs=needs), None
     if room.hoped:
-        feeding, hopes = prepare(room, feedings, feeding, provided_for(room, end), start=now)
+        hoped = provided_for(room, _end(room, now, until))
+        feeding, hopes = prepare(room, feedings, feeding, hoped, start=now)
     lines, cups = measure(room, feeding)
     return Outlook(room, now, until, feedings, needs, feeding, lines, cups, hopes)
 
 
 def rounds_until(room: Room, now: datetime, until: datetime) -> tuple[Round, ...]:
     """All rounds that are planned to settle those up to a time."""
-    end = view_end(room, now, max(until, now + timedelta(days=room.horizon_days)))
-    return tuple(rounds_between(room, _first_round(room, now), end))
+    return tuple(rounds_between(room, _first_round(room, now), _end(room, now, until)))
+
+
+def _end(room: Room, now: datetime, until: datetime) -> datetime:
+    return view_end(room, now, max(until, now + timedelta(days=room.horizon_days)))
 
 
 def _first_round(room: Room, now: datetime) -> datetime:
