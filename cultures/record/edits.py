@@ -120,7 +120,7 @@ def check_may_go(what: str, name: str, before: Present) -> None:
     """
     room = before.room
     if what == "tank":
-        there = [b.name for b in (*room.broods, *room.waiting) if b.tank == name]
+        there = [b.name for b in room.every_brood if b.tank == name]
         if there:
             raise RangeError(
                 f"{many(len(there), 'brood')} in tank {name}: {', '.join(there)}. First move them"
@@ -182,7 +182,7 @@ def differences(before: Present, after: Present) -> Iterator[str]:
 def facts(room: Room) -> Mapping[str, object]:
     """What stands in a room, by how it is called."""
     found: dict[str, object] = {f"tank {tank.name}": tank for tank in room.tanks}
-    found |= {f"brood {brood.name}": brood for brood in (*room.broods, *room.waiting)}
+    found |= {f"brood {brood.name}": brood for brood in room.every_brood}
     found |= {f"culture {each.name}": each for each in (*room.cultures, *room.coming)}
     found |= {f"vessel {vessel.name}": vessel for vessel in room.vessels}
     found |= {f"the hatch in {hatch.vessel}": hatch for hatch in room.hatches}

@@ -125,6 +125,17 @@ def test_lines_of_mistakes_are_those_of_the_edited_file(room: Path) -> None:
     assert "was left as it is" in said
 
 
+def test_a_spawning_that_is_planned_comes_and_goes(room: Path) -> None:
+    first = room.read_bytes()
+    said = _do(
+        room, 'add brood "tetra 1" tank=A1 species="neon tetra" count=60 planned=2027-02-10 --yes'
+    )
+    assert "brood tetra 1: new" in said
+    assert "tetra 1" in _refused(room, "retire tank A1 --yes")
+    assert "brood tetra 1: not there any more" in _do(room, "retire brood tetra 1 --yes")
+    assert room.read_bytes() == first
+
+
 def test_of_what_was_noted_the_file_goes_on_speaking(room: Path) -> None:
     _do(room, "journal harvest MW-1 2 swipes")
     _do(room, "journal count acara 5 100")
