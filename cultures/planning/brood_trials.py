@@ -103,7 +103,6 @@ class Standing:
 
     Attributes:
         needs: by round. stretches: that its plan is made of. gaps: of the plan, by round and brood.
-        scarce: the tin runs out; then it depends on the stretches who gets what is left of it.
         known: how foods suit the broods.
     """
 
@@ -113,7 +112,6 @@ class Standing:
     needs: Sequence[Sequence[BroodNeed]] = field(repr=False)
     stretches: Sequence[Stretch] = field(repr=False)
     gaps: _Gaps = field(repr=False)
-    scarce: bool
     known: SuitsMemo = field(repr=False)
 
     @classmethod
@@ -128,9 +126,7 @@ class Standing:
         stretches: list[Stretch] = []
         known: SuitsMemo = {}
         plan = plan_feeding(room, feedings, start=now, needs=needs, keep=stretches, known=known)
-        return cls(
-            room, now, feedings, needs, stretches, _gaps(room, plan, needs), _scarce(plan), known
-        )
+        return cls(room, now, feedings, needs, stretches, _gaps(room, plan, needs), known)
 
     def with_more(self, room: Room) -> Standing:
         """The same with something more in the room, which comes to use in what is still open.
@@ -212,7 +208,9 @@ class Standing:
         bearable_j = SHORT_SHARE * max(old_j, eaten_j)
         if taken_j <= bearable_j:
             near = any(s.missing_j() > SHORT_SHARE * s.need.energy_j for s in own)
-            clear = not near and taken_j <= _CLEAR * bearable_j and not _scarce(limits.plan)
+            # Who gets what is left of a tin that runs out depends on the stretches.
+            shares = _scarce(limits.plan) and any(s.given_j.get(BRINE_SHRIMP) for s in own)
+            clear = not near and not shares and taken_j <= _CLEAR * bearable_j
             return Trial(clear=clear)
 
         def more_j(key: tuple[int, str]) -> float:

@@ -14,7 +14,6 @@ import shlex
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date, datetime, timedelta
-from functools import partial
 from typing import Any
 
 from attrs import evolve, field, frozen
@@ -219,9 +218,34 @@ class Carry:
             raise CarryError(error.why) from None
 
     def _largest(self, brood: Brood, guess: int, hint: int, below: float = math.inf) -> Carried:
-        fits = partial(self._trial, brood)
-        size, limited = largest(fits, guess, hint=hint, below=below)
+        size, limited, _ = self._search(brood, guess, hint=hint, below=below)
         return self._carried(brood, size, limited)
+
+    def _search(
+        self, brood: Brood, guess: int, *, hint: int, least: int = 0, below: float = math.inf,
+        lift: Lift | None = None,
+    ) -> tuple[int, Trial | None, Trial]:  # fmt: skip
+        """The largest size, what limits it, and its trial; see :func:`largest`.
+
+        Sizes are sketched; what the sketch of the largest feeds, but not clearly, is planned whole.
+        """
+        tried: dict[int, Trial] = {}
+
+        def sketched(count: int) -> Trial:
+            if count not in tried:
+                tried[count] = self._trial(brood, count, lift, whole=False)
+            return tried[count]
+
+        limited: Trial | None = None
+        while True:
+            size, why = largest(sketched, guess, hint=hint, least=least, below=below)
+            limited = why or limited
+            if size <= least or tried[size].clear:
+                return size, limited, tried.get(size, Trial())
+            planned = self._trial(brood, size, lift)
+            if planned.fed:
+                return size, limited, planned
+            below, limited, guess, hint = size, planned, int(size * planned.fits), 0
 
     def _look(self, brood: Brood, days: Sequence[date]) -> None:
         """Plans the room as it is as far as a brood of any of some days is looked at."""
@@ -231,8 +255,9 @@ class Carry:
             self._standing = Standing.of(self.room, self.now, self._until)
             self._lifted.clear()
 
-    def _trial(self, brood: Brood, count: int, lift: Lift | None = None) -> Trial:
-        """A sketch, and what it leaves near to being short planned whole."""
+    def _trial(
+        self, brood: Brood, count: int, lift: Lift | None = None, *, whole: bool = True
+    ) -> Trial:
         standing = self._standing
         assert standing is not None
         if lift is not None:
@@ -241,10 +266,7 @@ class Carry:
                 self._lifted[lift.supposition] = standing.with_more(room)
             standing, brood = self._lifted[lift.supposition], lift.given_to(brood)
         brood, until = evolve(brood, count=count), looked_at_until(BroodCourse.of(self.room, brood))
-        if standing.scarce:
-            return standing.trial(brood, until)
-        sketch = standing.trial(brood, until, whole=False)
-        return standing.trial(brood, until) if sketch.fed and not sketch.clear else sketch
+        return standing.trial(brood, until, whole=whole)
 
     def _carried(self, brood: Brood, size: int, limited: Trial | None) -> Carried:
         course = BroodCourse.of(self.room, brood)
@@ -260,21 +282,16 @@ class Carry:
         return next((gain for gain in gains if gain is not None), None)
 
     def _gain_with(self, lift: Lift, found: Carried) -> Gain | None:
-        tried: dict[int, Trial] = {}
-
-        def fits(count: int) -> Trial:
-            if count not in tried:
-                tried[count] = self._trial(found.brood, count, lift)
-            return tried[count]
-
+        brood, least = found.brood, found.largest
         size = self._gained.get(lift.text, 0)
-        if size <= found.largest or not fits(size).fed:
+        trial = self._trial(brood, size, lift) if size > least else None
+        if trial is None or not trial.fed:
             hint = size or most("carried")
-            size, _ = largest(fits, found.largest + 1, least=found.largest, hint=hint)
-        if size <= found.largest:
+            size, _, trial = self._search(brood, least + 1, hint=hint, least=least, lift=lift)
+        if size <= least:
             return None
         self._gained[lift.text] = size
-        return _gain_of(lift, size, self.room, tried[size].set_g)
+        return _gain_of(lift, size, self.room, trial.set_g)
 
 
 def days_of_weeks(now: datetime, weeks: int) -> list[date]:
