@@ -80,8 +80,8 @@ class Trial:
         gap: the first that it has, or that another has because of it; None: it is fed.
         limit, cause: of the gap, a word of :class:`Limits` and that in plain words.
         fits: about what share of the brood could be fed, a guess. set_g: cysts that are set.
-        clear: nothing is short but for the marks of the syringe, or near to it, nor the tin, so
-            that a plan made otherwise feeds it too.
+        clear: no sketch, or one in which nothing is short but for the marks of the syringe, or
+            near to it, nor the tin, so that a plan made otherwise feeds it too.
     """
 
     gap: Gap | None = None
@@ -103,7 +103,8 @@ class Standing:
 
     Attributes:
         needs: by round. stretches: that its plan is made of. gaps: of the plan, by round and brood.
-        known: how foods suit the broods.
+        scarce: the tin runs out; then it depends on the stretches who gets what is left of it, and
+            nothing is sketched. known: how foods suit the broods.
     """
 
     room: Room
@@ -112,6 +113,7 @@ class Standing:
     needs: Sequence[Sequence[BroodNeed]] = field(repr=False)
     stretches: Sequence[Stretch] = field(repr=False)
     gaps: _Gaps = field(repr=False)
+    scarce: bool
     known: SuitsMemo = field(repr=False)
 
     @classmethod
@@ -126,7 +128,9 @@ class Standing:
         stretches: list[Stretch] = []
         known: SuitsMemo = {}
         plan = plan_feeding(room, feedings, start=now, needs=needs, keep=stretches, known=known)
-        return cls(room, now, feedings, needs, stretches, _gaps(room, plan, needs), known)
+        return cls(
+            room, now, feedings, needs, stretches, _gaps(room, plan, needs), _scarce(plan), known
+        )
 
     def with_more(self, room: Room) -> Standing:
         """The same with something more in the room, which comes to use in what is still open.
@@ -147,7 +151,7 @@ class Standing:
         Raises:
             RangeError: its eggs never develop.
         """
-        room = evolve(self.room, broods=(*self.room.broods, brood))
+        room, whole = evolve(self.room, broods=(*self.room.broods, brood)), whole or self.scarce
         last = len(rounds_until(room, self.now, until))
         feedings, needs, first = self._needs_with(room, brood, last)
         # A copy, since the next brood that is tried may be of another class under the same mark.
@@ -162,7 +166,8 @@ class Standing:
         ]  # fmt: skip
         judged = self._judged(found, own, brood.name, until, Limits(room, plan, self.now))
         used = cyst_uses(room, plan.hatches)
-        return evolve(judged, set_g=sum(use.grams for use in used if use.at < until))
+        set_g = sum(use.grams for use in used if use.at < until)
+        return evolve(judged, set_g=set_g, clear=judged.clear or whole)
 
     def _before(self, first: int, *, whole: bool) -> Stretch | None:
         """What is planned of the room as it is before a brood first eats at a round.
@@ -208,10 +213,8 @@ class Standing:
         bearable_j = SHORT_SHARE * max(old_j, eaten_j)
         if taken_j <= bearable_j:
             near = any(s.missing_j() > SHORT_SHARE * s.need.energy_j for s in own)
-            # Who gets what is left of a tin that runs out depends on the stretches.
-            shares = _scarce(limits.plan) and any(s.given_j.get(BRINE_SHRIMP) for s in own)
-            clear = not near and not shares and taken_j <= _CLEAR * bearable_j
-            return Trial(clear=clear)
+            bears = taken_j <= _CLEAR * bearable_j
+            return Trial(clear=not near and bears and not _scarce(limits.plan))
 
         def more_j(key: tuple[int, str]) -> float:
             return after[key].short_j - (before[key].short_j if key in before else 0.0)
