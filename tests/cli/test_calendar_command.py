@@ -227,6 +227,8 @@ def start_feed(room: Path, *words: str) -> subprocess.Popen[str]:
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
+        # A background job of a shell is started deaf to SIGINT, and so would be its children.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
     )
 
 

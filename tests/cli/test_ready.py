@@ -33,20 +33,20 @@ def _words(room: Path, *args: str, code: int = 0) -> str:
 
 def test_it_asks_and_changes_no_file(room: Path) -> None:
     before = {p.name: p.read_bytes() for p in room.parent.iterdir()}
-    run(room, "ready", "betta 120", "--on", "2027-01-16")
+    run(room, "ready", "bubble_nest 120", "--on", "2027-01-16")
     assert {p.name: p.read_bytes() for p in room.parent.iterdir()} == before
 
 
 def test_it_says_which_day_it_was_asked_for(room: Path) -> None:
     asked = "(the day you asked for)"
-    assert f"spawning Sat 16 Jan {asked}" in _words(room, "betta 120", "--on", "2027-01-16")
-    by_food = _words(room, "betta 120", "--first-food", "2027-01-20")
+    assert f"spawning Sat 16 Jan {asked}" in _words(room, "bubble_nest 120", "--on", "2027-01-16")
+    by_food = _words(room, "bubble_nest 120", "--first-food", "2027-01-20")
     assert f"first food Wed 20 Jan 07:30 {asked}" in by_food
     assert "spawning Sat 16 Jan hatching" in by_food
 
 
 def test_what_stands_and_gives_is_named(room: Path) -> None:
-    said = _words(room, "betta 120", "--on", "2027-01-16")
+    said = _words(room, "bubble_nest 120", "--on", "2027-01-16")
     assert "vinegar eel: VE-1 gives by then as it stands" in said
     assert "journal planned NAME --on 2027-01-16 --tank A2 --class bubble_nest" in said
 
@@ -109,7 +109,7 @@ def test_fewer_fry_are_told_that_the_plan_feeds(shelf: Path) -> None:
 
 
 def test_far_ahead_there_are_dates_and_no_plan(room: Path) -> None:
-    found = run_json(room, "ready", "betta 120", "--on", "2027-06-16")
+    found = run_json(room, "ready", "bubble_nest 120", "--on", "2027-06-16")
     assert found["plan"] is None
     assert found["first_food"].startswith("2027-06-20")
 
@@ -119,13 +119,19 @@ def test_far_ahead_there_are_dates_and_no_plan(room: Path) -> None:
     [
         (["betta 120"], "give --on DAY (of the spawning) or --first-food DAY"),
         (["betta", "--on", "2027-01-16"], 'say a class and how many, like "betta 120"'),
-        (["betta 0", "--on", "2027-01-16"], 'say a class and how many, like "betta 120"'),
+        (["bubble_nest 0", "--on", "2027-01-16"], 'say a class and how many, like "betta 120"'),
         (["bettta 9", "--on", "2027-01-16"], "there is no class 'bettta'"),
         (["cichlid 9", "--on", "2027-01-16"], "several classes have such fish"),
-        (["betta 9", "--on", "2026-11-16"], "they ate for the first time on 2026-11-20 already"),
-        (["betta 9", "--on", "2027-01-16", "--in", "Z9"], "there is no tank named 'Z9'"),
-        (["betta 9", "--on", "2027-01-16", "--in", "A2", "--temperature", "26"], "leave out --in"),
-        (["betta 9", "--on", "2027-01-16", "--temperature", "9"], "do not develop"),
+        (
+            ["bubble_nest 9", "--on", "2026-11-16"],
+            "they ate for the first time on 2026-11-20 already",
+        ),
+        (["bubble_nest 9", "--on", "2027-01-16", "--in", "Z9"], "there is no tank named 'Z9'"),
+        (
+            ["bubble_nest 9", "--on", "2027-01-16", "--in", "A2", "--temperature", "26"],
+            "leave out --in",
+        ),
+        (["bubble_nest 9", "--on", "2027-01-16", "--temperature", "9"], "do not develop"),
     ],
 )
 def test_what_cannot_be_asked(room: Path, args: list[str], said: str) -> None:

@@ -72,7 +72,10 @@ def test_one_message_and_exit_code_2(tmp_path: Path, args: list[str], said: str)
 )
 def test_a_room_file_that_is_missing(tmp_path: Path, name: str) -> None:
     tank = ["tank", "A1"]
-    words = {"yield": ["MW-1"], "retire": tank, "add": tank, "change": [*tank, "volume=3"]}
+    words = {
+        "yield": ["MW-1"], "retire": tank, "add": tank, "change": [*tank, "volume=3"],
+        "carry": ["goldfish"], "ready": ["goldfish 9", "--on", "2027-02-01"],
+    }  # fmt: skip
     more = words.get(name, [])
     path = tmp_path / "no.toml"
     result = CliRunner().invoke(main, [name, *more, "--room", str(path)])

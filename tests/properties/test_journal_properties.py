@@ -61,6 +61,7 @@ def _row(event: str) -> st.SearchStrategy[Entry]:
         "free_swimming": (_BROODS, st.just(""), amounts(1, 200), "fry"),
         "collected": (_BROODS, st.just("A2 annual_killifish"), amounts(1, 200), "fry"),
         "wetted": (_BROODS, st.sampled_from(["", "2027-01-09"]), amounts(1, 200), "fry"),
+        "drop": (_BROODS, st.just(""), none, ""),
         "planned": (_BROODS, st.just("A2 egg_scatterer on 2027-01-09"), amounts(1, 200), "fry"),
         "count": (_BROODS, st.just(""), amounts(0, 200), "fry"),
         "length": (_BROODS, st.just("5 fish"), amounts(2, 40), "mm"),
