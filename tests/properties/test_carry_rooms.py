@@ -23,7 +23,7 @@ def test_what_is_named_is_fed_and_a_fifth_more_is_not() -> None:
     judged = 0
 
     @settings(
-        max_examples=examples(suite=3, thorough_run=60), deadline=None, database=None,
+        max_examples=examples(suite=1, thorough_run=60), deadline=None, database=None,
         derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck),
     )  # fmt: skip
     @given(room_cases(longest_days=7, most_broods=3), st.sampled_from(CLASSES), st.integers(0, 4))

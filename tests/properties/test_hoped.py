@@ -77,7 +77,7 @@ def _given(outlook: Outlook, until: datetime) -> dict[tuple[object, ...], float]
     }  # fmt: skip
 
 
-@settings(RELIABLE, max_examples=examples(suite=6, thorough_run=300))
+@settings(RELIABLE, max_examples=examples(suite=3, thorough_run=300))
 @given(_hopes())
 def test_dropping_takes_away_what_is_for_it_and_moves_nothing(hope: _Hope) -> None:
     room, brood, now = hope.room(), hope.brood(), hope.case.now()
@@ -100,7 +100,7 @@ def test_dropping_takes_away_what_is_for_it_and_moves_nothing(hope: _Hope) -> No
     assert outcome.violations == []
 
 
-@settings(RELIABLE, max_examples=examples(suite=6, thorough_run=300))
+@settings(RELIABLE, max_examples=examples(suite=3, thorough_run=300))
 @given(_hopes())
 def test_once_it_spawned_nothing_is_missed_that_was_to_be_begun_before(hope: _Hope) -> None:
     """Who knew of the spawning would have begun no more cultures of any kind by its day.
