@@ -154,9 +154,8 @@ class Standing:
         room, whole = evolve(self.room, broods=(*self.room.broods, brood)), whole or self.scarce
         last = len(rounds_until(room, self.now, until))
         feedings, needs, first = self._needs_with(room, brood, last)
-        # A copy, since the next brood that is tried may be of another class under the same mark.
         plan = plan_feeding(
-            room, feedings, start=self.now, needs=needs, known={**self.known},
+            room, feedings, start=self.now, needs=needs, known=self.known,
             before=self._before(first, whole=whole), at_once=not whole,
         )  # fmt: skip
         found = {k: g for k, g in _gaps(room, plan, needs).items() if g.feeding.at < until}

@@ -14,6 +14,7 @@ from attrs import define, evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
+from cultures.fry.classes import FryClass
 from cultures.fry.diet import suitabilities
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodNeed, Round, diet_j, room_needs
@@ -40,8 +41,9 @@ _MOST_FED = 1.25
 _MOST_REMEMBERED = 3
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
 WormMemo = dict[tuple[Hashable, ...], WormPlan]
-#: How well each of its foods suits a brood of a length.
-SuitsMemo = dict[tuple[int, float], Mapping[str, float]]
+#: How well foods suit fry by their length, for each class and the foods that its broods get. The
+#: class is held beside them, so that no other one takes its id.
+SuitsMemo = dict[Hashable, tuple[FryClass, dict[float, Mapping[str, float]]]]
 
 
 @define(eq=False)
@@ -103,12 +105,11 @@ def plan_feeding(
         before: of a plan with the same needs up to where it is settled: that far nothing is decided
             again. at_once: all that is after it, or after the first one, in one stretch.
         keep: where the stretches are added that this plan is made of.
-        known: how foods suit broods that get the same foods, looked up and added to.
+        known: how foods suit fry, looked up and added to.
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
-    suits, bought = Suits(room), coming_starts(room, feedings)
-    suits.known = {} if known is None else known
+    suits, bought = Suits(room, known), coming_starts(room, feedings)
     before, ahead = before or Stretch(), look_ahead(room, start)
     settled, suits.met = before.settled, [*before.met]
     leave_out_unripe(room, feedings, bought, suits, start)
@@ -128,7 +129,7 @@ def plan_feeding(
         if len(ends) > _MOST_REMEMBERED:
             memo.clear()
             if known is None:
-                suits.known.clear()
+                suits.forget_lengths()
     return _plan_stretch(
         room, feedings[:last], needs, settled, suits,
         start=start, ahead=ahead, bought=bought, memo=memo,
@@ -335,23 +336,22 @@ class Suits:
             known; all where it is not.
     """
 
-    def __init__(self, room: Room) -> None:
+    def __init__(self, room: Room, known: SuitsMemo | None = None) -> None:
         self.room = room
         self.foods = {
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
         }
-        marks: dict[Hashable, int] = {}
-        #: Broods of one class that have the same foods bear one mark.
-        self.marks = {
-            brood.name: marks.setdefault(
-                (id(brood.fry_class), *self.foods[brood.name].values()), len(marks)
-            )
+        known = {} if known is None else known
+        #: Broods of one class that have the same foods share what is known.
+        self.by_length = {
+            brood.name: known.setdefault(
+                (id(brood.fry_class), *self.foods[brood.name].values()), (brood.fry_class, {})
+            )[1]
             for brood in room.broods
         }
         self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
         self.never = 0
         self.met: list[dict[str, float]] = []
-        self.known: SuitsMemo = {}
 
     def __call__(self, serving: Serving, food: str) -> float:
         return self._of(serving.need, food)
@@ -361,12 +361,12 @@ class Suits:
 
     def _all_of(self, need: BroodNeed) -> Mapping[str, float]:
         """How well each of its foods suits a brood."""
-        key = self.marks[need.brood.name], need.length_mm
-        found = self.known.get(key)
+        by_length = self.by_length[need.brood.name]
+        found = by_length.get(need.length_mm)
         if found is None:
             foods = self.foods[need.brood.name]
             suits = suitabilities(foods.values(), need.brood.fry_class, need.length_mm)
-            found = self.known[key] = dict(zip(foods, suits, strict=True))
+            found = by_length[need.length_mm] = dict(zip(foods, suits, strict=True))
         return found
 
     def others(self, need: BroodNeed, food: str, index: int) -> float:
@@ -387,6 +387,11 @@ class Suits:
                 there = _COMING if name == BRINE_SHRIMP and since < self.never else 0.0
             best = max(best, suits * there)
         return best
+
+    def forget_lengths(self) -> None:
+        """Lets go of what is known of each length, which fills the memory."""
+        for by_length in self.by_length.values():
+            by_length.clear()
 
     def forget(self, rounds: int) -> None:
         """Takes all foods as plenty again from a round on."""
