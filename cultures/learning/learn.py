@@ -18,7 +18,6 @@ from attrs import evolve, frozen
 from cultures.foods.hatching import hatched_fraction, log_logistic_shape
 from cultures.foods.kinds import WormKind
 from cultures.foods.parameters import TENTH_SDS, Parameter
-from cultures.fry.classes import shipped_class
 from cultures.journal.counting import gamma_quantile
 from cultures.journal.entries import Entry
 from cultures.learning.estimates import HARVEST_SD, SWIPE_SD, Estimate, poor_cultures
@@ -283,7 +282,7 @@ class _Judge:
         result = []
         for brood, lengths in rows.items():
             name = lengths[0].fry_class
-            fry_class = self.room.fry_classes.get(name) or shipped_class(name)
+            fry_class = self.room.fry_class(name)
             readings = [Reading(math.log(x.grown_days / x.expected_days), x.sd) for x in lengths]
             prior = Normal(0.0, prior_of(fry_class.parameters["growth_rate_per_day"]).sd)
             blocks = {str(i): [r] for i, r in enumerate(readings)}

@@ -191,9 +191,7 @@ def _in_cup(plan: FeedingPlan, index: int, food: str) -> float:
     """Energy of all that is harvested or held of a food for a round [J]."""
     if food == BRINE_SHRIMP:
         return plan.hatches.given_j[index]
-    worms = plan.worms[food]
-    per_mg = worms.kind.values["energy_j_per_mg"]
-    return sum(h.taken_mg for h in worms.course.harvests[index]) * per_mg
+    return plan.worms[food].given_j(index)
 
 
 def _lines_of(

@@ -45,17 +45,21 @@ def brood_date_tasks(
             day = _day_there(course.room, each.day)
             if day < start and f"{form.what}/{each.brood}" in course.room.unanswered:
                 day = start
-            if day < start:
-                continue
-            feeding = next((f for f in present if f.at.date() >= day), None)
-            if feeding is not None:
-                yield _task(course, each, form, feeding)
+            if day >= start:
+                yield from _from_day(course, each, form, day, present)
         sale = sale_date(course)
         if sale is not None and sale.day < end:
             day = _day_there(course.room, max(sale.day, start))
-            feeding = next((f for f in present if f.at.date() >= day), None)
-            if feeding is not None:
-                yield _task(course, sale, Sell, feeding)
+            yield from _from_day(course, sale, Sell, day, present)
+
+
+def _from_day(
+    course: BroodCourse, each: BroodDate, form: _Form, day: date, present: Sequence[Round]
+) -> Iterator[Task]:
+    """Its task at the first of some rounds from a day on; none where there is no such round."""
+    feeding = next((f for f in present if f.at.date() >= day), None)
+    if feeding is not None:
+        yield _task(course, each, form, feeding)
 
 
 def _day_there(room: Room, day: date) -> date:

@@ -26,7 +26,7 @@ from cultures.planning.brood_trials import Standing, Trial, looked_at_until
 from cultures.planning.gaps import Gap
 from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.supplies import packed_g
-from cultures.planning.what_if import SuppositionError, suppose
+from cultures.planning.what_if import SuppositionError, free_name, suppose
 from cultures.room.room import Brood, Room, Tank
 from cultures.tasks.task import tidy
 
@@ -302,8 +302,7 @@ def days_of_weeks(now: datetime, weeks: int) -> list[date]:
 def with_tank(room: Room, temperature_c: float) -> tuple[Room, str]:
     """A room with one more tank, like the largest but for its temperature; and its name."""
     litres = max((tank.litres for tank in room.tanks), default=_USUAL_TANK_L)
-    taken = {tank.name for tank in room.tanks}
-    name = next(n for n in ("a new tank", *map(str, range(len(taken) + 1))) if n not in taken)
+    name = free_name("a new tank", [tank.name for tank in room.tanks])
     return evolve(room, tanks=(*room.tanks, Tank(name, litres, temperature_c))), name
 
 

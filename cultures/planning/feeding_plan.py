@@ -401,10 +401,7 @@ class Suits:
         """Takes from a plan what is scarce; True if that may change who is to get scarce worms."""
         rows = plan.servings[since:]
         brought = {
-            name: [
-                sum(h.taken_mg for h in taken) * worms.kind.values["energy_j_per_mg"]
-                for taken in worms.course.harvests[since:]
-            ]
+            name: [worms.given_j(index) for index in range(since, len(worms.course.harvests))]
             for name, worms in plan.worms.items()
         }
         brought[BRINE_SHRIMP] = plan.hatches.given_j[since:]
@@ -537,8 +534,7 @@ def _wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> list[
 def _give_worms(
     kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]], suits: Suits
 ) -> None:
-    per_mg = kind.values["energy_j_per_mg"]
-    given_j = [sum(h.taken_mg for h in taken) * per_mg for taken in plan.course.harvests]
+    given_j = [plan.given_j(index) for index in range(len(plan.course.harvests))]
     share_out(servings, kind.name, given_j, suits)
 
 

@@ -217,7 +217,7 @@ class _Preparation:
 
 def _given(course: WormCourse) -> list[float]:
     """The worms that are harvested at each round [mg]."""
-    return [sum(harvest.taken_mg for harvest in row) for row in course.harvests]
+    return [course.given_mg(index) for index in range(len(course.harvests))]
 
 
 def _by_age(stages: Iterable[Stage]) -> list[Stage]:

@@ -125,7 +125,7 @@ class Rations:
                 tried[price] = sum(self._harm(after, i) for i in window)
             return tried[price]
 
-        highest = max(price_for(self.wants[i], _given(course, i)) for i in window)
+        highest = max(price_for(self.wants[i], course.given_mg(i)) for i in window)
         best = min((highest / 2.0**k for k in range(_PRICES)), key=harm)
         for k in range(1, _CLOSER + 1):
             near = (best * 2.0 ** (-(0.5**k)), best, best * 2.0 ** (0.5**k))
@@ -133,7 +133,7 @@ class Rations:
         return best if harm(best) < now * (1.0 - 1e-9) else 0.0
 
     def _harm(self, course: WormCourse, index: int) -> float:
-        return harm_of(self.wants[index], _given(course, index))
+        return harm_of(self.wants[index], course.given_mg(index))
 
     def _course(self, plan: WormPlan, prices: Sequence[float], since: WormCourse) -> WormCourse:
         demand = self.demand(prices)
@@ -143,10 +143,6 @@ class Rations:
     def _short(course: WormCourse, since: int) -> int | None:
         """The first round from one on at which less is given than asked for."""
         for i in range(since, len(course.short_mg)):
-            if course.short_mg[i] > _TOLERANCE * (_given(course, i) + course.short_mg[i]):
+            if course.short_mg[i] > _TOLERANCE * (course.given_mg(i) + course.short_mg[i]):
                 return i
         return None
-
-
-def _given(course: WormCourse, index: int) -> float:
-    return sum(h.taken_mg for h in course.harvests[index])

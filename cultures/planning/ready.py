@@ -24,7 +24,6 @@ from cultures.fry.classes import (
     class_named,
     class_names,
     classes_of_fish,
-    shipped_class,
 )
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
@@ -37,6 +36,7 @@ from cultures.planning.outlook import make_outlook
 from cultures.planning.remedies import STARTER_DAYS, usual_culture
 from cultures.planning.shortfalls import Limits, find_lacks
 from cultures.planning.supplies import FETCH_DAYS
+from cultures.planning.what_if import free_name
 from cultures.planning.worm_course import culture_clock, first_harvest, standing_stage, started_h
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Culture, Room, Tank
@@ -205,11 +205,11 @@ def supposed(
     home = tank or (free if temperature_c is None else None)
     if home is None:
         degrees = fry_class.values["t_ref_c"] if temperature_c is None else temperature_c
-        asked = Tank(_free_name("asked about", [one.name for one in room.tanks]), 40.0, degrees)
+        asked = Tank(free_name("asked about", [one.name for one in room.tanks]), 40.0, degrees)
         room, home = evolve(room, tanks=(*room.tanks, asked)), asked.name
     elif (wrong := fry_class.check_eggs(room.tank(home).temperature_c)) is not None:
         raise RangeError(f"tank {home}: {wrong}")
-    name = _free_name(f"asked about {words}", [brood.name for brood in room.every_brood])
+    name = free_name(f"asked about {words}", [brood.name for brood in room.every_brood])
     return room, Brood(
         name=name, tank=home, fry_class=fry_class, count=float(count), counted_on=day,
         anchor="planned", anchor_date=day,
@@ -233,13 +233,7 @@ def _class_of(room: Room, word: str) -> FryClass:
         hint = class_hint(word, sorted({*class_names(), *room.fry_classes}))
         several = f"several classes have such fish: {', '.join(fish)}" if fish else hint
         raise RangeError(f"there is no class '{word}'; {several}")
-    return room.fry_classes.get(name) or shipped_class(name)
-
-
-def _free_name(name: str, taken: Sequence[str]) -> str:
-    while name in taken:
-        name += "'"
-    return name
+    return room.fry_class(name)
 
 
 def spawned_for(room: Room, brood: Brood, first_food: date) -> Brood:

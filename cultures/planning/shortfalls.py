@@ -199,5 +199,5 @@ class Limits:
             return f"no {kind.label} culture is ripe then"
         worms = self.plan.worms[kind.name]
         asked = sum(worms.wanted_mg[i] for i in indices)
-        given = sum(h.taken_mg for i in indices for h in worms.course.harvests[i])
+        given = sum(map(worms.course.given_mg, indices))
         return f"the {kind.label} cultures can give {given:.0f} of the {asked:.0f} mg asked for"

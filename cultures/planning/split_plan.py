@@ -64,6 +64,10 @@ class WormPlan:
     wanted_mg: Sequence[float] = field(repr=False)
     prices: Sequence[float] = field(repr=False)
 
+    def given_j(self, index: int) -> float:
+        """Energy of all worms that are harvested for a round [J]."""
+        return self.course.given_mg(index) * self.kind.values["energy_j_per_mg"]
+
     def at_prices(
         self, course: WormCourse, demand_mg: list[float], prices: Sequence[float]
     ) -> WormPlan:

@@ -27,7 +27,7 @@ from attrs import evolve, frozen
 from cultures.errors import LivefoodError, UnitError, nearest
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
-from cultures.fry.classes import class_hint, class_named, class_names, shipped_class
+from cultures.fry.classes import class_hint, class_named, class_names
 from cultures.fry.species import species_named
 from cultures.planning.feeding_plan import SHORT_SHARE
 from cultures.planning.remedies import bought_culture
@@ -348,15 +348,14 @@ def _spawn(w: _Words) -> Room:
         known = [*class_names(), *(b.name for b in room.broods)]
         hint = class_hint(kind, known)
         raise w.wrong(f"there is no class or brood '{kind}'; {hint}")
-    name = known_as or kind
-    fry_class = pattern.fry_class if pattern else room.fry_classes.get(name) or shipped_class(name)
+    fry_class = pattern.fry_class if pattern else room.fry_class(known_as or kind)
     count = w.number("a count", 1, 1e6)
     tank = _tank_for(w, pattern)
     w.need("on")
     day = w.day()
     called = fry_class.label if fry_class.name in (kind, known_as) else kind
     brood = Brood(
-        name=_free_name(
+        name=free_name(
             f"supposed {called if fry_class.of else kind}", [b.name for b in room.broods]
         ),
         tank=tank,
@@ -393,7 +392,8 @@ def _tank_for(w: _Words, pattern: Brood | None) -> str:
     return free
 
 
-def _free_name(name: str, taken: Sequence[str]) -> str:
+def free_name(name: str, taken: Sequence[str]) -> str:
+    """A name for what is only supposed: with a number behind it where it is taken."""
     number, free = 1, name
     while free in taken:
         number += 1
@@ -498,7 +498,7 @@ def _vessel(w: _Words) -> Room:
     if wrong:
         raise w.wrong(wrong)
     salt = room.vessels[0].salinity_g_per_l if room.vessels else 25.0
-    name = _free_name("supposed vessel", [v.name for v in room.vessels])
+    name = free_name("supposed vessel", [v.name for v in room.vessels])
     return evolve(room, vessels=(*room.vessels, Vessel(name, litres, degrees, salt)))
 
 

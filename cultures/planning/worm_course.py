@@ -137,6 +137,10 @@ class WormCourse:
     gave: dict[str, list[int]] = field(factory=dict, repr=False)
     marks: dict[int, tuple[dict[str, float], int, int]] = field(factory=dict, repr=False)
 
+    def given_mg(self, index: int) -> float:
+        """All that is harvested for a round [mg]."""
+        return sum(harvest.taken_mg for harvest in self.harvests[index])
+
     def head(self, index: int) -> WormCourse:
         """The course up to the last mark not after a round, to be carried on differently."""
         mark = max((i for i in self.marks if i <= index), default=0)

@@ -15,7 +15,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY, Food
 from cultures.foods.kinds import HatchKind, Kind, WormKind
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.vessels import Vessel
-from cultures.fry.classes import FryClass
+from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
 from cultures.words.moments import hours
 
@@ -423,6 +423,14 @@ class Room:
                 names.append(BRINE_SHRIMP)
             names.append(DRY)
         return tuple(self.food(name) for name in names)
+
+    def fry_class(self, name: str) -> FryClass:
+        """A class by name, the room's own first; or a species by its key.
+
+        Raises:
+            UnknownNameError: no such class or species.
+        """
+        return self.fry_classes.get(name) or shipped_class(name)
 
     def food(self, name: str) -> Food:
         """A food by name, as a mouth sees it.

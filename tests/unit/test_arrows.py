@@ -34,7 +34,7 @@ ARROWS: dict[str, tuple[str, ...]] = {
         "room",
         "needs",
     ),
-    "cultures.learning": ("words", "foods", "fry", "journal", "room", "replay"),
+    "cultures.learning": ("words", "foods", "journal", "room", "replay"),
     "cultures.record": (
         "errors",
         "files",
