@@ -124,7 +124,8 @@ def wilson(
     share, part = successes / trials, z * z / trials
     middle = share + part / 2.0
     half = z * math.sqrt(max(0.0, share * (1.0 - share)) / trials + part / (4.0 * trials))
-    return max(0.0, (middle - half) / (1.0 + part)), min(1.0, (middle + half) / (1.0 + part))
+    low, high = (middle - half) / (1.0 + part), (middle + half) / (1.0 + part)
+    return max(0.0, min(low, share)), min(1.0, max(high, share))  # of none and of all, to the bit
 
 
 def student(z: float, freedom: int) -> float:

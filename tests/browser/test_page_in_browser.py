@@ -147,5 +147,6 @@ def test_a_contradiction_is_asked_about_on_the_page(browser: Browser, served: _S
     assert len(served.journal()) == 1
     browser.run("document.querySelector('#ask button').click()")
     browser.until("document.getElementById('ask').textContent === ''")
+    browser.until("document.getElementById('wait').hidden")  # the card was said before already
     browser.until("document.querySelectorAll('.card.said').length === 1")
     assert [line.split(",")[1] for line in served.journal()] == ["harvest", "undo", "skip"]

@@ -85,6 +85,12 @@ def test_the_interval_is_scipys_score_interval(trials: int, part: float, level: 
     assert wilson(sold, trials, level=level) == pytest.approx(tuple(expected), abs=1e-9)
 
 
+def test_the_interval_of_none_and_of_all_holds_the_share_to_the_bit() -> None:
+    for trials in range(1, 400):
+        assert wilson(0, trials)[0] == 0.0
+        assert wilson(trials, trials)[1] == 1.0
+
+
 @pytest.mark.parametrize(("freedom", "within"), [(1, 0.03), (2, 0.002), (4, 1e-4), (30, 1e-6)])
 def test_students_quantile_is_near_scipys(freedom: int, within: float) -> None:
     found = student(stats.norm.ppf(0.9), freedom)
