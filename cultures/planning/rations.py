@@ -121,7 +121,7 @@ class Rations:
         def harm(price: float) -> float:
             if price not in tried:
                 asked = [*prices[: window.start], *(max(price, prices[i]) for i in window)]
-                after = self._course(plan, asked, course.head(window.start))
+                after = self._course(plan, asked, course.head(window.start), window.stop)
                 tried[price] = sum(self._harm(after, i) for i in window)
             return tried[price]
 
@@ -135,9 +135,11 @@ class Rations:
     def _harm(self, course: WormCourse, index: int) -> float:
         return harm_of(self.wants[index], course.given_mg(index))
 
-    def _course(self, plan: WormPlan, prices: Sequence[float], since: WormCourse) -> WormCourse:
-        demand = self.demand(prices)
-        return run_course(plan.stages, plan.splits, demand, swipe_step_mg(self.kind), since)
+    def _course(
+        self, plan: WormPlan, prices: Sequence[float], since: WormCourse, until: int | None = None
+    ) -> WormCourse:
+        demand, step_mg = self.demand(prices), swipe_step_mg(self.kind)
+        return run_course(plan.stages, plan.splits, demand, step_mg, since, until=until)
 
     @staticmethod
     def _short(course: WormCourse, since: int) -> int | None:

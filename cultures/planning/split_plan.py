@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from bisect import bisect_left
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field
@@ -45,6 +45,9 @@ _LONGEST_STEP = 4
 #: Moves of starts that are tried once all is planned, and to how many earlier rounds each.
 _MOST_MOVES = 16
 _MOVE_STEPS = 3
+
+#: Splits that cannot be made, worms and spare cultures missing, splits from a poor parent.
+_Score = tuple[int, float, int, int]
 
 
 @define(eq=False)
@@ -122,14 +125,16 @@ def asked_for_more(
         settled: rounds for which all is decided.
     """
     wanted = [in_swipes_mg(plan.kind, d) for d in demand_mg]
-    course = run_course(plan.stages, plan.splits, wanted, swipe_step_mg(plan.kind))
-
     spares = [room.spare_cultures] * len(wanted)
-    now = _wrong(course, wanted, spares, settled)
-    before = _wrong(plan.course, plan.demand_mg, spares, settled)
-    if any(new > old for new, old in zip(now, before, strict=True)):
-        return None
-    return evolve(plan, course=course, demand_mg=wanted)
+    before = _Wrong(plan.demand_mg, spares, settled).of(plan.course)
+    wrong = _Wrong(wanted, spares, settled)
+
+    def worse(course: WormCourse) -> bool:
+        return any(new > old for new, old in zip(wrong.of(course), before, strict=True))
+
+    step_mg = swipe_step_mg(plan.kind)
+    course = run_course(plan.stages, plan.splits, wanted, step_mg, enough=worse)
+    return None if worse(course) else evolve(plan, course=course, demand_mg=wanted)
 
 
 def _trouble(
@@ -142,12 +147,23 @@ def _trouble(
     return short, max(0, spares[index] - course.usable[index])
 
 
-def _wrong(
-    course: WormCourse, demand_mg: Sequence[float], spares: Sequence[int], since: int
-) -> tuple[int, float, int]:
-    """(splits that cannot be made, worms missing, spare cultures missing) from a round on."""
-    troubles = [_trouble(course, demand_mg, spares, i) for i in range(since, len(demand_mg))]
-    return course.unfit, round(sum(t[0] for t in troubles), 6), sum(t[1] for t in troubles)
+@define
+class _Wrong:
+    """What is wrong with a course from a round on, added up as it is carried through."""
+
+    demand_mg: Sequence[float]
+    spares: Sequence[int]
+    at: int
+    short_mg: float = 0.0
+    fewer: int = 0
+
+    def of(self, course: WormCourse) -> tuple[int, float, int]:
+        """(splits that cannot be made, worms missing, spare cultures missing) up to its end."""
+        for index in range(self.at, len(course.harvests)):
+            short_mg, fewer = _trouble(course, self.demand_mg, self.spares, index)
+            self.short_mg, self.fewer = self.short_mg + short_mg, self.fewer + fewer
+        self.at = max(self.at, len(course.harvests))
+        return course.unfit, round(self.short_mg, 6), self.fewer
 
 
 def swipe_step_mg(kind: WormKind) -> float:
@@ -196,10 +212,30 @@ class _Planner:
         """Oldest in body first: those that will be spent soonest."""
         return sorted(self.stages.values(), key=lambda s: (s.spent_h, s.culture.name))
 
-    def run(self, first: int) -> WormCourse:
+    def run(
+        self, first: int, *, until: int | None = None,
+        enough: Callable[[WormCourse], bool] = lambda _: False,
+    ) -> WormCourse:  # fmt: skip
         """The course with the splits as they are now, of which none before a round is new."""
-        since = self.course.head(first)
-        return run_course(self.ordered(), self.splits, self.demand, self.step, since)
+        return run_course(
+            self.ordered(), self.splits, self.demand, self.step, self.course.head(first),
+            until=until, enough=enough,
+        )  # fmt: skip
+
+    def improved(self, first: int, since: int, before: _Score, *, as_good: bool = False) -> bool:
+        """Carries the course on from a round, and keeps it if less is wrong than before.
+
+        Args:
+            since: the round from which it counts. as_good: no more being wrong does, too.
+        """
+        wrong = _Wrong(self.demand, self.wanted_spares, since)
+        # What is wrong only grows along the rounds, so that the rest need not be known.
+        course = self.run(first, enough=lambda course: wrong.of(course) > before[:3])
+        score = *wrong.of(course), course.poor
+        better = score < before or (as_good and score == before)
+        if better:
+            self.course = course
+        return better
 
     @property
     def step(self) -> float:
@@ -231,10 +267,8 @@ class _Planner:
             added = self._add(early)
             if added is None:
                 break  # no culture can be split any more
-            without, self.course = self.course, self.run(added.at_index)
-            if self._score(first) >= before:
+            if not self.improved(added.at_index, first, before):
                 self._remove(added)
-                self.course = without
                 # What did not help one round seldom helps the next.
                 misses, start, step = misses + 1, index + step, min(2 * step, _LONGEST_STEP)
                 continue
@@ -246,13 +280,14 @@ class _Planner:
         self._gather()
         self._renumber()
 
-    def _score(self, index: int) -> tuple[int, float, int, int]:
+    def _score(self, index: int) -> _Score:
         """What is wrong from a round on; smaller is better.
 
         First splits that cannot be made, since an earlier one weakens their parent too much; last
         those from a parent that is not in its best age.
         """
-        return *_wrong(self.course, self.demand, self.wanted_spares, index), self.course.poor
+        wrong = _Wrong(self.demand, self.wanted_spares, index)
+        return *wrong.of(self.course), self.course.poor
 
     def _add(self, early: list[int]) -> Split | None:
         """One more culture, as late as is ``early`` enough, else as soon as it can be started."""
@@ -399,13 +434,11 @@ class _Planner:
             before = self._score(self.settled)
             stage = self.stages.pop(split.culture.name)
             self.splits.remove(split)
-            course, self.course = self.course, self.run(split.at_index)
-            if self._score(self.settled) > before:
+            if self.improved(split.at_index, self.settled, before, as_good=True):
+                self.used_names.discard(name)
+            else:
                 self.splits.append(split)
                 self.stages[split.culture.name] = stage
-                self.course = course
-            else:
-                self.used_names.discard(name)
 
     def _gather(self) -> None:
         """Tries one earlier start in place of one or two, as long as that helps or saves one.
@@ -456,12 +489,10 @@ class _Planner:
         saved = list(self.splits), dict(self.stages), self.course, set(self.used_names)
         for split in dropped:
             self._remove(split)
-        self.course = self.run(at)
+        self.course = self.run(at, until=at + 1)
         if self._may_split(at):
             self._start_at(at)
-            self.course = self.run(at)
-            after = self._score(self.settled)
-            if after < before or (after == before and len(dropped) > 1):
+            if self.improved(at, self.settled, before, as_good=len(dropped) > 1):
                 return True
         self.splits, self.stages, self.course, self.used_names = saved
         return False

@@ -7,7 +7,7 @@ B known beforehand, so a course costs one division a culture and round.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import time
 from itertools import pairwise
 
@@ -58,6 +58,9 @@ class Stage:
         rank: how good a parent it is at each round: 0 in its best age, 1 before or after it, 2
             when the medium sours.
         rounds_a_day: rounds over which a day's harvest is divided.
+        climbs_mg, keeps_mg: at each round, the stock from which worms climb (infinite before its
+            lag is over and once it is spent), and what a first harvest leaves [mg].
+        most_share: of its worms that one harvest takes at most.
     """
 
     culture: Culture
@@ -72,6 +75,21 @@ class Stage:
     spent_h: float
     ages: list[float] = field(factory=list, repr=False)
     rounds_a_day: int = 1
+    climbs_mg: list[float] = field(init=False, repr=False)
+    keeps_mg: list[float] = field(init=False, repr=False)
+    most_share: float = field(init=False, repr=False)
+
+    def __attrs_post_init__(self) -> None:
+        least, ripe = self.model.climbing_density, self.spent_from - self.first
+        self.climbs_mg = [
+            math.inf if lagging or at >= ripe else least * capacity
+            for at, (capacity, lagging) in enumerate(zip(self.capacity, self.lagging, strict=True))
+        ]
+        self.keeps_mg = [
+            (_KEPT_SHARE if rank < 2 else least) * capacity
+            for capacity, rank in zip(self.capacity, self.rank, strict=True)
+        ]
+        self.most_share = self.model.harvest_share(self.rounds_a_day)
 
     def is_ripe(self, index: int) -> bool:
         """Whether a round lies before its medium begins to sour."""
@@ -79,22 +97,20 @@ class Stage:
 
     def recovered(self, index: int, given: Sequence[int]) -> bool:
         """Whether it may be split at a round, after the splits of the rounds ``given``."""
-        values = self.culture.kind.values
         mark = self.culture.mark
-        gave = [
-            *(mark.gave if mark is not None else ()),
-            *(self.ages[i - self.first] for i in given),
-        ]
+        before = mark.gave if mark is not None else ()
+        if not before and not given:
+            return True
+        values = self.culture.kind.values
         since = self.ages[index - self.first] - values["recovery_days"]
+        gave = [*before, *(self.ages[i - self.first] for i in given)]
         return sum(age > since for age in gave) < values["splits_at_once"]
 
     def harvestable(self, index: int, stock_mg: float) -> float:
         """The most that a keeper takes at a round [mg]."""
-        if self.lagging[index - self.first] or index >= self.spent_from:
+        if stock_mg < self.climbs_mg[index - self.first]:
             return 0.0
-        if stock_mg < self.model.climbing_density * self.capacity[index - self.first]:
-            return 0.0
-        return self.model.harvestable(stock_mg, self.rounds_a_day)
+        return self.most_share * min(stock_mg, self.model.drawn_mg)
 
 
 @frozen(eq=False)
@@ -266,6 +282,8 @@ def run_course(
     since: WormCourse | None = None,
     *,
     spare: bool = False,
+    until: int | None = None,
+    enough: Callable[[WormCourse], bool] = lambda _: False,
 ) -> WormCourse:
     """Carries the cultures of one kind through all rounds.
 
@@ -281,6 +299,8 @@ def run_course(
             amount [mg].
         since: the course of the first rounds, which is carried on and returned.
         spare: work out what could have been taken besides, too.
+        until: rounds to be carried through, or None for all. enough: asked every few rounds
+            whether the rest need not be known.
     """
     course = WormCourse([], [], [], [], []) if since is None else since
     stocks = course.stocks
@@ -290,8 +310,10 @@ def run_course(
     children = {split.culture.name for split in splits}
     stage_of = {stage.culture.name: stage for stage in stages}
     named = list(stage_of.items())
-    for index in range(len(course.harvests), len(demand_mg)):
+    for index in range(len(course.harvests), len(demand_mg) if until is None else until):
         if index % _MARK_EVERY == 0:
+            if enough(course):
+                break
             course.marks[index] = dict(stocks), course.unfit, course.poor
         giving: dict[str, Stage] = {}
         limits: dict[str, float] = {}
@@ -366,24 +388,18 @@ def _take(
 ) -> dict[str, float]:
     """Takes up to ``demand`` from the cultures that give; lowers their stocks."""
     taken: dict[str, float] = {}
-    if demand <= 0.0:
-        return taken
-    for share in (_KEPT_SHARE, None):
+    for again in (False, True):
         for name, stage in giving.items():
             if demand <= 1e-9:
                 return taken
             at = index - stage.first
-            kept = (
-                share if share is not None and stage.rank[at] < 2 else stage.model.climbing_density
-            )
-            floor = kept * stage.capacity[at]
-            room_left = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
-            amount = min(room_left, demand)
-            if step > 0.0:
+            before, floor = taken.get(name, 0.0), (stage.climbs_mg if again else stage.keeps_mg)[at]
+            amount = min(limits[name] - before, stocks[name] - floor, demand)
+            if step > 0.0 and amount > 0.0:
                 unit = harvest_unit_mg(amount, step)
                 amount = unit * math.floor(amount / unit + 1e-9)
             if amount > 0.0:
-                taken[name] = taken.get(name, 0.0) + amount
+                taken[name] = before + amount
                 stocks[name] -= amount
                 demand -= amount
     return taken
@@ -398,7 +414,7 @@ def _spare(
 ) -> dict[str, float]:
     spare: dict[str, float] = {}
     for name, stage in giving.items():
-        floor = stage.model.climbing_density * stage.capacity[index - stage.first]
+        floor = stage.climbs_mg[index - stage.first]
         more = min(limits[name] - taken.get(name, 0.0), stocks[name] - floor)
         if more > 0.0:
             spare[name] = more
