@@ -110,6 +110,11 @@ class Clock:
         """Physiological days between two times [h since the epoch]; negative if reversed."""
         return self._reading(to_h) - self._reading(from_h)
 
+    def days_to(self, from_h: float, times_h: Iterable[float]) -> list[float]:
+        """Physiological days from one time to each of others [h since the epoch]."""
+        begun = self._reading(from_h)
+        return [self._reading(time_h) - begun for time_h in times_h]
+
     def when(self, from_h: float, days: float) -> float:
         """The time at which ``days`` physiological days have passed [h since the epoch].
 

@@ -86,11 +86,11 @@ class Rations:
     wants: Sequence[Sequence[Want]] = field(repr=False)
     first: int = 0
 
-    def demand(self, prices: Sequence[float]) -> list[float]:
-        """What is asked for at each round, at its price [mg wet]."""
+    def demand(self, prices: Sequence[float], first: int = 0) -> list[float]:
+        """What is asked for at each round from one on, at its price [mg wet]."""
         return [
             in_swipes_mg(self.kind, asked_at(wants, price))
-            for wants, price in zip(self.wants, prices, strict=False)
+            for wants, price in zip(self.wants[first:], prices, strict=False)
         ]
 
     def priced(self, plan: WormPlan) -> WormPlan:
@@ -107,7 +107,10 @@ class Rations:
             price = self._best(plan, prices, course, range(begin, end + 1))
             prices[begin : end + 1] = [max(price, old) for old in prices[begin : end + 1]]
             if price > 0.0:
-                course = self._course(plan, prices, course.head(begin))
+                course = run_course(
+                    plan.stages, plan.splits, self.demand(prices), swipe_step_mg(self.kind),
+                    course.head(begin),
+                )  # fmt: skip
             since = end + 1
         return plan.at_prices(course, self.demand(prices), prices)
 
@@ -117,11 +120,14 @@ class Rations:
         """The price that does least harm when it is asked in a window at least."""
         now = sum(self._harm(course, i) for i in window)
         tried: dict[float, float] = {0.0: now}
+        before, step_mg = self.demand(prices[: window.start]), swipe_step_mg(self.kind)
 
         def harm(price: float) -> float:
             if price not in tried:
-                asked = [*prices[: window.start], *(max(price, prices[i]) for i in window)]
-                after = self._course(plan, asked, course.head(window.start), window.stop)
+                asked = self.demand([max(price, prices[i]) for i in window], window.start)
+                after = run_course(
+                    plan.stages, plan.splits, [*before, *asked], step_mg, course.head(window.start)
+                )
                 tried[price] = sum(self._harm(after, i) for i in window)
             return tried[price]
 
@@ -134,12 +140,6 @@ class Rations:
 
     def _harm(self, course: WormCourse, index: int) -> float:
         return harm_of(self.wants[index], course.given_mg(index))
-
-    def _course(
-        self, plan: WormPlan, prices: Sequence[float], since: WormCourse, until: int | None = None
-    ) -> WormCourse:
-        demand, step_mg = self.demand(prices), swipe_step_mg(self.kind)
-        return run_course(plan.stages, plan.splits, demand, step_mg, since, until=until)
 
     @staticmethod
     def _short(course: WormCourse, since: int) -> int | None:

@@ -332,7 +332,7 @@ class _Planner:
 
     def _start_at(self, at: int) -> Split:
         """A start from the best parent after a round."""
-        parent = self.course.parents[at][0][1]
+        parent = self.course.parents(at)[0][1]
         model = self.stages[parent].culture
         split = Split(
             parent,
@@ -345,7 +345,7 @@ class _Planner:
 
     def _may_split(self, index: int, worst: int = 1) -> bool:
         """Whether a culture can be started at a round, from a parent of at worst this rank."""
-        parents = self.course.parents[index]
+        parents = self.course.parents(index)
         if not (self.feedings[index].keeper and parents):
             return False
         stage = self.stages[parents[0][1]]
@@ -381,7 +381,7 @@ class _Planner:
         """Whether a culture started at a round from its best parent is ripe at another; and not
         spent by then, if it is to be ``lasting``.
         """
-        stock, name = self.course.parents[at][0]
+        stock, name = self.course.parents(at)[0]
         culture = self.stages[name].culture
         starter = stock * min(1.0, culture.starter_g / culture.medium_g)
         ripe = first_harvest_age(self.stages[name].model, starter)
@@ -405,7 +405,7 @@ class _Planner:
 
     def _has_room(self, at: int, fits: Sequence[bool]) -> bool:
         """Whether the shelf has room for a culture started at a round, as long as it lasts."""
-        culture = self.stages[self.course.parents[at][0][1]].culture
+        culture = self.stages[self.course.parents(at)[0][1]].culture
         clock = culture_clock(self.room, culture, self.feedings)
         spent_h = clock.when(self.feedings[at].at_h, self._spent_age(culture.name))
         end = bisect_left(self.feedings, spent_h, key=lambda r: r.at_h)

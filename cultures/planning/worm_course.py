@@ -128,9 +128,8 @@ class WormCourse:
     Attributes:
         harvests: for each round, the harvests made. short_mg: for each round, what was missing.
         usable: for each round, cultures that worms can be taken from.
-        parents: for each round, cultures that can be split after it (once more, where splits are
-            planned then), with stock [mg]: those in their best age first, those that sour
-            last, and of these the fullest first.
+        left: for each round, those cultures with their stocks before the splits that follow it,
+            and after them [mg].
         spare_mg: for each round, what could have been taken besides, by culture; empty where
             that was not asked for.
         usable_from: first round at which worms can be taken from each culture.
@@ -139,12 +138,13 @@ class WormCourse:
         stocks: what is left of each culture after the last round [mg].
         gave: rounds at which each culture was split.
         marks: stocks, unfit and poor as they were before some of the rounds.
+        stage_of: the cultures by name, as they were carried last.
     """
 
     harvests: list[tuple[Harvest, ...]]
     short_mg: list[float]
     usable: list[int]
-    parents: list[list[tuple[float, str]]]
+    left: list[tuple[dict[str, float], dict[str, float]]] = field(repr=False)
     spare_mg: list[dict[str, float]]
     usable_from: dict[str, int] = field(factory=dict)
     unfit: int = 0
@@ -152,17 +152,36 @@ class WormCourse:
     stocks: dict[str, float] = field(factory=dict, repr=False)
     gave: dict[str, list[int]] = field(factory=dict, repr=False)
     marks: dict[int, tuple[dict[str, float], int, int]] = field(factory=dict, repr=False)
+    stage_of: Mapping[str, Stage] = field(factory=dict, repr=False)
+    _parents: dict[int, list[tuple[float, str]]] = field(factory=dict, init=False, repr=False)
 
     def given_mg(self, index: int) -> float:
         """All that is harvested for a round [mg]."""
         return sum(harvest.taken_mg for harvest in self.harvests[index])
+
+    def parents(self, index: int) -> list[tuple[float, str]]:
+        """Cultures that can be split after a round (once more, where splits are planned then), with
+        stock [mg]: those in their best age first, those that sour last, of these the fullest first.
+        """
+        found = self._parents.get(index)
+        if found is None:
+            fit, stocks = self.left[index]
+            ranked = []
+            for name in fit:
+                stage = self.stage_of[name]
+                given = [i for i in self.gave.get(name, ()) if i <= index]
+                if _may_give(stage, fit, stocks, index, given):
+                    ranked.append((-stage.rank[index - stage.first], stocks[name], name))
+            ranked.sort(reverse=True)
+            found = self._parents[index] = [(stock, name) for _, stock, name in ranked]
+        return found
 
     def head(self, index: int) -> WormCourse:
         """The course up to the last mark not after a round, to be carried on differently."""
         mark = max((i for i in self.marks if i <= index), default=0)
         stocks, unfit, poor = self.marks.get(mark, ({}, 0, 0))
         return WormCourse(
-            self.harvests[:mark], self.short_mg[:mark], self.usable[:mark], self.parents[:mark],
+            self.harvests[:mark], self.short_mg[:mark], self.usable[:mark], self.left[:mark],
             self.spare_mg[:mark], {n: i for n, i in self.usable_from.items() if i < mark},
             unfit, poor, dict(stocks),
             {n: [i for i in given if i < mark] for n, given in self.gave.items()},
@@ -228,7 +247,7 @@ def _stage(
     *,
     age: float = 0.0,
 ) -> Stage:
-    ages = [age + clock.days(begun_h, r.at_h) for r in feedings[first:]]
+    ages = [age + days for days in clock.days_to(begun_h, [r.at_h for r in feedings[first:]])]
     values, sour_from = culture.kind.values, model.half_spent_age - model.souring_width
     best_from, best_until = values["parent_from_days"], values["parent_until_days"]
     spent_age = last_useful_age(model, values["retire_share"])
@@ -308,8 +327,8 @@ def run_course(
     for split in sorted(splits, key=lambda s: natural(s.culture.name)):
         by_round.setdefault(split.at_index, []).append(split)
     children = {split.culture.name for split in splits}
-    stage_of = {stage.culture.name: stage for stage in stages}
-    named = list(stage_of.items())
+    course.stage_of = stage_of = {stage.culture.name: stage for stage in stages}
+    named = [(name, stage, stage.first) for name, stage in stage_of.items()]
     for index in range(len(course.harvests), len(demand_mg) if until is None else until):
         if index % _MARK_EVERY == 0:
             if enough(course):
@@ -317,8 +336,8 @@ def run_course(
             course.marks[index] = dict(stocks), course.unfit, course.poor
         giving: dict[str, Stage] = {}
         limits: dict[str, float] = {}
-        for name, stage in named:
-            at = index - stage.first
+        for name, stage, first in named:
+            at = index - first
             if at < 0:
                 continue
             stock = stocks.get(name)
@@ -336,26 +355,32 @@ def run_course(
         if spare:
             course.spare_mg.append(_spare(giving, stocks, limits, taken, index))
         course.usable.append(len(giving))
-        fit = {name: stocks[name] for name in giving}
-        for split in by_round.get(index, ()):
-            if split.parent and split.parent in stocks:
-                parent, given_at = stage_of[split.parent], course.gave.setdefault(split.parent, [])
-                if not _may_give(parent, fit, stocks, index, given_at):
-                    course.unfit += 1
-                course.poor += parent.rank[index - parent.first] > 0
-                given_at.append(index)
-                share = min(1.0, split.culture.starter_g / parent.culture.medium_g)
-                given = stocks[split.parent] * share
-                stocks[split.parent] -= given
-                stocks[split.culture.name] = given
-            else:
-                stocks[split.culture.name] = stage_of[split.culture.name].start_mg
-        able = [n for n in fit if _may_give(giving[n], fit, stocks, index, course.gave.get(n, ()))]
-        if len(able) > 1:
-            able.sort(key=lambda n: (-giving[n].rank[index - giving[n].first], stocks[n], n))
-            able.reverse()
-        course.parents.append([(stocks[n], n) for n in able])
+        fit = after = {name: stocks[name] for name in giving}
+        if index in by_round:
+            _split(course, by_round[index], fit, index)
+            after = {name: stocks[name] for name in giving}
+        course.left.append((fit, after))
     return course
+
+
+def _split(
+    course: WormCourse, splits: Sequence[Split], fit: Mapping[str, float], index: int
+) -> None:
+    """Makes the splits that follow a round."""
+    stocks, stage_of = course.stocks, course.stage_of
+    for split in splits:
+        if split.parent and split.parent in stocks:
+            parent, given_at = stage_of[split.parent], course.gave.setdefault(split.parent, [])
+            if not _may_give(parent, fit, stocks, index, given_at):
+                course.unfit += 1
+            course.poor += parent.rank[index - parent.first] > 0
+            given_at.append(index)
+            share = min(1.0, split.culture.starter_g / parent.culture.medium_g)
+            given = stocks[split.parent] * share
+            stocks[split.parent] -= given
+            stocks[split.culture.name] = given
+        else:
+            stocks[split.culture.name] = stage_of[split.culture.name].start_mg
 
 
 def harvest_unit_mg(amount_mg: float, quarter_mg: float) -> float:

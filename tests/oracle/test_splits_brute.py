@@ -115,9 +115,9 @@ def _carried(case: _Case, starts: tuple[int, ...], demand: list[float]) -> WormC
 
     course = run()
     for number, at in enumerate(starts):
-        if not course.parents[at]:
+        if not course.parents(at):
             return None
-        parent = course.parents[at][0][1]
+        parent = course.parents(at)[0][1]
         day = case.feedings[at].at.date()
         child = evolve(stages[parent].culture, name=f"new {number}", started=day)
         splits.append(Split(parent, child, at))
