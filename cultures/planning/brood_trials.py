@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time, timedelta
+from functools import partial
 
 from attrs import define, evolve, field, frozen
 
@@ -40,6 +41,9 @@ _PREPARED = timedelta(days=14)
 
 #: Less than this part of what others may miss more is not near to it.
 _CLEAR = 0.5
+
+#: A brood that misses so much of a round is not fed, whatever the syringe rounds to.
+_PLAINLY = 0.2
 
 _Gaps = Mapping[tuple[int, str], Gap]
 
@@ -154,11 +158,24 @@ class Standing:
         room, whole = evolve(self.room, broods=(*self.room.broods, brood)), whole or self.scarce
         last = len(rounds_until(room, self.now, until))
         feedings, needs, first = self._needs_with(room, brood, last)
-        plan = plan_feeding(
-            room, feedings, start=self.now, needs=needs, known=self.known,
+        settled = 0
+
+        def plainly_short(part: FeedingPlan, rounds: int) -> bool:
+            nonlocal settled
+            settled = rounds
+            return _plainly_short(part, brood, first, rounds)
+
+        planned = partial(
+            plan_feeding, room, feedings, start=self.now, needs=needs, known=self.known,
             before=self._before(first, whole=whole), at_once=not whole,
         )  # fmt: skip
-        found = {k: g for k, g in _gaps(room, plan, needs).items() if g.feeding.at < until}
+        plan = planned(enough=plainly_short)
+        found = _gaps(room, plan, needs)
+        cut = len(plan.feedings) < len(feedings)
+        if cut and not any(at < settled and name == brood.name for at, name in found):
+            plan = planned()  # the marks of the syringe give more than was meant
+            found = _gaps(room, plan, needs)
+        found = {k: g for k, g in found.items() if g.feeding.at < until}
         own = [
             serving for row in plan.servings for serving in row
             if serving.need.brood is brood and serving.need.at < until
@@ -228,6 +245,15 @@ def _held_up(gap: Gap, limits: Limits, fits: float) -> Trial:
     return Trial(gap, limit, cause, fits)
 
 
+def _plainly_short(plan: FeedingPlan, brood: Brood, since: int, until: int) -> bool:
+    """Whether a brood misses so much at some round that the rest need not be planned."""
+    return any(
+        serving.missing_j() > _PLAINLY * serving.need.energy_j
+        for row in plan.servings[since:until] for serving in row
+        if serving.need.brood is brood
+    )  # fmt: skip
+
+
 def _scarce(plan: FeedingPlan) -> bool:
     return bool(plan.hatches.rationed or plan.hatches.tin_short)
 
@@ -244,5 +270,5 @@ def _mendable(gap: Gap) -> bool:
 
 def _gaps(room: Room, plan: FeedingPlan, needs: Sequence[Sequence[BroodNeed]]) -> _Gaps:
     lines, _ = measure(room, plan)
-    found = find_gaps(plan.feedings, needs, plan, lines)
+    found = find_gaps(plan.feedings, needs[: len(plan.feedings)], plan, lines)
     return {(gap.feeding.index, gap.need.brood.name): gap for gap in found}

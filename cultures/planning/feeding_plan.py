@@ -7,7 +7,7 @@ can eat nothing else (:mod:`cultures.planning.rations`), and so do scarce naupli
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from attrs import define, evolve, field, frozen
@@ -96,6 +96,7 @@ def plan_feeding(
     at_once: bool = False,
     keep: list[Stretch] | None = None,
     known: SuitsMemo | None = None,
+    enough: Callable[[FeedingPlan, int], bool] = lambda *_: False,
 ) -> FeedingPlan:
     """Plans all foods together.
 
@@ -106,6 +107,8 @@ def plan_feeding(
             again. at_once: all that is after it, or after the first one, in one stretch.
         keep: where the stretches are added that this plan is made of.
         known: how foods suit fry, looked up and added to.
+        enough: asked after each stretch but the last, with its plan and the count of its rounds
+            that are settled, whether that plan will do.
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
@@ -123,6 +126,8 @@ def plan_feeding(
         rounds = settled_rounds(feedings, end, ahead)
         if rounds > settled.rounds:
             settled = _Settled.of(part, rounds)
+        if enough(part, settled.rounds):
+            return part
         del part
         if keep is not None:
             keep.append(Stretch(end, settled, tuple(suits.met[: settled.rounds])))
@@ -153,29 +158,25 @@ class _Settled:
     """What earlier stretches have decided.
 
     Attributes:
-        rounds: for how many rounds. wants: what each serving of them is asked of each food [J].
-        splits, prices: by kind. hatches: the same of the hatches.
+        rounds: for how many rounds. rows: their servings. nauplii_j: given at them [J].
+        worms: the plans of worms that these come from, by kind; of their splits those before
+            ``rounds`` stand. hatches: what is decided of the hatches.
     """
 
     rounds: int = 0
-    wants: Sequence[Sequence[Mapping[str, float]]] = ()
-    splits: Mapping[str, tuple[Split, ...]] = field(factory=dict)
-    prices: Mapping[str, Sequence[float]] = field(factory=dict)
+    rows: Sequence[Sequence[Serving]] = ()
+    nauplii_j: Sequence[float] = ()
+    worms: Mapping[str, WormPlan] = field(factory=dict)
     hatches: Decided = field(factory=Decided)
 
     @classmethod
     def of(cls, plan: FeedingPlan, rounds: int) -> _Settled:
-        """What a plan has decided for its first rounds; bought starters are no decision."""
+        """What a plan has decided for its first rounds."""
         return cls(
-            rounds,
-            [[serving.want_j for serving in row] for row in plan.servings[:rounds]],
-            {
-                name: tuple(s for s in worms.splits if s.parent and s.at_index < rounds)
-                for name, worms in plan.worms.items()
-            },
-            {name: worms.prices[:rounds] for name, worms in plan.worms.items()},
+            rounds, plan.servings[:rounds], plan.hatches.given_j[:rounds],
+            {name: worms.head(rounds) for name, worms in plan.worms.items()},
             plan.hatches.decided(rounds, plan.feedings[rounds - 1].at_h),
-        )
+        )  # fmt: skip
 
 
 @frozen(eq=False)
@@ -207,13 +208,14 @@ def _plan_stretch(
     hatched = hatched_rounds(feedings, len(feedings), ahead)
 
     def once() -> FeedingPlan:
+        still = zip(feedings[settled.rounds :], needs[settled.rounds :], strict=True)
         servings = [
-            [Serving(need, suits.diet(need, r.index)) for need in by_round] if r.fed else []
-            for r, by_round in zip(feedings, needs, strict=True)
+            *settled.rows,
+            *(
+                [Serving(need, suits.diet(need, r.index)) for need in by_round] if r.fed else []
+                for r, by_round in still
+            ),
         ]
-        for row, wants in zip(servings, settled.wants, strict=False):
-            for serving, want in zip(row, wants, strict=True):
-                serving.want_j = want
         return _match(room, feedings, servings, settled, suits, hatched, start, bought, memo)
 
     suits.forget(settled.rounds)
@@ -224,7 +226,7 @@ def _plan_stretch(
 def _match(
     room: Room,
     feedings: Sequence[Round],
-    servings: list[list[Serving]],
+    servings: list[Sequence[Serving]],
     settled: _Settled,
     suits: Suits,
     hatched: int,
@@ -240,7 +242,7 @@ def _match(
         worms[kind.name] = _plan_kind(
             room, kind, feedings, servings, bought, memo, worms, settled, suits
         )
-        _give_worms(kind, worms[kind.name], servings, suits)
+        _give_worms(kind, worms[kind.name], servings, suits, settled.rounds)
         wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
         pass_on(open_rows, kind.name, [*wider, BRINE_SHRIMP] if room.vessels else wider, suits)
 
@@ -251,26 +253,26 @@ def _match(
         )
 
     wanted, hatches = hatch()
-    _share_hatches(servings, hatches, wanted, suits)
+    _share_hatches(servings, hatches, wanted, suits, settled)
     if (over := hatches.rationed) and _spare_cysts(open_rows[: hatched - settled.rounds], suits):
         wanted, hatches = hatch()
         hatches.tin_short = hatches.tin_short or list(over)  # to be bought all the same
-        _share_hatches(servings, hatches, wanted, suits)
-    give_dry(servings, suits)
+        _share_hatches(servings, hatches, wanted, suits, settled)
+    give_dry(open_rows, suits)
     leaned = False
     for kind in reversed(kinds):
         if not _lean_on(kind.name, servings, settled.rounds, suits):
             continue
         leaned = True
-        for row in servings:
+        for row in open_rows:
             for serving in row:
                 serving.given_j.pop(kind.name, None)
         worms[kind.name] = _plan_kind(
             room, kind, feedings, servings, bought, memo, worms, settled, suits
         )
-        _give_worms(kind, worms[kind.name], servings, suits)
+        _give_worms(kind, worms[kind.name], servings, suits, settled.rounds)
     if leaned:
-        give_dry(servings, suits)
+        give_dry(open_rows, suits)
     return FeedingPlan(
         feedings, [*servings[:hatched], *([] for _ in feedings[hatched:])], worms,
         hatches.padded(len(feedings)), memo,
@@ -278,18 +280,30 @@ def _match(
 
 
 def _share_hatches(
-    servings: Sequence[Sequence[Serving]],
+    servings: list[Sequence[Serving]],
     hatches: HatchPlan,
     wanted_j: Sequence[float],
     suits: Suits,
+    settled: _Settled,
 ) -> None:
     """Gives out nauplii; where no hatches are planned yet, the share that they met before."""
     share = hatches.share_met()
     later_j = [wanted * share for wanted in wanted_j[len(hatches.given_j) :]]
-    for row in servings:
+    given_j = [*hatches.given_j, *later_j]
+    for row in servings[settled.rounds :]:
         for serving in row:
             serving.given_j.pop(BRINE_SHRIMP, None)
-    share_out(servings, BRINE_SHRIMP, [*hatches.given_j, *later_j], suits)
+    share_out(servings, BRINE_SHRIMP, given_j, suits, since=settled.rounds)
+    # A hatch that is decided may be weighed anew for what is fed of it later.
+    for index, row in enumerate(settled.rows):
+        if given_j[index] != settled.nauplii_j[index]:
+            foods = (BRINE_SHRIMP, DRY)
+            servings[index] = [
+                evolve(s, given_j={n: j for n, j in s.given_j.items() if n not in foods})
+                for s in row
+            ]
+            _share(servings[index], BRINE_SHRIMP, given_j[index], index, suits)
+            give_dry([servings[index]], suits)
 
 
 def _spare_cysts(servings: Sequence[Sequence[Serving]], suits: Suits) -> bool:
@@ -483,20 +497,22 @@ def _plan_kind(
     per_mg = kind.values["energy_j_per_mg"]
     wants = [
         [(want / per_mg, choice) for want, choice in _wants(kind.name, row, index, suits)]
-        for index, row in enumerate(servings)
+        for index, row in enumerate(servings[settled.rounds :], settled.rounds)
     ]
-    rations = Rations(kind, feedings, wants, settled.rounds)
-    free = [0.0] * len(servings)
+    head = settled.worms.get(kind.name)
+    rations = Rations(kind, feedings, wants, settled.rounds, head.demand_mg if head else ())
+    free = [0.0] * len(wants)
+    wanted_mg = [*(head.wanted_mg if head else ()), *rations.asked(free, settled.rounds)]
     before = planned.get(kind.name)
     if before is not None:
         demand = rations.demand(before.prices)
         more = asked_for_more(room, before, demand, settled=settled.rounds)
         if more is not None:
-            return evolve(more, wanted_mg=rations.demand(free))
-    paid = [*settled.prices.get(kind.name, ()), *free[settled.rounds :]]
+            return evolve(more, wanted_mg=wanted_mg)
+    paid = [*(head.prices if head else ()), *free]
     demand = rations.demand(paid)
     starts = tuple(s for s in bought.get(kind.name, ()) if s.at_index < len(feedings))
-    kept = settled.splits.get(kind.name, ())
+    kept = tuple(s for s in head.splits if s.parent) if head else ()
     beside = [s for name, plan in planned.items() if name != kind.name for s in plan.stages]
     if room.shelf is not None:
         waiting = {c.kind.name for c in room.cultures} - {kind.name, *planned}
@@ -513,11 +529,11 @@ def _plan_kind(
     if key not in memo:
         memo[key] = plan_worms(
             room, kind, feedings, demand, bought=starts, beside=beside,
-            settled=settled.rounds, kept=kept,
+            kept=kept, head=head,
         )  # fmt: skip
-    priced = (*key, tuple(rations.demand([1.0] * len(servings))))
+    priced = (*key, tuple(rations.asked([1.0] * len(wants), settled.rounds)))
     if priced not in memo:
-        plan = evolve(memo[key], prices=paid, wanted_mg=rations.demand(free))
+        plan = evolve(memo[key], prices=paid, wanted_mg=wanted_mg)
         memo[priced] = rations.priced(plan)
     return memo[priced]
 
@@ -532,26 +548,35 @@ def _wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> list[
 
 
 def _give_worms(
-    kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]], suits: Suits
+    kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]], suits: Suits, since: int
 ) -> None:
-    given_j = [plan.given_j(index) for index in range(len(plan.course.harvests))]
-    share_out(servings, kind.name, given_j, suits)
+    given_j = [plan.given_j(index) for index in range(since, len(plan.course.harvests))]
+    share_out(servings, kind.name, [*([0.0] * since), *given_j], suits, since=since)
 
 
 def share_out(
-    servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float], suits: Suits
-) -> None:
-    """Divides what there is of a food: by need when it is enough, else at its price."""
-    for index, (row, total) in enumerate(zip(servings, given_j, strict=True)):
-        wants_j = [serving.want_j.get(food, 0.0) for serving in row]
-        asked_j = sum(wants_j)
-        fed_j = total if total <= _MOST_FED * asked_j else asked_j
-        # Who has another choice is asked only where there is too little for all.
-        scarce = fed_j < asked_j
-        wants = _wants(food, row, index, suits) if scarce else [(want, 0.0) for want in wants_j]
-        for serving, part in zip(row, shares_of(wants, fed_j), strict=True):
-            if part > 0.0:
-                serving.given_j[food] = part
+    servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float], suits: Suits,
+    *, since: int = 0,
+) -> None:  # fmt: skip
+    """Divides what there is of a food from a round on."""
+    both = zip(servings[since:], given_j[since:], strict=True)
+    for index, (row, total) in enumerate(both, since):
+        _share(row, food, total, index, suits)
+
+
+def _share(row: Sequence[Serving], food: str, total: float, index: int, suits: Suits) -> None:
+    """Divides what there is at a round: by need when it is enough, else at its price."""
+    wants_j = [serving.want_j.get(food, 0.0) for serving in row]
+    asked_j = sum(wants_j)
+    if not asked_j:
+        return
+    fed_j = total if total <= _MOST_FED * asked_j else asked_j
+    # Who has another choice is asked only where there is too little for all.
+    scarce = fed_j < asked_j
+    wants = _wants(food, row, index, suits) if scarce else [(want, 0.0) for want in wants_j]
+    for serving, part in zip(row, shares_of(wants, fed_j), strict=True):
+        if part > 0.0:
+            serving.given_j[food] = part
 
 
 def pass_on(

@@ -42,12 +42,16 @@ def choice_of(others: float, length_mm: float) -> float:
 
 def asked_at(wants: Sequence[Want], price: float) -> float:
     """What is asked for at a price, all together."""
+    if not price:
+        return sum([want for want, _ in wants], 0.0)
     return sum(want * max(0.0, 1.0 - price * choice) for want, choice in wants)
 
 
 def price_for(wants: Sequence[Want], given: float) -> float:
     """The price at which just so much is asked for; 0 where it is enough."""
     want, paid = sum(w for w, _ in wants), sum(w * c for w, c in wants)
+    if want <= given:
+        return 0.0
     price = 0.0
     for each, choice in sorted(wants, key=lambda w: -w[1]):
         if paid <= 0.0:
@@ -78,19 +82,26 @@ class Rations:
     """What is asked of one kind at each round, and the price of what is scarce.
 
     Attributes:
-        wants: of each brood by round, in worms [mg wet]. first: rounds before it are settled.
+        wants: of each brood by round from the first that is not settled, in worms [mg wet].
+        first: the count of those before. settled_mg: what is asked at each of them [mg wet].
     """
 
     kind: WormKind
     feedings: Sequence[Round]
     wants: Sequence[Sequence[Want]] = field(repr=False)
     first: int = 0
+    settled_mg: Sequence[float] = field(default=(), repr=False)
 
-    def demand(self, prices: Sequence[float], first: int = 0) -> list[float]:
-        """What is asked for at each round from one on, at its price [mg wet]."""
+    def demand(self, prices: Sequence[float]) -> list[float]:
+        """What is asked for at each round, at its price [mg wet]."""
+        asked = self.asked(prices[self.first :], self.first)
+        return [*self.settled_mg[: len(prices)], *asked]
+
+    def asked(self, prices: Sequence[float], since: int) -> list[float]:
+        """What is asked for at each round from one on that is not settled [mg wet]."""
         return [
             in_swipes_mg(self.kind, asked_at(wants, price))
-            for wants, price in zip(self.wants[first:], prices, strict=False)
+            for wants, price in zip(self.wants[since - self.first :], prices, strict=False)
         ]
 
     def priced(self, plan: WormPlan) -> WormPlan:
@@ -124,14 +135,14 @@ class Rations:
 
         def harm(price: float) -> float:
             if price not in tried:
-                asked = self.demand([max(price, prices[i]) for i in window], window.start)
+                asked = self.asked([max(price, prices[i]) for i in window], window.start)
                 after = run_course(
                     plan.stages, plan.splits, [*before, *asked], step_mg, course.head(window.start)
                 )
                 tried[price] = sum(self._harm(after, i) for i in window)
             return tried[price]
 
-        highest = max(price_for(self.wants[i], course.given_mg(i)) for i in window)
+        highest = max(price_for(self.wants[i - self.first], course.given_mg(i)) for i in window)
         best = min((highest / 2.0**k for k in range(_PRICES)), key=harm)
         for k in range(1, _CLOSER + 1):
             near = (best * 2.0 ** (-(0.5**k)), best, best * 2.0 ** (0.5**k))
@@ -139,7 +150,7 @@ class Rations:
         return best if harm(best) < now * (1.0 - 1e-9) else 0.0
 
     def _harm(self, course: WormCourse, index: int) -> float:
-        return harm_of(self.wants[index], course.given_mg(index))
+        return harm_of(self.wants[index - self.first], course.given_mg(index))
 
     @staticmethod
     def _short(course: WormCourse, since: int) -> int | None:

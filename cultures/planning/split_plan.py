@@ -71,6 +71,14 @@ class WormPlan:
         """Energy of all worms that are harvested for a round [J]."""
         return self.course.given_mg(index) * self.kind.values["energy_j_per_mg"]
 
+    def head(self, rounds: int) -> WormPlan:
+        """What stands of it for its first rounds, among all its stages."""
+        return evolve(
+            self, splits=[split for split in self.splits if split.at_index < rounds],
+            course=self.course.head(rounds), demand_mg=self.demand_mg[:rounds],
+            wanted_mg=self.wanted_mg[:rounds], prices=self.prices[:rounds],
+        )  # fmt: skip
+
     def at_prices(
         self, course: WormCourse, demand_mg: list[float], prices: Sequence[float]
     ) -> WormPlan:
@@ -86,8 +94,8 @@ def plan_worms(
     *,
     bought: Iterable[Split] = (),
     beside: Sequence[Stage] = (),
-    settled: int = 0,
     kept: Sequence[Split] = (),
+    head: WormPlan | None = None,
     spares: Sequence[int] | None = None,
 ) -> WormPlan:
     """The cultures of one kind through the rounds, with the splits that keep them going.
@@ -97,12 +105,12 @@ def plan_worms(
         demand_mg: worms wanted at each round [mg wet].
         bought: starts from starters that are still to be bought.
         beside: the cultures of the other kinds, standing and planned; they fill the shelf.
-        settled, kept: rounds for which all is decided, and the splits decided on.
+        kept: splits that are decided on. head: the plan of the rounds for which all is.
         spares: cultures to have in use at each round, where these are not those of the room:
             what is planned is for spawnings that are not certain.
     """
     wanted = [in_swipes_mg(kind, d) for d in demand_mg]
-    planner = _Planner(room, kind, feedings, wanted, list(bought), beside, settled, kept, spares)
+    planner = _Planner(room, kind, feedings, wanted, list(bought), beside, kept, head, spares)
     planner.plan()
     return WormPlan(
         kind=kind,
@@ -132,8 +140,12 @@ def asked_for_more(
     def worse(course: WormCourse) -> bool:
         return any(new > old for new, old in zip(wrong.of(course), before, strict=True))
 
-    step_mg = swipe_step_mg(plan.kind)
-    course = run_course(plan.stages, plan.splits, wanted, step_mg, enough=worse)
+    both = enumerate(zip(wanted, plan.demand_mg, strict=True))
+    same = next((i for i, (new, old) in both if new != old), len(wanted))
+    course = run_course(
+        plan.stages, plan.splits, wanted, swipe_step_mg(plan.kind), plan.course.head(same),
+        enough=worse,
+    )  # fmt: skip
     return None if worse(course) else evolve(plan, course=course, demand_mg=wanted)
 
 
@@ -183,14 +195,15 @@ def in_swipes_mg(kind: WormKind, demand_mg: float) -> float:
 class _Planner:
     def __init__(
         self, room: Room, kind: WormKind, feedings: Sequence[Round], demand: list[float],
-        bought: list[Split], beside: Sequence[Stage], settled: int, kept: Sequence[Split],
-        spares: Sequence[int] | None,
+        bought: list[Split], beside: Sequence[Stage], kept: Sequence[Split],
+        head: WormPlan | None, spares: Sequence[int] | None,
     ) -> None:  # fmt: skip
         self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
         own = [c for c in room.cultures if c.kind.name == kind.name]
         self.stages: dict[str, Stage] = {c.name: standing_stage(room, c, feedings) for c in own}
         self.standing = len(own)
-        self.settled, self.kept = settled, tuple(s.culture.name for s in (*bought, *kept))
+        self.settled = len(head.demand_mg) if head is not None else 0
+        self.kept = tuple(s.culture.name for s in (*bought, *kept))
         self.splits: list[Split] = [*bought, *kept]
         for split in self.splits:
             self.stages[split.culture.name] = child_stage(room, split, feedings)
@@ -206,7 +219,8 @@ class _Planner:
         }
         self.told = {r.index for r in feedings if r.at in told} if told else set()
         self.fits: list[bool] | None = None
-        self.course = run_course(self.ordered(), self.splits, demand, self.step)
+        since = head.course.head(self.settled) if head is not None else None
+        self.course = run_course(self.ordered(), self.splits, demand, self.step, since)
 
     def ordered(self) -> list[Stage]:
         """Oldest in body first: those that will be spent soonest."""

@@ -106,9 +106,9 @@ class Stage:
         gave = [*before, *(self.ages[i - self.first] for i in given)]
         return sum(age > since for age in gave) < values["splits_at_once"]
 
-    def harvestable(self, index: int, stock_mg: float) -> float:
-        """The most that a keeper takes at a round [mg]."""
-        if stock_mg < self.climbs_mg[index - self.first]:
+    def harvestable(self, at: int, stock_mg: float) -> float:
+        """The most that a keeper takes at a round, counted from its first [mg]."""
+        if stock_mg < self.climbs_mg[at]:
             return 0.0
         return self.most_share * min(stock_mg, self.model.drawn_mg)
 
@@ -220,7 +220,8 @@ def first_harvest(stage: Stage) -> int | None:
     """The first round at which a culture that is left alone gives worms, or None."""
     stock = stage.start_mg
     for index, (a, b) in enumerate([*stage.carry, (1.0, 0.0)], stage.first):
-        if index - stage.first < len(stage.ages) and stage.harvestable(index, stock) > 0.0:
+        at = index - stage.first
+        if at < len(stage.ages) and stage.harvestable(at, stock) > 0.0:
             return index
         stock = 1.0 / (a / stock + b) if stock > 0.0 else 0.0
     return None
@@ -346,7 +347,7 @@ def run_course(
             elif stock is not None and at > 0:
                 a, b = stage.carry[at - 1]
                 stock = stocks[name] = 1.0 / (a / stock + b) if stock > 0.0 else 0.0
-            if stock is not None and (limit := stage.harvestable(index, stock)) > 0.0:
+            if stock is not None and (limit := stage.harvestable(at, stock)) > 0.0:
                 giving[name], limits[name] = stage, limit
                 course.usable_from.setdefault(name, index)
         taken = _take(giving, stocks, limits, index, demand_mg[index], step_mg)
