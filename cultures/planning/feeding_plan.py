@@ -73,7 +73,7 @@ class FeedingPlan:
     """
 
     feedings: Sequence[Round]
-    servings: list[list[Serving]]
+    servings: Sequence[Sequence[Serving]]
     worms: dict[str, WormPlan]
     hatches: HatchPlan
     memo: WormMemo = field(factory=dict, repr=False)
