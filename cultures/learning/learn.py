@@ -52,6 +52,8 @@ _EARLY_SHARE, _DONE_SHARE = 0.9, 0.95
 #: Weight of counts made on an earlier tin of cysts.
 _OLD_TIN = 0.3
 _NEVER_BELOW = 0.02
+#: Yields and swipes are judged again so often at most, and while the logarithm moves by more.
+_MOST_PASSES, _STEADY = 4, 0.05
 
 
 @frozen
@@ -70,14 +72,18 @@ def learn(room: Room, entries: Iterable[Entry | Step], now: datetime) -> Learned
     have been done changes the room and teaches nothing.
 
     What climbs from a culture depends on what was taken before and on how much it carries,
-    so yields and swipes are judged twice: with the data's values, then with the first answer.
+    so yields and swipes are judged twice: with the data's values, then with the first answer; and
+    again as long as that moves an answer by more than a twentieth. Where the truth is far from the
+    data, most harvests are beyond belief at first.
     """
     entries = noted_steps(entries, now)
     own_values = OwnValues()
     replayed = replay(room, entries, now, own_values)
     estimates = _estimates(room, replayed.seen, now, own_values)
     found = _own_values(estimates)
-    if found.yields or found.portions_mg:
+    for _ in range(_MOST_PASSES):
+        if not _moved(own_values, found):
+            break
         replayed = replay(room, entries, now, found)
         estimates = _estimates(room, replayed.seen, now, found)
         own_values, found = found, _own_values(estimates)
@@ -100,6 +106,15 @@ def _own_values(estimates: Sequence[Estimate]) -> OwnValues:
         portions_mg=of("swipe"),
         crashes=of("crash"),
         growth=of("growth"),
+    )
+
+
+def _moved(before: OwnValues, after: OwnValues) -> bool:
+    """Whether what cultures carry, or a swipe, is judged otherwise by more than a twentieth."""
+    return any(
+        name not in old or abs(math.log(value / old[name])) > _STEADY
+        for old, new in ((before.yields, after.yields), (before.portions_mg, after.portions_mg))
+        for name, value in new.items()
     )
 
 

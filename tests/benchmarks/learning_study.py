@@ -1,8 +1,8 @@
 """Simulated keepers with known true values: do the intervals hold them, does the plan gain?
 
-``python -m tests.benchmarks.learning_study coverage 1000`` (and ``plans 300``) print the
-figures of docs/learning.md. The world of a keeper is simulated with the models but without
-the journal, the replay or the learning.
+``python -m tests.benchmarks.learning_study coverage 1000`` (and ``outside 1000``, ``biased 1000``,
+``plans 300``) print the figures of docs/learning.md. The world of a keeper is simulated with the
+models but without the journal, the replay or the learning.
 """
 
 from __future__ import annotations
@@ -11,16 +11,19 @@ import math
 import random
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
+from statistics import median
 from zoneinfo import ZoneInfo
 
 from attrs import define, frozen
 
 from cultures.foods.kinds import WormKind
+from cultures.foods.parameters import Parameter
 from cultures.foods.worms import CultureState, WormModel
-from cultures.journal.counting import DropCount
+from cultures.journal.counting import DropCount, gamma_quantile
 from cultures.journal.entries import Entry
+from cultures.learning.estimates import Estimate
 from cultures.learning.learn import Learned, learn, prior_of
 from cultures.room.file import read_room
 from cultures.room.room import Room
@@ -32,6 +35,10 @@ _ROOM_C = 23.5
 WEEKS = 4
 _HARVEST_SD, _SWIPE_SD, _RULER_SD, _DISPERSION = 0.3, 0.3, 0.05, 1.96
 _BLUNDERS = 0.01
+#: Standard deviations off the middle beyond which one in ten lies, and one in eighty.
+_OUTSIDE_SDS = (1.2816, 2.2414)
+#: Of a keeper whose every count, weight and length is wrong the same way: what is noted of it.
+_MISSED, _HEAVY, _LONG = 0.85, 1.15, 1.05
 
 ROOM_TEXT = """
 [room]
@@ -122,12 +129,19 @@ class Truth:
     crash_per_day: float
 
     @classmethod
-    def drawn(cls, room: Room, rng: random.Random) -> Truth:
-        """A keeper drawn from the published ranges."""
+    def drawn(cls, room: Room, rng: random.Random, *, outside: bool = False) -> Truth:
+        """A keeper drawn from the published ranges, or from what lies outside all of them.
+
+        Outside: beyond what eight in ten lie within on one side or the other, and as far as one in
+        eighty does.
+        """
         hatch, worm = room.hatch_kind, room.kinds["microworm"]
 
-        def factor(name: str, kind_parameters: object) -> float:
-            return rng.gauss(0.0, prior_of(kind_parameters[name]).sd)  # type: ignore[index]
+        def factor(name: str, parameters: Mapping[str, Parameter]) -> float:
+            sd = prior_of(parameters[name]).sd
+            if outside:
+                return sd * rng.uniform(*_OUTSIDE_SDS) * rng.choice((-1.0, 1.0))
+            return rng.gauss(0.0, sd)
 
         crash = worm.parameters["crash_per_day"]
         shape = 1.0 / prior_of(crash).sd ** 2
@@ -139,24 +153,33 @@ class Truth:
             yield_factor=math.exp(factor("capacity_mg_per_cm2", worm.parameters)),
             swipe_mg=worm.values["portion_mg"] * math.exp(factor("portion_mg", worm.parameters)),
             growth=math.exp(factor("growth_rate_per_day", growth)),
-            crash_per_day=rng.gammavariate(shape, crash.value / shape),
+            crash_per_day=crash.value
+            / shape
+            * (gamma_quantile(shape, _tail(rng)) if outside else rng.gammavariate(shape, 1.0)),
         )
+
+
+def _tail(rng: random.Random) -> float:
+    """A probability that lies in the outer tenth at either end, not beyond one in eighty."""
+    share = rng.uniform(0.0125, 0.1)
+    return share if rng.random() < 0.5 else 1.0 - share
 
 
 @define
 class World:
-    """One keeper's cultures and hatches as they really are."""
+    """One keeper's cultures and hatches as they really are, and how they are noted."""
 
     room: Room
     truth: Truth
     rng: random.Random
     stocks: dict[str, tuple[WormModel, CultureState, float]]
     names: int = 3
+    biased: bool = False
 
     @classmethod
-    def of(cls, room: Room, truth: Truth, rng: random.Random) -> World:
+    def of(cls, room: Room, truth: Truth, rng: random.Random, *, biased: bool = False) -> World:
         """The world at the start."""
-        world = cls(room, truth, rng, {})
+        world = cls(room, truth, rng, {}, biased=biased)
         for culture in room.cultures:
             begun = datetime.combine(culture.started, datetime.min.time(), _ZONE)
             world.begin(culture.name, hours(begun) + 12.0, None)
@@ -200,6 +223,7 @@ class World:
     def counted(self, total: float, drops: int, drop_ml: float, whole_ml: float) -> DropCount:
         """Drops as somebody counts them: clumped, and with volumes a little off."""
         mean = total * drop_ml / whole_ml * math.exp(self.rng.gauss(0.0, 0.05))
+        mean *= _MISSED if self.biased else 1.0
         if self.rng.random() < _BLUNDERS:
             mean *= 10.0
         scale = _DISPERSION - 1.0
@@ -254,7 +278,7 @@ def _worm_entries(world: World, days: int, in_swipes: bool) -> Iterator[Entry]:
             if mg <= 0:
                 continue
             world.take(name, mg)
-            told = mg * math.exp(rng.gauss(0.0, _HARVEST_SD))
+            told = mg * math.exp(rng.gauss(0.0, _HARVEST_SD)) * (_HEAVY if world.biased else 1.0)
             if in_swipes:
                 yield Entry(at, "harvest", name, "all", told / truth.swipe_mg, "swipes")
             else:
@@ -285,7 +309,8 @@ def _other_entries(world: World, days: int) -> Iterator[Entry]:
         grown = fry_class.growth(26.0) * max(0.5, age) * truth.growth
         length = fry_class.length_mm(grown)
         sd = math.hypot(_RULER_SD, fry_class.length_spread(length) / math.sqrt(5))
-        yield Entry(at, "length", "danio 1", "5 fish", length * math.exp(rng.gauss(0, sd)), "mm")
+        length *= math.exp(rng.gauss(0, sd)) * (_LONG if world.biased else 1.0)
+        yield Entry(at, "length", "danio 1", "5 fish", length, "mm")
 
 
 def journal_of(world: World, *, in_swipes: bool) -> list[Entry]:
@@ -302,13 +327,29 @@ def journal_of(world: World, *, in_swipes: bool) -> list[Entry]:
     return [e._replace(line=i + 2) for i, e in enumerate(entries)]
 
 
-def keeper(seed: int, room: Room) -> tuple[Truth, Learned]:
+def keeper(
+    seed: int, room: Room, *, outside: bool = False, biased: bool = False
+) -> tuple[Truth, Learned]:
     """One simulated keeper and what was learned of it."""
     rng = random.Random(seed)
-    truth = Truth.drawn(room, rng)
-    world = World.of(room, truth, rng)
+    truth = Truth.drawn(room, rng, outside=outside)
+    world = World.of(room, truth, rng, biased=biased)
     entries = journal_of(world, in_swipes=seed % 2 == 0)
     return truth, learn(room, entries, START + timedelta(days=7 * WEEKS))
+
+
+def _of_keeper(truth: Truth, learned: Learned) -> Iterator[tuple[Estimate, float]]:
+    """Each estimate for which anything was noted, and what is true of it."""
+    real = {
+        "nauplii_per_gram": truth.nauplii_per_gram, "hatch_time": truth.hatch_time,
+        "yield": truth.yield_factor, "swipe": truth.swipe_mg, "growth": truth.growth,
+        "crash": truth.crash_per_day,
+    }  # fmt: skip
+    for estimate in learned.estimates:
+        if estimate.quantity == "growth" and estimate.subject != "danio 1":
+            continue
+        if estimate.readings or estimate.quantity == "crash":
+            yield estimate, real[estimate.quantity]
 
 
 def coverage(count: int, *, first: int = 0) -> dict[str, tuple[int, int]]:
@@ -316,22 +357,44 @@ def coverage(count: int, *, first: int = 0) -> dict[str, tuple[int, int]]:
     room = study_room()
     found: dict[str, tuple[int, int]] = {}
     for seed in range(first, first + count):
-        truth, learned = keeper(seed, room)
-        real = {
-            "nauplii_per_gram": truth.nauplii_per_gram, "hatch_time": truth.hatch_time,
-            "yield": truth.yield_factor, "swipe": truth.swipe_mg, "growth": truth.growth,
-            "crash": truth.crash_per_day,
-        }  # fmt: skip
-        for estimate in learned.estimates:
-            if estimate.quantity == "growth" and estimate.subject != "danio 1":
-                continue
-            if estimate.readings == 0 and estimate.quantity != "crash":
-                continue
+        for estimate, real in _of_keeper(*keeper(seed, room)):
             _, low, high = estimate.posterior
             hits, trials = found.get(estimate.quantity, (0, 0))
-            held = low <= real[estimate.quantity] <= high
-            found[estimate.quantity] = hits + held, trials + 1
+            found[estimate.quantity] = hits + (low <= real <= high), trials + 1
     return found
+
+
+@frozen
+class Gained:
+    """Of keepers whose true values lie outside what is usual: how far off, by factors.
+
+    Attributes:
+        before, after: middle of how far the data's and the learned value are off, as logarithms.
+        held: the share of learned intervals that hold the truth. keepers: of whom it is.
+    """
+
+    before: float
+    after: float
+    held: float
+    keepers: int
+
+
+def outside(count: int, *, first: int = 0, biased: bool = False) -> dict[str, Gained]:
+    """What four weeks of notes gain where the truth is not what the sources say."""
+    room = study_room()
+    rows: dict[str, list[tuple[float, float, bool]]] = {}
+    for seed in range(first, first + count):
+        for estimate, real in _of_keeper(*keeper(seed, room, outside=True, biased=biased)):
+            middle, low, high = estimate.posterior
+            off = abs(math.log(estimate.prior[0] / real)), abs(math.log(middle / real))
+            rows.setdefault(estimate.quantity, []).append((*off, low <= real <= high))
+    return {
+        name: Gained(
+            median(before for before, _, _ in found), median(after for _, after, _ in found),
+            sum(held for _, _, held in found) / len(found), len(found),
+        )
+        for name, found in rows.items()
+    }  # fmt: skip
 
 
 def main() -> None:
@@ -341,6 +404,13 @@ def main() -> None:
     if what == "coverage":
         for name, (hits, trials) in coverage(count).items():
             print(f"{name:18} {hits}/{trials} = {hits / trials:.1%}")
+    elif what in ("outside", "biased"):
+        for name, gained in outside(count, biased=what == "biased").items():
+            print(
+                f"{name:18} {gained.keepers:5} off by {math.expm1(gained.before):.0%} on the data,"
+                f" {math.expm1(gained.after):.0%} after; {gained.after / gained.before:.2f} of it;"
+                f" held {gained.held:.1%}"
+            )
     else:
         from tests.benchmarks.plan_study import compare
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.benchmarks.learning_study import coverage
+from tests.benchmarks.learning_study import coverage, outside
 from tests.benchmarks.plan_study import compare
 
 
@@ -16,6 +16,17 @@ def test_intervals_hold_the_truth_about_eight_times_in_ten() -> None:
         # Three standard deviations of a share of 0.8 around it.
         margin = 3 * (0.16 / trials) ** 0.5
         assert abs(hits / trials - 0.8) < 0.02 + margin, name
+
+
+def test_notes_beat_a_book_that_is_wrong() -> None:
+    """Crashes are too rare in four weeks: a Poisson count of less than one halves no error."""
+    for biased in (False, True):
+        found = outside(40, first=40_000, biased=biased)
+        del found["crash"]
+        assert set(found) == {"nauplii_per_gram", "hatch_time", "yield", "swipe", "growth"}
+        for name, gained in found.items():
+            assert gained.keepers >= 20, name
+            assert gained.after <= gained.before / 2, name
 
 
 def test_four_weeks_of_journal_make_a_better_plan() -> None:
