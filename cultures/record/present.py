@@ -39,7 +39,7 @@ from cultures.tasks.task import (
     Work,
     rank_of,
 )
-from cultures.tasks.told import LATE, ToldTask
+from cultures.tasks.told import LATE, Draw, ToldTask
 
 if TYPE_CHECKING:
     from cultures.learning.learn import Learned
@@ -190,7 +190,7 @@ def present(
 
     begun = _begun_rounds(record, known, now)
     in_hand, learned = carried_out(begun)
-    cannot = learned.replayed.contradicted | learned.replayed.unfed
+    cannot = learned.replayed.contradicted | learned.replayed.unfed | learned.replayed.missed.keys()
     reopened = {
         t.round_at for t in in_hand
         if t.task.id in cannot and t.round_at is not None and t.round_at > now
@@ -204,7 +204,7 @@ def present(
     )
     lost = _lost_foods(in_hand, known, state, standing)
     in_hand = [
-        _without(t, lost.get(t.task.at, ())) for t in in_hand
+        _without(t, lost.get(t.task.at, ()), state.missed.get(t.task.id, ())) for t in in_hand
         if t.task.id not in state.contradicted
     ]  # fmt: skip
     found = evolve(
@@ -407,9 +407,10 @@ def _lost_foods(
     return found
 
 
-def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
-    """A feeding in hand without the foods that did not come."""
+def _without(told: ToldTask, foods: Sequence[str], missed: Sequence[Draw] = ()) -> ToldTask:
+    """A feeding in hand without the foods that did not come, and the jars that are not there."""
     task = told.task
+    told = evolve(told, draws=tuple(d for d in told.draws if d not in missed)) if missed else told
     if not isinstance(task, Feed) or not foods:
         return told
     lines = tuple(line for line in told.lines if line.food not in foods)

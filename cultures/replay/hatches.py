@@ -54,6 +54,7 @@ class Hatches:
         vessels: by name. gone: those that the file does not have any more, by what was told of
             them. standing: hatches in them. drawn: vessels drawn off and not set since.
         held: harvests still to be fed. unfed: ids of feedings for which the nauplii did not come.
+        missed: of what was told of a feeding, by its id, the jars that were not there.
     """
 
     def __init__(self, room: Room, shared: Shared) -> None:
@@ -64,6 +65,7 @@ class Hatches:
         self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
         self.unfed: set[str] = set()
+        self.missed: dict[str, tuple[Draw, ...]] = {}
         self._given: set[str] = set()
 
     def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
@@ -206,9 +208,12 @@ class Hatches:
             return True
         self._given.add(told.id)
         self.shared.stocks.use(DRY, told.dry_g or 0.0, deed.at_h)
-        given = sum(self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws)
-        if given < (1.0 - _MOST_MISSING) * (told.nauplii or 0.0):
+        given = [self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws]
+        if sum(given) < (1.0 - _MOST_MISSING) * (told.nauplii or 0.0):
             self.unfed.add(told.id)
+        missed = tuple(d for d, part in zip(deed.told.draws, given, strict=True) if not part)
+        if missed:
+            self.missed[told.id] = missed
         return True
 
     def _from_jar(self, draw: Draw, at: datetime, at_h: float) -> float:

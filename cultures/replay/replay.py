@@ -20,6 +20,7 @@ from cultures.replay.shared import Deed, Shared, Step
 from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
 from cultures.room.room import Cysts, Room, by_certainty
+from cultures.tasks.told import Draw
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words, in_units
 
@@ -39,7 +40,8 @@ class Replayed:
 
     ``doubts``: entries not recorded yet (line 0) that say what cannot be, and why not.
     ``contradicted``: ids of told tasks that cannot have been done as told; ``unfed``: of
-    feedings for which the nauplii were not there. ``lives``: cultures with all done to them.
+    feedings for which the nauplii were not there; ``missed``: of feedings the jars that were not
+    there. ``lives``: cultures with all done to them.
     """
 
     room: Room
@@ -48,6 +50,7 @@ class Replayed:
     doubts: tuple[tuple[Entry, str], ...] = ()
     contradicted: frozenset[str] = frozenset()
     unfed: frozenset[str] = frozenset()
+    missed: Mapping[str, tuple[Draw, ...]] = field(factory=dict, repr=False)
     lives: Mapping[str, Life] = field(factory=dict, repr=False)
 
 
@@ -314,5 +317,5 @@ class _Replay:
         )
         return Replayed(
             room, shared.seen, frozenset(names), tuple(self.doubts), frozenset(self.contradicted),
-            frozenset(self.hatches.unfed), self.cultures.lives,
+            frozenset(self.hatches.unfed), self.hatches.missed, self.cultures.lives,
         )  # fmt: skip

@@ -180,6 +180,106 @@ def test_a_failed_hatch_is_said_at_its_round(room: Path) -> None:
     assert "(noted: 0 nauplii) bottle 1: draw off" in " ".join(table.split())
 
 
+_TWO_JARS = """
+[room]
+name = "shed"
+timezone = "America/New_York"
+temperature_c = 22
+as_of = 2026-11-29
+rounds = ["07:30", "19:00"]
+awake = ["06:15", "22:30"]
+fridge_c = 5
+
+[[tank]]
+name = "T1"
+litres = 54
+temperature_c = 26
+
+[[brood]]
+name = "bettas"
+tank = "T1"
+species = "betta"
+count = 60
+spawned = 2026-10-20
+
+[[brood]]
+name = "guppies"
+tank = "T1"
+species = "guppy"
+count = 43
+hatched = 2026-11-25
+
+[[tank]]
+name = "T2"
+litres = 60
+temperature_c = 28
+
+[[brood]]
+name = "angels"
+tank = "T2"
+species = "angelfish"
+count = 150
+spawned = 2026-11-18
+
+[[brood]]
+name = "cories"
+tank = "T2"
+species = "bronze cory"
+count = 40
+hatched = 2026-11-14
+
+[[culture]]
+name = "micro 1"
+kind = "microworm"
+started = 2026-11-14
+medium_g = 200
+surface_cm2 = 180
+starter_g = 10
+
+[[culture]]
+name = "eels"
+kind = "vinegar_eel"
+started = 2026-08-01
+medium_g = 1000
+starter_g = 100
+
+[[vessel]]
+name = "bottle"
+litres = 1.5
+temperature_c = 27
+
+[cysts]
+grams = 60
+
+[[away]]
+from = 2026-12-03
+to = 2026-12-06
+helper = true
+"""
+
+
+def test_a_round_told_from_two_jars_is_fed_from_the_one_that_is_there(tmp_path: Path) -> None:
+    """The jar of a hatch that failed is named by no round, also not by one that has begun."""
+    room = tmp_path / "room.toml"
+    room.write_text(_TWO_JARS, "utf-8")
+    at(room, "2026-11-29T06:20", "calendar", "--out", str(tmp_path / "food.ics"))
+    rounds = [
+        t for line in (tmp_path / "told.jsonl").read_text("utf-8").splitlines()
+        for t in json.loads(line).get("told", ()) if len(t.get("draws", ())) == 2
+    ]  # fmt: skip
+    assert rounds, "no round of this room is told from two jars"
+    feed = min(rounds, key=lambda t: t["at"])
+    vessel, harvested = feed["draws"][0][:2]
+    begins = datetime.fromisoformat(feed["at"]).replace(tzinfo=None) - timedelta(minutes=25)
+    minutes_after = datetime.fromisoformat(harvested) + timedelta(minutes=5)
+    note(room, f"{minutes_after:%Y-%m-%dT%H:%M}", "failed", vessel)
+    jar = f"{datetime.fromisoformat(harvested):jar of %a %H:%M}"
+    for ahead in (timedelta(0), timedelta(minutes=30)):  # the first look since
+        assert jar not in " ".join(
+            at(room, f"{begins + ahead:%Y-%m-%dT%H:%M}", "today").stdout.split()
+        )
+
+
 @pytest.mark.parametrize("when", ["08:05", "12:00", "17:00"])
 @pytest.mark.parametrize("words", [("hatched", "bottle", "1", "0"), ("count", "bottle", "1", "0")])
 def test_a_hatch_counted_as_none_after_it_was_ticked_off_is_not_fed_from(
