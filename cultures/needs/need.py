@@ -15,6 +15,7 @@ from attrs import field, frozen
 from cultures.errors import RangeError
 from cultures.foods.food import DRY, Food
 from cultures.foods.temperature import Clock, TemperatureSeries
+from cultures.fry.bioenergetics import days_to_no_return
 from cultures.fry.classes import FryClass
 from cultures.fry.diet import diet_shares
 from cultures.fry.feeding import energy_per_day_j, feeding_values
@@ -211,6 +212,15 @@ class BroodCourse:
         if not self.brood.fry_class.reaches(length_mm):
             return math.inf
         return self.clock.when(self.from_h, max(0.0, target - self.grown_from))
+
+    def lives_unfed_days(self) -> float:
+        """How long it can be saved that gets no food at its first food [d].
+
+        References:
+            :func:`cultures.fry.bioenergetics.days_to_no_return`.
+        """
+        first_mm = self.fry_class.values["length_first_food_mm"]
+        return days_to_no_return(self.fry_class, first_mm, self.temperature_c)
 
     def eats_at(self, feeding: Round) -> bool:
         """Whether a round is not before its first food."""
