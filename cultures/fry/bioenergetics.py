@@ -15,9 +15,6 @@ from attrs import frozen
 from cultures.fry.classes import FryClass
 from cultures.fry.feeding import energy_per_day_j, feeding_values
 
-#: A meal that lacks no more than this of its need counts as full: a mark of the syringe, no hunger.
-FULL = 0.97
-
 
 @frozen
 class Condition:
@@ -30,6 +27,26 @@ class Condition:
 
     growth_days: float
     reserve: float = 1.0
+
+
+@frozen
+class Fed:
+    """What the meals of a brood have made of it by now.
+
+    Attributes:
+        lag_days: how far it is behind the curve of its class [d at the reference].
+        reserve: as in :class:`Condition`.
+        share: of its need that it was given over the last ``days``, since it was first short.
+    """
+
+    lag_days: float = 0.0
+    reserve: float = 1.0
+    share: float = 1.0
+    days: float = 0.0
+
+
+#: As all are of which nothing else is known.
+WELL_FED = Fed()
 
 
 @frozen

@@ -14,6 +14,7 @@ from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
 from cultures.replay.doubts import brood_doubt
 from cultures.replay.hatches import Hatches
+from cultures.replay.meals import Meals
 from cultures.replay.observations import Observations
 from cultures.replay.own_values import OwnValues, with_own_values
 from cultures.replay.shared import Deed, Shared, Step
@@ -113,9 +114,10 @@ class _Replay:
     ) -> None:
         self.room, self.shared = room, shared
         self.cultures, self.hatches = Cultures(room, shared), Hatches(room, shared)
+        self.meals = Meals(room)
         self.broods = Broods(
             room, shared, {b.name: b for b in room.every_brood}, plain,
-            own_values.growth,
+            own_values.growth, self.meals,
         )  # fmt: skip
         self.unknown: dict[str, list[int]] = {}
         self.doubts: list[tuple[Entry, str]] = []
@@ -245,6 +247,7 @@ class _Replay:
             self.not_before[life.culture.kind.name] = moment + timedelta(minutes=1)
         elif what == "feed" and entry.subject in self.broods.tanks:
             self._remark(deed, "not fed")
+        self.meals.skipped(deed)
         return True
 
     def _fed(self, deed: Deed) -> bool:
@@ -253,7 +256,10 @@ class _Replay:
         if entry.other:
             got = f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}"
             self._remark(deed, in_units(got, self.room.units))
-        return self.hatches.fed(deed)
+        known = self.hatches.fed(deed)
+        key = deed.told.task.id if deed.told is not None else ""
+        self.meals.fed(deed, nauplii=self.hatches.came.get(key, 1.0))
+        return known
 
     def _note(self, deed: Deed) -> bool:
         return self._remark(deed, deed.entry.note)
@@ -261,6 +267,7 @@ class _Replay:
     def _leftover(self, deed: Deed) -> bool:
         if deed.entry.other != "none":
             self._remark(deed, f"{deed.entry.other} was left over")
+            self.meals.leftover(deed)
         return deed.entry.subject in self.broods.now
 
     def _remark(self, deed: Deed, text: str) -> bool:
@@ -280,7 +287,8 @@ class _Replay:
 
     def result(self) -> Replayed:
         """The room at ``now``."""
-        cultures, broods, shared = self.cultures.result(), self.broods.now.values(), self.shared
+        cultures, shared = self.cultures.result(), self.shared
+        broods = [self.broods.with_meals(brood) for brood in self.broods.now.values()]
         for subject, lines in self.unknown.items():
             where = f"line {lines[0]}" if len(lines) == 1 else (
                 f"{len(lines)} lines from {lines[0]} on"
@@ -307,7 +315,7 @@ class _Replay:
             hatches=hatches,
             cysts=cysts,
             stock_g=shared.stocks.stated(),
-            held=tuple(h for h in self.hatches.held if h.nauplii >= 1),
+            held=self.hatches.still_held(),
             not_before=self.not_before,
             remarks={name: tuple(rows) for name, rows in self.remarks.items()},
             notes=tuple(shared.notes),
