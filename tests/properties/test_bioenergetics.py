@@ -144,6 +144,7 @@ def test_unfed_fry_do_not_grow_and_pass_the_point_of_no_return_when_it_is_said(
         if part is not None:
             passed = (n + part) / meals
             break
+    assert passed is not None
     assert passed == pytest.approx(days_to_no_return(fry, length, degrees), rel=1e-6)
     assert fry.length_mm(at.growth_days) == pytest.approx(length)
     assert passed < days_to_death(fry, length, degrees)
