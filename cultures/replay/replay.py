@@ -41,6 +41,7 @@ class Replayed:
     ``doubts``: entries not recorded yet (line 0) that say what cannot be, and why not.
     ``contradicted``: ids of told tasks that cannot have been done as told; ``unfed``: of
     feedings for which the nauplii were not there. ``lives``: cultures with all done to them.
+    ``grown``: what is known of the meals of its broods, which :meth:`as_fed` makes use of.
     """
 
     room: Room
@@ -50,6 +51,14 @@ class Replayed:
     contradicted: frozenset[str] = frozenset()
     unfed: frozenset[str] = frozenset()
     lives: Mapping[str, Life] = field(factory=dict, repr=False)
+    grown: Broods | None = field(default=None, repr=False)
+
+    def as_fed(self) -> Replayed:
+        """The same with each brood as large as its meals have made it."""
+        if self.grown is None:
+            return self
+        broods = tuple(map(self.grown.with_meals, self.room.broods))
+        return evolve(self, room=evolve(self.room, broods=broods))
 
 
 def noted_steps(entries: Iterable[Entry | Step], now: datetime) -> list[Step]:
@@ -287,8 +296,7 @@ class _Replay:
 
     def result(self) -> Replayed:
         """The room at ``now``."""
-        cultures, shared = self.cultures.result(), self.shared
-        broods = [self.broods.with_meals(brood) for brood in self.broods.now.values()]
+        cultures, broods, shared = self.cultures.result(), self.broods.now.values(), self.shared
         for subject, lines in self.unknown.items():
             where = f"line {lines[0]}" if len(lines) == 1 else (
                 f"{len(lines)} lines from {lines[0]} on"
@@ -322,5 +330,5 @@ class _Replay:
         )
         return Replayed(
             room, shared.seen, frozenset(names), tuple(self.doubts), frozenset(self.contradicted),
-            frozenset(self.hatches.unfed), self.cultures.lives,
+            frozenset(self.hatches.unfed), self.cultures.lives, self.broods,
         )  # fmt: skip
