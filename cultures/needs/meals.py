@@ -75,7 +75,7 @@ def course_of_meals(
         before = Condition(course.growth_days(from_h) - lag, reserve)
         given = 1.0 if FULL <= share < 1.0 else share
         step = fed(course.fry_class, before, degrees, given, days)
-        reserve = step.after.reserve
+        reserve = max(0.0, step.after.reserve)  # of those that are still there
         full = days * course.fry_class.growth(degrees)
         counts = max(0.0, to_h - max(from_h, course.from_h)) / (to_h - from_h)
         lag += counts * max(0.0, full - (step.after.growth_days - before.growth_days))

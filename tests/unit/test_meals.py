@@ -72,7 +72,7 @@ def _feed(at: datetime, shares: dict[str, float]) -> ToldTask:
     return evolve(task, lines=tuple(mine))
 
 
-def _told(one: Sequence[float], two: Sequence[float] | None = None) -> list[ToldTask]:
+def told_rounds(one: Sequence[float], two: Sequence[float] | None = None) -> list[ToldTask]:
     other = two or [1.0] * len(ROUNDS)
     return [_feed(at, {"one": a, "two": b}) for at, a, b in zip(ROUNDS, one, other, strict=True)]
 
@@ -81,11 +81,11 @@ def _at(told: Sequence[ToldTask], *entries: Entry, room: Room = ROOM) -> Present
     return present(room, lines(*entries), record_of(told), NOW)
 
 
-def _brood(told: Sequence[ToldTask], *entries: Entry, name: str = "one") -> Brood:
+def brood_by(told: Sequence[ToldTask], *entries: Entry, name: str = "one") -> Brood:
     return _at(told, *entries).room.brood(name)
 
 
-def _skips(told: Sequence[ToldTask], tank: str | None = None) -> Iterator[Entry]:
+def skips_of(told: Sequence[ToldTask], tank: str | None = None) -> Iterator[Entry]:
     for each in told:
         at = each.task.at + timedelta(minutes=20)
         yield Entry(at, "skip", tank or each.task.subject, each.task.id)
@@ -102,31 +102,31 @@ def _by_hand(shares: Sequence[float]) -> Condition:
     return at
 
 
-def _grown(brood: Brood) -> float:
+def grown_by(brood: Brood) -> float:
     return BroodCourse.of(ROOM, brood).growth_days(hours(NOW))
 
 
 def test_a_brood_fed_as_told_is_as_it_was() -> None:
-    for brood in _at(_told([1.0] * 20)).room.broods:
+    for brood in _at(told_rounds([1.0] * 20)).room.broods:
         assert brood.fed is WELL_FED
-        assert _grown(brood) == pytest.approx(12 + 6.5 / 24)
+        assert grown_by(brood) == pytest.approx(12 + 6.5 / 24)
 
 
 def test_what_is_rounded_up_here_and_down_there_is_no_hunger() -> None:
-    assert _brood(_told([0.6, 1.4] * 10)).fed is WELL_FED
-    assert _brood(_told([0.93] * 20)).fed is WELL_FED
+    assert brood_by(told_rounds([0.6, 1.4] * 10)).fed is WELL_FED
+    assert brood_by(told_rounds([0.93] * 20)).fed is WELL_FED
 
 
 def test_of_a_time_of_which_nothing_was_told_nothing_follows() -> None:
-    assert _brood([]).fed is WELL_FED
-    assert _brood(_told([1.0] * 20)[:2]).fed is WELL_FED
+    assert brood_by([]).fed is WELL_FED
+    assert brood_by(told_rounds([1.0] * 20)[:2]).fed is WELL_FED
 
 
 @pytest.mark.parametrize("share", [0.7, 0.4, 0.1])
 def test_a_brood_that_was_told_too_little_is_as_small_as_the_model_says(share: float) -> None:
-    brood = _brood(_told([share] * 20))
+    brood = brood_by(told_rounds([share] * 20))
     by_hand = _by_hand([share] * 20)
-    assert _grown(brood) == pytest.approx(by_hand.growth_days)
+    assert grown_by(brood) == pytest.approx(by_hand.growth_days)
     assert brood.fed.reserve == pytest.approx(by_hand.reserve)
     assert brood.fed.share == pytest.approx(share)
     course = BroodCourse.of(ROOM, brood)
@@ -139,41 +139,41 @@ def test_a_brood_that_was_told_too_little_is_as_small_as_the_model_says(share: f
 
 
 def test_skipped_evenings_count_as_no_food_and_only_for_who_was_skipped() -> None:
-    told = _told([1.0] * 20)
-    evenings = [*_skips(told[1::2], "A1")]
-    brood = _brood(told, *evenings)
+    told = told_rounds([1.0] * 20)
+    evenings = [*skips_of(told[1::2], "A1")]
+    brood = brood_by(told, *evenings)
     by_hand = _by_hand([1.0, 0.0] * 10)
-    assert _grown(brood) == pytest.approx(by_hand.growth_days)
+    assert grown_by(brood) == pytest.approx(by_hand.growth_days)
     assert brood.fed.reserve == pytest.approx(by_hand.reserve)
-    assert _brood(told, *evenings, name="two").fed is WELL_FED
+    assert brood_by(told, *evenings, name="two").fed is WELL_FED
 
 
 def test_a_round_that_was_skipped_whole_was_no_food_for_anybody() -> None:
-    told = _told([1.0] * 20)
-    here = _at(told, *_skips(told[1::2])).room
+    told = told_rounds([1.0] * 20)
+    here = _at(told, *skips_of(told[1::2])).room
     assert here.brood("one").fed == here.brood("two").fed
     assert here.brood("one").fed.lag_days > 1.0
 
 
 def test_another_dose_counts_as_what_it_was() -> None:
     """A third of one of two foods: two thirds of the need."""
-    told = _told([1.0] * 20)
+    told = told_rounds([1.0] * 20)
     doses = [Entry(t.task.at, "fed", "A1", "microworm", 10 / 3, "mL") for t in told]
-    brood = _brood(told, *doses)
-    assert _grown(brood) == pytest.approx(_by_hand([2 / 3] * 20).growth_days)
+    brood = brood_by(told, *doses)
+    assert grown_by(brood) == pytest.approx(_by_hand([2 / 3] * 20).growth_days)
 
 
 def test_who_left_food_had_enough() -> None:
-    told = _told([0.4] * 20)
+    told = told_rounds([0.4] * 20)
     left = [Entry(t.task.at + timedelta(hours=3), "leftover", "one", "some") for t in told]
-    assert _brood(told, *left).fed is WELL_FED
+    assert brood_by(told, *left).fed is WELL_FED
     none = [entry._replace(other="none") for entry in left]
-    assert _brood(told, *none).fed.lag_days > 1.0
+    assert brood_by(told, *none).fed.lag_days > 1.0
 
 
 def test_its_need_and_its_mouth_are_those_of_the_fish_it_became() -> None:
     short, full = (
-        BroodCourse.of(ROOM, _brood(_told([share] * 20))) for share in (0.3, 1.0)
+        BroodCourse.of(ROOM, brood_by(told_rounds([share] * 20))) for share in (0.3, 1.0)
     )  # fmt: skip
     at_h = hours(NOW)
     assert short.length_mm(at_h) < full.length_mm(at_h)
@@ -186,7 +186,7 @@ def test_its_need_and_its_mouth_are_those_of_the_fish_it_became() -> None:
 
 
 def test_a_measurement_ends_it_and_hunger_teaches_no_slow_growth() -> None:
-    told = _told([0.3] * 20)
+    told = told_rounds([0.3] * 20)
     noon = datetime(2027, 1, 19, 12, tzinfo=ZONE)
     at_h = hours(noon)
     hungry = present(ROOM, [], record_of(told), noon).room.brood("one")
@@ -203,7 +203,7 @@ def test_a_measurement_ends_it_and_hunger_teaches_no_slow_growth() -> None:
 
 
 def test_those_that_were_moved_keep_what_they_lacked() -> None:
-    told = _told([0.3] * 20)
+    told = told_rounds([0.3] * 20)
     moved = Entry(datetime(2027, 1, 19, 21, tzinfo=ZONE), "move", "one", "A2", 40.0, "fry")
     here = _at(told, moved).room
     parent, part = here.brood("one"), here.brood("one (A2)")
@@ -235,7 +235,7 @@ to = 2027-01-16
         name="room.toml",
         today=date(2027, 1, 8),
     )
-    told = [t for t in _told([1.0] * 20) if not 14 <= t.task.at.day <= 16]
+    told = [t for t in told_rounds([1.0] * 20) if not 14 <= t.task.at.day <= 16]
     brood = present(away, [], record_of(told), NOW).room.brood("one")
     assert brood.fed.lag_days == pytest.approx(3.5, abs=0.6)
 
