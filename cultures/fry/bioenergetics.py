@@ -229,23 +229,14 @@ def fed(
     Above its fill a fry eats only to make up its reserves, and no more than the gut holds; it
     never grows faster than its class.
     """
-    full = full_food(fry, before.growth_days, temperature_c, days)
-    most = max(1.0, most_of_a_meal(_weight_mg(fry, before), temperature_c) / full.intake_j)
-    lacking = max(0.0, 1.0 - before.reserve) * full.reserve_j / (full.grown_j + full.upkeep_j)
-    taken = min(full.taken(share), most, 1.0 + lacking)
-    paid = taken * (full.grown_j + full.upkeep_j)  # of what is eaten, less its costs
-    if paid < full.upkeep_j:
-        stored = -full.unfed_j * (1.0 - paid / full.upkeep_j)
-        grown, days_grown = 0.0, 0.0
-    else:
-        stored = min(paid - full.upkeep_j, max(0.0, 1.0 - before.reserve) * full.reserve_j)
-        for_growth = paid - full.upkeep_j - stored
-        part = min(1.0, for_growth / full.grown_j) if full.grown_j > 0 else 1.0
-        days_grown = part * days * fry.growth(temperature_c)
-        grown = full.grown_j if part == 1.0 else _grown_j(fry, before, days_grown)
-    after = Condition(before.growth_days + days_grown, before.reserve + stored / full.reserve_j)
+    v, full = feeding_values(), full_food(fry, before.growth_days, temperature_c, days)
+    taken = min(full.taken(share), _most(fry, before, full, temperature_c))
+    paid = taken * (full.grown_j + full.upkeep_j)  # what is eaten, less its costs
+    stored = _stored_j(before, full, paid)
+    part = 0.0 if stored < 0.0 else _part_grown(full, paid - full.upkeep_j - stored)
+    days_grown = part * days * fry.growth(temperature_c)
+    grown = full.grown_j if part == 1.0 else _grown_j(fry, before, days_grown)
     eaten, given = taken * full.intake_j, share * full.offered_j
-    v = feeding_values()
     excreted = (v["egested_share"] + v["excreted_share"]) * eaten
     return Budget(
         given_j=given,
@@ -255,8 +246,33 @@ def fed(
         burnt_j=eaten - excreted - grown - stored,
         excreted_j=excreted,
         left_j=given - eaten,
-        after=after,
+        after=Condition(before.growth_days + days_grown, before.reserve + stored / full.reserve_j),
     )
+
+
+def _most(fry: FryClass, before: Condition, full: Fill, temperature_c: float) -> float:
+    """The most that it eats of one meal, over its fill."""
+    gut = most_of_a_meal(_weight_mg(fry, before), temperature_c) / full.intake_j
+    lacking = _lacking_j(before, full) / (full.grown_j + full.upkeep_j)
+    return min(max(1.0, gut), 1.0 + lacking)
+
+
+def _lacking_j(before: Condition, full: Fill) -> float:
+    return max(0.0, 1.0 - before.reserve) * full.reserve_j
+
+
+def _stored_j(before: Condition, full: Fill, paid_j: float) -> float:
+    """What goes into the reserves, or out of them where the upkeep is not paid [J]."""
+    if paid_j < full.upkeep_j:
+        return -full.unfed_j * (1.0 - paid_j / full.upkeep_j)
+    return min(paid_j - full.upkeep_j, _lacking_j(before, full))
+
+
+def _part_grown(full: Fill, for_growth_j: float) -> float:
+    """The part of its class's growth that energy pays for."""
+    if full.grown_j <= 0.0:
+        return 1.0
+    return min(1.0, for_growth_j / full.grown_j)
 
 
 def _weight_mg(fry: FryClass, at: Condition) -> float:
