@@ -62,6 +62,6 @@ def _show_brood(
         rounds = rounds_between(setting.room, setting.now, setting.now + timedelta(days=2))
         click.echo(why_text(course, rounds[0]))
         return
-    start = setting.now.date()
-    answer(as_json, lambda: brood_json(course, start, days),
-           lambda: screen(course, start, days, energy=energy))  # fmt: skip
+    now = setting.now
+    answer(as_json, lambda: brood_json(course, now, days),
+           lambda: screen(course, now, days, energy=energy))  # fmt: skip

@@ -11,7 +11,7 @@ from cli.page.cards import mass_unit, mass_value, round_view, task_cards
 from cli.page.desk import Desk, Look
 from cli.page.helping import helping
 from cli.screens.entry import line_of
-from cli.screens.shortfalls import short_food
+from cli.screens.shortfalls import cost_words, short_food
 from cultures.journal.entries import journal_path, read_journal
 from cultures.record.answers import answers_path, read_answers
 from cultures.record.store import append_telling, record_path
@@ -132,6 +132,7 @@ def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
     return {
         "food": short_food(s).capitalize(), "tanks": ", ".join(s.tanks),
         "at": f"{when(s.at)}{until}", "share": f"{share:.0%}", "cause": in_units(s.cause, units),
+        "cost": cost_words(s),
         "helps": [
             {"by": when(r.by), "what": in_units(r.what, units),
              "covers": f"{min(1.0, r.effect_j / s.short_j):.0%}"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from attrs import frozen
@@ -13,8 +13,11 @@ from tabulate import tabulate
 from cli.screens.as_json import picked
 from cli.screens.text import screen_width, wrapped
 from cli.screens.us_units import MILLI_OUNCE_MG, length_text
+from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.dates import BroodDate, brood_dates
+from cultures.needs.meals import hunger_words
 from cultures.needs.need import BroodCourse, Round
+from cultures.tasks.task import tidy
 from cultures.words.moments import hours
 from cultures.words.quantities import celsius, day_text, food_name, in_units, number
 
@@ -48,8 +51,9 @@ def brood_days(course: BroodCourse, start: date, days: int) -> list[Day]:
     return found
 
 
-def brood_json(course: BroodCourse, start: date, days: int) -> dict[str, Any]:
+def brood_json(course: BroodCourse, now: datetime, days: int) -> dict[str, Any]:
     """The same for other programs, with the dates that follow."""
+    start = now.date()
     dates = brood_dates(course, start, start + timedelta(days=days))
     return {
         "brood": course.brood.name,
@@ -57,6 +61,7 @@ def brood_json(course: BroodCourse, start: date, days: int) -> dict[str, Any]:
         **course.fry_class.named,
         "first_food": course.first_food_day().isoformat(),
         "promised": course.promised(),
+        **_fed_json(course, hours(now)),
         "days": [
             picked(d, "day", "length_mm", "weight_mg", "count", "energy_j", "foods")
             for d in brood_days(course, start, days)
@@ -65,14 +70,29 @@ def brood_json(course: BroodCourse, start: date, days: int) -> dict[str, Any]:
     }
 
 
-def screen(course: BroodCourse, start: date, days: int, *, energy: bool = False) -> str:
+def _fed_json(course: BroodCourse, now_h: float) -> dict[str, Any]:
+    """What want of food has made of it, where it went short."""
+    state = course.brood.fed
+    if state == WELL_FED:
+        return {}
+    values = {
+        "share": state.share, "days": state.days, "behind_mm": course.behind_mm(now_h),
+        "behind_growth_days": state.lag_days, "reserve": state.reserve,
+    }  # fmt: skip
+    return {"fed": {key: tidy(value) for key, value in values.items()}}
+
+
+def screen(course: BroodCourse, now: datetime, days: int, *, energy: bool = False) -> str:
     """Growth as a chart and a table with diet shares, and the dates that follow."""
+    start = now.date()
     rows = brood_days(course, start, days)
     head = (
         f"{course.brood.name}, tank {course.brood.tank}, {degrees_text(course)}:"
         f" {course.fry_class.label}"
     )
     parts = [head]
+    if hunger := hunger_words(course, hours(now)):
+        parts.append(wrapped(in_units(f"It was {hunger}.", course.room.units)))
     if not course.promised():
         parts.append(wrapped(_unsure(course)))
     if rows:

@@ -11,8 +11,17 @@ from cli.screens.us_units import OUNCE_MG, in_us_unit, length_text
 from cultures.foods.parameters import sources
 from cultures.fry.feeding import feeding_values, takable, worth_taking
 from cultures.needs.food_units import natural_amount
+from cultures.needs.meals import hunger_words
 from cultures.needs.need import BroodCourse, BroodNeed, Round
-from cultures.words.quantities import celsius, day_text, food_name, milligrams, number, plain
+from cultures.words.quantities import (
+    celsius,
+    day_text,
+    food_name,
+    in_units,
+    milligrams,
+    number,
+    plain,
+)
 from cultures.words.units import INCH_MM
 
 
@@ -25,6 +34,7 @@ def why(course: BroodCourse, feeding: Round) -> str:
     steps = [
         ("age", _why_age(course)),
         ("growth", _why_growth(course, feeding)),
+        *_why_hungry(course, feeding),
         ("length", _why_length(course, feeding, need)),
         ("weight", _why_weight(course, need)),
         ("ration", _why_ration(course, need)),
@@ -53,7 +63,10 @@ def _why_growth(course: BroodCourse, feeding: Round) -> str:
     rate = course.fry_class.growth(course.temperature_c)
     since = (feeding.at_h - course.from_h) / 24.0
     days = course.growth_days(feeding.at_h)
-    before = f" + {course.grown_from:.1f} before" if course.grown_from else ""
+    lag = course.brood.fed.lag_days
+    began = course.grown_from + lag
+    before = f" + {began:.1f} before" if began else ""
+    before += f" - {lag:.1f} for want of food" if lag else ""
     units = course.room.units
     step = " for 18 °F" if units == "us" else ""
     return (
@@ -61,6 +74,11 @@ def _why_growth(course: BroodCourse, feeding: Round) -> str:
         f" {celsius(v['t_ref_c'], units)} (Q10 {v['growth_q10']:g}{step}){before} ="
         f" {days:.1f} growth days"
     )
+
+
+def _why_hungry(course: BroodCourse, feeding: Round) -> list[tuple[str, str]]:
+    words = in_units(hunger_words(course, feeding.at_h), course.room.units)
+    return [("food", words)] if words else []
 
 
 def _why_length(course: BroodCourse, feeding: Round, need: BroodNeed) -> str:

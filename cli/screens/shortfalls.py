@@ -7,9 +7,11 @@ from datetime import datetime, timedelta
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.tasks.plan import Shortfall, Stop
-from cultures.words.quantities import day_text, food_name, in_units, number, when
+from cultures.words.quantities import day_text, food_name, in_units, many, number, when
 
 _MOST_SHORTFALLS = 4
+#: Fewer days of growth are not told.
+TOLD_BEHIND = 0.5
 #: So many tanks are counted, not named.
 _MANY_TANKS = 4
 
@@ -91,15 +93,16 @@ def _first_step(shortfall: Shortfall) -> tuple[object, ...]:
 
 def _one_line(shortfall: Shortfall, units: str) -> str:
     what = f"{short_food(shortfall)} {_how_sure(shortfall)} short"
+    dies = f", and the fry starve from {day_text(x)}" if (x := shortfall.starves_at) else ""
     starts = f"from {day_text(shortfall.at)}"
     if not shortfall.remedies:
         tanks = in_tanks(shortfall.tanks)
-        return wrapped(f"{starts}: {what} {tanks}; nothing tried would help", 4, "  - ")
+        return wrapped(f"{starts}: {what} {tanks}{dies}; nothing tried would help", 4, "  - ")
     first = min(shortfall.remedies, key=lambda r: r.by)
     does = f"by {when(first.by)}: {in_units(first.what, units)}"
     does += ", or" if first.by <= shortfall.at else "; until that helps"
-    long = f"{does} {what} {in_tanks(shortfall.tanks)} {starts}"
-    short = f"{does} {what} {starts}"
+    long = f"{does} {what} {in_tanks(shortfall.tanks)} {starts}{dies}"
+    short = f"{does} {what} {starts}{dies}"
     return wrapped(long if len(long) <= screen_width() - 4 else short, 4, "  - ")
 
 
@@ -122,7 +125,7 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     what = f"{short_food(shortfall)} {'thin' if shortfall.thin else 'short'}"
     lines = [
         wrapped(f"{what} in {', '.join(shortfall.tanks)}, {span}{_how_much(shortfall)}:"
-                f" {in_units(shortfall.cause, units)}.", 4, "  - ")
+                f" {in_units(shortfall.cause, units)}.{cost_words(shortfall)}", 4, "  - ")
     ]  # fmt: skip
     for remedy in shortfall.remedies:
         covers = min(1.0, remedy.effect_j / shortfall.short_j)
@@ -131,6 +134,15 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     if not shortfall.remedies and not shortfall.thin:
         lines.append("      > nothing that was tried would help in time")
     return lines
+
+
+def cost_words(shortfall: Shortfall) -> str:
+    """What it costs the broods, as a sentence with a space before it; "" where hardly anything."""
+    if shortfall.starves_at is not None:
+        return f" The fry would starve from {day_text(shortfall.starves_at)}."
+    if shortfall.behind_days < TOLD_BEHIND:
+        return ""
+    return f" The fry would be {many(round(shortfall.behind_days), 'day')} behind."
 
 
 def _how_much(shortfall: Shortfall) -> str:

@@ -17,6 +17,7 @@ from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.text import TIED, block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
 from cultures.room.room import Room
@@ -101,7 +102,8 @@ def screen(
     until = shown_until(outlook, rounds)
     shown = [t for t in tasks if is_shown(t, rounds, until)]
     urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
-    parts = [_title(outlook), block("ACT NOW", urgent)]
+    starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
+    parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
     parts += [leaving(before, units, {t.id for t in shown}) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
@@ -123,7 +125,7 @@ def screen(
         parts[-1 if full else -2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
         later.append(wrapped(enough_until(plan.end), 4, "  - "))
-    notes = _new_notes(plan) if manner.why else _short_notes(plan, units)
+    notes = _new_notes(plan, outlook) if manner.why else _short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
         *_harvest_ahead(tasks, rounds, until, outlook.now), *later,
         *bullets(in_units(note, units) for note in notes),
@@ -398,16 +400,18 @@ def _harvest_ahead(
     )
 
 
-def _new_notes(plan: Plan) -> list[str]:
-    """The remarks of a plan, without that of a food that stops where it falls short too."""
+def _new_notes(plan: Plan, outlook: Outlook) -> list[str]:
+    """The remarks of a plan, without those said above: of what starves, or falls short too."""
     short = {s.food for s in plan.shortfalls}
     said = {stop.note for stop in plan.stops if stop.food in short}
+    said |= {*starving_broods(outlook.room, outlook.now)}
     return [note for note in plan.notes if note not in said]
 
 
-def _short_notes(plan: Plan, units: str) -> list[str]:
+def _short_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The same in a line each."""
-    lines = [brief(in_units(note, units)) for note in _folded(_new_notes(plan))]
+    units = outlook.room.units
+    lines = [brief(in_units(note, units)) for note in _folded(_new_notes(plan, outlook))]
     more = len(lines) - _MOST_NOTES
     return lines if more <= 0 else [
         *lines[:_MOST_NOTES], f"and {number(more)} more: livefood today --why"

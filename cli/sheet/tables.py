@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from cli.screens.shortfalls import short_food
+from cli.screens.shortfalls import TOLD_BEHIND, short_food
 from cli.sheet.parts import Row, Said, Table, day, moment
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import CultureSpan, Plan, Shortfall
-from cultures.words.quantities import grams, in_units
+from cultures.words.quantities import grams, in_units, many
 from cultures.words.tasks import Figure, Words
 
 
@@ -73,6 +73,16 @@ def shortfall_views(
     return [_shortfall(i, s, units) for i, s in shortfalls if not s.thin]
 
 
+def _cost(s: Shortfall, of: str) -> list[Any]:
+    """What it costs the broods."""
+    if s.starves_at is not None:
+        return [" The fry would starve from ", moment(s.starves_at, f"{of}#starves_at"), "."]
+    if s.behind_days < TOLD_BEHIND:
+        return []
+    days = Figure(many(round(s.behind_days), "day"), s.behind_days, f"{of}#behind_days")
+    return [" The fry would be ", days, " behind."]
+
+
 def _shortfall(index: int, s: Shortfall, units: str) -> dict[str, Any]:
     of = f"shortfall/{index}"
     span: list[Any] = [moment(s.at, f"{of}#at")]
@@ -91,5 +101,5 @@ def _shortfall(index: int, s: Shortfall, units: str) -> dict[str, Any]:
         helps.append(("by ", by, ": ", what, " (covers ", shown, " of what is missing)"))
     return {
         "food": short_food(s).capitalize(), "tanks": [Words(tank) for tank in s.tanks],
-        "said": (*span, "; ", part, " of the need: ", cause, "."), "helps": helps,
+        "said": (*span, "; ", part, " of the need: ", cause, ".", *_cost(s, of)), "helps": helps,
     }  # fmt: skip

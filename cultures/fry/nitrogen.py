@@ -58,6 +58,20 @@ def ammonia_mg(foods: Mapping[str, float]) -> float:
     return protein_mg * v["nitrogen_of_protein"] * v["ammonia_share"]
 
 
+def _fouled_mg(given_j: Mapping[str, float], need_j: float | None) -> float:
+    """What food that nobody can eat adds to the ammonia of a day that is fed far too much [mg].
+
+    Notes:
+        Above its need a fry eats no more (:func:`cultures.fry.bioenergetics.fed`): all nitrogen of
+        the rest comes out as it rots, where of what is fed within the need a part is kept.
+    """
+    v, all_j = feeding_values(), sum(given_j.values())
+    if not need_j or all_j <= v["overfed_at"] * need_j:
+        return 0.0
+    whole_mg = ammonia_mg(given_j) / v["ammonia_share"]
+    return whole_mg * (1.0 - v["ammonia_share"]) * (1.0 - need_j / all_j)
+
+
 @frozen
 class TankLoad:
     """What a day's food means for a tank.
@@ -122,7 +136,7 @@ def tank_load(
         raise RangeError(f"tank {tank}: litres must be above 0")
     v = feeding_values()
     acidity = v["usual_ph"] if ph is None else ph
-    total = ammonia_mg(given_j) / litres
+    total = (ammonia_mg(given_j) + _fouled_mg(given_j, need_j)) / litres
     free = total * un_ionised_share(temperature_c, acidity)
     return TankLoad(
         tank=tank,

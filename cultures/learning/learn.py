@@ -90,6 +90,7 @@ def learn(room: Room, entries: Iterable[Entry | Step], now: datetime) -> Learned
     if found != own_values:
         own_values = found
         replayed = replay(room, entries, now, own_values)
+    replayed = replayed.as_fed()
     notes = (*replayed.room.notes, *poor_cultures(replayed, now))
     replayed = evolve(replayed, room=evolve(replayed.room, notes=notes))
     return Learned(tuple(estimates), own_values, replayed)

@@ -152,7 +152,7 @@ def _stages(course: BroodCourse) -> Iterator[BroodDate]:
         yield _date(course, room.at_hour(hatch_h).date(), "hatching", why)
     if brood.anchor in ("spawned", "hatched", "wetted", "planned"):
         first_h = course.first_food_h
-        left = (course.development.when(first_h, v["starve_days"]) - first_h) / 24.0
+        left = course.lives_unfed_days()
         why = (
             f"{max(0.0, first_h - known_h) / 24.0:.1f} days from being {brood.anchor} at {degrees};"
             f" without food about {left:.0f} days more to live."

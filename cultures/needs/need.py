@@ -15,6 +15,7 @@ from attrs import field, frozen
 from cultures.errors import RangeError
 from cultures.foods.food import DRY, Food
 from cultures.foods.temperature import Clock, TemperatureSeries
+from cultures.fry.bioenergetics import days_to_no_return
 from cultures.fry.classes import FryClass
 from cultures.fry.diet import diet_shares
 from cultures.fry.feeding import energy_per_day_j, feeding_values
@@ -80,7 +81,8 @@ class BroodCourse:
 
     Attributes:
         first_food_h: when it must be fed for the first time [h since the epoch].
-        grown_from: growth days already behind it at ``from_h`` [d at the reference].
+        grown_from: growth days already behind it at ``from_h`` [d at the reference], less those
+            that it has lost since for want of food: what it says of a time is true from now on.
         clock, development: growth and egg development under its temperatures.
         from_h: time at which the growth clock is read from [h since the epoch].
     """
@@ -122,7 +124,7 @@ class BroodCourse:
                 temperature_c=tank.temperature_c,
                 first_food_h=morning_h,
                 from_h=morning_h,
-                grown_from=brood.fry_class.growth_days(brood.length_mm),
+                grown_from=brood.fry_class.growth_days(brood.length_mm) - brood.fed.lag_days,
                 clock=growth,
                 development=development,
                 room=room,
@@ -148,7 +150,7 @@ class BroodCourse:
             temperature_c=tank.temperature_c,
             first_food_h=first_h,
             from_h=first_h,
-            grown_from=0.0,
+            grown_from=-brood.fed.lag_days,
             clock=growth,
             development=development,
             room=room,
@@ -174,6 +176,19 @@ class BroodCourse:
             for end in (rate.low, rate.high)
         )
         return slow, fast
+
+    def behind_mm(self, time_h: float) -> float:
+        """How much shorter it is from now on than its class, for want of food [mm]."""
+        lag = self.brood.fed.lag_days
+        if not lag:
+            return 0.0
+        grown = self.growth_days(time_h)
+        return self.fry_class.length_mm(grown + lag) - self.fry_class.length_mm(grown)
+
+    def degrees_at(self, time_h: float) -> float:
+        """The temperature that it lived at at a time [°C]."""
+        lived = [degrees for since_h, degrees in self.brood.temperature_log if since_h <= time_h]
+        return lived[-1] if lived else self.temperature_c
 
     def count(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""
@@ -203,7 +218,8 @@ class BroodCourse:
         if self.brood.fed_since is not None:
             return hours(self.room.local(self.brood.fed_since, time(12)))
         speed = self.fry_class.growth(self.temperature_c)
-        return self.from_h - 24.0 * self.grown_from / speed if speed > 0 else self.from_h
+        grown = self.grown_from + self.brood.fed.lag_days
+        return self.from_h - 24.0 * grown / speed if speed > 0 else self.from_h
 
     def reaches(self, length_mm: float) -> float:
         """When it reaches a length [h since the epoch]; infinity if its curve never does."""
@@ -211,6 +227,15 @@ class BroodCourse:
         if not self.brood.fry_class.reaches(length_mm):
             return math.inf
         return self.clock.when(self.from_h, max(0.0, target - self.grown_from))
+
+    def lives_unfed_days(self) -> float:
+        """How long it can be saved that gets no food at its first food [d].
+
+        References:
+            :func:`cultures.fry.bioenergetics.days_to_no_return`.
+        """
+        first_mm = self.fry_class.values["length_first_food_mm"]
+        return days_to_no_return(self.fry_class, first_mm, self.temperature_c)
 
     def eats_at(self, feeding: Round) -> bool:
         """Whether a round is not before its first food."""

@@ -17,6 +17,7 @@ from cultures.fry.diet import suitability
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.feeding_plan import STAND_IN_FROM
 from cultures.planning.hopes import Hopes, prepare
+from cultures.planning.hunger import Hunger
 from cultures.planning.outlook import Outlook
 from cultures.planning.remedies import HELPS_FROM, STARTER_DAYS, bought_culture, with_food
 from cultures.planning.shortfalls import Lack, Limits, join
@@ -33,12 +34,13 @@ def hoped_shortfalls(outlook: Outlook, *, remedies: bool = True) -> Iterator[Sho
     if hopes is None:
         return
     limits = Limits(room, hopes.plan, outlook.now)
+    hunger = Hunger(room, outlook.feedings, hopes.gaps)
     for lack in join([g for g in hopes.gaps if g.feeding.at < outlook.until], limits):
         broods = {gap.need.brood.name: gap.need.brood for gap in lack.gaps}.values()
         spawns = tuple((brood.name, brood.tank) for brood in broods)
         chance = 1.0 - math.prod(1.0 - brood.chance for brood in broods)
         helps = tuple(_remedies(outlook, hopes, lack)) if remedies else ()
-        found = lack.shortfall(room, limits, helps)
+        found = lack.shortfall(room, limits, helps, hunger)
         many = "s" if len(spawns) > 1 else ""
         cause = (
             f"if the spawn{many} planned in {spawn_tanks(spawns)} {'come' if many else 'comes'}"

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.fry.bioenergetics import WELL_FED
+from cultures.needs.meals import hunger_words, starving
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
@@ -33,6 +35,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
     room, now = outlook.room, outlook.now
     return (
         *room.notes,
+        *starving_broods(room, now),
         *_unconfirmed(room, now),
         *(stop.note for stop in stops),
         *_temperatures(room, now),
@@ -40,6 +43,19 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
         *_grown(room, now),
         *_stale(room, now),
     )
+
+
+def starving_broods(room: Room, now: datetime) -> Iterator[str]:
+    """Broods that went short for so long that they are in danger."""
+    for brood in room.broods:
+        if brood.fed == WELL_FED:
+            continue
+        course = BroodCourse.of(room, brood)
+        if starving(course):
+            yield (
+                f"Feed {brood.name} in {brood.tank} first, little and often, and look how many"
+                f" still eat: {hunger_words(course, hours(now))}."
+            )
 
 
 def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:

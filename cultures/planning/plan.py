@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from cultures.planning.build import build_tasks
+from cultures.planning.hunger import Hunger
 from cultures.planning.notes import notes_of, stopped_foods
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.remedies import find_remedies
@@ -26,8 +27,11 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
     lacks = find_lacks(outlook, limits)
     helps = find_remedies(outlook, limits, lacks) if remedies else [()] * len(lacks)
+    gaps = [gap for lack in lacks for gap in lack.gaps]
+    hunger = Hunger(outlook.room, outlook.feedings, gaps)
     found = [
-        lack.shortfall(outlook.room, limits, what) for lack, what in zip(lacks, helps, strict=True)
+        lack.shortfall(outlook.room, limits, what, hunger)
+        for lack, what in zip(lacks, helps, strict=True)
     ]
     shortfalls = tuple(sorted(found, key=lambda s: (s.at, s.food)))
     if risk:

@@ -276,14 +276,13 @@ def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
     known_h = hours(room.local(brood.anchor_date, time(12)))
     hatch_days = brood.fry_class.values["hatch_days"]
     hatch_h = course.development.when(known_h, hatch_days) if hatch_days >= 0.5 else None
-    starve_h = course.development.when(course.first_food_h, brood.fry_class.values["starve_days"])
     finder = _Steps(asked, course, first, now)
     return Readiness(
         brood=brood,
         temperature_c=course.temperature_c,
         hatching=None if hatch_h is None else room.at_hour(hatch_h).date(),
         first=first.at,
-        starve_days=(starve_h - course.first_food_h) / 24.0,
+        starve_days=course.lives_unfed_days(),
         sure=course.promised(),
         steps=tuple(finder.steps()),
         fed=_fed(room, brood, course, now),

@@ -15,6 +15,7 @@ from cultures.planning.feeding_plan import FeedingPlan
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hatch_plan import GRAM_STEP
+from cultures.planning.hunger import Hunger, Toll
 from cultures.planning.lots import Option
 from cultures.planning.outlook import Outlook
 from cultures.room.jars import vessel_model
@@ -38,8 +39,12 @@ class Lack:
     limit: str
     gaps: list[Gap]
 
-    def shortfall(self, room: Room, limits: Limits, remedies: tuple[Remedy, ...] = ()) -> Shortfall:
-        """The same as a keeper is told it."""
+    def shortfall(
+        self, room: Room, limits: Limits, remedies: tuple[Remedy, ...] = (),
+        hunger: Hunger | None = None,
+    ) -> Shortfall:  # fmt: skip
+        """The same as a keeper is told it, with what it costs by ``hunger``."""
+        toll = hunger.toll(self.gaps) if hunger is not None else Toll(0.0, None)
         order = [tank.name for tank in room.tanks]
         indices = sorted({gap.feeding.index for gap in self.gaps})
         return Shortfall(
@@ -52,6 +57,8 @@ class Lack:
             tanks=tuple(sorted({gap.need.brood.tank for gap in self.gaps}, key=order.index)),
             cause=limits.words(self.limit, self.food, indices, self.gaps[0].need),
             remedies=remedies,
+            behind_days=toll.behind_days,
+            starves_at=toll.starves_at,
         )
 
 

@@ -128,6 +128,7 @@ class _Matcher:
         if entry.event == "skip":
             told = self.tasks.get(entry.other)
             if told is not None and _is_of_tank(told, entry):
+                self.told[entry] = told
                 self._tank(told, entry)
             elif told is not None and told.task.id not in self.answer:
                 self._answer(told, entry)

@@ -12,8 +12,10 @@ from cultures.fry.classes import FryClass, class_names, shipped_class
 from cultures.fry.feeding import feeding_values
 from cultures.fry.species import species_keys
 from cultures.journal.events import LEAVING, Entry, chance_of, day_ahead
+from cultures.needs.meals import fed_by
 from cultures.needs.need import BroodCourse
 from cultures.replay.brood_changes import counted, measured
+from cultures.replay.meals import Meals
 from cultures.replay.observations import FishNoted, LengthObserved
 from cultures.replay.own_values import grown
 from cultures.replay.shared import Deed, Shared
@@ -29,6 +31,8 @@ CURVE_SD = 0.08
 USUAL_FISH = 5
 #: A brood's first food is known to about this [d].
 _FIRST_FOOD_SD_DAYS = 0.7
+#: What a brood lacked so long before it was measured may still make it lean [h].
+_FILLED_H = 14 * 24.0
 #: A length so much off the curve is not taken for the brood's [s.d.].
 _ABSURD = 4.0
 _LEAST_DAYS = 3.0
@@ -47,16 +51,17 @@ class Broods:
     Attributes:
         room: with the tanks as they stand. now: all by name. plain: the fry classes as the
             data have them, by brood, from which growth is judged. factors: of growth, by brood.
-        first: each brood as it was at its first anchor, first_log: with the temperatures since.
+        meals: what they were given. first: each brood as it was at its first anchor,
+        first_log: with the temperatures since.
         before: as it was before its last count.
         stated: those of the room file, which may be newer than an entry.
     """
 
     def __init__(
         self, room: Room, shared: Shared, now: dict[str, Brood], plain: dict[str, FryClass],
-        factors: Mapping[str, float],
+        factors: Mapping[str, float], meals: Meals,
     ) -> None:  # fmt: skip
-        self._room, self.shared, self.now = room, shared, now
+        self._room, self.shared, self.now, self.meals = room, shared, now, meals
         self.tanks = {tank.name: tank for tank in room.tanks}
         #: Broods that were ever in a tank, so that not all are looked through at each entry.
         self.been: dict[str, dict[str, None]] = {}
@@ -107,6 +112,19 @@ class Broods:
         elif day >= known and not newer:
             self.handlers[entry.event](entry, brood, deed.at)
         return True
+
+    def with_meals(self, brood: Brood, until_h: float | None = None) -> Brood:
+        """A brood as far behind its class as its meals up to now, or to a moment, have left it."""
+        if brood.waits(self.shared.until) or brood.anchor == "planned":
+            return brood
+        now_h = hours(self.shared.now) if until_h is None else until_h
+        since_h = hours(self._room.local(brood.anchor_date, time(0))) - _FILLED_H
+        meals = self.meals.of(brood.name, since_h, now_h)
+        if not meals:
+            return brood
+        course = BroodCourse.of(self.room, brood)
+        found = fed_by(course, meals, now_h, per_day=len(self._room.rounds))
+        return brood if found is None else evolve(brood, fed=found)
 
     def _founds(self, brood: Brood) -> None:
         """A family of its own; a name that was used before begins another one."""
@@ -284,6 +302,7 @@ class Broods:
         if there is None:
             families[name] = families[parent]
             there = evolve(moved, name=name, count=0.0, counted_on=day)
+            self.meals.parted(name, parent, hours(self.room.local(day, time(12))))
             self.plain[name] = self.plain[parent]
             self.first[name] = there
             self.first_log.pop(name, None)
@@ -316,8 +335,8 @@ class Broods:
             self._tell(entry, f"{brood.name} rests in peat; there are no fry to be measured.")
             return
         day, fish = at.date(), _fish(entry.other)
-        course = BroodCourse.of(self.room, brood)
         noon_h = hours(self.room.local(day, time(12)))
+        course = BroodCourse.of(self.room, self.with_meals(brood, noon_h))
         if noon_h < course.first_food_h:
             return
         self._observe(entry, brood, noon_h, fish)
@@ -344,7 +363,8 @@ class Broods:
         log = self.first_log.get(brood.name, first.temperature_log)
         first = evolve(first, fry_class=plain, tank=brood.tank, temperature_log=log)
         course = BroodCourse.of(self.room, first)
-        expected = course.clock.days(course.from_h, noon_h)
+        hungry = self.with_meals(first, noon_h).fed.lag_days
+        expected = course.clock.days(course.from_h, noon_h) - hungry
         assert entry.amount is not None
         grown = plain.growth_days(entry.amount) - course.grown_from
         if expected < _LEAST_DAYS or grown <= 0:

@@ -53,8 +53,9 @@ class Hatches:
     Attributes:
         vessels: by name. gone: those that the file does not have any more, by what was told of
             them. standing: hatches in them. drawn: vessels drawn off and not set since.
-        held: harvests still to be fed. unfed: ids of feedings for which the nauplii did not come.
-        missed: of what was told of a feeding, by its id, the jars that were not there.
+        held: harvests that may still be fed. unfed: ids of feedings for which the nauplii did not
+            come; came: which share of what was told did; missed: the jars told of that were not
+            there.
     """
 
     def __init__(self, room: Room, shared: Shared) -> None:
@@ -66,6 +67,7 @@ class Hatches:
         self.held: list[HeldNauplii] = []
         self.unfed: set[str] = set()
         self.missed: dict[str, tuple[Draw, ...]] = {}
+        self.came: dict[str, float] = {}
         self._given: set[str] = set()
 
     def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
@@ -192,8 +194,16 @@ class Hatches:
         return True
 
     def _hold(self, held: HeldNauplii) -> None:
-        if hours(self.shared.now) - hours(held.harvested_at) <= self.holding.longest_h:
-            self.held.append(held)
+        """Holds a harvest, and no more what is too old beside it to be fed."""
+        self.held = [*self._fit(hours(held.harvested_at)), held]
+
+    def _fit(self, at_h: float) -> list[HeldNauplii]:
+        longest_h = self.holding.longest_h
+        return [h for h in self.held if at_h - hours(h.harvested_at) <= longest_h]
+
+    def still_held(self) -> tuple[HeldNauplii, ...]:
+        """The harvests that can still be fed now."""
+        return tuple(h for h in self._fit(hours(self.shared.now)) if h.nauplii >= 1)
 
     def fed(self, deed: Deed) -> bool:
         """A round was fed as told: so much out of each jar, and of the dry food.
@@ -209,11 +219,13 @@ class Hatches:
         self._given.add(told.id)
         self.shared.stocks.use(DRY, told.dry_g or 0.0, deed.at_h)
         given = [self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws]
-        if sum(given) < (1.0 - _MOST_MISSING) * (told.nauplii or 0.0):
-            self.unfed.add(told.id)
         missed = tuple(d for d, part in zip(deed.told.draws, given, strict=True) if not part)
         if missed:
             self.missed[told.id] = missed
+        if told.nauplii:
+            self.came[told.id] = sum(given) / told.nauplii
+            if sum(given) < (1.0 - _MOST_MISSING) * told.nauplii:
+                self.unfed.add(told.id)
         return True
 
     def _from_jar(self, draw: Draw, at: datetime, at_h: float) -> float:

@@ -14,6 +14,7 @@ from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
 from cultures.replay.doubts import brood_doubt
 from cultures.replay.hatches import Hatches
+from cultures.replay.meals import Meals
 from cultures.replay.observations import Observations
 from cultures.replay.own_values import OwnValues, with_own_values
 from cultures.replay.shared import Deed, Shared, Step
@@ -41,7 +42,8 @@ class Replayed:
     ``doubts``: entries not recorded yet (line 0) that say what cannot be, and why not.
     ``contradicted``: ids of told tasks that cannot have been done as told; ``unfed``: of
     feedings for which the nauplii were not there; ``missed``: of feedings the jars that were not
-    there. ``lives``: cultures with all done to them.
+    there. ``lives``: cultures with all done to them. ``grown``: what is known of the meals of its
+    broods, which :meth:`as_fed` makes use of.
     """
 
     room: Room
@@ -52,6 +54,14 @@ class Replayed:
     unfed: frozenset[str] = frozenset()
     missed: Mapping[str, tuple[Draw, ...]] = field(factory=dict, repr=False)
     lives: Mapping[str, Life] = field(factory=dict, repr=False)
+    grown: Broods | None = field(default=None, repr=False)
+
+    def as_fed(self) -> Replayed:
+        """The same with each brood as large as its meals have made it."""
+        if self.grown is None:
+            return self
+        broods = tuple(map(self.grown.with_meals, self.room.broods))
+        return evolve(self, room=evolve(self.room, broods=broods))
 
 
 def noted_steps(entries: Iterable[Entry | Step], now: datetime) -> list[Step]:
@@ -116,9 +126,10 @@ class _Replay:
     ) -> None:
         self.room, self.shared = room, shared
         self.cultures, self.hatches = Cultures(room, shared), Hatches(room, shared)
+        self.meals = Meals(room)
         self.broods = Broods(
             room, shared, {b.name: b for b in room.every_brood}, plain,
-            own_values.growth,
+            own_values.growth, self.meals,
         )  # fmt: skip
         self.unknown: dict[str, list[int]] = {}
         self.doubts: list[tuple[Entry, str]] = []
@@ -248,6 +259,7 @@ class _Replay:
             self.not_before[life.culture.kind.name] = moment + timedelta(minutes=1)
         elif what == "feed" and entry.subject in self.broods.tanks:
             self._remark(deed, "not fed")
+        self.meals.skipped(deed)
         return True
 
     def _fed(self, deed: Deed) -> bool:
@@ -256,7 +268,10 @@ class _Replay:
         if entry.other:
             got = f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}"
             self._remark(deed, in_units(got, self.room.units))
-        return self.hatches.fed(deed)
+        known = self.hatches.fed(deed)
+        key = deed.told.task.id if deed.told is not None else ""
+        self.meals.fed(deed, nauplii=self.hatches.came.get(key, 1.0))
+        return known
 
     def _note(self, deed: Deed) -> bool:
         return self._remark(deed, deed.entry.note)
@@ -264,6 +279,7 @@ class _Replay:
     def _leftover(self, deed: Deed) -> bool:
         if deed.entry.other != "none":
             self._remark(deed, f"{deed.entry.other} was left over")
+            self.meals.leftover(deed)
         return deed.entry.subject in self.broods.now
 
     def _remark(self, deed: Deed, text: str) -> bool:
@@ -310,12 +326,12 @@ class _Replay:
             hatches=hatches,
             cysts=cysts,
             stock_g=shared.stocks.stated(),
-            held=tuple(h for h in self.hatches.held if h.nauplii >= 1),
+            held=self.hatches.still_held(),
             not_before=self.not_before,
             remarks={name: tuple(rows) for name, rows in self.remarks.items()},
             notes=tuple(shared.notes),
         )
         return Replayed(
             room, shared.seen, frozenset(names), tuple(self.doubts), frozenset(self.contradicted),
-            frozenset(self.hatches.unfed), self.hatches.missed, self.cultures.lives,
+            frozenset(self.hatches.unfed), self.hatches.missed, self.cultures.lives, self.broods,
         )  # fmt: skip

@@ -15,6 +15,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY, Food
 from cultures.foods.kinds import HatchKind, Kind, WormKind
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.vessels import Vessel
+from cultures.fry.bioenergetics import WELL_FED, Fed
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
 from cultures.words.moments import hours
@@ -73,6 +74,7 @@ class Brood:
         chance: that it comes at all, below 1 for a spawning that is planned.
         sell_at: when it can go; None where nobody says. fed_since: of one known by its length,
             the day of its first food, where that was known before.
+        fed: what its meals have made of it since it was measured, by what was told and noted.
     """
 
     name: str
@@ -91,6 +93,7 @@ class Brood:
     chance: float = 1.0
     sell_at: SellAt | None = None
     fed_since: date | None = None
+    fed: Fed = WELL_FED
 
     def alive(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""

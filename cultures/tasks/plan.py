@@ -49,6 +49,8 @@ class Shortfall:
             then what is missing on average.
         spawns: (brood, tank) of the planned spawnings without which nothing is missing.
         chance: that they come.
+        behind_days: how many days of growth it costs the broods. starves_at: from when on they
+            can no longer all be saved, None where they can.
     """
 
     at: datetime
@@ -64,6 +66,8 @@ class Shortfall:
     thin: bool = False
     spawns: tuple[tuple[str, str], ...] = ()
     chance: float = 1.0
+    behind_days: float = 0.0
+    starves_at: datetime | None = None
 
     @property
     def certain(self) -> bool:
@@ -80,6 +84,8 @@ class Shortfall:
             "probability": None if self.probability is None else tidy(self.probability),
             "thin": self.thin, **spawns_json(self.spawns),
             **({"chance": tidy(self.chance)} if self.spawns else {}),
+            **({"behind_days": tidy(self.behind_days)} if self.behind_days > 0 else {}),
+            **({"starves_at": self.starves_at.isoformat()} if self.starves_at else {}),
         }  # fmt: skip
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Any
 
 from attrs import frozen
@@ -90,6 +92,15 @@ class ToldTask:
     def tanks(self) -> tuple[str, ...]:
         """The tanks that a feeding gives something to, in the order of the walk."""
         return tuple(dict.fromkeys(x.tank for x in self.lines if x.amount > 0))
+
+    @cached_property
+    def plates(self) -> Mapping[str, tuple[float, float]]:
+        """Of a feeding, by brood: what it needed and what it was told to get [J]."""
+        found: dict[str, tuple[float, float]] = {}
+        for line in self.lines:
+            need_j, given_j = found.get(line.brood, (0.0, 0.0))
+            found[line.brood] = need_j + line.need_j, given_j + line.given_j
+        return found
 
     @property
     def over_at(self) -> datetime:

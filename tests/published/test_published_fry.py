@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
@@ -17,6 +17,14 @@ from attrs import evolve, frozen
 
 from cultures.foods.kinds import HatchKind, WormKind, shipped_kind
 from cultures.foods.parameters import sources
+from cultures.fry.bioenergetics import (
+    Condition,
+    Fill,
+    days_to_death,
+    days_to_no_return,
+    fed,
+    full_food,
+)
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.development import EffectiveTemperature
 from cultures.fry.diet import diet_shares
@@ -148,6 +156,44 @@ def _microworm_share(length_mm: float, variety: int) -> float:
     return 100.0 * shares.get("microworm", 0.0)
 
 
+def _underfed(
+    name: str, start_mm: float, temperature_c: float, shares: Sequence[float], days: float
+) -> float:
+    """Length after days of two meals, each a share of the need, over and over in that order."""
+    fry = shipped_class(name)
+    at = Condition(fry.growth_days(start_mm))
+    for n in range(round(2 * days)):
+        at = fed(fry, at, temperature_c, shares[n % len(shares)], 0.5).after
+    return fry.length_mm(at.growth_days)
+
+
+def _unfed(name: str, temperature_c: float) -> float:
+    """Days to the point of no return from first food."""
+    fry = shipped_class(name)
+    return days_to_no_return(fry, fry.values["length_first_food_mm"], temperature_c)
+
+
+def _dead(name: str, temperature_c: float) -> float:
+    """Days to the death of all from first food."""
+    fry = shipped_class(name)
+    return days_to_death(fry, fry.values["length_first_food_mm"], temperature_c)
+
+
+def _slower(cool_c: float, warm_c: float) -> float:
+    """Days without food in the cold over those in the warm."""
+    return _unfed("egg_scatterer", cool_c) / _unfed("egg_scatterer", warm_c)
+
+
+def _full(weight_mg: float, temperature_c: float) -> Fill:
+    fry = shipped_class("egg_scatterer")
+    return full_food(fry, fry.growth_days(_length_of(fry, weight_mg)), temperature_c, 1.0)
+
+
+def _gross_efficiency() -> float:
+    full = _full(5.0, 26)
+    return full.grown_j / full.intake_j
+
+
 def _ammonia_per_gram() -> float:
     """Ammonia nitrogen from 1 g of dry food at 35 % protein [mg]."""
     v = feeding_values()
@@ -270,6 +316,27 @@ MODELS: dict[str, Callable[[], float]] = {
     "ammonia_20c_ph7": lambda: un_ionised_share(20, 7),
     "ammonia_25c_ph8": lambda: un_ionised_share(25, 8),
     "ammonia_per_feed": _ammonia_per_gram,
+    "half_ration_25d": lambda: _underfed("egg_scatterer", 4.0, 28.5, [0.5], 25.5 - 5),
+    "half_ration_40d": lambda: _underfed("egg_scatterer", 4.0, 28.5, [0.5], 40 - 5),
+    "fasted_every_third_day": lambda: (
+        _underfed("egg_scatterer", 12.46 * 1.25, 27.1, [1, 1, 1, 1, 0, 0], 28) / 1.25
+    ),
+    "fasted_every_other_day": lambda: (
+        _underfed("egg_scatterer", 11.06 * 1.25, 27.1, [1, 1, 0, 0], 28) / 1.25
+    ),
+    "rohu_unfed": lambda: _unfed("goldfish", 26),
+    "singhi_unfed": lambda: _unfed("armoured_catfish", 26),
+    "silver_carp_dead": lambda: _dead("goldfish", 24),
+    "zebrafish_dead": lambda: _dead("egg_scatterer", 28),
+    "managuense_unfed": lambda: _unfed("substrate_spawner", 28),
+    "herring_unfed": lambda: _slower(6, 10),
+    "trout_unfed": lambda: _slower(7, 12),
+    "tilapia_unfed": lambda: _slower(24, 30),
+    "gross_efficiency": _gross_efficiency,
+    "zebrafish_eats_15mg": lambda: _full(15.4, 26.7).intake_j,
+    "zebrafish_eats_28mg": lambda: _full(27.6, 26.7).intake_j,
+    "zebrafish_eats_52mg": lambda: _full(52.4, 26.7).intake_j,
+    "bleak_offered": lambda: energy_per_day_j(18.5, 20),
 }
 
 CHECKS = [

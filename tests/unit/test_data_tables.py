@@ -69,7 +69,7 @@ def test_units_are_spelt_one_way(specs: dict[str, Any]) -> None:
 
 _EVERY = {**WORM_SPECS, **HATCH_SPECS, **CLASS_SPECS, **FEEDING_SPECS}
 #: Every parameter that may be below 0: temperatures, and an exponent.
-_SIGNED = {"t_min_c", "lethal_low_c", "ration_exponent"}
+_SIGNED = {"t_min_c", "lethal_low_c", "ration_exponent", "upkeep_exponent"}
 
 
 @pytest.mark.parametrize(

@@ -56,3 +56,18 @@ def test_no_share_outside_its_range(degrees: float, ph: float) -> None:
 def test_a_tank_needs_water() -> None:
     with pytest.raises(RangeError, match="litres"):
         tank_load(tank="A1", litres=0, temperature_c=26, given_j={})
+
+
+def test_food_beyond_what_is_eaten_comes_out_whole() -> None:
+    """Twice the need: of the second half all nitrogen comes out, not 57.5 % of it."""
+    v = feeding_values()
+    whole, share = 1000.0 / v["live_food_j_per_mg"], v["ammonia_share"]
+    nitrogen = whole * v["live_dry_matter"] * v["live_protein"] * v["nitrogen_of_protein"]
+    given = {"microworm": 1000.0}
+    fed, over = (
+        tank_load(tank="A1", litres=10, temperature_c=26, given_j=given, need_j=need)
+        for need in (1000.0, 500.0)
+    )
+    assert 10 * fed.ammonia_mg_per_l == pytest.approx(nitrogen * share)
+    assert 10 * over.ammonia_mg_per_l == pytest.approx(nitrogen * (0.5 * share + 0.5))
+    assert over.days_to_limit < fed.days_to_limit

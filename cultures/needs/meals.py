@@ -1,0 +1,143 @@
+"""What a row of meals makes of a brood: how far behind its class it is, and how lean."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from attrs import frozen
+
+from cultures.fry.bioenergetics import (
+    WELL_FED,
+    Condition,
+    Fed,
+    days_to_no_return,
+    fed,
+    point_of_no_return,
+)
+from cultures.needs.need import BroodCourse
+from cultures.words.quantities import many
+
+#: From here on a meal counts as full: what is less is marks of a syringe and a scale, no hunger.
+FULL = 0.9
+#: Of meals further apart nobody knows what came between; fry are taken as fed then [h].
+_LONGEST_H = 26.0
+#: A difference that nobody sees is not told [mm].
+_SEEN_MM = 0.05
+#: Fry with less than this of their reserves are lean, with less than that they starve.
+_LEAN, _STARVING = 0.95, 0.5
+#: The share of the need is said of so many days at most [h].
+_TOLD_H = 7 * 24.0
+
+
+class Meal(NamedTuple):
+    """One round's food for a brood, as a share of what it needed then."""
+
+    at_h: float
+    share: float
+
+
+@frozen
+class Step:
+    """A brood at the end of the time that a meal was for.
+
+    Attributes:
+        from_h, to_h: that time [h since the epoch].
+        lag_days: how far it is behind by then [d at the reference]. reserve: what it has left.
+        no_return_h: when in that time it passed the point of no return, or None.
+    """
+
+    from_h: float
+    to_h: float
+    lag_days: float
+    reserve: float
+    no_return_h: float | None = None
+
+
+def course_of_meals(
+    course: BroodCourse, meals: Sequence[Meal], until_h: float, *, reserve: float = 1.0,
+    per_day: int = 2,
+) -> Iterator[Step]:  # fmt: skip
+    """A brood meal by meal; nothing at all for as long as it is fed in full.
+
+    Args:
+        course: as it would grow on full food from the first of the meals on.
+        meals: by time. reserve: what it has at the first. per_day: rounds of the room.
+    """
+    lag, at_h = 0.0, course.first_food_h - 12.0
+    for from_h, to_h, share in _stretches(meals, until_h, 24.0 / per_day):
+        if from_h < at_h or (share >= FULL and reserve >= 1.0):
+            continue
+        degrees = course.degrees_at(from_h)
+        days = (to_h - from_h) / 24.0
+        before = Condition(course.growth_days(from_h) - lag, reserve)
+        given = 1.0 if FULL <= share < 1.0 else share
+        step = fed(course.fry_class, before, degrees, given, days)
+        reserve = max(0.0, step.after.reserve)  # of those that are still there
+        full = days * course.fry_class.growth(degrees)
+        counts = max(0.0, to_h - max(from_h, course.from_h)) / (to_h - from_h)
+        lag += counts * max(0.0, full - (step.after.growth_days - before.growth_days))
+        passed = point_of_no_return(before, step)
+        no_return_h = None if passed is None else from_h + passed * (to_h - from_h)
+        yield Step(from_h, to_h, lag, reserve, no_return_h)
+
+
+def _stretches(
+    meals: Sequence[Meal], until_h: float, apart_h: float
+) -> Iterator[tuple[float, float, float]]:
+    """(from, to, share): the time for which each meal was, and full meals where none is known."""
+    ends = [*meals, Meal(math.inf, 1.0)]
+    for meal, later in pairwise(ends):
+        near = later.at_h - meal.at_h <= _LONGEST_H
+        end_h = later.at_h if near else meal.at_h + apart_h
+        for from_h, to_h, share in (
+            (meal.at_h, end_h, meal.share), (end_h, later.at_h, 1.0),
+        ):  # fmt: skip
+            if from_h < min(to_h, until_h):
+                yield from_h, min(to_h, until_h), share
+
+
+def fed_by(course: BroodCourse, meals: Sequence[Meal], now_h: float, *, per_day: int) -> Fed | None:
+    """What meals up to now have made of a brood; None where all that it lacked is made good."""
+    steps = [*course_of_meals(course, meals, now_h, per_day=per_day)]
+    if not steps or (steps[-1].lag_days <= 0.0 and steps[-1].reserve >= 1.0):
+        return None
+    last = steps[-1]
+    first_h = max(now_h - _TOLD_H, course.from_h)
+    since = next((m.at_h for m in meals if m.share < FULL and first_h <= m.at_h < now_h), now_h)
+    told = [min(1.0, m.share) for m in meals if since <= m.at_h < now_h]
+    share = sum(told) / len(told) if told else 1.0
+    return Fed(last.lag_days, last.reserve, share, (now_h - since) / 24.0)
+
+
+def hunger_words(course: BroodCourse, now_h: float) -> str:
+    """How short of food a brood was and what came of it, in one clause; "" where it was not."""
+    state = course.brood.fed
+    if state == WELL_FED:
+        return ""
+    days = round(state.days)
+    words = "fed less than its need before"
+    if state.share < FULL:
+        span = f"{days} days" if days > 1 else "day"
+        words = f"fed {state.share:.0%} of its need over the last {span}"
+    behind = course.behind_mm(now_h)
+    words += f": about {behind:.1f} mm behind its class" if behind >= _SEEN_MM else ""
+    return words + _lean_words(course, now_h)
+
+
+def _lean_words(course: BroodCourse, now_h: float) -> str:
+    reserve = course.brood.fed.reserve
+    if reserve <= 0.0:
+        return "; by the model half of them can no longer be saved"
+    if reserve >= _LEAN:
+        return ""
+    length = course.length_mm(now_h)
+    left = reserve * days_to_no_return(course.fry_class, length, course.temperature_c)
+    return f"; lean: without food half are past saving in {many(max(1, round(left)), 'day')}"
+
+
+def starving(course: BroodCourse) -> bool:
+    """Whether a brood has lost so much that it must be fed before all others."""
+    return course.brood.fed.reserve < _STARVING

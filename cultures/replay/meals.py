@@ -1,0 +1,219 @@
+"""What broods were given at the rounds that were told, by what became of each.
+
+A round that was told and is over was given as told, tank by tank, unless something else is noted:
+that it was skipped, another amount of a food, worms that were not taken or nauplii that did not
+hatch. A brood that left some of its food had all that it wanted. Of a time of which nothing was
+told nothing is known, and the fry are taken as fed; while nobody was there they were not.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import timedelta
+from itertools import accumulate
+from typing import NamedTuple
+
+from attrs import define, field
+
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.kinds import WormKind
+from cultures.needs.meals import FULL, Meal
+from cultures.needs.need import rounds_between
+from cultures.replay.shared import Deed
+from cultures.room.room import Room
+from cultures.tasks.task import Feed, HarvestWorms
+from cultures.tasks.told import FeedLine, ToldTask
+from cultures.words.moments import hours
+
+#: Rounding to marks and spoons evens out over so long on both sides [h].
+_EVEN_H = 36.0
+#: Leftovers are those of a meal so long ago at most [h].
+_LEFT_H = 24.0
+
+
+@define
+class _Served:
+    """A told round, and what was noted of it.
+
+    Attributes:
+        skipped: nobody fed. nauplii: share of those told that were there to be fed.
+        tanks: of single tanks, how much of a food they got instead; None for nothing at all.
+    """
+
+    told: ToldTask
+    at_h: float
+    skipped: bool = False
+    nauplii: float = 1.0
+    tanks: dict[str, dict[str, tuple[float, str]] | None] = field(factory=dict)
+
+
+class _Plate(NamedTuple):
+    """One brood's food at one round [J]: needed, told and given."""
+
+    at_h: float
+    need_j: float
+    told_j: float
+    given_j: float
+
+
+class Meals:
+    """All meals of a room on their way through the record."""
+
+    def __init__(self, room: Room) -> None:
+        self.room = room
+        self.served: dict[str, _Served] = {}
+        self.by_time: list[_Served] = []
+        #: Worms that were told for a round and not taken [J], by round and kind.
+        self.untaken: dict[float, dict[str, float]] = {}
+        self.left: dict[str, list[float]] = {}
+        #: Broods that began as part of another, with the hour.
+        self.parents: dict[str, tuple[str, float]] = {}
+
+    def fed(self, deed: Deed, *, nauplii: float) -> None:
+        """A told round was fed, or one tank of it; of the nauplii told that share was there."""
+        served = self._of(deed.told)
+        if served is None:
+            return
+        entry = deed.entry
+        served.nauplii = nauplii if nauplii < FULL else 1.0
+        if entry.subject == served.told.task.subject:
+            return
+        if entry.other:
+            other = served.tanks.get(entry.subject) or {}
+            served.tanks[entry.subject] = {
+                **other, entry.other: (entry.amount or 0.0, entry.unit)
+            }  # fmt: skip
+        else:
+            served.tanks[entry.subject] = {}
+
+    def skipped(self, deed: Deed) -> None:
+        """A told round, a tank of it, or a harvest for it was skipped."""
+        told, entry = deed.told, deed.entry
+        if told is not None and isinstance(told.task, HarvestWorms) and told.round_at is not None:
+            kind = self.room.kinds.get(told.kind)
+            if isinstance(kind, WormKind):
+                lost = self.untaken.setdefault(hours(told.round_at), {})
+                energy_j = told.task.mg * kind.values["energy_j_per_mg"]
+                lost[told.kind] = lost.get(told.kind, 0.0) + energy_j
+        served = self._of(told)
+        if served is None or told is None:
+            return
+        if entry.subject in told.tanks and entry.subject != told.task.subject:
+            served.tanks[entry.subject] = None
+        else:
+            served.skipped = True
+
+    def leftover(self, deed: Deed) -> None:
+        """A brood left some of its food."""
+        self.left.setdefault(deed.entry.subject, []).append(deed.at_h)
+
+    def parted(self, name: str, parent: str, at_h: float) -> None:
+        """Part of a brood becomes one of its own."""
+        self.parents[name] = parent, at_h
+
+    def _of(self, told: ToldTask | None) -> _Served | None:
+        if told is None or not isinstance(told.task, Feed) or not told.lines:
+            return None
+        key = told.task.id
+        if key not in self.served:
+            self.served[key] = _Served(told, hours(told.task.at))
+        return self.served[key]
+
+    def of(self, name: str, since_h: float, until_h: float) -> list[Meal]:
+        """The meals of a brood in a time, by time; none where none of them was short."""
+        row = [*self._plates(name, since_h, until_h)]
+        away = self._away(since_h, until_h)
+        if not away and all(FULL * p.need_j <= p.told_j <= p.given_j for p in row):
+            return []
+        meals = _with_away([*_shares(row, self._left_at(name))], away)
+        return meals if any(meal.share < FULL for meal in meals) else []
+
+    def _left_at(self, name: str) -> list[float]:
+        parent = self.parents.get(name)
+        before = [h for h in self._left_at(parent[0]) if h < parent[1]] if parent else []
+        return [*before, *self.left.get(name, ())]
+
+    def _plates(self, name: str, since_h: float, until_h: float) -> Iterator[_Plate]:
+        parent, parted_h = self.parents.get(name, ("", -math.inf))
+        if parent:
+            yield from self._plates(parent, since_h, min(parted_h, until_h))
+        if len(self.by_time) < len(self.served):
+            self.by_time = sorted(self.served.values(), key=_at_h)
+        first = bisect_left(self.by_time, max(since_h, parted_h), key=_at_h)
+        for served in self.by_time[first : bisect_left(self.by_time, until_h, key=_at_h)]:
+            plate = served.told.plates.get(name)
+            if plate is not None:
+                need_j, told_j = plate
+                yield _Plate(served.at_h, need_j, told_j, self._given_j(served, name, told_j))
+
+    def _given_j(self, served: _Served, name: str, told_j: float) -> float:
+        """What a brood was given of what was told at a round [J]."""
+        untaken = self.untaken.get(served.at_h)
+        if not (served.skipped or served.nauplii < 1.0 or served.tanks or untaken):
+            return told_j
+        taken = self._taken(served, untaken or {})
+        return sum(
+            line.given_j * _part(served, line) * taken.get(line.food, 1.0)
+            for line in served.told.lines if line.brood == name
+        )  # fmt: skip
+
+    @staticmethod
+    def _taken(served: _Served, untaken: Mapping[str, float]) -> dict[str, float]:
+        """The part of each food that was there, where not all of it was."""
+        found = {BRINE_SHRIMP: served.nauplii}
+        for kind, lost_j in untaken.items():
+            told_j = sum(x.given_j for x in served.told.lines if x.food == kind)
+            found[kind] = max(0.0, 1.0 - lost_j / told_j) if told_j > 0 else 1.0
+        return found
+
+    def _away(self, since_h: float, until_h: float) -> list[float]:
+        """Rounds at which nobody was there, by the absences that the room file states."""
+        found = []
+        for away in self.room.away:
+            if not away.helper:
+                start = self.room.local(away.start, self.room.rounds[0])
+                end = self.room.local(away.end + timedelta(days=1), self.room.rounds[0])
+                rounds = rounds_between(self.room, start, end)
+                found += [r.at_h for r in rounds if since_h <= r.at_h < until_h and not r.fed]
+        return found
+
+
+def _at_h(served: _Served) -> float:
+    return served.at_h
+
+
+def _part(served: _Served, line: FeedLine) -> float:
+    """The part of what was told that a tank was given of a food."""
+    if line.tank not in served.tanks:
+        return 0.0 if served.skipped else 1.0
+    noted = served.tanks[line.tank]
+    if noted is None:
+        return 0.0
+    amount, unit = noted.get(line.food, (line.amount, line.unit))
+    return amount / line.amount if unit == line.unit and line.amount > 0 else 1.0
+
+
+def _shares(row: Sequence[_Plate], left: Sequence[float]) -> Iterator[Meal]:
+    """Meals as shares of the need; what a plan rounds up here and down there counts as even."""
+    row = [plate for plate in row if plate.need_j > 0.0]
+    times = [plate.at_h for plate in row]
+    needs = [0.0, *accumulate(plate.need_j for plate in row)]
+    told = [0.0, *accumulate(plate.told_j for plate in row)]
+    full = {bisect_right(times, at_h) - 1 for at_h in left}
+    for n, plate in enumerate(row):
+        if n in full and any(0.0 <= at_h - plate.at_h <= _LEFT_H for at_h in left):
+            yield Meal(plate.at_h, 1.0)
+            continue
+        low = bisect_left(times, plate.at_h - _EVEN_H)
+        high = bisect_right(times, plate.at_h + _EVEN_H)
+        even = (told[high] - told[low]) / (needs[high] - needs[low])
+        part = plate.given_j / plate.told_j if plate.told_j > 0.0 else 1.0
+        yield Meal(plate.at_h, part * (1.0 if even >= FULL else even))
+
+
+def _with_away(meals: list[Meal], away: Sequence[float]) -> list[Meal]:
+    known = {meal.at_h for meal in meals}
+    extra = [Meal(at_h, 0.0) for at_h in away if at_h not in known]
+    return sorted([*meals, *extra]) if extra else meals

@@ -1,0 +1,102 @@
+"""What food makes of a fry, by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from cultures.fry.bioenergetics import (
+    Condition,
+    days_to_death,
+    days_to_no_return,
+    fed,
+    full_food,
+    most_of_a_meal,
+    point_of_no_return,
+    upkeep_j,
+)
+from cultures.fry.classes import class_names, shipped_class
+from cultures.fry.feeding import energy_per_day_j, feeding_values
+
+DANIO = shipped_class("egg_scatterer")
+
+
+def test_the_energy_of_the_body_is_that_of_its_dry_matter() -> None:
+    """Hartman & Brandt 1995: 45.29 x (per cent of dry matter)^1.507 J/g."""
+    v = feeding_values()
+    by_hand = 45.29 * (100.0 * v["body_dry_matter"]) ** 1.507 / 1000.0
+    assert v["body_j_per_mg"] == pytest.approx(by_hand, rel=0.02)
+
+
+def test_upkeep_by_hand() -> None:
+    """Bleak of 5 mg (0.81 mg dry) by the line through their uptake, 0.194 x dry^0.681."""
+    by_hand = 0.194 * 0.81**0.681 * 24 * 0.434
+    assert upkeep_j(5.0, 20.0) == pytest.approx(by_hand, rel=0.02)
+    assert upkeep_j(2.5, 20.0) == pytest.approx(upkeep_j(5.0, 20.0) / 2)
+    assert upkeep_j(160.0, 20.0) == pytest.approx(32 * 0.5 * upkeep_j(5.0, 20.0))
+    assert upkeep_j(5.0, 30.0) == pytest.approx(2.06 * upkeep_j(5.0, 20.0))
+
+
+def test_of_little_all_is_eaten_and_of_the_need_what_growth_costs() -> None:
+    full = full_food(DANIO, 10.0, 26.0, 1.0)
+    length = DANIO.length_mm(10.0)
+    assert full.offered_j == pytest.approx(energy_per_day_j(DANIO.weight_mg(length), 26.0))
+    assert full.taken(1.0) == pytest.approx(1.0)
+    assert full.taken(1e-9) * full.intake_j == pytest.approx(1e-9 * full.offered_j)
+    # 2/3 of the need, where 0.5 of it is eaten at full food: 2/3 / (1/2 + 1/2 x 2/3) = 0.8.
+    half = full.intake_j / 0.5
+    changed = type(full)(full.grown_j, full.upkeep_j, full.intake_j, half, 1.0, 1.0)
+    assert changed.taken(2 / 3) == pytest.approx(0.8)
+
+
+def test_fry_that_get_just_their_upkeep_neither_grow_nor_starve() -> None:
+    full = full_food(DANIO, 10.0, 26.0, 1.0)
+    m, e = full.upkeep_share, full.eaten_of_need
+    share = e * m / (1 - (1 - e) * m)  # the share of which they take m
+    after = fed(DANIO, Condition(10.0), 26.0, share, 1.0).after
+    assert after.growth_days == pytest.approx(10.0)
+    assert after.reserve == pytest.approx(1.0)
+
+
+def test_where_growth_costs_more_than_the_ration_the_need_is_what_growth_costs() -> None:
+    killifish = shipped_class("annual_killifish")
+    at = killifish.growth_days(12.0)
+    full = full_food(killifish, at, 26.0, 1.0)
+    assert full.offered_j == full.intake_j
+    assert full.offered_j > energy_per_day_j(killifish.weight_mg(12.0), 26.0)
+    assert full.taken(0.5) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("name", class_names())
+def test_at_first_food_a_class_lives_as_long_unfed_as_its_data_say(name: str) -> None:
+    v = shipped_class(name).values
+    days = days_to_no_return(shipped_class(name), v["length_first_food_mm"], v["t_ref_c"])
+    assert days == pytest.approx(v["starve_days"])
+
+
+def test_four_times_the_weight_lives_longer_by_a_root() -> None:
+    first, larger = 4.0, 4.0 * 4.0 ** (1 / DANIO.values["weight_b"])
+    short, long = (days_to_no_return(DANIO, length, 26.0) for length in (first, larger))
+    assert long == pytest.approx(short * math.sqrt(2.0))
+    assert days_to_death(DANIO, first, 26.0) == pytest.approx(1.65 * short)
+
+
+def test_the_point_of_no_return_is_found_within_a_step() -> None:
+    before = Condition(0.0, 0.1)
+    step = fed(DANIO, before, 26.0, 0.0, 1.0)
+    assert point_of_no_return(before, step) == pytest.approx(0.1 * 4.8)
+    assert point_of_no_return(Condition(0.0), fed(DANIO, Condition(0.0), 26.0, 0.0, 1.0)) is None
+    assert point_of_no_return(step.after, fed(DANIO, step.after, 26.0, 0.0, 1.0)) is None
+
+
+def test_one_meal_fills_a_gut_and_what_it_clears_in_time() -> None:
+    """At 26.5 °C: 8 % of 10 mg, times 1 + 0.327 an hour x 4 h, of 2.8 J/mg."""
+    assert most_of_a_meal(10.0, 26.5) == pytest.approx(10 * 0.08 * (1 + 0.327 * 4) * 2.8)
+
+
+def test_a_day_s_nitrogen_by_hand() -> None:
+    step = fed(DANIO, Condition(10.0), 26.0, 1.0, 1.0)
+    of_food = 0.17 * 0.58 * 0.16 / 2.8
+    of_body = 0.162 * 0.62 * 0.16 / 3.0
+    assert step.nitrogen_mg["out"] == pytest.approx(step.eaten_j * of_food - step.grown_j * of_body)
