@@ -178,7 +178,10 @@ def _drawn(draw: Draw, feed: Feed, units: str, alike: Container[datetime]) -> Ph
 
 def live_foods(lines: Sequence[FeedLine]) -> list[str]:
     """The foods of feeding lines, in the order of the columns: small before large, dry last."""
-    first = ("paramecium", "vinegar_eel", "microworm", "banana_worm", BRINE_SHRIMP, "grindal_worm")
+    first = (
+        "paramecium", "vinegar_eel", "microworm", "banana_worm", "rotifer", BRINE_SHRIMP,
+        "grindal_worm",
+    )  # fmt: skip
     present = {line.food for line in lines if line.amount > 0}
     known = [food for food in first if food in present]
     rest = sorted(present - {*first, "dry"})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, get_args
 
@@ -14,6 +15,9 @@ from cultures.foods.kinds import HATCH_SPECS, WORM_SPECS, HatchKind, kind_names,
 from cultures.foods.parameters import Parameter, Spec, Status, sources
 from cultures.fry.classes import CLASS_SPECS, class_names, shipped_class
 from cultures.fry.feeding import FEEDING_SPECS
+from cultures.planning.preparation import live_foods
+from cultures.room.keys import RESERVED
+from cultures.tasks.told import FeedLine
 
 _ROOT = Path(__file__).resolve().parents[2]
 _DATA = _ROOT / "cultures" / "data"
@@ -159,3 +163,14 @@ def test_limits_are_one_table_and_it_is_on_the_page() -> None:
         for name, row in table.items()
     ]
     assert all(set(row) == {"value", "unit", "source", "note"} for row in table.values())
+
+
+def test_each_worm_kind_has_a_medium_of_its_own_and_a_column() -> None:
+    """Two lists in code; a kind that is on neither would have no stock, and a column at the end."""
+    named = [name for name in kind_names() if not isinstance(shipped_kind(name), HatchKind)]
+    assert {f"{name}_medium" for name in named} <= {*RESERVED}
+    at = datetime(2027, 1, 5, 7, tzinfo=UTC)
+    lines = [
+        FeedLine(at, "A1", "danio", food, 1.0, 1.0, 1.0, "mL") for food in (*named, "a kind", "dry")
+    ]  # fmt: skip
+    assert live_foods(lines)[-2:] == ["a kind", "dry"]
