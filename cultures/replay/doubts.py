@@ -37,8 +37,9 @@ def brood_doubt(entry: Entry, brood: Brood, at: datetime) -> str | None:
     there = brood.alive(day)
     verb = _LEAVES.get(entry.event)
     if verb is not None and entry.amount > brood.count + 0.5:
-        about = "" if round(there) == round(brood.count) else f" and about {there:,.0f} are left"
-        return f"{fry} of {brood.name} cannot be {verb}: {known}{about}"
+        # The count has been lowered by what was sold or lost since, and is no count any more.
+        left = f"about {there:,.0f} are left of those counted on {_day(brood.counted_on, at)}"
+        return f"{fry} of {brood.name} cannot be {verb}: {left}"
     if entry.event in ("count", "free_swimming") and entry.amount > MISCOUNT * brood.count + 0.5:
         return (
             f"{fry} of {brood.name} cannot be there: {known}, and fry do not multiply; up to"

@@ -124,7 +124,7 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["harvest", "MW-1", "-3", "swipes"], "'-3' is below 0"),
         (["temperature", "room", "-.5"], "'-.5' is below 0"),
         (["lost", "acara 5", "--al"], "No such option '--al'"),
-        (["lost", "acara 5", "500"], "110 were counted on Fri 25 Dec 2026 and about 102 are left"),
+        (["lost", "acara 5", "500"], "about 102 are left of those counted on Fri 25 Dec 2026"),
         (["move", "acara 5", "B3", "400"], "400 fry of acara 5 cannot be moved"),
         (["count", "acara 5", "900"], "fry do not multiply; up to 165 are taken as a miscount"),
         (["free_swimming", "acara 5", "900"], "a new spawn is a brood of its own"),
