@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from attrs import evolve, frozen
@@ -37,22 +38,53 @@ class Fed:
 
 def fed(room: Room, now: datetime, brood: Brood, until: datetime) -> Fed:
     """Plans a room with and without a brood, as a keeper would, and carries out the first."""
-    days = max(1, (until.date() - now.date()).days)
-    with_it = make_outlook(evolve(room, broods=(*room.broods, brood)), now=now, days=days)
-    before = _missing(make_outlook(room, now=now, days=days), until)
-    after = _missing(with_it, until)
-    own = [key for key in after if key[1] == brood.name]
-    others_j = sum(short_j for key, short_j in after.items() if key not in own)
-    eaten_j = sum(
-        need.energy_j for row in with_it.needs for need in row
-        if need.brood.name == brood.name and need.at < until
-    )  # fmt: skip
-    return Fed(
-        own=len(own),
-        taken_j=others_j - sum(before.values()),
-        bearable_j=SHORT_SHARE * max(sum(before.values()), eaten_j),
-        broken=_broken(with_it),
-    )
+    return Beside.of(room, now, until).fed(brood)
+
+
+@frozen(eq=False)
+class Beside:
+    """A room planned as it is once, to plan it anew with broods that are looked at until a time.
+
+    Attributes:
+        missing_j: what the broods that are there miss anyway, of what more food would mend [J].
+    """
+
+    room: Room
+    now: datetime
+    until: datetime
+    missing_j: float
+
+    @classmethod
+    def of(cls, room: Room, now: datetime, until: datetime) -> Beside:
+        """Plans the room."""
+        alone = make_outlook(room, now=now, days=_days(now, until))
+        return cls(room, now, until, sum(_missing(alone, until).values()))
+
+    def fed(self, brood: Brood, *, carried_out: bool = True) -> Fed:
+        """Plans it with a brood, and carries that out too unless told otherwise."""
+        room = evolve(self.room, broods=(*self.room.broods, brood))
+        outlook = make_outlook(room, now=self.now, days=_days(self.now, self.until))
+        after = _missing(outlook, self.until)
+        own = [key for key in after if key[1] == brood.name]
+        others_j = sum(short_j for key, short_j in after.items() if key not in own)
+        eaten_j = sum(
+            need.energy_j for row in outlook.needs for need in row
+            if need.brood.name == brood.name and need.at < self.until
+        )  # fmt: skip
+        return Fed(
+            own=len(own),
+            taken_j=others_j - self.missing_j,
+            bearable_j=SHORT_SHARE * max(self.missing_j, eaten_j),
+            broken=_broken(outlook) if carried_out else 0,
+        )
+
+    def of_sizes(self, brood: Brood, counts: Iterable[int]) -> dict[int, bool]:
+        """Whether it is fed in each of some sizes, all of them planned one by one."""
+        return {n: self.fed(evolve(brood, count=n), carried_out=False).well for n in counts}
+
+
+def _days(now: datetime, until: datetime) -> int:
+    return max(1, (until.date() - now.date()).days)
 
 
 def _missing(outlook: Outlook, until: datetime) -> dict[tuple[datetime, str], float]:

@@ -24,6 +24,7 @@ from cultures.limits import most
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import Standing, Trial, looked_at_until
 from cultures.planning.gaps import Gap
+from cultures.planning.hopes import as_if_come, likely
 from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.supplies import packed_g
 from cultures.planning.what_if import SuppositionError, free_name, suppose
@@ -148,11 +149,22 @@ class Wish:
 
 
 class Carry:
-    """Tries broods in a room that spawn on some days; wishes that are granted stay in it."""
+    """Tries broods in a room that spawn on some days; wishes that are granted stay in it.
+
+    Spawnings that are planned and likely enough are in it first, as if they came, each whole.
+
+    Attributes:
+        room: with these, and with what was granted. hoped, unlikely: the planned broods that are
+            in it, and those that are not.
+
+    Args:
+        now: aware. days: of spawning, each local, in order.
+    """
 
     def __init__(self, room: Room, now: datetime, days: Sequence[date]) -> None:
-        self.room, self.now, self.days = room, now, days
-        self._given = room
+        self.room, self.now, self.days = as_if_come(room), now, days
+        self.hoped, self.unlikely = likely(room), self.room.hoped
+        self._given = self.room
         self._standing: Standing | None = None
         self._until = now
         self._lifted: dict[str, Standing] = {}

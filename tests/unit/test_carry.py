@@ -20,7 +20,7 @@ from cultures.planning.outlook import make_outlook
 from cultures.planning.what_if import suppose
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
-from tests.carrying import fed
+from tests.carrying import Beside, fed
 
 TODAY = date(2027, 1, 5)
 _ROOM = """\
@@ -240,6 +240,44 @@ def test_wishes_are_put_in_by_their_days_and_leave_less() -> None:
     beside = list(carry.by_day("egg_scatterer", "T1"))
     assert all(a.largest >= b.largest for a, b in zip(alone, beside, strict=True))
     assert beside[0].largest < alone[0].largest
+
+
+_PLANNED = """
+[[brood]]
+name = "hope"
+tank = "T2"
+class = "egg_scatterer"
+count = 60
+planned = 2027-01-07
+chance = {chance}
+"""
+
+
+def test_what_is_planned_comes_first_as_if_it_came() -> None:
+    """As in a room where it is certain; and it goes short of nothing that it had without."""
+    room, now = _room(_WORMS, _PLANNED.format(chance=0.7))
+    (hope,) = room.hoped
+    sure = evolve(room, hoped=(), broods=(evolve(hope, anchor="spawned"),))
+    carry = Carry(room, now, [TODAY])
+    (found,) = carry.by_day("egg_scatterer", "T1")
+    (beside,) = Carry(sure, now, [TODAY]).by_day("egg_scatterer", "T1")
+    (alone,) = Carry(evolve(room, hoped=()), now, [TODAY]).by_day("egg_scatterer", "T1")
+    assert [brood.name for brood in carry.hoped] == ["hope"]
+    assert carry.unlikely == ()
+    assert 0 < found.largest == beside.largest < alone.largest
+    judge = Beside.of(sure, now, found.until)
+    assert judge.fed(found.brood).well
+    assert not judge.fed(evolve(found.brood, count=alone.largest)).well
+
+
+def test_what_is_hardly_likely_is_left_out() -> None:
+    room, now = _room(_WORMS, _PLANNED.format(chance=0.05))
+    carry = Carry(room, now, [TODAY])
+    assert carry.hoped == ()
+    assert [brood.name for brood in carry.unlikely] == ["hope"]
+    (found,) = carry.by_day("egg_scatterer", "T1")
+    (alone,) = Carry(evolve(room, hoped=()), now, [TODAY]).by_day("egg_scatterer", "T1")
+    assert found.largest == alone.largest
 
 
 def test_a_tank_that_is_not_there_has_the_temperature_that_is_asked_for() -> None:
