@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from attrs import evolve, frozen
 
@@ -12,6 +13,7 @@ from cultures.planning.feeding_plan import SHORT_SHARE
 from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.simulate import simulate
+from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
 
 
@@ -107,3 +109,54 @@ def _broken(outlook: Outlook) -> int:
         < line.given_j * (1.0 - 1e-6) - 1e-6
     ]  # fmt: skip
     return len(outcome.violations) + len(less)
+
+
+#: Of small rooms: the day they are of, what is asked for in them, and what stands there.
+TODAY = date(2027, 1, 5)
+_CLASSES = ("bubble_nest", "egg_scatterer", "substrate_spawner", "livebearer", "goldfish",
+            "annual_killifish", "mouthbrooder", "rainbowfish")  # fmt: skip
+_KINDS = ("microworm", "vinegar_eel", "banana_worm", "grindal_worm")
+
+
+@frozen
+class Asked:
+    """A small room, and what is asked of it: how many of a class that spawn on a day, in "free"."""
+
+    room: Room
+    now: datetime
+    name: str
+    day: date
+
+
+def small_room(seed: int) -> Asked:
+    """One or two broods, one or two cultures and mostly a bottle, drawn; a day of three weeks."""
+    rng = random.Random(seed)
+    text = (
+        f'[room]\nname = "Pebble shelf"\ntimezone = "Europe/Lisbon"\nas_of = {TODAY}\n'
+        f"temperature_c = {rng.choice((21, 23, 25))}\nhorizon_days = 3\n"
+        f"rounds = {rng.choice((['08:00'], ['08:00', '19:00']))}\n"
+        f'[[tank]]\nname = "free"\nlitres = 40\ntemperature_c = {rng.choice((24, 26, 28))}\n'
+    )
+    for number in range(rng.choice((1, 2))):
+        text += (
+            f'[[tank]]\nname = "T{number}"\nlitres = 40\ntemperature_c = {rng.choice((24, 26))}\n'
+            f'[[brood]]\nname = "b{number}"\ntank = "T{number}"\nclass = "{rng.choice(_CLASSES)}"\n'
+            f"count = {rng.choice((5, 20, 60))}\n"
+            f"spawned = {TODAY - timedelta(days=rng.randrange(2, 15))}\n"
+        )
+    for number in range(rng.choice((1, 2))):
+        text += (
+            f'[[culture]]\nname = "C{number}"\nkind = "{rng.choice(_KINDS)}"\n'
+            f"started = {TODAY - timedelta(days=rng.randrange(6, 25))}\n"
+            f"medium_g = {rng.choice((20, 60, 150))}\nstarter_g = {rng.choice((1, 2))}\n"
+            f"surface_cm2 = {rng.choice((20, 60, 180))}\n"
+        )
+    if rng.random() < 0.8:
+        text += (
+            f'[[vessel]]\nname = "cone"\nlitres = {rng.choice((0.1, 0.5, 1))}\n'
+            f"temperature_c = 27\n[cysts]\ngrams = {rng.choice((0.5, 2, 6, 15, 60))}\n"
+        )
+    room = read_room(text, today=TODAY)
+    name, weeks = rng.choice(_CLASSES), rng.randrange(3)
+    now = datetime(2027, 1, 5, 7, tzinfo=room.timezone)
+    return Asked(room, now, name, TODAY + timedelta(weeks=weeks))

@@ -82,6 +82,8 @@ class Trial:
         fits: about what share of the brood could be fed, a guess. set_g: cysts that are set.
         clear: no sketch, or one in which nothing is short but for the marks of the syringe, or
             near to it, nor the tin, so that a plan made otherwise feeds it too.
+        jumpy: the tin runs out, and holds the brood up or feeds it. Who gets the last of it goes
+            by jumps then: a larger brood may be fed where a smaller one is not.
     """
 
     gap: Gap | None = None
@@ -90,6 +92,7 @@ class Trial:
     fits: float = 1.0
     set_g: float = 0.0
     clear: bool = False
+    jumpy: bool = False
 
     @property
     def fed(self) -> bool:
@@ -166,7 +169,9 @@ class Standing:
         judged = self._judged(found, own, brood.name, until, Limits(room, plan, self.now))
         used = cyst_uses(room, plan.hatches)
         set_g = sum(use.grams for use in used if use.at < until)
-        return evolve(judged, set_g=set_g, clear=judged.clear or whole)
+        eats = any(serving.given_j.get(BRINE_SHRIMP, 0.0) > 0.0 for serving in own)
+        jumpy = judged.limit == "tin" or (eats and _scarce(plan))
+        return evolve(judged, set_g=set_g, clear=judged.clear or whole, jumpy=jumpy)
 
     def _before(self, first: int, *, whole: bool) -> Stretch | None:
         """What is planned of the room as it is before a brood first eats at a round.

@@ -4,7 +4,8 @@ A brood is fed when its every round is, until it can live on dry food, and nothi
 misses more for it; both by the gaps that shortfalls are made of. Sizes are steps that a keeper
 would say, none more than a fifth above the one before. Each week begins from the answer of the
 week before; a size that is not fed says about what share of it would be. What is named was
-planned and is fed, and the next step was planned and is not.
+planned and is fed, and the next step was tried and is not. Near to where the tin runs out a larger
+brood may be fed where a smaller one is not; there sizes are tried from the smallest up.
 """
 
 from __future__ import annotations
@@ -237,27 +238,35 @@ class Carry:
         self, brood: Brood, guess: int, *, hint: int, least: int = 0, below: float = math.inf,
         lift: Lift | None = None,
     ) -> tuple[int, Trial | None, Trial]:  # fmt: skip
-        """The largest size, what limits it, and its trial; see :func:`largest`.
+        """The largest size, what limits it, and its trial; see :func:`largest` and :func:`surely`.
 
-        Sizes are sketched; what the sketch of the largest feeds, but not clearly, is planned whole.
+        Sizes are sketched. The largest is planned whole, unless nothing limits and its sketch
+        feeds it clearly.
         """
-        tried: dict[int, Trial] = {}
+        sketches: dict[int, Trial] = {}
+        plans: dict[int, Trial] = {}
 
         def sketched(count: int) -> Trial:
-            if count not in tried:
-                tried[count] = self._trial(brood, count, lift, whole=False)
-            return tried[count]
+            if count not in sketches:
+                sketches[count] = self._trial(brood, count, lift, whole=False)
+            return sketches[count]
 
-        limited: Trial | None = None
-        while True:
-            size, why = largest(sketched, guess, hint=hint, least=least, below=below)
-            limited = why or limited
-            if size <= least or tried[size].clear:
-                return size, limited, tried.get(size, Trial())
-            planned = self._trial(brood, size, lift)
-            if planned.fed:
-                return size, limited, planned
-            below, limited, guess, hint = size, planned, int(size * planned.fits), 0
+        def planned(count: int) -> Trial:
+            if count not in plans:
+                plans[count] = self._trial(brood, count, lift)
+            return plans[count]
+
+        size, limited = largest(sketched, guess, hint=hint, least=least, below=below)
+        if size <= least:
+            return size, limited, Trial()
+        if limited is None and sketches[size].clear and not sketches[size].jumpy:
+            return size, None, sketches[size]
+        if not (failed := planned(size)).fed:
+            size, why = largest(planned, int(size * failed.fits), least=least, below=size)
+            limited = why or failed
+        if size > least and any(trial.jumpy for trial in (*sketches.values(), *plans.values())):
+            size, limited = surely(planned, least=least, below=below)
+        return size, limited, plans.get(size, Trial())
 
     def _look(self, brood: Brood, days: Sequence[date]) -> None:
         """Plans the room as it is as far as a brood of any of some days is looked at."""
@@ -357,3 +366,25 @@ def largest(
             at = min(about, high - stride) if first or low < 0 else (low + high) // 2
         stride *= 2
     return (steps[low] if low >= 0 else 0), why
+
+
+def surely(
+    fits: Callable[[int], Trial], *, least: int = 0, below: float = math.inf
+) -> tuple[int, Trial | None]:
+    """The largest size that is fed as each tried below it is, and what holds up the next.
+
+    Tried is from the bottom up: the smallest, about its double, and so on to the first that is
+    not fed; then what lies between that and the one before. So it hangs on no guess.
+
+    Args:
+        least: a size known to be fed, from which to begin, or 0. below: a size known not to be.
+    """
+    steps = [size for size in sizes() if size < below]
+    low, at = least, bisect_right(steps, least)
+    while at < len(steps):
+        trial = fits(steps[at])
+        if not trial.fed:
+            size, why = largest(fits, (low + steps[at]) // 2, least=low, below=steps[at])
+            return size, why or trial
+        low, at = steps[at], max(at + 1, bisect_right(steps, 2 * steps[at]) - 1)
+    return low, None

@@ -14,7 +14,7 @@ from attrs import evolve
 
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import Standing, Trial, looked_at_until
-from cultures.planning.carry import Carry, days_of_weeks, largest, sizes, with_tank
+from cultures.planning.carry import Carry, days_of_weeks, largest, sizes, surely, with_tank
 from cultures.planning.lifts import lifts_of
 from cultures.planning.outlook import make_outlook
 from cultures.planning.what_if import suppose
@@ -98,6 +98,25 @@ def test_the_search_ends_at_the_largest_size_from_any_guess(
     assert len(set(tried)) == len(tried) <= 12
     if why is not None:
         assert min(n for n in tried if n > limit) == sizes()[len(below)]
+
+
+def test_from_the_bottom_up_ends_before_the_first_double_that_is_not_fed() -> None:
+    """Of 80 to 100 and from 400 on none is fed; from above one would end at 350."""
+    tried: list[int] = []
+
+    def fits(count: int) -> Trial:
+        tried.append(count)
+        return _upto(399 if not 80 <= count <= 100 else 0, [], exact=False)(count)
+
+    size, why = surely(fits)
+    assert size == 70
+    assert why is not None
+    assert tried[:5] == [5, 10, 20, 40, 80]
+    assert all(n <= 80 for n in tried)
+    assert surely(fits, least=100)[0] == 350
+    assert surely(fits, below=60) == (50, None)
+    assert surely(_upto(500, tried, exact=False)) == (500, None)
+    assert surely(_upto(4, tried, exact=False))[0] == 0
 
 
 def test_the_search_tries_nothing_that_is_known() -> None:
