@@ -120,8 +120,13 @@ _KINDS = ("microworm", "vinegar_eel", "banana_worm", "grindal_worm")
 
 @frozen
 class Asked:
-    """A small room, and what is asked of it: how many of a class that spawn on a day, in "free"."""
+    """A small room, and what is asked of it: how many of a class that spawn on a day, in "free".
 
+    Attributes:
+        text: its file.
+    """
+
+    text: str
     room: Room
     now: datetime
     name: str
@@ -159,4 +164,4 @@ def small_room(seed: int) -> Asked:
     room = read_room(text, today=TODAY)
     name, weeks = rng.choice(_CLASSES), rng.randrange(3)
     now = datetime(2027, 1, 5, 7, tzinfo=room.timezone)
-    return Asked(room, now, name, TODAY + timedelta(weeks=weeks))
+    return Asked(text, room, now, name, TODAY + timedelta(weeks=weeks))
