@@ -45,7 +45,10 @@ class CarryError(LivefoodError):
 
 
 def sizes() -> list[int]:
-    """The sizes of broods that are tried, up to the most that anybody raises."""
+    """The sizes of broods that are tried [fry], ascending, none more than a fifth above the last.
+
+    Up to ``carried`` of :mod:`cultures.limits`; as said by a keeper, common practice, no source.
+    """
     steps = [*_FEWEST, *(step * 10**power for power in range(6) for step in _STEPS)]
     return [size for size in steps if size <= most("carried")]
 
@@ -55,9 +58,9 @@ class Gain:
     """What lifting a limit gives.
 
     Attributes:
-        what, text, supposition: see :class:`Lift`. grams: of cysts, or 0.
-        largest: brood with it; of several weeks with one limit that of the first, where the later
-            ones feed it too.
+        what, text, supposition: see :class:`Lift`. grams: of cysts to buy [g], or 0.
+        largest: brood with it [fry]; of several weeks with one limit that of the first, where the
+            later ones feed it too.
     """
 
     what: str
@@ -316,12 +319,12 @@ class Carry:
 
 
 def days_of_weeks(now: datetime, weeks: int) -> list[date]:
-    """A day of each week, from today on."""
+    """A day of each week in the zone of ``now``, from its own on, ascending."""
     return [now.date() + _WEEK * week for week in range(weeks)]
 
 
 def with_tank(room: Room, temperature_c: float) -> tuple[Room, str]:
-    """A room with one more tank, like the largest but for its temperature; and its name."""
+    """A room with one more tank, as large as its largest [L], at a temperature; and its name."""
     litres = max((tank.litres for tank in room.tanks), default=_USUAL_TANK_L)
     name = free_name("a new tank", [tank.name for tank in room.tanks])
     return evolve(room, tanks=(*room.tanks, Tank(name, litres, temperature_c))), name
@@ -346,8 +349,12 @@ def largest(
     """The largest size that is fed, and what holds up the next; None where that is not tried.
 
     Args:
-        guess: where to begin. least: a size known to be fed. hint: what to try next if the guess
-            is fed, or 0. below: a size known not to be fed.
+        fits: tries a size [fry]. guess: where to begin. least: a size known to be fed, or 0.
+        hint: what to try next if the guess is fed, or 0. below: a size known not to be fed.
+
+    Returns:
+        One of :func:`sizes`, or ``least`` or 0 where none above is fed; what is tried is fed up to
+        it and is not from the next on.
     """
     steps = [size for size in sizes() if size < below]
     low, high = bisect_right(steps, least) - 1, len(steps)
@@ -377,7 +384,11 @@ def surely(
     not fed; then what lies between that and the one before. So it hangs on no guess.
 
     Args:
-        least: a size known to be fed, from which to begin, or 0. below: a size known not to be.
+        fits: tries a size [fry]. least: a size known to be fed, from which to begin, or 0.
+        below: a size known not to be.
+
+    Returns:
+        As :func:`largest`.
     """
     steps = [size for size in sizes() if size < below]
     low, at = least, bisect_right(steps, least)

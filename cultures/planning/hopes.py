@@ -60,12 +60,12 @@ class Hopes:
         return tuple((c.brood.name, c.brood.tank) for c in self.cultures.get(culture, ()))
 
     def short_j(self) -> float:
-        """What all of them would miss [J]."""
+        """What all of them would miss over all rounds that are looked at [J]."""
         return sum(gap.short_j for gap in self.gaps)
 
 
 def provided_for(room: Room, until: datetime) -> tuple[BroodCourse, ...]:
-    """The planned broods that first eat before a time and are likely enough.
+    """The planned broods that first eat before an aware time and are likely enough.
 
     Raises:
         RangeError: a brood whose eggs never develop.
@@ -75,7 +75,7 @@ def provided_for(room: Room, until: datetime) -> tuple[BroodCourse, ...]:
 
 
 def likely(room: Room) -> tuple[Brood, ...]:
-    """The planned broods that are likely enough to start a culture for."""
+    """The planned broods whose chance is ``least_chance`` of the feeding data or more."""
     least = feeding_values()["least_chance"]
     return tuple(brood for brood in room.hoped if brood.chance >= least)
 
@@ -98,8 +98,8 @@ def prepare(
     """A plan with the starts that planned spawnings want besides, and what came of it.
 
     Args:
-        plan: of what is certain. courses: of the broods that are hoped for.
-        start: no hatch is set before.
+        feedings: as the plan has them. plan: of what is certain. courses: of the broods that are
+            hoped for; of none the plan comes back as it is. start: aware, no hatch is set before.
     """
     if not courses:
         return plan, None
