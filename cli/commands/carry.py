@@ -68,6 +68,6 @@ def command(
         raise UsageProblemError(str(error).replace("with 'in'", "with --tank")) from None
     answer(
         as_json,
-        lambda: carry_json(granted, found),
-        lambda: screen(carry.room, name if temperature is None else None, granted, found),
+        lambda: carry_json(carry, granted, found),
+        lambda: screen(carry, name if temperature is None else None, granted, found),
     )

@@ -10,8 +10,8 @@ from typing import Any
 from cli.screens.text import block, bullets, columns, joined, screen_width, wrapped
 from cultures.limits import most
 from cultures.planning.brood_trials import MOST_LOOK
-from cultures.planning.carry import Carried, Wish
-from cultures.room.room import Room
+from cultures.planning.carry import Carried, Carry, Wish
+from cultures.room.room import Brood, Room
 from cultures.words.quantities import celsius, day_text, food_name, in_units, many, number
 
 #: A narrower screen has no columns.
@@ -24,27 +24,46 @@ _LIMITS = {
 }  # fmt: skip
 
 
-def carry_json(wishes: Sequence[Wish], weeks: Sequence[Carried]) -> dict[str, Any]:
+def carry_json(carry: Carry, wishes: Sequence[Wish], weeks: Sequence[Carried]) -> dict[str, Any]:
     """For other programs."""
     brood = weeks[0].brood if weeks else None
     return {
         "class": brood.fry_class.name if brood else None, "tank": brood.tank if brood else None,
-        "tried_up_to": most("carried"), "wishes": [wish.to_json() for wish in wishes],
+        "tried_up_to": most("carried"), "planned": [b.name for b in carry.hoped],
+        "unlikely": [b.name for b in carry.unlikely], "wishes": [wish.to_json() for wish in wishes],
         "weeks": [week.to_json() for week in weeks],
     }  # fmt: skip
 
 
-def screen(room: Room, words: str | None, wishes: Sequence[Wish], weeks: Sequence[Carried]) -> str:
+def screen(
+    carry: Carry, words: str | None, wishes: Sequence[Wish], weeks: Sequence[Carried]
+) -> str:
     """The wishes, and what is left of them week by week.
 
     Args:
         words: the class as it was typed, to ask for a plan with; None where none can be asked.
     """
+    room = carry.room
     told = [_wish(wish) for wish in wishes]
     parts = [block("WISHES, put in one after the other", bullets(told))]
+    parts.append(_planned(carry))
     if weeks:
         parts += [_answer(room, weeks, left=bool(wishes)), _table(room, weeks), _how(words, weeks)]
     return joined(parts)
+
+
+def _planned(carry: Carry) -> str:
+    """The spawnings that are planned: which of them are in it."""
+    told = []
+    if carry.hoped:
+        told.append(f"Planned spawns come first, as if they came: {_names(carry.hoped)}.")
+    if carry.unlikely:
+        told.append(f"Too unlikely to count: {_names(carry.unlikely)}.")
+    return wrapped(" ".join(told)) if told else ""
+
+
+def _names(broods: Sequence[Brood]) -> str:
+    return ", ".join(f"{brood.name} in {brood.tank}" for brood in broods)
 
 
 def _wish(wish: Wish) -> str:

@@ -42,7 +42,7 @@ class ParameterError(LivefoodError, ValueError):
         super().__init__(f"{key}: {message}")
 
 
-@frozen(eq=False)
+@frozen
 class Parameter:
     """One number about a living thing.
 

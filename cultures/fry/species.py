@@ -69,7 +69,7 @@ def read_species(key: str) -> Species:
 
 
 def species_keys() -> tuple[str, ...]:
-    """Every shipped species, without reading their files."""
+    """The keys of all shipped species, in alphabetical order, without reading their files."""
     return data_names("species")
 
 
@@ -105,7 +105,7 @@ def species_named(word: str) -> str | None:
 
 
 def species_like(word: str) -> tuple[str, ...]:
-    """The species with this word, or part of one, in any of their names."""
+    """The keys of the species with this word, or part of one, in any of their names."""
     part = _folded(word)
     return tuple(
         key for key in species_keys() if any(part in _folded(name) for name in _names(key))
@@ -113,7 +113,7 @@ def species_like(word: str) -> tuple[str, ...]:
 
 
 def must_be_species(word: str) -> str:
-    """As :func:`species_named`.
+    """The key of the species of this name, as :func:`species_named` finds it.
 
     Raises:
         SpeciesNameError: none has this name; says which are like it.

@@ -147,7 +147,10 @@ def design_effect(groups: Sequence[tuple[float, float]]) -> float:
     """How many times as large the variance of a pooled share is as that of a binomial one.
 
     Args:
-        groups: successes and trials of each, two groups or more.
+        groups: successes and trials of each, two groups or more, with some trials in all.
+
+    Returns:
+        About 1 for groups that vary as chance has it, and 1 where none or all succeeded.
 
     References:
         Rao & Scott 1992, Biometrics 48:577-585: the variance of a ratio estimator over the
@@ -164,7 +167,11 @@ def design_effect(groups: Sequence[tuple[float, float]]) -> float:
 
 
 def survival(replayed: Replayed, today: date) -> tuple[Fared, ...]:
-    """What became of each family of a room of which a number was ever known, by its beginning."""
+    """What became of each family of a room of which a number was ever known, by its beginning.
+
+    Args:
+        today: up to which those that live are taken to have survived.
+    """
     rows: dict[str, list[FishNoted]] = {}
     for row in replayed.seen.fish:
         rows.setdefault(row.family, []).append(row)
@@ -177,7 +184,7 @@ def survival(replayed: Replayed, today: date) -> tuple[Fared, ...]:
 
 
 def by_class(fared: Iterable[Fared]) -> tuple[ClassFared, ...]:
-    """Families that are gone, together by class and beginning."""
+    """Families that are gone, together by class and beginning, in alphabetical order."""
     groups: dict[tuple[str, Began], list[Fared]] = {}
     for one in fared:
         if one.gone:

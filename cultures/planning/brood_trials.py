@@ -53,6 +53,9 @@ def looked_at_until(course: BroodCourse) -> datetime:
 
     From then on dry food fills what all others leave open. A brood that takes it early is looked
     at for two weeks of feeding; one that gets none for eight, or until it outgrows its foods.
+
+    Returns:
+        Aware, in the zone of the room.
     """
     day = course.first_food_day()
     end = _outgrown(course, day + MOST_LOOK)
@@ -83,9 +86,12 @@ class Trial:
     Attributes:
         gap: the first that it has, or that another has because of it; None: it is fed.
         limit, cause: of the gap, a word of :class:`Limits` and that in plain words.
-        fits: about what share of the brood could be fed, a guess. set_g: cysts that are set.
+        fits: about what share of the brood could be fed, 0 to 1, a guess. set_g: cysts that are
+            set until it is looked at [g].
         clear: no sketch, or one in which nothing is short but for the marks of the syringe, or
             near to it, nor the tin, so that a plan made otherwise feeds it too.
+        jumpy: the tin runs out, and holds the brood up or feeds it. Who gets the last of it goes
+            by jumps then: a larger brood may be fed where a smaller one is not.
     """
 
     gap: Gap | None = None
@@ -94,6 +100,7 @@ class Trial:
     fits: float = 1.0
     set_g: float = 0.0
     clear: bool = False
+    jumpy: bool = False
 
     @property
     def fed(self) -> bool:
@@ -106,7 +113,8 @@ class Standing:
     """A room as it is, and its plan, to try broods in.
 
     Attributes:
-        needs: by round. stretches: that its plan is made of. gaps: of the plan, by round and brood.
+        needs: by round, of each brood that eats then. stretches: that its plan is made of.
+        gaps: of the plan, by round and brood.
         scarce: the tin runs out; then it depends on the stretches who gets what is left of it, and
             nothing is sketched. known: how foods suit the broods.
     """
@@ -122,7 +130,7 @@ class Standing:
 
     @classmethod
     def of(cls, room: Room, now: datetime, until: datetime) -> Standing:
-        """The room planned as it is, to try broods that are looked at until a time.
+        """The room planned as it is from ``now``, to try broods looked at until a time, both aware.
 
         Raises:
             RangeError: a brood whose eggs never develop.
@@ -140,6 +148,9 @@ class Standing:
         """The same with something more in the room, which comes to use in what is still open.
 
         What changes who feeds, or what there is to eat, changes the plan as it is: made anew.
+
+        Raises:
+            RangeError: a brood whose eggs never develop.
         """
         if room.away != self.room.away or _foods(room) != _foods(self.room):
             return Standing.of(room, self.now, self.feedings[-1].at)
@@ -149,6 +160,8 @@ class Standing:
         """What comes of one brood more that is looked at until a time.
 
         Args:
+            brood: not among those of the room, in one of its tanks. until: aware, not after the
+                end of what is planned.
             whole: by the plan that :func:`cultures.planning.outlook.make_outlook` makes, not by
                 one that is sketched in fewer stretches and costs half as much.
 
@@ -183,7 +196,9 @@ class Standing:
         judged = self._judged(found, own, brood.name, until, Limits(room, plan, self.now))
         used = cyst_uses(room, plan.hatches)
         set_g = sum(use.grams for use in used if use.at < until)
-        return evolve(judged, set_g=set_g, clear=judged.clear or whole)
+        eats = any(serving.given_j.get(BRINE_SHRIMP, 0.0) > 0.0 for serving in own)
+        jumpy = judged.limit == "tin" or (eats and _scarce(plan))
+        return evolve(judged, set_g=set_g, clear=judged.clear or whole, jumpy=jumpy)
 
     def _before(self, first: int, *, whole: bool) -> Stretch | None:
         """What is planned of the room as it is before a brood first eats at a round.

@@ -4,7 +4,8 @@ A brood is fed when its every round is, until it can live on dry food, and nothi
 misses more for it; both by the gaps that shortfalls are made of. Sizes are steps that a keeper
 would say, none more than a fifth above the one before. Each week begins from the answer of the
 week before; a size that is not fed says about what share of it would be. What is named was
-planned and is fed, and the next step was planned and is not.
+planned and is fed, and the next step was tried and is not. Near to where the tin runs out a larger
+brood may be fed where a smaller one is not; there sizes are tried from the smallest up.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from cultures.limits import most
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import Standing, Trial, looked_at_until
 from cultures.planning.gaps import Gap
+from cultures.planning.hopes import as_if_come, likely
 from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.supplies import packed_g
 from cultures.planning.what_if import SuppositionError, free_name, suppose
@@ -43,7 +45,10 @@ class CarryError(LivefoodError):
 
 
 def sizes() -> list[int]:
-    """The sizes of broods that are tried, up to the most that anybody raises."""
+    """The sizes of broods that are tried [fry], ascending, none more than a fifth above the last.
+
+    Up to ``carried`` of :mod:`cultures.limits`; as said by a keeper, common practice, no source.
+    """
     steps = [*_FEWEST, *(step * 10**power for power in range(6) for step in _STEPS)]
     return [size for size in steps if size <= most("carried")]
 
@@ -53,9 +58,9 @@ class Gain:
     """What lifting a limit gives.
 
     Attributes:
-        what, text, supposition: see :class:`Lift`. grams: of cysts, or 0.
-        largest: brood with it; of several weeks with one limit that of the first, where the later
-            ones feed it too.
+        what, text, supposition: see :class:`Lift`. grams: of cysts to buy [g], or 0.
+        largest: brood with it [fry]; of several weeks with one limit that of the first, where the
+            later ones feed it too.
     """
 
     what: str
@@ -148,11 +153,22 @@ class Wish:
 
 
 class Carry:
-    """Tries broods in a room that spawn on some days; wishes that are granted stay in it."""
+    """Tries broods in a room that spawn on some days; wishes that are granted stay in it.
+
+    Spawnings that are planned and likely enough are in it first, as if they came, each whole.
+
+    Attributes:
+        room: with these, and with what was granted. hoped, unlikely: the planned broods that are
+            in it, and those that are not.
+
+    Args:
+        now: aware. days: of spawning, each local, in order.
+    """
 
     def __init__(self, room: Room, now: datetime, days: Sequence[date]) -> None:
-        self.room, self.now, self.days = room, now, days
-        self._given = room
+        self.room, self.now, self.days = as_if_come(room), now, days
+        self.hoped, self.unlikely = likely(room), self.room.hoped
+        self._given = self.room
         self._standing: Standing | None = None
         self._until = now
         self._lifted: dict[str, Standing] = {}
@@ -225,27 +241,35 @@ class Carry:
         self, brood: Brood, guess: int, *, hint: int, least: int = 0, below: float = math.inf,
         lift: Lift | None = None,
     ) -> tuple[int, Trial | None, Trial]:  # fmt: skip
-        """The largest size, what limits it, and its trial; see :func:`largest`.
+        """The largest size, what limits it, and its trial; see :func:`largest` and :func:`surely`.
 
-        Sizes are sketched; what the sketch of the largest feeds, but not clearly, is planned whole.
+        Sizes are sketched. The largest is planned whole, unless nothing limits and its sketch
+        feeds it clearly.
         """
-        tried: dict[int, Trial] = {}
+        sketches: dict[int, Trial] = {}
+        plans: dict[int, Trial] = {}
 
         def sketched(count: int) -> Trial:
-            if count not in tried:
-                tried[count] = self._trial(brood, count, lift, whole=False)
-            return tried[count]
+            if count not in sketches:
+                sketches[count] = self._trial(brood, count, lift, whole=False)
+            return sketches[count]
 
-        limited: Trial | None = None
-        while True:
-            size, why = largest(sketched, guess, hint=hint, least=least, below=below)
-            limited = why or limited
-            if size <= least or tried[size].clear:
-                return size, limited, tried.get(size, Trial())
-            planned = self._trial(brood, size, lift)
-            if planned.fed:
-                return size, limited, planned
-            below, limited, guess, hint = size, planned, int(size * planned.fits), 0
+        def planned(count: int) -> Trial:
+            if count not in plans:
+                plans[count] = self._trial(brood, count, lift)
+            return plans[count]
+
+        size, limited = largest(sketched, guess, hint=hint, least=least, below=below)
+        if size <= least:
+            return size, limited, Trial()
+        if limited is None and sketches[size].clear and not sketches[size].jumpy:
+            return size, None, sketches[size]
+        if not (failed := planned(size)).fed:
+            size, why = largest(planned, int(size * failed.fits), least=least, below=size)
+            limited = why or failed
+        if size > least and any(trial.jumpy for trial in (*sketches.values(), *plans.values())):
+            size, limited = surely(planned, least=least, below=below)
+        return size, limited, plans.get(size, Trial())
 
     def _look(self, brood: Brood, days: Sequence[date]) -> None:
         """Plans the room as it is as far as a brood of any of some days is looked at."""
@@ -295,12 +319,12 @@ class Carry:
 
 
 def days_of_weeks(now: datetime, weeks: int) -> list[date]:
-    """A day of each week, from today on."""
+    """A day of each week in the zone of ``now``, from its own on, ascending."""
     return [now.date() + _WEEK * week for week in range(weeks)]
 
 
 def with_tank(room: Room, temperature_c: float) -> tuple[Room, str]:
-    """A room with one more tank, like the largest but for its temperature; and its name."""
+    """A room with one more tank, as large as its largest [L], at a temperature; and its name."""
     litres = max((tank.litres for tank in room.tanks), default=_USUAL_TANK_L)
     name = free_name("a new tank", [tank.name for tank in room.tanks])
     return evolve(room, tanks=(*room.tanks, Tank(name, litres, temperature_c))), name
@@ -325,8 +349,12 @@ def largest(
     """The largest size that is fed, and what holds up the next; None where that is not tried.
 
     Args:
-        guess: where to begin. least: a size known to be fed. hint: what to try next if the guess
-            is fed, or 0. below: a size known not to be fed.
+        fits: tries a size [fry]. guess: where to begin. least: a size known to be fed, or 0.
+        hint: what to try next if the guess is fed, or 0. below: a size known not to be fed.
+
+    Returns:
+        One of :func:`sizes`, or ``least`` or 0 where none above is fed; what is tried is fed up to
+        it and is not from the next on.
     """
     steps = [size for size in sizes() if size < below]
     low, high = bisect_right(steps, least) - 1, len(steps)
@@ -345,3 +373,29 @@ def largest(
             at = min(about, high - stride) if first or low < 0 else (low + high) // 2
         stride *= 2
     return (steps[low] if low >= 0 else 0), why
+
+
+def surely(
+    fits: Callable[[int], Trial], *, least: int = 0, below: float = math.inf
+) -> tuple[int, Trial | None]:
+    """The largest size that is fed as each tried below it is, and what holds up the next.
+
+    Tried is from the bottom up: the smallest, about its double, and so on to the first that is
+    not fed; then what lies between that and the one before. So it hangs on no guess.
+
+    Args:
+        fits: tries a size [fry]. least: a size known to be fed, from which to begin, or 0.
+        below: a size known not to be.
+
+    Returns:
+        As :func:`largest`.
+    """
+    steps = [size for size in sizes() if size < below]
+    low, at = least, bisect_right(steps, least)
+    while at < len(steps):
+        trial = fits(steps[at])
+        if not trial.fed:
+            size, why = largest(fits, (low + steps[at]) // 2, least=low, below=steps[at])
+            return size, why or trial
+        low, at = steps[at], max(at + 1, bisect_right(steps, 2 * steps[at]) - 1)
+    return low, None

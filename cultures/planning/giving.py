@@ -47,7 +47,7 @@ def culture_j_per_day(culture: Culture, temperature_c: float) -> float:
     """Energy a day of a culture and those that follow it on its place [J/d].
 
     The mean over its whole life, from the day it is started to the day it is spent, when it is
-    harvested once a day by the best share. 0 where its kind does not grow.
+    harvested once a day by the best share. 0 where its kind does not grow at ``temperature_c``.
     """
     kind = culture.kind
     setup = Setup(kind, culture.medium_g, culture.surface_cm2,
@@ -61,7 +61,11 @@ def culture_j_per_day(culture: Culture, temperature_c: float) -> float:
 
 @define
 class Giving:
-    """The same of a whole room, by food and day."""
+    """The same of a whole room, by food and day.
+
+    Attributes:
+        room: its vessels, and its cultures with those that are coming.
+    """
 
     room: Room
     _nauplii_j: float = field(init=False)
@@ -72,7 +76,7 @@ class Giving:
         return sum(vessel_j_per_day(self.room, vessel) for vessel in self.room.vessels)
 
     def j_per_day(self, food: str, day: date) -> float:
-        """Energy a day of a live food on some day [J/d]."""
+        """Energy a day of a live food on a local day [J/d]; 0 of one that the room has not."""
         if food == BRINE_SHRIMP:
             return self._nauplii_j
         return sum(self._of(culture, day) for culture in self.cultures(food, day))

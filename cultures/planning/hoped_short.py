@@ -29,7 +29,12 @@ from cultures.words.tasks import spawn_tanks
 
 
 def hoped_shortfalls(outlook: Outlook, *, remedies: bool = True) -> Iterator[Shortfall]:
-    """What would be missing within the shown time, by time; each says for which spawnings."""
+    """What would be missing within the shown time, by time; each says for which spawnings.
+
+    Args:
+        outlook: of a room without planned spawnings there is none. remedies: look for what helps,
+            which plans anew for each.
+    """
     hopes, room = outlook.hopes, outlook.room
     if hopes is None:
         return

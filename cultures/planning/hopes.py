@@ -32,7 +32,7 @@ from cultures.planning.gaps import ANY, Gap, missing_food
 from cultures.planning.split_plan import WormPlan, in_swipes_mg, plan_worms, swipe_step_mg
 from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import Split, Stage, WormCourse, child_stage, run_course
-from cultures.room.room import Room
+from cultures.room.room import Brood, Room
 
 #: A brood that is hoped for is provided for so long from its first food; by then it is certain.
 PROVIDED = timedelta(days=14)
@@ -60,19 +60,31 @@ class Hopes:
         return tuple((c.brood.name, c.brood.tank) for c in self.cultures.get(culture, ()))
 
     def short_j(self) -> float:
-        """What all of them would miss [J]."""
+        """What all of them would miss over all rounds that are looked at [J]."""
         return sum(gap.short_j for gap in self.gaps)
 
 
 def provided_for(room: Room, until: datetime) -> tuple[BroodCourse, ...]:
-    """The planned broods that first eat before a time and are likely enough.
+    """The planned broods that first eat before an aware time and are likely enough.
 
     Raises:
         RangeError: a brood whose eggs never develop.
     """
-    least = feeding_values()["least_chance"]
-    courses = (BroodCourse.of(room, brood) for brood in room.hoped if brood.chance >= least)
+    courses = (BroodCourse.of(room, brood) for brood in likely(room))
     return tuple(c for c in courses if room.at_hour(c.first_food_h) < until)
+
+
+def likely(room: Room) -> tuple[Brood, ...]:
+    """The planned broods whose chance is ``least_chance`` of the feeding data or more."""
+    least = feeding_values()["least_chance"]
+    return tuple(brood for brood in room.hoped if brood.chance >= least)
+
+
+def as_if_come(room: Room) -> Room:
+    """The room with those of its planned broods that are likely enough among the certain ones."""
+    coming = likely(room)
+    rest = tuple(brood for brood in room.hoped if brood not in coming)
+    return evolve(room, broods=(*room.broods, *coming), hoped=rest)
 
 
 def prepare(
@@ -86,8 +98,8 @@ def prepare(
     """A plan with the starts that planned spawnings want besides, and what came of it.
 
     Args:
-        plan: of what is certain. courses: of the broods that are hoped for.
-        start: no hatch is set before.
+        feedings: as the plan has them. plan: of what is certain. courses: of the broods that are
+            hoped for; of none the plan comes back as it is. start: aware, no hatch is set before.
     """
     if not courses:
         return plan, None

@@ -39,11 +39,15 @@ class Lift:
     food: str = ""
 
     def room(self, room: Room, now: datetime) -> Room:
-        """A room with it."""
+        """A room with it.
+
+        Raises:
+            SuppositionError: it cannot be made in that room.
+        """
         return suppose(room, self.supposition, now) if self.supposition else room
 
     def given_to(self, brood: Brood) -> Brood:
-        """A brood as it is fed with it."""
+        """A brood with its food among those that it gets; the same if it gets all or has it."""
         if not self.food or brood.foods is None or self.food in brood.foods:
             return brood
         return evolve(brood, foods=(*brood.foods, self.food))
@@ -53,6 +57,7 @@ def lifts_of(room: Room, now: datetime, gap: Gap, limit: str) -> Iterator[Lift]:
     """What may lift what holds a brood up at a gap, the likeliest first; none where nothing does.
 
     Args:
+        now: aware; a starter comes after the days that the room needs to fetch one.
         limit: a word of :class:`cultures.planning.shortfalls.Limits`.
     """
     if limit in ("vessels", "uneven", "no vessel"):

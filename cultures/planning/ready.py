@@ -432,7 +432,11 @@ class _Steps:
 def last_start(room: Room, pattern: Culture, wanted_h: float) -> date | None:
     """The last day on which a culture can be begun, at noon, to give worms at a moment.
 
-    None where it would take too long, as in a cold room.
+    Args:
+        pattern: a culture like it, of any start. wanted_h: the moment [h since the epoch].
+
+    Returns:
+        A local day; None where it would take too long, as in a cold room.
     """
     last = room.at_hour(wanted_h).date()
     for back in range(_LONGEST.days):
@@ -444,7 +448,10 @@ def last_start(room: Room, pattern: Culture, wanted_h: float) -> date | None:
 
 
 def first_ripe(room: Room, culture: Culture) -> date | None:
-    """The day on which a culture that is begun gives worms; None where it takes too long."""
+    """The local day from which a culture begun on its ``started`` gives worms.
+
+    None where it would take too long.
+    """
     clock = culture_clock(room, culture, _through(room, culture))
     ripe_h = clock.when(started_h(room, culture), _ripe_age(culture))
     if ripe_h > started_h(room, culture) + _LONGEST.days * 24.0:

@@ -38,7 +38,7 @@ STAGES: tuple[Stage, ...] = ("eggs", "first_food", "nauplii", "weaning", "grow_o
 
 @frozen
 class Span:
-    """Days of one stage; both ends count."""
+    """Local days of one stage; both ends count."""
 
     stage: Stage
     start: date
@@ -50,7 +50,8 @@ class BroodYear:
     """A brood on its way through the year.
 
     Attributes:
-        planned: it is still to spawn. spans: its stages, without a gap. sale: when it can go.
+        course: its dates. planned: it is still to spawn. spans: its stages, without a gap, at least
+            one. sale: when it can go, or None.
     """
 
     course: BroodCourse
@@ -95,7 +96,8 @@ class Load:
     """What is asked of a food on the heaviest day of a week, and what the room can give then.
 
     Attributes:
-        day: that day. need_j, gives_j: energy a day [J/d]. by: of the need, by brood [J/d].
+        week: its Monday. day: that day. need_j, gives_j: energy a day [J/d]. by: of the need, by
+            the name of the brood [J/d].
     """
 
     week: date
@@ -112,7 +114,7 @@ class Load:
         return self.need_j / self.gives_j if self.gives_j > 0 else float("inf")
 
     def without(self, brood: str) -> float:
-        """The share if one brood were not there."""
+        """The share if a brood of this name were not there."""
         left = max(0.0, self.need_j - self.by.get(brood, 0.0))
         return left / self.gives_j if self.gives_j > 0 else float("inf") if left > 0 else 0.0
 
@@ -122,7 +124,7 @@ class FoodYear:
     """A live food over the year.
 
     Attributes:
-        loads: of each week.
+        food: its name. loads: of each week, by time.
     """
 
     food: str
@@ -139,7 +141,8 @@ class Year:
     """The year of a room.
 
     Attributes:
-        weeks: the Mondays. broods: by their first day. foods: live foods that are asked for.
+        now: aware. weeks: the Mondays. broods: by their first day. foods: live foods that are
+            asked for.
         dry_j: dry food that is asked for on the heaviest day of each week [J/d], and in all [J].
     """
 
@@ -163,7 +166,7 @@ class Year:
 
 
 def year_of(room: Room, now: datetime, weeks: int = WEEKS) -> Year:
-    """A year of a room, from the Monday of this week on.
+    """A year of a room, of so many weeks from the Monday of the week of an aware ``now`` on.
 
     Raises:
         RangeError: a brood whose eggs never develop.

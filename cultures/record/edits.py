@@ -167,7 +167,10 @@ def check_retired(what: str, name: str, before: Present, after: Present) -> None
 
 
 def differences(before: Present, after: Present) -> Iterator[str]:
-    """What comes, goes or stands otherwise by an edit, in words; no details of what changes."""
+    """What comes, goes or stands otherwise by an edit, in words, stocks in grams.
+
+    What changes within a thing is not told but for the count of a brood.
+    """
     was, now = facts(before.room), facts(after.room)
     for label in _changed(before, after):
         old, new = was.get(label), now.get(label)
@@ -180,7 +183,7 @@ def differences(before: Present, after: Present) -> Iterator[str]:
 
 
 def facts(room: Room) -> Mapping[str, object]:
-    """What stands in a room, by how it is called."""
+    """What stands in a room, by how it is called: things as they are, stocks in grams."""
     found: dict[str, object] = {f"tank {tank.name}": tank for tank in room.tanks}
     found |= {f"brood {brood.name}": brood for brood in room.every_brood}
     found |= {f"culture {each.name}": each for each in (*room.cultures, *room.coming)}

@@ -30,9 +30,10 @@ STOCKS = (*(name for name in RESERVED if name != "room"), "starter")
 
 
 def add(text: str, thing: str, name: str, typed: Typed, now: datetime) -> str:
-    """A room file with one more thing; ``now``: what today and yesterday are told by.
+    """A room file with one more thing.
 
     Args:
+        text: of the file, TOML. now: aware; what today and yesterday are told by.
         thing: ``tank``, ``brood``, ``culture``, ``vessel``, ``stock`` or ``away``, which has no
             name.
 
@@ -47,7 +48,11 @@ def add(text: str, thing: str, name: str, typed: Typed, now: datetime) -> str:
 
 
 def change(text: str, thing: str, name: str, typed: Typed, now: datetime) -> str:
-    """A room file with keys of a thing set, or taken out; the ``room`` itself has no name.
+    """A room file with keys of a thing set, or taken out.
+
+    Args:
+        thing: as `add`, without ``away``; or ``room``, which has no name. typed: by key; nothing
+            typed takes the key out. now: as `add`.
 
     Raises:
         LivefoodError: as `add`; or it is not in the file.
@@ -73,12 +78,12 @@ def retire(text: str, thing: str, name: str) -> str:
 
 
 def names_in(text: str, thing: str) -> list[str]:
-    """The names of all things of a kind that a room file has."""
+    """The names of all things of a kind that a room file has, in its order."""
     return [plain(str(row.get("name"))) for row in _tables(text, thing)]
 
 
 def index_of(text: str, thing: str, name: str) -> int:
-    """Which of the tables of a kind is a thing's.
+    """Which of the tables of a kind is a thing's, from 0.
 
     Raises:
         UnknownNameError: none is.

@@ -32,6 +32,9 @@ class FormError(LivefoodError):
 def with_table(text: str, table: str, literals: Literals) -> str:
     """A text with one more table, after the last of its name, else at the end.
 
+    Args:
+        text: TOML. table: its name; ``[[name]]`` but for those of which a file has one.
+
     Raises:
         FormError: those of its name are written otherwise.
     """
@@ -56,6 +59,9 @@ def with_table(text: str, table: str, literals: Literals) -> str:
 
 def with_keys(text: str, table: str, index: int, literals: Literals) -> str:
     """A text with keys of one table set, or taken out.
+
+    Args:
+        text: TOML. index: which of the tables of that name, from 0.
 
     Raises:
         FormError: they stand where only an editor reaches them.
@@ -90,6 +96,9 @@ def with_keys(text: str, table: str, index: int, literals: Literals) -> str:
 
 def without_table(text: str, table: str, index: int) -> str:
     """A text without one table and the blank line above it; remarks outside of it stay.
+
+    Args:
+        text: TOML. index: which of the tables of that name, from 0.
 
     Raises:
         FormError: it is written in another form than ``[[table]]``.

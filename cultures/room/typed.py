@@ -24,6 +24,8 @@ _FLAGS = {"true": "true", "yes": "true", "false": "false", "no": "false"}
 def key_meant(word: str, keys: Iterable[str]) -> str:
     """The key that a word stands for: itself, without its unit, or as people call it.
 
+    A word that stands for none comes back as it is.
+
     Examples:
         >>> key_meant("volume", ["name", "litres"]), key_meant("medium", ["medium_g"])
         ('litres', 'medium_g')
@@ -35,7 +37,11 @@ def key_meant(word: str, keys: Iterable[str]) -> str:
 
 
 def literal(key: Key | None, text: str, now: datetime) -> str:
-    """What stands behind ``=`` for what was typed; ``now``: what today and yesterday are told by.
+    """What stands behind ``=`` for what was typed, in TOML.
+
+    Args:
+        key: what it may hold, with its unit; None of one that nobody knows. text: of a quantity
+            with or without a unit. now: aware; what today and yesterday are told by.
 
     Raises:
         UnitError: it is no line of text.
@@ -62,7 +68,11 @@ def literal(key: Key | None, text: str, now: datetime) -> str:
 
 
 def quoted(text: str) -> str:
-    """Text as TOML holds it."""
+    """Text as TOML holds it, in one line between double quotes.
+
+    References:
+        TOML 1.0.0, String: what JSON escapes a basic string of TOML escapes alike.
+    """
     return json.dumps(text, ensure_ascii=False)
 
 

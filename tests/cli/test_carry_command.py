@@ -92,6 +92,20 @@ def test_in_us_units(tmp_path: Path) -> None:
     assert " g of cysts" not in text
 
 
+def test_planned_spawns_are_named_and_come_first(tmp_path: Path) -> None:
+    room = small(tmp_path)
+    brood = '\n[[brood]]\nname = "{}"\ntank = "A1"\nclass = "egg_scatterer"\ncount = 40\n'
+    for name, chance in (("hope", 0.7), ("dream", 0.05)):
+        more = f"{brood.format(name)}planned = 2027-01-20\nchance = {chance}\n"
+        room.write_text(room.read_text("utf-8") + more, "utf-8")
+    ask = ("carry", "barbs", "--weeks", "1", "--tank", "A1")
+    text = " ".join(run(room, *ask).stdout.split())
+    assert text.startswith("Planned spawns come first, as if they came: hope in A1. Too unlikely")
+    assert "Too unlikely to count: dream in A1." in text
+    found = run_json(room, *ask)
+    assert (found["planned"], found["unlikely"]) == (["hope"], ["dream"])
+
+
 @pytest.mark.parametrize(
     ("args", "says"),
     [
@@ -112,6 +126,6 @@ def test_what_cannot_be_asked(tmp_path: Path, args: list[str], says: str) -> Non
 
 def test_json_is_whole(tmp_path: Path) -> None:
     data = json.loads(run(small(tmp_path), "carry", "barbs", "--weeks", "2", "--json").stdout)
-    assert set(data) == {"class", "tank", "tried_up_to", "wishes", "weeks"}
+    assert set(data) == {"class", "tank", "tried_up_to", "planned", "unlikely", "wishes", "weeks"}
     keys = {"spawned", "first_food", "looked_at_until", "largest", "limited", "lift"}
     assert all(set(week) == keys for week in data["weeks"])

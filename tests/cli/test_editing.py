@@ -58,6 +58,19 @@ def test_an_edit_is_shown_asked_about_and_taken_back(room: Path) -> None:
     assert room.read_bytes() == first
 
 
+def test_kinds_and_classes_of_the_room_itself_stand_in_no_way(room: Path) -> None:
+    """They are read anew with the edited file, and are the same as before."""
+    text = room.read_text("utf-8")
+    text = text.replace('kind = "microworm"', 'kind = "own worm"')
+    text = text.replace('class = "bubble_nest"', 'class = "own fry"')
+    text += '\n[[kind]]\nname = "own worm"\nlike = "microworm"\nlabel = "own worms"\n'
+    room.write_text(f'{text}\n[[fry_class]]\nname = "own fry"\nlike = "bubble_nest"\n', "utf-8")
+    said = _do(room, "add tank T9 volume=20L temperature=25 --yes")
+    assert said.count(": new") == 1
+    assert "tank T9: new" in said
+    assert "T9" not in _do(room, "retire tank T9 --yes").partition("Wrote")[2]
+
+
 def test_a_no_and_no_answer_write_nothing(room: Path) -> None:
     before = _files(room)
     assert "Nothing was written." in _do(room, "change tank A1 volume=30L", code=1, input="n\n")

@@ -8,11 +8,9 @@ import os
 import subprocess
 import sys
 import unicodedata
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import UTC, date, datetime
-from io import FileIO
 from pathlib import Path
-from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -23,6 +21,7 @@ from cultures.errors import BadFileError, FileProblemError
 from cultures.journal.entries import Entry, append, read_journal
 from cultures.room.file import read_room
 from tests.cli.invented import NOW, at, room_file, run
+from tests.faults.full_disk import FullDisk
 
 _HEAD = "when,event,subject,other,amount,unit,note"
 _GOOD = "2027-01-05T06:50,note,MW-1,,,,fine"
@@ -378,31 +377,6 @@ def test_a_pipe_in_the_place_of_a_file_is_refused(room: Path, name: str) -> None
     assert "is a device or pipe; name a file" in result.stderr
 
 
-class _FullDisk:
-    """Lets so many writing calls of the system through and refuses all later ones."""
-
-    def __init__(self, patch: pytest.MonkeyPatch, through: int) -> None:
-        self.left, self.refused = through, False
-
-        def guarded(real: Callable[..., Any]) -> Callable[..., Any]:
-            def call(*args: Any, **named: Any) -> Any:
-                self.left -= 1
-                if self.left < 0:
-                    self.refused = True
-                    raise OSError(errno.ENOSPC, "No space left on device")
-                return real(*args, **named)
-
-            return call
-
-        class Faulty(FileIO):
-            write = guarded(FileIO.write)
-
-        patch.setattr(files, "FileIO", Faulty)
-        patch.setattr(os, "fsync", guarded(os.fsync))
-        patch.setattr(Path, "replace", guarded(Path.replace))
-        patch.setattr(files, "_write_new", guarded(files._write_new))
-
-
 @pytest.mark.parametrize("torn", [b"", b"2027-01-05T07:00,no"])
 def test_a_disk_that_is_full_at_any_write_changes_nothing(
     room: Path, monkeypatch: pytest.MonkeyPatch, torn: bytes
@@ -415,7 +389,7 @@ def test_a_disk_that_is_full_at_any_write_changes_nothing(
     for through in range(20):
         journal.write_bytes(whole)
         with monkeypatch.context() as patch:
-            disk = _FullDisk(patch, through)
+            disk = FullDisk(patch, through)
             try:
                 append(journal, [Entry(_AT, "discard", "MW-2")])
                 files.write(page, b"new")

@@ -14,13 +14,13 @@ from attrs import evolve
 
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import Standing, Trial, looked_at_until
-from cultures.planning.carry import Carry, days_of_weeks, largest, sizes, with_tank
+from cultures.planning.carry import Carry, days_of_weeks, largest, sizes, surely, with_tank
 from cultures.planning.lifts import lifts_of
 from cultures.planning.outlook import make_outlook
 from cultures.planning.what_if import suppose
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
-from tests.carrying import fed
+from tests.carrying import Beside, fed
 
 TODAY = date(2027, 1, 5)
 _ROOM = """\
@@ -98,6 +98,25 @@ def test_the_search_ends_at_the_largest_size_from_any_guess(
     assert len(set(tried)) == len(tried) <= 12
     if why is not None:
         assert min(n for n in tried if n > limit) == sizes()[len(below)]
+
+
+def test_from_the_bottom_up_ends_before_the_first_double_that_is_not_fed() -> None:
+    """Of 80 to 100 and from 400 on none is fed; from above one would end at 350."""
+    tried: list[int] = []
+
+    def fits(count: int) -> Trial:
+        tried.append(count)
+        return _upto(399 if not 80 <= count <= 100 else 0, [], exact=False)(count)
+
+    size, why = surely(fits)
+    assert size == 70
+    assert why is not None
+    assert tried[:5] == [5, 10, 20, 40, 80]
+    assert all(n <= 80 for n in tried)
+    assert surely(fits, least=100)[0] == 350
+    assert surely(fits, below=60) == (50, None)
+    assert surely(_upto(500, tried, exact=False)) == (500, None)
+    assert surely(_upto(4, tried, exact=False))[0] == 0
 
 
 def test_the_search_tries_nothing_that_is_known() -> None:
@@ -240,6 +259,44 @@ def test_wishes_are_put_in_by_their_days_and_leave_less() -> None:
     beside = list(carry.by_day("egg_scatterer", "T1"))
     assert all(a.largest >= b.largest for a, b in zip(alone, beside, strict=True))
     assert beside[0].largest < alone[0].largest
+
+
+_PLANNED = """
+[[brood]]
+name = "hope"
+tank = "T2"
+class = "egg_scatterer"
+count = 60
+planned = 2027-01-07
+chance = {chance}
+"""
+
+
+def test_what_is_planned_comes_first_as_if_it_came() -> None:
+    """As in a room where it is certain; and it goes short of nothing that it had without."""
+    room, now = _room(_WORMS, _PLANNED.format(chance=0.7))
+    (hope,) = room.hoped
+    sure = evolve(room, hoped=(), broods=(evolve(hope, anchor="spawned"),))
+    carry = Carry(room, now, [TODAY])
+    (found,) = carry.by_day("egg_scatterer", "T1")
+    (beside,) = Carry(sure, now, [TODAY]).by_day("egg_scatterer", "T1")
+    (alone,) = Carry(evolve(room, hoped=()), now, [TODAY]).by_day("egg_scatterer", "T1")
+    assert [brood.name for brood in carry.hoped] == ["hope"]
+    assert carry.unlikely == ()
+    assert 0 < found.largest == beside.largest < alone.largest
+    judge = Beside.of(sure, now, found.until)
+    assert judge.fed(found.brood).well
+    assert not judge.fed(evolve(found.brood, count=alone.largest)).well
+
+
+def test_what_is_hardly_likely_is_left_out() -> None:
+    room, now = _room(_WORMS, _PLANNED.format(chance=0.05))
+    carry = Carry(room, now, [TODAY])
+    assert carry.hoped == ()
+    assert [brood.name for brood in carry.unlikely] == ["hope"]
+    (found,) = carry.by_day("egg_scatterer", "T1")
+    (alone,) = Carry(evolve(room, hoped=()), now, [TODAY]).by_day("egg_scatterer", "T1")
+    assert found.largest == alone.largest
 
 
 def test_a_tank_that_is_not_there_has_the_temperature_that_is_asked_for() -> None:

@@ -1,0 +1,51 @@
+"""What ``carry`` names, against planning every size that it may name one by one, in small rooms."""
+
+from __future__ import annotations
+
+import pytest
+
+from cultures.needs.need import BroodCourse
+from cultures.planning.brood_trials import looked_at_until
+from cultures.planning.carry import Carry, sizes
+from tests.carrying import Beside, small_room
+from tests.examples import thorough
+
+#: Rooms that are cheap to plan sixty times. In 31 the tin runs out, and of the larger sizes some
+#: are fed and some are not; in 38 a sketch feeds more than the plan does.
+_ROOMS = (1, 5, 6, 7, 8, 13, 14, 15, 16, 19, 31, 38, 39)
+
+
+@pytest.mark.parametrize("seed", range(60) if thorough() else _ROOMS)
+def test_the_largest_of_all_sizes_is_named(seed: int) -> None:
+    asked = small_room(seed)
+    (found,) = Carry(asked.room, asked.now, [asked.day]).by_day(asked.name, "free")
+    assert found.until == looked_at_until(BroodCourse.of(asked.room, found.brood))
+    beside = Beside.of(asked.room, asked.now, found.until)
+    fed = beside.of_sizes(found.brood, sizes())
+    if found.largest:
+        assert fed[found.largest]
+        assert beside.fed(found.brood).well
+    larger = [size for size in sizes() if size > found.largest]
+    assert bool(larger) == (found.limited is not None)
+    assert not larger or not fed[larger[0]]
+    if sorted(fed.values(), reverse=True) == [*fed.values()]:  # none is fed beyond one that is not
+        assert found.largest == max((size for size in fed if fed[size]), default=0)
+    if found.limited is not None and found.limited.limit == "tin":
+        assert all(fed[size] for size in _doubles(found.largest)), fed
+
+
+def _doubles(most: int) -> list[int]:
+    """Each size that is about the double of the one before."""
+    found = [sizes()[0]]
+    while found[-1] < sizes()[-1]:
+        found.append(max(size for size in sizes() if size <= 2 * found[-1]))
+    return [size for size in found if size <= most]
+
+
+def test_what_is_named_where_the_tin_runs_out_does_not_hang_on_where_one_begins() -> None:
+    asked = small_room(31)
+    carry = Carry(asked.room, asked.now, [asked.day])
+    (found,) = carry.by_day(asked.name, "free")
+    others = {carry._search(found.brood, guess, hint=hint)[0]
+              for guess, hint in ((5, 0), (60, 0), (100, 160), (500, 0))}  # fmt: skip
+    assert others == {found.largest}
