@@ -44,6 +44,7 @@ from cultures.words.tasks import (
     why_text,
     worms_method,
 )
+from cultures.words.tools import Tools
 
 if TYPE_CHECKING:
     from cli.screens.absence import Absence
@@ -102,7 +103,7 @@ def screen(
     shown = [t for t in tasks if is_shown(t, rounds, until)]
     urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
     parts = [_title(outlook), block("ACT NOW", urgent)]
-    parts += [leaving(before, units, {t.id for t in shown}) if before else ""]
+    parts += [leaving(before, outlook.room.tools, {t.id for t in shown}) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
         f"ROUND {at:%H:%M}: over, and noted"
@@ -161,7 +162,7 @@ def remarks_lines(room: Room, now: datetime) -> list[str]:
     )
 
 
-def leaving(absence: Absence, units: str, below: Iterable[str] = ()) -> str:
+def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
     """What is still to be done before days away, and for whom.
 
     Args:
@@ -171,7 +172,7 @@ def leaving(absence: Absence, units: str, below: Iterable[str] = ()) -> str:
     who = "a helper feeds" if absence.helper else "nobody feeds"
     left = [t for t in absence.tasks if t.id not in set(below)]
     groups = together(left, lambda t: alike(t, ""))
-    texts = [f"{when(group[0].at)}: {group_text(group, units)}" for group in groups]
+    texts = [f"{when(group[0].at)}: {group_text(group, tools)}" for group in groups]
     if left != list(absence.tasks):
         texts.append(f"{'and ' if left else ''}what stands below")
     if not texts:
@@ -212,7 +213,7 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     task = told.task
     day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
     noted = besides(outlook.room, task.id)
-    text = f"{day}{task.at:%H:%M}  {brief_text(task, outlook.room.units)}{noted}"
+    text = f"{day}{task.at:%H:%M}  {brief_text(task, outlook.room.tools)}{noted}"
     return wrapped(text, 6, f"  {number_:>2}")
 
 
@@ -246,7 +247,7 @@ def _round_block(
         empty = all(brood.tank != tank for brood in outlook.room.broods)
         said = "There are no fry" if tank and empty else "Nothing eats yet"
         return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps])
-    table = walk(lines, outlook.room.units, total=tank is None)
+    table = walk(lines, outlook.room.tools, total=tank is None)
     return "\n".join([title, *steps, table, *_said_of_tanks(outlook, at)])
 
 
@@ -281,7 +282,7 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
     full = manner.practice.in_full(first)
     if isinstance(first, HarvestWorms):
         worms = [step.task for step in group if isinstance(step.task, HarvestWorms)]
-        told = harvests_text(worms, room.units, lambda task: _answer(room, task))
+        told = harvests_text(worms, room.tools, lambda task: _answer(room, task))
         return told + plain(worms_method(first, brief=not full))
     said = _answer(room, first)
     if isinstance(first, FirstFood):
@@ -315,7 +316,7 @@ def _answer(room: Room, task: Task | None) -> str:
     if entry.amount is None or entry.event == "fed":
         return "(noted) "
     shown = amount_text(entry, room)
-    as_told = re.search(rf"(?<![\d,.] ){re.escape(shown)}", plain(task_phrase(task, room.units)))
+    as_told = re.search(rf"(?<![\d,.] ){re.escape(shown)}", plain(task_phrase(task, room.tools)))
     return "(noted) " if as_told and entry.event != "hatched" else f"(noted: {shown}) "
 
 
@@ -349,7 +350,7 @@ def _going_block(
     for group in together(tasks, lambda task: alike(task, manner.practice.of(task))):
         first = group[0]
         text = f"{_other_day(first, outlook.now)}{after_round(first, at_rounds)}"
-        text += group_text(group, units)
+        text += group_text(group, outlook.room.tools)
         if any(task.caution for task in group):
             text += MARK
         lines.append(wrapped(text, _TIME, f"  {first.at:%H:%M}"))

@@ -17,14 +17,9 @@ from cultures.planning.feeding_plan import FeedingPlan, Serving, dry_j_per_g
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
 from cultures.words.tasks import DRY_DOSE_G, DRY_STEP_G, MOST_SOAKED_G
-from cultures.words.units import TEASPOON_ML
 
-#: Smallest mark of the syringe, and cup sizes.
-SYRINGE_STEP_ML = 1.0
+#: Cup sizes are multiples of this, as whole marks of the syringe allow.
 _CUP_STEP_ML = 50.0
-#: The same for a room that measures in spoons: quarter teaspoons, cups of two fluid ounces.
-_US_STEP_ML = TEASPOON_ML / 4
-_US_CUP_STEP_ML = 12 * TEASPOON_ML
 #: A cup is at least so much for each brood fed from it, and at most, or so many usual cups, to
 #: make the smallest dose several marks; no dose is more than this share of a tank's water.
 _LEAST_ML_A_BROOD, _MOST_ML_A_BROOD = 10.0, 30.0
@@ -124,8 +119,8 @@ def measure(
                 shares, each_j = _dry_shares(served, step, turn), step * dry_j_per_g()
             else:
                 energy_j = _in_cup(plan, feeding.index, food)
-                step, unit = _US_STEP_ML if room.units == "us" else SYRINGE_STEP_ML, "mL"
-                volume, shares = _cup_shares(room, food, served, energy_j, turn)
+                step, unit = _mark_ml(room, food, served, energy_j), "mL"
+                volume, shares = _cup_shares(room, food, served, energy_j, step, turn)
                 each_j = energy_j * step / volume
                 cups[feeding.index, food] = Cup(
                     food, feeding.index, volume, sum(shares) * step, energy_j
@@ -157,12 +152,25 @@ def _dry_shares(served: Sequence[Serving], step_g: float, turn: float) -> list[i
     return whole_shares(parts, total, turn=turn)
 
 
+def _mark_ml(room: Room, food: str, served: Sequence[Serving], energy_j: float) -> float:
+    """In which steps a cup is dosed: those of the syringe that takes its largest dose [mL]."""
+    most = max(s.given_j[food] for s in served) / energy_j
+    return room.tools.mark_ml(min(1.0, most) * _least_ml(room, served))
+
+
+def _least_ml(room: Room, served: Sequence[Serving]) -> float:
+    return max(room.makeup_ml, len(served) * _LEAST_ML_A_BROOD)
+
+
 def _cup_shares(
-    room: Room, food: str, served: Sequence[Serving], energy_j: float, turn: float
+    room: Room, food: str, served: Sequence[Serving], energy_j: float, step: float, turn: float
 ) -> tuple[float, list[int]]:
-    """What a cup is made up to [mL], and the marks that each serving gets of it."""
-    us = room.units == "us"
-    step, cup_step = (_US_STEP_ML, _US_CUP_STEP_ML) if us else (SYRINGE_STEP_ML, _CUP_STEP_ML)
+    """What a cup is made up to [mL], and the marks that each serving gets of it.
+
+    Args:
+        step: a mark [mL].
+    """
+    cup_step = math.ceil(_CUP_STEP_ML / step - 1e-9) * step
     parts = [s.given_j[food] for s in served]
     needs = [s.need.energy_j for s in served]
     smallest = min(max(part, _MINOR * need) for part, need in zip(parts, needs, strict=True))
@@ -171,8 +179,7 @@ def _cup_shares(
         *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
           for s, part in zip(served, parts, strict=True)),
     )  # fmt: skip
-    least = max(room.makeup_ml, len(served) * _LEAST_ML_A_BROOD)
-    volume = max(least, min(_MARKS * step * energy_j / smallest, most))
+    volume = max(_least_ml(room, served), min(_MARKS * step * energy_j / smallest, most))
     volume = math.ceil(volume / cup_step - 1e-9) * cup_step
     fed = min(1.0, sum(parts) / energy_j)
     while True:

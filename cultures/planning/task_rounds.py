@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from datetime import timedelta
 
@@ -30,7 +29,8 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         cups = [cup for (index, _), cup in outlook.cups.items() if index == feeding.index]
         grams = round(sum(line.amount for line in given if line.food == DRY), 6)
         if grams > 0:
-            weighed = round(math.ceil(grams / DRY_STEP_G - 1e-6) * DRY_STEP_G, 2)
+            tools = outlook.room.tools
+            weighed = tools.least_over(grams, DRY, DRY_STEP_G)
             waking = outlook.room.local(feeding.at.date(), outlook.room.awake[0])
             yield Soak(
                 id=f"soak/{stamp(feeding.at)}",
@@ -38,7 +38,7 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
                 until=feeding.at,
                 subject=f"{feeding.at:%H:%M} round",
                 dry_g=weighed,
-                spoons=round(weighed / (v["dry_g_per_ml"] * TEASPOON_ML), 2),
+                spoons=round(weighed / (tools.g_per_ml[DRY] * TEASPOON_ML), 2),
                 fed_g=grams if grams < weighed - 1e-6 else None,
                 why="Soaked crumble swells in the cup, not in the fry.",
             )

@@ -18,6 +18,7 @@ from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
 from cultures.words.moments import hours
+from cultures.words.tools import Tools
 
 if TYPE_CHECKING:
     from cultures.journal.entries import Entry
@@ -263,6 +264,7 @@ class Room:
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
+        tools: what there is to measure with.
     """
 
     name: str
@@ -314,6 +316,7 @@ class Room:
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()
     sell_at: SellAt | None = None
+    tools: Tools = field(factory=Tools, repr=False)
 
     def tank(self, name: str) -> Tank:
         """The tank of a name.

@@ -21,6 +21,7 @@ class FeedLine:
         need_j: energy this food should bring by the ideal diet [J].
         given_j: energy that the plan gives with it [J].
         amount, unit: what the keeper measures.
+        wet_ml: dry food as it was soaked [mL], where that is thinner than 5 mL for each 0.01 g.
     """
 
     at: datetime
@@ -31,13 +32,15 @@ class FeedLine:
     given_j: float
     amount: float
     unit: str
+    wet_ml: float | None = None
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
+        wet = {} if self.wet_ml is None else {"wet_ml": tidy(self.wet_ml)}
         return {
             "at": self.at.isoformat(), "tank": self.tank, "brood": self.brood, "food": self.food,
             "need_j": tidy(self.need_j), "given_j": tidy(self.given_j),
-            "amount": tidy(self.amount), "unit": self.unit,
+            "amount": tidy(self.amount), "unit": self.unit, **wet,
         }  # fmt: skip
 
 
