@@ -16,7 +16,7 @@ from cultures.tasks.plan import Remedy, Shortfall
 from cultures.tasks.task import FirstFood, HarvestHatch, Split, SwitchFood, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import day_text, food_name, in_units
-from cultures.words.tasks import plain, task_phrase, why_text
+from cultures.words.tasks import left_out, plain, task_phrase, why_text
 from cultures.words.tools import USUAL, Tools
 
 
@@ -141,6 +141,7 @@ def round_text(
         f"{tank} ({brood}): {'; '.join(given[f] for f in foods if f in given) or 'nothing'}"
         for (tank, brood), given in shares.items()
     ]
+    parts += [_sentence(skipped)] if (skipped := left_out(lines)) else []
     cautions = [task.caution for task in tasks if task.caution]
     parts += [f"Caution: {caution}" for caution in dict.fromkeys(cautions)]
     return clean("\n".join(parts))

@@ -35,7 +35,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import OUNCE_G, food_words, when
-from cultures.words.tasks import plain, task_text, wet_ml, why_text
+from cultures.words.tasks import left_out, plain, task_text, wet_ml, why_text
 from cultures.words.units import DRAW_ML
 
 
@@ -104,6 +104,7 @@ class RoundView:
     Attributes:
         at: its time, as posts name it. head: for people. feed: its feeding, with its answer.
         open: it may be answered; opens: from when on. left: steps and tanks that are not answered.
+        skipped: what is left out of it, or "".
     """
 
     at: str
@@ -114,6 +115,7 @@ class RoundView:
     open: bool
     opens: str
     lost: Sequence[str] = ()
+    skipped: str = ""
     over: bool = field(default=False)
 
     @property
@@ -168,6 +170,7 @@ def round_view(
         opens <= now,
         f"{opens:%H:%M}" if opens.date() == now.date() else when(opens),
         lost,
+        _capital(left_out(lines)),
         outlook.is_noted(at),
     )
 

@@ -13,7 +13,7 @@ from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak
 from cultures.words.quantities import day_text, grams, number, when
-from cultures.words.tasks import task_text, why_text
+from cultures.words.tasks import left_out, task_text, why_text
 
 __all__ = ["balance", "screen"]
 
@@ -37,8 +37,10 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
         if why:
             lines.append(wrapped(why_text(task, units), 11))
         if feeding and isinstance(task, Feed):
-            given = [x for x in plan.lines if x.at == task.at and x.amount > 0]
-            lines += ["", feed_table(given, tools, total=True), ""]
+            every = [x for x in plan.lines if x.at == task.at]
+            skipped, given = left_out(every), [x for x in every if x.amount > 0]
+            lines += ["", feed_table(given, tools, total=True)]
+            lines += [*([wrapped(skipped, 4, "  ")] if skipped else []), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply))
     parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk))

@@ -39,6 +39,7 @@ from cultures.words.tasks import (
     Words,
     brief_text,
     for_spawns,
+    left_out,
     plain,
     task_phrase,
     why_text,
@@ -234,21 +235,23 @@ def _round_block(
     feeding = next((r for r in outlook.feedings if r.at == at), None)
     if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
-    given = [x for time, row in outlook.rows() if time == at for x in row if x.amount > 0]
+    every = [x for time, row in outlook.rows() if time == at for x in row if tank in (None, x.tank)]
     gone = [
         f"no {_several(food)} at this round: what was planned for it is not there"
         for food in outlook.room.lost_foods.get(at, ())
     ]
-    lines = [line for line in given if tank in (None, line.tank)]
+    lines, skipped = [x for x in every if x.amount > 0], left_out(every)
     steps = _steps(outlook, all_steps(outlook, tasks, at), manner)
     steps += [wrapped(text, _TIME, "  !") for text in gone]
+    skips = [wrapped(skipped, 4, "  ")] if skipped else []
     if not lines:
         steps = [] if tank else steps
         empty = all(brood.tank != tank for brood in outlook.room.broods)
         said = "There are no fry" if tank and empty else "Nothing eats yet"
-        return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps])
+        said = "Nothing is given" if skips else said
+        return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps, *skips])
     table = walk(lines, outlook.room.tools, total=tank is None)
-    return "\n".join([title, *steps, table, *_said_of_tanks(outlook, at)])
+    return "\n".join([title, *steps, table, *skips, *_said_of_tanks(outlook, at)])
 
 
 def _steps(outlook: Outlook, steps: Sequence[Step], manner: Manner) -> list[str]:

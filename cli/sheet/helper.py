@@ -33,7 +33,7 @@ from cultures.planning.preparation import Step, live_foods, steps_of
 from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import food_name, fraction
-from cultures.words.tasks import Phrase, Words, figure, in_vinegar, line_figure
+from cultures.words.tasks import Phrase, Words, figure, in_vinegar, left_out, line_figure
 from cultures.words.tools import Tools
 from cultures.words.units import DRAW_ML
 
@@ -73,14 +73,15 @@ def _day(absence: Absence, one: date) -> dict[str, Any]:
 
 
 def _round(absence: Absence, feed: Feed) -> Round:
-    lines = [x for x in absence.plan.lines if x.at == feed.at and x.amount > 0]
+    every = [x for x in absence.plan.lines if x.at == feed.at]
+    lines = [x for x in every if x.amount > 0]
     head = ["tank", *(food_name(food) for food in live_foods(lines))]
     tools = absence.outlook.room.tools
     table = feeding_table(lines, head, lambda line: _cell(line, tools))
     steps = steps_of(absence.outlook, absence.helper_tasks(), feed.at)
     return Round(
         feed.id, clock(feed.at, f"{feed.id}#at"), [_step(absence, step, feed) for step in steps],
-        "Feed each tank, in this order", table,
+        "Feed each tank, in this order", table, skipped=Words(left_out(every)),
     )  # fmt: skip
 
 

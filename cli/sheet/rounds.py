@@ -18,7 +18,7 @@ from cultures.planning.preparation import Step, dose_phrase, live_foods
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
-from cultures.words.tasks import Phrase, Words, plain, task_phrase, why_text
+from cultures.words.tasks import Phrase, Words, left_out, plain, task_phrase, why_text
 from cultures.words.tools import Tools
 
 #: So many columns of food fit a phone.
@@ -82,7 +82,8 @@ def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
 
 
 def _round(plan: Plan, feed: Feed, steps: Sequence[Step], tools: Tools) -> Round:
-    lines = [line for line in plan.lines if line.at == feed.at and line.amount > 0]
+    every = [line for line in plan.lines if line.at == feed.at]
+    lines = [line for line in every if line.amount > 0]
     foods = live_foods(lines)
     table = feeding_table(
         lines,
@@ -93,6 +94,7 @@ def _round(plan: Plan, feed: Feed, steps: Sequence[Step], tools: Tools) -> Round
     return Round(
         feed.id, clock(feed.at, f"{feed.id}#at"), [_step(x, feed.at) for x in steps],
         "What each tank gets, in the order of the walk", table, why_text(feed, tools.units),
+        Words(left_out(every)),
     )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ to the plan it came from.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import assert_never
 
 from attrs import frozen
@@ -48,6 +48,7 @@ from cultures.words.units import DRAW_ML
 #: Dry food is weighed in steps of this, and soaked so that a millilitre holds this; from this
 #: much on a round, each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
+_MUCH_WATER_ML = 100.0
 #: How more than that is soaked.
 EACH_SHARE = ", weighed out for each tank, in a little of its water"
 #: Counts in a reason that have more digits than they deserve.
@@ -199,6 +200,17 @@ def wet_ml(line: FeedLine, lines: Sequence[FeedLine]) -> float | None:
     return soaked_ml(line.amount, sum(x.amount for x in lines if x.food == DRY))
 
 
+def left_out(lines: Iterable[FeedLine]) -> str:
+    """Which dry food of a round is skipped, since it is less than can be measured; "" if none."""
+    names = [f"{x.tank} {x.brood} (about {number(x.skipped_g, 1)} g)" for x in lines if x.skipped_g]
+    if not names:
+        return ""
+    return (
+        f"no dry food at this round for {', '.join(names)}: it is less than can be measured, and"
+        " is given in its turn"
+    )
+
+
 def _said(task: Task, key: str, said: Said) -> Figure:
     """A mass of a task, which has it in grams by a key and in teaspoons."""
     return figure(task, "spoons" if said.by == "spoon" else key, said.text)
@@ -272,7 +284,9 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     water = task.water_ml or soaked_ml(task.dry_g, task.dry_g)
     if water is None:
         return ("soak ", *food, EACH_SHARE)
-    shown = Figure(tools.poured(water).text, water, f"{task.id}#soak_ml")
+    # Of much water five millilitres are not seen.
+    about_ml = round(water / 5) * 5.0 if water >= _MUCH_WATER_ML else water
+    shown = Figure(tools.poured(about_ml).text, water, f"{task.id}#soak_ml")
     wet: Phrase = (" in ", shown, " water")
     if task.fed_g is not None:
         fed = task.fed_g * water / task.dry_g

@@ -48,7 +48,7 @@ class Spoon:
     def text(self, count: float) -> str:
         """So many of it: ``1/2 tsp``, ``1 1/2 tsp``, ``3 x 1/4 tsp``."""
         size, _, unit = self.label.partition(" ")
-        if size == "1" and unit:
+        if size == "1" and unit in ("tsp", "tbsp"):
             return f"{fraction(count, 2)} {unit}"
         if count == 1 and size[:1].isdigit():
             return self.label
@@ -195,7 +195,12 @@ class Tools:
 
     def step_g(self, of: str, usual_g: float) -> float:
         """The least that can be measured at all, or the usual step where that is more [g]."""
-        return self.least_over(1e-9, of, usual_g)
+        least = [n * g for _, n, g in self._spoonfuls(of)]
+        if self.scale_g is not None:
+            least.append(self.scale_g)
+            if self.scale_g <= usual_g:
+                return usual_g
+        return min(least, default=usual_g)
 
     def _spoonfuls(self, of: str) -> Iterator[tuple[Spoon, float, float]]:
         """Each spoon with each number of it, and what one of it holds [g]."""
