@@ -292,8 +292,10 @@ def _other(task: Task, look: Look) -> Other | None:
 
 
 def _mass(named: str, grams: float, units: str, step_g: float) -> Other:
-    step = step_g / 10 if units == "us" else step_g
-    return Other(named, mass_value(grams, units), mass_unit(units), step)
+    """A weight as the cards say it: under a tenth of an ounce in grams in any room."""
+    by = "metric" if grams < OUNCE_G / 10 else units
+    step = step_g / 10 if by == "us" else step_g
+    return Other(named, mass_value(grams, by), mass_unit(by), step)
 
 
 def mass_unit(units: str) -> str:

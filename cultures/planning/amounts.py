@@ -147,29 +147,39 @@ class _Dose:
 
 
 def _dry_doses(room: Room, feeding: Round, served: Sequence[Serving], turn: float) -> list[_Dose]:
-    """Dry food in steps: what is less than a step is given in its turn, in few rounds.
-
-    Of much, all that is weighed is fed.
-    """
-    parts = [s.given_j[DRY] for s in served]
-    needs = [s.need.energy_j for s in served]
-    grams, tools = sum(parts) / dry_j_per_g(), room.tools
+    """Dry food in steps: what is less than a step is given in its turn, in few rounds."""
+    grams, j_per_g = sum(s.given_j[DRY] for s in served) / dry_j_per_g(), dry_j_per_g()
     soaked = feeding.keeper and grams <= MOST_SOAKED_G - DRY_STEP_G
     thin, mark_ml = _soaking(room, served) if soaked else (1, 0.0)
-    weighs_g = tools.step_g(DRY, DRY_STEP_G)
+    weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
     step_g = mark_ml * DRY_DOSE_G / thin if soaked else weighs_g
-    much = tools.scale_g is not None and grams >= _MUCH_DRY * weighs_g
-    whole_g = weighs_g if much else step_g
-    total = round(math.floor(grams / whole_g + turn) * whole_g / step_g)
     doses = []
-    for n, part, need in zip(whole_shares(parts, total, turn=turn), parts, needs, strict=True):
-        skipped = n == 0 and part > _FELT * need
+    for n, s in zip(_dry_shares(room, served, step_g, weighs_g, turn), served, strict=True):
+        part_j = s.given_j[DRY]
         doses.append(_Dose(
-            round(n * step_g, 9), n * step_g * dry_j_per_g(), "g",
+            round(n * step_g, 9), n * step_g * j_per_g, "g",
             wet_ml=round(n * mark_ml, 9) if thin > 1 and n else None,
-            skipped_g=part / dry_j_per_g() if skipped else None,
+            skipped_g=part_j / j_per_g if n == 0 and part_j > _FELT * s.need.energy_j else None,
         ))  # fmt: skip
     return doses
+
+
+def _dry_shares(
+    room: Room, served: Sequence[Serving], step_g: float, weighs_g: float, turn: float
+) -> list[int]:
+    """Steps for each; of much, all that is weighed is fed, unless that would be felt."""
+    parts = [s.given_j[DRY] for s in served]
+    grams, scale = sum(parts) / dry_j_per_g(), room.tools.scale_g is not None
+    whole_g = weighs_g if scale and grams >= _MUCH_DRY * weighs_g else step_g
+    total = round(math.floor(grams / whole_g + turn) * whole_g / step_g)
+    shares = whole_shares(parts, total, turn=turn)
+    felt = any(
+        abs(n * step_g * dry_j_per_g() - part) > _FELT * s.need.energy_j
+        for n, part, s in zip(shares, parts, served, strict=True)
+    )
+    if not felt or whole_g == step_g:
+        return shares
+    return whole_shares(parts, math.floor(grams / step_g + turn), turn=turn)
 
 
 def _soaking(room: Room, served: Sequence[Serving]) -> tuple[int, float]:

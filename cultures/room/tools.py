@@ -65,8 +65,7 @@ def usual_g_per_ml(hatch_kind: HatchKind) -> dict[str, float]:
 
 def usual_tools(hatch_kind: HatchKind, units: str = "metric") -> Tools:
     """What is taken to be there where the room file has no ``[tools]``."""
-    g_per_ml = usual_g_per_ml(hatch_kind)
-    return Tools(g_per_ml=g_per_ml, units=units, spoons_first=units == "us")
+    return Tools(g_per_ml=usual_g_per_ml(hatch_kind), units=units)
 
 
 def tools_of(table: Table, g_per_ml: Mapping[str, float], units: str) -> Tools:
@@ -77,7 +76,7 @@ def tools_of(table: Table, g_per_ml: Mapping[str, float], units: str) -> Tools:
         scale_g=table["scale_g"],
         g_per_ml=g_per_ml,
         units=units,
-        spoons_first=True,
+        stated=True,
     )
 
 

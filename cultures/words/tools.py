@@ -25,8 +25,9 @@ NEAR = 0.1
 _FAR = 0.25
 #: No spoon is levelled better than this (common practice, no source): who comes so near is near.
 _LEVELLED = 0.05
-#: So many of a spoon are counted out, and so often a syringe is filled.
+#: So many of a spoon are counted out, of the largest more; and so often a syringe is filled.
 _SPOONFULS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
+_MORE_SPOONFULS = (*_SPOONFULS, *(float(n) for n in range(7, 21)))
 _FILLS = 3
 #: Nobody reads a syringe to less than a hundredth of what is in it; a millilitre is fine enough.
 _READ, _FINE_ML = 0.01, 1.0
@@ -106,7 +107,7 @@ class Tools:
     Attributes:
         scale_g: the step of the scale, None where there is none. g_per_ml: how a level spoon of
             each substance weighs [g/mL]. units: in which weights are said, metric or us.
-        spoons_first: what a spoon comes near to is spooned, and only the rest is weighed.
+        stated: the keeper named them; else they are what is usual.
     """
 
     spoons: tuple[Spoon, ...] = USUAL_SPOONS
@@ -114,7 +115,7 @@ class Tools:
     scale_g: float | None = USUAL_SCALE_G
     g_per_ml: Mapping[str, float] = field(factory=dict)
     units: str = "metric"
-    spoons_first: bool = False
+    stated: bool = False
 
     def level_g(self, spoon: Spoon, of: str) -> float | None:
         """What a level spoon holds of a substance [g], None where nobody knows."""
@@ -123,9 +124,12 @@ class Tools:
         return spoon.ml * self.g_per_ml[of]
 
     def mass(self, grams: float, of: str) -> tuple[Said, ...]:
-        """A mass by the nearest spoon and by the scale, of those that come near; else about."""
+        """A mass by the nearest spoon and by the scale, of those that come near; else about.
+
+        The spoon stands first where the keeper named it, and in a room with US units.
+        """
         ways = [way for way in (self.weighed(grams), self.spooned(grams, of)) if way]
-        if self.spoons_first:
+        if self.stated or self.units == "us":
             ways.reverse()
         return tuple(way for way in ways if way.near) or (self._about(grams, ways),)
 
@@ -204,10 +208,11 @@ class Tools:
 
     def _spoonfuls(self, of: str) -> Iterator[tuple[Spoon, float, float]]:
         """Each spoon with each number of it, and what one of it holds [g]."""
-        for spoon in self.spoons:
-            level = self.level_g(spoon, of)
-            if level is not None:
-                yield from ((spoon, count, level) for count in _SPOONFULS)
+        levels = [(s, g) for s in self.spoons if (g := self.level_g(s, of)) is not None]
+        largest = max((g for _, g in levels), default=0.0)
+        for spoon, level in levels:
+            counts = _MORE_SPOONFULS if level == largest else _SPOONFULS
+            yield from ((spoon, count, level) for count in counts)
 
     def _about(self, grams: float, ways: list[Said]) -> Said:
         """The nearest of tools that do not come near, unless they are far off."""
