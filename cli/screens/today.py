@@ -222,7 +222,8 @@ def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
     """What is left in the jars when a round is over."""
     lines = []
     for jar in jars_left(outlook, at):
-        left = millilitres(jar.left_ml, outlook.room.units)
+        us = outlook.room.units == "us"
+        left = millilitres(jar.left_ml, "us") if us else outlook.room.tools.poured(jar.left_ml).text
         text = f"{left} left in the jar of {jar.label}, keeps until {when(jar.until)}"
         lines.append(wrapped(text if jar.later else f"{text}; to spare", 4, "  "))
     return lines
