@@ -122,8 +122,7 @@ def measure(
                 each = _dry_doses(room, feeding, served, turn)
             else:
                 energy_j = _in_cup(plan, feeding.index, food)
-                mark_ml = _mark_ml(room, food, served, energy_j)
-                volume, shares = _cup_shares(room, food, served, energy_j, mark_ml, turn)
+                volume, mark_ml, shares = _dosed_cup(room, food, served, energy_j, turn)
                 mark_j = energy_j * mark_ml / volume
                 each = [_Dose(round(n * mark_ml, 9), n * mark_j, "mL") for n in shares]
                 cups[feeding.index, food] = Cup(
@@ -206,10 +205,18 @@ def _soaking(room: Room, served: Sequence[Serving]) -> tuple[int, float]:
     return marks[-1]
 
 
-def _mark_ml(room: Room, food: str, served: Sequence[Serving], energy_j: float) -> float:
-    """In which steps a cup is dosed: those of the syringe that takes its largest dose [mL]."""
+def _dosed_cup(
+    room: Room, food: str, served: Sequence[Serving], energy_j: float, turn: float
+) -> tuple[float, float, list[int]]:
+    """A cup, a mark of the syringe that takes its largest dose [mL], and each serving's marks."""
     most = max(s.given_j[food] for s in served) / energy_j
-    return room.tools.mark_ml(min(1.0, most) * _least_ml(room, served))
+    mark_ml, coarser_ml = 0.0, room.tools.mark_ml(min(1.0, most) * _least_ml(room, served))
+    volume, shares = 0.0, [0]
+    while coarser_ml > mark_ml:  # a cup that grows may ask for a larger syringe
+        mark_ml = coarser_ml
+        volume, shares = _cup_shares(room, food, served, energy_j, mark_ml, turn)
+        coarser_ml = room.tools.mark_ml(max(shares) * mark_ml)
+    return volume, mark_ml, shares
 
 
 def _least_ml(room: Room, served: Sequence[Serving]) -> float:

@@ -25,6 +25,8 @@ NEAR = 0.1
 _FAR = 0.25
 #: No spoon is levelled better than this (common practice, no source): who comes so near is near.
 _LEVELLED = 0.05
+#: A half is judged by eye: rather than one, so many more are counted out.
+_HALF = 2
 #: So many of a spoon are counted out, of the largest more; and so often a syringe is filled.
 _SPOONFULS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 _MORE_SPOONFULS = (*_SPOONFULS, *(float(n) for n in range(7, 21)))
@@ -160,26 +162,28 @@ class Tools:
         ]
         if not found:
             return None
-        least = max(_LEVELLED, min(said.off for _, said in found))
-        near = [(count, said) for count, said in found if said.off <= least + 1e-9]
-        return min(near, key=lambda one: (one[0] + (one[0] % 1 > 0), one[1].off))[1]
+        least = min(said.off for _, said in found)
+        alike = max(_LEVELLED, min(least + _LEVELLED / 2, max(least, NEAR)))
+        near = [(count, said) for count, said in found if said.off <= alike + 1e-9]
+        return min(near, key=lambda one: (one[0] + _HALF * (one[0] % 1 > 0), one[1].off))[1]
 
     def poured(self, ml: float) -> Said:
         """A volume by syringe, in millilitres in every room."""
-        fit = [s for s in self.syringes if ml <= _FILLS * s.holds_ml + 1e-9]
-        largest = max(self.syringes, key=lambda s: s.holds_ml)
-        drawn = min((s.nearest_ml(ml) for s in fit or [largest]), key=lambda x: abs(x - ml))
+        drawn = min((s.nearest_ml(ml) for s in self._fitting(ml)), key=lambda x: abs(x - ml))
         said = _said(f"{drawn:.9g} mL", drawn, ml, "syringe")
         return said if said.near else _said(f"about {number(ml, 2)} mL", ml, ml, "")
 
     def mark_ml(self, largest_ml: float) -> float:
         """In which steps doses are measured out, of which the largest is so much [mL]."""
-        fit = [s for s in self.syringes if largest_ml <= _FILLS * s.holds_ml + 1e-9]
-        largest = max(self.syringes, key=lambda s: s.holds_ml)
-        mark = min(s.mark_ml for s in fit or [largest])
+        mark = min(s.mark_ml for s in self._fitting(largest_ml))
         read = _READ * max(largest_ml, 1e-9)
         least = min(_FINE_ML, 10.0 ** math.floor(math.log10(read) + 1e-9))
         return round(max(1, math.ceil(least / mark - 1e-9)) * mark, 9)
+
+    def _fitting(self, ml: float) -> list[Syringe]:
+        """The syringes that take an amount in few fillings, a mark more or less; or the largest."""
+        fit = [s for s in self.syringes if ml <= _FILLS * s.holds_ml + s.mark_ml + 1e-9]
+        return fit or [max(self.syringes, key=lambda s: s.holds_ml)]
 
     def least_over(self, grams: float, of: str, usual_g: float) -> float:
         """The least that can be measured and is no less than this [g].
