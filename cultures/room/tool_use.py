@@ -19,6 +19,8 @@ def unused_tools(room: Room) -> Iterator[str]:
     if not room.tools.stated:
         return
     asked = dict(_asked_g(room))
+    if not asked:
+        return
     for spoon in room.tools.spoons:
         if not _is_used(room, spoon, asked):
             yield f"no amount in this room is measured with '{spoon.label}': it may go from [tools]"
