@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from attrs import evolve, field, frozen
 
 from cultures.errors import LivefoodError
+from cultures.words.tools import USUAL, Tools
 
 #: Group of entries -> the word that a calendar shows as its category (no commas: some readers
 #: split there). The order is the one in which a crowded day keeps its entries.
@@ -85,7 +86,7 @@ class Wishes:
         todos: to-dos instead of events. per_day: entries of one local day at most.
         alarms_min: the keeper's own lead times by task or "warning" [min].
         away: first and last days of absences.
-        units: metric or us, as in the room file.
+        tools: what there is to measure with.
     """
 
     zone: ZoneInfo
@@ -94,7 +95,7 @@ class Wishes:
     todos: bool = False
     per_day: int = ENTRIES_A_DAY
     alarms_min: Mapping[str, int] = field(factory=dict)
-    units: str = "metric"
+    tools: Tools = USUAL
     away: tuple[tuple[date, date], ...] = ()
 
 

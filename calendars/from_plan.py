@@ -72,7 +72,7 @@ def wishes_of(
         raise CalendarError(f"there is no group '{unknown[0]}'; known: {', '.join(GROUPS)}")
     wishes = Wishes(
         zone=room.timezone, awake=room.awake, groups=frozenset(only or GROUPS), todos=todos,
-        alarms_min=dict(room.alarms_min), units=room.units,
+        alarms_min=dict(room.alarms_min), tools=room.tools,
         away=tuple((a.start, a.end) for a in room.away),
     )  # fmt: skip
     return wishes if per_day is None else evolve(wishes, per_day=per_day)
@@ -198,7 +198,7 @@ def _task_entry(task: Task, wishes: Wishes, *, silent: bool) -> Entry:
     alarm = None if silent else wishes.alarms_min.get(task.what, form.alarm_min)
     return Entry(
         key=task.id, group=form.group, start=start, end=_length(start, instant(task.until)),
-        title=task_title(task), text=task_text(task, wishes.units),
+        title=task_title(task), text=task_text(task, wishes.tools),
         alarm_min=alarm, related=_setting_of(task),
     )  # fmt: skip
 
@@ -216,7 +216,7 @@ def _round_entry(
     local = at.astimezone(wishes.zone)
     feed = next((task for task in tasks if isinstance(task, Feed)), None)
     # It rings before the first step, not before the food goes in.
-    steps = steps_before(tasks, at, draws, wishes.units)
+    steps = steps_before(tasks, at, draws, wishes.tools)
     ahead = [int((at - step.at).total_seconds() // 60) + _GET_READY_MIN for step in steps]
     alarm = wishes.alarms_min.get("feed", max([MANNERS["feed"].alarm_min or 0, *ahead]))
     asks = bool(steps) or any(line.amount > 0 for line in lines)

@@ -16,7 +16,8 @@ from cultures.tasks.plan import Remedy, Shortfall
 from cultures.tasks.task import FirstFood, HarvestHatch, Split, SwitchFood, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import day_text, food_name, in_units
-from cultures.words.tasks import plain, task_phrase, why_text
+from cultures.words.tasks import left_out, plain, task_phrase, why_text
+from cultures.words.tools import USUAL, Tools
 
 
 @frozen
@@ -89,12 +90,12 @@ def shortened(text: str, longest: int = LONGEST) -> str:
     return f"{(head if len(head) > longest // 2 else text[: longest - 1]).rstrip(' ,:(')}…"
 
 
-def task_text(task: Task, units: str = "metric") -> str:
+def task_text(task: Task, tools: Tools = USUAL) -> str:
     """What to do, why, and what to mind: in the words of the screen."""
     if isinstance(task, HarvestHatch):
-        parts = [_sentence(plain(step.text)) for step in hatch_steps(task, units)]
+        parts = [_sentence(plain(step.text)) for step in hatch_steps(task, tools.units)]
     else:
-        parts = [_sentence(plain(task_phrase(task, units))), _sentence(why_text(task, units))]
+        parts = [_sentence(plain(task_phrase(task, tools))), _sentence(why_text(task, tools.units))]
     if task.caution:
         parts.append(f"Caution: {task.caution}")
     return clean("\n".join(part for part in parts if part))
@@ -134,12 +135,13 @@ def round_text(
     for line in lines:
         given = shares.setdefault((line.tank, line.brood), {})
         if line.amount > 0:
-            dosed = line_dose(line, lines, wishes.units)
+            dosed = line_dose(line, lines, wishes.tools)
             given[line.food] = f"{food_name(line.food)} {dosed}"
     parts += [
         f"{tank} ({brood}): {'; '.join(given[f] for f in foods if f in given) or 'nothing'}"
         for (tank, brood), given in shares.items()
     ]
+    parts += [_sentence(skipped)] if (skipped := left_out(lines)) else []
     cautions = [task.caution for task in tasks if task.caution]
     parts += [f"Caution: {caution}" for caution in dict.fromkeys(cautions)]
     return clean("\n".join(parts))
@@ -179,7 +181,7 @@ def warning_text(
     span = _moment(shortfall.at, start, zone)
     if shortfall.rounds > 1:
         span += f" to {_moment(shortfall.until, start, zone)}"
-    cause = _sentence(in_units(shortfall.cause, wishes.units))
+    cause = _sentence(in_units(shortfall.cause, wishes.tools.units))
     parts = [
         cause,
         f"{rounds}, {span}: {share:.0%} of the need is missing.",
@@ -188,7 +190,7 @@ def warning_text(
     if remedies:
         parts.append("What still helps:")
         parts += [
-            f"- by {_moment(by, start, zone)}: {in_units(r.what, wishes.units)}"
+            f"- by {_moment(by, start, zone)}: {in_units(r.what, wishes.tools.units)}"
             for r, by in remedies
         ]
     else:

@@ -42,6 +42,7 @@ from cultures.foods.vessels import Vessel
 from cultures.needs.need import food_needs_at, rounds_between
 from cultures.room.jars import holding_of
 from cultures.room.room import Room
+from cultures.room.tools import usual_tools
 from cultures.words.moments import hours
 from cultures.words.quantities import in_units, when
 
@@ -113,7 +114,8 @@ def command(
     job = Job(
         kind=kind, request=request, sized=sized, tanks=tanks, interval=interval, chosen=at is None
     )  # fmt: skip
-    answer(as_json, lambda: _json(job), lambda: report(job, units))
+    tools = room.tools if room else usual_tools(kind)
+    answer(as_json, lambda: _json(job), lambda: report(job, tools))
 
 
 def _next_in_reach(
@@ -202,6 +204,7 @@ def _request(
     own = evolve(
         request,
         awake=room.awake,
+        tools=room.tools,
         holding=evolve(holding_of(room), kind=kind),
         busy=_busy(kind, room),
         makeup_ml=options["makeup_ml"] or room.makeup_ml,

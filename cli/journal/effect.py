@@ -28,6 +28,7 @@ from cultures.tasks.task import (
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import in_units, many, when
 from cultures.words.tasks import task_text
+from cultures.words.tools import Tools
 
 _SHOWN = 4
 _AHEAD = timedelta(days=7)
@@ -43,7 +44,7 @@ def effect_of(before: Present, after: Present) -> str:
     new = make_plan(after.room, now=moment, remedies=False)
     told = {key: t.task for key, t in before.record.tasks.items()}
     changes = [
-        *_tasks(old, new, told, moment, units),
+        *_tasks(old, new, told, moment, after.room.tools),
         *_shortfalls(old, new),
         *_notes(old, new, units),
     ]
@@ -57,7 +58,7 @@ def effect_of(before: Present, after: Present) -> str:
 
 
 def _tasks(
-    old: Plan, new: Plan, told: Mapping[str, Task], moment: datetime, units: str
+    old: Plan, new: Plan, told: Mapping[str, Task], moment: datetime, tools: Tools
 ) -> Iterable[str]:
     """The tasks of a week that are new, otherwise or gone; what is in hand is neither.
 
@@ -75,7 +76,7 @@ def _tasks(
         }
 
     def said(task: Task) -> str:
-        return f"{when(task.at)} {task_text(task, units)}"
+        return f"{when(task.at)} {task_text(task, tools)}"
 
     was, now = chosen(old), chosen(new)
     gone = [said(told.get(key, task)) for key, task in was.items() if key not in now]
@@ -87,16 +88,16 @@ def _tasks(
                 yield f"new: {text}"
             continue
         moved = abs(before.at - task.at) > _MOVED or before.subject != task.subject
-        if moved or _is_otherwise(before, task, units):
-            how = f"{when(before.at)} {before.subject}" if moved else task_text(before, units)
+        if moved or _is_otherwise(before, task, tools):
+            how = f"{when(before.at)} {before.subject}" if moved else task_text(before, tools)
             yield f"{text} (was{'' if moved else ':'} {how})" if key in told else text
     come = {said(task) for key, task in now.items() if key not in was}
     yield from (f"no longer: {text}" for text in gone if text in shown and text not in come)
 
 
-def _is_otherwise(before: Task, task: Task, units: str) -> bool:
+def _is_otherwise(before: Task, task: Task, tools: Tools) -> bool:
     """Whether amounts changed so that it is seen."""
-    return task_text(before, units) != task_text(task, units) and any(
+    return task_text(before, tools) != task_text(task, tools) and any(
         _differs(before.amounts.get(k, 0.0), v) for k, v in task.amounts.items()
     )
 

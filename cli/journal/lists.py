@@ -35,7 +35,7 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
     ):  # fmt: skip
         rows = [
             wrapped(
-                f"{when(t.task.at)}  {brief_text(t.task, book.room.units)}"
+                f"{when(t.task.at)}  {brief_text(t.task, book.room.tools)}"
                 f"{besides(state, t.task.id)}",
                 6,
                 f"  {i:>2}",

@@ -35,8 +35,8 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import OUNCE_G, food_words, when
-from cultures.words.tasks import plain, soaked_ml, task_text, why_text
-from cultures.words.units import DRAW_ML, TEASPOON_ML
+from cultures.words.tasks import left_out, plain, task_text, wet_ml, why_text
+from cultures.words.units import DRAW_ML
 
 
 @frozen
@@ -104,6 +104,7 @@ class RoundView:
     Attributes:
         at: its time, as posts name it. head: for people. feed: its feeding, with its answer.
         open: it may be answered; opens: from when on. left: steps and tanks that are not answered.
+        skipped: what is left out of it, or "".
     """
 
     at: str
@@ -114,6 +115,7 @@ class RoundView:
     open: bool
     opens: str
     lost: Sequence[str] = ()
+    skipped: str = ""
     over: bool = field(default=False)
 
     @property
@@ -141,7 +143,7 @@ def round_view(
     opens = first - EARLY
     feed = next((t for t in mine if isinstance(t, Feed) and t.at == at), None)
     lines = next((row for time, row in outlook.rows() if time == at), ())
-    units = outlook.room.units
+    tools = outlook.room.tools
     cards = [
         Card("", f"{s.at:%H:%M}", _capital(plain(s.text))) if s.task is None
         else _card(look, s.task, _capital((words or {}).get(s.task.id) or plain(s.text)),
@@ -154,7 +156,7 @@ def round_view(
         _card(look, t, "", f"{t.at:%H:%M}")
         for t in look.answered_for(at) if t.id not in shown
     ]  # fmt: skip
-    told = _card(look, feed, task_text(feed, units), f"{at:%H:%M}") if feed else None
+    told = _card(look, feed, task_text(feed, tools), f"{at:%H:%M}") if feed else None
     given = [line for line in lines if line.amount > 0]
     said = outlook.room.fed_tanks.get(feed.id, {}) if feed else {}
     tanks = _tanks(look, given, said, now, twists=words is not None)
@@ -168,6 +170,7 @@ def round_view(
         opens <= now,
         f"{opens:%H:%M}" if opens.date() == now.date() else when(opens),
         lost,
+        _capital(left_out(lines)),
         outlook.is_noted(at),
     )
 
@@ -184,7 +187,7 @@ def _tanks(
         given_doses = [
             ("dry food", "its twist")
             if twists and x.food == DRY
-            else (heads[x.food], plain(dose_phrase(x, lines, room.units)))
+            else (heads[x.food], plain(dose_phrase(x, lines, room.tools)))
             for x in given
             if x is not None
         ]
@@ -214,12 +217,10 @@ def doses(lines: Sequence[FeedLine], tank: str, units: str) -> dict[str, Other]:
     for food in dict.fromkeys(x.food for x in lines if x.tank == tank and x.amount > 0):
         named = f"{food_words(food).capitalize()} in tank {tank}"
         amount = sum(x.amount for x in lines if (x.tank, x.food) == (tank, food))
-        total = sum(x.amount for x in lines if x.food == food)
-        ml = soaked_ml(amount, total, units) if food == DRY else amount
-        if ml is None:
+        each = [wet_ml(x, lines) for x in lines if (x.tank, x.food) == (tank, food)]
+        ml = sum(x or 0.0 for x in each) if food == DRY else amount
+        if food == DRY and None in each:
             found[food] = _mass(named, amount, units, 0.05)
-        elif units == "us":
-            found[food] = Other(named, f"{round(ml / TEASPOON_ML, 3):g}", "tsp", 0.25)
         else:
             found[food] = Other(named, f"{ml:g}", "mL", 1 if ml < 10 else 5)
     return found
@@ -231,7 +232,7 @@ def task_cards(look: Look) -> list[Card]:
     at_rounds = {r.at for r in outlook.feedings if r.fed} | set(look.rounds)
     units = outlook.room.units
     return [
-        _card(look, t, _capital(f"{after_round(t, at_rounds)}{task_text(t, units)}"),
+        _card(look, t, _capital(f"{after_round(t, at_rounds)}{task_text(t, outlook.room.tools)}"),
               f"{t.at:%H:%M}" if t.at.date() == now.date() else when(t.at),
               why=why_text(t, units))
         for t in look.to_do()
@@ -247,7 +248,7 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
     return Card(
         task.id if noted else "", at, text, why, cautions_of([task]), _said(entry, look),
         entry.line if entry and whole else 0, _DONE.get(type(task), "Done"), _other(task, look),
-        isinstance(task, HarvestHatch), asks, open_, task_text(task, room.units),
+        isinstance(task, HarvestHatch), asks, open_, task_text(task, room.tools),
     )  # fmt: skip
 
 
@@ -291,8 +292,10 @@ def _other(task: Task, look: Look) -> Other | None:
 
 
 def _mass(named: str, grams: float, units: str, step_g: float) -> Other:
-    step = step_g / 10 if units == "us" else step_g
-    return Other(named, mass_value(grams, units), mass_unit(units), step)
+    """A weight as the cards say it: under a tenth of an ounce in grams in any room."""
+    by = "metric" if grams < OUNCE_G / 10 else units
+    step = step_g / 10 if by == "us" else step_g
+    return Other(named, mass_value(grams, by), mass_unit(by), step)
 
 
 def mass_unit(units: str) -> str:

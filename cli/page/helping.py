@@ -13,7 +13,7 @@ from cli.sheet.helper import plainly
 from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS
 from cultures.foods.food import DRY
 from cultures.tasks.task import Feed, Soak
-from cultures.words.quantities import day_text, dose, when
+from cultures.words.quantities import day_text, when
 from cultures.words.tasks import plain
 
 #: What is said of the room stands so long on the helper's page.
@@ -51,9 +51,9 @@ def helping(look: Look) -> dict[str, Any]:
 
 def _portion(absence: Absence, soak: Soak, number: int) -> str:
     """One envelope of dry food, with the twist of each tank."""
-    units = absence.outlook.room.units
+    tools = absence.outlook.room.tools
     twists = ", ".join(
-        f"{x.tank} {dose(x.amount, x.unit, units)}"
+        f"{x.tank} {tools.one(x.amount, DRY).text}"
         for x in absence.plan.lines
         if x.at == soak.until and x.food == DRY and x.amount > 0
     )

@@ -53,7 +53,7 @@ def now_view(desk: Desk) -> dict[str, Any]:
         "rounds": [round_view(look, at) for at in look.rounds], "over": over,
         "soon": [_soon(at, now) for at in look.rounds],
         "asked": [
-            {"key": t.task.id, "at": when(t.task.at), "text": task_text(t.task, outlook.room.units)}
+            {"key": t.task.id, "at": when(t.task.at), "text": task_text(t.task, outlook.room.tools)}
             for _, t in asked[:_MOST_ASKED]
         ],
         "all_asked": "\n".join(t.task.id for _, t in asked[:_MOST_ASKED]),
@@ -110,7 +110,7 @@ def ahead_view(desk: Desk) -> dict[str, Any]:
         "shortfalls": [_shortfall(s, units) for s in look.plan.shortfalls if not s.thin],
         "shares": shares(look.plan, look.setting.now),
         "ahead": [
-            {"at": when(t.at), "text": task_text(t, units)}
+            {"at": when(t.at), "text": task_text(t, look.outlook.room.tools)}
             for t in look.plan.tasks
             if isinstance(t, Split | Retire) and t.at < look.setting.now + _AHEAD
         ],

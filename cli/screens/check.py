@@ -12,6 +12,7 @@ from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
 from cultures.room.room import Brood, Culture, Room
+from cultures.room.tool_use import unused_tools
 from cultures.tasks.task import tidy
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import celsius, grams, in_units, litres, many, millimetres
@@ -38,7 +39,10 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
         ],
         "vessels": [{"name": v.name, "litres": v.litres} for v in room.vessels],
         "cysts_g": room.cysts.grams if room.cysts else 0,
-        "notes": list(plan_of(make_outlook(room, now=now, days=1), remedies=False).notes),
+        "notes": [
+            *plan_of(make_outlook(room, now=now, days=1), remedies=False).notes,
+            *(f"{text[0].upper()}{text[1:]}." for text in unused_tools(room)),
+        ],
     }  # fmt: skip
 
 

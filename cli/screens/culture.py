@@ -125,7 +125,7 @@ def _portion(look: Look, mg: float) -> str:
     kind = look.course.culture.kind
     portions = mg / kind.values["portion_mg"]
     if kind.medium == "liquid":
-        return millilitres(round(portions * DRAW_ML), look.room.units)
+        return millilitres(round(portions * DRAW_ML))
     quarters = round(portions * 4) / 4
     return f"{fraction(quarters, 4)} swipe{'s' if quarters > 1 else ''}" if quarters else "nothing"
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from cultures.journal.entries import Entry
 from cultures.room.room import Room
 from cultures.words.quantities import (
-    TRACE,
     celsius,
     food_words,
     fraction,
@@ -14,11 +13,13 @@ from cultures.words.quantities import (
     millilitres,
     number,
     plain,
-    spoons,
 )
 from cultures.words.quantities import when as when_text
+from cultures.words.tools import CYSTS
 from cultures.words.units import DRAW_ML
 
+#: More cysts than this are weighed, not spooned [g].
+_A_TABLESPOON_G = 10.0
 _SKIPPED = {
     "set_hatch": "its setting", "harvest_hatch": "its harvest", "harvest_worms": "its harvest",
     "feed": "its feeding", "split": "its split", "start": "its start", "retire": "its end",
@@ -64,26 +65,23 @@ def amount_text(entry: Entry, room: Room) -> str:
         return celsius(value, units)
     if unit == "draws":
         volume_ml = value * DRAW_ML
-        return millilitres(round(volume_ml) if volume_ml >= DRAW_ML else volume_ml, units)
+        return millilitres(round(volume_ml) if volume_ml >= DRAW_ML else volume_ml)
     if unit == "swipes" and value > 0 and abs(value * 4 - round(value * 4)) < 1e-6:
         return f"{fraction(value, 4)} swipe{'s' if value > 1 else ''}"
     if entry.event == "set" or (entry.event == "bought" and entry.subject == "cysts"):
         return _cysts(value, room)
     if unit == "g":
         return grams(value, units)
-    if units == "us" and unit in ("mg", "mL", "mm"):
+    if units == "us" and unit in ("mg", "mm"):
         return in_units(f"{plain(value, 6)} {unit}", units)
     return f"{number(value, 3 if unit in ('swipes', 'mL', 'mg') else 6)} {unit}"
 
 
 def _cysts(value: float, room: Room) -> str:
-    """Cysts by weight and, up to a tablespoon, by the level spoon; the usual one first."""
-    weighed = grams(value, room.units)
-    teaspoons = round(room.hatch_kind.spoons(value), 2)
-    if teaspoons > 3:
+    """Cysts as they were noted and, where that comes near, by spoon; the usual one first."""
+    weighed, spooned = grams(value, room.units), room.tools.spooned(value, CYSTS)
+    if spooned is None or not spooned.near or value > _A_TABLESPOON_G:
         return weighed
-    spooned = spoons(teaspoons)
-    level = "" if spooned == TRACE else " level"
     if room.units == "us":
-        return f"{spooned}{level} ({weighed})"
-    return f"{weighed} ({spooned}{level})"
+        return f"{spooned.text} ({weighed})"
+    return f"{weighed} ({spooned.text})"

@@ -10,14 +10,15 @@ from cultures.foods.food import DRY
 from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.tasks.task import Feed
 from cultures.tasks.told import FeedLine
-from cultures.words.quantities import dose, food_name, grams
-from cultures.words.tasks import Figure, Phrase, plain, soaked_ml
+from cultures.words.quantities import food_name
+from cultures.words.tasks import Figure, Phrase, plain, wet_ml
+from cultures.words.tools import USUAL, Tools
 
 #: More tanks than these stand in two columns.
 _MANY_TANKS = 20
 
 
-def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool = False) -> str:
+def feed_table(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
     """Tank by tank, in the order of the room, one column for each food.
 
     ``total`` adds a last row with what all tanks get together: what the cups hold.
@@ -25,38 +26,38 @@ def feed_table(lines: Sequence[FeedLine], units: str = "metric", *, total: bool 
     foods = live_foods(lines)
     rows = [["tank", "brood", *food_heads(foods, lines)]]
     for tank, brood, given in feed_rows(lines, foods):
-        cells = (plain(dose_phrase(x, lines, units)) if x is not None else "-" for x in given)
+        cells = (plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given)
         rows.append([tank, brood, *cells])
     if total and len(rows) > 2:
-        rows.append(["", "in all", *(plain(in_all(lines, food, units)) for food in foods)])
+        rows.append(["", "in all", *(plain(in_all(lines, food, tools)) for food in foods)])
     return columns(rows, right=range(2, 2 + len(foods)), head=True)
 
 
-def walk(lines: Sequence[FeedLine], units: str = "metric", *, total: bool = False) -> str:
+def walk(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
     """The same for somebody on the walk: of many tanks two side by side, as a list where narrow."""
     foods = live_foods(lines)
-    table = feed_table(lines, units, total=total)
+    table = feed_table(lines, tools, total=total)
     if max(map(len, table.splitlines())) > screen_width():
-        return _as_list(lines, foods, units, total=total)
+        return _as_list(lines, foods, tools, total=total)
     if len(_places(lines, foods)) <= _MANY_TANKS:
         return table
-    beside = _side_by_side(lines, foods, units, total=total)
+    beside = _side_by_side(lines, foods, tools, total=total)
     return beside if max(map(len, beside.splitlines())) <= screen_width() else table
 
 
 def _as_list(
-    lines: Sequence[FeedLine], foods: Sequence[str], units: str, *, total: bool
+    lines: Sequence[FeedLine], foods: Sequence[str], tools: Tools, *, total: bool
 ) -> str:  # fmt: skip
     named = (head.replace("dry, soaked", "soaked dry food") for head in food_heads(foods, lines))
     heads = dict(zip(foods, named, strict=True))
     told = [
         wrapped(", ".join(
-            f"{heads[x.food]} {plain(dose_phrase(x, lines, units))}" for x in given if x is not None
+            f"{heads[x.food]} {plain(dose_phrase(x, lines, tools))}" for x in given if x is not None
         ), 6, f"  {place}: ")
         for place, given in _places(lines, foods)
     ]  # fmt: skip
     if total and len(told) > 1:
-        every = (f"{heads[food]} {plain(in_all(lines, food, units))}" for food in foods)
+        every = (f"{heads[food]} {plain(in_all(lines, food, tools))}" for food in foods)
         told.append(wrapped(", ".join(every), 6, "  in all: "))
     return "\n".join(told)
 
@@ -71,15 +72,15 @@ def _places(
 
 
 def _side_by_side(
-    lines: Sequence[FeedLine], foods: Sequence[str], units: str, *, total: bool
+    lines: Sequence[FeedLine], foods: Sequence[str], tools: Tools, *, total: bool
 ) -> str:
     """Two halves of the tanks beside each other, each unit once at the head of its column."""
     cells = [
-        [place, *(plain(dose_phrase(x, lines, units)) if x is not None else "-" for x in given)]
+        [place, *(plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given)]
         for place, given in _places(lines, foods)
     ]
     if total:
-        cells.append(["all", *(plain(in_all(lines, food, units)) for food in foods)])
+        cells.append(["all", *(plain(in_all(lines, food, tools)) for food in foods)])
     heads = [
         "tank",
         *(head.replace("microworm", "micro- worm") for head in food_heads(foods, lines)),
@@ -111,22 +112,21 @@ def feed_rows(
 
 def food_heads(foods: Sequence[str], lines: Sequence[FeedLine]) -> list[str]:
     """The heads of the columns of foods; dry food is given as it was soaked."""
-    dry_g = sum(line.amount for line in lines if line.food == DRY)
-    soaked = ", soaked" if dry_g > 0 and soaked_ml(dry_g, dry_g) is not None else ""
+    dry = next((line for line in lines if line.food == DRY and line.amount > 0), None)
+    soaked = ", soaked" if dry is not None and wet_ml(dry, lines) is not None else ""
     return [food_name(food) + (soaked if food == DRY else "") for food in foods]
 
 
-def in_all(lines: Sequence[FeedLine], food: str, units: str, feed: Feed | None = None) -> Phrase:
+def in_all(lines: Sequence[FeedLine], food: str, tools: Tools, feed: Feed | None = None) -> Phrase:
     """What all tanks get of a food together, as the task of the round has it."""
     feed_id = feed.id if feed is not None else ""
     mine = [line for line in lines if line.food == food]
     whole = round(sum(line.amount for line in mine), 6)
     if mine[0].unit == "mL":
         key = f"{food}_fed_ml" if feed is not None and food in feed.fed_ml else f"{food}_ml"
-        return (Figure(dose(whole, "mL", units), whole, f"{feed_id}#{key}"),)
-    weighed = Figure(grams(whole, units), whole, f"{feed_id}#dry_g")
-    water = soaked_ml(whole, whole, units)
-    if water is None:
-        return (weighed,)
-    wet = Figure(dose(water, "mL", units), water, f"{feed_id}#soak_ml")
-    return (wet,) if units == "us" else (wet, " (", weighed, ")")
+        return (Figure(tools.poured(whole).text, whole, f"{feed_id}#{key}"),)
+    each = [wet_ml(line, lines) for line in mine]
+    if None in each:
+        return (Figure(tools.one(whole, DRY).text, whole, f"{feed_id}#dry_g"),)
+    water = sum(ml for ml in each if ml is not None)
+    return (Figure(tools.poured(water).text, water, f"{feed_id}#soak_ml"),)

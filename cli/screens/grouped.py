@@ -20,8 +20,8 @@ from cultures.tasks.task import (
     SwitchFood,
     Task,
 )
-from cultures.words.quantities import grams
 from cultures.words.tasks import for_spawns, plain, task_phrase, task_text, worms_amount
+from cultures.words.tools import MEDIUM, Tools
 
 _NUMBERED = re.compile(r"(.*?)(\d+)")
 _Any = TypeVar("_Any")
@@ -78,39 +78,43 @@ def alike(task: Task, kind: str) -> Hashable:
     return type(task), task.at, what, task.spawns
 
 
-def group_text(tasks: Sequence[Task], units: str) -> str:
+def group_text(tasks: Sequence[Task], tools: Tools) -> str:
     """What is to be done, of tasks that are alike."""
     first = tasks[0]
     if len(tasks) == 1:
-        return task_text(first, units)
-    text = _group_text(tasks, units)
+        return task_text(first, tools)
+    text = _group_text(tasks, tools)
     return f"{text}, {for_spawns(first)}" if first.spawns else text
 
 
-def _group_text(tasks: Sequence[Task], units: str) -> str:
+def _group_text(tasks: Sequence[Task], tools: Tools) -> str:
     first, subjects = tasks[0], [t.subject for t in tasks]
     match first:
         case Split():
             return (
-                f"split {len(tasks)} of {_parents(subjects)}: {grams(first.starter_g, units)} onto"
-                f" {grams(first.medium_g, units)} of new medium each, label"
+                f"split {len(tasks)} of {_parents(subjects)}: {_moist(first.starter_g, tools)}"
+                f" onto {_moist(first.medium_g, tools)} of new medium each, label"
                 f" {names([t.other for t in tasks])}"
             )
         case Start():
             return (
                 f"start {names([t.other for t in tasks])} from a bought starter, each on"
-                f" {grams(first.medium_g, units)} of medium"
+                f" {_moist(first.medium_g, tools)} of medium"
             )
         case SetHatch():
-            each = plain(task_phrase(first, units)[3:])
+            each = plain(task_phrase(first, tools)[3:])
             return f"set {names(subjects)}, each with {each}"
         case Retire():
-            return f"{plain(task_phrase(first, units)[:1])}{names(subjects)}"
-    phrases = [task_phrase(t, units) for t in tasks]
+            return f"{plain(task_phrase(first, tools)[:1])}{names(subjects)}"
+    phrases = [task_phrase(t, tools) for t in tasks]
     begins, ends = (plain(phrases[0][i : i + 1 or None]) for i in (0, -1))
     if isinstance(first, SwitchFood):
         return f"{begins}{names(subjects)}"
     return f"{begins}{', '.join(plain(phrase[1:-1]) for phrase in phrases)}{ends}"
+
+
+def _moist(grams: float, tools: Tools) -> str:
+    return tools.one(grams, MEDIUM).text
 
 
 def _parents(subjects: Sequence[str]) -> str:
@@ -121,9 +125,9 @@ def _parents(subjects: Sequence[str]) -> str:
     return ", ".join(f"{name} ({count})" if count > 1 else name for name, count in often.items())
 
 
-def harvests_text(tasks: Sequence[HarvestWorms], units: str, said: Callable[[Task], str]) -> str:
+def harvests_text(tasks: Sequence[HarvestWorms], tools: Tools, said: Callable[[Task], str]) -> str:
     """What is taken from each of some cultures; ``said``: what was noted of one, before it."""
-    told = [(said(t), t.subject, plain(worms_amount(t, units))) for t in tasks]
+    told = [(said(t), t.subject, plain(worms_amount(t, tools))) for t in tasks]
     parts = []
     for group in together(told, lambda one: one[2] if not one[0] else one):
         each = " each" if len(group) > 1 else ""

@@ -12,29 +12,29 @@ from cultures.foods.hatch_sizing import Setting, SizedHatch
 from cultures.foods.kinds import HatchKind
 from cultures.planning.amounts import whole_shares
 from cultures.words.quantities import (
-    TRACE,
     celsius,
     grams,
     in_units,
     litres,
     millilitres,
     number,
-    spoons,
     when,
 )
-from cultures.words.units import TEASPOON_ML
+from cultures.words.tools import CYSTS, SALT, Tools
 
 #: Width of the column of days and times.
 _TIME = 20
+#: What no spoon comes so near to is less than any holds.
+_TOO_LITTLE = 0.5
 
 
-def report(job: Job, units: str = "metric") -> str:
+def report(job: Job, tools: Tools) -> str:
     """The whole job: set, harvest, feed, what is left, with cautions at the steps."""
-    us = units == "us"
+    units = tools.units
     sized, water_h = job.sized, job.kind.values["water_life_h"]
     lines = [_for_which(job)]
     for setting in sized.settings:
-        lines += _set(job, setting, units)
+        lines += _set(job, setting, tools)
     lines += [wrapped(caution, 4, "  ! ") for caution in job.kind.cautions]
     for setting in sized.settings:
         low, high = setting.window
@@ -43,16 +43,16 @@ def report(job: Job, units: str = "metric") -> str:
                                       " light at the base; shells float"),
             wrapped(f"good from {when(low)} to {when(high)}", _TIME),
         ]  # fmt: skip
-    made_up = millilitres(job.request.makeup_ml, units)
-    per_ml = number(sized.per_ml * (TEASPOON_ML if us else 1.0))
-    in_one = f"{per_ml} to the {'tsp' if us else 'mL'}"
+    made_up = millilitres(job.request.makeup_ml)
+    in_one = f"{number(sized.per_ml)} to the mL"
     made_up = f"sieve, rinse in fresh water, make up to {made_up} ({in_one})"
     lines.append(wrapped(made_up, _TIME))
     doses = [ml for _, ml in job.tanks]
-    if not us:
-        doses = [float(ml) for ml in whole_shares(doses, round(sum(doses)))]
+    mark = tools.mark_ml(max(doses, default=1.0))
+    marks = whole_shares(doses, round(sum(doses) / mark))
     shares = ", ".join(
-        f"{tank} {millilitres(ml, units)}" for (tank, _), ml in zip(job.tanks, doses, strict=True)
+        f"{tank} {tools.poured(n * mark).text}"
+        for (tank, _), n in zip(job.tanks, marks, strict=True)
     )
     lines.append(_step(job.request.at, f"feed {shares}" if shares else "feed them"))
     notes = [
@@ -82,21 +82,31 @@ def _step(at: datetime, text: str) -> str:
     return wrapped(text, _TIME, f"  {when(at)}")
 
 
-def _set(job: Job, setting: Setting, units: str) -> list[str]:
-    share = setting.cysts_g / job.sized.cysts_g
-    spooned = spoons(job.sized.spoons * share)
-    level = "" if spooned == TRACE else " level"
-    low, high = (spoons(each * share) for each in job.sized.spoons_range)
+def _set(job: Job, setting: Setting, tools: Tools) -> list[str]:
+    first, *others = tools.mass(setting.cysts_g, CYSTS)
+    other = f" ({others[0].text})" if others else ""
     measured = (
-        f"set {setting.vessel}: {grams(setting.cysts_g, units)} cysts"
-        f" ({spooned}{level}), {litres(setting.water_l, units)} water,"
-        f" {grams(setting.salt_g, units)} salt"
+        f"set {setting.vessel}: {first.text} cysts{other},"
+        f" {litres(setting.water_l, tools.units)} water,"
+        f" {tools.one(setting.salt_g, SALT).text} salt"
     )
-    spread = f"by the spoon it could be {low} to {high}: weigh ten of yours"
-    if spooned == TRACE:
-        spread = "too little for a spoon: weigh it"
-    stands = f"at {celsius(setting.temperature_c, units)}, air, light at first; {spread}"
+    spread = _spread(job, setting, tools)
+    stands = f"at {celsius(setting.temperature_c, tools.units)}, air, light at first{spread}"
     return [_step(setting.set_at, measured), wrapped(stands, _TIME)]
+
+
+def _spread(job: Job, setting: Setting, tools: Tools) -> str:
+    """Between what a spoon could be wrong by, where nobody weighed a spoonful."""
+    density = job.kind.parameters["bulk_density_g_per_ml"]
+    said = tools.spooned(setting.cysts_g, CYSTS)
+    if said is None or density.low == density.high:
+        return ""
+    if not said.near:
+        little = said.off > _TOO_LITTLE
+        return f"; {'too little for a spoon' if little else 'no spoon comes near'}: weigh it"
+    weights = (setting.cysts_g * density.value / end for end in (density.high, density.low))
+    ends = [x.text.removesuffix(" level") for g in weights if (x := tools.spooned(g, CYSTS))]
+    return f"; by the spoon it could be {' to '.join(ends)}: weigh ten of yours"
 
 
 def _ranges(job: Job, units: str) -> list[str]:

@@ -14,7 +14,15 @@ from cultures.needs.food_units import Amount, natural_amount
 from cultures.needs.need import BroodNeed
 from cultures.room.room import Room
 from cultures.tasks.task import tidy
-from cultures.words.quantities import food_name, food_words, grams, millilitres, number, when
+from cultures.words.quantities import (
+    OUNCE_G,
+    food_name,
+    food_words,
+    grams,
+    millilitres,
+    number,
+    when,
+)
 from cultures.words.units import DRAW_ML
 
 
@@ -71,7 +79,7 @@ def measured(room: Room, food: str, energy_j: float, *, energy: bool = False) ->
     if isinstance(kind, WormKind):
         portions = amount.value / kind.values["portion_mg"]
         if kind.medium == "liquid":
-            return millilitres(float(f"{portions * DRAW_ML:.2g}"), room.units)
+            return millilitres(float(f"{portions * DRAW_ML:.2g}"))
         return f"{number(portions, 2)} swipe{'s' if portions > 1 else ''}"
     if amount.unit == "nauplii":
         return number(amount.value, 2)
@@ -79,9 +87,11 @@ def measured(room: Room, food: str, energy_j: float, *, energy: bool = False) ->
 
 
 def amount_text(amount: Amount, units: str) -> str:
-    """An amount of food in the keeper's units."""
-    if units == "us" and amount.unit in ("mg", "g"):
-        return grams(amount.value / (1000.0 if amount.unit == "mg" else 1.0), units)
+    """An amount of food in the keeper's units; little dry food is weighed in grams in all."""
+    if units == "us" and amount.unit == "mg":
+        return grams(amount.value / 1000.0, units)
+    if units == "us" and amount.unit == "g" and amount.value >= OUNCE_G / 10:
+        return grams(amount.value, units)
     return f"{number(amount.value)} {amount.unit}"
 
 

@@ -13,7 +13,7 @@ from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak
 from cultures.words.quantities import day_text, grams, number, when
-from cultures.words.tasks import task_text, why_text
+from cultures.words.tasks import left_out, task_text, why_text
 
 __all__ = ["balance", "screen"]
 
@@ -25,7 +25,7 @@ _WEEKS = 4
 
 def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool = False) -> str:
     """The whole screen; ``risk`` says that thin margins were looked for."""
-    units = outlook.room.units
+    tools, units = outlook.room.tools, outlook.room.units
     title = f"{plan.room}, {when(plan.start)} to {when(plan.end)}"
     parts = [title if len(title) <= screen_width() else wrapped(title)]
     days: dict[str, list[str]] = {}
@@ -33,12 +33,14 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
         if isinstance(task, _OF_A_ROUND) and not feeding:
             continue
         lines = days.setdefault(day_text(task.at), [])
-        lines.append(wrapped(task_text(task, units), 9, f"  {task.at:%H:%M}"))
+        lines.append(wrapped(task_text(task, tools), 9, f"  {task.at:%H:%M}"))
         if why:
             lines.append(wrapped(why_text(task, units), 11))
         if feeding and isinstance(task, Feed):
-            given = [x for x in plan.lines if x.at == task.at and x.amount > 0]
-            lines += ["", feed_table(given, units, total=True), ""]
+            every = [x for x in plan.lines if x.at == task.at]
+            skipped, given = left_out(every), [x for x in every if x.amount > 0]
+            lines += ["", feed_table(given, tools, total=True)]
+            lines += [*([wrapped(skipped, 4, "  ")] if skipped else []), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply))
     parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk))

@@ -16,13 +16,12 @@ from cultures.words.moments import spoken_day
 from cultures.words.quantities import (
     celsius,
     food_name,
-    grams,
     in_units,
     many,
     number,
-    spoons,
     when,
 )
+from cultures.words.tools import CYSTS
 
 
 def screen(room: Room, found: Readiness, now: datetime, *, by_first_food: bool) -> str:
@@ -110,8 +109,9 @@ def _what(room: Room, step: Step, now: datetime) -> str:
     tin = f"{buy.replace('buy', 'buy cysts')}" if buy else ""
     weighed = ""
     if step.cysts_g:
-        level = spoons(room.hatch_kind.spoons(step.cysts_g))
-        weighed = f" with {grams(step.cysts_g, room.units)} of cysts ({level})"
+        first, *others = room.tools.mass(step.cysts_g, CYSTS)
+        other = f" ({others[0].text})" if others else ""
+        weighed = f" with {first.text} of cysts{other}"
     return f"{name}: set {step.subject}{weighed} by {when(step.begin_by)}{best}{tin}"
 
 

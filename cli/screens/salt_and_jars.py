@@ -12,8 +12,9 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, draws_at, jar_label, steps_of, twins
 from cultures.room.jars import holding_of
 from cultures.tasks.task import HarvestHatch, Task
-from cultures.words.quantities import grams, millilitres
+from cultures.words.quantities import millilitres
 from cultures.words.tasks import Figure, Phrase, Words
+from cultures.words.tools import SALT
 
 #: A jar with less than this share of its volume left is empty.
 _EMPTY = 0.005
@@ -46,12 +47,12 @@ def all_steps(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Ste
 
 
 def _jar_step(outlook: Outlook, task: HarvestHatch, jar_ml: float) -> Step:
-    units = outlook.room.units
+    tools = outlook.room.tools
     salt_g = jar_ml / 1000 * outlook.room.vessel(task.subject).salinity_g_per_l
     text: Phrase = (
         "clean jar for ", Words(task.subject), ": ",
-        Figure(millilitres(jar_ml, units), jar_ml, f"{task.id}#jar_ml"), " water, ",
-        Figure(grams(salt_g, units), salt_g, f"{task.id}#jar_salt_g"), " salt",
+        Figure(millilitres(jar_ml, tools.units), jar_ml, f"{task.id}#jar_ml"), " water, ",
+        Figure(tools.one(salt_g, SALT).text, salt_g, f"{task.id}#jar_salt_g"), " salt",
     )  # fmt: skip
     return Step(task.at, text)
 

@@ -40,11 +40,13 @@ from cultures.words.tasks import (
     Words,
     brief_text,
     for_spawns,
+    left_out,
     plain,
     task_phrase,
     why_text,
     worms_method,
 )
+from cultures.words.tools import Tools
 
 if TYPE_CHECKING:
     from cli.screens.absence import Absence
@@ -104,7 +106,7 @@ def screen(
     urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
     starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
     parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
-    parts += [leaving(before, units, {t.id for t in shown}) if before else ""]
+    parts += [leaving(before, outlook.room.tools, {t.id for t in shown}) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
         f"ROUND {at:%H:%M}: over, and noted"
@@ -163,7 +165,7 @@ def remarks_lines(room: Room, now: datetime) -> list[str]:
     )
 
 
-def leaving(absence: Absence, units: str, below: Iterable[str] = ()) -> str:
+def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
     """What is still to be done before days away, and for whom.
 
     Args:
@@ -173,7 +175,7 @@ def leaving(absence: Absence, units: str, below: Iterable[str] = ()) -> str:
     who = "a helper feeds" if absence.helper else "nobody feeds"
     left = [t for t in absence.tasks if t.id not in set(below)]
     groups = together(left, lambda t: alike(t, ""))
-    texts = [f"{when(group[0].at)}: {group_text(group, units)}" for group in groups]
+    texts = [f"{when(group[0].at)}: {group_text(group, tools)}" for group in groups]
     if left != list(absence.tasks):
         texts.append(f"{'and ' if left else ''}what stands below")
     if not texts:
@@ -214,7 +216,7 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     task = told.task
     day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
     noted = besides(outlook.room, task.id)
-    text = f"{day}{task.at:%H:%M}  {brief_text(task, outlook.room.units)}{noted}"
+    text = f"{day}{task.at:%H:%M}  {brief_text(task, outlook.room.tools)}{noted}"
     return wrapped(text, 6, f"  {number_:>2}")
 
 
@@ -222,7 +224,8 @@ def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
     """What is left in the jars when a round is over."""
     lines = []
     for jar in jars_left(outlook, at):
-        left = millilitres(jar.left_ml, outlook.room.units)
+        us = outlook.room.units == "us"
+        left = millilitres(jar.left_ml, "us") if us else outlook.room.tools.poured(jar.left_ml).text
         text = f"{left} left in the jar of {jar.label}, keeps until {when(jar.until)}"
         lines.append(wrapped(text if jar.later else f"{text}; to spare", 4, "  "))
     return lines
@@ -235,21 +238,23 @@ def _round_block(
     feeding = next((r for r in outlook.feedings if r.at == at), None)
     if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
-    given = [x for time, row in outlook.rows() if time == at for x in row if x.amount > 0]
+    every = [x for time, row in outlook.rows() if time == at for x in row if tank in (None, x.tank)]
     gone = [
         f"no {_several(food)} at this round: what was planned for it is not there"
         for food in outlook.room.lost_foods.get(at, ())
     ]
-    lines = [line for line in given if tank in (None, line.tank)]
+    lines, skipped = [x for x in every if x.amount > 0], left_out(every)
     steps = _steps(outlook, all_steps(outlook, tasks, at), manner)
     steps += [wrapped(text, _TIME, "  !") for text in gone]
+    skips = [wrapped(skipped, 4, "  ")] if skipped else []
     if not lines:
         steps = [] if tank else steps
         empty = all(brood.tank != tank for brood in outlook.room.broods)
         said = "There are no fry" if tank and empty else "Nothing eats yet"
-        return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps])
-    table = walk(lines, outlook.room.units, total=tank is None)
-    return "\n".join([title, *steps, table, *_said_of_tanks(outlook, at)])
+        said = "Nothing is given" if skips else said
+        return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps, *skips])
+    table = walk(lines, outlook.room.tools, total=tank is None)
+    return "\n".join([title, *steps, table, *skips, *_said_of_tanks(outlook, at)])
 
 
 def _steps(outlook: Outlook, steps: Sequence[Step], manner: Manner) -> list[str]:
@@ -283,7 +288,7 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
     full = manner.practice.in_full(first)
     if isinstance(first, HarvestWorms):
         worms = [step.task for step in group if isinstance(step.task, HarvestWorms)]
-        told = harvests_text(worms, room.units, lambda task: _answer(room, task))
+        told = harvests_text(worms, room.tools, lambda task: _answer(room, task))
         return told + plain(worms_method(first, brief=not full))
     said = _answer(room, first)
     if isinstance(first, FirstFood):
@@ -317,7 +322,7 @@ def _answer(room: Room, task: Task | None) -> str:
     if entry.amount is None or entry.event == "fed":
         return "(noted) "
     shown = amount_text(entry, room)
-    as_told = re.search(rf"(?<![\d,.] ){re.escape(shown)}", plain(task_phrase(task, room.units)))
+    as_told = re.search(rf"(?<![\d,.] ){re.escape(shown)}", plain(task_phrase(task, room.tools)))
     return "(noted) " if as_told and entry.event != "hatched" else f"(noted: {shown}) "
 
 
@@ -351,7 +356,7 @@ def _going_block(
     for group in together(tasks, lambda task: alike(task, manner.practice.of(task))):
         first = group[0]
         text = f"{_other_day(first, outlook.now)}{after_round(first, at_rounds)}"
-        text += group_text(group, units)
+        text += group_text(group, outlook.room.tools)
         if any(task.caution for task in group):
             text += MARK
         lines.append(wrapped(text, _TIME, f"  {first.at:%H:%M}"))

@@ -14,6 +14,7 @@ from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import SetHatch, Task
 from cultures.words.quantities import day_text, food_name, grams, number, when
 from cultures.words.tasks import task_text
+from cultures.words.tools import Tools
 
 #: More lines than this under a heading are only counted.
 _MOST_LINES = 8
@@ -25,9 +26,9 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     """The difference, tasks first, then what falls short, then the cost."""
     units = room.units
     changes = [
-        _listed("TO DO BESIDES", [(t.at, task_text(t, units)) for t in difference.added]),
-        _listed("NO LONGER TO DO", [(t.at, task_text(t, units)) for t in difference.dropped]),
-        _listed("TO DO OTHERWISE", list(_moved(difference.moved, units))),
+        _listed("TO DO BESIDES", [(t.at, task_text(t, room.tools)) for t in difference.added]),
+        _listed("NO LONGER TO DO", [(t.at, task_text(t, room.tools)) for t in difference.dropped]),
+        _listed("TO DO OTHERWISE", list(_moved(difference.moved, room.tools))),
     ]
     before, after = difference.before.cost, difference.after.cost
     cost = (
@@ -53,15 +54,15 @@ def _listed(title: str, rows: Sequence[_Row]) -> str:
     return block(title, lines)
 
 
-def _moved(pairs: Sequence[tuple[Task, Task]], units: str) -> Iterable[_Row]:
+def _moved(pairs: Sequence[tuple[Task, Task]], tools: Tools) -> Iterable[_Row]:
     """Changed tasks; hatches that only change their vessel are told together."""
     vessels: dict[tuple[str, str], list[Task]] = {}
     for before, after in pairs:
         if _other_vessel_only(before, after):
             vessels.setdefault((before.subject, after.subject), []).append(after)
             continue
-        text = f"{task_text(after, units)} (instead of {when(before.at)}: "
-        yield after.at, f"{text}{task_text(before, units)})"
+        text = f"{task_text(after, tools)} (instead of {when(before.at)}: "
+        yield after.at, f"{text}{task_text(before, tools)})"
     for (old, new), tasks in vessels.items():
         many = f"{len(tasks)} hatches move" if len(tasks) > 1 else "1 hatch moves"
         yield min(t.at for t in tasks), f"{many} from {old} to {new}"

@@ -32,8 +32,9 @@ from cultures.foods.food import DRY
 from cultures.planning.preparation import Step, live_foods, steps_of
 from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task
 from cultures.tasks.told import FeedLine
-from cultures.words.quantities import dose, food_name, fraction, millilitres
-from cultures.words.tasks import Phrase, Words, figure, in_vinegar, line_figure
+from cultures.words.quantities import food_name, fraction
+from cultures.words.tasks import Phrase, Words, figure, in_vinegar, left_out, line_figure
+from cultures.words.tools import Tools
 from cultures.words.units import DRAW_ML
 
 
@@ -72,14 +73,15 @@ def _day(absence: Absence, one: date) -> dict[str, Any]:
 
 
 def _round(absence: Absence, feed: Feed) -> Round:
-    lines = [x for x in absence.plan.lines if x.at == feed.at and x.amount > 0]
+    every = [x for x in absence.plan.lines if x.at == feed.at]
+    lines = [x for x in every if x.amount > 0]
     head = ["tank", *(food_name(food) for food in live_foods(lines))]
-    units = absence.outlook.room.units
-    table = feeding_table(lines, head, lambda line: _cell(line, units))
+    tools = absence.outlook.room.tools
+    table = feeding_table(lines, head, lambda line: _cell(line, tools))
     steps = steps_of(absence.outlook, absence.helper_tasks(), feed.at)
     return Round(
         feed.id, clock(feed.at, f"{feed.id}#at"), [_step(absence, step, feed) for step in steps],
-        "Feed each tank, in this order", table,
+        "Feed each tank, in this order", table, skipped=Words(left_out(every)),
     )  # fmt: skip
 
 
@@ -111,13 +113,13 @@ def plainly(absence: Absence, task: Task) -> Phrase:
             swipes,
             CLOSE_BOX.format(room.kinds[kind].label),
         )
-    drawn = figure(task, "draws", millilitres((task.draws or 0.0) * DRAW_ML, room.units))
+    drawn = figure(task, "draws", room.tools.poured((task.draws or 0.0) * DRAW_ML).text)
     if in_vinegar(task):
         return ("bottle ", name, ": take ", drawn, SIEVE_EELS)
     return ("culture ", name, ": take ", drawn, SIEVE)
 
 
-def _cell(line: FeedLine, units: str) -> Said:
+def _cell(line: FeedLine, tools: Tools) -> Said:
     if line.food == DRY:
         return "its twist"
-    return line_figure(line, dose(line.amount, line.unit, units))
+    return line_figure(line, tools.poured(line.amount).text)

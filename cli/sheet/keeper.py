@@ -12,13 +12,13 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import draws_at
 from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, Soak
-from cultures.words.quantities import food_name, grams, in_units, millilitres, number, spoons
-from cultures.words.tasks import Figure, Words, figure, line_figure, task_phrase
+from cultures.words.quantities import food_name, in_units, millilitres, number
+from cultures.words.tasks import Figure, Words, line_figure, measured, task_phrase
 
 
 def keeper_view(absence: Absence) -> dict[str, Any]:
     """What to set, pack and label before leaving, and what the plan cannot cover."""
-    after, units = absence.last + timedelta(days=2), absence.outlook.room.units
+    after, tools = absence.last + timedelta(days=2), absence.outlook.room.tools
     # Shortfalls that touch the days away or the two days after, with their place in the plan.
     found = [
         (i, s) for i, s in enumerate(absence.plan.shortfalls)
@@ -26,11 +26,11 @@ def keeper_view(absence: Absence) -> dict[str, Any]:
     ]  # fmt: skip
     return {
         "before": [
-            (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, units)) for t in absence.before()
+            (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, tools)) for t in absence.before()
         ],
         "keeps": _keeps(absence), "jars": _jars(absence), "envelopes": _envelopes(absence),
-        "diet": _diet(absence), "shortfalls": shortfall_views(found, units),
-        "stops": [Words(in_units(stop.text, units)) for stop in absence.plan.stops],
+        "diet": _diet(absence), "shortfalls": shortfall_views(found, tools.units),
+        "stops": [Words(in_units(stop.text, tools.units)) for stop in absence.plan.stops],
     }  # fmt: skip
 
 
@@ -58,7 +58,7 @@ def _keeps(absence: Absence) -> Table:
 
 
 def _jars(absence: Absence) -> Table:
-    units = absence.outlook.room.units
+    tools = absence.outlook.room.tools
     rows = []
     for feed in absence.helper_tasks():
         for draw in draws_at(absence.outlook, feed.at) if isinstance(feed, Feed) else ():
@@ -66,8 +66,9 @@ def _jars(absence: Absence) -> Table:
             harvest: list[Any] = ["harvest of ", moment(draw.harvested, "hatch#harvest")]
             take: Said = "all of it"
             if jar:
-                harvest += [", made up to ", Figure(millilitres(jar, units), jar, "hatch#jar_ml")]
-                shown = millilitres(round(draw.take_ml), units)
+                full = millilitres(jar, tools.units)
+                harvest += [", made up to ", Figure(full, jar, "hatch#jar_ml")]
+                shown = tools.poured(draw.take_ml).text
                 take = Figure(shown, draw.take_ml, f"{feed.id}#jar_ml")
             rows.append(Row(harvest, [moment(feed.at, f"{feed.id}#at"), take]))
     caption = "Nauplii: a labelled jar of clean salt water for each harvest, kept as above"
@@ -75,7 +76,7 @@ def _jars(absence: Absence) -> Table:
 
 
 def _envelopes(absence: Absence) -> Table:
-    units, envelopes = absence.outlook.room.units, absence.envelopes()
+    tools, envelopes = absence.outlook.room.tools, absence.envelopes()
     rows = []
     for task in absence.helper_tasks():
         if not isinstance(task, Soak):
@@ -83,10 +84,9 @@ def _envelopes(absence: Absence) -> Table:
         twists: list[Any] = []
         for line in absence.plan.lines:
             if line.at == task.until and line.food == DRY and line.amount > 0:
-                weighed = line_figure(line, grams(line.amount, units))
+                weighed = line_figure(line, tools.one(line.amount, DRY).text)
                 twists += [", " if twists else "", Words(line.tank), " ", weighed]
-        spooned = figure(task, "spoons", spoons(task.spoons))
-        in_all = (figure(task, "dry_g", grams(task.dry_g, units)), " (", spooned, ")")
+        in_all = measured(task, "dry_g", DRY, "", tools)
         until = moment(task.until, f"{task.id}#until")
         rows.append(Row(str(envelopes[task.id]), [until, in_all, twists]))
     return Table("Dry food: number the envelopes; inside, a twist of paper for each tank",

@@ -21,8 +21,9 @@ from cultures.foods.vessels import Vessel
 from cultures.room.room import Room
 from cultures.tasks.plan import CultureSpan
 from cultures.words.moments import spoken_day
-from cultures.words.quantities import celsius, grams, litres
+from cultures.words.quantities import celsius, litres
 from cultures.words.tasks import Figure, Words
+from cultures.words.tools import SALT
 
 #: A culture that is a good parent for longer than this is not split by a day.
 _ANY_TIME = timedelta(days=300)
@@ -95,7 +96,7 @@ def _of_culture(
 def _of_vessel(vessel: Vessel, room: Room, page: str) -> Label:
     of, salt_g = f"vessel/{vessel.name}", vessel.litres * vessel.salinity_g_per_l
     water = Figure(litres(vessel.litres, room.units), vessel.litres, f"{of}#litres")
-    salt = Figure(grams(salt_g, room.units), salt_g, f"{of}#salt_g")
+    salt = Figure(room.tools.one(salt_g, SALT).text, salt_g, f"{of}#salt_g")
     lines: list[Said] = [(water, " water, ", salt, " salt")]
     if vessel.temperature_c is not None:
         lines.append((Words(celsius(vessel.temperature_c, room.units)),))

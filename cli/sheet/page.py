@@ -67,7 +67,7 @@ def sheet_page(
         enough=not any(s.certain for s in plan.shortfalls),
         notes=[Words(in_units(note, units)) for note in plan.notes],
         changes=[
-            (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, units))
+            (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, outlook.room.tools))
             for t in plan.tasks if isinstance(t, Split | Start | Retire)
         ],
         shares=shares(plan, outlook.now),

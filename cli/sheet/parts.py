@@ -86,7 +86,8 @@ class Round:
     """A round: its steps, then the tanks.
 
     Attributes:
-        feed: id of its feeding. aside: beside its time. caption: what the box is for.
+        feed: id of its feeding. aside: beside its time. caption: what the box is for. skipped:
+            what is left out of it, or "".
     """
 
     feed: str
@@ -95,6 +96,7 @@ class Round:
     caption: str
     table: Table
     aside: str = ""
+    skipped: Said = ""
 
 
 def capital(text: Phrase) -> Phrase:

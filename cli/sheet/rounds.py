@@ -18,7 +18,8 @@ from cultures.planning.preparation import Step, dose_phrase, live_foods
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
-from cultures.words.tasks import Phrase, Words, plain, task_phrase, why_text
+from cultures.words.tasks import Phrase, Words, left_out, plain, task_phrase, why_text
+from cultures.words.tools import Tools
 
 #: So many columns of food fit a phone.
 _NARROW_FOODS = 4
@@ -66,7 +67,7 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
 
 def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
     """One day, for the template that gives it a page of its own when printed."""
-    units = outlook.room.units
+    tools = outlook.room.tools
     at_rounds = {r.at for r in outlook.feedings if r.fed}
     return {
         "id": f"day-{one.day.isoformat()}", "title": day(one.day, f"day/{one.day.isoformat()}"),
@@ -74,24 +75,26 @@ def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
             clock(at, f"round/{at.isoformat()}#-0") for at in outlook.round_times()
             if at.date() == one.day and outlook.is_noted(at)
         ],
-        "rounds": [_round(plan, feed, steps, units) for _, feed, steps in one.rounds],
-        "besides": [_besides(t, units, at_rounds) for t in one.besides],
+        "rounds": [_round(plan, feed, steps, tools) for _, feed, steps in one.rounds],
+        "besides": [_besides(t, tools, at_rounds) for t in one.besides],
         "cautions": [Words(text) for text in cautions_of(one.tasks())],
     }  # fmt: skip
 
 
-def _round(plan: Plan, feed: Feed, steps: Sequence[Step], units: str) -> Round:
-    lines = [line for line in plan.lines if line.at == feed.at and line.amount > 0]
+def _round(plan: Plan, feed: Feed, steps: Sequence[Step], tools: Tools) -> Round:
+    every = [line for line in plan.lines if line.at == feed.at]
+    lines = [line for line in every if line.amount > 0]
     foods = live_foods(lines)
     table = feeding_table(
         lines,
         ["tank and brood", *food_heads(foods, lines)],
-        lambda line: dose_phrase(line, lines, units),
-        foot=Row("in all", [in_all(lines, food, units, feed) for food in foods]),
+        lambda line: dose_phrase(line, lines, tools),
+        foot=Row("in all", [in_all(lines, food, tools, feed) for food in foods]),
     )
     return Round(
         feed.id, clock(feed.at, f"{feed.id}#at"), [_step(x, feed.at) for x in steps],
-        "What each tank gets, in the order of the walk", table, why_text(feed, units),
+        "What each tank gets, in the order of the walk", table, why_text(feed, tools.units),
+        Words(left_out(every)),
     )  # fmt: skip
 
 
@@ -111,10 +114,10 @@ def item(at: Moment, task: Task | None, text: Phrase, *, why: str = "", named: s
     return Item(at, capital(text), task.id if task is not None else "", called, why)
 
 
-def _besides(task: Task, units: str, at_rounds: set[datetime]) -> Item:
-    why = "" if isinstance(task, _SELF_TOLD) else why_text(task, units)
+def _besides(task: Task, tools: Tools, at_rounds: set[datetime]) -> Item:
+    why = "" if isinstance(task, _SELF_TOLD) else why_text(task, tools.units)
     after = after_round(task, at_rounds)
-    text = (after, *task_phrase(task, units)) if after else task_phrase(task, units)
+    text = (after, *task_phrase(task, tools)) if after else task_phrase(task, tools)
     return item(clock(task.at, f"{task.id}#at"), task, text, why=why)
 
 

@@ -14,6 +14,7 @@ from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind
 from cultures.foods.vessels import Vessel
 from cultures.words.moments import hours
+from cultures.words.tools import USUAL, Tools
 
 
 class HatchNotPossibleError(LivefoodError):
@@ -43,6 +44,7 @@ class HatchRequest:
         busy: (vessel, time) until when a hatch stands in it.
         makeup_ml: volume to which the rinsed harvest is made up [mL].
         later: rounds at which the rest could be fed.
+        tools: what cysts are measured with.
     """
 
     at: datetime
@@ -58,6 +60,7 @@ class HatchRequest:
     busy: tuple[tuple[str, datetime], ...] = ()
     makeup_ml: float = 200.0
     later: tuple[datetime, ...] = ()
+    tools: Tools = USUAL
 
     def __attrs_post_init__(self) -> None:
         if (self.nauplii is None) == (self.energy_j is None):

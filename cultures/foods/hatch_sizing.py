@@ -13,6 +13,7 @@ from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Yi
 from cultures.foods.hatching import HatchModel
 from cultures.foods.vessels import Vessel
 from cultures.words.moments import hours
+from cultures.words.tools import CYSTS
 
 #: Set and harvest times are looked for on a grid of this step [h].
 _STEP_H = 0.5
@@ -191,7 +192,7 @@ def _when_awake(request: HatchRequest, time_h: float, step_h: float) -> float:
 def _grams(request: HatchRequest, ready: Sequence[_Ready]) -> Mapping[int, float]:
     """Grams for each vessel that is used, by its place."""
     most = [request.kind.most_grams(found.vessel.litres) for found in ready]
-    needed = [_weighed(request.need / found.gives) for found in ready]
+    needed = [_weighed(request, request.need / found.gives) for found in ready]
     alone = [
         (found.vessel.litres, -found.gives, i)
         for i, found in enumerate(ready)
@@ -207,14 +208,13 @@ def _grams(request: HatchRequest, ready: Sequence[_Ready]) -> Mapping[int, float
         together = math.fsum(gives[j] for j in used)
         if together >= request.need:
             share = request.need / together
-            return {i: min(most[i], _weighed(share * most[i])) for i in used}
+            return {i: min(most[i], _weighed(request, share * most[i])) for i in used}
     per_gram = max(found.gives for found in ready)
     raise HatchNotPossibleError(_too_small(request, sum(gives), per_gram))
 
 
-def _weighed(grams: float) -> float:
-    step = _WEIGHING_STEPS_G[grams < 0.5]
-    return math.ceil(grams / step - 1e-9) * step
+def _weighed(request: HatchRequest, grams: float) -> float:
+    return request.tools.least_over(grams, CYSTS, _WEIGHING_STEPS_G[grams < 0.5])
 
 
 def _too_small(request: HatchRequest, gives: float, per_gram: float) -> str:

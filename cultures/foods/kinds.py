@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import Any
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from cultures.errors import UnknownNameError, check_above_zero
 from cultures.foods.food import Food
@@ -192,6 +192,14 @@ class HatchKind(_Living):
     def spoons(self, grams: float) -> float:
         """Level US teaspoons of dry cysts."""
         return grams / (self.values["bulk_density_g_per_ml"] * TEASPOON_ML)
+
+    def with_spoon(self, g_per_ml: float) -> HatchKind:
+        """The same, with cysts of which the keeper weighed a level spoon [g/mL]."""
+        key = "bulk_density_g_per_ml"
+        was = self.parameters[key]
+        own = Parameter(g_per_ml, g_per_ml, g_per_ml, was.unit, (), "keeper", "")
+        return evolve(self, parameters={**self.parameters, key: own},
+                      values={**self.values, key: g_per_ml})  # fmt: skip
 
     def check_temperature(self, temperature_c: float) -> str | None:
         """What is wrong with hatching at a temperature, or None."""

@@ -1,5 +1,7 @@
 """From energy to what a keeper measures: mL from a cup, half swipes, grams, level spoons.
 
+All in steps of the tools that the room has.
+
 Every food of a round is made up with water to a cup and dosed by syringe: live food that was
 rinsed, dry food that was soaked. Doses are whole marks that add up to what is fed of the cup.
 """
@@ -7,7 +9,7 @@ rinsed, dry food that was soaked. Doses are whole marks that add up to what is f
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from attrs import frozen
 
@@ -17,14 +19,9 @@ from cultures.planning.feeding_plan import FeedingPlan, Serving, dry_j_per_g
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
 from cultures.words.tasks import DRY_DOSE_G, DRY_STEP_G, MOST_SOAKED_G
-from cultures.words.units import TEASPOON_ML
 
-#: Smallest mark of the syringe, and cup sizes.
-SYRINGE_STEP_ML = 1.0
+#: Cup sizes are multiples of this, as whole marks of the syringe allow.
 _CUP_STEP_ML = 50.0
-#: The same for a room that measures in spoons: quarter teaspoons, cups of two fluid ounces.
-_US_STEP_ML = TEASPOON_ML / 4
-_US_CUP_STEP_ML = 12 * TEASPOON_ML
 #: A cup is at least so much for each brood fed from it, and at most, or so many usual cups, to
 #: make the smallest dose several marks; no dose is more than this share of a tank's water.
 _LEAST_ML_A_BROOD, _MOST_ML_A_BROOD = 10.0, 30.0
@@ -35,8 +32,10 @@ _MOST_OF_TANK = 0.1
 _MARKS, _MINOR = 5, 0.25
 #: A brood would feel it if more than this share of its need were rounded away.
 _FELT = 0.1
-#: From this much dry food on a step of the scale more or less is not felt [g].
-_MUCH_DRY_G = 10 * DRY_STEP_G
+#: From so many steps of the scale on, one more or less of dry food is not felt.
+_MUCH_DRY = 10
+#: How many times thinner than usual little dry food may be soaked.
+_THINNER = (1, 2, 5, 10)
 #: Turns go on by the golden ratio every twelve hours, the step that repeats itself least.
 _TURN_A_H = (math.sqrt(5.0) - 1.0) / 24.0
 
@@ -113,56 +112,126 @@ def measure(
     lines: list[list[FeedLine]] = []
     cups: dict[tuple[int, str], Cup] = {}
     for feeding, row in zip(plan.feedings, plan.servings, strict=True):
-        amounts: dict[tuple[str, str], tuple[float, float, str]] = {}
+        doses: dict[tuple[str, str], _Dose] = {}
         foods = sorted({food for s in row for food, part in s.given_j.items() if part > 0})
         for number, food in enumerate(foods):
             served = [s for s in row if s.given_j.get(food, 0.0) > 0]
             # Not all foods of a brood in the same direction.
             turn = (feeding.at_h * _TURN_A_H + number / len(foods)) % 1.0
             if food == DRY:
-                step, unit = _dry_step_g(feeding, served), "g"
-                shares, each_j = _dry_shares(served, step, turn), step * dry_j_per_g()
+                each = _dry_doses(room, feeding, served, turn)
             else:
                 energy_j = _in_cup(plan, feeding.index, food)
-                step, unit = _US_STEP_ML if room.units == "us" else SYRINGE_STEP_ML, "mL"
-                volume, shares = _cup_shares(room, food, served, energy_j, turn)
-                each_j = energy_j * step / volume
+                volume, mark_ml, shares = _dosed_cup(room, food, served, energy_j, turn)
+                mark_j = energy_j * mark_ml / volume
+                each = [_Dose(round(n * mark_ml, 9), n * mark_j, "mL") for n in shares]
                 cups[feeding.index, food] = Cup(
-                    food, feeding.index, volume, sum(shares) * step, energy_j
+                    food, feeding.index, volume, sum(shares) * mark_ml, energy_j
                 )
-            for serving, share in zip(served, shares, strict=True):
-                amounts[serving.need.brood.name, food] = (
-                    round(share * step, 9), share * each_j, unit,
-                )  # fmt: skip
-        lines.append([line for serving in row for line in _lines_of(serving, amounts)])
+            for serving, dose in zip(served, each, strict=True):
+                doses[serving.need.brood.name, food] = dose
+        lines.append([line for serving in row for line in _lines_of(serving, doses)])
     return lines, cups
 
 
-def _dry_step_g(feeding: Round, served: Sequence[Serving]) -> float:
-    """A mark of the soaked dry food, or a step of the scale where each tank's part is weighed."""
-    grams = sum(s.given_j[DRY] for s in served) / dry_j_per_g()
+@frozen
+class _Dose:
+    """What a brood gets of a food; ``wet_ml`` and ``skipped_g`` as a feeding line has them."""
+
+    amount: float
+    given_j: float
+    unit: str
+    wet_ml: float | None = None
+    skipped_g: float | None = None
+
+
+def _dry_doses(room: Room, feeding: Round, served: Sequence[Serving], turn: float) -> list[_Dose]:
+    """Dry food in steps: what is less than a step is given in its turn, in few rounds."""
+    grams, j_per_g = sum(s.given_j[DRY] for s in served) / dry_j_per_g(), dry_j_per_g()
     soaked = feeding.keeper and grams <= MOST_SOAKED_G - DRY_STEP_G
-    return DRY_DOSE_G if soaked else DRY_STEP_G
+    thin, mark_ml = _soaking(room, served) if soaked else (1, 0.0)
+    weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
+    step_g = mark_ml * DRY_DOSE_G / thin if soaked else weighs_g
+    doses = []
+    for n, s in zip(_dry_shares(room, served, step_g, weighs_g, turn), served, strict=True):
+        part_j = s.given_j[DRY]
+        doses.append(_Dose(
+            round(n * step_g, 9), n * step_g * j_per_g, "g",
+            wet_ml=round(n * mark_ml, 9) if thin > 1 and n else None,
+            skipped_g=part_j / j_per_g if n == 0 and part_j > _FELT * s.need.energy_j else None,
+        ))  # fmt: skip
+    return doses
 
 
-def _dry_shares(served: Sequence[Serving], step_g: float, turn: float) -> list[int]:
-    """Dry food in steps: what is less than a step is given in its turn, in few rounds.
-
-    Of much, all that is weighed is fed.
-    """
+def _dry_shares(
+    room: Room, served: Sequence[Serving], step_g: float, weighs_g: float, turn: float
+) -> list[int]:
+    """Steps for each; of much, all that is weighed is fed, unless that would be felt."""
     parts = [s.given_j[DRY] for s in served]
-    grams = sum(parts) / dry_j_per_g()
-    whole_g = DRY_STEP_G if grams >= _MUCH_DRY_G else step_g
+    grams, scale = sum(parts) / dry_j_per_g(), room.tools.scale_g is not None
+    whole_g = weighs_g if scale and grams >= _MUCH_DRY * weighs_g else step_g
     total = round(math.floor(grams / whole_g + turn) * whole_g / step_g)
-    return whole_shares(parts, total, turn=turn)
+    shares = whole_shares(parts, total, turn=turn)
+    felt = any(
+        abs(n * step_g * dry_j_per_g() - part) > _FELT * s.need.energy_j
+        for n, part, s in zip(shares, parts, served, strict=True)
+    )
+    if not felt or whole_g == step_g:
+        return shares
+    return whole_shares(parts, math.floor(grams / step_g + turn), turn=turn)
+
+
+def _soaking(room: Room, served: Sequence[Serving]) -> tuple[int, float]:
+    """How many times thinner than usual dry food is soaked, and a mark of the syringe [mL].
+
+    So thin that nobody would feel a mark more or less, as far as water and tanks allow.
+    """
+    tools = room.tools
+    grams = [s.given_j[DRY] / dry_j_per_g() for s in served]
+    weighed = tools.least_over(sum(grams), DRY, DRY_STEP_G)
+    least_j = min(s.need.energy_j for s in served)
+    marks = []
+    for thin in _THINNER:
+        doses_ml = [g / DRY_DOSE_G * thin for g in grams]
+        fits = all(
+            ml <= _MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres
+            for ml, s in zip(doses_ml, served, strict=True)
+        )
+        if thin > 1 and (not fits or weighed * thin > MOST_SOAKED_G + 1e-9):
+            break
+        marks.append((thin, tools.mark_ml(max(doses_ml))))
+        if marks[-1][1] * DRY_DOSE_G / thin * dry_j_per_g() <= _FELT * least_j:
+            break
+    return marks[-1]
+
+
+def _dosed_cup(
+    room: Room, food: str, served: Sequence[Serving], energy_j: float, turn: float
+) -> tuple[float, float, list[int]]:
+    """A cup, a mark of the syringe that takes its largest dose [mL], and each serving's marks."""
+    most = max(s.given_j[food] for s in served) / energy_j
+    mark_ml, coarser_ml = 0.0, room.tools.mark_ml(min(1.0, most) * _least_ml(room, served))
+    volume, shares = 0.0, [0]
+    while coarser_ml > mark_ml:  # a cup that grows may ask for a larger syringe
+        mark_ml = coarser_ml
+        volume, shares = _cup_shares(room, food, served, energy_j, mark_ml, turn)
+        coarser_ml = room.tools.mark_ml(max(shares) * mark_ml)
+    return volume, mark_ml, shares
+
+
+def _least_ml(room: Room, served: Sequence[Serving]) -> float:
+    return max(room.makeup_ml, len(served) * _LEAST_ML_A_BROOD)
 
 
 def _cup_shares(
-    room: Room, food: str, served: Sequence[Serving], energy_j: float, turn: float
+    room: Room, food: str, served: Sequence[Serving], energy_j: float, step: float, turn: float
 ) -> tuple[float, list[int]]:
-    """What a cup is made up to [mL], and the marks that each serving gets of it."""
-    us = room.units == "us"
-    step, cup_step = (_US_STEP_ML, _US_CUP_STEP_ML) if us else (SYRINGE_STEP_ML, _CUP_STEP_ML)
+    """What a cup is made up to [mL], and the marks that each serving gets of it.
+
+    Args:
+        step: a mark [mL].
+    """
+    cup_step = math.ceil(_CUP_STEP_ML / step - 1e-9) * step
     parts = [s.given_j[food] for s in served]
     needs = [s.need.energy_j for s in served]
     smallest = min(max(part, _MINOR * need) for part, need in zip(parts, needs, strict=True))
@@ -171,8 +240,7 @@ def _cup_shares(
         *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
           for s, part in zip(served, parts, strict=True)),
     )  # fmt: skip
-    least = max(room.makeup_ml, len(served) * _LEAST_ML_A_BROOD)
-    volume = max(least, min(_MARKS * step * energy_j / smallest, most))
+    volume = max(_least_ml(room, served), min(_MARKS * step * energy_j / smallest, most))
     volume = math.ceil(volume / cup_step - 1e-9) * cup_step
     fed = min(1.0, sum(parts) / energy_j)
     while True:
@@ -194,21 +262,19 @@ def _in_cup(plan: FeedingPlan, index: int, food: str) -> float:
     return plan.worms[food].given_j(index)
 
 
-def _lines_of(
-    serving: Serving, amounts: dict[tuple[str, str], tuple[float, float, str]]
-) -> list[FeedLine]:
+def _lines_of(serving: Serving, doses: Mapping[tuple[str, str], _Dose]) -> list[FeedLine]:
     need = serving.need
     lines = []
     for food in [*need.foods, *(f for f in sorted(serving.given_j) if f not in need.foods)]:
-        amount, given, unit = amounts.get(
-            (need.brood.name, food), (0.0, 0.0, "g" if food == DRY else "mL")
-        )
+        none = _Dose(0.0, 0.0, "g" if food == DRY else "mL")
+        dose = doses.get((need.brood.name, food), none)
         ideal = need.foods.get(food, 0.0)
-        if amount > 0 or ideal > 0:
+        if dose.amount > 0 or ideal > 0 or dose.skipped_g:
             lines.append(
                 FeedLine(
                     at=need.at, tank=need.brood.tank, brood=need.brood.name, food=food,
-                    need_j=ideal, given_j=given, amount=amount, unit=unit,
+                    need_j=ideal, given_j=dose.given_j, amount=dose.amount, unit=dose.unit,
+                    wet_ml=dose.wet_ml, skipped_g=dose.skipped_g,
                 )
             )  # fmt: skip
     return lines

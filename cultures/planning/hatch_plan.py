@@ -27,6 +27,7 @@ from cultures.planning.lots import Lot, LotProblem, Option, Pantry, hungry, stoc
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room, RunningHatch
 from cultures.words.moments import hours
+from cultures.words.tools import CYSTS, USUAL, Tools
 from cultures.words.units import TEASPOON_ML
 
 #: Grams are set in steps that a keeper can weigh or spoon.
@@ -230,7 +231,7 @@ def plan_hatches(
     least_g = room.hatch_kind.values["least_hatch_g"]
     # Of a tin that is shared out a round takes its share alone.
     shares_j = [min(need, planned) for need, planned in zip(need_j, problem.demand, strict=True)]
-    for lot, weighed_g in _weighed(problem, lots, shares_j, spared, least_g):
+    for lot, weighed_g in _weighed(problem, lots, shares_j, spared, least_g, room.tools):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
@@ -341,6 +342,7 @@ def _weighed(
     demand_j: Sequence[float],
     spared_j: Sequence[float],
     least_g: float = GRAM_STEP,
+    tools: Tools = USUAL,
 ) -> list[tuple[Lot, float]]:
     """Each hatch with the grams to weigh, less what earlier ones leave over.
 
@@ -363,9 +365,10 @@ def _weighed(
             made_planned += energy
             wanted = energy - extra
             extra = max(0.0, extra - energy)
-            steps = math.ceil(wanted / lot.option.energy_per_g / GRAM_STEP - 1e-6)
-            grams = round(min(lot.option.most_g, max(least_g, steps * GRAM_STEP)), 6)
-            if steps > 0:
+            asked_g = wanted / lot.option.energy_per_g
+            if asked_g > GRAM_STEP * 1e-6:
+                over_g = tools.least_over(max(least_g, asked_g), CYSTS, GRAM_STEP)
+                grams = round(min(lot.option.most_g, over_g), 6)
                 made_real += grams * lot.option.energy_per_g
                 weighed.append((lot, grams))
         planned.feed(t, problem.demand[t], made_planned)

@@ -16,6 +16,7 @@ from cultures.room.room import Room
 from cultures.tasks.plan import Stop
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import many
+from cultures.words.tools import NEAR
 
 #: Older knowledge of the room, and older counts, are remarked on.
 _STALE = timedelta(days=14)
@@ -23,6 +24,8 @@ _STALE = timedelta(days=14)
 _ASKED_FOR = timedelta(days=7)
 #: Water is looked at for so long ahead.
 _WATER = timedelta(days=7)
+#: Doses are looked at for so long ahead.
+_COARSE = timedelta(days=1)
 #: A food has stopped when it gives less than this share of the ideal for so many days.
 _STOPPED_BELOW = 0.25
 _STOPPED_DAYS = 2
@@ -39,6 +42,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
         *_unconfirmed(room, now),
         *(stop.note for stop in stops),
         *_temperatures(room, now),
+        *_coarse(outlook),
         *_water(outlook),
         *_grown(room, now),
         *_stale(room, now),
@@ -89,6 +93,29 @@ def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
                 f" spawn {brood.name}' if it did, or 'journal drop {brood.name}'; until then it is"
                 " not fed."
             )
+
+
+def _coarse(outlook: Outlook) -> Iterator[str]:
+    """Doses of the coming day that the keeper's tools put off by more than a tenth of a need."""
+    if not outlook.room.tools.stated:
+        return
+    tanks: dict[str, float] = {}
+    for servings, row in zip(outlook.feeding.servings, outlook.lines, strict=True):
+        doses = {(x.brood, x.food): x for x in row if x.amount > 0}
+        for serving in servings:
+            need = serving.need
+            for food, part_j in serving.given_j.items():
+                dose = doses.get((need.brood.name, food))
+                if dose is None or not outlook.now <= need.at < outlook.now + _COARSE:
+                    continue
+                off = abs(dose.given_j - part_j) / need.energy_j
+                if off > NEAR + 1e-9:
+                    tanks[need.brood.tank] = max(off, tanks.get(need.brood.tank, 0.0))
+    if tanks:
+        yield (
+            f"Doses are off by up to {max(tanks.values()):.0%} of the need in {', '.join(tanks)}:"
+            " the syringe or scale of [tools] shows no less; a finer one would help."
+        )
 
 
 def stopped_foods(outlook: Outlook) -> Iterator[Stop]:

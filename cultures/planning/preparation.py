@@ -14,7 +14,7 @@ from cultures.planning.outlook import Outlook
 from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soak, Task
 from cultures.tasks.told import Draw, FeedLine
-from cultures.words.quantities import dose, food_name, millilitres, number
+from cultures.words.quantities import food_name, millilitres, number
 from cultures.words.tasks import (
     ONLY,
     THE_REST,
@@ -25,10 +25,11 @@ from cultures.words.tasks import (
     line_figure,
     plain,
     soak,
-    soaked_ml,
+    wet_ml,
     why_text,
     worms,
 )
+from cultures.words.tools import USUAL, Tools
 
 #: Air off to draw off: shells float and nauplii gather at the light in 10-15 min (common practice).
 _SETTLE = timedelta(minutes=15)
@@ -59,14 +60,14 @@ def steps_of(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step
         if (isinstance(task, HarvestHatch | Soak) and task.until == at)
         or (isinstance(task, HarvestWorms | FirstFood | Feed) and task.at == at)
     ]  # fmt: skip
-    return steps_before(own, at, draws_at(outlook, at), outlook.room.units, twins(outlook))
+    return steps_before(own, at, draws_at(outlook, at), outlook.room.tools, twins(outlook))
 
 
 def steps_before(
     tasks: Iterable[Task],
     at: datetime,
     draws: Sequence[Draw],
-    units: str = "metric",
+    tools: Tools = USUAL,
     alike: Container[datetime] = (),
 ) -> list[Step]:
     """The steps that a round's own tasks ask for, in the order of doing.
@@ -77,16 +78,16 @@ def steps_before(
     steps: list[Step] = []
     for task in tasks:
         if isinstance(task, HarvestHatch):
-            steps += hatch_steps(task, units)
+            steps += hatch_steps(task, tools.units)
         elif isinstance(task, Soak):
-            steps.append(Step(task.at, soak(task, units), task))
+            steps.append(Step(task.at, soak(task, tools), task))
         elif isinstance(task, HarvestWorms):
-            steps.append(_before(at, _WORMS_BEFORE, worms(task, units), task))
+            steps.append(_before(at, _WORMS_BEFORE, worms(task, tools), task))
         elif isinstance(task, FirstFood):
             text = ("first food today for ", Words(task.subject), " in ", Words(task.other), ". ")
-            steps.append(Step(at, (*text, Words(why_text(task, units))), task))
+            steps.append(Step(at, (*text, Words(why_text(task, tools.units))), task))
         elif isinstance(task, Feed):
-            steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(task, draws, units, alike)]
+            steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(task, draws, tools, alike)]
     return sorted(steps, key=lambda step: step.at)
 
 
@@ -134,21 +135,21 @@ def hatch_steps(task: HarvestHatch, units: str = "metric") -> Iterable[Step]:
 
 
 def _cups(
-    feed: Feed, draws: Sequence[Draw], units: str, alike: Container[datetime]
+    feed: Feed, draws: Sequence[Draw], tools: Tools, alike: Container[datetime]
 ) -> Iterable[Phrase]:
     """Making up the cups: worms in one step, nauplii with where they come from."""
     made_up: Phrase = ()
     for food, volume_ml in sorted(feed.cups_ml.items()):
-        volume: Phrase = (figure(feed, f"{food}_ml", millilitres(volume_ml, units)),)
+        volume: Phrase = (figure(feed, f"{food}_ml", millilitres(volume_ml)),)
         if food in feed.fed_ml:
-            fed = figure(feed, f"{food}_fed_ml", dose(feed.fed_ml[food], "mL", units))
+            fed = figure(feed, f"{food}_fed_ml", tools.poured(feed.fed_ml[food]).text)
             volume = (*volume, ONLY, fed, THE_REST)
         if food != BRINE_SHRIMP:
             made_up = (*made_up, ", " if made_up else "", f"{food_name(food)} to ", *volume)
             continue
         parts: Phrase = ()
         for draw in draws:
-            parts = (*parts, " and " if parts else "", *_drawn(draw, feed, units, alike))
+            parts = (*parts, " and " if parts else "", *_drawn(draw, feed, tools, alike))
         yield ("nauplii: ", *parts, ", " if parts else "", "fill to ", *volume)
     if made_up:
         yield ("top up cups with tank water: ", *made_up)
@@ -166,13 +167,13 @@ def jar_label(draw: Draw, alike: Container[datetime]) -> str:
     return f"{label} from {draw.vessel}" if draw.harvested in alike else label
 
 
-def _drawn(draw: Draw, feed: Feed, units: str, alike: Container[datetime]) -> Phrase:
+def _drawn(draw: Draw, feed: Feed, tools: Tools, alike: Container[datetime]) -> Phrase:
     if draw.jar_ml is None:
         return ("all that was drawn off ", Words(draw.vessel))
     label = Words(jar_label(draw, alike))
     if draw.take_ml > 0.995 * draw.jar_ml:
         return ("sieve and rinse the whole jar of ", label)
-    taken = Figure(millilitres(round(draw.take_ml), units), draw.take_ml, f"{feed.id}#jar_ml")
+    taken = Figure(tools.poured(draw.take_ml).text, draw.take_ml, f"{feed.id}#jar_ml")
     return ("stir the jar of ", label, ", sieve ", taken, ", rinse")
 
 
@@ -188,21 +189,17 @@ def live_foods(lines: Sequence[FeedLine]) -> list[str]:
     return [*known, *rest, *(["dry"] if "dry" in present else [])]
 
 
-def dose_phrase(line: FeedLine, lines: Sequence[FeedLine], units: str = "metric") -> Phrase:
+def dose_phrase(line: FeedLine, lines: Sequence[FeedLine], tools: Tools = USUAL) -> Phrase:
     """One line of the feeding table as measured, among the ``lines`` of its round."""
-    weighed = line_figure(line, dose(line.amount, line.unit, units))
     if line.food != DRY:
-        return (weighed,)
-    total = sum(x.amount for x in lines if x.food == DRY)
-    water = soaked_ml(line.amount, total, units)
+        return (line_figure(line, tools.poured(line.amount).text),)
+    water = wet_ml(line, lines)
     if water is None:
-        return (weighed,)
+        return (line_figure(line, tools.one(line.amount, DRY).text),)
     of = f"{line.at.isoformat()}/{line.brood}/{DRY}#soaked_ml"
-    wet = Figure(dose(water, "mL", units), water, of)
-    # Few scales measure a hundredth of a gram in ounces.
-    return (wet,) if units == "us" else (wet, " (", weighed, ")")
+    return (Figure(tools.poured(water).text, water, of),)
 
 
-def line_dose(line: FeedLine, lines: Sequence[FeedLine], units: str = "metric") -> str:
+def line_dose(line: FeedLine, lines: Sequence[FeedLine], tools: Tools = USUAL) -> str:
     """The same as running text."""
-    return plain(dose_phrase(line, lines, units))
+    return plain(dose_phrase(line, lines, tools))

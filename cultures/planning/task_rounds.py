@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from cultures.foods.food import DRY
@@ -13,6 +12,7 @@ from cultures.planning.hatch_plan import from_jars_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import FEED, stamp
 from cultures.tasks.task import Feed, Soak, Task
+from cultures.tasks.told import FeedLine
 from cultures.words.quantities import many
 from cultures.words.tasks import DRY_STEP_G
 from cultures.words.units import TEASPOON_ML
@@ -28,9 +28,11 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         nauplii = sum(p.nauplii for p in outlook.feeding.hatches.portions[feeding.index])
         from_jars = from_jars_ml(outlook.room, outlook.feeding.hatches, feeding)
         cups = [cup for (index, _), cup in outlook.cups.items() if index == feeding.index]
-        grams = round(sum(line.amount for line in given if line.food == DRY), 6)
+        dry = [line for line in given if line.food == DRY]
+        grams = round(sum(line.amount for line in dry), 6)
         if grams > 0:
-            weighed = round(math.ceil(grams / DRY_STEP_G - 1e-6) * DRY_STEP_G, 2)
+            tools = outlook.room.tools
+            weighed = tools.least_over(grams, DRY, DRY_STEP_G)
             waking = outlook.room.local(feeding.at.date(), outlook.room.awake[0])
             yield Soak(
                 id=f"soak/{stamp(feeding.at)}",
@@ -38,8 +40,9 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
                 until=feeding.at,
                 subject=f"{feeding.at:%H:%M} round",
                 dry_g=weighed,
-                spoons=round(weighed / (v["dry_g_per_ml"] * TEASPOON_ML), 2),
+                spoons=round(weighed / (tools.g_per_ml[DRY] * TEASPOON_ML), 2),
                 fed_g=grams if grams < weighed - 1e-6 else None,
+                water_ml=_water_ml(dry, weighed),
                 why="Soaked crumble swells in the cup, not in the fry.",
             )
         yield Feed(
@@ -55,6 +58,12 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
             dry_g=grams if grams > 0 else None,
             why=_why_feed(outlook, feeding),
         )
+
+
+def _water_ml(dry: Sequence[FeedLine], weighed_g: float) -> float | None:
+    """What dry food is soaked in, where its lines have it thinner than usual [mL]."""
+    wet_ml = sum(line.wet_ml or 0.0 for line in dry)
+    return round(weighed_g * wet_ml / sum(line.amount for line in dry), 6) if wet_ml else None
 
 
 def _why_feed(outlook: Outlook, feeding: Round) -> str:

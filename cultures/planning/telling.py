@@ -39,7 +39,7 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
     return [
         as_told(
             task, rounds, at,
-            lines=[x for x in lines.get(task.at, ()) if x.amount > 0]
+            lines=[x for x in lines.get(task.at, ()) if x.amount > 0 or x.skipped_g]
             if isinstance(task, Feed) else (),
             draws=draws_at(outlook, task.at) if isinstance(task, Feed) else (),
             kind=kinds.get(task.other if isinstance(task, Start) else task.subject, ""),

@@ -220,6 +220,7 @@ def _row(told: ToldTask) -> dict[str, Any]:
                 _number(x.given_j),
                 _number(x.amount),
                 x.unit,
+                *([x.wet_ml, x.skipped_g] if (x.wet_ml, x.skipped_g) != (None, None) else []),
             ]
             for x in told.lines
         ]
@@ -247,8 +248,8 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         _moment(row["round"], zone) if "round" in row else None,
         tuple(
             FeedLine(at, _seen(tank), _seen(brood), _seen(food), float(need), float(given),
-                     float(amount), _seen(unit))
-            for tank, brood, food, need, given, amount, unit in row.get("lines", ())
+                     float(amount), _seen(unit), *(None if x is None else float(x) for x in more))
+            for tank, brood, food, need, given, amount, unit, *more in row.get("lines", ())
         ),
         tuple(
             Draw(_seen(vessel), _moment(harvested, zone), None if jar is None else float(jar),

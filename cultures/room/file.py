@@ -43,7 +43,9 @@ from cultures.room.room import (
     by_certainty,
 )
 from cultures.room.table import File, Table, date_of, moment_of
+from cultures.room.tools import tools_of, usual_g_per_ml, usual_tools
 from cultures.words.text import check_line, plain
+from cultures.words.tools import CYSTS
 
 _T = TypeVar("_T")
 
@@ -161,7 +163,11 @@ def _room(file: File) -> Room | None:
     }
     tanks = _each(file, "tank", _tank)
     cultures = _each(file, "culture", lambda t: _culture(t, kinds, temperatures))
-    hatch_kind, cysts = _cysts(file, kinds)
+    tools = _single(file, "tools")
+    weighed = tools["teaspoon_g"] or {}
+    hatch_kind, cysts = _cysts(file, kinds, weighed.get(CYSTS))
+    g_per_ml = usual_g_per_ml(hatch_kind) | weighed
+    file.densities |= g_per_ml
     vessels = _each(file, "vessel", lambda t: _vessel(t, hatch_kind))
     sell_at = head["sell_at"]
     broods = _each(file, "brood", lambda t: _brood(t, classes, tanks, sell_at))
@@ -180,6 +186,10 @@ def _room(file: File) -> Room | None:
         key.removesuffix("_days"): days for key, days in given.items() if key.endswith("_days")
     }
     alarms_min = {key: alarms[key] for key in alarms.given()}
+    own_tools = (
+        tools_of(tools, g_per_ml, head["units"]) if "tools" in file.data
+        else usual_tools(hatch_kind, head["units"])
+    )  # fmt: skip
     feedings = len(rounds) * (head["horizon_days"] or 1) * (len(broods) + len(cultures))
     if (wrong := too_many("feedings", feedings, "rounds of all broods and cultures")) is not None:
         head.fail("horizon_days", wrong)
@@ -197,6 +207,7 @@ def _room(file: File) -> Room | None:
         vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind, kinds=kinds,
         fry_classes=classes, away=tuple(away), hatches=tuple(hatches),
         stock_g=stock_g, fetch_days=fetch_days, alarms_min=alarms_min, sell_at=sell_at,
+        tools=own_tools,
     )  # fmt: skip
 
 
@@ -370,7 +381,9 @@ def _culture(t: Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]) -> 
     )  # fmt: skip
 
 
-def _cysts(file: File, kinds: Mapping[str, Kind]) -> tuple[HatchKind, Cysts | None]:
+def _cysts(
+    file: File, kinds: Mapping[str, Kind], spoon_g_per_ml: float | None
+) -> tuple[HatchKind, Cysts | None]:
     kind = kinds[BRINE_SHRIMP]
     cysts = None
     if "cysts" in file.data:
@@ -382,6 +395,8 @@ def _cysts(file: File, kinds: Mapping[str, Kind]) -> tuple[HatchKind, Cysts | No
             except LivefoodError as error:
                 t.fail("strain", str(error))
     assert isinstance(kind, HatchKind)
+    if spoon_g_per_ml is not None:
+        kind = kind.with_spoon(spoon_g_per_ml)
     file.densities["cysts"] = kind.values["bulk_density_g_per_ml"]
     if "cysts" in file.data:
         cysts = Cysts(t["grams"], t["nauplii_per_gram"], strain, t["opened"])

@@ -19,8 +19,10 @@ from cultures.journal.events import FIRST_YEAR, LAST_YEAR
 from cultures.limits import most
 from cultures.room.room import SellAt
 from cultures.room.table import Key, Table, date_of, moment_of
+from cultures.room.tools import SCALE_G, Scoops, Spoons, Syringes, TeaspoonsWeighed
 from cultures.words.numbers import as_float, read_share
 from cultures.words.text import check_line, plain, short
+from cultures.words.tools import DRY, MEDIUM, SALT
 from cultures.words.units import Dimension, parse_quantity
 
 _FAR_FUTURE = timedelta(days=730)
@@ -30,12 +32,13 @@ WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 #: What may be known of the age of a brood.
 ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm", "collected", "planned")
 #: Tables that stand once.
-SINGLE = ("room", "cysts", "supplies", "alarms")
+SINGLE = ("room", "tools", "cysts", "supplies", "alarms")
 #: Words that people write for a table, where spelling does not lead to it.
 MEANT_TABLES = {
     "hatchery": "vessel", "bottle": "vessel", "cone": "vessel", "fish": "brood", "fry": "brood",
     "spawn": "brood", "worm": "culture", "tin": "cysts", "egg": "cysts", "holiday": "away",
     "absence": "away", "supply": "supplies", "alarm": "alarms",
+    "spoon": "tools", "syringe": "tools", "scale": "tools", "measure": "tools", "tool": "tools",
 }  # fmt: skip
 #: The shipped kinds of worms, each with a medium of its own.
 _WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "paramecium", "rotifer")
@@ -419,6 +422,13 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "hatch": {
         "vessel": OneOf("vessels"), "set_at": Moment(), "cysts_g": _grams(0.01, 10000, "cysts")
     },
+    "tools": {
+        "spoons_ml": Spoons(default=()),
+        "scoops": Scoops(default=()),
+        "teaspoon_g": TeaspoonsWeighed(default={}),
+        "syringes_ml": Syringes(default=()),
+        "scale_g": Quantity("mass", "g", *SCALE_G, default=None),
+    },
     "cysts": {
         "grams": _grams(0, 100000, "cysts"),
         "nauplii_per_gram": Number(1000, 400000, default=None),
@@ -426,7 +436,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "strain": Text(default=None),
     },
     "supplies": {
-        **dict.fromkeys((f"{stock}_g" for stock in _STOCKS), _grams(0, 1e6, "medium")),
+        **{f"{s}_g": _grams(0, 1e6, s if s in (SALT, DRY) else MEDIUM) for s in _STOCKS},
         **dict.fromkeys(
             (f"{item}_days" for item in ("cysts", "starter", *_STOCKS)), Number(0, 60, whole=True)
         ),

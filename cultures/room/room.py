@@ -19,6 +19,7 @@ from cultures.fry.bioenergetics import WELL_FED, Fed
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
 from cultures.words.moments import hours
+from cultures.words.tools import Tools
 
 if TYPE_CHECKING:
     from cultures.journal.entries import Entry
@@ -266,6 +267,7 @@ class Room:
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
+        tools: what there is to measure with.
     """
 
     name: str
@@ -317,6 +319,7 @@ class Room:
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()
     sell_at: SellAt | None = None
+    tools: Tools = field(factory=Tools, repr=False)
 
     def tank(self, name: str) -> Tank:
         """The tank of a name.

@@ -178,7 +178,8 @@ class Retire(Work):
 class Soak(Reminder):
     """Dry food is put to soak before a round; ``spoons`` level teaspoons.
 
-    ``fed_g``: how much of it is fed, where that is less than the scale weighs.
+    ``fed_g``: how much of it is fed, where that is less than can be weighed. ``water_ml``: what it
+    is soaked in, where that is more than 5 mL for each 0.01 g.
     """
 
     what: ClassVar[str] = "soak"
@@ -186,6 +187,7 @@ class Soak(Reminder):
     dry_g: float
     spoons: float
     fed_g: float | None = None
+    water_ml: float | None = None
 
 
 @frozen(kw_only=True)

@@ -23,6 +23,9 @@ class FeedLine:
         need_j: energy this food should bring by the ideal diet [J].
         given_j: energy that the plan gives with it [J].
         amount, unit: what the keeper measures.
+        wet_ml: dry food as it was soaked [mL], where that is thinner than 5 mL for each 0.01 g.
+        skipped_g: what was due of dry food and is given in its turn, since it is less than can be
+            measured [g].
     """
 
     at: datetime
@@ -33,13 +36,17 @@ class FeedLine:
     given_j: float
     amount: float
     unit: str
+    wet_ml: float | None = None
+    skipped_g: float | None = None
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
+        more = {"wet_ml": self.wet_ml, "skipped_g": self.skipped_g}
         return {
             "at": self.at.isoformat(), "tank": self.tank, "brood": self.brood, "food": self.food,
             "need_j": tidy(self.need_j), "given_j": tidy(self.given_j),
             "amount": tidy(self.amount), "unit": self.unit,
+            **{key: tidy(value) for key, value in more.items() if value is not None},
         }  # fmt: skip
 
 

@@ -9,8 +9,6 @@ from datetime import date, datetime
 
 from cultures.words.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
 
-#: Less than any spoon holds.
-TRACE = "a trace"
 OUNCE_G = POUND_G / 16
 _FLUID_OUNCE_ML = 6 * TEASPOON_ML
 #: "27 °C", "-5 to 45 °C", "4.9 mm", "1,500 mL" inside a sentence; not the 1 of "29 ± 1 °C".
@@ -128,32 +126,10 @@ def milligrams(value: float, units: str = "metric") -> str:
 
 
 def millilitres(value: float, units: str = "metric") -> str:
-    """A dose or a cup: mL, or teaspoons to the eighth."""
-    if units == "us":
-        if value > 3.99 * _FLUID_OUNCE_ML:
-            return f"{fraction(value / _FLUID_OUNCE_ML, 8)} fl oz"
-        return f"{fraction(value / TEASPOON_ML, 8)} tsp"
+    """A jar or a bottle: mL, or fluid ounces to the half; less than four are mL in any room."""
+    if units == "us" and value > 3.99 * _FLUID_OUNCE_ML:
+        return f"{fraction(value / _FLUID_OUNCE_ML, 2)} fl oz"
     return f"{number(value)} mL"
-
-
-def dose(amount: float, unit: str, units: str = "metric") -> str:
-    """A line of the feeding table in the keeper's units."""
-    if units == "us":
-        return f"{fraction(amount / TEASPOON_ML, 8)} tsp" if unit == "mL" else grams(amount, units)
-    return f"{amount:g} {unit}"
-
-
-def spoons(teaspoons: float) -> str:
-    """Level teaspoons, to the spoon that a drawer holds: ``1 1/8 tsp``.
-
-    Examples:
-        >>> spoons(0.1875), spoons(1.125), spoons(0.01)
-        ('3/16 tsp', '1 1/8 tsp', 'a trace')
-    """
-    if teaspoons < 1 / 64:
-        return TRACE
-    step = 32 if teaspoons < 1 / 8 else 16 if teaspoons < 1 / 2 else 8
-    return f"{fraction(teaspoons, step)} tsp"
 
 
 def in_units(text: str, units: str) -> str:

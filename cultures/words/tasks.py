@@ -7,7 +7,7 @@ to the plan it came from.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import assert_never
 
 from attrs import frozen
@@ -34,26 +34,23 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import (
-    TRACE,
-    dose,
     food_words,
     fraction,
     grams,
     in_units,
     litres,
-    millilitres,
     millimetres,
     number,
-    spoons,
 )
-from cultures.words.units import DRAW_ML, TEASPOON_ML
+from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Said, Tools
+from cultures.words.units import DRAW_ML
 
-#: Dry food is weighed in steps of this, and soaked so that a mark of the syringe (a quarter
-#: teaspoon) holds this; from this much on a round, each tank's part is weighed instead [g].
+#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this; from this
+#: much on a round, each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
+_MUCH_WATER_ML = 100.0
 #: How more than that is soaked.
 EACH_SHARE = ", weighed out for each tank, in a little of its water"
-_SOAK_ML = {"metric": 1.0, "us": TEASPOON_ML / 4}
 #: Counts in a reason that have more digits than they deserve.
 _LONG_NUMBER = re.compile(r"(?<![\d,.])\d{1,3}(?:,\d{3})+(?![\d.])")
 
@@ -101,9 +98,9 @@ def line_figure(line: FeedLine, shown: str) -> Figure:
     return Figure(shown, line.amount, f"{line.at.isoformat()}/{line.brood}/{line.food}#amount")
 
 
-def task_phrase(task: Task, units: str = "metric") -> Phrase:
+def task_phrase(task: Task, tools: Tools = USUAL) -> Phrase:
     """What is to be done, in one line; what hangs on a spawning says so."""
-    phrase = _phrase(task, units)
+    phrase = _phrase(task, tools)
     return (*phrase, f", {for_spawns(task)}") if task.spawns else phrase
 
 
@@ -121,22 +118,22 @@ def spawn_tanks(spawns: Sequence[tuple[str, str]]) -> str:
     return f"{', '.join(first)} and {last}" if first else last
 
 
-def _phrase(task: Task, units: str) -> Phrase:
+def _phrase(task: Task, tools: Tools) -> Phrase:
     match task:
         case SetHatch():
-            return _set_hatch(task, units)
+            return _set_hatch(task, tools)
         case HarvestHatch():
             shown = figure(task, "nauplii", number(task.nauplii, 2))
             return ("harvest ", Words(task.subject), ": about ", shown, " nauplii")
         case Split():
-            return _split(task, units)
+            return _split(task, tools)
         case Start():
-            medium = figure(task, "medium_g", grams(task.medium_g, units))
+            medium = _moist(task, "medium_g", task.medium_g, tools)
             return ("start ", Words(task.other), " from a bought starter on ", medium, " of medium")
         case HarvestWorms():
-            return worms(task, units)
+            return worms(task, tools)
         case Soak():
-            return soak(task, units)
+            return soak(task, tools)
         case Feed():
             tanks = figure(task, "tanks", number(task.tanks))
             plural = "s" if task.tanks > 1 else ""
@@ -144,7 +141,7 @@ def _phrase(task: Task, units: str) -> Phrase:
         case FirstFood():
             return ("first food for ", Words(task.subject), " in ", Words(task.other))
         case Buy():
-            return _buy(task, units)
+            return _buy(task, tools.units)
         case Retire():
             return ("discard ", Words(task.subject))
         case SwitchFood():
@@ -160,22 +157,22 @@ def _phrase(task: Task, units: str) -> Phrase:
         case MoveOn():
             return _brood("move on", task, ": they outgrow the tank")
         case Sell():
-            return _can_go(task, units)
+            return _can_go(task, tools.units)
         case _:
             assert_never(task)
 
 
-def task_text(task: Task, units: str = "metric") -> str:
+def task_text(task: Task, tools: Tools = USUAL) -> str:
     """The same as running text."""
-    return plain(task_phrase(task, units))
+    return plain(task_phrase(task, tools))
 
 
-def brief_text(task: Task, units: str = "metric") -> str:
+def brief_text(task: Task, tools: Tools = USUAL) -> str:
     """The same for who has done it before: how worms are rinsed is left out."""
     if isinstance(task, HarvestWorms):
         how = worms_method(task, brief=True)
-        return plain((Words(task.subject), ": ", *worms_amount(task, units), *how))
-    return task_text(task, units)
+        return plain((Words(task.subject), ": ", *worms_amount(task, tools), *how))
+    return task_text(task, tools)
 
 
 def why_text(task: Task, units: str = "metric") -> str:
@@ -187,55 +184,78 @@ def _rounded(found: re.Match[str]) -> str:
     return number(float(found[0].replace(",", "")))
 
 
-def soaked_ml(dry_g: float, of_g: float, units: str = "metric") -> float | None:
+def soaked_ml(dry_g: float, of_g: float) -> float | None:
     """The water that a part of the dry food comes in [mL]; None where each part is weighed.
 
     Args:
         dry_g: the part [g]. of_g: all that is soaked for the round [g].
     """
-    if of_g > MOST_SOAKED_G + 1e-9:
-        return None
-    return round(dry_g / DRY_DOSE_G) * _SOAK_ML[units]
+    return None if of_g > MOST_SOAKED_G + 1e-9 else round(dry_g / DRY_DOSE_G, 6)
 
 
-def cysts(task: SetHatch, units: str) -> Phrase:
-    """Cysts by spoon and by weight: the one that the keeper has at hand."""
-    weighed = figure(task, "cysts_g", grams(task.cysts_g, units))
-    spooned = figure(task, "spoons", spoons(task.spoons))
-    level = "" if spooned.shown == TRACE else " level"
-    if units == "us":
-        return (spooned, f"{level} cysts (", weighed, ")")
-    return (weighed, " cysts (", spooned, f"{level})")
+def wet_ml(line: FeedLine, lines: Sequence[FeedLine]) -> float | None:
+    """The same of a line of dry food, among the ``lines`` of its round."""
+    if line.wet_ml is not None:
+        return line.wet_ml
+    return soaked_ml(line.amount, sum(x.amount for x in lines if x.food == DRY))
 
 
-def _set_hatch(task: SetHatch, units: str) -> Phrase:
+def left_out(lines: Iterable[FeedLine]) -> str:
+    """Which dry food of a round is skipped, since it is less than can be measured; "" if none."""
+    names = [f"{x.tank} {x.brood} (about {number(x.skipped_g, 1)} g)" for x in lines if x.skipped_g]
+    if not names:
+        return ""
     return (
-        "set ", Words(task.subject), ": ", *cysts(task, units), ", ",
-        figure(task, "water_l", litres(task.water_l, units)), " water, ",
-        figure(task, "salt_g", grams(task.salt_g, units)), " salt",
+        f"no dry food at this round for {', '.join(names)}: it is less than can be measured, and"
+        " is given in its turn"
+    )
+
+
+def _said(task: Task, key: str, said: Said) -> Figure:
+    """A mass of a task, which has it in grams by a key and in teaspoons."""
+    return figure(task, "spoons" if said.by == "spoon" else key, said.text)
+
+
+def measured(task: Task, key: str, of: str, what: str, tools: Tools) -> Phrase:
+    """Cysts or dry food by the tool that comes nearest, in brackets by another that comes near."""
+    first, *others = tools.mass(task.amounts[key], of)
+    other: Phrase = (" (", _said(task, key, others[0]), ")") if others else ()
+    return (_said(task, key, first), what, *other)
+
+
+def _moist(task: Task, key: str, of_g: float, tools: Tools, of: str = MEDIUM) -> Figure:
+    """What is measured once for a culture or a vessel."""
+    return figure(task, key, tools.one(of_g, of).text)
+
+
+def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:
+    return (
+        "set ", Words(task.subject), ": ", *measured(task, "cysts_g", CYSTS, " cysts", tools),
+        ", ", figure(task, "water_l", litres(task.water_l, tools.units)), " water, ",
+        _moist(task, "salt_g", task.salt_g, tools, SALT), " salt",
     )  # fmt: skip
 
 
-def _split(task: Split, units: str) -> Phrase:
+def _split(task: Split, tools: Tools) -> Phrase:
     return (
         "split ", Words(task.subject), ": ",
-        figure(task, "starter_g", grams(task.starter_g, units)),
-        " onto ", figure(task, "medium_g", grams(task.medium_g, units)),
+        _moist(task, "starter_g", task.starter_g, tools),
+        " onto ", _moist(task, "medium_g", task.medium_g, tools),
         " of new medium, label ", Words(task.other),
     )  # fmt: skip
 
 
-def worms(task: HarvestWorms, units: str) -> Phrase:
+def worms(task: HarvestWorms, tools: Tools) -> Phrase:
     """How much to take from a culture, and how."""
-    return (Words(task.subject), ": ", *worms_amount(task, units), *worms_method(task))
+    return (Words(task.subject), ": ", *worms_amount(task, tools), *worms_method(task))
 
 
-def worms_amount(task: HarvestWorms, units: str) -> Phrase:
+def worms_amount(task: HarvestWorms, tools: Tools) -> Phrase:
     """How much to take from a culture."""
     if task.swipes is not None:
         swipes = figure(task, "swipes", fraction(task.swipes, 4))
         return (swipes, f" swipe{'s' if task.swipes > 1 else ''}")
-    return (figure(task, "draws", millilitres((task.draws or 0.0) * DRAW_ML, units)),)
+    return (figure(task, "draws", tools.poured((task.draws or 0.0) * DRAW_ML).text),)
 
 
 def worms_method(task: HarvestWorms, *, brief: bool = False) -> Phrase:
@@ -258,22 +278,21 @@ def in_vinegar(task: Task) -> bool:
     return "vinegar" in task.caution.lower()
 
 
-def soak(task: Soak, units: str) -> Phrase:
+def soak(task: Soak, tools: Tools) -> Phrase:
     """Dry food to put to soak."""
-    weighed = figure(task, "dry_g", grams(task.dry_g, units))
-    spooned = figure(task, "spoons", spoons(task.spoons))
-    level = "" if spooned.shown == TRACE else " level"
-    water = soaked_ml(task.dry_g, task.dry_g, units)
-    wet: Phrase = () if water is not None else (EACH_SHARE,)
-    if water is not None:
-        wet = (" in ", Figure(dose(water, "mL", units), water, f"{task.id}#soak_ml"), " water")
-    if water is not None and task.fed_g is not None:
-        fed = soaked_ml(task.fed_g, task.dry_g, units) or 0.0
-        shown = Figure(dose(fed, "mL", units), fed, f"{task.id}#fed_soak_ml")
-        wet = (*wet, ONLY, shown, THE_REST)
-    if units == "us":
-        return ("soak ", spooned, f"{level} dry food (", weighed, ")", *wet)
-    return ("soak ", weighed, " dry food (", spooned, f"{level})", *wet)
+    food = measured(task, "dry_g", DRY, " dry food", tools)
+    water = task.water_ml or soaked_ml(task.dry_g, task.dry_g)
+    if water is None:
+        return ("soak ", *food, EACH_SHARE)
+    # Of much water five millilitres are not seen.
+    about_ml = round(water / 5) * 5.0 if water >= _MUCH_WATER_ML else water
+    shown = Figure(tools.poured(about_ml).text, water, f"{task.id}#soak_ml")
+    wet: Phrase = (" in ", shown, " water")
+    if task.fed_g is not None:
+        fed = task.fed_g * water / task.dry_g
+        only = Figure(tools.poured(fed).text, fed, f"{task.id}#fed_soak_ml")
+        wet = (*wet, ONLY, only, THE_REST)
+    return ("soak ", *food, *wet)
 
 
 def _buy(task: Buy, units: str) -> Phrase:

@@ -1,6 +1,6 @@
 """Quantities as keepers write them: a number in the key's own unit, or text with a unit.
 
-``78 F``, ``10 gal``, ``1/4 tsp`` and ``1 in`` are all read. Conversion factors are
+``78 F``, ``10 gal``, ``1/4 tsp``, ``3 x 1/4 tsp level`` and ``1 in`` are all read. Conversion factors are
 exact by definition (NIST Special Publication 811, 2008, appendix B: inch, pound,
 ounce, US gallon and its parts).
 """
@@ -59,6 +59,8 @@ _NUMBER = re.compile(
     )\s*(?P<unit>.*?)\s*$""",
     re.VERBOSE | re.ASCII,
 )
+#: So many of a spoon, as screens say it.
+_TIMES = re.compile(r"\s*(?P<count>[\d ./]*\d)\s*x\s+(?P<one>[\d./][^x]*)", re.ASCII)
 
 
 def parse_quantity(
@@ -86,6 +88,10 @@ def parse_quantity(
         return found
     if not isinstance(value, str):
         raise UnitError(f"expected a number or text like '{_example(dimension)}'")
+    if dimension in ("mass", "volume") and (times := _TIMES.fullmatch(value)) is not None:
+        one = parse_quantity(times["one"], dimension, unit, density_g_per_ml=density_g_per_ml)
+        all_of_it = one * parse_quantity(times["count"], "volume", "ml")
+        return parse_quantity(all_of_it, dimension, unit)
     match = _NUMBER.match(value)
     if match is None:
         raise UnitError(
@@ -93,7 +99,7 @@ def parse_quantity(
             f" write a number or text like '{_example(dimension)}'"
         )
     number = _number_of(match, value)
-    given = match["unit"].strip().lower().rstrip(".")
+    given = match["unit"].strip().lower().removesuffix(" level").rstrip(".")
     given = _ALIASES.get(given, given)
     if dimension == "temperature":
         return _temperature_c(number, given, value)

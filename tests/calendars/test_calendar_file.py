@@ -80,13 +80,13 @@ def test_round_is_one_event_with_its_list_in_order() -> None:
     assert [e.key for e in rounds] == ["feed/2027-01-05T07:30", "feed/2027-01-05T18:30"]
     lines = rounds[0].text.splitlines()
     assert lines[0] == "Before the round:"
-    assert lines[1].startswith("1. 07:10 soak 0.4 g dry food (1/4 tsp level)")
+    assert lines[1].startswith("1. 07:10 soak 0.4 g dry food in 200 mL water")
     assert lines[2].startswith("2. 07:20 MW-1: 3 swipes off the wall")
     assert lines[3:7] == [
         "Tanks:",
-        "A1 (brood 1): microworm 3 mL; nauplii 1.5 mL",
-        "A2 (brood 2): microworm 3 mL; nauplii 1.5 mL",
-        "A3 (brood 3): microworm 3 mL; nauplii 1.5 mL",
+        "A1 (brood 1): microworm 3 mL; nauplii about 1.5 mL",
+        "A2 (brood 2): microworm 3 mL; nauplii about 1.5 mL",
+        "A3 (brood 3): microworm 3 mL; nauplii about 1.5 mL",
     ]
     assert not any(e.key.startswith(("soak/", "harvest_worms/")) for e in entries)
 

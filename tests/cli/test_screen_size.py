@@ -12,6 +12,7 @@ from attrs import evolve
 
 from cli.screens.grouped import alike, group_text, names, together
 from cultures.tasks.task import Split
+from cultures.words.tools import USUAL
 from tests.cli import rooms
 from tests.cli.invented import at, room_file, run
 
@@ -125,10 +126,10 @@ def test_splits_that_are_alike_are_told_as_one() -> None:
     pairs = [(f"GW-{i % 3 + 1}", f"GW-{i + 4}") for i in range(6)]
     tasks = [_split(*pair) for pair in pairs]
     assert [len(group) for group in together(tasks, lambda t: alike(t, "grindal_worm"))] == [6]
-    assert group_text(tasks, "metric") == (
+    assert group_text(tasks, USUAL) == (
         "split 6 of GW-1 to GW-3: 10 g onto 150 g of new medium each, label GW-4 to GW-9"
     )
-    assert group_text([tasks[0], tasks[3], tasks[1]], "metric").startswith(
+    assert group_text([tasks[0], tasks[3], tasks[1]], USUAL).startswith(
         "split 3 of GW-1 (2), GW-2: "
     )
     other = evolve(tasks[0], medium_g=200)

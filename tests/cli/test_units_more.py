@@ -11,9 +11,11 @@ from cli.screens.us_units import in_us_unit
 from cultures.words.quantities import in_units, milligrams, plain
 from tests.cli.invented import NOW, room_file, run, run_json
 
-#: A number and a metric unit; also as the head of a column.
+#: A number and a metric unit, but those of a syringe and of less than a tenth of an ounce (2.8 g);
+#: also as the head of a column.
 _METRIC = re.compile(
-    r"\d ?(?:°C|mL|L|mm|cm|cm²|cm2|g|mg|kg|J/mg|g/L|mg/\S+|mm/L|1/g|C)(?![\w/²])"
+    r"(?<![\d.])(?:[3-9]|\d\d+)(?:\.\d+)? g(?![\w/²])"
+    r"|\d ?(?:°C|L|mm|cm|cm²|cm2|mg|kg|J/mg|g/L|mg/\S+|mm/L|1/g|C)(?![\w/²])"
     r"|\b(?:mm|mg)\b(?!\^)"
 )
 _SCREENS = [
@@ -101,9 +103,9 @@ def test_the_numbers_of_both_screens_are_the_same_amounts(us: Path, metric: Path
     own_mg = _number(day, run(metric, "yield", "MW-1").stdout)
     assert own_us == pytest.approx(own_mg / 28349.52, rel=0.005)
     args = ["hatch", "--nauplii", "100000", "--at", "2027-01-06T07:30"]
-    per_tsp = _number(r"\(([\d,]+)\s+to\s+the\s+tsp", run(us, *args).stdout)
+    per_ml_us = _number(r"\(([\d,]+)\s+to\s+the\s+mL", run(us, *args).stdout)
     per_ml = _number(r"\(([\d,]+)\s+to\s+the\s+mL", run(metric, *args).stdout)
-    assert per_tsp == pytest.approx(per_ml * 4.928922, rel=0.01)  # three digits of each
+    assert per_ml_us == per_ml  # a syringe has marks in mL
     length = r"acara 5 +([\d.]+) "
     inches = _number(length, run(us, "need").stdout)
     assert inches == pytest.approx(_number(length, run(metric, "need").stdout) / 25.4, abs=0.008)
@@ -136,7 +138,7 @@ def test_the_sums_of_why_come_out_in_us_units_too(us: Path) -> None:
 def test_the_journal_speaks_us_units(us: Path) -> None:
     for words, said in [
         (["harvest", "MW-1", "500", "mg"], "harvest MW-1 0.0176 oz"),
-        (["set", "bottle 2", "2", "g"], "set bottle 2 5/8 tsp level (0.071 oz)"),
+        (["set", "bottle 2", "2", "g"], "set bottle 2 2 1/2 x 1/4 tsp level (0.071 oz)"),
         (["length", "acara 5", "0.4", "in"], "length acara 5 0.40 in"),
         (["temperature", "room", "72.5", "F"], "temperature room 72.5 °F"),
         (["bought", "cysts", "50", "g"], "bought cysts 1.76 oz"),

@@ -10,19 +10,20 @@ import pytest
 from cli.screens.text import columns
 from cultures.words.quantities import (
     celsius,
-    dose,
     grams,
     in_units,
     litres,
     millilitres,
     millimetres,
     number,
-    spoons,
     square_centimetres,
 )
 from tests.cli.invented import outlook, room_file, run, run_json
 
-_METRIC = re.compile(r"\d ?(?:°C|mL|L|mm|cm²|g|kg)(?![\w/])")
+#: Syringes have marks in mL, and less than a tenth of an ounce (2.8 g) is weighed in grams.
+_METRIC = re.compile(
+    r"\d ?(?:°C|L|mm|cm²|kg)(?![\w/])|(?<![\d.])(?:[3-9]|\d\d+)(?:\.\d+)? g(?![\w/])"
+)
 _SCREENS = [
     ["today", "--all-day"],
     ["today", "--next"],
@@ -63,18 +64,21 @@ def test_json_speaks_metric_whatever_the_units(tmp_path: Path) -> None:
     assert {x["unit"] for x in us["rounds"]} == {"mL", "g"}
 
 
-def test_dry_food_is_dealt_out_by_quarter_teaspoons_of_what_it_is_soaked_in(
-    tmp_path: Path,
-) -> None:
-    text = run(room_file(tmp_path, units='"us"'), "today").stdout
+def test_syringes_are_in_millilitres_in_a_us_room_too(tmp_path: Path) -> None:
+    (tmp_path / "metric").mkdir()
+    told = [
+        re.findall(r"(?m)^  [A-C]\d .*$", run(room, "today").stdout)
+        for room in (room_file(tmp_path, units='"us"'), room_file(tmp_path / "metric"))
+    ]
+    assert len(told[0]) > 3
+    assert told[0] == told[1]
+    assert all(re.search(r"\d mL", row) and "tsp" not in row for row in told[0])
     lines = [x for x in outlook(tmp_path).lines[0] if x.food == "dry" and x.amount > 0]
     assert len(lines) == 3
-    marks = [round(x.amount * 500) for x in lines]
-    column = [line.split("  ")[-1].strip() for line in text.splitlines() if "tsp" in line]
-    for part in [*marks, sum(marks)]:
-        whole, quarters = divmod(part, 4)
-        fraction = {0: "", 1: "1/4", 2: "1/2", 3: "3/4"}[quarters]
-        assert f"{whole or ''} {fraction}".strip() + " tsp" in column
+    # 5 mL for each 0.01 g
+    assert [row.split("  ")[-1].strip() for row in told[0] if not row.endswith("-")] == [
+        f"{x.amount * 500:g} mL" for x in lines
+    ]
 
 
 # Conversions looked up in NIST Special Publication 811 (2008), appendix B.8: 1 in = 25.4 mm,
@@ -90,13 +94,8 @@ def test_dry_food_is_dealt_out_by_quarter_teaspoons_of_what_it_is_soaked_in(
         (grams(0.02834952, "us"), "0.001 oz"),
         (millimetres(25.4, "us"), "1.00 in"),
         (square_centimetres(6.4516, "us"), "1 in²"),
-        (millilitres(4.928922, "us"), "1 tsp"),
         (millilitres(29.57353 * 8, "us"), "8 fl oz"),
-        (dose(4.928922 * 2.5, "mL", "us"), "2 1/2 tsp"),
-        (dose(51.0, "mL"), "51 mL"),
-        (spoons(1 / 32), "1/32 tsp"),
-        (spoons(1.13), "1 1/8 tsp"),
-        (spoons(0.01), "a trace"),
+        (millilitres(51.0, "us"), "51 mL"),
     ],
 )
 def test_conversions(shown: str, expected: str) -> None:
@@ -106,7 +105,7 @@ def test_conversions(shown: str, expected: str) -> None:
 def test_sentences_are_converted_and_names_left_alone() -> None:
     text = "23.5 h at 27 °C, 5 g/L, 4.0 mm long in B4, 1,000 mL, 25 g of salt, 4586 um"
     assert in_units(text, "us") == (
-        "23.5 h at 80.6 °F, 5 g/L, 0.16 in long in B4, 33 7/8 fl oz, 0.882 oz of salt, 4586 um"
+        "23.5 h at 80.6 °F, 5 g/L, 0.16 in long in B4, 34 fl oz, 0.882 oz of salt, 4586 um"
     )
     assert in_units(text, "metric") == text
 

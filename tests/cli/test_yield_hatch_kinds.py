@@ -272,7 +272,7 @@ def test_hatch_without_a_time_is_for_the_next_round_in_reach(room: list[str]) ->
 
 def test_hatch_writes_days_spoons_and_numbers_as_the_plan_does(room: list[str]) -> None:
     text = run("hatch", *room, "--now", "2027-01-05T07:00").stdout
-    assert re.search(r"g cysts\s+\(\d+/\d+ tsp level\)", text)
+    assert re.search(r"\d g cysts(\s+\([\d /x]+ tsp level\))?, 1 L water", text)
     assert re.search(r"[\d,]+,\d00 nauplii", text)
     assert not re.search(r"\d{4}-\d\d-\d\d(?!T)", text)
     assert "Caution" not in text
@@ -302,7 +302,7 @@ def test_hatch_of_a_round_gone_by_is_worked_out_as_if_there_were_time() -> None:
 
 def test_a_hatch_too_small_for_a_spoon_is_to_be_weighed() -> None:
     text = run("hatch", "--nauplii", "500", "--at", "2027-01-06T07:30").output
-    found = re.search(r"([\d.]+) g cysts \(a trace\)", text)
+    found = re.search(r"([\d.]+) g cysts, ", text)
     assert found is not None
     assert float(found[1]) > 0
     assert "too little for a spoon: weigh it" in " ".join(text.split())

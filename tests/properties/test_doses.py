@@ -13,7 +13,6 @@ from cultures.planning.amounts import Cup, whole_shares
 from cultures.planning.feeding_plan import Serving, dry_j_per_g
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.tasks.told import FeedLine
-from cultures.words.units import TEASPOON_ML
 from tests.examples import examples
 from tests.strategies import RoomCase, room_cases
 
@@ -82,7 +81,7 @@ def test_the_same_brood_is_not_always_rounded_the_same_way(
 @given(room_cases(longest_days=5))
 def test_cups_of_any_room(case: RoomCase) -> None:
     outlook = make_outlook(case.room(), now=case.now())
-    mark_ml = TEASPOON_ML / 4 if outlook.room.units == "us" else 1.0
+    mark_ml = 1.0
     for (index, food), cup in outlook.cups.items():
         row = [s for s in outlook.feeding.servings[index] if s.given_j.get(food, 0.0) > 0]
         lines = {x.brood: x for x in outlook.lines[index] if x.food == food}

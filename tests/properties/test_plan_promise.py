@@ -35,7 +35,6 @@ from cultures.tasks.task import (
     rank_of,
 )
 from cultures.tasks.told import ToldTask
-from cultures.words.units import TEASPOON_ML
 from tests.examples import examples
 from tests.strategies import RoomCase, room_cases
 
@@ -148,7 +147,7 @@ def _check_shortfalls(outlook: Outlook, plan: Plan, outcome: Outcome) -> None:
 
 def _marks_j(outlook: Outlook, index: int) -> float:
     """A mark of each cup of a round and a step of the scale [J]."""
-    mark_ml = TEASPOON_ML / 4 if outlook.room.units == "us" else 1.0
+    mark_ml = 1.0
     cups = (cup for (at, _), cup in outlook.cups.items() if at == index)
     return 0.01 * dry_j_per_g() + sum(c.energy_j * mark_ml / c.volume_ml for c in cups)
 

@@ -19,6 +19,7 @@ from cultures.room.file import read_room
 from cultures.room.room import Room, SellAt
 from cultures.tasks.task import Sell
 from cultures.words.tasks import task_text
+from cultures.words.tools import Tools
 from tests.unit.recorded import room_at
 
 _TODAY = date(2027, 1, 10)
@@ -152,7 +153,9 @@ def test_the_task_says_how_many_of_which_length_and_stands_at_a_round() -> None:
     assert task.fry == round(alive)
     assert task.length_mm == pytest.approx(15, abs=0.6)
     assert task_text(task) == f"one in A1 can go: {task.fry:.0f} fish of 15 mm"
-    assert task_text(task, "us") == f"one in A1 can go: {task.fry:.0f} fish of 0.59 in"  # 15 / 25.4
+    assert (
+        task_text(task, Tools(units="us")) == f"one in A1 can go: {task.fry:.0f} fish of 0.59 in"
+    )  # 15 / 25.4
     assert (
         f"Between {sale.early.day} {sale.early:%b} and {sale.late.day} {sale.late:%b}" in task.why
     )

@@ -11,8 +11,8 @@ from cultures.foods.kinds import shipped_kind
 from cultures.planning.preparation import jar_label
 from cultures.tasks.task import HarvestWorms
 from cultures.tasks.told import Draw
-from cultures.words.quantities import TRACE, spoons
 from cultures.words.tasks import plain, worms
+from cultures.words.tools import USUAL
 
 _AT = datetime(2027, 1, 8, 7, 30, tzinfo=UTC)
 
@@ -24,22 +24,10 @@ def test_swipes_are_said_to_the_quarter(quarters: int) -> None:
         id="harvest_worms/x", at=_AT, until=_AT, subject="MW-1", mg=60 * swipes, swipes=swipes,
         why="",
     )  # fmt: skip
-    text = plain(worms(task, "metric"))
+    text = plain(worms(task, USUAL))
     said, unit = text.removeprefix("MW-1: ").split(" off ")[0].rsplit(" ", 1)
     assert sum(Fraction(part) for part in said.split()) == Fraction(quarters, 4)
     assert unit == ("swipes" if swipes > 1 else "swipe")
-
-
-@pytest.mark.parametrize("teaspoons", [n / 64 for n in range(1, 200)])
-def test_spoons_are_said_to_a_quarter_of_what_they_hold(teaspoons: float) -> None:
-    text = spoons(teaspoons)
-    assert text != TRACE
-    said = sum(Fraction(part) for part in text.removesuffix(" tsp").split())
-    assert abs(float(said) - teaspoons) <= max(1 / 64, 0.25 * teaspoons)
-
-
-def test_three_sixteenths_of_a_spoon_are_neither_an_eighth_nor_a_quarter() -> None:
-    assert {spoons(0.1874), spoons(0.1875), spoons(0.1876)} == {"3/16 tsp"}
 
 
 def test_two_jars_of_one_time_are_told_apart() -> None:
@@ -55,6 +43,6 @@ def test_worms_are_wiped_off_what_their_kind_gathers_on() -> None:
     for kind in ("grindal_worm", "microworm"):
         task = HarvestWorms(id="harvest_worms/x", at=_AT, until=_AT, subject="X-1", mg=60.0,
                             swipes=3.0, why="", other=shipped_kind(kind).taken_off)  # fmt: skip
-        said.append(plain(worms(task, "metric")))
+        said.append(plain(worms(task, USUAL)))
     assert said == ["X-1: 3 swipes off the glass, into the cup",
                     "X-1: 3 swipes off the wall, into the cup"]  # fmt: skip

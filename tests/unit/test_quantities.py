@@ -7,11 +7,9 @@ from datetime import datetime
 import pytest
 
 from cultures.words.quantities import (
-    TRACE,
     celsius,
     centimetres,
     day_text,
-    dose,
     food_name,
     fraction,
     grams,
@@ -23,7 +21,6 @@ from cultures.words.quantities import (
     millimetres,
     number,
     plain,
-    spoons,
     square_centimetres,
     when,
 )
@@ -93,24 +90,6 @@ def test_a_fraction_is_a_mixed_number_in_lowest_terms(value: float, step: int, t
     assert fraction(value, step) == text
 
 
-@pytest.mark.parametrize(
-    ("teaspoons", "text"),
-    [
-        (1 / 64 - 1e-9, TRACE),
-        (1 / 64 + 1e-9, "1/32 tsp"),
-        (3 / 32, "3/32 tsp"),
-        (1 / 8, "1/8 tsp"),
-        (5 / 32 + 1e-9, "3/16 tsp"),  # from an eighth on in sixteenths: 2.5 of them and a little
-        (7 / 16, "7/16 tsp"),
-        (1 / 2, "1/2 tsp"),
-        (9 / 16 + 1e-9, "5/8 tsp"),  # from a half on in eighths: 4.5 of them and a little
-        (1.125, "1 1/8 tsp"),
-    ],
-)
-def test_spoons_go_to_finer_steps_where_they_are_small(teaspoons: float, text: str) -> None:
-    assert spoons(teaspoons) == text
-
-
 def test_a_mass_in_ounces() -> None:
     assert grams(2.5) == "2.5 g"
     assert grams(2 * OUNCE, "us") == "2 oz"
@@ -142,17 +121,14 @@ def test_temperatures_and_lengths() -> None:
     assert square_centimetres(64.516, "us") == "10 in²"
 
 
-def test_a_dose_in_teaspoons_or_fluid_ounces() -> None:
+def test_a_jar_in_fluid_ounces_and_less_in_millilitres_in_any_room() -> None:
     ounce = 6 * TSP
     assert millilitres(30) == "30 mL"
-    assert millilitres(2 * TSP, "us") == "2 tsp"
-    assert millilitres(3.98 * ounce, "us") == "23 7/8 tsp"  # 23.88
+    assert millilitres(30, "us") == "30 mL"  # a syringe has no other marks
+    assert millilitres(3.98 * ounce, "us") == "118 mL"  # 117.7
     assert millilitres(4 * ounce, "us") == "4 fl oz"
     assert millilitres(4.5 * ounce, "us") == "4 1/2 fl oz"
-    assert dose(2.5, "mL") == "2.5 mL"
-    assert dose(0.05, "g") == "0.05 g"
-    assert dose(TSP / 4, "mL", "us") == "1/4 tsp"
-    assert dose(OUNCE / 2, "g", "us") == "0.5 oz"
+    assert millilitres(4.3 * ounce, "us") == "4 1/2 fl oz"  # halves are all that a jar shows
 
 
 @pytest.mark.parametrize(

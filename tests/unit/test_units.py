@@ -109,6 +109,16 @@ def test_a_powder_in_spoons_to_another_unit_of_mass() -> None:
     assert "tsp" in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("text", "teaspoons"),
+    [("3 x 1/4 tsp level", 0.75), ("2 1/2 x 1/8 tsp", 0.3125), ("1/2 x 1 tbsp", 1.5),
+     ("1/4 tsp level", 0.25)],
+)  # fmt: skip
+def test_spoons_are_read_as_screens_say_them(text: str, teaspoons: float) -> None:
+    got = parse_quantity(text, "mass", "g", density_g_per_ml=0.65)
+    assert got == pytest.approx(teaspoons * 4.92892159375 * 0.65)
+
+
 def test_numbers_are_in_the_unit_of_the_key() -> None:
     assert parse_quantity(3, "volume", "l") == 3.0
     assert parse_quantity(2.5, "mass", "g") == 2.5
@@ -127,6 +137,10 @@ def test_spoons_of_a_powder_are_weighed_by_its_density() -> None:
         ("ten gal", "volume", "'ten gal' is not a quantity"),
         ("", "mass", "is not a quantity"),
         ("1/0 tsp", "volume", "divides by zero"),
+        ("3 x 1/0 tsp", "volume", "divides by zero"),
+        ("3 x 1 tsp x 2", "volume", "is not a unit of volume"),
+        ("1e308 x 10 gal", "volume", "is not a"),
+        ("3 x 78 F", "temperature", "temperatures are in C or F"),
         ("5 lb", "volume", "'lb' is not a unit of volume; use one of"),
         ("78 K", "temperature", "temperatures are in C or F"),
         ("1e999", "mass", "too large"),

@@ -1,0 +1,241 @@
+"""What a keeper measures with, and how an amount is said in it.
+
+Spoons, scoops, syringes and a scale. Every screen, sheet, page and calendar says what somebody
+measures by :meth:`Tools.mass` and :meth:`Tools.poured`, so that all say it alike and none says
+it finer than it can be measured.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Literal
+
+from attrs import field, frozen
+
+from cultures.words.quantities import OUNCE_G, fraction, number
+from cultures.words.units import TEASPOON_ML
+
+#: What is measured dry or moist, as stocks are called.
+CYSTS, DRY, SALT, MEDIUM = "cysts", "dry", "salt", "medium"
+SUBSTANCES = (CYSTS, DRY, SALT, MEDIUM)
+#: A tool says an amount that it comes so near to, as a share of it; else another tool does.
+NEAR = 0.1
+#: One that is farther off than this is not named even with "about".
+_FAR = 0.25
+#: No spoon is levelled better than this (common practice, no source): who comes so near is near.
+_LEVELLED = 0.05
+#: A half is judged by eye: rather than one, so many more are counted out.
+_HALF = 2
+#: So many of a spoon are counted out, of the largest more; and so often a syringe is filled.
+_SPOONFULS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
+_MORE_SPOONFULS = (*_SPOONFULS, *(float(n) for n in range(7, 21)))
+_FILLS = 3
+#: Nobody reads a syringe to less than a hundredth of what is in it; a millilitre is fine enough.
+_READ, _FINE_ML = 0.01, 1.0
+
+
+@frozen
+class Spoon:
+    """A spoon or a scoop.
+
+    Attributes:
+        label: as the keeper calls it. ml: that it holds when level, None where only ``holds_g``
+            is known. holds_g: level, by substance, where the keeper weighed it [g].
+    """
+
+    label: str
+    ml: float | None
+    holds_g: Mapping[str, float] = field(factory=dict)
+
+    def text(self, count: float) -> str:
+        """So many of it: ``1/2 tsp``, ``1 1/2 tsp``, ``3 x 1/4 tsp``."""
+        size, _, unit = self.label.partition(" ")
+        if size == "1" and unit in ("tsp", "tbsp"):
+            return f"{fraction(count, 2)} {unit}"
+        if count == 1 and size[:1].isdigit():
+            return self.label
+        return f"{fraction(count, 2)} x {self.label}"
+
+
+@frozen
+class Syringe:
+    """A syringe by what it holds and what its smallest mark is [mL]."""
+
+    holds_ml: float
+    mark_ml: float
+
+    def nearest_ml(self, ml: float) -> float:
+        """The nearest that it draws up [mL]."""
+        return round(round(ml / self.mark_ml) * self.mark_ml, 9)
+
+
+@frozen
+class Said:
+    """An amount as it is measured.
+
+    Attributes:
+        text: with its unit. amount: what is measured so [g or mL]. off: how far that is from
+            what is wanted, as a share of it. by: the tool, "" where there is none for it.
+    """
+
+    text: str
+    amount: float
+    off: float
+    by: Literal["spoon", "scale", "syringe", ""] = ""
+
+    @property
+    def near(self) -> bool:
+        """Whether the tool comes near enough to say it."""
+        return self.off <= NEAR + 1e-9
+
+
+#: What a drawer and a table hold where nobody says otherwise (common practice, no source).
+USUAL_SPOONS = (
+    Spoon("1 tbsp", 3 * TEASPOON_ML),
+    Spoon("1 tsp", TEASPOON_ML),
+    Spoon("1/2 tsp", TEASPOON_ML / 2),
+    Spoon("1/4 tsp", TEASPOON_ML / 4),
+    Spoon("1/8 tsp", TEASPOON_ML / 8),
+)
+USUAL_SYRINGE = Syringe(60.0, 1.0)
+USUAL_SCALE_G = 0.01
+
+
+@frozen
+class Tools:
+    """All that there is to measure with.
+
+    Attributes:
+        scale_g: the step of the scale, None where there is none. g_per_ml: how a level spoon of
+            each substance weighs [g/mL]. units: in which weights are said, metric or us.
+        stated: the keeper named them; else they are what is usual.
+    """
+
+    spoons: tuple[Spoon, ...] = USUAL_SPOONS
+    syringes: tuple[Syringe, ...] = (USUAL_SYRINGE,)
+    scale_g: float | None = USUAL_SCALE_G
+    g_per_ml: Mapping[str, float] = field(factory=dict)
+    units: str = "metric"
+    stated: bool = False
+
+    def level_g(self, spoon: Spoon, of: str) -> float | None:
+        """What a level spoon holds of a substance [g], None where nobody knows."""
+        if of in spoon.holds_g or spoon.ml is None or of not in self.g_per_ml:
+            return spoon.holds_g.get(of)
+        return spoon.ml * self.g_per_ml[of]
+
+    def mass(self, grams: float, of: str) -> tuple[Said, ...]:
+        """A mass by the nearest spoon and by the scale, of those that come near; else about.
+
+        The spoon stands first where the keeper named it, and in a room with US units.
+        """
+        ways = [way for way in (self.weighed(grams), self.spooned(grams, of)) if way]
+        if self.stated or self.units == "us":
+            ways.reverse()
+        return tuple(way for way in ways if way.near) or (self._about(grams, ways),)
+
+    def one(self, grams: float, of: str) -> Said:
+        """A mass in one tool: the scale, or a spoon where the scale does not show it."""
+        weighed = self.weighed(grams)
+        return weighed if weighed is not None and weighed.near else self.mass(grams, of)[0]
+
+    def weighed(self, grams: float) -> Said | None:
+        """A mass by the scale, None without one; in US rooms in ounces from a tenth of one on."""
+        if self.scale_g is None:
+            return None
+        if self.units == "us" and grams >= OUNCE_G / 10:
+            # Scales show ounces in powers of ten.
+            step_oz = 10.0 ** math.ceil(math.log10(self.scale_g / OUNCE_G) - 1e-9)
+            ounces = round(grams / OUNCE_G / step_oz) * step_oz
+            said = _said(f"{number(ounces)} oz", ounces * OUNCE_G, grams, "scale")
+            if said.off <= _LEVELLED:
+                return said
+        shown = round(round(grams / self.scale_g) * self.scale_g, 9)
+        return _said(f"{number(shown)} g", shown, grams, "scale")
+
+    def spooned(self, grams: float, of: str) -> Said | None:
+        """The nearest that spoons give, in as few as come near; None where none can be used."""
+        found = [
+            (count, _said(f"{spoon.text(count)} level", count * level, grams, "spoon"))
+            for spoon, count, level in self._spoonfuls(of)
+        ]
+        if not found:
+            return None
+        least = min(said.off for _, said in found)
+        alike = max(_LEVELLED, min(least + _LEVELLED / 2, max(least, NEAR)))
+        near = [(count, said) for count, said in found if said.off <= alike + 1e-9]
+        return min(near, key=lambda one: (one[0] + _HALF * (one[0] % 1 > 0), one[1].off))[1]
+
+    def poured(self, ml: float) -> Said:
+        """A volume by syringe, in millilitres in every room."""
+        drawn = min((s.nearest_ml(ml) for s in self._fitting(ml)), key=lambda x: abs(x - ml))
+        said = _said(f"{drawn:.9g} mL", drawn, ml, "syringe")
+        return said if said.near else _said(f"about {number(ml, 2)} mL", ml, ml, "")
+
+    def mark_ml(self, largest_ml: float) -> float:
+        """In which steps doses are measured out, of which the largest is so much [mL]."""
+        mark = min(s.mark_ml for s in self._fitting(largest_ml))
+        read = _READ * max(largest_ml, 1e-9)
+        least = min(_FINE_ML, 10.0 ** math.floor(math.log10(read) + 1e-9))
+        return round(max(1, math.ceil(least / mark - 1e-9)) * mark, 9)
+
+    def _fitting(self, ml: float) -> list[Syringe]:
+        """The syringes that take an amount in few fillings, a mark more or less; or the largest."""
+        fit = [s for s in self.syringes if ml <= _FILLS * s.holds_ml + s.mark_ml + 1e-9]
+        return fit or [max(self.syringes, key=lambda s: s.holds_ml)]
+
+    def least_over(self, grams: float, of: str, usual_g: float) -> float:
+        """The least that can be measured and is no less than this [g].
+
+        Args:
+            usual_g: in which steps it is asked for where the scale shows them.
+        """
+        if self.scale_g is not None and self.scale_g <= usual_g + 1e-9:
+            return _steps_over(grams, usual_g)
+        found = [n * g for _, n, g in self._spoonfuls(of) if n * g >= grams * (1 - 1e-6)]
+        if self.scale_g is not None:
+            found.append(_steps_over(grams, self.scale_g))
+        if found:
+            return round(min(found), 6)
+        levels = [g for _, n, g in self._spoonfuls(of) if n == 1]
+        return _steps_over(grams, max(levels, default=usual_g))
+
+    def step_g(self, of: str, usual_g: float) -> float:
+        """The least that can be measured at all, or the usual step where that is more [g]."""
+        least = [n * g for _, n, g in self._spoonfuls(of)]
+        if self.scale_g is not None:
+            least.append(self.scale_g)
+            if self.scale_g <= usual_g:
+                return usual_g
+        return min(least, default=usual_g)
+
+    def _spoonfuls(self, of: str) -> Iterator[tuple[Spoon, float, float]]:
+        """Each spoon with each number of it, and what one of it holds [g]."""
+        levels = [(s, g) for s in self.spoons if (g := self.level_g(s, of)) is not None]
+        largest = max((g for _, g in levels), default=0.0)
+        for spoon, level in levels:
+            counts = _MORE_SPOONFULS if level == largest else _SPOONFULS
+            yield from ((spoon, count, level) for count in counts)
+
+    def _about(self, grams: float, ways: list[Said]) -> Said:
+        """The nearest of tools that do not come near, unless they are far off."""
+        if ways and (nearest := min(ways, key=lambda way: way.off)).off <= _FAR:
+            return Said(f"about {nearest.text}", nearest.amount, nearest.off)
+        us = self.units == "us" and grams >= OUNCE_G
+        text = f"{number(grams / OUNCE_G, 2)} oz" if us else f"{number(grams, 2)} g"
+        return Said(f"about {text}", grams, 0.0)
+
+
+#: What is taken to be there where nobody says what is; weights in metric.
+USUAL = Tools()
+
+
+def _said(
+    text: str, amount: float, wanted: float, by: Literal["spoon", "scale", "syringe", ""]
+) -> Said:
+    return Said(text, amount, abs(amount - wanted) / wanted if wanted > 0 else 0.0, by)
+
+
+def _steps_over(grams: float, step_g: float) -> float:
+    return round(math.ceil(grams / step_g - 1e-6) * step_g, 6)

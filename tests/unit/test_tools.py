@@ -1,0 +1,209 @@
+"""Amounts as the tools of a room say them, worked out by hand.
+
+A US teaspoon is 4.92892159375 mL, an ounce 28.349523125 g (NIST SP 811, 2008, appendix B).
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from cultures.errors import BadFileError
+from cultures.room.file import read_room
+from cultures.room.room import Room
+from cultures.room.tools import bulk_parameters
+from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Spoon, Syringe, Tools
+
+_G_PER_ML = {CYSTS: 0.65, DRY: 0.45, SALT: 1.2, MEDIUM: 1.0}
+_ML = tuple(Spoon(f"{ml:g} mL", ml) for ml in (15.0, 5.0, 2.5, 1.25))
+_TODAY = date(2027, 1, 5)
+_HEAD = '[room]\ntimezone = "Europe/Lisbon"\ntemperature_c = 24\n'
+
+
+def _said(tools: Tools, grams: float, of: str) -> list[str]:
+    return [said.text for said in tools.mass(grams, of)]
+
+
+def _room(tools: str) -> Room:
+    return read_room(f"{_HEAD}\n[tools]\n{tools}\n", today=_TODAY)
+
+
+def _problems(tools: str) -> list[str]:
+    with pytest.raises(BadFileError) as caught:
+        _room(tools)
+    return [str(problem) for problem in caught.value.problems]
+
+
+@pytest.mark.parametrize(
+    ("grams", "of", "text"),
+    [
+        (1.625, CYSTS, "2.5 mL level"),  # 2.5 mL at 0.65 g/mL
+        (1.7, CYSTS, "2.5 mL level"),  # 4 % less
+        (0.40625, CYSTS, "1/2 x 1.25 mL level"),  # 1.25 / 2 at 0.65
+        (3.25, CYSTS, "5 mL level"),  # one 5 mL rather than two 2.5 mL
+        (4.875, CYSTS, "1/2 x 15 mL level"),  # rather than one and a half of 5 mL
+        (150.0, MEDIUM, "10 x 15 mL level"),
+        (36.0, SALT, "2 x 15 mL level"),
+        (0.28, DRY, "1/2 x 1.25 mL level"),  # 0.625 mL x 0.45 = 0.281
+    ],
+)
+def test_a_spoon_says_what_it_comes_near_to(grams: float, of: str, text: str) -> None:
+    tools = Tools(_ML, scale_g=None, g_per_ml=_G_PER_ML)
+    assert _said(tools, grams, of) == [text]
+
+
+def test_fractions_of_a_spoon_are_halves() -> None:
+    """A US set to the eighth: 5/16 of a teaspoon of cysts is 1.0012 g."""
+    tools = Tools(g_per_ml=_G_PER_ML, stated=True)
+    assert _said(tools, 1.0012, CYSTS) == ["2 1/2 x 1/8 tsp level", "1 g"]
+    assert _said(tools, 1.602, CYSTS) == ["1/2 tsp level", "1.6 g"]
+    assert _said(tools, 4.806, CYSTS) == ["1/2 tbsp level", "4.81 g"]
+
+
+def test_what_no_spoon_comes_near_to_is_weighed() -> None:
+    """Half of the smallest spoon holds 0.281 g, the next measure 0.56 g: 0.4 g is far from both."""
+    assert _said(Tools(_ML, g_per_ml=_G_PER_ML, stated=True), 0.4, DRY) == ["0.4 g"]
+    assert _said(Tools(_ML, scale_g=None, g_per_ml=_G_PER_ML), 0.4, DRY) == ["about 0.4 g"]
+
+
+@pytest.mark.parametrize(
+    ("scale_g", "grams", "text"),
+    [
+        (0.01, 0.06, "0.06 g"),
+        (0.1, 12.34, "12.3 g"),
+        (1.0, 12.34, "12 g"),
+        (5.0, 148.0, "150 g"),
+        (0.1, 0.04, "about 0.04 g"),  # less than the scale shows
+        (1.0, 1.4, "about 1.4 g"),  # 1 g would be 29 % off
+        (1.0, 1.2, "about 1 g"),  # 17 % off, and still the nearest
+    ],
+)
+def test_no_weight_is_said_finer_than_the_scale_shows(
+    scale_g: float, grams: float, text: str
+) -> None:
+    assert _said(Tools((), scale_g=scale_g), grams, DRY) == [text]
+
+
+def test_ounces_are_said_in_the_tens_that_a_scale_shows_and_little_in_grams() -> None:
+    us = Tools((), units="us")
+    assert _said(us, 28.349523125 * 0.4167, SALT) == ["0.417 oz"]
+    assert _said(us, 1.5, CYSTS) == ["1.5 g"]
+    assert _said(Tools((), scale_g=1.0, units="us"), 28.349523125 * 0.4167, SALT) == ["0.4 oz"]
+
+
+@pytest.mark.parametrize(
+    ("ml", "text"),
+    [
+        (34.0, "34 mL"), (0.62, "0.6 mL"), (4.7, "4.8 mL"), (30.2, "30.2 mL"), (99.4, "99 mL"),
+        (0.04, "about 0.04 mL"),
+    ],
+)  # fmt: skip
+def test_a_dose_is_said_in_marks_of_the_syringe_that_takes_it(ml: float, text: str) -> None:
+    """0.2 mL up to three fillings of the small one, 1 mL beyond."""
+    tools = Tools((), (Syringe(60.0, 1.0), Syringe(10.2, 0.2)))
+    assert tools.poured(ml).text == text
+    assert Tools((), tools.syringes, units="us").poured(ml).text == text
+
+
+def test_doses_of_a_cup_are_in_steps_that_can_be_read() -> None:
+    """The marks of the syringe that takes the largest, and no less than a hundredth of it."""
+    tools = Tools((), (Syringe(60.0, 1.0), Syringe(10.0, 0.2)))
+    assert tools.mark_ml(100.0) == 1.0
+    assert tools.mark_ml(20.0) == 0.2
+    assert Tools((), (Syringe(20.0, 0.02),)).mark_ml(30.0) == 0.1
+    assert Tools((), (Syringe(100.0, 5.0),)).mark_ml(30.0) == 5.0
+    assert USUAL.mark_ml(1500.0) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("tools", "wanted", "measured"),
+    [
+        (Tools(), 0.231, 0.3),  # in the plan's own steps of 0.1 g
+        (Tools((), scale_g=0.5), 0.231, 0.5),
+        (Tools(_ML, scale_g=0.5, g_per_ml=_G_PER_ML), 0.231, 0.40625),  # half of 1.25 mL
+        (Tools(_ML, scale_g=None, g_per_ml=_G_PER_ML), 1.63, 2.0313),  # 2 1/2 of 1.25 mL
+        (Tools((), scale_g=None), 0.231, 0.3),
+    ],
+)
+def test_what_is_set_is_the_least_that_can_be_measured(
+    tools: Tools, wanted: float, measured: float
+) -> None:
+    assert tools.least_over(wanted, CYSTS, 0.1) == pytest.approx(measured, abs=1e-4)
+
+
+def test_the_table_names_the_tools() -> None:
+    room = _room(
+        'spoons_ml = [5, "1/4 tsp"]\nscoops = { "blue scoop" = "0.15 g dry", "lid" = "1.5 mL" }\n'
+        "syringes_ml = [[60, 1], [10, 0.5]]\nscale_g = 0.1\nteaspoon_g = { cysts = 3.4 }"
+    )
+    tools = room.tools
+    assert [s.label for s in tools.spoons] == ["5 mL", "1/4 tsp", "blue scoop", "lid"]
+    assert tools.syringes == (Syringe(60.0, 1.0), Syringe(10.0, 0.5))
+    assert (tools.scale_g, tools.stated) == (0.1, True)
+    blue = tools.spoons[2]
+    assert (tools.level_g(blue, DRY), tools.level_g(blue, SALT)) == (0.15, None)
+    assert _said(tools, 0.15, DRY) == ["1 x blue scoop level"]  # 0.1 and 0.2 g are a third off
+    assert tools.level_g(tools.spoons[3], CYSTS) == pytest.approx(1.5 * 3.4 / 4.92892159375)
+
+
+def test_a_spoonful_that_the_keeper_weighed_wins_over_the_data() -> None:
+    """1/2 tsp of cysts at 4 g a level teaspoon is 2 g; at the data's 0.65 g/mL it is 1.6 g."""
+    weighed = read_room(
+        f'{_HEAD}\n[tools]\nspoons_ml = ["1/2 tsp"]\nteaspoon_g = {{ cysts = 4, salt = 5 }}\n'
+        '[cysts]\ngrams = "3 tsp"\n[supplies]\nsalt_g = "2 tsp"\n', today=_TODAY
+    )  # fmt: skip
+    assert _said(weighed.tools, 2.0, CYSTS) == ["1/2 tsp level"]
+    assert weighed.hatch_kind.spoons(2.0) == pytest.approx(0.5)
+    assert weighed.cysts is not None
+    assert weighed.cysts.grams == pytest.approx(12.0)
+    assert weighed.stock_g["salt"] == pytest.approx(10.0)
+
+
+def test_without_the_table_there_is_what_is_usual_and_with_it_what_it_says() -> None:
+    usual = read_room(_HEAD, today=_TODAY).tools
+    assert (usual.scale_g, usual.stated, len(usual.spoons)) == (0.01, False, 5)
+    assert usual.syringes == (Syringe(60.0, 1.0),)
+    alone = _room("scale_g = 1").tools
+    assert (alone.scale_g, alone.spoons) == (1.0, ())
+    assert _room("").tools.scale_g is None
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("spoons_ml = 5", "spoons_ml: must be a list, like [15, 5, 2.5, 1.25]"),
+        ("spoons_ml = [500]", "spoons_ml: 500 mL is not possible; use 0.05 to 250 mL"),
+        ('spoons_ml = ["2 g"]', "spoons_ml: '2 g': 'g' is not a unit of volume"),
+        ("spoons_ml = [5, 5]", "spoons_ml: names one spoon twice"),
+        ("spoons_ml = [true]", "spoons_ml: True is not a quantity"),
+        ('scoops = ["blue"]', "scoops: must name each and what it holds"),
+        ('scoops = { blue = "0.4 g" }', 'scoops: blue: of a weight say of what, like "0.4 g dry"'),
+        ('scoops = { blue = "0.4 g sand" }', "scoops: blue: of a weight say of what"),
+        ('scoops = { blue = "900 g dry" }', "scoops: blue: 900 g is not possible"),
+        ("scoops = { blue = true }", "scoops: blue: write what it holds"),
+        ("syringes_ml = [60]", "syringes_ml: must list pairs, each what it holds and its smallest"),
+        ("syringes_ml = [[1, 60]]", "[1, 60] the mark is more than half of what it holds"),
+        ("syringes_ml = [[60, 0]]", "syringes_ml: of [60, 0] 0 mL is not possible"),
+        ("scale_g = 0", "scale_g: 0 g is not possible; use 0.0001 to 100 g"),
+        ("teaspoon_g = 3", "teaspoon_g: must name what was weighed"),
+        ("teaspoon_g = { sand = 3 }", "teaspoon_g: there is no 'sand'; known: cysts, dry, medium"),
+        ("teaspoon_g = { dry = 40 }", "teaspoon_g: dry: 40 g is not possible; use 0.2 to 10 g"),
+        ("spoon_ml = [5]", "spoon_ml: unknown key; did you mean 'spoons_ml'?"),
+    ],
+)  # fmt: skip
+def test_a_bad_value_gets_one_message_with_its_line(written: str, told: str) -> None:
+    (problem,) = _problems(written)
+    assert problem.startswith("room.toml:6: [tools] ")
+    assert told in problem
+
+
+def test_each_bad_value_of_a_list_is_told() -> None:
+    assert len(_problems("spoons_ml = [500, 0.001, 5]\nsyringes_ml = [[60, 50], [1, 2], 3]")) == 5
+
+
+def test_a_teaspoon_of_salt_holds_about_six_grams() -> None:
+    """The label of table salt: 6 g a level teaspoon at 1,217 g/L (source salt-bulk)."""
+    salt = bulk_parameters()["salt_g_per_ml"]
+    assert salt.value * 4.92892159375 == pytest.approx(6.0, abs=0.05)
+    assert salt.low < salt.value < salt.high
