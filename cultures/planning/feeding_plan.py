@@ -254,7 +254,8 @@ def _match(
 
     wanted, hatches = hatch()
     _share_hatches(servings, hatches, wanted, suits, settled)
-    if (over := hatches.rationed) and _spare_cysts(open_rows[: hatched - settled.rounds], suits):
+    near = open_rows[: max(0, hatches.soon - settled.rounds)]
+    if (over := hatches.rationed) and _spare_cysts(near, suits):
         wanted, hatches = hatch()
         hatches.tin_short = hatches.tin_short or list(over)  # to be bought all the same
         _share_hatches(servings, hatches, wanted, suits, settled)

@@ -120,6 +120,8 @@ class HatchPlan:
         portions: for each round. given_j: their energy. short_j: demand not met.
         tin_short_g: cysts that the plan wanted and the tin does not hold, by batch time.
         wasted_j: energy harvested and never fed, at its harvest.
+        rationed: (set time, grams) of what a tin that is shared out lacks. soon: the count of
+            rounds over which it is, since they are fed before more can be had.
     """
 
     batches: list[Batch]
@@ -130,6 +132,7 @@ class HatchPlan:
     problem: LotProblem = field(repr=False)
     lots: tuple[Lot, ...] = field(repr=False)
     rationed: tuple[tuple[float, float], ...] = ()
+    soon: int = 0
 
     def share_met(self) -> float:
         """Share of what was wanted that is brought, as far as that says what comes after.
@@ -252,7 +255,7 @@ def plan_hatches(
             if missing > _SHORT * asked and r.at_h > begun_h
         )
         lacking[0] = max(feedings[0].at_h, min(next(short_h, at_h), at_h)), first_g
-    plan.rationed = (*decided.rationed, *lacking)
+    plan.rationed, plan.soon = (*decided.rationed, *lacking), soon
     plan.tin_short = [*plan.rationed, *cut]
     return plan
 

@@ -67,16 +67,19 @@ def solve(problem: LotProblem) -> LotPlan:
 def shared(problem: LotProblem, most_g: float) -> tuple[float, LotPlan]:
     """The share of what is wanted, the same for all rounds, that so many grams bring, and how."""
     low, high, share, found = 0.0, 1.0, 1.0, (0.0, LotPlan((), problem.demand, 0.0, False, 0.0))
+    failed = 0
     for _ in range(_MOST_SHARES):
         plan = solve(evolve(problem, demand=tuple(share * wanted for wanted in problem.demand)))
         if grams(plan) > most_g:
-            high = share
+            high, failed = share, failed + 1
         else:
-            low, found = share, (share, plan)
+            low, found, failed = share, (share, plan), 0
             if share == 1.0 or grams(plan) >= _NEAR * most_g:
                 break
-        near = share * most_g / max(grams(plan), 1e-9)
-        share = near if low < near < high else (low + high) / 2.0
+        # Aimed a little below, since what comes near from above alone is never few enough; and
+        # where vessels are full, less wanted is no less set for a while.
+        near = share * most_g * (1.0 + _NEAR) / 2.0 / max(grams(plan), 1e-9)
+        share = near if low < near < high and failed < 2 else (low + high) / 2.0
     return found
 
 
