@@ -243,11 +243,11 @@ class Carry:
     ) -> tuple[int, Trial | None, Trial]:  # fmt: skip
         """The largest size, what limits it, and its trial; see :func:`largest` and :func:`surely`.
 
-        Sizes are sketched. The largest is planned whole, unless nothing limits and its sketch
-        feeds it clearly.
+        Sizes are sketched. The largest and, but for what a lift gives, the next is planned whole,
+        unless nothing limits and the sketch of the largest feeds it clearly.
         """
         sketches: dict[int, Trial] = {}
-        plans: dict[int, Trial] = {}
+        plans = sketches if self._with(lift).scarce else {}
 
         def sketched(count: int) -> Trial:
             if count not in sketches:
@@ -260,13 +260,15 @@ class Carry:
             return plans[count]
 
         size, limited = largest(sketched, guess, hint=hint, least=least, below=below)
-        if size <= least:
+        if size <= least and (limited is None or lift is not None):
             return size, limited, Trial()
         if limited is None and sketches[size].clear and not sketches[size].jumpy:
             return size, None, sketches[size]
-        if not (failed := planned(size)).fed:
+        if size > least and not (failed := planned(size)).fed:
             size, why = largest(planned, int(size * failed.fits), least=least, below=size)
             limited = why or failed
+        elif limited is not None and lift is None:  # a plan may feed what a sketch leaves short
+            size, limited = largest(planned, size + 1, least=size, below=below)
         if size > least and any(trial.jumpy for trial in (*sketches.values(), *plans.values())):
             size, limited = surely(planned, least=least, below=below)
         return size, limited, plans.get(size, Trial())
@@ -282,15 +284,20 @@ class Carry:
     def _trial(
         self, brood: Brood, count: int, lift: Lift | None = None, *, whole: bool = True
     ) -> Trial:
+        if lift is not None:
+            brood = lift.given_to(brood)
+        brood, until = evolve(brood, count=count), looked_at_until(BroodCourse.of(self.room, brood))
+        return self._with(lift).trial(brood, until, whole=whole)
+
+    def _with(self, lift: Lift | None) -> Standing:
         standing = self._standing
         assert standing is not None
-        if lift is not None:
-            if lift.supposition not in self._lifted:
-                room = lift.room(self.room, self.now)
-                self._lifted[lift.supposition] = standing.with_more(room)
-            standing, brood = self._lifted[lift.supposition], lift.given_to(brood)
-        brood, until = evolve(brood, count=count), looked_at_until(BroodCourse.of(self.room, brood))
-        return standing.trial(brood, until, whole=whole)
+        if lift is None:
+            return standing
+        if lift.supposition not in self._lifted:
+            room = lift.room(self.room, self.now)
+            self._lifted[lift.supposition] = standing.with_more(room)
+        return self._lifted[lift.supposition]
 
     def _carried(self, brood: Brood, size: int, limited: Trial | None) -> Carried:
         course = BroodCourse.of(self.room, brood)

@@ -1,11 +1,10 @@
-"""In any room the brood that is named is fed when it is added and planned, a larger one is not.
+"""In any room the brood that is named is fed when it is added and planned, the next larger is not.
 
 ``python -m tests.studies.carry`` looks at hundreds.
 """
 
 from __future__ import annotations
 
-import math
 from datetime import timedelta
 
 from attrs import evolve
@@ -13,13 +12,13 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from cultures.errors import LivefoodError
-from cultures.planning.carry import Carry
+from cultures.planning.carry import Carry, sizes
 from tests.carrying import fed
 from tests.examples import examples
 from tests.strategies import CLASSES, RoomCase, room_cases
 
 
-def test_what_is_named_is_fed_and_a_fifth_more_is_not() -> None:
+def test_what_is_named_is_fed_and_the_next_size_is_not() -> None:
     judged = 0
 
     @settings(
@@ -40,7 +39,7 @@ def test_what_is_named_is_fed_and_a_fifth_more_is_not() -> None:
             assert fed(room, now, found.brood, found.until).well
         if found.limited is not None:
             judged += 1
-            count = math.ceil(1.2 * found.largest) or 5
+            count = next(size for size in sizes() if size > found.largest)
             assert not fed(room, now, evolve(found.brood, count=count), found.until).well
 
     look()

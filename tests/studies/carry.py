@@ -3,14 +3,13 @@
 Run: python -m tests.studies.carry [rooms] [--seed N]
 
 Random rooms of the properties, a class drawn for each and a week of the next eight: the named brood
-is added, the room is planned as a keeper's would be and the plan carried out; then one that is a
-fifth larger. Prints how many held, and each that did not.
+is added, the room is planned as a keeper's would be and the plan carried out; then one of the next
+larger size. Prints how many held, and each that did not.
 """
 
 from __future__ import annotations
 
 import argparse
-import math
 from collections import Counter
 from datetime import timedelta
 from time import process_time
@@ -20,7 +19,7 @@ from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 
 from cultures.errors import LivefoodError
-from cultures.planning.carry import Carried, Carry
+from cultures.planning.carry import Carried, Carry, sizes
 from tests.carrying import fed
 from tests.strategies import CLASSES, RoomCase, room_cases
 
@@ -64,9 +63,9 @@ def _look(case: RoomCase, week: Carried, held: Counter[str]) -> None:
         if not named.well:
             print("NOT fed", week.to_json(), named, case.text, sep="\n", flush=True)
     if gap is not None:
-        count = math.ceil(1.2 * week.largest) if week.largest else 5
+        count = next(size for size in sizes() if size > week.largest)
         larger = fed(room, now, evolve(week.brood, count=count), week.until)
-        held["a fifth more not fed" if not larger.well else "a fifth more FED"] += 1
+        held["the next not fed" if not larger.well else "the next FED"] += 1
         if larger.well:
             print("FED", week.to_json(), larger, case.text, sep="\n", flush=True)
 
