@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from cultures.words import tools
+
 
 @frozen
 class Food:
@@ -22,8 +24,8 @@ class Food:
     preference: float
 
 
-#: The food that needs no culture.
-DRY = "dry"
+#: The food that needs no culture, as what is measured is called.
+DRY = tools.DRY
 
 
 BRINE_SHRIMP = "brine_shrimp"

@@ -1,8 +1,8 @@
 """Quantities as keepers write them: a number in the key's own unit, or text with a unit.
 
-``78 F``, ``10 gal``, ``1/4 tsp``, ``3 x 1/4 tsp level`` and ``1 in`` are all read. Factors
-are exact by definition (NIST Special Publication 811, 2008, appendix B: inch, pound,
-ounce, US gallon and its parts).
+``78 F``, ``10 gal``, ``1/4 tsp``, ``3 x 1/4 tsp level`` and ``1 in`` are all read.
+Conversion factors are exact by definition (NIST Special Publication 811, 2008,
+appendix B: inch, pound, ounce, US gallon and its parts).
 """
 
 from __future__ import annotations
