@@ -35,11 +35,21 @@ class Fed:
         return not self.own and not self.broken and self.taken_j <= self.bearable_j
 
 
-def fed(room: Room, now: datetime, brood: Brood, until: datetime) -> Fed:
-    """Plans a room with and without a brood, as a keeper would, and carries out the first."""
-    days = max(1, (until.date() - now.date()).days)
-    with_it = make_outlook(evolve(room, broods=(*room.broods, brood)), now=now, days=days)
-    before = _missing(make_outlook(room, now=now, days=days), until)
+def missing_j(room: Room, now: datetime, until: datetime) -> float:
+    """What the broods of a room miss until then that more food would mend [J]."""
+    return sum(_missing(_planned(room, now, until), until).values())
+
+
+def fed(
+    room: Room, now: datetime, brood: Brood, until: datetime, before_j: float | None = None
+) -> Fed:
+    """Plans a room with and without a brood, as a keeper would, and carries out the first.
+
+    Args:
+        before_j: what is missing without it [J], where that is known.
+    """
+    with_it = _planned(evolve(room, broods=(*room.broods, brood)), now, until)
+    before_j = missing_j(room, now, until) if before_j is None else before_j
     after = _missing(with_it, until)
     own = [key for key in after if key[1] == brood.name]
     others_j = sum(short_j for key, short_j in after.items() if key not in own)
@@ -49,10 +59,14 @@ def fed(room: Room, now: datetime, brood: Brood, until: datetime) -> Fed:
     )  # fmt: skip
     return Fed(
         own=len(own),
-        taken_j=others_j - sum(before.values()),
-        bearable_j=SHORT_SHARE * max(sum(before.values()), eaten_j),
+        taken_j=others_j - before_j,
+        bearable_j=SHORT_SHARE * max(before_j, eaten_j),
         broken=_broken(with_it),
     )
+
+
+def _planned(room: Room, now: datetime, until: datetime) -> Outlook:
+    return make_outlook(room, now=now, days=max(1, (until.date() - now.date()).days))
 
 
 def _missing(outlook: Outlook, until: datetime) -> dict[tuple[datetime, str], float]:
