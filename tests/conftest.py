@@ -7,6 +7,7 @@ say something of the machine.
 
 from __future__ import annotations
 
+import sys
 import tempfile
 from collections.abc import Iterator
 
@@ -26,3 +27,13 @@ def _nothing_left_behind(tmp_path_factory: pytest.TempPathFactory) -> Iterator[N
     before, tempfile.tempdir = tempfile.tempdir, str(tmp_path_factory.mktemp("made"))
     yield
     tempfile.tempdir = before
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _programs_are_compiled_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Where no compiled modules may be left beside the code, programs keep them with the tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        if sys.dont_write_bytecode:
+            patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
+            patch.setenv("PYTHONPYCACHEPREFIX", str(tmp_path_factory.mktemp("compiled")))
+        yield

@@ -1,43 +1,21 @@
-"""One export in a process of its own, for tests that kill it, starve it or run it twice.
+"""One export, also in a process of its own, for tests that starve it or run it twice.
 
-Called as ``python -m tests.calendars.exporting FILE DAYS [FAULT]``. A fault is ``kill:N``, the
-process ends itself as by ``kill -9`` at the Nth step that reaches the disk, or ``full:BYTES``,
-no file may grow beyond so many bytes.
+Called as ``python -m tests.calendars.exporting FILE DAYS [BYTES]``: no file may grow beyond so
+many bytes.
 """
 
 from __future__ import annotations
 
-import os
 import resource
 import signal
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 from calendars.export import Outcome, write_calendar
 from calendars.from_plan import entries_of
 from calendars.ics import Header
 from cultures.errors import LivefoodError
 from tests.calendars.plans import NAMESPACE, at, ordinary_plan, wishes
-
-_STEPS = ("open", "fsync", "replace", "unlink")
-
-
-def _killed_at(step: int) -> None:
-    left = [step]
-
-    def counted(original: Callable[..., Any]) -> Callable[..., Any]:
-        def call(*args: Any, **kwargs: Any) -> Any:
-            left[0] -= 1
-            if left[0] == 0:
-                os.kill(os.getpid(), signal.SIGKILL)
-            return original(*args, **kwargs)
-
-        return call
-
-    for name in _STEPS:
-        setattr(os, name, counted(getattr(os, name)))
 
 
 def write(path: Path, days: int) -> Outcome:
@@ -52,13 +30,10 @@ def write(path: Path, days: int) -> Outcome:
 
 
 def main() -> int:
-    path, days, *rest = sys.argv[1:]
-    fault, _, number = (rest or [""])[0].partition(":")
-    if fault == "kill":
-        _killed_at(int(number))
-    elif fault == "full":
+    path, days, *most = sys.argv[1:]
+    if most:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-        resource.setrlimit(resource.RLIMIT_FSIZE, (int(number), int(number)))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (int(most[0]), int(most[0])))
     try:
         outcome = write(Path(path), int(days))
     except LivefoodError as error:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import re
 from datetime import date, datetime
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from click.testing import CliRunner, Result
@@ -56,3 +58,17 @@ def at(room: Path, clock: str, *args: str, code: int = 0, **more: Any) -> Result
 def run_json(room: Path, *args: str, now: str = NOW) -> Any:
     """What a command prints with ``--json``."""
     return json.loads(run(room, *args, "--json", now=now).stdout)
+
+
+@cache
+def shown(text: str, *args: str) -> str:
+    """What a command that only looks prints of a room file alone in its folder, run once."""
+    with TemporaryDirectory() as folder:
+        room = Path(folder) / "room.toml"
+        room.write_text(text, "utf-8")
+        return run(room, *args).stdout
+
+
+def shown_json(text: str, *args: str) -> Any:
+    """The same with ``--json``."""
+    return json.loads(shown(text, *args, "--json"))

@@ -15,16 +15,26 @@ from tests.cli.rooms import american, small
 _WEEK = re.compile(r"^  (\d+ [A-Z][a-z]{2}) +([A-Z][a-z]{2} \d+ [A-Z][a-z]{2}) +(\d+)(\+?) ", re.M)
 
 
+def _with_one_brood(folder: Path) -> Path:
+    """The demo room with no fry but those of acara 5."""
+    room = room_file(folder)
+    parts = re.split(r"(?m)^(?=\[)", room.read_text("utf-8"))
+    kept = (p for p in parts if not p.startswith("[[brood]]") or '"acara 5"' in p)
+    room.write_text("".join(kept), "utf-8")
+    return room
+
+
 def test_a_line_a_week_and_the_answer_first(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = _with_one_brood(tmp_path)
     text = run(room, "carry", "annual_killifish", "--weeks", "2").stdout
-    assert text.startswith("annual killifish, in A2 at 27 °C: ")
+    assert text.startswith("annual killifish, in A1 at 27 °C: ")  # the first tank that is free
     rows = _WEEK.findall(text)
     assert [row[0] for row in rows] == ["5 Jan", "12 Jan"]
     assert max(len(line) for line in text.splitlines()) <= 80
     found = run_json(room, "carry", "annual_killifish", "--weeks", "2")
     assert [str(week["largest"]) for week in found["weeks"]] == [row[2] for row in rows]
     week = found["weeks"][1]
+    assert week["largest"] > 0
     assert week["limited"]["limit"] == "tin"
     assert week["limited"]["cause"].startswith("there are too few cysts")
     assert week["lift"]["what"] == "cysts"
@@ -46,10 +56,10 @@ def test_the_most_that_is_tried_is_a_limit_of_the_table(
 
 
 def test_nothing_is_written_and_nothing_told(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = small(tmp_path)
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
-    at(room, "2027-01-05T07:00", "carry", "goldfish", "--weeks", "1",
-       "--with", "goldfish 20 on 2027-01-06")  # fmt: skip
+    at(room, "2027-01-05T07:00", "carry", "goldfish", "--tank", "A1", "--weeks", "1",
+       "--with", "goldfish 20 in A1 on 2027-01-06")  # fmt: skip
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 

@@ -121,9 +121,11 @@ def test_shortfalls_strict_exits_with_one_only_when_something_is_short(room: Pat
 
 
 def test_shortfalls_spares_say_what_one_more_would_change(room: Path) -> None:
-    text = run(room, "shortfalls", "--spares").stdout
-    found = json.loads(run(room, "shortfalls", "--spares", "--json").stdout)
-    assert found["shortfalls"] == json.loads(run(room, "shortfalls", "--json").stdout)
+    ask = ["shortfalls", "--days", "14"]
+    text = run(room, *ask, "--spares").stdout
+    found = json.loads(run(room, *ask, "--spares", "--json").stdout)
+    assert found["shortfalls"] == json.loads(run(room, *ask, "--json").stdout)
+    assert found["shortfalls"]
     assert {"as it is", "one more spare culture", "one more vessel"} <= set(found["spares"])
     for name, share in found["spares"].items():
         assert re.search(rf"^  {name} +{share:.0%}$", text, re.MULTILINE)

@@ -12,26 +12,32 @@ from pathlib import Path
 import click
 import pytest
 from click.shell_completion import CompletionItem
+from click.testing import CliRunner
 
+from cli.bash import use
 from cli.completion import brood_names, culture_names, tank_names, vessel_names
+from cli.main import main
 from tests.cli.invented import room_file
 
 _SHELLS = ("bash", "zsh", "fish")
 
 
-def _complete(shell: str, words: list[str], folder: Path) -> str:
-    """What the program answers to a shell that asks for the last word."""
+def _asked(shell: str, words: list[str]) -> dict[str, str]:
+    """The environment in which a shell asks for the last word."""
     asked = (
         {"COMP_WORDS": " ".join(words[:-1]), "COMP_CWORD": words[-1]}
         if shell == "fish"
         else {"COMP_WORDS": " ".join(words), "COMP_CWORD": str(len(words) - 1)}
     )
-    env = {**os.environ, "_LIVEFOOD_COMPLETE": f"{shell}_complete", **asked,
-           "PYTHONPATH": str(Path(__file__).parents[2])}  # fmt: skip
-    done = subprocess.run(
-        [sys.executable, "-c", "from cli.main import run; run()"],
-        env=env, cwd=folder, capture_output=True, text=True, timeout=60, check=False,
-    )  # fmt: skip
+    return {"_LIVEFOOD_COMPLETE": f"{shell}_complete", **asked}
+
+
+def _complete(shell: str, words: list[str], folder: Path) -> str:
+    """What is answered to a shell that asks for the last word."""
+    use()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        done = CliRunner().invoke(main, prog_name="livefood", env=_asked(shell, words))
     assert done.stderr == ""
     return done.stdout
 
@@ -73,10 +79,19 @@ def test_every_place_for_a_name_knows_the_names(
 
 
 @pytest.mark.parametrize("shell", _SHELLS)
-def test_commands_are_completed(tmp_path: Path, shell: str) -> None:
-    answer = _complete(shell, ["livefood", "sh"], tmp_path)
-    assert "sheet" in answer
-    assert "shortfalls" in answer
+def test_commands_are_completed_by_the_program_as_a_shell_runs_it(
+    tmp_path: Path, shell: str
+) -> None:
+    words = ["livefood", "sh"]
+    env = {**os.environ, **_asked(shell, words), "PYTHONPATH": str(Path(__file__).parents[2])}
+    done = subprocess.run(
+        [sys.executable, "-c", "from cli.main import run; run()"],
+        env=env, cwd=tmp_path, capture_output=True, text=True, timeout=60, check=False,
+    )  # fmt: skip
+    assert done.stderr == ""
+    assert "sheet" in done.stdout
+    assert "shortfalls" in done.stdout
+    assert done.stdout.strip() == _complete(shell, words, tmp_path).strip()
 
 
 def test_the_room_option_says_whose_names(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ _NOON = "2027-01-05T12:00"
 
 @pytest.fixture
 def room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, horizon_days="14")
+    return room_file(tmp_path, horizon_days="10")
 
 
 def _planned(room: Path, *more: str, day: str = "2027-01-07", count: str = "3000") -> str:
@@ -77,7 +77,7 @@ def test_what_was_told_for_it_is_withdrawn_when_it_is_dropped(room: Path) -> Non
 
 
 def test_confirming_feeds_it_and_keeps_what_was_split(room: Path) -> None:
-    _planned(room)
+    _planned(room, count="1000")
     at(room, "2027-01-05T07:00", "today", "--all-day")
     at(room, "2027-01-05T08:00", "journal", "done")
     at(room, "2027-01-07T09:00", "journal", "spawn", "danio 9")

@@ -374,7 +374,8 @@ def test_what_is_noted_of_a_told_task_leaves_the_others_as_they_were(room: Path)
 def test_what_was_told_stays_when_clocks_change(tmp_path: Path, zone: str, day: date) -> None:
     room = tmp_path / "room.toml"
     before = day - timedelta(days=1)
-    room.write_text(demo_text(before).replace("Europe/Lisbon", zone), "utf-8")
+    text = demo_text(before).replace("Europe/Lisbon", zone)
+    room.write_text(re.sub(r"(?m)^horizon_days = .*", "horizon_days = 3", text), "utf-8")
     seen = _lived(room, before, 3)
     assert all(len(rows) >= 6 for rows in seen.values())
     for rows in seen.values():

@@ -65,12 +65,13 @@ def test_what_is_urgent_stands_first_and_where_the_plan_ends_last(tmp_path: Path
     room = room_file(tmp_path)
     text = room.read_text("utf-8")
     room.write_text(re.sub(r"(?m)^grams = .*", "grams = 2.5", text), "utf-8")
+    screen = run(room, "today").stdout
     headings = [
-        line.split(",")[0].split(" 0")[0] for line in run(room, "today").stdout.splitlines()
+        line.split(",")[0].split(" 0")[0] for line in screen.splitlines()
         if re.match("[A-Z][A-Z ]{2}", line)
     ]  # fmt: skip
     assert headings[:4] == ["ACT NOW", "ROUND", "TO SET GOING", "TAKE CARE"]
-    urgent = run(room, "today").stdout.split("\n\n")[1].splitlines()[1:]
+    urgent = screen.split("\n\n")[1].splitlines()[1:]
     asked = re.compile(r"  - by \w{3} \d+ Jan \d\d:\d\d: ")
     assert urgent
     assert all(asked.match(line) or line.startswith("    ") for line in urgent)

@@ -46,7 +46,7 @@ def test_no_metric_quantity_is_left_on_a_us_screen(tmp_path: Path, args: list[st
     "options", [["--week"], ["--helper", "--from", "2027-01-10", "--to", "2027-01-14"]]
 )
 def test_no_metric_quantity_is_left_on_a_us_sheet(tmp_path: Path, options: list[str]) -> None:
-    room = room_file(tmp_path, units='"us"')
+    room = room_file(tmp_path, units='"us"', horizon_days="14")
     out = tmp_path / "sheet.html"
     run(room, "sheet", "--out", str(out), *options)
     body = out.read_text("utf-8").split("<body>")[1]
@@ -57,8 +57,8 @@ def test_no_metric_quantity_is_left_on_a_us_sheet(tmp_path: Path, options: list[
 
 def test_json_speaks_metric_whatever_the_units(tmp_path: Path) -> None:
     (tmp_path / "us").mkdir()
-    us = run_json(room_file(tmp_path / "us", units='"us"'), "plan")
-    metric = run_json(room_file(tmp_path), "plan")
+    us = run_json(room_file(tmp_path / "us", units='"us"', horizon_days="14"), "plan")
+    metric = run_json(room_file(tmp_path, horizon_days="14"), "plan")
     assert us["cost"] == metric["cost"]
     assert [x["need_j"] for x in us["rounds"]] == [x["need_j"] for x in metric["rounds"]]
     assert {x["unit"] for x in us["rounds"]} == {"mL", "g"}
@@ -132,8 +132,8 @@ def test_columns_fit_the_screen_and_never_cut_a_number() -> None:
 
 def test_a_room_typed_in_us_units_is_the_same_room(tmp_path: Path) -> None:
     (tmp_path / "typed").mkdir()
-    metric = room_file(tmp_path)
-    typed = room_file(tmp_path / "typed")
+    metric = room_file(tmp_path, horizon_days="14")
+    typed = room_file(tmp_path / "typed", horizon_days="14")
     text = typed.read_text("utf-8").replace("temperature_c = 25\n", 'temperature_c = "77 F"\n')
     assert '"77 F"' in text
     typed.write_text(text, "utf-8")

@@ -76,7 +76,7 @@ def test_the_printed_address_is_a_number_that_phones_reach(host: str) -> None:
 
 
 def test_it_says_where_and_serves_this_computer_alone(tmp_path: Path) -> None:
-    with _serving(room_file(tmp_path)) as (process, port, key):
+    with _serving(room_file(tmp_path, horizon_days="3")) as (process, port, key):
         connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
         connection.request("GET", f"/{key}/")
         answer = connection.getresponse()
@@ -93,7 +93,7 @@ def test_it_says_where_and_serves_this_computer_alone(tmp_path: Path) -> None:
 
 def test_what_was_answered_noted_is_in_the_journal_after_a_kill(tmp_path: Path) -> None:
     """Killed in the middle of posts of three phones; `LIVEFOOD_POSTS=200` makes it whole."""
-    room, count = room_file(tmp_path), int(os.environ.get("LIVEFOOD_POSTS", "12"))
+    room, count = room_file(tmp_path, horizon_days="3"), int(os.environ.get("LIVEFOOD_POSTS", "12"))
     noted: list[str] = []
     with _serving(room) as (process, port, key):
 

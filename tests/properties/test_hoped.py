@@ -85,7 +85,7 @@ def test_dropping_takes_away_what_is_for_it_and_moves_nothing(hope: _Hope) -> No
         make_outlook(evolve(room, hoped=(brood,)), now=now),
         make_outlook(room, now=now),
     )
-    hoped, plan = plan_of(hoping), plan_of(without)
+    hoped, plan = (plan_of(each, remedies=False) for each in (hoping, without))
     found = compare([], plan, hoped)
     assert not found.dropped
     assert not found.moved
@@ -108,10 +108,10 @@ def test_once_it_spawned_nothing_is_missed_that_was_to_be_begun_before(hope: _Ho
     What would have been taken from fry that are there is not begun, and told to fall short.
     """
     room, brood, now = hope.room(), hope.brood(), hope.case.now()
-    hoped = plan_of(make_outlook(evolve(room, hoped=(brood,)), now=now))
+    hoped = plan_of(make_outlook(evolve(room, hoped=(brood,)), now=now), remedies=False)
     spawned = evolve(brood, anchor="spawned", chance=1.0)
     sure = evolve(room, broods=(*room.broods, spawned), told=settings_and_splits(hoped))
-    plan = plan_of(make_outlook(sure, now=now))
+    plan = plan_of(make_outlook(sure, now=now), remedies=False)
     begun, wanted = (
         Counter(
             t.other.partition("-")[0]

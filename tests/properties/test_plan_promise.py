@@ -56,7 +56,7 @@ def _carried_out(outlook: Outlook) -> Outcome:
 
 
 @settings(RELIABLE, max_examples=examples(suite=4, thorough_run=30))
-@given(room_cases())
+@given(room_cases(longest_days=examples(suite=10, thorough_run=14)))
 def test_carrying_out_the_tasks_gives_what_every_line_promises(case: RoomCase) -> None:
     began = process_time()
     outlook = make_outlook(case.room(), now=case.now())

@@ -115,7 +115,7 @@ def _file() -> Path:
     return Path(tempfile.mkdtemp(prefix="told-")) / "told.jsonl"
 
 
-@settings(RELIABLE, max_examples=15)
+@settings(RELIABLE, max_examples=examples(suite=8, thorough_run=30))
 @given(room_cases(longest_days=7), st.integers(1, 120), st.data())
 def test_what_was_told_of_any_room(case: RoomCase, hours_later: int, data: st.DataObject) -> None:
     """It is planned once, and read back, told again, left out and told otherwise."""

@@ -194,18 +194,18 @@ def test_without_dry_food_a_brood_is_looked_at_until_it_outgrows_its_foods() -> 
     ids=["worms", "worms for longer", "a small bottle", "and few cysts"],
 )
 def test_no_size_between_is_missed_in_small_rooms(name: str, parts: tuple[str, ...]) -> None:
-    """Against planning sizes one by one: the named is fed, the step after it is not."""
+    """Against planning both sizes whole: the named is fed, the step after it is not."""
     room, now = _room(*parts)
     (found,) = Carry(room, now, [TODAY]).by_day(name, "T1")
     assert found.limited is not None
     assert 0 < found.largest < 500
     beyond = next(size for size in sizes() if size > found.largest)
-    spread = range(max(1, found.largest - 3), beyond + 1)
-    well = {
-        n: fed(room, now, evolve(found.brood, count=n), found.until).well for n in spread
-    }  # fmt: skip
-    assert well[found.largest]
-    assert not well[beyond]
+    beside = Beside.of(room, now, found.until)
+    well, not_well = (
+        beside.fed(evolve(found.brood, count=n)).well for n in (found.largest, beyond)
+    )
+    assert well
+    assert not not_well
     assert beyond <= math.ceil(found.largest * 1.2)
 
 
@@ -225,10 +225,10 @@ def test_a_trial_from_a_known_stretch_is_the_whole_plan() -> None:
     day = TODAY + timedelta(weeks=7)
     brood = _brood(room, now, "bubble_nest", day)
     until = looked_at_until(BroodCourse.of(room, brood))
-    standing = Standing.of(room, now, until)
+    standing, beside = Standing.of(room, now, until), Beside.of(room, now, until)
     for count in (5, 60, 140, 500):
         tried = evolve(brood, count=count)
-        assert standing.trial(tried, until).fed == fed(room, now, tried, until).well
+        assert standing.trial(tried, until).fed == beside.fed(tried).well
 
 
 def test_what_lifts_a_limit_is_a_supposition_that_can_be_made() -> None:
