@@ -217,7 +217,7 @@ def _effect(before: Setting, after: Setting) -> str:
     was, now = present_in(before), present_in(after)
     what = block("In the room:", bullets(_said(was, now)))
     with working("Planning with it"):
-        plan = effect_of(was, now)
+        plan = effect_of(was, now).text
     return f"{what}\n{plan}" if what else plan
 
 

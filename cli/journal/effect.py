@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
+from pathlib import Path
+
+from attrs import frozen
 
 from cli.screens.entry import amount_text
 from cli.screens.shortfalls import short_food
 from cli.screens.text import block, bullets, wrapped
 from cultures.journal.entries import Entry
-from cultures.planning.plan import make_plan
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import make_plan, plan_of
+from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import Present
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -35,31 +40,72 @@ _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
+#: What is new so soon counts as told when it is shown here; later things are shown again before.
+_TOLD_AHEAD = timedelta(days=1)
 
 
-def effect_of(before: Present, after: Present) -> str:
+@frozen
+class _Change:
+    """A line; and the id of a task that it shows to be done, or to be done no longer."""
+
+    text: str
+    retold: str = ""
+    gone: str = ""
+
+
+@frozen
+class Effect:
+    """What an entry changed.
+
+    Attributes:
+        text: a few lines. told: what they show otherwise than it was told, or as new and soon.
+            gone: ids of what they say is told no longer.
+    """
+
+    text: str
+    told: Sequence[ToldTask] = ()
+    gone: frozenset[str] = frozenset()
+
+    def tell(self, room_path: Path, after: Present) -> None:
+        """Puts into the record what was shown: who reads it does that, and no more the other.
+
+        Raises:
+            FileProblemError: the record cannot be written.
+        """
+        if self.told or self.gone:
+            record_telling(room_path, after, "journal", self.told, lambda t: t.task.id in self.gone)
+
+
+def effect_of(before: Present, after: Present) -> Effect:
     """How the plan differs between two states of the room at one moment."""
     moment, units = after.now, after.room.units
     old = make_plan(before.room, now=moment, remedies=False)
-    new = make_plan(after.room, now=moment, remedies=False)
+    outlook = make_outlook(after.room, now=moment)
+    new = plan_of(outlook, remedies=False)
     told = {key: t.task for key, t in before.record.tasks.items()}
     changes = [
         *_tasks(old, new, told, moment, after.room.tools),
-        *_shortfalls(old, new),
-        *_notes(old, new, units),
+        *map(_Change, _shortfalls(old, new)),
+        *map(_Change, _notes(old, new, units)),
     ]
     if not changes:
-        return "The plan for the coming week stays the same."
+        return Effect("The plan for the coming week stays the same.")
     shown = changes[:_SHOWN]
+    lines = [change.text for change in shown]
     if len(changes) > _SHOWN:
         more = many(len(changes) - _SHOWN, "more change")
-        shown.append(f"and {more}: see 'livefood plan'")
-    return block("The plan changes:", bullets(shown))
+        lines.append(f"and {more}: see 'livefood plan'")
+    retold = {change.retold for change in shown}
+    return Effect(
+        block("The plan changes:", bullets(lines)),
+        tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
+        frozenset(change.gone for change in shown if change.gone),
+    )
 
 
 def _tasks(
     old: Plan, new: Plan, told: Mapping[str, Task], moment: datetime, tools: Tools
-) -> Iterable[str]:
+) -> Iterable[_Change]:
     """The tasks of a week that are new, otherwise or gone; what is in hand is neither.
 
     Of what nobody was shown, it is not said how it was.
@@ -80,19 +126,27 @@ def _tasks(
 
     was, now = chosen(old), chosen(new)
     gone = [said(told.get(key, task)) for key, task in was.items() if key not in now]
-    shown = {said(told[key]) for key in was if key not in now and key in told}
+    shown = {said(told[key]): key for key in was if key not in now and key in told}
     for key, task in now.items():
+        if key in was and said(was[key]) == said(task):
+            continue  # what changed since it was told, the entry has no part in
         before, text = told.get(key, was.get(key)), said(task)
         if before is None:
             if text not in gone:  # else it is the same under another name
-                yield f"new: {text}"
+                soon = task.at <= moment + _TOLD_AHEAD
+                yield _Change(f"new: {text}", retold=key if soon else "")
             continue
         moved = abs(before.at - task.at) > _MOVED or before.subject != task.subject
         if moved or _is_otherwise(before, task, tools):
             how = f"{when(before.at)} {before.subject}" if moved else task_text(before, tools)
-            yield f"{text} (was{'' if moved else ':'} {how})" if key in told else text
+            if key in told:
+                yield _Change(f"{text} (was{'' if moved else ':'} {how})", retold=key)
+            else:
+                yield _Change(text)
     come = {said(task) for key, task in now.items() if key not in was}
-    yield from (f"no longer: {text}" for text in gone if text in shown and text not in come)
+    for text in gone:
+        if text in shown and text not in come:
+            yield _Change(f"no longer: {text}", gone=shown[text])
 
 
 def _is_otherwise(before: Task, task: Task, tools: Tools) -> bool:

@@ -30,7 +30,7 @@ def open_book(where: Where, *, mends: bool = False) -> Book:
         LivefoodError: one cannot be read or is wrong.
     """
     setting = where.load_file()
-    return Book.open(setting.room, where.path, setting.now, mends=mends)
+    return Book.open(setting.room, where.path, setting.now, mends=mends, tells=setting.tells)
 
 
 @contextmanager
@@ -119,4 +119,7 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
     for entry in shown:
         click.echo(related(entry, after, book.room), nl=False)
     if noted.before is not None:
-        click.echo(effect_of(noted.before, after))
+        effect = effect_of(noted.before, after)
+        click.echo(effect.text)
+        if book.tells:
+            effect.tell(book.room_path, after)

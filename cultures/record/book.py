@@ -62,7 +62,8 @@ class Book:
     """A room file, its journal and its record at one moment.
 
     Attributes:
-        mends: bad lines of the journal are passed over.
+        mends: bad lines of the journal are passed over. tells: what is shown of the plan counts
+            as told.
     """
 
     room: Room
@@ -70,17 +71,20 @@ class Book:
     journal: Journal
     now: datetime
     mends: bool = False
+    tells: bool = False
     _records: dict[datetime, Record] = field(factory=dict, init=False, repr=False)
 
     @classmethod
-    def open(cls, room: Room, room_path: Path, now: datetime, *, mends: bool = False) -> Book:
+    def open(
+        cls, room: Room, room_path: Path, now: datetime, *, mends: bool = False, tells: bool = False
+    ) -> Book:  # fmt: skip
         """Reads the journal of a room.
 
         Raises:
             LivefoodError: it cannot be read or is wrong.
         """
         journal = read_journal(journal_path(room_path), room.timezone, strict=not mends)
-        return cls(room, room_path, journal, now, mends)
+        return cls(room, room_path, journal, now, mends, tells)
 
     @property
     def path(self) -> Path:
@@ -93,7 +97,7 @@ class Book:
         Args:
             pending: take what is in hand as done, as a plan does.
         """
-        if at not in self._records:  # no command of the journal tells, so one reading does
+        if at not in self._records:  # a command of the journal tells at its end, if at all
             path = record_path(self.room_path)
             self._records[at] = read_record(path, self.room.timezone, at)
         return present(self.room, self.journal.effective(), self._records[at], at, pending=pending)

@@ -280,6 +280,29 @@ def test_a_round_told_from_two_jars_is_fed_from_the_one_that_is_there(tmp_path: 
         )
 
 
+def test_what_an_answer_shows_otherwise_is_told(room: Path) -> None:
+    """Who reads the new amount sets that; `done` notes it, and nothing is said to change twice."""
+    at(room, NOW, "today", "--all-day")
+    before = {key: t for key, t in told(room).items() if t["what"] == "set_hatch"}
+    said = note(room, clock(5, "07:20"), "hatched", "bottle", "1", "40000").stdout
+    now_told = {key: t for key, t in told(room).items() if t["what"] == "set_hatch"}
+    otherwise = [
+        t for key, t in now_told.items()
+        if key not in before or before[key]["amounts"] != t["amounts"]
+    ]  # fmt: skip
+    assert otherwise, said
+    assert all(f"{t['amounts']['cysts_g']:g} g cysts" in said for t in otherwise)
+    again = note(room, clock(5, "07:21"), "note", "room", "hello").stdout
+    assert "stays the same" in again
+
+
+def test_an_answer_to_another_time_tells_nothing(room: Path) -> None:
+    at(room, NOW, "today", "--all-day")
+    before = (room.parent / "told.jsonl").read_bytes()
+    run(room, "journal", "hatched", "bottle 1", "40000", now=clock(5, "07:20"))
+    assert (room.parent / "told.jsonl").read_bytes() == before
+
+
 @pytest.mark.parametrize("when", ["08:05", "12:00", "17:00"])
 @pytest.mark.parametrize("words", [("hatched", "bottle", "1", "0"), ("count", "bottle", "1", "0")])
 def test_a_hatch_counted_as_none_after_it_was_ticked_off_is_not_fed_from(
