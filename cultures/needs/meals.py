@@ -133,9 +133,15 @@ def _lean_words(course: BroodCourse, now_h: float) -> str:
         return "; by the model half of them can no longer be saved"
     if reserve >= _LEAN:
         return ""
-    length = course.length_mm(now_h)
-    left = reserve * days_to_no_return(course.fry_class, length, course.temperature_c)
+    left = saving_days(course, now_h)
     return f"; lean: without food half are past saving in {many(max(1, round(left)), 'day')}"
+
+
+def saving_days(course: BroodCourse, now_h: float) -> float:
+    """Days without food after which half of a brood is past saving; 0 where it is so already."""
+    length = course.length_mm(now_h)
+    reserve = max(0.0, course.brood.fed.reserve)
+    return reserve * days_to_no_return(course.fry_class, length, course.temperature_c)
 
 
 def starving(course: BroodCourse) -> bool:

@@ -46,7 +46,11 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *supply_tasks(outlook),
     ]
     told = [each.task for each in outlook.room.in_hand]
-    fresh = _fresh(tasks, {t.id for t in told}, outlook.room.settled)
+    skipped = {
+        key for key, entry in outlook.room.answered.items()
+        if entry.event == "skip" and key.startswith("harvest_hatch/")
+    }  # fmt: skip
+    fresh = _fresh(tasks, {t.id for t in told} - skipped, outlook.room.settled | skipped)
     return tuple(sorted([*told, *fresh], key=lambda t: (t.at, rank_of(t), natural(t.id))))
 
 

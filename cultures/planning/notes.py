@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.bioenergetics import WELL_FED
-from cultures.needs.meals import hunger_words, starving
+from cultures.needs.meals import hunger_words, saving_days, starving
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
@@ -50,16 +50,32 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
 
 
 def starving_broods(room: Room, now: datetime) -> Iterator[str]:
-    """Broods that went short for so long that they are in danger."""
-    for brood in room.broods:
-        if brood.fed == WELL_FED:
-            continue
-        course = BroodCourse.of(room, brood)
-        if starving(course):
-            yield (
-                f"Feed {brood.name} in {brood.tank} first, little and often, and look how many"
-                f" still eat: {hunger_words(course, hours(now))}."
-            )
+    """Broods that went short for so long that they are in danger; several in one remark."""
+    found = [
+        course for brood in room.broods if brood.fed != WELL_FED
+        and starving(course := BroodCourse.of(room, brood))
+    ]  # fmt: skip
+    if len(found) > 1:
+        found.sort(key=lambda course: saving_days(course, hours(now)))
+        each = ", ".join(
+            f"{course.brood.name} in {course.brood.tank} ({_until_lost(course, now)})"
+            for course in found
+        )
+        yield (
+            "Feed these first, little and often, and look how many still eat; they are lean, and"
+            f" without food half of them are past saving: {each}."
+        )
+    elif found:
+        (course,) = found
+        yield (
+            f"Feed {course.brood.name} in {course.brood.tank} first, little and often, and look"
+            f" how many still eat: {hunger_words(course, hours(now))}."
+        )
+
+
+def _until_lost(course: BroodCourse, now: datetime) -> str:
+    days = saving_days(course, hours(now))
+    return f"in {many(max(1, round(days)), 'day')}" if days > 0.0 else "by now"
 
 
 def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -49,3 +50,17 @@ def _nothing_is_told_of_one_fed_as_told(room: Path, now: str, brood: str) -> Non
     assert "of its need" not in _said(room, now, "need", "--brood", brood)
     assert "for want of food" not in _said(room, now, "need", "--brood", brood, "--why")
     assert "fed" not in json.loads(at(room, now, "need", "--brood", brood, "--json").stdout)
+
+
+def test_several_lean_broods_are_one_remark_the_leanest_first(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    away = "[[away]]\nfrom = 2027-01-05\nto = 2027-01-10\n"
+    room.write_text(f"{room.read_text('utf-8')}\n{away}", "utf-8")
+    at(room, "2027-01-04T18:00", "today")
+    shown = _said(room, "2027-01-11T06:45", "today")
+    assert shown.count("little and often") == 1
+    every = re.search(r"without food half of them are past saving: (.*?)\. ", shown)
+    assert every, shown
+    days = [int(n) for n in re.findall(r"\(in (\d+) days?\)", every[1])]
+    assert len(days) >= 2
+    assert days == sorted(days)
