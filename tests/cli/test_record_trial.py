@@ -246,6 +246,25 @@ def test_what_is_taken_back_is_named_so_that_skip_means_it(one_bottle: Path) -> 
     assert "skip cone, its harvest" in skip
 
 
+def test_a_hatch_whose_drawing_off_was_skipped_is_drawn_off_later(one_bottle: Path) -> None:
+    """Also while its round is in hand still: what the fry are to get of it must come from there."""
+    at(one_bottle, "2027-01-11T06:15", "today")
+    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    at(one_bottle, "2027-01-12T06:15", "today")
+    at(one_bottle, "2027-01-12T07:00", "journal", "skip", "cone")
+    for clock in ("2027-01-12T07:31", "2027-01-12T12:00"):
+        found = json.loads(at(one_bottle, clock, "plan", "--json").stdout)
+        fed = min(
+            (t["at"] for t in found["tasks"] if t["what"] == "feed" and t["at"][:16] > clock
+             and t["amounts"].get("nauplii", 0) > 0), default="9999",
+        )  # fmt: skip
+        drawn = [
+            t["at"] for t in found["tasks"] if t["what"] == "harvest_hatch" and t["at"] > clock
+        ]
+        assert fed < "9999"
+        assert min(drawn) < fed, clock
+
+
 def test_a_change_of_plan_is_never_one_into_the_same_words(one_bottle: Path) -> None:
     at(one_bottle, "2027-01-11T06:15", "today")
     for count in (78, 71, 66, 90):
