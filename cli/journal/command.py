@@ -193,8 +193,8 @@ def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]
         if now < t.task.at and t.task.at.date() == now.date()
         and t.task.id not in found.fates.answer and t not in due
     ]  # fmt: skip
-    known = [*due, *sorted(ahead, key=lambda t: t.task.at)]
-    chosen = choose(known, names, book, latest=True)
+    ahead.sort(key=lambda t: t.task.at)
+    known, chosen = [*due, *ahead], choose(due, names, book, ahead=ahead, latest=True)
     later = [
         t for t in chosen
         if t.task.at > now and t.task.id not in names

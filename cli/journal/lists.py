@@ -64,11 +64,13 @@ def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:
 
 
 def choose(
-    due: Sequence[ToldTask], names: Sequence[str], book: Book, *, latest: bool = False
-) -> list[ToldTask]:
+    due: Sequence[ToldTask], names: Sequence[str], book: Book, *,
+    ahead: Sequence[ToldTask] = (), latest: bool = False,
+) -> list[ToldTask]:  # fmt: skip
     """The told tasks that are meant by numbers, ids or subjects; all when none is named.
 
     Args:
+        due: as they are numbered on the list. ahead: more, that are meant by id or subject alone.
         latest: of several tasks of one subject only those told for the latest time.
 
     Raises:
@@ -77,10 +79,12 @@ def choose(
     if not names:
         return list(due)
     wanted: set[str] = set()
+    known = [*due, *ahead]
     for name in names:
-        found = [t for i, t in enumerate(due, start=1) if name in (str(i), t.task.id)]
+        found = [t for i, t in enumerate(due, start=1) if name == str(i)]
+        found += [t for t in known if name == t.task.id]
         if not found:
-            mine = [t for t in due if name.lower() in called_of(t)]
+            mine = [t for t in known if name.lower() in called_of(t)]
             begun = [t for t in mine if t.task.at <= book.now]
             found = begun or mine
             if latest and found:
@@ -89,7 +93,7 @@ def choose(
         if not found:
             raise RangeError(_not_due(name, due, book))
         wanted.update(t.task.id for t in found)
-    return [t for t in due if t.task.id in wanted]
+    return [t for t in known if t.task.id in wanted]
 
 
 def _not_due(name: str, due: Sequence[ToldTask], book: Book) -> str:

@@ -265,6 +265,14 @@ def test_a_hatch_whose_drawing_off_was_skipped_is_drawn_off_later(one_bottle: Pa
         assert min(drawn) < fed, clock
 
 
+def test_a_number_means_a_line_of_the_list_and_nothing_that_lies_ahead(one_bottle: Path) -> None:
+    at(one_bottle, "2027-01-11T06:15", "today", "--all-day")
+    listed = json.loads(at(one_bottle, "2027-01-11T08:10", "journal", "due", "--json").stdout)
+    for number in (len(listed) + 1, len(listed) + 2):
+        said = at(one_bottle, "2027-01-11T08:10", "journal", "skip", str(number), code=2).output
+        assert f"no task '{number}' is due" in said
+
+
 def test_a_change_of_plan_is_never_one_into_the_same_words(one_bottle: Path) -> None:
     at(one_bottle, "2027-01-11T06:15", "today")
     for count in (78, 71, 66, 90):
