@@ -260,17 +260,27 @@ def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str
         if isinstance(target, Entry) and not book.journal.bad:
             told = book.present(book.now, pending=True).fates.told.get(target)
         noted = record(book, [undo_of(target, moment_of(book, at))._replace(note=note)])
-    say(book, noted, more=_still_told(told, book, noted))
+    tanks = things_of(book.room, "tank")
+    tank = target.subject if isinstance(target, Entry) and target.subject in tanks else ""
+    say(book, noted, more=_still_told(told, book, noted, tank))
 
 
-def _still_told(told: ToldTask | None, book: Book, noted: Noted) -> str:
+def _still_told(told: ToldTask | None, book: Book, noted: Noted, tank: str) -> str:
     """What is told counts as done without a note as well; how to say that it was not."""
     if told is None or told.task.at > book.now:
         return ""
     name, subject = told.task.id, told.task.subject
     with suppress(LivefoodError):  # by its name, where that says which
         book.written(noted)
-        meant = _skipped(book, book.present(book.now, pending=True), [subject])
+        found = book.present(book.now, pending=True)
+        if name in found.fates.answer:
+            return ""  # another line notes it
+        if tank:
+            return wrapped(
+                f"{tank} was to be fed with the {subject}, so it still counts as fed. If it was"
+                f" not: livefood journal skip {shlex.quote(tank)}"
+            )
+        meant = _skipped(book, found, [subject])
         name = subject if [t.task.id for t in meant] == [name] else name
     return wrapped(
         f"It was told for {when(told.task.at)}, so it still counts as done. If it was not:"

@@ -265,6 +265,20 @@ def test_a_hatch_whose_drawing_off_was_skipped_is_drawn_off_later(one_bottle: Pa
         assert min(drawn) < fed, clock
 
 
+def test_a_tank_whose_feeding_is_taken_back_is_named_so_that_skip_means_it(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    at(room, "2027-01-05T06:00", "today")
+    at(room, "2027-01-05T07:40", "journal", "fed", "A3", "microworm", "5", "mL")
+    said = " ".join(at(room, "2027-01-05T07:41", "journal", "undo").output.split())
+    assert said.endswith("livefood journal skip A3")
+    assert "skip A3" in at(room, "2027-01-05T07:42", "journal", "skip", "A3").output
+    at(room, "2027-01-05T07:43", "journal", "undo")
+    at(room, "2027-01-05T07:44", "journal", "fed", "A3", "microworm", "5", "mL")
+    at(room, "2027-01-05T07:45", "journal", "done")
+    again = at(room, "2027-01-05T07:46", "journal", "undo", "--line", "6").output
+    assert "journal skip" not in again  # the round itself is noted
+
+
 def test_a_number_means_a_line_of_the_list_and_nothing_that_lies_ahead(one_bottle: Path) -> None:
     at(one_bottle, "2027-01-11T06:15", "today", "--all-day")
     listed = json.loads(at(one_bottle, "2027-01-11T08:10", "journal", "due", "--json").stdout)
