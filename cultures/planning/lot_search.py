@@ -374,14 +374,14 @@ def _serve(wants: tuple[tuple[int, float], ...], amount: float) -> tuple[tuple[i
 
 def _keep(group: list[_Label], new: _Label) -> None:
     """Adds a label to a group unless one there is as good; drops those it makes needless."""
-    if any(_as_good(old, new) for old in group):
-        return
-    group[:] = [old for old in group if not _as_good(new, old)]
+    cost = new.cost
+    for old in group:
+        if old.cost <= cost + 1e-12 and _wants_no_more(old, new):
+            return
+    group[:] = [
+        old for old in group if not (cost <= old.cost + 1e-12 and _wants_no_more(new, old))
+    ]
     group.append(new)
-
-
-def _as_good(one: _Label, other: _Label) -> bool:
-    return one.cost <= other.cost + 1e-12 and _wants_no_more(one, other)
 
 
 def _wants_no_more(one: _Label, other: _Label) -> bool:

@@ -12,6 +12,7 @@ import math
 import re
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
+from copy import copy
 from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field
@@ -219,6 +220,7 @@ class _Planner:
         }
         self.told = {r.index for r in feedings if r.at in told} if told else set()
         self.fits: list[bool] | None = None
+        self.children: dict[tuple[float | None, ...], Stage] = {}
         since = head.course.head(self.settled) if head is not None else None
         self.course = run_course(self.ordered(), self.splits, demand, self.step, since)
 
@@ -354,8 +356,19 @@ class _Planner:
             at,
         )
         self.splits.append(split)
-        self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
+        self.stages[split.culture.name] = self._laid_out(split)
         return split
+
+    def _laid_out(self, split: Split) -> Stage:
+        """The child of a split; the same is tried again and again under other names."""
+        of = split.culture
+        key = (split.at_index, of.medium_g, of.surface_cm2, of.starter_g, of.temperature_c,
+               of.lost_h)  # fmt: skip
+        if key not in self.children:
+            self.children[key] = child_stage(self.room, split, self.feedings)
+        stage = copy(self.children[key])
+        stage.culture = of
+        return stage
 
     def _may_split(self, index: int, worst: int = 1) -> bool:
         """Whether a culture can be started at a round, from a parent of at worst this rank."""
@@ -533,5 +546,5 @@ class _Planner:
             del self.stages[old]
         for split in self.splits:
             if split.culture.name not in self.kept:
-                self.stages[split.culture.name] = child_stage(self.room, split, self.feedings)
+                self.stages[split.culture.name] = self._laid_out(split)
         self.course = self.run(self.settled)
