@@ -239,17 +239,17 @@ class _Finder:
 
         def told(plan: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
             mine = {_key(gap) for gap in lack.gaps}
-            new = {
-                food: s.need.brood.name
+            new = [
+                (food, s.need.brood.name)
                 for i in sorted({i for i, _ in mine})
                 for s in plan.servings[i] if (i, s.need.brood.name) in mine
                 for food, j in s.given_j.items()
                 if j > 0 and food not in (self.room.brood(s.need.brood.name).foods or has)
-            }  # fmt: skip
+            ]  # fmt: skip
             if not new:
                 return None
-            names = dict.fromkeys(gap.need.brood.name for gap in lack.gaps)
-            foods = ", ".join(food_name(food) for food in sorted(new))
+            names = dict.fromkeys(brood for _, brood in new)  # the others may eat it already
+            foods = ", ".join(food_name(food) for food in sorted({food for food, _ in new}))
             return f"add {foods} to the foods of {', '.join(names)}", lack.gaps[0].feeding.at
 
         yield _Change(room, saves, (), told)

@@ -46,7 +46,11 @@ def _carried_out(room: Room, remedy: Remedy, outlook: Outlook) -> Room | None:
 
 
 def _with(room: Room, foods: list[str], what: str) -> Room:
-    names = what.partition(" to the foods of ")[2].split(", ")
+    names = [name for name in what.partition(" to the foods of ")[2].split(", ") if name]
+    for name in names:  # who eats all of it already is not named
+        listed = room.brood(name).foods
+        assert listed is not None, what
+        assert set(foods) - set(listed), what
     return evolve(
         room,
         broods=tuple(
