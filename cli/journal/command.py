@@ -47,6 +47,14 @@ from cultures.tasks.told import ToldTask
 from cultures.words.quantities import many, when
 
 
+#: Words that a hand types for what the journal calls otherwise; events are noted when they are over.
+_SAID = {
+    "sell": "sold", "die": "died", "dead": "died", "lose": "lost", "feed": "fed", "fail": "failed",
+    "buy": "bought", "hatch": "hatched", "measure": "length", "crash": "failed", "throw": "discard",
+    "bin": "discard", "sour": "note", "delete": "undo", "remove": "undo",
+}  # fmt: skip
+
+
 class _Group(click.Group):
     """Takes ``free-swimming`` for ``free_swimming``, and names the nearest command."""
 
@@ -59,7 +67,9 @@ class _Group(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         if args and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
-            ctx.fail(f"there is no event '{args[0]}'; {nearest(args[0], self.commands)}")
+            word = args[0].lower()
+            meant = f"did you mean '{_SAID[word]}'?" if word in _SAID else ""
+            ctx.fail(f"there is no event '{args[0]}'; {meant or nearest(args[0], self.commands)}")
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002

@@ -378,9 +378,7 @@ def _keep(group: list[_Label], new: _Label) -> None:
     for old in group:
         if old.cost <= cost + 1e-12 and _wants_no_more(old, new):
             return
-    group[:] = [
-        old for old in group if not (cost <= old.cost + 1e-12 and _wants_no_more(new, old))
-    ]
+    group[:] = [old for old in group if not (cost <= old.cost + 1e-12 and _wants_no_more(new, old))]
     group.append(new)
 
 

@@ -152,6 +152,8 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["undo"], "there is nothing to take back"),
         (["undo", "--line", "9"], "line 9 is not an entry"),
         (["harvst", "MW-1"], "there is no event 'harvst'; did you mean 'harvest'?"),
+        (["sell", "acara 5", "10"], "there is no event 'sell'; did you mean 'sold'?"),
+        (["feed", "A1"], "there is no event 'feed'; did you mean 'fed'?"),
         (["count", "acara 5", "70", "--at", "2027-01-06T09:00"], "lies in the future"),
         (["import", "nowhere.csv"], "cannot read nowhere.csv"),
         (["skip", "MW-1"], "no task 'MW-1' is due; nothing is"),
