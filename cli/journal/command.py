@@ -46,8 +46,7 @@ from cultures.record.present import EARLY, Present
 from cultures.tasks.told import ToldTask
 from cultures.words.quantities import many, when
 
-
-#: Words that a hand types for what the journal calls otherwise; events are noted when they are over.
+#: Words that a hand types for what the journal calls otherwise, since it notes what is over.
 _SAID = {
     "sell": "sold", "die": "died", "dead": "died", "lose": "lost", "feed": "fed", "fail": "failed",
     "buy": "bought", "hatch": "hatched", "measure": "length", "crash": "failed", "throw": "discard",
