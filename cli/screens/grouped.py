@@ -21,7 +21,15 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.words.quantities import grams
-from cultures.words.tasks import for_spawns, plain, task_phrase, task_text, worms_amount
+from cultures.words.tasks import (
+    Phrase,
+    Words,
+    figure,
+    for_spawns,
+    plain,
+    task_phrase,
+    worms_amount,
+)
 
 _NUMBERED = re.compile(r"(.*?)(\d+)")
 _Any = TypeVar("_Any")
@@ -34,16 +42,26 @@ def names(every: Sequence[str]) -> str:
         >>> names(["GW-1", "GW-2", "GW-3", "MW-7"]), names(["A1", "A2"])
         ('GW-1 to GW-3 and MW-7', 'A1 and A2')
     """
-    runs: list[list[str]] = []
-    for name in every:
-        if runs and _follows(runs[-1][-1], name):
-            runs[-1].append(name)
-        else:
-            runs.append([name])
     told: list[str] = []
-    for run in runs:
+    for run in runs(every):
         told += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else run
     return " and ".join(part for part in (", ".join(told[:-1]), told[-1]) if part)
+
+
+def runs(every: Sequence[str]) -> list[list[str]]:
+    """Names cut where one is not numbered next after the one before it.
+
+    Examples:
+        >>> runs(["GW-1", "GW-2", "MW-7"])
+        [['GW-1', 'GW-2'], ['MW-7']]
+    """
+    found: list[list[str]] = []
+    for name in every:
+        if found and _follows(found[-1][-1], name):
+            found[-1].append(name)
+        else:
+            found.append([name])
+    return found
 
 
 def _follows(one: str, other: str) -> bool:
@@ -80,37 +98,45 @@ def alike(task: Task, kind: str) -> Hashable:
 
 def group_text(tasks: Sequence[Task], units: str) -> str:
     """What is to be done, of tasks that are alike."""
+    return plain(group_phrase(tasks, units))
+
+
+def group_phrase(tasks: Sequence[Task], units: str) -> Phrase:
+    """The same with its figures apart; they are those of the first task, and so of each."""
     first = tasks[0]
     if len(tasks) == 1:
-        return task_text(first, units)
-    text = _group_text(tasks, units)
-    return f"{text}, {for_spawns(first)}" if first.spawns else text
+        return task_phrase(first, units)
+    phrase = _group_phrase(tasks, units)
+    return (*phrase, f", {for_spawns(first)}") if first.spawns else phrase
 
 
-def _group_text(tasks: Sequence[Task], units: str) -> str:
+def _group_phrase(tasks: Sequence[Task], units: str) -> Phrase:
     first, subjects = tasks[0], [t.subject for t in tasks]
+    several, others = Words(names(subjects)), Words(names([t.other for t in tasks]))
     match first:
         case Split():
             return (
-                f"split {len(tasks)} of {_parents(subjects)}: {grams(first.starter_g, units)} onto"
-                f" {grams(first.medium_g, units)} of new medium each, label"
-                f" {names([t.other for t in tasks])}"
-            )
+                Words(f"split {len(tasks)} of {_parents(subjects)}: "),
+                figure(first, "starter_g", grams(first.starter_g, units)), " onto ",
+                figure(first, "medium_g", grams(first.medium_g, units)),
+                " of new medium each, label ", others,
+            )  # fmt: skip
         case Start():
-            return (
-                f"start {names([t.other for t in tasks])} from a bought starter, each on"
-                f" {grams(first.medium_g, units)} of medium"
-            )
+            medium = figure(first, "medium_g", grams(first.medium_g, units))
+            return ("start ", others, " from a bought starter, each on ", medium, " of medium")
         case SetHatch():
-            each = plain(task_phrase(first, units)[3:])
-            return f"set {names(subjects)}, each with {each}"
-        case Retire():
-            return f"{plain(task_phrase(first, units)[:1])}{names(subjects)}"
-    phrases = [task_phrase(t, units) for t in tasks]
-    begins, ends = (plain(phrases[0][i : i + 1 or None]) for i in (0, -1))
-    if isinstance(first, SwitchFood):
-        return f"{begins}{names(subjects)}"
-    return f"{begins}{', '.join(plain(phrase[1:-1]) for phrase in phrases)}{ends}"
+            return ("set ", several, ", each with ", *_bare(first, units)[3:])
+    phrases = [_bare(t, units) for t in tasks]
+    if isinstance(first, Retire | SwitchFood):
+        return (phrases[0][0], several)
+    every = ", ".join(plain(phrase[1:-1]) for phrase in phrases)
+    return (phrases[0][0], Words(every), phrases[0][-1])
+
+
+def _bare(task: Task, units: str) -> Phrase:
+    """A task without the spawnings that it hangs on."""
+    phrase = task_phrase(task, units)
+    return phrase[:-1] if task.spawns else phrase
 
 
 def _parents(subjects: Sequence[str]) -> str:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.screens.care import cautions_of
 from cli.screens.feeding import feed_rows, food_heads, in_all
+from cli.screens.grouped import alike, group_phrase, names, together
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round
 from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, capital, clock, day
@@ -18,7 +19,7 @@ from cultures.planning.preparation import Step, dose_phrase, live_foods
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
-from cultures.words.tasks import Phrase, Words, plain, task_phrase, why_text
+from cultures.words.tasks import Phrase, Words, plain, why_text
 
 #: So many columns of food fit a phone.
 _NARROW_FOODS = 4
@@ -28,11 +29,16 @@ _SELF_TOLD = (HarvestHatch, FirstFood)
 
 @frozen
 class Day:
-    """One day of the sheet: its rounds with their steps, and the tasks besides."""
+    """One day of the sheet: its rounds with their steps, and the tasks besides.
+
+    Attributes:
+        kinds: of the room's cultures, by name.
+    """
 
     day: date
     rounds: tuple[tuple[datetime, Feed, tuple[Step, ...]], ...]
     besides: tuple[Task, ...]
+    kinds: Mapping[str, str]
 
     def tasks(self) -> list[Task]:
         """All tasks of the day, each once."""
@@ -41,6 +47,10 @@ class Day:
             for task in (feed, *(s.task for s in steps if s.task is not None))
         ]  # fmt: skip
         return [*of_rounds, *self.besides]
+
+    def groups(self) -> list[tuple[Task, ...]]:
+        """The tasks besides, those that are alike told as one."""
+        return together(self.besides, lambda task: alike(task, self.kinds.get(task.subject, "")))
 
 
 def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
@@ -58,8 +68,10 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
             if not outlook.is_noted(at):
                 rounds.append((at, feed, steps))
         found.append((one, tuple(rounds)))
+    besides = [task for task in plan.tasks if task.id not in taken]
+    kinds = {culture.name: culture.kind for culture in plan.cultures}
     return [
-        Day(one, rounds, tuple(t for t in plan.tasks if t.at.date() == one and t.id not in taken))
+        Day(one, rounds, tuple(task for task in besides if task.at.date() == one), kinds)
         for one, rounds in found
     ]
 
@@ -75,7 +87,7 @@ def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
             if at.date() == one.day and outlook.is_noted(at)
         ],
         "rounds": [_round(plan, feed, steps, units) for _, feed, steps in one.rounds],
-        "besides": [_besides(t, units, at_rounds) for t in one.besides],
+        "besides": [_besides(group, units, at_rounds) for group in one.groups()],
         "cautions": [Words(text) for text in cautions_of(one.tasks())],
     }  # fmt: skip
 
@@ -105,17 +117,29 @@ def _step(step: Step, at: datetime) -> Item:
     return item(clock(step.at, of), step.task, step.text)
 
 
-def item(at: Moment, task: Task | None, text: Phrase, *, why: str = "", named: str = "") -> Item:
+def item(at: Moment, task: Task | None, text: Phrase, *, named: str = "") -> Item:
     """A line with its time and, if it completes a task, its box; ``named``: what the box says."""
-    called = (named or plain(text)[:80]) if task is not None else ""
-    return Item(at, capital(text), task.id if task is not None else "", called, why)
+    if task is None:
+        return Item(at, capital(text))
+    return Item(at, capital(text), (task.id,), named or plain(text)[:80])
 
 
-def _besides(task: Task, units: str, at_rounds: set[datetime]) -> Item:
-    why = "" if isinstance(task, _SELF_TOLD) else why_text(task, units)
-    after = after_round(task, at_rounds)
-    text = (after, *task_phrase(task, units)) if after else task_phrase(task, units)
-    return item(clock(task.at, f"{task.id}#at"), task, text, why=why)
+def _besides(group: Sequence[Task], units: str, at_rounds: set[datetime]) -> Item:
+    first = group[0]
+    text, after = group_phrase(group, units), after_round(first, at_rounds)
+    line = item(clock(first.at, f"{first.id}#at"), first, (after, *text) if after else text)
+    return evolve(line, tasks=tuple(task.id for task in group), why=_why(group, units))
+
+
+def _why(group: Sequence[Task], units: str) -> str:
+    """The reasons of tasks that are told as one, once each."""
+    whys: dict[str, list[str]] = {}
+    for task in group:
+        if not isinstance(task, _SELF_TOLD):
+            whys.setdefault(why_text(task, units), []).append(task.subject)
+    if len(whys) == 1:
+        return next(iter(whys))
+    return " ".join(f"{names(subjects)}: {why}" for why, subjects in whys.items())
 
 
 def feeding_table(
@@ -141,5 +165,5 @@ def feeding_table(
 
 
 def count_boxes(days: Sequence[Day]) -> int:
-    """Boxes to tick on these days: one for each task of the plan."""
-    return sum(len(one.tasks()) for one in days)
+    """Boxes to tick on these days: one for each task of a round, and for all that are alike."""
+    return sum(len(one.tasks()) - len(one.besides) + len(one.groups()) for one in days)
