@@ -8,6 +8,7 @@ import click
 
 from cli.manual import TOPICS, page_names, page_text, term_of
 from cli.screens.manual import page_screen
+from cli.screens.paint import echo
 from cli.screens.text import block, bullets, wrapped
 from cultures.errors import RangeError, nearest
 
@@ -35,7 +36,7 @@ def command(ctx: click.Context, words: tuple[str, ...]) -> None:
     if sys.stdout.isatty() and len(text.splitlines()) > 20:
         click.echo_via_pager(text)
     else:
-        click.echo(text)
+        echo(text)
 
 
 def _topics() -> str:

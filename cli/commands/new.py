@@ -15,6 +15,7 @@ from cli.commands.demo_room import room_text
 from cli.files import said, write_new
 from cli.option_types import MOMENT
 from cli.options import clock, localise
+from cli.screens.paint import echo
 from cultures.errors import UnknownNameError
 from cultures.room.file import read_room
 
@@ -36,7 +37,7 @@ def command(path: Path, name: str, timezone: str | None, now: datetime | None, f
     read_room(text, name=str(path), today=moment.date())
     write_new(path, text, force=force)
     shown = said(path)
-    click.echo(f"Wrote {shown}. Fill in your tanks, then run: livefood check --room {shown}")
+    echo(f"Wrote {shown}. Fill in your tanks, then run: livefood check --room {shown}")
 
 
 def _new_text(*, name: str, timezone: str, now: datetime) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from cli.screens.balance import balance
-from cli.screens.feeding import feed_table
+from cli.screens.feeding import walk
 from cli.screens.shortfalls import all_shortfalls
 from cli.screens.text import columns, joined, screen_width, wrapped
 from cli.screens.today import notes_text
@@ -38,7 +38,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
             lines.append(wrapped(why_text(task, units), 11))
         if feeding and isinstance(task, Feed):
             given = [x for x in plan.lines if x.at == task.at and x.amount > 0]
-            lines += ["", feed_table(given, units, total=True), ""]
+            lines += ["", walk(given, units, total=True), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply))
     parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk))
@@ -59,7 +59,7 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
         buy = day_text(use.buy_by) if use.buy_by else "-"
         used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
         rows.append([use.item.replace("_", " "), *used, stock, buy])
-    return "\n".join(["WANTED, by week", columns(rows, right=range(1, weeks + 3))])
+    return "\n".join(["WANTED, by week", columns(rows, right=range(1, weeks + 3), head=True)])
 
 
 def _cost(cost: Mapping[str, float], units: str) -> str:
