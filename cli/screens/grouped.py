@@ -28,10 +28,14 @@ from cultures.words.tasks import (
     for_spawns,
     plain,
     task_phrase,
+    why_text,
     worms_amount,
+    worms_method,
 )
 
 _NUMBERED = re.compile(r"(.*?)(\d+)")
+#: Where the recipe of a medium begins within a reason.
+RECIPE = " Medium: "
 _Any = TypeVar("_Any")
 
 
@@ -85,6 +89,8 @@ def alike(task: Task, kind: str) -> Hashable:
     """What tasks that are told as one have in common; ``kind`` of the culture."""
     what: Hashable = task.id
     match task:
+        case HarvestWorms():
+            what = plain(worms_method(task))
         case Split() | Start():
             what = (kind, task.starter_g, task.medium_g)
         case SetHatch():
@@ -114,9 +120,12 @@ def _group_phrase(tasks: Sequence[Task], units: str) -> Phrase:
     first, subjects = tasks[0], [t.subject for t in tasks]
     several, others = Words(names(subjects)), Words(names([t.other for t in tasks]))
     match first:
+        case HarvestWorms():
+            worms = [task for task in tasks if isinstance(task, HarvestWorms)]
+            return (Words(harvests_text(worms, units, lambda _: "")), *worms_method(first))
         case Split():
             return (
-                Words(f"split {len(tasks)} of {_parents(subjects)}: "),
+                Words(f"split {_parents(subjects)}: "),
                 figure(first, "starter_g", grams(first.starter_g, units)), " onto ",
                 figure(first, "medium_g", grams(first.medium_g, units)),
                 " of new medium each, label ", others,
@@ -140,11 +149,24 @@ def _bare(task: Task, units: str) -> Phrase:
 
 
 def _parents(subjects: Sequence[str]) -> str:
-    """The cultures that are split, and how often each where that is not alike."""
+    """The cultures that are split, and how often where that is not once each.
+
+    Examples:
+        >>> _parents(["MW-1", "MW-2"]), _parents(["MW-1", "MW-1"])
+        ('MW-1 and MW-2', 'MW-1 twice')
+        >>> _parents(["GW-1", "GW-2", "GW-1", "GW-2"])
+        '4 of GW-1 and GW-2'
+    """
     often = Counter(subjects)
+    if len(often) == 1:
+        times = "twice" if len(subjects) == 2 else f"{len(subjects)} times"
+        return f"{subjects[0]} {times}"
+    if max(often.values()) == 1:
+        return names(subjects)
     if len(set(often.values())) == 1:
-        return names(list(often))
-    return ", ".join(f"{name} ({count})" if count > 1 else name for name, count in often.items())
+        return f"{len(subjects)} of {names(list(often))}"
+    every = (f"{name} ({count})" if count > 1 else name for name, count in often.items())
+    return f"{len(subjects)} of {', '.join(every)}"
 
 
 def harvests_text(tasks: Sequence[HarvestWorms], units: str, said: Callable[[Task], str]) -> str:
@@ -155,3 +177,19 @@ def harvests_text(tasks: Sequence[HarvestWorms], units: str, said: Callable[[Tas
         each = " each" if len(group) > 1 else ""
         parts.append(f"{group[0][0]}{names([name for _, name, _ in group])}: {group[0][2]}{each}")
     return ", ".join(parts)
+
+
+def reasons(tasks: Sequence[Task], units: str) -> list[str]:
+    """Why tasks that are told as one are to be done, each reason once, and a recipe at the end."""
+    if len(tasks) == 1:
+        return [why_text(tasks[0], units)]
+    whys: dict[str, list[str]] = {}
+    recipes: dict[str, None] = {}
+    for task in tasks:
+        why, _, recipe = why_text(task, units).partition(RECIPE)
+        whys.setdefault(why, []).append(task.subject)
+        recipes |= {f"{RECIPE.lstrip()}{recipe}": None} if recipe else {}
+    # Of a split the reason itself says which culture it is about.
+    alone = len(whys) == 1 or isinstance(tasks[0], Split)
+    told = [why if alone else f"{names(subjects)}: {why}" for why, subjects in whys.items()]
+    return [*told, *recipes]

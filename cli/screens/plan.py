@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from cli.screens.balance import balance
 from cli.screens.feeding import walk
+from cli.screens.grouped import alike, group_text, reasons, together
 from cli.screens.shortfalls import all_shortfalls
 from cli.screens.text import columns, joined, screen_width, wrapped
 from cli.screens.today import notes_text
@@ -13,7 +14,6 @@ from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak
 from cultures.words.quantities import day_text, grams, number, when
-from cultures.words.tasks import task_text, why_text
 
 __all__ = ["balance", "screen"]
 
@@ -29,15 +29,16 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     title = f"{plan.room}, {when(plan.start)} to {when(plan.end)}"
     parts = [title if len(title) <= screen_width() else wrapped(title)]
     days: dict[str, list[str]] = {}
-    for task in plan.tasks:
-        if isinstance(task, _OF_A_ROUND) and not feeding:
-            continue
-        lines = days.setdefault(day_text(task.at), [])
-        lines.append(wrapped(task_text(task, units), 9, f"  {task.at:%H:%M}"))
+    kinds = {culture.name: culture.kind for culture in plan.cultures}
+    tasks = [t for t in plan.tasks if feeding or not isinstance(t, _OF_A_ROUND)]
+    for group in together(tasks, lambda t: alike(t, kinds.get(t.subject, ""))):
+        first = group[0]
+        lines = days.setdefault(day_text(first.at), [])
+        lines.append(wrapped(group_text(group, units), 9, f"  {first.at:%H:%M}"))
         if why:
-            lines.append(wrapped(why_text(task, units), 11))
-        if feeding and isinstance(task, Feed):
-            given = [x for x in plan.lines if x.at == task.at and x.amount > 0]
+            lines += [wrapped(reason, 11) for reason in reasons(group, units)]
+        if isinstance(first, Feed):
+            given = [x for x in plan.lines if x.at == first.at and x.amount > 0]
             lines += ["", walk(given, units, total=True), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply))

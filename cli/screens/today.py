@@ -12,7 +12,7 @@ from attrs import frozen
 from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import walk
-from cli.screens.grouped import alike, group_text, harvests_text, names, together
+from cli.screens.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.text import TIED, block, bullets, joined, screen_width, wrapped
@@ -364,7 +364,7 @@ def _going_block(
 def _reasons(tasks: Sequence[Task], units: str) -> list[str]:
     """The reasons of tasks that are told as one, without recipes."""
     several = len(tasks) > 1
-    whys = {t.subject: why_text(t, units).partition(" Medium: ")[0] for t in tasks}
+    whys = {t.subject: why_text(t, units).partition(RECIPE)[0] for t in tasks}
     return [wrapped(f"{name}: {why}" if several else why, _TIME) for name, why in whys.items()]
 
 

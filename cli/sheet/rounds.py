@@ -10,7 +10,7 @@ from attrs import evolve, frozen
 
 from cli.screens.care import cautions_of
 from cli.screens.feeding import feed_rows, food_heads, in_all
-from cli.screens.grouped import alike, group_phrase, names, together
+from cli.screens.grouped import alike, group_phrase, reasons, together
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round
 from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, capital, clock, day
@@ -126,20 +126,10 @@ def item(at: Moment, task: Task | None, text: Phrase, *, named: str = "") -> Ite
 
 def _besides(group: Sequence[Task], units: str, at_rounds: set[datetime]) -> Item:
     first = group[0]
+    why = "" if isinstance(first, _SELF_TOLD) else " ".join(reasons(group, units))
     text, after = group_phrase(group, units), after_round(first, at_rounds)
     line = item(clock(first.at, f"{first.id}#at"), first, (after, *text) if after else text)
-    return evolve(line, tasks=tuple(task.id for task in group), why=_why(group, units))
-
-
-def _why(group: Sequence[Task], units: str) -> str:
-    """The reasons of tasks that are told as one, once each."""
-    whys: dict[str, list[str]] = {}
-    for task in group:
-        if not isinstance(task, _SELF_TOLD):
-            whys.setdefault(why_text(task, units), []).append(task.subject)
-    if len(whys) == 1:
-        return next(iter(whys))
-    return " ".join(f"{names(subjects)}: {why}" for why, subjects in whys.items())
+    return evolve(line, tasks=tuple(task.id for task in group), why=why)
 
 
 def feeding_table(

@@ -19,6 +19,7 @@ from cultures.planning.plan import make_plan
 from cultures.planning.what_if import compare
 from cultures.tasks.plan import Shortfall, Supply
 from cultures.tasks.task import SetHatch, Task
+from tests.cli import rooms
 from tests.cli.invented import outlook, room_file, run, run_json
 
 
@@ -40,7 +41,9 @@ def test_every_task_outside_the_rounds_stands_under_its_day(room: Path) -> None:
     plan = run_json(room, "plan")
     screen = run(room, "plan").stdout
     tasks = [t for t in plan["tasks"] if t["what"] not in ("feed", "soak", "harvest_worms")]
-    assert len(re.findall(r"^  \d\d:\d\d  ", screen, re.MULTILINE)) == len(tasks)
+    # What is alike is one line: here the amounts tell apart what is not.
+    alike = {(t["at"], t["what"], t["what"] != "switch_food" and str(t["amounts"])) for t in tasks}
+    assert len(re.findall(r"^  \d\d:\d\d  ", screen, re.MULTILINE)) == len(alike)
     for task in tasks:
         day = date.fromisoformat(task["at"][:10])
         block = screen.split(f"{day:%a} {day.day} {day:%b}\n", 1)[1].split("\n\n")[0]
@@ -218,3 +221,14 @@ def test_heads_of_a_wide_table_stand_below_each_other() -> None:
     assert "worm" in lines[1]
     for cell in row[2:]:
         assert cell in lines[2]
+
+
+def test_tasks_that_are_alike_are_told_as_one(tmp_path: Path) -> None:
+    room = rooms.large(tmp_path)
+    tasks = [t for t in run_json(room, "plan", "--days", "2")["tasks"] if t["what"] == "count"]
+    screen = run(room, "plan", "--days", "2", "--why").stdout
+    told = re.findall(r"(?m)^  \d\d:\d\d  count .*(?:\n {9}\S.*)*", screen)
+    assert len(tasks) > len(told) == len({t["at"] for t in tasks})
+    every = " ".join(" ".join(told).split())
+    assert all(f"{t['subject']} in {t['other']}" in every for t in tasks)
+    assert screen.count("Last counted on") == len(tasks)
