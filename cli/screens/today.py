@@ -63,6 +63,7 @@ _LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
 _OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
 _CAUTIONS = "  ! Cautions: livefood today --cautions"
+_ALL_CAUTIONS = " (all: livefood today --cautions)"
 
 
 @frozen(eq=False)
@@ -118,9 +119,9 @@ def screen(
     here = [t for t in shown if t in going or t.at in rounds or t.until in rounds]
     full, hidden = _cautions(here, manner.practice)
     parts.append(_going_block(going, outlook, at_rounds, manner))
-    parts.append(block("TAKE CARE", full))
-    if hidden:
-        parts[-1 if full else -2] += f"\n{_CAUTIONS}"
+    parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
+    if hidden and not full:
+        parts[-2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
         later.append(wrapped(enough_until(plan.end), 4, "  - "))
     notes = _new_notes(plan) if manner.why else _short_notes(plan, units)
@@ -221,8 +222,9 @@ def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
     lines = []
     for jar in jars_left(outlook, at):
         left = millilitres(jar.left_ml, outlook.room.units)
-        text = f"{left} left in the jar of {jar.label}, keeps until {when(jar.until)}"
-        lines.append(wrapped(text if jar.later else f"{text}; to spare", 4, "  "))
+        how = "left" if jar.later else "to spare"
+        text = f"{left} {how} in the jar of {jar.label}, keeps until {when(jar.until)}"
+        lines.append(wrapped(text, 4, "  "))
     return lines
 
 

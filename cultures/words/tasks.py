@@ -34,6 +34,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import (
+    OUNCE_G,
     TRACE,
     dose,
     food_words,
@@ -51,6 +52,8 @@ from cultures.words.units import DRAW_ML, TEASPOON_ML
 #: Dry food is weighed in steps of this, and soaked so that a mark of the syringe (a quarter
 #: teaspoon) holds this; from this much on a round, each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
+#: A tenth of an ounce: the least that kitchen scales in ounces show (common practice, no source).
+_LEAST_WEIGHED_G = 0.1 * OUNCE_G
 #: How more than that is soaked.
 EACH_SHARE = ", weighed out for each tank, in a little of its water"
 _SOAK_ML = {"metric": 1.0, "us": TEASPOON_ML / 4}
@@ -198,11 +201,18 @@ def soaked_ml(dry_g: float, of_g: float, units: str = "metric") -> float | None:
     return round(dry_g / DRY_DOSE_G) * _SOAK_ML[units]
 
 
+def _fine(weight_g: float, spooned: Figure) -> bool:
+    """Whether a weight is too little for a scale in ounces, and a spoon measures it."""
+    return weight_g < _LEAST_WEIGHED_G and spooned.shown != TRACE
+
+
 def cysts(task: SetHatch, units: str) -> Phrase:
     """Cysts by spoon and by weight: the one that the keeper has at hand."""
     weighed = figure(task, "cysts_g", grams(task.cysts_g, units))
     spooned = figure(task, "spoons", spoons(task.spoons))
     level = "" if spooned.shown == TRACE else " level"
+    if units == "us" and _fine(task.cysts_g, spooned):
+        return (spooned, f"{level} cysts")
     if units == "us":
         return (spooned, f"{level} cysts (", weighed, ")")
     return (weighed, " cysts (", spooned, f"{level})")
@@ -271,6 +281,8 @@ def soak(task: Soak, units: str) -> Phrase:
         fed = soaked_ml(task.fed_g, task.dry_g, units) or 0.0
         shown = Figure(dose(fed, "mL", units), fed, f"{task.id}#fed_soak_ml")
         wet = (*wet, ONLY, shown, THE_REST)
+    if units == "us" and water is not None and _fine(task.dry_g, spooned):
+        return ("soak ", spooned, f"{level} dry food", *wet)
     if units == "us":
         return ("soak ", spooned, f"{level} dry food (", weighed, ")", *wet)
     return ("soak ", weighed, " dry food (", spooned, f"{level})", *wet)
