@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 
 from cli.screens.balance import balance
 from cli.screens.feeding import walk
-from cli.screens.grouped import alike, group_text, reasons, together
 from cli.screens.shortfalls import all_shortfalls
 from cli.screens.text import columns, joined, screen_width, wrapped
 from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak
+from cultures.words.grouped import alike, group_text, reasons, together
 from cultures.words.quantities import day_text, grams, number, when
 
 __all__ = ["balance", "screen"]

@@ -12,7 +12,6 @@ from attrs import frozen
 from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import walk
-from cli.screens.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.text import TIED, block, bullets, joined, screen_width, wrapped
@@ -34,6 +33,7 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.tasks.told import ToldTask
+from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.quantities import day_text, food_name, in_units, millilitres, number, when
 from cultures.words.tasks import (
     Words,
@@ -440,4 +440,18 @@ def brief(text: str) -> str:
 
 def notes_text(notes: Sequence[str], units: str = "metric") -> str:
     """Remarks that are no task: an old file, a slow temperature."""
-    return block("NOTES", bullets(in_units(note, units) for note in notes))
+    return block("NOTES", bullets(in_units(note, units) for note in said_once(notes)))
+
+
+def said_once(notes: Iterable[str]) -> list[str]:
+    """Remarks; what is said of one tank in full is said of others like it in a word."""
+    groups = together(notes, lambda note: m[3] if (m := _OF_TANK.match(note)) else note)
+    return [_with_others(group) for group in groups]
+
+
+def _with_others(notes: Sequence[str]) -> str:
+    first, *others = notes
+    if not others:
+        return first
+    told = [f"{m[1]} from {m[2]}" for note in others if (m := _OF_TANK.match(note))]
+    return f"{first} Likewise tank{'s' if len(told) > 1 else ''} {', '.join(told)}."

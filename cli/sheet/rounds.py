@@ -10,7 +10,6 @@ from attrs import evolve, frozen
 
 from cli.screens.care import cautions_of
 from cli.screens.feeding import feed_rows, food_heads, in_all
-from cli.screens.grouped import alike, group_phrase, reasons, together
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round
 from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, capital, clock, day
@@ -19,6 +18,7 @@ from cultures.planning.preparation import Step, dose_phrase, live_foods
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
+from cultures.words.grouped import alike, group_phrase, reasons, together
 from cultures.words.tasks import Phrase, Words, plain, why_text
 
 #: So many columns of food fit a phone.

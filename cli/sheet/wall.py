@@ -13,7 +13,6 @@ from attrs import frozen
 from calendars.wording import MANNERS
 from cli.drawing.pictures import SHOWN
 from cli.screens.feeding import feed_rows
-from cli.screens.grouped import runs
 from cli.sheet.parts import Moment, Said, clock, day
 from cli.sheet.rounds import Day
 from cultures.planning.outlook import Outlook
@@ -21,6 +20,7 @@ from cultures.planning.preparation import Step, dose_phrase, live_foods
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soak, SwitchFood, Task
 from cultures.tasks.told import FeedLine
+from cultures.words.grouped import runs
 from cultures.words.quantities import food_words
 from cultures.words.tasks import Words
 

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from attrs import evolve
 
-from cli.screens.grouped import alike, group_text, names, together
 from cultures.tasks.task import Split
+from cultures.words.grouped import alike, group_text, names, together
 from tests.cli import rooms
 from tests.cli.invented import at, room_file, run
 
@@ -24,7 +24,7 @@ _LINES = {"small": (15, 25), "demo": (30, 45), "american": (30, 48), "large": (6
 _LOOKS = ("2027-01-05T07:00", "2027-01-05T18:00", "2027-01-06T07:00", "2027-01-06T18:00")
 
 
-def _sentences(screen: str) -> list[str]:
+def sentences(screen: str) -> list[str]:
     """All that is said in four words or more, folded lines put together."""
     items: list[str] = []
     for line in screen.splitlines():
@@ -45,7 +45,7 @@ def test_it_fits_one_screen_and_says_nothing_twice(tmp_path: Path, name: str) ->
         lines = screen.splitlines()
         assert len(lines) <= (first if number < 2 else known), screen
         assert max(map(len, lines)) <= 80
-        twice = [said for said, often in Counter(_sentences(screen)).items() if often > 1]
+        twice = [said for said, often in Counter(sentences(screen)).items() if often > 1]
         assert not twice
         at(room, now.replace(":00", ":45"), "journal", "done")
 

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from cultures.tasks.task import (
     Count,
+    FirstFood,
     HarvestWorms,
     Lid,
     MoveOn,
@@ -36,6 +37,8 @@ from cultures.words.tasks import (
 _NUMBERED = re.compile(r"(.*?)(\d+)")
 #: Where the recipe of a medium begins within a reason.
 RECIPE = " Medium: "
+#: Between the parts of a reason.
+_SAID = re.compile(r"(?<=[.;]) ")
 _Any = TypeVar("_Any")
 
 
@@ -97,7 +100,7 @@ def alike(task: Task, kind: str) -> Hashable:
             what = (task.cysts_g, task.water_l, task.salt_g)
         case SwitchFood():
             what = task.other
-        case Retire() | Count() | Sort() | Lid() | MoveOn():
+        case FirstFood() | Retire() | Count() | Sort() | Lid() | MoveOn():
             what = ""
     return type(task), task.at, what, task.spawns
 
@@ -138,6 +141,8 @@ def _group_phrase(tasks: Sequence[Task], units: str) -> Phrase:
     phrases = [_bare(t, units) for t in tasks]
     if isinstance(first, Retire | SwitchFood):
         return (phrases[0][0], several)
+    if isinstance(first, FirstFood):
+        return (phrases[0][0], Words(", ".join(plain(phrase[1:]) for phrase in phrases)))
     every = ", ".join(plain(phrase[1:-1]) for phrase in phrases)
     return (phrases[0][0], Words(every), phrases[0][-1])
 
@@ -180,16 +185,20 @@ def harvests_text(tasks: Sequence[HarvestWorms], units: str, said: Callable[[Tas
 
 
 def reasons(tasks: Sequence[Task], units: str) -> list[str]:
-    """Why tasks that are told as one are to be done, each reason once, and a recipe at the end."""
-    if len(tasks) == 1:
-        return [why_text(tasks[0], units)]
+    """Why tasks that are told as one are to be done; what holds for each is said at the end."""
+    texts = [why_text(task, units) for task in tasks]
+    if len(set(texts)) == 1:
+        return texts[:1]
+    told = [_SAID.split(text) for text in texts]
+    ends: list[str] = []
+    while all(len(parts) > 1 for parts in told) and len({parts[-1] for parts in told}) == 1:
+        ends = [told[0][-1], *ends]
+        told = [parts[:-1] for parts in told]
     whys: dict[str, list[str]] = {}
-    recipes: dict[str, None] = {}
-    for task in tasks:
-        why, _, recipe = why_text(task, units).partition(RECIPE)
-        whys.setdefault(why, []).append(task.subject)
-        recipes |= {f"{RECIPE.lstrip()}{recipe}": None} if recipe else {}
+    for parts, task in zip(told, tasks, strict=True):
+        whys.setdefault(f"{' '.join(parts).rstrip('.;')}.", []).append(task.subject)
     # Of a split the reason itself says which culture it is about.
     alone = len(whys) == 1 or isinstance(tasks[0], Split)
-    told = [why if alone else f"{names(subjects)}: {why}" for why, subjects in whys.items()]
-    return [*told, *recipes]
+    each = [why if alone else f"{names(subjects)}: {why}" for why, subjects in whys.items()]
+    end = " ".join(ends)
+    return [*each, end[:1].upper() + end[1:]] if end else each
