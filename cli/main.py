@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
 from io import TextIOWrapper
@@ -109,7 +109,7 @@ class _Formatter(click.HelpFormatter):
         super().__init__(*args, **{**more, "width": screen_width() - 2})
 
     def write_dl(
-        self, rows: Sequence[tuple[str, str]], col_max: int = 30, col_spacing: int = 2
+        self, rows: Iterable[tuple[str, str]], col_max: int = 30, col_spacing: int = 2
     ) -> None:
         super().write_dl(rows, min(col_max, self.width // 3), col_spacing)
 

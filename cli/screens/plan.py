@@ -60,7 +60,7 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
         buy = day_text(use.buy_by) if use.buy_by else "-"
         used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
         rows.append([use.item.replace("_", " "), *used, stock, buy])
-    return "\n".join(["WANTED, by week", columns(rows, right=range(1, weeks + 3), head=True)])
+    return "\n".join(["NEEDED, by week", columns(rows, right=range(1, weeks + 3), head=True)])
 
 
 def _cost(cost: Mapping[str, float], units: str) -> str:

@@ -125,7 +125,7 @@ def test_margins_that_were_looked_for_and_not_found_are_told() -> None:
 
 def test_supplies_are_told_as_wanted_and_not_as_used(room: Path) -> None:
     screen = run(room, "plan").stdout
-    assert "WANTED, by week" in screen
+    assert "NEEDED, by week" in screen
     assert "USED UP" not in screen
 
 

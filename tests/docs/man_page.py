@@ -82,7 +82,7 @@ def _paragraphs(command: click.Command) -> Iterator[str]:
 def _options(command: click.Command) -> Iterator[str]:
     context = click.Context(command)
     for option in command.get_params(context):
-        if not isinstance(option, click.Option) or option.name == "help":
+        if not isinstance(option, click.Option) or "--help" in option.opts:
             continue
         record = option.get_help_record(context)
         if record is not None:
