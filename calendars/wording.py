@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -13,8 +13,9 @@ from calendars.entries import Wishes, clean, clean_line
 from cultures.foods.food import DRY
 from cultures.planning.preparation import Step, hatch_steps, line_dose, live_foods
 from cultures.tasks.plan import Remedy, Shortfall
-from cultures.tasks.task import FirstFood, HarvestHatch, Split, SwitchFood, Task
+from cultures.tasks.task import FirstFood, HarvestHatch, HarvestWorms, Split, SwitchFood, Task
 from cultures.tasks.told import FeedLine
+from cultures.words.grouped import alike, group_text, together
 from cultures.words.quantities import day_text, food_name, in_units
 from cultures.words.tasks import left_out, plain, task_phrase, why_text
 from cultures.words.tools import USUAL, Tools
@@ -124,8 +125,8 @@ def round_text(
         tasks: its own, the feeding itself among them. steps: those before it, by time.
     """
     parts = [
-        f"{number}. {step.at.astimezone(wishes.zone):%H:%M} {plain(step.text)}"
-        for number, step in enumerate(steps, start=1)
+        f"{number}. {group[0].at.astimezone(wishes.zone):%H:%M} {_steps_text(group, wishes.tools)}"
+        for number, group in enumerate(together(steps, _alike), start=1)
     ]
     if parts:
         parts.insert(0, "Before the round:")
@@ -145,6 +146,18 @@ def round_text(
     cautions = [task.caution for task in tasks if task.caution]
     parts += [f"Caution: {caution}" for caution in dict.fromkeys(cautions)]
     return clean("\n".join(parts))
+
+
+def _alike(step: Step) -> Hashable:
+    """What harvests have in common that go into one cup; other steps stand alone."""
+    worms = isinstance(step.task, HarvestWorms)
+    return (step.at, alike(step.task, "")) if step.task is not None and worms else id(step)
+
+
+def _steps_text(steps: Sequence[Step], tools: Tools) -> str:
+    if len(steps) == 1:
+        return plain(steps[0].text)
+    return group_text([step.task for step in steps if step.task is not None], tools)
 
 
 def _capital(text: str) -> str:

@@ -20,6 +20,7 @@ from attrs import frozen
 from cli.completion import names_of
 from cli.files import said
 from cli.options import Setting, UsageProblemError, Where, where_options
+from cli.screens.paint import echo
 from cultures import files
 from cultures.errors import BadFileError, FileProblemError
 from cultures.words.text import plain, seen
@@ -149,9 +150,9 @@ def write_edit(where: Where, yes: bool, make: Make, check: Check, hint: str = ""
 
     old, new = _made(where, make, check, show=True)
     if old == new:
-        click.echo(f"{said(where.path)} says so already; nothing was written.")
+        echo(f"{said(where.path)} says so already; nothing was written.")
         return
-    click.echo(hint, nl=bool(hint))
+    echo(hint, nl=bool(hint))
     if not yes:
         _ask()
     with files.locked(where.path.absolute().parent):
@@ -162,9 +163,7 @@ def write_edit(where: Where, yes: bool, make: Make, check: Check, hint: str = ""
             )
         kept = keep_and_replace(where.path, new, where.time())
     room = "" if where.path == Path("room.toml") else f" --room {shlex.quote(said(where.path))}"
-    click.echo(
-        f"Wrote {said(where.path)}. To take it back: livefood history {kept} --restore{room}"
-    )
+    echo(f"Wrote {said(where.path)}. To take it back: livefood history {kept} --restore{room}")
 
 
 def _made(where: Where, make: Make, check: Check, *, show: bool = False) -> tuple[str, str]:
@@ -182,8 +181,8 @@ def _made(where: Where, make: Make, check: Check, *, show: bool = False) -> tupl
     check(before, after)
     if show:
         for line in _shown(old, new, said(where.path)):
-            click.echo(line)
-        click.echo(_effect(before, after))
+            echo(line)
+        echo(_effect(before, after))
     return old, new
 
 
@@ -236,5 +235,5 @@ def _ask() -> None:
             "nobody answered, and nothing was written; --yes writes without asking"
         ) from None
     if not agreed:
-        click.echo("Nothing was written.")
+        echo("Nothing was written.")
         click.get_current_context().exit(1)

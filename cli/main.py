@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
 from io import TextIOWrapper
@@ -11,6 +11,8 @@ from typing import Any
 
 import click
 
+from cli.screens.paint import echo
+from cli.screens.text import fitted, screen_width
 from cultures.errors import LivefoodError
 from cultures.words.text import seen
 
@@ -85,7 +87,7 @@ class _Group(click.Group):
             with _legible():
                 return super().invoke(ctx)
         except LivefoodError as error:
-            click.echo(f"Error: {seen(str(error))}", err=True)
+            echo(f"Error: {seen(str(error))}", err=True)
             ctx.exit(error.exit_code)
 
 
@@ -95,8 +97,27 @@ def _legible() -> Iterator[None]:
     try:
         yield
     except click.ClickException as error:
-        error.message = seen(error.message)  # type: ignore[misc]
+        begin = "Error: "  # which click puts before it
+        error.message = fitted(begin + seen(error.message))[len(begin) :]  # type: ignore[misc]
         raise
+
+
+class _Formatter(click.HelpFormatter):
+    """The help of a command, as narrow as the terminal, its examples too."""
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **{**more, "width": screen_width() - 2})
+
+    def write_dl(
+        self, rows: Iterable[tuple[str, str]], col_max: int = 30, col_spacing: int = 2
+    ) -> None:
+        super().write_dl(rows, min(col_max, self.width // 3), col_spacing)
+
+    def getvalue(self) -> str:
+        return fitted(super().getvalue())
+
+
+click.Context.formatter_class = _Formatter
 
 
 @click.group(

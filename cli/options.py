@@ -12,6 +12,7 @@ import click
 from attrs import evolve, frozen
 
 from cli.option_types import MOMENT, Whole, read_moment
+from cli.screens.paint import echo
 from cultures.errors import LivefoodError, UnitError
 from cultures.limits import most
 from cultures.room.file import load_room, read_room
@@ -145,7 +146,7 @@ def localise(moment: datetime | None, zone: tzinfo) -> datetime:
 
 def answer(
     as_json: bool, data: Callable[[], object], text: Callable[[], str],
-    show: Callable[[str], None] = click.echo,
+    show: Callable[[str], None] = echo,
 ) -> None:  # fmt: skip
     """Prints JSON or, by ``show``, a screen; only the one that is wanted is made."""
     if as_json:

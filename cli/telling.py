@@ -6,9 +6,8 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-import click
-
 from cli.options import Setting
+from cli.screens.paint import echo
 from cultures.errors import FileProblemError
 
 if TYPE_CHECKING:
@@ -34,9 +33,7 @@ def tell(
     try:
         record_telling(setting.path, setting.present, by, told, covers, asked)
     except FileProblemError as error:
-        click.echo(
-            f"What is told here is not recorded, so it will not count as done: {error}", err=True
-        )
+        echo(f"What is told here is not recorded, so it will not count as done: {error}", err=True)
 
 
 def tell_rounds(

@@ -37,3 +37,11 @@ def _programs_are_compiled_once(tmp_path_factory: pytest.TempPathFactory) -> Ite
             patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
             patch.setenv("PYTHONPYCACHEPREFIX", str(tmp_path_factory.mktemp("compiled")))
         yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _printed_is_not_folded() -> Iterator[None]:
+    """What a test reads is as if it were piped, whatever the terminal of who runs it is."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("COLUMNS", raising=False)
+        yield

@@ -8,6 +8,7 @@ import click
 
 from cli.files import refuse_own, refuse_taken, said
 from cli.options import UsageProblemError, Where, where_options
+from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures.words.quantities import many
 
@@ -36,9 +37,9 @@ def command(where: Where, file: Path | None, check: bool, folder: Path | None, f
     if check or folder is not None:
         if file is None or (check and folder is not None):
             raise UsageProblemError("name the backup, and one of --check or --restore FOLDER")
-        click.echo(_checked(file) if folder is None else _restored(file, folder, where))
+        echo(_checked(file) if folder is None else _restored(file, folder, where))
         return
-    click.echo(_made(where, file, force=force))
+    echo(_made(where, file, force=force))
 
 
 def _made(where: Where, file: Path | None, *, force: bool) -> str:

@@ -20,6 +20,7 @@ from calendars.wording import group_of
 from cli.files import said
 from cli.options import Setting, UsageProblemError, Where, answer, clock, localise
 from cli.page.packages import PORT, need_packages
+from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cli.telling import tell
 from cultures.planning.plan import tasks_of
@@ -227,7 +228,7 @@ def serve_feed(job: Job) -> None:
     port = PORT if job.options["port"] is None else job.options["port"]
     listening = listen(feed_app(feed), address, port)
     if not is_loopback(address):
-        click.echo(_EXPOSED, err=True)
+        echo(_EXPOSED, err=True)
     url = listening.url(feed.path)
     told = "Whoever has this address can read the plan. Stop with Ctrl-C."
     answer(
@@ -241,7 +242,7 @@ def serve_feed(job: Job) -> None:
 
 
 def _note(line: str) -> None:
-    click.echo(line, err=True)
+    echo(line, err=True)
 
 
 def publish_plan(job: Job) -> None:

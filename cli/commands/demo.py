@@ -18,6 +18,7 @@ from cli.option_types import MOMENT
 from cli.options import Setting, Where, clock
 from cli.progress import planned
 from cli.screens.care import practice
+from cli.screens.paint import echo
 from cli.screens.today import Manner, screen, this_round
 from cli.telling import tell_rounds
 from cultures.errors import FileProblemError
@@ -37,7 +38,7 @@ def command(folder: Path, now: datetime | None, force: bool) -> None:
 
     Example: livefood demo livefood-demo
     """
-    click.echo(_run(folder, now, force=force))
+    echo(_run(folder, now, force=force))
 
 
 def _run(folder: Path, now: datetime | None, *, force: bool) -> str:

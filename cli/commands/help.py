@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import sys
+from datetime import date, datetime
 
 import click
 
 from cli.manual import TOPICS, page_names, page_text, term_of
+from cli.moved import GUIDE_BEGINS, moved
+from cli.options import UsageProblemError, clock
 from cli.screens.manual import page_screen
+from cli.screens.paint import echo
 from cli.screens.text import block, bullets, wrapped
 from cultures.errors import RangeError, nearest
 
@@ -22,20 +26,25 @@ def _names(
 
 @click.command("help")
 @click.argument("words", nargs=-1, metavar="[TOPIC]", shell_complete=_names)
+@click.option("--today", is_flag=True, help="The guide with its dates moved: it begins today.")
 @click.pass_context
-def command(ctx: click.Context, words: tuple[str, ...]) -> None:
+def command(ctx: click.Context, words: tuple[str, ...], today: bool) -> None:
     """A page on TOPIC, what a word means, or the help of a command; alone, what there is.
 
     \b
     Examples:
       livefood help quick-start
       livefood help ripe
+      livefood help guide --today
     """
-    text = _found(ctx, " ".join(words).lower()) if words else _topics()
+    if today and words != ("guide",):
+        raise UsageProblemError("--today goes with the guide: livefood help guide --today")
+    begins = (clock() or datetime.now().astimezone()).date() if today else GUIDE_BEGINS
+    text = _found(ctx, " ".join(words).lower(), begins) if words else _topics()
     if sys.stdout.isatty() and len(text.splitlines()) > 20:
         click.echo_via_pager(text)
     else:
-        click.echo(text)
+        echo(text)
 
 
 def _topics() -> str:
@@ -47,8 +56,11 @@ def _topics() -> str:
     ])  # fmt: skip
 
 
-def _found(ctx: click.Context, topic: str) -> str:
+def _found(ctx: click.Context, topic: str, begins: date) -> str:
     """A page, a word or a command of a name; a page and a word where it is both.
+
+    Args:
+        begins: the first day of the guide.
 
     Raises:
         RangeError: it is none of them.
@@ -61,7 +73,7 @@ def _found(ctx: click.Context, topic: str) -> str:
     assert isinstance(group, click.Group)
     commands = group.list_commands(ctx.parent)
     if page is not None:
-        parts.append(page_screen(page))
+        parts.append(page_screen(moved(page, begins) if topic == "guide" else page))
     elif topic in commands and (found := group.get_command(ctx.parent, topic)) is not None:
         parts.append(found.get_help(click.Context(found, parent=ctx.parent, info_name=topic)))
     if not parts:

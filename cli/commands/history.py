@@ -11,6 +11,7 @@ import click
 from cli.files import said
 from cli.option_types import Whole
 from cli.options import UsageProblemError, Where, where_options
+from cli.screens.paint import echo
 from cultures import files
 from cultures.words.quantities import many
 from cultures.words.text import seen
@@ -42,19 +43,17 @@ def command(where: Where, number: int | None, restore: bool) -> None:
             when = datetime.fromisoformat(each.at)
             edits = sum(_edits(before[count - 1], each.text))
             how = "the first" if count == 1 else f"{many(edits, 'line')} other than in {count - 1}"
-            click.echo(f"  {count:>4}  from {when:%Y-%m-%d %H:%M} on  {how}")
+            echo(f"  {count:>4}  from {when:%Y-%m-%d %H:%M} on  {how}")
         if not known:
             where.load_file()
-            click.echo("Nothing was told or noted from this room file yet.")
+            echo("Nothing was told or noted from this room file yet.")
         return
     wanted = version(where.path, number)
     if restore:
         put_back(where.path, wanted, where.time())
-        click.echo(
-            f"{said(where.path)} is again as it was from {wanted.at} on. See: livefood check"
-        )
+        echo(f"{said(where.path)} is again as it was from {wanted.at} on. See: livefood check")
         return
-    click.echo(_since(wanted.text, where.path, number))
+    echo(_since(wanted.text, where.path, number))
 
 
 def _edits(old: str, new: str) -> tuple[int, int]:

@@ -9,6 +9,7 @@ import click
 
 from cli.options import UsageProblemError, Where, answer, json_option, where_options
 from cli.screens.kinds import Entry
+from cli.screens.paint import echo
 from cultures.errors import BadFileError, UnknownNameError
 from cultures.foods.kinds import (
     HATCH_SPECS,
@@ -65,7 +66,7 @@ def command(
         room = where.load_if_there()
     except BadFileError:
         # Who mends the file needs the names that it may hold.
-        click.echo(
+        echo(
             f"{where.path} has mistakes (see 'livefood check'): its own kinds are left out.",
             err=True,
         )

@@ -9,6 +9,7 @@ import click
 from cli.completion import brood_names
 from cli.option_types import Whole
 from cli.options import Setting, UsageProblemError, Where, answer, json_option, where_options
+from cli.screens.paint import echo
 
 #: Days that ``--brood`` shows unless told otherwise.
 _BROOD_DAYS = 56
@@ -60,7 +61,7 @@ def _show_brood(
     course = BroodCourse.of(setting.room, setting.room.brood(name))
     if why:
         rounds = rounds_between(setting.room, setting.now, setting.now + timedelta(days=2))
-        click.echo(why_text(course, rounds[0]))
+        echo(why_text(course, rounds[0]))
         return
     now = setting.now
     answer(as_json, lambda: brood_json(course, now, days),

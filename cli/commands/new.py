@@ -15,6 +15,7 @@ from cli.commands.demo_room import room_text
 from cli.files import said, write_new
 from cli.option_types import MOMENT
 from cli.options import clock, localise
+from cli.screens.paint import echo
 from cultures.errors import UnknownNameError
 from cultures.room.file import read_room
 
@@ -23,20 +24,32 @@ from cultures.room.file import read_room
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False), default=Path("room.toml"))
 @click.option("--name", default="My fish room", show_default=True, help="Name of the room.")
 @click.option("--timezone", help="IANA time zone, like Europe/Lisbon (default: this computer's).")
+@click.option("--guide", is_flag=True, help="The room of 'livefood help guide', from today on.")
 @click.option("--now", type=MOMENT, metavar="TIME", help="Act as if it were this time.")
 @click.option("--force", is_flag=True, help="Replace the file if it is there.")
-def command(path: Path, name: str, timezone: str | None, now: datetime | None, force: bool) -> None:
+def command(
+    path: Path, name: str, timezone: str | None, guide: bool, now: datetime | None, force: bool
+) -> None:
     """Start a room file to fill in: one tank, one brood, one culture, one bottle.
 
-    Example: livefood new room.toml --name "Back shed" --timezone Europe/Lisbon
+    \b
+    Examples:
+      livefood new room.toml --name "Back shed" --timezone Europe/Lisbon
+      livefood new room.toml --guide
     """
     zone = _zone_of(timezone or _local_timezone())
     moment = localise(now or clock(), zone)
-    text = _new_text(name=name, timezone=zone.key, now=moment)
+    if guide:
+        text = room_text("guide_room.toml", moment.date(), timezone=json.dumps(zone.key))
+    else:
+        text = _new_text(name=name, timezone=zone.key, now=moment)
     read_room(text, name=str(path), today=moment.date())
     write_new(path, text, force=force)
     shown = said(path)
-    click.echo(f"Wrote {shown}. Fill in your tanks, then run: livefood check --room {shown}")
+    then = "Follow it with: livefood help guide --today"
+    if not guide:
+        then = f"Fill in your tanks, then run: livefood check --room {shown}"
+    echo(f"Wrote {shown}. {then}")
 
 
 def _new_text(*, name: str, timezone: str, now: datetime) -> str:

@@ -9,6 +9,7 @@ import click
 
 from cli.files import said
 from cli.options import Where, where_options
+from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures import files
 from cultures.errors import LivefoodError
@@ -39,17 +40,17 @@ def command(where: Where, mend: bool) -> None:
         mends = mends_of(where.path, _zone(where), where.time())
         copies = carry_out(mends) if mend else []
     if not mends:
-        click.echo("Journal and record can be read; there is nothing to mend.")
+        echo("Journal and record can be read; there is nothing to mend.")
         return
     for one in mends:
         much = many(len(one.steps), "thing")
-        click.echo(f"{said(one.path)}: {much} {'mended' if mend else 'to mend'}")
+        echo(f"{said(one.path)}: {much} {'mended' if mend else 'to mend'}")
         for step in one.steps:
-            click.echo(wrapped(f"  - {step}", 4))
+            echo(wrapped(f"  - {step}", 4))
     for copy in copies:
-        click.echo(f"The old file is kept as {said(copy)}.")
+        echo(f"The old file is kept as {said(copy)}.")
     if not mend:
-        click.echo("Nothing was changed. To do it: livefood repair --mend")
+        echo("Nothing was changed. To do it: livefood repair --mend")
 
 
 def _zone(where: Where) -> tzinfo:

@@ -17,7 +17,7 @@ from cli.options import Where, answer, where_options
     "--out", type=click.Path(path_type=Path, dir_okay=False), default=Path("sheet.html"),
     show_default=True, help="The page to write.",
 )  # fmt: skip
-@click.option("--week", is_flag=True, help="Seven days of rounds instead of today's.")
+@click.option("--week", is_flag=True, help="A week on one page to initial, then its days.")
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), help="Paper size (letter with US units)."
 )

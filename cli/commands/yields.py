@@ -60,7 +60,7 @@ def command(
     \b
     Examples:
       livefood yield MW-1
-      livefood yield --kind microworm --medium-g 150 --surface-cm2 180
+      livefood yield --kind microworm --medium-g 150 --surface-cm2 180 \\
           --temperature-c 20 --temperature-c 26 --range
     """
     plain = not with_range and all(value in (None, ()) for value in options.values())

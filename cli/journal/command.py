@@ -37,6 +37,7 @@ from cli.journal.lists import (
 from cli.journal.recording import moment_of, open_book, record, say, writing
 from cli.option_types import MOMENT, SPOKEN, Spoken, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
+from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures.errors import LivefoodError, nearest
 from cultures.journal.entries import EVENTS, Entry, undo_of
@@ -122,7 +123,7 @@ def done(
     with nullcontext(open_book(where)) if dry_run else writing(where) as book:
         due = _due(book, since)
         if dry_run or not (due or names):
-            click.echo(due_text(due, book))
+            echo(due_text(due, book))
             return
         left_out = choose(due, but, book) if but else []
         chosen = [t for t in choose(due, names, book) if t not in left_out]
@@ -319,7 +320,7 @@ def import_(file: Path, dates: str, dry_run: bool, where: Where) -> None:
     with nullcontext(open_book(where)) if dry_run else writing(where) as book:
         found = read_import(file, book.room.timezone, dates=dates, now=book.now, meant=book.meant)
         fresh = new_entries(found, book.journal.entries)
-        click.echo(import_summary(found, fresh, dry_run=dry_run))
+        echo(import_summary(found, fresh, dry_run=dry_run))
         noted = record(book, fresh) if fresh and not dry_run else None
     if noted is not None:
         say(book, noted, quiet=True)

@@ -12,6 +12,7 @@ import click
 from cli.files import give_up_screen
 from cli.option_types import Spoken
 from cli.options import Where, localise
+from cli.screens.paint import echo
 from cli.screens.text import screen_width, wrapped
 from cultures import files
 from cultures.errors import BadFileError, LivefoodError, RangeError
@@ -78,7 +79,7 @@ def say(book: Book, noted: Noted, *, quiet: bool = False, more: str = "") -> Non
     """Prints what was noted (unless ``quiet``), what it changes, and ``more``."""
     with _noted(book.path, noted.count):
         _say(book, noted, quiet=quiet)
-        click.echo(more, nl=bool(more))
+        echo(more, nl=bool(more))
 
 
 @contextmanager
@@ -92,7 +93,7 @@ def _noted(path: Path, count: int) -> Iterator[None]:
             wrong = error.strerror or wrong
             give_up_screen()
         with suppress(OSError):
-            click.echo(
+            echo(
                 f"{many(count, 'line')} noted in {path.name}, whole and on the disk. What changed"
                 f" cannot be shown: {wrong}", err=True,
             )  # fmt: skip
@@ -104,7 +105,7 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
 
     written = book.written(noted)
     if noted.torn:
-        click.echo(
+        echo(
             f"A torn line from an earlier power cut was set aside in {book.path.name}.torn:"
             f" '{noted.torn[:60]}'. Note it again if it matters.",
             err=True,
@@ -112,14 +113,14 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
     shown = () if quiet else written
     for entry in shown:
         said = f"Noted, line {entry.line}: {line_of(entry, book.room)}"
-        click.echo(wrapped(said, 2) if len(said) > screen_width() else said)
+        echo(wrapped(said, 2) if len(said) > screen_width() else said)
     if bad := book.journal.standing_bad():
         raise BadFileError([line.problem for line in bad])
     after = book.present(book.now, pending=True)
     for entry in shown:
-        click.echo(related(entry, after, book.room), nl=False)
+        echo(related(entry, after, book.room), nl=False)
     if noted.before is not None:
         effect = effect_of(noted.before, after)
-        click.echo(effect.text)
+        echo(effect.text)
         if book.tells:
             effect.tell(book.room_path, after)

@@ -139,12 +139,12 @@ def _how(words: str | None, weeks: Sequence[Carried]) -> str:
         until = f"for {days} days: then they have outgrown all that they get here"
     else:
         until = f"for {days} days"
-    parts = [f"Fry on the day of spawning; fed at every round {until}.",
-             "Name in brackets: who would go short of it."]  # fmt: skip
+    parts = [f"Numbers of fry on the day of spawning; fed at every round {until}.",
+             "In brackets: who would go short."]  # fmt: skip
     if not any(week.other for week in weeks):
         parts.pop()
     if any(week.limited is None for week in weeks):
-        parts.append(f"+: more than {number(most('carried'))} is not tried.")
+        parts.append(f"+: more than {number(most('carried'))} was not tried.")
     best = max(weeks, key=lambda week: week.largest).brood
     if best.count and words:
         text = f"spawn {shlex.quote(words)} {best.count:.0f} in {shlex.quote(best.tank)}"

@@ -88,7 +88,7 @@ def screen(room: Room, now: datetime, path: Path) -> str:
 
 
 def _table(head: list[str], rows: list[list[str]], right: Sequence[int]) -> str:
-    return columns([head, *rows], right=right) if rows else ""
+    return columns([head, *rows], right=right, head=True) if rows else ""
 
 
 def _stands_at(culture: Culture, room: Room, now: datetime) -> float:

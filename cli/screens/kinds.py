@@ -3,46 +3,51 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from textwrap import fill
 
 from attrs import frozen
 from tabulate import tabulate
 
-from cli.screens.text import wrapped
+from cli.screens.text import columns, screen_width, wrapped
 from cli.screens.us_units import in_us_unit
 from cultures.foods.parameters import Parameter, Spec, sources
 from cultures.fry.species import Species
 from cultures.words.quantities import in_units, number, plain
 
-_STATUSES = """Status: read, seen in the named text; derived, worked out from what was read;
-practice, common practice without a source; memory, recalled and not looked up;
-assumption, a choice; keeper, yours."""
+_STATUSES = (
+    "Status: read, seen in the named text; derived, worked out from what was read; practice,"
+    " common practice without a source; memory, recalled and not looked up; assumption, a choice;"
+    " keeper, yours."
+)
 
 #: For a screen in US units.
-_OWN_UNITS = """A value after a colon was converted: room files and --json have it in the unit
-that ends its name. Notes are in the units of their sources."""
+_OWN_UNITS = (
+    "A value after a colon was converted: room files and --json have it in the unit that ends its"
+    " name. Notes are in the units of their sources."
+)
 
 
 def overview(entries: Sequence[Entry], species: Sequence[Species]) -> str:
     """One line for each kind and class, then the species by class."""
     rows = [[entry.name, entry.what, entry.about] for entry in entries]
-    table = tabulate(rows, headers=["name", "what", "species"], tablefmt="plain",
-                     maxcolwidths=[None, None, 32])  # fmt: skip
+    head = ["name", "what", "species"]
+    table = tabulate(rows, headers=head, tablefmt="plain", maxcolwidths=[None, None, 32])
+    if max(map(len, table.splitlines())) > screen_width():
+        table = columns([["name", "", ""], *rows], indent=0, head=True)
     by_class: dict[str, list[str]] = {}
     for one in species:
         by_class.setdefault(one.of, []).append(one.names[0])
-    lines = [fill(f"{name}: {', '.join(names)}", 80, subsequent_indent="    ")
+    lines = [wrapped(", ".join(names), 4, f"{name}: ")
              for name, names in sorted(by_class.items())]  # fmt: skip
-    head = f"{len(species)} species have values of their own (species = ... in a [[brood]]):"
+    others = f"{len(species)} species have values of their own (species = ... in a [[brood]]):"
     listed = "\n".join(lines)
-    return f"{table}\n\n{head}\n{listed}\n\nEvery parameter of one: livefood kinds NAME"
+    return f"{table}\n\n{others}\n{listed}\n\nEvery parameter of one: livefood kinds NAME"
 
 
 def several(species: Sequence[Species]) -> str:
     """One line or two for each species that was found."""
     lines = [
-        fill(f"{one.scientific} ({', '.join(one.names)}), {one.of}; own:"
-             f" {', '.join(one.parameters)}", 80, subsequent_indent="    ")
+        wrapped(f"({', '.join(one.names)}), {one.of}; own: {', '.join(one.parameters)}", 4,
+                f"{one.scientific} ")
         for one in species
     ]  # fmt: skip
     return "\n".join([*lines, "", "Every parameter of one: livefood kinds NAME"])
@@ -50,7 +55,7 @@ def several(species: Sequence[Species]) -> str:
 
 def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
     """Every parameter of one kind or class; the notes are in the units of their sources."""
-    lines = [fill(f"{entry.label} ({entry.about}), {entry.what}", 80)]
+    lines = [wrapped(f"{entry.label} ({entry.about}), {entry.what}")]
     if entry.strains:
         lines.append(wrapped("Strains: " + ", ".join(entry.strains) + "."))
     lines.append("")
@@ -64,9 +69,9 @@ def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
         lines.append(_indented(f"{entry.specs[key].meaning} [{origin}]"))
         if parameter.note:
             lines.append(_indented(parameter.note))
-    lines += ["", _STATUSES]
+    lines += ["", wrapped(_STATUSES)]
     if units == "us":
-        lines.append(_OWN_UNITS)
+        lines.append(wrapped(_OWN_UNITS))
     if with_sources:
         known = sources()
         used = sorted({s for p in entry.parameters.values() for s in p.sources})
@@ -98,7 +103,7 @@ def _value(entry: Entry, key: str, parameter: Parameter, units: str) -> str:
 
 
 def _indented(text: str) -> str:
-    return fill(text, 80, initial_indent="    ", subsequent_indent="    ")
+    return wrapped(text, 4)
 
 
 @frozen

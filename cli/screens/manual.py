@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from cli.screens.text import bullets, screen_width, wrapped
+from cli.screens.text import bullets, fitted, screen_width, wrapped
 
 _LINK = re.compile(r"!?\[((?:[^\[\]]|\[[^\]]*\])*)\]\(([^)\s]*)\)")
 _NOTE = re.compile(r"<!--.*?-->\n?|</?(?:details|summary|img|p|br)[^>]*>", re.DOTALL)
@@ -40,7 +40,7 @@ def _parts(source: str) -> Iterator[list[str]]:
 def _part(lines: list[str]) -> str:
     first = lines[0].lstrip()
     if first.startswith("```"):
-        return "\n".join(f"    {line}" for line in lines[1:-1])
+        return _typed(lines[1:-1])
     if first.startswith("#"):
         title, deep = _plain(first.lstrip("# ")), len(first) - len(first.lstrip("#"))
         return wrapped(title.upper() if deep < 3 else title)
@@ -49,6 +49,12 @@ def _part(lines: list[str]) -> str:
     if _ITEM.match(lines[0]):
         return "\n".join(_items(lines))
     return wrapped(_plain(" ".join(lines)))
+
+
+def _typed(lines: list[str]) -> str:
+    """What is typed or printed, set in as far as the screen lets it be, and folded beyond that."""
+    spare = screen_width() - max(map(len, lines), default=0)
+    return "\n".join(fitted(f"{' ' * min(4, max(0, spare))}{line}") for line in lines)
 
 
 def _plain(text: str) -> str:

@@ -10,6 +10,8 @@ import re
 
 import click
 
+from cli.screens.text import fitted
+
 #: A heading stands at the left edge and begins with a word in capitals.
 _HEADING = re.compile(r"^[A-Z][A-Z ]{2}")
 _TIME = re.compile(r"^(  )(\d\d:\d\d)(?=  )")
@@ -18,8 +20,13 @@ _TIME = re.compile(r"^(  )(\d\d:\d\d)(?=  )")
 def show(text: str) -> None:
     """Prints a screen; painted only on a terminal, and not when NO_COLOR is set."""
     plain = bool(os.environ.get("NO_COLOR")) or os.environ.get("TERM") == "dumb"
-    painted = "\n".join(_painted(line) for line in text.split("\n"))
+    painted = "\n".join(_painted(line) for line in fitted(text).split("\n"))
     click.echo(painted, color=False if plain else None)
+
+
+def echo(text: str, *, nl: bool = True, err: bool = False) -> None:
+    """Prints a message, folded to the terminal."""
+    click.echo(fitted(text), nl=nl, err=err)
 
 
 def _painted(line: str) -> str:

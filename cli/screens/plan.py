@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from cli.screens.balance import balance
-from cli.screens.feeding import feed_table
+from cli.screens.feeding import walk
 from cli.screens.shortfalls import all_shortfalls
 from cli.screens.text import columns, joined, screen_width, wrapped
 from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak
+from cultures.words.grouped import alike, group_text, reasons, together
 from cultures.words.quantities import day_text, grams, number, when
-from cultures.words.tasks import left_out, task_text, why_text
+from cultures.words.tasks import left_out
 
 __all__ = ["balance", "screen"]
 
@@ -29,17 +30,18 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     title = f"{plan.room}, {when(plan.start)} to {when(plan.end)}"
     parts = [title if len(title) <= screen_width() else wrapped(title)]
     days: dict[str, list[str]] = {}
-    for task in plan.tasks:
-        if isinstance(task, _OF_A_ROUND) and not feeding:
-            continue
-        lines = days.setdefault(day_text(task.at), [])
-        lines.append(wrapped(task_text(task, tools), 9, f"  {task.at:%H:%M}"))
+    kinds = {culture.name: culture.kind for culture in plan.cultures}
+    tasks = [t for t in plan.tasks if feeding or not isinstance(t, _OF_A_ROUND)]
+    for group in together(tasks, lambda t: alike(t, kinds.get(t.subject, ""))):
+        first = group[0]
+        lines = days.setdefault(day_text(first.at), [])
+        lines.append(wrapped(group_text(group, tools), 9, f"  {first.at:%H:%M}"))
         if why:
-            lines.append(wrapped(why_text(task, units), 11))
-        if feeding and isinstance(task, Feed):
-            every = [x for x in plan.lines if x.at == task.at]
+            lines += [wrapped(reason, 11) for reason in reasons(group, units)]
+        if isinstance(first, Feed):
+            every = [x for x in plan.lines if x.at == first.at]
             skipped, given = left_out(every), [x for x in every if x.amount > 0]
-            lines += ["", feed_table(given, tools, total=True)]
+            lines += ["", walk(given, tools, total=True)]
             lines += [*([wrapped(skipped, 4, "  ")] if skipped else []), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply))
@@ -61,7 +63,7 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
         buy = day_text(use.buy_by) if use.buy_by else "-"
         used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
         rows.append([use.item.replace("_", " "), *used, stock, buy])
-    return "\n".join(["WANTED, by week", columns(rows, right=range(1, weeks + 3))])
+    return "\n".join(["NEEDED, by week", columns(rows, right=range(1, weeks + 3), head=True)])
 
 
 def _cost(cost: Mapping[str, float], units: str) -> str:

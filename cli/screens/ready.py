@@ -56,7 +56,7 @@ def _dates(found: Readiness, now: datetime, *, by_first_food: bool) -> str:
     rows.append(["first food", first + (asked if by_first_food else "")])
     lines = [columns(rows)]
     lines.append(wrapped(
-        f"Without food they live about {many(round(found.starve_days), 'day')} more.", 2, "  "
+        f"Without food they live about {many(round(found.starve_days), 'more day')}.", 2, "  "
     ))  # fmt: skip
     if not found.sure:
         lines.append(wrapped(
@@ -92,7 +92,7 @@ def _what(room: Room, step: Step, now: datetime) -> str:
     """What is to be done for a food, and by when."""
     name = food_name(step.food)
     if step.how == "gives":
-        return f"{name}: {step.subject} gives by then as it stands"
+        return f"{name}: {step.subject} will be giving by then as it is"
     if step.how == "dry":
         return f"{name}: to be in the house"
     by = "" if step.begin_by is None else f" by {spoken_day(step.begin_by, now)}"

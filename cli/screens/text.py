@@ -2,18 +2,63 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import textwrap
 from collections.abc import Iterable, Sequence
 
 _LEAST, _MOST = 40, 80
+#: On narrower screens a table with a head that does not fit is a list.
+_TABLE = 60
 #: A space at which no line is folded.
 TIED = "\N{NO-BREAK SPACE}"
+#: A message that ends with what to type.
+_THEN_TYPE = re.compile(r"(.*\S:) (livefood (?:(?!\. ).)+)")
 
 
 def screen_width() -> int:
     """Columns to fold to: those of the terminal, within limits; what is piped gets the most."""
     return min(_MOST, max(_LEAST, shutil.get_terminal_size((_MOST, 24)).columns))
+
+
+def terminal_width() -> int | None:
+    """The same of a terminal, or of ``COLUMNS``; None where what is printed is piped."""
+    return screen_width() if shutil.get_terminal_size((0, 0)).columns else None
+
+
+def fitted(text: str) -> str:
+    """Text of which no line is wider than the terminal; a command stays one that can be copied.
+
+    Examples:
+        >>> fitted("one line")
+        'one line'
+    """
+    width = terminal_width()
+    if width is None or all(len(line) <= width for line in text.split("\n")):
+        return text
+    return "\n".join(_fitted(line, width) for line in text.split("\n"))
+
+
+def _fitted(line: str, width: int) -> str:
+    if len(line) <= width:
+        return line
+    if asks := _THEN_TYPE.fullmatch(line):
+        pad = " " * (len(line) - len(line.lstrip()) + 2)
+        return f"{_fitted(asks[1], width)}\n{_fitted(pad + asks[2], width)}"
+    found = re.match(r" *(?:- |! |\d+  )?", line)
+    lead = found[0] if found else ""
+    body = line[len(lead) :]
+    typed = re.match(r"(\$ )?livefood ", body) is not None
+    if typed:
+        body = re.sub(r'"[^"]*"', lambda quoted: quoted[0].replace(" ", TIED), body)
+    # Around a long word, such as an address, less is set in.
+    spare = max(0, width - max(map(len, body.split(" "))) - 2 * typed)
+    pad = " " * min(len(lead) + 4 * typed, spare)
+    lines = textwrap.wrap(
+        body, width - 2 * typed, initial_indent=lead[:spare], subsequent_indent=pad,
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip
+    return (" \\\n" if typed else "\n").join(lines).replace(TIED, " ")
 
 
 def wrapped(text: str, indent: int = 0, first: str = "") -> str:
@@ -53,11 +98,16 @@ def columns(
     """Rows in columns two spaces apart; those in ``right`` are aligned right.
 
     Where the screen is too narrow the words of a ``head`` row stand below each other, then the
-    widest text column is cut with an ellipsis, never a number.
+    widest text column is cut with an ellipsis, never a number. What does not fit even so, or not
+    as it is on a screen of less than 60 columns, is a list with the words of the head before each
+    cell.
     """
     if not rows:
         return ""
     widths, over = _fit(rows, indent)
+    told = _listed(rows, indent) if head else _run_on(rows, indent)
+    if over > 0 and head and screen_width() < _TABLE:
+        return told
     if over > 0 and head:
         words = [cell.split(" ") if i in right else [cell] for i, cell in enumerate(rows[0])]
         deep = max(len(cell) for cell in words)
@@ -72,6 +122,8 @@ def columns(
         cut = min(over, widths[widest] - 8)
         widths[widest] -= cut
         over -= cut
+    if over > 0:
+        return told
     lines = []
     for row in rows:
         cells = []
@@ -80,3 +132,24 @@ def columns(
             cells.append(shown.rjust(widths[i]) if i in right else shown.ljust(widths[i]))
         lines.append((" " * indent + "  ".join(cells)).rstrip())
     return "\n".join(lines)
+
+
+def _listed(rows: Sequence[Sequence[str]], indent: int) -> str:
+    """A point for each row, named by its first cell, with the head before each other cell."""
+    heads, *rest = rows
+    texts = []
+    for row in rest:
+        at = next((i for i, cell in enumerate(row) if cell), 0)
+        others = zip(heads[at + 1 :], row[at + 1 :], strict=True)
+        cells = [f"{head} {cell}".strip() for head, cell in others if cell not in ("", "-")]
+        name = f"{' ' * indent}{row[at]}"
+        texts.append(wrapped(", ".join(cells), indent + 2, f"{name}: ") if cells else name)
+    return "\n".join(texts)
+
+
+def _run_on(rows: Sequence[Sequence[str]], indent: int) -> str:
+    """The cells of each row as running text."""
+    told = ([cell for cell in row if cell] for row in rows)
+    return "\n".join(
+        wrapped("  ".join(more), indent + 2, f"{' ' * indent}{first}  ") for first, *more in told
+    )

@@ -12,7 +12,6 @@ from attrs import frozen
 from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import walk
-from cli.screens.grouped import alike, group_text, harvests_text, names, together
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.text import TIED, block, bullets, joined, screen_width, wrapped
@@ -35,6 +34,7 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.tasks.told import ToldTask
+from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.quantities import day_text, food_name, in_units, millilitres, number, when
 from cultures.words.tasks import (
     Words,
@@ -66,6 +66,7 @@ _LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
 _OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
 _CAUTIONS = "  ! Cautions: livefood today --cautions"
+_ALL_CAUTIONS = " (all: livefood today --cautions)"
 
 
 @frozen(eq=False)
@@ -122,9 +123,9 @@ def screen(
     here = [t for t in shown if t in going or t.at in rounds or t.until in rounds]
     full, hidden = _cautions(here, manner.practice)
     parts.append(_going_block(going, outlook, at_rounds, manner))
-    parts.append(block("TAKE CARE", full))
-    if hidden:
-        parts[-1 if full else -2] += f"\n{_CAUTIONS}"
+    parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
+    if hidden and not full:
+        parts[-2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
         later.append(wrapped(enough_until(plan.end), 4, "  - "))
     notes = _new_notes(plan, outlook) if manner.why else _short_notes(plan, outlook)
@@ -226,8 +227,9 @@ def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
     for jar in jars_left(outlook, at):
         us = outlook.room.units == "us"
         left = millilitres(jar.left_ml, "us") if us else outlook.room.tools.poured(jar.left_ml).text
-        text = f"{left} left in the jar of {jar.label}, keeps until {when(jar.until)}"
-        lines.append(wrapped(text if jar.later else f"{text}; to spare", 4, "  "))
+        how = "left" if jar.later else "to spare"
+        text = f"{left} {how} in the jar of {jar.label}, keeps until {when(jar.until)}"
+        lines.append(wrapped(text, 4, "  "))
     return lines
 
 
@@ -371,7 +373,7 @@ def _going_block(
 def _reasons(tasks: Sequence[Task], units: str) -> list[str]:
     """The reasons of tasks that are told as one, without recipes."""
     several = len(tasks) > 1
-    whys = {t.subject: why_text(t, units).partition(" Medium: ")[0] for t in tasks}
+    whys = {t.subject: why_text(t, units).partition(RECIPE)[0] for t in tasks}
     return [wrapped(f"{name}: {why}" if several else why, _TIME) for name, why in whys.items()]
 
 
@@ -447,4 +449,18 @@ def brief(text: str) -> str:
 
 def notes_text(notes: Sequence[str], units: str = "metric") -> str:
     """Remarks that are no task: an old file, a slow temperature."""
-    return block("NOTES", bullets(in_units(note, units) for note in notes))
+    return block("NOTES", bullets(in_units(note, units) for note in said_once(notes)))
+
+
+def said_once(notes: Iterable[str]) -> list[str]:
+    """Remarks; what is said of one tank in full is said of others like it in a word."""
+    groups = together(notes, lambda note: m[3] if (m := _OF_TANK.match(note)) else note)
+    return [_with_others(group) for group in groups]
+
+
+def _with_others(notes: Sequence[str]) -> str:
+    first, *others = notes
+    if not others:
+        return first
+    told = [f"{m[1]} from {m[2]}" for note in others if (m := _OF_TANK.match(note))]
+    return f"{first} Likewise tank{'s' if len(told) > 1 else ''} {', '.join(told)}."

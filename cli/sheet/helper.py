@@ -25,6 +25,7 @@ from cli.sheet.keeper import keeper_view
 from cli.sheet.page import PAPERS, Sheet
 from cli.sheet.parts import Item, Round, Said, clock, day, moment
 from cli.sheet.rounds import feeding_table, item
+from cli.sheet.type_size import type_size
 from cli.telling import tell
 from cli.templates import render
 from cli.working import working
@@ -47,13 +48,16 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
     with working("Planning the days away"):
         absence = plan_absence(setting, *away)
     tasks, room, days = absence.helper_tasks(), absence.plan.room, absence.days()
+    views, rules = [_day(absence, one, paper) for one in days], ("helper", "How a round goes")
     html = render(
         "cli.sheet", "helper.html", paper=PAPERS[paper],
         title=f"{room}: for the helper, {absence.first} to {absence.last}", room=Words(room),
         first=day(absence.first, "away#from"), last=day(absence.last, "away#to"), blanks=BLANKS,
         how=HOW, alone=LEAVE_ALONE, wrong=IF_WRONG,
         care=[*map(Words, cautions_of(tasks)), MAINS],
-        days=[_day(absence, one) for one in days], keeper=keeper_view(absence),
+        days=views,
+        parts=[rules, *((d["id"], d["title"]) for d in views), ("keeper", "For the keeper")],
+        keeper=keeper_view(absence),
         planned=moment(absence.plan.start, "plan#from"),
     )  # fmt: skip
 
@@ -64,12 +68,14 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
     return Sheet(html, len(tasks), len(days), told)
 
 
-def _day(absence: Absence, one: date) -> dict[str, Any]:
+def _day(absence: Absence, one: date, paper: str) -> dict[str, Any]:
     rounds = [
         _round(absence, task) for task in absence.helper_tasks()
         if isinstance(task, Feed) and task.at.date() == one
     ]  # fmt: skip
-    return {"title": day(one, f"day/{one.isoformat()}"), "rounds": rounds}
+    of = f"day/{one.isoformat()}"
+    view = {"id": of.replace("/", "-"), "title": day(one, of), "rounds": rounds}
+    return {**view, "size": type_size({**view, "besides": (), "cautions": ()}, paper)}
 
 
 def _round(absence: Absence, feed: Feed) -> Round:

@@ -11,9 +11,12 @@ from cli.drawing.courses import DrawnBrood, drawn_broods, drawn_cultures
 from cli.drawing.pictures import CULTURE_SAYS, SHOWN, brood_says, shares, vessels
 from cli.options import Setting
 from cli.screens.shortfalls import is_urgent
+from cli.screens.today import said_once
 from cli.sheet.parts import Said, day, moment
 from cli.sheet.rounds import Day, day_view, days_of
 from cli.sheet.tables import cultures_table, shortfall_views, stock_table
+from cli.sheet.type_size import type_size
+from cli.sheet.wall import wall_view
 from cli.templates import render
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan
@@ -57,15 +60,28 @@ def sheet_page(
     """
     units, first, last = outlook.room.units, days[0].day, days[-1].day
     alone, short = first == last, list(enumerate(plan.shortfalls))
+    urgent = [x for x in short if is_urgent(x[1], outlook.now)]
+    views = [day_view(outlook, plan, one) for one in days]
+    for number, view in enumerate(views):
+        view["size"] = type_size(view, paper, shortfalls=0 if number else len(urgent))
+    cultures = drawn_cultures(setting, outlook)
+    broods = drawn_broods(setting, outlook)
     return render(
         "cli.sheet", "sheet.html", paper=PAPERS[paper], room=Words(plan.room), alone=alone,
         title=f"{plan.room}: {first if alone else f'{first} to {last}'}",
         first=day(first, "sheet#first"), last=day(last, "sheet#last"),
-        days=[day_view(outlook, plan, one) for one in days],
-        urgent=shortfall_views([x for x in short if is_urgent(x[1], outlook.now)], units),
-        shortfalls=shortfall_views([x for x in short if not is_urgent(x[1], outlook.now)], units),
+        wall=None if alone else wall_view(outlook, plan, days),
+        days=views,
+        parts=[
+            *((view["id"], view["title"]) for view in views),
+            ("ahead", "The weeks ahead"),
+            *((part, part.capitalize()) for part, drawn in
+              (("cultures", cultures), ("fry", broods)) if drawn),
+        ],
+        urgent=shortfall_views(urgent, units),
+        shortfalls=shortfall_views([x for x in short if x not in urgent], units),
         enough=not any(s.certain for s in plan.shortfalls),
-        notes=[Words(in_units(note, units)) for note in plan.notes],
+        notes=[Words(in_units(note, units)) for note in said_once(plan.notes)],
         changes=[
             (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, outlook.room.tools))
             for t in plan.tasks if isinstance(t, Split | Start | Retire)
@@ -78,12 +94,12 @@ def sheet_page(
         vessels=vessels(outlook) if outlook.room.vessels else None,
         cultures_table=cultures_table(outlook, plan), stock_table=stock_table(plan, units),
         cultures=[
-            (Words(c.course.culture.name), c.drawn) for c in drawn_cultures(setting, outlook)
+            (Words(c.course.culture.name), c.drawn) for c in cultures
         ],
         cultures_say=CULTURE_SAYS,
         broods=[
             (Words(b.course.brood.name), b.drawn, _dates(b))
-            for b in drawn_broods(setting, outlook)
+            for b in broods
         ],
         broods_say=brood_says(units),
         planned=moment(plan.start, "plan#from"), until=moment(plan.end, "plan#to"),

@@ -70,13 +70,13 @@ class Item:
     """One line beside the clock.
 
     Attributes:
-        task: id of the task that it completes, which gives it a box; or "". named: what the box
-            is called. why: the reason, or "".
+        tasks: ids of what it completes, which gives it a box. named: what the box is called.
+        why: the reason, or "".
     """
 
     at: Moment
     text: Phrase
-    task: str = ""
+    tasks: Sequence[str] = ()
     named: str = ""
     why: str = ""
 

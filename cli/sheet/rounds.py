@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.screens.care import cautions_of
 from cli.screens.feeding import feed_rows, food_heads, in_all
@@ -18,7 +18,8 @@ from cultures.planning.preparation import Step, dose_phrase, live_foods
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
-from cultures.words.tasks import Phrase, Words, left_out, plain, task_phrase, why_text
+from cultures.words.grouped import alike, group_phrase, reasons, together
+from cultures.words.tasks import Phrase, Words, left_out, plain, why_text
 from cultures.words.tools import Tools
 
 #: So many columns of food fit a phone.
@@ -29,11 +30,16 @@ _SELF_TOLD = (HarvestHatch, FirstFood)
 
 @frozen
 class Day:
-    """One day of the sheet: its rounds with their steps, and the tasks besides."""
+    """One day of the sheet: its rounds with their steps, and the tasks besides.
+
+    Attributes:
+        kinds: of the room's cultures, by name.
+    """
 
     day: date
     rounds: tuple[tuple[datetime, Feed, tuple[Step, ...]], ...]
     besides: tuple[Task, ...]
+    kinds: Mapping[str, str]
 
     def tasks(self) -> list[Task]:
         """All tasks of the day, each once."""
@@ -42,6 +48,10 @@ class Day:
             for task in (feed, *(s.task for s in steps if s.task is not None))
         ]  # fmt: skip
         return [*of_rounds, *self.besides]
+
+    def groups(self) -> list[tuple[Task, ...]]:
+        """The tasks besides, those that are alike told as one."""
+        return together(self.besides, lambda task: alike(task, self.kinds.get(task.subject, "")))
 
 
 def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
@@ -59,8 +69,10 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
             if not outlook.is_noted(at):
                 rounds.append((at, feed, steps))
         found.append((one, tuple(rounds)))
+    besides = [task for task in plan.tasks if task.id not in taken]
+    kinds = {culture.name: culture.kind for culture in plan.cultures}
     return [
-        Day(one, rounds, tuple(t for t in plan.tasks if t.at.date() == one and t.id not in taken))
+        Day(one, rounds, tuple(task for task in besides if task.at.date() == one), kinds)
         for one, rounds in found
     ]
 
@@ -76,7 +88,7 @@ def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
             if at.date() == one.day and outlook.is_noted(at)
         ],
         "rounds": [_round(plan, feed, steps, tools) for _, feed, steps in one.rounds],
-        "besides": [_besides(t, tools, at_rounds) for t in one.besides],
+        "besides": [_besides(group, tools, at_rounds) for group in one.groups()],
         "cautions": [Words(text) for text in cautions_of(one.tasks())],
     }  # fmt: skip
 
@@ -108,17 +120,19 @@ def _step(step: Step, at: datetime) -> Item:
     return item(clock(step.at, of), step.task, step.text)
 
 
-def item(at: Moment, task: Task | None, text: Phrase, *, why: str = "", named: str = "") -> Item:
+def item(at: Moment, task: Task | None, text: Phrase, *, named: str = "") -> Item:
     """A line with its time and, if it completes a task, its box; ``named``: what the box says."""
-    called = (named or plain(text)[:80]) if task is not None else ""
-    return Item(at, capital(text), task.id if task is not None else "", called, why)
+    if task is None:
+        return Item(at, capital(text))
+    return Item(at, capital(text), (task.id,), named or plain(text)[:80])
 
 
-def _besides(task: Task, tools: Tools, at_rounds: set[datetime]) -> Item:
-    why = "" if isinstance(task, _SELF_TOLD) else why_text(task, tools.units)
-    after = after_round(task, at_rounds)
-    text = (after, *task_phrase(task, tools)) if after else task_phrase(task, tools)
-    return item(clock(task.at, f"{task.id}#at"), task, text, why=why)
+def _besides(group: Sequence[Task], tools: Tools, at_rounds: set[datetime]) -> Item:
+    first = group[0]
+    why = "" if isinstance(first, _SELF_TOLD) else " ".join(reasons(group, tools.units))
+    text, after = group_phrase(group, tools), after_round(first, at_rounds)
+    line = item(clock(first.at, f"{first.id}#at"), first, (after, *text) if after else text)
+    return evolve(line, tasks=tuple(task.id for task in group), why=why)
 
 
 def feeding_table(
@@ -144,5 +158,5 @@ def feeding_table(
 
 
 def count_boxes(days: Sequence[Day]) -> int:
-    """Boxes to tick on these days: one for each task of the plan."""
-    return sum(len(one.tasks()) for one in days)
+    """Boxes to tick on these days: one for each task of a round, and for all that are alike."""
+    return sum(len(one.tasks()) - len(one.besides) + len(one.groups()) for one in days)

@@ -223,13 +223,16 @@ def _water(outlook: Outlook) -> Iterator[str]:
 
 
 def _grown(room: Room, now: datetime) -> Iterator[str]:
-    for brood in room.broods:
-        grown_mm = brood.fry_class.values["fry_until_mm"]
-        if BroodCourse.of(room, brood).length_mm(hours(now)) >= grown_mm:
-            yield (
-                f"{brood.name} is past fry age ({grown_mm:g} mm): planned on dry food as far as"
-                " it is among its foods."
-            )
+    grown = [
+        f"{brood.name} ({limit_mm:g} mm)" for brood in room.broods
+        if BroodCourse.of(room, brood).length_mm(hours(now))
+        >= (limit_mm := brood.fry_class.values["fry_until_mm"])
+    ]  # fmt: skip
+    if grown:
+        yield (
+            "Past fry age, and planned on dry food as far as it is among their foods:"
+            f" {', '.join(grown)}."
+        )
 
 
 def _stale(room: Room, now: datetime) -> Iterator[str]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
+from itertools import groupby
 
 from attrs import frozen
 
@@ -19,6 +20,7 @@ from cultures.words.tasks import (
     ONLY,
     THE_REST,
     Figure,
+    Part,
     Phrase,
     Words,
     figure,
@@ -138,21 +140,30 @@ def _cups(
     feed: Feed, draws: Sequence[Draw], tools: Tools, alike: Container[datetime]
 ) -> Iterable[Phrase]:
     """Making up the cups: worms in one step, nauplii with where they come from."""
-    made_up: Phrase = ()
+    worms: list[tuple[str, Phrase]] = []
     for food, volume_ml in sorted(feed.cups_ml.items()):
         volume: Phrase = (figure(feed, f"{food}_ml", millilitres(volume_ml)),)
         if food in feed.fed_ml:
             fed = figure(feed, f"{food}_fed_ml", tools.poured(feed.fed_ml[food]).text)
             volume = (*volume, ONLY, fed, THE_REST)
         if food != BRINE_SHRIMP:
-            made_up = (*made_up, ", " if made_up else "", f"{food_name(food)} to ", *volume)
+            worms.append((food_name(food), volume))
             continue
         parts: Phrase = ()
         for draw in draws:
             parts = (*parts, " and " if parts else "", *_drawn(draw, feed, tools, alike))
         yield ("nauplii: ", *parts, ", " if parts else "", "fill to ", *volume)
-    if made_up:
-        yield ("top up cups with tank water: ", *made_up)
+    if worms:
+        yield ("top up cups with tank water: ", *_made_up(worms))
+
+
+def _made_up(cups: Sequence[tuple[str, Phrase]]) -> Iterator[Part]:
+    """Which cups to how much; those that hold the same are told as one."""
+    for place, (_, group) in enumerate(groupby(cups, lambda cup: plain(cup[1]))):
+        names, volumes = zip(*group, strict=True)
+        listed = " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
+        yield f"{', ' if place else ''}{listed} to "
+        yield from volumes[0]
 
 
 def twins(outlook: Outlook) -> frozenset[datetime]:

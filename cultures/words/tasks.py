@@ -128,7 +128,7 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
         case Split():
             return _split(task, tools)
         case Start():
-            medium = _moist(task, "medium_g", task.medium_g, tools)
+            medium = moist(task, "medium_g", task.medium_g, tools)
             return ("start ", Words(task.other), " from a bought starter on ", medium, " of medium")
         case HarvestWorms():
             return worms(task, tools)
@@ -223,7 +223,7 @@ def measured(task: Task, key: str, of: str, what: str, tools: Tools) -> Phrase:
     return (_said(task, key, first), what, *other)
 
 
-def _moist(task: Task, key: str, of_g: float, tools: Tools, of: str = MEDIUM) -> Figure:
+def moist(task: Task, key: str, of_g: float, tools: Tools, of: str = MEDIUM) -> Figure:
     """What is measured once for a culture or a vessel."""
     return figure(task, key, tools.one(of_g, of).text)
 
@@ -232,15 +232,15 @@ def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:
     return (
         "set ", Words(task.subject), ": ", *measured(task, "cysts_g", CYSTS, " cysts", tools),
         ", ", figure(task, "water_l", litres(task.water_l, tools.units)), " water, ",
-        _moist(task, "salt_g", task.salt_g, tools, SALT), " salt",
+        moist(task, "salt_g", task.salt_g, tools, SALT), " salt",
     )  # fmt: skip
 
 
 def _split(task: Split, tools: Tools) -> Phrase:
     return (
         "split ", Words(task.subject), ": ",
-        _moist(task, "starter_g", task.starter_g, tools),
-        " onto ", _moist(task, "medium_g", task.medium_g, tools),
+        moist(task, "starter_g", task.starter_g, tools),
+        " onto ", moist(task, "medium_g", task.medium_g, tools),
         " of new medium, label ", Words(task.other),
     )  # fmt: skip
 

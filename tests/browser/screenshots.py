@@ -31,6 +31,7 @@ _AWAY = ["--helper", "--from", "2027-01-10", "--to", "2027-01-14"]
 _SHOTS: tuple[tuple[str, list[str], int, int, bool], ...] = (
     ("sheet-desktop", ["sheet"], 860, 1100, False),
     ("sheet-phone", ["sheet"], 390, 844, True),
+    ("sheet-week", ["sheet", "--week"], 1040, 760, False),
     ("helper-desktop", ["sheet", *_AWAY], 860, 1100, False),
     ("year-desktop", ["year"], 860, 900, False),
 )

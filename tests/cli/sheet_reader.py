@@ -15,7 +15,8 @@ class Sheet(HTMLParser):
 
     Attributes:
         figures: (data-of, value, shown) of every ``<data>``. times: (data-of, datetime, shown).
-        boxes: task ids of the boxes. plan_words: text marked as the plan's own.
+        boxes: what each box completes. tasks: the ids of all that. plan_words: text marked as the
+            plan's own.
         other: all visible text outside figures, times, plan words and pictures.
         drawn: text in pictures. marks: attributes of every box in pictures that carries
             ``data-of``.
@@ -24,6 +25,7 @@ class Sheet(HTMLParser):
     figures: list[tuple[str, float, str]] = field(factory=list)
     times: list[tuple[str, str, str]] = field(factory=list)
     boxes: list[str] = field(factory=list)
+    tasks: list[str] = field(factory=list)
     plan_words: list[str] = field(factory=list)
     other: list[str] = field(factory=list)
     drawn: list[str] = field(factory=list)
@@ -39,6 +41,7 @@ class Sheet(HTMLParser):
         self.tags.append((tag, found))
         if tag == "input":
             self.boxes.append(found["data-task"])
+            self.tasks += found["data-task"].split("\n")
         if tag == "rect" and "data-of" in found:
             self.marks.append(found)
         if tag not in _VOID:

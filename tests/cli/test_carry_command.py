@@ -50,7 +50,7 @@ def test_the_most_that_is_tried_is_a_limit_of_the_table(
     monkeypatch.setattr(limits, "_limits", lambda: table)
     text = run(room, "carry", "livebearer", "--weeks", "1", "--temperature", "26").stdout
     assert " 40+" in text
-    assert "+: more than 40 is not tried." in text
+    assert "+: more than 40 was not tried." in text
     assert "food for 40 fry and more" in text
     assert "plan --if" not in text  # there is no such tank to plan with
 

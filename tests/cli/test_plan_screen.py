@@ -20,7 +20,8 @@ from cultures.planning.plan import make_plan
 from cultures.planning.what_if import compare
 from cultures.tasks.plan import Shortfall, Supply
 from cultures.tasks.task import SetHatch, Task
-from tests.cli.invented import TODAY, outlook, room_file, run, shown, shown_json
+from tests.cli import rooms
+from tests.cli.invented import TODAY, outlook, room_file, run, run_json, shown, shown_json
 
 _DEMO = demo_text(TODAY)
 
@@ -43,7 +44,9 @@ def test_every_task_outside_the_rounds_stands_under_its_day() -> None:
     plan = shown_json(_DEMO, "plan")
     screen = shown(_DEMO, "plan")
     tasks = [t for t in plan["tasks"] if t["what"] not in ("feed", "soak", "harvest_worms")]
-    assert len(re.findall(r"^  \d\d:\d\d  ", screen, re.MULTILINE)) == len(tasks)
+    # What is alike is one line: here the amounts tell apart what is not.
+    alike = {(t["at"], t["what"], t["what"] != "switch_food" and str(t["amounts"])) for t in tasks}
+    assert len(re.findall(r"^  \d\d:\d\d  ", screen, re.MULTILINE)) == len(alike)
     for task in tasks:
         day = date.fromisoformat(task["at"][:10])
         block = screen.split(f"{day:%a} {day.day} {day:%b}\n", 1)[1].split("\n\n")[0]
@@ -125,7 +128,7 @@ def test_margins_that_were_looked_for_and_not_found_are_told() -> None:
 
 def test_supplies_are_told_as_wanted_and_not_as_used() -> None:
     screen = shown(_DEMO, "plan")
-    assert "WANTED, by week" in screen
+    assert "NEEDED, by week" in screen
     assert "USED UP" not in screen
 
 
@@ -221,3 +224,14 @@ def test_heads_of_a_wide_table_stand_below_each_other() -> None:
     assert "worm" in lines[1]
     for cell in row[2:]:
         assert cell in lines[2]
+
+
+def test_tasks_that_are_alike_are_told_as_one(tmp_path: Path) -> None:
+    room = rooms.large(tmp_path)
+    tasks = [t for t in run_json(room, "plan", "--days", "2")["tasks"] if t["what"] == "count"]
+    screen = run(room, "plan", "--days", "2", "--why").stdout
+    told = re.findall(r"(?m)^  \d\d:\d\d  count .*(?:\n {9}\S.*)*", screen)
+    assert len(tasks) > len(told) == len({t["at"] for t in tasks})
+    every = " ".join(" ".join(told).split())
+    assert all(f"{t['subject']} in {t['other']}" in every for t in tasks)
+    assert screen.count("Last counted on") == len(tasks)

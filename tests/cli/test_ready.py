@@ -47,7 +47,7 @@ def test_it_says_which_day_it_was_asked_for(room: Path) -> None:
 
 def test_what_stands_and_gives_is_named(room: Path) -> None:
     said = _words(room, "bubble_nest 120", "--on", "2027-01-16")
-    assert "vinegar eel: VE-1 gives by then as it stands" in said
+    assert "vinegar eel: VE-1 will be giving by then as it is" in said
     assert "journal planned NAME --on 2027-01-16 --tank A2 --class bubble_nest" in said
 
 

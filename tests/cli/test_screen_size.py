@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from attrs import evolve
 
-from cli.screens.grouped import alike, group_text, names, together
 from cultures.tasks.task import Split
+from cultures.words.grouped import alike, group_text, names, together
 from cultures.words.tools import USUAL
 from tests.cli import rooms
 from tests.cli.invented import at, room_file, run
@@ -20,12 +20,12 @@ _ROOMS = {
     "small": rooms.small, "demo": room_file, "american": rooms.american, "large": rooms.large,
 }  # fmt: skip
 #: Lines on a morning on which everything was done before, and on the very first one, on which
-#: recipes and cautions stand in full. 30 and 60 are asked for.
-_LINES = {"small": (15, 25), "demo": (30, 45), "american": (40, 50), "large": (60, 60)}
+#: recipes and cautions stand in full. 30 and 60 are asked for, in US units too.
+_LINES = {"small": (15, 25), "demo": (30, 45), "american": (30, 48), "large": (60, 60)}
 _LOOKS = ("2027-01-05T07:00", "2027-01-05T18:00", "2027-01-06T07:00", "2027-01-06T18:00")
 
 
-def _sentences(screen: str) -> list[str]:
+def sentences(screen: str) -> list[str]:
     """All that is said in four words or more, folded lines put together."""
     items: list[str] = []
     for line in screen.splitlines():
@@ -46,7 +46,7 @@ def test_it_fits_one_screen_and_says_nothing_twice(tmp_path: Path, name: str) ->
         lines = screen.splitlines()
         assert len(lines) <= (first if number < 2 else known), screen
         assert max(map(len, lines)) <= 80
-        twice = [said for said, often in Counter(_sentences(screen)).items() if often > 1]
+        twice = [said for said, often in Counter(sentences(screen)).items() if often > 1]
         assert not twice
         at(room, now.replace(":00", ":45"), "journal", "done")
 
@@ -93,7 +93,7 @@ def test_steps_that_were_done_lately_keep_only_a_mark(tmp_path: Path) -> None:
     assert re.search(r"(?m)^  07:30  set bottle 1: .* salt !$", known)
     assert re.search(r"(?m)^  07:20  MW-1: .* !$", known)
     assert dust not in known
-    assert "  ! Cautions: livefood today --cautions\n" in known
+    assert "TAKE CARE (all: livefood today --cautions)\n" in known
     everything = at(room, "2027-01-07T07:00", "today", "--cautions").stdout
     assert dust in everything
     assert mould in everything

@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from tests.cli import rooms
 from tests.cli.invented import room_file, run, run_json
 from tests.cli.sheet_reader import Sheet, read_sheet
 
@@ -189,8 +190,7 @@ def test_each_task_of_the_days_has_one_box(room: Path, options: list[str]) -> No
     days = 7 if options else 1
     wanted = {f"2027-01-{5 + i:02}" for i in range(days)}
     tasks = [t["id"] for t in run_json(room, "plan")["tasks"] if t["at"][:10] in wanted]
-    boxes = _sheet(room, *options).boxes
-    assert sorted(boxes) == sorted(tasks)
+    assert sorted(_sheet(room, *options).tasks) == sorted(tasks)
 
 
 def _to_three_digits(found: re.Match[str]) -> str:
@@ -214,13 +214,67 @@ def test_no_number_stands_outside_the_plan(tmp_path: Path) -> None:
     names = {c["name"] for c in run_json(room, "check")["cultures"]}
     kinds = {"microworm", "vinegar eel", *(use["item"] for use in plan["supplies"])}
     labels = re.compile(r"[A-Z][a-z]{2} \d\d:\d\d")
-    strange = [w for w in sheet.plan_words if w not in told | names | kinds and not labels.match(w)]
-    assert strange == []
+    # What is told of several at once is put together from what is told of each.
+    known = re.compile("|".join(map(re.escape, sorted(told | names | kinds, key=len)[::-1])))
+    rest = [known.sub("", words) for words in sheet.plan_words if not labels.match(words)]
+    assert [words for words in rest if re.search(r"\d", words)] == []
     year = re.compile(r" 2027\b")
     assert [t for t in sheet.other if re.search(r"\d", year.sub("", t))] == []
 
 
 _BAR = re.compile(r"hatch/(?P<set>.+?T.+?)/(?P<harvest>.+)")
+
+
+def _grid(html: str) -> list[list[str]]:
+    """The page for the wall, cell by cell as text."""
+    table = html.partition('<table class="grid')[2].partition("</table>")[0]
+    rows = re.findall(r"<tr.*?</tr>", table, re.DOTALL)
+    text = [re.findall(r"<t[hd].*?</t[hd]>", row, re.DOTALL) for row in rows]
+    return [[" ".join(re.sub(r"<[^>]+>", " ", cell).split()) for cell in row] for row in text]
+
+
+def _fed(plan: dict[str, Any], at: str) -> dict[str, set[str]]:
+    """The first letters of what each tank gets at a round."""
+    found: dict[str, set[str]] = {}
+    for line in plan["rounds"]:
+        if line["at"] == at and line["amount"] > 0:
+            food = "nauplii" if line["food"] == "brine_shrimp" else line["food"]
+            found.setdefault(f"{line['tank']} {line['brood']}", set()).add(food[0].upper())
+    return found
+
+
+@pytest.mark.parametrize("large", [False, True])
+def test_the_week_on_one_page_has_a_cell_for_each_tank_and_round(
+    tmp_path: Path, large: bool
+) -> None:
+    room = rooms.large(tmp_path) if large else room_file(tmp_path)
+    plan = run_json(room, "plan")
+    run(room, "sheet", "--week", "--out", str(tmp_path / "sheet.html"))
+    _, times, before, *tanks, besides = _grid((tmp_path / "sheet.html").read_text("utf-8"))
+    rounds = [t["at"] for t in plan["tasks"] if t["what"] == "feed" and t["at"] < "2027-01-12"]
+    assert times == [at[11:16] for at in rounds]
+    heads = [row[0] for row in tanks]
+    assert heads == sorted(heads)  # these rooms are walked in the order of their names
+    for number, at in enumerate(rounds):
+        fed = _fed(plan, at)
+        for head, *cells in tanks:
+            letters = set(re.findall(r"\b[A-Z]\b", cells[number]))
+            assert letters == fed.get(head, set()), (head, at)
+            assert (cells[number] == "–") == (head not in fed)
+            assert bool(re.search(r"\d", cells[number])) == (not large and head in fed)
+    assert len(before) == len(besides) == 1 + len(rounds)
+    split = [t["at"] for t in plan["tasks"] if t["what"] == "split" and t["at"] in rounds]
+    assert all("split" in besides[1 + rounds.index(at)] for at in split)
+
+
+def test_tasks_that_are_alike_have_one_box(tmp_path: Path) -> None:
+    room = rooms.large(tmp_path)
+    sheet = _sheet(room)
+    tasks = [t for t in run_json(room, "plan")["tasks"] if t["at"].startswith("2027-01-05")]
+    assert sorted(sheet.tasks) == sorted(t["id"] for t in tasks)
+    counts = [box for box in sheet.boxes if box.startswith("count/")]
+    assert len([t for t in tasks if t["what"] == "count"]) > 2
+    assert len(counts) == len({t["at"] for t in tasks if t["what"] == "count"})
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
@@ -283,7 +337,8 @@ def test_tables_and_pictures_can_be_heard(room: Path) -> None:
     sheet = _sheet(room, "--week")
     tables = [found for tag, found in sheet.tags if tag == "table"]
     assert len(tables) == sum(tag == "caption" for tag, _ in sheet.tags)
-    assert all(found["scope"] in ("col", "row") for tag, found in sheet.tags if tag == "th")
+    scopes = {found["scope"] for tag, found in sheet.tags if tag == "th"}
+    assert scopes <= {"col", "colgroup", "row"}
     pictures = [found for tag, found in sheet.tags if tag == "svg"]
     assert pictures
     assert all(found["role"] == "img" and found["aria-label"] for found in pictures)
