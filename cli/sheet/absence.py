@@ -34,12 +34,14 @@ class Absence:
 
     Attributes:
         first, last: both count as away. plan: of the room with a helper on these days.
+        unknown: that all else is planned as if there were none, in words; "" where it is not.
     """
 
     first: date
     last: date
     outlook: Outlook
     plan: Plan
+    unknown: str = ""
 
     def days(self) -> list[date]:
         """Every day of it."""
@@ -82,7 +84,19 @@ def plan_absence(setting: Setting, first: date | None, last: date | None) -> Abs
     room: Room = evolve(setting.room, away=away)
     ahead = (end - setting.now.date()).days + 2
     outlook = make_outlook(room, now=setting.now, days=max(room.horizon_days, ahead))
-    return Absence(start, end, outlook, plan_of(outlook))
+    return Absence(start, end, outlook, plan_of(outlook), _unknown(setting.room, start, end))
+
+
+def _unknown(room: Room, start: date, end: date) -> str:
+    """Where the room file does not say that a helper feeds on all of these days."""
+    away = [room.away_on(start + timedelta(days=i)) for i in range((end - start).days + 1)]
+    if all(a is not None and a.helper for a in away):
+        return ""
+    says = "that nobody feeds then" if any(a is not None for a in away) else "nothing of this"
+    return (
+        f"The room file says {says}, and every other screen plans so. If somebody does feed, put"
+        " helper = true under [[away]] for these days; then all plan as this sheet does."
+    )
 
 
 def _days(setting: Setting, first: date | None, last: date | None) -> tuple[date, date]:

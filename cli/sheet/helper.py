@@ -65,7 +65,7 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
         tell(setting, absence.outlook, tasks, "helper",
              lambda t: isinstance(t.task, HELPERS_WORK) and absence.covers(t.task.at))  # fmt: skip
 
-    return Sheet(html, len(tasks), len(days), told)
+    return Sheet(html, len(tasks), len(days), told, absence.unknown)
 
 
 def _day(absence: Absence, one: date, paper: str) -> dict[str, Any]:

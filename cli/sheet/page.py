@@ -31,13 +31,14 @@ PAPERS = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
 @frozen(eq=False)
 class Sheet:
     """A page, how many boxes it has, for how many days, and what puts into the record that it
-    was told.
+    was told; ``more``: what is to be said besides.
     """
 
     html: str
     boxes: int
     days: int
     tell: Callable[[], None]
+    more: str = ""
 
 
 def sheet_days(outlook: Outlook, plan: Plan, count: int) -> list[Day]:

@@ -67,7 +67,7 @@ def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
         "message": wrapped(
             f"Wrote {said(wanted.out)}: {spell}. Open it in a browser, or print it on"
             f" {paper.capitalize()}."
-        ),
+        ) + (f"\n{wrapped(sheet.more)}" if sheet.more else ""),
     }  # fmt: skip
 
 

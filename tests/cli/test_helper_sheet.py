@@ -53,6 +53,20 @@ def _plan(room: Path) -> dict[str, Any]:
     return plan
 
 
+@pytest.mark.parametrize(("away", "says"), [
+    (_AWAY, ""), (_AWAY.replace("helper = true\n", ""), "that nobody feeds then"),
+    ("", "nothing of this"),
+])  # fmt: skip
+def test_a_sheet_for_a_helper_whom_the_room_does_not_know_of_says_so(
+    room: Path, away: str, says: str, tmp_path: Path
+) -> None:
+    room.write_text(room.read_text("utf-8") + away, "utf-8")
+    out = tmp_path / "helper.html"
+    said = run(room, "sheet", "--helper", "--out", str(out), "--from", _FROM, "--to", _TO).stdout
+    for text in (" ".join(said.split()), unescape(out.read_text("utf-8"))):
+        assert f"The room file says {says}" in text if says else "The room file says" not in text
+
+
 def test_there_is_a_box_for_each_task_that_a_helper_may_do(room: Path) -> None:
     tasks = [t for t in _plan(room)["tasks"] if _FROM <= t["at"][:10] <= _TO]
     assert not {t["what"] for t in tasks} & {"set_hatch", "harvest_hatch", "split", "start"}
