@@ -28,7 +28,8 @@ def keeper_view(absence: Absence) -> dict[str, Any]:
         "before": [
             (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, tools)) for t in absence.before()
         ],
-        "unknown": Words(absence.unknown), "keeps": _keeps(absence), "jars": _jars(absence), "envelopes": _envelopes(absence),
+        "unknown": Words(absence.unknown), "keeps": _keeps(absence),
+        "jars": _jars(absence), "envelopes": _envelopes(absence),
         "diet": _diet(absence), "shortfalls": shortfall_views(found, tools.units),
         "stops": [Words(in_units(stop.text, tools.units)) for stop in absence.plan.stops],
     }  # fmt: skip
