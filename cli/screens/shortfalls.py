@@ -88,7 +88,7 @@ def _first_step(shortfall: Shortfall) -> tuple[object, ...]:
     if not shortfall.remedies:
         return shortfall.food, shortfall.at, shortfall.tanks
     first = min(shortfall.remedies, key=lambda r: r.by)
-    return first.by, first.what
+    return (first.what,)
 
 
 def _one_line(shortfall: Shortfall, units: str) -> str:
