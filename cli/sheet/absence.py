@@ -92,10 +92,15 @@ def _unknown(room: Room, start: date, end: date) -> str:
     away = [room.away_on(start + timedelta(days=i)) for i in range((end - start).days + 1)]
     if all(a is not None and a.helper for a in away):
         return ""
-    says = "that nobody feeds then" if any(a is not None for a in away) else "nothing of this"
+    if any(a is not None for a in away):
+        return (
+            "The room file says that nobody feeds on these days, and every other screen"
+            " plans so. If somebody does, put helper = true under [[away]] there; then all plan as"
+            " this sheet does."
+        )
     return (
-        f"The room file says {says}, and every other screen plans so. If somebody does feed, put"
-        " helper = true under [[away]] for these days; then all plan as this sheet does."
+        "The room file does not know of this absence, and every other screen plans as if you were"
+        " there. Put it in with helper = true under [[away]]; then all plan as this sheet does."
     )
 
 

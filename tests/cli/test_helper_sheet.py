@@ -54,8 +54,8 @@ def _plan(room: Path) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(("away", "says"), [
-    (_AWAY, ""), (_AWAY.replace("helper = true\n", ""), "that nobody feeds then"),
-    ("", "nothing of this"),
+    (_AWAY, ""), (_AWAY.replace("helper = true\n", ""), "says that nobody feeds"),
+    ("", "does not know of this"),
 ])  # fmt: skip
 def test_a_sheet_for_a_helper_whom_the_room_does_not_know_of_says_so(
     room: Path, away: str, says: str, tmp_path: Path
@@ -64,7 +64,7 @@ def test_a_sheet_for_a_helper_whom_the_room_does_not_know_of_says_so(
     out = tmp_path / "helper.html"
     said = run(room, "sheet", "--helper", "--out", str(out), "--from", _FROM, "--to", _TO).stdout
     for text in (" ".join(said.split()), unescape(out.read_text("utf-8"))):
-        assert f"The room file says {says}" in text if says else "The room file says" not in text
+        assert f"The room file {says}" in text if says else "The room file" not in text
 
 
 def test_there_is_a_box_for_each_task_that_a_helper_may_do(room: Path) -> None:
