@@ -162,7 +162,8 @@ def _made_up(cups: Sequence[tuple[str, Phrase]]) -> Iterator[Part]:
     for place, (_, group) in enumerate(groupby(cups, lambda cup: plain(cup[1]))):
         names, volumes = zip(*group, strict=True)
         listed = " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
-        yield f"{', ' if place else ''}{listed} to "
+        each = " each" if len(names) > 1 else ""
+        yield f"{', ' if place else ''}{listed}{each} to "
         yield from volumes[0]
 
 

@@ -1,4 +1,4 @@
-"""Any room makes a sheet that holds together, with one box for each task."""
+"""Any room makes a sheet that holds together, with each task in one box."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
     shown = sheet_days(outlook, plan, days)
     sheet = read_sheet(sheet_page(_setting(outlook), outlook, plan, shown, paper="a4"))
     on = {one.day for one in shown}
-    assert sorted(sheet.boxes) == sorted(t.id for t in plan.tasks if t.at.date() in on)
+    assert sorted(sheet.tasks) == sorted(t.id for t in plan.tasks if t.at.date() in on)
     first = this_round(outlook)
     text = screen(
         outlook,

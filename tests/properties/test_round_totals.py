@@ -154,6 +154,16 @@ def _weighed_g(text: str) -> float:
     return float(_amounts(text, "g")) + 28.349523125 * float(_amounts(text, "oz"))
 
 
+def _each_cup(step: str) -> str:
+    """A step with the cups apart that are filled alike."""
+    alike = re.compile(
+        r"(?:(?<=water: )|(?<=., ))([a-z ]+(?:, [a-z ]+)*) each to (\S+ mL(?:, feed \S+ mL)?)"
+    )
+    return alike.sub(
+        lambda found: ", ".join(f"{x} to {found[2]}" for x in re.split(", | and ", found[1])), step
+    )
+
+
 @settings(max_examples=examples(suite=3, thorough_run=15), deadline=None)
 @given(text=rooms())
 def test_the_table_adds_up_in_a_us_room_too(text: str) -> None:
@@ -170,7 +180,8 @@ def _check_table(outlook: Outlook, tasks: tuple[Task, ...]) -> None:
         *doses, last = feed_table(lines, outlook.room.tools, total=True).splitlines()[1:]
         spoken = sum((_amounts(row, "mL") for row in doses), Fraction(0))
         assert spoken == _amounts(last, "mL")
-        told = "; ".join(plain(step.text) for step in steps_of(outlook, tasks, feeding.at))
+        steps = steps_of(outlook, tasks, feeding.at)
+        told = "; ".join(_each_cup(plain(step.text)) for step in steps)
         amount = r"([\d,]+ mL)"
         # Dry food is dealt out with the water that it was soaked in; not all of a cup may be fed.
         made = rf"(?:\bto|soak [^;]* in) {amount}(?: water)?(?:, feed {amount})?"
