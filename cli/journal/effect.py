@@ -40,13 +40,14 @@ _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
-#: What is new so soon counts as told when it is shown here; later things are shown again before.
-_TOLD_AHEAD = timedelta(days=1)
 
 
 @frozen
 class _Change:
-    """A line; and the id of a task that it shows to be done, or to be done no longer."""
+    """A line; and the id of a told task that it shows otherwise, or to be done no longer.
+
+    What is new is told by a look: an entry may be taken back, and what it brought with it.
+    """
 
     text: str
     retold: str = ""
@@ -58,8 +59,8 @@ class Effect:
     """What an entry changed.
 
     Attributes:
-        text: a few lines. told: what they show otherwise than it was told, or as new and soon.
-            gone: ids of what they say is told no longer.
+        text: a few lines. told: what they show otherwise than it was told. gone: ids of what they
+            say is told no longer.
     """
 
     text: str
@@ -116,7 +117,7 @@ def _tasks(
             t.id: t
             for t in plan.tasks
             if isinstance(t, _WHATS)
-            and moment < t.at <= moment + _AHEAD
+            and moment <= t.at <= moment + _AHEAD
             # A day's own tasks only slide to its next round.
             and not (isinstance(t, _OF_A_DAY) and t.at.date() == moment.date())
         }
@@ -133,8 +134,7 @@ def _tasks(
         before, text = told.get(key, was.get(key)), said(task)
         if before is None:
             if text not in gone:  # else it is the same under another name
-                soon = task.at <= moment + _TOLD_AHEAD
-                yield _Change(f"new: {text}", retold=key if soon else "")
+                yield _Change(f"new: {text}")
             continue
         moved = abs(before.at - task.at) > _MOVED or before.subject != task.subject
         if moved or _is_otherwise(before, task, tools):

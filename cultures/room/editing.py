@@ -15,7 +15,7 @@ from cultures.errors import RangeError, UnitError, UnknownNameError, nearest
 from cultures.room.keys import KEYS, RESERVED, SINGLE
 from cultures.room.table import Key
 from cultures.room.toml_edits import with_keys, with_table, without_table
-from cultures.room.typed import key_meant, literal, quoted
+from cultures.room.typed import key_meant, literal, quoted, with_unit
 from cultures.words.text import plain
 
 #: Keys of a thing with what was typed for each; nothing stands for taking the key out.
@@ -101,7 +101,7 @@ def _rows(keys: Mapping[str, Key], typed: Typed, now: datetime) -> dict[str, str
         key = key_meant(word, keys)
         if key in found:
             raise RangeError(f"{key} is said twice")
-        found[key] = _literal(key, keys.get(key), value, now)
+        found[key] = _literal(key, keys.get(key), with_unit(word, value), now)
     order = [*keys, *found]
     return {key: found[key] for key in sorted(found, key=order.index)}
 
@@ -131,6 +131,7 @@ def _with_stock(text: str, name: str, typed: Typed, now: datetime, *, new: bool)
         if meant not in places:
             raise RangeError(f"stock {name} {word}: unknown key; {nearest(word, places)}")
         table, key = places[meant]
+        value = with_unit(word, value)
         found.setdefault(table, {})[key] = _literal(meant, KEYS[table][key], value, now)
     for table, rows in found.items():
         text = with_keys(text, table, 0, rows) if table in data else with_table(text, table, rows)

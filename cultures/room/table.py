@@ -11,6 +11,7 @@ from attrs import field, frozen
 from cultures.errors import Problem, closest, hint
 from cultures.room.toml_lines import Place, key_lines
 from cultures.words.text import plain
+from cultures.words.units import unit_in_key
 
 #: Default of a key that must be given.
 NEEDED = object()
@@ -78,10 +79,14 @@ class Table:
                 self._unknown(key)
 
     def _unknown(self, key: str) -> None:
-        meant = MEANT.get(key.lower())
+        meant, by_unit = MEANT.get(key.lower()), unit_in_key(key)
+        example = ""
+        if by_unit is not None and by_unit[0] in self.keys:
+            meant, unit = by_unit
+            example = f' ({meant} = "{78 if unit == "F" else 1} {unit}" is read too)'
         if meant is None or meant not in self.keys:
             meant = closest(key, self.keys)
-        self.fail(key, f"unknown key; {hint(meant, self.keys)}")
+        self.fail(key, f"unknown key; {hint(meant, self.keys)}{example}")
         if meant is not None and meant not in self.raw:
             self.meant.add(meant)
 

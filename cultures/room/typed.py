@@ -16,6 +16,7 @@ from cultures.room.table import MEANT, Key
 from cultures.words.moments import parse_moment, spoken_moment
 from cultures.words.numbers import read_number
 from cultures.words.text import as_utf8, check_line, plain
+from cultures.words.units import unit_in_key
 
 _TOML_NUMBER = re.compile(r"[+-]?(?:0|[1-9][0-9]{0,17})(?:\.[0-9]{1,18})?")
 _FLAGS = {"true": "true", "yes": "true", "false": "false", "no": "false"}
@@ -32,8 +33,20 @@ def key_meant(word: str, keys: Iterable[str]) -> str:
     """
     known, lower = list(keys), word.lower().replace("-", "_")
     begun = sorted((key for key in known if key.startswith(f"{lower}_")), key=len)
-    meant = (word, lower, *begun, MEANT.get(lower, word))
+    by_unit = unit_in_key(lower)
+    meant = (word, lower, *begun, by_unit[0] if by_unit else word, MEANT.get(lower, word))
     return next((each for each in meant if each in known), word)
+
+
+def with_unit(word: str, text: str) -> str:
+    """What was typed, with the unit that stands in the word before it.
+
+    Examples:
+        >>> with_unit("gallons", "5"), with_unit("litres", "5"), with_unit("gallons", "5 gal")
+        ('5 gal', '5', '5 gal')
+    """
+    by_unit = unit_in_key(word.replace("-", "_"))
+    return f"{text.strip()} {by_unit[1]}" if by_unit and _number(text.strip()) else text
 
 
 def literal(key: Key | None, text: str, now: datetime) -> str:

@@ -150,6 +150,24 @@ def _example(dimension: Dimension) -> str:
     }[dimension]  # fmt: skip
 
 
+def unit_in_key(key: str) -> tuple[str, str] | None:
+    """The key of the room file and the unit that somebody means who puts the unit into the key.
+
+    Examples:
+        >>> unit_in_key("gallons"), unit_in_key("temperature_f"), unit_in_key("litres")
+        (('litres', 'gal'), ('temperature_c', 'F'), None)
+    """
+    word = key.lower()
+    for ending, own, unit in (("_f", "_c", "F"), ("_in", "_mm", "in"), ("_in2", "_cm2", "in2"),
+                              ("_oz", "_g", "oz")):  # fmt: skip
+        if word.endswith(ending):
+            return word.removesuffix(ending) + own, unit
+    unit = _ALIASES.get(word, word)
+    if unit != "l" and unit in _FACTORS["volume"]:
+        return "litres", unit
+    return ("grams", unit) if unit in ("oz", "lb", "kg", "mg") else None
+
+
 def fahrenheit(temperature_c: float) -> float:
     """Degrees Fahrenheit of a temperature in °C.
 

@@ -73,7 +73,7 @@ POOR_CONTRAST = """
     seen += 1;
     if (ratio < 4.5) poor.push(ratio.toFixed(2) + ' ' + walk.currentNode.data.trim().slice(0, 40));
   }
-  return seen > 20 ? poor : ['only ' + seen + ' texts seen'];
+  return seen > 10 ? poor : ['only ' + seen + ' texts seen'];
 })()
 """
 _SMALLEST_TEXT = """

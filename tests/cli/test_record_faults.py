@@ -283,17 +283,35 @@ def test_a_round_told_from_two_jars_is_fed_from_the_one_that_is_there(tmp_path: 
 def test_what_an_answer_shows_otherwise_is_told(room: Path) -> None:
     """Who reads the new amount sets that; `done` notes it, and nothing is said to change twice."""
     at(room, NOW, "today", "--all-day")
-    before = {key: t for key, t in told(room).items() if t["what"] == "set_hatch"}
-    said = note(room, clock(5, "07:20"), "hatched", "bottle", "1", "40000").stdout
-    now_told = {key: t for key, t in told(room).items() if t["what"] == "set_hatch"}
-    otherwise = [
-        t for key, t in now_told.items()
-        if key not in before or before[key]["amounts"] != t["amounts"]
-    ]  # fmt: skip
-    assert otherwise, said
-    assert all(f"{t['amounts']['cysts_g']:g} g cysts" in said for t in otherwise)
-    again = note(room, clock(5, "07:21"), "note", "room", "hello").stdout
-    assert "stays the same" in again
+    found = []
+    for minute, share in enumerate((60, 30, 15), start=20):
+        before = told(room)
+        count = str(4000 * share)
+        said = note(room, clock(5, f"07:{minute}"), "hatched", "bottle", "1", count).stdout
+        after = told(room)
+        otherwise = [
+            t for key, t in after.items()
+            if t["what"] == "set_hatch" and before[key]["amounts"] != t["amounts"]
+        ]  # fmt: skip
+        assert all(f"{t['amounts']['cysts_g']:g} g cysts" in said for t in otherwise)
+        found += otherwise
+        again = note(room, clock(5, f"07:{minute}"), "note", "room", "hello").stdout
+        assert "stays the same" in again
+        note(room, clock(5, f"07:{minute}"), "undo", "--line", str(_lines(room) - 1))
+    assert found
+
+
+def test_what_is_new_by_an_entry_is_told_by_a_look(room: Path) -> None:
+    """Taken back, the entry leaves nothing behind that would count as done."""
+    at(room, NOW, "today", "--all-day")
+    before = set(told(room))
+    note(room, clock(5, "12:00"), "failed", "MW-1")
+    note(room, clock(5, "12:01"), "undo")
+    assert set(told(room)) <= before
+
+
+def _lines(room: Path) -> int:
+    return len((room.parent / "journal.csv").read_text("utf-8").splitlines())
 
 
 def test_an_answer_to_another_time_tells_nothing(room: Path) -> None:

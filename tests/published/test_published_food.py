@@ -385,6 +385,7 @@ def test_every_food_source_is_used_and_every_use_is_listed() -> None:
         shipped_kind(name, strain) for name in kind_names() for strain in (None, *strains(name))
     ]
     used = {s for kind in kinds for p in kind.parameters.values() for s in p.sources}
+    used |= {each["source"] for each in data_table("measures.toml")["parameters"].values()}
     listed = set(data_table("sources", "food.toml"))
     assert listed - used - {check.source for check in CHECKS} == set()
     assert used <= listed
