@@ -67,6 +67,8 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
     for each in outlook.round_times():
         if each > at + longest:
             break
+        if outlook.told_round(each) is not None:
+            continue  # in hand: what is held is what it leaves
         for draw in draws_at(outlook, each):
             key = draw.vessel, draw.harvested
             if each <= at:

@@ -94,7 +94,7 @@ def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]
         kept = holding.share(batch.harvest_h, last.at_h)
         where = "in the fridge with a little air" if holding.cold else "aerated at room temperature"
         text += (
-            f"; keep the rest {where} until {last.at:%a %H:%M},"
+            f"; keep the rest {where} for the rounds up to {last.at:%a %H:%M},"
             f" when {kept:.0%} of its food value is left"
         )
     return text + "."

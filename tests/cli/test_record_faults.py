@@ -301,6 +301,19 @@ def test_what_an_answer_shows_otherwise_is_told(room: Path) -> None:
     assert found
 
 
+def test_what_is_left_in_a_jar_is_the_same_before_and_after_a_round_is_over(room: Path) -> None:
+    """A round that is noted and still in hand has taken its part already."""
+    at(room, NOW, "today", "--all-day")
+    note(room, clock(5, "07:40"), "done")
+    at(room, clock(5, "08:00"), "today", "--all-day")
+    found = []
+    for hour in ("08:00", "09:00", "10:30", "12:00"):
+        screen = at(room, clock(5, hour), "today").stdout
+        found.append(re.findall(r"\d+ mL left in the jar of [^,]*", screen))
+    assert found[0]
+    assert all(lines == found[0] for lines in found), found
+
+
 def test_what_is_new_by_an_entry_is_told_by_a_look(room: Path) -> None:
     """Taken back, the entry leaves nothing behind that would count as done."""
     at(room, NOW, "today", "--all-day")
