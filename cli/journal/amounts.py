@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cultures.errors import UnitError, nearest
 from cultures.foods.kinds import HatchKind, WormKind
-from cultures.words.numbers import read_number
+from cultures.words.numbers import read_number, with_point
 from cultures.words.text import short
 from cultures.words.units import parse_quantity
 
@@ -69,7 +69,7 @@ def portion(text: str, kind: WormKind) -> tuple[float, str]:
     Raises:
         UnitError: unreadable, or a unit that worms are not taken in.
     """
-    match = _PORTION.match(text)
+    match = _PORTION.match(with_point(text))
     if match is None:
         raise UnitError(f"'{text}' is not an amount; write it like '3 swipes' or '30 mL'")
     amount = parse_quantity(match[1].strip(), "mass", "g")

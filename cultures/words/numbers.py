@@ -9,19 +9,31 @@ from cultures.errors import UnitError
 from cultures.words.text import short
 
 _NUMBER = re.compile(r"\s*[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?\s*")
+_COMMA = re.compile(r"(?<![0-9,.])([0-9]+),([0-9]{1,2})(?![0-9,.])")
 _GROUPED = re.compile(r"\s*[+-]?[0-9]{1,3}(?:[, ][0-9]{3})+(?:\.[0-9]*)?\s*")
 #: No number of a line, of drops or of days has more digits.
 _WHOLE = re.compile(r"\s*-?[0-9]{1,9}\s*")
 
 
+def with_point(text: str) -> str:
+    """A number with a decimal comma, as many hands write it, with a point; 1,000 stays as it is.
+
+    Examples:
+        >>> with_point("3,5 swipes"), with_point("210,000"), with_point("0,25"), with_point("1,2,3")
+        ('3.5 swipes', '210,000', '0.25', '1,2,3')
+    """
+    return _COMMA.sub(r"\1.\2", text)
+
+
 def read_number(text: str, *, grouped: bool = False) -> float:
-    """A finite number; ``grouped``: also with its thousands apart, ``210,000``.
+    """A finite number; ``grouped``: also as hands write it, ``210,000`` and ``3,5``.
 
     Raises:
         UnitError: it is none.
     """
     if len(text) < 16 and text.isascii() and text.isdigit():
         return float(text)  # as most are
+    text = with_point(text) if grouped else text
     if grouped and _GROUPED.fullmatch(text):
         text = text.replace(",", "").replace(" ", "")
     if not _NUMBER.fullmatch(text):

@@ -12,7 +12,7 @@ import re
 from typing import Literal
 
 from cultures.errors import UnitError
-from cultures.words.numbers import as_float
+from cultures.words.numbers import as_float, with_point
 from cultures.words.text import short
 
 Dimension = Literal["temperature", "volume", "length", "mass", "area", "salinity", "time"]
@@ -92,7 +92,7 @@ def parse_quantity(
         one = parse_quantity(times["one"], dimension, unit, density_g_per_ml=density_g_per_ml)
         all_of_it = one * parse_quantity(times["count"], "volume", "ml")
         return parse_quantity(all_of_it, dimension, unit)
-    match = _NUMBER.match(value)
+    match = _NUMBER.match(with_point(value))
     if match is None:
         raise UnitError(
             f"'{short(value)}' is not a quantity;"

@@ -162,3 +162,14 @@ def test_what_cannot_be_read_is_said_with_an_example(
 
 def test_fahrenheit_at_the_fixed_points() -> None:
     assert (fahrenheit(0), fahrenheit(100), fahrenheit(-40)) == (32, 212, -40)
+
+
+@pytest.mark.parametrize(("text", "litres"), [("3,5 L", 3.5), ("0,25", 0.25), ("1,75 l", 1.75)])
+def test_a_decimal_comma_is_read_as_many_hands_write_it(text: str, litres: float) -> None:
+    assert parse_quantity(text, "volume", "l") == litres
+
+
+@pytest.mark.parametrize("text", ["1,2,3 L", "1,5.2 L", ",5 L"])
+def test_what_is_no_number_with_a_comma_is_refused(text: str) -> None:
+    with pytest.raises(UnitError):
+        parse_quantity(text, "volume", "l")
