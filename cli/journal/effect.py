@@ -126,8 +126,10 @@ def _tasks(
         return f"{when(task.at)} {task_text(task, tools)}"
 
     was, now = chosen(old), chosen(new)
-    gone = [said(told.get(key, task)) for key, task in was.items() if key not in now]
-    shown = {said(told[key]): key for key in was if key not in now and key in told}
+    # What is to be done this minute is done, not gone.
+    left = {key: task for key, task in was.items() if key not in now and task.at > moment}
+    gone = [said(told.get(key, task)) for key, task in left.items()]
+    shown = {said(told[key]): key for key in left if key in told}
     for key, task in now.items():
         if key in was and said(was[key]) == said(task):
             continue  # what changed since it was told, the entry has no part in
