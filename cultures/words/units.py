@@ -163,7 +163,7 @@ def unit_in_key(key: str) -> tuple[str, str] | None:
         if word.endswith(ending):
             return word.removesuffix(ending) + own, unit
     unit = _ALIASES.get(word, word)
-    if unit != "l" and unit in _FACTORS["volume"]:
+    if unit not in ("l", "litre", "liter") and unit in _FACTORS["volume"]:
         return "litres", unit
     return ("grams", unit) if unit in ("oz", "lb", "kg", "mg") else None
 

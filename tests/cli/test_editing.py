@@ -87,6 +87,18 @@ def test_options_and_keys_are_read_alike(room: Path) -> None:
     assert room.read_bytes() == one
 
 
+@pytest.mark.parametrize(("words", "text"), [
+    ("gallons=5", 'litres = "5 gal"'), ("qt=8", 'litres = "8 qt"'), ("volume='5 gal'", '"5 gal"'),
+    ("litres=5", "litres = 5"),
+])  # fmt: skip
+def test_a_unit_in_the_key_goes_with_its_amount(room: Path, words: str, text: str) -> None:
+    """An amount is never read in another unit than the one that was typed."""
+    _do(room, f"add tank D1 {words} temperature_f=77 --yes")
+    block = room.read_text("utf-8").partition('name = "D1"')[2]
+    assert text in block
+    assert '"77 F"' in block
+
+
 def test_what_is_added_is_planned_with(room: Path) -> None:
     _do(room, "add brood betta 3 tank=A2 class=bubble_nest count=120 hatched=2027-01-01 --yes")
     assert "betta 3" in _do(room, "need")
