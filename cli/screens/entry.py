@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from cultures.journal.entries import Entry
 from cultures.room.room import Room
 from cultures.words.quantities import (
@@ -37,9 +39,22 @@ def line_of(entry: Entry, room: Room) -> str:
     if entry.event == "skip":  # the id of a task, of which its kind is all that tells anything
         what, _, child = entry.other.partition("/")
         child = f" into {child.partition('#')[0]}" if what == "split" else ""
-        other = f", {_SKIPPED.get(what, 'a task')}{child}"
+        other = f", {_SKIPPED.get(what, 'a task')}{child}{_of_round(what, entry, room)}"
     note = f" ({entry.note})" if entry.note else ""
     return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
+
+
+def _of_round(what: str, entry: Entry, room: Room) -> str:
+    """For which round it was, where that is another day's."""
+    stamp = entry.other.split("/")[1:2]
+    if what not in ("harvest_worms", "harvest_hatch", "feed") or not stamp:
+        return ""
+    try:
+        local = datetime.fromisoformat(stamp[0])
+    except ValueError:
+        return ""
+    same = local.date() == entry.when.astimezone(room.timezone).date()
+    return "" if same else f" for {when_text(local.replace(tzinfo=room.timezone))}"
 
 
 def of_tank(entry: Entry, room: Room) -> str:

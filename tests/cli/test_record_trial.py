@@ -294,3 +294,14 @@ def test_a_change_of_plan_is_never_one_into_the_same_words(one_bottle: Path) -> 
         for line in " ".join(said.split()).split(" - ")[1:]:
             now, _, before = line.partition(" (was: ")
             assert before.rstrip(")") not in now or not before
+
+
+def test_what_is_skipped_of_another_day_says_of_which(one_bottle: Path) -> None:
+    at(one_bottle, "2027-01-11T18:00", "today")
+    (number,) = (
+        str(i) for i, t in enumerate(
+            json.loads(at(one_bottle, "2027-01-12T06:00", "journal", "due", "--json").stdout), 1
+        ) if t["what"] == "feed" and t["at"][:16] == "2027-01-11T18:30"
+    )  # fmt: skip
+    said = " ".join(at(one_bottle, "2027-01-12T06:01", "journal", "skip", number).output.split())
+    assert "its feeding for Mon 11 Jan 18:30" in said
