@@ -22,7 +22,7 @@ from cli.files import said
 from cli.options import Setting, UsageProblemError, Where, where_options
 from cli.screens.paint import echo
 from cultures import files
-from cultures.errors import BadFileError, FileProblemError
+from cultures.errors import BadFileError, FileProblemError, nearest
 from cultures.words.text import plain, seen
 
 if TYPE_CHECKING:
@@ -66,6 +66,24 @@ class KeyCommand(click.Command):
         if word in own or not word.startswith("--"):
             return arg
         return f"{word[2:]}={value}" if key_meant(word[2:], self.keys) in self.keys else arg
+
+
+class ThingGroup(click.Group):
+    """A command with one of its own for each thing of a room; says what there is besides."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """As click does it, but for its message."""
+        if args and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
+            word = args[0].lower()
+            if word in ("away", "absence"):
+                ctx.fail(
+                    "an absence has no name to call it by: change it under [[away]] in the room"
+                    " file with an editor, or take it out there"
+                )
+            ctx.fail(f"there is no '{args[0]}' in a room; {nearest(word, self.commands)}")
+        return super().resolve_command(ctx, args)
 
 
 def words_said(words: Sequence[str]) -> Said:

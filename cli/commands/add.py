@@ -6,11 +6,20 @@ from functools import partial
 
 import click
 
-from cli.editing import NAMED, Said, key_command, keys_of, present_in, stock_said, write_edit
+from cli.editing import (
+    NAMED,
+    Said,
+    ThingGroup,
+    key_command,
+    keys_of,
+    present_in,
+    stock_said,
+    write_edit,
+)
 from cli.options import Setting, UsageProblemError, Where
 
 
-@click.group("add")
+@click.group("add", cls=ThingGroup)
 def command() -> None:
     """Put a tank, a brood, a culture... into the room file, as an editor would.
 

@@ -7,12 +7,21 @@ from functools import partial
 
 import click
 
-from cli.editing import NAMED, Said, key_command, keys_of, present_in, stock_said, write_edit
+from cli.editing import (
+    NAMED,
+    Said,
+    ThingGroup,
+    key_command,
+    keys_of,
+    present_in,
+    stock_said,
+    write_edit,
+)
 from cli.options import Setting, UsageProblemError, Where
 from cli.screens.text import wrapped
 
 
-@click.group("change")
+@click.group("change", cls=ThingGroup)
 def command() -> None:
     """Change what the room file says of a tank, a brood, a culture..., as an editor would.
 

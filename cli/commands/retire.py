@@ -6,11 +6,11 @@ from functools import partial
 
 import click
 
-from cli.editing import NAMED, Said, key_command, present_in, write_edit
+from cli.editing import NAMED, Said, ThingGroup, key_command, present_in, write_edit
 from cli.options import Setting, UsageProblemError, Where
 
 
-@click.group("retire")
+@click.group("retire", cls=ThingGroup)
 def command() -> None:
     """Take a tank, a brood, a culture or a vessel out of the room file.
 

@@ -267,3 +267,14 @@ def test_a_path_with_what_cannot_be_seen_is_shown_without_it(tmp_path: Path) -> 
     shown = _do(room_file(folder, horizon_days="2"), "change tank A2 volume=21 --yes")
     assert "\u202e" not in shown
     assert "a\ufffdb" in shown
+
+
+@pytest.mark.parametrize(("words", "said"), [
+    ("change away helper=yes", "change it under [[away]] in the room file"),
+    ("retire away", "change it under [[away]] in the room file"),
+    ("retire tnk A1", "there is no 'tnk' in a room; did you mean 'tank'?"),
+])  # fmt: skip
+def test_what_no_command_edits_is_said(room: Path, words: str, said: str) -> None:
+    before = room.read_bytes()
+    assert said in _do(room, words, code=2)
+    assert room.read_bytes() == before
