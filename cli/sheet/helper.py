@@ -16,6 +16,7 @@ from cli.sheet.helper_words import (
     IF_WRONG,
     LEAVE_ALONE,
     MAINS,
+    OF_FOODS,
     OPEN_BOX,
     SIEVE,
     SIEVE_EELS,
@@ -53,7 +54,7 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
         "cli.sheet", "helper.html", paper=PAPERS[paper],
         title=f"{room}: for the helper, {absence.first} to {absence.last}", room=Words(room),
         first=day(absence.first, "away#from"), last=day(absence.last, "away#to"), blanks=BLANKS,
-        how=HOW, alone=LEAVE_ALONE, wrong=IF_WRONG,
+        how=[*HOW, *_of_foods(absence)], alone=LEAVE_ALONE, wrong=IF_WRONG,
         care=[*map(Words, cautions_of(tasks)), MAINS],
         days=views,
         parts=[rules, *((d["id"], d["title"]) for d in views), ("keeper", "For the keeper")],
@@ -76,6 +77,12 @@ def _day(absence: Absence, one: date, paper: str) -> dict[str, Any]:
     of = f"day/{one.isoformat()}"
     view = {"id": of.replace("/", "-"), "title": day(one, of), "rounds": rounds}
     return {**view, "size": type_size({**view, "besides": (), "cautions": ()}, paper)}
+
+
+def _of_foods(absence: Absence) -> list[str]:
+    """What is to be explained of the foods that are fed on these days."""
+    fed = {x.food for x in absence.plan.lines if x.amount > 0 and absence.covers(x.at)}
+    return [text for food, text in OF_FOODS.items() if food in fed]
 
 
 def _round(absence: Absence, feed: Feed) -> Round:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from cultures.foods.food import BRINE_SHRIMP, DRY
+
 BLANKS = (
     "Whom to ask first (name, telephone):",
     "And if nobody answers:",
@@ -15,7 +17,21 @@ HOW = (
         " where the fry are."
     ),
     "Look at every tank: air bubbling, fry swimming, water clear.",
+    "Tank water is taken from the tank with the jug, never with a hand in it.",
 )
+#: What is explained only where it is fed.
+OF_FOODS = {
+    BRINE_SHRIMP: (
+        "Nauplii are newly hatched brine shrimp, orange specks in a labelled jar in the fridge."
+        " Stir the jar, draw what is written with the syringe, pour it through the finest sieve over the"
+        " sink, rinse what is in the sieve with fresh water, wash it into the nauplii cup with tank"
+        " water, fill the cup to what is written, and put the jar back."
+    ),
+    DRY: (
+        "An envelope holds the dry food of one round, and each paper twist in it that of one tank;"
+        " its name is on the twist."
+    ),
+}
 LEAVE_ALONE = (
     (
         "The bottles and cones with air and salt water, and the tin of eggs: nothing is to be"
@@ -36,7 +52,7 @@ IF_WRONG = (
         " never double it."
     ),
     "No air bubbles, cloudy or smelling water, many dead fry: do not feed that tank, and call.",
-    "A culture box with mould: leave it closed, and leave that food out.",
+    "A culture box with mould: leave it closed where it stands, and leave that food out.",
 )
 MAINS = "Water and mains: dry hands at every plug, and keep your hands out of the tanks."
 
