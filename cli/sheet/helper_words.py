@@ -23,9 +23,9 @@ HOW = (
 OF_FOODS = {
     BRINE_SHRIMP: (
         "Nauplii are newly hatched brine shrimp, orange specks in a labelled jar in the fridge."
-        " Stir the jar, draw what is written with the syringe, pour it through the finest sieve over the"
-        " sink, rinse what is in the sieve with fresh water, wash it into the nauplii cup with tank"
-        " water, fill the cup to what is written, and put the jar back."
+        " Stir the jar, draw what is written with the syringe, pour it through the finest sieve"
+        " over the sink, rinse what is in the sieve with fresh water, wash it into the nauplii cup"
+        " with tank water, fill the cup to what is written, and put the jar back."
     ),
     DRY: (
         "An envelope holds the dry food of one round, and each paper twist in it that of one tank;"
