@@ -73,13 +73,19 @@ class _Table:
 
     def months(self) -> str:
         """The name of each month over the column in which it begins."""
+        names = {
+            i: f"{end - timedelta(days=1):%b}"[: 3 if self.step == 1 else 1]
+            for i, (start, end) in enumerate(self.columns)
+            if (end - timedelta(days=1)).day <= (end - start).days or i == 0
+        }
+        # The rest of a month in which the year begins may be too short for its whole name.
+        second = min((i for i in names if i > 0), default=len(self.columns))
+        if second <= len(names[0]):
+            names[0] = names[0][: second - 1]
         line = ""
-        for i, (start, end) in enumerate(self.columns):
-            last = end - timedelta(days=1)
-            if last.day <= (end - start).days or i == 0:
-                name = f"{last:%b}" if self.step == 1 else f"{last:%b}"[0]
-                if len(line) <= i <= len(self.columns) - len(name):
-                    line = line.ljust(i) + name
+        for i, name in names.items():
+            if i <= len(self.columns) - len(name):
+                line = line.ljust(i) + name
         return " " * (self.label + 1) + line
 
     def brood(self, brood: BroodYear) -> str:

@@ -148,3 +148,13 @@ def test_a_room_without_fry_has_a_year_too(tmp_path: Path) -> None:
     room.write_text('[room]\ntimezone = "Europe/Lisbon"\ntemperature_c = 22\n', "utf-8")
     assert "Nothing asks for live food." in run(room, "year").stdout
     run(room, "year", "--out", str(tmp_path / "year.html"))
+
+
+@pytest.mark.parametrize(("day", "head"), [
+    ("2027-01-05", "Jan Feb"), ("2027-01-19", "J Feb"), ("2027-01-26", "Feb"),
+])  # fmt: skip
+def test_no_month_is_left_out_or_glued_to_the_next(tmp_path: Path, day: str, head: str) -> None:
+    room = room_file(tmp_path)
+    line = at(room, f"{day}T07:00", "year").stdout.splitlines()[2]
+    assert " ".join(line.split()).startswith(head)
+    assert all(len(word) <= 3 for word in line.split())
