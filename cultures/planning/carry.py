@@ -35,6 +35,8 @@ from cultures.tasks.task import tidy
 #: Sizes that a keeper would say; what is fewer than the first is no brood.
 _FEWEST = (5, 6, 7, 8, 9)
 _STEPS = (10, 12, 14, 16, 18, 20, 22, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90)
+#: From the bottom up each size that is tried is about so many times the one before.
+_TIMES = 4
 #: A tank in a room that has none [L].
 _USUAL_TANK_L = 40.0
 _WEEK = timedelta(days=7)
@@ -259,6 +261,10 @@ class Carry:
                 plans[count] = self._trial(brood, count, lift)
             return plans[count]
 
+        begin = max(at for at in sizes() if at <= max(guess, _FEWEST[0]))
+        if least < begin < below and sketched(begin).jumpy:  # what a sketch finds would not stand
+            size, limited = surely(planned, least=least, below=below)
+            return size, limited, plans.get(size, Trial())
         size, limited = largest(sketched, guess, hint=hint, least=least, below=below)
         if size <= least and (limited is None or lift is not None):
             return size, limited, Trial()
@@ -387,8 +393,8 @@ def surely(
 ) -> tuple[int, Trial | None]:
     """The largest size that is fed as each tried below it is, and what holds up the next.
 
-    Tried is from the bottom up: the smallest, about its double, and so on to the first that is
-    not fed; then what lies between that and the one before. So it hangs on no guess.
+    Tried is from the bottom up: the smallest, about four times as many, and so on to the first
+    that is not fed; then what lies between that and the one before. So it hangs on no guess.
 
     Args:
         fits: tries a size [fry]. least: a size known to be fed, from which to begin, or 0.
@@ -404,5 +410,5 @@ def surely(
         if not trial.fed:
             size, why = largest(fits, (low + steps[at]) // 2, least=low, below=steps[at])
             return size, why or trial
-        low, at = steps[at], max(at + 1, bisect_right(steps, 2 * steps[at]) - 1)
+        low, at = steps[at], max(at + 1, bisect_right(steps, _TIMES * steps[at]) - 1)
     return low, None
