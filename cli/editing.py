@@ -82,7 +82,7 @@ class ThingGroup(click.Group):
                     "an absence has no name to call it by: change it under [[away]] in the room"
                     " file with an editor, or take it out there"
                 )
-            ctx.fail(f"there is no '{args[0]}' in a room; {nearest(word, self.commands)}")
+            ctx.fail(f"{ctx.info_name} knows no '{args[0]}'; {nearest(word, self.commands)}")
         return super().resolve_command(ctx, args)
 
 

@@ -133,7 +133,7 @@ def test_what_is_added_is_planned_with(room: Path) -> None:
         ("retire tank A1", "1 brood in tank A1: honey gourami 7. First move them"),
         ("retire vessel bottle 1", "a hatch stands in bottle 1: draw it off first"),
         ("retire tank A2 volume=3", "name the tank, and no more"),
-        ("retire stock salt", "No such command"),
+        ("retire stock salt", "retire knows no 'stock'"),
         ("add tank D1 --depth 3", "No such option"),
     ],
 )  # fmt: skip
@@ -272,7 +272,7 @@ def test_a_path_with_what_cannot_be_seen_is_shown_without_it(tmp_path: Path) -> 
 @pytest.mark.parametrize(("words", "said"), [
     ("change away helper=yes", "change it under [[away]] in the room file"),
     ("retire away", "change it under [[away]] in the room file"),
-    ("retire tnk A1", "there is no 'tnk' in a room; did you mean 'tank'?"),
+    ("retire tnk A1", "retire knows no 'tnk'; did you mean 'tank'?"),
 ])  # fmt: skip
 def test_what_no_command_edits_is_said(room: Path, words: str, said: str) -> None:
     before = room.read_bytes()

@@ -105,7 +105,7 @@ def test_eggs_that_do_not_develop_name_tank_key_and_line(room: Path) -> None:
     ("words", "said"),
     [
         (["lost", "acara 5", "80.7"], "animals are counted whole"),
-        (["lost", "acara 5", "1,5"], "is not a number of fry"),
+        (["lost", "acara 5", "1,5"], "animals are counted whole"),
         (["lost", "acara 5", "\u00b2"], "is not a number of fry"),
         (["lost", "acara 5", "9" * 5000], "is not a number of fry"),
         (["count", "acara 5", "--drops", "\u00b2 3", *_DROPS], "not counts"),
