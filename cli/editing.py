@@ -19,6 +19,7 @@ from attrs import frozen
 
 from cli.completion import names_of
 from cli.files import said
+from cli.groups import Group
 from cli.options import Setting, UsageProblemError, Where, where_options
 from cli.screens.paint import echo
 from cultures import files
@@ -68,22 +69,17 @@ class KeyCommand(click.Command):
         return f"{word[2:]}={value}" if key_meant(word[2:], self.keys) in self.keys else arg
 
 
-class ThingGroup(click.Group):
+class ThingGroup(Group):
     """A command with one of its own for each thing of a room; says what there is besides."""
 
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        """As click does it, but for its message."""
-        if args and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
-            word = args[0].lower()
-            if word in ("away", "absence"):
-                ctx.fail(
-                    "an absence has no name to call it by: change it under [[away]] in the room"
-                    " file with an editor, or take it out there"
-                )
-            ctx.fail(f"{ctx.info_name} knows no '{args[0]}'; {nearest(word, self.commands)}")
-        return super().resolve_command(ctx, args)
+    def unknown(self, word: str) -> str:
+        """An absence is edited by hand; of another word the nearest thing."""
+        if word.lower() in ("away", "absence"):
+            return (
+                "an absence has no name to call it by: change it under [[away]] in the room"
+                " file with an editor, or take it out there"
+            )
+        return f"{self.name} knows no '{word}'; {nearest(word.lower(), self.commands)}"
 
 
 def words_said(words: Sequence[str]) -> Said:

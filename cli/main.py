@@ -11,6 +11,7 @@ from typing import Any
 
 import click
 
+from cli.groups import Group
 from cli.screens.paint import echo
 from cli.screens.text import fitted, screen_width
 from cultures.errors import LivefoodError
@@ -51,7 +52,7 @@ COMMANDS: dict[str, str] = {
 _MODULES = {"yield": "cli.commands.yields", "journal": "cli.journal.command"}
 
 
-class _Group(click.Group):
+class _Group(Group):
     """Imports a command's module only when that command is wanted."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 (click's signature)
@@ -64,15 +65,10 @@ class _Group(click.Group):
         assert isinstance(command, click.Command)
         return command
 
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        known = not args or args[0] in COMMANDS or args[0].startswith("-")
-        if not known and not ctx.resilient_parsing:
-            from cultures.errors import nearest
+    def unknown(self, word: str) -> str:
+        from cultures.errors import nearest
 
-            ctx.fail(f"there is no command '{args[0]}'; {nearest(args[0], COMMANDS)}")
-        return super().resolve_command(ctx, args)
+        return f"there is no command '{word}'; {nearest(word, COMMANDS)}"
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         with formatter.section("Commands"):

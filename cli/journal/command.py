@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 from cli.completion import names_of
+from cli.groups import Group
 from cli.journal import brood_events, culture_events, room_events
 from cli.journal.counts import drop_count
 from cli.journal.event import (
@@ -55,7 +56,7 @@ _SAID = {
 }  # fmt: skip
 
 
-class _Group(click.Group):
+class _Group(Group):
     """Takes ``free-swimming`` for ``free_swimming``, and names the nearest command."""
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
@@ -63,14 +64,10 @@ class _Group(click.Group):
         names = (name, name.replace("-", "_"), name.replace("_", "-"))
         return next((self.commands[n] for n in names if n in self.commands), None)
 
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        if args and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
-            word = args[0].lower()
-            meant = f"did you mean '{_SAID[word]}'?" if word in _SAID else ""
-            ctx.fail(f"there is no event '{args[0]}'; {meant or nearest(args[0], self.commands)}")
-        return super().resolve_command(ctx, args)
+    def unknown(self, word: str) -> str:
+        meant = _SAID.get(word.lower())
+        hint = f"did you mean '{meant}'?" if meant else nearest(word, self.commands)
+        return f"there is no event '{word}'; {hint}"
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         with formatter.section("Commands"):

@@ -31,6 +31,7 @@ from cultures.words.tasks import (
     why_text,
     worms,
 )
+from cultures.words.text import listed
 from cultures.words.tools import USUAL, Tools
 
 #: Air off to draw off: shells float and nauplii gather at the light in 10-15 min (common practice).
@@ -161,9 +162,8 @@ def _made_up(cups: Sequence[tuple[str, Phrase]]) -> Iterator[Part]:
     """Which cups to how much; those that hold the same are told as one."""
     for place, (_, group) in enumerate(groupby(cups, lambda cup: plain(cup[1]))):
         names, volumes = zip(*group, strict=True)
-        listed = " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
         each = " each" if len(names) > 1 else ""
-        yield f"{', ' if place else ''}{listed}{each} to "
+        yield f"{', ' if place else ''}{listed(names)}{each} to "
         yield from volumes[0]
 
 

@@ -32,6 +32,7 @@ from cultures.words.tasks import (
     worms_amount,
     worms_method,
 )
+from cultures.words.text import listed
 from cultures.words.tools import Tools
 
 _NUMBERED = re.compile(r"(.*?)(\d+)")
@@ -52,7 +53,7 @@ def names(every: Sequence[str]) -> str:
     told: list[str] = []
     for run in runs(every):
         told += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else run
-    return " and ".join(part for part in (", ".join(told[:-1]), told[-1]) if part)
+    return listed(told)
 
 
 def runs(every: Sequence[str]) -> list[list[str]]:

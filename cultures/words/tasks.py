@@ -42,6 +42,7 @@ from cultures.words.quantities import (
     millimetres,
     number,
 )
+from cultures.words.text import listed
 from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Said, Tools
 from cultures.words.units import DRAW_ML
 
@@ -114,8 +115,7 @@ def for_spawns(task: Task) -> str:
 
 def spawn_tanks(spawns: Sequence[tuple[str, str]]) -> str:
     """The tanks of planned spawnings, as a list."""
-    *first, last = dict.fromkeys(tank for _, tank in spawns)
-    return f"{', '.join(first)} and {last}" if first else last
+    return listed([*dict.fromkeys(tank for _, tank in spawns)])
 
 
 def _phrase(task: Task, tools: Tools) -> Phrase:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import TypeGuard
 
@@ -68,3 +69,13 @@ def short(text: str, longest: int = 60) -> str:
     """So much of a text as a message can show, with what cannot be seen as U+FFFD."""
     shown = _UNFIT.sub("\ufffd", text)
     return shown if len(shown) <= longest else f"{shown[:longest]}..."
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words one after another, as they are spoken.
+
+    Examples:
+        >>> listed(["A1"]), listed(["A1", "B2", "C3"]), listed([])
+        ('A1', 'A1, B2 and C3', '')
+    """
+    return " and ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
