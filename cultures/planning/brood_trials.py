@@ -176,7 +176,12 @@ class Standing:
         def plainly_short(part: FeedingPlan, rounds: int) -> bool:
             nonlocal settled
             settled = rounds
-            return _plainly_short(part, brood, first, rounds)
+            # So short of a round, the rest need not be planned.
+            return any(
+                serving.missing_j() > _PLAINLY * serving.need.energy_j
+                for row in part.servings[first:rounds] for serving in row
+                if serving.need.brood is brood
+            )  # fmt: skip
 
         planned = partial(
             plan_feeding, room, feedings, start=self.now, needs=needs, known=self.known,
@@ -258,15 +263,6 @@ def _held_up(gap: Gap, limits: Limits, fits: float) -> Trial:
     limit = limits.of(gap)
     cause = limits.words(limit, gap.food, [gap.feeding.index], gap.need)
     return Trial(gap, limit, cause, fits)
-
-
-def _plainly_short(plan: FeedingPlan, brood: Brood, since: int, until: int) -> bool:
-    """Whether a brood misses so much at some round that the rest need not be planned."""
-    return any(
-        serving.missing_j() > _PLAINLY * serving.need.energy_j
-        for row in plan.servings[since:until] for serving in row
-        if serving.need.brood is brood
-    )  # fmt: skip
 
 
 def _scarce(plan: FeedingPlan) -> bool:

@@ -551,8 +551,8 @@ def _wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> list[
 def _give_worms(
     kind: WormKind, plan: WormPlan, servings: Sequence[Sequence[Serving]], suits: Suits, since: int
 ) -> None:
-    given_j = [plan.given_j(index) for index in range(since, len(plan.course.harvests))]
-    share_out(servings, kind.name, [*([0.0] * since), *given_j], suits, since=since)
+    for index, row in enumerate(servings[since:], since):
+        _share(row, kind.name, plan.given_j(index), index, suits)
 
 
 def share_out(

@@ -60,7 +60,6 @@ class Stage:
         rounds_a_day: rounds over which a day's harvest is divided.
         climbs_mg, keeps_mg: at each round, the stock from which worms climb (infinite before its
             lag is over and once it is spent), and what a first harvest leaves [mg].
-        most_share: of its worms that one harvest takes at most.
     """
 
     culture: Culture
@@ -77,7 +76,6 @@ class Stage:
     rounds_a_day: int = 1
     climbs_mg: list[float] = field(init=False, repr=False)
     keeps_mg: list[float] = field(init=False, repr=False)
-    most_share: float = field(init=False, repr=False)
 
     def __attrs_post_init__(self) -> None:
         least, ripe = self.model.climbing_density, self.spent_from - self.first
@@ -89,7 +87,6 @@ class Stage:
             (_KEPT_SHARE if rank < 2 else least) * capacity
             for capacity, rank in zip(self.capacity, self.rank, strict=True)
         ]
-        self.most_share = self.model.harvest_share(self.rounds_a_day)
 
     def is_ripe(self, index: int) -> bool:
         """Whether a round lies before its medium begins to sour."""
@@ -110,7 +107,7 @@ class Stage:
         """The most that a keeper takes at a round, counted from its first [mg]."""
         if stock_mg < self.climbs_mg[at]:
             return 0.0
-        return self.most_share * min(stock_mg, self.model.drawn_mg)
+        return self.model.harvestable(stock_mg, self.rounds_a_day)
 
 
 @frozen(eq=False)
