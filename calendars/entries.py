@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from attrs import evolve, field, frozen
 
 from cultures.errors import LivefoodError
+from cultures.words.moments import clock_text
 from cultures.words.tools import USUAL, Tools
 
 #: Group of entries -> the word that a calendar shows as its category (no commas: some readers
@@ -155,6 +156,10 @@ def _day(entry: Entry, zone: ZoneInfo) -> str:
     return entry.start.astimezone(zone).date().isoformat()
 
 
+def _clock(entry: Entry, wishes: Wishes) -> str:
+    return clock_text(entry.start.astimezone(wishes.zone), wishes.tools.units)
+
+
 def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
     rank = list(GROUPS)
     by_urgency = sorted(entries, key=lambda e: (rank.index(e.group), e.start, e.key))
@@ -162,7 +167,7 @@ def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
     rest.sort(key=lambda e: (e.start, e.key))
     alarms = [e.start - timedelta(minutes=e.alarm_min) for e in rest if e.alarm_min is not None]
     start = rest[0].start
-    pieces = [f"{e.start.astimezone(wishes.zone):%H:%M} {e.title}\n{e.text}".rstrip() for e in rest]
+    pieces = [f"{_clock(e, wishes)} {e.title}\n{e.text}".rstrip() for e in rest]
     several = evolve(
         rest[0],
         key=f"several/{day}",

@@ -270,7 +270,7 @@ def _warning(key: str, shortfall: Shortfall, now: datetime, wishes: Wishes) -> E
     start = end - UP
     return Entry(
         key=key, group="warnings", start=start, end=end,
-        title=warning_title(shortfall, still[0][0] if still else None, start, wishes.zone),
+        title=warning_title(shortfall, still[0][0] if still else None, start, wishes),
         text=warning_text(shortfall, still, start, wishes),
         alarm_min=wishes.alarms_min.get("warning", WARNING_ALARM_MIN) if still else None,
         notice_min=early(start, _FIRST_NOTICE, wishes) if still else None,

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Hashable, Mapping, Sequence
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from attrs import frozen
 
@@ -16,7 +15,8 @@ from cultures.tasks.plan import Remedy, Shortfall
 from cultures.tasks.task import FirstFood, HarvestHatch, HarvestWorms, Split, SwitchFood, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.grouped import alike, group_text, together
-from cultures.words.quantities import day_text, food_name, in_units
+from cultures.words.moments import clock_text, when, year_when
+from cultures.words.quantities import food_name, in_units
 from cultures.words.tasks import left_out, plain, task_phrase, why_text
 from cultures.words.tools import USUAL, Tools
 
@@ -125,7 +125,7 @@ def round_text(
         tasks: its own, the feeding itself among them. steps: those before it, by time.
     """
     parts = [
-        f"{number}. {group[0].at.astimezone(wishes.zone):%H:%M} {_steps_text(group, wishes.tools)}"
+        f"{number}. {_clock(group[0].at, wishes)} {_steps_text(group, wishes.tools)}"
         for number, group in enumerate(together(steps, _alike), start=1)
     ]
     if parts:
@@ -165,13 +165,13 @@ def _capital(text: str) -> str:
 
 
 def warning_title(
-    shortfall: Shortfall, remedy: Remedy | None, start: datetime, zone: ZoneInfo
+    shortfall: Shortfall, remedy: Remedy | None, start: datetime, wishes: Wishes
 ) -> str:
     """The line that a calendar shows for a warning: what to do; ``start`` is the entry's."""
     food = "food" if shortfall.food == "any" else food_name(shortfall.food)
     short = f"{food} runs short"
     if remedy is None:
-        return shortened(_capital(f"{short} {_moment(shortfall.at, start, zone)}"))
+        return shortened(_capital(f"{short} {_moment(shortfall.at, start, wishes)}"))
     what = _capital(clean_line(remedy.what))
     brief = _ASIDE.split(what, maxsplit=1)[0]
     said = (f"{what}: {short}", f"{brief}: {short}", what, brief)
@@ -188,12 +188,11 @@ def warning_text(
         remedies: those still in time, each with the last good moment for it. start: of the
             entry; a day of another year is written with its year.
     """
-    zone = wishes.zone
     rounds = "1 round" if shortfall.rounds == 1 else f"{shortfall.rounds} rounds"
     share = min(1.0, shortfall.short_j / shortfall.need_j) if shortfall.need_j > 0 else 1.0
-    span = _moment(shortfall.at, start, zone)
+    span = _moment(shortfall.at, start, wishes)
     if shortfall.rounds > 1:
-        span += f" to {_moment(shortfall.until, start, zone)}"
+        span += f" to {_moment(shortfall.until, start, wishes)}"
     cause = _sentence(in_units(shortfall.cause, wishes.tools.units))
     parts = [
         cause,
@@ -203,7 +202,7 @@ def warning_text(
     if remedies:
         parts.append("What still helps:")
         parts += [
-            f"- by {_moment(by, start, zone)}: {in_units(r.what, wishes.tools.units)}"
+            f"- by {_moment(by, start, wishes)}: {in_units(r.what, wishes.tools.units)}"
             for r, by in remedies
         ]
     else:
@@ -211,8 +210,12 @@ def warning_text(
     return clean("\n".join(part for part in parts if part))
 
 
-def _moment(moment: datetime, start: datetime, zone: ZoneInfo) -> str:
+def _moment(moment: datetime, start: datetime, wishes: Wishes) -> str:
     """``Tue 5 Jan 07:30``, with the year where it is not that of the entry."""
-    local = moment.astimezone(zone)
-    year = "" if local.year == start.astimezone(zone).year else f" {local.year}"
-    return f"{day_text(local)}{year} {local:%H:%M}"
+    local = moment.astimezone(wishes.zone)
+    near = local.year == start.astimezone(wishes.zone).year
+    return (when if near else year_when)(local, wishes.tools.units)
+
+
+def _clock(moment: datetime, wishes: Wishes) -> str:
+    return clock_text(moment.astimezone(wishes.zone), wishes.tools.units)

@@ -10,7 +10,7 @@ import click
 from attrs import frozen
 
 from cultures.errors import UnitError
-from cultures.words.moments import parse_day, parse_moment, spoken_moment
+from cultures.words.moments import is_spoken, parse_day, parse_moment, spoken_moment
 from cultures.words.numbers import read_number, read_share, whole_number
 from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
@@ -56,14 +56,19 @@ class Whole(click.IntRange):
 
 @frozen
 class Spoken:
-    """A time said of today or yesterday (``yesterday 18:30``), once the moment is known."""
+    """A time said of a day near by: ``yesterday 18:30``, ``Nov 28, 7 am``."""
 
     text: str
 
     def at(self, now: datetime) -> datetime:
-        """The time that is meant."""
+        """The time that is meant.
+
+        Raises:
+            UnitError: there is no such day, or its weekday is another.
+        """
         found = spoken_moment(self.text, now)
-        assert found is not None
+        if found is None:
+            raise UnitError(f"'{self.text}': there is no such day near {now.date()}")
         return found
 
 
@@ -88,8 +93,7 @@ def _near(text: str, day: _Day) -> _Day:
 
 
 def _spoken(text: str) -> datetime | Spoken:
-    spoken = spoken_moment(text, datetime(2000, 1, 1))  # noqa: DTZ001
-    return Spoken(text) if spoken else read_moment(text)
+    return Spoken(text) if is_spoken(text) else read_moment(text)
 
 
 def _quantity(dimension: Dimension, unit: str, low: float, high: float) -> Read:

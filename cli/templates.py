@@ -8,7 +8,7 @@ from typing import Any
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
 from cultures.tasks.task import tidy
-from cultures.words.quantities import day_text
+from cultures.words.moments import moments_in
 
 
 def render(package: str, name: str, **values: Any) -> str:
@@ -22,5 +22,5 @@ def _environment(package: str) -> Environment:
         loader=ChoiceLoader([PackageLoader(package), PackageLoader("cli.drawing")]),
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    found.filters |= {"day_text": day_text, "tidy": tidy}
+    found.filters |= {"moments_in": moments_in, "tidy": tidy}
     return found

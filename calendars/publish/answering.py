@@ -20,7 +20,7 @@ from cultures.record.present import EARLY, Present
 from cultures.record.store import append_telling, record_path
 from cultures.tasks.task import Feed, Work, rank_of
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import when as spoken
+from cultures.words.moments import when as spoken
 
 #: What is written in the journal of where an answer came from.
 SOURCE = "on the phone"

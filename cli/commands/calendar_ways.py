@@ -28,7 +28,7 @@ from cultures.planning.telling import as_if_told, tellings
 from cultures.room.room import Room
 from cultures.tasks.task import Task
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import when
+from cultures.words.moments import when
 from cultures.words.text import seen
 
 if TYPE_CHECKING:
@@ -340,7 +340,11 @@ def _done_text(url: str, done: Published, room: Room) -> str:
             f"{done.merged} had been changed on the server; what was changed there was kept."
         )
     for left in done.left:
-        at = f", {when(left.at.astimezone(room.timezone))}" if left.at is not None else ""
+        at = (
+            f", {when(left.at.astimezone(room.timezone), room.units)}"
+            if left.at is not None
+            else ""
+        )
         lines.append(wrapped(f"Left as it is: {left.title}{at}: {left.reason}."))
     return "\n".join(lines)
 

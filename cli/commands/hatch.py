@@ -43,8 +43,8 @@ from cultures.needs.need import food_needs_at, rounds_between
 from cultures.room.jars import holding_of
 from cultures.room.room import Room
 from cultures.room.tools import usual_tools
-from cultures.words.moments import hours
-from cultures.words.quantities import in_units, when
+from cultures.words.moments import hours, when
+from cultures.words.quantities import in_units
 
 #: Without a room: somebody is up between these times.
 _AWAKE = (time(6, 30), time(22, 30))

@@ -63,7 +63,7 @@ def command(
     if not labels:
         raise UsageProblemError("there is no culture and no vessel to label")
     paper = paper or ("letter" if room.units == "us" else "a4")
-    files.write(out, labels_page(room.name, labels, paper=paper).encode("utf-8"))
+    files.write(out, labels_page(room, labels, paper=paper).encode("utf-8"))
     answer(
         as_json,
         lambda: {"out": str(out), "labels": [label.name for label in labels], "paper": paper},

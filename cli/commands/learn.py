@@ -33,4 +33,8 @@ def command(off: str | None, on: str | None, where: Where, as_json: bool) -> Non
         book = open_book(where)
     learned, today = book.present(book.now).learned, book.now.date()
     if as_json or (off is None and on is None):
-        answer(as_json, lambda: learn_json(learned, today), lambda: screen(learned, today))
+        answer(
+            as_json,
+            lambda: learn_json(learned, today),
+            lambda: screen(learned, today, book.room.units),
+        )

@@ -63,7 +63,7 @@ def _screen(outlook: Outlook, plan: Plan, effects: Mapping[str, float]) -> str:
                        stops=plan.stops)
     ]  # fmt: skip
     if plan.shortfalls or plan.stops:
-        parts.append(balance(outlook.supply()))
+        parts.append(balance(outlook.supply(), outlook.room.units))
     if effects:
         rows = [[name, f"{share:4.0%}"] for name, share in effects.items()]
         head = "CHANCE THAT A ROUND FALLS SHORT, on average where somebody feeds"

@@ -18,8 +18,8 @@ from cultures.foods.kinds import Kind, WormKind, kind_names, shipped_kind
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, Upkeep, daily_yield, yield_interval
 from cultures.room.room import Culture, Room
-from cultures.words.moments import hours
-from cultures.words.quantities import celsius, when
+from cultures.words.moments import hours, when
+from cultures.words.quantities import celsius
 
 #: Temperatures that fit side by side on the screen.
 _MOST_TEMPERATURES = 5
@@ -101,7 +101,7 @@ def _refuse_gone(setting: Setting, name: str) -> None:
                 and e.event in ("discard", "failed")), None)  # fmt: skip
     if end is not None and all(c.name != name for c in setting.room.cultures):
         how = "crashed" if end.event == "failed" or end.other else "was discarded"
-        at = when(end.when.astimezone(setting.room.timezone))
+        at = when(end.when.astimezone(setting.room.timezone), setting.room.units)
         raise RangeError(f"{name} {how}: noted for {at}, line {end.line} of the journal")
 
 

@@ -12,6 +12,8 @@ from datetime import date, datetime, timedelta
 from attrs import frozen
 from markupsafe import Markup
 
+from cultures.words.moments import month_day
+
 _WIDTH, _RIGHT = 330, 8
 #: Characters of a label take about this much room.
 LETTER = 9.6
@@ -28,6 +30,7 @@ class Axis:
     height: float
     above: float = 26.0
     left: float = 60.0
+    units: str = "metric"
 
     @property
     def day_width(self) -> float:
@@ -78,7 +81,7 @@ def _dates(axis: Axis) -> Markup:
         x = axis.x(day)
         if x < _WIDTH - 50:
             drawn += path("grid", f"M{x} {axis.y(0)}v6")
-            drawn += text(x, axis.y(0) + 22, f"{day.day} {day:%b}", "start")
+            drawn += text(x, axis.y(0) + 22, month_day(day, axis.units), "start")
         day += timedelta(days=step)
     return drawn
 

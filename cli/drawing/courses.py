@@ -51,7 +51,9 @@ def drawn_cultures(setting: Setting, outlook: Outlook) -> list[DrawnCulture]:
     found = []
     for course in culture_courses(setting, outlook):
         counts = [at for at, _ in _noted(setting, "count", course.culture.name)]
-        found.append(DrawnCulture(course, pictures.culture(course, counts, setting.now)))
+        found.append(
+            DrawnCulture(course, pictures.culture(course, counts, setting.now, outlook.room.units))
+        )
     return found
 
 

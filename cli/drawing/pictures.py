@@ -32,8 +32,8 @@ from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import Outlook
 from cultures.replay.culture_course import CultureCourse
 from cultures.tasks.plan import Plan
-from cultures.words.moments import hours
-from cultures.words.quantities import day_text, food_name, millimetres, number, when
+from cultures.words.moments import day_text, hours, when
+from cultures.words.quantities import food_name, millimetres, number
 from cultures.words.tasks import Figure
 
 _DAYS = 14
@@ -56,15 +56,15 @@ class Share:
     """What one food brings of its need.
 
     Attributes:
-        days: date and share of the need, of each day that asks for it.
+        days: name, date and share of the need, of each day that asks for it.
     """
 
     food: str
     drawn: Markup
-    days: Sequence[tuple[date, Figure]]
+    days: Sequence[tuple[str, date, Figure]]
 
 
-def shares(plan: Plan, now: datetime) -> list[Share]:
+def shares(plan: Plan, now: datetime, units: str) -> list[Share]:
     """What each food brings of its need on each of two weeks, all on one scale of 0 to 100 %."""
     days, foods = by_food(plan.supply)
     found = []
@@ -80,8 +80,9 @@ def shares(plan: Plan, now: datetime) -> list[Share]:
         if asked:
             part = dict(asked)
             name = food_name(food)
-            drawn = _shares(name, [(day, part.get(day)) for day, *_ in shown], now.date())
-            found.append(Share(name.capitalize(), drawn, asked))
+            drawn = _shares(name, [(day, part.get(day)) for day, *_ in shown], now.date(), units)
+            dated = [(day_text(day, units), day, share) for day, share in asked]
+            found.append(Share(name.capitalize(), drawn, dated))
     return found
 
 
@@ -90,9 +91,9 @@ def _percent(share: float, of: str) -> Figure:
     return Figure(f"{kept:.0%}", kept, of)
 
 
-def _shares(name: str, days: Sequence[tuple[date, Figure | None]], now: date) -> Markup:
+def _shares(name: str, days: Sequence[tuple[date, Figure | None]], now: date, units: str) -> Markup:
     first = days[0][0]
-    axis = Axis(first, first + timedelta(days=_DAYS), 1.0, 90.0, 46.0)
+    axis = Axis(first, first + timedelta(days=_DAYS), 1.0, 90.0, 46.0, units=units)
     step, bars = axis.day_width, Markup("")
     for day, share in days:
         if share is None:
@@ -102,7 +103,7 @@ def _shares(name: str, days: Sequence[tuple[date, Figure | None]], now: date) ->
         if share.value < _WHOLE:
             bars += rect("gap", x + 1.75, axis.y(1), step - 3.5, y - axis.y(1))
     least = min(share.value for _, share in days if share is not None)
-    told = f"{name}: share of its need from {day_text(first)} on; least {least:.0%}"
+    told = f"{name}: share of its need from {day_text(first, units)} on; least {least:.0%}"
     body = frame(axis, (0.0, 0.5, 1.0), lambda v: f"{v:.0%}") + bars
     return svg(told, axis, body + _gap_labels(days, axis) + today(axis, now))
 
@@ -132,8 +133,9 @@ def _gap_labels(days: Sequence[tuple[date, Figure | None]], axis: Axis) -> Marku
 def vessels(outlook: Outlook) -> Markup:
     """When each vessel is in use in two weeks: a bar for each hatch, from set to harvest."""
     room, now = outlook.room, outlook.now
+    units = room.units
     axis = Axis(now.date(), now.date() + timedelta(days=_DAYS), 1.0,
-                _VESSEL * len(room.vessels), 22.0, 4.0)  # fmt: skip
+                _VESSEL * len(room.vessels), 22.0, 4.0, room.units)  # fmt: skip
     body, hatches = frame(axis, (), str), 0
     for row, vessel in enumerate(room.vessels):
         y = axis.above + _VESSEL * row
@@ -145,12 +147,13 @@ def vessels(outlook: Outlook) -> Markup:
                 continue
             hatches += 1
             x = axis.x(begins)
-            told = f"{vessel.name}: set {when(begins)}, harvested {when(ends)}"
+            told = f"{vessel.name}: set {when(begins, units)}, harvested {when(ends, units)}"
             of = f"hatch/{begins.isoformat()}/{ends.isoformat()}"
             body += Markup("<g><title>{}</title>{}</g>").format(
                 told, rect("given", x, y + 22, max(3.0, axis.x(ends) - x), 14, of)
             )
-    told = f"Vessels: {hatches} hatches from {day_text(axis.first)} to {day_text(axis.last)}"
+    told = f"Vessels: {hatches} hatches from {day_text(axis.first, units)}"
+    told += f" to {day_text(axis.last, units)}"
     return svg(told, axis, body + today(axis, now.date()))
 
 
@@ -160,7 +163,7 @@ def _short(name: str) -> str:
     return name if len(name) <= room_for else name[: room_for - 1] + "…"
 
 
-def culture(course: CultureCourse, counts: Iterable[datetime], now: datetime) -> Markup:
+def culture(course: CultureCourse, counts: Iterable[datetime], now: datetime, units: str) -> Markup:
     """A culture's worms over its dates: what stands, what was taken, ripe from, good until."""
     first = max(course.days[0].day, now.date() - timedelta(days=28))
     last = max(
@@ -169,7 +172,7 @@ def culture(course: CultureCourse, counts: Iterable[datetime], now: datetime) ->
     days = [d for d in course.days if first <= d.day <= last]
     spread = course.culture.kind.values["yield_spread"]
     top = max((d.stock_mg for d in days), default=0.0) * (1 + spread) or 1.0
-    axis = Axis(first, last, top, 120.0, 46.0)
+    axis = Axis(first, last, top, 120.0, 46.0, units=units)
     places = {d.day: (axis.x(d.day), axis.y(d.stock_mg)) for d in days}
     points = list(places.values())
     high = [(axis.x(d.day), axis.y(d.stock_mg * (1 + spread))) for d in days]
@@ -185,7 +188,7 @@ def culture(course: CultureCourse, counts: Iterable[datetime], now: datetime) ->
     for word, on in (("ripe", course.ripe_from), ("spent", course.spent_on)):
         if on is not None and first <= on <= last:
             body += _named_day(axis, on, word, now)
-            told += f", {word} {day_text(on)}"
+            told += f", {word} {day_text(on, units)}"
     return svg(told, axis, body)
 
 
@@ -211,7 +214,7 @@ def brood(
     # A measured brood is carried on from its last measurement; those before are shown too.
     since = now.date() - timedelta(days=28)
     before = [at.date() for at, _ in measured if at.date() >= since]
-    axis = Axis(min([start, now.date(), *before]), end, top, 120.0, 46.0)
+    axis = Axis(min([start, now.date(), *before]), end, top, 120.0, 46.0, units=units)
     xs = [axis.x(day) for day in every]
     low = [(x, axis.y(b[0])) for x, b in zip(xs, bands, strict=True)]
     high = [(x, axis.y(b[1])) for x, b in zip(xs, bands, strict=True)]
@@ -232,7 +235,7 @@ def brood(
         free = free if near else each.day
     told = (
         f"{course.brood.name}: total length, {millimetres(lengths[0], units)} on"
-        f" {day_text(start)} to {millimetres(lengths[-1], units)} on {day_text(end)}"
+        f" {day_text(start, units)} to {millimetres(lengths[-1], units)} on {day_text(end, units)}"
     )
     return svg(told, axis, body)
 

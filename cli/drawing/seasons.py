@@ -13,7 +13,8 @@ from markupsafe import Markup
 
 from cli.drawing.canvas import LETTER, Axis, diamond, label, path, rect, svg, text
 from cultures.planning.year import FULL, BroodYear, FoodYear, Stage, Year
-from cultures.words.quantities import day_text, food_name, number
+from cultures.words.moments import day_text
+from cultures.words.quantities import food_name, number
 
 #: How high the bar of each stage is, in the picture's own units.
 _HEIGHTS: dict[Stage, float] = {
@@ -47,7 +48,8 @@ def broods(year: Year, some: Sequence[BroodYear]) -> Markup:
         if brood.sale is not None and brood.start <= brood.sale.day <= brood.end:
             body += diamond(axis.x(brood.sale.day), foot - 8)
         body += _name(axis, foot, brood)
-    told = f"{len(some)} broods by stage from {day_text(axis.first)} to {day_text(axis.last)}"
+    told = f"{len(some)} broods by stage from {day_text(axis.first, axis.units)}"
+    told += f" to {day_text(axis.last, axis.units)}"
     return svg(told, axis, body)
 
 
@@ -73,7 +75,7 @@ def _span(
     look = "hollow" if stage in _HOLLOW else "given"
     drawn = rect(look, x, foot - high, max(1.5, axis.x(end) - x), high,
                  f"year/{brood.name}/{stage}")  # fmt: skip
-    told = f"{brood.name}: {stage.replace('_', ' ')} from {day_text(start)}"
+    told = f"{brood.name}: {stage.replace('_', ' ')} from {day_text(start, axis.units)}"
     return Markup("<g><title>{}</title>{}</g>").format(told, drawn)
 
 
@@ -95,7 +97,8 @@ def food(year: Year, one: FoodYear) -> Markup:
         if share > FULL:
             body += rect("gap", x, axis.y(share), wide, axis.y(FULL) - axis.y(share))
     worst = max(one.loads, key=lambda load: load.share)
-    told = f"{food_name(one.food)}: load from {day_text(axis.first)} on; most {_times(worst.share)}"
+    told = f"{food_name(one.food)}: load from {day_text(axis.first, axis.units)} on;"
+    told += f" most {_times(worst.share)}"
     if over:
         place = axis.x(worst.week) + 3.5 * axis.day_width
         body += label(axis, place, 22, _times(worst.share))
@@ -108,7 +111,7 @@ def _times(share: float) -> str:
 
 
 def _axis(year: Year, height: float, top: float, *, above: float = 4.0, left: float = 4.0) -> Axis:
-    return Axis(year.weeks[0], year.end, top, height, above, left)
+    return Axis(year.weeks[0], year.end, top, height, above, left, year.room.units)
 
 
 def _months(axis: Axis) -> Markup:

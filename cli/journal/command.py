@@ -46,7 +46,8 @@ from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import many, when
+from cultures.words.moments import when
+from cultures.words.quantities import many
 
 #: Words that a hand types for what the journal calls otherwise, since it notes what is over.
 _SAID = {
@@ -290,8 +291,8 @@ def _still_told(told: ToldTask | None, book: Book, noted: Noted, tank: str) -> s
         meant = _skipped(book, found, [subject])
         name = subject if [t.task.id for t in meant] == [name] else name
     return wrapped(
-        f"It was told for {when(told.task.at)}, so it still counts as done. If it was not:"
-        f" livefood journal skip {shlex.quote(name)}"
+        f"It was told for {when(told.task.at, book.room.units)}, so it still counts as done. If it"
+        f" was not: livefood journal skip {shlex.quote(name)}"
     )
 
 

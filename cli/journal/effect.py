@@ -31,7 +31,8 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import in_units, many, when
+from cultures.words.moments import moments_in, when
+from cultures.words.quantities import in_units, many
 from cultures.words.tasks import task_text
 from cultures.words.tools import Tools
 
@@ -86,7 +87,7 @@ def effect_of(before: Present, after: Present) -> Effect:
     told = {key: t.task for key, t in before.record.tasks.items()}
     changes = [
         *_tasks(old, new, told, moment, after.room.tools),
-        *map(_Change, _shortfalls(old, new)),
+        *map(_Change, _shortfalls(old, new, units)),
         *map(_Change, _notes(old, new, units)),
     ]
     if not changes:
@@ -123,7 +124,7 @@ def _tasks(
         }
 
     def said(task: Task) -> str:
-        return f"{when(task.at)} {task_text(task, tools)}"
+        return f"{when(task.at, tools.units)} {task_text(task, tools)}"
 
     was, now = chosen(old), chosen(new)
     # What is to be done this minute is done, not gone.
@@ -140,7 +141,11 @@ def _tasks(
             continue
         moved = abs(before.at - task.at) > _MOVED or before.subject != task.subject
         if moved or _is_otherwise(before, task, tools):
-            how = f"{when(before.at)} {before.subject}" if moved else task_text(before, tools)
+            how = (
+                f"{when(before.at, tools.units)} {moments_in(before.subject, tools.units)}"
+                if moved
+                else task_text(before, tools)
+            )
             if key in told:
                 yield _Change(f"{text} (was{'' if moved else ':'} {how})", retold=key)
             else:
@@ -162,15 +167,15 @@ def _differs(a: float, b: float) -> bool:
     return abs(a - b) > 0.05 * max(abs(a), abs(b))
 
 
-def _shortfalls(old: Plan, new: Plan) -> Iterable[str]:
+def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
     was = {s.food: s for s in reversed(old.shortfalls) if not s.spawns}
     now = {s.food: s for s in reversed(new.shortfalls) if not s.spawns}
     for food, shortfall in now.items():
         before, text = was.get(food), f"{short_food(shortfall)} will be short from"
         if before is None:
-            yield f"{text} {when(shortfall.at)}"
+            yield f"{text} {when(shortfall.at, units)}"
         elif before.at != shortfall.at:
-            yield f"{text} {when(shortfall.at)} (was {when(before.at)})"
+            yield f"{text} {when(shortfall.at, units)} (was {when(before.at, units)})"
     for food, shortfall in was.items():
         if food not in now:
             yield f"no longer short: {short_food(shortfall)}"

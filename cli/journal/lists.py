@@ -14,7 +14,8 @@ from cultures.journal.entries import Entry, Journal
 from cultures.record.book import Book, names_of
 from cultures.tasks.task import Split, Start
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import number, when
+from cultures.words.moments import when
+from cultures.words.quantities import number
 from cultures.words.tasks import brief_text
 
 _LEVEL = 0.9
@@ -35,7 +36,7 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
     ):  # fmt: skip
         rows = [
             wrapped(
-                f"{when(t.task.at)}  {brief_text(t.task, book.room.tools)}"
+                f"{when(t.task.at, book.room.units)}  {brief_text(t.task, book.room.tools)}"
                 f"{besides(state, t.task.id)}",
                 6,
                 f"  {i:>2}",

@@ -41,8 +41,8 @@ from cultures.tasks.task import (
     rank_of,
 )
 from cultures.tasks.told import ToldTask
+from cultures.words.moments import day_text
 from cultures.words.numbers import whole_number
-from cultures.words.quantities import day_text
 
 _NO_DROPS: dict[str, Any] = {"counts": None, "drop_ml": None, "of_ml": None, "diluted": 1.0}
 #: An answer that waited on a phone may be so old.
@@ -120,7 +120,7 @@ def moment_of(book: Book, post: Post) -> datetime:
 def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
     """The entries that an answer makes."""
     when, kind = moment_of(book, post), post.text("kind")
-    _check_day(post, when)
+    _check_day(post, when, book.room.units)
     if kind == "round":
         return _whole_round(book, post)
     if kind == "tasks":
@@ -137,7 +137,7 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
     raise RangeError("this form is unknown; load the page again")
 
 
-def _check_day(post: Post, when: datetime) -> None:
+def _check_day(post: Post, when: datetime, units: str) -> None:
     """Asks about a tick that was pressed on a page that shows another day's tasks.
 
     Raises:
@@ -147,7 +147,7 @@ def _check_day(post: Post, when: datetime) -> None:
     if not shown or shown == today or post.text("kind") not in ("task", "tank", "round"):
         return
     try:
-        day = day_text(date.fromisoformat(shown))
+        day = day_text(date.fromisoformat(shown), units)
     except ValueError:
         raise RangeError("this form is unknown; load the page again") from None
     raise AskError(

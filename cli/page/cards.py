@@ -34,7 +34,8 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.tasks.told import FeedLine
-from cultures.words.quantities import OUNCE_G, food_words, when
+from cultures.words.moments import clock_text, when
+from cultures.words.quantities import OUNCE_G, food_words
 from cultures.words.tasks import left_out, plain, task_text, wet_ml, why_text
 from cultures.words.units import DRAW_ML
 
@@ -143,32 +144,32 @@ def round_view(
     opens = first - EARLY
     feed = next((t for t in mine if isinstance(t, Feed) and t.at == at), None)
     lines = next((row for time, row in outlook.rows() if time == at), ())
-    tools = outlook.room.tools
+    tools, units = outlook.room.tools, outlook.room.units
     cards = [
-        Card("", f"{s.at:%H:%M}", _capital(plain(s.text))) if s.task is None
+        Card("", clock_text(s.at, units), _capital(plain(s.text))) if s.task is None
         else _card(look, s.task, _capital((words or {}).get(s.task.id) or plain(s.text)),
-                   f"{s.at:%H:%M}", open_=opens <= now)
+                   clock_text(s.at, units), open_=opens <= now)
         for s in steps
     ]  # fmt: skip
     # A hatch that was counted before its round is not among the round's steps any more.
     shown = {t.id for t in mine}
     cards[:0] = [
-        _card(look, t, "", f"{t.at:%H:%M}")
+        _card(look, t, "", clock_text(t.at, units))
         for t in look.answered_for(at) if t.id not in shown
     ]  # fmt: skip
-    told = _card(look, feed, task_text(feed, tools), f"{at:%H:%M}") if feed else None
+    told = _card(look, feed, task_text(feed, tools), clock_text(at, units)) if feed else None
     given = [line for line in lines if line.amount > 0]
     said = outlook.room.fed_tanks.get(feed.id, {}) if feed else {}
     tanks = _tanks(look, given, said, now, twists=words is not None)
     lost = [food.replace("_", " ") for food in outlook.room.lost_foods.get(at, ())]
     return RoundView(
         at.isoformat(),
-        f"Round {at:%H:%M}",
+        f"Round {clock_text(at, units)}",
         cards,
         tanks,
         told,
         opens <= now,
-        f"{opens:%H:%M}" if opens.date() == now.date() else when(opens),
+        clock_text(opens, units) if opens.date() == now.date() else when(opens, units),
         lost,
         _capital(left_out(lines)),
         outlook.is_noted(at),
@@ -204,7 +205,7 @@ def _tanks(
 def _remarks(look: Look, names: Iterable[str], now: datetime) -> list[str]:
     remarks = look.outlook.room.remarks
     return [
-        f"{text} ({when(at)})"
+        f"{text} ({when(at, look.outlook.room.units)})"
         for name in dict.fromkeys(names)
         for at, text in remarks.get(name, ())[-1:]
         if now - at < timedelta(days=2)
@@ -233,7 +234,7 @@ def task_cards(look: Look) -> list[Card]:
     units = outlook.room.units
     return [
         _card(look, t, _capital(f"{after_round(t, at_rounds)}{task_text(t, outlook.room.tools)}"),
-              f"{t.at:%H:%M}" if t.at.date() == now.date() else when(t.at),
+              clock_text(t.at, units) if t.at.date() == now.date() else when(t.at, units),
               why=why_text(t, units))
         for t in look.to_do()
     ]  # fmt: skip
@@ -292,8 +293,8 @@ def _other(task: Task, look: Look) -> Other | None:
 
 
 def _mass(named: str, grams: float, units: str, step_g: float) -> Other:
-    """A weight as the cards say it: under a tenth of an ounce in grams in any room."""
-    by = "metric" if grams < OUNCE_G / 10 else units
+    """A weight as the cards say it: under an ounce in grams in any room."""
+    by = "metric" if grams < OUNCE_G else units
     step = step_g / 10 if by == "us" else step_g
     return Other(named, mass_value(grams, by), mass_unit(by), step)
 

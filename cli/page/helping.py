@@ -13,7 +13,7 @@ from cli.sheet.helper import plainly
 from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS
 from cultures.foods.food import DRY
 from cultures.tasks.task import Feed, Soak
-from cultures.words.quantities import day_text, when
+from cultures.words.moments import day_text, when
 from cultures.words.tasks import plain
 
 #: What is said of the room stands so long on the helper's page.
@@ -37,14 +37,15 @@ def helping(look: Look) -> dict[str, Any]:
     words = {t.id: plain(plainly(absence, t)) for t in tasks if not isinstance(t, Feed)}
     rounds = [r for r in look.rounds if absence.covers(r)]
     over = [r for r in look.outlook.round_times() if look.outlook.is_noted(r)]
+    first, last = (day_text(day, room.units) for day in (away.start, away.end))
     return {
         **view,
-        "days": f"You feed from {day_text(away.start)} to {day_text(away.end)}.",
+        "days": f"You feed from {first} to {last}.",
         "care": [*cautions_of(tasks), MAINS],
         "portions": [_portion(absence, t, number) for t in tasks if isinstance(t, Soak)
                      for number in [absence.envelopes()[t.id]]],
         "rounds": [round_view(look, r, tasks, words) for r in rounds],
-        "soon": [when(r) for r in rounds],
+        "soon": [when(r, room.units) for r in rounds],
         "over": [round_view(look, r, tasks, words) for r in over if absence.covers(r)],
     }  # fmt: skip
 
@@ -57,4 +58,4 @@ def _portion(absence: Absence, soak: Soak, number: int) -> str:
         for x in absence.plan.lines
         if x.at == soak.until and x.food == DRY and x.amount > 0
     )
-    return f"envelope {number}, {when(soak.until)}: {twists}"
+    return f"envelope {number}, {when(soak.until, tools.units)}: {twists}"

@@ -13,21 +13,15 @@ from cli.page.helping import helping
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import cost_words, short_food
 from cultures.journal.entries import journal_path, read_journal
+from cultures.needs.dates import BroodDate
 from cultures.record.answers import answers_path, read_answers
 from cultures.record.store import append_telling, record_path
 from cultures.replay.culture_course import CultureCourse
 from cultures.replay.stocks import stock_names
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
-from cultures.words.moments import hours
-from cultures.words.quantities import (
-    day_text,
-    in_units,
-    milligrams,
-    millimetres,
-    number,
-    when,
-)
+from cultures.words.moments import day_text, hours, when
+from cultures.words.quantities import in_units, milligrams, millimetres, number
 from cultures.words.tasks import task_text
 
 _AHEAD = timedelta(days=14)
@@ -36,15 +30,15 @@ _MOST_ASKED = 12
 
 
 def _common(look: Look) -> dict[str, Any]:
-    now = look.setting.now
-    return {"room": look.outlook.room.name, "clock": f"{day_text(now)}, {now:%H:%M}",
+    now, units = look.setting.now, look.outlook.room.units
+    return {"room": look.outlook.room.name, "clock": when(now, units),
             "today": now.date().isoformat()}  # fmt: skip
 
 
 def now_view(desk: Desk) -> dict[str, Any]:
     """The round to do now or next, what is over and noted, and what was taken as done."""
     look = desk.look()
-    outlook, now = look.outlook, look.setting.now
+    outlook, now, tools = look.outlook, look.setting.now, look.outlook.room.tools
     present = look.setting.present
     over = [round_view(look, at) for at in outlook.round_times() if outlook.is_noted(at)]
     asked = present.open_questions() if present is not None else []
@@ -53,7 +47,7 @@ def now_view(desk: Desk) -> dict[str, Any]:
         "rounds": [round_view(look, at) for at in look.rounds], "over": over,
         "soon": [_soon(at, now) for at in look.rounds],
         "asked": [
-            {"key": t.task.id, "at": when(t.task.at), "text": task_text(t.task, outlook.room.tools)}
+            {"key": t.task.id, "at": when(t.task.at, tools.units), "text": task_text(t.task, tools)}
             for _, t in asked[:_MOST_ASKED]
         ],
         "all_asked": "\n".join(t.task.id for _, t in asked[:_MOST_ASKED]),
@@ -108,9 +102,9 @@ def ahead_view(desk: Desk) -> dict[str, Any]:
     return {
         **_common(look),
         "shortfalls": [_shortfall(s, units) for s in look.plan.shortfalls if not s.thin],
-        "shares": shares(look.plan, look.setting.now),
+        "shares": shares(look.plan, look.setting.now, look.outlook.room.units),
         "ahead": [
-            {"at": when(t.at), "text": task_text(t, look.outlook.room.tools)}
+            {"at": when(t.at, units), "text": task_text(t, look.outlook.room.tools)}
             for t in look.plan.tasks
             if isinstance(t, Split | Retire) and t.at < look.setting.now + _AHEAD
         ],
@@ -128,13 +122,14 @@ def _strip(look: Look) -> dict[str, Any] | None:
 
 def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
     share = min(1.0, s.short_j / s.need_j) if s.need_j else 1.0
-    until = f" to {when(s.until)}" if s.rounds > 1 else ""
+    until = f" to {when(s.until, units)}" if s.rounds > 1 else ""
     return {
         "food": short_food(s).capitalize(), "tanks": ", ".join(s.tanks),
-        "at": f"{when(s.at)}{until}", "share": f"{share:.0%}", "cause": in_units(s.cause, units),
-        "cost": cost_words(s),
+        "at": f"{when(s.at, units)}{until}", "share": f"{share:.0%}",
+        "cause": in_units(s.cause, units),
+        "cost": cost_words(s, units),
         "helps": [
-            {"by": when(r.by), "what": in_units(r.what, units),
+            {"by": when(r.by, units), "what": in_units(r.what, units),
              "covers": f"{min(1.0, r.effect_j / s.short_j):.0%}"}
             for r in s.remedies
         ],
@@ -151,13 +146,14 @@ def cultures_view(desk: Desk) -> dict[str, Any]:
         found.append({
             "name": culture.name, "kind": culture.kind.label,
             "picture": each.drawn,
-            "ripe": day_text(course.ripe_from) if course.ripe_from else "",
-            "spent": day_text(course.spent_on) if course.spent_on else "",
+            "ripe": day_text(course.ripe_from, room.units) if course.ripe_from else "",
+            "spent": day_text(course.spent_on, room.units) if course.spent_on else "",
             "stands": milligrams(_stands(course, now), room.units),
             "solid": culture.kind.medium == "solid",
             "starter": mass_value(culture.starter_g, room.units), "unit": mass_unit(room.units),
             "cautions": culture.kind.cautions,
-            "remarks": [f"{text} ({when(at)})" for at, text in room.remarks.get(culture.name, ())],
+            "remarks": [f"{text} ({when(at, room.units)})"
+                        for at, text in room.remarks.get(culture.name, ())],
         })  # fmt: skip
     return {**_common(look), "cultures": found, "signs": CULTURE_SAYS}
 
@@ -180,10 +176,10 @@ def fry_view(desk: Desk) -> dict[str, Any]:
             "count": number(brood.alive(today)),
             "length": millimetres(course.length_mm(hours(now)), room.units) if eats else "",
             "picture": each.drawn,
-            "first": day_text(course.first_food_day()),
+            "first": day_text(course.first_food_day(), room.units),
             "dates": [
-                {"on": day_text(d.day), "what": d.what.replace("_", " "),
-                 "span": f"{day_text(d.early)} to {day_text(d.late)}" if d.early != d.late else "",
+                {"on": day_text(d.day, room.units), "what": d.what.replace("_", " "),
+                 "span": _span(d, room.units),
                  "why": in_units(d.why, room.units)}
                 for d in each.dates[:5]
             ],
@@ -232,3 +228,10 @@ def helper_view(desk: Desk) -> dict[str, Any]:
     """Today's rounds of an absence, the portions, the cautions, and whom to ask."""
     look = desk.look()
     return {**_common(look), **helping(look), "things": _things(look)}
+
+
+def _span(on: BroodDate, units: str) -> str:
+    """Between which days a date lies, "" where that is one."""
+    if on.early == on.late:
+        return ""
+    return f"{day_text(on.early, units)} to {day_text(on.late, units)}"

@@ -7,6 +7,7 @@ from datetime import date
 
 from cli.screens.text import screen_width, wrapped
 from cultures.tasks.plan import Supply
+from cultures.words.moments import month_day
 from cultures.words.quantities import food_name
 
 #: Columns of the names of foods.
@@ -18,7 +19,7 @@ _MARKS = ((0.95, "#"), (0.5, "+"), (0.005, "-"), (0.0, "."))
 _Pair = tuple[float, float]
 
 
-def balance(supplies: Sequence[Supply]) -> str:
+def balance(supplies: Sequence[Supply], units: str) -> str:
     """A row for each food: a mark a day (or a span of days) for the share that is given.
 
     The share is that of what the ideal diet asks for. Other foods may stand in: what really
@@ -34,7 +35,7 @@ def balance(supplies: Sequence[Supply]) -> str:
         spans = [pairs[i : i + step] for i in range(0, len(days), step)]
         row = f"  {food_name(food):<{_LABEL - 2}}{''.join(map(_mark, spans))}"
         out.append(row.rstrip())
-    out.append(_axis(days[::step]))
+    out.append(_axis(days[::step], units))
     legend = "# all, + half or more, - less, . nothing: left to other foods, or missing"
     out.append(wrapped(legend, 2, "  "))
     return "\n".join(out)
@@ -56,12 +57,12 @@ def _mark(span: Sequence[_Pair]) -> str:
     return next(mark for least, mark in _MARKS if given >= least * need)
 
 
-def _axis(days: Sequence[str]) -> str:
+def _axis(days: Sequence[str], units: str) -> str:
     """Day and month under every seventh column."""
     line = " " * _LABEL
     for i in range(0, len(days), 7):
         day = date.fromisoformat(days[i])
         line = line.ljust(_LABEL + i)
         if i + 6 <= screen_width() - _LABEL - 2:
-            line += f"{day.day} {day:%b}"
+            line += month_day(day, units)
     return line.rstrip()

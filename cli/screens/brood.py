@@ -12,14 +12,14 @@ from tabulate import tabulate
 
 from cli.screens.as_json import picked
 from cli.screens.text import screen_width, wrapped
-from cli.screens.us_units import MILLI_OUNCE_MG, length_text
+from cli.screens.us_units import length_text
 from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.meals import hunger_words
 from cultures.needs.need import BroodCourse, Round
 from cultures.tasks.task import tidy
-from cultures.words.moments import hours
-from cultures.words.quantities import celsius, day_text, food_name, in_units, number
+from cultures.words.moments import day_text, hours, month_day
+from cultures.words.quantities import celsius, food_name, in_units, number
 
 _ROWS = 15
 _BAR = 24
@@ -99,7 +99,7 @@ def screen(course: BroodCourse, now: datetime, days: int, *, energy: bool = Fals
         parts += [_chart(rows, course.room.units), _table(rows, course.room.units, energy=energy)]
     else:
         first = course.first_food_day()
-        parts.append(f"They do not eat before {day_text(first)}.")
+        parts.append(f"They do not eat before {day_text(first, course.room.units)}.")
     dates = brood_dates(course, start, start + timedelta(days=days))
     if dates:
         parts.append("\n".join(_date_line(d, course.room.units) for d in dates))
@@ -137,7 +137,7 @@ def _chart(rows: Sequence[Day], units: str) -> str:
         value = top - (top - low) * i / (_CHART_ROWS - 1)
         label = length_text(value, units, "5.1f") if i % 4 == 0 else ""
         lines.append(f"{label:>8} |{''.join(cells)}".rstrip())
-    ends = f"{day_text(rows[0].day)}".ljust(width - 10) + f"{day_text(rows[-1].day):>10}"
+    ends = day_text(rows[0].day, units).ljust(width - 10) + f"{day_text(rows[-1].day, units):>10}"
     return "\n".join([*lines, " " * 9 + "+" + "-" * width, " " * 10 + ends])
 
 
@@ -147,13 +147,13 @@ def _table(rows: Sequence[Day], units: str, *, energy: bool) -> str:
     marks = _marks({food for row in rows for food in row.foods})
     table = [
         [
-            day_text(row.day), length_text(row.length_mm, units, ".1f").split()[0],
-            number(row.weight_mg / MILLI_OUNCE_MG if us else row.weight_mg),
+            day_text(row.day, units), length_text(row.length_mm, units, ".1f").split()[0],
+            number(row.weight_mg),
             f"{row.count:.0f}", *([number(row.energy_j)] if energy else []), _bar(row, marks),
         ]
         for row in rows[::step]
     ]  # fmt: skip
-    head = ["", "in" if us else "mm", "oz/1000" if us else "mg", "fry",
+    head = ["", "in" if us else "mm", "mg", "fry",
             *(["J a day"] if energy else []), "diet"]  # fmt: skip
     align = ["left", *(["right"] * (len(head) - 2)), "left"]
     text = tabulate(table, headers=head, tablefmt="simple", colalign=align, disable_numparse=True)
@@ -184,10 +184,10 @@ def _bar(row: Day, marks: dict[str, str]) -> str:
 def _date_line(each: BroodDate, units: str) -> str:
     span = ""
     if each.early != each.late:
-        span = f" ({each.early.day} {each.early:%b} to {each.late.day} {each.late:%b})"
+        span = f" ({month_day(each.early, units)} to {month_day(each.late, units)})"
     what = each.what.replace("_", " ")
     if each.food:
         what = f"{what}, {food_name(each.food)}"
     doubt = "" if each.sure else " Not to be relied on."
     why = in_units(each.why, units)
-    return wrapped(f"{what}: {why}{span}{doubt}", 13, day_text(each.day))
+    return wrapped(f"{what}: {why}{span}{doubt}", 13, day_text(each.day, units))

@@ -7,30 +7,24 @@ from datetime import datetime
 from cli.screens.brood import degrees_text
 from cli.screens.need import amount_text
 from cli.screens.text import wrapped
-from cli.screens.us_units import OUNCE_MG, in_us_unit, length_text
+from cli.screens.us_units import in_us_unit, length_text
 from cultures.foods.parameters import sources
 from cultures.fry.feeding import feeding_values, takable, worth_taking
 from cultures.needs.food_units import natural_amount
 from cultures.needs.meals import hunger_words
 from cultures.needs.need import BroodCourse, BroodNeed, Round
-from cultures.words.quantities import (
-    celsius,
-    day_text,
-    food_name,
-    in_units,
-    milligrams,
-    number,
-    plain,
-)
+from cultures.words.moments import clock_text, day_text
+from cultures.words.quantities import celsius, food_name, in_units, number, plain
 from cultures.words.units import INCH_MM
 
 
 def why(course: BroodCourse, feeding: Round) -> str:
     """The need of a brood at one round, line by line, as the plan reckons it."""
-    need = course.need(feeding)
-    head = f"{course.brood.name} at {feeding.at:%H:%M} on {day_text(feeding.at.date())}"
+    need, units = course.need(feeding), course.room.units
+    day = day_text(feeding.at, units)
+    head = f"{course.brood.name} at {clock_text(feeding.at, units)} on {day}"
     if need is None:
-        return f"{head}: it does not eat before {day_text(course.first_food_day())}."
+        return f"{head}: it does not eat before {day_text(course.first_food_day(), units)}."
     steps = [
         ("age", _why_age(course)),
         ("growth", _why_growth(course, feeding)),
@@ -50,12 +44,12 @@ def why(course: BroodCourse, feeding: Round) -> str:
 
 
 def _why_age(course: BroodCourse) -> str:
-    brood = course.brood
+    brood, units = course.brood, course.room.units
     if brood.anchor == "length":
-        length = length_text(brood.length_mm or 0.0, course.room.units)
-        return f"measured on {day_text(brood.anchor_date)}: {length}; age does not count"
-    known = f"{brood.anchor.replace('_', ' ')} on {day_text(brood.anchor_date)}"
-    return f"{known}, first food on {day_text(course.first_food_day())}"
+        length = length_text(brood.length_mm or 0.0, units)
+        return f"measured on {day_text(brood.anchor_date, units)}: {length}; age does not count"
+    known = f"{brood.anchor.replace('_', ' ')} on {day_text(brood.anchor_date, units)}"
+    return f"{known}, first food on {day_text(course.first_food_day(), units)}"
 
 
 def _why_growth(course: BroodCourse, feeding: Round) -> str:
@@ -100,7 +94,7 @@ def _why_weight(course: BroodCourse, need: BroodNeed) -> str:
     a, b = v["weight_a_mg"], v["weight_b"]
     if course.room.units == "us":
         per_inch = plain(in_us_unit(a, "mg/mm^b", b)[0])
-        return f"{per_inch} x {need.length_mm / INCH_MM:.3f}^{b:g} = {milligrams(weight, 'us')}"
+        return f"{per_inch} x {need.length_mm / INCH_MM:.3f}^{b:g} = {number(weight)} mg"
     return f"{a:g} x {need.length_mm:.2f}^{b:g} = {number(weight)} mg"
 
 
@@ -118,10 +112,6 @@ def _why_ration(course: BroodCourse, need: BroodNeed) -> str:
     at_one, mass, worth = laws["ration_at_1mg"], number(weight), laws["live_food_j_per_mg"]
     share, joules = f"{at_one:.0%}", f"{worth:g} J/mg"
     units = course.room.units
-    if units == "us":
-        at_one *= OUNCE_MG ** laws["ration_exponent"]
-        share, mass = f"{plain(100 * at_one)}%", plain(weight / OUNCE_MG)
-        joules = f"{number(worth * OUNCE_MG)} J/oz"
     return (
         f"{share} x {mass}^{laws['ration_exponent']:g} ="
         f" {free:.0%} of its weight a day{capped}, x {warm:.2f} for {celsius(degrees, units)},"
@@ -133,8 +123,8 @@ def _why_count(course: BroodCourse, at: datetime, need: BroodNeed) -> str:
     brood = course.brood
     days = max(0, (at.date() - brood.counted_on).days)
     return (
-        f"{brood.count:g} on {day_text(brood.counted_on)} x {brood.survival_per_day:g}^{days}"
-        f" = {need.count:.1f} alive"
+        f"{brood.count:g} on {day_text(brood.counted_on, course.room.units)}"
+        f" x {brood.survival_per_day:g}^{days} = {need.count:.1f} alive"
     )
 
 

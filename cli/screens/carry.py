@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Sequence
-from datetime import date
 from typing import Any
 
 from cli.screens.text import block, bullets, columns, joined, screen_width, wrapped
@@ -12,7 +11,8 @@ from cultures.limits import most
 from cultures.planning.brood_trials import MOST_LOOK
 from cultures.planning.carry import Carried, Carry, Wish
 from cultures.room.room import Brood, Room
-from cultures.words.quantities import celsius, day_text, food_name, in_units, many, number
+from cultures.words.moments import day_text, month_day
+from cultures.words.quantities import celsius, food_name, in_units, many, number
 
 #: A narrower screen has no columns.
 _TABLE = 76
@@ -44,7 +44,7 @@ def screen(
         words: the class as it was typed, to ask for a plan with; None where none can be asked.
     """
     room = carry.room
-    told = [_wish(wish) for wish in wishes]
+    told = [_wish(wish, room.units) for wish in wishes]
     parts = [block("WISHES, put in one after the other", bullets(told))]
     parts.append(_planned(carry))
     if weeks:
@@ -66,15 +66,15 @@ def _names(broods: Sequence[Brood]) -> str:
     return ", ".join(f"{brood.name} in {brood.tank}" for brood in broods)
 
 
-def _wish(wish: Wish) -> str:
+def _wish(wish: Wish, units: str) -> str:
     if wish.fed:
         return f"{wish.text}: fed."
     found = wish.carried
     some = f"only {number(found.largest)} of them fed" if found.largest else "not fed"
     then = "not all of it in any week looked at"
     if wish.from_day is not None:
-        then = f"all of it if spawned on {day_text(wish.from_day)}"
-    return f"{wish.text}: {some}, for want of {_limit(found)}; {then}."
+        then = f"all of it if spawned on {day_text(wish.from_day, units)}"
+    return f"{wish.text}: {some}, for want of {_limit(found, units)}; {then}."
 
 
 def _answer(room: Room, weeks: Sequence[Carried], *, left: bool) -> str:
@@ -92,20 +92,20 @@ def _answer(room: Room, weeks: Sequence[Carried], *, left: bool) -> str:
         span = f"{number(min(sizes))} to {number(max(sizes))}" if min(sizes) < max(sizes) else (
             number(max(sizes))
         )  # fmt: skip
-        text = (
-            f"food for {span} fry {beside}; most if spawned on {day_text(best.brood.anchor_date)}"
-        )
+        on = day_text(best.brood.anchor_date, room.units)
+        text = f"food for {span} fry {beside}; most if spawned on {on}"
     return wrapped(f"{what}: {text}.")
 
 
 def _table(room: Room, weeks: Sequence[Carried]) -> str:
     rows = [["spawned", "first food", "largest", "what limits it", "and with"]]
+    units = room.units
     for week in weeks:
         gain = week.gain
-        more = f"{in_units(gain.text, room.units)}: {number(gain.largest)}" if gain else ""
+        more = f"{in_units(gain.text, units)}: {number(gain.largest)}" if gain else ""
         size = number(week.largest) + ("+" if week.limited is None else " ")
-        rows.append([_short(week.brood.anchor_date), day_text(week.first_food), size,
-                     _limit(week), more])  # fmt: skip
+        rows.append([month_day(week.brood.anchor_date, units), day_text(week.first_food, units),
+                     size, _limit(week, units), more])  # fmt: skip
     if screen_width() >= _TABLE:
         return columns(rows, right=[2], head=True)
     return "\n".join(
@@ -114,7 +114,7 @@ def _table(room: Room, weeks: Sequence[Carried]) -> str:
     )
 
 
-def _limit(week: Carried) -> str:
+def _limit(week: Carried, units: str) -> str:
     """What limits, when first, and whom if not the brood itself."""
     if week.limited is None or week.gap is None:
         return f"nothing up to {number(week.largest)}"
@@ -123,11 +123,7 @@ def _limit(week: Carried) -> str:
         "none": f"no {food} culture", "unripe": f"{food}s not ripe", "thin": f"{food}s",
     }[word]  # fmt: skip
     whom = f" ({week.other})" if week.other is not None else ""
-    return f"{what}, {_short(week.gap.feeding.at)}{whom}"
-
-
-def _short(day: date) -> str:
-    return f"{day.day} {day:%b}"
+    return f"{what}, {month_day(week.gap.feeding.at, units)}{whom}"
 
 
 def _how(words: str | None, weeks: Sequence[Carried]) -> str:

@@ -106,14 +106,16 @@ def _ahead(room: Room, now: datetime) -> list[str]:
         noted = f"; if it did, note 'journal spawn {brood.name}'" if over else ""
         if brood.anchor == "planned" and not over:
             noted = f" (chance {brood.chance:.0%})"
-        return f"{brood.name} in {brood.tank}: {what} {spoken_day(brood.anchor_date, now)}{noted}"
+        on = spoken_day(brood.anchor_date, now, room.units)
+        return f"{brood.name} in {brood.tank}: {what} {on}{noted}"
 
     found = [
         said(b) for b in (*room.waiting, *room.hoped, *room.broods)
         if b not in room.broods or (b.anchor in words and b.anchor_date > now.date())
     ]  # fmt: skip
     return found + [
-        f"{c.name}: a {c.kind.label} culture to be bought on {spoken_day(c.started, now)}"
+        f"{c.name}: a {c.kind.label} culture to be bought on"
+        f" {spoken_day(c.started, now, room.units)}"
         for c in room.coming
     ]
 

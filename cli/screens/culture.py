@@ -14,7 +14,7 @@ from cultures.planning.plan import tasks_of
 from cultures.record.present import Present
 from cultures.replay.culture_course import CourseDay, CultureCourse, culture_course
 from cultures.room.room import Room
-from cultures.words.moments import spoken_day
+from cultures.words.moments import spoken_day, spoken_when
 from cultures.words.quantities import fraction, grams, in_units, milligrams, millilitres, number
 from cultures.words.units import DRAW_ML
 
@@ -95,13 +95,14 @@ def course_screen(look: Look) -> str:
     age = (today - culture.started).days
     head = (
         f"{culture.name}, {culture.kind.label} ({culture.kind.scientific}):"
-        f" {weigh(culture.medium_g, units)}, started {spoken_day(culture.started, today)},"
+        f" {weigh(culture.medium_g, units)}, started {spoken_day(culture.started, today, units)},"
         f" {age} days old"
     )
-    ripe = f"ripe from {spoken_day(course.ripe_from, today)}" if course.ripe_from else (
+    ripe = f"ripe from {spoken_day(course.ripe_from, today, units)}" if course.ripe_from else (
         "not ripe in this plan")  # fmt: skip
-    spent = f"good until about {spoken_day(course.spent_on, today)}" if course.spent_on else (
-        "good for longer than planned")  # fmt: skip
+    spent = "good for longer than planned"
+    if course.spent_on:
+        spent = f"good until about {spoken_day(course.spent_on, today, units)}"
     stands = next((d.stock_mg for d in course.days if d.day == today), 0.0)
     lines = [
         wrapped(head),
@@ -114,7 +115,9 @@ def course_screen(look: Look) -> str:
     if course.touches:
         lines += ["", "Taken so far:", *_touches(look)]
     remarks = room.remarks.get(culture.name, ())
-    lines += [wrapped(f"{spoken_day(at, today)}: {text}", 4, "  - ") for at, text in remarks[-3:]]
+    lines += [
+        wrapped(f"{spoken_day(at, today, units)}: {text}", 4, "  - ") for at, text in remarks[-3:]
+    ]
     lines += ["", wrapped(in_units("Ahead the plan's harvests are shown; cultures started alike"
               f" differ by about {culture.kind.values['yield_spread']:.0%}.", units))]  # fmt: skip
     return "\n".join(lines)
@@ -145,7 +148,7 @@ def _table(look: Look) -> str:
         bar = "#" * round(_BAR * done / top) + "-" * round(_BAR * ahead / top)
         marks = ", ".join(_marks(group))
         rows.append([
-            spoken_day(group[0].day, look.now.date()),
+            spoken_day(group[0].day, look.now.date(), look.room.units),
             milligrams(group[0].stock_mg, look.room.units),
             _portion(look, taken) if taken > 0 else "", f"{bar} {marks}".strip(),
         ])  # fmt: skip
@@ -164,7 +167,7 @@ def _touches(look: Look) -> list[str]:
         at = look.room.at_hour(touch.at_h)
         how = "" if touch.noted else " (told, not noted)"
         what = _portion(look, touch.taken_mg) if touch.what == "harvest" else touch.what
-        lines.append(f"  {spoken_day(at, look.now)} {at:%H:%M}  {what}{how}")
+        lines.append(f"  {spoken_when(at, look.now, look.room.units)}  {what}{how}")
     if len(look.course.touches) > len(lines):
         lines.insert(0, f"  {number(len(look.course.touches) - len(lines))} times before")
     return lines

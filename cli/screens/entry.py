@@ -6,6 +6,8 @@ from datetime import datetime
 
 from cultures.journal.entries import Entry
 from cultures.room.room import Room
+from cultures.words.moments import moments_in
+from cultures.words.moments import when as when_text
 from cultures.words.quantities import (
     celsius,
     food_words,
@@ -16,7 +18,6 @@ from cultures.words.quantities import (
     number,
     plain,
 )
-from cultures.words.quantities import when as when_text
 from cultures.words.tools import CYSTS
 from cultures.words.units import DRAW_ML
 
@@ -30,7 +31,7 @@ _SKIPPED = {
 
 def line_of(entry: Entry, room: Room) -> str:
     """An entry as one plain line."""
-    at = when_text(entry.when.astimezone(room.timezone))
+    at = when_text(entry.when.astimezone(room.timezone), room.units)
     amount = "" if entry.amount is None else f" {amount_text(entry, room)}"
     other = f" {in_units(entry.other, room.units)}" if entry.other else ""
     if entry.event == "fed":
@@ -40,8 +41,9 @@ def line_of(entry: Entry, room: Room) -> str:
         what, _, child = entry.other.partition("/")
         child = f" into {child.partition('#')[0]}" if what == "split" else ""
         other = f", {_SKIPPED.get(what, 'a task')}{child}{_of_round(what, entry, room)}"
+    subject = moments_in(entry.subject, room.units)
     note = f" ({entry.note})" if entry.note else ""
-    return f"{at}  {entry.event.replace('_', ' ')} {entry.subject}{other}{amount}{note}"
+    return f"{at}  {entry.event.replace('_', ' ')} {subject}{other}{amount}{note}"
 
 
 def _of_round(what: str, entry: Entry, room: Room) -> str:
@@ -54,7 +56,7 @@ def _of_round(what: str, entry: Entry, room: Room) -> str:
     except ValueError:
         return ""
     same = local.date() == entry.when.astimezone(room.timezone).date()
-    return "" if same else f" for {when_text(local.replace(tzinfo=room.timezone))}"
+    return "" if same else f" for {when_text(local.replace(tzinfo=room.timezone), room.units)}"
 
 
 def of_tank(entry: Entry, room: Room) -> str:
@@ -86,7 +88,7 @@ def amount_text(entry: Entry, room: Room) -> str:
     if entry.event == "set" or (entry.event == "bought" and entry.subject == "cysts"):
         return _cysts(value, room)
     if unit == "g":
-        return grams(value, units)
+        return grams(value, units, digits=3)
     if units == "us" and unit in ("mg", "mm"):
         return in_units(f"{plain(value, 6)} {unit}", units)
     return f"{number(value, 3 if unit in ('swipes', 'mL', 'mg') else 6)} {unit}"
@@ -94,7 +96,7 @@ def amount_text(entry: Entry, room: Room) -> str:
 
 def _cysts(value: float, room: Room) -> str:
     """Cysts as they were noted and, where that comes near, by spoon; the usual one first."""
-    weighed, spooned = grams(value, room.units), room.tools.spooned(value, CYSTS)
+    weighed, spooned = grams(value, room.units, digits=3), room.tools.spooned(value, CYSTS)
     if spooned is None or not spooned.near or value > _A_TABLESPOON_G:
         return weighed
     if room.units == "us":

@@ -6,24 +6,15 @@ from datetime import datetime
 
 from attrs import field, frozen
 
-from cli.screens.text import wrapped
+from cli.screens.text import moment_width, wrapped
 from cultures.foods.hatch_request import HatchRequest
 from cultures.foods.hatch_sizing import Setting, SizedHatch
 from cultures.foods.kinds import HatchKind
 from cultures.planning.amounts import whole_shares
-from cultures.words.quantities import (
-    celsius,
-    grams,
-    in_units,
-    litres,
-    millilitres,
-    number,
-    when,
-)
+from cultures.words.moments import when
+from cultures.words.quantities import celsius, grams, in_units, litres, millilitres, number
 from cultures.words.tools import CYSTS, SALT, Tools
 
-#: Width of the column of days and times.
-_TIME = 20
 #: What no spoon comes so near to is less than any holds.
 _TOO_LITTLE = 0.5
 
@@ -32,21 +23,22 @@ def report(job: Job, tools: Tools) -> str:
     """The whole job: set, harvest, feed, what is left, with cautions at the steps."""
     units = tools.units
     sized, water_h = job.sized, job.kind.values["water_life_h"]
-    lines = [_for_which(job)]
+    indent = moment_width(units)
+    lines = [_for_which(job, units)]
     for setting in sized.settings:
         lines += _set(job, setting, tools)
     lines += [wrapped(caution, 4, "  ! ") for caution in job.kind.cautions]
     for setting in sized.settings:
         low, high = setting.window
         lines += [
-            _step(setting.harvest_at, f"harvest {setting.vessel}: air off, 10-15 min to settle,"
-                                      " light at the base; shells float"),
-            wrapped(f"good from {when(low)} to {when(high)}", _TIME),
+            _step(setting.harvest_at, units, f"harvest {setting.vessel}: air off, 10-15 min to"
+                                             " settle, light at the base; shells float"),
+            wrapped(f"good from {when(low, units)} to {when(high, units)}", indent),
         ]  # fmt: skip
     made_up = millilitres(job.request.makeup_ml)
     in_one = f"{number(sized.per_ml)} to the mL"
     made_up = f"sieve, rinse in fresh water, make up to {made_up} ({in_one})"
-    lines.append(wrapped(made_up, _TIME))
+    lines.append(wrapped(made_up, indent))
     doses = [ml for _, ml in job.tanks]
     mark = tools.mark_ml(max(doses, default=1.0))
     marks = whole_shares(doses, round(sum(doses) / mark))
@@ -54,11 +46,11 @@ def report(job: Job, tools: Tools) -> str:
         f"{tank} {tools.poured(n * mark).text}"
         for (tank, _), n in zip(job.tanks, marks, strict=True)
     )
-    lines.append(_step(job.request.at, f"feed {shares}" if shares else "feed them"))
+    lines.append(_step(job.request.at, units, f"feed {shares}" if shares else "feed them"))
     notes = [
         f"{number(sized.nauplii)} nauplii, of which {number(sized.left_over)} are left over",
         f"in fresh water they are sure to live an hour, {water_h:g} h at most",
-        *(f"kept until {when(at)} {share:.0%} of its food value is left"
+        *(f"kept until {when(at, units)} {share:.0%} of its food value is left"
           for at, share in sized.later[:2]),
         *(_ranges(job, units) if job.interval else ()),
         *(in_units(note, units) for note in sized.notes),
@@ -67,9 +59,9 @@ def report(job: Job, tools: Tools) -> str:
     return "\n".join(lines)
 
 
-def _for_which(job: Job) -> str:
+def _for_which(job: Job, units: str) -> str:
     """The round that the hatch is for; that it was chosen, where it was."""
-    at = when(job.request.at)
+    at = when(job.request.at, units)
     if not job.chosen:
         return wrapped(f"For the round of {at} alone; 'livefood plan' sizes a hatch for several.")
     return wrapped(
@@ -78,8 +70,8 @@ def _for_which(job: Job) -> str:
     )
 
 
-def _step(at: datetime, text: str) -> str:
-    return wrapped(text, _TIME, f"  {when(at)}")
+def _step(at: datetime, units: str, text: str) -> str:
+    return wrapped(text, moment_width(units), f"  {when(at, units)}")
 
 
 def _set(job: Job, setting: Setting, tools: Tools) -> list[str]:
@@ -92,7 +84,10 @@ def _set(job: Job, setting: Setting, tools: Tools) -> list[str]:
     )
     spread = _spread(job, setting, tools)
     stands = f"at {celsius(setting.temperature_c, tools.units)}, air, light at first{spread}"
-    return [_step(setting.set_at, measured), wrapped(stands, _TIME)]
+    return [
+        _step(setting.set_at, tools.units, measured),
+        wrapped(stands, moment_width(tools.units)),
+    ]
 
 
 def _spread(job: Job, setting: Setting, tools: Tools) -> str:

@@ -54,13 +54,13 @@ def learn_json(learned: Learned, today: date) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def screen(learned: Learned, today: date) -> str:
+def screen(learned: Learned, today: date, units: str) -> str:
     """For people: one block for each quantity."""
     blocks = []
     for quantity, title in _TITLES.items():
         rows = [e for e in learned.estimates if e.quantity == quantity]
         blocks.append(block(title.upper(), [_block(e) for e in rows]))
-    blocks.append(_survival(survival(learned.replayed, today), today))
+    blocks.append(_survival(survival(learned.replayed, today), today, units))
     aside = (f"line {line}, {about}: {why}" for line, about, why in learned.replayed.seen.set_aside)
     blocks.append(block("SET ASIDE", bullets(aside)))
     if not any(blocks):
@@ -72,19 +72,19 @@ def screen(learned: Learned, today: date) -> str:
     return joined([intro, *blocks])
 
 
-def _survival(fared: Sequence[Fared], today: date) -> str:
+def _survival(fared: Sequence[Fared], today: date, units: str) -> str:
     """Broods that fish were sold of or that are gone, the newest last, and their classes."""
     told = [f for f in fared if f.sold or f.gone]
     earlier = len(told) - _BROODS
-    lines = bullets(_fared(f, today) for f in told[-_BROODS:])
+    lines = bullets(_fared(f, today, units) for f in told[-_BROODS:])
     if earlier > 0:
         lines.insert(0, f"  {many(earlier, 'earlier brood')}: see --json")
     lines += bullets(_class(c) for c in by_class(fared))
     return block("FROM EGG TO SALE", lines)
 
 
-def _fared(f: Fared, today: date) -> str:
-    first = f"{f.start:,d} {f.began} on {spoken_day(f.start_on, today)}"
+def _fared(f: Fared, today: date, units: str) -> str:
+    first = f"{f.start:,d} {f.began} on {spoken_day(f.start_on, today, units)}"
     swam = f", {f.swam:,d} swam" if f.swam is not None else ""
     parts = ((f.sold, "sold"), (f.died, "died"), (f.lost, "missing"),
              (f.unaccounted, "not accounted for"))  # fmt: skip

@@ -14,14 +14,15 @@ from cultures.needs.food_units import Amount, natural_amount
 from cultures.needs.need import BroodNeed
 from cultures.room.room import Room
 from cultures.tasks.task import tidy
+from cultures.words.moments import when
 from cultures.words.quantities import (
-    OUNCE_G,
     food_name,
     food_words,
+    fraction,
     grams,
+    milligrams,
     millilitres,
     number,
-    when,
 )
 from cultures.words.units import DRAW_ML
 
@@ -65,7 +66,7 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]], *, energy: bool = F
         head = ["tank", "brood", "in" if us else "mm", "fry", *(["all"] if energy else []),
                 *(food_name(f) for f in foods)]  # fmt: skip
         text = columns([head, *table], right=range(2, len(head)), indent=0, head=True)
-        parts.append(f"{when(row[0].at)}\n{text}\n{_together(room, row)}")
+        parts.append(f"{when(row[0].at, room.units)}\n{text}\n{_together(room, row)}")
     if len(parts) == 1:
         parts.append("No brood eats in this time.")
     return "\n\n".join(parts)
@@ -80,18 +81,19 @@ def measured(room: Room, food: str, energy_j: float, *, energy: bool = False) ->
         portions = amount.value / kind.values["portion_mg"]
         if kind.medium == "liquid":
             return millilitres(float(f"{portions * DRAW_ML:.2g}"))
-        return f"{number(portions, 2)} swipe{'s' if portions > 1 else ''}"
+        # Nobody takes less than a quarter more or less of a swipe.
+        said = fraction(portions, 4)
+        return f"{said} swipe{'s' if round(portions * 4) > 4 else ''}"
     if amount.unit == "nauplii":
         return number(amount.value, 2)
     return amount_text(Amount(float(f"{amount.value:.2g}"), amount.unit), room.units)
 
 
 def amount_text(amount: Amount, units: str) -> str:
-    """An amount of food in the keeper's units; little dry food is weighed in grams in all."""
-    if units == "us" and amount.unit == "mg":
-        return grams(amount.value / 1000.0, units)
-    if units == "us" and amount.unit == "g" and amount.value >= OUNCE_G / 10:
-        return grams(amount.value, units)
+    """An amount of food in the keeper's units."""
+    masses = {"mg": milligrams, "g": grams}
+    if amount.unit in masses:
+        return masses[amount.unit](amount.value, units)
     return f"{number(amount.value)} {amount.unit}"
 
 

@@ -7,13 +7,14 @@ from collections.abc import Mapping, Sequence
 from cli.screens.balance import balance
 from cli.screens.feeding import walk
 from cli.screens.shortfalls import all_shortfalls
-from cli.screens.text import columns, joined, screen_width, wrapped
+from cli.screens.text import columns, joined, screen_width, time_width, wrapped
 from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak
 from cultures.words.grouped import alike, group_text, reasons, together
-from cultures.words.quantities import day_text, grams, number, when
+from cultures.words.moments import clock_text, day_text, when
+from cultures.words.quantities import grams, number
 from cultures.words.tasks import left_out
 
 __all__ = ["balance", "screen"]
@@ -27,24 +28,25 @@ _WEEKS = 4
 def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool = False) -> str:
     """The whole screen; ``risk`` says that thin margins were looked for."""
     tools, units = outlook.room.tools, outlook.room.units
-    title = f"{plan.room}, {when(plan.start)} to {when(plan.end)}"
+    indent = time_width(units)
+    title = f"{plan.room}, {when(plan.start, units)} to {when(plan.end, units)}"
     parts = [title if len(title) <= screen_width() else wrapped(title)]
     days: dict[str, list[str]] = {}
     kinds = {culture.name: culture.kind for culture in plan.cultures}
     tasks = [t for t in plan.tasks if feeding or not isinstance(t, _OF_A_ROUND)]
     for group in together(tasks, lambda t: alike(t, kinds.get(t.subject, ""))):
         first = group[0]
-        lines = days.setdefault(day_text(first.at), [])
-        lines.append(wrapped(group_text(group, tools), 9, f"  {first.at:%H:%M}"))
+        lines = days.setdefault(day_text(first.at, units), [])
+        lines.append(wrapped(group_text(group, tools), indent, f"  {clock_text(first.at, units)}"))
         if why:
-            lines += [wrapped(reason, 11) for reason in reasons(group, units)]
+            lines += [wrapped(reason, indent + 2) for reason in reasons(group, units)]
         if isinstance(first, Feed):
             every = [x for x in plan.lines if x.at == first.at]
             skipped, given = left_out(every), [x for x in every if x.amount > 0]
             lines += ["", walk(given, tools, total=True)]
             lines += [*([wrapped(skipped, 4, "  ")] if skipped else []), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
-    parts.append(balance(plan.supply))
+    parts.append(balance(plan.supply, units))
     parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk))
     parts.append(notes_text(plan.notes, units))
     parts.append(_stock(plan.supplies, units))
@@ -60,7 +62,7 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
     rows = [["", *(f"week {n + 1}" for n in range(weeks)), "in stock", "buy by"]]
     for use in supplies:
         stock = "not told" if use.stock_g is None else grams(use.stock_g, units)
-        buy = day_text(use.buy_by) if use.buy_by else "-"
+        buy = day_text(use.buy_by, units) if use.buy_by else "-"
         used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
         rows.append([use.item.replace("_", " "), *used, stock, buy])
     return "\n".join(["NEEDED, by week", columns(rows, right=range(1, weeks + 3), head=True)])

@@ -12,15 +12,8 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.needs.dates import INFUSORIA
 from cultures.planning.ready import DOES_FROM, Readiness, Step
 from cultures.room.room import Room
-from cultures.words.moments import spoken_day
-from cultures.words.quantities import (
-    celsius,
-    food_name,
-    in_units,
-    many,
-    number,
-    when,
-)
+from cultures.words.moments import spoken_day, spoken_when, when
+from cultures.words.quantities import celsius, food_name, in_units, many, number
 from cultures.words.tools import CYSTS
 
 
@@ -29,11 +22,11 @@ def screen(room: Room, found: Readiness, now: datetime, *, by_first_food: bool) 
     kept, new = [step for step in _ordered(found) if step.kept], _not_kept(found)
     return joined([
         _title(room, found),
-        _dates(found, now, by_first_food=by_first_food),
+        _dates(found, now, room.units, by_first_food=by_first_food),
         block("FOR THE FIRST DAYS", [_step(room, one, now) for one in kept]),
         block("NOT KEPT HERE, and fit their mouths", [_step(room, one, now) for one in new]),
         _verdict(found, now, room.units),
-        block("WHAT WOULD DO INSTEAD", bullets(_instead(found, now))),
+        block("WHAT WOULD DO INSTEAD", bullets(_instead(found, now, room.units))),
         block("TAKE CARE", bullets(_cautions(room, [*kept, *new]), "  ! ")),
         _prepare(room, found, now),
     ])  # fmt: skip
@@ -46,13 +39,14 @@ def _title(room: Room, found: Readiness) -> str:
     return wrapped(f"{number(brood.count)} fry, {brood.fry_class.label}{where}, at {degrees}")
 
 
-def _dates(found: Readiness, now: datetime, *, by_first_food: bool) -> str:
+def _dates(found: Readiness, now: datetime, units: str, *, by_first_food: bool) -> str:
     asked = "  (the day you asked for)"
     brood = found.brood
-    rows = [["spawning", spoken_day(brood.anchor_date, now) + ("" if by_first_food else asked)]]
+    spawning = spoken_day(brood.anchor_date, now, units) + ("" if by_first_food else asked)
+    rows = [["spawning", spawning]]
     if found.hatching is not None:
-        rows.append(["hatching", spoken_day(found.hatching, now)])
-    first = f"{spoken_day(found.first, now)} {found.first:%H:%M}"
+        rows.append(["hatching", spoken_day(found.hatching, now, units)])
+    first = spoken_when(found.first, now, units)
     rows.append(["first food", first + (asked if by_first_food else "")])
     lines = [columns(rows)]
     lines.append(wrapped(
@@ -81,7 +75,11 @@ def _not_kept(found: Readiness) -> list[Step]:
 def _step(room: Room, step: Step, now: datetime) -> str:
     what = ", ".join([_what(room, step, now), *_besides(room, step)])
     if step.too_late:
-        ripe = f"; begun now it is ripe on {spoken_day(step.ripe_on, now)}" if step.ripe_on else ""
+        ripe = (
+            f"; begun now it is ripe on {spoken_day(step.ripe_on, now, room.units)}"
+            if step.ripe_on
+            else ""
+        )
         return wrapped(f"too late: {what}{ripe}", 4, "  - ")
     slack = step.slack_days(now)
     left = "" if slack is None else " (today)" if slack == 0 else f" ({many(slack, 'day')} left)"
@@ -95,8 +93,8 @@ def _what(room: Room, step: Step, now: datetime) -> str:
         return f"{name}: {step.subject} will be giving by then as it is"
     if step.how == "dry":
         return f"{name}: to be in the house"
-    by = "" if step.begin_by is None else f" by {spoken_day(step.begin_by, now)}"
-    buy = "" if step.buy_by is None else f", buy by {spoken_day(step.buy_by, now)}"
+    by = "" if step.begin_by is None else f" by {spoken_day(step.begin_by, now, room.units)}"
+    buy = "" if step.buy_by is None else f", buy by {spoken_day(step.buy_by, now, room.units)}"
     if step.how == "split":
         return f"{name}: split {step.subject}{by}"
     if step.how == "start":
@@ -105,14 +103,14 @@ def _what(room: Room, step: Step, now: datetime) -> str:
         return f"{name} or green water: start a jar{by}"
     assert step.begin_by is not None
     assert step.best_at is not None
-    best = f", best {when(step.best_at)}" if step.best_at != step.begin_by else ""
+    best = f", best {when(step.best_at, room.units)}" if step.best_at != step.begin_by else ""
     tin = f"{buy.replace('buy', 'buy cysts')}" if buy else ""
     weighed = ""
     if step.cysts_g:
         first, *others = room.tools.mass(step.cysts_g, CYSTS)
         other = f" ({others[0].text})" if others else ""
         weighed = f" with {first.text} of cysts{other}"
-    return f"{name}: set {step.subject}{weighed} by {when(step.begin_by)}{best}{tin}"
+    return f"{name}: set {step.subject}{weighed} by {when(step.begin_by, room.units)}{best}{tin}"
 
 
 def _besides(room: Room, step: Step) -> Iterator[str]:
@@ -126,7 +124,7 @@ def _verdict(found: Readiness, now: datetime, units: str) -> str:
     """Whether a food will be there in time, and whether there is enough of it."""
     ready = [food_name(step.food) for step in found.steps if step.does()]
     if not ready:
-        last = spoken_day(found.first, now)
+        last = spoken_day(found.first, now, units)
         return wrapped(f"TOO LATE: nothing that most of them can eat is ripe by {last}.")
     fed = found.fed
     if fed is None:
@@ -142,7 +140,7 @@ def _verdict(found: Readiness, now: datetime, units: str) -> str:
     )
 
 
-def _instead(found: Readiness, now: datetime) -> Iterator[str]:
+def _instead(found: Readiness, now: datetime, units: str) -> Iterator[str]:
     """Another date, another first food, fewer fry; nothing where all is well."""
     fed, does = found.fed, [step for step in found.steps if step.does()]
     late = [s for s in found.steps if s.kept and s.too_late and s.takes >= DOES_FROM]
@@ -152,7 +150,7 @@ def _instead(found: Readiness, now: datetime) -> Iterator[str]:
     if does and fed is not None:
         on, then = fed.spawn_from, "all are fed in full"
     if on is not None and on > found.brood.anchor_date:
-        yield f"another date: if they spawn on {spoken_day(on, now)}, {then}"
+        yield f"another date: if they spawn on {spoken_day(on, now, units)}, {then}"
     if late and does:
         foods = ", ".join(food_name(step.food) for step in does)
         yield f"another first food: {foods}"

@@ -81,7 +81,7 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
         if draw.jar_ml is None or draw.jar_ml - taken[key] <= _EMPTY * draw.jar_ml:
             continue
         found.append(
-            JarLeft(jar_label(draw, alike), draw.harvested + longest,
+            JarLeft(jar_label(draw, alike, outlook.room.units), draw.harvested + longest,
                     draw.jar_ml - taken[key], key in later)
         )  # fmt: skip
     return found
@@ -101,5 +101,7 @@ def _held_after(
         if left_ml is None or draw is None or batch.share < _EMPTY:
             continue
         later = any(p.batch == number for row in hatches.portions for p in row)
-        found.append(JarLeft(jar_label(draw, alike), harvested + longest, left_ml, later))
+        found.append(
+            JarLeft(jar_label(draw, alike, outlook.room.units), harvested + longest, left_ml, later)
+        )
     return found

@@ -7,7 +7,8 @@ from datetime import datetime, timedelta
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.tasks.plan import Shortfall, Stop
-from cultures.words.quantities import day_text, food_name, in_units, many, number, when
+from cultures.words.moments import day_text, when, year_text
+from cultures.words.quantities import food_name, in_units, many, number
 
 _MOST_SHORTFALLS = 4
 #: Fewer days of growth are not told.
@@ -30,7 +31,7 @@ def all_shortfalls(
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in shortfalls if s.thin for line in shortfall_text(s, units)]
     parts = [
-        block("SHORTFALLS", short) or enough_until(until),
+        block("SHORTFALLS", short) or enough_until(until, units),
         block("IF A PLANNED SPAWN COMES", hoped),
         block("FOODS THAT NEARLY STOP", stops_text(stops, units)),
         block("THIN MARGINS", thin),
@@ -42,9 +43,9 @@ def all_shortfalls(
     return joined(parts)
 
 
-def enough_until(until: datetime) -> str:
+def enough_until(until: datetime, units: str) -> str:
     """That nothing falls short, as far as the plan looks."""
-    return f"Nothing falls short until {day_text(until)} {until:%Y}, where the plan ends."
+    return f"Nothing falls short until {year_text(until, units)}, where the plan ends."
 
 
 def split_by_haste(
@@ -93,13 +94,13 @@ def _first_step(shortfall: Shortfall) -> tuple[object, ...]:
 
 def _one_line(shortfall: Shortfall, units: str) -> str:
     what = f"{short_food(shortfall)} {_how_sure(shortfall)} short"
-    dies = f", and the fry starve from {day_text(x)}" if (x := shortfall.starves_at) else ""
-    starts = f"from {day_text(shortfall.at)}"
+    dies = f", and the fry starve from {day_text(x, units)}" if (x := shortfall.starves_at) else ""
+    starts = f"from {day_text(shortfall.at, units)}"
     if not shortfall.remedies:
         tanks = in_tanks(shortfall.tanks)
         return wrapped(f"{starts}: {what} {tanks}{dies}; nothing tried would help", 4, "  - ")
     first = min(shortfall.remedies, key=lambda r: r.by)
-    does = f"by {when(first.by)}: {in_units(first.what, units)}"
+    does = f"by {when(first.by, units)}: {in_units(first.what, units)}"
     does += ", or" if first.by <= shortfall.at else "; until that helps"
     long = f"{does} {what} {in_tanks(shortfall.tanks)} {starts}{dies}"
     short = f"{does} {what} {starts}{dies}"
@@ -119,27 +120,27 @@ def in_tanks(tanks: Sequence[str]) -> str:
 
 def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     """A shortfall in lines: what, why, and what still helps."""
-    span = when(shortfall.at)
+    span = when(shortfall.at, units)
     if shortfall.rounds > 1:
-        span += f" to {when(shortfall.until)}, {shortfall.rounds} rounds"
+        span += f" to {when(shortfall.until, units)}, {shortfall.rounds} rounds"
     what = f"{short_food(shortfall)} {'thin' if shortfall.thin else 'short'}"
     lines = [
         wrapped(f"{what} in {', '.join(shortfall.tanks)}, {span}{_how_much(shortfall)}:"
-                f" {in_units(shortfall.cause, units)}.{cost_words(shortfall)}", 4, "  - ")
+                f" {in_units(shortfall.cause, units)}.{cost_words(shortfall, units)}", 4, "  - ")
     ]  # fmt: skip
     for remedy in shortfall.remedies:
         covers = min(1.0, remedy.effect_j / shortfall.short_j)
-        text = f"by {when(remedy.by)}: {in_units(remedy.what, units)}"
+        text = f"by {when(remedy.by, units)}: {in_units(remedy.what, units)}"
         lines.append(wrapped(f"{text} (covers {covers:.0%} of what is missing)", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
         lines.append("      > nothing that was tried would help in time")
     return lines
 
 
-def cost_words(shortfall: Shortfall) -> str:
+def cost_words(shortfall: Shortfall, units: str) -> str:
     """What it costs the broods, as a sentence with a space before it; "" where hardly anything."""
     if shortfall.starves_at is not None:
-        return f" The fry would starve from {day_text(shortfall.starves_at)}."
+        return f" The fry would starve from {day_text(shortfall.starves_at, units)}."
     if shortfall.behind_days < TOLD_BEHIND:
         return ""
     return f" The fry would be {many(round(shortfall.behind_days), 'day')} behind."

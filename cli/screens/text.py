@@ -70,6 +70,16 @@ def wrapped(text: str, indent: int = 0, first: str = "") -> str:
     ).replace(TIED, " ")  # fmt: skip
 
 
+def time_width(units: str) -> int:
+    """Columns of a time of day before what is to be done then."""
+    return 12 if units == "us" else 9
+
+
+def moment_width(units: str) -> int:
+    """Columns of a day with its time."""
+    return 24 if units == "us" else 20
+
+
 def bullets(texts: Iterable[str], mark: str = "  - ") -> list[str]:
     """Each text folded behind a mark."""
     return [wrapped(text, 4, mark) for text in texts]

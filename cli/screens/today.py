@@ -14,7 +14,7 @@ from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
-from cli.screens.text import TIED, block, bullets, joined, screen_width, wrapped
+from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
@@ -35,7 +35,8 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
-from cultures.words.quantities import day_text, food_name, in_units, millilitres, number, when
+from cultures.words.moments import clock_text, day_text, when, year_text
+from cultures.words.quantities import food_name, in_units, millilitres, number
 from cultures.words.tasks import (
     Words,
     brief_text,
@@ -51,8 +52,6 @@ from cultures.words.tools import Tools
 if TYPE_CHECKING:
     from cli.screens.absence import Absence
 
-#: Width of the column of clock times.
-_TIME = 9
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
 #: What a keeper wrote down is shown for so long.
@@ -110,7 +109,7 @@ def screen(
     parts += [leaving(before, outlook.room.tools, {t.id for t in shown}) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
-        f"ROUND {at:%H:%M}: over, and noted"
+        f"ROUND {clock_text(at, units)}: over, and noted"
         for at in outlook.round_times() if outlook.is_noted(at)
     ]  # fmt: skip
     parts += [_round_block(outlook, tasks, at, manner, tank=tank) for at in rounds]
@@ -127,10 +126,10 @@ def screen(
     if hidden and not full:
         parts[-2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
-        later.append(wrapped(enough_until(plan.end), 4, "  - "))
+        later.append(wrapped(enough_until(plan.end, units), 4, "  - "))
     notes = _new_notes(plan, outlook) if manner.why else _short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
-        *_harvest_ahead(tasks, rounds, until, outlook.now), *later,
+        *_harvest_ahead(tasks, rounds, until, outlook), *later,
         *bullets(in_units(note, units) for note in notes),
         *remarks_lines(outlook.room, outlook.now),
     ]))  # fmt: skip
@@ -159,7 +158,7 @@ def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
 def remarks_lines(room: Room, now: datetime) -> list[str]:
     """What the keeper wrote down in the last two weeks, by what it is about."""
     return bullets(
-        f"you noted of {name}: {text} ({when(at)})"
+        f"you noted of {name}: {text} ({when(at, room.units)})"
         for name, rows in room.remarks.items()
         for at, text in rows[-2:]
         if now - at < _REMARKED
@@ -172,11 +171,13 @@ def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
     Args:
         below: ids of tasks that stand on the screen anyhow.
     """
-    days = " to ".join(day_text(day) for day in dict.fromkeys((absence.first, absence.last)))
+    days = " to ".join(
+        day_text(day, tools.units) for day in dict.fromkeys((absence.first, absence.last))
+    )
     who = "a helper feeds" if absence.helper else "nobody feeds"
     left = [t for t in absence.tasks if t.id not in set(below)]
     groups = together(left, lambda t: alike(t, ""))
-    texts = [f"{when(group[0].at)}: {group_text(group, tools)}" for group in groups]
+    texts = [f"{when(group[0].at, tools.units)}: {group_text(group, tools)}" for group in groups]
     if left != list(absence.tasks):
         texts.append(f"{'and ' if left else ''}what stands below")
     if not texts:
@@ -187,7 +188,8 @@ def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
 
 
 def _title(outlook: Outlook) -> str:
-    moment = f"{day_text(outlook.now)} {outlook.now:%Y}, {outlook.now:%H:%M}"
+    units = outlook.room.units
+    moment = f"{year_text(outlook.now, units)}, {clock_text(outlook.now, units)}"
     name = outlook.room.name[: screen_width() - len(moment) - 2]
     return f"{name}{moment:>{screen_width() - len(name)}}"
 
@@ -215,9 +217,11 @@ def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
 def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     """One task that is taken as done, with its number in 'journal due'."""
     task = told.task
-    day = "" if task.at.date() == outlook.now.date() else f"{day_text(task.at)} "
+    units = outlook.room.units
+    today = task.at.date() == outlook.now.date()
+    at = clock_text(task.at, units) if today else when(task.at, units)
     noted = besides(outlook.room, task.id)
-    text = f"{day}{task.at:%H:%M}  {brief_text(task, outlook.room.tools)}{noted}"
+    text = f"{at}  {brief_text(task, outlook.room.tools)}{noted}"
     return wrapped(text, 6, f"  {number_:>2}")
 
 
@@ -228,7 +232,8 @@ def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
         us = outlook.room.units == "us"
         left = millilitres(jar.left_ml, "us") if us else outlook.room.tools.poured(jar.left_ml).text
         how = "left" if jar.later else "to spare"
-        text = f"{left} {how} in the jar of {jar.label}, keeps until {when(jar.until)}"
+        until = when(jar.until, outlook.room.units)
+        text = f"{left} {how} in the jar of {jar.label}, keeps until {until}"
         lines.append(wrapped(text, 4, "  "))
     return lines
 
@@ -236,7 +241,8 @@ def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
 def _round_block(
     outlook: Outlook, tasks: Sequence[Task], at: datetime, manner: Manner, *, tank: str | None
 ) -> str:
-    title = wrapped(f"ROUND {at:%H:%M}, {_from_now(at, outlook.now)}")
+    units = outlook.room.units
+    title = wrapped(f"ROUND {clock_text(at, units)}, {_from_now(at, outlook.now, units)}")
     feeding = next((r for r in outlook.feedings if r.at == at), None)
     if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
@@ -247,7 +253,7 @@ def _round_block(
     ]
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
     steps = _steps(outlook, all_steps(outlook, tasks, at), manner)
-    steps += [wrapped(text, _TIME, "  !") for text in gone]
+    steps += [wrapped(text, time_width(units), "  !") for text in gone]
     skips = [wrapped(skipped, 4, "  ")] if skipped else []
     if not lines:
         steps = [] if tank else steps
@@ -262,11 +268,12 @@ def _round_block(
 def _steps(outlook: Outlook, steps: Sequence[Step], manner: Manner) -> list[str]:
     """The steps of a round, those told as one that are alike; each has its reasons on request."""
     units, lines = outlook.room.units, []
+    indent = time_width(units)
     for group in together(steps, lambda step: _alike_steps(step, manner.practice)):
         mine = [step.task for step in group if step.task is not None]
         text = _step_text(group, outlook.room, manner)
         mark = MARK if any(task.caution for task in mine) else ""
-        lines.append(wrapped(f"{text}{mark}", _TIME, f"  {group[0].at:%H:%M}"))
+        lines.append(wrapped(f"{text}{mark}", indent, f"  {clock_text(group[0].at, units)}"))
         if manner.why:
             lines += _reasons([task for task in mine if why_text(task, units) not in text], units)
     return lines
@@ -334,14 +341,14 @@ def _several(food: str) -> str:
     return name if food in (DRY, BRINE_SHRIMP) else f"{name}s"
 
 
-def _from_now(at: datetime, now: datetime) -> str:
+def _from_now(at: datetime, now: datetime, units: str) -> str:
     minutes = round((at - now).total_seconds() / 60)
     if abs(minutes) < 2:
         return "now"
     if minutes < 0:
         return f"{_span(-minutes)} ago"
     soon = f"in {_span(minutes)}"
-    return soon if at.date() == now.date() else f"{day_text(at)}, {soon}"
+    return soon if at.date() == now.date() else f"{day_text(at, units)}, {soon}"
 
 
 def _span(minutes: int) -> str:
@@ -355,26 +362,27 @@ def _going_block(
     tasks: Sequence[Task], outlook: Outlook, at_rounds: set[datetime], manner: Manner
 ) -> str:
     units, lines = outlook.room.units, []
+    indent = time_width(units)
     for group in together(tasks, lambda task: alike(task, manner.practice.of(task))):
         first = group[0]
         text = f"{_other_day(first, outlook.now)}{after_round(first, at_rounds)}"
         text += group_text(group, outlook.room.tools)
         if any(task.caution for task in group):
             text += MARK
-        lines.append(wrapped(text, _TIME, f"  {first.at:%H:%M}"))
+        lines.append(wrapped(text, indent, f"  {clock_text(first.at, units)}"))
         if manner.why:
             lines += _reasons(group, units)
         if isinstance(first, Split | Start) and manner.practice.in_full(first):
             recipe = outlook.room.kinds[manner.practice.of(first)].recipe
-            lines.append(wrapped(f"Medium: {in_units(recipe, units)}.", _TIME))
+            lines.append(wrapped(f"Medium: {in_units(recipe, units)}.", indent))
     return block("TO SET GOING", lines or ["  Nothing until the next round."])
 
 
 def _reasons(tasks: Sequence[Task], units: str) -> list[str]:
     """The reasons of tasks that are told as one, without recipes."""
-    several = len(tasks) > 1
+    several, indent = len(tasks) > 1, time_width(units)
     whys = {t.subject: why_text(t, units).partition(RECIPE)[0] for t in tasks}
-    return [wrapped(f"{name}: {why}" if several else why, _TIME) for name, why in whys.items()]
+    return [wrapped(f"{name}: {why}" if several else why, indent) for name, why in whys.items()]
 
 
 def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
@@ -397,11 +405,13 @@ def _cautions(tasks: Sequence[Task], practice: Practice) -> tuple[list[str], boo
 
 
 def _harvest_ahead(
-    tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime, now: datetime
+    tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime, outlook: Outlook
 ) -> list[str]:
     """Hatches to be drawn off before the next round, so that nobody is surprised."""
+    units = outlook.room.units
     return bullets(
-        f"{_other_day(t, now)}{t.at:%H:%M}: {t.subject} is ripe for the round of {t.until:%H:%M}"
+        f"{_other_day(t, outlook.now)}{clock_text(t.at, units)}: {t.subject} is ripe for the"
+        f" round of {clock_text(t.until, units)}"
         for t in tasks
         if isinstance(t, HarvestHatch) and rounds and rounds[-1] < t.at < until
     )

@@ -1,30 +1,23 @@
 """Units of the data (``mg/cm2``, ``J/mg wet``) as US units, value by value.
 
-Micrometres, micrograms and joules stay: nobody measures a worm's width in inches.
+Micrometres, milligrams, grams and joules stay: nobody measures a worm's width in inches, and
+pocket scales show grams.
 """
 
 from __future__ import annotations
 
-from cultures.words.quantities import OUNCE_G, millimetres
+from cultures.words.quantities import millimetres
 from cultures.words.units import INCH_MM, TEASPOON_ML, US_GALLON_L, fahrenheit
 
-OUNCE_MG = OUNCE_G * 1000
-#: A thousandth of an ounce, in which columns of small masses are shown.
-MILLI_OUNCE_MG = OUNCE_MG / 1000
 _IN2_CM2 = (INCH_MM / 10) ** 2
 
 #: Unit of the data -> (factor, unit shown).
 _FACTORS: dict[str, tuple[float, str]] = {
     "mm": (1 / INCH_MM, "in"),
     "mm/L": (US_GALLON_L / INCH_MM, "in/gal"),
-    "g": (1 / OUNCE_G, "oz"),
-    "mg wet": (1 / OUNCE_MG, "oz wet"),
-    "mg/g": (1 / 1000, "oz/oz"),
-    "mg/cm2": (_IN2_CM2 / OUNCE_MG, "oz/in2"),
-    "J/mg wet": (OUNCE_MG, "J/oz wet"),
-    "1/g": (OUNCE_MG / 1000, "1/oz"),
+    "mg/cm2": (_IN2_CM2, "mg/in2"),
     "g/L": (1.0, "ppt"),
-    "g/mL": (1000 * TEASPOON_ML / OUNCE_MG, "oz/tsp"),
+    "g/mL": (TEASPOON_ML, "g/tsp"),
     "L": (1 / US_GALLON_L, "gal"),
 }
 
@@ -38,7 +31,7 @@ def in_us_unit(value: float, unit: str, weight_b: float = 3.0) -> tuple[float, s
     if unit == "°C":
         return fahrenheit(value), "°F"
     if unit == "mg/mm^b":
-        return value * INCH_MM**weight_b / OUNCE_MG, "oz/in^b"
+        return value * INCH_MM**weight_b, "mg/in^b"
     factor, shown = _FACTORS.get(unit, (1.0, unit))
     return value * factor, shown
 

@@ -6,13 +6,14 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cli.screens.shortfalls import short_food, shortfall_text, stops_text
-from cli.screens.text import block, bullets, joined, wrapped
+from cli.screens.text import block, bullets, joined, moment_width, wrapped
 from cultures.planning.supplies import supply_name
 from cultures.planning.what_if import Difference
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import SetHatch, Task
-from cultures.words.quantities import day_text, food_name, grams, number, when
+from cultures.words.moments import day_text, when
+from cultures.words.quantities import food_name, grams, number
 from cultures.words.tasks import task_text
 from cultures.words.tools import Tools
 
@@ -26,9 +27,13 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     """The difference, tasks first, then what falls short, then the cost."""
     units = room.units
     changes = [
-        _listed("TO DO BESIDES", [(t.at, task_text(t, room.tools)) for t in difference.added]),
-        _listed("NO LONGER TO DO", [(t.at, task_text(t, room.tools)) for t in difference.dropped]),
-        _listed("TO DO OTHERWISE", list(_moved(difference.moved, room.tools))),
+        _listed(
+            "TO DO BESIDES", [(t.at, task_text(t, room.tools)) for t in difference.added], units
+        ),
+        _listed(
+            "NO LONGER TO DO", [(t.at, task_text(t, room.tools)) for t in difference.dropped], units
+        ),
+        _listed("TO DO OTHERWISE", list(_moved(difference.moved, room.tools)), units),
     ]
     before, after = difference.before.cost, difference.after.cost
     cost = (
@@ -39,16 +44,19 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     return joined([
         f"IF {' AND '.join(difference.suppositions)}",
         *(changes if any(changes) else ["No task changes."]),
-        _lasting(difference),
+        _lasting(difference, units),
         _shortfalls(difference, units, risk=risk),
         cost,
     ])  # fmt: skip
 
 
-def _listed(title: str, rows: Sequence[_Row]) -> str:
+def _listed(title: str, rows: Sequence[_Row], units: str) -> str:
     """Rows by time under a heading, the later of many only counted."""
     ordered = sorted(rows)
-    lines = [wrapped(text, 20, f"  {when(at)}") for at, text in ordered[:_MOST_LINES]]
+    lines = [
+        wrapped(text, moment_width(units), f"  {when(at, units)}")
+        for at, text in ordered[:_MOST_LINES]
+    ]
     if len(ordered) > _MOST_LINES:
         lines.append(f"  and {len(ordered) - _MOST_LINES} more")
     return block(title, lines)
@@ -61,7 +69,7 @@ def _moved(pairs: Sequence[tuple[Task, Task]], tools: Tools) -> Iterable[_Row]:
         if _other_vessel_only(before, after):
             vessels.setdefault((before.subject, after.subject), []).append(after)
             continue
-        text = f"{task_text(after, tools)} (instead of {when(before.at)}: "
+        text = f"{task_text(after, tools)} (instead of {when(before.at, tools.units)}: "
         yield after.at, f"{text}{task_text(before, tools)})"
     for (old, new), tasks in vessels.items():
         many = f"{len(tasks)} hatches move" if len(tasks) > 1 else "1 hatch moves"
@@ -78,7 +86,7 @@ def _other_vessel_only(before: Task, after: Task) -> bool:
     )
 
 
-def _lasting(difference: Difference) -> str:
+def _lasting(difference: Difference, units: str) -> str:
     """What supplies and foods last to, where that changes."""
     ways = {
         "stock": ("enough to", "enough past the shown time"),
@@ -90,7 +98,7 @@ def _lasting(difference: Difference) -> str:
         until, never = ways[found.what]
         name = supply_name(found.name) if found.what == "stock" else _food(found.name)
         before, after = (
-            never if day is None else f"{until} {day_text(day)}"
+            never if day is None else f"{until} {day_text(day, units)}"
             for day in (found.before, found.after)
         )
         where = f" in {', '.join(found.tanks)}" if found.tanks else ""
@@ -118,7 +126,7 @@ def _shortfalls(difference: Difference, units: str, *, risk: bool) -> str:
     for shortfall in after:
         same = known.get(_key(shortfall))
         if same is not None and abs(same.short_j - shortfall.short_j) <= 0.01 * same.short_j:
-            lines += bullets([f"as now: {short_food(shortfall)} from {when(shortfall.at)}"])
+            lines += bullets([f"as now: {short_food(shortfall)} from {when(shortfall.at, units)}"])
         else:
             lines += shortfall_text(shortfall, units)
     return block("WOULD FALL SHORT", [*lines, *told])

@@ -12,7 +12,7 @@ from cultures.needs.dates import BroodDate
 from cultures.needs.food_units import natural_amount
 from cultures.planning.year import FULL, BroodYear, FoodYear, Load, Stage, Year, away_in
 from cultures.tasks.task import tidy
-from cultures.words.moments import spoken_day
+from cultures.words.moments import month_day, spoken_day
 from cultures.words.quantities import food_name, grams, many, milligrams, number
 
 #: The letter of each stage, and what it is called.
@@ -145,7 +145,9 @@ def besides(year: Year, older: Sequence[BroodYear] = ()) -> Iterator[str]:
         if b.sale is not None and year.now.date() <= b.sale.day < year.end
     )[:_NEXT]  # fmt: skip
     if sales:
-        each = (f"{name} on {_day(on, year)}{_range(sale)}" for on, name, sale in sales)
+        each = (
+            f"{name} on {_day(on, year)}{_range(sale, year.room.units)}" for on, name, sale in sales
+        )
         yield f"Next to go: {', '.join(each)}."
     if year.dry_total_j > 0:
         most, week = max(zip(year.dry_j, year.weeks, strict=True))
@@ -153,11 +155,11 @@ def besides(year: Year, older: Sequence[BroodYear] = ()) -> Iterator[str]:
         yield (f"Dry food: {total} in all, at most {heaviest} a day (week of {_day(week, year)}).")
 
 
-def _range(sale: BroodDate) -> str:
+def _range(sale: BroodDate, units: str) -> str:
     """The days between which it lies, where they are not one."""
     if sale.early == sale.late:
         return ""
-    early, late = (f"{day.day} {day:%b}" for day in (sale.early, sale.late))
+    early, late = (month_day(day, units) for day in (sale.early, sale.late))
     return f" ({early} to {late})"
 
 
@@ -206,7 +208,7 @@ def _amount(year: Year, food: str, energy_j: float) -> str:
 
 
 def _day(day: date, year: Year) -> str:
-    return spoken_day(day, year.now.date())
+    return spoken_day(day, year.now.date(), year.room.units)
 
 
 def year_json(year: Year) -> dict[str, Any]:

@@ -9,10 +9,9 @@ from attrs import field, frozen
 from tabulate import tabulate
 
 from cli.screens.text import screen_width
-from cli.screens.us_units import MILLI_OUNCE_MG
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, YieldCurve
-from cultures.words.quantities import grams, in_units, millilitres, number, square_centimetres
+from cultures.words.quantities import grams, in_units, millilitres, square_centimetres
 
 #: Rows of the day table at most; longer cultures are shown every few days.
 _MOST_ROWS = 36
@@ -27,8 +26,8 @@ def report(cases: Sequence[Case], units: str = "metric") -> str:
     )
     lines = [
         _head(cases[0].setup, units),
-        f"\n{_summary(cases, units)}\n",
-        f"{_days(cases, units)}\n",
+        f"\n{_summary(cases)}\n",
+        f"{_days(cases)}\n",
         wrapped(spread),
     ]
     if not cases[0].interval:
@@ -55,19 +54,18 @@ def _head(setup: Setup, units: str) -> str:
     return f"{kind.label} ({kind.scientific}), {listed}"
 
 
-def _summary(cases: Sequence[Case], units: str) -> str:
-    unit = ", oz/1000" if units == "us" else ""
+def _summary(cases: Sequence[Case]) -> str:
     portion = "draws" if cases[0].setup.kind.medium == "liquid" else "swipes"
     found: list[tuple[str, Callable[[Case], str]]] = [
         ("first harvest", _first),
         ("  range", lambda c: _span(c, "first_harvest_day")),
         ("take of the worms", lambda c: f"{c.curve.fraction:.1%}"),
-        (f"gives a day{unit}", lambda c: _mass(c.curve.daily_mg, units)),
-        (f"  range{unit or ', mg'}", lambda c: _span(c, "daily", units)),
+        ("gives a day", lambda c: _mass(c.curve.daily_mg)),
+        ("  range, mg", lambda c: _span(c, "daily")),
         (f"  in {portion}", lambda c: f"{c.curve.daily_mg / _value(c, 'portion_mg'):.0f}"),
         ("last useful", lambda c: _day(c.curve.last_useful_day)),
         ("  range", lambda c: _span(c, "last_useful_day")),
-        (f"total{unit}", lambda c: _mass(c.curve.total_mg, units)),
+        ("total", lambda c: _mass(c.curve.total_mg)),
     ]
     rows = [
         [title, *map(tell, cases)] for title, tell in found
@@ -76,14 +74,13 @@ def _summary(cases: Sequence[Case], units: str) -> str:
     return tabulate(rows, headers=["", *(c.label for c in cases)], tablefmt="plain")
 
 
-def _days(cases: Sequence[Case], units: str) -> str:
+def _days(cases: Sequence[Case]) -> str:
     """A row for each day or every few, with a bar for what is taken; of one case the stock too."""
-    alone, us = len(cases) == 1, units == "us"
-    unit = "oz/1000" if us else "mg"
+    alone = len(cases) == 1
     longest = max(len(c.curve.days) for c in cases)
     top = max((d.harvest_mg for c in cases for d in c.curve.days), default=0.0) or 1.0
-    width = max(2, (screen_width() - 6) // len(cases) - (30 if alone else 12)) - 10 * (us and alone)
-    headers = ["day", f"stock {unit}", f"take {unit}", "harvest"]
+    width = max(2, (screen_width() - 6) // len(cases) - (30 if alone else 12))
+    headers = ["day", "stock mg", "take mg", "harvest"]
     alignment = ["right", "right", "right", "left"]
     if not alone:
         headers = ["day", *(head for c in cases for head in (c.label, ""))]
@@ -96,8 +93,8 @@ def _days(cases: Sequence[Case], units: str) -> str:
                 row += ["", ""]
                 continue
             found = c.curve.days[day]
-            row += [_amount(found.stock_mg, units)] if alone else []
-            row += [_amount(found.harvest_mg, units), "#" * round(width * found.harvest_mg / top)]
+            row += [f"{found.stock_mg:.0f}"] if alone else []
+            row += [f"{found.harvest_mg:.0f}", "#" * round(width * found.harvest_mg / top)]
         rows.append(row)
     return tabulate(
         rows, headers=headers, tablefmt="plain", disable_numparse=True, colalign=alignment
@@ -109,15 +106,8 @@ def wrapped(text: str, indent: int = 2) -> str:
     return fill(text, screen_width(), subsequent_indent=" " * indent)
 
 
-def _amount(milligrams: float, units: str) -> str:
-    """A mass in a column: mg, or thousandths of an ounce."""
-    return number(milligrams / MILLI_OUNCE_MG) if units == "us" else f"{milligrams:.0f}"
-
-
-def _mass(milligrams: float, units: str) -> str:
-    """A mass in mg or g, as a keeper would say it; in thousandths of an ounce without a unit."""
-    if units == "us":
-        return _amount(milligrams, units)
+def _mass(milligrams: float) -> str:
+    """A mass in mg or g, as a keeper would say it."""
     return f"{milligrams:.0f} mg" if milligrams < 1000 else f"{milligrams / 1000:.1f} g"
 
 
@@ -138,11 +128,11 @@ def _value(case: Case, key: str) -> float:
     return case.setup.kind.values[key]
 
 
-def _span(case: Case, key: str, units: str = "metric") -> str:
+def _span(case: Case, key: str) -> str:
     if key not in case.interval:
         return ""
     low, high = case.interval[key]
-    return "never" if low != low else f"{_amount(low, units)}-{_amount(high, units)}"
+    return "never" if low != low else f"{low:.0f}-{high:.0f}"
 
 
 @frozen

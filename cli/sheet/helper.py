@@ -52,6 +52,7 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
     views, rules = [_day(absence, one, paper) for one in days], ("helper", "How a round goes")
     html = render(
         "cli.sheet", "helper.html", paper=PAPERS[paper],
+        units=absence.outlook.room.units,
         title=f"{room}: for the helper, {absence.first} to {absence.last}", room=Words(room),
         first=day(absence.first, "away#from"), last=day(absence.last, "away#to"), blanks=BLANKS,
         how=[*HOW, *_of_foods(absence)], alone=LEAVE_ALONE, wrong=IF_WRONG,

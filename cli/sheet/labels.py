@@ -115,7 +115,7 @@ def anchor(name: str) -> str:
     return "-".join(name.split())
 
 
-def labels_page(room: str, labels: Sequence[Label], *, paper: str) -> str:
+def labels_page(room: Room, labels: Sequence[Label], *, paper: str) -> str:
     """The labels as one page of HTML."""
-    return render("cli.sheet", "labels.html", paper=PAPERS[paper], title=f"{room}: labels",
-                  labels=labels)  # fmt: skip
+    return render("cli.sheet", "labels.html", paper=PAPERS[paper], title=f"{room.name}: labels",
+                  labels=labels, units=room.units)  # fmt: skip

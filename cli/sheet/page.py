@@ -68,7 +68,8 @@ def sheet_page(
     cultures = drawn_cultures(setting, outlook)
     broods = drawn_broods(setting, outlook)
     return render(
-        "cli.sheet", "sheet.html", paper=PAPERS[paper], room=Words(plan.room), alone=alone,
+        "cli.sheet", "sheet.html", paper=PAPERS[paper], units=units,
+        room=Words(plan.room), alone=alone,
         title=f"{plan.room}: {first if alone else f'{first} to {last}'}",
         first=day(first, "sheet#first"), last=day(last, "sheet#last"),
         wall=None if alone else wall_view(outlook, plan, days),
@@ -87,7 +88,7 @@ def sheet_page(
             (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, outlook.room.tools))
             for t in plan.tasks if isinstance(t, Split | Start | Retire)
         ],
-        shares=shares(plan, outlook.now),
+        shares=shares(plan, outlook.now, units),
         hatches=[
             (moment(t.at, f"{t.id}#at"), f": {t.what.replace('_', ' ')} ", Words(t.subject))
             for t in plan.tasks if isinstance(t, SetHatch | HarvestHatch)

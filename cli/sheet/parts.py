@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from attrs import frozen
 
-from cultures.words.quantities import day_text, when
+from cultures.words.moments import day_text, when
 from cultures.words.tasks import Figure, Phrase, Words
 
 

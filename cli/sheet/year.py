@@ -25,7 +25,8 @@ def year_page(year: Year, *, paper: str) -> str:
     some = [year.broods[i * each : (i + 1) * each] for i in range(pictures)]
     last = year.end - timedelta(days=1)
     return render(
-        "cli.sheet", "year.html", paper=PAPERS[paper], room=Words(year.room.name),
+        "cli.sheet", "year.html", paper=PAPERS[paper], units=year.room.units,
+        room=Words(year.room.name),
         title=f"{year.room.name}: the year from {year.weeks[0]}",
         first=_dated(year.weeks[0], "year#from"), last=_dated(last, "year#to"),
         too_much=[Words(text) for text in too_much(year)],

@@ -347,8 +347,9 @@ def _gain_of(lift: Lift, size: int, room: Room, set_g: float) -> Gain:
     if lift.what != "cysts":
         return Gain(lift.what, lift.text, lift.supposition, size)
     tin_g = room.cysts.grams if room.cysts is not None else 0.0
-    grams = packed_g(max(0.0, set_g - tin_g))
-    return Gain("cysts", f"{grams:g} g of cysts", f"buy {grams:g} cysts", size, tidy(grams))
+    grams = packed_g(max(0.0, set_g - tin_g), room.units)
+    return Gain("cysts", f"{grams:.6g} g of cysts", f"buy {math.ceil(grams - 1e-6)} cysts", size,
+                tidy(grams))  # fmt: skip
 
 
 def _on(brood: Brood, day: date) -> Brood:

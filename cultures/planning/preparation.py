@@ -15,6 +15,7 @@ from cultures.planning.outlook import Outlook
 from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soak, Task
 from cultures.tasks.told import Draw, FeedLine
+from cultures.words.moments import clock_text
 from cultures.words.quantities import food_name, millilitres, number
 from cultures.words.tasks import (
     ONLY,
@@ -173,16 +174,16 @@ def twins(outlook: Outlook) -> frozenset[datetime]:
     return frozenset(outlook.room.at_hour(at_h) for at_h, of in count.items() if of > 1)
 
 
-def jar_label(draw: Draw, alike: Container[datetime]) -> str:
+def jar_label(draw: Draw, alike: Container[datetime], units: str) -> str:
     """How a jar is called: by its harvest, and by its vessel where two have one time."""
-    label = f"{draw.harvested:%a %H:%M}"
+    label = f"{draw.harvested:%a} {clock_text(draw.harvested, units)}"
     return f"{label} from {draw.vessel}" if draw.harvested in alike else label
 
 
 def _drawn(draw: Draw, feed: Feed, tools: Tools, alike: Container[datetime]) -> Phrase:
     if draw.jar_ml is None:
         return ("all that was drawn off ", Words(draw.vessel))
-    label = Words(jar_label(draw, alike))
+    label = Words(jar_label(draw, alike, tools.units))
     if draw.take_ml > 0.995 * draw.jar_ml:
         return ("sieve and rinse the whole jar of ", label)
     taken = Figure(tools.poured(draw.take_ml).text, draw.take_ml, f"{feed.id}#jar_ml")

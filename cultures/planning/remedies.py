@@ -29,7 +29,7 @@ from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Culture, CultureMark, Room
 from cultures.tasks.plan import Remedy
-from cultures.words.quantities import food_name
+from cultures.words.quantities import food_name, number
 
 #: A remedy counts when it takes away at least this share of what is missing.
 HELPS_FROM = 0.05
@@ -190,9 +190,9 @@ class _Finder:
             return
         uses = cyst_uses(self.room, self.outlook.feeding.hatches)
         days = self.room.fetch_days.get("cysts", FETCH_DAYS)
-        wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now, days)
+        wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now, days, self.room.units)
         if wanted is not None:
-            what, by = f"buy {wanted.grams:.0f} g of cysts", wanted.at
+            what, by = f"buy {number(wanted.grams, 4)} g of cysts", wanted.at
 
             def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
                 return (what, by) if lack.gaps[-1].feeding.at > by else None  # not after the harm

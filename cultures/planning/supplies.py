@@ -16,13 +16,23 @@ from cultures.planning.task_ids import SHORT
 from cultures.room.room import Room
 from cultures.tasks.plan import SupplyUse
 from cultures.tasks.task import Buy, Task
+from cultures.words.quantities import OUNCE_G
+from cultures.words.quantities import number as number_text
+from cultures.words.units import POUND_G
 
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)
 #: The rate of use is that of so long before it runs out.
 _RATE_OVER = timedelta(days=14)
-#: Nobody buys to the gram: below so much in steps of so much [g].
-_PACKS = ((10.0, 1.0), (1000.0, 10.0), (math.inf, 100.0))
+#: Nobody buys to the gram: below so much in steps of so much [g], so that two digits say it.
+_PACKS = {
+    "metric": ((10.0, 1.0), (1000.0, 10.0), (10000.0, 100.0), (math.inf, 1000.0)),
+    # Grams, half ounces, ounces, half pounds, pounds.
+    "us": (
+        (27.0, 1.0), (4 * OUNCE_G, OUNCE_G / 2), (POUND_G, OUNCE_G), (10 * POUND_G, POUND_G / 2),
+        (math.inf, POUND_G),
+    ),
+}  # fmt: skip
 #: And be there so long before it is needed, unless the room file says how long a shop takes.
 FETCH_DAYS = 2
 
@@ -84,7 +94,7 @@ def cyst_uses(room: Room, hatches: HatchPlan) -> list[Use]:
 
 def purchase(
     uses_of_item: Sequence[Use], stock: float | None, feedings: Sequence[Round], now: datetime,
-    fetch_days: int = FETCH_DAYS,
+    fetch_days: int = FETCH_DAYS, units: str = "metric",
 ) -> Purchase | None:  # fmt: skip
     """What is to be bought of a supply that runs out, and when; None while it lasts.
 
@@ -96,12 +106,17 @@ def purchase(
     ends = feedings[-1].at if feedings else out
     wanted = _wanted(uses_of_item, stock, now, out, ends)
     at = _buy_at(feedings, now, out - timedelta(days=fetch_days), out)
-    return Purchase(packed_g(wanted), at, out)
+    return Purchase(packed_g(wanted, units), at, out)
 
 
-def packed_g(wanted_g: float) -> float:
-    """What is bought where so much is wanted [g]: whole grams, of more tens or hundreds."""
-    step = next(step for below, step in _PACKS if wanted_g < below)
+def packed_g(wanted_g: float, units: str = "metric") -> float:
+    """What is bought where so much is wanted [g]: no less, and no finer than anybody sells it.
+
+    Examples:
+        >>> packed_g(63.1), packed_g(1234.0), round(packed_g(63.1, "us") / OUNCE_G, 6)
+        (70.0, 1300.0, 2.5)
+    """
+    step = next(step for below, step in _PACKS[units] if wanted_g < below)
     return max(step, math.ceil(wanted_g / step - 1e-6) * step)
 
 
@@ -155,7 +170,7 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
             grams=found.grams,
             why=(
                 f"What is left is too little from {out:%a} {out.day} {out:%b} {out:%H:%M} on;"
-                f" four weeks at that rate want {found.grams:,.0f} g."
+                f" four weeks at that rate want {number_text(found.grams, 4)} g."
             ),
         )
 
@@ -200,7 +215,7 @@ def _bought(
     outlook: Outlook, item: str, mine: Sequence[Use], stock: float | None
 ) -> Purchase | None:
     days = outlook.room.fetch_days.get(item, FETCH_DAYS)
-    return purchase(mine, stock, outlook.feedings, outlook.now, days)
+    return purchase(mine, stock, outlook.feedings, outlook.now, days, outlook.room.units)
 
 
 def _buy_at(feedings: Sequence[Round], now: datetime, before: datetime, out: datetime) -> datetime:

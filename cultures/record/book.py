@@ -25,7 +25,8 @@ from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.task import HarvestWorms, Split, Start, Work
 from cultures.tasks.told import ToldTask
-from cultures.words.quantities import in_units, when
+from cultures.words.moments import when
+from cultures.words.quantities import in_units
 from cultures.words.text import plain
 
 #: Events that show that a culture was there.
@@ -185,8 +186,9 @@ class Book:
             verb = {"discard": "discarded", "died": "noted as dead"}.get(
                 gone.event, f"noted as {gone.event}"
             )
+            on = when(gone.when.astimezone(self.room.timezone), self.room.units)
             raise RangeError(
-                f"{name} was {verb} on {when(gone.when.astimezone(self.room.timezone))}"
+                f"{name} was {verb} on {on}"
                 f" (line {gone.line}); if that was a mistake: journal undo --line {gone.line}"
             )
         raise UnknownNameError(what, name, known)

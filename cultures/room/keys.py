@@ -19,7 +19,8 @@ from cultures.journal.events import FIRST_YEAR, LAST_YEAR
 from cultures.limits import most
 from cultures.room.room import SellAt
 from cultures.room.table import Key, Table, date_of, moment_of
-from cultures.room.tools import SCALE_G, Scoops, Spoons, Syringes, TeaspoonsWeighed
+from cultures.room.tools import SCALE_G, MeasuringCups, Scoops, Spoons, Syringes, TeaspoonsWeighed
+from cultures.words.moments import read_clock
 from cultures.words.numbers import as_float, read_share
 from cultures.words.text import check_line, plain, short
 from cultures.words.tools import DRY, MEDIUM, SALT
@@ -27,7 +28,6 @@ from cultures.words.units import Dimension, parse_quantity
 
 _FAR_FUTURE = timedelta(days=730)
 _UNIT_TEXT = {"c": "°C", "l": "L", "ml": "mL", "g/l": "g/L"}
-_CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})")
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 #: What may be known of the age of a brood.
 ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm", "collected", "planned")
@@ -265,11 +265,7 @@ class Times(Key):
 def _clock(value: object) -> time | None:
     if isinstance(value, time):
         return value if value == value.replace(second=0, microsecond=0) else None
-    match = _CLOCK.fullmatch(value.strip()) if isinstance(value, str) else None
-    try:
-        return time(int(match[1]), int(match[2])) if match else None
-    except ValueError:
-        return None
+    return read_clock(value) if isinstance(value, str) else None
 
 
 @frozen
@@ -427,6 +423,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "scoops": Scoops(default=()),
         "teaspoon_g": TeaspoonsWeighed(default={}),
         "syringes_ml": Syringes(default=()),
+        "measuring_cups_ml": MeasuringCups(default=()),
         "scale_g": Quantity("mass", "g", *SCALE_G, default=None),
     },
     "cysts": {

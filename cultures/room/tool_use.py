@@ -31,11 +31,13 @@ def unused_tools(room: Room) -> Iterator[str]:
             f"no amount in this room is weighed by a scale with steps of {scale_g:g} g:"
             " scale_g may go from [tools]"
         )
-    for syringe in room.tools.syringes:
-        if syringe.mark_ml / 2 > NEAR * _LARGEST_CUP * room.makeup_ml:
+    marked = [(s.mark_ml, "syringe") for s in room.tools.syringes]
+    marked += [(cup.mark_ml, "measuring cup") for cup in room.tools.cups]
+    for mark_ml, tool in marked:
+        if mark_ml / 2 > NEAR * _LARGEST_CUP * room.makeup_ml:
             yield (
-                f"no dose in this room is measured by a syringe with marks of"
-                f" {syringe.mark_ml:g} mL: it may go from [tools]"
+                f"no dose in this room is measured by a {tool} with marks of"
+                f" {mark_ml:g} mL: it may go from [tools]"
             )
 
 

@@ -29,15 +29,16 @@ from cultures.words.tools import (
     SALT,
     SUBSTANCES,
     USUAL_SYRINGE,
+    MeasuringCup,
     Spoon,
     Syringe,
     Tools,
 )
 from cultures.words.units import TEASPOON_ML, parse_quantity
 
-#: What can be read as a spoon, a syringe and a scale (assumption): from a pinch to a ladle.
-SPOON_ML, SCOOP_G, SYRINGE_ML, MARK_ML, SCALE_G = (
-    (0.05, 250.0), (0.001, 500.0), (0.1, 1000.0), (0.001, 100.0), (0.0001, 100.0)
+#: What can be read as a spoon, a syringe, a cup and a scale (assumption): from a pinch to a ladle.
+SPOON_ML, SCOOP_G, SYRINGE_ML, CUP_ML, MARK_ML, SCALE_G = (
+    (0.05, 250.0), (0.001, 500.0), (0.1, 1000.0), (5.0, 5000.0), (0.001, 100.0), (0.0001, 100.0)
 )  # fmt: skip
 #: Grams of a level teaspoon: between the lightest flake and twice the weight of water.
 TEASPOON_G = (0.2, 10.0)
@@ -73,6 +74,7 @@ def tools_of(table: Table, g_per_ml: Mapping[str, float], units: str) -> Tools:
     return Tools(
         spoons=(*(table["spoons_ml"] or ()), *(table["scoops"] or ())),
         syringes=table["syringes_ml"] or (USUAL_SYRINGE,),
+        cups=table["measuring_cups_ml"] or (),
         scale_g=table["scale_g"],
         g_per_ml=g_per_ml,
         units=units,
@@ -187,10 +189,14 @@ class Syringes(Key):
     def read(self, table: Table, key: str, value: Any) -> tuple[Syringe, ...]:
         words = "each what it holds and its smallest mark, like [[60, 1], [10, 0.5]]"
         pairs = _listed(table, key, value, words)
-        return tuple(s for pair in pairs if (s := _syringe(table, key, pair, words)))
+        read = (_marked(table, key, pair, words, SYRINGE_ML) for pair in pairs)
+        return tuple(Syringe(*found) for found in read if found)
 
 
-def _syringe(table: Table, key: str, pair: Any, words: str) -> Syringe | None:
+def _marked(
+    table: Table, key: str, pair: Any, words: str, limits_ml: tuple[float, float]
+) -> tuple[float, float] | None:
+    """What a syringe or a cup holds and its smallest mark [mL]."""
     if not (
         isinstance(pair, list) and len(pair) == 2
         and all(isinstance(x, int | float) and not isinstance(x, bool) for x in pair)
@@ -199,11 +205,36 @@ def _syringe(table: Table, key: str, pair: Any, words: str) -> Syringe | None:
         return None
     holds, mark = (as_float(x) for x in pair)
     of = f"of [{holds:g}, {mark:g}] "
-    if not _within(table, key, of, holds, SYRINGE_ML, "mL"):
+    if not _within(table, key, of, holds, limits_ml, "mL"):
         return None
     if not _within(table, key, of, mark, MARK_ML, "mL"):
         return None
     if mark > holds / 2:
         table.fail(key, f"{of}the mark is more than half of what it holds; first what it holds")
         return None
-    return Syringe(holds, mark)
+    return holds, mark
+
+
+@frozen
+class MeasuringCups(Key):
+    """Measuring cups: pairs of what each holds and its smallest mark [mL], or what is filled."""
+
+    def read(self, table: Table, key: str, value: Any) -> tuple[MeasuringCup, ...]:
+        words = 'each what it holds and its smallest mark, like [[500, 25]], or "1/4 cup"'
+        each = _listed(table, key, value, words)
+        return tuple(c for one in each if (c := _measuring_cup(table, key, one, words)))
+
+
+def _measuring_cup(table: Table, key: str, one: Any, words: str) -> MeasuringCup | None:
+    if isinstance(one, list):
+        marked = _marked(table, key, one, words, CUP_ML)
+        return MeasuringCup(*marked) if marked else None
+    try:
+        ml = parse_quantity(one, "volume", "ml")
+    except UnitError as error:
+        table.fail(key, str(error))
+        return None
+    if not _within(table, key, "", ml, CUP_ML, "mL"):
+        return None
+    bare = not isinstance(one, str) or re.search(r"[a-z]", one.lower()) is None
+    return MeasuringCup(ml, ml, f"{ml:g} mL" if bare else plain(one))

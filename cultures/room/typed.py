@@ -13,7 +13,7 @@ from datetime import datetime
 from cultures.errors import UnitError
 from cultures.room.keys import Day, Flag, Moment, Monthly, Number, Quantity, Several, Times
 from cultures.room.table import MEANT, Key
-from cultures.words.moments import parse_moment, spoken_moment
+from cultures.words.moments import has_clock, parse_moment, spoken_moment
 from cultures.words.numbers import read_number
 from cultures.words.text import as_utf8, check_line, plain
 from cultures.words.units import unit_in_key
@@ -71,7 +71,9 @@ def literal(key: Key | None, text: str, now: datetime) -> str:
         case Day() | Moment():
             return _day(text, now, timed=isinstance(key, Moment)) or quoted(text)
         case Times() | Several() | Monthly():
-            words = re.split(r"[,\s]+" if isinstance(key, Times) else r"\s*,\s*", text.strip("[] "))
+            words = re.split(
+                r"[,\s]+(?![ap]\.?m\b)" if isinstance(key, Times) else r"\s*,\s*", text.strip("[] ")
+            )
             parts = [word.strip("'\"") for word in words if word]
             if isinstance(key, Monthly):
                 return f"[{', '.join(_number(_bare(part, 'c')) or quoted(part) for part in parts)}]"
@@ -107,7 +109,7 @@ def _number(text: str) -> str | None:
 def _day(text: str, now: datetime, *, timed: bool) -> str | None:
     """A day, or a moment where a time of day was typed or is ``timed``."""
     found = spoken_moment(text, now)
-    timed = timed or ":" in text or text.lower() == "now"
+    timed = timed or has_clock(text)
     try:
         moment = (
             found.replace(tzinfo=None, second=0, microsecond=0) if found else parse_moment(text)

@@ -1,4 +1,8 @@
-"""Dates and times as people type them."""
+"""Dates and times: as people type them, and as they are said.
+
+Within sentences of a plan they stand as ``Tue 5 Jan 07:30``; a room with US units is told
+``Tue Jan 5, 7:30 am`` everywhere, and :func:`moments_in` says such a sentence so.
+"""
 
 from __future__ import annotations
 
@@ -7,15 +11,35 @@ from datetime import date, datetime, time, timedelta
 
 from cultures.errors import UnitError
 
-_SPOKEN = re.compile(r"(?P<day>today|yesterday|now)?\s*(?:at\s+)?(?P<clock>\d{1,2}:\d{2})?")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_CLOCK = r"\d{1,2}:\d{2}(?:\s*[ap]\.?m\.?)?|\d{1,2}\s*[ap]\.?m\.?|noon|midnight"
+#: A day without its year: ``Sun Nov 29``, ``29 Nov``.
+_DAY = (
+    rf"(?:(?P<weekday>{'|'.join(_WEEKDAYS)})[a-z]*,?\s+)?"
+    rf"(?:(?P<month>{'|'.join(_MONTHS)})[a-z]*\.?\s+(?P<day>\d{{1,2}})"
+    rf"|(?P<before>\d{{1,2}})\s+(?P<after>{'|'.join(_MONTHS)})[a-z]*\.?)"
+)
+_SPOKEN = re.compile(
+    rf"(?:(?P<word>today|yesterday|now)|{_DAY})?,?\s*(?:at\s+)?(?P<clock>{_CLOCK})?",
+    re.IGNORECASE | re.ASCII,
+)
+_CLOCK_PARTS = re.compile(r"(\d{1,2})(?::(\d{2}))?\s*(?:([ap])\.?m\.?)?", re.ASCII)
 _WORD = re.compile(r"[A-Za-z]{3,}")
+_TWELVE = re.compile(r"\d\s*[ap]\.?m\b\.?", re.IGNORECASE)
+#: A day or a time as sentences of a plan have it.
+_SAID = re.compile(
+    rf"(?<![\w-])(?:(?P<weekday>(?:{'|'.join(_WEEKDAYS)}) )?(?P<day>\d{{1,2}})"
+    rf" (?P<month>{'|'.join(_MONTHS)})\b(?P<year> \d{{4}}\b)?(?P<gap>,? (?=\d\d:\d\d\b))?)?"
+    r"(?:(?<![\w:.-])(?P<hour>[01]\d|2[0-3]):(?P<minute>[0-5]\d)(?![:-]?\d|\w| [ap]m\b))?"
+)
 
 
 def parse_moment(text: str) -> datetime:
     """A time such as ``2027-01-05T07:00`` or ``5 Jan 2027 7:00``, naive unless it has an offset.
 
-    All-number dates are read in the ISO order only: 5/1 means different days to different
-    people.
+    ``Jan 5, 2027, 7 am`` is read too. All-number dates are read in the ISO order only: 5/1 means
+    different days to different people.
 
     Raises:
         UnitError: not a time, or one that could be read in two ways.
@@ -37,25 +61,75 @@ def parse_moment(text: str) -> datetime:
 
 
 def spoken_moment(text: str, now: datetime) -> datetime | None:
-    """A time as people say it of today or yesterday, or None where it is no such thing.
+    """A time as people say it near a moment, or None where it is no such thing.
 
-    Understood are ``07:50`` and ``7:50`` (today), ``today 7:50``, ``yesterday`` (at this time of
-    day), ``yesterday 18:30`` and ``now``.
+    Understood are ``07:50``, ``7:50`` and ``7:50 am`` (today), ``today 7:50``, ``yesterday`` (at
+    this time of day), ``yesterday 6:30 pm``, ``noon``, ``now``, and a day without its year,
+    ``Sun Nov 29`` or ``29 Nov 7:00``, which is the nearest of that name.
     """
-    match = _SPOKEN.fullmatch(text.strip().lower())
+    match = _SPOKEN.fullmatch(text.strip())
     if match is None or not text.strip():
         return None
-    word, clock = match["day"], match["clock"]
-    day = now.date() - timedelta(days=1) if word == "yesterday" else now.date()
-    at = now.time()
-    if clock:
-        hour, minute = (int(part) for part in clock.split(":"))
-        if hour > 23 or minute > 59:
-            return None
-        at = time(hour, minute)
-    elif word is None:
+    at = now.time() if match["clock"] is None else read_clock(match["clock"])
+    day = _day_meant(match, now)
+    if at is None or day is None:
         return None
     return datetime.combine(day, at, now.tzinfo)
+
+
+def _day_meant(match: re.Match[str], now: datetime) -> date | None:
+    word = (match["word"] or "").lower()
+    if word == "yesterday":
+        return now.date() - timedelta(days=1)
+    month = match["month"] or match["after"]
+    if not month:
+        return now.date()
+    number, days = _MONTHS.index(month[:3].capitalize()) + 1, []
+    for year in range(now.year - 1, now.year + 2):
+        try:
+            days.append(date(year, number, int(match["day"] or match["before"])))
+        except ValueError:
+            continue  # no 29 February in that year
+    weekday = (match["weekday"] or "")[:3].capitalize()
+    nearest = min(days, key=lambda day: abs(day - now.date()), default=None)
+    if nearest is None or (weekday and _WEEKDAYS[nearest.weekday()] != weekday):
+        return None
+    return nearest
+
+
+def read_clock(text: str) -> time | None:
+    """A time of day: ``07:30``, ``7:30 am``, ``6 pm``, ``noon``; None where it is none.
+
+    Examples:
+        >>> read_clock("6:30 pm"), read_clock("12 am"), read_clock("13 pm"), read_clock("7")
+        (datetime.time(18, 30), datetime.time(0, 0), None, None)
+    """
+    words = text.strip().lower()
+    if words in ("noon", "midnight"):
+        return time(12 if words == "noon" else 0)
+    match = _CLOCK_PARTS.fullmatch(words)
+    if match is None or not (match[2] or match[3]):
+        return None
+    hour, minute = int(match[1]), int(match[2] or 0)
+    if match[3]:
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if match[3] == "p" else 0)
+    return time(hour, minute) if hour < 24 and minute < 60 else None
+
+
+def is_spoken(text: str) -> bool:
+    """Whether a text is a time that :func:`spoken_moment` reads, of some year."""
+    match = _SPOKEN.fullmatch(text.strip())
+    if match is None or not text.strip():
+        return False
+    return match["clock"] is None or read_clock(match["clock"]) is not None
+
+
+def has_clock(text: str) -> bool:
+    """Whether a time of day is typed with a day."""
+    words = text.lower()
+    return ":" in words or words in ("now", "noon", "midnight") or bool(_TWELVE.search(words))
 
 
 def parse_day(text: str) -> date:
@@ -70,14 +144,88 @@ def parse_day(text: str) -> date:
         raise UnitError(f"'{text}' is not a day; write it like 2027-01-05 or 5 Jan 2027") from None
 
 
-def spoken_day(day: date, today: date) -> str:
+def clock_text(at: datetime | time, units: str = "metric") -> str:
+    """A time of day: ``07:30``, with US units ``7:30 am``.
+
+    Twelve o'clock is noon or midnight, since 12 am and 12 pm are read either way.
+
+    References:
+        NIST, Times of Day FAQs (on noon and midnight).
+
+    Examples:
+        >>> clock_text(time(18, 30)), clock_text(time(18, 30), "us"), clock_text(time(12), "us")
+        ('18:30', '6:30 pm', 'noon')
+    """
+    if units != "us":
+        return f"{at:%H:%M}"
+    if at.minute == 0 and at.hour in (0, 12):
+        return "noon" if at.hour else "midnight"
+    minutes = f":{at:%M}" if at.minute else ""
+    return f"{at.hour % 12 or 12}{minutes} {'am' if at.hour < 12 else 'pm'}"
+
+
+def month_day(day: date, units: str = "metric") -> str:
+    """A day of the year: ``5 Jan``, with US units ``Jan 5``."""
+    return f"{day:%b} {day.day}" if units == "us" else f"{day.day} {day:%b}"
+
+
+def day_text(day: date, units: str = "metric") -> str:
+    """A day with its weekday: ``Tue 5 Jan``, with US units ``Tue Jan 5``; of datetimes too."""
+    return f"{day:%a} {month_day(day, units)}"
+
+
+def year_text(day: date, units: str = "metric") -> str:
+    """The same with its year."""
+    return f"{day_text(day, units)}{',' if units == 'us' else ''} {day.year}"
+
+
+def when(moment: datetime, units: str = "metric") -> str:
+    """A time with its day: ``Tue 5 Jan 07:30``, with US units ``Tue Jan 5, 7:30 am``."""
+    return _with_clock(day_text(moment, units), moment, units)
+
+
+def _with_clock(day: str, moment: datetime, units: str) -> str:
+    return f"{day}{',' if units == 'us' else ''} {clock_text(moment, units)}"
+
+
+def year_when(moment: datetime, units: str = "metric") -> str:
+    """The same with its year."""
+    return _with_clock(year_text(moment, units), moment, units)
+
+
+def spoken_day(day: date, today: date, units: str = "metric") -> str:
     """A day as people say it, ``Tue 5 Jan``; with the year where it is not this one.
 
     Datetimes are days too.
     """
     far = day.year != today.year and abs(day.toordinal() - today.toordinal()) > 60
-    year = f" {day.year}" if far else ""
-    return f"{day:%a} {day.day} {day:%b}{year}"
+    return year_text(day, units) if far else day_text(day, units)
+
+
+def spoken_when(moment: datetime, today: date, units: str = "metric") -> str:
+    """The same with its time of day."""
+    return _with_clock(spoken_day(moment, today, units), moment, units)
+
+
+def moments_in(text: str, units: str) -> str:
+    """A sentence of a plan with its days and times as a room is told them.
+
+    Examples:
+        >>> moments_in("ripe for the round of Tue 07:30, sour from 12 Jan 2027 on", "us")
+        'ripe for the round of Tue 7:30 am, sour from Jan 12, 2027 on'
+    """
+    return _SAID.sub(_in_us_style, text) if units == "us" else text
+
+
+def _in_us_style(found: re.Match[str]) -> str:
+    said = ""
+    if found["day"]:
+        said = f"{found['weekday'] or ''}{found['month']} {found['day']}"
+        said += f",{found['year']}" if found["year"] else ""
+        said += ", " if found["gap"] else ""
+    if found["hour"]:
+        said += clock_text(time(int(found["hour"]), int(found["minute"])), "us")
+    return said
 
 
 def hours(moment: datetime) -> float:

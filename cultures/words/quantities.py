@@ -1,12 +1,12 @@
-"""How quantities, foods and times are written, alike on a screen, a sheet and a calendar."""
+"""How quantities and foods are written, alike on a screen, a sheet and a calendar."""
 
 from __future__ import annotations
 
 import math
 import re
 from collections.abc import Callable
-from datetime import date, datetime
 
+from cultures.words.moments import moments_in
 from cultures.words.units import INCH_MM, POUND_G, TEASPOON_ML, US_GALLON_L, fahrenheit
 
 OUNCE_G = POUND_G / 16
@@ -16,16 +16,6 @@ _QUANTITY = re.compile(
     r"(?<![\w.,-])(?<!± )(?:(-?\d[\d,]*(?:\.\d+)?)( to |-))?(-?\d[\d,]*(?:\.\d+)?)"
     r" (°C|mm|cm|mL|L|g|mg|cm²)(?![\w/²])"
 )
-
-
-def when(moment: datetime) -> str:
-    """A time with its weekday: ``Tue 5 Jan 07:30``."""
-    return f"{moment:%a} {moment.day} {moment:%b} {moment:%H:%M}"
-
-
-def day_text(day: date) -> str:
-    """A day with its weekday: ``Tue 5 Jan``. Datetimes are days too."""
-    return f"{day:%a} {day.day} {day:%b}"
 
 
 def food_name(food: str) -> str:
@@ -84,19 +74,29 @@ def fraction(value: float, step: int) -> str:
     return " ".join(text for text in (str(whole) if whole else "", rest) if text)
 
 
-def grams(value: float, units: str = "metric") -> str:
-    """A mass."""
-    if units == "us":
-        ounces = value / OUNCE_G
-        return f"{number(ounces)} oz" if ounces >= 0.1 else f"{number(ounces, 2)} oz"
-    return f"{number(value)} g"
+def grams(value: float, units: str = "metric", digits: int | None = None) -> str:
+    """A mass; with US units in ounces or pounds from an ounce on, below it in grams.
+
+    Args:
+        digits: significant ones; None for three, and two with US units.
+
+    Examples:
+        >>> grams(11.8), grams(11.83, "us"), grams(150.0, "us"), grams(1000.0, "us")
+        ('11.8 g', '12 g', '5.3 oz', '2.2 lb')
+    """
+    digits = digits or (2 if units == "us" else 3)
+    if units != "us" or value < OUNCE_G * (1 - 1e-6):
+        return f"{number(value, digits)} g"
+    if value < POUND_G * (1 - 1e-6):
+        return f"{number(value / OUNCE_G, digits)} oz"
+    return f"{number(value / POUND_G, digits)} lb"
 
 
 def litres(value: float, units: str = "metric") -> str:
     """A volume of water."""
     if units == "us":
         gallons = value / US_GALLON_L
-        return f"{number(gallons)} gal" if gallons >= 1 else f"{number(gallons * 4)} qt"
+        return f"{number(gallons)} gal" if gallons >= 1 else f"{number(gallons * 4, 2)} qt"
     return f"{number(value)} L"
 
 
@@ -121,8 +121,10 @@ def centimetres(value: float, units: str = "metric") -> str:
 
 
 def milligrams(value: float, units: str = "metric") -> str:
-    """A mass of worms or of one fry."""
-    return f"{plain(value / 1000 / OUNCE_G)} oz" if units == "us" else f"{number(value)} mg"
+    """A mass of worms or of one fry; with US units in milligrams too, up to an ounce."""
+    if units == "us" and value >= OUNCE_G * 1000:
+        return grams(value / 1000, units)
+    return f"{number(value)} mg"
 
 
 def millilitres(value: float, units: str = "metric") -> str:
@@ -133,15 +135,15 @@ def millilitres(value: float, units: str = "metric") -> str:
 
 
 def in_units(text: str, units: str) -> str:
-    """A sentence with metric quantities, in the keeper's units.
+    """A sentence with metric quantities, days and times, as the keeper's room is told them.
 
     Examples:
-        >>> in_units("Keep it at 25 to 30 °C.", "us")
-        'Keep it at 77 to 86 °F.'
+        >>> in_units("From Tue 5 Jan 07:00 on keep it at 25 to 30 °C.", "us")
+        'From Tue Jan 5, 7 am on keep it at 77 to 86 °F.'
     """
     if units != "us":
         return text
-    return _QUANTITY.sub(_in_us_units, text)
+    return moments_in(_QUANTITY.sub(_in_us_units, text), units)
 
 
 def _in_us_units(found: re.Match[str]) -> str:

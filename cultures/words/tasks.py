@@ -33,6 +33,7 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import FeedLine
+from cultures.words.moments import moments_in
 from cultures.words.quantities import (
     food_words,
     fraction,
@@ -137,7 +138,8 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
         case Feed():
             tanks = figure(task, "tanks", number(task.tanks))
             plural = "s" if task.tanks > 1 else ""
-            return ("feed the ", Words(task.subject), " (", tanks, f" tank{plural})")
+            named = moments_in(task.subject, tools.units)
+            return ("feed the ", Words(named), " (", tanks, f" tank{plural})")
         case FirstFood():
             return ("first food for ", Words(task.subject), " in ", Words(task.other))
         case Buy():

@@ -1,8 +1,8 @@
 """What a keeper measures with, and how an amount is said in it.
 
-Spoons, scoops, syringes and a scale. Every screen, sheet, page and calendar says what somebody
-measures by :meth:`Tools.mass` and :meth:`Tools.poured`, so that all say it alike and none says
-it finer than it can be measured.
+Spoons, scoops, syringes, measuring cups and a scale. Every screen, sheet, page and calendar
+says what somebody measures by :meth:`Tools.mass` and :meth:`Tools.poured`, so that all say it
+alike and none says it finer than it can be measured.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ from typing import Literal
 from attrs import field, frozen
 
 from cultures.words.quantities import OUNCE_G, fraction, number
-from cultures.words.units import TEASPOON_ML
+from cultures.words.quantities import grams as mass_text
+from cultures.words.units import POUND_G, TEASPOON_ML
 
+Tool = Literal["spoon", "scale", "syringe", "cup", ""]
 #: What is measured dry or moist, as stocks are called.
 CYSTS, DRY, SALT, MEDIUM = "cysts", "dry", "salt", "medium"
 SUBSTANCES = (CYSTS, DRY, SALT, MEDIUM)
@@ -31,6 +33,11 @@ _HALF = 2
 _SPOONFULS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 _MORE_SPOONFULS = (*_SPOONFULS, *(float(n) for n in range(7, 21)))
 _FILLS = 3
+#: More often nobody fills it (common practice, no source): a measuring cup takes its place.
+_MOST_FILLS = 10
+_COARSE_ML = 50.0
+#: So near a measuring cup takes the place of a few fillings too, as a share of the amount.
+_EXACT = 0.01
 #: Nobody reads a syringe to less than a hundredth of what is in it; a millilitre is fine enough.
 _READ, _FINE_ML = 0.01, 1.0
 
@@ -66,8 +73,32 @@ class Syringe:
     mark_ml: float
 
     def nearest_ml(self, ml: float) -> float:
-        """The nearest that it draws up [mL]."""
-        return round(round(ml / self.mark_ml) * self.mark_ml, 9)
+        """The nearest that it draws up and somebody can read, in three digits [mL]."""
+        drawn = round(round(ml / self.mark_ml) * self.mark_ml, 9)
+        if math.isclose(drawn, float(f"{drawn:.3g}")):
+            return drawn
+        step_ml = _readable_ml(self.mark_ml, ml)
+        return round(round(ml / step_ml) * step_ml, 9)
+
+
+@frozen
+class MeasuringCup:
+    """A measuring cup or jug for liquids.
+
+    Attributes:
+        holds_ml: full. mark_ml: its smallest mark, or all of it where it is filled [mL].
+        label: as the keeper calls one that is filled, ``1/4 cup``; "" for one with marks.
+    """
+
+    holds_ml: float
+    mark_ml: float
+    label: str = ""
+
+    def text(self, marks: int) -> str:
+        """So many marks of it: ``125 mL``, ``1/4 cup``, ``2 x 1/4 cup``."""
+        if not self.label:
+            return f"{round(marks * self.mark_ml, 9):.9g} mL"
+        return self.label if marks == 1 else f"{marks} x {self.label}"
 
 
 @frozen
@@ -82,7 +113,7 @@ class Said:
     text: str
     amount: float
     off: float
-    by: Literal["spoon", "scale", "syringe", ""] = ""
+    by: Tool = ""
 
     @property
     def near(self) -> bool:
@@ -109,7 +140,8 @@ class Tools:
     Attributes:
         scale_g: the step of the scale, None where there is none. g_per_ml: how a level spoon of
             each substance weighs [g/mL]. units: in which weights are said, metric or us.
-        stated: the keeper named them; else they are what is usual.
+        stated: the keeper named them; else they are what is usual. cups: for more than syringes
+            take.
     """
 
     spoons: tuple[Spoon, ...] = USUAL_SPOONS
@@ -118,6 +150,7 @@ class Tools:
     g_per_ml: Mapping[str, float] = field(factory=dict)
     units: str = "metric"
     stated: bool = False
+    cups: tuple[MeasuringCup, ...] = ()
 
     def level_g(self, spoon: Spoon, of: str) -> float | None:
         """What a level spoon holds of a substance [g], None where nobody knows."""
@@ -141,14 +174,18 @@ class Tools:
         return weighed if weighed is not None and weighed.near else self.mass(grams, of)[0]
 
     def weighed(self, grams: float) -> Said | None:
-        """A mass by the scale, None without one; in US rooms in ounces from a tenth of one on."""
+        """A mass by the scale, None without one; in US rooms in ounces from one on."""
         if self.scale_g is None:
             return None
-        if self.units == "us" and grams >= OUNCE_G / 10:
-            # Scales show ounces in powers of ten.
-            step_oz = 10.0 ** math.ceil(math.log10(self.scale_g / OUNCE_G) - 1e-9)
-            ounces = round(grams / OUNCE_G / step_oz) * step_oz
-            said = _said(f"{number(ounces)} oz", ounces * OUNCE_G, grams, "scale")
+        if self.units == "us" and grams >= OUNCE_G:
+            unit_g = OUNCE_G if grams < POUND_G else POUND_G
+            # Scales show ounces in powers of ten, and two digits of them are all that counts.
+            digits = math.floor(math.log10(grams / unit_g)) - 1
+            step_g = unit_g * 10.0 ** max(
+                digits, math.ceil(math.log10(self.scale_g / unit_g) - 1e-9)
+            )
+            shown = round(grams / step_g) * step_g
+            said = _said(mass_text(shown, "us"), shown, grams, "scale")
             if said.off <= _LEVELLED:
                 return said
         shown = round(round(grams / self.scale_g) * self.scale_g, 9)
@@ -168,17 +205,35 @@ class Tools:
         return min(near, key=lambda one: (one[0] + _HALF * (one[0] % 1 > 0), one[1].off))[1]
 
     def poured(self, ml: float) -> Said:
-        """A volume by syringe, in millilitres in every room."""
+        """A volume by syringe, in millilitres in every room; much of it by a measuring cup."""
+        many = ml > _MOST_FILLS * self._largest_ml
+        if ml > _FILLS * self._largest_ml and (cups := self._by_cup(ml, NEAR if many else _EXACT)):
+            return cups
+        if many:
+            step_ml = _cup_step_ml(ml)
+            shown = round(ml / step_ml) * step_ml
+            return Said(f"about {shown:.9g} mL", shown, 0.0)
         drawn = min((s.nearest_ml(ml) for s in self._fitting(ml)), key=lambda x: abs(x - ml))
         said = _said(f"{drawn:.9g} mL", drawn, ml, "syringe")
         return said if said.near else _said(f"about {number(ml, 2)} mL", ml, ml, "")
 
     def mark_ml(self, largest_ml: float) -> float:
         """In which steps doses are measured out, of which the largest is so much [mL]."""
-        mark = min(s.mark_ml for s in self._fitting(largest_ml))
-        read = _READ * max(largest_ml, 1e-9)
-        least = min(_FINE_ML, 10.0 ** math.floor(math.log10(read) + 1e-9))
-        return round(max(1, math.ceil(least / mark - 1e-9)) * mark, 9)
+        return _readable_ml(min(s.mark_ml for s in self._fitting(largest_ml)), largest_ml)
+
+    @property
+    def _largest_ml(self) -> float:
+        return max(s.holds_ml for s in self.syringes)
+
+    def _by_cup(self, ml: float, near: float) -> Said | None:
+        """The nearest that measuring cups give, in few fillings; None where none comes near."""
+        found = [
+            _said(cup.text(marks), marks * cup.mark_ml, ml, "cup")
+            for cup in self.cups
+            if (marks := round(ml / cup.mark_ml)) and marks * cup.mark_ml <= _FILLS * cup.holds_ml
+        ]
+        best = min(found, key=lambda said: said.off, default=None)
+        return best if best is not None and best.off <= near + 1e-9 else None
 
     def _fitting(self, ml: float) -> list[Syringe]:
         """The syringes that take an amount in few fillings, a mark more or less; or the largest."""
@@ -222,19 +277,27 @@ class Tools:
         """The nearest of tools that do not come near, unless they are far off."""
         if ways and (nearest := min(ways, key=lambda way: way.off)).off <= _FAR:
             return Said(f"about {nearest.text}", nearest.amount, nearest.off)
-        us = self.units == "us" and grams >= OUNCE_G
-        text = f"{number(grams / OUNCE_G, 2)} oz" if us else f"{number(grams, 2)} g"
-        return Said(f"about {text}", grams, 0.0)
+        return Said(f"about {mass_text(grams, self.units, 2)}", grams, 0.0)
 
 
 #: What is taken to be there where nobody says what is; weights in metric.
 USUAL = Tools()
 
 
-def _said(
-    text: str, amount: float, wanted: float, by: Literal["spoon", "scale", "syringe", ""]
-) -> Said:
+def _said(text: str, amount: float, wanted: float, by: Tool) -> Said:
     return Said(text, amount, abs(amount - wanted) / wanted if wanted > 0 else 0.0, by)
+
+
+def _readable_ml(mark_ml: float, ml: float) -> float:
+    """So many whole marks as somebody can tell apart where there is so much [mL]."""
+    read = _READ * max(ml, 1e-9)
+    least = min(_FINE_ML, 10.0 ** math.floor(math.log10(read) + 1e-9))
+    return round(max(1, math.ceil(least / mark_ml - 1e-9)) * mark_ml, 9)
+
+
+def _cup_step_ml(ml: float) -> float:
+    """The steps in which a measuring cup shows so much [mL]: two digits, of litres 50 mL."""
+    return min(_COARSE_ML, 10.0 ** (math.floor(math.log10(ml) + 1e-9) - 1))
 
 
 def _steps_over(grams: float, step_g: float) -> float:

@@ -181,17 +181,21 @@ def _marks(text: str, food: str = "dry") -> str:
 
 
 def test_a_mark_is_the_share_of_the_need() -> None:
-    text = balance(_supply([(100, 100), (100, 50), (100, 49), (100, 0), (0, 0), (25, 25), (5, 9)]))
+    text = balance(
+        _supply([(100, 100), (100, 50), (100, 49), (100, 0), (0, 0), (25, 25), (5, 9)]), "metric"
+    )
     assert _marks(text) == "#+-. ##"
 
 
 def test_a_little_shows_and_nothing_does_not() -> None:
-    assert _marks(balance(_supply([(1000, 6), (1, 0), (0, 1), (0, 0), (9, 9)]))) == "-.# #"
+    assert (
+        _marks(balance(_supply([(1000, 6), (1, 0), (0, 1), (0, 0), (9, 9)]), "metric")) == "-.# #"
+    )
 
 
 def test_without_supplies_there_is_no_chart() -> None:
-    assert balance([]) == ""
-    assert balance(_supply([(0, 0)])) == ""
+    assert balance([], "metric") == ""
+    assert balance(_supply([(0, 0)]), "metric") == ""
 
 
 _JOULES = st.floats(0, 1e6, allow_subnormal=False)
@@ -202,7 +206,7 @@ _PAIRS = st.lists(st.tuples(_JOULES, _JOULES), min_size=1, max_size=400)
 def test_marks_fit_the_screen_and_never_fall_while_the_share_rises(
     pairs: list[tuple[float, float]],
 ) -> None:
-    text = balance(_supply(pairs))
+    text = balance(_supply(pairs), "metric")
     assert all(len(line) <= 80 for line in text.splitlines())
     if text and len(pairs) <= 60:
         marks = _marks(text).ljust(len(pairs))

@@ -10,14 +10,8 @@ import pytest
 from cli.screens.us_units import in_us_unit
 from cultures.words.quantities import in_units, milligrams, plain
 from tests.cli.invented import NOW, room_file, run, run_json
+from tests.cli.us_contract import METRIC, dated_otherwise, too_fine
 
-#: A number and a metric unit, but those of a syringe and of less than a tenth of an ounce (2.8 g);
-#: also as the head of a column.
-_METRIC = re.compile(
-    r"(?<![\d.])(?:[3-9]|\d\d+)(?:\.\d+)? g(?![\w/²])"
-    r"|\d ?(?:°C|L|mm|cm|cm²|cm2|mg|kg|J/mg|g/L|mg/\S+|mm/L|1/g|C)(?![\w/²])"
-    r"|\b(?:mm|mg)\b(?!\^)"
-)
 _SCREENS = [
     ["yield", "MW-1", "--range"],
     ["yield", "VE-1"],
@@ -61,7 +55,8 @@ def _own_words(args: list[str], text: str) -> str:
 @pytest.mark.parametrize("args", _SCREENS, ids=" ".join)
 def test_a_us_screen_has_no_metric_unit_and_fits(us: Path, args: list[str]) -> None:
     text = run(us, *args).stdout.replace(str(us), us.name)
-    assert _METRIC.findall(_own_words(args, text)) == []
+    own = _own_words(args, text)
+    assert METRIC.findall(own) == too_fine(own) == dated_otherwise(own) == []
     assert re.search(r"°F|\boz\b|\btsp\b|\bin\b", text)
     assert max(len(line) for line in text.splitlines()) <= 80
 
@@ -70,7 +65,7 @@ def test_a_us_screen_has_no_metric_unit_and_fits(us: Path, args: list[str]) -> N
 def test_a_metric_screen_has_no_us_unit_and_fits(metric: Path, args: list[str]) -> None:
     text = run(metric, *args).stdout.replace(str(metric), metric.name)
     assert not re.search(r"°F|\boz\b|\d in\b|fl oz|\bqt\b|\bgal\b", _own_words(args, text))
-    assert _METRIC.search(text)
+    assert re.search(r"\d (?:°C|mm|mL|mg|g)\b", text)
     assert max(len(line) for line in text.splitlines()) <= 80
 
 
@@ -97,11 +92,11 @@ def test_the_numbers_of_both_screens_are_the_same_amounts(us: Path, metric: Path
     anew = ["yield", "MW-1", "--days", "40"]
     stock_us = _number(day, run(us, *anew).stdout)
     stock_mg = _number(day, run(metric, *anew).stdout)
-    assert stock_us == pytest.approx(stock_mg / 28.34952, rel=0.005)
-    day = r"(?m)^  Tue 5 Jan +([\d,.]+) (?:oz|mg) +[\d /]+ swipes +[#-]+ <- today$"
+    assert stock_us == stock_mg  # both by a pocket scale
+    day = r"(?m)^  Tue (?:5 Jan|Jan 5) +([\d,.]+) mg +[\d /]+ swipes +[#-]+ <- today$"
     own_us = _number(day, run(us, "yield", "MW-1").stdout)
     own_mg = _number(day, run(metric, "yield", "MW-1").stdout)
-    assert own_us == pytest.approx(own_mg / 28349.52, rel=0.005)
+    assert own_us == own_mg
     args = ["hatch", "--nauplii", "100000", "--at", "2027-01-06T07:30"]
     per_ml_us = _number(r"\(([\d,]+)\s+to\s+the\s+mL", run(us, *args).stdout)
     per_ml = _number(r"\(([\d,]+)\s+to\s+the\s+mL", run(metric, *args).stdout)
@@ -113,19 +108,19 @@ def test_the_numbers_of_both_screens_are_the_same_amounts(us: Path, metric: Path
 
 def test_the_sums_of_why_come_out_in_us_units_too(us: Path) -> None:
     text = re.sub(r"\s+", " ", run(us, "need", "--brood", "acara 5", "--why").stdout)
-    weight = re.search(r"weight ([\d.]+) x ([\d.]+)\^([\d.]+) = ([\d.]+) oz", text)
+    weight = re.search(r"weight ([\d.]+) x ([\d.]+)\^([\d.]+) = ([\d.]+) mg", text)
     assert weight is not None
-    a, length, b, ounces = map(float, weight.groups())
-    assert a * length**b == pytest.approx(ounces, rel=0.02)
+    a, length, b, milligram = map(float, weight.groups())
+    assert a * length**b == pytest.approx(milligram, rel=0.02)
     ration = re.search(r"ration ([\d.]+)% x ([\d.]+)\^(-[\d.]+) = (\d+)% of", text)
     assert ration is not None
     share, mass, power, percent = map(float, ration.groups())
-    assert mass == ounces
+    assert mass == milligram
     assert share * mass**power == pytest.approx(percent, abs=0.7)
     level = _number(r"= (\d+)% of its weight", text) / 100
-    warm, joules = _number(r"day, x ([\d.]+) for", text), _number(r"x ([\d,]+) J/oz", text)
+    warm, joules = _number(r"day, x ([\d.]+) for", text), _number(r"x ([\d.]+) J/mg", text)
     each = _number(r"= ([\d.]+) J a fry", text)
-    assert ounces * level * warm * joules == pytest.approx(each, rel=0.02)
+    assert milligram * level * warm * joules == pytest.approx(each, rel=0.02)
     growth = re.search(
         r"length ([\d.]+) x \(([\d.]+) / [\d.]+\)\^\(1 - exp\(-([\d.]+) x ([\d.]+)\)\) =", text
     )
@@ -137,8 +132,8 @@ def test_the_sums_of_why_come_out_in_us_units_too(us: Path) -> None:
 
 def test_the_journal_speaks_us_units(us: Path) -> None:
     for words, said in [
-        (["harvest", "MW-1", "500", "mg"], "harvest MW-1 0.0176 oz"),
-        (["set", "bottle 2", "2", "g"], "set bottle 2 2 1/2 x 1/4 tsp level (0.071 oz)"),
+        (["harvest", "MW-1", "500", "mg"], "harvest MW-1 500 mg"),
+        (["set", "bottle 2", "2", "g"], "set bottle 2 2 1/2 x 1/4 tsp level (2 g)"),
         (["length", "acara 5", "0.4", "in"], "length acara 5 0.40 in"),
         (["temperature", "room", "72.5", "F"], "temperature room 72.5 °F"),
         (["bought", "cysts", "50", "g"], "bought cysts 1.76 oz"),
@@ -148,9 +143,9 @@ def test_the_journal_speaks_us_units(us: Path) -> None:
         text = run(us, "journal", *words).stdout
         assert said in re.sub(r"\s+", " ", text)
         if words[0] != "hatched":
-            assert _METRIC.findall(text) == []
+            assert METRIC.findall(text) == []
     text = run(us, "journal", "show").stdout
-    assert [m for m in _METRIC.findall(text) if "mL" not in m] == []
+    assert [m for m in METRIC.findall(text) if "mL" not in m] == []
     units = {entry["unit"] for entry in run_json(us, "journal", "show")["entries"]}
     assert {"mg", "g", "mm", "C"} <= units
 
@@ -221,11 +216,10 @@ def test_small_numbers_are_written_without_powers(value: float, expected: str) -
     [
         (25.4, "mm", 1.0, "in"),
         (25.0, "°C", 77.0, "°F"),
-        (28349.52, "mg wet", 1.0, "oz wet"),
-        (1.0, "J/mg wet", 28349.52, "J/oz wet"),
-        (28349.52, "mg/cm2", 6.4516, "oz/in2"),
-        (1.0, "1/g", 28.34952, "1/oz"),
-        (28.34952 / 4.928922, "g/mL", 1.0, "oz/tsp"),
+        # Pocket scales show grams.
+        (2.5, "mg wet", 2.5, "mg wet"),
+        (1.0, "mg/cm2", 6.4516, "mg/in2"),
+        (0.65, "g/mL", 0.65 * 4.928922, "g/tsp"),
         (3.785412, "L", 1.0, "gal"),
         (25.4, "mm/L", 3.785412, "in/gal"),
         (25.0, "g/L", 25.0, "ppt"),
@@ -241,6 +235,6 @@ def test_units_of_the_data(value: float, unit: str, expected: float, shown: str)
 def test_a_length_to_weight_law_gives_the_same_weight_in_inches() -> None:
     # one inch of a fish with W = 0.01 mg L^3.1 (L in mm)
     factor, unit = in_us_unit(0.01, "mg/mm^b", 3.1)
-    assert unit == "oz/in^b"
-    assert factor * 28349.52 == pytest.approx(0.01 * 25.4**3.1, rel=1e-6)
-    assert milligrams(28349.52, "us") == "1 oz"
+    assert unit == "mg/in^b"
+    assert factor == pytest.approx(0.01 * 25.4**3.1, rel=1e-6)
+    assert milligrams(28349.53, "us") == "1 oz"

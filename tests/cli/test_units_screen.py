@@ -19,11 +19,8 @@ from cultures.words.quantities import (
     square_centimetres,
 )
 from tests.cli.invented import outlook, room_file, run, run_json
+from tests.cli.us_contract import METRIC, dated_otherwise, too_fine
 
-#: Syringes have marks in mL, and less than a tenth of an ounce (2.8 g) is weighed in grams.
-_METRIC = re.compile(
-    r"\d ?(?:°C|L|mm|cm²|kg)(?![\w/])|(?<![\d.])(?:[3-9]|\d\d+)(?:\.\d+)? g(?![\w/])"
-)
 _SCREENS = [
     ["today", "--all-day"],
     ["today", "--next"],
@@ -37,9 +34,9 @@ _SCREENS = [
 def test_no_metric_quantity_is_left_on_a_us_screen(tmp_path: Path, args: list[str]) -> None:
     room = room_file(tmp_path, units='"us"')
     text = run(room, *args).stdout
-    assert _METRIC.findall(text) == []
+    assert METRIC.findall(text) == too_fine(text) == dated_otherwise(text) == []
     assert re.search(r"°F|\boz\b|\btsp\b", text)
-    assert _METRIC.search(run(room_file(tmp_path), *args).stdout)
+    assert METRIC.search(run(room_file(tmp_path), *args).stdout)
 
 
 @pytest.mark.parametrize(
@@ -51,7 +48,7 @@ def test_no_metric_quantity_is_left_on_a_us_sheet(tmp_path: Path, options: list[
     run(room, "sheet", "--out", str(out), *options)
     body = out.read_text("utf-8").split("<body>")[1]
     text = re.sub(r"<[^>]+>", " ", body)
-    assert _METRIC.findall(text) == []
+    assert METRIC.findall(text) == too_fine(text) == dated_otherwise(text) == []
     assert "8.5in 11in" in out.read_text("utf-8")
 
 
@@ -91,7 +88,9 @@ def test_syringes_are_in_millilitres_in_a_us_room_too(tmp_path: Path) -> None:
         (litres(3.785412, "us"), "1 gal"),
         (litres(0.946353, "us"), "1 qt"),
         (grams(28.34952, "us"), "1 oz"),
-        (grams(0.02834952, "us"), "0.001 oz"),
+        (grams(0.02834952, "us"), "0.028 g"),  # a pocket scale shows grams
+        (grams(453.59237, "us"), "1 lb"),
+        (grams(230, "us"), "8.1 oz"),
         (millimetres(25.4, "us"), "1.00 in"),
         (square_centimetres(6.4516, "us"), "1 in²"),
         (millilitres(29.57353 * 8, "us"), "8 fl oz"),
@@ -105,7 +104,7 @@ def test_conversions(shown: str, expected: str) -> None:
 def test_sentences_are_converted_and_names_left_alone() -> None:
     text = "23.5 h at 27 °C, 5 g/L, 4.0 mm long in B4, 1,000 mL, 25 g of salt, 4586 um"
     assert in_units(text, "us") == (
-        "23.5 h at 80.6 °F, 5 g/L, 0.16 in long in B4, 34 fl oz, 0.882 oz of salt, 4586 um"
+        "23.5 h at 80.6 °F, 5 g/L, 0.16 in long in B4, 34 fl oz, 25 g of salt, 4586 um"
     )
     assert in_units(text, "metric") == text
 

@@ -32,8 +32,8 @@ def test_swipes_are_said_to_the_quarter(quarters: int) -> None:
 
 def test_two_jars_of_one_time_are_told_apart() -> None:
     one, other = (Draw(name, _AT, 500.0, 100.0, 0.2) for name in ("bottle", "cone"))
-    assert jar_label(one, ()) == "Fri 07:30"
-    labels = {jar_label(draw, {_AT}) for draw in (one, other)}
+    assert jar_label(one, (), "metric") == "Fri 07:30"
+    labels = {jar_label(draw, {_AT}, "metric") for draw in (one, other)}
     assert labels == {"Fri 07:30 from bottle", "Fri 07:30 from cone"}
 
 

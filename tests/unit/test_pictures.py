@@ -24,7 +24,7 @@ def _drawn(given_j: list[float]) -> str:
     days = [str(TODAY + timedelta(days=i)) for i in range(len(given_j))]
     supply = [Supply(d, "microworm", 100.0, j) for d, j in zip(days, given_j, strict=True)]
     now: Any = SimpleNamespace(date=lambda: TODAY)
-    (share,) = shares(cast(Plan, SimpleNamespace(supply=supply)), now)
+    (share,) = shares(cast(Plan, SimpleNamespace(supply=supply)), now, "metric")
     return share.drawn
 
 

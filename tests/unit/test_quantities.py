@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import UTC, date, datetime, time
 
 import pytest
 
+from cultures.words.moments import (
+    clock_text,
+    day_text,
+    moments_in,
+    read_clock,
+    spoken_day,
+    spoken_moment,
+    when,
+    year_when,
+)
 from cultures.words.quantities import (
     celsius,
     centimetres,
-    day_text,
     food_name,
     fraction,
     grams,
@@ -22,7 +31,6 @@ from cultures.words.quantities import (
     number,
     plain,
     square_centimetres,
-    when,
 )
 
 #: A US teaspoon [mL] and an ounce [g].
@@ -90,14 +98,18 @@ def test_a_fraction_is_a_mixed_number_in_lowest_terms(value: float, step: int, t
     assert fraction(value, step) == text
 
 
-def test_a_mass_in_ounces() -> None:
+def test_a_mass_in_a_us_room_is_in_grams_up_to_an_ounce_and_has_two_digits() -> None:
+    """What pocket and kitchen scales there show; a pound is sixteen ounces."""
     assert grams(2.5) == "2.5 g"
+    assert grams(0.1234 * OUNCE, "us") == "3.5 g"  # 3.498
+    assert grams(0.99 * OUNCE, "us") == "28 g"
     assert grams(2 * OUNCE, "us") == "2 oz"
-    assert grams(0.1234 * OUNCE, "us") == "0.123 oz"  # three digits down to a tenth
-    assert grams(0.0987 * OUNCE, "us") == "0.099 oz"  # two below
-    assert grams(0.10001 * OUNCE, "us") == "0.1 oz"
-    assert milligrams(120) == "120 mg"
-    assert milligrams(OUNCE * 1000 / 8, "us") == "0.125 oz"
+    assert grams(8.11 * OUNCE, "us") == "8.1 oz"
+    assert grams(15.9 * OUNCE, "us") == "16 oz"
+    assert grams(24 * OUNCE, "us") == "1.5 lb"
+    assert grams(1.76 * OUNCE, "us", digits=3) == "1.76 oz"
+    assert milligrams(120) == milligrams(120, "us") == "120 mg"
+    assert milligrams(OUNCE * 1250, "us") == "1.2 oz"  # 1.25, to the even digit
 
 
 def test_a_volume_in_gallons_or_quarts() -> None:
@@ -106,7 +118,7 @@ def test_a_volume_in_gallons_or_quarts() -> None:
     assert litres(10 * gallon, "us") == "10 gal"
     assert litres(1.0001 * gallon, "us") == "1 gal"
     assert litres(0.75 * gallon, "us") == "3 qt"
-    assert litres(0.5, "us") == "0.528 qt"  # 0.5 / 0.946352946
+    assert litres(0.5, "us") == "0.53 qt"  # 0.5 / 0.946352946 = 0.528; a jug shows no more
 
 
 def test_temperatures_and_lengths() -> None:
@@ -138,7 +150,7 @@ def test_a_jar_in_fluid_ounces_and_less_in_millilitres_in_any_room() -> None:
         ("keep it at 20-25 °C.", "keep it at 68-77 °F."),
         ("above -5 °C", "above 23 °F"),
         ("1,892.705892 mL of water", "64 fl oz of water"),
-        ("from 2 to 4.5 L", "from 2.11 qt to 1.19 gal"),  # the units differ, so both are said
+        ("from 2 to 4.5 L", "from 2.1 qt to 1.19 gal"),  # the units differ, so both are said
         ("29 ± 1 °C", "29 ± 1 °C"),
         ("2 mg/L", "2 mg/L"),
         ("2.54 cm deep", "1 in deep"),
@@ -154,9 +166,69 @@ def test_a_sentence_is_told_in_us_units(metric: str, us: str) -> None:
 def test_times_and_counts() -> None:
     moment = datetime(2027, 1, 5, 7, 30)  # noqa: DTZ001  a wall clock as it is shown
     assert when(moment) == "Tue 5 Jan 07:30"
-    assert day_text(moment) == "Tue 5 Jan"
+    assert when(moment, "us") == "Tue Jan 5, 7:30 am"
+    assert (day_text(moment), day_text(moment, "us")) == ("Tue 5 Jan", "Tue Jan 5")
+    assert year_when(moment, "us") == "Tue Jan 5, 2027, 7:30 am"
+    assert spoken_day(moment, date(2026, 5, 1), "us") == "Tue Jan 5, 2027"
     assert [many(n, "tank") for n in (0, 1, 2, 1234)] == [
         "0 tanks", "1 tank", "2 tanks", "1,234 tanks",
     ]  # fmt: skip
     assert food_name("brine_shrimp") == "nauplii"
     assert food_name("vinegar_eel") == "vinegar eel"
+
+
+@pytest.mark.parametrize(
+    ("at", "said"),
+    [
+        (time(0), "midnight"), (time(0, 30), "12:30 am"), (time(7), "7 am"),
+        (time(11, 59), "11:59 am"), (time(12), "noon"), (time(12, 5), "12:05 pm"),
+        (time(18, 30), "6:30 pm"), (time(23, 1), "11:01 pm"),
+    ],
+)  # fmt: skip
+def test_a_clock_of_twelve_hours_has_no_twelve_that_is_read_either_way(at: time, said: str) -> None:
+    """Noon and midnight as NIST has them (Times of Day FAQs); what is said is read the same."""
+    assert clock_text(at) == f"{at:%H:%M}"
+    assert clock_text(at, "us") == said
+    assert read_clock(said) == read_clock(f"{at:%H:%M}") == at
+
+
+@pytest.mark.parametrize("text", ["7", "24:00", "7:60", "13 pm", "0 am", "7 xm", "", "12"])
+def test_what_is_no_time_of_day_is_read_as_none(text: str) -> None:
+    assert read_clock(text) is None
+
+
+@pytest.mark.parametrize(
+    ("planned", "us"),
+    [
+        ("ripe for Tue 07:30; until Wed 18:30.", "ripe for Tue 7:30 am; until Wed 6:30 pm."),
+        ("by Sat 12 Dec 07:30: buy 2", "by Sat Dec 12, 7:30 am: buy 2"),
+        ("between 4 Jan and 24 Jan 2027", "between Jan 4 and Jan 24, 2027"),
+        ("--on 2027-01-12, --at 2027-01-05T07:00", "--on 2027-01-12, --at 2027-01-05T07:00"),
+        ("already Tue Jan 5, 10:30 am", "already Tue Jan 5, 10:30 am"),
+        ("in tank 3, 120 fry, 24 h", "in tank 3, 120 fry, 24 h"),
+    ],
+)  # fmt: skip
+def test_the_moments_of_a_sentence_are_told_as_the_room_tells_them(planned: str, us: str) -> None:
+    assert moments_in(planned, "us") == us
+    assert moments_in(us, "us") == us  # said once
+    assert moments_in(planned, "metric") == planned
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("7 am", (11, 29, 7, 0)), ("6:30pm", (11, 29, 18, 30)), ("noon", (11, 29, 12, 0)),
+        ("Sat Nov 28, 7 am", (11, 28, 7, 0)), ("28 Nov 7:00", (11, 28, 7, 0)),
+        ("Dec 2", (12, 2, 14, 0)), ("yesterday 6:30 pm", (11, 28, 18, 30)),
+        ("Mon Nov 28", None),  # a Saturday: one of the two is a slip
+        ("Nov 31", None), ("11/28", None), ("13 pm", None),
+    ],
+)  # fmt: skip
+def test_a_day_without_its_year_is_the_nearest_of_that_name(
+    typed: str, meant: tuple[int, int, int, int] | None
+) -> None:
+    found = spoken_moment(typed, datetime(2026, 11, 29, 14, tzinfo=UTC))
+    assert found == (None if meant is None else datetime(2026, *meant, tzinfo=UTC))
+    assert spoken_moment("2 Jan", datetime(2026, 11, 29, 14, tzinfo=UTC)) == datetime(
+        2027, 1, 2, 14, tzinfo=UTC
+    )

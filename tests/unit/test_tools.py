@@ -85,11 +85,16 @@ def test_no_weight_is_said_finer_than_the_scale_shows(
     assert _said(Tools((), scale_g=scale_g), grams, DRY) == [text]
 
 
-def test_ounces_are_said_in_the_tens_that_a_scale_shows_and_little_in_grams() -> None:
-    us = Tools((), units="us")
-    assert _said(us, 28.349523125 * 0.4167, SALT) == ["0.417 oz"]
+def test_ounces_are_said_in_the_tens_that_a_scale_shows_and_less_than_one_in_grams() -> None:
+    us, ounce = Tools((), units="us"), 28.349523125
+    assert _said(us, 11.813, SALT) == ["11.8 g"]  # in the steps of the scale
     assert _said(us, 1.5, CYSTS) == ["1.5 g"]
-    assert _said(Tools((), scale_g=1.0, units="us"), 28.349523125 * 0.4167, SALT) == ["0.4 oz"]
+    assert _said(us, 5.29 * ounce, MEDIUM) == ["5.3 oz"]
+    assert _said(us, 11.4 * ounce, MEDIUM) == ["11 oz"]
+    assert _said(us, 23 * ounce, MEDIUM) == ["1.4 lb"]  # 1.4375
+    kitchen = Tools((), scale_g=1.0, units="us")
+    assert _said(kitchen, 5.29 * ounce, MEDIUM) == ["5.3 oz"]
+    assert _said(kitchen, 11.813, SALT) == ["12 g"]
 
 
 @pytest.mark.parametrize(
@@ -104,6 +109,36 @@ def test_a_dose_is_said_in_marks_of_the_syringe_that_takes_it(ml: float, text: s
     tools = Tools((), (Syringe(60.0, 1.0), Syringe(10.2, 0.2)))
     assert tools.poured(ml).text == text
     assert Tools((), tools.syringes, units="us").poured(ml).text == text
+
+
+@pytest.mark.parametrize(
+    ("ml", "text"),
+    [
+        (0.63, "0.64 mL"), (3.333, "3.34 mL"), (9.86, "9.86 mL"),
+        (20.4, "about 20 mL"), (113.6, "about 110 mL"), (1134.0, "about 1150 mL"),
+    ],
+)  # fmt: skip
+def test_what_nobody_draws_up_so_often_is_said_in_two_digits(ml: float, text: str) -> None:
+    """A syringe of 1 mL is filled ten times at most; of litres a jug shows 50 mL."""
+    assert Tools((), (Syringe(1.0, 0.02),)).poured(ml).text == text
+
+
+def test_a_syringe_says_three_digits_at_most() -> None:
+    assert Tools((), (Syringe(20.0, 0.02),)).poured(113.62).text == "114 mL"
+    assert Tools((), (Syringe(20.0, 0.02),)).poured(34.56).text == "34.6 mL"
+
+
+def test_a_measuring_cup_takes_what_is_too_much_for_a_syringe() -> None:
+    """A quarter of a US cup is 12 teaspoons, 59.147 mL (NIST SP 811)."""
+    tools = _room('syringes_ml = [[10, 0.5]]\nmeasuring_cups_ml = [[500, 25], "1/4 cup", 40]').tools
+    assert [cup.holds_ml for cup in tools.cups] == [500.0, pytest.approx(59.147, abs=1e-3), 40.0]
+    assert (tools.poured(59.0).text, tools.poured(59.0).by) == ("1/4 cup", "cup")
+    assert tools.poured(118.0).text == "2 x 1/4 cup"
+    assert tools.poured(80.0).text == "2 x 40 mL"
+    assert tools.poured(57.0).text == "57 mL"  # six fillings; 5 % off a quarter cup
+    assert tools.poured(57.0).by == "syringe"
+    assert (tools.poured(331.0).text, tools.poured(331.0).by) == ("325 mL", "cup")
+    assert tools.poured(25.0).by == "syringe"  # three fillings are few
 
 
 def test_doses_of_a_cup_are_in_steps_that_can_be_read() -> None:
@@ -185,6 +220,11 @@ def test_without_the_table_there_is_what_is_usual_and_with_it_what_it_says() -> 
         ("syringes_ml = [60]", "syringes_ml: must list pairs, each what it holds and its smallest"),
         ("syringes_ml = [[1, 60]]", "[1, 60] the mark is more than half of what it holds"),
         ("syringes_ml = [[60, 0]]", "syringes_ml: of [60, 0] 0 mL is not possible"),
+        ("measuring_cups_ml = 250", "measuring_cups_ml: must be a list, each what it holds and"),
+        ("measuring_cups_ml = [[25, 90]]", "[25, 90] the mark is more than half of what it"),
+        ("measuring_cups_ml = [2]", "measuring_cups_ml: 2 mL is not possible; use 5 to 5000 mL"),
+        ('measuring_cups_ml = ["2 g"]', "measuring_cups_ml: '2 g': 'g' is not a unit of volume"),
+        ("measuring_cup_ml = [250]", "unknown key; did you mean 'measuring_cups_ml'?"),
         ("scale_g = 0", "scale_g: 0 g is not possible; use 0.0001 to 100 g"),
         ("teaspoon_g = 3", "teaspoon_g: must name what was weighed"),
         ("teaspoon_g = { sand = 3 }", "teaspoon_g: there is no 'sand'; known: cysts, dry, medium"),
