@@ -54,7 +54,7 @@ MANNERS: Mapping[str, Manner] = {
     "lid": Manner("fry", "Cover the tank: {subject}", 0),
     "move_on": Manner("fry", "To a larger tank: {subject}", 0),
     "sell": Manner("fry", "Can go: {subject}", 0),
-    "switch_food": Manner("fry", "Mostly {other} now: {subject}", None),
+    "switch_food": Manner("fry", "Main food now {other}: {subject}", None),
     "buy": Manner("supplies", "Buy: {subject}", 0),
 }
 WARNING_ALARM_MIN = 120
@@ -206,7 +206,7 @@ def warning_text(
             for r, by in remedies
         ]
     else:
-        parts.append("No step in time was found; spread what there is over all tanks.")
+        parts.append("Nothing was found that helps in time; share what there is among all tanks.")
     return clean("\n".join(part for part in parts if part))
 
 

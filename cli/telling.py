@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from cli.options import Setting
@@ -19,11 +19,12 @@ if TYPE_CHECKING:
 def tell(
     setting: Setting, outlook: Outlook, tasks: Iterable[Task], by: str,
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
+    printed: tuple[date, date] | None = None,
 ) -> None:  # fmt: skip
     """Puts tasks into the record beside the room; with ``--now`` a command only looks.
 
     Args:
-        by: which screen tells. covers, asked: as `record_telling` has them.
+        by: which screen tells. covers, asked, printed: as `record_telling` has them.
     """
     if not setting.tells or setting.present is None:
         return
@@ -31,7 +32,7 @@ def tell(
 
     told = tellings(outlook, tasks, setting.now)
     try:
-        record_telling(setting.path, setting.present, by, told, covers, asked)
+        record_telling(setting.path, setting.present, by, told, covers, asked, printed)
     except FileProblemError as error:
         echo(f"What is told here is not recorded, so it will not count as done: {error}", err=True)
 

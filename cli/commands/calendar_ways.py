@@ -177,11 +177,11 @@ def _report(outcome: Outcome, made: Path | None) -> str:
     lines.append(_IMPORT_ADVICE)
     if outcome.first:
         notes = seen(notes_path(outcome.path).name)
-        lines.append(wrapped(f"Kept beside it: {notes}, from which changes are known next time."))
+        lines.append(wrapped(f"Kept beside it: {notes}, so that changes are recognised next time."))
     if made is not None:
         name = seen(made.name)
         lines.append(
-            wrapped(f"Kept beside the room file: {name}, so that entries stay themselves.")
+            wrapped(f"Kept beside the room file: {name}, so that entries keep their identity.")
         )
     return "\n".join(lines)
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @where_options
 @click.option("--weeks", type=Whole(1, 52), default=12, help="Weeks to look at (12).")
 @click.option("--tank", metavar="NAME", shell_complete=tank_names, help="Where it will be.")
-@click.option("--temperature", type=CELSIUS, metavar="DEGREES", help="Or in a tank so warm.")
+@click.option("--temperature", type=CELSIUS, metavar="DEGREES", help="Or in a tank this warm.")
 @click.option(
     "--with", "wishes", multiple=True, metavar="TEXT",
     help="A brood that is wished for first, see above. Can be repeated.",

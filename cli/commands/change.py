@@ -79,7 +79,8 @@ def _change(thing: str, where: Where, said: Said, yes: bool) -> None:
 def _hint(thing: str, name: str, keys: Sequence[str]) -> str:
     words = [_NOTED[thing, key].format(name or thing) for key in keys if (thing, key) in _NOTED]
     return wrapped(
-        "The file says what is so since its as_of. If it is so only from now on, note it instead:"
+        "The file says how things were at its as_of. If this is so only from now on, note it"
+        " instead:"
         f" livefood journal {words[0]}"
     ) if words else ""  # fmt: skip
 

@@ -18,6 +18,9 @@ from cli.options import (
 )
 
 if TYPE_CHECKING:
+    from cli.options import Setting
+    from cultures.planning.outlook import Outlook
+    from cultures.planning.printed import Stale
     from cultures.tasks.plan import Plan
 
 
@@ -70,10 +73,20 @@ def command(
     asked = setting.present.open_questions() if setting.present is not None else []
     show(screen(
         outlook, plan, tasks_of(outlook), rounds=rounds, tank=tank, asked=asked,
+        sheets=_stale(setting, outlook),
         manner=Manner(practice(outlook, setting.present, setting.now, everything=cautions), why),
         before=next_absence(setting.room, plan, setting.now),
     ))  # fmt: skip
     tell_rounds(setting, outlook, rounds, [told for _, told in asked])
+
+
+def _stale(setting: Setting, outlook: Outlook) -> list[Stale]:
+    """The printed sheets that no longer hold."""
+    if setting.present is None or not setting.present.record.printed:
+        return []
+    from cultures.planning.printed import stale_sheets
+
+    return stale_sheets(outlook, setting.present, setting.path)
 
 
 def _day_json(plan: Plan, day: date, tank: str | None) -> dict[str, Any]:

@@ -241,7 +241,7 @@ def brood(
 
 
 #: Dates of a brood that stand in its picture.
-SHOWN = {"first_food": "first food", "sort": "sort", "lid": "lid", "move_on": "move on",
+SHOWN = {"first_food": "first food", "sort": "sort", "lid": "lid", "move_on": "larger tank",
          "can_go": "can go"}  # fmt: skip
 
 

@@ -150,8 +150,8 @@ def _ticks(
 ) -> list[Entry]:
     if not chosen:
         raise UsageProblemError(
-            "nothing that is due now is open; what was told for later is noted by its name or"
-            " number if it is done already"
+            "nothing is waiting to be ticked off now; what was told for later, and is done already,"
+            " is noted by its name or number"
         )
     moment = None if at is None else moment_of(book, at)
     room = book.state(book.now)

@@ -197,7 +197,7 @@ def related(entry: Entry, after: Present, room: Room) -> str:
         asked = _asked(told, entry, after.room)
         if asked is not None and _differs(asked, entry.amount):
             as_asked = amount_text(entry._replace(amount=asked), room)
-            text = f"Told were {as_asked}; what you noted counts."
+            text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
 
 

@@ -211,7 +211,7 @@ def helper_text(drops: DropCount, grams: float | None) -> str:
         lines.append("One drop cannot show how the animals clump: count three or more.")
     more = drops.more_drops()
     if more is None:
-        lines.append("More drops would not halve this: the volumes are as unsure as the count.")
+        lines.append("More drops would not halve this: the volumes are as uncertain as the count.")
     else:
         lines.append(
             f"{more} more drops would halve the interval"

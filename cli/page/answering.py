@@ -151,7 +151,7 @@ def _check_day(post: Post, when: datetime, units: str) -> None:
     except ValueError:
         raise RangeError("this form is unknown; load the page again") from None
     raise AskError(
-        f"This page was left open since {day}: your answer is about what it showed then, and"
+        f"This page has been open since {day}: your answer is about what it showed then, and"
         " nothing is noted yet.", {"shown": today},
     )  # fmt: skip
 
@@ -163,8 +163,8 @@ def _noted_otherwise(
     by = next((a.by for a in answers if known[-1]._replace(line=0) in a.entries), "")
     said = "; ".join(line_of(e, book.room) for e in known)
     return AskError(
-        f"Of {what} something else was noted before, {_by_whom(by)}:"
-        f" {said}. Yours is not noted yet.", {"over": str(known[-1].line)},
+        f"Something else was noted of {what} before, {_by_whom(by)}: {said}."
+        " Yours is not noted yet.", {"over": str(known[-1].line)},
     )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from cli.page import views
 from cli.page.answering import AskError, NotYoursError, Post, take_in
 from cli.page.desk import Desk
 from cli.page.door import HEADERS, Door, is_our_host, is_path, is_same_origin
+from cli.page.wording import on_page
 from cli.templates import render
 from cultures.errors import BadFileError, FileProblemError, LivefoodError
 from cultures.record.book import DoubtError
@@ -150,12 +151,13 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
         code = 403 if isinstance(error, NotYoursError) else 409
         if isinstance(error, FileProblemError | BadFileError):
             code = 503  # the script keeps the answer and tries again
+        text = on_page(str(error))
         if _wants_json():
-            return jsonify(state="ask" if more else "refused", text=str(error), more=more), code
+            return jsonify(state="ask" if more else "refused", text=text, more=more), code
         fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
         html = render(
             "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
-            text=str(error), fields=fields | more if more else {}, more=more,
+            text=text, fields=fields | more if more else {}, more=more,
             back=request.form.get("back", "now"),
             version="", ids=_ids_of(secrets.token_hex(8)), room="", clock="",
         )  # fmt: skip

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from attrs import field, frozen
 
 from cli.page.desk import Look
+from cli.page.wording import on_page
 from cli.screens.care import cautions_of
 from cli.screens.entry import amount_text, of_tank
 from cli.screens.feeding import feed_rows, food_heads
@@ -235,7 +236,7 @@ def task_cards(look: Look) -> list[Card]:
     return [
         _card(look, t, _capital(f"{after_round(t, at_rounds)}{task_text(t, outlook.room.tools)}"),
               clock_text(t.at, units) if t.at.date() == now.date() else when(t.at, units),
-              why=why_text(t, units))
+              why=on_page(why_text(t, units)))
         for t in look.to_do()
     ]  # fmt: skip
 

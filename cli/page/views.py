@@ -10,6 +10,7 @@ from cli.drawing.pictures import CULTURE_SAYS, brood_says, shares
 from cli.page.cards import mass_unit, mass_value, round_view, task_cards
 from cli.page.desk import Desk, Look
 from cli.page.helping import helping
+from cli.page.wording import on_page
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import cost_words, short_food
 from cultures.journal.entries import journal_path, read_journal
@@ -52,7 +53,7 @@ def now_view(desk: Desk) -> dict[str, Any]:
         ],
         "all_asked": "\n".join(t.task.id for _, t in asked[:_MOST_ASKED]),
         "short": _strip(look),
-        "notes": [in_units(note, outlook.room.units) for note in look.plan.notes],
+        "notes": [on_page(in_units(note, outlook.room.units)) for note in look.plan.notes],
     }  # fmt: skip
 
 

@@ -30,7 +30,7 @@ def balance(supplies: Sequence[Supply], units: str) -> str:
         return ""
     step = -(-len(days) // (screen_width() - _LABEL - 2))
     unit = "a mark a day" if step == 1 else f"a mark for every {step} days"
-    out = [wrapped(f"GIVEN OF WHAT THE IDEAL DIET ASKS, {unit}")]
+    out = [wrapped(f"HOW MUCH OF THE IDEAL DIET IS GIVEN, {unit}")]
     for food, pairs in foods.items():
         spans = [pairs[i : i + step] for i in range(0, len(days), step)]
         row = f"  {food_name(food):<{_LABEL - 2}}{''.join(map(_mark, spans))}"

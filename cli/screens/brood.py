@@ -181,13 +181,19 @@ def _bar(row: Day, marks: dict[str, str]) -> str:
     return bar or "-"
 
 
+#: Dates that have another name than in JSON, or whose reason says it all.
+_SAID = {
+    "move_on": "larger tank", "lid": "tight lid", "sort": "sort by size",
+    "main_food": "", "food_begins": "", "food_ends": "",
+}  # fmt: skip
+
+
 def _date_line(each: BroodDate, units: str) -> str:
     span = ""
     if each.early != each.late:
         span = f" ({month_day(each.early, units)} to {month_day(each.late, units)})"
-    what = each.what.replace("_", " ")
-    if each.food:
-        what = f"{what}, {food_name(each.food)}"
+    what = _SAID.get(each.what, each.what.replace("_", " "))
     doubt = "" if each.sure else " Not to be relied on."
     why = in_units(each.why, units)
-    return wrapped(f"{what}: {why}{span}{doubt}", 13, day_text(each.day, units))
+    text = f"{what}: {why}" if what else f"{why[0].upper()}{why[1:]}"
+    return wrapped(f"{text}{span}{doubt}", 13, day_text(each.day, units))

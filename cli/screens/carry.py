@@ -45,7 +45,7 @@ def screen(
     """
     room = carry.room
     told = [_wish(wish, room.units) for wish in wishes]
-    parts = [block("WISHES, put in one after the other", bullets(told))]
+    parts = [block("WISHES, added one after the other", bullets(told))]
     parts.append(_planned(carry))
     if weeks:
         parts += [_answer(room, weeks, left=bool(wishes)), _table(room, weeks), _how(words, weeks)]
@@ -56,7 +56,7 @@ def _planned(carry: Carry) -> str:
     """The spawnings that are planned: which of them are in it."""
     told = []
     if carry.hoped:
-        told.append(f"Planned spawns come first, as if they came: {_names(carry.hoped)}.")
+        told.append(f"Planned spawns come first, as if they were certain: {_names(carry.hoped)}.")
     if carry.unlikely:
         told.append(f"Too unlikely to count: {_names(carry.unlikely)}.")
     return wrapped(" ".join(told)) if told else ""
@@ -82,7 +82,7 @@ def _answer(room: Room, weeks: Sequence[Carried], *, left: bool) -> str:
     degrees = celsius(room.tank(brood.tank).temperature_c, room.units)
     what = f"{brood.fry_class.label}, in {brood.tank} at {degrees}"
     sizes = [week.largest for week in weeks]
-    beside = "next to what is there" + (" and is wished for" if left else "")
+    beside = "alongside what is here" + (" and wished for" if left else "")
     if max(sizes) == 0:
         text = f"no brood can be fed {beside}, in {many(len(weeks), 'week')}"
     elif all(week.limited is None for week in weeks):

@@ -49,8 +49,8 @@ def report(job: Job, tools: Tools) -> str:
     lines.append(_step(job.request.at, units, f"feed {shares}" if shares else "feed them"))
     notes = [
         f"{number(sized.nauplii)} nauplii, of which {number(sized.left_over)} are left over",
-        f"in fresh water they are sure to live an hour, {water_h:g} h at most",
-        *(f"kept until {when(at, units)} {share:.0%} of its food value is left"
+        f"in fresh water they live an hour for certain, {water_h:g} h at most",
+        *(f"if kept until {when(at, units)}, {share:.0%} of its food value is left"
           for at, share in sized.later[:2]),
         *(_ranges(job, units) if job.interval else ()),
         *(in_units(note, units) for note in sized.notes),

@@ -66,7 +66,7 @@ def screen(learned: Learned, today: date, units: str) -> str:
     if not any(blocks):
         blocks.append("There is nothing to learn from: no cultures, no vessels.")
     intro = wrapped(
-        "Usual is what the data say before your counts; intervals hold eight in ten. The plan"
+        "Usual: what the data say before your counts. Intervals hold eight times in ten. The plan"
         " moves to your own values once there are enough readings."
     )
     return joined([intro, *blocks])

@@ -14,7 +14,7 @@ from cli.screens.text import fitted
 
 #: A heading stands at the left edge and begins with a word in capitals.
 _HEADING = re.compile(r"^[A-Z][A-Z ]{2}")
-_TIME = re.compile(r"^(  )(\d\d:\d\d|\d{1,2}(?::\d\d)? [ap]m|noon|midnight)(?=  )")
+_TIME = re.compile(r"^( {1,5})(\d\d:\d\d|\d{1,2}(?::\d\d)? [ap]m|noon|midnight)(?= )")
 
 
 def show(text: str) -> None:

@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from cli.screens.balance import balance
 from cli.screens.feeding import walk
 from cli.screens.shortfalls import all_shortfalls
-from cli.screens.text import columns, joined, screen_width, time_width, wrapped
+from cli.screens.text import columns, joined, screen_width, time_width, timed, wrapped
 from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak
 from cultures.words.grouped import alike, group_text, reasons, together
-from cultures.words.moments import clock_text, day_text, when
+from cultures.words.moments import day_text, when
 from cultures.words.quantities import grams, number
 from cultures.words.tasks import left_out
 
@@ -37,7 +37,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     for group in together(tasks, lambda t: alike(t, kinds.get(t.subject, ""))):
         first = group[0]
         lines = days.setdefault(day_text(first.at, units), [])
-        lines.append(wrapped(group_text(group, tools), indent, f"  {clock_text(first.at, units)}"))
+        lines.append(timed(group_text(group, tools), first.at, units))
         if why:
             lines += [wrapped(reason, indent + 2) for reason in reasons(group, units)]
         if isinstance(first, Feed):
@@ -61,7 +61,7 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
     weeks = min(_WEEKS, max(len(use.weeks_g) for use in supplies))
     rows = [["", *(f"week {n + 1}" for n in range(weeks)), "in stock", "buy by"]]
     for use in supplies:
-        stock = "not told" if use.stock_g is None else grams(use.stock_g, units)
+        stock = "not stated" if use.stock_g is None else grams(use.stock_g, units)
         buy = day_text(use.buy_by, units) if use.buy_by else "-"
         used = [grams(week, units) if week else "-" for week in use.weeks_g[:weeks]]
         rows.append([use.item.replace("_", " "), *used, stock, buy])

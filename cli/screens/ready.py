@@ -24,9 +24,9 @@ def screen(room: Room, found: Readiness, now: datetime, *, by_first_food: bool) 
         _title(room, found),
         _dates(found, now, room.units, by_first_food=by_first_food),
         block("FOR THE FIRST DAYS", [_step(room, one, now) for one in kept]),
-        block("NOT KEPT HERE, and fit their mouths", [_step(room, one, now) for one in new]),
+        block("NOT KEPT HERE, but small enough for them", [_step(room, one, now) for one in new]),
         _verdict(found, now, room.units),
-        block("WHAT WOULD DO INSTEAD", bullets(_instead(found, now, room.units))),
+        block("OTHER WAYS", bullets(_instead(found, now, room.units))),
         block("TAKE CARE", bullets(_cautions(room, [*kept, *new]), "  ! ")),
         _prepare(room, found, now),
     ])  # fmt: skip
@@ -54,7 +54,8 @@ def _dates(found: Readiness, now: datetime, units: str, *, by_first_food: bool) 
     ))  # fmt: skip
     if not found.sure:
         lines.append(wrapped(
-            "So near the limits of these fish no date can be promised: watch the eggs.", 2, "  "
+            "This close to what these fish can bear no date can be promised: watch the eggs.", 2,
+            "  ",
         ))  # fmt: skip
     return "\n".join(lines)
 
@@ -76,7 +77,7 @@ def _step(room: Room, step: Step, now: datetime) -> str:
     what = ", ".join([_what(room, step, now), *_besides(room, step)])
     if step.too_late:
         ripe = (
-            f"; begun now it is ripe on {spoken_day(step.ripe_on, now, room.units)}"
+            f"; started now it is ripe on {spoken_day(step.ripe_on, now, room.units)}"
             if step.ripe_on
             else ""
         )
@@ -92,7 +93,7 @@ def _what(room: Room, step: Step, now: datetime) -> str:
     if step.how == "gives":
         return f"{name}: {step.subject} will be giving by then as it is"
     if step.how == "dry":
-        return f"{name}: to be in the house"
+        return f"{name}: have it in the house"
     by = "" if step.begin_by is None else f" by {spoken_day(step.begin_by, now, room.units)}"
     buy = "" if step.buy_by is None else f", buy by {spoken_day(step.buy_by, now, room.units)}"
     if step.how == "split":
@@ -125,13 +126,13 @@ def _verdict(found: Readiness, now: datetime, units: str) -> str:
     ready = [food_name(step.food) for step in found.steps if step.does()]
     if not ready:
         last = spoken_day(found.first, now, units)
-        return wrapped(f"TOO LATE: nothing that most of them can eat is ripe by {last}.")
+        return wrapped(f"TOO LATE: nothing that most of them can eat will be ripe by {last}.")
     fed = found.fed
     if fed is None:
-        return "So far ahead only the dates are reckoned, not whether the cultures give enough."
+        return "This far ahead only the dates are worked out, not whether the cultures give enough."
     if fed.in_full:
         text = f"All {number(found.brood.count)} would be fed in full for their first two weeks"
-        return wrapped(f"{text}, if what stands here is begun in time and hatches are set.")
+        return wrapped(f"{text}, if what is listed above is started in time and hatches are set.")
     share = min(1.0, fed.short_j / fed.need_j)
     return wrapped(
         f"NOT ENOUGH: with all that can still be split and set, {share:.0%} of what"

@@ -6,6 +6,9 @@ import re
 import shutil
 import textwrap
 from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from cultures.words.moments import clock_text
 
 _LEAST, _MOST = 40, 80
 #: On narrower screens a table with a head that does not fit is a list.
@@ -72,7 +75,14 @@ def wrapped(text: str, indent: int = 0, first: str = "") -> str:
 
 def time_width(units: str) -> int:
     """Columns of a time of day before what is to be done then."""
-    return 12 if units == "us" else 9
+    return 10 if units == "us" else 9
+
+
+def timed(text: str, at: datetime, units: str) -> str:
+    """What is to be done at a time of day, behind it; a clock of twelve hours is aligned right."""
+    clock = clock_text(at, units)
+    first = f"{clock:>9} " if units == "us" else f"  {clock}"
+    return wrapped(text, time_width(units), first)
 
 
 def moment_width(units: str) -> int:

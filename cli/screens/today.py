@@ -14,7 +14,7 @@ from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
-from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, wrapped
+from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
@@ -44,13 +44,16 @@ from cultures.words.tasks import (
     left_out,
     plain,
     task_phrase,
+    task_text,
     why_text,
     worms_method,
 )
+from cultures.words.text import listed
 from cultures.words.tools import Tools
 
 if TYPE_CHECKING:
     from cli.screens.absence import Absence
+    from cultures.planning.printed import Stale
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
@@ -60,6 +63,8 @@ _REMARKED = timedelta(days=14)
 _MOST_ASKED, _MOST_NOTES = 8, 4
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
+#: Of a printed sheet so many rounds are named, and so many things.
+_MOST_ROUNDS, _MOST_STALE = 3, 4
 #: A remark is broken off so soon at the earliest, and at the end of the line.
 _LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
@@ -90,7 +95,7 @@ def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
 def screen(
     outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
     manner: Manner, tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
-    before: Absence | None = None,
+    before: Absence | None = None, sheets: Sequence[Stale] = (),
 ) -> str:  # fmt: skip
     """The whole screen.
 
@@ -98,7 +103,7 @@ def screen(
         tasks: all tasks of the outlook, those in hand among them.
         rounds: the rounds to show. tank: show the lines of one tank only. asked: what is taken
             as done because it was told, with its number in 'journal due'. before: an absence that
-            begins soon.
+            begins soon. sheets: printed ones that no longer hold.
     """
     units = outlook.room.units
     until = shown_until(outlook, rounds)
@@ -106,6 +111,7 @@ def screen(
     urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
     starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
     parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
+    parts += [_stale(sheet, outlook.room.tools) for sheet in sheets]
     parts += [leaving(before, outlook.room.tools, {t.id for t in shown}) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
@@ -179,12 +185,37 @@ def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
     groups = together(left, lambda t: alike(t, ""))
     texts = [f"{when(group[0].at, tools.units)}: {group_text(group, tools)}" for group in groups]
     if left != list(absence.tasks):
-        texts.append(f"{'and ' if left else ''}what stands below")
+        texts.append(f"{'and ' if left else ''}what is listed below")
     if not texts:
         texts = ["nothing more is to be set, split or bought"]
     if absence.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
+
+
+def _stale(sheet: Stale, tools: Tools) -> str:
+    """What of a printed sheet no longer holds, and how to print it again."""
+    told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
+    told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
+    if len(told) > _MOST_STALE:
+        told[_MOST_STALE:] = [f"{len(told) - _MOST_STALE} more"]
+    helper = sheet.printed.by == "helper"
+    name, week = ("helper's sheet", " --helper") if helper else ("sheet", "")
+    if not helper and sheet.printed.last > sheet.printed.first:
+        week = " --week"
+    out = "helper.html" if helper else "sheet.html"
+    return wrapped(
+        f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"
+        f" {', '.join(told)}. Print it again: livefood sheet{week} --out {out}"
+    )
+
+
+def _rounds_of(rounds: Sequence[datetime], units: str) -> str:
+    """Rounds by name, of many how many."""
+    names_ = [f"{at:%a} {clock_text(at, units)}" for at in rounds]
+    if len(rounds) > _MOST_ROUNDS:
+        return f"{len(rounds)} rounds from {names_[0]} on"
+    return f"the round{'s' if len(rounds) > 1 else ''} of {listed(names_)}"
 
 
 def _title(outlook: Outlook) -> str:
@@ -200,7 +231,8 @@ def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
         return ""
     parts, shown = [], 0
     for title, away in (
-        ("TAKEN AS DONE, as it was told", False), ("WHILE YOU WERE AWAY, taken as done", True),
+        ("TAKEN AS DONE, unless you say otherwise", False),
+        ("WHILE YOU WERE AWAY, taken as done", True),
     ):  # fmt: skip
         mine = [
             (n, t) for n, t in asked
@@ -229,10 +261,12 @@ def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
     """What is left in the jars when a round is over."""
     lines = []
     for jar in jars_left(outlook, at):
-        us = outlook.room.units == "us"
-        left = millilitres(jar.left_ml, "us") if us else outlook.room.tools.poured(jar.left_ml).text
+        room = outlook.room
+        left = millilitres(jar.left_ml, room.units)
+        if left.endswith(" mL"):  # a syringe measures it
+            left = room.tools.poured(jar.left_ml).text
         how = "left" if jar.later else "to spare"
-        until = when(jar.until, outlook.room.units)
+        until = when(jar.until, room.units)
         text = f"{left} {how} in the jar of {jar.label}, keeps until {until}"
         lines.append(wrapped(text, 4, "  "))
     return lines
@@ -268,12 +302,11 @@ def _round_block(
 def _steps(outlook: Outlook, steps: Sequence[Step], manner: Manner) -> list[str]:
     """The steps of a round, those told as one that are alike; each has its reasons on request."""
     units, lines = outlook.room.units, []
-    indent = time_width(units)
     for group in together(steps, lambda step: _alike_steps(step, manner.practice)):
         mine = [step.task for step in group if step.task is not None]
         text = _step_text(group, outlook.room, manner)
         mark = MARK if any(task.caution for task in mine) else ""
-        lines.append(wrapped(f"{text}{mark}", indent, f"  {clock_text(group[0].at, units)}"))
+        lines.append(timed(f"{text}{mark}", group[0].at, units))
         if manner.why:
             lines += _reasons([task for task in mine if why_text(task, units) not in text], units)
     return lines
@@ -365,11 +398,12 @@ def _going_block(
     indent = time_width(units)
     for group in together(tasks, lambda task: alike(task, manner.practice.of(task))):
         first = group[0]
-        text = f"{_other_day(first, outlook.now)}{after_round(first, at_rounds)}"
+        day = _other_day(first, outlook.now).replace(" ", ", ")
+        text = f"{day}{after_round(first, at_rounds)}"
         text += group_text(group, outlook.room.tools)
         if any(task.caution for task in group):
             text += MARK
-        lines.append(wrapped(text, indent, f"  {clock_text(first.at, units)}"))
+        lines.append(timed(text, first.at, units))
         if manner.why:
             lines += _reasons(group, units)
         if isinstance(first, Split | Start) and manner.practice.in_full(first):

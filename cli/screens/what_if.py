@@ -27,13 +27,11 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     """The difference, tasks first, then what falls short, then the cost."""
     units = room.units
     changes = [
-        _listed(
-            "TO DO BESIDES", [(t.at, task_text(t, room.tools)) for t in difference.added], units
-        ),
+        _listed("ALSO TO DO", [(t.at, task_text(t, room.tools)) for t in difference.added], units),
         _listed(
             "NO LONGER TO DO", [(t.at, task_text(t, room.tools)) for t in difference.dropped], units
         ),
-        _listed("TO DO OTHERWISE", list(_moved(difference.moved, room.tools)), units),
+        _listed("TO DO DIFFERENTLY", list(_moved(difference.moved, room.tools)), units),
     ]
     before, after = difference.before.cost, difference.after.cost
     cost = (
@@ -89,8 +87,8 @@ def _other_vessel_only(before: Task, after: Task) -> bool:
 def _lasting(difference: Difference, units: str) -> str:
     """What supplies and foods last to, where that changes."""
     ways = {
-        "stock": ("enough to", "enough past the shown time"),
-        "food": ("given up to", "given to the end"),
+        "stock": ("enough until", "enough beyond this plan"),
+        "food": ("given until", "given to the end of this plan"),
         "short": ("short from", "never short"),
     }
     lines = []
@@ -102,8 +100,8 @@ def _lasting(difference: Difference, units: str) -> str:
             for day in (found.before, found.after)
         )
         where = f" in {', '.join(found.tanks)}" if found.tanks else ""
-        lines.append(f"{name}{where}: {after}, now {before}")
-    return block("LASTS OTHERWISE", bullets(lines))
+        lines.append(f"{name}{where}: {after}; as things are, {before}")
+    return block("HOW LONG THINGS LAST", bullets(lines))
 
 
 def _food(name: str) -> str:

@@ -45,8 +45,8 @@ def screen(year: Year) -> str:
                    *map(table.food, year.foods)]),
         "\n".join([*_legend(year), *(wrapped(text, 2, "  ") for text in besides(year, older))]),
         block("TOO MUCH", bullets(too_much(year))) or wrapped(
-            "At no time do they ask for more than the room can give."
-            if year.foods else "Nothing asks for live food."),
+            "At no time do they need more than the room can give."
+            if year.foods else "Nothing here needs live food."),
     ])  # fmt: skip
 
 
@@ -136,10 +136,10 @@ def besides(year: Year, older: Sequence[BroodYear] = ()) -> Iterator[str]:
     if older:
         names = ", ".join(brood.name for brood in older[:4])
         more = f" and {len(older) - 4} more" if len(older) > 4 else ""
-        yield f"Reckoned and not drawn: {names}{more}; --out draws all."
+        yield f"Worked out but not drawn: {names}{more}; --out draws all."
     if year.room.waiting:
         names = ", ".join(brood.name for brood in year.room.waiting)
-        yield f"Not reckoned, no fry yet: {names}."
+        yield f"Left out, as there are no fry yet: {names}."
     sales = sorted(
         (b.sale.day, b.name, b.sale) for b in year.broods
         if b.sale is not None and year.now.date() <= b.sale.day < year.end
@@ -183,11 +183,11 @@ def _stretch(year: Year, food: FoodYear, run: Sequence[Load]) -> str:
     what = f"{food_name(food.food)}, {_day(first, year)} to {_day(last, year)}"
     asked = _amount(year, food.food, worst.need_j)
     if worst.gives_j <= 0:
-        return f"{what}: nothing in the room gives it; up to {asked} a day are asked for ({names})."
+        return f"{what}: nothing in the room gives it; up to {asked} a day is needed ({names})."
     gives = _amount(year, food.food, worst.gives_j)
     return (
-        f"{what}: up to {worst.share:.1f} times what the room can give, {asked} a day where"
-        f" {gives} can be had ({names}){_planned(year, worst, [name for name, _ in eaters])}."
+        f"{what}: up to {worst.share:.1f} times what the room can give, {asked} a day when"
+        f" {gives} is all there is ({names}){_planned(year, worst, [name for name, _ in eaters])}."
     )
 
 

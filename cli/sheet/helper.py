@@ -65,7 +65,8 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
 
     def told() -> None:
         tell(setting, absence.outlook, tasks, "helper",
-             lambda t: isinstance(t.task, HELPERS_WORK) and absence.covers(t.task.at))  # fmt: skip
+             lambda t: isinstance(t.task, HELPERS_WORK) and absence.covers(t.task.at),
+             printed=(absence.first, absence.last))  # fmt: skip
 
     return Sheet(html, len(tasks), len(days), told, absence.unknown)
 

@@ -48,7 +48,7 @@ LEAVE_ALONE = (
 )
 IF_WRONG = (
     (
-        "A cup too little, or a round too late: go on with the next one as written, and"
+        "If a cup was too small or a round too late, go on with the next one as written, and"
         " never double it."
     ),
     "No air bubbles, cloudy or smelling water, many dead fry: do not feed that tank, and call.",

@@ -57,7 +57,7 @@ def stock_table(plan: Plan, units: str) -> Table:
     for use in plan.supplies:
         of, week = f"supplies/{use.item}", use.weeks_g[0] if use.weeks_g else 0.0
         used = Figure(grams(week, units), week, f"{of}#weeks_g/0") if week else "–"
-        stock: Said = "not told"
+        stock: Said = "not stated"
         if use.stock_g is not None:
             stock = Figure(grams(use.stock_g, units), use.stock_g, f"{of}#stock_g")
         buy = day(use.buy_by, f"{of}#buy_by") if use.buy_by else "–"

@@ -81,8 +81,10 @@ def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
 
     def write() -> None:
         tell(
-            setting, outlook, tasks, "sheet", lambda t: (t.round_at or t.task.at).date() in printed
-        )
+            setting, outlook, tasks, "sheet",
+            lambda t: (t.round_at or t.task.at).date() in printed,
+            printed=(days[0].day, days[-1].day),
+        )  # fmt: skip
 
     return Sheet(html, count_boxes(days), len(days), write)
 
@@ -96,6 +98,6 @@ def refuse_strange(out: Path, *, force: bool) -> None:
     before = None if force else files.read(out)
     if before is not None and _MARK not in before[:2000]:
         raise FileProblemError(
-            f"{out} exists and is no sheet of this program; choose another name, or say"
+            f"{out} exists and was not made by this program; choose another name, or say"
             " --force to replace it"
         )

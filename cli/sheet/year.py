@@ -53,7 +53,7 @@ def _dates(year: Year) -> Table:
     """The day on which each brood comes into each stage."""
     head = ["brood", *(LETTERS[stage][1] for stage in STAGES)]
     rows = [Row(Words(b.name), _days(b), aside=Words(b.tank)) for b in year.broods]
-    return Table("First day of each stage; of one that is over, nothing", head, rows, name="many")
+    return Table("First day of each stage; a dash where it is over", head, rows, name="many")
 
 
 def _days(brood: BroodYear) -> list[Said]:

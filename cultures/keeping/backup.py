@@ -85,12 +85,12 @@ def read_backup(path: Path) -> Backup:
             content = {name: archive.read(name) for name in digests}
     except (BadZipFile, ValueError, KeyError, TypeError, NotImplementedError, EOFError, OSError,
             RuntimeError, RecursionError):  # fmt: skip
-        raise FileProblemError(f"{path} is no backup of a room, or is damaged") from None
+        raise FileProblemError(f"{path} is not a backup of a room, or is damaged") from None
     for name, data in content.items():
         if sha256(data).hexdigest() != digests[name]:
             raise FileProblemError(f"{path}: {name} in it is damaged")
         if name != Path(name).name or "\\" in name or ":" in name or name in ("", ".", ".."):
-            raise FileProblemError(f"{path}: '{name}' is no plain name of a file")
+            raise FileProblemError(f"{path}: '{name}' is not a plain file name")
     if room not in content:
         raise FileProblemError(f"{path} holds no room file")
     return Backup(room, made, content)

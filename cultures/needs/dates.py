@@ -155,7 +155,7 @@ def _stages(course: BroodCourse) -> Iterator[BroodDate]:
         left = course.lives_unfed_days()
         why = (
             f"{max(0.0, first_h - known_h) / 24.0:.1f} days from being {brood.anchor} at {degrees};"
-            f" without food about {left:.0f} days more to live."
+            f" without food they live about {left:.0f} more days."
         )
         yield _date(course, course.first_food_day(), "first_food", why)
 
@@ -267,14 +267,16 @@ def _changes(
     course: BroodCourse, day: date, length: float, before: dict[str, float], diet: dict[str, float]
 ) -> Iterator[BroodDate]:
     for food in sorted(set(diet) - set(before)):
-        why = f"at {length:.1f} mm they take {_plain(food)}, {diet[food]:.0%} of the diet."
+        why = f"at {length:.1f} mm they start on {_plain(food)}, {diet[food]:.0%} of the diet."
         yield _date(course, day, "food_begins", why, food)
     for food in sorted(set(before) - set(diet)):
         why = f"at {length:.1f} mm they outgrow {_plain(food)}."
         yield _date(course, day, "food_ends", why, food)
     main = max(diet, key=lambda f: diet[f])
     if before and main != max(before, key=lambda f: before[f]):
-        why = f"At {length:.1f} mm they eat mostly {_plain(main)}, {diet[main]:.0%} of the diet."
+        part = "most" if diet[main] > 0.5 else "the largest part"
+        verb = "are" if main == BRINE_SHRIMP else "is"
+        why = f"At {length:.1f} mm {_plain(main)} {verb} {part} of the diet, {diet[main]:.0%}."
         yield _date(course, day, "main_food", why, main)
 
 

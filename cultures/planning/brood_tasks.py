@@ -75,7 +75,7 @@ def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> 
     span = ""
     if each.early != each.late:
         early, late = (f"{d.day} {d:%b}" for d in (each.early, each.late))
-        span = f" Between {early} and {late} as fish of the class vary; measure a few."
+        span = f" Fish of a class vary, so any day from {early} to {late} is likely; measure a few."
     return form(
         id=f"{form.what}/{each.brood}{mark}",
         at=feeding.at,

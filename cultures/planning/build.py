@@ -93,7 +93,7 @@ def _wettings(outlook: Outlook) -> Iterator[Task]:
                 other=brood.tank,
                 fry=round(brood.count),
                 why=(
-                    f"They are said to go into water on {spoken_day(day, outlook.now.date())};"
+                    f"You planned to put them in water on {spoken_day(day, outlook.now.date())};"
                     f" for another day: journal wetted '{brood.name}' --on DAY."
                 ),
             )
@@ -114,7 +114,7 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
             other=brood.tank,
             fry=round(course.count(day)),
             why=(
-                f"By {brood.fry_class.label} figures they eat"
+                f"By the figures for {brood.fry_class.label} they start to eat"
                 f" {many((day - brood.anchor_date).days, 'day')} after being {brood.anchor} at"
                 f" {course.temperature_c:.3g} °C; look for free-swimming fry from the day before."
                 f" Kept here: {', '.join(foods) or 'none'}."
@@ -163,7 +163,7 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
             fry=round(course.count(feeding.at.date())),
             why=(
                 f"Last counted on {spoken_day(course.brood.counted_on, outlook.now.date())};"
-                " the plan now takes it for"
+                " the plan now reckons with"
                 f" {course.count(feeding.at.date()):.0f} fry of"
                 f" {course.length_mm(feeding.at_h):.1f} mm. Measure a few too."
             ),

@@ -62,13 +62,13 @@ def starving_broods(room: Room, now: datetime) -> Iterator[str]:
             for course in found
         )
         yield (
-            "Feed these first, little and often, and look how many still eat; they are lean, and"
+            "Feed these first, little and often, and see how many still eat; they are lean, and"
             f" without food half of them are past saving: {each}."
         )
     elif found:
         (course,) = found
         yield (
-            f"Feed {course.brood.name} in {course.brood.tank} first, little and often, and look"
+            f"Feed {course.brood.name} in {course.brood.tank} first, little and often, and see"
             f" how many still eat: {hunger_words(course, hours(now))}."
         )
 
@@ -88,8 +88,8 @@ def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
         put = f"'journal wetted {brood.name}'"
         if room.as_of < day < today <= day + _ASKED_FOR:
             yield (
-                f"{brood.name} is taken to be in water since {spoken_day(day, now)}, as was said:"
-                f" note {put}, with --on DAY if it was another."
+                f"{brood.name} is taken to have been in water since {spoken_day(day, now)},"
+                f" the day that was set: note {put}, with --on DAY if it was another."
             )
         elif day >= today and room.away_on(day) is not None:
             yield (
@@ -130,7 +130,7 @@ def _coarse(outlook: Outlook) -> Iterator[str]:
     if tanks:
         yield (
             f"Doses are off by up to {max(tanks.values()):.0%} of the need in {', '.join(tanks)}:"
-            " the syringe or scale of [tools] shows no less; a finer one would help."
+            " the syringe or scale of [tools] shows no finer steps; a finer one would help."
         )
 
 
@@ -197,8 +197,8 @@ def _temperatures(room: Room, now: datetime) -> Iterator[str]:
         degrees, v = room.tank(brood.tank).temperature_c, brood.fry_class.values
         if degrees > v["t_max_c"] + 1.0:
             yield (
-                f"{brood.name} in {brood.tank} at {degrees:.3g} °C: {brood.fry_class.label} figures"
-                f" end at {v['t_max_c']:g} °C; check the heater."
+                f"{brood.name} in {brood.tank} at {degrees:.3g} °C: the figures for"
+                f" {brood.fry_class.label} end at {v['t_max_c']:g} °C; check the heater."
             )
         elif degrees < v["t_min_c"]:
             yield (
@@ -230,8 +230,7 @@ def _grown(room: Room, now: datetime) -> Iterator[str]:
     ]  # fmt: skip
     if grown:
         yield (
-            "Past fry age, and planned on dry food as far as it is among their foods:"
-            f" {', '.join(grown)}."
+            f"Past fry age, and so fed on dry food if it is among their foods: {', '.join(grown)}."
         )
 
 

@@ -117,7 +117,7 @@ def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Sho
                 short_j=sum(r.expected_short_j for r in spell),
                 tanks=tuple(dict.fromkeys(line.tank for line in inside)),
                 cause=(
-                    f"planned enough, but a poor yield or a crash leaves a round short in"
+                    f"enough is planned, but a poor yield or a crash leaves a round short in"
                     f" {worst.probability:.0%} (± {worst.error:.0%}) of trials"
                 ),
                 probability=worst.probability,

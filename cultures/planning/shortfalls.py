@@ -181,7 +181,7 @@ class Limits:
         out = ""
         if limit == "tin":
             if self.plan.hatches.rationed:
-                return "the cyst tin does not hold enough, and is shared out"
+                return "there are not enough cysts, so they are shared out"
             at_h, _ = self.plan.hatches.tin_short[0]
             out = spoken_day(self.room.at_hour(at_h), self.plan.feedings[0].at)
         return {
@@ -189,7 +189,7 @@ class Limits:
             "learning": "fry of this size take only part of their food dry",
             "no vessel": "there is no vessel to hatch in",
             "cold": "the vessels are too cold to hatch in",
-            "tin": f"there are too few cysts from {out} on",
+            "tin": f"the cysts run out on {out}",
             "early": "no hatch can be ripe by then",
             "absent": "nobody is there and awake in time to set and harvest a hatch for it",
             "vessels": "the vessels are too small, or taken, for what is needed",
@@ -207,4 +207,4 @@ class Limits:
         worms = self.plan.worms[kind.name]
         asked = sum(worms.wanted_mg[i] for i in indices)
         given = sum(map(worms.course.given_mg, indices))
-        return f"the {kind.label} cultures can give {given:.0f} of the {asked:.0f} mg asked for"
+        return f"the {kind.label} cultures can give {given:.0f} of the {asked:.0f} mg needed"

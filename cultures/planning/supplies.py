@@ -169,8 +169,8 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
             item=item,
             grams=found.grams,
             why=(
-                f"What is left is too little from {out:%a} {out.day} {out:%b} {out:%H:%M} on;"
-                f" four weeks at that rate want {number_text(found.grams, 4)} g."
+                f"What is left runs out on {out:%a} {out.day} {out:%b} {out:%H:%M};"
+                f" four weeks at that rate take {number_text(found.grams, 4)} g."
             ),
         )
 

@@ -77,8 +77,8 @@ def _why_set(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) ->
     rounds = ", ".join(f"{r.at:%a %H:%M}" for r, _ in used) or "no round"
     return (
         f"{batch.nauplii:,.0f} nauplii for {rounds}: {hours_in:.1f} h at"
-        f" {batch.vessel.temperature_c:.3g} °C, where the best is {model.best_hours():.1f} h"
-        f" and {low:%a %H:%M} to {high:%a %H:%M} gives nine tenths of it or more."
+        f" {batch.vessel.temperature_c:.3g} °C. {model.best_hours():.1f} h would be best; any time"
+        f" from {low:%a %H:%M} to {high:%a %H:%M} gives at least nine tenths of that."
     )
 
 

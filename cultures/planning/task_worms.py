@@ -33,8 +33,8 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                         until=at.at + SHORT,
                         subject=stage.culture.name,
                         why=(
-                            "Its medium carries less than"
-                            f" {kind.values['retire_share']:.0%} of what it did:"
+                            "It carries less than"
+                            f" {kind.values['retire_share']:.0%} of the worms it did:"
                             " bin it closed, wash the box."
                         ),
                         caution=kind.cautions[0] if kind.cautions else "",
@@ -80,7 +80,7 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
     today = outlook.now.date()
     usable = plan.course.usable_from.get(split.culture.name)
     ripe = outlook.feedings[usable].at.date() if usable is not None else None
-    reason = f"Keeps {outlook.room.spare_cultures} {kind.label} cultures in use"
+    reason = f"Keeps {outlook.room.spare_cultures} {kind.label} cultures going"
     if first is not None and ripe is not None and first.date() - ripe <= _SOON:
         reason = f"{split.culture.name} will first be harvested on {spoken_day(first, today)}"
     elif ripe is not None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from attrs import evolve
@@ -54,20 +54,22 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
 def record_telling(
     room_path: Path, known: Present, by: str, told: Sequence[ToldTask],
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
+    printed: tuple[date, date] | None = None,
 ) -> None:  # fmt: skip
     """Records what is told for the first time, otherwise than before, or no longer.
 
     Args:
         told: all that is shown. covers: whether a task told before would have been shown, so
             that it is told no longer if it is not among these. asked: what was asked about.
+            printed: first and last day of the sheet that tells it.
 
     Raises:
         FileProblemError: the record cannot be written; nothing is recorded.
     """
     fresh, gone = _news(known, told, covers)
     questions = [t.task.id for t in asked]
-    if fresh or gone or questions:
-        append_telling(record_path(room_path), known.now, by, fresh, gone, questions)
+    if fresh or gone or questions or printed:
+        append_telling(record_path(room_path), known.now, by, fresh, gone, questions, printed)
         remember(room_path, known.now)
 
 

@@ -88,7 +88,7 @@ def check_stock(name: str, stated: Room, before: Present, after: Present) -> Non
     if isinstance(said, float) and isinstance(left, float) and abs(said - left) > 0.01:
         raise RangeError(
             f"the file is true as of {_as_of(before)}, and of {said:g} g {name} {left:,.6g} g would"
-            f" stand there now. To say what does: livefood journal count {name} {said:g} g"
+            f" be left now. To say what is: livefood journal count {name} {said:g} g"
         )
     others = [each for each in _changed(before, after) if each != label]
     if others:
@@ -138,15 +138,15 @@ def check_may_go(what: str, name: str, before: Present) -> None:
         noted = [e for e in _about(name, before) if e.when >= _since(room)]
         if name not in names_of(room, what):
             raise RangeError(
-                f"{name} is gone already{_lines(noted[-1:])}, and is not planned with. Its lines"
-                f" can leave the file once as_of ({_as_of(before)}) is later"
+                f"{name} is gone already{_lines(noted[-1:])}, and the plan no longer counts on it."
+                f" Its lines can leave the file once as_of ({_as_of(before)}) is later"
             )
         if noted or _told(name, before):
             how = f"noted of{_lines(noted)}" if noted else "told of"
             goes = _GOES[what].format(name)
             raise RangeError(
-                f"{name} was {how} since {_as_of(before)}, as of when the file is true, so the file"
-                f" goes on naming it. Note that it goes: livefood journal {goes}"
+                f"{name} was {how} since {_as_of(before)}, the date of the file, so the file has to"
+                f" go on naming it. Note that it goes: livefood journal {goes}"
             )
 
 
@@ -161,7 +161,7 @@ def check_retired(what: str, name: str, before: Present, after: Present) -> None
         _refuse_date(before, after, other)
         raise RangeError(
             f"{other} would change too, since what was noted or told of {name} since"
-            f" {_as_of(before)} would count no more; bring the file up to date first (as_of, and"
+            f" {_as_of(before)} would no longer count; bring the file up to date first (as_of, and"
             " what stands)"
         )
 
@@ -206,16 +206,16 @@ def _refuse_date(before: Present, after: Present, label: str) -> None:
     if before.room.as_of_stated or before.room.as_of == after.room.as_of:
         return
     raise RangeError(
-        f"the file does not say as of when it is true, so its latest date counts, and with this it"
-        f" would be {after.room.as_of} in place of {before.room.as_of}: {label} would change. First"
-        f" say so: livefood change room as_of={before.room.as_of}"
+        f"the file has no as_of, so its latest date counts; with this that would be"
+        f" {after.room.as_of} in place of {before.room.as_of}, and {label} would change. First set"
+        f" it: livefood change room as_of={before.room.as_of}"
     )
 
 
 def _refuse_unnoted(name: str, before: Present) -> None:
     if _told(name, before):
         raise RangeError(
-            f"what was told of {name} is taken as done and would not count any more: tick it off"
+            f"what was told of {name} is taken as done and would no longer count: tick it off"
             f" first (livefood journal done {name}), or say that it was not done (livefood journal"
             f" skip {name})"
         )

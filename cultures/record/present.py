@@ -486,8 +486,8 @@ def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) 
     """One line where nothing was told or noted for longer than a day, or nothing told at all."""
     if entries and record.last is None and not record.damaged:
         yield (
-            "Nothing is on record of what was told before: only what the journal notes counts as"
-            " done. Note hatches that stand, and weigh cysts, salt and dry food. From this look on,"
+            "There is no record of what was told before: only what the journal notes counts as"
+            " done. Note hatches that stand, and weigh cysts, salt and dry food. From now on"
             " what you are shown counts too."
         )
     moments = [e.when for e in entries[-1:]] + ([record.last] if record.last else [])
@@ -503,6 +503,6 @@ def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) 
     else:
         words = f"Nothing was told or noted since {day}"
     yield (
-        f"{words}: cultures are taken as left alone, bottles and stocks as they were."
-        " Note what was done, or set as_of and the counts in the room file."
+        f"{words}: cultures are taken to have been left alone, bottles and stocks to be as"
+        " they were. Note what was done, or set as_of and the counts in the room file."
     )

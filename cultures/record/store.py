@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Any
 
@@ -48,6 +48,16 @@ def record_path(room_path: Path) -> Path:
     return room_path.with_name(RECORD_NAME)
 
 
+@frozen
+class Printed:
+    """A sheet that was made: when, by which screen (``sheet``, ``helper``), and for which days."""
+
+    at: datetime
+    by: str
+    first: date
+    last: date
+
+
 @frozen(eq=False)
 class Record:
     """What was told by a moment.
@@ -56,6 +66,7 @@ class Record:
         tasks: the telling that holds of each task, by id, withdrawn ones left out.
         withdrawn: ids told no longer. asked: ids of which was asked whether they were done.
         last: when anything was told last, or None. damaged: lines that could not be read.
+        printed: the last sheet of each sort.
     """
 
     tasks: Mapping[str, ToldTask]
@@ -63,6 +74,7 @@ class Record:
     asked: frozenset[str] = frozenset()
     last: datetime | None = None
     damaged: int = 0
+    printed: tuple[Printed, ...] = ()
 
 
 def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
@@ -76,6 +88,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     tasks: dict[str, ToldTask] = {}
     gone: dict[str, ToldTask] = {}
     asked: set[str] = set()
+    printed: dict[str, Printed] = {}
     last, damaged = None, 0
     for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
         if not raw.strip():
@@ -84,7 +97,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
         if line is None:
             damaged += 1
             continue
-        at, told, withdrawn, more = line
+        at, told, withdrawn, more, sheet = line
         if at > now:
             continue
         last = at
@@ -97,19 +110,32 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
             if key in tasks and tasks[key].task.at > at:
                 gone[key] = tasks.pop(key)
         asked.update(more)
-    return Record(tasks, frozenset(gone), frozenset(asked), last, damaged)
+        if sheet is not None:
+            printed[sheet.by] = sheet
+    return Record(tasks, frozenset(gone), frozenset(asked), last, damaged, tuple(printed.values()))
 
 
-def _line(raw: bytes, zone: tzinfo) -> tuple[datetime, list[ToldTask], list[str], list[str]] | None:
-    """When, what was told, withdrawn and asked, by one line; None where it cannot be read."""
+_Line = tuple[datetime, list[ToldTask], list[str], list[str], Printed | None]
+
+
+def _line(raw: bytes, zone: tzinfo) -> _Line | None:
+    """When, and what was told, withdrawn, asked and printed; None where it cannot be read."""
     try:
         line = json.loads(raw)
         at = _moment(line["at"], zone)
         told = [_task(row, at, zone, _seen(line["by"])) for row in line.get("told", ())]
-        return at, told, [*map(str, line.get("withdrawn", ()))], [*map(str, line.get("asked", ()))]
+        withdrawn, asked = ([*map(str, line.get(key, ()))] for key in ("withdrawn", "asked"))
+        return at, told, withdrawn, asked, _printed(line, at)
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
             RecursionError):  # fmt: skip
         return None
+
+
+def _printed(line: Mapping[str, Any], at: datetime) -> Printed | None:
+    if "printed" not in line:
+        return None
+    first, last = map(date.fromisoformat, line["printed"])
+    return Printed(at, _seen(line["by"]), first, last)
 
 
 def damaged_lines(data: bytes, zone: tzinfo) -> list[int]:
@@ -121,8 +147,12 @@ def damaged_lines(data: bytes, zone: tzinfo) -> list[int]:
 def append_telling(
     path: Path, at: datetime, by: str, told: Sequence[ToldTask] = (),
     withdrawn: Iterable[str] = (), asked: Iterable[str] = (),
+    printed: tuple[date, date] | None = None,
 ) -> None:  # fmt: skip
     """Records a telling; returns once it is on the disk.
+
+    Args:
+        printed: first and last day of the sheet that tells it, where one does.
 
     Raises:
         FileProblemError: it cannot be written; nothing is recorded.
@@ -130,7 +160,7 @@ def append_telling(
     line: dict[str, Any] = {"at": at.isoformat(timespec="seconds"), "by": by}
     for key, value in (
         ("told", [_row(each) for each in told]), ("withdrawn", sorted(withdrawn)),
-        ("asked", sorted(asked)),
+        ("asked", sorted(asked)), ("printed", [day.isoformat() for day in printed or ()]),
     ):  # fmt: skip
         if value:
             line[key] = value

@@ -43,6 +43,6 @@ def measured(brood: Brood, length_mm: float, on: date) -> Brood:
     """
     if not 1 <= length_mm <= 500:
         raise RangeError(
-            f"brood {brood.name}: {length_mm:g} mm is no length of a fry; use 1 to 500"
+            f"brood {brood.name}: {length_mm:g} mm is not the length of a fry; use 1 to 500"
         )
     return evolve(brood, anchor="length", anchor_date=on, length_mm=length_mm)

@@ -332,7 +332,7 @@ class Broods:
     def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None
         if brood.anchor == "collected":
-            self._tell(entry, f"{brood.name} rests in peat; there are no fry to be measured.")
+            self._tell(entry, f"{brood.name} rests in peat; there are no fry to measure.")
             return
         day, fish = at.date(), _fish(entry.other)
         noon_h = hours(self.room.local(day, time(12)))

@@ -87,7 +87,7 @@ class Cultures:
             gone = (
                 name in self.names and name not in self.lives and deed.at_h >= self.shared.stated_h
             )
-            return f"{name} did not stand any more by then: note it for before" if gone else None
+            return f"{name} was gone by then: note it for an earlier time" if gone else None
         kind = life.culture.kind
         each = kind.values["individual_mass_ug"] / 1000.0
         unit = each if entry.unit == "worms" else _mg_per(entry.unit, kind)
@@ -250,7 +250,7 @@ class Cultures:
             sd = relative_sd(entry.other)
             self.shared.seen.swipes.append(SwipeObserved(kind.name, deed.at_h, mg, sd, entry.line))
         else:
-            self.shared.set_aside(entry, "more worms than stand in the whole culture")
+            self.shared.set_aside(entry, "more worms than the whole culture holds")
         return True
 
     def air_stands_at(self, temperature_c: float, at_h: float) -> None:

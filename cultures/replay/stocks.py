@@ -89,8 +89,8 @@ class Stocks:
             if grams >= _MISWEIGHED_G:
                 what = "dry food" if name == DRY else name.replace("_", " ")
                 yield (
-                    f"{grams:,.0f} g of {what} more than there was were used, by what is noted"
-                    f" and was told: note what was bought ('journal bought {name} 500 g --at"
+                    f"By what was noted and told, {grams:,.0f} g more {what} went than there was:"
+                    f" note what was bought ('journal bought {name} 500 g --at"
                     f" ...'), what was not done, or weigh it ('journal count {name} 500 g')."
                 )
 

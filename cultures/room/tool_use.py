@@ -23,13 +23,16 @@ def unused_tools(room: Room) -> Iterator[str]:
         return
     for spoon in room.tools.spoons:
         if not _is_used(room, spoon, asked):
-            yield f"no amount in this room is measured with '{spoon.label}': it may go from [tools]"
+            yield (
+                f"no amount in this room is measured with '{spoon.label}': it can be left out of"
+                " [tools]"
+            )
     most_g = max((high for _, high in asked.values()), default=0.0)
     scale_g = room.tools.scale_g
     if scale_g is not None and scale_g / 2 > NEAR * most_g:
         yield (
             f"no amount in this room is weighed by a scale with steps of {scale_g:g} g:"
-            " scale_g may go from [tools]"
+            " scale_g can be left out of [tools]"
         )
     marked = [(s.mark_ml, "syringe") for s in room.tools.syringes]
     marked += [(cup.mark_ml, "measuring cup") for cup in room.tools.cups]
@@ -37,7 +40,7 @@ def unused_tools(room: Room) -> Iterator[str]:
         if mark_ml / 2 > NEAR * _LARGEST_CUP * room.makeup_ml:
             yield (
                 f"no dose in this room is measured by a {tool} with marks of"
-                f" {mark_ml:g} mL: it may go from [tools]"
+                f" {mark_ml:g} mL: it can be left out of [tools]"
             )
 
 

@@ -153,7 +153,7 @@ def _scoop(table: Table, key: str, name: str, held: Any) -> Spoon | None:
         ml = parse_quantity(held, "volume", "ml")
     except UnitError as error:
         weight = isinstance(held, str) and re.search(r"\d\s*(m?g|oz)\b", held) is not None
-        of_one = f'of a weight say of what, like "0.4 g {DRY}" ({", ".join(SUBSTANCES)})'
+        of_one = f'with a weight say of what, like "0.4 g {DRY}" ({", ".join(SUBSTANCES)})'
         table.fail(key, f"{said}{of_one if weight else error}")
         return None
     return Spoon(plain(name), ml) if _within(table, key, said, ml, SPOON_ML, "mL") else None

@@ -54,7 +54,7 @@ def read_share(text: str) -> float:
     found = read_number(plain) / (100.0 if percent else 1.0)
     if rest.strip() or not 0.0 < found <= 1.0:
         hint = f"; for per cent write '{plain.strip()} %'" if 1 < found <= 100 else ""
-        raise UnitError(f"'{short(text)}' is no share; use 0.01 to 1, or 1 % to 100 %{hint}")
+        raise UnitError(f"'{short(text)}' is not a share; use 0.01 to 1, or 1 % to 100 %{hint}")
     return found
 
 

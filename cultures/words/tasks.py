@@ -147,7 +147,8 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
         case Retire():
             return ("discard ", Words(task.subject))
         case SwitchFood():
-            return (f"mostly {food_words(task.other)} from now on: ", Words(task.subject))
+            food = food_words(task.other)
+            return (f"make {food} the main food from now on: ", Words(task.subject))
         case Wet():
             return _brood("put the eggs of", task, " into water")
         case Count():
@@ -157,7 +158,7 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
         case Lid():
             return _brood("put a tight lid over", task)
         case MoveOn():
-            return _brood("move on", task, ": they outgrow the tank")
+            return _brood("move", task, " to a larger tank")
         case Sell():
             return _can_go(task, tools.units)
         case _:

@@ -235,7 +235,7 @@ def test_all_screens_say_the_same_of_told_work_that_nothing_tells_of(room: Path)
     dry = at(room, "2027-01-05T12:00", "journal", "done", "--dry-run").output
     due = at(room, "2027-01-05T12:00", "journal", "due").output
     assert dry == due
-    asked = " ".join(today.partition("TAKEN AS DONE, as it was told")[2].split())
+    asked = " ".join(today.partition("TAKEN AS DONE, unless you say otherwise")[2].split())
     rows = re.findall(r"(?ms)^ +(\d) +Tue 5 Jan (\d\d:\d\d)  (.*?)(?=^ +\d |^$)", due)
     assert [row[:2] for row in rows] == [("1", "07:00"), ("2", "07:30"), ("3", "07:30")]
     for number, clock, text in rows:

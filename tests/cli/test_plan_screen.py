@@ -94,7 +94,7 @@ def test_hatches_that_only_change_their_vessel_share_a_line(tmp_path: Path) -> N
     before = evolve(plan, tasks=tuple(hatch(d, "bottle 1") for d in range(1, 11)))
     changed = [*(hatch(d, "bottle 2") for d in range(1, 10)), hatch(10, "bottle 2", 2.5)]
     difference = compare(["x"], before, evolve(before, tasks=tuple(changed)))
-    block = what_if_screen(outlook(tmp_path).room, difference).split("TO DO OTHERWISE\n")[1]
+    block = what_if_screen(outlook(tmp_path).room, difference).split("TO DO DIFFERENTLY\n")[1]
     lines = block.split("\n\n")[0].splitlines()
     assert lines[0].endswith("9 hatches move from bottle 1 to bottle 2")
     assert "set bottle 2: 2.5 g" in lines[1]

@@ -478,7 +478,7 @@ def test_days_on_which_nothing_was_told_are_said_once_and_add_nothing(room: Path
 @pytest.mark.parametrize("answer", [("done",), ("skip", "1", "2", "3", "4"), ()])
 def test_what_was_taken_as_done_is_asked_about_once(room: Path, answer: tuple[str, ...]) -> None:
     first_look(room)
-    title = "TAKEN AS DONE, as it was told"
+    title = "TAKEN AS DONE, unless you say otherwise"
     asked = at(room, clock(5, "12:00"), "today").stdout
     assert title in asked
     rows = re.findall(r"(?m)^   (\d)  ", asked.partition(title)[2].partition("ROUND")[0])

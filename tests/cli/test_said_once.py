@@ -48,8 +48,11 @@ def test_a_day_of_the_plan_and_what_stands_below_the_days(
 
 def _days(screen: str) -> list[str]:
     """A round of a day has its own steps, so each clock time is looked at by itself."""
-    times = re.sub(r"(?m)^  (\d\d:\d\d)  ", lambda m: f"  {m[1]}  {m[1]} ", screen)
-    return re.split(r"(?m)^(?=[A-Z][a-z]{2} \d{1,2} [A-Z][a-z]{2}$)", times)
+    times = re.sub(
+        r"(?m)^  (\d\d:\d\d|[\d:]+ [ap]m|noon|midnight) +", lambda m: f"  {m[1]}  {m[1]} ", screen
+    )
+    day = r"[A-Z][a-z]{2} (?:\d{1,2} [A-Z][a-z]{2}|[A-Z][a-z]{2} \d{1,2})"
+    return re.split(rf"(?m)^(?={day}$)", times)
 
 
 def test_a_page_of_the_sheet(room: Path) -> None:

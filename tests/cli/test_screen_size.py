@@ -32,7 +32,7 @@ def sentences(screen: str) -> list[str]:
         if line.startswith("    ") and items:
             items[-1] += f" {line.strip()}"
         else:
-            items.append(re.sub(r"^ *(\d\d:\d\d|-|!|>)? +", "", line))
+            items.append(re.sub(r"^ *(\d\d:\d\d|[\d:]+ [ap]m|noon|-|!|>)? +", "", line))
     said = (part for item in items for part in re.split(r"(?<=[.;:]) ", item))
     return [part.strip(" .;:!") for part in said if len(part.split()) > 3]
 

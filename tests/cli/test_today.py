@@ -210,7 +210,7 @@ def test_what_was_due_earlier_today_is_not_passed_over(room: Path) -> None:
         screen = at(room, f"2027-01-05T{clock}", "today").stdout
         assert f"18:30  set {task['subject']}:" in "\n".join(_block(screen, "TO SET GOING"))
     over = at(room, "2027-01-05T20:31", "today").stdout
-    asked = _block(over, "TAKEN AS DONE, as it was told")
+    asked = _block(over, "TAKEN AS DONE, unless you say otherwise")
     assert any(re.match(rf"  +\d+  18:30  set {task['subject']}:", line) for line in asked)
     assert f"18:30  set {task['subject']}:" not in over.partition("TO SET GOING")[2]
 
@@ -251,7 +251,8 @@ def test_told_work_that_is_over_and_not_noted_is_asked_about_once(room: Path) ->
     late = at(room, "2027-01-05T09:29", "today").stdout
     assert "07:20  (noted) MW-1: 6 swipes" in late
     assert "TAKEN AS DONE" not in late
-    block = _block(at(room, "2027-01-05T09:31", "today").stdout, "TAKEN AS DONE, as it was told")
+    looked = at(room, "2027-01-05T09:31", "today").stdout
+    block = _block(looked, "TAKEN AS DONE, unless you say otherwise")
     asked = "\n".join(block)
     assert re.search(r"(?m)^   1  07:00  harvest bottle 1: about [\d,]+ nauplii$", asked)
     assert re.search(r"(?m)^   2  07:30  VE-1: \d+ mL from the neck", asked)

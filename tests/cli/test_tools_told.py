@@ -79,7 +79,7 @@ def test_a_hatch_is_set_in_the_same_words_everywhere(
         if t["what"] == "set_hatch" and t["at"].startswith("2027-01-05")
     )  # fmt: skip
     assert setting["amounts"]["cysts_g"] == pytest.approx(2.5 * 0.65, rel=0.05)
-    wanted = r"set bottle 1: 2\.5 ml level cysts, 1(\.06)? (l|qt) water, 4 x 5 ml level salt"
+    wanted = r"set bottle 1: 2\.5 ml level cysts, 1(\.1)? (l|qt) water, 4 x 5 ml level salt"
     assert re.search(wanted, _plain(surface(room, monkeypatch)).lower())
 
 
@@ -148,7 +148,7 @@ def test_check_names_tools_that_no_amount_can_use(tmp_path: Path) -> None:
     said = _plain(run(room, "check").stdout)
     assert "No amount in this room is measured with 'shovel'" in said
     assert "No dose in this room is measured by a syringe with marks of 100 mL" in said
-    assert said.count("may go from [tools]") == 2
+    assert said.count("can be left out of [tools]") == 2
     notes = run_json(room, "check")["notes"]
-    assert sum("may go from [tools]" in note for note in notes) == 2
+    assert sum("can be left out of [tools]" in note for note in notes) == 2
     assert "[tools]" not in run(_with_tools(tmp_path / "bare", ""), "check").stdout

@@ -260,7 +260,7 @@ def test_what_was_taken_as_done_is_asked_about_until_it_is_answered(page: Page) 
     page.at("2027-01-05T12:00")
     for _ in range(2):
         shown = page.get()
-        assert "Taken as done, as it was told" in shown
+        assert "Taken as done, unless you say otherwise" in shown
         assert "All right" in shown
     keys = html.unescape(re.findall(r'name="task" value="([^"]+\n[^"]+)"', shown)[0])
     page.post(kind="task", task=keys.splitlines()[0], what="skip")

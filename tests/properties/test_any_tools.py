@@ -46,9 +46,10 @@ def _read_g(text: str, of: str) -> float:
         count = sum(Fraction(part) for part in (spooned[1] or "1").split())
         assert count * 2 == int(count * 2), text  # halves alone
         return float(count) * float(spooned[2]) * _G_PER_ML[of]
-    weighed = re.fullmatch(r"([\d.,]+) (g|oz)", text)
+    weighed = re.fullmatch(r"([\d.,]+) (g|oz|lb)", text)
     assert weighed is not None, text
-    return float(weighed[1].replace(",", "")) * (28.349523125 if weighed[2] == "oz" else 1.0)
+    grams = {"g": 1.0, "oz": 28.349523125, "lb": 453.59237}[weighed[2]]
+    return float(weighed[1].replace(",", "")) * grams
 
 
 @given(_tools(), st.floats(0.001, 3000.0), st.sampled_from(SUBSTANCES))
@@ -140,9 +141,17 @@ def test_a_room_of_any_tools_is_fed_in_what_they_measure(text: str) -> None:
         amounts = [x.amount for x in outlook.lines[index] if x.food == food]
         assert math.isclose(sum(amounts), cup.fed_ml, abs_tol=1e-6)
         for amount in amounts:
-            assert amount == 0 or tools.poured(amount).amount == amount
+            _check_dose(tools, amount)
     _check_dry(outlook)
     assert any(isinstance(task, Feed) for task in tasks)
+
+
+def _check_dose(tools: Tools, ml: float) -> None:
+    """A dose is said as it is planned; what no syringe is filled for so often, within a tenth."""
+    said = tools.poured(ml).amount if ml else 0.0
+    if ml <= 10 * max(s.holds_ml for s in tools.syringes):
+        assert said == ml
+    assert abs(said - ml) <= 0.1 * ml
 
 
 def _check_soak(outlook: Outlook, task: Soak, row: Sequence[FeedLine]) -> None:
@@ -155,7 +164,8 @@ def _check_soak(outlook: Outlook, task: Soak, row: Sequence[FeedLine]) -> None:
         assert task.water_ml is not None
         assert len(wet) == len(lines)
         assert math.isclose(sum(wet), total * task.water_ml / task.dry_g, rel_tol=1e-4)
-        assert all(outlook.room.tools.poured(ml).amount == ml for ml in wet)
+        for ml in wet:
+            _check_dose(outlook.room.tools, ml)
 
 
 def _check_dry(outlook: Outlook) -> None:

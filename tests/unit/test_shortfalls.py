@@ -98,7 +98,7 @@ def test_a_room_with_enough_is_not_short() -> None:
 def test_buying_the_cysts_brings_what_it_says() -> None:
     text = _HEAD + _brood(200, '["brine_shrimp"]') + _VESSEL + "\n[cysts]\ngrams = 6\n"
     shortfall, remedy = _only(_plan(text), r"buy \d+ g of cysts")
-    assert "there are too few cysts from" in shortfall.cause
+    assert "the cysts run out on" in shortfall.cause
     grams = int(re.findall(r"\d+", remedy.what)[0])
     after = text.replace("grams = 6", f"grams = {6 + grams}")
     saved = _missing(text, shortfall) - _missing(after, shortfall)

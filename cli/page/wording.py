@@ -1,0 +1,54 @@
+"""What the page says in place of the commands of a terminal, which nobody types with wet hands."""
+
+from __future__ import annotations
+
+import re
+
+from cultures.journal.events import EVENTS
+
+#: Words of the journal that are no events.
+_OTHERS = ("done", "due", "show", "import", "count-helper")
+_WORDS = "|".join(sorted((*EVENTS, *_OTHERS), key=len, reverse=True))
+_TYPED = rf"'?(?:livefood [a-z][\w-]*(?: (?:{_WORDS}))?|journal (?:{_WORDS})\b)"
+#: What the page itself can do, or what is as clear without the command.
+_SAID = (
+    (
+        re.compile(r":? *(?:livefood )?journal undo --line (\d+)"),
+        r", take back line \1 on the Notes page",
+    ),
+    (re.compile(rf" \({_TYPED}[^()]*\)"), ""),
+    (re.compile(r" See 'livefood shortfalls'"), " See the page Ahead"),
+    (re.compile(r" with 'journal \w+ [^']*'(?: --on DAY)?"), " at the computer"),
+    (re.compile(r"'journal \w+ [^']*', with --on DAY"), "it at the computer, with the day"),
+    (re.compile(r"'journal spawn [^']*'"), "it at the computer"),
+    (
+        re.compile(r"(?:, or )'journal drop [^']*'(?: when it is not to come)?"),
+        ", or that it is not to come",
+    ),
+)
+#: A command, or an option of one, that is left.
+_LEFT = re.compile(rf"{_TYPED}|(?<![\w-])--[a-z]")
+#: Where the part of a sentence begins that a command stands in, and where it ends.
+_PART, _END = re.compile(r"[:;,(] "), re.compile(r"[.;](?= |$)")
+
+
+def on_page(text: str) -> str:
+    """A message without commands: what the page can do itself, or that the computer can.
+
+    Examples:
+        >>> on_page("MW-1 was discarded (line 5); if that was a mistake: journal undo --line 5")
+        'MW-1 was discarded (line 5); if that was a mistake, take back line 5 on the Notes page'
+        >>> on_page("Put them in on Tue; for another day: journal wetted 'b' --on DAY.")
+        'Put them in on Tue; for another day (at the computer).'
+    """
+    for typed, said in _SAID:
+        text = typed.sub(said, text)
+    while (found := _LEFT.search(text)) is not None:
+        starts = [part.start() for part in _PART.finditer(text, 0, found.start() + 1)]
+        end = _END.search(text, found.end())
+        rest = text[end.start() :] if end else ""
+        lead = text[: starts[-1]] if starts else ""
+        text = (
+            f"{lead or 'This is done'} {'(at the computer)' if lead else 'at the computer'}{rest}"
+        )
+    return text

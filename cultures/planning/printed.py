@@ -1,0 +1,93 @@
+"""A printed sheet, and what of it the plan has changed since."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from attrs import frozen
+
+from cultures.planning.outlook import Outlook
+from cultures.planning.plan import tasks_of
+from cultures.planning.telling import tellings
+from cultures.record.present import Present
+from cultures.record.store import Printed, read_record, record_path
+from cultures.tasks.task import HELPERS_WORK, Feed, Soak, Task, Work
+from cultures.tasks.told import ToldTask
+
+#: Less than a tenth more or less nobody feels, and no clock on paper is read closer.
+_FELT, _MOVED = 0.1, timedelta(minutes=5)
+
+
+@frozen(eq=False)
+class Stale:
+    """What of a sheet is to be done otherwise than it says, or no longer, or is missing on it.
+
+    Attributes:
+        rounds: of which a step or a dose is another. tasks: those that belong to no round.
+    """
+
+    printed: Printed
+    rounds: tuple[datetime, ...]
+    tasks: tuple[Task, ...]
+
+
+def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[Stale]:
+    """The sheets whose days are not over and that no longer hold.
+
+    Raises:
+        FileProblemError: the record cannot be read.
+    """
+    found = []
+    for printed in present.record.printed:
+        if printed.last < outlook.now.date():
+            continue
+        record = read_record(record_path(room_path), outlook.room.timezone, printed.at)
+        shown = _on_sheet(printed, record.tasks.values(), present, outlook.now)
+        planned = tellings(outlook, tasks_of(outlook), outlook.now)
+        changed = _changed(shown, _on_sheet(printed, planned, present, outlook.now))
+        if changed:
+            rounds = sorted({t.round_at for t in changed if t.round_at is not None})
+            others = (t.task for t in changed if t.round_at is None)
+            found.append(Stale(printed, tuple(rounds), tuple(sorted(others, key=lambda t: t.at))))
+    return found
+
+
+def _on_sheet(
+    printed: Printed, told: Iterable[ToldTask], present: Present, now: datetime
+) -> dict[str, ToldTask]:
+    """Work that lies ahead, of the days of a sheet, and that nobody has noted yet."""
+    done = present.fates.answer.keys() | {t.task.id for t in present.in_hand}
+    kinds = HELPERS_WORK if printed.by == "helper" else (Work, Soak)
+    return {
+        t.task.id: t for t in told
+        if isinstance(t.task, kinds) and t.task.at > now and t.task.id not in done
+        and printed.first <= (t.round_at or t.task.at).date() <= printed.last
+    }  # fmt: skip
+
+
+def _changed(shown: Mapping[str, ToldTask], now: Mapping[str, ToldTask]) -> list[ToldTask]:
+    """Tasks that are otherwise than shown, shown no longer asked for, or not shown."""
+    others = [t for key, t in now.items() if key not in shown or _differs(shown[key], t)]
+    return [*others, *(t for key, t in shown.items() if key not in now)]
+
+
+def _differs(one: ToldTask, other: ToldTask) -> bool:
+    if abs(one.task.at - other.task.at) > _MOVED or one.task.subject != other.task.subject:
+        return True
+    before, after = _amounts(one), _amounts(other)
+    return before.keys() != after.keys() or any(
+        abs(before[key] - after[key]) > _FELT * max(before[key], after[key]) for key in before
+    )
+
+
+def _amounts(told: ToldTask) -> dict[object, float]:
+    """What is measured for a task: of a feeding the doses, and what is taken from each jar."""
+    if not isinstance(told.task, Feed):
+        return {**told.task.amounts}
+    doses: dict[object, float] = {
+        (x.tank, x.brood, x.food): x.amount if x.wet_ml is None else x.wet_ml
+        for x in told.lines if x.amount > 0
+    }  # fmt: skip
+    return {**doses, **{(d.vessel, d.harvested): d.take_ml for d in told.draws}}

@@ -1,0 +1,76 @@
+"""``today`` says when a printed sheet no longer holds, of what, and how to print it again."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from cultures.record.store import RECORD_NAME
+from tests.cli.invented import at, room_file, run
+from tests.cli.rooms import small
+
+_STALE = "no longer holds; changed since: "
+
+
+def _said(room: Path, clock: str, *options: str) -> str:
+    return " ".join(at(room, clock, "today", *options).stdout.split())
+
+
+def _print(room: Path, clock: str, *options: str) -> None:
+    out = room.with_name("sheet.html")
+    at(room, clock, "sheet", "--out", str(out), *options)
+
+
+def test_a_sheet_holds_while_the_plan_does_and_until_its_last_day(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    _print(room, "2027-01-05T06:00")
+    assert _STALE not in _said(room, "2027-01-05T07:00")
+    at(room, "2027-01-05T07:40", "journal", "failed", "bottle 1", "--sure")
+    assert _STALE in _said(room, "2027-01-05T08:00")
+    assert _STALE not in _said(room, "2027-01-06T06:00")  # it was for the day before alone
+
+
+def test_what_changed_is_named_and_a_new_sheet_holds(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    _print(room, "2027-01-05T06:00", "--week")
+    at(room, "2027-01-05T07:40", "journal", "failed", "bottle 1", "--sure")
+    said = _said(room, "2027-01-05T08:00")
+    assert "The sheet of Tue 5 Jan 06:00 no longer holds; changed since:" in said
+    changed = said.partition(_STALE)[2].partition(". Print it again: ")
+    assert "Tue 18:30" in changed[0]  # no nauplii in that round now
+    assert changed[2].startswith("livefood sheet --week --out sheet.html ")
+    _print(room, "2027-01-05T08:01", "--week")
+    assert _STALE not in _said(room, "2027-01-05T08:02")
+
+
+def test_what_was_done_is_no_change_and_neither_is_what_nobody_feels(tmp_path: Path) -> None:
+    room = small(tmp_path)
+    _print(room, "2027-01-05T06:00", "--week")
+    for day in (5, 6, 7):
+        at(room, f"2027-01-0{day}T20:00", "journal", "done")
+        assert _STALE not in _said(room, f"2027-01-0{day}T20:01")
+
+
+def test_a_helpers_sheet_is_one_of_its_own(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    away = ("--helper", "--from", "2027-01-06", "--to", "2027-01-08")
+    _print(room, "2027-01-05T06:00", *away)
+    said = _said(room, "2027-01-05T07:00")
+    assert "The helper's sheet of Tue 5 Jan 06:00" in said  # the file knows of no helper
+    assert "livefood sheet --helper --out helper.html" in said
+
+
+def test_the_record_knows_of_the_sheet_and_looking_records_nothing(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    out = room.with_name("sheet.html")
+    run(room, "sheet", "--out", str(out))
+    record = room.with_name(RECORD_NAME)
+    assert not record.exists()
+    _print(room, "2027-01-05T06:00", "--week")
+    lines = [json.loads(line) for line in record.read_text("utf-8").splitlines()]
+    assert [line["printed"] for line in lines] == [["2027-01-05", "2027-01-11"]]
+    _print(room, "2027-01-05T06:01", "--week")  # nothing new is told, and it is printed even so
+    assert len(record.read_text("utf-8").splitlines()) == 2
+    with record.open("a", encoding="utf-8") as file:
+        file.write('{"at": "2027-01-05T06:02:00+00:00", "by": "sheet", "printed": ["soon"]}\n')
+    assert _STALE not in _said(room, "2027-01-05T07:00")
