@@ -41,6 +41,8 @@ _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
+#: What is to be set so soon is urgent.
+_SOON = timedelta(hours=2)
 
 
 @frozen
@@ -78,8 +80,13 @@ class Effect:
             record_telling(room_path, after, "journal", self.told, lambda t: t.task.id in self.gone)
 
 
-def effect_of(before: Present, after: Present) -> Effect:
-    """How the plan differs between two states of the room at one moment."""
+def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effect:
+    """How the plan differs between two states of the room at one moment.
+
+    Args:
+        urgent: say too what is to be set soon and stays as it was: who reads of changes alone
+            would take it for gone.
+    """
     moment, units = after.now, after.room.units
     old = make_plan(before.room, now=moment, remedies=False)
     outlook = make_outlook(after.room, now=moment)
@@ -90,19 +97,31 @@ def effect_of(before: Present, after: Present) -> Effect:
         *map(_Change, _shortfalls(old, new, units)),
         *map(_Change, _notes(old, new, units)),
     ]
+    still = list(_still(new, moment, after.room.tools, changes)) if urgent else []
     if not changes:
-        return Effect("The plan for the coming week stays the same.")
+        same = "The plan for the coming week stays the same."
+        return Effect("\n".join([same, *bullets(still)]))
     shown = changes[:_SHOWN]
     lines = [change.text for change in shown]
     if len(changes) > _SHOWN:
         more = many(len(changes) - _SHOWN, "more change")
         lines.append(f"and {more}: see 'livefood plan'")
+    lines += still
     retold = {change.retold for change in shown}
     return Effect(
         block("The plan changes:", bullets(lines)),
         tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
         frozenset(change.gone for change in shown if change.gone),
     )
+
+
+def _still(plan: Plan, moment: datetime, tools: Tools, changes: Sequence[_Change]) -> Iterable[str]:
+    """What is to be set soon, and is not among the changes."""
+    for task in plan.tasks:
+        if isinstance(task, SetHatch) and moment <= task.at <= moment + _SOON:
+            text = f"{when(task.at, tools.units)} {task_text(task, tools)}"
+            if not any(text in change.text for change in changes):
+                yield f"still to do: {text}"
 
 
 def _tasks(

@@ -84,10 +84,12 @@ def _differs(one: ToldTask, other: ToldTask) -> bool:
 
 def _amounts(told: ToldTask) -> dict[object, float]:
     """What is measured for a task: of a feeding the doses, and what is taken from each jar."""
+    found: dict[object, float] = {}
     if not isinstance(told.task, Feed):
-        return {**told.task.amounts}
-    doses: dict[object, float] = {
-        (x.tank, x.brood, x.food): x.amount if x.wet_ml is None else x.wet_ml
-        for x in told.lines if x.amount > 0
-    }  # fmt: skip
-    return {**doses, **{(d.vessel, d.harvested): d.take_ml for d in told.draws}}
+        found.update(told.task.amounts)
+    for x in told.lines:
+        if x.amount > 0:
+            found[x.tank, x.brood, x.food] = x.amount if x.wet_ml is None else x.wet_ml
+    for draw in told.draws:
+        found[draw.vessel, draw.harvested] = draw.take_ml
+    return found

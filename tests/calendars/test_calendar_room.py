@@ -71,7 +71,7 @@ def test_fry_and_foods_are_named() -> None:
     moment = at("2027-01-06T07:30")
     switch = task("switch_food/x/y", "switch_food", moment, "gourami 12", other="brine_shrimp")
     count = task("count/x", "count", moment, "gourami 12", other="A1")
-    assert task_title(switch) == "Mostly nauplii now: gourami 12"
+    assert task_title(switch) == "Main food now nauplii: gourami 12"
     assert task_title(count) == "Count: gourami 12 (A1)"
 
 

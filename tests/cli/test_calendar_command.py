@@ -102,7 +102,7 @@ def test_kept_files_are_told_of_once_and_folders_made(room: Path) -> None:
     out = room.parent / "phone" / "jobs.ics"
     first = call(room, "--out", str(out))
     assert first.exit_code == 0, first.output
-    assert "Kept beside it: .jobs.ics.livefood, from which" in first.output
+    assert "Kept beside it: .jobs.ics.livefood, so that changes" in first.output
     assert "Kept beside the room file: .livefood-id, so that" in first.output
     assert {p.name for p in room.parent.iterdir()} == {
         "room.toml", "told.jsonl", ".livefood-id", "phone", ".room.toml.history.livefood",

@@ -206,7 +206,7 @@ def test_a_stock_of_which_some_is_used_is_counted(room: Path) -> None:
     _do(room, "journal harvest bottle 1")
     _do(room, "journal set bottle 1 1 g")
     said = _refused(room, "add stock salt 1 kg --yes")
-    assert "of 1000 g salt 975 g would stand there now" in said
+    assert "of 1000 g salt 975 g would be left now" in said
     assert "livefood journal count salt 1000 g" in said
     assert "cysts: 44 g, was 29 g" in _do(room, "change stock cysts grams=45 --yes")
 
@@ -219,7 +219,7 @@ def test_a_file_without_a_date_keeps_its_own(room: Path) -> None:
     _do(room, "journal used cysts 5 g", "2027-01-05T07:00")
     new = f"add culture MW-9 {_NEW_CULTURE} --yes"
     said = _refused(room, new, "2027-01-07T07:00")
-    assert "First say so: livefood change room as_of=2027-01-04" in said
+    assert "First set it: livefood change room as_of=2027-01-04" in said
     _do(room, "change room as_of=2027-01-04 --yes", "2027-01-07T07:00")
     _do(room, new, "2027-01-07T07:00")
 

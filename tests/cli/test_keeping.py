@@ -78,7 +78,7 @@ def test_a_damaged_or_hostile_backup_writes_nothing(room: Path, tmp_path: Path) 
                                (name, archive.read("room.toml"))):  # fmt: skip
                 hostile.writestr(each, data)
         result = at(room, NOW, "backup", str(bad), "--restore", str(again), code=2)
-        assert "no plain name" in result.stderr
+        assert "not a plain file name" in result.stderr
     assert not again.exists()
     assert not (tmp_path / "evil.toml").exists()
 

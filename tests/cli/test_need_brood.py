@@ -64,7 +64,7 @@ def test_growth_diet_and_dates_fit_the_screen(room: Path) -> None:
     assert result.exit_code == 0
     assert max(len(line) for line in result.output.splitlines()) <= 80
     assert "danios, tank A1, 25.6 °C" in result.output
-    assert "main food, dry" in result.output
+    assert "dry food is the largest part of the diet" in result.output
     assert result.output.count("*") > 40
 
 

@@ -92,7 +92,7 @@ def test_a_wetting_that_nobody_noted_is_asked_about_and_one_in_an_absence_forese
         said = _said(room, "2027-01-06T07:00", *command)
         assert "annuals 9 is to be put in water on Fri 8 Jan, when you are away" in said
     said = _said(room, "2027-01-09T07:00", "today", "--why")
-    assert "annuals 9 is taken to be in water since Fri 8 Jan, as was said" in said
+    assert "annuals 9 is taken to have been in water since Fri 8 Jan, the day that was set" in said
     at(room, "2027-01-09T07:05", "journal", "wetted", "annuals 9")
     assert "annuals 9 is taken" not in _said(room, "2027-01-09T07:06", "today", "--why")
 

@@ -137,7 +137,9 @@ def test_options_and_files_that_do_not_fit_are_refused(crowded: Path) -> None:
     assert "go with --out" in run(crowded, "year", "--paper", "a4", code=2).output
     strange = crowded.with_name("mine.html")
     strange.write_text("<p>mine</p>", "utf-8")
-    assert "no sheet of this program" in run(crowded, "year", "--out", str(strange), code=2).output
+    assert (
+        "was not made by this program" in run(crowded, "year", "--out", str(strange), code=2).output
+    )
     assert strange.read_text("utf-8") == "<p>mine</p>"
     run(crowded, "year", "--out", str(strange), "--force", "--paper", "letter")
     assert "8.5in 11in" in strange.read_text("utf-8")
@@ -146,7 +148,7 @@ def test_options_and_files_that_do_not_fit_are_refused(crowded: Path) -> None:
 def test_a_room_without_fry_has_a_year_too(tmp_path: Path) -> None:
     room = tmp_path / "room.toml"
     room.write_text('[room]\ntimezone = "Europe/Lisbon"\ntemperature_c = 22\n', "utf-8")
-    assert "Nothing asks for live food." in run(room, "year").stdout
+    assert "Nothing here needs live food." in run(room, "year").stdout
     run(room, "year", "--out", str(tmp_path / "year.html"))
 
 

@@ -127,7 +127,7 @@ def test_a_tick_on_a_page_of_another_day_is_asked_about(page: Page) -> None:
     form: dict[str, Any] = {"kind": "task", "task": key, "what": "done", "shown": "2027-01-05"}
     asked = page.post(**form, code=409)
     assert (asked["state"], asked["more"]) == ("ask", {"shown": "2027-01-06"})
-    assert "left open since Tue 5 Jan" in asked["text"]
+    assert "has been open since Tue 5 Jan" in asked["text"]
     assert page.journal() == []
     # Pressed before midnight it only waited for the network; a count is of when it is pressed.
     page.post(**form, ago="900")
@@ -241,7 +241,7 @@ def test_two_who_say_different_things_of_a_tank_are_asked(page: Page) -> None:
     assert len(page.journal()) == 1
     answer = page.post(kind="tank", task=key, tank="B1", what="skip", code=409)
     assert answer["text"] == (
-        "Of tank B1 something else was noted before, on the keeper's page:"
+        "Something else was noted of tank B1 before, on the keeper's page:"
         " Tue 5 Jan 07:20  fed B1. Yours is not noted yet."
     )
     assert len(page.journal()) == 1

@@ -54,7 +54,7 @@ def test_what_falls_short_stands_first_and_in_its_place(page: Page) -> None:
     text = text.replace("horizon_days = 3\n", "horizon_days = 10\n")
     page.room.write_text(text.replace("grams = 30", "grams = 3", 1), "utf-8")
     html = page.get("ahead")
-    assert html.index("Nauplii short in") < html.index("What each food brings")
+    assert html.index("Nauplii short in") < html.index("How much of its need each food covers")
     assert "<b>By " in html
     nauplii = next(p for p in html.split("<figure>") if "<figcaption>Nauplii" in p)
     assert ">100% short<" in nauplii

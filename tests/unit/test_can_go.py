@@ -157,7 +157,8 @@ def test_the_task_says_how_many_of_which_length_and_stands_at_a_round() -> None:
         task_text(task, Tools(units="us")) == f"one in A1 can go: {task.fry:.0f} fish of 0.59 in"
     )  # 15 / 25.4
     assert (
-        f"Between {sale.early.day} {sale.early:%b} and {sale.late.day} {sale.late:%b}" in task.why
+        f"any day from {sale.early.day} {sale.early:%b} to {sale.late.day} {sale.late:%b}"
+        in task.why
     )
     assert "never release fish outdoors" in task.caution
 

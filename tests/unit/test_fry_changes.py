@@ -73,7 +73,7 @@ def test_a_measurement_re_anchors_the_curve() -> None:
 
 @pytest.mark.parametrize("length", [0.5, 900])
 def test_no_impossible_length_is_taken(length: float) -> None:
-    with pytest.raises(RangeError, match="no length of a fry"):
+    with pytest.raises(RangeError, match="not the length of a fry"):
         measured(BROOD, length, TODAY)
 
 

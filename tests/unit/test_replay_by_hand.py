@@ -135,7 +135,7 @@ def test_the_dates_of_eggs() -> None:
     first = dates["first_food"]
     assert first.day == date(2027, 1, 11)
     assert first.why == (
-        "6.0 days from being spawned at 26 °C; without food about 5 days more to live."
+        "6.0 days from being spawned at 26 °C; without food they live about 5 more days."
     )
     assert first.early == first.late == first.day
 

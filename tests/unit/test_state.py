@@ -397,11 +397,11 @@ def test_a_stock_of_which_more_was_used_than_there_was_is_said_until_it_is_weigh
     room: Room,
 ) -> None:
     rows = ((_at(6, 8), "used", "dry", "", 900, "g"),)
-    (note,) = [n for n in _state(_supplied(room), *rows).notes if "more than there was" in n]
+    (note,) = [n for n in _state(_supplied(room), *rows).notes if "than there was" in n]
     before = _grams(_supplied(room))["dry"]
-    assert note.startswith(f"{900 - before:,.0f} g of dry food more than there was")
+    assert f" {900 - before:,.0f} g more dry food went than there was: note" in note
     weighed = (*rows, (_at(7, 8), "count", "dry", "", 200, "g"))
-    assert not [n for n in _state(_supplied(room), *weighed).notes if "more than there was" in n]
+    assert not [n for n in _state(_supplied(room), *weighed).notes if "than there was" in n]
 
 
 def test_a_stock_used_before_the_room_file_was_true_stands_as_stated(room: Room) -> None:
@@ -853,6 +853,6 @@ def test_nothing_is_taken_of_a_culture_that_failed_before(room: Room) -> None:
         late = Entry(_at(6, 9), event, "MW-1", other, 10, "g" if event == "split" else "mg")
         (doubt,) = replay(room, [failed, late], _NOW, OwnValues()).doubts
         assert doubt[0] == late
-        assert "did not stand any more" in doubt[1]
+        assert "was gone by then" in doubt[1]
         early = late._replace(when=_at(6, 7))
         assert replay(room, [early, failed], _NOW, OwnValues()).doubts == ()

@@ -1,0 +1,67 @@
+"""The page names no commands: its messages are those of the journal, told for a phone."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from cli.page.wording import on_page
+from tests.page.room import Page, demo_page
+
+_TYPED = re.compile(r"livefood [a-z]|journal (?:undo|spawn|wetted|set|done|skip)\b|--[a-z]")
+
+
+@pytest.mark.parametrize(
+    ("message", "told"),
+    [
+        (
+            ("MW-1 was discarded on Tue 5 Jan 07:00 (line 5); if that was a mistake: journal undo"
+            " --line 5"),
+            ("MW-1 was discarded on Tue 5 Jan 07:00 (line 5); if that was a mistake, take back line"
+            " 5 on the Notes page"),
+        ),
+        (
+            ("bottle 1 holds a hatch of 2 g, set on Tue 5 Jan 07:00: note first that it was drawn"
+            " off (journal harvest 'bottle 1')"),
+            ("bottle 1 holds a hatch of 2 g, set on Tue 5 Jan 07:00: note first that it was drawn"
+            " off"),
+        ),
+        (
+            ("annuals are taken to have been in water since Fri 8 Jan, the day that was set: note"
+            " 'journal wetted annuals', with --on DAY if it was another."),
+            ("annuals are taken to have been in water since Fri 8 Jan, the day that was set: note"
+            " it at the computer, with the day if it was another."),
+        ),
+        (
+            ("X is planned to spawn today: note 'journal spawn X' when it did, or 'journal drop X'"
+            " when it is not to come."),
+            ("X is planned to spawn today: note it at the computer when it did, or that it is not"
+            " to come."),
+        ),
+        ("Hardly any. See 'livefood shortfalls'.", "Hardly any. See the page Ahead."),
+        ("say how many fry, or --all", "say how many fry (at the computer)"),
+        ("Only what the journal notes counts.", "Only what the journal notes counts."),
+        ("newer than journal line 5", "newer than journal line 5"),
+    ],
+)  # fmt: skip
+def test_a_message_says_what_the_page_can_do(message: str, told: str) -> None:
+    assert on_page(message) == told
+    assert on_page(told) == told
+    assert not _TYPED.search(told)
+
+
+def test_a_refused_answer_and_the_notes_name_no_command(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page: Page = demo_page(tmp_path, monkeypatch, "2027-01-05T07:20")
+    page.get()
+    set_ = {"kind": "event", "event": "set", "subject": "bottle 2", "amount": "2 g"}
+    page.post(**set_)
+    refused = page.post(**set_, code=409)["text"]
+    assert "holds a hatch of 2 g" in refused
+    assert not _TYPED.search(refused)
+    for name in ("now", "todo", "ahead", "cultures", "fry", "notes"):
+        text = re.sub(r"<[^>]+>", " ", page.get(name).split("<body")[1])
+        assert not _TYPED.search(text), name
