@@ -21,7 +21,7 @@ from cultures.record.book import Book, DoubtError, Noted
 from cultures.words.quantities import many
 
 #: After these one looks for what becomes of the next setting.
-_OF_HATCHES = ("hatched", "failed", "set", "harvest", "count", "bought", "used", "temperature")
+_OF_HATCHES = ("hatched", "failed", "set", "count", "bought", "used", "temperature")
 #: Where a command keeps that an entry is to be noted although it cannot be.
 SURE = "livefood.sure"
 
@@ -122,7 +122,6 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
     for entry in shown:
         echo(related(entry, after, book.room), nl=False)
     if noted.before is not None:
-        # Who ticks off knows what is left.
         urgent = any(entry.event in _OF_HATCHES for entry in shown)
         effect = effect_of(noted.before, after, urgent=urgent)
         echo(effect.text)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -57,7 +58,7 @@ def test_a_refused_answer_and_the_notes_name_no_command(
 ) -> None:
     page: Page = demo_page(tmp_path, monkeypatch, "2027-01-05T07:20")
     page.get()
-    set_ = {"kind": "event", "event": "set", "subject": "bottle 2", "amount": "2 g"}
+    set_: dict[str, Any] = {"kind": "event", "event": "set", "subject": "bottle 2", "amount": "2 g"}
     page.post(**set_)
     refused = page.post(**set_, code=409)["text"]
     assert "holds a hatch of 2 g" in refused
