@@ -9,7 +9,7 @@ from datetime import datetime
 from attrs import frozen
 
 from calendars.entries import Wishes, clean, clean_line
-from cultures.foods.food import DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import Step, hatch_steps, line_dose, live_foods
 from cultures.tasks.plan import Remedy, Shortfall
 from cultures.tasks.task import FirstFood, HarvestHatch, HarvestWorms, Split, SwitchFood, Task
@@ -169,10 +169,10 @@ def warning_title(
 ) -> str:
     """The line that a calendar shows for a warning: what to do; ``start`` is the entry's."""
     food = "food" if shortfall.food == "any" else food_name(shortfall.food)
-    short = f"{food} runs short"
+    short = f"{food} run{'' if shortfall.food == BRINE_SHRIMP else 's'} short"
     if remedy is None:
         return shortened(_capital(f"{short} {_moment(shortfall.at, start, wishes)}"))
-    what = _capital(clean_line(remedy.what))
+    what = _capital(clean_line(in_units(remedy.what, wishes.tools.units)))
     brief = _ASIDE.split(what, maxsplit=1)[0]
     said = (f"{what}: {short}", f"{brief}: {short}", what, brief)
     return next((title for title in said if len(title) <= LONGEST), shortened(brief))

@@ -295,9 +295,14 @@ def _other(task: Task, look: Look) -> Other | None:
 
 def _mass(named: str, grams: float, units: str, step_g: float) -> Other:
     """A weight as the cards say it: under an ounce in grams in any room."""
-    by = "metric" if grams < OUNCE_G else units
+    by = weighed_in(grams, units)
     step = step_g / 10 if by == "us" else step_g
     return Other(named, mass_value(grams, by), mass_unit(by), step)
+
+
+def weighed_in(grams: float, units: str) -> str:
+    """In which units so much is weighed in a room."""
+    return "metric" if grams < OUNCE_G else units
 
 
 def mass_unit(units: str) -> str:

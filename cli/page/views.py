@@ -7,7 +7,7 @@ from typing import Any
 
 from cli.drawing.courses import drawn_broods, drawn_cultures
 from cli.drawing.pictures import CULTURE_SAYS, brood_says, shares
-from cli.page.cards import mass_unit, mass_value, round_view, task_cards
+from cli.page.cards import mass_unit, mass_value, round_view, task_cards, weighed_in
 from cli.page.desk import Desk, Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
@@ -144,6 +144,7 @@ def cultures_view(desk: Desk) -> dict[str, Any]:
     found = []
     for each in drawn_cultures(look.setting, look.outlook):
         course, culture = each.course, each.course.culture
+        by = weighed_in(culture.starter_g, room.units)
         found.append({
             "name": culture.name, "kind": culture.kind.label,
             "picture": each.drawn,
@@ -151,7 +152,7 @@ def cultures_view(desk: Desk) -> dict[str, Any]:
             "spent": day_text(course.spent_on, room.units) if course.spent_on else "",
             "stands": milligrams(_stands(course, now), room.units),
             "solid": culture.kind.medium == "solid",
-            "starter": mass_value(culture.starter_g, room.units), "unit": mass_unit(room.units),
+            "starter": mass_value(culture.starter_g, by), "unit": mass_unit(by),
             "cautions": culture.kind.cautions,
             "remarks": [f"{text} ({when(at, room.units)})"
                         for at, text in room.remarks.get(culture.name, ())],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -54,12 +54,13 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         f" {many(len(found['cultures']), 'culture')}, {many(len(found['vessels']), 'vessel')}"
     )
     fine = wrapped(
-        f"{room.name}: {counts}, true as of {room.as_of}. What you note, and what livefood tells"
-        " you to do from then on, counts too."
+        f"{room.name}: {counts}, true as of {spoken_day(room.as_of, now, units)}. What you"
+        " note, and what livefood tells you to do from then on, counts too."
     )
     broods = [
         [b["name"], b["tank"], b.get("species", b["class"]), f"{b['count']:.0f}",
-         _length(b, now, units), b["first_food"]]
+         _length(b, now, units),
+         spoken_day(date.fromisoformat(b["first_food"]), now, units)]
         for b in found["broods"]
     ]  # fmt: skip
     cultures = [

@@ -63,7 +63,7 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]], *, energy: bool = F
             ]
             for need in row
         ]  # fmt: skip
-        head = ["tank", "brood", "in" if us else "mm", "fry", *(["all"] if energy else []),
+        head = ["tank", "brood", "inch" if us else "mm", "fry", *(["all"] if energy else []),
                 *(food_name(f) for f in foods)]  # fmt: skip
         text = columns([head, *table], right=range(2, len(head)), indent=0, head=True)
         parts.append(f"{when(row[0].at, room.units)}\n{text}\n{_together(room, row)}")

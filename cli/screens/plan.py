@@ -14,13 +14,15 @@ from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak
 from cultures.words.grouped import alike, group_text, reasons, together
 from cultures.words.moments import day_text, when
-from cultures.words.quantities import grams, number
+from cultures.words.quantities import grams, many, number
 from cultures.words.tasks import left_out
 
 __all__ = ["balance", "screen"]
 
 #: Tasks that belong to a round and are listed with its feeding only.
 _OF_A_ROUND = (Feed, Soak, HarvestWorms)
+#: What hatches and splits cost, by the key of it.
+_USED = (("cysts_g", "cysts"), ("medium_g", "medium"))
 #: So many weeks of supplies fit the screen.
 _WEEKS = 4
 
@@ -70,8 +72,10 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
 
 def _cost(cost: Mapping[str, float], units: str) -> str:
     hatches, splits = cost["hatches"], cost["splits"]
-    return wrapped(
-        f"In all: {number(hatches)} hatch{'es' if hatches != 1 else ''} with"
-        f" {grams(cost['cysts_g'], units)} of cysts, {number(splits)}"
-        f" split{'s' if splits != 1 else ''} with {grams(cost['medium_g'], units)} of medium."
-    )
+    told = [f"with {grams(cost[key], units)} of {of}" for key, of in _USED]
+    each = (
+        f"{many(int(hatches), 'hatch')} {told[0]}" if hatches == 1 else
+        f"{number(hatches)} hatches {told[0]}" if hatches else "no hatches",
+        f"{many(int(splits), 'split')} {told[1]}" if splits else "no splits",
+    )  # fmt: skip
+    return wrapped(f"In all: {', '.join(each)}.")

@@ -15,6 +15,8 @@ _LEAST, _MOST = 40, 80
 _TABLE = 60
 #: A space at which no line is folded.
 TIED = "\N{NO-BREAK SPACE}"
+#: A time of day on a clock of twelve hours, which is not folded.
+_CLOCK = re.compile(r"\b(\d{1,2}(?::\d\d)?) ([ap]m)\b")
 #: A message that ends with what to type.
 _THEN_TYPE = re.compile(r"(.*\S:) (livefood (?:(?!\. ).)+)")
 
@@ -66,9 +68,9 @@ def _fitted(line: str, width: int) -> str:
 
 def wrapped(text: str, indent: int = 0, first: str = "") -> str:
     """Text folded to the screen, with a hanging indent after ``first``; not at `TIED`."""
-    pad = " " * indent
+    pad, tied = " " * indent, _CLOCK.sub(rf"\1{TIED}\2", text)
     return textwrap.fill(
-        text, screen_width(), initial_indent=first.ljust(indent), subsequent_indent=pad,
+        tied, screen_width(), initial_indent=first.ljust(indent), subsequent_indent=pad,
         break_long_words=False, break_on_hyphens=False,
     ).replace(TIED, " ")  # fmt: skip
 

@@ -67,8 +67,9 @@ def _moved(pairs: Sequence[tuple[Task, Task]], tools: Tools) -> Iterable[_Row]:
         if _other_vessel_only(before, after):
             vessels.setdefault((before.subject, after.subject), []).append(after)
             continue
-        text = f"{task_text(after, tools)} (instead of {when(before.at, tools.units)}: "
-        yield after.at, f"{text}{task_text(before, tools)})"
+        now, was = task_text(after, tools), task_text(before, tools)
+        how = [when(before.at, tools.units)] * (after.at != before.at) + [was] * (now != was)
+        yield after.at, f"{now} (instead of {': '.join(how)})" if how else now
     for (old, new), tasks in vessels.items():
         many = f"{len(tasks)} hatches move" if len(tasks) > 1 else "1 hatch moves"
         yield min(t.at for t in tasks), f"{many} from {old} to {new}"

@@ -24,7 +24,7 @@ from cultures.planning.shortfalls import Lack, Limits, join
 from cultures.planning.worm_course import Split, child_stage, first_harvest
 from cultures.room.room import Culture, Room
 from cultures.tasks.plan import Remedy, Shortfall
-from cultures.words.quantities import food_name
+from cultures.words.quantities import food_words
 from cultures.words.tasks import spawn_tanks
 
 
@@ -117,7 +117,7 @@ def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     changed = room
     for food in new:
         changed = with_food(changed, food, broods)
-    foods = ", ".join(food_name(food) for food in new)
+    foods = ", ".join(food_words(food) for food in new)
     what = f"add {foods} to the foods of {', '.join(broods)}"
     yield Remedy(what, lack.gaps[0].feeding.at, _effect_j(outlook, hopes, lack, changed))
 

@@ -29,7 +29,7 @@ from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Culture, CultureMark, Room
 from cultures.tasks.plan import Remedy
-from cultures.words.quantities import food_name, number
+from cultures.words.quantities import food_words, number
 
 #: A remedy counts when it takes away at least this share of what is missing.
 HELPS_FROM = 0.05
@@ -249,7 +249,7 @@ class _Finder:
             if not new:
                 return None
             names = dict.fromkeys(brood for _, brood in new)  # the others may eat it already
-            foods = ", ".join(food_name(food) for food in sorted({food for food, _ in new}))
+            foods = ", ".join(food_words(food) for food in sorted({food for food, _ in new}))
             return f"add {foods} to the foods of {', '.join(names)}", lack.gaps[0].feeding.at
 
         yield _Change(room, saves, (), told)

@@ -121,6 +121,6 @@ def test_a_day_of_another_year_is_written_with_it() -> None:
         remedies=(remedy,),
     )  # fmt: skip
     (warning,) = entries_of(plan_of([], None, [short], at("2026-12-29T06:00")), wishes())
-    assert warning.title == "Buy 40 g of cysts: nauplii runs short"
+    assert warning.title == "Buy 40 g of cysts: nauplii run short"
     assert "4 rounds, Sat 2 Jan 2027 07:30 to Sun 3 Jan 2027 18:30: 40% of the" in warning.text
     assert "- by Wed 30 Dec 12:00: buy 40 g of cysts" in warning.text

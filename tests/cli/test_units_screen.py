@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import icalendar
 import pytest
 
 from cli.screens.text import columns
@@ -50,6 +51,17 @@ def test_no_metric_quantity_is_left_on_a_us_sheet(tmp_path: Path, options: list[
     text = re.sub(r"<[^>]+>", " ", body)
     assert METRIC.findall(text) == too_fine(text) == dated_otherwise(text) == []
     assert "8.5in 11in" in out.read_text("utf-8")
+
+
+def test_no_metric_quantity_is_left_on_a_us_calendar(tmp_path: Path) -> None:
+    room = room_file(tmp_path, units='"us"')
+    out = tmp_path / "jobs.ics"
+    run(room, "calendar", "--out", str(out))
+    entries = icalendar.Calendar.from_ical(out.read_bytes()).walk("VEVENT")
+    text = "\n".join(f"{e['summary']}\n{e['description']}" for e in entries)
+    assert METRIC.findall(text) == too_fine(text) == dated_otherwise(text) == []
+    assert re.search(r"(?m)^2\. 7:15 am ", text)
+    assert "Buy 2.5 oz of cysts: nauplii run short" in text
 
 
 def test_json_speaks_metric_whatever_the_units(tmp_path: Path) -> None:

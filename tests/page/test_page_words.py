@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 
 from cli.page.wording import on_page
+from tests.cli.invented import room_file
+from tests.cli.us_contract import METRIC, dated_otherwise, too_fine
 from tests.page.room import Page, demo_page
 
 _TYPED = re.compile(r"livefood [a-z]|journal (?:undo|spawn|wetted|set|done|skip)\b|--[a-z]")
@@ -66,3 +68,15 @@ def test_a_refused_answer_and_the_notes_name_no_command(
     for name in ("now", "todo", "ahead", "cultures", "fry", "notes"):
         text = re.sub(r"<[^>]+>", " ", page.get(name).split("<body")[1])
         assert not _TYPED.search(text), name
+
+
+def test_the_page_of_a_us_room_has_its_days_clock_and_weights(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = Page(room_file(tmp_path, horizon_days="10", units='"us"'), monkeypatch)
+    page.at("2027-01-05T07:20")
+    for name in ("now", "todo", "ahead", "cultures", "fry", "notes"):
+        body = page.get(name).split("<body")[1].partition("</main>")[0]
+        text = re.sub(r"<svg.*?</svg>|<[^>]+>", " ", body, flags=re.DOTALL)
+        assert METRIC.findall(text) == too_fine(text) == dated_otherwise(text) == [], name
+    assert "Round 7:30 am" in page.get("now")
