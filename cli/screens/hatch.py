@@ -65,7 +65,7 @@ def _for_which(job: Job, units: str) -> str:
     if not job.chosen:
         return wrapped(f"For the round of {at} alone; 'livefood plan' sizes a hatch for several.")
     return wrapped(
-        f"For the round of {at} alone, the next that a hatch set from now on can reach (--at for"
+        f"For the round of {at} alone, the first that a hatch set now can be ready for (--at for"
         " another); 'livefood plan' sizes a hatch for several."
     )
 

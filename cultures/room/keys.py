@@ -38,7 +38,8 @@ MEANT_TABLES = {
     "hatchery": "vessel", "bottle": "vessel", "cone": "vessel", "fish": "brood", "fry": "brood",
     "spawn": "brood", "worm": "culture", "tin": "cysts", "egg": "cysts", "holiday": "away",
     "absence": "away", "supply": "supplies", "alarm": "alarms",
-    "spoon": "tools", "syringe": "tools", "scale": "tools", "measure": "tools", "tool": "tools",
+    "spoon": "tools", "syringe": "tools", "jug": "tools", "scale": "tools", "measure": "tools",
+    "tool": "tools",
 }  # fmt: skip
 #: The shipped kinds of worms, each with a medium of its own.
 _WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "paramecium", "rotifer")

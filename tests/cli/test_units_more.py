@@ -57,7 +57,7 @@ def test_a_us_screen_has_no_metric_unit_and_fits(us: Path, args: list[str]) -> N
     text = run(us, *args).stdout.replace(str(us), us.name)
     own = _own_words(args, text)
     assert METRIC.findall(own) == too_fine(own) == dated_otherwise(own) == []
-    assert re.search(r"°F|\boz\b|\btsp\b|\bin\b", text)
+    assert re.search(r"°F|\boz\b|\btsp\b|\binch\b|\bin\b", text)
     assert max(len(line) for line in text.splitlines()) <= 80
 
 

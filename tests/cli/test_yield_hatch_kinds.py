@@ -261,7 +261,7 @@ def test_hatch_text_has_cautions_at_the_step_and_fits_the_screen() -> None:
 
 def test_hatch_without_a_time_is_for_the_next_round_in_reach(room: list[str]) -> None:
     early = run("hatch", *room, "--now", "2027-01-05T07:00").stdout
-    assert early.startswith("For the round of Wed 6 Jan 07:30 alone, the next that a hatch set")
+    assert early.startswith("For the round of Wed 6 Jan 07:30 alone, the first that a hatch set")
     # 24 h at 27 °C and half an hour of work do not fit before the round of 07:30 any more.
     late = as_json("hatch", *room, "--now", "2027-01-05T14:00")
     assert late["harvest_at"].startswith("2027-01-06T18:00")

@@ -19,6 +19,8 @@ from tests.examples import examples
 from tests.properties.test_plan_promise import RELIABLE
 from tests.strategies import RoomCase, room_cases
 
+_FOODS = {"nauplii": "brine_shrimp", "dry food": "dry"}
+
 
 def _carried_out(room: Room, remedy: Remedy, outlook: Outlook) -> Room | None:
     """The room changed by the words of a remedy alone; None for a ripe culture, which no file
@@ -37,9 +39,7 @@ def _carried_out(room: Room, remedy: Remedy, outlook: Outlook) -> Room | None:
         kind = next(n for n, k in room.kinds.items() if k.label == match[1])
         return _with(room, [kind], what)
     if match := re.match(r"add (.*) to the foods of", what):
-        foods = [
-            f.replace("nauplii", "brine_shrimp").replace(" ", "_") for f in match[1].split(", ")
-        ]
+        foods = [_FOODS.get(f, f.replace(" ", "_")) for f in match[1].split(", ")]
         return _with(room, foods, what)
     assert what.startswith("get a ripe "), what
     return None
