@@ -9,7 +9,7 @@ from typing import Any
 from attrs import frozen
 
 from cultures.replay.replay import Replayed
-from cultures.words.moments import hours
+from cultures.words.moments import day_text, hours
 
 #: Relative s.d. of one harvest as a reading of what climbed, and of one swipe against
 #: another (assumptions).
@@ -75,7 +75,7 @@ def poor_cultures(replayed: Replayed, now: datetime) -> list[str]:
         upper = sum(logs) / len(logs) + 1.2816 * HARVEST_SD / math.sqrt(len(logs))
         if upper < math.log(_POOR_SHARE):
             given = " and ".join(
-                f"{y.taken_mg:.0f} of {y.expected_mg:.0f} mg on {room.at_hour(y.at_h):%a %d %b}"
+                f"{y.taken_mg:.0f} of {y.expected_mg:.0f} mg on {day_text(room.at_hour(y.at_h))}"
                 for y in rows
             )
             notes.append(

@@ -9,6 +9,7 @@ from cultures.needs.dates import BroodDate, growth_dates, sale_date
 from cultures.needs.need import BroodCourse, Round
 from cultures.room.room import Room
 from cultures.tasks.task import Lid, MoveOn, Sell, Sort, Task
+from cultures.words.moments import month_day
 
 _LAST = timedelta(minutes=30)
 #: A brood that outgrew its tank longer ago than this is taken to have moved.
@@ -74,7 +75,7 @@ def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> 
     length = course.length_mm(feeding.at_h)
     span = ""
     if each.early != each.late:
-        early, late = (f"{d.day} {d:%b}" for d in (each.early, each.late))
+        early, late = map(month_day, (each.early, each.late))
         span = f" Fish of a class vary, so any day from {early} to {late} is likely; measure a few."
     return form(
         id=f"{form.what}/{each.brood}{mark}",

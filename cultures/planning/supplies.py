@@ -16,6 +16,7 @@ from cultures.planning.task_ids import SHORT
 from cultures.room.room import Room
 from cultures.tasks.plan import SupplyUse
 from cultures.tasks.task import Buy, Task
+from cultures.words.moments import when
 from cultures.words.quantities import OUNCE_G
 from cultures.words.quantities import number as number_text
 from cultures.words.units import POUND_G
@@ -169,7 +170,7 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
             item=item,
             grams=found.grams,
             why=(
-                f"What is left runs out on {out:%a} {out.day} {out:%b} {out:%H:%M};"
+                f"What is left runs out on {when(out)};"
                 f" four weeks at that rate take {number_text(found.grams, 4)} g."
             ),
         )

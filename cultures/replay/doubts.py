@@ -6,12 +6,13 @@ say), so these are doubts, not errors: each says what is there.
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime
 
 from cultures.foods.kinds import HatchKind
 from cultures.journal.entries import Entry
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch
+from cultures.words.moments import spoken_day, spoken_when
 from cultures.words.quantities import number
 
 #: A count by eye or by drops is seldom further off than this (assumption).
@@ -33,12 +34,12 @@ def brood_doubt(entry: Entry, brood: Brood, at: datetime) -> str | None:
     if entry.amount is None or day < brood.counted_on:
         return None
     fry = f"{entry.amount:,.0f} fry"
-    known = f"{brood.count:,.0f} were counted on {_day(brood.counted_on, at)}"
+    known = f"{brood.count:,.0f} were counted on {spoken_day(brood.counted_on, at)}"
     there = brood.alive(day)
     verb = _LEAVES.get(entry.event)
     if verb is not None and entry.amount > brood.count + 0.5:
         # The count has been lowered by what was sold or lost since, and is no count any more.
-        left = f"about {there:,.0f} are left of those counted on {_day(brood.counted_on, at)}"
+        left = f"about {there:,.0f} are left of those counted on {spoken_day(brood.counted_on, at)}"
         return f"{fry} of {brood.name} cannot be {verb}: {left}"
     if entry.event in ("count", "free_swimming") and entry.amount > MISCOUNT * brood.count + 0.5:
         return (
@@ -83,7 +84,7 @@ def hatch_doubt(
         begun = hatch.set_at.astimezone(at.tzinfo)
         return (
             f"{hatch.vessel} holds a hatch of {hatch.cysts_g:.3g} g, set on"
-            f" {_day(begun, at)} {begun:%H:%M}: note first that it was drawn off"
+            f" {spoken_when(begun, at)}: note first that it was drawn off"
             f" (journal harvest '{hatch.vessel}')"
         )
     most = most_nauplii(kind, cysts, hatch.cysts_g)
@@ -102,15 +103,10 @@ def drawn_doubt(entry: Entry, drawn: datetime, line: int, at: datetime) -> str:
         f" If this is the count of that harvest: journal undo --line {line} first" if line else ""
     )
     return (
-        f"{entry.subject} was drawn off on {_day(when, at)} {when:%H:%M} and not set since:"
+        f"{entry.subject} was drawn off on {spoken_when(when, at)} and not set since:"
         f" note first when it was set (journal set '{entry.subject}' GRAMS).{undo}"
     )
 
 
 def _mass(mg: float) -> str:
     return f"{number(mg / 1000, 2)} g" if mg >= 1000 else f"{number(mg, 2)} mg"
-
-
-def _day(day: date, at: datetime) -> str:
-    """``Wed 25 Nov``, with the year where it is not that of ``at``."""
-    return f"{day:%a} {day.day} {day:%b}{'' if day.year == at.year else f' {day.year}'}"

@@ -124,7 +124,7 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["harvest", "MW-1", "-3", "swipes"], "'-3' is below 0"),
         (["temperature", "room", "-.5"], "'-.5' is below 0"),
         (["lost", "acara 5", "--al"], "No such option '--al'"),
-        (["lost", "acara 5", "500"], "about 102 are left of those counted on Fri 25 Dec 2026"),
+        (["lost", "acara 5", "500"], "about 102 are left of those counted on Fri 25 Dec"),
         (["move", "acara 5", "B3", "400"], "400 fry of acara 5 cannot be moved"),
         (["count", "acara 5", "900"], "fry do not multiply; up to 165 are taken as a miscount"),
         (["free_swimming", "acara 5", "900"], "a new spawn is a brood of its own"),
@@ -492,3 +492,19 @@ def test_screens_fit_eighty_columns(room: Path) -> None:
     ):  # fmt: skip
         text = at(room, "2027-01-05T19:30", *words).output
         assert max(map(len, text.splitlines())) <= 80, words
+
+
+def test_an_answer_names_a_setting_that_is_due_and_stays(tmp_path: Path) -> None:
+    """Who reads of changes alone would take it for gone; who notes something else is not told."""
+    room = room_file(tmp_path)
+    for clock in ("07:00", "17:30"):  # bottle 1 is drawn off in the morning
+        at(room, f"2027-01-05T{clock}", "today")
+    bought = " ".join(
+        at(room, "2027-01-05T17:31", "journal", "bought", "cysts", "5 g").stdout.split()
+    )
+    assert "- still to do: Tue 5 Jan 18:30 set bottle 1: 1.5 g cysts" in bought
+    noted = at(room, "2027-01-05T17:32", "journal", "note", "MW-1", "smells fine").stdout
+    assert "still to do" not in noted
+    at(room, "2027-01-05T18:31", "journal", "set", "bottle 1", "1.5 g")
+    later = at(room, "2027-01-05T18:32", "journal", "bought", "cysts", "5 g").stdout
+    assert "still to do" not in later

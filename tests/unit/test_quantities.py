@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, time
+from pathlib import Path
 
 import pytest
 
@@ -232,3 +234,24 @@ def test_a_day_without_its_year_is_the_nearest_of_that_name(
     assert spoken_moment("2 Jan", datetime(2026, 11, 29, 14, tzinfo=UTC)) == datetime(
         2027, 1, 2, 14, tzinfo=UTC
     )
+
+
+#: Where a part of a day is no moment that is told: months over a year, the days of the guide; or
+#: where a template tells it, so that it stands here as a plan has it.
+_OWN_WAY = {
+    "cli/drawing/seasons.py", "cli/moved.py", "cli/screens/year.py", "cli/screens/today.py",
+    "cli/sheet/parts.py", "cli/sheet/year.py",
+}  # fmt: skip
+
+
+def test_days_and_clocks_are_written_in_one_place() -> None:
+    """A format of its own in a screen or a calendar would be that of metric rooms in every room."""
+    root = Path(__file__).resolve().parents[2]
+    found = {
+        path.relative_to(root).as_posix()
+        for folder in ("cli", "calendars") for path in (root / folder).rglob("*.py")
+        for line in path.read_text("utf-8").splitlines()
+        # What other programs read has the year first.
+        if re.search(r"%[aAbBHI]", line) and not re.search(r"%Y-?%m-?%d", line)
+    }  # fmt: skip
+    assert found == _OWN_WAY
