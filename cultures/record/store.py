@@ -66,7 +66,7 @@ class Record:
         tasks: the telling that holds of each task, by id, withdrawn ones left out.
         withdrawn: ids told no longer. asked: ids of which was asked whether they were done.
         last: when anything was told last, or None. damaged: lines that could not be read.
-        printed: the last sheet of each sort.
+        printed: the sheets that no later one of their sort replaces.
     """
 
     tasks: Mapping[str, ToldTask]
@@ -88,7 +88,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     tasks: dict[str, ToldTask] = {}
     gone: dict[str, ToldTask] = {}
     asked: set[str] = set()
-    printed: dict[str, Printed] = {}
+    printed: list[Printed] = []
     last, damaged = None, 0
     for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
         if not raw.strip():
@@ -111,8 +111,10 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
                 gone[key] = tasks.pop(key)
         asked.update(more)
         if sheet is not None:
-            printed[sheet.by] = sheet
-    return Record(tasks, frozenset(gone), frozenset(asked), last, damaged, tuple(printed.values()))
+            # One for as long or longer takes the place of those before it.
+            printed = [p for p in printed if p.by != sheet.by or p.last > sheet.last]
+            printed.append(sheet)
+    return Record(tasks, frozenset(gone), frozenset(asked), last, damaged, tuple(printed))
 
 
 _Line = tuple[datetime, list[ToldTask], list[str], list[str], Printed | None]

@@ -43,6 +43,18 @@ def test_what_changed_is_named_and_a_new_sheet_holds(tmp_path: Path) -> None:
     assert _STALE not in _said(room, "2027-01-05T08:02")
 
 
+def test_a_sheet_of_the_day_leaves_the_one_of_the_week_on_the_wall(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    _print(room, "2027-01-05T06:00", "--week")
+    _print(room, "2027-01-06T06:00")
+    at(room, "2027-01-06T07:40", "journal", "failed", "bottle 1", "--sure")
+    said = _said(room, "2027-01-06T08:00")
+    assert "The sheet of Tue 5 Jan 06:00 no longer holds" in said
+    assert "The sheet of Wed 6 Jan" not in said  # of this day nothing is changed
+    _print(room, "2027-01-06T08:01", "--week")
+    assert _STALE not in _said(room, "2027-01-06T08:02")
+
+
 def test_what_was_done_is_no_change_and_neither_is_what_nobody_feels(tmp_path: Path) -> None:
     room = small(tmp_path)
     _print(room, "2027-01-05T06:00", "--week")
