@@ -15,7 +15,7 @@ from cultures.record.present import Present
 from cultures.replay.culture_course import CourseDay, CultureCourse, culture_course
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day, spoken_when
-from cultures.words.quantities import fraction, grams, in_units, milligrams, millilitres, number
+from cultures.words.quantities import fraction, grams, milligrams, millilitres, number
 from cultures.words.units import DRAW_ML
 
 #: Rows of the table at most; longer cultures are shown by several days.
@@ -107,8 +107,8 @@ def course_screen(look: Look) -> str:
     lines = [
         wrapped(head),
         wrapped(f"{ripe[0].upper()}{ripe[1:]}, {spent}. About {milligrams(stands, units)} of worms"
-                f" stand in it now; {_portion(look, look.curve.daily_mg)} a day can be kept"
-                " up from a culture like it."),
+                f" stand in it now; a culture like it can keep up"
+                f" {_portion(look, look.curve.daily_mg)} a day."),
         "",
         _table(look),
     ]  # fmt: skip
@@ -118,8 +118,8 @@ def course_screen(look: Look) -> str:
     lines += [
         wrapped(f"{spoken_day(at, today, units)}: {text}", 4, "  - ") for at, text in remarks[-3:]
     ]
-    lines += ["", wrapped(in_units("Ahead the plan's harvests are shown; cultures started alike"
-              f" differ by about {culture.kind.values['yield_spread']:.0%}.", units))]  # fmt: skip
+    lines += ["", wrapped("From today on the plan's harvests are shown; cultures started alike"
+              f" differ by about {culture.kind.values['yield_spread']:.0%}.")]  # fmt: skip
     return "\n".join(lines)
 
 
