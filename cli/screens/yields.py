@@ -19,11 +19,8 @@ _MOST_ROWS = 36
 
 def report(cases: Sequence[Case], units: str = "metric") -> str:
     """The whole report, in the keeper's units."""
-    kind, us = cases[0].setup.kind, units == "us"
-    spread = (
-        f"Worms in wet weight{', in thousandths of an ounce (oz/1000)' * us}. An estimate: cultures"
-        f" started alike differ by about {kind.values['yield_spread']:.0%}."
-    )
+    kind = cases[0].setup.kind
+    spread = "Worms in wet weight. An estimate: cultures started alike differ by about {kind.values['yield_spread']:.0%}."
     lines = [
         _head(cases[0].setup, units),
         f"\n{_summary(cases)}\n",

@@ -116,8 +116,12 @@ def square_centimetres(value: float, units: str = "metric") -> str:
 
 
 def centimetres(value: float, units: str = "metric") -> str:
-    """A depth."""
-    return f"{number(value * 10 / INCH_MM, 2)} in" if units == "us" else f"{number(value)} cm"
+    """A depth; in eighths of an inch, as a ruler has them, where they come within a tenth."""
+    if units != "us":
+        return f"{number(value)} cm"
+    inches = value * 10 / INCH_MM
+    near = abs(round(inches * 8) / 8 - inches) <= 0.1 * inches
+    return f"{fraction(inches, 8) if near else number(inches, 2)} in"
 
 
 def milligrams(value: float, units: str = "metric") -> str:

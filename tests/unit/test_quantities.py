@@ -130,7 +130,9 @@ def test_temperatures_and_lengths() -> None:
     assert millimetres(12.7, "us") == "0.50 in"
     assert centimetres(5.08) == "5.08 cm"
     assert centimetres(5.08, "us") == "2 in"
-    assert centimetres(3.2, "us") == "1.3 in"  # 1.26
+    assert centimetres(3.2, "us") == "1 1/4 in"  # 1.26
+    assert centimetres(1.0, "us") == "3/8 in"  # 0.394; an eighth less than a tenth off
+    assert centimetres(0.2, "us") == "0.079 in"  # an eighth is half as much again
     assert square_centimetres(180) == "180 cm²"
     assert square_centimetres(64.516, "us") == "10 in²"
 
