@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -13,9 +12,11 @@ import click
 from cli.completion import named_rows
 from cultures import files
 from cultures.errors import LivefoodError
+from cultures.words.moments import is_spoken
 from cultures.words.text import plain
 
-_CLOCK = re.compile(r"\d{1,2}:\d{2}")
+#: A time is at most so many words: Sat Nov 28 at 7 am.
+_MOST_WORDS = 6
 #: Columns of a journal that hold names.
 _SUBJECT, _OTHER = 2, 3
 
@@ -50,16 +51,18 @@ def joined(args: Sequence[str]) -> list[str]:
 
 
 def _times(args: Sequence[str]) -> list[str]:
-    """``--at yesterday 18:30`` as one time."""
+    """``--at yesterday 18:30`` and ``--at Nov 28, 7 am`` as one time."""
     found: list[str] = []
-    for arg in args:
-        if (
-            len(found) > 1 and found[-2] in ("--at", "--since")
-            and found[-1].lower() in ("today", "yesterday") and _CLOCK.fullmatch(arg)
-        ):  # fmt: skip
-            found[-1] = f"{found[-1]} {arg}"
-        else:
-            found.append(arg)
+    i = 0
+    while i < len(args):
+        found.append(args[i])
+        i += 1
+        if found[-1] in ("--at", "--since"):
+            for words in range(min(_MOST_WORDS, len(args) - i), 1, -1):
+                if is_spoken(said := " ".join(args[i : i + words])):
+                    found.append(said)
+                    i += words
+                    break
     return found
 
 

@@ -20,7 +20,10 @@ _MOST_ROWS = 36
 def report(cases: Sequence[Case], units: str = "metric") -> str:
     """The whole report, in the keeper's units."""
     kind = cases[0].setup.kind
-    spread = "Worms in wet weight. An estimate: cultures started alike differ by about {kind.values['yield_spread']:.0%}."
+    alike = kind.values["yield_spread"]
+    spread = (
+        f"Worms in wet weight. An estimate: cultures started alike differ by about {alike:.0%}."
+    )
     lines = [
         _head(cases[0].setup, units),
         f"\n{_summary(cases)}\n",
