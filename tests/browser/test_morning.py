@@ -89,7 +89,7 @@ def test_two_phones_that_contradict_each_other(
         assert browser.run(_ASKED).split("\n\n") == [
             "Which of the two is right?",
             (
-                "You pressed: Not fed: tank B1. Of tank B1 something else was noted before, at a"
+                "You pressed: Not fed: tank B1. Something else was noted of tank B1 before, at a"
                 " terminal: Tue 5 Jan 07:20 fed B1. Yours is not noted yet."
             ),
             "Mine is right\nThe earlier is right",
@@ -138,11 +138,11 @@ def test_a_page_left_open_over_midnight_asks_before_it_ticks_yesterdays_task(
         browser.run("window.setInterval = () => 0; for (let i = 0; i < 999; i++) clearInterval(i)")
         monkeypatch.setenv("LIVEFOOD_NOW", "2027-01-06T07:20")
         _press(browser, "Fed as told: tank B1")
-        browser.until(f"{_ASKED}.includes('left open')")
+        browser.until(f"{_ASKED}.includes('has been open')")
         assert browser.run(_ASKED).split("\n\n") == [
             "Not noted",
             (
-                "You pressed: Fed as told: tank B1. This page was left open since Tue 5 Jan: your"
+                "You pressed: Fed as told: tank B1. This page was has been open since Tue 5 Jan: your"
                 " answer is about what it showed then, and nothing is noted yet."
             ),
             "It is about that day\nDrop it",
