@@ -376,7 +376,7 @@ class _Planner:
         if not (self.feedings[index].keeper and parents):
             return False
         stage = self.stages[parents[0][1]]
-        if stage.rank[index - stage.first] > worst:
+        if stage.rank_at(index) > worst:
             return False
         day = self.feedings[index].at.date()
         starts = sum(stage.culture.started == day for stage in self.stages.values())

@@ -93,7 +93,7 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
     ends = f", and good until about {spoken_day(spent, today)}" if spent else ""
     parent = next((s for s in plan.stages if s.culture.name == split.parent), None)
     risk = ""
-    if parent is not None and not parent.is_ripe(split.at_index):
+    if parent is not None and parent.rank_at(split.at_index) == 2:
         risk = (
             f" {split.parent} is souring already, so the starter may fail: keep it until"
             f" {split.culture.name} gives worms."

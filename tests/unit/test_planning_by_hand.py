@@ -139,11 +139,12 @@ def _stage(name: str, stock: float, *, rounds: int = 4, first: int = 0, ripe: bo
         climbing_density=0.2,
         daily_fraction=1.0,
     )
-    left = rounds - first
+    left = min(rounds, spent) - first
     culture = Culture(name, kind, date(2027, 1, 1), 150.0, None, 15.0)
     return Stage(
-        culture, model, first, stock, [(1.0, 0.0)] * (left - 1), [1000.0] * left,
-        [i < lag for i in range(left)], [0 if ripe else 2] * left, spent, math.inf, [10.0] * left,
+        culture, model, first, stock, [10.0] * left, [(1.0, 0.0)] * (left - 1),
+        [math.inf if i < lag else 200.0 for i in range(left)], [500.0 if ripe else 200.0] * left,
+        [0 if ripe else 2] * left, first + left, math.inf,
     )  # fmt: skip
 
 
