@@ -31,7 +31,14 @@ from cultures.planning.feeding_plan import (
 from cultures.planning.gaps import ANY, Gap, missing_food
 from cultures.planning.split_plan import WormPlan, in_swipes_mg, plan_worms, swipe_step_mg
 from cultures.planning.task_ids import natural
-from cultures.planning.worm_course import Split, Stage, WormCourse, child_stage, run_course
+from cultures.planning.worm_course import (
+    Layouts,
+    Split,
+    Stage,
+    WormCourse,
+    child_stage,
+    run_course,
+)
 from cultures.room.room import Brood, Room
 
 #: A brood that is hoped for is provided for so long from its first food; by then it is certain.
@@ -115,7 +122,9 @@ class _Preparation:
         self.alone = evolve(room, broods=tuple(c.brood for c in courses))
         self.suits = Suits(self.alone)
         self.bought = coming_starts(room, feedings)
-        leave_out_unripe(self.alone, feedings, self.bought, self.suits, start)
+        leave_out_unripe(
+            self.alone, feedings, self.bought, self.suits, start, Layouts(self.alone, feedings)
+        )
         self.rows = self._servings()
         #: By kind the worms of who is certain, with the starts made besides; and those of all.
         self.certain = dict(plan.worms)

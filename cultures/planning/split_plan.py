@@ -12,7 +12,6 @@ import math
 import re
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
-from copy import copy
 from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field
@@ -22,14 +21,13 @@ from cultures.foods.worms import first_harvest_age, last_useful_age
 from cultures.needs.need import Round
 from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import (
+    Layouts,
     Split,
     Stage,
     WormCourse,
-    child_stage,
     culture_clock,
     harvest_unit_mg,
     run_course,
-    standing_stage,
 )
 from cultures.room.room import Room
 
@@ -98,6 +96,7 @@ def plan_worms(
     kept: Sequence[Split] = (),
     head: WormPlan | None = None,
     spares: Sequence[int] | None = None,
+    layouts: Layouts | None = None,
 ) -> WormPlan:
     """The cultures of one kind through the rounds, with the splits that keep them going.
 
@@ -109,9 +108,13 @@ def plan_worms(
         kept: splits that are decided on. head: the plan of the rounds for which all is.
         spares: cultures to have in use at each round, where these are not those of the room:
             what is planned is for spawnings that are not certain.
+        layouts: of these cultures along these rounds and maybe more.
     """
+    layouts = layouts or Layouts(room, feedings)
     wanted = [in_swipes_mg(kind, d) for d in demand_mg]
-    planner = _Planner(room, kind, feedings, wanted, list(bought), beside, kept, head, spares)
+    planner = _Planner(
+        room, kind, feedings, wanted, list(bought), beside, kept, head, spares, layouts
+    )
     planner.plan()
     return WormPlan(
         kind=kind,
@@ -197,17 +200,18 @@ class _Planner:
     def __init__(
         self, room: Room, kind: WormKind, feedings: Sequence[Round], demand: list[float],
         bought: list[Split], beside: Sequence[Stage], kept: Sequence[Split],
-        head: WormPlan | None, spares: Sequence[int] | None,
+        head: WormPlan | None, spares: Sequence[int] | None, layouts: Layouts,
     ) -> None:  # fmt: skip
         self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
         own = [c for c in room.cultures if c.kind.name == kind.name]
-        self.stages: dict[str, Stage] = {c.name: standing_stage(room, c, feedings) for c in own}
+        self.layouts = layouts
+        self.stages: dict[str, Stage] = {c.name: layouts.standing(c) for c in own}
         self.standing = len(own)
         self.settled = len(head.demand_mg) if head is not None else 0
         self.kept = tuple(s.culture.name for s in (*bought, *kept))
         self.splits: list[Split] = [*bought, *kept]
         for split in self.splits:
-            self.stages[split.culture.name] = child_stage(room, split, feedings)
+            self.stages[split.culture.name] = layouts.child(split)
         self.used_names = {c.name for c in room.cultures}.union(self.kept)
         self.used_names.update(stage.culture.name for stage in beside)
         usual = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
@@ -220,7 +224,6 @@ class _Planner:
         }
         self.told = {r.index for r in feedings if r.at in told} if told else set()
         self.fits: list[bool] | None = None
-        self.children: dict[tuple[float | None, ...], Stage] = {}
         since = head.course.head(self.settled) if head is not None else None
         self.course = run_course(self.ordered(), self.splits, demand, self.step, since)
 
@@ -356,19 +359,8 @@ class _Planner:
             at,
         )
         self.splits.append(split)
-        self.stages[split.culture.name] = self._laid_out(split)
+        self.stages[split.culture.name] = self.layouts.child(split)
         return split
-
-    def _laid_out(self, split: Split) -> Stage:
-        """The child of a split; the same is tried again and again under other names."""
-        of = split.culture
-        key = (split.at_index, of.medium_g, of.surface_cm2, of.starter_g, of.temperature_c,
-               of.lost_h)  # fmt: skip
-        if key not in self.children:
-            self.children[key] = child_stage(self.room, split, self.feedings)
-        stage = copy(self.children[key])
-        stage.culture = of
-        return stage
 
     def _may_split(self, index: int, worst: int = 1) -> bool:
         """Whether a culture can be started at a round, from a parent of at worst this rank."""
@@ -423,11 +415,11 @@ class _Planner:
         """For each round whether the shelf has room for one more; None without a limit."""
         if self.room.shelf is None:
             return None
-        changes = [0] * (len(self.feedings) + 1)
+        last = len(self.feedings)
+        changes = [0] * (last + 1)
         for stage in (*self.beside, *self.stages.values()):
-            if stage.first < stage.spent_from:
-                changes[stage.first] += 1
-                changes[stage.spent_from] -= 1
+            changes[min(stage.first, last)] += 1
+            changes[min(stage.spent_from, last)] -= 1
         return [standing < self.room.shelf for standing in accumulate(changes[:-1])]
 
     def _has_room(self, at: int, fits: Sequence[bool]) -> bool:
@@ -546,5 +538,5 @@ class _Planner:
             del self.stages[old]
         for split in self.splits:
             if split.culture.name not in self.kept:
-                self.stages[split.culture.name] = self._laid_out(split)
+                self.stages[split.culture.name] = self.layouts.child(split)
         self.course = self.run(self.settled)

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from copy import copy
 from datetime import time
 from itertools import pairwise
 
@@ -27,6 +28,8 @@ PARENT_KEEPS = 0.5
 _MARK_EVERY = 8
 #: Up to so many quarter swipes quarters are worth while.
 _QUARTERS_UP_TO = 6
+#: Of so many rounds of children at most the layout is kept.
+_MOST_LAID = 100_000
 #: Stock that a young culture keeps in a first pass: half its capacity, where it regrows
 #: fastest (Schaefer 1954).
 _KEPT_SHARE = 0.5
@@ -214,6 +217,49 @@ def child_stage(room: Room, split: Split, feedings: Sequence[Round]) -> Stage:
     begun_h = feedings[split.at_index].at_h
     stock = min(model.capacity_mg, culture.starter_g * culture.kind.values["starter_mg_per_g"])
     return _stage(culture, model, clock, begun_h, split.at_index, stock, feedings)
+
+
+@define(eq=False)
+class Layouts:
+    """The cultures of a room laid out along its rounds, each once for however many plans.
+
+    Attributes:
+        room: or one that differs from it by broods, stocks and vessels only. feedings: those of
+            each plan are the first of them.
+    """
+
+    room: Room
+    feedings: Sequence[Round] = field(repr=False)
+    _standing: dict[int, Stage] = field(factory=dict, init=False, repr=False)
+    _children: dict[Hashable, Stage] = field(factory=dict, init=False, repr=False)
+    _rounds: int = field(default=0, init=False)
+
+    def standing(self, culture: Culture) -> Stage:
+        """A culture that stands already: :func:`standing_stage`."""
+        found = self._standing.get(id(culture))
+        if found is None:  # which holds the culture, so that no other takes its id
+            found = standing_stage(self.room, culture, self.feedings)
+            self._standing[id(culture)] = found
+        return found
+
+    def child(self, split: Split) -> Stage:
+        """The child of a split: :func:`child_stage`; the same is tried again and again under
+        other names.
+        """
+        of = split.culture
+        key = (of.kind.name, split.at_index, of.medium_g, of.surface_cm2, of.starter_g,
+               of.temperature_c, of.lost_h)  # fmt: skip
+        found = self._children.get(key)
+        if found is None:
+            found = child_stage(self.room, split, self.feedings)
+            self._rounds += len(found.ages)
+            if self._rounds > _MOST_LAID:
+                self._children.clear()
+                self._rounds = len(found.ages)
+            self._children[key] = found
+        stage = copy(found)
+        stage.culture = of
+        return stage
 
 
 def _stage(
