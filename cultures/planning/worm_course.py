@@ -375,9 +375,10 @@ def run_course(
             if stock >= stage.climbs_mg[at] and stock > 0.0:
                 giving[name], limits[name] = stage, share * min(stock, drawn_mg)
                 course.usable_from.setdefault(name, index)
-        taken = _take(giving, stocks, limits, index, demand_mg[index], step_mg)
+        wanted_mg = demand_mg[index]
+        taken = _take(giving, stocks, limits, index, wanted_mg, step_mg) if wanted_mg else {}
         course.harvests.append(tuple([Harvest(name, amount) for name, amount in taken.items()]))
-        course.short_mg.append(max(0.0, demand_mg[index] - sum(taken.values())))
+        course.short_mg.append(max(0.0, wanted_mg - sum(taken.values())))
         if spare:
             course.spare_mg.append(_spare(giving, stocks, limits, taken, index))
         course.usable.append(len(giving))
