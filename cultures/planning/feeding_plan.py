@@ -20,7 +20,7 @@ from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodNeed, Round, diet_j, room_needs
 from cultures.planning.hatch_plan import Decided, HatchPlan, first_nauplii, plan_hatches
 from cultures.planning.rations import Rations, Want, choice_of, shares_of
-from cultures.planning.split_plan import WormPlan, asked_for_more, plan_worms
+from cultures.planning.split_plan import WormPlan, asked_for_more, cupboard_of, plan_worms
 from cultures.planning.stretches import hatched_rounds, look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Layouts, Split, first_harvest
 from cultures.room.room import Room
@@ -257,7 +257,7 @@ def _match(
     worms: dict[str, WormPlan] = {}
     for kind in kinds:
         worms[kind.name] = _plan_kind(
-            room, kind, feedings, servings, bought, memo, worms, settled, suits, layouts
+            room, kind, feedings, servings, bought, memo, worms, settled, suits, start, layouts
         )
         _give_worms(kind, worms[kind.name], servings, suits, settled.rounds)
         wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
@@ -286,7 +286,7 @@ def _match(
             for serving in row:
                 serving.given_j.pop(kind.name, None)
         worms[kind.name] = _plan_kind(
-            room, kind, feedings, servings, bought, memo, worms, settled, suits, layouts
+            room, kind, feedings, servings, bought, memo, worms, settled, suits, start, layouts
         )
         _give_worms(kind, worms[kind.name], servings, suits, settled.rounds)
     if leaned:
@@ -512,6 +512,7 @@ def _plan_kind(
     planned: Mapping[str, WormPlan],
     settled: _Settled,
     suits: Suits,
+    start: datetime,
     layouts: Layouts,
 ) -> WormPlan:
     per_mg = kind.values["energy_j_per_mg"]
@@ -537,8 +538,11 @@ def _plan_kind(
     if room.shelf is not None:
         waiting = {c.kind.name for c in room.cultures} - {kind.name, *planned}
         beside += [layouts.standing(c) for c in room.cultures if c.kind.name in waiting]
+    others = (s for name, plan in planned.items() if name != kind.name for s in plan.splits)
+    medium = cupboard_of(room, kind, feedings, start, [*starts, *kept, *others])
     key = (
         kind.name,
+        medium,
         tuple(demand),
         tuple((s.culture.name, s.at_index) for s in (*starts, *kept)),
         settled.rounds,
@@ -547,7 +551,7 @@ def _plan_kind(
     if key not in memo:
         memo[key] = plan_worms(
             room, kind, feedings, demand, bought=starts, beside=beside,
-            kept=kept, head=head, layouts=layouts,
+            kept=kept, head=head, layouts=layouts, medium=medium,
         )  # fmt: skip
     priced = (*key, tuple(rations.asked([1.0] * len(wants), settled.rounds)))
     if priced not in memo:

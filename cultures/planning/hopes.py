@@ -29,7 +29,13 @@ from cultures.planning.feeding_plan import (
     share_out,
 )
 from cultures.planning.gaps import ANY, Gap, missing_food
-from cultures.planning.split_plan import WormPlan, in_swipes_mg, plan_worms, swipe_step_mg
+from cultures.planning.split_plan import (
+    WormPlan,
+    cupboard_of,
+    in_swipes_mg,
+    plan_worms,
+    swipe_step_mg,
+)
 from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import (
     Layouts,
@@ -119,6 +125,7 @@ class _Preparation:
         courses: tuple[BroodCourse, ...], start: datetime,
     ) -> None:  # fmt: skip
         self.room, self.feedings, self.plan, self.courses = room, feedings, plan, courses
+        self.start = start
         self.alone = evolve(room, broods=tuple(c.brood for c in courses))
         self.suits = Suits(self.alone)
         self.bought = coming_starts(room, feedings)
@@ -209,10 +216,12 @@ class _Preparation:
             for want, used in zip(wants, base.course.usable, strict=True)
         ]
         kept = [*base.splits, *extra]
-        others = (plan for name, plan in self.certain.items() if name != kind.name)
+        others = [plan for name, plan in self.certain.items() if name != kind.name]
+        planned = [*kept, *(split for plan in others for split in plan.splits)]
         found = plan_worms(
             self.room, kind, self.feedings, demand, kept=kept, spares=spares,
             beside=[stage for plan in others for stage in plan.stages],
+            medium=cupboard_of(self.room, kind, self.feedings, self.start, planned),
         )  # fmt: skip
         known = {s.culture.name for s in kept}
         return [s for s in found.splits if s.culture.name not in known]

@@ -12,6 +12,7 @@ import math
 import re
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
 from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field
@@ -30,6 +31,7 @@ from cultures.planning.worm_course import (
     run_course,
 )
 from cultures.room.room import Room
+from cultures.words.moments import hours
 
 #: A round is short when more than this share of its demand is missing.
 _TOLERANCE = 1e-6
@@ -45,6 +47,8 @@ _LONGEST_STEP = 4
 _MOST_MOVES = 16
 _MOVE_STEPS = 3
 
+#: Medium in the cupboard [g], and the first round by which more of it can be had.
+Cupboard = tuple[float, int]
 #: Splits that cannot be made, worms and spare cultures missing, splits from a poor parent.
 _Score = tuple[int, float, int, int]
 
@@ -97,6 +101,7 @@ def plan_worms(
     head: WormPlan | None = None,
     spares: Sequence[int] | None = None,
     layouts: Layouts | None = None,
+    medium: Cupboard = (math.inf, 0),
 ) -> WormPlan:
     """The cultures of one kind through the rounds, with the splits that keep them going.
 
@@ -109,11 +114,12 @@ def plan_worms(
         spares: cultures to have in use at each round, where these are not those of the room:
             what is planned is for spawnings that are not certain.
         layouts: of these cultures along these rounds and maybe more.
+        medium: for starts that are not kept.
     """
     layouts = layouts or Layouts(room, feedings)
     wanted = [in_swipes_mg(kind, d) for d in demand_mg]
     planner = _Planner(
-        room, kind, feedings, wanted, list(bought), beside, kept, head, spares, layouts
+        room, kind, feedings, wanted, list(bought), beside, kept, head, spares, layouts, medium
     )
     planner.plan()
     return WormPlan(
@@ -125,6 +131,27 @@ def plan_worms(
         wanted_mg=planner.demand,
         prices=[0.0] * len(feedings),
     )
+
+
+def cupboard_of(
+    room: Room, kind: WormKind, feedings: Sequence[Round], start: datetime,
+    planned: Iterable[Split],
+) -> Cupboard:  # fmt: skip
+    """The medium that is left for starts of a kind beside those that are planned already.
+
+    Args:
+        start: aware, from when on more can be bought.
+    """
+    item = room.medium_of(kind.name)
+    stock_g = room.stock_g.get(item)
+    if stock_g is None:
+        return math.inf, 0
+    had_h = hours(start + room.fetched_in(item))
+    until = bisect_left(feedings, had_h, key=lambda r: r.at_h)
+    return stock_g - sum(
+        split.culture.medium_g for split in planned
+        if split.at_index < until and room.medium_of(split.culture.kind.name) == item
+    ), until  # fmt: skip
 
 
 def asked_for_more(
@@ -201,10 +228,11 @@ class _Planner:
         self, room: Room, kind: WormKind, feedings: Sequence[Round], demand: list[float],
         bought: list[Split], beside: Sequence[Stage], kept: Sequence[Split],
         head: WormPlan | None, spares: Sequence[int] | None, layouts: Layouts,
+        medium: Cupboard,
     ) -> None:  # fmt: skip
         self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
         own = [c for c in room.cultures if c.kind.name == kind.name]
-        self.layouts = layouts
+        self.layouts, self.medium = layouts, medium
         self.stages: dict[str, Stage] = {c.name: layouts.standing(c) for c in own}
         self.standing = len(own)
         self.settled = len(head.demand_mg) if head is not None else 0
@@ -374,10 +402,20 @@ class _Planner:
         starts = sum(stage.culture.started == day for stage in self.stages.values())
         if starts >= self.kind.values["splits_a_day"]:
             return False
+        if not self._has_medium(index, stage.culture.medium_g):
+            return False
         skipped = self.room.not_before.get(self.kind.name)
         if skipped is not None and self.feedings[index].at < skipped:
             return False
         return self.fits is None or self._has_room(index, self.fits)
+
+    def _has_medium(self, index: int, medium_g: float) -> bool:
+        """Whether the cupboard holds medium for one more start at a round, or more can be had."""
+        left_g, until = self.medium
+        if index >= until:
+            return True
+        new = (s for s in self.splits if s.at_index < until and s.culture.name not in self.kept)
+        return sum(split.culture.medium_g for split in new) + medium_g <= left_g + 1e-6
 
     def _preferred(self, indices: list[int]) -> int:
         """The latest of the rounds, or the latest on a preferred weekday within a week of it.

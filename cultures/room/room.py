@@ -25,6 +25,12 @@ if TYPE_CHECKING:
     from cultures.journal.entries import Entry
     from cultures.tasks.told import ToldTask
 
+#: The stock of medium, and how that of one kind of worms is called, after the kind's name.
+MEDIUM, MEDIUM_OF = "medium", "_medium"
+#: What is bought is there so long before it is needed, a starter that somebody is asked for sooner,
+#: unless the room file says how long a shop takes.
+_FETCH_DAYS, _STARTER_DAYS = 2, 1
+
 
 @frozen
 class Away:
@@ -418,6 +424,16 @@ class Room:
             names.update(brood.foods or ())
         kept = (self.kinds[name] for name in sorted(names) if name in self.kinds)
         return tuple(kind for kind in kept if isinstance(kind, WormKind))
+
+    def fetched_in(self, item: str) -> timedelta:
+        """From buying a stock, or a ``starter``, to having it."""
+        usual = _STARTER_DAYS if item == "starter" else _FETCH_DAYS
+        return timedelta(days=self.fetch_days.get(item, usual))
+
+    def medium_of(self, kind: str) -> str:
+        """The stock that the medium of a kind comes out of."""
+        own = f"{kind}{MEDIUM_OF}"
+        return own if own in self.stock_g else MEDIUM
 
     def foods_of(self, brood: Brood) -> tuple[Food, ...]:
         """The foods that a brood may get: its own list, or all that the room keeps."""

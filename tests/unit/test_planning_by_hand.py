@@ -28,6 +28,7 @@ from cultures.room.room import Culture
 from cultures.words.moments import hours
 
 _START = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
+_TWO_DAYS = timedelta(days=2)
 
 
 def _rounds(count: int, *, away: tuple[int, ...] = ()) -> list[Round]:
@@ -349,7 +350,7 @@ def test_four_weeks_are_bought_at_the_rate_of_the_last_two() -> None:
     Fourteen uses in the first two weeks: 28 x 28 / 14 = 56 g, less the 1 g that is left; in
     packs of 10 g that is 60. It is bought at the last round two days before, 13 January 07:30.
     """
-    found = purchase(_daily(2, 60), 21.0, _rounds(60), _START)
+    found = purchase(_daily(2, 60), 21.0, _rounds(60), _START, _TWO_DAYS)
     assert found is not None
     assert found.out == _START + timedelta(days=10)
     assert found.grams == 60
@@ -370,7 +371,7 @@ def test_the_rate_looks_no_further_back_than_two_weeks() -> None:
 def test_what_runs_out_at_once_is_bought_at_the_rate_of_the_first_two_weeks() -> None:
     """800 g at the first round and none for a fortnight: 1,600 g, not 28 times 800."""
     boxes = [Use("medium", _START, 400.0), Use("medium", _START, 400.0)]
-    found = purchase(boxes, 100.0, _rounds(30), _START)
+    found = purchase(boxes, 100.0, _rounds(30), _START, _TWO_DAYS)
     assert found is not None
     assert found.grams == 1500  # less the 100 g that are left
 
@@ -381,7 +382,7 @@ def test_what_runs_out_at_once_is_bought_at_the_rate_of_the_first_two_weeks() ->
     [(0.1, 3), (0.3, 9), (0.35, 9.8), (0.5, 14), (30, 840), (36, 1008)],
 )
 def test_nobody_buys_to_the_gram(rate: float, grams: float) -> None:
-    found = purchase(_daily(rate, 60), 0.0, _rounds(60), _START)
+    found = purchase(_daily(rate, 60), 0.0, _rounds(60), _START, _TWO_DAYS)
     assert found is not None
     wanted = rate * 28
     assert grams == pytest.approx(wanted, rel=0.08)
@@ -390,21 +391,21 @@ def test_nobody_buys_to_the_gram(rate: float, grams: float) -> None:
 
 
 def test_nothing_is_bought_that_lasts_or_is_not_counted() -> None:
-    assert purchase(_daily(2, 10), 20.0, _rounds(30), _START) is None
-    assert purchase(_daily(2, 10), None, _rounds(30), _START) is None
-    assert purchase([], 0.0, _rounds(30), _START) is None
+    assert purchase(_daily(2, 10), 20.0, _rounds(30), _START, _TWO_DAYS) is None
+    assert purchase(_daily(2, 10), None, _rounds(30), _START, _TWO_DAYS) is None
+    assert purchase([], 0.0, _rounds(30), _START, _TWO_DAYS) is None
 
 
 def test_what_runs_out_too_soon_is_bought_when_somebody_is_there() -> None:
     """The first use is not covered: two days before is past, so at the first round there is."""
-    found = purchase(_daily(2, 30), 1.0, _rounds(30, away=(0, 1)), _START)
+    found = purchase(_daily(2, 30), 1.0, _rounds(30, away=(0, 1)), _START, _TWO_DAYS)
     assert found is not None
     assert found.out == _START
     assert found.at == _START  # nobody comes before the use, so at the use itself
-    later = purchase(_daily(2, 30), 3.0, _rounds(30, away=(0, 1)), _START)
+    later = purchase(_daily(2, 30), 3.0, _rounds(30, away=(0, 1)), _START, _TWO_DAYS)
     assert later is not None
     assert later.out == later.at == _START + timedelta(days=1)
-    two = purchase(_daily(2, 30), 4.5, _rounds(30), _START)
+    two = purchase(_daily(2, 30), 4.5, _rounds(30), _START, _TWO_DAYS)
     assert two is not None
     assert (two.out, two.at) == (_START + timedelta(days=2), _START)
 
