@@ -200,7 +200,8 @@ def test_no_box_is_started_on_medium_that_is_not_there(stock: str, early: int) -
     old = _FIRST - timedelta(16)
     outlook = _outlook(
         _tank("small", 400, 2, '["microworm", "banana_worm"]', "bubble_nest"),
-        _box("microworm", "MW-1", old), _box("banana_worm", "BW-1", old), f"\n[supplies]\n{stock}\n",
+        _box("microworm", "MW-1", old), _box("banana_worm", "BW-1", old),
+        f"\n[supplies]\n{stock}\n",
         more="spare_cultures = 2",
     )  # fmt: skip
     starts = [t.at for t in build_tasks(outlook) if isinstance(t, Split)]

@@ -105,6 +105,23 @@ def test_who_would_feel_the_rounding_is_served_first(
     assert whole_shares(parts, total, needs=needs) == shares
 
 
+@pytest.mark.parametrize(
+    ("part", "need", "share"),
+    [
+        (1.8, 4.0, 2),  # down it misses 0.8 of 4, a fifth; up it gets 0.2 of 4 too much
+        (1.8, 9.0, 1),  # 0.8 of 9 is not felt
+        (0.6, 5.0, 0),  # up by 0.4 is up by more than half of the part
+        (1.45, 4.0, 1),  # up it would get 0.55 of 4 too much, which is felt as well
+    ],
+)
+def test_dry_food_is_rounded_up_for_who_would_feel_it_but_not_by_half(
+    part: float, need: float, share: int
+) -> None:
+    """In a turn in which the remainder of the small one comes to nothing."""
+    parts, needs = [part, 60.0 - part], [need, 300.0]
+    assert whole_shares(parts, 60, needs=needs, turn=0.1, sparing=True) == [share, 60 - share]
+
+
 def _worms() -> WormKind:
     kind = shipped_kind("microworm")
     assert isinstance(kind, WormKind)
