@@ -472,7 +472,9 @@ def leave_out_unripe(
     """
     never = len(feedings)
     for kind in room.worm_kinds():
-        own = sorted((c for c in room.cultures if c.kind == kind), key=lambda c: c.started)
+        own = sorted(
+            (c for c in room.cultures if c.kind.name == kind.name), key=lambda c: c.started
+        )
         starts = bought.get(kind.name, ())
         stages = [
             *(standing_stage(room, c, feedings) for c in own),

@@ -277,7 +277,7 @@ class _Finder:
         kept = any(c.kind.name == kind.name for c in self.room.cultures)
         what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
         if ripe:
-            model = kind.model(medium_g=started.medium_g, surface_cm2=started.surface_cm2)
+            model = started.kind.model(medium_g=started.medium_g, surface_cm2=started.surface_cm2)
             age = first_harvest_age(model, started.starter_g * kind.values["starter_mg_per_g"])
             started = evolve(started, mark=CultureMark(at.at_h, age, model.capacity_mg / 2))
             what = f"get a ripe {kind.label} culture"

@@ -220,7 +220,7 @@ class _Planner:
         }
         self.told = {r.index for r in feedings if r.at in told} if told else set()
         self.fits: list[bool] | None = None
-        self.children: dict[tuple[float | None, ...], Stage] = {}
+        self.children: dict[tuple[float | tuple[str, str] | None, ...], Stage] = {}
         since = head.course.head(self.settled) if head is not None else None
         self.course = run_course(self.ordered(), self.splits, demand, self.step, since)
 
@@ -363,7 +363,7 @@ class _Planner:
         """The child of a split; the same is tried again and again under other names."""
         of = split.culture
         key = (split.at_index, of.medium_g, of.surface_cm2, of.starter_g, of.temperature_c,
-               of.lost_h)  # fmt: skip
+               of.lost_h, of.kind.as_kept)  # fmt: skip
         if key not in self.children:
             self.children[key] = child_stage(self.room, split, self.feedings)
         stage = copy(self.children[key])
