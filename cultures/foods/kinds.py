@@ -88,6 +88,11 @@ class WormKind(_Living):
     by: Variant | None = None
 
     @property
+    def fed_j_per_mg(self) -> float:
+        """What a milligram of it is worth to fry, as so much energy of nauplii [J/mg wet]."""
+        return self.values["energy_j_per_mg"] * self.values["food_value"]
+
+    @property
     def harvest_cautions(self) -> tuple[str, ...]:
         """What is shown with a harvest: its first caution, and that of the way it is harvested."""
         way = (self.by.caution,) if self.by is not None and self.by.caution else ()

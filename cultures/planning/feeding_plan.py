@@ -497,7 +497,7 @@ def _plan_kind(
     settled: _Settled,
     suits: Suits,
 ) -> WormPlan:
-    per_mg = kind.values["energy_j_per_mg"]
+    per_mg = kind.fed_j_per_mg
     wants = [
         [(want / per_mg, choice) for want, choice in _wants(kind.name, row, index, suits)]
         for index, row in enumerate(servings[settled.rounds :], settled.rounds)

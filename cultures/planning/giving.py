@@ -56,7 +56,7 @@ def culture_j_per_day(culture: Culture, temperature_c: float) -> float:
         curve = daily_yield(setup, series=TemperatureSeries.constant(temperature_c))
     except RangeError:
         return 0.0
-    return curve.total_j / max(1, len(curve.days))
+    return curve.total_j * kind.values["food_value"] / max(1, len(curve.days))
 
 
 @define

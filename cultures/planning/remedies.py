@@ -324,7 +324,7 @@ class _Finder:
         """
         model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
         worms_mg = model.climbing_fraction * model.capacity_mg
-        return worms_mg * culture.kind.values["energy_j_per_mg"]
+        return worms_mg * culture.kind.fed_j_per_mg
 
     def _eaten(self, food: str, from_h: float, round_j: float) -> dict[_Key, float]:
         """How much of each gap a food may fill that comes from a time on, so much a round [J]."""
