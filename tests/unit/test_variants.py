@@ -188,17 +188,37 @@ def test_a_split_goes_onto_the_medium_of_its_parent_and_says_so() -> None:
     assert simulate(mine, plan.tasks, plan.lines).violations == []
 
 
-def test_cultures_of_one_kind_on_two_media_are_planned_each_on_its_own() -> None:
-    other = [
-        "", "[[culture]]", 'name = "MW-2"', 'kind = "microworm"', "started = 2027-01-08",
-        "medium_g = 150", "surface_cm2 = 180", "starter_g = 15", 'medium = "wheat_flour"',
+def other_box(started: str, medium: str) -> list[str]:
+    return [
+        "", "[[culture]]", 'name = "MW-2"', 'kind = "microworm"', f"started = {started}",
+        "medium_g = 150", "surface_cm2 = 180", "starter_g = 15", f'medium = "{medium}"',
     ]  # fmt: skip
-    mine = room('medium = "cornmeal"', *other)
+
+
+def test_cultures_of_one_kind_on_two_media_are_planned_each_on_its_own() -> None:
+    """Old corn porridge beside young flour paste, for so many fry that both give starters."""
+    text = _ROOM.replace("count = 150", "count = 1500").replace("2027-01-08", "2027-01-01")
+    lines = [text.rstrip(), 'medium = "cornmeal"', *other_box("2027-01-14", "wheat_flour")]
+    mine = read_room("\n".join(lines), name="room.toml", today=_TODAY)
     plan = planned(mine, days=40)
+    assert {task.onto for task in plan.tasks if isinstance(task, Split)} == {
+        "corn porridge", "wheat flour paste"
+    }  # fmt: skip
     assert simulate(mine, plan.tasks, plan.lines).violations == []
-    corn, flour = plan.cultures[:2]
-    assert corn.spent_on is not None
-    assert flour.spent_on is None or corn.spent_on < flour.spent_on
+
+
+def test_worms_on_another_medium_count_as_there() -> None:
+    """Fry that also take dry food are given worms as on oats, and not dry food in their place."""
+    given = []
+    for medium in ("oats", "potato"):
+        text = _ROOM.replace("spawned = 2027-01-13", "length_mm = 11\nmeasured_on = 2027-01-20")
+        lines = planned(
+            read_room(f'{text}medium = "{medium}"', name="room.toml", today=_TODAY), days=3
+        ).lines
+        worms = sum(line.given_j for line in lines if line.food == "microworm")
+        given.append(worms / sum(line.given_j for line in lines))
+    assert 0.2 < given[0] < 0.9
+    assert given[1] == pytest.approx(given[0], abs=0.05)
 
 
 def test_a_short_lived_medium_is_split_and_discarded_sooner() -> None:
