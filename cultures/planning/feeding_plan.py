@@ -490,7 +490,9 @@ def leave_out_unripe(
     """
     never = len(feedings)
     for kind in room.worm_kinds():
-        own = sorted((c for c in room.cultures if c.kind == kind), key=lambda c: c.started)
+        own = sorted(
+            (c for c in room.cultures if c.kind.name == kind.name), key=lambda c: c.started
+        )
         starts = bought.get(kind.name, ())
         stages = [
             *(layouts.standing(c) for c in own),
@@ -515,7 +517,7 @@ def _plan_kind(
     start: datetime,
     layouts: Layouts,
 ) -> WormPlan:
-    per_mg = kind.values["energy_j_per_mg"]
+    per_mg = kind.fed_j_per_mg
     wants = [
         [(want / per_mg, choice) for want, choice in _wants(kind.name, row, index, suits)]
         for index, row in enumerate(servings[settled.rounds :], settled.rounds)

@@ -161,7 +161,7 @@ class _Preparation:
         order = sorted(self.alone.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
         for number, kind in enumerate(order):
             extra_mg = self._plan_kind(kind, served)
-            per_mg = kind.values["energy_j_per_mg"]
+            per_mg = kind.fed_j_per_mg
             share_out(served, kind.name, [mg * per_mg for mg in extra_mg], self.suits)
             wider = [k.name for k in order[number + 1 :]]
             pass_on(served, kind.name, [*wider, BRINE_SHRIMP], self.suits)
@@ -175,7 +175,7 @@ class _Preparation:
 
     def _plan_kind(self, kind: WormKind, served: Sequence[Sequence[Serving]]) -> list[float]:
         """Starts what is wanted of a kind; the worms that come of it at each round besides [mg]."""
-        per_mg = kind.values["energy_j_per_mg"]
+        per_mg = kind.fed_j_per_mg
         wants = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in served]
         nothing = [0.0] * len(self.feedings)
         base = self.plan.worms.get(kind.name) or plan_worms(

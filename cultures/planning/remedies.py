@@ -275,7 +275,7 @@ class _Finder:
         kept = any(c.kind.name == kind.name for c in self.room.cultures)
         what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
         if ripe:
-            model = kind.model(medium_g=started.medium_g, surface_cm2=started.surface_cm2)
+            model = started.kind.model(medium_g=started.medium_g, surface_cm2=started.surface_cm2)
             age = first_harvest_age(model, started.starter_g * kind.values["starter_mg_per_g"])
             started = evolve(started, mark=CultureMark(at.at_h, age, model.capacity_mg / 2))
             what = f"get a ripe {kind.label} culture"
@@ -322,7 +322,7 @@ class _Finder:
         """
         model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
         worms_mg = model.climbing_fraction * model.capacity_mg
-        return worms_mg * culture.kind.values["energy_j_per_mg"]
+        return worms_mg * culture.kind.fed_j_per_mg
 
     def _eaten(self, food: str, from_h: float, round_j: float) -> dict[_Key, float]:
         """How much of each gap a food may fill that comes from a time on, so much a round [J]."""

@@ -295,7 +295,7 @@ class _Theatre:
             sources: dict[str, list[_Source]] = {}
             for name, plan in outlook.feeding.worms.items():
                 numbers = {s.culture.name: n for n, s in enumerate(plan.stages)}
-                per_mg = plan.kind.values["energy_j_per_mg"]
+                per_mg = plan.kind.fed_j_per_mg
                 taken = {h.culture: h.taken_mg for h in plan.course.harvests[feeding.index]}
                 spare = spares[name][feeding.index]
                 sources[name] = [

@@ -72,7 +72,7 @@ class WormPlan:
 
     def given_j(self, index: int) -> float:
         """Energy of all worms that are harvested for a round [J]."""
-        return self.course.given_mg(index) * self.kind.values["energy_j_per_mg"]
+        return self.course.given_mg(index) * self.kind.fed_j_per_mg
 
     def head(self, rounds: int) -> WormPlan:
         """What stands of it for its first rounds, among all its stages."""

@@ -248,7 +248,7 @@ class Layouts:
         """
         of = split.culture
         key = (of.kind.name, split.at_index, of.medium_g, of.surface_cm2, of.starter_g,
-               of.temperature_c, of.lost_h)  # fmt: skip
+               of.temperature_c, of.lost_h, of.kind.as_kept)  # fmt: skip
         found = self._children.get(key)
         if found is None:
             found = child_stage(self.room, split, self.feedings)
