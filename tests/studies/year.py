@@ -105,7 +105,8 @@ class Year:
         self._count(outlook, day)
         evening = datetime.combine(day, time(23, 59), zone)
         mine = [task for task in tasks_of(outlook) if now <= task.at <= evening]
-        self.tasks += sum(not isinstance(t, HarvestWorms | Soak | Count) for t in mine)
+        new = [task for task in mine if task.id not in self.record.tasks]
+        self.tasks += sum(not isinstance(t, HarvestWorms | Soak | Count) for t in new)
         told = tellings(outlook, mine, now)
         tasks = {**self.record.tasks, **{t.task.id: t for t in told}}
         self.record = Record(tasks, last=now)
