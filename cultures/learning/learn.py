@@ -256,10 +256,7 @@ class _Judge:
         """What cultures of a kind carry against the data."""
         result = []
         for kind in self._kinds():
-            name = "capacity_mg_per_cm2" if kind.values["capacity_mg_per_cm2"] > 0 else (
-                "capacity_mg_per_g"
-            )  # fmt: skip
-            prior = Normal(0.0, prior_of(kind.parameters[name]).sd)
+            prior = Normal(0.0, prior_of(kind.parameters[kind.capacity_key]).sd)
             factor = used.get(kind.name, 1.0)
             rows = [
                 y for y in self.seen.yields

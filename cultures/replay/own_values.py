@@ -87,9 +87,7 @@ def _hatch(kind: HatchKind, own_values: OwnValues) -> HatchKind:
                      sources=(), status="keeper", note="")
         for name, time in times.items()
     }  # fmt: skip
-    return evolve(
-        kind, values={**kind.values, **times}, parameters={**kind.parameters, **known}
-    )
+    return evolve(kind, values={**kind.values, **times}, parameters={**kind.parameters, **known})
 
 
 def grown(fry_class: FryClass, factor: float) -> FryClass:
