@@ -28,7 +28,7 @@ def screen(first: FirstCounts, until: datetime) -> str:
     if worth:
         rows = [_HEAD, *(_row(gain) for gain in worth)]
         parts.append("MEASURE FIRST\n" + columns(rows, right=(1, 2, 3), head=True))
-        parts.append(wrapped(f"Note it: {note_of(worth[0])}."))
+        parts.append(wrapped(f"Note it like this: {note_of(worth[0])}"))
     else:
         parts.append("No single measurement would make the plan much surer.")
     if first.by_ration >= _LEAST:
@@ -58,9 +58,9 @@ def text_of(gain: Gain) -> str:
         case "harvest":
             return f"{times}whole harvest{s} of {name}"
         case "hatch":
-            return f"{times}hatch{'es' if many else ''}"
+            return f"nauplii of {times}hatch{'es' if many else ''}"
         case "hatch_time":
-            return f"{times}hatch{'es' if many else ''}, early and done"
+            return f"nauplii of {times}hatch{'es' if many else ''}, early and late"
         case "length":
             return f"length of {name}" + (f", {gain.times} times" if many else "")
         case "fish":
@@ -76,18 +76,18 @@ def note_of(gain: Gain) -> str:
     name = gain.subject
     match gain.what:
         case "swipe" | "draw":
-            return f"livefood journal count-helper, then journal count {name} and the worms"
+            return f"livefood journal count {name} 14000"
         case "harvest":
             return f"livefood journal harvest {name} 2.5 g --all"
         case "hatch":
-            return "livefood journal hatched VESSEL and the nauplii"
+            return "livefood journal hatched VESSEL 210000"
         case "hatch_time":
-            return "livefood journal count VESSEL and the nauplii, and hatched when it is drawn off"
+            return "livefood journal count VESSEL 90000, and hatched VESSEL 210000 when it is done"
         case "length":
-            return f"livefood journal length {name} and the mm --fish 5"
+            return f"livefood journal length {name} 6.5 mm --fish 5"
         case "fish":
-            return f"livefood journal count {name} and the fry"
+            return f"livefood journal count {name} 55"
         case "tin":
-            return "livefood journal count cysts and the grams"
+            return "livefood journal count cysts 22 g"
         case _:
             return "teaspoon_g under [tools] in the room file"

@@ -43,6 +43,8 @@ _SEED = 20270619
 _PROBES, _PROBE_SDS = 8, 2.5
 #: Weights that are less than this of the largest are none.
 _NO_WEIGHT = 18.0
+#: What the keeper's own kind states without a range is known as well as this [ln].
+_KNOWN_SD = 1e-3
 #: A number that is known to this share of what it could be is known.
 _EXACT = 0.2
 
@@ -287,7 +289,7 @@ class _Listed:
 
     def _sd(self, key: Key, groups: Sequence[Sequence[float]], spread: float) -> float:
         """S.d. of all readings together, as learning weighs them; by groups of one luck [ln]."""
-        before = Normal(0.0, self.laws[key].sd)
+        before = Normal(0.0, max(self.laws[key].sd, _KNOWN_SD))
         rows = {str(i): [Reading(0.0, sd) for sd in group] for i, group in enumerate(groups)}
         after = fit_level(rows, dict.fromkeys(rows, 1.0), before, spread=spread)
         return 1.0 / math.sqrt(1.0 / after.sd**2 - 1.0 / before.sd**2)
