@@ -73,7 +73,12 @@ class Mouth:
 
 @frozen(eq=False)
 class Scene:
-    """A round laid out for drawing; ``held`` are (hatch, share of its energy left by then)."""
+    """A round laid out for drawing.
+
+    Attributes:
+        held: (hatch, share of its energy left by then). wanted_j: of each food by all mouths.
+        lacks: the food of a gap of the plan, or "".
+    """
 
     index: int
     at: datetime
@@ -81,6 +86,17 @@ class Scene:
     sources: dict[str, list[Source]]
     held: list[tuple[int, float]]
     mouths: list[Mouth]
+    wanted_j: Mapping[str, float] = field(init=False)
+    lacks: str = field(init=False)
+
+    @wanted_j.default
+    def _all_wanted(self) -> Mapping[str, float]:
+        foods = dict.fromkeys(food for mouth in self.mouths for food in mouth.want_j)
+        return {f: math.fsum(m.want_j.get(f, 0.0) for m in self.mouths) for f in foods}
+
+    @lacks.default
+    def _first_lack(self) -> str:
+        return next((mouth.lacks for mouth in self.mouths if mouth.lacks), "")
 
 
 @frozen(eq=False)
@@ -295,21 +311,25 @@ def play(scene: Scene, world: World, wants: Sequence[float] | None = None) -> Pl
         wants: what each mouth needs over what is planned; None for just that.
     """
     short, surplus = _brought(scene, world)
-    lacks = next((mouth.lacks for mouth in scene.mouths if mouth.lacks), "")
-    worst = max(short, key=lambda food: (short[food], food)) if short else lacks
+    if wants is None and not short and not scene.lacks:
+        return Played(0.0, "", (1.0,) * len(scene.mouths))
+    worst = max(short, key=lambda food: (short[food], food)) if short else scene.lacks
+    # A swipe that holds less than is thought is given as if it were whole.
+    thin = [(food, 1.0 - share) for food, share in world.portion.items() if share < 1.0]
     missing, fed = 0.0, []
     # The largest go without first; dry food, then spare worms, fill in.
     for number in reversed(range(len(scene.mouths))):
         mouth, want = scene.mouths[number], 1.0 if wants is None else wants[number]
-        gap = unseen = 0.0
-        for food, wanted in mouth.want_j.items():
-            still = short.get(food, 0.0)
-            part = min(still, wanted)
-            if part > 0.0:
-                short[food] = still - part
-                gap += part
-            # A swipe that holds less than is thought is given as if it were whole.
-            unseen += (wanted - part) * max(0.0, 1.0 - world.portion.get(food, 1.0))
+        gap, came = 0.0, mouth.want_j
+        if short:
+            came = dict(came)
+            for food, still in short.items():
+                part = min(still, came.get(food, 0.0))
+                if part > 0.0:
+                    short[food] = still - part
+                    came[food] -= part
+                    gap += part
+        unseen = sum(share * came.get(food, 0.0) for food, share in thin)
         gap = max(0.0, gap - mouth.dry_extra_j)
         for kind in mouth.worms if gap > 0.0 else ():
             used = min(gap, surplus.get(kind, 0.0))
@@ -331,7 +351,7 @@ def _brought(scene: Scene, world: World) -> tuple[dict[str, float], dict[str, fl
     short: dict[str, float] = {}
     surplus: dict[str, float] = {}
     for food, sources in scene.sources.items():
-        wanted = sum(m.want_j.get(food, 0.0) for m in scene.mouths)
+        wanted = scene.wanted_j.get(food, 0.0)
         could = 0.0
         for source in sources:
             key = food, source.number
@@ -343,7 +363,7 @@ def _brought(scene: Scene, world: World) -> tuple[dict[str, float], dict[str, fl
             short[food] = wanted - could
         else:
             surplus[food] = could - wanted
-    lacking = sum(m.want_j.get(BRINE_SHRIMP, 0.0) for m in scene.mouths)
+    lacking = scene.wanted_j.get(BRINE_SHRIMP, 0.0)
     for number, share in scene.held:
         if lacking <= 0.0:
             break
