@@ -81,7 +81,8 @@ class Gain:
 
     Attributes:
         what, subject, times, minutes: as :class:`Measurement`.
-        share: of the variance of what is fed that it takes away. error: its standard error.
+        share: of the variance of what is fed that it takes away. error: its standard error as if
+            readings were tried at random, which is more than it is.
         width: of what eight in ten draws stay within, on average after it.
     """
 
@@ -142,14 +143,15 @@ def first_counts(outlook: Outlook, *, draws: int = DRAWS) -> FirstCounts:
     trials = Trials.of(outlook)
     found = list(trials.run(draws))
     worth, moves = _Worth([t.guess for t in found], [t.fed() for t in found]), _Moves(trials)
-    gains = [
-        worth.of(m) if any(moves(key) for key in m.keys) else _nothing(m, worth.width)
-        for m in measurements(outlook, trials)
-    ]
+
+    def gain(m: Measurement) -> Gain:
+        return worth.of(m) if any(map(moves, m.keys)) else _nothing(m, worth.width)
+
+    gains = [gain(m) for m in measurements(outlook, trials)]
     gains.sort(key=lambda g: (-g.per_minute, g.minutes, g.what, g.subject))
     eaten: Key = ("ration", "")
     exactly = Seen(lambda guess: guess.logs[eaten], _EXACT * trials.theatre.laws[eaten].sd)
-    ration = worth.of(Measurement("ration", "", 1, 1.0, (eaten,), (exactly,)))
+    ration = gain(Measurement("ration", "", 1, 1.0, (eaten,), (exactly,)))
     return FirstCounts(tuple(gains), certainty_of(found), ration.share)
 
 

@@ -186,6 +186,19 @@ def test_the_gain_is_that_of_a_nested_simulation() -> None:
     assert rough < found.share - 4 * found.error
 
 
+def test_so_is_that_of_two_hatches(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each with its own luck, of which the level is learned; nothing else is unknown."""
+    key = ("nauplii_per_gram", "brine_shrimp")
+    _only({key: Law(1 / 1.6, 1.6)}, monkeypatch)
+    outlook = hatching(0.1)
+    spread = outlook.room.hatch_kind.values["yield_spread"]
+    sd = math.sqrt(1.4**2 / 30 + 0.05**2 + spread**2)
+    expected, error = _nested(outlook, key, sd, 2)
+    found = _gain(outlook, "hatch", "")
+    assert expected > 0.3
+    assert found.share == pytest.approx(expected, abs=4 * math.hypot(error, found.error))
+
+
 # --- what is drawn
 
 
