@@ -230,7 +230,8 @@ def test_the_hatching_time_needs_looks_before_the_end(room: Room) -> None:
     state = room_at(room, entries, _at(25))
     assert state.hatch_kind.values["t90_h"] == pytest.approx(23 * found.used)
     own = state.hatch_kind.parameters["t90_h"]  # so that 'hatch --range' draws what is known now
-    assert (own.value, own.status) == (pytest.approx(23 * found.used), "keeper")
+    assert own.value == pytest.approx(23 * found.used)
+    assert own.status == "keeper"
     assert (own.low, own.high) == pytest.approx((23 * found.posterior[1], 23 * found.posterior[2]))
     assert state.sure.ranges["hatch_time", "brine_shrimp"] == pytest.approx(
         (found.posterior[1] / found.used, found.posterior[2] / found.used)
