@@ -125,6 +125,12 @@ class WormKind(_Living):
             cautions=(*self.cautions, *([on.caution] if on and on.caution else [])),
         )
 
+    @property
+    def capacity_key(self) -> str:
+        """The parameter that says how much of it a culture carries: by its surface, or its mass."""
+        by_surface = self.values["capacity_mg_per_cm2"] > 0
+        return "capacity_mg_per_cm2" if by_surface else "capacity_mg_per_g"
+
     def model(
         self, *, medium_g: float, surface_cm2: float | None = None, yield_factor: float = 1.0
     ) -> WormModel:

@@ -186,6 +186,21 @@ class Cysts:
 
 
 @frozen
+class HowSure:
+    """How sure the keeper's own values are that stand in the place of the data's.
+
+    Attributes:
+        ranges: by quantity and kind or brood, what eight in ten of the truth over the value that is
+            used lie within. counted_h: physiological hours at which the hatches were counted that
+            the nauplii of a gram come from, where nothing was learned of their times; then what
+            they give at that age is known better than how many there are in the end [h].
+    """
+
+    ranges: Mapping[tuple[str, str], tuple[float, float]] = field(factory=dict)
+    counted_h: float | None = None
+
+
+@frozen
 class RunningHatch:
     """A hatch that stands in a vessel.
 
@@ -273,7 +288,7 @@ class Room:
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
-        tools: what there is to measure with.
+        tools: what there is to measure with. sure: how sure the keeper's own values are.
     """
 
     name: str
@@ -326,6 +341,7 @@ class Room:
     coming: tuple[Culture, ...] = ()
     sell_at: SellAt | None = None
     tools: Tools = field(factory=Tools, repr=False)
+    sure: HowSure = field(factory=HowSure, repr=False)
 
     def tank(self, name: str) -> Tank:
         """The tank of a name.
