@@ -204,6 +204,17 @@ def full_food(fry: FryClass, growth_days: float, temperature_c: float, days: flo
     )
 
 
+def day_need_j(fry: FryClass, length_mm: float, temperature_c: float) -> float:
+    """What to offer one fry of a length a day [J]: the ration, or what it eats where that is more.
+
+    It is more in the fastest classes: their own growth, by the balance, costs more than a law
+    that was drawn through larvae of all kinds. Neither is more than is eaten or was offered in
+    trials, so nothing is added to the larger.
+    """
+    ration = energy_per_day_j(fry.weight_mg(length_mm), temperature_c)
+    return max(ration, full_food(fry, fry.growth_days(length_mm), temperature_c, 1.0).intake_j)
+
+
 def most_of_a_meal(weight_mg: float, temperature_c: float) -> float:
     """The most energy that one meal of live food brings one fry [J]: a full gut, and what the gut
     clears while the food is there.
