@@ -47,7 +47,7 @@ def test_tilapias_eat_a_week_before_other_mouthbrooders() -> None:
     tilapia = shipped_class("tilapia")
     assert 9 <= tilapia.development.days(tilapia.values["first_food_days"], 28) <= 10
     others = shipped_class("mouthbrooder").parameters["first_food_days"]
-    assert others.low - tilapia.parameters["first_food_days"].high > 5
+    assert others.low - tilapia.parameters["first_food_days"].high > 3
 
 
 _SPANNED = ("hatch_days", "first_food_days", "length_first_food_mm", "growth_rate_per_day")
