@@ -79,7 +79,8 @@ def test_a_hatch_is_set_in_the_same_words_everywhere(
         if t["what"] == "set_hatch" and t["at"].startswith("2027-01-05")
     )  # fmt: skip
     assert setting["amounts"]["cysts_g"] == pytest.approx(2.5 * 1.25 * 0.65, rel=0.05)
-    wanted = r"set bottle 1: 2 1/2 x 1\.25 ml level cysts, 1(\.06)? (l|qt) water, 4 x 5 ml level salt"
+    cysts, salt = r"2 1/2 x 1\.25 ml level cysts", r"4 x 5 ml level salt"
+    wanted = rf"set bottle 1: {cysts}, 1(\.06)? (l|qt) water, {salt}"
     assert re.search(wanted, _plain(surface(room, monkeypatch)).lower())
 
 
