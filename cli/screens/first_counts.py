@@ -6,7 +6,7 @@ from datetime import datetime
 
 from cli.screens.text import columns, joined, wrapped
 from cultures.planning.first_counts import FirstCounts, Gain
-from cultures.words.quantities import day_text, number
+from cultures.words.quantities import day_text, number, percents
 
 #: So many are listed, and a smaller share of the doubt is hardly anything.
 _LISTED, _LEAST = 8, 0.01
@@ -15,13 +15,13 @@ _HEAD = ("measure", "minutes", "of the doubt", "in 10 min")
 
 def screen(first: FirstCounts, until: datetime) -> str:
     """For people: how sure the plan is, and what is worth measuring, most for a minute first."""
-    (low, high), (least, most) = first.certainty.fed, first.certainty.by_luck
+    sure = first.certainty
     worth = [gain for gain in first.gains if gain.share >= _LEAST][:_LISTED]
     rest = [gain for gain in first.gains if gain not in worth]
     parts = [
         wrapped(
-            f"Until {day_text(until)} the broods get {low:.0%} to {high:.0%} of what they need, in"
-            f" eight of ten trials; {least:.0%} to {most:.0%} if all were as the plan takes it, by"
+            f"Until {day_text(until)} the broods get {percents(sure.fed)} of what they need, in"
+            f" eight of ten trials; {percents(sure.by_luck)} if all were as the plan takes it, by"
             " luck alone. A measurement takes away some of this doubt (its variance)."
         )
     ]

@@ -7,7 +7,15 @@ from datetime import datetime, timedelta
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.tasks.plan import Certainty, Shortfall, Stop
-from cultures.words.quantities import day_text, food_name, in_units, many, number, when
+from cultures.words.quantities import (
+    day_text,
+    food_name,
+    in_units,
+    many,
+    number,
+    percents,
+    when,
+)
 
 _MOST_SHORTFALLS = 4
 #: Fewer days of growth are not told.
@@ -44,11 +52,10 @@ def all_shortfalls(
 
 def certainty_text(certainty: Certainty, until: datetime) -> str:
     """How sure it is what a plan comes to, and where that is told further."""
-    (low, high), (least, most) = certainty.fed, certainty.by_luck
-    lucky = f"{least:.0%}" if round(least, 2) == round(most, 2) else f"{least:.0%} to {most:.0%}"
     return wrapped(
-        f"HOW SURE: {low:.0%} to {high:.0%} of what the broods need is there until"
-        f" {day_text(until)}, in eight of ten trials; {lucky} if all were as the plan takes it."
+        f"HOW SURE: {percents(certainty.fed)} of what the broods need is there until"
+        f" {day_text(until)}, in eight of ten trials; {percents(certainty.by_luck)} if all were as"
+        " the plan takes it."
         " What to count to be surer: livefood learn --first."
     )
 
