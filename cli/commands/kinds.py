@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import click
@@ -21,7 +21,8 @@ from cultures.foods.kinds import (
     shipped_kind,
     strains,
 )
-from cultures.foods.parameters import sources
+from cultures.foods.parameters import Parameter, Spec, sources
+from cultures.foods.variants import HARVEST_SPECS, MEDIUM_SPECS, Variant
 from cultures.fry.classes import CLASS_SPECS, FryClass, class_names, shipped_class
 from cultures.fry.species import (
     Species,
@@ -141,6 +142,8 @@ def _of_kind(kind: Kind) -> Entry:
         strains=shipped,
         recipe=kind.recipe,
         cautions=kind.cautions,
+        media=kind.media if isinstance(kind, WormKind) else {},
+        harvests=kind.harvests if isinstance(kind, WormKind) else {},
     )
 
 
@@ -175,18 +178,40 @@ def _json(entry: Entry) -> dict[str, Any]:
         "what": entry.what,
         "about": entry.about,
         "strains": dict(entry.strains),
+        **_variants("media", entry.media, MEDIUM_SPECS, known),
+        **_variants("harvests", entry.harvests, HARVEST_SPECS, known),
         **({"class": entry.of} if entry.of else {}),
         "parameters": {
             key: {
-                "value": p.value,
-                "range": [p.low, p.high],
-                "unit": p.unit,
-                "meaning": entry.specs[key].meaning,
-                "status": p.status,
-                "sources": {source: known.get(source, "") for source in p.sources},
-                "note": p.note,
+                **_parameter(p, entry.specs[key], known),
                 **({"from_class": key not in entry.own} if entry.of else {}),
             }
             for key, p in entry.parameters.items()
         },
     }
+
+
+def _parameter(p: Parameter, spec: Spec, known: Mapping[str, str]) -> dict[str, Any]:
+    return {
+        "value": p.value,
+        "range": [p.low, p.high],
+        "unit": p.unit,
+        "meaning": spec.meaning,
+        "status": p.status,
+        "sources": {source: known.get(source, "") for source in p.sources},
+        "note": p.note,
+    }
+
+
+def _variants(
+    key: str, found: Mapping[str, Variant], specs: Mapping[str, Spec], known: Mapping[str, str]
+) -> dict[str, Any]:
+    """Media, or ways to harvest; nothing where none is known."""
+    listed = [
+        {
+            "name": v.name, "label": v.label, "recipe": v.recipe, "caution": v.caution,
+            "factors": {f: _parameter(p, specs[f], known) for f, p in v.factors.items()},
+        }
+        for v in found.values()
+    ]  # fmt: skip
+    return {key: listed} if listed else {}

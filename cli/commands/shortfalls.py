@@ -55,13 +55,15 @@ def command(
 
 def _screen(outlook: Outlook, plan: Plan, effects: Mapping[str, float]) -> str:
     from cli.screens.balance import balance
-    from cli.screens.shortfalls import all_shortfalls
+    from cli.screens.shortfalls import all_shortfalls, certainty_text
     from cli.screens.text import columns, joined
 
     parts = [
         all_shortfalls(plan.shortfalls, outlook.until, outlook.room.units, risk=True,
                        stops=plan.stops)
     ]  # fmt: skip
+    if plan.certainty is not None:
+        parts.append(certainty_text(plan.certainty, outlook.until, outlook.room.units))
     if plan.shortfalls or plan.stops:
         parts.append(balance(outlook.supply(), outlook.room.units))
     if effects:

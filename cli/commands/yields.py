@@ -11,7 +11,7 @@ from cli.completion import culture_names
 from cli.journal.names import NamedCommand
 from cli.option_types import CELSIUS, GRAMS, SQUARE_CM, Whole
 from cli.options import Setting, UsageProblemError, Where, answer, json_option, where_options
-from cli.screens.as_json import ranges
+from cli.screens.as_json import as_kept_json, ranges
 from cli.screens.yields import Case, report
 from cultures.errors import RangeError, UnknownNameError
 from cultures.foods.kinds import Kind, WormKind, kind_names, shipped_kind
@@ -32,6 +32,8 @@ _USUAL_STARTER = 0.1
 @where_options
 @click.option("--kind", metavar="KIND", help="Kind of worm, instead of a NAME ('kinds').")
 @click.option("--medium-g", type=GRAMS, help="Medium in grams (1 mL of a liquid is 1 g).")
+@click.option("--medium", metavar="NAME", help="What it is kept on ('livefood kinds KIND').")
+@click.option("--harvest", metavar="NAME", help="How it is harvested ('livefood kinds KIND').")
 @click.option("--surface-cm2", type=SQUARE_CM, help="Surface of the medium.")
 @click.option("--starter-g", type=GRAMS, help="Starter carried over (a tenth of the medium).")
 @click.option(
@@ -82,7 +84,7 @@ def command(
             return
         units = setting.room.units
         culture = setting.room.culture(str(name))
-        setup = _of_room(culture, options)
+        setup = _of_room(setting.room, culture, options)
         courses = _courses(setting.room, culture, options["temperatures_c"])
     if len(courses) > _MOST_TEMPERATURES:
         raise UsageProblemError(f"compare at most {_MOST_TEMPERATURES} temperatures at a time")
@@ -114,10 +116,16 @@ def _show_own(setting: Setting, name: str, *, as_json: bool) -> None:
     answer(as_json, lambda: course_json(found), lambda: course_screen(found))
 
 
-def _of_room(culture: Culture, options: dict[str, Any]) -> Setup:
+def _of_room(room: Room, culture: Culture, options: dict[str, Any]) -> Setup:
     """A culture of the room, but for what is said otherwise."""
+    kind, usual = culture.kind, room.kinds[culture.kind.name]
+    if isinstance(usual, WormKind) and (options["medium"] or options["harvest"]):
+        medium, harvest = kind.as_kept
+        kind = usual.kept(
+            options["medium"] or medium or None, options["harvest"] or harvest or None
+        )
     return _setup(
-        culture.kind,
+        kind,
         options["medium_g"] or culture.medium_g,
         options["surface_cm2"] or culture.surface_cm2,
         options["starter_g"] or culture.starter_g,
@@ -135,6 +143,7 @@ def _of_kind(kind: Kind, options: dict[str, Any]) -> Setup:
             f"say how much medium a culture of {kind.name} stands on: --medium-g"
         )
     starter_g = options["starter_g"] or _USUAL_STARTER * medium_g
+    kind = kind.kept(options["medium"], options["harvest"])
     return _setup(kind, medium_g, options["surface_cm2"], starter_g, options)
 
 
@@ -201,7 +210,8 @@ def _case(
 def _json(cases: list[Case]) -> dict[str, object]:
     if len(cases) == 1:
         return _case_json(cases[0])
-    return {"kind": cases[0].setup.kind.name, "temperatures": [_case_json(c) for c in cases]}
+    kind = cases[0].setup.kind
+    return {"kind": kind.name, **as_kept_json(kind), "temperatures": [_case_json(c) for c in cases]}
 
 
 def _case_json(case: Case) -> dict[str, object]:
@@ -209,6 +219,7 @@ def _case_json(case: Case) -> dict[str, object]:
     steady = len(case.series.values_c) == 1
     result: dict[str, object] = {
         "kind": case.setup.kind.name,
+        **as_kept_json(case.setup.kind),
         "temperature_c": round(case.series.values_c[0], 2) if steady else None,
         "unit": "mg wet",
         "first_harvest_day": curve.first_harvest_day,

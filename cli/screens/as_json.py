@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from cultures.foods.kinds import WormKind
 from cultures.tasks.task import tidy
 
 
@@ -22,6 +23,12 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {key: _plain(each) for key, each in value.items()}
     return value
+
+
+def as_kept_json(kind: WormKind) -> dict[str, str]:
+    """The medium and the way to harvest of a culture, where they are not the usual ones."""
+    said = zip(("medium", "harvest"), kind.as_kept, strict=True)
+    return {key: name for key, name in said if name}
 
 
 def ranges(interval: Mapping[str, tuple[float, float]], digits: int) -> dict[str, Any]:

@@ -9,7 +9,8 @@ from cli.screens.need import amount_text
 from cli.screens.text import wrapped
 from cli.screens.us_units import in_us_unit, length_text
 from cultures.foods.parameters import sources
-from cultures.fry.feeding import feeding_values, takable, worth_taking
+from cultures.fry.bioenergetics import full_food, kept_share
+from cultures.fry.feeding import energy_per_day_j, feeding_values, takable, worth_taking
 from cultures.needs.food_units import natural_amount
 from cultures.needs.meals import hunger_words
 from cultures.needs.need import BroodCourse, BroodNeed, Round
@@ -32,6 +33,7 @@ def why(course: BroodCourse, feeding: Round) -> str:
         ("length", _why_length(course, feeding, need)),
         ("weight", _why_weight(course, need)),
         ("ration", _why_ration(course, need)),
+        *_why_more(course, feeding, need),
         ("fry", _why_count(course, feeding.at, need)),
         ("need", _why_need(feeding, need)),
         ("mouth", _why_mouth(course, need)),
@@ -117,6 +119,21 @@ def _why_ration(course: BroodCourse, need: BroodNeed) -> str:
         f" {free:.0%} of its weight a day{capped}, x {warm:.2f} for {celsius(degrees, units)},"
         f" x {joules}{more} = {number(energy)} J a fry a day"
     )
+
+
+def _why_more(course: BroodCourse, feeding: Round, need: BroodNeed) -> list[tuple[str, str]]:
+    """Where the brood's own growth costs more than the ration, what it costs."""
+    fry, degrees = course.fry_class, course.temperature_c
+    each = course.meal(feeding).per_day_j
+    if each <= energy_per_day_j(fry.weight_mg(need.length_mm), degrees):
+        return []
+    full = full_food(fry, fry.growth_days(need.length_mm), degrees, 1.0)
+    text = (
+        f"its growth costs more than that: ({number(full.grown_j)} J grown +"
+        f" {number(full.upkeep_j)} J burnt) / {kept_share():.2f} kept of what is eaten ="
+        f" {number(each)} J a fry a day"
+    )
+    return [("eaten", text)]
 
 
 def _why_count(course: BroodCourse, at: datetime, need: BroodNeed) -> str:

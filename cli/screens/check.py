@@ -7,6 +7,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from cli.screens.as_json import as_kept_json
 from cli.screens.text import block, bullets, columns, joined, wrapped
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import make_outlook
@@ -34,7 +35,10 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
             for c in courses
         ],
         "cultures": [
-            {"name": c.name, "kind": c.kind.name, "age_days": (now.date() - c.started).days}
+            {
+                "name": c.name, "kind": c.kind.name, "age_days": (now.date() - c.started).days,
+                **as_kept_json(c.kind),
+            }
             for c in room.cultures
         ],
         "vessels": [{"name": v.name, "litres": v.litres} for v in room.vessels],
@@ -66,7 +70,7 @@ def screen(room: Room, now: datetime, path: Path) -> str:
     cultures = [
         [
             c.name,
-            c.kind.label,
+            c.kind.label + "".join(f", {v.label}" for v in (c.kind.on, c.kind.by) if v),
             many(fact["age_days"], "day"),
             celsius(_stands_at(c, room, now), units),
         ]

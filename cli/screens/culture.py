@@ -9,6 +9,7 @@ from typing import Any
 from attrs import frozen
 
 from cli.screens.text import columns, wrapped
+from cli.screens.yields import of_medium
 from cultures.foods.yields import Setup, YieldCurve, daily_yield
 from cultures.planning.plan import tasks_of
 from cultures.record.present import Present
@@ -95,8 +96,8 @@ def course_screen(look: Look) -> str:
     age = (today - culture.started).days
     head = (
         f"{culture.name}, {culture.kind.label} ({culture.kind.scientific}):"
-        f" {weigh(culture.medium_g, units)}, started {spoken_day(culture.started, today, units)},"
-        f" {age} days old"
+        f" {weigh(culture.medium_g, units)}{of_medium(culture.kind)}, started"
+        f" {spoken_day(culture.started, today, units)}, {age} days old"
     )
     ripe = f"ripe from {spoken_day(course.ripe_from, today, units)}" if course.ripe_from else (
         "not ripe in this plan")  # fmt: skip

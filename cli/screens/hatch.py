@@ -83,7 +83,8 @@ def _set(job: Job, setting: Setting, tools: Tools) -> list[str]:
         f" {tools.one(setting.salt_g, SALT).text} salt"
     )
     spread = _spread(job, setting, tools)
-    stands = f"at {celsius(setting.temperature_c, tools.units)}, air, light at first{spread}"
+    degrees, lit_h = celsius(setting.temperature_c, tools.units), job.kind.values["light_first_h"]
+    stands = f"at {degrees}, air, light for the first {lit_h:g} h{spread}"
     return [
         _step(setting.set_at, tools.units, measured),
         wrapped(stands, moment_width(tools.units)),

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from attrs import frozen
+from attrs import field, frozen
 from tabulate import tabulate
 
 from cli.screens.text import columns, screen_width, wrapped
 from cli.screens.us_units import in_us_unit
 from cultures.foods.parameters import Parameter, Spec, sources
+from cultures.foods.variants import HARVEST_SPECS, MEDIUM_SPECS, Variant
 from cultures.fry.species import Species
 from cultures.words.quantities import in_units, number, plain
 
@@ -63,23 +64,48 @@ def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
         if at and at == len(entry.own):
             lines.append("")
         lines.append(_value(entry, key, parameter, units))
-        origin: str = parameter.status
-        if parameter.sources:
-            origin += ": " + ", ".join(parameter.sources)
-        lines.append(_indented(f"{entry.specs[key].meaning} [{origin}]"))
-        if parameter.note:
-            lines.append(_indented(parameter.note))
+        lines += _origin(entry.specs[key].meaning, parameter)
+    lines += _variants("Media (medium = ...):", entry.media, MEDIUM_SPECS, units)
+    lines += _variants("Ways to harvest (harvest = ...):", entry.harvests, HARVEST_SPECS, units)
     lines += ["", wrapped(_STATUSES)]
     if units == "us":
         lines.append(wrapped(_OWN_UNITS))
     if with_sources:
         known = sources()
-        used = sorted({s for p in entry.parameters.values() for s in p.sources})
+        used = sorted({s for p in entry.every_parameter() for s in p.sources})
         lines += ["", *(wrapped(f"{source}: {known.get(source, 'not listed')}") for source in used)]
     else:
         lines.append("Sources in full: --sources")
     lines += [wrapped(in_units(f"Caution: {caution}", units)) for caution in entry.cautions]
     return "\n".join(lines)
+
+
+def _origin(meaning: str, parameter: Parameter, indent: int = 4) -> list[str]:
+    """What a parameter means, where it is from, and what to know of it."""
+    origin: str = parameter.status
+    if parameter.sources:
+        origin += ": " + ", ".join(parameter.sources)
+    notes = [parameter.note] if parameter.note else []
+    return [wrapped(text, indent) for text in (f"{meaning} [{origin}]", *notes)]
+
+
+def _variants(
+    title: str, found: Mapping[str, Variant], specs: Mapping[str, Spec], units: str
+) -> list[str]:
+    """Media, or ways to harvest, each with its factors on the parameters above."""
+    lines = ["", title] if found else []
+    for one in found.values():
+        usual = "" if one.factors else ": the usual, which all above is for"
+        lines.append(wrapped(f"{one.label}{usual}", 4, f"{one.name}: "))
+        if one.recipe:
+            lines.append(_indented(f"{in_units(one.recipe, units)}."))
+        for key, factor in one.factors.items():
+            span = f" ({factor.low:g} to {factor.high:g})" if factor.low < factor.high else ""
+            lines.append(f"    {key} x {factor.value:g}{span}")
+            lines += _origin(specs[key].meaning, factor, 8)
+        if one.caution:
+            lines.append(_indented(f"Caution: {in_units(one.caution, units)}"))
+    return lines
 
 
 def _own_first(entry: Entry) -> list[tuple[str, Parameter]]:
@@ -119,6 +145,14 @@ class Entry:
     strains: Mapping[str, str]
     recipe: str = ""
     cautions: tuple[str, ...] = ()
+    media: Mapping[str, Variant] = field(factory=dict)
+    harvests: Mapping[str, Variant] = field(factory=dict)
     #: Of a species: its class, and which parameters are its own.
     of: str = ""
     own: frozenset[str] = frozenset()
+
+    def every_parameter(self) -> Iterator[Parameter]:
+        """Its parameters, and the factors of its media and ways to harvest."""
+        yield from self.parameters.values()
+        for variant in (*self.media.values(), *self.harvests.values()):
+            yield from variant.factors.values()

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from cli.screens.balance import balance
 from cli.screens.feeding import walk
-from cli.screens.shortfalls import all_shortfalls
+from cli.screens.shortfalls import all_shortfalls, certainty_text
 from cli.screens.text import columns, joined, screen_width, time_width, timed, wrapped
 from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
@@ -50,6 +50,8 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply, units))
     parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk))
+    if plan.certainty is not None:
+        parts.append(certainty_text(plan.certainty, plan.end, units))
     parts.append(notes_text(plan.notes, units))
     parts.append(_stock(plan.supplies, units))
     parts.append(_cost(plan.cost, units))

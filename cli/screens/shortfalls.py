@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
-from cultures.tasks.plan import Shortfall, Stop
+from cultures.tasks.plan import Certainty, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
-from cultures.words.quantities import food_name, in_units, many, number
+from cultures.words.quantities import food_name, in_units, many, number, percents
 
 _MOST_SHORTFALLS = 4
 #: Fewer days of growth are not told.
@@ -41,6 +41,16 @@ def all_shortfalls(
 
         parts.append(f"No thin margins in {DRAWS} trials.")
     return joined(parts)
+
+
+def certainty_text(certainty: Certainty, until: datetime, units: str) -> str:
+    """How sure it is what a plan comes to, and where that is told further."""
+    return wrapped(
+        f"HOW SURE: {percents(certainty.fed)} of what the broods need is there until"
+        f" {day_text(until, units)}, in eight of ten trials; {percents(certainty.by_luck)} if all"
+        " were as the plan takes it."
+        " What to count to be surer: livefood learn --first."
+    )
 
 
 def enough_until(until: datetime, units: str) -> str:

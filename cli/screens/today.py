@@ -407,8 +407,8 @@ def _going_block(
         if manner.why:
             lines += _reasons(group, units)
         if isinstance(first, Split | Start) and manner.practice.in_full(first):
-            recipe = outlook.room.kinds[manner.practice.of(first)].recipe
-            lines.append(wrapped(f"Medium: {in_units(recipe, units)}.", indent))
+            recipe = why_text(first, units).partition(RECIPE)[2]
+            lines.append(wrapped(f"{RECIPE.strip()} {recipe}", indent))
     return block("TO SET GOING", lines or ["  Nothing until the next round."])
 
 

@@ -9,6 +9,7 @@ from attrs import field, frozen
 from tabulate import tabulate
 
 from cli.screens.text import screen_width
+from cultures.foods.kinds import WormKind
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, YieldCurve
 from cultures.words.quantities import grams, in_units, millilitres, square_centimetres
@@ -34,7 +35,8 @@ def report(cases: Sequence[Case], units: str = "metric") -> str:
         lines.append("Add --range for what the sources leave open.")
     if kind.recipe:
         lines += ["", wrapped(in_units(f"To start one: {kind.recipe}.", units))]
-    lines += [wrapped(in_units(f"Caution: {caution}", units)) for caution in kind.cautions]
+    cautions = dict.fromkeys((*kind.cautions, *kind.harvest_cautions))
+    lines += [wrapped(in_units(f"Caution: {caution}", units)) for caution in cautions]
     return "\n".join(lines)
 
 
@@ -50,8 +52,15 @@ def _head(setup: Setup, units: str) -> str:
         unit = "mL" if kind.medium == "liquid" else "g"
         medium, starter = f"{setup.medium_g:g} {unit}", f"{starter_g:.3g} {unit}"
         area = f"{surface:g} cm2" if surface else ""
+    medium += of_medium(kind)
     listed = ", ".join(part for part in (medium, area, f"starter {starter}") if part)
-    return f"{kind.label} ({kind.scientific}), {listed}"
+    by = f", harvested by {kind.by.label}" if kind.by is not None else ""
+    return f"{kind.label} ({kind.scientific}), {listed}{by}"
+
+
+def of_medium(kind: WormKind) -> str:
+    """Words behind an amount of a medium that is not the usual one."""
+    return f" of {kind.on.label}" if kind.on is not None else ""
 
 
 def _summary(cases: Sequence[Case]) -> str:

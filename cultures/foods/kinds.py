@@ -24,6 +24,7 @@ from cultures.foods.parameters import (
     values_of,
 )
 from cultures.foods.temperature import Briere
+from cultures.foods.variants import Variant, multiplied, read_variants
 from cultures.foods.worms import WormModel
 from cultures.words.units import DRAW_ML, TEASPOON_ML
 
@@ -71,10 +72,64 @@ class _Living:
 
 @frozen(kw_only=True)
 class WormKind(_Living):
-    """A worm (or other stock that grows on a medium) as the planner sees it."""
+    """A worm (or other stock that grows on a medium) as the planner sees it.
+
+    Attributes:
+        medium: ``solid`` or ``liquid``. prefix: of the names of its cultures.
+        media, harvests: what it can be kept on, and how it can be harvested, by name.
+        on, by: those of them that its parameters are stated for here; None for the usual ones.
+    """
 
     medium: str
     prefix: str = ""
+    media: Mapping[str, Variant] = field(factory=dict, repr=False)
+    harvests: Mapping[str, Variant] = field(factory=dict, repr=False)
+    on: Variant | None = None
+    by: Variant | None = None
+
+    @property
+    def fed_j_per_mg(self) -> float:
+        """What a milligram of it is worth to fry, as so much energy of nauplii [J/mg wet]."""
+        return self.values["energy_j_per_mg"] * self.values["food_value"]
+
+    @property
+    def harvest_cautions(self) -> tuple[str, ...]:
+        """What is shown with a harvest: its first caution, and that of the way it is harvested."""
+        way = (self.by.caution,) if self.by is not None and self.by.caution else ()
+        return (*self.cautions[:1], *way)
+
+    @property
+    def as_kept(self) -> tuple[str, str]:
+        """The names of its medium and of its way to harvest, "" for the usual ones."""
+        return (self.on.name if self.on else "", self.by.name if self.by else "")
+
+    def kept(self, medium: str | None = None, harvest: str | None = None) -> WormKind:
+        """The kind on another medium, harvested in another way; itself for the usual ones.
+
+        Raises:
+            UnknownNameError: none of this name is known of the kind.
+        """
+        on = _one_of(self.media, medium, f"medium for the {self.label}")
+        by = _one_of(self.harvests, harvest, f"way to harvest the {self.label}")
+        if on is None and by is None:
+            return self
+        parameters = multiplied(multiplied(self.parameters, on), by)
+        return evolve(
+            self,
+            on=on or self.on,
+            by=by or self.by,
+            parameters=parameters,
+            values=values_of(parameters),
+            recipe=(on.recipe if on else "") or self.recipe,
+            taken_off=(by.taken_off if by else "") or self.taken_off,
+            cautions=(*self.cautions, *([on.caution] if on and on.caution else [])),
+        )
+
+    @property
+    def capacity_key(self) -> str:
+        """The parameter that says how much of it a culture carries: by its surface, or its mass."""
+        by_surface = self.values["capacity_mg_per_cm2"] > 0
+        return "capacity_mg_per_cm2" if by_surface else "capacity_mg_per_g"
 
     def model(
         self, *, medium_g: float, surface_cm2: float | None = None, yield_factor: float = 1.0
@@ -120,6 +175,16 @@ class WormKind(_Living):
         if temperature_c >= v["lethal_high_c"]:
             return f"{self.label} dies at {v['lethal_high_c']:g} °C and above"
         return None
+
+
+def _one_of(known: Mapping[str, Variant], name: str | None, what: str) -> Variant | None:
+    """A variant by name; None for the usual one, which has no factors."""
+    if name is None:
+        return None
+    if name not in known:
+        raise UnknownNameError(what, name, known)
+    found = known[name]
+    return found if found.factors else None
 
 
 @frozen(kw_only=True)
@@ -228,7 +293,7 @@ class HatchKind(_Living):
 Kind = WormKind | HatchKind
 
 _KIND_KEYS = ("name", "label", "scientific", "model", "medium", "prefix", "recipe", "taken_off",
-              "cautions", "parameters", "strains", "like")  # fmt: skip
+              "cautions", "parameters", "strains", "like", "media", "harvests")  # fmt: skip
 
 
 def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
@@ -276,7 +341,11 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
     parameters = read_parameters(raw, WORM_SPECS)
     check_ascending(parameters, *_THERMAL_ORDERS)
     prefix = str(table.get("prefix") or "".join(w[0] for w in name.split("_")).upper())
-    return WormKind(**common, medium=medium, parameters=parameters, prefix=prefix)
+    return WormKind(
+        **common, medium=medium, parameters=parameters, prefix=prefix,
+        media=read_variants("media", table.get("media", {})),
+        harvests=read_variants("harvests", table.get("harvests", {})),
+    )  # fmt: skip
 
 
 def _texts(raw: object) -> tuple[str, ...]:

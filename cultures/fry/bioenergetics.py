@@ -189,9 +189,7 @@ def full_food(fry: FryClass, growth_days: float, temperature_c: float, days: flo
     v = feeding_values()
     length = fry.length_mm(growth_days)
     weight = fry.weight_mg(length)
-    later = fry.weight_mg(fry.length_mm(growth_days + days * fry.growth(temperature_c)))
-    grown = (later - weight) * v["body_j_per_mg"]
-    upkeep = upkeep_j(weight, temperature_c) * days
+    grown, upkeep = _costs_j(fry, growth_days, temperature_c, days)
     intake = (grown + upkeep) / kept_share()
     reserve = v["reserve_share"] * weight * v["body_j_per_mg"]
     return Fill(
@@ -202,6 +200,28 @@ def full_food(fry: FryClass, growth_days: float, temperature_c: float, days: flo
         reserve_j=reserve,
         unfed_j=reserve * days / days_to_no_return(fry, length, temperature_c),
     )
+
+
+def _costs_j(
+    fry: FryClass, growth_days: float, temperature_c: float, days: float
+) -> tuple[float, float]:
+    """What growth by its class puts on in some days, and what it burns besides [J]."""
+    weight = fry.weight_mg(fry.length_mm(growth_days))
+    later = fry.weight_mg(fry.length_mm(growth_days + days * fry.growth(temperature_c)))
+    grown = (later - weight) * feeding_values()["body_j_per_mg"]
+    return grown, upkeep_j(weight, temperature_c) * days
+
+
+def day_need_j(fry: FryClass, length_mm: float, temperature_c: float) -> float:
+    """What to offer one fry of a length a day [J]: the ration, or what it eats where that is more.
+
+    It is more in the fastest classes: their own growth, by the balance, costs more than a law
+    that was drawn through larvae of all kinds. Neither is more than is eaten or was offered in
+    trials, so nothing is added to the larger.
+    """
+    ration = energy_per_day_j(fry.weight_mg(length_mm), temperature_c)
+    costs = _costs_j(fry, fry.growth_days(length_mm), temperature_c, 1.0)
+    return max(ration, sum(costs) / kept_share())
 
 
 def most_of_a_meal(weight_mg: float, temperature_c: float) -> float:

@@ -27,7 +27,7 @@ from cultures.foods.parameters import (
 from cultures.foods.temperature import Q10
 from cultures.fry.development import EffectiveTemperature
 from cultures.fry.feeding import feeding_values
-from cultures.fry.species import filled, read_species, species_named
+from cultures.fry.species import filled, read_species, species_named, with_note
 
 CLASS_SPECS = specs_of("fry_class")
 
@@ -179,7 +179,15 @@ def read_class(table: Mapping[str, Any]) -> FryClass:
 
 
 def _shipped_table(name: str) -> dict[str, Any]:
-    return shipped_table("classes", name, "fry class")
+    """The table of a shipped class; of one that is ``like`` another, with the other's values."""
+    table = shipped_table("classes", name, "fry class")
+    if "like" not in table:
+        return table
+    like = str(table["like"])
+    rest = _shipped_table(like)["parameters"]
+    own = {key: value for key, value in table.items() if key != "like"}
+    as_in = {key: with_note(raw, f"as in {like}") for key, raw in rest.items()}
+    return {**own, "parameters": {**as_in, **table["parameters"]}}
 
 
 def _parameters_of(name: str) -> dict[str, Any]:

@@ -150,7 +150,7 @@ def filled(species: Species, of: Mapping[str, Mapping[str, Any]]) -> dict[str, d
     Raises:
         ParameterError: ``at_c`` where it says nothing, or a temperature without development.
     """
-    table = {key: _from_class(raw, species.of) for key, raw in of.items()}
+    table = {key: with_note(raw, f"from its class, {species.of}") for key, raw in of.items()}
     own = {key: dict(raw) for key, raw in species.parameters.items()}
     at_c = {key: raw.pop("at_c") for key, raw in own.items() if "at_c" in raw}
     table |= own
@@ -161,9 +161,10 @@ def filled(species: Species, of: Mapping[str, Mapping[str, Any]]) -> dict[str, d
     return table
 
 
-def _from_class(raw: Mapping[str, Any], name: str) -> dict[str, Any]:
-    note = f"; {raw['note']}" if raw.get("note") else ""
-    return {**raw, "note": f"from its class, {name}{note}"}
+def with_note(raw: Mapping[str, Any], note: str) -> dict[str, Any]:
+    """A parameter as files have it, with a note before its own."""
+    own = f"; {raw['note']}" if raw.get("note") else ""
+    return {**raw, "note": f"{note}{own}"}
 
 
 def _at_reference(

@@ -25,7 +25,7 @@ from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level,
 from cultures.replay.observations import HatchObserved, LengthObserved, Observations, SwipeObserved
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, noted_steps, replay
-from cultures.room.room import Room
+from cultures.room.room import HowSure, Room
 from cultures.words.moments import hours
 
 #: Intervals shown hold eight in ten.
@@ -45,10 +45,14 @@ LEAST_READINGS = {
 }  # fmt: skip
 #: Culture-days needed before the plan's crash hazard moves [d].
 _LEAST_CULTURE_DAYS = 60.0
-#: A hatch looked at before this share should have hatched tells nothing.
-_LEAST_SHARE = 0.02
-#: Below this share a look tells of the time; from the other on it tells of the number alone.
-_EARLY_SHARE, _DONE_SHARE = 0.9, 0.95
+#: A hatch looked at before this share of a fast batch has hatched, so many s.d. faster than what
+#: is usual, tells nothing.
+_LEAST_SHARE, _FAST_SDS = 0.02, 2.0
+#: From this share on a count is shown as what a gram gives.
+_DONE_SHARE = 0.95
+_NOT_EARLY = "no hatch was looked at before it was done, and again"
+#: Counts tell of the time that narrow it to this share of what it was.
+_NARROWED = 0.5
 #: Weight of counts made on an earlier tin of cysts.
 _OLD_TIN = 0.3
 _NEVER_BELOW = 0.02
@@ -80,13 +84,13 @@ def learn(room: Room, entries: Iterable[Entry | Step], now: datetime) -> Learned
     own_values = OwnValues()
     replayed = replay(room, entries, now, own_values)
     estimates = _estimates(room, replayed.seen, now, own_values)
-    found = _own_values(estimates)
+    found = _own_values(estimates, replayed.seen)
     for _ in range(_MOST_PASSES):
         if not _moved(own_values, found):
             break
         replayed = replay(room, entries, now, found)
         estimates = _estimates(room, replayed.seen, now, found)
-        own_values, found = found, _own_values(estimates)
+        own_values, found = found, _own_values(estimates, replayed.seen)
     if found != own_values:
         own_values = found
         replayed = replay(room, entries, now, own_values)
@@ -96,7 +100,7 @@ def learn(room: Room, entries: Iterable[Entry | Step], now: datetime) -> Learned
     return Learned(tuple(estimates), own_values, replayed)
 
 
-def _own_values(estimates: Sequence[Estimate]) -> OwnValues:
+def _own_values(estimates: Sequence[Estimate], seen: Observations) -> OwnValues:
     def of(quantity: str) -> dict[str, float]:
         return {e.subject: e.used for e in estimates if e.quantity == quantity and e.learned}
 
@@ -107,7 +111,20 @@ def _own_values(estimates: Sequence[Estimate]) -> OwnValues:
         portions_mg=of("swipe"),
         crashes=of("crash"),
         growth=of("growth"),
+        sure=_how_sure(estimates, seen),
     )
+
+
+def _how_sure(estimates: Sequence[Estimate], seen: Observations) -> HowSure:
+    """How sure each quantity is that the plan takes from the counts."""
+    ranges = {
+        (e.quantity, e.subject): (e.posterior[1] / e.used, e.posterior[2] / e.used)
+        for e in estimates
+        if e.learned
+    }
+    learned = {quantity for quantity, _ in ranges}
+    timeless = "nauplii_per_gram" in learned and "hatch_time" not in learned
+    return HowSure(ranges, _middle([s.hours * s.rate for s in seen.hatches]) if timeless else None)
 
 
 def _moved(before: OwnValues, after: OwnValues) -> bool:
@@ -187,9 +204,10 @@ class _Judge:
         speed = Normal(0.0, prior_of(kind.parameters["t10_h"]).sd)
         t50_h, shape = log_logistic_shape(t10_h=kind.values["t10_h"], t90_h=kind.values["t90_h"])
         hatched = partial(hatched_fraction, t50_h=t50_h, shape=shape)
+        fast = math.exp(_FAST_SDS * speed.sd)
         batches: dict[str, list[HatchObserved]] = {}
         for seen in self.seen.hatches:
-            told = hatched(seen.hours * seen.rate) >= _LEAST_SHARE
+            told = hatched(seen.hours * seen.rate * fast) >= _LEAST_SHARE
             if told and self.weight("nauplii_per_gram", seen.at_h) >= _NEVER_BELOW:
                 batches.setdefault(seen.batch, []).append(seen)
 
@@ -203,21 +221,24 @@ class _Judge:
         weights = {name: self._tin_weight(rows[-1].at_h) for name, rows in batches.items()}
         done = [(s, hatched(s.hours * s.rate)) for rows in batches.values() for s in rows]
         middle = _middle([s.per_gram for s, share in done if share >= _DONE_SHARE])
-        # A time is only seen where hatches were looked at before they were done; else the plan
-        # keeps the data's, and the level is what the counts show at that.
-        early = any(share < _EARLY_SHARE for _, share in done)
-        found_level, found_speed = fit_hatches(
-            readings, weights, level, speed if early else _AS_USUAL, log_share,
+        fit = partial(
+            fit_hatches, readings, weights, level, log_share=log_share,
             spread=kind.values["yield_spread"],
         )  # fmt: skip
+        found_level, found_speed = fit(speed)
+        # A time is only seen where a hatch was looked at before it was done, and again: few nauplii
+        # may be late ones or few. Else the plan keeps the data's, and the level is what the counts
+        # show at that.
+        again = any(len(rows) > 1 for rows in batches.values())
+        early = again and found_speed.sd <= _NARROWED * speed.sd
         if not early:
-            found_speed = speed
+            (found_level, _), found_speed = fit(_AS_USUAL), speed
         return [
             self.estimate("nauplii_per_gram", kind.name, "nauplii/g", level, found_level,
                           len(batches), middle),
             self.estimate("hatch_time", kind.name, "times the data's", speed, found_speed,
                           len(done), None,
-                          lacking="" if early else "no hatch was looked at before it was done"),
+                          lacking="" if early else _NOT_EARLY),
         ]  # fmt: skip
 
     def _tin_weight(self, at_h: float) -> float:
@@ -235,10 +256,7 @@ class _Judge:
         """What cultures of a kind carry against the data."""
         result = []
         for kind in self._kinds():
-            name = "capacity_mg_per_cm2" if kind.values["capacity_mg_per_cm2"] > 0 else (
-                "capacity_mg_per_g"
-            )  # fmt: skip
-            prior = Normal(0.0, prior_of(kind.parameters[name]).sd)
+            prior = Normal(0.0, prior_of(kind.parameters[kind.capacity_key]).sd)
             factor = used.get(kind.name, 1.0)
             rows = [
                 y for y in self.seen.yields

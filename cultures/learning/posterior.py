@@ -15,6 +15,8 @@ from attrs import frozen
 #: Degrees of freedom of the Student law that stands behind the weights of readings.
 _FREEDOM = 4.0
 _ITERATIONS = 40
+#: Where the top near the middle fits badly, another is looked for from so many s.d. off it.
+_STARTS = (-1.5, 1.5, 3.0)
 #: The straight line of the approximation is too sure of the time factor by about a tenth,
 #: as seen with simulated keepers (docs/learning.md).
 _SPEED_WIDENED = 1.1
@@ -110,37 +112,86 @@ def fit_hatches(
     """Level (nauplii a gram) and time factor of hatches, together.
 
     A reading is level + log_share(tau / exp(speed)) + the hatch's luck + its error; the
-    posterior is normal about its top (Laplace), found by Gauss-Newton steps.
+    posterior is normal about its top (Laplace), found by Gauss-Newton steps. Where a batch takes
+    much longer or less than is usual there is more than one top, so they are taken from several
+    times, and the highest counts.
 
     References:
         Gelman et al. 2013, section 4.1 (normal approximation at the mode); from memory.
     """
-    a, s = level.mean, speed.mean
-    robust = {name: [1.0] * len(rows) for name, rows in groups.items()}
-    h11, h12, h22 = 1.0 / level.sd**2, 0.0, 1.0 / speed.sd**2
-    for _ in range(_ITERATIONS):
-        h11, h12, h22 = 1.0 / level.sd**2, 0.0, 1.0 / speed.sd**2
-        g1, g2 = (level.mean - a) * h11, (speed.mean - s) * h22
-        for name, rows in groups.items():
-            j11, j12, j22, b1, b2 = _group(rows, robust[name], a, s, log_share, spread)
-            w = weights[name]
-            h11, h12, h22 = h11 + w * j11, h12 + w * j12, h22 + w * j22
-            g1, g2 = g1 + w * b1, g2 + w * b2
-        determinant = h11 * h22 - h12**2
-        step_a = (h22 * g1 - h12 * g2) / determinant
-        step_s = (h11 * g2 - h12 * g1) / determinant
-        step_s = max(-0.1, min(0.1, step_s))
-        a, s = a + step_a, s + step_s
-        for name, rows in groups.items():
-            robust[name] = [
-                _weight(r.value - a - log_share(r.tau_h / math.exp(s)), math.hypot(r.sd, spread))
-                for r in rows
-            ]
-        if abs(step_a) + abs(step_s) < 1e-9:
+    fit = _HatchFit(groups, weights, level, speed, log_share, spread)
+    readings = sum(len(rows) for rows in groups.values())
+    height, found = fit.top(speed.mean)
+    for sds in _STARTS:
+        if height <= readings:  # it fits as well as chance has it
             break
-    determinant = h11 * h22 - h12**2
-    speed_sd = min(speed.sd, _SPEED_WIDENED * math.sqrt(h11 / determinant))
-    return Normal(a, math.sqrt(h22 / determinant)), Normal(s, speed_sd)
+        height, found = min((height, found), fit.top(speed.mean + sds * speed.sd),
+                            key=lambda top: top[0])  # fmt: skip
+    return found
+
+
+@frozen(eq=False)
+class _HatchFit:
+    """Readings of hatches, and what is thought of them before."""
+
+    groups: Mapping[str, Sequence[Reading]]
+    weights: Mapping[str, float]
+    level: Normal
+    speed: Normal
+    log_share: Callable[[float], float]
+    spread: float
+
+    def top(self, s: float) -> tuple[float, tuple[Normal, Normal]]:
+        """(its height, downward; the law about it) of the top that is reached from a speed."""
+        level, speed = self.level, self.speed
+        a = level.mean
+        robust = self._robust(a, s) if s != speed.mean else {
+            name: [1.0] * len(rows) for name, rows in self.groups.items()
+        }  # fmt: skip
+        h11, h12, h22 = 1.0 / level.sd**2, 0.0, 1.0 / speed.sd**2
+        for _ in range(_ITERATIONS):
+            h11, h12, h22 = 1.0 / level.sd**2, 0.0, 1.0 / speed.sd**2
+            g1, g2 = (level.mean - a) * h11, (speed.mean - s) * h22
+            for name, rows in self.groups.items():
+                j11, j12, j22, b1, b2 = _group(
+                    rows, robust[name], a, s, self.log_share, self.spread
+                )
+                w = self.weights[name]
+                h11, h12, h22 = h11 + w * j11, h12 + w * j12, h22 + w * j22
+                g1, g2 = g1 + w * b1, g2 + w * b2
+            determinant = h11 * h22 - h12**2
+            step_a = (h22 * g1 - h12 * g2) / determinant
+            step_s = (h11 * g2 - h12 * g1) / determinant
+            step_s = max(-0.1, min(0.1, step_s))
+            a, s = a + step_a, s + step_s
+            robust = self._robust(a, s)
+            if abs(step_a) + abs(step_s) < 1e-9:
+                break
+        determinant = h11 * h22 - h12**2
+        speed_sd = min(speed.sd, _SPEED_WIDENED * math.sqrt(h11 / determinant))
+        return self._height(a, s), (
+            Normal(a, math.sqrt(h22 / determinant)), Normal(s, speed_sd),
+        )  # fmt: skip
+
+    def _off(self, row: Reading, a: float, s: float) -> float:
+        """How far a reading is off, over its s.d."""
+        off = row.value - a - self.log_share(row.tau_h / math.exp(s))
+        return off / math.hypot(row.sd, self.spread)
+
+    def _robust(self, a: float, s: float) -> dict[str, list[float]]:
+        return {
+            name: [_weight(self._off(r, a, s), 1.0) for r in rows]
+            for name, rows in self.groups.items()
+        }
+
+    def _height(self, a: float, s: float) -> float:
+        """Minus the logarithm of the posterior, with Student errors."""
+        total = ((a - self.level.mean) / self.level.sd) ** 2 / 2.0
+        total += ((s - self.speed.mean) / self.speed.sd) ** 2 / 2.0
+        for name, rows in self.groups.items():
+            tails = (math.log1p(self._off(r, a, s) ** 2 / _FREEDOM) for r in rows)
+            total += self.weights[name] * (_FREEDOM + 1.0) / 2.0 * math.fsum(tails)
+        return total
 
 
 def _group(

@@ -31,6 +31,6 @@ def natural_amount(room: Room, food: str, energy_j: float) -> Amount:
         return Amount(energy_j / room.hatch_kind.values["energy_j"], "nauplii")
     kind = room.kinds.get(food)
     if isinstance(kind, WormKind):
-        return Amount(energy_j / kind.values["energy_j_per_mg"], "mg")
+        return Amount(energy_j / kind.fed_j_per_mg, "mg")
     live = room.food(food)
     return Amount(energy_j / feeding_values()["live_food_j_per_mg"], "mg" if live.mass_mg else "g")

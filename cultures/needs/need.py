@@ -15,10 +15,10 @@ from attrs import field, frozen
 from cultures.errors import RangeError
 from cultures.foods.food import DRY, Food
 from cultures.foods.temperature import Clock, TemperatureSeries
-from cultures.fry.bioenergetics import days_to_no_return
+from cultures.fry.bioenergetics import day_need_j, days_to_no_return
 from cultures.fry.classes import FryClass
 from cultures.fry.diet import diet_shares
-from cultures.fry.feeding import energy_per_day_j, feeding_values
+from cultures.fry.feeding import feeding_values
 from cultures.room.room import Brood, Room
 from cultures.words.moments import hours
 
@@ -66,7 +66,7 @@ class Meal:
     """What one fry of a brood wants at one round.
 
     Attributes:
-        length_mm: its total length. per_day_j: its ration of the day [J].
+        length_mm: its total length. per_day_j: what it is to be offered that day [J].
         shares: of each food in its ideal diet.
     """
 
@@ -258,11 +258,11 @@ class BroodCourse:
         """What one of its fry wants at a round.
 
         References:
-            Ration, weight and diet laws of :mod:`cultures.fry.classes`.
+            :func:`cultures.fry.bioenergetics.day_need_j`, :func:`cultures.fry.diet.diet_shares`.
         """
         fry_class, length = self.fry_class, self.length_mm(feeding.at_h)
         return Meal(
-            length, energy_per_day_j(fry_class.weight_mg(length), self.temperature_c),
+            length, day_need_j(fry_class, length, self.temperature_c),
             diet_shares(self.foods, fry_class, length, variety=self.room.variety),
         )  # fmt: skip
 

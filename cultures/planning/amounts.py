@@ -57,8 +57,9 @@ class Cup:
 
 
 def whole_shares(
-    parts: Sequence[float], total: int, *, needs: Sequence[float] | None = None, turn: float = 0.5
-) -> list[int]:
+    parts: Sequence[float], total: int, *, needs: Sequence[float] | None = None, turn: float = 0.5,
+    sparing: bool = False,
+) -> list[int]:  # fmt: skip
     """Whole shares in proportion to ``parts``, less than 1 off, that add up to ``total``.
 
     Args:
@@ -67,6 +68,7 @@ def whole_shares(
             the one exception to less than 1 off. None to look at remainders alone.
         turn: from 0 to 1 and another at each round, so that in the long run each of the others
             is rounded up as often as its remainder asks for.
+        sparing: nobody is rounded up first by half of a part, or by what would be felt too.
 
     References:
         Systematic sampling in proportion to size: Madow 1949, Annals of Mathematical Statistics
@@ -84,8 +86,8 @@ def whole_shares(
     rest = [max(0.0, x - share) for x, share in zip(exact, shares, strict=True)]
     felt = {}
     for i, need in enumerate(needs or ()):
-        missing = rest[i] / total * whole / need
-        if missing > _FELT:
+        missing, over = (x / total * whole / need for x in (rest[i], 1.0 - rest[i]))
+        if missing > _FELT and not (sparing and over > min(_FELT, parts[i] / need / 2.0)):
             felt[i] = missing
     for i in sorted(felt, key=felt.__getitem__, reverse=True)[: total - sum(shares)]:
         shares[i], rest[i] = shares[i] + 1, 0.0
@@ -167,18 +169,19 @@ def _dry_shares(
     room: Room, served: Sequence[Serving], step_g: float, weighs_g: float, turn: float
 ) -> list[int]:
     """Steps for each; of much, all that is weighed is fed, unless that would be felt."""
-    parts = [s.given_j[DRY] for s in served]
+    parts, needs = [s.given_j[DRY] for s in served], [s.need.energy_j for s in served]
     grams, scale = sum(parts) / dry_j_per_g(), room.tools.scale_g is not None
     whole_g = weighs_g if scale and grams >= _MUCH_DRY * weighs_g else step_g
     total = round(math.floor(grams / whole_g + turn) * whole_g / step_g)
-    shares = whole_shares(parts, total, turn=turn)
+    shares = whole_shares(parts, total, needs=needs, turn=turn, sparing=True)
     felt = any(
-        abs(n * step_g * dry_j_per_g() - part) > _FELT * s.need.energy_j
-        for n, part, s in zip(shares, parts, served, strict=True)
+        abs(n * step_g * dry_j_per_g() - part) > _FELT * need
+        for n, part, need in zip(shares, parts, needs, strict=True)
     )
     if not felt or whole_g == step_g:
         return shares
-    return whole_shares(parts, math.floor(grams / step_g + turn), turn=turn)
+    total = math.floor(grams / step_g + turn)
+    return whole_shares(parts, total, needs=needs, turn=turn, sparing=True)
 
 
 def _soaking(room: Room, served: Sequence[Serving]) -> tuple[int, float]:

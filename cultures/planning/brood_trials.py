@@ -20,15 +20,16 @@ from cultures.planning.amounts import measure
 from cultures.planning.feeding_plan import (
     SHORT_SHARE,
     FeedingPlan,
+    Known,
     Serving,
     Stretch,
-    SuitsMemo,
     plan_feeding,
 )
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.outlook import rounds_until
 from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import cyst_uses
+from cultures.planning.worm_course import Layouts
 from cultures.room.room import Brood, Room
 from cultures.words.moments import hours
 
@@ -116,7 +117,7 @@ class Standing:
         needs: by round, of each brood that eats then. stretches: that its plan is made of.
         gaps: of the plan, by round and brood.
         scarce: the tin runs out; then it depends on the stretches who gets what is left of it, and
-            nothing is sketched. known: how foods suit the broods.
+            nothing is sketched. known: what its plans have in common.
     """
 
     room: Room
@@ -126,7 +127,7 @@ class Standing:
     stretches: Sequence[Stretch] = field(repr=False)
     gaps: _Gaps = field(repr=False)
     scarce: bool
-    known: SuitsMemo = field(repr=False)
+    known: Known = field(repr=False)
 
     @classmethod
     def of(cls, room: Room, now: datetime, until: datetime) -> Standing:
@@ -138,7 +139,7 @@ class Standing:
         feedings = rounds_until(room, now, until)
         needs = room_needs(room, feedings)
         stretches: list[Stretch] = []
-        known: SuitsMemo = {}
+        known = Known(Layouts(room, feedings))
         plan = plan_feeding(room, feedings, start=now, needs=needs, keep=stretches, known=known)
         return cls(
             room, now, feedings, needs, stretches, _gaps(room, plan, needs), _scarce(plan), known

@@ -20,9 +20,9 @@ from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodNeed, Round, diet_j, room_needs
 from cultures.planning.hatch_plan import Decided, HatchPlan, first_nauplii, plan_hatches
 from cultures.planning.rations import Rations, Want, choice_of, shares_of
-from cultures.planning.split_plan import WormPlan, asked_for_more, plan_worms
+from cultures.planning.split_plan import WormPlan, asked_for_more, cupboard_of, plan_worms
 from cultures.planning.stretches import hatched_rounds, look_ahead, settled_rounds, stretch_ends
-from cultures.planning.worm_course import Split, child_stage, first_harvest, standing_stage
+from cultures.planning.worm_course import Layouts, Split, first_harvest
 from cultures.room.room import Room
 
 #: A food stands in for another where at least this share of the brood can use it.
@@ -44,6 +44,18 @@ WormMemo = dict[tuple[Hashable, ...], WormPlan]
 #: How well foods suit fry by their length, for each class and the foods that its broods get. The
 #: class is held beside them, so that no other one takes its id.
 SuitsMemo = dict[Hashable, tuple[FryClass, dict[float, Mapping[str, float]]]]
+
+
+@frozen(eq=False)
+class Known:
+    """What plans of one room have in common.
+
+    Attributes:
+        layouts: of its cultures. suits: how well foods suit its fry.
+    """
+
+    layouts: Layouts
+    suits: SuitsMemo = field(factory=dict)
 
 
 @define(eq=False)
@@ -95,7 +107,7 @@ def plan_feeding(
     before: Stretch | None = None,
     at_once: bool = False,
     keep: list[Stretch] | None = None,
-    known: SuitsMemo | None = None,
+    known: Known | None = None,
     enough: Callable[[FeedingPlan, int], bool] = lambda *_: False,
 ) -> FeedingPlan:
     """Plans all foods together.
@@ -106,22 +118,23 @@ def plan_feeding(
         before: of a plan with the same needs up to where it is settled: that far nothing is decided
             again. at_once: all that is after it, or after the first one, in one stretch.
         keep: where the stretches are added that this plan is made of.
-        known: how foods suit fry, looked up and added to.
+        known: of a room that differs by broods, stocks and vessels only, looked up and added to.
         enough: asked after each stretch but the last, with its plan and the count of its rounds
             that are settled, whether that plan will do.
     """
     memo = {} if memo is None else memo
     needs = room_needs(room, feedings) if needs is None else needs
-    suits, bought = Suits(room, known), coming_starts(room, feedings)
+    shared = known or Known(Layouts(room, feedings))
+    suits, bought = Suits(room, shared.suits), coming_starts(room, feedings)
     before, ahead = before or Stretch(), look_ahead(room, start)
     settled, suits.met = before.settled, [*before.met]
-    leave_out_unripe(room, feedings, bought, suits, start)
+    leave_out_unripe(room, feedings, bought, suits, start, shared.layouts)
     *ends, last = stretch_ends(room, feedings, start)
     ends = [end for end in (ends[:1] if at_once else ends) if end > before.end]
     for end in ends:
         part = _plan_stretch(
             room, feedings[:end], needs[:end], settled, suits,
-            start=start, ahead=ahead, bought=bought, memo=memo,
+            start=start, ahead=ahead, bought=bought, memo=memo, layouts=shared.layouts,
         )  # fmt: skip
         rounds = settled_rounds(feedings, end, ahead)
         if rounds > settled.rounds:
@@ -137,7 +150,7 @@ def plan_feeding(
                 suits.forget_lengths()
     return _plan_stretch(
         room, feedings[:last], needs, settled, suits,
-        start=start, ahead=ahead, bought=bought, memo=memo,
+        start=start, ahead=ahead, bought=bought, memo=memo, layouts=shared.layouts,
     )  # fmt: skip
 
 
@@ -203,6 +216,7 @@ def _plan_stretch(
     ahead: timedelta,
     bought: Mapping[str, Sequence[Split]],
     memo: WormMemo,
+    layouts: Layouts,
 ) -> FeedingPlan:
     """Plans all foods up to the end of a stretch, after what is settled."""
     hatched = hatched_rounds(feedings, len(feedings), ahead)
@@ -216,7 +230,9 @@ def _plan_stretch(
                 for r, by_round in still
             ),
         ]
-        return _match(room, feedings, servings, settled, suits, hatched, start, bought, memo)
+        return _match(
+            room, feedings, servings, settled, suits, hatched, start, bought, memo, layouts
+        )
 
     suits.forget(settled.rounds)
     plan = once()
@@ -233,6 +249,7 @@ def _match(
     start: datetime,
     bought: Mapping[str, Sequence[Split]],
     memo: WormMemo,
+    layouts: Layouts,
 ) -> FeedingPlan:
     """Plans one food after another."""
     open_rows = servings[settled.rounds :]
@@ -240,7 +257,7 @@ def _match(
     worms: dict[str, WormPlan] = {}
     for kind in kinds:
         worms[kind.name] = _plan_kind(
-            room, kind, feedings, servings, bought, memo, worms, settled, suits
+            room, kind, feedings, servings, bought, memo, worms, settled, suits, start, layouts
         )
         _give_worms(kind, worms[kind.name], servings, suits, settled.rounds)
         wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
@@ -269,7 +286,7 @@ def _match(
             for serving in row:
                 serving.given_j.pop(kind.name, None)
         worms[kind.name] = _plan_kind(
-            room, kind, feedings, servings, bought, memo, worms, settled, suits
+            room, kind, feedings, servings, bought, memo, worms, settled, suits, start, layouts
         )
         _give_worms(kind, worms[kind.name], servings, suits, settled.rounds)
     if leaned:
@@ -465,6 +482,7 @@ def leave_out_unripe(
     bought: Mapping[str, Sequence[Split]],
     suits: Suits,
     start: datetime,
+    layouts: Layouts,
 ) -> None:
     """Works out from when on worms of each kind and nauplii can be had.
 
@@ -472,14 +490,16 @@ def leave_out_unripe(
     """
     never = len(feedings)
     for kind in room.worm_kinds():
-        own = sorted((c for c in room.cultures if c.kind == kind), key=lambda c: c.started)
+        own = sorted(
+            (c for c in room.cultures if c.kind.name == kind.name), key=lambda c: c.started
+        )
         starts = bought.get(kind.name, ())
         stages = [
-            *(standing_stage(room, c, feedings) for c in own),
-            *(child_stage(room, s, feedings) for s in starts if s.at_index < never),
+            *(layouts.standing(c) for c in own),
+            *(layouts.child(s) for s in starts if s.at_index < never),
         ]
         ripe = [i for i in map(first_harvest, stages) if i is not None]
-        suits.ripe_from[kind.name] = min(ripe, default=never)
+        suits.ripe_from[kind.name] = min([*ripe, never])
     suits.never = never
     suits.ripe_from[BRINE_SHRIMP] = first_nauplii(room, feedings, start)
 
@@ -494,8 +514,10 @@ def _plan_kind(
     planned: Mapping[str, WormPlan],
     settled: _Settled,
     suits: Suits,
+    start: datetime,
+    layouts: Layouts,
 ) -> WormPlan:
-    per_mg = kind.values["energy_j_per_mg"]
+    per_mg = kind.fed_j_per_mg
     wants = [
         [(want / per_mg, choice) for want, choice in _wants(kind.name, row, index, suits)]
         for index, row in enumerate(servings[settled.rounds :], settled.rounds)
@@ -517,11 +539,12 @@ def _plan_kind(
     beside = [s for name, plan in planned.items() if name != kind.name for s in plan.stages]
     if room.shelf is not None:
         waiting = {c.kind.name for c in room.cultures} - {kind.name, *planned}
-        beside += [
-            standing_stage(room, c, feedings) for c in room.cultures if c.kind.name in waiting
-        ]
+        beside += [layouts.standing(c) for c in room.cultures if c.kind.name in waiting]
+    others = (s for name, plan in planned.items() if name != kind.name for s in plan.splits)
+    medium = cupboard_of(room, kind, feedings, start, [*starts, *kept, *others])
     key = (
         kind.name,
+        medium,
         tuple(demand),
         tuple((s.culture.name, s.at_index) for s in (*starts, *kept)),
         settled.rounds,
@@ -530,7 +553,7 @@ def _plan_kind(
     if key not in memo:
         memo[key] = plan_worms(
             room, kind, feedings, demand, bought=starts, beside=beside,
-            kept=kept, head=head,
+            kept=kept, head=head, layouts=layouts, medium=medium,
         )  # fmt: skip
     priced = (*key, tuple(rations.asked([1.0] * len(wants), settled.rounds)))
     if priced not in memo:

@@ -24,7 +24,7 @@ from cultures.room.room import Culture, Room
 #: A vessel is set anew at the same time of day, every so many days at most.
 _LONGEST_CYCLE_DAYS = 3
 
-_Alike = tuple[str, float, float | None, float, float]
+_Alike = tuple[str, tuple[str, str], float, float | None, float, float]
 
 
 def vessel_j_per_day(room: Room, vessel: Vessel) -> float:
@@ -56,7 +56,7 @@ def culture_j_per_day(culture: Culture, temperature_c: float) -> float:
         curve = daily_yield(setup, series=TemperatureSeries.constant(temperature_c))
     except RangeError:
         return 0.0
-    return curve.total_j / max(1, len(curve.days))
+    return curve.total_j * kind.values["food_value"] / max(1, len(curve.days))
 
 
 @define
@@ -90,8 +90,8 @@ class Giving:
     def _of(self, culture: Culture, day: date) -> float:
         own = culture.temperature_c
         temperature_c = round(self.room.room_temperature_c(day) if own is None else own, 1)
-        key = (culture.kind.name, culture.medium_g, culture.surface_cm2, culture.starter_g,
-               temperature_c)  # fmt: skip
+        key = (culture.kind.name, culture.kind.as_kept, culture.medium_g, culture.surface_cm2,
+               culture.starter_g, temperature_c)  # fmt: skip
         if key not in self._known:
             self._known[key] = culture_j_per_day(culture, temperature_c)
         return self._known[key]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from functools import partial
@@ -47,8 +48,10 @@ _NEAR = 6
 #: A hatch that stood so many times the best incubation is no food any more.
 _TOO_LONG = 5.0
 #: Of a hatch that stands so many harvests are weighed, each worth this share of the best or more;
-#: drawing it off at another round than that is worth so much of a setting.
+#: drawing it off at another round than that is worth so much of a setting, by what comes of it
+#: until so long after the next incubation.
 _HARVESTS, _WORTH_DRAWING, _MOVING = 3, 0.4, 0.25
+_SEEN_H = 4 * 24.0
 #: Rounds that tell how well hatches meet the need where they are not planned yet.
 _RECENT_ROUNDS = 28
 #: Missing this share of a usual round is worth one more setting; usual is the mean of so many
@@ -455,15 +458,19 @@ def _with_standing(
     problem = problem_of(chosen)
     if all(len(found) == 1 for _, found in choices):
         return chosen, problem
-    short = bool(hungry(problem, first(problem)[0].short))
+    last_h = max(batch.harvest_h for _, found in choices for batch in found)
+    last_h += longest_incubation(room) / timedelta(hours=1) + _SEEN_H
+    seen = bisect_left(feedings, last_h, key=lambda r: r.at_h)
+    near = problem.until(seen)
+    short = bool(hungry(near, first(near)[0].short))
     if not short and all(hatch.harvest_at for hatch, _ in choices):
         return chosen, problem
-    least = sketched(problem, 0.0).cost
+    least = sketched(near, 0.0).cost
     for k, (hatch, found) in enumerate(choices):
         for other in found[1:] if short or not hatch.harvest_at else ():
             tried = [*chosen[:k], other, *chosen[k + 1 :]]
             otherwise = problem_of(tried)
-            cost = sketched(otherwise, 0.0).cost
+            cost = sketched(otherwise.until(seen), 0.0).cost
             if cost < least - _MOVING * problem.setup_cost:
                 least, chosen, problem = cost, tried, otherwise
     return chosen, problem

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from datetime import timedelta
 
 from attrs import evolve
 
@@ -19,7 +18,7 @@ from cultures.planning.feeding_plan import STAND_IN_FROM
 from cultures.planning.hopes import Hopes, prepare
 from cultures.planning.hunger import Hunger
 from cultures.planning.outlook import Outlook
-from cultures.planning.remedies import HELPS_FROM, STARTER_DAYS, bought_culture, with_food
+from cultures.planning.remedies import HELPS_FROM, bought_culture, with_food
 from cultures.planning.shortfalls import Lack, Limits, join
 from cultures.planning.worm_course import Split, child_stage, first_harvest
 from cultures.room.room import Culture, Room
@@ -81,7 +80,7 @@ def _bought(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     room, kind = outlook.room, _kind_for(outlook.room, lack)
     if kind is None:
         return
-    fetch = timedelta(days=room.fetch_days.get("starter", STARTER_DAYS))
+    fetch = room.fetched_in("starter")
     there = [r for r in outlook.feedings if r.keeper and r.at >= outlook.now + fetch]
     pattern = bought_culture(room, kind, outlook.now.date(), f"bought {kind.label}")
     start = _last_start(room, outlook.feedings, there, pattern, lack.gaps[0].feeding.index)

@@ -29,9 +29,22 @@ from cultures.planning.feeding_plan import (
     share_out,
 )
 from cultures.planning.gaps import ANY, Gap, missing_food
-from cultures.planning.split_plan import WormPlan, in_swipes_mg, plan_worms, swipe_step_mg
+from cultures.planning.split_plan import (
+    WormPlan,
+    cupboard_of,
+    in_swipes_mg,
+    plan_worms,
+    swipe_step_mg,
+)
 from cultures.planning.task_ids import natural
-from cultures.planning.worm_course import Split, Stage, WormCourse, child_stage, run_course
+from cultures.planning.worm_course import (
+    Layouts,
+    Split,
+    Stage,
+    WormCourse,
+    child_stage,
+    run_course,
+)
 from cultures.room.room import Brood, Room
 
 #: A brood that is hoped for is provided for so long from its first food; by then it is certain.
@@ -112,10 +125,13 @@ class _Preparation:
         courses: tuple[BroodCourse, ...], start: datetime,
     ) -> None:  # fmt: skip
         self.room, self.feedings, self.plan, self.courses = room, feedings, plan, courses
+        self.start = start
         self.alone = evolve(room, broods=tuple(c.brood for c in courses))
         self.suits = Suits(self.alone)
         self.bought = coming_starts(room, feedings)
-        leave_out_unripe(self.alone, feedings, self.bought, self.suits, start)
+        leave_out_unripe(
+            self.alone, feedings, self.bought, self.suits, start, Layouts(self.alone, feedings)
+        )
         self.rows = self._servings()
         #: By kind the worms of who is certain, with the starts made besides; and those of all.
         self.certain = dict(plan.worms)
@@ -145,7 +161,7 @@ class _Preparation:
         order = sorted(self.alone.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
         for number, kind in enumerate(order):
             extra_mg = self._plan_kind(kind, served)
-            per_mg = kind.values["energy_j_per_mg"]
+            per_mg = kind.fed_j_per_mg
             share_out(served, kind.name, [mg * per_mg for mg in extra_mg], self.suits)
             wider = [k.name for k in order[number + 1 :]]
             pass_on(served, kind.name, [*wider, BRINE_SHRIMP], self.suits)
@@ -159,7 +175,7 @@ class _Preparation:
 
     def _plan_kind(self, kind: WormKind, served: Sequence[Sequence[Serving]]) -> list[float]:
         """Starts what is wanted of a kind; the worms that come of it at each round besides [mg]."""
-        per_mg = kind.values["energy_j_per_mg"]
+        per_mg = kind.fed_j_per_mg
         wants = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in served]
         nothing = [0.0] * len(self.feedings)
         base = self.plan.worms.get(kind.name) or plan_worms(
@@ -200,10 +216,12 @@ class _Preparation:
             for want, used in zip(wants, base.course.usable, strict=True)
         ]
         kept = [*base.splits, *extra]
-        others = (plan for name, plan in self.certain.items() if name != kind.name)
+        others = [plan for name, plan in self.certain.items() if name != kind.name]
+        planned = [*kept, *(split for plan in others for split in plan.splits)]
         found = plan_worms(
             self.room, kind, self.feedings, demand, kept=kept, spares=spares,
             beside=[stage for plan in others for stage in plan.stages],
+            medium=cupboard_of(self.room, kind, self.feedings, self.start, planned),
         )  # fmt: skip
         known = {s.culture.name for s in kept}
         return [s for s in found.splits if s.culture.name not in known]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from attrs import evolve, frozen
 
@@ -12,7 +12,6 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
 from cultures.planning.feeding_plan import STAND_IN_FROM
 from cultures.planning.gaps import Gap
-from cultures.planning.remedies import STARTER_DAYS
 from cultures.planning.what_if import suppose
 from cultures.room.room import Brood, Room
 
@@ -89,5 +88,5 @@ def _cultures(room: Room, now: datetime, gap: Gap, kinds: Iterable[str]) -> Iter
     kind = room.kinds.get(max(kinds, key=suits, default=""))
     if not isinstance(kind, WormKind) or suits(kind.name) < STAND_IN_FROM:
         return
-    day = now.date() + timedelta(days=room.fetch_days.get("starter", STARTER_DAYS))
+    day = now.date() + room.fetched_in("starter")
     yield Lift("culture", f"a {kind.label} culture", f"buy {kind.name} on {day}", kind.name)

@@ -83,6 +83,10 @@ class Search:
         self.best_energy = [
             max((o.energy_per_g for o in options), default=0.0) for options in self.at
         ]
+        #: The same in energy of round 0.
+        self.best_scaled = [
+            energy / share for energy, share in zip(self.best_energy, self.scale, strict=True)
+        ]
         self.lower, self.cheapest = self._lower_bounds()
         #: What one unit of round-0 energy costs at least where it stays unmet.
         self.unmet_cost = [
@@ -277,8 +281,8 @@ class Search:
         if 0 < left_over < total:
             targets.append(total - left_over)
         low = self.p.oldest[wants[-1][0]]
-        here = self.best_energy[index] / self.scale[index] * (1 + EPS)
-        if any(self.best_energy[i] / self.scale[i] > here for i in range(low, index)):
+        here = self.best_scaled[index] * (1 + EPS)
+        if max(self.best_scaled[low:index], default=0.0) > here:
             running = 0.0
             for _, amount in wants[:-1]:
                 running += amount

@@ -53,6 +53,14 @@ class LotProblem:
     short_cost: tuple[float, ...]
     supply: tuple[float, ...] = ()
 
+    def until(self, rounds: int) -> LotProblem:
+        """The same for its first rounds alone."""
+        return LotProblem(
+            self.demand[:rounds], self.decay[: max(0, rounds - 1)], self.oldest[:rounds],
+            tuple(option for option in self.options if option.at_index < rounds),
+            self.setup_cost, self.gram_cost, self.short_cost[:rounds], self.supply[:rounds],
+        )  # fmt: skip
+
 
 @frozen(eq=False)
 class Lot:

@@ -9,6 +9,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, saving_days, starving
 from cultures.needs.need import BroodCourse
+from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
 from cultures.planning.water import water_warnings
@@ -42,6 +43,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
         *_unconfirmed(room, now),
         *(stop.note for stop in stops),
         *_temperatures(room, now),
+        *lone_foods(room, now, outlook.until),
         *_coarse(outlook),
         *_water(outlook),
         *_grown(room, now),

@@ -13,7 +13,7 @@ from cultures.planning.remedies import find_remedies
 from cultures.planning.shortfalls import Limits, find_lacks
 from cultures.planning.supplies import supply_uses
 from cultures.room.room import Room
-from cultures.tasks.plan import Plan, Shortfall
+from cultures.tasks.plan import Certainty, Plan, Shortfall
 from cultures.tasks.task import SetHatch, Split, Start, Task
 
 
@@ -34,8 +34,9 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
         for lack, what in zip(lacks, helps, strict=True)
     ]
     shortfalls = tuple(sorted(found, key=lambda s: (s.at, s.food)))
+    certainty = None
     if risk:
-        shortfalls = _with_risk(outlook, shortfalls)
+        shortfalls, certainty = _with_risk(outlook, shortfalls)
     if outlook.hopes is not None:
         shortfalls = (*shortfalls, *_hoped(outlook, remedies=remedies))
     tasks = tuple(t for t in tasks_of(outlook) if t.at < outlook.until)
@@ -60,6 +61,7 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
         supply=tuple(outlook.supply()),
         supplies=supply_uses(outlook),
         cultures=outlook.cultures(),
+        certainty=certainty,
     )
 
 
@@ -92,11 +94,16 @@ def make_plan(
     return plan_of(make_outlook(room, now=now, days=days), remedies=remedies, risk=risk)
 
 
-def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Shortfall, ...]:
-    """The shortfalls with their probability, and those that the plan avoids by little."""
-    from cultures.planning.risk import round_risks, thin_spells, with_probability
+def _with_risk(
+    outlook: Outlook, shortfalls: tuple[Shortfall, ...]
+) -> tuple[tuple[Shortfall, ...], Certainty]:
+    """The shortfalls with their probability, those that the plan avoids by little, and how sure it
+    is in all.
+    """
+    from cultures.planning.risk import chances, thin_spells, with_probability
 
-    risks = round_risks(outlook)
+    all_told = chances(outlook)
+    risks = all_told.rounds
     found = list(with_probability(shortfalls, risks))
     for spell in thin_spells(risks, shortfalls):
         worst = max(spell, key=lambda r: r.probability)
@@ -124,4 +131,5 @@ def _with_risk(outlook: Outlook, shortfalls: tuple[Shortfall, ...]) -> tuple[Sho
                 thin=True,
             )
         )
-    return tuple(sorted(found, key=lambda s: (s.at, s.food)))
+    ordered = tuple(sorted(found, key=lambda s: (s.at, s.food)))
+    return ordered, all_told.certainty

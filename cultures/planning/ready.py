@@ -33,9 +33,8 @@ from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM
 from cultures.planning.hatch_options import harvest_time
 from cultures.planning.hopes import PROVIDED
 from cultures.planning.outlook import make_outlook
-from cultures.planning.remedies import STARTER_DAYS, usual_culture
+from cultures.planning.remedies import usual_culture
 from cultures.planning.shortfalls import Limits, find_lacks
-from cultures.planning.supplies import FETCH_DAYS
 from cultures.planning.what_if import free_name
 from cultures.planning.worm_course import culture_clock, first_harvest, standing_stage, started_h
 from cultures.room.jars import vessel_model
@@ -296,7 +295,7 @@ class _Steps:
         self.room, self.course, self.first, self.now = room, course, first, now
         self.need: BroodNeed | None = course.need(first)
         self.length_mm = course.length_mm(first.at_h)
-        self.fetch = timedelta(days=room.fetch_days.get("starter", STARTER_DAYS))
+        self.fetch = room.fetched_in("starter")
 
     def steps(self) -> Iterator[Step]:
         """Foods that are kept, those that more fry can take first; then what else would do."""
@@ -389,7 +388,7 @@ class _Steps:
             asked_g = step.wanted_j * (1.0 + self.room.hatch_margin) / each_j
             grams = max(self.room.hatch_kind.values["least_hatch_g"], asked_g)
         tin_g = self.room.cysts.grams if self.room.cysts is not None else 0.0
-        fetch = timedelta(days=self.room.fetch_days.get("cysts", FETCH_DAYS))
+        fetch = self.room.fetched_in("cysts")
         had = self.now
         if tin_g <= 0.0 or tin_g < grams:
             buy_by, had = (last - fetch).date(), self.now + fetch

@@ -24,7 +24,7 @@ from cultures.planning.feeding_plan import STAND_IN_FROM, FeedingPlan, plan_feed
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Lack, Limits
-from cultures.planning.supplies import FETCH_DAYS, cyst_uses, purchase
+from cultures.planning.supplies import cyst_uses, purchase
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Culture, CultureMark, Room
@@ -35,8 +35,6 @@ from cultures.words.quantities import food_words, number
 HELPS_FROM = 0.05
 #: Most plannings of a room to confirm remedies.
 _MOST_TRIALS = 4
-#: Somebody who is asked for a starter needs so long to bring it, unless the room file says.
-STARTER_DAYS = 1
 #: A vessel is to be bought.
 _SHOP = timedelta(days=1)
 
@@ -78,7 +76,7 @@ class _Finder:
         self.limits = {_key(gap): lack.limit for lack in lacks for gap in lack.gaps}
         self.left = {key: gap.short_j for key, gap in self.gaps.items()}
         self.found: list[list[Remedy]] = [[] for _ in lacks]
-        self.fetch = timedelta(days=self.room.fetch_days.get("starter", STARTER_DAYS))
+        self.fetch = self.room.fetched_in("starter")
         self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= self.now]
 
     def find(self) -> list[tuple[Remedy, ...]]:
@@ -189,8 +187,8 @@ class _Finder:
         if tin is None:
             return
         uses = cyst_uses(self.room, self.outlook.feeding.hatches)
-        days = self.room.fetch_days.get("cysts", FETCH_DAYS)
-        wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now, days, self.room.units)
+        fetch = self.room.fetched_in("cysts")
+        wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now, fetch, self.room.units)
         if wanted is not None:
             what, by = f"buy {number(wanted.grams, 4)} g of cysts", wanted.at
 
@@ -277,7 +275,7 @@ class _Finder:
         kept = any(c.kind.name == kind.name for c in self.room.cultures)
         what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
         if ripe:
-            model = kind.model(medium_g=started.medium_g, surface_cm2=started.surface_cm2)
+            model = started.kind.model(medium_g=started.medium_g, surface_cm2=started.surface_cm2)
             age = first_harvest_age(model, started.starter_g * kind.values["starter_mg_per_g"])
             started = evolve(started, mark=CultureMark(at.at_h, age, model.capacity_mg / 2))
             what = f"get a ripe {kind.label} culture"
@@ -324,7 +322,7 @@ class _Finder:
         """
         model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
         worms_mg = model.climbing_fraction * model.capacity_mg
-        return worms_mg * culture.kind.values["energy_j_per_mg"]
+        return worms_mg * culture.kind.fed_j_per_mg
 
     def _eaten(self, food: str, from_h: float, round_j: float) -> dict[_Key, float]:
         """How much of each gap a food may fill that comes from a time on, so much a round [J]."""

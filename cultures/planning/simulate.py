@@ -299,7 +299,7 @@ class _Run:
         if food != BRINE_SHRIMP:
             kind = self.room.kinds[food]
             assert isinstance(kind, WormKind)
-            return self.cup_mg.get(food, 0.0) * kind.values["energy_j_per_mg"]
+            return self.cup_mg.get(food, 0.0) * kind.fed_j_per_mg
         wanted, energy = task.nauplii or 0.0, 0.0
         for held in self.held:
             if at_h - held.harvest_h > self.holding.longest_h + _TOLERANCE:

@@ -12,7 +12,7 @@ import math
 import re
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
-from copy import copy
+from datetime import datetime
 from itertools import accumulate, pairwise
 
 from attrs import define, evolve, field
@@ -22,16 +22,16 @@ from cultures.foods.worms import first_harvest_age, last_useful_age
 from cultures.needs.need import Round
 from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import (
+    Layouts,
     Split,
     Stage,
     WormCourse,
-    child_stage,
     culture_clock,
     harvest_unit_mg,
     run_course,
-    standing_stage,
 )
 from cultures.room.room import Room
+from cultures.words.moments import hours
 
 #: A round is short when more than this share of its demand is missing.
 _TOLERANCE = 1e-6
@@ -47,6 +47,8 @@ _LONGEST_STEP = 4
 _MOST_MOVES = 16
 _MOVE_STEPS = 3
 
+#: Medium in the cupboard [g], and the first round by which more of it can be had.
+Cupboard = tuple[float, int]
 #: Splits that cannot be made, worms and spare cultures missing, splits from a poor parent.
 _Score = tuple[int, float, int, int]
 
@@ -70,7 +72,7 @@ class WormPlan:
 
     def given_j(self, index: int) -> float:
         """Energy of all worms that are harvested for a round [J]."""
-        return self.course.given_mg(index) * self.kind.values["energy_j_per_mg"]
+        return self.course.given_mg(index) * self.kind.fed_j_per_mg
 
     def head(self, rounds: int) -> WormPlan:
         """What stands of it for its first rounds, among all its stages."""
@@ -98,6 +100,8 @@ def plan_worms(
     kept: Sequence[Split] = (),
     head: WormPlan | None = None,
     spares: Sequence[int] | None = None,
+    layouts: Layouts | None = None,
+    medium: Cupboard = (math.inf, 0),
 ) -> WormPlan:
     """The cultures of one kind through the rounds, with the splits that keep them going.
 
@@ -109,9 +113,14 @@ def plan_worms(
         kept: splits that are decided on. head: the plan of the rounds for which all is.
         spares: cultures to have in use at each round, where these are not those of the room:
             what is planned is for spawnings that are not certain.
+        layouts: of these cultures along these rounds and maybe more.
+        medium: for starts that are not kept.
     """
+    layouts = layouts or Layouts(room, feedings)
     wanted = [in_swipes_mg(kind, d) for d in demand_mg]
-    planner = _Planner(room, kind, feedings, wanted, list(bought), beside, kept, head, spares)
+    planner = _Planner(
+        room, kind, feedings, wanted, list(bought), beside, kept, head, spares, layouts, medium
+    )
     planner.plan()
     return WormPlan(
         kind=kind,
@@ -122,6 +131,27 @@ def plan_worms(
         wanted_mg=planner.demand,
         prices=[0.0] * len(feedings),
     )
+
+
+def cupboard_of(
+    room: Room, kind: WormKind, feedings: Sequence[Round], start: datetime,
+    planned: Iterable[Split],
+) -> Cupboard:  # fmt: skip
+    """The medium that is left for starts of a kind beside those that are planned already.
+
+    Args:
+        start: aware, from when on more can be bought.
+    """
+    item = room.medium_of(kind.name)
+    stock_g = room.stock_g.get(item)
+    if stock_g is None:
+        return math.inf, 0
+    had_h = hours(start + room.fetched_in(item))
+    until = bisect_left(feedings, had_h, key=lambda r: r.at_h)
+    return stock_g - sum(
+        split.culture.medium_g for split in planned
+        if split.at_index < until and room.medium_of(split.culture.kind.name) == item
+    ), until  # fmt: skip
 
 
 def asked_for_more(
@@ -197,17 +227,19 @@ class _Planner:
     def __init__(
         self, room: Room, kind: WormKind, feedings: Sequence[Round], demand: list[float],
         bought: list[Split], beside: Sequence[Stage], kept: Sequence[Split],
-        head: WormPlan | None, spares: Sequence[int] | None,
+        head: WormPlan | None, spares: Sequence[int] | None, layouts: Layouts,
+        medium: Cupboard,
     ) -> None:  # fmt: skip
         self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
         own = [c for c in room.cultures if c.kind.name == kind.name]
-        self.stages: dict[str, Stage] = {c.name: standing_stage(room, c, feedings) for c in own}
+        self.layouts, self.medium = layouts, medium
+        self.stages: dict[str, Stage] = {c.name: layouts.standing(c) for c in own}
         self.standing = len(own)
         self.settled = len(head.demand_mg) if head is not None else 0
         self.kept = tuple(s.culture.name for s in (*bought, *kept))
         self.splits: list[Split] = [*bought, *kept]
         for split in self.splits:
-            self.stages[split.culture.name] = child_stage(room, split, feedings)
+            self.stages[split.culture.name] = layouts.child(split)
         self.used_names = {c.name for c in room.cultures}.union(self.kept)
         self.used_names.update(stage.culture.name for stage in beside)
         usual = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
@@ -220,7 +252,6 @@ class _Planner:
         }
         self.told = {r.index for r in feedings if r.at in told} if told else set()
         self.fits: list[bool] | None = None
-        self.children: dict[tuple[float | None, ...], Stage] = {}
         since = head.course.head(self.settled) if head is not None else None
         self.course = run_course(self.ordered(), self.splits, demand, self.step, since)
 
@@ -356,19 +387,8 @@ class _Planner:
             at,
         )
         self.splits.append(split)
-        self.stages[split.culture.name] = self._laid_out(split)
+        self.stages[split.culture.name] = self.layouts.child(split)
         return split
-
-    def _laid_out(self, split: Split) -> Stage:
-        """The child of a split; the same is tried again and again under other names."""
-        of = split.culture
-        key = (split.at_index, of.medium_g, of.surface_cm2, of.starter_g, of.temperature_c,
-               of.lost_h)  # fmt: skip
-        if key not in self.children:
-            self.children[key] = child_stage(self.room, split, self.feedings)
-        stage = copy(self.children[key])
-        stage.culture = of
-        return stage
 
     def _may_split(self, index: int, worst: int = 1) -> bool:
         """Whether a culture can be started at a round, from a parent of at worst this rank."""
@@ -376,16 +396,26 @@ class _Planner:
         if not (self.feedings[index].keeper and parents):
             return False
         stage = self.stages[parents[0][1]]
-        if stage.rank[index - stage.first] > worst:
+        if stage.rank_at(index) > worst:
             return False
         day = self.feedings[index].at.date()
         starts = sum(stage.culture.started == day for stage in self.stages.values())
         if starts >= self.kind.values["splits_a_day"]:
             return False
+        if not self._has_medium(index, stage.culture.medium_g):
+            return False
         skipped = self.room.not_before.get(self.kind.name)
         if skipped is not None and self.feedings[index].at < skipped:
             return False
         return self.fits is None or self._has_room(index, self.fits)
+
+    def _has_medium(self, index: int, medium_g: float) -> bool:
+        """Whether the cupboard holds medium for one more start at a round, or more can be had."""
+        left_g, until = self.medium
+        if index >= until:
+            return True
+        new = (s for s in self.splits if s.at_index < until and s.culture.name not in self.kept)
+        return sum(split.culture.medium_g for split in new) + medium_g <= left_g + 1e-6
 
     def _preferred(self, indices: list[int]) -> int:
         """The latest of the rounds, or the latest on a preferred weekday within a week of it.
@@ -423,11 +453,11 @@ class _Planner:
         """For each round whether the shelf has room for one more; None without a limit."""
         if self.room.shelf is None:
             return None
-        changes = [0] * (len(self.feedings) + 1)
+        last = len(self.feedings)
+        changes = [0] * (last + 1)
         for stage in (*self.beside, *self.stages.values()):
-            if stage.first < stage.spent_from:
-                changes[stage.first] += 1
-                changes[stage.spent_from] -= 1
+            changes[min(stage.first, last)] += 1
+            changes[min(stage.spent_from, last)] -= 1
         return [standing < self.room.shelf for standing in accumulate(changes[:-1])]
 
     def _has_room(self, at: int, fits: Sequence[bool]) -> bool:
@@ -546,5 +576,5 @@ class _Planner:
             del self.stages[old]
         for split in self.splits:
             if split.culture.name not in self.kept:
-                self.stages[split.culture.name] = self._laid_out(split)
+                self.stages[split.culture.name] = self.layouts.child(split)
         self.course = self.run(self.settled)

@@ -34,8 +34,6 @@ _PACKS = {
         (math.inf, POUND_G),
     ),
 }  # fmt: skip
-#: And be there so long before it is needed, unless the room file says how long a shop takes.
-FETCH_DAYS = 2
 
 
 @frozen(eq=False)
@@ -73,10 +71,8 @@ def uses(outlook: Outlook) -> list[Use]:
     for plan in outlook.feeding.worms.values():
         for split in plan.splits:
             feeding = outlook.feedings[split.at_index]
-            own = f"{split.culture.kind.name}_medium"
-            found.append(
-                Use(own if own in room.stock_g else "medium", feeding.at, split.culture.medium_g)
-            )
+            item = room.medium_of(split.culture.kind.name)
+            found.append(Use(item, feeding.at, split.culture.medium_g))
     for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
         grams = sum(line.amount for line in row if line.food == DRY)
         if grams > 0:
@@ -95,18 +91,19 @@ def cyst_uses(room: Room, hatches: HatchPlan) -> list[Use]:
 
 def purchase(
     uses_of_item: Sequence[Use], stock: float | None, feedings: Sequence[Round], now: datetime,
-    fetch_days: int = FETCH_DAYS, units: str = "metric",
+    fetch: timedelta, units: str = "metric",
 ) -> Purchase | None:  # fmt: skip
     """What is to be bought of a supply that runs out, and when; None while it lasts.
 
-    The one answer of every screen: a task, a remedy, the shopping list.
+    The one answer of every screen: a task, a remedy, the shopping list. It is to be had so long
+    after it is bought.
     """
     out = _runs_out(uses_of_item, stock)
     if out is None or stock is None:
         return None
     ends = feedings[-1].at if feedings else out
     wanted = _wanted(uses_of_item, stock, now, out, ends)
-    at = _buy_at(feedings, now, out - timedelta(days=fetch_days), out)
+    at = _buy_at(feedings, now, out - fetch, out)
     return Purchase(packed_g(wanted, units), at, out)
 
 
@@ -215,8 +212,8 @@ def _wanted(
 def _bought(
     outlook: Outlook, item: str, mine: Sequence[Use], stock: float | None
 ) -> Purchase | None:
-    days = outlook.room.fetch_days.get(item, FETCH_DAYS)
-    return purchase(mine, stock, outlook.feedings, outlook.now, days, outlook.room.units)
+    fetch = outlook.room.fetched_in(item)
+    return purchase(mine, stock, outlook.feedings, outlook.now, fetch, outlook.room.units)
 
 
 def _buy_at(feedings: Sequence[Round], now: datetime, before: datetime, out: datetime) -> datetime:

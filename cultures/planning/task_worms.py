@@ -43,6 +43,7 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
         for feeding, harvests in zip(outlook.feedings, plan.course.harvests, strict=True):
             for harvest in harvests:
                 culture = stages[harvest.culture].culture
+                kept = culture.kind
                 portions = harvest.taken_mg / kind.values["portion_mg"]
                 solid = kind.medium == "solid"
                 yield HarvestWorms(
@@ -50,7 +51,7 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                     at=feeding.at,
                     until=feeding.at + SHORT,
                     subject=harvest.culture,
-                    other=kind.taken_off if solid else "",
+                    other=kept.taken_off if solid else "",
                     mg=harvest.taken_mg,
                     swipes=round(portions, 2) if solid else None,
                     draws=None if solid else round(portions, 1),
@@ -58,7 +59,7 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                         f"The oldest {kind.label} culture that still gives,"
                         f" {(feeding.at.date() - culture.started).days} days old."
                     ),
-                    caution=kind.cautions[0] if kind.cautions else "",
+                    caution=" ".join(kept.harvest_cautions),
                 )
 
 
@@ -93,7 +94,7 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
     ends = f", and good until about {spoken_day(spent, today)}" if spent else ""
     parent = next((s for s in plan.stages if s.culture.name == split.parent), None)
     risk = ""
-    if parent is not None and not parent.is_ripe(split.at_index):
+    if parent is not None and parent.rank_at(split.at_index) == 2:
         risk = (
             f" {split.parent} is souring already, so the starter may fail: keep it until"
             f" {split.culture.name} gives worms."
@@ -107,6 +108,7 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
         starter_g=split.culture.starter_g,
         medium_g=split.culture.medium_g,
         surface_cm2=split.culture.surface_cm2 or None,
+        onto=kind.on.label if kind.on is not None else "",
         why=f"{reason}{ends}.{risk} Medium: {kind.recipe}.",
         caution=" ".join(kind.cautions),
         spawns=spawns,

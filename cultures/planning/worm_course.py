@@ -1,20 +1,22 @@
 """Worm cultures carried through the rounds: who is harvested, by how much, and what is left.
 
-Between two rounds the closed form of :mod:`cultures.foods.worms` is 1/N' = A / N + B with A and
-B known beforehand, so a course costs one division a culture and round.
+Between two rounds the closed form of :mod:`cultures.foods.worms` is N' = N / (a + c N) with a and
+c known beforehand, so a course costs one division a culture and round.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from copy import copy
 from datetime import time
 from itertools import pairwise
 
 from attrs import define, field, frozen
 
 from cultures.foods.temperature import Clock, TemperatureSeries
-from cultures.foods.worms import WormModel, last_useful_age, stock_after
+from cultures.foods.worms import GrowthStep, WormModel, last_useful_age, through
 from cultures.needs.need import Round
 from cultures.planning.task_ids import natural
 from cultures.room.room import Culture, Room
@@ -26,6 +28,8 @@ PARENT_KEEPS = 0.5
 _MARK_EVERY = 8
 #: Up to so many quarter swipes quarters are worth while.
 _QUARTERS_UP_TO = 6
+#: Of so many rounds of children at most the layout is kept.
+_MOST_LAID = 100_000
 #: Stock that a young culture keeps in a first pass: half its capacity, where it regrows
 #: fastest (Schaefer 1954).
 _KEPT_SHARE = 0.5
@@ -47,50 +51,32 @@ class Split:
 
 @define(eq=False)
 class Stage:
-    """One culture laid out along the rounds.
+    """One culture laid out along the rounds, as long as it lasts.
 
     Attributes:
         first: index of the first round at which it stands. start_mg: stock then, for
             cultures that stood before; the child of a split gets its own.
-        carry: (A, B) from each round to the next. capacity: K at each round [mg].
-        ages: of its medium at each round [physiological d]. lagging: the round lies within its
-            lag. spent_from: first round at which it is spent.
+        ages: of its medium at each round [physiological d]. steps: of growth, from one to the next.
+        climbs_mg, keeps_mg: at each round, the stock from which worms climb (infinite before its
+            lag is over), and what a first harvest leaves [mg].
         rank: how good a parent it is at each round: 0 in its best age, 1 before or after it, 2
             when the medium sours.
+        spent_from: first round at which it is spent, with nothing known of it any more.
         rounds_a_day: rounds over which a day's harvest is divided.
-        climbs_mg, keeps_mg: at each round, the stock from which worms climb (infinite before its
-            lag is over and once it is spent), and what a first harvest leaves [mg].
     """
 
     culture: Culture
     model: WormModel
     first: int
     start_mg: float
-    carry: list[tuple[float, float]] = field(repr=False)
-    capacity: list[float] = field(repr=False)
-    lagging: list[bool] = field(repr=False)
-    rank: list[int] = field(repr=False)
+    ages: Sequence[float] = field(repr=False)
+    steps: Sequence[GrowthStep] = field(repr=False)
+    climbs_mg: Sequence[float] = field(repr=False)
+    keeps_mg: Sequence[float] = field(repr=False)
+    rank: Sequence[int] = field(repr=False)
     spent_from: int
     spent_h: float
-    ages: list[float] = field(factory=list, repr=False)
     rounds_a_day: int = 1
-    climbs_mg: list[float] = field(init=False, repr=False)
-    keeps_mg: list[float] = field(init=False, repr=False)
-
-    def __attrs_post_init__(self) -> None:
-        least, ripe = self.model.climbing_density, self.spent_from - self.first
-        self.climbs_mg = [
-            math.inf if lagging or at >= ripe else least * capacity
-            for at, (capacity, lagging) in enumerate(zip(self.capacity, self.lagging, strict=True))
-        ]
-        self.keeps_mg = [
-            (_KEPT_SHARE if rank < 2 else least) * capacity
-            for capacity, rank in zip(self.capacity, self.rank, strict=True)
-        ]
-
-    def is_ripe(self, index: int) -> bool:
-        """Whether a round lies before its medium begins to sour."""
-        return self.rank[index - self.first] < 2
 
     def recovered(self, index: int, given: Sequence[int]) -> bool:
         """Whether it may be split at a round, after the splits of the rounds ``given``."""
@@ -103,11 +89,9 @@ class Stage:
         gave = [*before, *(self.ages[i - self.first] for i in given)]
         return sum(age > since for age in gave) < values["splits_at_once"]
 
-    def harvestable(self, at: int, stock_mg: float) -> float:
-        """The most that a keeper takes at a round, counted from its first [mg]."""
-        if stock_mg < self.climbs_mg[at]:
-            return 0.0
-        return self.model.harvestable(stock_mg, self.rounds_a_day)
+    def rank_at(self, index: int) -> int:
+        """How good a parent it is at a round; one that is spent as bad as one that sours."""
+        return self.rank[index - self.first] if index < self.spent_from else 2
 
 
 @frozen(eq=False)
@@ -132,7 +116,8 @@ class WormCourse:
         usable_from: first round at which worms can be taken from each culture.
         unfit: planned splits whose parent is not fit for it when the time comes.
         poor: planned splits from a parent that is not in its best age.
-        stocks: what is left of each culture after the last round [mg].
+        stocks: what is left of each culture after the last round, of one that is spent after its
+            own last [mg].
         gave: rounds at which each culture was split.
         marks: stocks, unfit and poor as they were before some of the rounds.
         stage_of: the cultures by name, as they were carried last.
@@ -168,7 +153,7 @@ class WormCourse:
                 stage = self.stage_of[name]
                 given = [i for i in self.gave.get(name, ()) if i <= index]
                 if _may_give(stage, fit, stocks, index, given):
-                    ranked.append((-stage.rank[index - stage.first], stocks[name], name))
+                    ranked.append((-stage.rank_at(index), stocks[name], name))
             ranked.sort(reverse=True)
             found = self._parents[index] = [(stock, name) for _, stock, name in ranked]
         return found
@@ -216,11 +201,11 @@ def standing_stage(room: Room, culture: Culture, feedings: Sequence[Round]) -> S
 def first_harvest(stage: Stage) -> int | None:
     """The first round at which a culture that is left alone gives worms, or None."""
     stock = stage.start_mg
-    for index, (a, b) in enumerate([*stage.carry, (1.0, 0.0)], stage.first):
-        at = index - stage.first
-        if at < len(stage.ages) and stage.harvestable(at, stock) > 0.0:
-            return index
-        stock = 1.0 / (a / stock + b) if stock > 0.0 else 0.0
+    for at, climbs_mg in enumerate(stage.climbs_mg):
+        if at > 0:
+            stock = through(stage.steps[at - 1], stock)
+        if stock >= climbs_mg and stock > 0.0:
+            return stage.first + at
     return None
 
 
@@ -234,6 +219,49 @@ def child_stage(room: Room, split: Split, feedings: Sequence[Round]) -> Stage:
     return _stage(culture, model, clock, begun_h, split.at_index, stock, feedings)
 
 
+@define(eq=False)
+class Layouts:
+    """The cultures of a room laid out along its rounds, each once for however many plans.
+
+    Attributes:
+        room: or one that differs from it by broods, stocks and vessels only. feedings: those of
+            each plan are the first of them.
+    """
+
+    room: Room
+    feedings: Sequence[Round] = field(repr=False)
+    _standing: dict[int, Stage] = field(factory=dict, init=False, repr=False)
+    _children: dict[Hashable, Stage] = field(factory=dict, init=False, repr=False)
+    _rounds: int = field(default=0, init=False)
+
+    def standing(self, culture: Culture) -> Stage:
+        """A culture that stands already: :func:`standing_stage`."""
+        found = self._standing.get(id(culture))
+        if found is None:  # which holds the culture, so that no other takes its id
+            found = standing_stage(self.room, culture, self.feedings)
+            self._standing[id(culture)] = found
+        return found
+
+    def child(self, split: Split) -> Stage:
+        """The child of a split: :func:`child_stage`; the same is tried again and again under
+        other names.
+        """
+        of = split.culture
+        key = (of.kind.name, split.at_index, of.medium_g, of.surface_cm2, of.starter_g,
+               of.temperature_c, of.lost_h, of.kind.as_kept)  # fmt: skip
+        found = self._children.get(key)
+        if found is None:
+            found = child_stage(self.room, split, self.feedings)
+            self._rounds += len(found.ages)
+            if self._rounds > _MOST_LAID:
+                self._children.clear()
+                self._rounds = len(found.ages)
+            self._children[key] = found
+        stage = copy(found)
+        stage.culture = of
+        return stage
+
+
 def _stage(
     culture: Culture,
     model: WormModel,
@@ -245,50 +273,49 @@ def _stage(
     *,
     age: float = 0.0,
 ) -> Stage:
-    ages = [age + days for days in clock.days_to(begun_h, [r.at_h for r in feedings[first:]])]
     values, sour_from = culture.kind.values, model.half_spent_age - model.souring_width
     best_from, best_until = values["parent_from_days"], values["parent_until_days"]
     spent_age = last_useful_age(model, values["retire_share"])
     spent_h = clock.when(begun_h, spent_age - age)
     if culture.lost_h is not None:
         spent_h = min(spent_h, culture.lost_h)
+    spent_from = max(first, bisect_left(feedings, spent_h, key=lambda r: r.at_h))
+    times_h = [r.at_h for r in feedings[first:spent_from]]
+    ages = [age + days for days in clock.days_to(begun_h, times_h)]
+    rank = [2 if a >= sour_from else 0 if best_from <= a <= best_until else 1 for a in ages]
+    capacity_mg = [model.capacity_at(age) for age in ages]
+    least = model.climbing_density
     return Stage(
         culture=culture,
         model=model,
         first=first,
         start_mg=start_mg,
-        carry=[_carry(model, a, b) for a, b in pairwise(ages)],
-        capacity=[model.capacity_at(age) for age in ages],
-        lagging=[age < model.lag for age in ages],
-        rank=[
-            2 if age >= sour_from else 0 if best_from <= age <= best_until else 1 for age in ages
-        ],
-        spent_from=next((r.index for r in feedings[first:] if r.at_h >= spent_h), len(feedings)),
-        spent_h=spent_h,
         ages=ages,
+        steps=[model.step(before, after) for before, after in pairwise(ages)],
+        climbs_mg=[
+            least * carries_mg if age >= model.lag else math.inf
+            for age, carries_mg in zip(ages, capacity_mg, strict=True)
+        ],
+        keeps_mg=[
+            (_KEPT_SHARE if of < 2 else least) * carries_mg
+            for of, carries_mg in zip(rank, capacity_mg, strict=True)
+        ],
+        rank=rank,
+        spent_from=spent_from,
+        spent_h=spent_h,
         rounds_a_day=feedings[0].per_day if feedings else 1,
     )
 
 
-def _carry(model: WormModel, from_age: float, to_age: float) -> tuple[float, float]:
-    """(A, B) of 1/N' = A / N + B between two ages; B is infinite for a finished culture."""
-    start = max(from_age, min(model.lag, to_age))
-    if to_age <= start:
-        return 1.0, 0.0
-    # N' for two stocks gives both numbers; the solution is linear in 1/N.
-    one = stock_after(
-        model.capacity_mg,
-        from_age=start,
-        to_age=to_age,
-        growth_rate=model.growth_rate,
-        capacity=model.capacity_mg,
-        half_spent_age=model.half_spent_age,
-        souring_width=model.souring_width,
-    )
-    if one <= 0.0:
-        return 0.0, math.inf
-    a = math.exp(-model.growth_rate * (to_age - start))
-    return a, 1.0 / one - a / model.capacity_mg
+#: A stage with its name, first round and end, and what is taken of it: a share, of at most so much.
+_Carried = tuple[str, Stage, int, int, float, float]
+
+
+def _carried(stage: Stage) -> _Carried:
+    share = stage.model.harvest_share(stage.rounds_a_day)
+    return (
+        stage.culture.name, stage, stage.first, stage.spent_from, share, stage.model.drawn_mg
+    )  # fmt: skip
 
 
 def run_course(
@@ -325,31 +352,33 @@ def run_course(
     for split in sorted(splits, key=lambda s: natural(s.culture.name)):
         by_round.setdefault(split.at_index, []).append(split)
     children = {split.culture.name for split in splits}
-    course.stage_of = stage_of = {stage.culture.name: stage for stage in stages}
-    named = [(name, stage, stage.first) for name, stage in stage_of.items()]
+    course.stage_of = {stage.culture.name: stage for stage in stages}
+    lasting: list[_Carried] = [_carried(stage) for stage in stages]
     for index in range(len(course.harvests), len(demand_mg) if until is None else until):
         if index % _MARK_EVERY == 0:
             if enough(course):
                 break
             course.marks[index] = dict(stocks), course.unfit, course.poor
+            lasting = [of for of in lasting if of[3] > index or of[2] == index]
         giving: dict[str, Stage] = {}
         limits: dict[str, float] = {}
-        for name, stage, first in named:
+        for name, stage, first, end, share, drawn_mg in lasting:
             at = index - first
-            if at < 0:
-                continue
-            stock = stocks.get(name)
             if at == 0 and name not in children:
-                stock = stocks[name] = stage.start_mg
-            elif stock is not None and at > 0:
-                a, b = stage.carry[at - 1]
-                stock = stocks[name] = 1.0 / (a / stock + b) if stock > 0.0 else 0.0
-            if stock is not None and (limit := stage.harvestable(at, stock)) > 0.0:
-                giving[name], limits[name] = stage, limit
+                stocks[name] = stage.start_mg
+            if at < 0 or index >= end or name not in stocks:
+                continue
+            stock = stocks[name]
+            if at > 0:
+                a, c = stage.steps[at - 1]
+                stock = stocks[name] = stock / (a + c * stock) if stock > 0.0 else 0.0
+            if stock >= stage.climbs_mg[at] and stock > 0.0:
+                giving[name], limits[name] = stage, share * min(stock, drawn_mg)
                 course.usable_from.setdefault(name, index)
-        taken = _take(giving, stocks, limits, index, demand_mg[index], step_mg)
+        wanted_mg = demand_mg[index]
+        taken = _take(giving, stocks, limits, index, wanted_mg, step_mg) if wanted_mg else {}
         course.harvests.append(tuple([Harvest(name, amount) for name, amount in taken.items()]))
-        course.short_mg.append(max(0.0, demand_mg[index] - sum(taken.values())))
+        course.short_mg.append(max(0.0, wanted_mg - sum(taken.values())))
         if spare:
             course.spare_mg.append(_spare(giving, stocks, limits, taken, index))
         course.usable.append(len(giving))
@@ -371,7 +400,7 @@ def _split(
             parent, given_at = stage_of[split.parent], course.gave.setdefault(split.parent, [])
             if not _may_give(parent, fit, stocks, index, given_at):
                 course.unfit += 1
-            course.poor += parent.rank[index - parent.first] > 0
+            course.poor += parent.rank_at(index) > 0
             given_at.append(index)
             share = min(1.0, split.culture.starter_g / parent.culture.medium_g)
             given = stocks[split.parent] * share

@@ -30,12 +30,13 @@ CURVE_SD = 0.08
 #: Fish that are measured when the entry does not say.
 USUAL_FISH = 5
 #: A brood's first food is known to about this [d].
-_FIRST_FOOD_SD_DAYS = 0.7
+FIRST_FOOD_SD_DAYS = 0.7
 #: What a brood lacked so long before it was measured may still make it lean [h].
 _FILLED_H = 14 * 24.0
 #: A length so much off the curve is not taken for the brood's [s.d.].
 _ABSURD = 4.0
-_LEAST_DAYS = 3.0
+#: From so many days of growth on a length says how fast a brood grows.
+LEAST_DAYS = 3.0
 _NEW_ANCHORS = {"spawn": "spawned", "planned": "planned", "collected": "collected"}
 #: Entries that say how old a brood is, and anchors that may lie ahead.
 _ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming", "length")
@@ -367,21 +368,33 @@ class Broods:
         expected = course.clock.days(course.from_h, noon_h) - hungry
         assert entry.amount is not None
         grown = plain.growth_days(entry.amount) - course.grown_from
-        if expected < _LEAST_DAYS or grown <= 0:
+        if expected < LEAST_DAYS or grown <= 0:
             return
-        spread = plain.length_spread(entry.amount)
-        ruler = math.sqrt(RULER_SD**2 + spread**2 / fish)
-        longer, end = (
-            plain.growth_days(length)
-            for length in (entry.amount * math.exp(ruler), 10.0 * plain.values["length_limit_mm"])
-        )
-        if longer >= end:  # so near the end of the curve a length says nothing of the speed
+        sd = growth_sd(plain, entry.amount, course.grown_from, fish)
+        if sd is None:
             return
-        step = 2.0 * (longer - course.grown_from - grown)
         self.shared.seen.lengths.append(
             LengthObserved(brood.name, plain.name, noon_h, entry.amount, grown, expected,
-                       step / 2.0 / grown, _FIRST_FOOD_SD_DAYS / expected, entry.line)
+                       sd, FIRST_FOOD_SD_DAYS / expected, entry.line)
         )  # fmt: skip
+
+
+def growth_sd(fry_class: FryClass, length_mm: float, grown_from: float, fish: int) -> float | None:
+    """Relative s.d. of the growth days since ``grown_from`` that a length stands for.
+
+    Args:
+        fish: how many were measured.
+
+    Returns:
+        None where the length is so near the end of the curve that it says nothing.
+    """
+    ruler = math.sqrt(RULER_SD**2 + fry_class.length_spread(length_mm) ** 2 / fish)
+    longer, end = (
+        fry_class.growth_days(length)
+        for length in (length_mm * math.exp(ruler), 10.0 * fry_class.values["length_limit_mm"])
+    )
+    grown = fry_class.growth_days(length_mm) - grown_from
+    return (longer - grown_from - grown) / grown if longer < end else None
 
 
 def _less(brood: Brood, gone: float, day: date) -> Brood:

@@ -10,9 +10,8 @@ from cultures.journal.entries import Entry
 from cultures.replay.doubts import worms_doubt
 from cultures.replay.observations import CultureSpan, SwipeObserved, YieldObserved
 from cultures.replay.shared import Deed, Shared
-from cultures.replay.stocks import MEDIUM_OF
 from cultures.replay.worms import Life, started_at
-from cultures.room.room import Culture, Room
+from cultures.room.room import MEDIUM_OF, Culture, Room
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours
 from cultures.words.units import DRAW_ML

@@ -95,7 +95,7 @@ class Meals:
             kind = self.room.kinds.get(told.kind)
             if isinstance(kind, WormKind):
                 lost = self.untaken.setdefault(hours(told.round_at), {})
-                energy_j = told.task.mg * kind.values["energy_j_per_mg"]
+                energy_j = told.task.mg * kind.fed_j_per_mg
                 lost[told.kind] = lost.get(told.kind, 0.0) + energy_j
         served = self._of(told)
         if served is None or told is None:

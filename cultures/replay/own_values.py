@@ -11,7 +11,7 @@ from attrs import evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.kinds import HatchKind, Kind, WormKind
 from cultures.fry.classes import FryClass
-from cultures.room.room import Cysts, Room
+from cultures.room.room import Cysts, HowSure, Room
 
 
 @frozen
@@ -24,6 +24,7 @@ class OwnValues:
         yields: what cultures of a kind carry against the data's.
         portions_mg: worms in a swipe or draw, by kind [mg]. crashes: by kind [1/d].
         growth: speed of growth of a brood against its class.
+        sure: how sure each of these is.
     """
 
     nauplii_per_gram: float | None = None
@@ -32,6 +33,7 @@ class OwnValues:
     portions_mg: Mapping[str, float] = field(factory=dict)
     crashes: Mapping[str, float] = field(factory=dict)
     growth: Mapping[str, float] = field(factory=dict)
+    sure: HowSure = field(factory=HowSure)
 
 
 def with_own_values(room: Room, own_values: OwnValues) -> Room:
@@ -53,6 +55,7 @@ def with_own_values(room: Room, own_values: OwnValues) -> Room:
             evolve(b, fry_class=grown(b.fry_class, own_values.growth.get(b.name, 1.0)))
             for b in room.broods
         ),
+        sure=own_values.sure,
     )
 
 
@@ -76,8 +79,15 @@ def _worms(kind: WormKind, own_values: OwnValues) -> WormKind:
 def _hatch(kind: HatchKind, own_values: OwnValues) -> HatchKind:
     if own_values.hatch_time == 1.0 or kind.name != BRINE_SHRIMP:
         return kind
-    times = {name: kind.values[name] * own_values.hatch_time for name in ("t10_h", "t90_h")}
-    return evolve(kind, values={**kind.values, **times})
+    names, factor = ("t10_h", "t90_h"), own_values.hatch_time
+    times = {name: kind.values[name] * factor for name in names}
+    low, high = own_values.sure.ranges.get(("hatch_time", kind.name), (1.0, 1.0))
+    known = {
+        name: evolve(kind.parameters[name], value=time, low=time * low, high=time * high,
+                     sources=(), status="keeper", note="")
+        for name, time in times.items()
+    }  # fmt: skip
+    return evolve(kind, values={**kind.values, **times}, parameters={**kind.parameters, **known})
 
 
 def grown(fry_class: FryClass, factor: float) -> FryClass:

@@ -7,12 +7,10 @@ from collections.abc import Iterator, Mapping
 from attrs import define, field
 
 from cultures.foods.food import DRY
-from cultures.room.room import Room
+from cultures.room.room import MEDIUM, MEDIUM_OF, Room
 
 #: Stocks that every room has, by the name that the journal gives them.
-CYSTS, SALT, MEDIUM = "cysts", "salt", "medium"
-#: How the medium of one kind of worms is called, after the kind's name.
-MEDIUM_OF = "_medium"
+CYSTS, SALT = "cysts", "salt"
 
 
 def stock_names(room: Room) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Any
 
 from cultures.errors import RangeError, UnitError, UnknownNameError, nearest
-from cultures.room.keys import KEYS, RESERVED, SINGLE
+from cultures.room.keys import KEYS, RESERVED, SINGLE, Called
 from cultures.room.table import Key
 from cultures.room.toml_edits import with_keys, with_table, without_table
 from cultures.room.typed import key_meant, literal, quoted, with_unit
@@ -99,6 +99,8 @@ def _rows(keys: Mapping[str, Key], typed: Typed, now: datetime) -> dict[str, str
     found: dict[str, str | None] = {}
     for word, value in typed.items():
         key = key_meant(word, keys)
+        if isinstance(called := keys.get(key), Called) and value.strip()[:1].isdigit():
+            key = called.amount
         if key in found:
             raise RangeError(f"{key} is said twice")
         found[key] = _literal(key, keys.get(key), with_unit(word, value), now)

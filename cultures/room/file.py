@@ -44,7 +44,7 @@ from cultures.room.room import (
 )
 from cultures.room.table import File, Table, date_of, moment_of
 from cultures.room.tools import tools_of, usual_g_per_ml, usual_tools
-from cultures.words.text import check_line, plain
+from cultures.words.text import check_line, plain, short
 from cultures.words.tools import CYSTS
 
 _T = TypeVar("_T")
@@ -375,10 +375,23 @@ def _culture(t: Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]) -> 
         t.fail("surface_cm2", slip)
     if t.ok and starter > medium:
         t.fail("starter_g", f"{starter:g} g is more than the medium itself ({medium:g} g)")
+    kind = _as_kept(t, kind)
     return Culture(
         name=name, kind=kind, started=started, medium_g=medium, surface_cm2=surface,
         starter_g=starter, temperature_c=temperature, planned=planned is not None,
     )  # fmt: skip
+
+
+def _as_kept(t: Table, kind: WormKind) -> WormKind:
+    """The kind on the medium of a culture, harvested as that is."""
+    said = {}
+    for key, known in (("medium", kind.media), ("harvest", kind.harvests)):
+        word = said[key] = t[key]
+        if word is None or word in known:
+            continue
+        may = nearest(word, known) if known else "leave it out: no other is known of this kind"
+        t.fail(key, f"there is no '{short(word)}' for {kind.name}; {may}")
+    return kind.kept(**said) if t.ok else kind
 
 
 def _cysts(

@@ -286,6 +286,19 @@ class OneOf(Text):
 
 
 @frozen
+class Called(Text):
+    """A word for a thing that another key, ``amount``, says the amount of."""
+
+    amount: str
+
+    def read(self, table: Table, key: str, value: Any) -> str | None:
+        if isinstance(value, int | float):
+            table.fail(key, f'must be a name in quotes, like "bread"; its amount is {self.amount}')
+            return None
+        return super().read(table, key, value)
+
+
+@frozen
 class SpeciesName(Text):
     """A species by any of its names, as the key of its file."""
 
@@ -405,6 +418,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "kind": OneOf("kinds", _kind_hint),
         "started": Day(),
         "planned": Day(ahead=True, default=None),
+        "medium": Called("medium_g", default=None),
+        "harvest": Text(default=None),
         "medium_g": _grams(1, 100000, "medium"),
         "surface_cm2": Quantity("area", "cm2", 0.5, 100000, default=None),
         "starter_g": _grams(0.01, 100000, "medium"),

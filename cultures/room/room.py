@@ -25,6 +25,12 @@ if TYPE_CHECKING:
     from cultures.journal.entries import Entry
     from cultures.tasks.told import ToldTask
 
+#: The stock of medium, and how that of one kind of worms is called, after the kind's name.
+MEDIUM, MEDIUM_OF = "medium", "_medium"
+#: What is bought is there so long before it is needed, a starter that somebody is asked for sooner,
+#: unless the room file says how long a shop takes.
+_FETCH_DAYS, _STARTER_DAYS = 2, 1
+
 
 @frozen
 class Away:
@@ -180,6 +186,21 @@ class Cysts:
 
 
 @frozen
+class HowSure:
+    """How sure the keeper's own values are that stand in the place of the data's.
+
+    Attributes:
+        ranges: by quantity and kind or brood, what eight in ten of the truth over the value that is
+            used lie within. counted_h: physiological hours at which the hatches were counted that
+            the nauplii of a gram come from, where nothing was learned of their times; then what
+            they give at that age is known better than how many there are in the end [h].
+    """
+
+    ranges: Mapping[tuple[str, str], tuple[float, float]] = field(factory=dict)
+    counted_h: float | None = None
+
+
+@frozen
 class RunningHatch:
     """A hatch that stands in a vessel.
 
@@ -267,7 +288,7 @@ class Room:
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
-        tools: what there is to measure with.
+        tools: what there is to measure with. sure: how sure the keeper's own values are.
     """
 
     name: str
@@ -320,6 +341,7 @@ class Room:
     coming: tuple[Culture, ...] = ()
     sell_at: SellAt | None = None
     tools: Tools = field(factory=Tools, repr=False)
+    sure: HowSure = field(factory=HowSure, repr=False)
 
     def tank(self, name: str) -> Tank:
         """The tank of a name.
@@ -418,6 +440,16 @@ class Room:
             names.update(brood.foods or ())
         kept = (self.kinds[name] for name in sorted(names) if name in self.kinds)
         return tuple(kind for kind in kept if isinstance(kind, WormKind))
+
+    def fetched_in(self, item: str) -> timedelta:
+        """From buying a stock, or a ``starter``, to having it."""
+        usual = _STARTER_DAYS if item == "starter" else _FETCH_DAYS
+        return timedelta(days=self.fetch_days.get(item, usual))
+
+    def medium_of(self, kind: str) -> str:
+        """The stock that the medium of a kind comes out of."""
+        own = f"{kind}{MEDIUM_OF}"
+        return own if own in self.stock_g else MEDIUM
 
     def foods_of(self, brood: Brood) -> tuple[Food, ...]:
         """The foods that a brood may get: its own list, or all that the room keeps."""

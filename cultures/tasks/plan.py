@@ -167,6 +167,23 @@ class Stop:
 
 
 @frozen
+class Certainty:
+    """How sure it is what a plan comes to.
+
+    Attributes:
+        fed: what eight in ten trials stay within of the share of its need that a brood gets at a
+            round, over all rounds and broods. by_luck: the same if all were as the plan takes it.
+    """
+
+    fed: tuple[float, float]
+    by_luck: tuple[float, float]
+
+    def to_json(self) -> dict[str, Any]:
+        """For other programs."""
+        return {"fed": [tidy(x) for x in self.fed], "by_luck": [tidy(x) for x in self.by_luck]}
+
+
+@frozen
 class Plan:
     """Everything that is to be done from one moment on.
 
@@ -177,7 +194,7 @@ class Plan:
         notes: remarks for the keeper that are no task (a slow temperature, an old file), those on
             ``stops`` among them: foods of which there is hardly any.
         supply: need and supply by food and day. supplies: what is used up.
-        cultures: standing and planned.
+        cultures: standing and planned. certainty: None where it was not worked out.
     """
 
     room: str
@@ -192,6 +209,7 @@ class Plan:
     supply: tuple[Supply, ...] = ()
     supplies: tuple[SupplyUse, ...] = ()
     cultures: tuple[CultureSpan, ...] = ()
+    certainty: Certainty | None = None
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
@@ -210,4 +228,5 @@ class Plan:
             ],
             "supplies": [use.to_json() for use in self.supplies],
             "cultures": [span.to_json() for span in self.cultures],
+            **({"certainty": self.certainty.to_json()} if self.certainty else {}),
         }

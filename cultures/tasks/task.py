@@ -148,9 +148,15 @@ class Feed(Work):
 
 @frozen(kw_only=True)
 class _NewCulture(Work):
+    """``onto``: what the medium is, "" for the usual one of its kind."""
+
     starter_g: float
     medium_g: float
     surface_cm2: float | None = None
+    onto: str = ""
+
+    def to_json(self) -> dict[str, Any]:
+        return {**super().to_json(), **({"onto": self.onto} if self.onto else {})}
 
 
 @frozen(kw_only=True)
@@ -288,9 +294,11 @@ KINDS: Final[tuple[type[Task], ...]] = (
 _BY_NAME: Final = {kind.what: kind for kind in KINDS}
 _RANK: Final = {kind: rank for rank, kind in enumerate(KINDS)}
 _COMMON: Final = {f.name for f in fields(_Common)}
+#: Fields of a kind of task that are words.
+_WORDS: Final = {"onto"}
 #: The fields of each kind that are its own.
 _AMOUNTS: Final[Mapping[type, tuple[str, ...]]] = {
-    kind: tuple(f.name for f in fields(kind) if f.name not in _COMMON) for kind in KINDS
+    kind: tuple(f.name for f in fields(kind) if f.name not in _COMMON | _WORDS) for kind in KINDS
 }
 
 #: Steps of a feeding round, in hand together once it has begun.

@@ -96,7 +96,7 @@ def alike(task: Task, kind: str) -> Hashable:
         case HarvestWorms():
             what = plain(worms_method(task))
         case Split() | Start():
-            what = (kind, task.starter_g, task.medium_g)
+            what = (kind, task.starter_g, task.medium_g, task.onto)
         case SetHatch():
             what = (task.cysts_g, task.water_l, task.salt_g)
         case SwitchFood():
@@ -132,11 +132,14 @@ def _group_phrase(tasks: Sequence[Task], tools: Tools) -> Phrase:
                 Words(f"split {_parents(subjects)}: "),
                 moist(first, "starter_g", first.starter_g, tools), " onto ",
                 moist(first, "medium_g", first.medium_g, tools),
-                " of new medium each, label ", others,
+                f" of new {first.onto or 'medium'} each, label ", others,
             )  # fmt: skip
         case Start():
             medium = moist(first, "medium_g", first.medium_g, tools)
-            return ("start ", others, " from a bought starter, each on ", medium, " of medium")
+            return (
+                "start ", others, " from a bought starter, each on ", medium,
+                f" of {first.onto or 'medium'}",
+            )  # fmt: skip
         case SetHatch():
             return ("set ", several, ", each with ", *_bare(first, tools)[3:])
     phrases = [_bare(t, tools) for t in tasks]

@@ -47,6 +47,17 @@ def number(value: float, digits: int = 3) -> str:
     return text
 
 
+def percents(ends: tuple[float, float]) -> str:
+    """A range of shares, as one where they are said alike.
+
+    Examples:
+        >>> percents((0.57, 0.9)), percents((0.921, 0.924))
+        ('57% to 90%', '92%')
+    """
+    low, high = (f"{end:.0%}" for end in ends)
+    return low if low == high else f"{low} to {high}"
+
+
 def plain(value: float, digits: int = 3) -> str:
     """A number to so many significant digits, however small, without thousands or powers."""
     if value == 0:

@@ -130,7 +130,10 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
             return _split(task, tools)
         case Start():
             medium = moist(task, "medium_g", task.medium_g, tools)
-            return ("start ", Words(task.other), " from a bought starter on ", medium, " of medium")
+            return (
+                "start ", Words(task.other), " from a bought starter on ", medium,
+                f" of {task.onto or 'medium'}",
+            )  # fmt: skip
         case HarvestWorms():
             return worms(task, tools)
         case Soak():
@@ -244,7 +247,7 @@ def _split(task: Split, tools: Tools) -> Phrase:
         "split ", Words(task.subject), ": ",
         moist(task, "starter_g", task.starter_g, tools),
         " onto ", moist(task, "medium_g", task.medium_g, tools),
-        " of new medium, label ", Words(task.other),
+        f" of new {task.onto or 'medium'}, label ", Words(task.other),
     )  # fmt: skip
 
 

@@ -250,9 +250,10 @@ def _hatch_entries(world: World, days: int) -> Iterator[Entry]:
         at = START + timedelta(days=day, hours=6)
         yield Entry(at, "set", "bottle 1", "", 2.0, "g")
         luck = math.exp(rng.gauss(0.0, spread))
-        looks = [rng.uniform(25.0, 31.0)]
+        # A keeper sees by eye whether most swim, and how soon the first ones do.
+        looks = [rng.uniform(25.0, 31.0) * max(1.0, world.truth.hatch_time)]
         if rng.random() < 0.5:
-            looks.insert(0, rng.uniform(17.0, 23.0))
+            looks.insert(0, rng.uniform(17.0, 23.0) * world.truth.hatch_time)
         for number, waited in enumerate(looks, start=1):
             drops = world.counted(world.nauplii(2.0, waited, luck), 3, 0.1, 1500.0)
             event = "hatched" if number == len(looks) else "count"

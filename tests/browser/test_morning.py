@@ -142,7 +142,7 @@ def test_a_page_left_open_over_midnight_asks_before_it_ticks_yesterdays_task(
         assert browser.run(_ASKED).split("\n\n") == [
             "Not noted",
             (
-                "You pressed: Fed as told: tank B1. This page was has been open since Tue 5 Jan: your"
+                "You pressed: Fed as told: tank B1. This page has been open since Tue 5 Jan: your"
                 " answer is about what it showed then, and nothing is noted yet."
             ),
             "It is about that day\nDrop it",

@@ -128,3 +128,21 @@ def test_wrong_options_get_one_message(room: Path, options: list[str], message: 
     assert result.exit_code == 2
     assert message in result.output
     assert "Traceback" not in result.output
+
+
+def test_why_says_where_growth_costs_more_than_the_ration(room: Path) -> None:
+    text = room.read_text("utf-8")
+    fast = text.replace('class = "livebearer"', 'class = "annual_killifish"')
+    room.write_text(fast.replace("length_mm = 30", "length_mm = 15"), "utf-8")
+    words = " ".join(need(room, "--brood", "large", "--why").stdout.split())
+    found = re.search(
+        r"= ([\d.]+) J a fry a day eaten its growth costs more than that: \(([\d.]+) J grown"
+        r" \+ ([\d.]+) J burnt\) / 0\.68 kept of what is eaten = ([\d.]+) J a fry a day",
+        words,
+    )
+    assert found is not None
+    ration, grown, burnt, eaten = map(float, found.groups())
+    assert eaten > ration
+    assert eaten == pytest.approx((grown + burnt) / 0.684, rel=0.01)
+    assert re.search(rf"x {found[4]} J over 2 rounds", words)
+    assert "costs more" not in need(room, "--brood", "danios", "--why").stdout

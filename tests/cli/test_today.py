@@ -244,12 +244,12 @@ def test_told_work_that_is_over_and_not_noted_is_asked_about_once(room: Path) ->
     # Nobody was told anything: there is nothing to ask, at any hour.
     assert "TAKEN AS DONE" not in run(room, "today", now="2027-01-05T12:00").stdout
     at(room, NOW, "today")
-    at(room, "2027-01-05T07:20", "journal", "harvest", "MW-1", "6", "swipes")
+    at(room, "2027-01-05T07:20", "journal", "harvest", "MW-1", "6.5", "swipes")
     during = at(room, "2027-01-05T07:25", "today").stdout
-    assert "07:20  (noted) MW-1: 6 swipes" in during
+    assert "07:20  (noted) MW-1: 6 1/2 swipes" in during
     # In hand for two hours: neither asked about nor gone.
     late = at(room, "2027-01-05T09:29", "today").stdout
-    assert "07:20  (noted) MW-1: 6 swipes" in late
+    assert "07:20  (noted) MW-1: 6 1/2 swipes" in late
     assert "TAKEN AS DONE" not in late
     looked = at(room, "2027-01-05T09:31", "today").stdout
     block = _block(looked, "TAKEN AS DONE, unless you say otherwise")

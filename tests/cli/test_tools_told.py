@@ -73,13 +73,14 @@ def _due(room: Path, _: pytest.MonkeyPatch) -> str:
 def test_a_hatch_is_set_in_the_same_words_everywhere(
     room: Path, monkeypatch: pytest.MonkeyPatch, surface: Callable[[Path, pytest.MonkeyPatch], str]
 ) -> None:
-    """Some 1.6 g of cysts are 2.5 mL at 0.65 g/mL; 25 g of salt 20.5 mL at 1.22: 4 x 5 mL."""
+    """Some 2 g of cysts are 3 mL at 0.65 g/mL: 2 1/2 x 1.25 mL; 25 g of salt 20.5 mL at 1.22."""
     (setting,) = (
         t for t in run_json(room, "plan")["tasks"]
         if t["what"] == "set_hatch" and t["at"].startswith("2027-01-05")
     )  # fmt: skip
-    assert setting["amounts"]["cysts_g"] == pytest.approx(2.5 * 0.65, rel=0.05)
-    wanted = r"set bottle 1: 2\.5 ml level cysts, 1(\.1)? (l|qt) water, 4 x 5 ml level salt"
+    assert setting["amounts"]["cysts_g"] == pytest.approx(2.5 * 1.25 * 0.65, rel=0.05)
+    cysts, salt = r"2 1/2 x 1\.25 ml level cysts", r"4 x 5 ml level salt"
+    wanted = rf"set bottle 1: {cysts}, 1(\.1)? (l|qt) water, {salt}"
     assert re.search(wanted, _plain(surface(room, monkeypatch)).lower())
 
 

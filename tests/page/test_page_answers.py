@@ -164,7 +164,7 @@ def test_what_is_pressed_of_a_tank_is_what_the_commands_write(page: Page, tmp_pa
     key = page.task("feed/")
     page.post(kind="tank", task=key, tank="A3", what="done")
     page.post(kind="tank", task=key, tank="B1", what="skip")
-    less: dict[str, Any] = {"food brine_shrimp": "5", "food microworm": "8", "food dry": "12"}
+    less: dict[str, Any] = {"food brine_shrimp": "5", "food microworm": "7", "food dry": "12"}
     page.post(kind="tank", task=key, tank="C4", what="other", **less)
     page.post(kind="round", round="2027-01-05T07:30:00+00:00")
     other = tmp_path / "other"

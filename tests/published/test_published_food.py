@@ -16,10 +16,10 @@ from attrs import frozen
 from scipy.optimize import least_squares
 
 from cultures.foods.hatching import held_share
-from cultures.foods.kinds import HatchKind, WormKind, kind_names, shipped_kind, strains
-from cultures.foods.parameters import data_table, sources
+from cultures.foods.kinds import HatchKind, Kind, WormKind, kind_names, shipped_kind, strains
+from cultures.foods.parameters import Parameter, data_table, sources
 from cultures.foods.temperature import Briere, TemperatureSeries
-from cultures.foods.worms import stock_after
+from cultures.foods.worms import last_useful_age, stock_after
 from cultures.foods.yields import Setup, daily_yield
 
 #: A capacity that no stock here comes near.
@@ -119,6 +119,13 @@ def tray(temperature_c: float) -> tuple[float, float, float]:
     return curve.first_harvest_day, curve.last_useful_day, curve.daily_mg / 6.0
 
 
+def last_day_on(medium: str) -> float:
+    """Last useful day of a tray on a medium, at the reference temperature."""
+    kind = worm_kind().kept(medium)
+    model = kind.model(medium_g=150, surface_cm2=180)
+    return last_useful_age(model, kind.values["retire_share"])
+
+
 def jar(kind: str, medium_g: float, starter_g: float, temperature_c: float) -> tuple[float, float]:
     """(first harvest day, last useful day) of a liquid culture."""
     worms = worm_kind(kind)
@@ -199,6 +206,9 @@ def oligota_threshold() -> float:
 EXAMPLE = Briere(t_min_c=10.0, t_max_c=30.0, t_ref_c=25.0)
 
 MODELS: dict[str, Callable[[], float]] = {
+    "last_worms_on_oats": lambda: last_day_on("oats"),
+    "last_worms_on_cornmeal": lambda: last_day_on("cornmeal"),
+    "last_worms_on_wheat_flour": lambda: last_day_on("wheat_flour"),
     "output_of_the_kkt1_strain": (
         lambda: (
             hatch_kind("kkt1").values["nauplii_per_gram"]
@@ -380,11 +390,18 @@ def test_every_tolerance_holds_the_published_figure() -> None:
         assert check.low <= check.published <= check.high, check.what
 
 
+def factors(kind: Kind) -> list[Parameter]:
+    """All that other media, and other ways to harvest, do to the parameters of a kind."""
+    variants = [*kind.media.values(), *kind.harvests.values()] if isinstance(kind, WormKind) else []
+    return [factor for variant in variants for factor in variant.factors.values()]
+
+
 def test_every_food_source_is_used_and_every_use_is_listed() -> None:
     kinds = [
         shipped_kind(name, strain) for name in kind_names() for strain in (None, *strains(name))
     ]
     used = {s for kind in kinds for p in kind.parameters.values() for s in p.sources}
+    used |= {s for kind in kinds for p in factors(kind) for s in p.sources}
     used |= {each["source"] for each in data_table("measures.toml")["parameters"].values()}
     listed = set(data_table("sources", "food.toml"))
     assert listed - used - {check.source for check in CHECKS} == set()

@@ -20,6 +20,7 @@ from cultures.foods.parameters import sources
 from cultures.fry.bioenergetics import (
     Condition,
     Fill,
+    day_need_j,
     days_to_death,
     days_to_no_return,
     fed,
@@ -189,6 +190,13 @@ def _full(weight_mg: float, temperature_c: float) -> Fill:
     return full_food(fry, fry.growth_days(_length_of(fry, weight_mg)), temperature_c, 1.0)
 
 
+def _offered_dry(name: str, weight_mg: float, temperature_c: float) -> float:
+    """Dry food to offer one fry of a class a day [% of its weight]."""
+    fry, v = shipped_class(name), feeding_values()
+    energy = day_need_j(fry, _length_of(fry, weight_mg), temperature_c)
+    return 100.0 * energy / (v["dry_j_per_g"] / 1000.0 * v["dry_digested"]) / weight_mg
+
+
 def _gross_efficiency() -> float:
     full = _full(5.0, 26)
     return full.grown_j / full.intake_j
@@ -213,8 +221,8 @@ MODELS: dict[str, Callable[[], float]] = {
     "goldfish_hatch_29c": lambda: _hours("goldfish", "hatch", 28.9),
     "goldfish_hatch_24c": lambda: _hours("goldfish", "hatch", 24),
     "rainbowfish_hatch_28c": lambda: _days("rainbowfish", "hatch", 28),
-    "blue_eye_hatch": lambda: _hours("rainbowfish", "hatch", 26),
-    "blue_eye_first_food": lambda: _hours("rainbowfish", "feeding", 26),
+    "blue_eye_hatch": lambda: _hours("blue_eye", "hatch", 26),
+    "blue_eye_first_food": lambda: _hours("blue_eye", "feeding", 26),
     "striped_gourami_hatch": lambda: _hours("bubble_nest", "hatch", 26),
     "fighting_fish_first_food": lambda: _days("bubble_nest", "first", 28),
     "angelfish_hatch": lambda: _days("substrate_spawner", "hatch", 24),
@@ -229,8 +237,8 @@ MODELS: dict[str, Callable[[], float]] = {
     "dimerus_first_food": lambda: _days("substrate_spawner", "feeding", 25),
     "carp_hatch_18c": lambda: _days("goldfish", "hatch", 18),
     "carp_first_food_20c": lambda: _days("goldfish", "first", 20),
-    "tench_hatch_20c": lambda: _days("goldfish", "hatch", 20),
-    "tench_first_food_20c": lambda: _days("goldfish", "feeding", 20),
+    "tench_hatch_20c": lambda: _days("tench", "hatch", 20),
+    "tench_first_food_20c": lambda: _days("tench", "feeding", 20),
     "zebrafish_15d": lambda: _zebrafish(15, 25.5),
     "zebrafish_25d": lambda: _zebrafish(25, 25.5),
     "zebrafish_39d": lambda: _zebrafish(39, 25.5),
@@ -262,13 +270,13 @@ MODELS: dict[str, Callable[[], float]] = {
     "zebrafish_25c_16d": lambda: _zebrafish(16.0, 25),
     "zebrafish_25c_30d": lambda: _zebrafish(30.2, 25),
     "zebrafish_27c_49d": lambda: _zebrafish(49, 27.1),
-    "molly_birth": lambda: _length("livebearer", 0, 25),
+    "molly_birth": lambda: _length("molly", 0, 25),
     "swordtail_birth": lambda: _length("livebearer", 0, 25),
     "guppy_birth": lambda: _length("livebearer", 0, 25),
     "mosquitofish_birth": lambda: _length("livebearer", 0, 25),
-    "molly_21d": lambda: _length("livebearer", 21.4, 25),
-    "molly_28d": lambda: _length("livebearer", 28.1, 25),
-    "molly_42d": lambda: _length("livebearer", 42.4, 25),
+    "molly_21d": lambda: _length("molly", 21.4, 25),
+    "molly_28d": lambda: _length("molly", 28.1, 25),
+    "molly_42d": lambda: _length("molly", 42.4, 25),
     "platy_31d": lambda: _length("livebearer", 30.9, 22.1),
     "guppy_14d": lambda: _length("livebearer", 13.8, 21),
     "guppy_28d": lambda: _length("livebearer", 27.9, 21),
@@ -288,7 +296,7 @@ MODELS: dict[str, Callable[[], float]] = {
     "koi_weight": lambda: _weight("goldfish", 28.16),
     "gape_angles": lambda: feeding_values()["takable_at"],
     "gourami_gape": lambda: shipped_class("bubble_nest").gape_um(6.87),
-    "tilapia_gape": lambda: shipped_class("mouthbrooder").gape_um(4.17),
+    "tilapia_gape": lambda: shipped_class("tilapia").gape_um(4.17),
     "carp_particle": lambda: (
         feeding_values()["takable_at"] * shipped_class("goldfish").gape_um(6.5)
     ),
@@ -296,7 +304,7 @@ MODELS: dict[str, Callable[[], float]] = {
     "zebrafish_nauplii_age": lambda: _age_for_nauplii("egg_scatterer"),
     "gourami_nauplii_age": lambda: _age_for_nauplii("bubble_nest"),
     "microworms_at_20mm": lambda: _microworm_share(20, 2),
-    "cannibal_ratio": lambda: shipped_class("mouthbrooder").values["sort_ratio"],
+    "cannibal_ratio": lambda: shipped_class("tilapia").values["sort_ratio"],
     "boesemani_weight_11mm": lambda: _weight("rainbowfish", 10.79),
     "boesemani_weight_18mm": lambda: _weight("rainbowfish", 17.66),
     "boesemani_weight_23mm": lambda: _weight("rainbowfish", 22.71),
@@ -310,6 +318,7 @@ MODELS: dict[str, Callable[[], float]] = {
     "zebrafish_dry_15mg": lambda: _as_dry_food(15.4, 26.7),
     "zebrafish_dry_28mg": lambda: _as_dry_food(27.6, 26.7),
     "zebrafish_dry_52mg": lambda: _as_dry_food(52.4, 26.7),
+    "carp_dry_860mg": lambda: _offered_dry("goldfish", 860, 28),
     "zebrafish_need": lambda: 100 * ration_per_day(5, 28.5),
     "ammonia_24c_ph8": lambda: un_ionised_share(24, 8),
     "ammonia_26c_ph7": lambda: un_ionised_share(26, 7),

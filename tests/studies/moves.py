@@ -5,7 +5,7 @@ Run: python -m tests.studies.moves [rooms]
 Random rooms of the year study are planned and all of it is told; then one thing changes: a brood is
 counted a tenth smaller, a culture is lost, or it is 19 degrees in the room for two days. Settings
 and splits of the next two weeks that stood in the first plan and are not in the second at the same
-time are counted.
+time are counted. Last, a spawning that was planned for a week ahead is confirmed.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from datetime import datetime, timedelta
 
 from attrs import evolve
 
+from cultures.planning.carry import with_tank
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, tasks_of
 from cultures.planning.telling import tellings
@@ -55,10 +56,30 @@ def changes(room: Room, now: datetime) -> Iterator[str]:
     yield f"temperature 19 from {first} to {first + timedelta(days=1)}"
 
 
+def confirmed(room: Room, now: datetime) -> Counter[str]:
+    """What of a told plan moves once a spawning that was planned is said to come as planned."""
+    day = now.date() + timedelta(days=7)
+    room, tank = with_tank(room, 25.0)
+    sure = suppose(room, f"spawn egg_scatterer 150 in '{tank}' on {day}", now)
+    brood = sure.broods[-1]
+    hoped = evolve(brood, anchor="planned", chance=0.7)
+    hoping = evolve(room, hoped=(*room.hoped, hoped))
+    stood = _starts(make_plan(hoping, now=now, remedies=False))
+    told = _told(hoping, now)
+    after = _starts(make_plan(evolve(sure, told=told), now=now, remedies=False))
+    moved = stood - after
+    return Counter({
+        "confirmed: settings and splits": stood.total(), "confirmed: moved": moved.total(),
+        "confirmed: rooms": 1, "confirmed: rooms where any moved": int(bool(moved)),
+    })  # fmt: skip
+
+
 def main(rooms: int) -> None:
     """Prints the counts."""
     sums: Counter[str] = Counter()
     for seed in range(rooms):
+        with_spawn = random_room(random.Random(seed))
+        sums += confirmed(with_spawn, with_spawn.local(with_spawn.as_of, with_spawn.awake[0]))
         room = random_room(random.Random(seed))
         now = room.local(room.as_of, room.awake[0])
         before = make_plan(room, now=now, remedies=False)
@@ -79,7 +100,7 @@ def main(rooms: int) -> None:
                     after.cost["hatches"] + after.cost["splits"]
                 )
     for key, value in sums.items():
-        print(f"{key:28} {value:8}")
+        print(f"{key:34} {value:8}")
 
 
 if __name__ == "__main__":

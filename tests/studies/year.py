@@ -17,6 +17,7 @@ from time import perf_counter
 from attrs import define, evolve, field
 
 from cultures.journal.entries import Entry
+from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
@@ -72,6 +73,8 @@ class Year:
         room: the room file, edited when broods come and go. entries: the journal. record: what
             was told.
         foreseen: by day, the (round, brood) that the plan of three days before called short.
+        short, rounded: brood-rounds that got less than their need, for want of food and because
+            of what can be measured.
     """
 
     room: Room
@@ -84,6 +87,7 @@ class Year:
     fed_j: float = 0.0
     rounds: int = 0
     short: int = 0
+    rounded: int = 0
     short_foreseen: int = 0
     tasks: int = 0
     crashes: int = 0
@@ -101,7 +105,8 @@ class Year:
         self._count(outlook, day)
         evening = datetime.combine(day, time(23, 59), zone)
         mine = [task for task in tasks_of(outlook) if now <= task.at <= evening]
-        self.tasks += sum(not isinstance(t, HarvestWorms | Soak | Count) for t in mine)
+        new = [task for task in mine if task.id not in self.record.tasks]
+        self.tasks += sum(not isinstance(t, HarvestWorms | Soak | Count) for t in new)
         told = tellings(outlook, mine, now)
         tasks = {**self.record.tasks, **{t.task.id: t for t in told}}
         self.record = Record(tasks, last=now)
@@ -152,6 +157,8 @@ class Year:
 
     def _count(self, outlook: Outlook, day: date) -> None:
         later = day + timedelta(days=AHEAD)
+        gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
+        lack = {(gap.feeding.at, gap.need.brood.name) for gap in gaps}
         called = self.foreseen.setdefault(later, set())
         for feeding, needs, lines in zip(
             outlook.feedings, outlook.needs, outlook.lines, strict=True
@@ -161,8 +168,9 @@ class Year:
                 continue
             for need in needs:
                 given = sum(x.given_j for x in lines if x.brood == need.brood.name)
-                is_short = need.energy_j - given > SHORT_FROM * need.energy_j
                 key = feeding.at, need.brood.name
+                is_less = need.energy_j - given > SHORT_FROM * need.energy_j
+                is_short = is_less and key in lack
                 if on == later:
                     called |= {key} if is_short else set()
                     continue
@@ -170,6 +178,7 @@ class Year:
                 self.need_j += need.energy_j
                 self.fed_j += min(given, need.energy_j)
                 self.short += is_short
+                self.rounded += is_less and not is_short
                 self.short_foreseen += is_short and key in self.foreseen.get(day, set())
 
 
@@ -190,6 +199,8 @@ def report(year: Year, days: int) -> str:
         f"fed share of the energy needed: {year.fed_j / year.need_j:.2%}\n"
         f"brood-rounds short by more than {SHORT_FROM:.0%}: {year.short}"
         f" ({year.short / max(1, year.rounds):.2%}); foreseen {AHEAD} days ahead: {foreseen}\n"
+        f"less by that because of the marks of syringe and scale: {year.rounded}"
+        f" ({year.rounded / max(1, year.rounds):.2%})\n"
         f"tasks a week: {7 * year.tasks / days:.0f} (rounds, hatches set and harvested, splits,"
         f" ends, moves)\n"
         f"slowest plan: {year.slowest_s:.2f} s"

@@ -55,8 +55,11 @@ ARROWS: dict[str, tuple[str, ...]] = {
         "words",
         "foods",
         "fry",
+        "journal",
         "room",
         "needs",
+        "replay",
+        "learning",
         "record",
     ),
 }

@@ -8,6 +8,7 @@ import pytest
 
 from cultures.fry.bioenergetics import (
     Condition,
+    day_need_j,
     days_to_death,
     days_to_no_return,
     fed,
@@ -66,6 +67,14 @@ def test_where_growth_costs_more_than_the_ration_the_need_is_what_growth_costs()
     assert full.offered_j == full.intake_j
     assert full.offered_j > energy_per_day_j(killifish.weight_mg(12.0), 26.0)
     assert full.taken(0.5) == pytest.approx(0.5)
+    assert day_need_j(killifish, 12.0, 26.0) == pytest.approx(full.intake_j)
+
+
+def test_where_the_ration_is_more_it_is_the_need() -> None:
+    law = energy_per_day_j(DANIO.weight_mg(10.0), 26.0)
+    assert day_need_j(DANIO, 10.0, 26.0) == law > full_food(DANIO, 10.0, 26.0, 1.0).intake_j
+    grown_up = 1.2 * DANIO.values["length_limit_mm"]  # larger than its curve ever gets
+    assert day_need_j(DANIO, grown_up, 26.0) == energy_per_day_j(DANIO.weight_mg(grown_up), 26.0)
 
 
 @pytest.mark.parametrize("name", class_names())

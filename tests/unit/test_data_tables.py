@@ -24,7 +24,7 @@ _DATA = _ROOT / "cultures" / "data"
 #: Every unit that a parameter may have; "wet" is wet mass, "share" and "" are pure numbers.
 _UNITS = {
     "", "share", "°C", "d", "h", "1/d", "1/h", "mm", "um", "mg wet", "ug wet", "J", "J/mg wet",
-    "mg/mm^b", "mm/L", "mg/cm2", "mg/g", "1/g", "L", "g", "g/L", "g/mL",
+    "mg/mm^b", "mm/L", "mg/cm2", "mg/g", "1/g", "L", "g", "g/L", "g/mL", "lux",
 }  # fmt: skip
 
 

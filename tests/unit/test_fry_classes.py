@@ -12,22 +12,57 @@ from cultures.foods.parameters import ParameterError, data_table, sources
 from cultures.fry.classes import CLASS_SPECS, class_names, read_class, shipped_class
 from cultures.fry.development import EffectiveTemperature
 from cultures.fry.feeding import FEEDING_SPECS, feeding_parameters
+from cultures.fry.species import read_species, species_keys
 
 
 @pytest.mark.parametrize("name", class_names())
 def test_each_value_has_range_source_and_status(name: str) -> None:
-    raw = data_table("classes", f"{name}.toml")["parameters"]
-    assert set(raw) == set(CLASS_SPECS)
+    table = data_table("classes", f"{name}.toml")
+    raw = table["parameters"]
+    assert set(raw) <= set(CLASS_SPECS)
+    assert "like" in table or set(raw) == set(CLASS_SPECS)
     for entry in raw.values():
         assert {"value", "range", "source", "status"} <= set(entry)
     parameters = shipped_class(name).parameters
+    assert set(parameters) == set(CLASS_SPECS)
     assert {s for p in parameters.values() for s in p.sources} <= sources().keys()
     assert all(parameter.sources for parameter in parameters.values())
 
 
 @pytest.mark.parametrize("name", class_names())
 def test_gapes_are_marked_as_estimates(name: str) -> None:
-    assert shipped_class(name).parameters["gape_share"].note.startswith("estimate")
+    assert "estimate" in shipped_class(name).parameters["gape_share"].note
+
+
+def test_a_shipped_class_like_another_says_so_of_what_it_takes_over() -> None:
+    tilapia, other = shipped_class("tilapia"), shipped_class("mouthbrooder")
+    assert tilapia.values["weight_b"] == other.values["weight_b"]
+    assert tilapia.parameters["weight_b"].note.startswith("as in mouthbrooder; ")
+    assert tilapia.parameters["weight_b"].sources == other.parameters["weight_b"].sources
+    assert not tilapia.parameters["first_food_days"].note.startswith("as in")
+
+
+def test_tilapias_eat_a_week_before_other_mouthbrooders() -> None:
+    """Hatched after 4-5 days (amri2008) and fed 5 days later at 28 °C (rana1990)."""
+    tilapia = shipped_class("tilapia")
+    assert 9 <= tilapia.development.days(tilapia.values["first_food_days"], 28) <= 10
+    others = shipped_class("mouthbrooder").parameters["first_food_days"]
+    assert others.low - tilapia.parameters["first_food_days"].high > 3
+
+
+_SPANNED = ("hatch_days", "first_food_days", "length_first_food_mm", "growth_rate_per_day")
+
+
+def test_ranges_of_classes_hold_their_species() -> None:
+    """Eight in ten are said to lie within: nine in ten of what species' texts give do."""
+    inside = [
+        p.low <= shipped_class(key).values[name] <= p.high
+        for key in species_keys()
+        for name in set(_SPANNED) & set(read_species(key).parameters)
+        for p in [shipped_class(read_species(key).of).parameters[name]]
+    ]
+    assert len(inside) > 100
+    assert sum(inside) / len(inside) > 0.9
 
 
 @pytest.mark.parametrize("name", class_names())
@@ -47,14 +82,22 @@ def test_the_feeding_laws_name_their_sources() -> None:
     [
         "annual_killifish",
         "armoured_catfish",
+        "blue_eye",
         "bubble_nest",
         "egg_scatterer",
+        "goldfish",
         "livebearer",
+        "molly",
         "mouthbrooder",
         "non_annual_killifish",
         "rainbowfish",
+        "ricefish",
         "rock_dweller",
+        "south_american_annual",
         "substrate_spawner",
+        "tench",
+        "tilapia",
+        "tiny_scatterer",
     ],
 )
 def test_the_classes_a_room_file_may_name_are_shipped(name: str) -> None:

@@ -18,7 +18,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import make_plan
 from cultures.planning.what_if import suppose
 from cultures.room.file import read_room
-from cultures.tasks.task import Buy, Count, SetHatch, Soak
+from cultures.tasks.task import Buy, Count, SetHatch, Soak, Split
 
 _FIRST = date(2027, 3, 1)
 _ROOM = """
@@ -181,3 +181,34 @@ def test_a_clock_change_moves_nothing() -> None:
     lisbon, even = settings("Europe/Lisbon"), settings("UTC")
     assert [day for day, _ in lisbon] == [day for day, _ in even]
     assert [g for _, g in lisbon] == pytest.approx([g for _, g in even], abs=0.3)
+
+
+def _box(kind: str, name: str, started: date) -> str:
+    return (
+        f'\n[[culture]]\nname = "{name}"\nkind = "{kind}"\nstarted = {started}\nmedium_g = 150\n'
+        "starter_g = 15\nsurface_cm2 = 180\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("stock", "early"),
+    [("medium_g = 149", 0), ("medium_g = 299", 1), ("medium_g = 600", 2), ("salt_g = 900", 2),
+     ("medium_g = 0\nmicroworm_medium_g = 150", 1), ("medium_g = 149\nmedium_days = 0", 2)],
+)  # fmt: skip
+def test_no_box_is_started_on_medium_that_is_not_there(stock: str, early: int) -> None:
+    """Both kinds are wanted at once, each on 150 g; more medium can be had in two days."""
+    old = _FIRST - timedelta(16)
+    outlook = _outlook(
+        _tank("small", 400, 2, '["microworm", "banana_worm"]', "bubble_nest"),
+        _box("microworm", "MW-1", old), _box("banana_worm", "BW-1", old),
+        f"\n[supplies]\n{stock}\n",
+        more="spare_cultures = 2",
+    )  # fmt: skip
+    starts = [t.at for t in build_tasks(outlook) if isinstance(t, Split)]
+    had = outlook.now + timedelta(days=2)
+    assert sum(at < had for at in starts) == early
+    assert len(starts) >= 2
+    if stock.endswith("149"):
+        assert outlook.now <= min(
+            t.at for t in build_tasks(outlook) if isinstance(t, Buy)
+        ) <= outlook.now + timedelta(hours=12)  # fmt: skip

@@ -53,6 +53,16 @@ def test_the_promised_kinds_are_shipped() -> None:
     assert len(strains("brine_shrimp")) >= 5
 
 
+def test_a_slow_batch_begins_and_ends_late() -> None:
+    kind = shipped_kind("brine_shrimp")
+    generator = random.Random(3)
+    for _ in range(200):
+        values = drawn_values(kind.parameters, generator)
+        late = [values[name] > kind.values[name] for name in ("t10_h", "t90_h")]
+        assert late[0] is late[1]
+        assert values["t10_h"] < values["t90_h"]
+
+
 @pytest.mark.parametrize(("name", "strain"), ALL)
 def test_every_value_has_a_listed_source_and_a_range(name: str, strain: str | None) -> None:
     kind = shipped_kind(name, strain)

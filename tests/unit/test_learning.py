@@ -147,6 +147,36 @@ def test_nauplii_per_gram_moves_to_the_keepers_own(room: Room) -> None:
     assert state.cysts.nauplii_per_gram == pytest.approx(found.used)
 
 
+def test_few_nauplii_may_be_late_ones_or_few(room: Room) -> None:
+    """Counts at one age alone say what a gram gives at that age, and it is kept at which."""
+    learned = learn(room, _hatch_entries(110000, 12), _at(30))
+    assert not _of(learned, "hatch_time", "brine_shrimp").learned
+    sure = learned.replayed.room.sure
+    assert sure.counted_h == pytest.approx(30 * room.hatch_kind.rate(27.0))
+    assert ("nauplii_per_gram", "brine_shrimp") in sure.ranges
+
+
+@pytest.mark.parametrize("slower", [0.6, 1.5])
+def test_a_batch_far_from_the_usual_is_found_by_two_looks(room: Room, slower: float) -> None:
+    """At its own T50, where half have hatched, and when all have."""
+    half_h = slower * math.sqrt(17 * 23)
+    rate = room.hatch_kind.rate(27.0)
+    entries = []
+    for day in range(4):
+        start = _at(5 + 3 * day, 8)
+        entries.append(Entry(start, "set", "bottle 1", "", 2.0, "g"))
+        for event, tau_h, share in (("count", half_h, 0.5), ("hatched", 1.5 * half_h, 1.0)):
+            drops = DropCount((round(180 * share),) * 5, 0.5, 1000)
+            entries.append(
+                Entry(start + timedelta(hours=tau_h / rate), event, "bottle 1", str(drops),
+                      drops.total, "nauplii")
+            )  # fmt: skip
+    entries = [e._replace(line=i + 2) for i, e in enumerate(entries)]
+    found = _of(learn(room, entries, _at(30)), "hatch_time", "brine_shrimp")
+    assert found.learned
+    assert found.used == pytest.approx(slower, rel=0.03)
+
+
 def test_one_absurd_count_hardly_moves_it(room: Room) -> None:
     clean = _of(learn(room, _hatch_entries(180000, 8), _at(25)), "nauplii_per_gram", "brine_shrimp")
     blunder = _of(
@@ -199,6 +229,13 @@ def test_the_hatching_time_needs_looks_before_the_end(room: Room) -> None:
     assert found.used == pytest.approx(1.12, rel=0.03)
     state = room_at(room, entries, _at(25))
     assert state.hatch_kind.values["t90_h"] == pytest.approx(23 * found.used)
+    own = state.hatch_kind.parameters["t90_h"]  # so that 'hatch --range' draws what is known now
+    assert own.value == pytest.approx(23 * found.used)
+    assert own.status == "keeper"
+    assert (own.low, own.high) == pytest.approx((23 * found.posterior[1], 23 * found.posterior[2]))
+    assert state.sure.ranges["hatch_time", "brine_shrimp"] == pytest.approx(
+        (found.posterior[1] / found.used, found.posterior[2] / found.used)
+    )
 
 
 def _all_that_climbed(room: Room, factor: float, days: int) -> list[Entry]:

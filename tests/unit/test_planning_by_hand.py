@@ -28,6 +28,7 @@ from cultures.room.room import Culture
 from cultures.words.moments import hours
 
 _START = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
+_TWO_DAYS = timedelta(days=2)
 
 
 def _rounds(count: int, *, away: tuple[int, ...] = ()) -> list[Round]:
@@ -104,6 +105,23 @@ def test_who_would_feel_the_rounding_is_served_first(
     assert whole_shares(parts, total, needs=needs) == shares
 
 
+@pytest.mark.parametrize(
+    ("part", "need", "share"),
+    [
+        (1.8, 4.0, 2),  # down it misses 0.8 of 4, a fifth; up it gets 0.2 of 4 too much
+        (1.8, 9.0, 1),  # 0.8 of 9 is not felt
+        (0.6, 5.0, 0),  # up by 0.4 is up by more than half of the part
+        (1.45, 4.0, 1),  # up it would get 0.55 of 4 too much, which is felt as well
+    ],
+)
+def test_dry_food_is_rounded_up_for_who_would_feel_it_but_not_by_half(
+    part: float, need: float, share: int
+) -> None:
+    """In a turn in which the remainder of the small one comes to nothing."""
+    parts, needs = [part, 60.0 - part], [need, 300.0]
+    assert whole_shares(parts, 60, needs=needs, turn=0.1, sparing=True) == [share, 60 - share]
+
+
 def _worms() -> WormKind:
     kind = shipped_kind("microworm")
     assert isinstance(kind, WormKind)
@@ -139,11 +157,12 @@ def _stage(name: str, stock: float, *, rounds: int = 4, first: int = 0, ripe: bo
         climbing_density=0.2,
         daily_fraction=1.0,
     )
-    left = rounds - first
+    left = min(rounds, spent) - first
     culture = Culture(name, kind, date(2027, 1, 1), 150.0, None, 15.0)
     return Stage(
-        culture, model, first, stock, [(1.0, 0.0)] * (left - 1), [1000.0] * left,
-        [i < lag for i in range(left)], [0 if ripe else 2] * left, spent, math.inf, [10.0] * left,
+        culture, model, first, stock, [10.0] * left, [(1.0, 0.0)] * (left - 1),
+        [math.inf if i < lag else 200.0 for i in range(left)], [500.0 if ripe else 200.0] * left,
+        [0 if ripe else 2] * left, first + left, math.inf,
     )  # fmt: skip
 
 
@@ -348,7 +367,7 @@ def test_four_weeks_are_bought_at_the_rate_of_the_last_two() -> None:
     Fourteen uses in the first two weeks: 28 x 28 / 14 = 56 g, less the 1 g that is left; in
     packs of 10 g that is 60. It is bought at the last round two days before, 13 January 07:30.
     """
-    found = purchase(_daily(2, 60), 21.0, _rounds(60), _START)
+    found = purchase(_daily(2, 60), 21.0, _rounds(60), _START, _TWO_DAYS)
     assert found is not None
     assert found.out == _START + timedelta(days=10)
     assert found.grams == 60
@@ -369,7 +388,7 @@ def test_the_rate_looks_no_further_back_than_two_weeks() -> None:
 def test_what_runs_out_at_once_is_bought_at_the_rate_of_the_first_two_weeks() -> None:
     """800 g at the first round and none for a fortnight: 1,600 g, not 28 times 800."""
     boxes = [Use("medium", _START, 400.0), Use("medium", _START, 400.0)]
-    found = purchase(boxes, 100.0, _rounds(30), _START)
+    found = purchase(boxes, 100.0, _rounds(30), _START, _TWO_DAYS)
     assert found is not None
     assert found.grams == 1500  # less the 100 g that are left
 
@@ -380,7 +399,7 @@ def test_what_runs_out_at_once_is_bought_at_the_rate_of_the_first_two_weeks() ->
     [(0.1, 3), (0.3, 9), (0.35, 9.8), (0.5, 14), (30, 840), (36, 1008)],
 )
 def test_nobody_buys_to_the_gram(rate: float, grams: float) -> None:
-    found = purchase(_daily(rate, 60), 0.0, _rounds(60), _START)
+    found = purchase(_daily(rate, 60), 0.0, _rounds(60), _START, _TWO_DAYS)
     assert found is not None
     wanted = rate * 28
     assert grams == pytest.approx(wanted, rel=0.08)
@@ -389,21 +408,21 @@ def test_nobody_buys_to_the_gram(rate: float, grams: float) -> None:
 
 
 def test_nothing_is_bought_that_lasts_or_is_not_counted() -> None:
-    assert purchase(_daily(2, 10), 20.0, _rounds(30), _START) is None
-    assert purchase(_daily(2, 10), None, _rounds(30), _START) is None
-    assert purchase([], 0.0, _rounds(30), _START) is None
+    assert purchase(_daily(2, 10), 20.0, _rounds(30), _START, _TWO_DAYS) is None
+    assert purchase(_daily(2, 10), None, _rounds(30), _START, _TWO_DAYS) is None
+    assert purchase([], 0.0, _rounds(30), _START, _TWO_DAYS) is None
 
 
 def test_what_runs_out_too_soon_is_bought_when_somebody_is_there() -> None:
     """The first use is not covered: two days before is past, so at the first round there is."""
-    found = purchase(_daily(2, 30), 1.0, _rounds(30, away=(0, 1)), _START)
+    found = purchase(_daily(2, 30), 1.0, _rounds(30, away=(0, 1)), _START, _TWO_DAYS)
     assert found is not None
     assert found.out == _START
     assert found.at == _START  # nobody comes before the use, so at the use itself
-    later = purchase(_daily(2, 30), 3.0, _rounds(30, away=(0, 1)), _START)
+    later = purchase(_daily(2, 30), 3.0, _rounds(30, away=(0, 1)), _START, _TWO_DAYS)
     assert later is not None
     assert later.out == later.at == _START + timedelta(days=1)
-    two = purchase(_daily(2, 30), 4.5, _rounds(30), _START)
+    two = purchase(_daily(2, 30), 4.5, _rounds(30), _START, _TWO_DAYS)
     assert two is not None
     assert (two.out, two.at) == (_START + timedelta(days=2), _START)
 

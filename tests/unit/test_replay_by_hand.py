@@ -199,14 +199,17 @@ def test_rounds_of_a_time_without_its_end() -> None:
 
 
 def test_the_need_of_a_round_is_half_of_a_days() -> None:
-    from cultures.fry.feeding import energy_per_day_j
-
     course = BroodCourse.of(ROOM, ROOM.brood("fry"))
     rounds = rounds_between(ROOM, _at(15, 0), _at(16, 0))
     need = course.need(rounds[0])
     assert need is not None
-    weight = course.fry_class.weight_mg(need.length_mm)
-    assert need.energy_j == pytest.approx(100 * energy_per_day_j(weight, 26) / 2)
+    # A killifish this large eats what its growth and upkeep cost, over 0.684 that is kept of it.
+    fry = course.fry_class
+    weight = fry.weight_mg(need.length_mm)
+    next_day = fry.growth_days(need.length_mm) + fry.growth(26)
+    grown = 3.0 * (fry.weight_mg(fry.length_mm(next_day)) - weight)
+    upkeep = weight * 0.35 * (weight / 5) ** -0.2 * 2.06**0.6
+    assert need.energy_j == pytest.approx(100 * (grown + upkeep) / 0.684 / 2)
     assert sum(need.foods.values()) == pytest.approx(need.energy_j)
     # The round nearest to a moment counts.
     total = sum(

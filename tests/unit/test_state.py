@@ -583,7 +583,7 @@ def test_a_mark_is_where_the_planner_goes_on(room: Room) -> None:
         age, capacity=stage.model.capacity_mg, half_spent_age=stage.model.half_spent_age,
         souring_width=stage.model.souring_width,
     )  # fmt: skip
-    assert stage.capacity[0] == pytest.approx(capacity, rel=1e-9)
+    assert stage.keeps_mg[0] == pytest.approx(capacity / 2, rel=1e-9)
     assert math.isfinite(stage.spent_h)
 
 

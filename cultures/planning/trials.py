@@ -1,0 +1,437 @@
+"""A plan carried out many times: yields with spread, cultures that crash, and what is not known.
+
+A culture gives a factor of its own that stays with it, like its parent's in part; so does a hatch.
+A crashed culture gives nothing until one started from a split at once could be ripe; a split of it
+that was planned meanwhile is made then. What a food does not bring is taken from where the plan may
+take it: more from the same kind's other cultures, dry food as far as the brood takes it, another
+worm with something to spare. No more than planned is ever given, so what the plan itself leaves
+short is short in every draw of luck. Nothing else is changed in answer: what lies far ahead is a
+warning, not a forecast.
+
+Each draw is played twice with the same luck: in a room that is as the plan takes it to be, and in
+one whose yields, hatches, needs and counts differ from that as much as is not known of them
+(:mod:`cultures.planning.unknowns`).
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from bisect import bisect_right
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+from typing import NamedTuple
+
+from attrs import define, field, frozen
+
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.parameters import eight_in_ten
+from cultures.foods.worms import first_harvest_age
+from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_cap_j
+from cultures.planning.gaps import Gap, find_gaps
+from cultures.planning.outlook import Outlook
+from cultures.planning.split_plan import swipe_step_mg
+from cultures.planning.unknowns import Guess, Hatches, Needs, drawn, laws_of
+from cultures.planning.worm_course import run_course
+from cultures.room.jars import holding_of
+from cultures.tasks.plan import Certainty
+from cultures.tasks.told import FeedLine
+from cultures.words.moments import hours
+
+#: The seeds that draws of luck, and of what is not known, are made with.
+_SEED, _UNKNOWN_SEED = 20270105, 20270917
+
+
+@frozen(eq=False)
+class Source:
+    """A culture at a round: what is planned from it and what more it could give."""
+
+    number: int
+    planned_j: float
+    spare_j: float
+
+
+@frozen(eq=False)
+class Mouth:
+    """A brood at a round, all in [J].
+
+    Attributes:
+        need_j, missing_j: what it needs, and how much of it the plan leaves missing (below 0
+            where syringe marks give more). lacks: the food of a gap of the plan, or "".
+        want_j: what the plan gives, by food. dry_extra_j: more dry food that it takes.
+        worms: kinds that may stand in, in the order in which the plan takes them.
+    """
+
+    brood: str
+    need_j: float
+    missing_j: float
+    lacks: str
+    want_j: dict[str, float]
+    dry_extra_j: float
+    worms: tuple[str, ...]
+
+
+@frozen(eq=False)
+class Scene:
+    """A round laid out for drawing.
+
+    Attributes:
+        held: (hatch, share of its energy left by then). wanted_j: of each food by all mouths.
+        lacks: the food of a gap of the plan, or "".
+    """
+
+    index: int
+    at: datetime
+    at_h: float
+    sources: dict[str, list[Source]]
+    held: list[tuple[int, float]]
+    mouths: list[Mouth]
+    wanted_j: Mapping[str, float] = field(init=False)
+    lacks: str = field(init=False)
+
+    @wanted_j.default
+    def _all_wanted(self) -> Mapping[str, float]:
+        foods = dict.fromkeys(food for mouth in self.mouths for food in mouth.want_j)
+        return {f: math.fsum(m.want_j.get(f, 0.0) for m in self.mouths) for f in foods}
+
+    @lacks.default
+    def _first_lack(self) -> str:
+        return next((mouth.lacks for mouth in self.mouths if mouth.lacks), "")
+
+
+@frozen(eq=False)
+class Line:
+    """A culture and where it comes from.
+
+    Attributes:
+        key: kind and number. parent: of a planned split, or None. from_h: when it is started, or
+            now. sigma, inherited: of ln(yield). crash_per_day, ripening_h: how often it crashes
+            and how long another one needs.
+    """
+
+    key: tuple[str, int]
+    parent: tuple[str, int] | None
+    from_h: float
+    sigma: float
+    inherited: float
+    crash_per_day: float
+    ripening_h: float
+
+
+@frozen(eq=False)
+class World:
+    """One draw.
+
+    Attributes:
+        factor: by culture. gone: the times in which a culture gives nothing. hatches: energy still
+            held of each, as at its harvest. level, portion: by kind, what its cultures carry and
+            what a swipe or draw holds, over what is planned.
+    """
+
+    factor: dict[tuple[str, int], float]
+    gone: dict[tuple[str, int], list[tuple[float, float]]]
+    hatches: list[float]
+    level: Mapping[str, float] = field(factory=dict)
+    portion: Mapping[str, float] = field(factory=dict)
+
+
+class Theatre:
+    """What is drawn, and for which rounds."""
+
+    def __init__(self, outlook: Outlook) -> None:
+        self.outlook = outlook
+        self.suits = Suits(outlook.room)
+        self.now_h, self.end_h = hours(outlook.now), hours(outlook.until)
+        kind = outlook.room.hatch_kind
+        self.hatch_sigma = sigma(kind.values["yield_spread"])
+        self.hatch_energy_j = [
+            self._left_at_now(n) for n in range(len(outlook.feeding.hatches.batches))
+        ]
+        self.laws = laws_of(outlook)
+        self.hatch_guess = Hatches.of(outlook, self.laws["hatch_time", BRINE_SHRIMP])
+        self.needs = Needs.of(outlook, self.laws)
+        lines = [line for name in outlook.feeding.worms for line in self._lines(name)]
+        self.cultures = sorted(lines, key=lambda line: line.from_h)  # parents before children
+
+    def _lines(self, name: str) -> Iterator[Line]:
+        plan, feedings = self.outlook.feeding.worms[name], self.outlook.feedings
+        numbers = {stage.culture.name: n for n, stage in enumerate(plan.stages)}
+        splits = {split.culture.name: split for split in plan.splits}
+        v = plan.kind.values
+        for stage in plan.stages:
+            culture, split = stage.culture, splits.get(stage.culture.name)
+            age = first_harvest_age(stage.model, culture.starter_g * v["starter_mg_per_g"])
+            degrees = culture.temperature_c
+            if degrees is None:
+                degrees = self.outlook.room.room_temperature_c(self.outlook.now.date())
+            yield Line(
+                key=(name, numbers[culture.name]),
+                parent=(name, numbers[split.parent]) if split and split.parent else None,
+                from_h=max(self.now_h, feedings[split.at_index].at_h) if split else self.now_h,
+                sigma=sigma(v["yield_spread"]),
+                inherited=v["yield_inherited"],
+                crash_per_day=v["crash_per_day"],
+                ripening_h=age / max(1e-3, plan.kind.rate(degrees)) * 24.0,
+            )
+
+    def _left_at_now(self, number: int) -> float:
+        """Energy of a hatch, as at its harvest, that is not fed before now [J]."""
+        outlook, hatches = self.outlook, self.outlook.feeding.hatches
+        holding, batch = holding_of(outlook.room), hatches.batches[number]
+        used = sum(
+            portion.energy_j / holding.share(batch.harvest_h, feeding.at_h)
+            for feeding, portions in zip(outlook.feedings, hatches.portions, strict=True)
+            if feeding.at < outlook.now
+            for portion in portions
+            if portion.batch == number
+        )
+        return max(0.0, batch.energy_j - used)
+
+    def draw(self, rng: random.Random) -> World:
+        """One possible course of events."""
+        luck: dict[tuple[str, int], float] = {}
+        gone: dict[tuple[str, int], list[tuple[float, float]]] = {}
+        hatches = [e * _factor(rng.gauss(0.0, 1.0), self.hatch_sigma) for e in self.hatch_energy_j]
+        for line in self.cultures:
+            own, at_h, spells = rng.gauss(0.0, 1.0), line.from_h, gone.setdefault(line.key, [])
+            if line.parent is not None:
+                own *= math.sqrt(1.0 - line.inherited**2)
+                own += line.inherited * luck[line.parent]
+                back_h = _gone_until(gone[line.parent], line.from_h)
+                if back_h > line.from_h:  # it is split once there is something to split
+                    at_h = back_h + line.ripening_h
+                    spells.append((line.from_h, at_h))
+            luck[line.key] = own
+            while line.crash_per_day > 0 and at_h < self.end_h:
+                at_h += rng.expovariate(line.crash_per_day) * 24.0
+                spells.append((at_h, at_h + line.ripening_h))
+                at_h += line.ripening_h
+        factor = {line.key: _factor(luck[line.key], line.sigma) for line in self.cultures}
+        return World(factor, gone, hatches)
+
+    def truth(self, luck: World, guess: Guess) -> World:
+        """A course of events in a room that is not quite as it is taken to be."""
+        kinds = self.outlook.feeding.worms
+        found = zip(luck.hatches, self.hatch_guess.factors(guess), strict=True)
+        return World(
+            luck.factor, luck.gone, [energy_j * factor for energy_j, factor in found],
+            level={name: math.exp(guess.logs["yield", name]) for name in kinds},
+            portion={name: math.exp(guess.logs["swipe", name]) for name in kinds},
+        )  # fmt: skip
+
+    def wants(self, scene: Scene, guess: Guess) -> list[float]:
+        """What each mouth of a round really needs over what is planned."""
+        return [self.needs.factor(scene.index, mouth.brood, guess) for mouth in scene.mouths]
+
+    def scenes(self) -> list[Scene]:
+        """The rounds within the shown time at which somebody feeds."""
+        found = []
+        outlook = self.outlook
+        gaps = {
+            (gap.feeding.index, gap.need.brood.name): gap
+            for gap in find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
+        }
+        holding = holding_of(outlook.room)
+        batches = outlook.feeding.hatches.batches
+        spares = {
+            name: run_course(
+                plan.stages, plan.splits, plan.demand_mg, swipe_step_mg(plan.kind), spare=True
+            ).spare_mg
+            for name, plan in outlook.feeding.worms.items()
+        }
+        for feeding, row, lines in zip(
+            outlook.feedings, outlook.feeding.servings, outlook.lines, strict=True
+        ):
+            if not feeding.fed or not outlook.now <= feeding.at < outlook.until or not row:
+                continue
+            sources: dict[str, list[Source]] = {}
+            for name, plan in outlook.feeding.worms.items():
+                numbers = {s.culture.name: n for n, s in enumerate(plan.stages)}
+                per_mg = plan.kind.fed_j_per_mg
+                taken = {h.culture: h.taken_mg for h in plan.course.harvests[feeding.index]}
+                spare = spares[name][feeding.index]
+                sources[name] = [
+                    Source(numbers[c], taken.get(c, 0.0) * per_mg, spare.get(c, 0.0) * per_mg)
+                    for c in sorted({*taken, *spare})
+                ]
+            held = [
+                (number, holding.share(batch.harvest_h, feeding.at_h))
+                for number, batch in enumerate(batches)
+                if batch.at_index <= feeding.index
+                and feeding.at_h - batch.harvest_h <= holding.longest_h + 1e-9
+            ]
+            ordered = sorted(row, key=lambda s: (s.need.length_mm, s.need.brood.name))
+            found.append(
+                Scene(
+                    feeding.index,
+                    feeding.at,
+                    feeding.at_h,
+                    sources,
+                    held,
+                    [
+                        self._mouth(s, lines, gaps.get((feeding.index, s.need.brood.name)))
+                        for s in ordered
+                    ],
+                )
+            )
+        return found
+
+    def _mouth(self, serving: Serving, lines: Sequence[FeedLine], gap: Gap | None) -> Mouth:
+        given_j = {x.food: x.given_j for x in lines if x.brood == serving.need.brood.name}
+        kinds = self.outlook.feeding.worms.values()
+        widest_first = sorted(kinds, key=lambda p: (-p.kind.values["width_um"], p.kind.name))
+        worms = (plan.kind.name for plan in widest_first)
+        return Mouth(
+            brood=serving.need.brood.name,
+            need_j=serving.need.energy_j,
+            missing_j=serving.need.energy_j - sum(given_j.values()),
+            lacks=gap.food if gap is not None else "",
+            want_j={f: j for f, j in given_j.items() if f != DRY and j > 0},
+            dry_extra_j=max(0.0, dry_cap_j(self.suits, serving) - given_j.get(DRY, 0.0)),
+            worms=tuple(w for w in worms if self.suits(serving, w) >= STAND_IN_FROM),
+        )
+
+
+class Played(NamedTuple):
+    """What came of a round.
+
+    ``missing_j``: beyond what is tolerated [J]; ``food``: that is missing most, or "";
+    ``fed``: the share of its need that a mouth gets, for each.
+    """
+
+    missing_j: float
+    food: str
+    fed: Sequence[float]
+
+
+def play(scene: Scene, world: World, wants: Sequence[float] | None = None) -> Played:
+    """Feeds a round; lowers what is held of hatches.
+
+    Args:
+        wants: what each mouth needs over what is planned; None for just that.
+    """
+    short, surplus = _brought(scene, world)
+    if wants is None and not short and not scene.lacks:
+        return Played(0.0, "", (1.0,) * len(scene.mouths))
+    worst = max(short, key=lambda food: (short[food], food)) if short else scene.lacks
+    # A swipe that holds less than is thought is given as if it were whole.
+    thin = [(food, 1.0 - share) for food, share in world.portion.items() if share < 1.0]
+    missing, fed = 0.0, []
+    # The largest go without first; dry food, then spare worms, fill in.
+    for number in reversed(range(len(scene.mouths))):
+        mouth, want = scene.mouths[number], 1.0 if wants is None else wants[number]
+        gap, came = 0.0, mouth.want_j
+        if short:
+            came = dict(came)
+            for food, still in short.items():
+                part = min(still, came.get(food, 0.0))
+                if part > 0.0:
+                    short[food] = still - part
+                    came[food] -= part
+                    gap += part
+        unseen = sum(share * came.get(food, 0.0) for food, share in thin)
+        gap = max(0.0, gap - mouth.dry_extra_j)
+        for kind in mouth.worms if gap > 0.0 else ():
+            used = min(gap, surplus.get(kind, 0.0))
+            if used > 0.0:
+                surplus[kind] -= used
+                gap -= used
+        need = mouth.need_j * want
+        lost = gap + unseen + need - mouth.need_j
+        # What the plan rounds away in a mouth it calls fed is no mishap.
+        planned = mouth.missing_j if mouth.lacks else min(0.0, mouth.missing_j)
+        if (mouth.lacks and wants is None) or lost + planned > SHORT_SHARE * need:
+            missing += max(0.0, lost + mouth.missing_j)
+        fed.append(1.0 - min(1.0, max(0.0, lost + planned) / need) if need > 0.0 else 1.0)
+    return Played(missing, worst if missing > 0.0 else "", fed)
+
+
+def _brought(scene: Scene, world: World) -> tuple[dict[str, float], dict[str, float]]:
+    """What is short of each food at a round, and what its cultures could still give [J]."""
+    short: dict[str, float] = {}
+    surplus: dict[str, float] = {}
+    for food, sources in scene.sources.items():
+        wanted = scene.wanted_j.get(food, 0.0)
+        could = 0.0
+        for source in sources:
+            key = food, source.number
+            if _gone_until(world.gone[key], scene.at_h) > scene.at_h:
+                continue
+            could += world.factor[key] * (source.planned_j + source.spare_j)
+        could *= world.level.get(food, 1.0)
+        if could < wanted:
+            short[food] = wanted - could
+        else:
+            surplus[food] = could - wanted
+    lacking = scene.wanted_j.get(BRINE_SHRIMP, 0.0)
+    for number, share in scene.held:
+        if lacking <= 0.0:
+            break
+        taken = min(lacking, world.hatches[number] * share)
+        world.hatches[number] -= taken / share
+        lacking -= taken
+    if lacking > 1e-9:
+        short[BRINE_SHRIMP] = lacking
+    return short, surplus
+
+
+def _gone_until(spells: Sequence[tuple[float, float]], at_h: float) -> float:
+    """When a culture that is gone at a time is back; the time itself if it is not gone."""
+    index = bisect_right(spells, (at_h, math.inf)) - 1
+    return max(at_h, spells[index][1]) if index >= 0 else at_h
+
+
+def sigma(spread: float) -> float:
+    """s.d. of ln(yield) for a relative s.d. of the yield."""
+    return math.sqrt(math.log1p(spread * spread))
+
+
+def _factor(luck: float, sigma: float) -> float:
+    """A lognormal factor with mean 1 of a standard normal number."""
+    return math.exp(sigma * luck - sigma * sigma / 2.0)
+
+
+class Trial(NamedTuple):
+    """One draw: each round by luck alone, and with all that is not known as in ``guess``."""
+
+    by_luck: list[Played]
+    really: list[Played]
+    guess: Guess
+
+    def fed(self, *, by_luck: bool = False) -> float:
+        """The share of its need that a brood gets at a round, over all rounds and broods."""
+        shares = [share for p in (self.by_luck if by_luck else self.really) for share in p.fed]
+        return sum(shares) / len(shares) if shares else 1.0
+
+
+def certainty_of(trials: Sequence[Trial]) -> Certainty:
+    """How sure it is what some draws come to."""
+    fed, by_luck = ([t.fed(by_luck=luck) for t in trials] for luck in (False, True))
+    return Certainty(eight_in_ten(fed), eight_in_ten(by_luck))
+
+
+@define(eq=False)
+class Trials:
+    """Draws of one plan; asking for a number of them gives the same ones each time."""
+
+    theatre: Theatre
+    scenes: list[Scene]
+
+    @classmethod
+    def of(cls, outlook: Outlook) -> Trials:
+        """Those of the rounds within the shown time at which somebody feeds."""
+        theatre = Theatre(outlook)
+        return cls(theatre, theatre.scenes())
+
+    def run(self, draws: int) -> Iterator[Trial]:
+        """So many draws, one after the other."""
+        luck_rng, rng = random.Random(_SEED), random.Random(_UNKNOWN_SEED)
+        for _ in range(draws):
+            luck, guess = self.theatre.draw(luck_rng), drawn(self.theatre.laws, rng)
+            really = self.play(luck, guess)
+            yield Trial([play(scene, luck) for scene in self.scenes], really, guess)
+
+    def play(self, luck: World, guess: Guess) -> list[Played]:
+        """Every round with some luck, in a room that is as guessed."""
+        world = self.theatre.truth(luck, guess)
+        return [play(s, world, self.theatre.wants(s, guess)) for s in self.scenes]
