@@ -23,7 +23,16 @@ from cultures.planning.hatch_options import (
 )
 from cultures.planning.lot_chains import sketched
 from cultures.planning.lot_sizing import first, shared, solve
-from cultures.planning.lots import Lot, LotProblem, Option, Pantry, hungry, stock_at
+from cultures.planning.lots import (
+    Lot,
+    LotProblem,
+    Option,
+    Pantry,
+    course_of,
+    hungry,
+    made_at,
+    stock_at,
+)
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room, RunningHatch
 from cultures.words.moments import hours
@@ -239,7 +248,7 @@ def plan_hatches(
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
-    batches, cut = _within_tin(room, batches, tin_g)
+    batches, cut = _within_tin(room, batches, tin_g, least_g)
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots))
     most_j = [
         share + (asked - left)  # exactly the share where nothing is held
@@ -351,31 +360,29 @@ def _weighed(
 
     The plan is made for a margin more than the need, and grams are rounded up; what is left of
     both when the next hatch is harvested makes that one smaller, as it would in a plan made
-    then. A hatch that is not needed any more is dropped. ``spared_j``: what is left of harvests
-    that are held already, beyond what the plan was made for.
+    then. A hatch that is not needed any more, by any round that it was to feed, is dropped.
+    ``spared_j``: what is left of harvests that are held already, beyond what the plan was made for.
     """
-    planned, real = Pantry(problem), Pantry(problem)
+    made, real = made_at(problem, lots), Pantry(problem)
+    course = course_of(problem, made)
     by_round: dict[int, list[Lot]] = {}
     for lot in lots:
         by_round.setdefault(lot.option.at_index, []).append(lot)
     weighed = []
     for t, demand in enumerate(demand_j):
-        comes = problem.supply[t] if problem.supply else 0.0
-        extra = max(0.0, real.usable(t) - planned.usable(t) + spared_j[t])
-        made_planned = made_real = comes
+        extra = max(0.0, spared_j[t])
         for lot in by_round.get(t, ()):
             energy = lot.grams * lot.option.energy_per_g
-            made_planned += energy
-            wanted = energy - extra
-            extra = max(0.0, extra - energy)
-            asked_g = wanted / lot.option.energy_per_g
+            made[t] -= energy
+            lacks = min(energy, real.lacks(t, made, course))
+            asked_g = (lacks - extra) / lot.option.energy_per_g
+            extra = max(0.0, extra - lacks)
             if asked_g > GRAM_STEP * 1e-6:
                 over_g = tools.least_over(max(least_g, asked_g), CYSTS, GRAM_STEP)
                 grams = round(min(lot.option.most_g, over_g), 6)
-                made_real += grams * lot.option.energy_per_g
+                made[t] += grams * lot.option.energy_per_g
                 weighed.append((lot, grams))
-        planned.feed(t, problem.demand[t], made_planned)
-        real.feed(t, demand, made_real)
+        real.feed(t, demand, made[t])
     return weighed
 
 
@@ -388,9 +395,7 @@ def _stretch(problem: LotProblem, fixed: Sequence[Lot], start: int) -> tuple[Lot
     end = len(problem.demand)
     if start in (0, end):
         return problem, 0
-    made = list(problem.supply) or [0.0] * end
-    for lot in fixed:
-        made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
+    made = made_at(problem, fixed)
     offset = problem.oldest[start]
     supply = [0.0] * (end - offset)
     for harvested, left in stock_at(problem, made, start):
@@ -574,7 +579,7 @@ def _oldest(room: Room, feedings: Sequence[Round], longest_h: float) -> list[int
 
 
 def _within_tin(
-    room: Room, batches: list[Batch], left: float
+    room: Room, batches: list[Batch], left: float, least_g: float
 ) -> tuple[list[Batch], list[tuple[float, float]]]:
     """Cuts what the tin does not hold, in the order of setting; (set time, grams) of each cut."""
     kept: list[Batch] = []
@@ -588,7 +593,7 @@ def _within_tin(
             left = max(0.0, left - batch.cysts_g)
             continue
         cut.append((batch.set_h, batch.cysts_g - left))
-        if left >= GRAM_STEP:
+        if left >= max(GRAM_STEP, min(least_g, batch.cysts_g)) - 1e-9:
             share = math.floor(left / GRAM_STEP + 1e-6) * GRAM_STEP / batch.cysts_g
             model = vessel_model(room, batch.vessel)
             kept.append(

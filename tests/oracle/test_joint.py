@@ -26,6 +26,13 @@ def test_half_of_the_drawn_rooms_cost_what_the_best_plan_does() -> None:
     assert ratios[len(ratios) // 2] <= MIDDLE, ratios
 
 
+@pytest.mark.parametrize("seed", [0, 6, 16, 33])
+def test_no_plan_costs_less_than_the_bound(seed: int) -> None:
+    """Of the programme: rooms whose plan it once forbade."""
+    found = compared(seed, seconds=20)
+    assert found.ours >= found.bound - 1e-3 * abs(found.bound)
+
+
 @pytest.mark.parametrize("seed", COLLECTION)
 def test_rooms_that_were_planned_badly_stay_mended(seed: int) -> None:
     assert compared(seed, seconds=20).ratio <= COLLECTION[seed]
