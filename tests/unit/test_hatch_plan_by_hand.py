@@ -18,10 +18,10 @@ from cultures.planning.hatch_plan import (
     Batch,
     HatchPlan,
     Portion,
-    _feed,
     _oldest,
     _weighed,
     _within_tin,
+    feed,
     jar_ml,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
@@ -304,7 +304,7 @@ def test_rounds_are_fed_from_the_oldest_harvest() -> None:
     holding = holding_of(COLD)
     first, second = _batch(0), _batch(1)
     plan = _plan(first, second)
-    _feed(plan, FEEDINGS[:3], [40, 80, 500], holding)
+    feed(plan, FEEDINGS[:3], [40, 80, 500], holding)
     left = [holding.share(b.harvest_h, f.at_h) for b, f in
             ((first, FEEDINGS[0]), (first, FEEDINGS[1]), (second, FEEDINGS[1]))]  # fmt: skip
     assert [p.batch for row in plan.portions for p in row] == [0, 0, 1, 1]
@@ -332,11 +332,11 @@ def test_a_harvest_too_old_is_not_fed() -> None:
     holding = holding_of(ROOM)  # 12 hours
     for harvest, given in ((FEEDINGS[2].at_h - 12, True), (FEEDINGS[2].at_h - 12.01, False)):
         plan = _plan(_batch(1, harvest=harvest))
-        _feed(plan, FEEDINGS[:3], [0, 0, 10], holding)
+        feed(plan, FEEDINGS[:3], [0, 0, 10], holding)
         assert (plan.given_j[2] > 0) is given
     unfed = [evolve(FEEDINGS[0], fed=False)]
     plan = _plan(_batch(0))
-    _feed(plan, unfed, [10], holding)
+    feed(plan, unfed, [10], holding)
     assert (plan.given_j, plan.short_j) == ([0], [0])
 
 
