@@ -624,14 +624,17 @@ def _lean_on(kind: str, servings: Sequence[Sequence[Serving]], since: int, suits
     asked = False
     for row in servings[max(since, suits.ripe_from[kind]) :]:
         for serving in row:
-            gap = serving.missing_j()
-            if gap <= SHORT_SHARE * serving.need.energy_j:
+            gap, crumb = serving.missing_j(), SHORT_SHARE / 2.0 * serving.need.energy_j
+            want, given = serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0)
+            # What is missing of two foods is less than is called short; and what is given beyond
+            # what was asked, since worms come in half swipes, may fill a gap of another food.
+            if gap <= crumb and given <= want:
                 continue
-            own = max(serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0))
-            wanted = min(own + gap, suits.stand_in_j(serving.need, kind))
+            open_j = serving.need.energy_j - (sum(serving.given_j.values()) - given)
+            wanted = min(open_j, suits.stand_in_j(serving.need, kind))
             # A kind that could not bring its own part will not bring more.
-            brought = serving.given_j.get(kind, 0.0) >= 0.999 * serving.want_j.get(kind, 0.0)
-            if wanted > own and brought:
+            brought = want - given <= crumb
+            if wanted > want and brought:
                 serving.want_j = {**serving.want_j, kind: wanted}
-                asked = True
+                asked = asked or gap > crumb
     return asked
