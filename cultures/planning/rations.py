@@ -18,6 +18,9 @@ from cultures.needs.need import Round
 from cultures.planning.split_plan import WormPlan, in_swipes_mg, swipe_step_mg
 from cultures.planning.worm_course import WormCourse, run_course
 
+#: Who can live on another food wholly pays four times, so that a mouth of a centimetre that has no
+#: other food misses less than is called short as long as they get any.
+_WITHOUT = 0.75
 #: What a millimetre of length adds to the choice of a mouth, against a food that suits it well.
 _CHOICE_PER_MM = 0.01
 #: Less than this share missing of what is asked at a round is no shortage.
@@ -38,7 +41,7 @@ def choice_of(others: float, length_mm: float) -> float:
         others: the share of its need for which the best other food may stand in. length_mm: of
             the fry.
     """
-    return others + _CHOICE_PER_MM * length_mm
+    return others / (1.0 - _WITHOUT * others) + _CHOICE_PER_MM * length_mm
 
 
 def asked_at(wants: Sequence[Want], price: float) -> float:
