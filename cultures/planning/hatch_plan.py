@@ -314,6 +314,8 @@ def _lots(
         part, offset = _stretch(problem, decided.lots, decided.rounds)
     wanted = solve(part)
     lacking = _lacking(wanted.lots, left_g) if ends_soon else []
+    if not any(at_h < had_h for at_h, _ in lacking):
+        lacking = []  # without the margin it lasts
     if lacking:
         until = evolve(
             part,
