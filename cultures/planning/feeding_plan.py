@@ -19,10 +19,12 @@ from cultures.fry.diet import suitabilities
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodNeed, Round, diet_j, room_needs
 from cultures.planning.hatch_plan import Decided, HatchPlan, first_nauplii, plan_hatches
+from cultures.planning.kept_back import kept_back
 from cultures.planning.rations import Rations, Want, choice_of, shares_of
 from cultures.planning.split_plan import WormPlan, asked_for_more, cupboard_of, plan_worms
 from cultures.planning.stretches import hatched_rounds, look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Layouts, Split, first_harvest
+from cultures.room.jars import holding_of
 from cultures.room.room import Room
 
 #: A food stands in for another where at least this share of the brood can use it.
@@ -31,10 +33,10 @@ STAND_IN_FROM = 0.1
 ALL_FROM = 0.5
 #: Less missing than this share of a brood's need at a round is not called short.
 SHORT_SHARE = 0.03
-#: What food that comes in a day or two counts for, against one that is there.
-_COMING = 0.25
 #: Up to so many times what is wanted of a food is fed; of more, what is wanted.
 _MOST_FED = 1.25
+#: What food that comes in a day or two counts for, against one that is there.
+_COMING = 0.1
 
 
 #: Worm plans of more stretches than this are not kept for remedies, since they fill the memory.
@@ -265,9 +267,14 @@ def _match(
 
     def hatch() -> tuple[list[float], HatchPlan]:
         wanted = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in servings]
-        return wanted, plan_hatches(
+        plan = plan_hatches(
             room, feedings[:hatched], wanted[:hatched], start=start, decided=settled.hatches
         )
+        if plan.rationed or not any(plan.short_j):
+            return wanted, plan
+        rows = enumerate(servings[:hatched])
+        wants = [_wants(BRINE_SHRIMP, row, index, suits) for index, row in rows]
+        return wanted, kept_back(plan, feedings[:hatched], wants, holding_of(room), settled.rounds)
 
     wanted, hatches = hatch()
     _share_hatches(servings, hatches, wanted, suits, settled)
@@ -402,22 +409,23 @@ class Suits:
         return found
 
     def others(self, need: BroodNeed, food: str, index: int) -> float:
-        """How well the best food but one suits a brood, of those that can be had at a round.
+        """The share of a need for which the best food but one may stand in, of those that can be
+        had at a round.
 
-        Nauplii that come in a day or two count half. What is scarce itself counts for less, and for
-        nothing where half of it is missing.
+        Nauplii that come in a day or two count a tenth. What is scarce itself counts for less, and
+        for nothing where half of it is missing.
         """
         met = self.met[index] if index < len(self.met) else {}
         best = 0.0
         for name, suits in self._all_of(need).items():
-            if name == food or suits <= best:
+            if name == food or suits <= STAND_IN_FROM:
                 continue
             since = self.ripe_from.get(name, 0)
             if since <= index:
                 there = max(0.0, 2.0 * met.get(name, 1.0) - 1.0) if met else 1.0
             else:
                 there = _COMING if name == BRINE_SHRIMP and since < self.never else 0.0
-            best = max(best, suits * there)
+            best = max(best, _stand_in_share(suits) * there)
         return best
 
     def forget_lengths(self) -> None:
@@ -472,8 +480,12 @@ class Suits:
         """The most that may be given of a food when it stands in for others [J]: all where half
         of the brood can use it, and less where fewer can.
         """
-        able = (self._of(need, food) - STAND_IN_FROM) / (ALL_FROM - STAND_IN_FROM)
-        return min(1.0, max(0.0, able)) * need.energy_j
+        return _stand_in_share(self._of(need, food)) * need.energy_j
+
+
+def _stand_in_share(suits: float) -> float:
+    """The share of a need for which a food may stand in that suits a mouth so well."""
+    return min(1.0, max(0.0, (suits - STAND_IN_FROM) / (ALL_FROM - STAND_IN_FROM)))
 
 
 def leave_out_unripe(
@@ -635,14 +647,17 @@ def _lean_on(kind: str, servings: Sequence[Sequence[Serving]], since: int, suits
     asked = False
     for row in servings[max(since, suits.ripe_from[kind]) :]:
         for serving in row:
-            gap = serving.missing_j()
-            if gap <= SHORT_SHARE * serving.need.energy_j:
+            gap, crumb = serving.missing_j(), SHORT_SHARE / 2.0 * serving.need.energy_j
+            want, given = serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0)
+            # What is missing of two foods is less than is called short; and what is given beyond
+            # what was asked, since worms come in half swipes, may fill a gap of another food.
+            if gap <= crumb and given <= want:
                 continue
-            own = max(serving.want_j.get(kind, 0.0), serving.given_j.get(kind, 0.0))
-            wanted = min(own + gap, suits.stand_in_j(serving.need, kind))
+            open_j = serving.need.energy_j - (sum(serving.given_j.values()) - given)
+            wanted = min(open_j, suits.stand_in_j(serving.need, kind))
             # A kind that could not bring its own part will not bring more.
-            brought = serving.given_j.get(kind, 0.0) >= 0.999 * serving.want_j.get(kind, 0.0)
-            if wanted > own and brought:
+            brought = want - given <= crumb
+            if wanted > want and brought:
                 serving.want_j = {**serving.want_j, kind: wanted}
-                asked = True
+                asked = asked or gap > crumb
     return asked

@@ -24,7 +24,17 @@ from cultures.planning.hatch_options import (
 )
 from cultures.planning.lot_chains import sketched
 from cultures.planning.lot_sizing import first, shared, solve
-from cultures.planning.lots import Lot, LotProblem, Option, Pantry, hungry, stock_at
+from cultures.planning.lots import (
+    Lot,
+    LotPlan,
+    LotProblem,
+    Option,
+    Pantry,
+    course_of,
+    hungry,
+    made_at,
+    stock_at,
+)
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room, RunningHatch
 from cultures.words.moments import hours
@@ -62,6 +72,8 @@ _USUAL_ROUNDS = 14
 #: get food, and the fry are larger.
 _LATER_COUNTS = 0.98
 _LEAST_USUAL = 0.05
+#: A gram of a tin that is shared out costs this share of what it costs to go without it.
+_SCARCE = 0.5
 
 
 @frozen(eq=False)
@@ -122,7 +134,7 @@ class HatchPlan:
     Attributes:
         portions: for each round. given_j: their energy. short_j: demand not met.
         tin_short_g: cysts that the plan wanted and the tin does not hold, by batch time.
-        wasted_j: energy harvested and never fed, at its harvest.
+        held_j: of what is wanted at each round, what is held already brings.
         rationed: (set time, grams) of what a tin that is shared out lacks. soon: the count of
             rounds over which it is, since they are fed before more can be had.
     """
@@ -134,6 +146,7 @@ class HatchPlan:
     tin_short: list[tuple[float, float]]
     problem: LotProblem = field(repr=False)
     lots: tuple[Lot, ...] = field(repr=False)
+    held_j: Sequence[float] = field(default=(), repr=False)
     rationed: tuple[tuple[float, float], ...] = ()
     soon: int = 0
 
@@ -232,23 +245,27 @@ def plan_hatches(
     tin_g = room.cysts.grams if room.cysts is not None else 0.0
     had_h = hours(start) + _HAD_WITHIN_H
     soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
-    problem, lots, lacking = _lots(problem, need_j, decided, tin_g, had_h, soon)
-    batches = [*held, *standing]
     least_g = room.hatch_kind.values["least_hatch_g"]
-    # Of a tin that is shared out a round takes its share alone.
-    shares_j = [min(need, planned) for need, planned in zip(need_j, problem.demand, strict=True)]
-    for lot, weighed_g in _weighed(problem, lots, shares_j, spared, least_g, room.tools):
+
+    def weighed(problem: LotProblem, lots: Sequence[Lot]) -> list[tuple[Lot, float]]:
+        # Of a tin that is shared out a round takes its share alone.
+        shares_j = [min(need, part) for need, part in zip(need_j, problem.demand, strict=True)]
+        return _weighed(problem, lots, shares_j, spared, least_g, room.tools)
+
+    problem, lots, lacking = _lots(problem, need_j, decided, tin_g, had_h, soon, weighed)
+    batches = [*held, *standing]
+    for lot, weighed_g in weighed(problem, lots):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
-    batches, cut = _within_tin(room, batches, tin_g)
-    plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots))
-    most_j = [
-        share + (asked - left)  # exactly the share where nothing is held
-        for share, asked, left in zip(problem.demand, asked_j, demand_j, strict=True)
-    ]
-    _feed(plan, feedings, asked_j, holding, most_j)
+    batches, cut = _within_tin(room, batches, tin_g, least_g)
+    held_j = [asked - left for asked, left in zip(asked_j, demand_j, strict=True)]
+    plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots), held_j)
+    most_j = [share + held for share, held in zip(problem.demand, held_j, strict=True)]
+    left = feed(plan, feedings, asked_j, holding, most_j)
+    if (decided.rationed or lacking) and any(left):
+        feed(plan, feedings, asked_j, holding, _used_up(plan, left, most_j))
     begun_h = min((b.set_h for b in batches if not b.standing), default=-math.inf) + _DAY_H
     if lacking:  # the first of it is wanting a day before a round goes short
         at_h, first_g = lacking[0]
@@ -270,6 +287,7 @@ def _lots(
     tin_g: float,
     had_h: float,
     soon: int,
+    weighed: Callable[[LotProblem, Sequence[Lot]], Sequence[tuple[Lot, float]]],
 ) -> tuple[LotProblem, list[Lot], list[tuple[float, float]]]:
     """What is planned for, the hatches, and (set time, grams) of what a tin shared out lacks.
 
@@ -279,7 +297,7 @@ def _lots(
 
     Args:
         had_h: from when on more cysts can be had [h since the epoch]. soon: rounds that are fed
-            from what is set before.
+            from what is set before. weighed: each hatch of a plan with the grams to weigh.
     """
     part, offset = _stretch(problem, decided.lots, decided.rounds)
     sketch, _ = first(part)
@@ -296,16 +314,42 @@ def _lots(
         part, offset = _stretch(problem, decided.lots, decided.rounds)
     wanted = solve(part)
     lacking = _lacking(wanted.lots, left_g) if ends_soon else []
+    if not any(at_h < had_h for at_h, _ in lacking):
+        lacking = []  # without the margin it lasts
     if lacking:
-        until = tuple(d if t + offset < soon else 0.0 for t, d in enumerate(part.demand))
-        share, wanted = shared(evolve(part, demand=until), max(0.0, left_g))
-        demand = [
-            d if t < decided.rounds else share * d if t < soon else 0.0
-            for t, d in enumerate(problem.demand)
-        ]
-        problem = evolve(problem, demand=tuple(demand))
-    lots = [*decided.lots, *(Lot(_moved(lot.option, offset), lot.grams) for lot in wanted.lots)]
-    return problem, lots, lacking
+        until = evolve(
+            part,
+            demand=tuple(d if t + offset < soon else 0.0 for t, d in enumerate(part.demand)),
+            gram_cost=max(part.gram_cost, _SCARCE * _worth(part)),
+        )
+        whole = problem
+
+        def given(share: float) -> LotProblem:
+            return evolve(whole, demand=tuple(
+                d if t < decided.rounds else share * d if t < soon else 0.0
+                for t, d in enumerate(whole.demand)
+            ))  # fmt: skip
+
+        def weighed_g(share: float, plan: LotPlan) -> float:
+            each = weighed(given(share), _whole(decided.lots, plan.lots, offset))
+            return sum(grams for _, grams in each)
+
+        share, wanted = shared(until, tin_g, weighed_g)
+        if share == 0.0:  # so little that no hatch of each round's share can be weighed
+            share, wanted = shared(until, max(0.0, left_g))
+        problem = given(share)
+    return problem, _whole(decided.lots, wanted.lots, offset), lacking
+
+
+def _worth(problem: LotProblem) -> float:
+    """What it costs to go without a gram of cysts, by the best hatch and the least dear round."""
+    best = max((option.energy_per_g for option in problem.options), default=0.0)
+    return best * min(problem.short_cost, default=0.0)
+
+
+def _whole(decided: Sequence[Lot], lots: Sequence[Lot], offset: int) -> list[Lot]:
+    """The hatches that are decided, and those of a part that begins at a round."""
+    return [*decided, *(Lot(_moved(lot.option, offset), lot.grams) for lot in lots)]
 
 
 def _lacking(lots: Sequence[Lot], tin_g: float) -> list[tuple[float, float]]:
@@ -327,7 +371,7 @@ def _left_open(
     """
     problem = LotProblem((), (), (), (), 1.0, 1.0, ())
     plan = HatchPlan(held, [], [], [], [], problem, ())
-    _feed(plan, feedings, demand_j, holding)
+    feed(plan, feedings, demand_j, holding)
     left, usable = [1.0] * len(held), []
     for feeding, portions in zip(feedings, plan.portions, strict=True):
         usable.append(sum(
@@ -354,31 +398,29 @@ def _weighed(
 
     The plan is made for a margin more than the need, and grams are rounded up; what is left of
     both when the next hatch is harvested makes that one smaller, as it would in a plan made
-    then. A hatch that is not needed any more is dropped. ``spared_j``: what is left of harvests
-    that are held already, beyond what the plan was made for.
+    then. A hatch that is not needed any more, by any round that it was to feed, is dropped.
+    ``spared_j``: what is left of harvests that are held already, beyond what the plan was made for.
     """
-    planned, real = Pantry(problem), Pantry(problem)
+    made, real = made_at(problem, lots), Pantry(problem)
+    course = course_of(problem, made)
     by_round: dict[int, list[Lot]] = {}
     for lot in lots:
         by_round.setdefault(lot.option.at_index, []).append(lot)
     weighed = []
     for t, demand in enumerate(demand_j):
-        comes = problem.supply[t] if problem.supply else 0.0
-        extra = max(0.0, real.usable(t) - planned.usable(t) + spared_j[t])
-        made_planned = made_real = comes
+        extra = max(0.0, spared_j[t])
         for lot in by_round.get(t, ()):
             energy = lot.grams * lot.option.energy_per_g
-            made_planned += energy
-            wanted = energy - extra
-            extra = max(0.0, extra - energy)
-            asked_g = wanted / lot.option.energy_per_g
+            made[t] -= energy
+            lacks = min(energy, real.lacks(t, made, course))
+            asked_g = (lacks - extra) / lot.option.energy_per_g
+            extra = max(0.0, extra - lacks)
             if asked_g > GRAM_STEP * 1e-6:
                 over_g = tools.least_over(max(least_g, asked_g), CYSTS, GRAM_STEP)
                 grams = round(min(lot.option.most_g, over_g), 6)
-                made_real += grams * lot.option.energy_per_g
+                made[t] += grams * lot.option.energy_per_g
                 weighed.append((lot, grams))
-        planned.feed(t, problem.demand[t], made_planned)
-        real.feed(t, demand, made_real)
+        real.feed(t, demand, made[t])
     return weighed
 
 
@@ -391,9 +433,7 @@ def _stretch(problem: LotProblem, fixed: Sequence[Lot], start: int) -> tuple[Lot
     end = len(problem.demand)
     if start in (0, end):
         return problem, 0
-    made = list(problem.supply) or [0.0] * end
-    for lot in fixed:
-        made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
+    made = made_at(problem, fixed)
     offset = problem.oldest[start]
     supply = [0.0] * (end - offset)
     for harvested, left in stock_at(problem, made, start):
@@ -581,7 +621,7 @@ def _oldest(room: Room, feedings: Sequence[Round], longest_h: float) -> list[int
 
 
 def _within_tin(
-    room: Room, batches: list[Batch], left: float
+    room: Room, batches: list[Batch], left: float, least_g: float
 ) -> tuple[list[Batch], list[tuple[float, float]]]:
     """Cuts what the tin does not hold, in the order of setting; (set time, grams) of each cut."""
     kept: list[Batch] = []
@@ -595,7 +635,7 @@ def _within_tin(
             left = max(0.0, left - batch.cysts_g)
             continue
         cut.append((batch.set_h, batch.cysts_g - left))
-        if left >= GRAM_STEP:
+        if left >= max(GRAM_STEP, min(least_g, batch.cysts_g)) - 1e-9:
             share = math.floor(left / GRAM_STEP + 1e-6) * GRAM_STEP / batch.cysts_g
             model = vessel_model(room, batch.vessel)
             kept.append(
@@ -607,36 +647,64 @@ def _within_tin(
     return kept, cut
 
 
-def _feed(
+def feed(
     plan: HatchPlan,
     feedings: Sequence[Round],
     demand_j: Sequence[float],
     holding: Holding,
     most_j: Sequence[float] | None = None,
-) -> None:
-    """Feeds each round from the oldest harvest that may still be given, up to a limit."""
+) -> list[float]:
+    """Feeds each round from the oldest harvest that may still be given, up to a limit; the share
+    of each that is left.
+    """
+    plan.portions, plan.given_j, plan.short_j = [], [], []
     left = [1.0] * len(plan.batches)
     for feeding, demand, most in zip(feedings, demand_j, most_j or demand_j, strict=True):
-        wanted = min(demand, most) if feeding.fed else 0.0
-        portions = []
-        for number, batch in enumerate(plan.batches):
-            age_h = feeding.at_h - batch.harvest_h
-            if batch.at_index > feeding.index or age_h > holding.longest_h + 1e-9:
-                continue
-            if left[number] <= 0 or wanted <= 1e-9:
-                continue
-            whole = batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
-            energy = min(wanted, whole * left[number])
-            if energy <= 1e-9:
-                continue
-            used = energy / whole
-            left[number] = max(0.0, left[number] - used)
-            wanted -= energy
-            alive = batch.nauplii * holding.alive(batch.harvest_h, feeding.at_h)
-            portions.append(Portion(number, energy, alive * used))
-        plan.portions.append(tuple(portions))
+        portions = feed_round(plan.batches, left, feeding, min(demand, most), holding)
+        plan.portions.append(portions)
         plan.given_j.append(sum(p.energy_j for p in portions))
         plan.short_j.append(max(0.0, (demand if feeding.fed else 0.0) - plan.given_j[-1]))
+    return left
+
+
+def feed_round(
+    batches: Sequence[Batch], left: list[float], feeding: Round, asked_j: float, holding: Holding
+) -> tuple[Portion, ...]:
+    """Takes what a round asks for from the oldest harvests, and from the shares ``left``."""
+    wanted = asked_j if feeding.fed else 0.0
+    portions = []
+    for number, batch in enumerate(batches):
+        if wanted <= 1e-9:
+            break
+        if left[number] <= 0 or not may_be_fed(batch, feeding, holding):
+            continue
+        whole = batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
+        energy = min(wanted, whole * left[number])
+        if energy <= 1e-9:
+            continue
+        used = energy / whole
+        left[number] = max(0.0, left[number] - used)
+        wanted -= energy
+        alive = batch.nauplii * holding.alive(batch.harvest_h, feeding.at_h)
+        portions.append(Portion(number, energy, alive * used))
+    return tuple(portions)
+
+
+def may_be_fed(batch: Batch, feeding: Round, holding: Holding) -> bool:
+    """Whether a harvest is there at a round, and not too old."""
+    held_h = feeding.at_h - batch.harvest_h
+    return batch.at_index <= feeding.index and held_h <= holding.longest_h + 1e-9
+
+
+def _used_up(plan: HatchPlan, left: Sequence[float], most_j: Sequence[float]) -> list[float]:
+    """Limits of the rounds at which what would be left of each harvest is fed with the rest."""
+    more_j = list(most_j)
+    for t, portions in enumerate(plan.portions):
+        for portion in portions:
+            unused = left[portion.batch]
+            if unused < 1.0:
+                more_j[t] += portion.energy_j * unused / (1.0 - unused)
+    return more_j
 
 
 def window_times(room: Room, batch: Batch, share: float = 0.9) -> tuple[datetime, datetime]:

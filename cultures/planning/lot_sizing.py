@@ -19,6 +19,7 @@ References:
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 
 from attrs import evolve
@@ -32,7 +33,7 @@ _LABELS = 48
 _MOST_UNLIKE = 3
 #: So many shares of what is wanted are tried where the tin does not last, and how near they come.
 _MOST_SHARES = 8
-_NEAR = 0.995
+_NEAR, _EPS_G = 0.995, 1e-9
 
 
 @lru_cache(maxsize=32)
@@ -64,22 +65,33 @@ def solve(problem: LotProblem) -> LotPlan:
     return improved(problem, plan) if rough else plan
 
 
-def shared(problem: LotProblem, most_g: float) -> tuple[float, LotPlan]:
-    """The share of what is wanted, the same for all rounds, that so many grams bring, and how."""
+def shared(
+    problem: LotProblem,
+    most_g: float,
+    weighed_g: Callable[[float, LotPlan], float] = lambda _, plan: grams(plan),
+) -> tuple[float, LotPlan]:
+    """The share of what is wanted, the same for all rounds, that so many grams bring, and how.
+
+    Args:
+        weighed_g: the grams that are weighed out for a share as it is planned.
+    """
     low, high, share, found = 0.0, 1.0, 1.0, (0.0, LotPlan((), problem.demand, 0.0, False, 0.0))
-    failed = 0
+    above, alike = True, 0
     for _ in range(_MOST_SHARES):
         plan = solve(evolve(problem, demand=tuple(share * wanted for wanted in problem.demand)))
-        if grams(plan) > most_g:
-            high, failed = share, failed + 1
+        asked_g = weighed_g(share, plan)
+        alike = alike + 1 if (asked_g > most_g + _EPS_G) is above else 1
+        above = asked_g > most_g + _EPS_G
+        if above:
+            high = share
         else:
-            low, found, failed = share, (share, plan), 0
-            if share == 1.0 or grams(plan) >= _NEAR * most_g:
+            low, found = share, (share, plan)
+            if share == 1.0 or asked_g >= _NEAR * most_g:
                 break
         # Aimed a little below, since what comes near from above alone is never few enough; and
-        # where vessels are full, less wanted is no less set for a while.
-        near = share * most_g * (1.0 + _NEAR) / 2.0 / max(grams(plan), 1e-9)
-        share = near if low < near < high and failed < 2 else (low + high) / 2.0
+        # where vessels are full, or hatches small, less wanted is no less set for a while.
+        near = share * most_g * (1.0 + _NEAR) / 2.0 / max(asked_g, 1e-9)
+        share = near if low < near < high and alike < 2 else (low + high) / 2.0
     return found
 
 

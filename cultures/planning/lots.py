@@ -86,16 +86,21 @@ class LotPlan:
     bound: float
 
 
+def made_at(problem: LotProblem, lots: Iterable[Lot]) -> list[float]:
+    """Energy that is harvested at each round, what comes anyway included [J]."""
+    made = list(problem.supply) or [0.0] * len(problem.demand)
+    for lot in lots:
+        made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
+    return made
+
+
 def unmet(problem: LotProblem, lots: Sequence[Lot]) -> list[float]:
     """What stays unmet at each round when every round takes what it wants, oldest harvest first.
 
     Serving the earlier round first wastes least to decay, so no other way of sharing these
     batches leaves less unmet.
     """
-    made = list(problem.supply) or [0.0] * len(problem.demand)
-    for lot in lots:
-        made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
-    pantry = Pantry(problem)
+    made, pantry = made_at(problem, lots), Pantry(problem)
     return [pantry.feed(t, wanted, made[t]) for t, wanted in enumerate(problem.demand)]
 
 
@@ -201,6 +206,19 @@ def open_pieces(problem: LotProblem, lots: Sequence[Lot], *, paid: bool) -> list
     return pieces
 
 
+def course_of(problem: LotProblem, made: Sequence[float]) -> list[tuple[float, bool]]:
+    """For each round what stays unmet [J], and whether anything is left for the next.
+
+    Args:
+        made: energy harvested at each round, what comes anyway included [J].
+    """
+    pantry, course = Pantry(problem), []
+    for t, wanted in enumerate(problem.demand):
+        short = pantry.feed(t, wanted, made[t])
+        course.append((short, pantry.passes_on(t)))
+    return course
+
+
 def stock_at(problem: LotProblem, made: Sequence[float], index: int) -> list[tuple[int, float]]:
     """(round of harvest, energy left) held when a round begins.
 
@@ -245,7 +263,26 @@ class Pantry:
         self.stock = [batch for batch in self.stock if batch[1] > 1e-9]
         return wanted if wanted > 1e-9 * max(1.0, asked) else 0.0
 
-    def usable(self, t: int) -> float:
-        """Energy held when a round begins that may still be fed at it [J]."""
-        oldest = self.problem.oldest[t]
-        return sum(batch[1] for batch in self.stock if batch[0] >= oldest)
+    def lacks(self, t: int, made: Sequence[float], course: Sequence[tuple[float, bool]]) -> float:
+        """What one more batch harvested for a round would have to bring, for it and later ones [J].
+
+        Args:
+            made: harvested at each round without it. course: what was planned with it.
+        """
+        ahead, left, total = Pantry(self.problem), 1.0, 0.0
+        ahead.stock = [[*batch] for batch in self.stock]
+        for index in range(t, len(course)):
+            short, passes_on = course[index]
+            missing = ahead.feed(index, self.problem.demand[index], made[index]) - short
+            total += max(0.0, missing) / left
+            if not passes_on:
+                break
+            left *= self.problem.decay[index]
+        return total
+
+    def passes_on(self, t: int) -> bool:
+        """Whether anything is left after a round that may still be fed at the next."""
+        later = t + 1
+        return later < len(self.problem.oldest) and any(
+            batch[0] >= self.problem.oldest[later] for batch in self.stock
+        )

@@ -9,7 +9,7 @@ choice c asks for the share 1 - p c of what its diet wants (p is the multiplier 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from attrs import field, frozen
 
@@ -18,6 +18,9 @@ from cultures.needs.need import Round
 from cultures.planning.split_plan import WormPlan, in_swipes_mg, swipe_step_mg
 from cultures.planning.worm_course import WormCourse, run_course
 
+#: Who can live on another food wholly pays four times, so that a mouth of a centimetre that has no
+#: other food misses less than is called short as long as they get any.
+_WITHOUT = 0.75
 #: What a millimetre of length adds to the choice of a mouth, against a food that suits it well.
 _CHOICE_PER_MM = 0.01
 #: Less than this share missing of what is asked at a round is no shortage.
@@ -35,9 +38,10 @@ def choice_of(others: float, length_mm: float) -> float:
     """How much choice a brood has besides a food.
 
     Args:
-        others: how well the best other food suits the mouth, 0 to 1. length_mm: of the fry.
+        others: the share of its need for which the best other food may stand in. length_mm: of
+            the fry.
     """
-    return others + _CHOICE_PER_MM * length_mm
+    return others / (1.0 - _WITHOUT * others) + _CHOICE_PER_MM * length_mm
 
 
 def asked_at(wants: Sequence[Want], price: float) -> float:
@@ -75,6 +79,22 @@ def harm_of(wants: Sequence[Want], given: float) -> float:
     """What it does to the broods of a round that so much is given."""
     price = price_for(wants, given)
     return sum(w * min(price, 1.0 / c) ** 2 * c / 2.0 for w, c in wants if w > 0.0)
+
+
+def least_harm(harm: Callable[[float], float], highest: float) -> float:
+    """The price up to a highest one that does least harm; 0 unless one does less than none."""
+    tried: dict[float, float] = {}
+
+    def of(price: float) -> float:
+        if price not in tried:
+            tried[price] = harm(price)
+        return tried[price]
+
+    best = min((highest / 2.0**k for k in range(_PRICES)), key=of)
+    for k in range(1, _CLOSER + 1):
+        near = (best * 2.0 ** (-(0.5**k)), best, best * 2.0 ** (0.5**k))
+        best = min(near, key=of)
+    return best if of(best) < of(0.0) * (1.0 - 1e-9) else 0.0
 
 
 @frozen(eq=False)
@@ -129,25 +149,19 @@ class Rations:
         self, plan: WormPlan, prices: Sequence[float], course: WormCourse, window: range
     ) -> float:
         """The price that does least harm when it is asked in a window at least."""
-        now = sum(self._harm(course, i) for i in window)
-        tried: dict[float, float] = {0.0: now}
         before, step_mg = self.demand(prices[: window.start]), swipe_step_mg(self.kind)
 
         def harm(price: float) -> float:
-            if price not in tried:
+            after = course
+            if price > 0.0:
                 asked = self.asked([max(price, prices[i]) for i in window], window.start)
                 after = run_course(
                     plan.stages, plan.splits, [*before, *asked], step_mg, course.head(window.start)
                 )
-                tried[price] = sum(self._harm(after, i) for i in window)
-            return tried[price]
+            return sum(self._harm(after, i) for i in window)
 
         highest = max(price_for(self.wants[i - self.first], course.given_mg(i)) for i in window)
-        best = min((highest / 2.0**k for k in range(_PRICES)), key=harm)
-        for k in range(1, _CLOSER + 1):
-            near = (best * 2.0 ** (-(0.5**k)), best, best * 2.0 ** (0.5**k))
-            best = min(near, key=harm)
-        return best if harm(best) < now * (1.0 - 1e-9) else 0.0
+        return least_harm(harm, highest)
 
     def _harm(self, course: WormCourse, index: int) -> float:
         return harm_of(self.wants[index - self.first], course.given_mg(index))

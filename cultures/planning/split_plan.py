@@ -30,7 +30,7 @@ from cultures.planning.worm_course import (
     harvest_unit_mg,
     run_course,
 )
-from cultures.room.room import Room
+from cultures.room.room import Culture, Room
 from cultures.words.moments import hours
 
 #: A round is short when more than this share of its demand is missing.
@@ -337,16 +337,30 @@ class _Planner:
         return *wrong.of(self.course), self.course.poor
 
     def _add(self, early: list[int]) -> Split | None:
-        """One more culture, as late as is ``early`` enough, else as soon as it can be started."""
+        """One more culture, as late as is ``early`` enough, else such that it is ripe the soonest;
+        from a parent that sours only where that is sooner.
+        """
         if early:
             return self._start_at(self._preferred(early))
-        last = len(self.feedings) - 1
+        last, soonest = len(self.feedings) - 1, []
         for worst in (1, 2):
             rounds = (i for i in range(self.settled, last + 1) if self._may_split(i, worst))
             at = next(rounds, None)
             if at is not None and self._gives_at(at, last, lasting=False):
-                return self._start_at(at)
-        return None
+                soonest.append(at)
+        return self._start_at(min(soonest, key=self._ripe_h)) if soonest else None
+
+    def _ripe_h(self, at: int) -> float:
+        """When a culture started at a round from its best parent is ripe [h since the epoch]."""
+        ripe, culture = self._ripe_age(at)
+        return culture_clock(self.room, culture, self.feedings).when(self.feedings[at].at_h, ripe)
+
+    def _ripe_age(self, at: int) -> tuple[float, Culture]:
+        """At what age a culture started at a round is ripe, and its best parent."""
+        stock, name = self.course.parents(at)[0]
+        culture = self.stages[name].culture
+        starter = stock * min(1.0, culture.starter_g / culture.medium_g)
+        return first_harvest_age(self.stages[name].model, starter), culture
 
     def _next_ripe(self, index: int) -> int | None:
         """When the next of the cultures that stand at a round, and give nothing yet, is ripe."""
@@ -438,13 +452,10 @@ class _Planner:
         """Whether a culture started at a round from its best parent is ripe at another; and not
         spent by then, if it is to be ``lasting``.
         """
-        stock, name = self.course.parents(at)[0]
-        culture = self.stages[name].culture
-        starter = stock * min(1.0, culture.starter_g / culture.medium_g)
-        ripe = first_harvest_age(self.stages[name].model, starter)
+        ripe, culture = self._ripe_age(at)
         begun_h, wanted_h = self.feedings[at].at_h, self.feedings[index].at_h
         age = culture_clock(self.room, culture, self.feedings).days(begun_h, wanted_h)
-        return ripe <= age and (not lasting or age < self._spent_age(name))
+        return ripe <= age and (not lasting or age < self._spent_age(culture.name))
 
     def _spent_age(self, name: str) -> float:
         return last_useful_age(self.stages[name].model, self.kind.values["retire_share"])

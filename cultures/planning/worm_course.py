@@ -448,8 +448,9 @@ def _take(
             before, floor = taken.get(name, 0.0), (stage.climbs_mg if again else stage.keeps_mg)[at]
             amount = min(limits[name] - before, stocks[name] - floor, demand)
             if step > 0.0 and amount > 0.0:
-                unit = harvest_unit_mg(amount, step)
-                amount = unit * math.floor(amount / unit + 1e-9)
+                whole = before + amount
+                unit = harvest_unit_mg(whole, step)
+                amount = unit * math.floor(whole / unit + 1e-9) - before
             if amount > 0.0:
                 taken[name] = before + amount
                 stocks[name] -= amount

@@ -58,7 +58,8 @@ class HatchRoom:
 
 @frozen(eq=False)
 class JointRoom:
-    """A room of all foods, its rounds, and what each brood needs at each; nothing after the end.
+    """A room of all foods, its rounds, and what each brood needs at each; nothing after the end,
+    and no cultures for then.
 
     Attributes:
         rounds: how many of the feedings count; the others let the plan look ahead.
@@ -102,7 +103,7 @@ def joint_room(seed: int) -> JointRoom:
     rounds, awake = rng.choice(_ROUNDS)
     air_c: float = rng.choice([16, 18, 20, 22, 24, 27])
     days, vessels = rng.choice([4, 5, 6, 8]), rng.choice([0, 1, 1, 2])
-    text = _head(rng, rounds, awake, air_c) + "spare_cultures = 1\n" + _bottles(rng, vessels, air_c)
+    text = _head(rng, rounds, awake, air_c) + _bottles(rng, vessels, air_c)
     text += _absences(rng, days) + "[cysts]\ngrams = 100000\n"
     kinds = rng.sample(sorted(_STARTED), rng.choice([1, 1, 2]))
     for number in range(rng.choice([1, 2, 3])):
@@ -133,7 +134,7 @@ def joint_room(seed: int) -> JointRoom:
     counted = sum(1 for r in feedings if r.at < end)
     wanted_j = sum(n.energy_j for row in room_needs(room, feedings[:counted]) for n in row) / days
     level = rng.choice([0.05, 0.2, 0.5, 0.8, 1.2]) * (_hatched_j(room) + _worms_j(room)) / wanted_j
-    room = evolve(room, broods=tuple(
+    room = evolve(room, spare_cultures=0, broods=tuple(
         evolve(b, count=max(5, round(b.count * level))) for b in room.broods
     ))  # fmt: skip
     needs = room_needs(room, feedings)

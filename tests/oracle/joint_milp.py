@@ -15,7 +15,7 @@ wants and something else stands in for. The tenth is this programme's choice.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -27,7 +27,7 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.temperature import Clock
 from cultures.foods.worms import WormModel, last_useful_age
 from cultures.fry.diet import suitability
-from cultures.needs.need import BroodNeed, Round
+from cultures.needs.need import BroodNeed, Round, diet_j
 from cultures.planning.hatch_options import harvest_time
 from cultures.planning.lots import LotProblem
 from cultures.room.jars import holding_of
@@ -41,6 +41,10 @@ REPLACED = 0.1
 #: The square of the share that is missing, by its chords between these shares.
 _CHORDS = (0.0, 0.1, 0.3, 0.6, 1.0)
 _TANGENTS = 24
+#: So many times what is asked for is fed where less cannot be measured.
+_MOST_FED = 1.25
+#: What a harvest leaves of a full medium at least, unless worms climb when there are fewer.
+_KEPT = 0.5
 
 Terms = dict[int, float]
 
@@ -113,7 +117,8 @@ class _Programme:
         self.entries += [(len(self.high), column, value) for column, value in terms.items()]
         self.high.append(high)
 
-    def solve(self, *, gap: float, seconds: float) -> JointOptimum:
+    def solve(self, *, less: float, gap: float, seconds: float) -> JointOptimum:
+        self.at_most({self.variable(-less, 1.0): -1.0}, -1.0)  # so that the gap is to what is left
         rows, columns, values = zip(*self.entries, strict=True)
         matrix = coo_matrix((values, (rows, columns)), shape=(len(self.high), len(self.cost)))
         result = milp(
@@ -129,44 +134,122 @@ class _Programme:
         return JointOptimum(float(result.fun), float(result.mip_dual_bound), proven, given)
 
 
-def solve_joint(drawn: JointRoom, *, gap: float = 1e-3, seconds: float = 60.0) -> JointOptimum:
-    """The least that any plan of a room costs."""
+def solve_joint(
+    drawn: JointRoom, *, less: float = 0.0, gap: float = 1e-3, seconds: float = 60.0
+) -> JointOptimum:
+    """The least that any plan of a room costs, less something that all do."""
     p = _Programme()
-    supply: dict[tuple[str, int], Terms] = {}  # (food, round) -> what there is of it
+    supply = _supplies(p, drawn)
+    asked: dict[tuple[str, int], Terms] = {}
+    weight, since = weights(drawn), _since(supply)
+    most: dict[tuple[str, int], float] = {}
+    for index, row in enumerate(fed_needs(drawn)):
+        for need in row:
+            mouthfuls = _mouthfuls(drawn, need, index, since)
+            fed = {name: _fed(drawn, name, most_j) for name, most_j in mouthfuls.items()}
+            for food, column in _eats(p, need, fed, weight[index]):
+                asked.setdefault((food, index), {})[column] = 1.0
+                most[food, index] = most.get((food, index), 0.0) + mouthfuls[food]
+                p.given[need.brood.name, index, food] = column
+    for (food, index), terms in asked.items():
+        if food != "dry":
+            p.at_most(terms | {c: -v for c, v in supply.get((food, index), {}).items()}, 0.0)
+        if (quarter_j := _quarter_swipe_j(drawn, food)) > 0:
+            p.at_most(terms, _in_swipes(most[food, index], quarter_j))
+    return p.solve(less=less, gap=gap, seconds=seconds)
+
+
+def _supplies(p: _Programme, drawn: JointRoom) -> dict[tuple[str, int], Terms]:
+    """What there is of each food at each round [J]; nothing where none can be had."""
+    supply: dict[tuple[str, int], Terms] = {}
     if drawn.room.vessels:
         for index, terms in enumerate(_hatches(p, drawn)):
-            supply["brine_shrimp", index] = terms
+            if terms:
+                supply["brine_shrimp", index] = terms
     for culture in drawn.room.cultures:
         per_mg = culture.kind.values["energy_j_per_mg"]
         for index, taken in _culture(p, drawn, culture):
             terms = supply.setdefault((culture.kind.name, index), {})
             terms |= {column: value * per_mg for column, value in taken.items()}
-    asked: dict[tuple[str, int], Terms] = {}
-    weight = weights(drawn)
-    for index, row in enumerate(fed_needs(drawn)):
-        for need in row:
-            for food, column in _eats(p, drawn, need, weight[index]):
-                asked.setdefault((food, index), {})[column] = 1.0
-                p.given[need.brood.name, index, food] = column
-    for key, terms in asked.items():
-        if key[0] != "dry":
-            p.at_most(terms | {c: -v for c, v in supply.get(key, {}).items()}, 0.0)
-    return p.solve(gap=gap, seconds=seconds)
+    return supply
 
 
-def _mouthfuls(drawn: JointRoom, need: BroodNeed) -> dict[str, float]:
-    """The most that a brood may be given of each food at a round [J]."""
-    most = {}
-    for food in drawn.room.foods_of(need.brood):
-        suits = suitability(food, need.brood.fry_class, need.length_mm)
-        stands_in = min(1.0, max(0.0, (suits - 0.1) / 0.4)) * need.energy_j
-        most[food.name] = max(need.foods.get(food.name, 0.0), stands_in)
-    return most
+def eaten_j(
+    drawn: JointRoom, rows: Sequence[Mapping[str, Mapping[str, float]]]
+) -> list[dict[str, dict[str, float]]]:
+    """What counts at each round of what each brood is given: no more than they take [J]."""
+    since = _since(_supplies(_Programme(), drawn))
+    eaten = []
+    for index, (given_j, needs) in enumerate(zip(rows, fed_needs(drawn), strict=True)):
+        most = {n.brood.name: _mouthfuls(drawn, n, index, since) for n in needs}
+        counts = {
+            name: {f: min(j, _fed(drawn, f, takes[f])) for f, j in given_j[name].items()}
+            for name, takes in most.items()
+        }
+        for food in {f for takes in most.values() for f in takes}:
+            if quarter_j := _quarter_swipe_j(drawn, food):
+                limit_j = _in_swipes(sum(t.get(food, 0.0) for t in most.values()), quarter_j)
+                total_j = sum(each.get(food, 0.0) for each in counts.values())
+                for each in counts.values():
+                    each[food] = each.get(food, 0.0) * min(1.0, limit_j / max(total_j, 1e-9))
+        eaten.append(counts)
+    return eaten
 
 
-def _eats(p: _Programme, drawn: JointRoom, need: BroodNeed, weight: float) -> list[tuple[str, int]]:
+def _since(supply: Iterable[tuple[str, int]]) -> dict[str, int]:
+    """The first round at which each food can be had."""
+    since = {"dry": 0}
+    for food, index in supply:
+        since[food] = min(since.get(food, index), index)
+    return since
+
+
+def _mouthfuls(
+    drawn: JointRoom, need: BroodNeed, index: int, since: Mapping[str, int]
+) -> dict[str, float]:
+    """The most that a brood may be given of each food at a round [J].
+
+    Worms and nauplii that cannot be had yet are no part of its diet, where something else suits.
+    """
+    room, fry_class = drawn.room, need.brood.fry_class
+    foods = {food.name: food for food in room.foods_of(need.brood)}
+    suits = {name: suitability(f, fry_class, need.length_mm) for name, f in foods.items()}
+    stands_in = {n: min(1.0, max(0.0, (s - 0.1) / 0.4)) * need.energy_j for n, s in suits.items()}
+    had = [food for name, food in foods.items() if since.get(name, index + 1) <= index]
+    diet = diet_j(room, had, fry_class, need.length_mm, need.energy_j)
+    fits = bool(diet) and all(suits[name] >= 0.1 for name in diet)
+    if not fits or diet.get("dry", 0.0) > stands_in.get("dry", 0.0):
+        diet = {}
+    return {
+        name: max(need.foods.get(name, 0.0), diet.get(name, 0.0), stands_in[name]) for name in foods
+    }
+
+
+def _quarter_swipe_j(drawn: JointRoom, food: str) -> float:
+    """A quarter of a swipe of a solid culture [J]; 0 of all other foods."""
+    kind = next((c.kind for c in drawn.room.cultures if c.kind.name == food), None)
+    if kind is None or kind.medium != "solid":
+        return 0.0
+    return kind.values["portion_mg"] / 4.0 * kind.values["energy_j_per_mg"]
+
+
+def _in_swipes(amount_j: float, quarter_j: float) -> float:
+    """An amount rounded up to quarters of a swipe, or halves of much, unless that is too much."""
+    step_j = quarter_j if amount_j <= 6.0 * quarter_j else 2.0 * quarter_j
+    whole_j = step_j * math.ceil(amount_j / step_j - 1e-9)
+    return whole_j if whole_j <= _MOST_FED * amount_j else amount_j
+
+
+def _fed(drawn: JointRoom, food: str, most_j: float) -> float:
+    """The most that a brood which takes so much is fed, since swipes are rounded up [J]."""
+    return most_j * (_MOST_FED if _quarter_swipe_j(drawn, food) > 0 else 1.0)
+
+
+def _eats(
+    p: _Programme, need: BroodNeed, most: Mapping[str, float], weight: float
+) -> list[tuple[str, int]]:
     """What a brood is given of each food at a round, and what it misses."""
-    given = {name: p.variable(upper=most) for name, most in _mouthfuls(drawn, need).items()}
+    given = {name: p.variable(upper=energy_j) for name, energy_j in most.items()}
     for food, want in need.foods.items():
         if food == "dry":
             continue
@@ -177,7 +260,7 @@ def _eats(p: _Programme, drawn: JointRoom, need: BroodNeed, weight: float) -> li
         for low, high in pairwise(_CHORDS)
     ]
     p.at_most(dict.fromkeys([*short, *given.values()], -1.0), -need.energy_j)
-    p.at_most(dict.fromkeys(given.values(), 1.0), need.energy_j)
+    p.at_most(dict.fromkeys(given.values(), 1.0), _MOST_FED * need.energy_j)
     return [*given.items()]
 
 
@@ -194,6 +277,7 @@ def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
         one = p.variable(max(room.effort_g, 1e-6) * option.effort, 1.0, whole=True)
         grams = p.variable(1.0)
         p.at_most({grams: 1.0, one: -option.most_g}, 0.0)
+        p.at_most({grams: -1.0, one: room.hatch_kind.values["least_hatch_g"]}, 0.0)
         made[option.at_index][grams] = -option.energy_per_g
         tin[grams] = 1.0
         settings.append((one, option))
@@ -287,7 +371,10 @@ def _taken(
     p: _Programme, kind: WormKind, model: WormModel, feeding: Round, capacity: float, stock: int,
     climbs: int,
 ) -> Terms:  # fmt: skip
-    """Worms taken at a round: so little that they still climb, in quarters and halves of swipes."""
+    """Worms taken at a round from a culture that climbs, in quarters and halves of swipes.
+
+    What is left climbs too, or fills half of the medium.
+    """
     most = model.harvest_share(feeding.per_day)
     step = kind.values["portion_mg"] / 4.0 if kind.medium == "solid" else 0.0
     if step:
@@ -302,7 +389,8 @@ def _taken(
     if model.drawn_mg < math.inf:
         p.at_most(taken, most * model.drawn_mg)
     p.at_most(taken | {climbs: -most * model.capacity_mg}, 0.0)
-    p.at_most(taken | {stock: -1.0, climbs: model.climbing_density * capacity}, 0.0)
+    p.at_most({stock: -1.0, climbs: model.climbing_density * capacity}, 0.0)
+    p.at_most(taken | {stock: -1.0, climbs: min(_KEPT, model.climbing_density) * capacity}, 0.0)
     return taken
 
 
@@ -324,17 +412,16 @@ def _grow(
 
 def beyond_help(drawn: JointRoom) -> float:
     """What unmet needs cost where all that could be brought at a round were there without end."""
-    p = _Programme()
-    brought = {("dry", t) for t in range(drawn.rounds)}
-    if drawn.room.vessels:
-        brought |= {("brine_shrimp", t) for t, terms in enumerate(_hatches(p, drawn)) if terms}
-    for culture in drawn.room.cultures:
-        brought |= {(culture.kind.name, t) for t, _ in _culture(p, drawn, culture)}
+    brought = set(_supplies(_Programme(), drawn))
+    since = _since(brought)
+    brought |= {("dry", t) for t in range(drawn.rounds)}
     total = 0.0
     for t, (row, weight) in enumerate(zip(fed_needs(drawn), weights(drawn), strict=True)):
         for need in row:
             given = {
-                name: most for name, most in _mouthfuls(drawn, need).items() if (name, t) in brought
+                name: _fed(drawn, name, most)
+                for name, most in _mouthfuls(drawn, need, t, since).items()
+                if (name, t) in brought
             }
             over = sum(given.values()) - need.energy_j
             for name in given:  # what the diet wants comes before what stands in for it

@@ -18,10 +18,10 @@ from cultures.planning.hatch_plan import (
     Batch,
     HatchPlan,
     Portion,
-    _feed,
     _oldest,
     _weighed,
     _within_tin,
+    feed,
     jar_ml,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
@@ -223,8 +223,24 @@ def test_grams_are_rounded_up_and_what_is_left_makes_the_next_smaller() -> None:
     spared = _weighed(problem, [_lot(0, 2.3)], [23.0, 0.0], [10.0, 0.0])
     assert [grams for _, grams in spared] == [1.3]
     assert _weighed(problem, [_lot(0, 2.3)], [23.0, 0.0], [23.0, 0.0]) == []
-    full = _weighed(problem, [_lot(0, 9.9)], [99.0, 0.0], [0.0, 0.0])
+    large = evolve(problem, demand=(99.0, 0.0))
+    full = _weighed(large, [_lot(0, 9.9)], [99.0, 0.0], [0.0, 0.0])
     assert [grams for _, grams in full] == [5.0]
+
+
+def test_what_is_too_old_by_then_makes_no_hatch_needless() -> None:
+    """The first weighs 0.5 g for 1 J and leaves 4, good for two rounds more; the next is set for
+    1 J at the third round and 1 J at the fourth, which the leftover cannot feed.
+    """
+    problem = LotProblem(
+        (1.0, 0.0, 1.0, 1.0), (1.0,) * 3, (0, 0, 0, 1), (), 1.0, 1.0, (1.0,) * 4
+    )  # fmt: skip
+    lots = [_lot(0, 0.1), _lot(2, 0.2)]
+    got = _weighed(problem, lots, [1.0, 0.0, 1.0, 1.0], [0.0] * 4, 0.5)
+    assert [(lot.option.at_index, grams) for lot, grams in got] == [(0, 0.5), (2, 0.5)]
+    # Where it keeps a round longer it does for both.
+    keeps = evolve(problem, oldest=(0, 0, 0, 0))
+    assert len(_weighed(keeps, lots, [1.0, 0.0, 1.0, 1.0], [0.0] * 4, 0.5)) == 1
 
 
 def test_two_hatches_of_one_round_share_what_is_spared() -> None:
@@ -237,17 +253,17 @@ def test_two_hatches_of_one_round_share_what_is_spared() -> None:
 def test_a_tin_is_used_up_in_the_order_of_setting() -> None:
     """7.25 g: 3 and 3, then 1.2 of the third; 1.75 g are wanting, and all of the fourth."""
     batches = [_batch(i, grams=3.0) for i in (2, 0, 1, 3)]
-    kept, cut = _within_tin(ROOM, batches, 7.25)
+    kept, cut = _within_tin(ROOM, batches, 7.25, 0.2)
     assert [(b.at_index, b.cysts_g) for b in kept] == [(0, 3.0), (1, 3.0), (2, 1.2)]
     assert [at_h for at_h, _ in cut] == [batches[0].set_h, batches[3].set_h]
     assert [grams for _, grams in cut] == pytest.approx([1.75, 3.0])
-    more, none = _within_tin(ROOM, batches, 12.0)
+    more, none = _within_tin(ROOM, batches, 12.0, 0.2)
     assert [b.cysts_g for b in more] == [3, 3, 3, 3]
     assert none == []
     # What stands already came out of the tin before.
     standing = [evolve(b, standing=True) for b in batches]
-    assert len(_within_tin(ROOM, standing, 0.0)[0]) == 4
-    little = _within_tin(ROOM, batches[:1], 0.09)
+    assert len(_within_tin(ROOM, standing, 0.0, 0.2)[0]) == 4
+    little = _within_tin(ROOM, batches[:1], 0.19, 0.2)
     assert little[0] == []
 
 
@@ -278,7 +294,7 @@ def test_rounds_are_fed_from_the_oldest_harvest() -> None:
     holding = holding_of(COLD)
     first, second = _batch(0), _batch(1)
     plan = _plan(first, second)
-    _feed(plan, FEEDINGS[:3], [40, 80, 500], holding)
+    feed(plan, FEEDINGS[:3], [40, 80, 500], holding)
     left = [holding.share(b.harvest_h, f.at_h) for b, f in
             ((first, FEEDINGS[0]), (first, FEEDINGS[1]), (second, FEEDINGS[1]))]  # fmt: skip
     assert [p.batch for row in plan.portions for p in row] == [0, 0, 1, 1]
@@ -306,11 +322,11 @@ def test_a_harvest_too_old_is_not_fed() -> None:
     holding = holding_of(ROOM)  # 12 hours
     for harvest, given in ((FEEDINGS[2].at_h - 12, True), (FEEDINGS[2].at_h - 12.01, False)):
         plan = _plan(_batch(1, harvest=harvest))
-        _feed(plan, FEEDINGS[:3], [0, 0, 10], holding)
+        feed(plan, FEEDINGS[:3], [0, 0, 10], holding)
         assert (plan.given_j[2] > 0) is given
     unfed = [evolve(FEEDINGS[0], fed=False)]
     plan = _plan(_batch(0))
-    _feed(plan, unfed, [10], holding)
+    feed(plan, unfed, [10], holding)
     assert (plan.given_j, plan.short_j) == ([0], [0])
 
 

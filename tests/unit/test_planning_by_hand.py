@@ -51,11 +51,12 @@ def _problem(*supply: float) -> LotProblem:
 def test_a_pantry_gives_the_oldest_first_and_lets_the_rest_age() -> None:
     pantry = Pantry(_problem())
     assert pantry.feed(0, 10, 30) == 0
-    assert pantry.usable(1) == pytest.approx(10)  # 20 left, half of it a round later
+    assert pantry.stock == [[0, pytest.approx(10)]]  # 20 left, half of it a round later
+    assert pantry.passes_on(0)
     assert pantry.feed(1, 4, 8) == 0  # 4 of the old 10; 6 and 8 are left
     assert pantry.stock == [[0, pytest.approx(3)], [1, pytest.approx(4)]]
-    assert pantry.usable(2) == pytest.approx(4)  # the first harvest is too old by now
-    assert pantry.feed(2, 10, 0) == pytest.approx(6)
+    assert pantry.feed(2, 10, 0) == pytest.approx(6)  # the first harvest is too old by now
+    assert not pantry.passes_on(1)
 
 
 def test_what_stands_at_a_round_and_what_stays_unmet() -> None:
@@ -208,6 +209,9 @@ def test_harvests_are_whole_quarters_of_a_swipe() -> None:
     odd = run_course([_stage("MW-1", 223)], [], [100], 5.0)
     assert odd.harvests[0][0].taken_mg == 20
     assert odd.short_mg == [80]
+    # 30 down to the half, and what is taken below it makes whole half swipes of both together.
+    twice = run_course([_stage("MW-1", 533)], [], [45], 5.0)
+    assert twice.harvests[0][0].taken_mg == 40
 
 
 def test_a_split_moves_worms_by_the_medium_it_takes() -> None:

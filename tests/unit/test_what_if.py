@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 import pytest
 from attrs import evolve
@@ -201,7 +201,8 @@ def test_more_cysts_last_longer(room: Room, now: datetime) -> None:
     last = max(t.at.date() for t in before.tasks if isinstance(t, SetHatch))
     assert (tin.name, tin.after) == ("cysts", None)
     assert tin.before is not None
-    assert before.start.date() < tin.before <= last  # some go without before the last setting
+    # What it does not hold of the next setting is wanting within the days that one serves.
+    assert before.start.date() < tin.before <= last + timedelta(days=2)
 
 
 def test_nothing_supposed_changes_nothing(room: Room, now: datetime) -> None:
