@@ -69,8 +69,12 @@ def stock_table(plan: Plan, units: str) -> Table:
 def shortfall_views(
     shortfalls: Sequence[tuple[int, Shortfall]], units: str
 ) -> list[dict[str, Any]]:
-    """What falls short, and what still helps by when; each with its place in the plan."""
-    return [_shortfall(i, s, units) for i, s in shortfalls if not s.thin]
+    """What falls short, and what still helps by when; each with its place in the plan.
+
+    What helps against several stands in full with the first.
+    """
+    told: set[tuple[object, ...]] = set()
+    return [_shortfall(i, s, units, told) for i, s in shortfalls if not s.thin]
 
 
 def _cost(s: Shortfall, of: str) -> list[Any]:
@@ -83,7 +87,10 @@ def _cost(s: Shortfall, of: str) -> list[Any]:
     return [" The fry would be ", days, " behind."]
 
 
-def _shortfall(index: int, s: Shortfall, units: str) -> dict[str, Any]:
+def _shortfall(
+    index: int, s: Shortfall, units: str, told: set[tuple[object, ...]]
+) -> dict[str, Any]:
+    """One of them; what helps is added to what is ``told`` already."""
     of = f"shortfall/{index}"
     span: list[Any] = [moment(s.at, f"{of}#at")]
     if s.rounds > 1:
@@ -96,6 +103,11 @@ def _shortfall(index: int, s: Shortfall, units: str) -> dict[str, Any]:
     for n, remedy in enumerate(s.remedies):
         covers = min(1.0, remedy.effect_j / s.short_j)
         shown = Figure(f"{covers:.0%}", covers, f"{of}#remedies/{n}/effect_j")
+        step = remedy.by, remedy.what
+        if step in told:
+            helps.append(("as above: ", shown))
+            continue
+        told.add(step)
         by = moment(remedy.by, f"{of}#remedies/{n}/by")
         what = Words(in_units(remedy.what, units))
         helps.append(("by ", by, ": ", what, " (covers ", shown, " of what is missing)"))
