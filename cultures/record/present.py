@@ -17,6 +17,7 @@ from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
+from cultures.journal.events import LEAVING
 from cultures.record.fates import Fate, Fates, fates
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
@@ -195,6 +196,7 @@ def present(
         t.round_at for t in in_hand
         if t.task.id in cannot and t.round_at is not None and t.round_at > now
     }  # fmt: skip
+    reopened |= _uprooted(in_hand, standing, learned.replayed.room, now)
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened
         in_hand, learned = carried_out(begun)
@@ -224,6 +226,26 @@ def present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
         state.contradicted,
     )  # fmt: skip
+
+
+def _uprooted(
+    in_hand: Iterable[ToldTask], entries: Iterable[Entry], room: Room, now: datetime
+) -> set[datetime]:
+    """Rounds ahead told before a brood of theirs was moved, or was gone."""
+    left = {e.subject: e for e in entries if e.event in ("move", *LEAVING)}
+    here = {brood.name for brood in room.broods}
+
+    def stale(told: ToldTask, brood: str) -> bool:
+        entry = left.get(brood)
+        if entry is None or entry.when <= told.told_at:
+            return False
+        return entry.event == "move" or brood not in here
+
+    return {
+        t.round_at for t in in_hand
+        if t.round_at is not None and t.round_at > now and isinstance(t.task, Feed)
+        and any(stale(t, line.brood) for line in t.lines)
+    }  # fmt: skip
 
 
 def steps_of(

@@ -1143,3 +1143,16 @@ def test_without_a_helpers_sheet_nothing_is_asked_of_the_days_away(away: Path) -
     assert "WHILE YOU WERE AWAY" not in screen
     assert not [t for t in due(away, clock(14, "07:01"))
                 if "2027-01-10" <= t["at"][:10] <= "2027-01-13"]  # fmt: skip
+
+
+def test_what_a_calendar_told_feeds_nobody_who_was_sold_or_moved_since(room: Path) -> None:
+    """Two weeks are told by a calendar, and at each later look two rounds; then two broods leave."""
+    at(room, NOW, "today")
+    at(room, clock(5, "07:01"), "calendar", "--out", str(room.with_name("fry.ics")))
+    at(room, clock(5, "12:05"), "journal", "sold", "platies 9", "--all")
+    at(room, clock(5, "12:06"), "journal", "move", "acara 5", "A5")
+    for day, at_round in ((5, "18:25"), (6, "07:25"), (6, "18:25"), (7, "18:25")):
+        rows = at(room, clock(day, at_round), "today").stdout
+        assert "platies 9" not in rows
+        assert re.search(r"(?m)^  A5 +acara 5 ", rows), rows
+        assert not re.search(r"(?m)^  B1 ", rows)
