@@ -23,20 +23,28 @@ _BROOD_DAYS = 56
     help="Growth, diet and dates of one brood.",
 )  # fmt: skip
 @click.option("--why", is_flag=True, help="With --brood: its next need, line by line.")
+@click.option(
+    "--range", "with_range", is_flag=True,
+    help="How sure it is: what eight in ten stay within, times what is shown.",
+)  # fmt: skip
 @click.option("--energy", is_flag=True, help="In joules, as the models reckon.")
 @json_option
 def command(
-    where: Where, days: int | None, brood: str | None, why: bool, energy: bool, as_json: bool
-) -> None:
+    where: Where, days: int | None, brood: str | None, why: bool, with_range: bool, energy: bool,
+    as_json: bool,
+) -> None:  # fmt: skip
     """What each tank needs, round by round, by the ideal diet.
 
     \b
     Examples:
       livefood need --days 3
       livefood need --brood "gourami 12" --why
+      livefood need --range
     """
     if why and brood is None:
         raise UsageProblemError("--why explains one brood: name it with --brood")
+    if with_range and brood is not None:
+        raise UsageProblemError("--range is of all broods at a round; leave out --range or --brood")
     if why and as_json:
         raise UsageProblemError("--why is for reading; leave out either --why or --json")
     setting = where.load()
@@ -47,8 +55,14 @@ def command(
     from cultures.needs.need import room_needs, rounds_between
 
     room, until = setting.room, setting.now + timedelta(days=days or 1)
-    needs = room_needs(room, rounds_between(room, setting.now, until))
-    answer(as_json, lambda: need_json(room, needs), lambda: screen(room, needs, energy=energy))
+    rounds = rounds_between(room, setting.now, until)
+    needs, sure = room_needs(room, rounds), None
+    if with_range:
+        from cultures.planning.unknowns import need_ranges
+
+        sure = need_ranges(room, rounds, needs)
+    answer(as_json, lambda: need_json(room, needs, sure),
+           lambda: screen(room, needs, sure, energy=energy))  # fmt: skip
 
 
 def _show_brood(

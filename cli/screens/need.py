@@ -26,8 +26,18 @@ from cultures.words.quantities import (
 )
 from cultures.words.units import DRAW_ML
 
+#: By index of a round and brood, what a need stays within over what is planned.
+Sure = Mapping[tuple[int, str], tuple[float, float]]
+#: Why nothing surer is said.
+_SURE = (
+    "How much fry eat, how fast they grew and how many are left is not known better; what to count"
+    " to know more: livefood learn --first."
+)
 
-def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any]:
+
+def need_json(
+    room: Room, needs: Sequence[Sequence[BroodNeed]], sure: Sure | None = None
+) -> dict[str, Any]:
     """As the JSON contract has it."""
     return {
         "rounds": [
@@ -38,18 +48,26 @@ def need_json(room: Room, needs: Sequence[Sequence[BroodNeed]]) -> dict[str, Any
                     food: {"amount": tidy(amount.value), "unit": amount.unit}
                     for food, amount in _amounts(room, need.foods).items()
                 },
+                **({"range": [*map(tidy, sure[index, need.brood.name])]} if sure else {}),
             }
-            for row in needs
+            for index, row in enumerate(needs)
             for need in row
         ]
     }  # fmt: skip
 
 
-def screen(room: Room, needs: Sequence[Sequence[BroodNeed]], *, energy: bool = False) -> str:
-    """A table for each round, in what people measure; ``energy``: in joules."""
+def screen(
+    room: Room, needs: Sequence[Sequence[BroodNeed]], sure: Sure | None = None, *,
+    energy: bool = False,
+) -> str:  # fmt: skip
+    """A table for each round, in what people measure; ``energy``: in joules.
+
+    Args:
+        sure: adds what eight in ten stay within.
+    """
     us = room.units == "us"
     parts = [f"{room.name}: {'energy needed, in J' if energy else 'what the fry need'}"]
-    for row in needs:
+    for index, row in enumerate(needs):
         if not row:
             continue
         foods = sorted({food for need in row for food in need.foods})
@@ -67,9 +85,20 @@ def screen(room: Room, needs: Sequence[Sequence[BroodNeed]], *, energy: bool = F
                 *(food_name(f) for f in foods)]  # fmt: skip
         text = columns([head, *table], right=range(2, len(head)), indent=0, head=True)
         parts.append(f"{when(row[0].at, room.units)}\n{text}\n{_together(room, row)}")
+        if sure:
+            ends = {need.brood.name: sure[index, need.brood.name] for need in row}
+            parts[-1] += "\n" + wrapped(sure_text(ends))
     if len(parts) == 1:
         parts.append("No brood eats in this time.")
+    elif sure:
+        parts.append(wrapped(_SURE))
     return "\n\n".join(parts)
+
+
+def sure_text(ends: Mapping[str, tuple[float, float]]) -> str:
+    """What broods really need, over what is planned for them."""
+    each = (f"{name} {number(low, 2)} to {number(high, 2)}" for name, (low, high) in ends.items())
+    return f"Eight such broods in ten need, times this: {', '.join(each)}."
 
 
 def measured(room: Room, food: str, energy_j: float, *, energy: bool = False) -> str:

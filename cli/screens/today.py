@@ -296,7 +296,21 @@ def _round_block(
         said = "Nothing is given" if skips else said
         return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps, *skips])
     table = walk(lines, outlook.room.tools, total=tank is None)
-    return "\n".join([title, *steps, table, *skips, *_said_of_tanks(outlook, at)])
+    sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if manner.why else []
+    return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
+
+
+def _how_sure(room: Room, at: datetime, tank: str | None) -> str:
+    """What the broods of a round really need, over what is planned."""
+    from cli.screens.need import sure_text
+    from cultures.needs.need import room_needs, rounds_between
+    from cultures.planning.unknowns import need_ranges
+
+    rounds = rounds_between(room, at, at + timedelta(seconds=1))
+    (needs,) = room_needs(room, rounds)
+    ends = need_ranges(room, rounds, [needs])
+    shown = (need.brood for need in needs if tank in (None, need.brood.tank))
+    return sure_text({brood.name: ends[0, brood.name] for brood in shown})
 
 
 def _steps(outlook: Outlook, steps: Sequence[Step], manner: Manner) -> list[str]:

@@ -149,7 +149,7 @@ class Theatre:
         ]
         self.laws = laws_of(outlook)
         self.hatch_guess = Hatches.of(outlook, self.laws["hatch_time", BRINE_SHRIMP])
-        self.needs = Needs.of(outlook, self.laws)
+        self.needs = Needs.of(outlook.room, outlook.feedings, outlook.needs, self.laws)
         lines = [line for name in outlook.feeding.worms for line in self._lines(name)]
         self.cultures = sorted(lines, key=lambda line: line.from_h)  # parents before children
 

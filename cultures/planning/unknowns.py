@@ -19,11 +19,12 @@ from cultures.foods.parameters import (
     TENTH_SDS,
     Parameter,
     data_table,
+    eight_in_ten,
     read_parameters,
     specs_of,
 )
 from cultures.fry.feeding import feeding_parameters
-from cultures.needs.need import BroodCourse, room_needs
+from cultures.needs.need import BroodCourse, BroodNeed, Round, room_needs
 from cultures.planning.outlook import Outlook
 from cultures.replay.own_values import grown
 from cultures.room.jars import vessel_model
@@ -33,6 +34,8 @@ from cultures.room.room import Brood, Room
 Key = tuple[str, str]
 #: Relative s.d. of a number whose range is not known, or begins at 0.
 _PLAIN_SD = 0.1
+#: Draws of needs, the same ones every time.
+_DRAWS, _SEED = 400, 20270620
 #: The time of hatches is looked up at so many s.d., and no farther out.
 _NODES = tuple(step / 4.0 for step in range(-14, 15))
 
@@ -89,7 +92,13 @@ def laws_of(outlook: Outlook) -> dict[Key, Law]:
     found["tin", ""] = law_of(effort["tin_share"])
     if room.tools.scale_g is None:
         found["spoon", ""] = law_of(hatch.parameters["bulk_density_g_per_ml"])
-    found["ration", ""] = law_of(feeding_parameters()["ration_at_1mg"])
+    return {**{key: _own(room, key, law) for key, law in found.items()}, **need_laws(room)}
+
+
+def need_laws(room: Room) -> dict[Key, Law]:
+    """The part of it that the needs of the broods hang on."""
+    effort = efforts()
+    found: dict[Key, Law] = {("ration", ""): law_of(feeding_parameters()["ration_at_1mg"])}
     for brood in room.broods:
         parameters = brood.fry_class.parameters
         found["growth", brood.name] = law_of(parameters["growth_rate_per_day"])
@@ -225,9 +234,11 @@ class Needs:
     days: Mapping[tuple[int, str], float]
 
     @classmethod
-    def of(cls, outlook: Outlook, laws: Mapping[Key, Law]) -> Needs:
-        """Those of a plan."""
-        room, rounds = outlook.room, outlook.feedings
+    def of(
+        cls, room: Room, rounds: Sequence[Round], needs: Sequence[Sequence[BroodNeed]],
+        laws: Mapping[Key, Law],
+    ) -> Needs:  # fmt: skip
+        """Those of some rounds, as they are planned for."""
         ends = []
         for side in ("low", "high"):
             broods = (
@@ -240,7 +251,7 @@ class Needs:
                 for r, row in zip(rounds, rows, strict=True) for need in row
             })  # fmt: skip
         growth, days = {}, {}
-        for r, row in zip(rounds, outlook.needs, strict=True):
+        for r, row in zip(rounds, needs, strict=True):
             for need in row:
                 key = r.index, need.brood.name
                 slow, fast = (_log_over(end.get(key, 0.0), need.energy_j) for end in ends)
@@ -258,6 +269,26 @@ class Needs:
             + self.days[index, brood] * logs["survival", brood]
             + abs(sds) / TENTH_SDS * (fast if sds > 0.0 else slow)
         )
+
+
+def need_ranges(
+    room: Room, rounds: Sequence[Round], needs: Sequence[Sequence[BroodNeed]]
+) -> dict[tuple[int, str], tuple[float, float]]:
+    """What eight in ten stay within of what broods really need, over what is planned.
+
+    Args:
+        needs: of each of the rounds.
+
+    Returns:
+        By index of the round and name of the brood.
+    """
+    laws, rng = need_laws(room), random.Random(_SEED)
+    known = Needs.of(room, rounds, needs, laws)
+    guesses = [drawn(laws, rng) for _ in range(_DRAWS)]
+    return {
+        (index, name): eight_in_ten(known.factor(index, name, guess) for guess in guesses)
+        for index, name in known.growth
+    }
 
 
 def _log_over(changed: float, planned: float) -> float:

@@ -1146,7 +1146,7 @@ def test_without_a_helpers_sheet_nothing_is_asked_of_the_days_away(away: Path) -
 
 
 def test_what_a_calendar_told_feeds_nobody_who_was_sold_or_moved_since(room: Path) -> None:
-    """Two weeks are told by a calendar, and at each later look two rounds; then two broods leave."""
+    """Two weeks are told by a calendar, at each later look two rounds; then two broods leave."""
     at(room, NOW, "today")
     at(room, clock(5, "07:01"), "calendar", "--out", str(room.with_name("fry.ics")))
     at(room, clock(5, "12:05"), "journal", "sold", "platies 9", "--all")
