@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 
 from attrs import define, field
@@ -21,6 +22,8 @@ def stock_names(room: Room) -> tuple[str, ...]:
 
 #: A stock that falls so far below nothing was only weighed badly [g].
 _MISWEIGHED_G = 5.0
+#: What was bought so soon after it was used, without being there, was there.
+_NOTED_LATE_H = 48.0
 
 
 @define
@@ -30,7 +33,7 @@ class Stocks:
     Attributes:
         grams: by name. since_h: what happened before is counted in what is stated.
         names: what there is. known: of these, what is stated, bought or weighed. bought: cysts
-            were. lacked: what was used and was not there, since it was last weighed.
+            were. lacked: what was used and was not there, since it was last weighed, and when last.
     """
 
     grams: dict[str, float]
@@ -39,6 +42,7 @@ class Stocks:
     known: set[str] = field(factory=set)
     bought: bool = False
     lacked: dict[str, float] = field(factory=dict)
+    lacked_h: dict[str, float] = field(factory=dict)
 
     @classmethod
     def of(cls, room: Room, since_h: float) -> Stocks:
@@ -63,7 +67,7 @@ class Stocks:
         left = self.grams[name] - grams
         self.grams[name] = max(0.0, left)
         if left < 0:
-            self.lacked[name] = self.lacked.get(name, 0.0) - left
+            self.lacked[name], self.lacked_h[name] = self.lacked.get(name, 0.0) - left, at_h
 
     def buy(self, name: str, grams: float, at_h: float) -> None:
         """Puts some in."""
@@ -71,7 +75,11 @@ class Stocks:
             return
         self.bought = self.bought or name == CYSTS
         self.known.add(name)
-        self.grams[name] = self.grams.get(name, 0.0) + grams
+        late = at_h - self.lacked_h.get(name, -math.inf) <= _NOTED_LATE_H
+        used = min(grams, self.lacked.get(name, 0.0)) if late else 0.0
+        if used:
+            self.lacked[name] -= used
+        self.grams[name] = self.grams.get(name, 0.0) + grams - used
 
     def stand(self, name: str, grams: float, at_h: float) -> None:
         """Sets what was weighed."""

@@ -294,8 +294,7 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     about_ml = round(water / 5) * 5.0 if water >= _MUCH_WATER_ML else water
     shown = Figure(tools.poured(about_ml).text, water, f"{task.id}#soak_ml")
     wet: Phrase = (" in ", shown, " water")
-    if task.fed_g is not None:
-        fed = task.fed_g * water / task.dry_g
+    if task.fed_g is not None and (fed := task.fed_g * water / task.dry_g) < about_ml:
         only = Figure(tools.poured(fed).text, fed, f"{task.id}#fed_soak_ml")
         wet = (*wet, ONLY, only, THE_REST)
     return ("soak ", *food, *wet)

@@ -404,6 +404,20 @@ def test_a_stock_of_which_more_was_used_than_there_was_is_said_until_it_is_weigh
     assert not [n for n in _state(_supplied(room), *weighed).notes if "than there was" in n]
 
 
+def test_what_is_bought_within_two_days_covers_what_was_not_there(room: Room) -> None:
+    """It was there, and is noted late; a later purchase is another one."""
+    lacking = 900 - _grams(_supplied(room))["dry"]
+    rows = ((_at(6, 8), "used", "dry", "", 900, "g"),)
+    soon = _state(_supplied(room), *rows, (_at(7, 8), "bought", "dry", "", lacking + 50, "g"))
+    assert not [n for n in soon.notes if "than there was" in n]
+    assert _grams(soon)["dry"] == pytest.approx(50)
+    part = _state(_supplied(room), *rows, (_at(7, 8), "bought", "dry", "", lacking - 100, "g"))
+    assert [n for n in part.notes if " 100 g more dry food went than there was" in n]
+    early = ((_at(5, 8), "used", "dry", "", 900, "g"),)
+    late = _state(_supplied(room), *early, (_at(7, 9), "bought", "dry", "", 500, "g"))
+    assert _grams(late)["dry"] == pytest.approx(500)
+
+
 def test_a_stock_used_before_the_room_file_was_true_stands_as_stated(room: Room) -> None:
     rows = ((_at(3, 23), "used", "dry", "", 7, "g"), (_at(3, 23), "bought", "cysts", "", 9, "g"))
     assert _grams(_state(_supplied(room), *rows)) == _grams(_supplied(room))
