@@ -9,9 +9,9 @@ import pytest
 
 from cultures.foods.kinds import shipped_kind
 from cultures.planning.preparation import jar_label
-from cultures.tasks.task import HarvestWorms
+from cultures.tasks.task import HarvestWorms, Soak
 from cultures.tasks.told import Draw
-from cultures.words.tasks import plain, worms
+from cultures.words.tasks import plain, soak, worms
 from cultures.words.tools import USUAL
 
 _AT = datetime(2027, 1, 8, 7, 30, tzinfo=UTC)
@@ -28,6 +28,16 @@ def test_swipes_are_said_to_the_quarter(quarters: int) -> None:
     said, unit = text.removeprefix("MW-1: ").split(" off ")[0].rsplit(" ", 1)
     assert sum(Fraction(part) for part in said.split()) == Fraction(quarters, 4)
     assert unit == ("swipes" if swipes > 1 else "swipe")
+
+
+@pytest.mark.parametrize(
+    ("fed_g", "said"), [(None, ""), (0.4, ", feed 200 mL of it"), (0.55, ""), (0.552, "")]
+)
+def test_no_more_is_fed_of_what_is_soaked_than_there_is(fed_g: float | None, said: str) -> None:
+    """5 mL for each 0.01 g; the marks of a syringe may come to a millilitre more."""
+    task = Soak(id="soak/x", at=_AT, until=_AT, subject="", dry_g=0.55, spoons=0.25, fed_g=fed_g,
+                why="")  # fmt: skip
+    assert plain(soak(task, USUAL)).partition("275 mL water")[2] == said
 
 
 def test_two_jars_of_one_time_are_told_apart() -> None:
