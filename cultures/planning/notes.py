@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from itertools import groupby
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.bioenergetics import WELL_FED
@@ -12,9 +13,11 @@ from cultures.needs.need import BroodCourse
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
+from cultures.planning.supplies import supply_tasks
 from cultures.planning.water import water_warnings
 from cultures.room.room import Room
 from cultures.tasks.plan import Stop
+from cultures.tasks.task import Buy
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import many
 from cultures.words.tools import NEAR
@@ -146,17 +149,23 @@ def stopped_foods(outlook: Outlook) -> Iterator[Stop]:
         coming = {c.kind.name for c in outlook.room.coming}
         if food == DRY or food in coming - {c.kind.name for c in outlook.room.cultures}:
             continue
-        run: list[str] = []
-        for day, need, given in days[food]:
-            run = [*run, day] if given < _STOPPED_BELOW * need else []
-            if len(run) == _STOPPED_DAYS:
-                if text := _stopped(outlook, food, run[0], begins=run[0] != days[food][0][0]):
-                    yield Stop(food, text)
-                break
+        runs = groupby(days[food], lambda of: of[2] < _STOPPED_BELOW * of[1])
+        spells = ([day for day, _, _ in spell] for hardly, spell in runs if hardly)
+        run = next((spell for spell in spells if len(spell) >= _STOPPED_DAYS), None)
+        if run is None:
+            continue
+        first, last = days[food][0][0], days[food][-1][0]
+        again = run[-1] if run[-1] != last else None
+        if text := _stopped(outlook, food, run[0], again, begins=run[0] != first):
+            yield Stop(food, text)
 
 
-def _stopped(outlook: Outlook, food: str, day: str, *, begins: bool) -> str:
-    """What stops on a day, or is not there yet on the first one, and why."""
+def _stopped(outlook: Outlook, food: str, day: str, last: str | None, *, begins: bool) -> str:
+    """What stops on a day, or is not there yet on the first one, and why.
+
+    Args:
+        last: the last day of it, or None where it does not come again.
+    """
     indices = [r.index for r in outlook.feedings if r.at.date().isoformat() == day]
     first = outlook.feedings[indices[0]].at
     name = "nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label + "s"
@@ -172,13 +181,21 @@ def _stopped(outlook: Outlook, food: str, day: str, *, begins: bool) -> str:
     limit = limits.of_food(food, indices[0])
     cause = limits.words(limit, food, indices)
     yet = not begins and limit == "unripe"
-    when = "yet" if yet else f"from {spoken_day(first, outlook.now)} on"
-    what = f"Hardly any {name} {when}"
+    ends = "on" if last is None else f"to {spoken_day(date.fromisoformat(last), outlook.now)}"
+    when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {ends}"
+    buy = _cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else ""
     return (
-        f"{what} ({cause}); in"
+        f"Hardly any {name} {when}{buy} ({cause}); in"
         f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"
         " allow."
     )
+
+
+def _cysts_to_buy(outlook: Outlook) -> str:
+    for task in supply_tasks(outlook):
+        if isinstance(task, Buy) and task.item == "cysts":
+            return f": buy {task.grams:g} g of cysts by {spoken_day(task.at, outlook.now)}"
+    return ""
 
 
 def _temperatures(room: Room, now: datetime) -> Iterator[str]:

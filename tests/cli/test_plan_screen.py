@@ -239,3 +239,20 @@ def test_tasks_that_are_alike_are_told_as_one(tmp_path: Path) -> None:
     every = " ".join(" ".join(told).split())
     assert all(f"{t['subject']} in {t['other']}" in every for t in tasks)
     assert screen.count("Last counted on") == len(tasks)
+
+
+def test_a_food_that_comes_back_is_told_with_the_days_between(room: Path) -> None:
+    """A helper feeds for six days and sets no hatch; then the keeper is back, and sets some."""
+    text = re.sub(r"(?m)^grams = .*", "grams = 300", room.read_text("utf-8"))
+    away = "\n[[away]]\nfrom = 2027-01-12\nto = 2027-01-17\nhelper = true\n"
+    room.write_text(text + away, "utf-8")
+    told = " ".join(run(room, "plan").stdout.split())
+    assert re.search(r"Hardly any nauplii from \w+ 1[345] Jan to \w+ 1[78] Jan \(", told), told
+
+
+def test_a_tin_that_ends_is_told_with_what_to_buy_by_when(room: Path) -> None:
+    found = run_json(room, "plan")
+    (buy,) = [t for t in found["tasks"] if t["what"] == "buy" and "cysts" in t["subject"]]
+    day = date.fromisoformat(buy["at"][:10])
+    said = f": buy {buy['amounts']['cysts_g']:g} g of cysts by {day:%a} {day.day} {day:%b} ("
+    assert said in " ".join(run(room, "shortfalls").stdout.split())
