@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 
 from attrs import define, field
 
 from cultures.foods.food import DRY
 from cultures.room.room import MEDIUM, MEDIUM_OF, Room
+from cultures.words.moments import when
 
 #: Stocks that every room has, by the name that the journal gives them.
 CYSTS, SALT = "cysts", "salt"
@@ -22,8 +22,6 @@ def stock_names(room: Room) -> tuple[str, ...]:
 
 #: A stock that falls so far below nothing was only weighed badly [g].
 _MISWEIGHED_G = 5.0
-#: What was bought so soon after it was used, without being there, was there.
-_NOTED_LATE_H = 48.0
 
 
 @define
@@ -33,7 +31,8 @@ class Stocks:
     Attributes:
         grams: by name. since_h: what happened before is counted in what is stated.
         names: what there is. known: of these, what is stated, bought or weighed. bought: cysts
-            were. lacked: what was used and was not there, since it was last weighed, and when last.
+            were. lacked: what was used and was not there, since it was last weighed, and since
+            when [h since the epoch].
     """
 
     grams: dict[str, float]
@@ -67,7 +66,8 @@ class Stocks:
         left = self.grams[name] - grams
         self.grams[name] = max(0.0, left)
         if left < 0:
-            self.lacked[name], self.lacked_h[name] = self.lacked.get(name, 0.0) - left, at_h
+            self.lacked_h.setdefault(name, at_h)
+            self.lacked[name] = self.lacked.get(name, 0.0) - left
 
     def buy(self, name: str, grams: float, at_h: float) -> None:
         """Puts some in."""
@@ -75,11 +75,7 @@ class Stocks:
             return
         self.bought = self.bought or name == CYSTS
         self.known.add(name)
-        late = at_h - self.lacked_h.get(name, -math.inf) <= _NOTED_LATE_H
-        used = min(grams, self.lacked.get(name, 0.0)) if late else 0.0
-        if used:
-            self.lacked[name] -= used
-        self.grams[name] = self.grams.get(name, 0.0) + grams - used
+        self.grams[name] = self.grams.get(name, 0.0) + grams
 
     def stand(self, name: str, grams: float, at_h: float) -> None:
         """Sets what was weighed."""
@@ -88,16 +84,19 @@ class Stocks:
             self.known.add(name)
             self.grams[name] = grams
             self.lacked.pop(name, None)
+            self.lacked_h.pop(name, None)
 
-    def remarks(self) -> Iterator[str]:
+    def remarks(self, room: Room) -> Iterator[str]:
         """What cannot have been there, by what is noted and was told."""
         for name, grams in sorted(self.lacked.items()):
             if grams >= _MISWEIGHED_G:
                 what = "dry food" if name == DRY else name.replace("_", " ")
+                by = room.at_hour(self.lacked_h[name])
                 yield (
                     f"By what was noted and told, {grams:,.0f} g more {what} went than there was:"
-                    f" note what was bought ('journal bought {name} 500 g --at"
-                    f" ...'), what was not done, or weigh it ('journal count {name} 500 g')."
+                    f" note what was bought by {when(by, room.units)} ('journal bought {name} 500 g"
+                    f" --at {by:%Y-%m-%dT%H:%M}'), what was not done, or weigh it ('journal count"
+                    f" {name} 500 g')."
                 )
 
     def stated(self) -> Mapping[str, float]:

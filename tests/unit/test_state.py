@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -404,18 +405,18 @@ def test_a_stock_of_which_more_was_used_than_there_was_is_said_until_it_is_weigh
     assert not [n for n in _state(_supplied(room), *weighed).notes if "than there was" in n]
 
 
-def test_what_is_bought_within_two_days_covers_what_was_not_there(room: Room) -> None:
-    """It was there, and is noted late; a later purchase is another one."""
-    lacking = 900 - _grams(_supplied(room))["dry"]
+def test_the_remark_ends_with_a_purchase_by_the_time_that_it_says(room: Room) -> None:
     rows = ((_at(6, 8), "used", "dry", "", 900, "g"),)
-    soon = _state(_supplied(room), *rows, (_at(7, 8), "bought", "dry", "", lacking + 50, "g"))
-    assert not [n for n in soon.notes if "than there was" in n]
-    assert _grams(soon)["dry"] == pytest.approx(50)
-    part = _state(_supplied(room), *rows, (_at(7, 8), "bought", "dry", "", lacking - 100, "g"))
-    assert [n for n in part.notes if " 100 g more dry food went than there was" in n]
-    early = ((_at(5, 8), "used", "dry", "", 900, "g"),)
-    late = _state(_supplied(room), *early, (_at(7, 9), "bought", "dry", "", 500, "g"))
-    assert _grams(late)["dry"] == pytest.approx(500)
+    (note,) = [n for n in _state(_supplied(room), *rows).notes if "than there was" in n]
+    said = re.search(r"'journal bought dry 500 g --at (\S+)'", note)
+    assert said is not None
+    by = datetime.fromisoformat(said[1]).replace(tzinfo=_ZONE)
+    assert f"by {by:%a} {by.day} {by:%b} {by:%H:%M} (" in note
+    for minutes, left in ((0, 0), (1, 1)):
+        bought = (by + timedelta(minutes=minutes), "bought", "dry", "", 900, "g")
+        done = sorted((bought, *rows), key=lambda row: (row[0], row[1]))
+        notes = _state(_supplied(room), *done).notes
+        assert len([n for n in notes if "than there was" in n]) == left
 
 
 def test_a_stock_used_before_the_room_file_was_true_stands_as_stated(room: Room) -> None:
