@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from attrs import frozen
 
@@ -12,6 +12,7 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, draws_at, jar_label, steps_of, twins
 from cultures.room.jars import holding_of
 from cultures.tasks.task import HarvestHatch, Task
+from cultures.words.moments import hours
 from cultures.words.quantities import millilitres
 from cultures.words.tasks import Figure, Phrase, Words
 from cultures.words.tools import SALT
@@ -59,13 +60,13 @@ def _jar_step(outlook: Outlook, task: HarvestHatch, jar_ml: float) -> Step:
 
 def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
     """The jars that a round draws from and does not empty."""
-    longest, alike = timedelta(hours=holding_of(outlook.room).longest_h), twins(outlook)
+    alike = twins(outlook)
     if outlook.told_round(at) is not None:
-        return _held_after(outlook, at, longest, alike)
+        return _held_after(outlook, at, alike)
     taken: dict[tuple[str, datetime], float] = {}
     later: set[tuple[str, datetime]] = set()
     for each in outlook.round_times():
-        if each > at + longest:
+        if each > _kept_until(outlook, at):
             break
         if outlook.told_round(each) is not None:
             continue  # in hand: what is held is what it leaves
@@ -81,15 +82,18 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
         if draw.jar_ml is None or draw.jar_ml - taken[key] <= _EMPTY * draw.jar_ml:
             continue
         found.append(
-            JarLeft(jar_label(draw, alike, outlook.room.units), draw.harvested + longest,
-                    draw.jar_ml - taken[key], key in later)
+            JarLeft(jar_label(draw, alike, outlook.room.units),
+                    _kept_until(outlook, draw.harvested), draw.jar_ml - taken[key], key in later)
         )  # fmt: skip
     return found
 
 
-def _held_after(
-    outlook: Outlook, at: datetime, longest: timedelta, alike: Container[datetime]
-) -> list[JarLeft]:
+def _kept_until(outlook: Outlook, since: datetime) -> datetime:
+    """How long a harvest keeps, in hours that pass, whatever the clocks do."""
+    return outlook.room.at_hour(hours(since) + holding_of(outlook.room).longest_h)
+
+
+def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> list[JarLeft]:
     """The same for a round in hand, after which the plan begins with what is held."""
     hatches = outlook.feeding.hatches
     drawn = {(draw.vessel, draw.harvested): draw for draw in draws_at(outlook, at)}
@@ -102,6 +106,11 @@ def _held_after(
             continue
         later = any(p.batch == number for row in hatches.portions for p in row)
         found.append(
-            JarLeft(jar_label(draw, alike, outlook.room.units), harvested + longest, left_ml, later)
+            JarLeft(
+                jar_label(draw, alike, outlook.room.units),
+                _kept_until(outlook, harvested),
+                left_ml,
+                later,
+            )
         )
     return found

@@ -1156,3 +1156,13 @@ def test_what_a_calendar_told_feeds_nobody_who_was_sold_or_moved_since(room: Pat
         assert "platies 9" not in rows
         assert re.search(r"(?m)^  A5 +acara 5 ", rows), rows
         assert not re.search(r"(?m)^  B1 ", rows)
+
+
+def test_a_jar_keeps_so_many_hours_whatever_the_clocks_do(tmp_path: Path) -> None:
+    """In the fridge two days: from 07:00 on a Saturday to 08:00 on a Monday in summer time."""
+    path = tmp_path / "room.toml"
+    text = demo_text(date(2027, 3, 27))
+    assert 'timezone = "Europe/Lisbon"' in text  # where clocks change on 28 March
+    path.write_text(text, "utf-8")
+    shown = at(path, "2027-03-27T07:00", "today").stdout
+    assert "in the jar of Sat 07:00, keeps until Mon 29 Mar 08:00" in " ".join(shown.split())
