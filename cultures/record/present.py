@@ -410,10 +410,14 @@ def _lost_foods(
         (kinds[e.subject], e.when) for e in entries[-_RECENT:]
         if e.event == "harvest" and e.subject in kinds and e not in known.told
     ]  # fmt: skip
+    failed = {e.subject: e.when for e in entries if e.event == "failed"}
     found: dict[datetime, tuple[str, ...]] = {}
     in_hand = list(in_hand)
     for feed in (t for t in in_hand if isinstance(t.task, Feed)):
-        lost = [BRINE_SHRIMP] if feed.task.id in state.unfed else []
+        # Of a jar that turned out to be no food when the round had begun nothing more is fed.
+        bad = [failed[d.vessel] >= feed.task.at for d in feed.draws if d.vessel in failed]
+        late = len(bad) == len(feed.draws) > 0 and all(bad) and feed.task.id not in known.answer
+        lost = [BRINE_SHRIMP] if late or feed.task.id in state.unfed else []
         harvests: dict[str, list[bool]] = {}
         for told in in_hand:
             if isinstance(told.task, HarvestWorms) and told.round_at == feed.task.at:

@@ -1166,3 +1166,20 @@ def test_a_jar_keeps_so_many_hours_whatever_the_clocks_do(tmp_path: Path) -> Non
     path.write_text(text, "utf-8")
     shown = at(path, "2027-03-27T07:00", "today").stdout
     assert "in the jar of Sat 07:00, keeps until Mon 29 Mar 08:00" in " ".join(shown.split())
+
+
+def test_a_jar_that_turns_out_to_be_no_food_once_the_round_has_begun_is_not_fed(
+    room: Path,
+) -> None:
+    """Drawn off for the morning and kept; ten minutes into the evening's round it is dead."""
+    at(room, NOW, "today")
+    note(room, clock(5, "07:40"), "done")
+    evening = at(room, clock(5, "18:20"), "today").stdout
+    assert "stir the jar of Tue 07:00" in evening
+    note(room, clock(5, "18:40"), "failed", "bottle", "1")
+    now = at(room, clock(5, "18:41"), "today").stdout
+    head = now.partition("TO SET GOING")[0]
+    assert "no nauplii at this round: what was planned for it is not there" in " ".join(
+        head.split()
+    )
+    assert "stir the jar of Tue 07:00" not in head
