@@ -392,16 +392,21 @@ def _factor(luck: float, sigma: float) -> float:
 
 
 class Trial(NamedTuple):
-    """One draw: each round by luck alone, and with all that is not known as in ``guess``."""
+    """One draw: each round by luck alone, and with all that is not known as in ``guess``.
+
+    ``unfed``: how often a brood gets nothing at a round since nobody is there.
+    """
 
     by_luck: list[Played]
     really: list[Played]
     guess: Guess
+    unfed: int = 0
 
     def fed(self, *, by_luck: bool = False) -> float:
         """The share of its need that a brood gets at a round, over all rounds and broods."""
         shares = [share for p in (self.by_luck if by_luck else self.really) for share in p.fed]
-        return sum(shares) / len(shares) if shares else 1.0
+        count = len(shares) + self.unfed
+        return sum(shares) / count if count else 1.0
 
 
 def certainty_of(trials: Sequence[Trial]) -> Certainty:
@@ -416,12 +421,18 @@ class Trials:
 
     theatre: Theatre
     scenes: list[Scene]
+    unfed: int
 
     @classmethod
     def of(cls, outlook: Outlook) -> Trials:
         """Those of the rounds within the shown time at which somebody feeds."""
         theatre = Theatre(outlook)
-        return cls(theatre, theatre.scenes())
+        rounds = zip(outlook.feedings, outlook.needs, strict=True)
+        unfed = sum(
+            len(needs) for feeding, needs in rounds
+            if not feeding.fed and outlook.now <= feeding.at < outlook.until
+        )  # fmt: skip
+        return cls(theatre, theatre.scenes(), unfed)
 
     def run(self, draws: int) -> Iterator[Trial]:
         """So many draws, one after the other."""
@@ -429,7 +440,8 @@ class Trials:
         for _ in range(draws):
             luck, guess = self.theatre.draw(luck_rng), drawn(self.theatre.laws, rng)
             really = self.play(luck, guess)
-            yield Trial([play(scene, luck) for scene in self.scenes], really, guess)
+            lucky = [play(scene, luck) for scene in self.scenes]
+            yield Trial(lucky, really, guess, self.unfed)
 
     def play(self, luck: World, guess: Guess) -> list[Played]:
         """Every round with some luck, in a room that is as guessed."""

@@ -29,6 +29,8 @@ _TELLING_SHARE = 0.25
 _LAST_H = 120.0
 #: A hatch of which less than this came out was set too late for its told harvest (assumption).
 _BEGUN_SHARE = 0.1
+#: A hatch of which no more than this share is out has nothing to draw off or count.
+_UNHATCHED = 0.005
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 #: A vessel of which nobody knows how warm it stood (common practice, no source) [°C].
 _GONE_C = 27.0
@@ -91,6 +93,8 @@ class Hatches:
             slip = cysts_slip(entry.amount, self.vessels[entry.subject].litres)
             if slip is not None:
                 return f"{entry.subject}: {slip}"
+        if entry.event in ("hatched", "count") and self._is_of_drawn(entry.subject, hours(at)):
+            return None
         if entry.event in ("set", "hatched", "count") and hatch is not None and hatch.set_at <= at:
             return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
         return None
@@ -112,7 +116,8 @@ class Hatches:
                 key = told.task.id.partition("/")[2]
                 new = evolve(new, key=key, harvest_at=told.harvest_at)
             self.standing[entry.subject] = new
-            self.drawn.pop(entry.subject, None)
+            if hatch is not None:  # which nobody drew off
+                self.drawn.pop(entry.subject, None)
         return True
 
     def _told_vessel(self, deed: Deed) -> Vessel | None:
@@ -146,6 +151,8 @@ class Hatches:
             self.shared.stocks.use(SALT, salt_g, deed.at_h)
         counted = entry.amount if entry.unit in ("nauplii", "") else None
         hatch = self._stands(entry.subject, deed.at)
+        if counted is not None and self._is_of_drawn(entry.subject, deed.at_h):
+            return self._count_of_drawn(entry, counted, deed.at_h)
         if hatch is None:
             if counted is not None and not self._count_of_drawn(entry, counted, deed.at_h):
                 energy = counted * self.room.hatch_kind.values["energy_j"]
@@ -176,6 +183,17 @@ class Hatches:
             each = energy / nauplii if nauplii > 0 else self.room.hatch_kind.values["energy_j"]
             nauplii, energy = counted, counted * each
         return HeldNauplii(hatch.vessel, at, nauplii, energy)
+
+    def _is_of_drawn(self, vessel: str, at_h: float) -> bool:
+        """Whether nauplii noted of a vessel are those of its last harvest, as nothing that was set
+        in it since can have hatched yet.
+        """
+        drawn, hatch = self.drawn.get(vessel), self.standing.get(vessel)
+        if drawn is None or drawn.counted or hatch is None or hatch.set_at < drawn.at:
+            return False
+        model = self._model(vessel)
+        hatched = model.nauplii(_waited(hatch, at_h)) / model.nauplii(_LAST_H)
+        return at_h - hours(drawn.at) <= self.holding.longest_h and hatched < _UNHATCHED
 
     def _count_of_drawn(self, entry: Entry, counted: float, at_h: float) -> bool:
         """A count of what was drawn off before: it sets what that harvest held."""
@@ -267,7 +285,8 @@ class Hatches:
         """Nauplii in a vessel that goes on, or of its last harvest, are counted."""
         entry, counted = deed.entry, deed.entry.amount or 0.0
         hatch = self.standing.get(entry.subject)
-        if hatch is not None and hatch.set_at < deed.at:
+        early = self._is_of_drawn(entry.subject, deed.at_h)
+        if hatch is not None and hatch.set_at < deed.at and not early:
             self._observe(entry, hatch, deed.at_h)
             self._holds(hatch, counted, deed.at_h)
         else:

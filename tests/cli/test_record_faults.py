@@ -1183,3 +1183,25 @@ def test_a_jar_that_turns_out_to_be_no_food_once_the_round_has_begun_is_not_fed(
         head.split()
     )
     assert "stir the jar of Tue 07:00" not in head
+
+
+@pytest.mark.parametrize("event", ["hatched", "count"])
+def test_nauplii_noted_once_the_bottle_is_set_anew_are_those_that_were_drawn_off(
+    room: Path, event: str
+) -> None:
+    """Half an hour after a setting nothing can have hatched: it is the jar that was counted."""
+    at(room, NOW, "today")
+    note(room, clock(5, "07:36"), "done")
+    note(room, clock(5, "07:40"), "set", "bottle", "1", "2", "g")
+    before = run_json(room, "plan", now=clock(5, "08:09"))
+    note(room, clock(5, "08:10"), event, "bottle", "1", "150000")
+    after = run_json(room, "plan", now=clock(5, "08:15"))
+    kept, still = (
+        next(
+            (t["id"], t["at"]) for t in plan["tasks"]
+            if t["what"] == "harvest_hatch" and t["subject"] == "bottle 1"
+        )
+        for plan in (before, after)
+    )  # fmt: skip
+    assert kept == still
+    assert "stir the jar of Tue 07:00" in at(room, clock(5, "18:20"), "today").stdout
