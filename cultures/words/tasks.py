@@ -292,10 +292,12 @@ def soak(task: Soak, tools: Tools) -> Phrase:
         return ("soak ", *food, EACH_SHARE)
     # Of much water five millilitres are not seen.
     about_ml = round(water / 5) * 5.0 if water >= _MUCH_WATER_ML else water
+    fed_ml = task.fed_g * water / task.dry_g if task.fed_g is not None else about_ml
+    about_ml = max(about_ml, fed_ml)  # whole marks of all doses may be a millilitre more
     shown = Figure(tools.poured(about_ml).text, water, f"{task.id}#soak_ml")
     wet: Phrase = (" in ", shown, " water")
-    if task.fed_g is not None and (fed := task.fed_g * water / task.dry_g) < about_ml:
-        only = Figure(tools.poured(fed).text, fed, f"{task.id}#fed_soak_ml")
+    if fed_ml < about_ml:
+        only = Figure(tools.poured(fed_ml).text, fed_ml, f"{task.id}#fed_soak_ml")
         wet = (*wet, ONLY, only, THE_REST)
     return ("soak ", *food, *wet)
 
