@@ -11,6 +11,8 @@ from attrs import evolve
 
 from cultures.fry.feeding import feeding_parameters
 from cultures.needs.need import room_needs, rounds_between
+from cultures.planning.outlook import make_outlook
+from cultures.planning.plan import plan_of
 from cultures.planning.unknowns import efforts, law_of, need_ranges
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
@@ -79,3 +81,21 @@ def test_screens_and_json_say_it(tmp_path: Path) -> None:
     assert words in " ".join(run(path, "today", "--why").stdout.split())
     refused = run(path, "need", "--range", "--brood", first["brood"], code=2)
     assert "leave out --range or --brood" in refused.output
+
+
+def test_a_plan_is_no_surer_than_the_rounds_at_which_somebody_is_there(tmp_path: Path) -> None:
+    """Two of seven days away, with nobody to feed: by luck alone no more than the rest is there."""
+    text = room_file(tmp_path, horizon_days="7").read_text("utf-8")
+    away = "\n[[away]]\nfrom = 2027-01-08\nto = 2027-01-09\n"
+    room = read_room(text + away, today=TODAY)
+    now = datetime(2027, 1, 5, 7, 0, tzinfo=room.timezone)
+    outlook = make_outlook(room, now=now)
+    shown = [
+        (r.fed, len(needs)) for r, needs in zip(outlook.feedings, outlook.needs, strict=True)
+        if now <= r.at < outlook.until
+    ]  # fmt: skip
+    most = sum(n for fed, n in shown if fed) / sum(n for _, n in shown)
+    assert most < 0.8
+    plan = plan_of(outlook, remedies=False, risk=True)
+    assert plan.certainty is not None
+    assert 0.5 * most < plan.certainty.by_luck[1] <= most + 1e-9
