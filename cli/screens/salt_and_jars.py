@@ -65,8 +65,9 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
         return _held_after(outlook, at, alike)
     taken: dict[tuple[str, datetime], float] = {}
     later: set[tuple[str, datetime]] = set()
+    longest = _kept_until(outlook, at)
     for each in outlook.round_times():
-        if each > _kept_until(outlook, at):
+        if each > longest:
             break
         if outlook.told_round(each) is not None:
             continue  # in hand: what is held is what it leaves

@@ -50,7 +50,7 @@ _PINT_ML = 96 * TEASPOON_ML
 _DENSEST_PER_ML = 8000.0
 _WHOLE = 0.97
 #: Less of a round than this is not called short; a hatch is set about a day before its round.
-_SHORT, _DAY_H = 0.03, 24.0
+SHORT, _DAY_H = 0.03, 24.0
 #: Within a week cysts can be had (common practice, no source).
 _HAD_WITHIN_H = 7 * 24.0
 #: So many rounds to either side of a shortage hatches are planned without a margin.
@@ -272,7 +272,7 @@ def plan_hatches(
         short_h = (
             r.at_h - _DAY_H
             for r, missing, asked in zip(feedings, plan.short_j, asked_j, strict=True)
-            if missing > _SHORT * asked and r.at_h > begun_h
+            if missing > SHORT * asked and r.at_h > begun_h
         )
         lacking[0] = max(feedings[0].at_h, min(next(short_h, at_h), at_h)), first_g
     plan.rationed, plan.soon = (*decided.rationed, *lacking), soon

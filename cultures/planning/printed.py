@@ -39,13 +39,12 @@ def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[St
     Raises:
         FileProblemError: the record cannot be read.
     """
-    found = []
-    for printed in present.record.printed:
-        if printed.last < outlook.now.date():
-            continue
+    found: list[Stale] = []
+    lasting = [p for p in present.record.printed if p.last >= outlook.now.date()]
+    planned = tellings(outlook, tasks_of(outlook), outlook.now) if lasting else []
+    for printed in lasting:
         record = read_record(record_path(room_path), outlook.room.timezone, printed.at)
         shown = _on_sheet(printed, record.tasks.values(), present, outlook.now)
-        planned = tellings(outlook, tasks_of(outlook), outlook.now)
         changed = _changed(shown, _on_sheet(printed, planned, present, outlook.now))
         if changed:
             rounds = sorted({t.round_at for t in changed if t.round_at is not None})

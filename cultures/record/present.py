@@ -415,8 +415,8 @@ def _lost_foods(
     in_hand = list(in_hand)
     for feed in (t for t in in_hand if isinstance(t.task, Feed)):
         # Of a jar that turned out to be no food when the round had begun nothing more is fed.
-        bad = [failed[d.vessel] >= feed.task.at for d in feed.draws if d.vessel in failed]
-        late = len(bad) == len(feed.draws) > 0 and all(bad) and feed.task.id not in known.answer
+        bad = (d.vessel in failed and failed[d.vessel] >= feed.task.at for d in feed.draws)
+        late = bool(feed.draws) and all(bad) and feed.task.id not in known.answer
         lost = [BRINE_SHRIMP] if late or feed.task.id in state.unfed else []
         harvests: dict[str, list[bool]] = {}
         for told in in_hand:

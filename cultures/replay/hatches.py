@@ -79,9 +79,8 @@ class Hatches:
             return hatch is None and entry.subject in self.vessels.keys() - self.gone
         if hatch is None or (told is not None and not hatch.is_of(told)):
             return False
-        model = self._model(hatch.vessel)  # nobody draws off what has hardly begun to hatch
-        now = model.nauplii(_waited(hatch, hours(entry.when)))
-        return now >= _BEGUN_SHARE * model.nauplii(_LAST_H)
+        # Nobody draws off what has hardly begun to hatch.
+        return self._is_out(hatch, hours(entry.when), _BEGUN_SHARE)
 
     def doubt(self, entry: Entry, at: datetime) -> str | None:
         """Why a vessel cannot be set, drawn off or hold so many, or None."""
@@ -173,6 +172,11 @@ class Hatches:
     def _model(self, vessel: str) -> HatchModel:
         return vessel_model(self.room, self.vessels[vessel])
 
+    def _is_out(self, hatch: RunningHatch, at_h: float, share: float) -> bool:
+        """Whether so much of what a hatch will ever give has hatched; of nothing, all has."""
+        model = self._model(hatch.vessel)
+        return model.nauplii(_waited(hatch, at_h)) >= share * model.nauplii(_LAST_H)
+
     def _harvest_of(self, hatch: RunningHatch, at: datetime, counted: float | None) -> HeldNauplii:
         """What a harvest holds: as many as were counted, else as many as the model says."""
         model = self._model(hatch.vessel)
@@ -191,9 +195,8 @@ class Hatches:
         drawn, hatch = self.drawn.get(vessel), self.standing.get(vessel)
         if drawn is None or drawn.counted or hatch is None or hatch.set_at < drawn.at:
             return False
-        model = self._model(vessel)
-        hatched = model.nauplii(_waited(hatch, at_h)) / model.nauplii(_LAST_H)
-        return at_h - hours(drawn.at) <= self.holding.longest_h and hatched < _UNHATCHED
+        still = at_h - hours(drawn.at) <= self.holding.longest_h
+        return still and not self._is_out(hatch, at_h, _UNHATCHED)
 
     def _count_of_drawn(self, entry: Entry, counted: float, at_h: float) -> bool:
         """A count of what was drawn off before: it sets what that harvest held."""
@@ -295,9 +298,8 @@ class Hatches:
 
     def _holds(self, hatch: RunningHatch, counted: float, at_h: float) -> None:
         """A count sets what a hatch will give, once enough of it should have hatched to tell."""
-        model = self._model(hatch.vessel)
-        now, most = model.nauplii(_waited(hatch, at_h)), model.nauplii(_LAST_H)
-        if now >= _TELLING_SHARE * most:
+        if self._is_out(hatch, at_h, _TELLING_SHARE):
+            now = self._model(hatch.vessel).nauplii(_waited(hatch, at_h))
             share = counted / (hatch.cysts_g * now)
             self.standing[hatch.vessel] = evolve(hatch, share=share)
         else:
