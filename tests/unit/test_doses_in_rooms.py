@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.feeding_plan import Serving, dry_j_per_g
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.preparation import steps_of
+from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.planning.simulate import simulate
 from cultures.room.file import read_room
 from cultures.tasks.task import Feed, HarvestWorms
