@@ -7,6 +7,7 @@ never means that less is set.
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from functools import partial
 from itertools import pairwise
 
 import pytest
@@ -30,7 +31,7 @@ def test_most_of_what_is_there_is_set(part: float) -> None:
     for seed in range(examples(suite=24, thorough_run=120)):
         problem = random_lots(seed, rounds=16, vessels=1 + seed % 2)
         most_g = part * grams(solve(problem))
-        share, plan = shared(lambda part, of=problem: _part_of(of, part), most_g)
+        share, plan = shared(partial(_part_of, problem), most_g)
         assert 0.85 * most_g <= grams(plan) <= most_g + 1e-9, seed
         assert 0.0 < share <= 1.0
 
