@@ -43,6 +43,7 @@ from cultures.words.tasks import (
     for_spawns,
     left_out,
     plain,
+    stood,
     task_phrase,
     task_text,
     why_text,
@@ -354,7 +355,8 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
         if not first.fed_nauplii:
             return f"{said}{first.subject}: {why_text(first, room.units)}"
         jar = ", into its jar" if first.jar_ml is not None else ""
-        drawn = f"draw off about {number(first.nauplii, 2)} nauplii, sieve, rinse{jar}"
+        about = number(first.nauplii, 2)
+        drawn = f"draw off about {about} nauplii{plain(stood(first))}, sieve, rinse{jar}"
         return f"{said}{first.subject}: {drawn}"
     return said + plain(group[0].text)
 

@@ -125,7 +125,7 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
             return _set_hatch(task, tools)
         case HarvestHatch():
             shown = figure(task, "nauplii", number(task.nauplii, 2))
-            return ("harvest ", Words(task.subject), ": about ", shown, " nauplii")
+            return ("harvest ", Words(task.subject), ": about ", shown, " nauplii", *stood(task))
         case Split():
             return _split(task, tools)
         case Start():
@@ -232,6 +232,14 @@ def measured(task: Task, key: str, of: str, what: str, tools: Tools) -> Phrase:
 def moist(task: Task, key: str, of_g: float, tools: Tools, of: str = MEDIUM) -> Figure:
     """What is measured once for a culture or a vessel."""
     return figure(task, key, tools.one(of_g, of).text)
+
+
+def stood(task: HarvestHatch) -> Phrase:
+    """The warning at a hatch that stood longer than nauplii keep; nothing at others."""
+    if task.late_h is None:
+        return ()
+    late = figure(task, "late_h", number(task.late_h))
+    return (" at most: it stood ", late, " h past its best, so feed only what still swims")
 
 
 def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:

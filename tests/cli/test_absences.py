@@ -1,0 +1,114 @@
+"""What weeks with days away found: nobody there, a neighbour who feeds, and what was noted then."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.invented import at
+
+_ROOM = """\
+[room]
+name = "Ridge room"
+timezone = "Europe/Lisbon"
+temperature_c = 23
+as_of = 2027-03-01
+horizon_days = 14
+fridge_c = 5
+
+[[tank]]
+name = "A1"
+litres = 30
+temperature_c = 26
+
+[[tank]]
+name = "A2"
+litres = 30
+temperature_c = 26
+
+[[tank]]
+name = "A3"
+litres = 30
+temperature_c = 26
+
+[[brood]]
+name = "barbs 1"
+tank = "A1"
+class = "egg_scatterer"
+count = 120
+spawned = 2027-02-10
+
+[[brood]]
+name = "barbs 2"
+tank = "A2"
+class = "egg_scatterer"
+count = 60
+spawned = 2027-02-22
+
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2027-02-15
+medium_g = 150
+surface_cm2 = 180
+starter_g = 15
+
+[[vessel]]
+name = "cone"
+litres = 1
+temperature_c = 27
+
+[[vessel]]
+name = "cool bottle"
+litres = 1
+temperature_c = 22
+
+[cysts]
+grams = 40
+"""
+_AWAY = "\n[[away]]\nfrom = 2027-03-05\nto = 2027-03-08\n"
+
+
+@pytest.fixture(name="room")
+def _room(tmp_path: Path) -> Path:
+    path = tmp_path / "room.toml"
+    path.write_text(_ROOM + _AWAY, "utf-8")
+    return path
+
+
+def _said(room: Path, clock: str, *words: str, code: int = 0) -> str:
+    return " ".join(at(room, clock, *words, code=code).output.split())
+
+
+def _plan(room: Path, clock: str, *words: str) -> Any:
+    return json.loads(at(room, clock, "plan", *words, "--json").stdout)
+
+
+def test_no_hatch_is_set_to_stand_through_days_away(room: Path) -> None:
+    """Nauplii keep 12 h warm (`warm_hold_h`); a bottle that is slow to hatch keeps them no longer.
+
+    At 22 °C cysts take some 35 h, so a bottle set on the evening before four days away would hold
+    nauplii for three days.
+    """
+    tasks = _plan(room, "2027-03-04T19:00")["tasks"]
+    stands: dict[str, dict[str, datetime]] = {}
+    for task in tasks:
+        what, _, key = task["id"].partition("/")
+        if what in ("set_hatch", "harvest_hatch"):
+            stands.setdefault(key, {})[what] = datetime.fromisoformat(task["at"])
+    spans = [s["harvest_hatch"] - s["set_hatch"] for s in stands.values() if len(s) == 2]
+    assert spans
+    assert max(spans) < timedelta(hours=48)
+
+
+def test_a_hatch_that_stood_through_days_away_says_so_at_its_step(room: Path) -> None:
+    room.write_text(room.read_text("utf-8").replace("as_of = 2027-03-01", "as_of = 2027-03-04")
+                    + '\n[[hatch]]\nvessel = "cone"\nset_at = 2027-03-04T20:30:00\ncysts_g = 1\n',
+                    "utf-8")  # fmt: skip
+    said = _said(room, "2027-03-09T06:40", "today", "--now", "2027-03-09T06:40")
+    step = said[said.index("cone: draw off") :].partition("07:15 soak")[0]
+    assert "past its best, so feed only what still swims" in step
