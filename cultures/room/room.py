@@ -385,6 +385,13 @@ class Room:
         """All that have a name: those that are certain, are hoped for, or wait."""
         return (*self.broods, *self.hoped, *self.waiting)
 
+    def free_tank(self, fry_class: FryClass) -> Tank | None:
+        """The first tank without fry in which those of a class would grow, or None."""
+        taken = {brood.tank for brood in (*self.broods, *self.hoped)}
+        free = (tank for tank in self.tanks if tank.name not in taken)
+        suits = (t for t in free if fry_class.warn_temperature(t.temperature_c) is None)
+        return next(suits, None)
+
     def away_on(self, day: date) -> Away | None:
         """The absence that covers a day, or None."""
         return next((a for a in self.away if a.start <= day <= a.end), None)
