@@ -138,8 +138,18 @@ def test_what_cannot_be_asked(room: Path, args: list[str], said: str) -> None:
     assert said in _words(room, *args, code=2)
 
 
-_COLD = '[[tank]]\nname = "porch"\nlitres = 30\ntemperature_c = 18\n\n[[tank]]\nname = "warm"\n' \
-    'litres = 30\ntemperature_c = 27\n\n'  # fmt: skip
+_COLD = """\
+[[tank]]
+name = "porch"
+litres = 30
+temperature_c = 18
+
+[[tank]]
+name = "warm"
+litres = 30
+temperature_c = 27
+
+"""
 
 
 @pytest.fixture
