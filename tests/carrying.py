@@ -9,12 +9,12 @@ from datetime import date, datetime, timedelta
 from attrs import evolve, frozen
 
 from cultures.planning.build import build_tasks
-from cultures.planning.feeding_plan import SHORT_SHARE
 from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.simulate import simulate
+from cultures.planning.servings import SHORT_SHARE
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
+from tests.simulation import simulate
 
 
 @frozen

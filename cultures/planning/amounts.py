@@ -16,7 +16,8 @@ from attrs import frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
 from cultures.planning.as_told import AsTold, kept, told_ahead
-from cultures.planning.feeding_plan import FeedingPlan, Serving, dry_j_per_g
+from cultures.planning.matching import FeedingPlan
+from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
 from cultures.words.tasks import DRY_DOSE_G, DRY_STEP_G, MOST_SOAKED_G

@@ -17,16 +17,11 @@ from attrs import define, evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import BroodCourse, BroodNeed, Round, diet_j, room_needs
 from cultures.planning.amounts import measure
-from cultures.planning.feeding_plan import (
-    SHORT_SHARE,
-    FeedingPlan,
-    Known,
-    Serving,
-    Stretch,
-    plan_feeding,
-)
+from cultures.planning.feeding_plan import Known, Stretch, plan_feeding
 from cultures.planning.gaps import Gap, find_gaps
+from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import rounds_until
+from cultures.planning.servings import SHORT_SHARE, Serving
 from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import cyst_uses
 from cultures.planning.worm_course import Layouts

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from cultures.needs.need import BroodNeed, Round
-from cultures.planning.feeding_plan import SHORT_SHARE, FeedingPlan, Serving
+from cultures.planning.matching import FeedingPlan
+from cultures.planning.servings import SHORT_SHARE, Serving
 from cultures.tasks.told import FeedLine
 
 #: The food of a gap where none that is kept fits the mouth, or nobody is there.

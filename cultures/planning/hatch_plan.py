@@ -35,6 +35,7 @@ from cultures.planning.lots import (
     made_at,
     stock_at,
 )
+from cultures.planning.servings import SHORT_SHARE
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room, RunningHatch
 from cultures.words.moments import hours
@@ -49,8 +50,8 @@ _JAR_ML = 500.0
 _PINT_ML = 96 * TEASPOON_ML
 _DENSEST_PER_ML = 8000.0
 _WHOLE = 0.97
-#: Less of a round than this is not called short; a hatch is set about a day before its round.
-SHORT, _DAY_H = 0.03, 24.0
+#: A hatch is set about a day before its round [h].
+_DAY_H = 24.0
 #: Within a week cysts can be had (common practice, no source).
 _HAD_WITHIN_H = 7 * 24.0
 #: So many rounds to either side of a shortage hatches are planned without a margin.
@@ -272,7 +273,7 @@ def plan_hatches(
         short_h = (
             r.at_h - _DAY_H
             for r, missing, asked in zip(feedings, plan.short_j, asked_j, strict=True)
-            if missing > SHORT * asked and r.at_h > begun_h
+            if missing > SHORT_SHARE * asked and r.at_h > begun_h
         )
         lacking[0] = max(feedings[0].at_h, min(next(short_h, at_h), at_h)), first_g
     plan.rationed, plan.soon = (*decided.rationed, *lacking), soon

@@ -14,11 +14,11 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodCourse, Round
-from cultures.planning.feeding_plan import STAND_IN_FROM
 from cultures.planning.hopes import Hopes, prepare
 from cultures.planning.hunger import Hunger
 from cultures.planning.outlook import Outlook
 from cultures.planning.remedies import HELPS_FROM, bought_culture, with_food
+from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import Lack, Limits, join
 from cultures.planning.worm_course import Split, child_stage, first_harvest
 from cultures.room.room import Culture, Room

@@ -17,18 +17,11 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.kinds import WormKind
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodCourse, Round
-from cultures.planning.feeding_plan import (
-    SHORT_SHARE,
-    FeedingPlan,
-    Serving,
-    Suits,
-    coming_starts,
-    give_dry,
-    leave_out_unripe,
-    pass_on,
-    share_out,
-)
+from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
 from cultures.planning.gaps import ANY, Gap, missing_food
+from cultures.planning.matching import FeedingPlan
+from cultures.planning.servings import SHORT_SHARE, Serving, Suits
+from cultures.planning.sharing import give_dry, pass_on, share_out
 from cultures.planning.split_plan import (
     WormPlan,
     cupboard_of,

@@ -14,8 +14,9 @@ from attrs import evolve
 
 from cultures.foods.holding import Holding
 from cultures.needs.need import Round
-from cultures.planning.hatch_plan import SHORT, Batch, HatchPlan, feed, feed_round, may_be_fed
+from cultures.planning.hatch_plan import Batch, HatchPlan, feed, feed_round, may_be_fed
 from cultures.planning.rations import Want, asked_at, harm_of, least_harm, price_for
+from cultures.planning.servings import SHORT_SHARE
 
 
 def kept_back(
@@ -35,7 +36,7 @@ def kept_back(
     prices, left, fed = [0.0] * len(wants), [1.0] * len(plan.batches), 0
     for batch in sorted(plan.batches, key=lambda each: each.harvest_h):
         window = _window(batch, feedings, holding, since)
-        if not any(plan.short_j[t] > SHORT * asked_j[t] for t in window[1:]):
+        if not any(plan.short_j[t] > SHORT_SHARE * asked_j[t] for t in window[1:]):
             continue
         for t in range(fed, window.start):
             feed_round(plan.batches, left, feedings[t], limits_j[t], holding)

@@ -10,8 +10,8 @@ from attrs import evolve, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
-from cultures.planning.feeding_plan import STAND_IN_FROM
 from cultures.planning.gaps import Gap
+from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.what_if import suppose
 from cultures.room.room import Brood, Room
 

@@ -9,8 +9,9 @@ from attrs import define, field
 
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
-from cultures.planning.feeding_plan import FeedingPlan, plan_feeding
+from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.hopes import Hopes, prepare, provided_for
+from cultures.planning.matching import FeedingPlan
 from cultures.planning.stretches import view_end
 from cultures.room.room import Room
 from cultures.tasks.plan import CultureSpan, Supply

@@ -29,11 +29,11 @@ from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
 from cultures.needs.dates import INFUSORIA, fitting_kinds
 from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
-from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM
 from cultures.planning.hatch_options import harvest_time
 from cultures.planning.hopes import PROVIDED
 from cultures.planning.outlook import make_outlook
 from cultures.planning.remedies import usual_culture
+from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM
 from cultures.planning.shortfalls import Limits, find_lacks
 from cultures.planning.what_if import free_name
 from cultures.planning.worm_course import (

@@ -20,9 +20,11 @@ from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import measure
-from cultures.planning.feeding_plan import STAND_IN_FROM, FeedingPlan, plan_feeding
+from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.gaps import Gap, find_gaps
+from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
+from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import Lack, Limits
 from cultures.planning.supplies import cyst_uses, purchase
 from cultures.planning.worm_course import culture_clock

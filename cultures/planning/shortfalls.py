@@ -11,12 +11,12 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.feeding import takable
 from cultures.needs.need import BroodNeed
-from cultures.planning.feeding_plan import FeedingPlan
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hatch_plan import GRAM_STEP
 from cultures.planning.hunger import Hunger, Toll
 from cultures.planning.lots import Option
+from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.room.jars import vessel_model
 from cultures.room.room import Room

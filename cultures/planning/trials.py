@@ -27,9 +27,9 @@ from attrs import define, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.parameters import eight_in_ten
 from cultures.foods.worms import first_harvest_age
-from cultures.planning.feeding_plan import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_cap_j
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.outlook import Outlook
+from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM, Serving, Suits
 from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.unknowns import Guess, Hatches, Needs, drawn, laws_of
 from cultures.planning.worm_course import run_course
@@ -287,7 +287,7 @@ class Theatre:
             missing_j=serving.need.energy_j - sum(given_j.values()),
             lacks=gap.food if gap is not None else "",
             want_j={f: j for f, j in given_j.items() if f != DRY and j > 0},
-            dry_extra_j=max(0.0, dry_cap_j(self.suits, serving) - given_j.get(DRY, 0.0)),
+            dry_extra_j=max(0.0, self.suits.dry_cap_j(serving) - given_j.get(DRY, 0.0)),
             worms=tuple(w for w in worms if self.suits(serving, w) >= STAND_IN_FROM),
         )
 

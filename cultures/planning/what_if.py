@@ -29,8 +29,8 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_hint, class_named, class_names
 from cultures.fry.species import species_named
-from cultures.planning.feeding_plan import SHORT_SHARE
 from cultures.planning.remedies import bought_culture
+from cultures.planning.servings import SHORT_SHARE
 from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (

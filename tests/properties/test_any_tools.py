@@ -11,9 +11,9 @@ from fractions import Fraction
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from cultures.planning.feeding_plan import dry_j_per_g
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
+from cultures.planning.servings import dry_j_per_g
 from cultures.room.file import read_room
 from cultures.tasks.task import Feed, SetHatch, Soak
 from cultures.tasks.told import FeedLine

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from cultures.foods.food import DRY
 from cultures.planning.amounts import Cup, whole_shares
-from cultures.planning.feeding_plan import Serving, dry_j_per_g
 from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.tasks.told import FeedLine
 from tests.examples import examples
 from tests.strategies import RoomCase, room_cases

@@ -14,13 +14,13 @@ from cultures.fry.classes import shipped_class
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
-from cultures.planning.simulate import simulate
 from cultures.planning.what_if import compare, settings_and_splits
 from cultures.room.room import Brood, Room, Tank
 from cultures.tasks.plan import Plan, Shortfall
 from cultures.tasks.task import FirstFood, Retire, Split, Start
 from tests.examples import examples
 from tests.properties.test_plan_promise import RELIABLE
+from tests.simulation import simulate
 from tests.strategies import RoomCase, room_cases
 
 _CLASSES = ("egg_scatterer", "bubble_nest", "rainbowfish", "livebearer")

@@ -12,11 +12,10 @@ from hypothesis import strategies as st
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.build import build_tasks
-from cultures.planning.feeding_plan import SHORT_SHARE, dry_j_per_g
 from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import make_plan, plan_of, tasks_of
-from cultures.planning.simulate import Outcome, simulate
+from cultures.planning.servings import SHORT_SHARE, dry_j_per_g
 from cultures.planning.telling import tellings
 from cultures.record.present import Present, present
 from cultures.record.store import Record
@@ -36,6 +35,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from tests.examples import examples
+from tests.simulation import Outcome, simulate
 from tests.strategies import RoomCase, room_cases
 
 #: The same rooms on every run, without shrinking: a failing room is printed as a file.

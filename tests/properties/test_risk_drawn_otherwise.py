@@ -15,10 +15,10 @@ from hypothesis import given, settings
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.worms import first_harvest_age
-from cultures.planning.feeding_plan import STAND_IN_FROM, Suits, dry_cap_j
 from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.risk import round_risks
+from cultures.planning.servings import STAND_IN_FROM, Suits
 from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.worm_course import run_course
 from cultures.room.jars import holding_of
@@ -142,7 +142,7 @@ def _drawn_otherwise(outlook: Outlook) -> dict[float, float]:
                     part = np.minimum(missing, gives[name].get(food, 0.0))
                     short[food] = missing - part
                     lost[name] = lost[name] + part
-                dry = dry_cap_j(suits, serving) - gives[name].get(DRY, 0.0)
+                dry = suits.dry_cap_j(serving) - gives[name].get(DRY, 0.0)
                 gap = np.maximum(0.0, lost[name] - max(0.0, dry))
                 for kind in sorted(kinds, key=lambda k: -kinds[k].plan.kind.values["width_um"]):
                     if suits(serving, kind) >= STAND_IN_FROM:

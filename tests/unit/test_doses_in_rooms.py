@@ -6,15 +6,15 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.feeding_plan import Serving, dry_j_per_g
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.preparation import steps_of
-from cultures.planning.simulate import simulate
+from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.file import read_room
 from cultures.tasks.task import Feed, HarvestWorms
 from cultures.tasks.told import FeedLine
 from cultures.words.tasks import plain
+from tests.simulation import simulate
 
 _TODAY = date(2027, 3, 1)
 _HEAD = """\

@@ -17,10 +17,10 @@ from cultures.learning.estimates import SWIPE_SD
 from cultures.learning.posterior import Normal, Reading, fit_level
 from cultures.needs.need import room_needs
 from cultures.planning import trials as trials_module
-from cultures.planning.feeding_plan import SHORT_SHARE
 from cultures.planning.first_counts import Gain, first_counts, measurements
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.risk import chances
+from cultures.planning.servings import SHORT_SHARE
 from cultures.planning.trials import Trials
 from cultures.planning.unknowns import Guess, Key, Law, drawn, efforts, law_of, laws_of
 from cultures.replay.own_values import grown

@@ -14,10 +14,12 @@ from attrs import evolve
 from cultures.foods.kinds import WormKind, shipped_kind
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.amounts import whole_shares
-from cultures.planning.feeding_plan import FeedingPlan, Serving, Suits, share_out
 from cultures.planning.gaps import Gap
 from cultures.planning.hatch_plan import HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
+from cultures.planning.matching import FeedingPlan
+from cultures.planning.servings import Serving, Suits
+from cultures.planning.sharing import share_out
 from cultures.planning.shortfalls import Limits, join
 from cultures.planning.split_plan import in_swipes_mg, swipe_step_mg
 from cultures.planning.stretches import hatched_rounds, settled_rounds

@@ -13,10 +13,10 @@ from cultures.needs.food_units import natural_amount
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
-from cultures.planning.simulate import simulate
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.tasks.task import HarvestWorms
+from tests.simulation import simulate
 
 _TODAY = date(2027, 1, 20)
 _HEAD = """\

@@ -10,10 +10,10 @@ from attrs import evolve
 from scipy.stats import norm
 
 from cli.commands.demo_room import demo_text
-from cultures.planning.feeding_plan import SHORT_SHARE
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.risk import round_risks, spare_effects
+from cultures.planning.servings import SHORT_SHARE
 from cultures.room.file import read_room
 
 TODAY = date(2027, 1, 5)

@@ -17,7 +17,6 @@ from cultures.needs.need import BroodCourse
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan
-from cultures.planning.simulate import simulate
 from cultures.record.present import as_entry, present
 from cultures.record.store import Record
 from cultures.replay.observations import Observations
@@ -29,6 +28,7 @@ from cultures.tasks.plan import Plan
 from cultures.tasks.task import FirstFood, HarvestHatch, SetHatch, Split
 from cultures.tasks.told import Draw, ToldTask
 from cultures.words.moments import hours
+from tests.simulation import simulate
 from tests.unit.recorded import all_told, lines, record_of, room_at, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")

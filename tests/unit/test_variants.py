@@ -16,7 +16,6 @@ from cultures.foods.worms import first_harvest_age
 from cultures.foods.yields import Setup, daily_yield, yield_interval
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
-from cultures.planning.simulate import simulate
 from cultures.record.store import append_telling, as_told, read_record
 from cultures.room.editing import add, change
 from cultures.room.file import read_room
@@ -25,6 +24,7 @@ from cultures.tasks.plan import Plan
 from cultures.tasks.task import HarvestWorms, Split
 from cultures.words.tasks import plain, worms_method
 from tests.cli.invented import run, run_json
+from tests.simulation import simulate
 
 _TODAY = date(2027, 1, 20)
 _AT_24 = TemperatureSeries.constant(24)

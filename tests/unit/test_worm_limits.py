@@ -17,9 +17,9 @@ from cultures.journal.entries import Entry
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.rations import asked_at, harm_of, price_for, shares_of
-from cultures.planning.simulate import simulate
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestWorms, SetHatch, Split
+from tests.simulation import simulate
 from tests.unit.recorded import lines, room_at
 
 _TODAY = date(2027, 3, 1)

@@ -282,7 +282,7 @@ class _Run:
             if not lines:
                 continue
             if food == DRY:
-                from cultures.planning.feeding_plan import dry_j_per_g
+                from cultures.planning.servings import dry_j_per_g
 
                 for line in lines:
                     self._give(line, line.amount * dry_j_per_g())

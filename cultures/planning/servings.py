@@ -1,0 +1,178 @@
+"""What broods are to get at a round, and how well each food suits them."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping, Sequence
+
+from attrs import define, field
+
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.fry.classes import FryClass
+from cultures.fry.diet import suitabilities
+from cultures.fry.feeding import feeding_values
+from cultures.needs.need import BroodNeed, diet_j
+from cultures.room.room import Room
+
+#: A food stands in for another where at least this share of the brood can use it.
+STAND_IN_FROM = 0.1
+#: and it may be all that is given where this share can.
+ALL_FROM = 0.5
+#: Less missing than this share of a brood's need at a round is not called short.
+SHORT_SHARE = 0.03
+#: What food that comes in a day or two counts for, against one that is there.
+_COMING = 0.1
+#: How well foods suit fry by their length, for each class and the foods that its broods get. The
+#: class is held beside them, so that no other one takes its id.
+SuitsMemo = dict[Hashable, tuple[FryClass, dict[float, Mapping[str, float]]]]
+
+
+def dry_j_per_g() -> float:
+    """Energy that fry get from a gram of dry food [J/g]."""
+    v = feeding_values()
+    return v["dry_j_per_g"] * v["dry_digested"]
+
+
+@define(eq=False)
+class Serving:
+    """What one brood is to get at one round.
+
+    Attributes:
+        need: the ideal. want_j: what each food is asked for, replaced and never changed, since
+            it may be the need's own. given_j: what it gives.
+    """
+
+    need: BroodNeed
+    want_j: Mapping[str, float]
+    given_j: dict[str, float] = field(factory=dict)
+
+    def missing_j(self) -> float:
+        """Energy still missing over all foods [J]."""
+        return max(0.0, self.need.energy_j - sum(self.given_j.values()))
+
+
+class Suits:
+    """How well a food suits a serving, and which there are.
+
+    Attributes:
+        ripe_from: the first round at which worms of a kind, or nauplii, can be had; none before.
+        met: for each round the share that is brought of what is wanted of a food, once that is
+            known; all where it is not.
+    """
+
+    def __init__(self, room: Room, known: SuitsMemo | None = None) -> None:
+        self.room = room
+        self.foods = {
+            brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
+        }
+        known = {} if known is None else known
+        #: Broods of one class that have the same foods share what is known.
+        self.by_length = {
+            brood.name: known.setdefault(
+                (id(brood.fry_class), *self.foods[brood.name].values()), (brood.fry_class, {})
+            )[1]
+            for brood in room.broods
+        }
+        self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
+        self.never = 0
+        self.met: list[dict[str, float]] = []
+
+    def __call__(self, serving: Serving, food: str) -> float:
+        return self._of(serving.need, food)
+
+    def _of(self, need: BroodNeed, food: str) -> float:
+        return self._all_of(need).get(food, 0.0)
+
+    def _all_of(self, need: BroodNeed) -> Mapping[str, float]:
+        """How well each of its foods suits a brood."""
+        by_length = self.by_length[need.brood.name]
+        found = by_length.get(need.length_mm)
+        if found is None:
+            foods = self.foods[need.brood.name]
+            suits = suitabilities(foods.values(), need.brood.fry_class, need.length_mm)
+            found = by_length[need.length_mm] = dict(zip(foods, suits, strict=True))
+        return found
+
+    def others(self, need: BroodNeed, food: str, index: int) -> float:
+        """The share of a need for which the best food but one may stand in, of those that can be
+        had at a round.
+
+        Nauplii that come in a day or two count a tenth. What is scarce itself counts for less, and
+        for nothing where half of it is missing.
+        """
+        met = self.met[index] if index < len(self.met) else {}
+        best = 0.0
+        for name, suits in self._all_of(need).items():
+            if name == food or suits <= STAND_IN_FROM:
+                continue
+            since = self.ripe_from.get(name, 0)
+            if since <= index:
+                there = max(0.0, 2.0 * met.get(name, 1.0) - 1.0) if met else 1.0
+            else:
+                there = _COMING if name == BRINE_SHRIMP and since < self.never else 0.0
+            best = max(best, _stand_in_share(suits) * there)
+        return best
+
+    def forget_lengths(self) -> None:
+        """Lets go of what is known of each length, which fills the memory."""
+        for by_length in self.by_length.values():
+            by_length.clear()
+
+    def forget(self, rounds: int) -> None:
+        """Takes all foods as plenty again from a round on."""
+        del self.met[rounds:]
+
+    def learn(
+        self, rows: Sequence[Sequence[Serving]], brought: Mapping[str, Sequence[float]],
+        *, since: int, shared_out: bool,
+    ) -> bool:  # fmt: skip
+        """Takes from a plan what is scarce; True if that may change who is to get scarce worms.
+
+        Args:
+            rows: its servings from round ``since`` on. brought: what each food gives at them [J].
+            shared_out: its nauplii are of a tin that does not last.
+        """
+        self.met += [{} for _ in rows]
+        for food, given_j in brought.items():
+            wanted_j = [sum(s.want_j.get(food, 0.0) for s in row) for row in rows]
+            if food == BRINE_SHRIMP and shared_out:
+                # What one round takes another lacks.
+                given_j, wanted_j = ([sum(of)] * len(rows) for of in (given_j, wanted_j))
+            each = zip(self.met[since:], given_j, wanted_j, strict=False)
+            for index, (met, given, wanted) in enumerate(each, since):
+                if index >= self.ripe_from[food] and given < (1.0 - SHORT_SHARE) * wanted:
+                    met[food] = given / wanted
+        matters = any(len(met) > 1 for met in self.met[since:])
+        if not matters:  # the plan stands as it was made, with all foods taken as plenty
+            self.met[since:] = [{} for _ in rows]
+        return matters
+
+    def diet(self, need: BroodNeed, index: int) -> Mapping[str, float]:
+        """The diet of a brood of what can be had at a round [J].
+
+        What is not ripe yet stays in it where nothing else suits, so that it is missed.
+        """
+        since = self.ripe_from
+        if all(since.get(food, 0) <= index for food in need.foods):
+            return need.foods
+        fry_class = need.brood.fry_class
+        had = [f for name, f in self.foods[need.brood.name].items() if since.get(name, 0) <= index]
+        found = diet_j(self.room, had, fry_class, need.length_mm, need.energy_j)
+        suited = all(self._of(need, food) >= STAND_IN_FROM for food in found)
+        if not (found and suited and found.get(DRY, 0.0) <= self.stand_in_j(need, DRY)):
+            return need.foods
+        return found
+
+    def stand_in_j(self, need: BroodNeed, food: str) -> float:
+        """The most that may be given of a food when it stands in for others [J]: all where half
+        of the brood can use it, and less where fewer can.
+        """
+        return _stand_in_share(self._of(need, food)) * need.energy_j
+
+    def dry_cap_j(self, serving: Serving) -> float:
+        """The most dry food that may be given [J], 0 where it is not among the foods."""
+        return max(serving.want_j.get(DRY, 0.0), self.stand_in_j(serving.need, DRY))
+
+
+def _stand_in_share(suits: float) -> float:
+    """The share of a need for which a food may stand in that suits a mouth so well."""
+    return min(1.0, max(0.0, (suits - STAND_IN_FROM) / (ALL_FROM - STAND_IN_FROM)))
