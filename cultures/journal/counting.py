@@ -173,14 +173,12 @@ def gamma_quantile(shape: float, p: float) -> float:
     low, high = 0.0, max(1.0, shape)
     while gamma_cdf(shape, high) < p:
         high *= 2.0
-    for _ in range(200):
+    while high - low > 1e-12 * high:
         middle = (low + high) / 2.0
         if gamma_cdf(shape, middle) < p:
             low = middle
         else:
             high = middle
-        if high - low <= 1e-12 * high:
-            break
     return (low + high) / 2.0
 
 
