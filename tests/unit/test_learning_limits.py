@@ -15,7 +15,7 @@ from scipy import stats
 from cultures.foods.hatching import hatched_fraction, log_logistic_shape
 from cultures.learning.estimates import Estimate
 from cultures.learning.learn import LEAST_READINGS, LEVEL, _how_sure, _Judge, _moved, _own_values
-from cultures.learning.posterior import Normal
+from cultures.learning.posterior import Normal, Reading, _HatchFit, fit_hatches, loosened
 from cultures.replay.observations import (
     CultureSpan,
     HatchObserved,
@@ -239,3 +239,126 @@ def test_growth_is_the_share_of_the_days_that_a_length_stands_for() -> None:
     mean = common * math.log(1.5) / (common + prior**-2)
     assert math.log(got.posterior[0]) == pytest.approx(mean, rel=0.03)
     assert got.learned
+
+
+# --- posteriors
+
+
+def test_an_error_in_common_loosens_a_posterior_towards_its_prior() -> None:
+    """Readings of precision 25 at 1.0 and a prior of precision 4 at 0.2; 0.3 more in common."""
+    prior = Normal(0.2, 0.5)
+    found = Normal((25 * 1.0 + 4 * 0.2) / 29, 29**-0.5)
+    got = loosened(found, prior, 0.3)
+    seen = 1 / (1 / 25 + 0.09)
+    assert got.mean == pytest.approx((seen * 1.0 + 4 * 0.2) / (seen + 4))
+    assert got.sd == pytest.approx((seen + 4) ** -0.5)
+    assert loosened(found, prior, 0.0) == Normal(pytest.approx(found.mean), pytest.approx(found.sd))
+
+
+def _log_share(tau_h: float) -> float:
+    return math.log(max(hatched_fraction(tau_h, t50_h=_T50_H, shape=_SHAPE), 1e-12))
+
+
+def _fit(*groups: tuple[Reading, ...]) -> _HatchFit:
+    """A level of ln 200,000 +- 0.3 and a factor of 1 +- 0.1, and a luck of 0.2."""
+    named = {str(n): rows for n, rows in enumerate(groups)}
+    return _HatchFit(named, dict.fromkeys(named, 1.0), Normal(math.log(2e5), 0.3), Normal(0.0, 0.1),
+                     _log_share, 0.2)  # fmt: skip
+
+
+def _minus_log(fit: _HatchFit, a: float, s: float) -> float:
+    """Minus the logarithm of the posterior by SciPy, but for what does not depend on a and s."""
+    total = -stats.norm.logpdf(a, fit.level.mean, fit.level.sd)
+    total -= stats.norm.logpdf(s, fit.speed.mean, fit.speed.sd)
+    for name, rows in fit.groups.items():
+        for row in rows:
+            off = row.value - a - _log_share(row.tau_h / math.exp(s))
+            sd = math.hypot(row.sd, fit.spread)
+            total -= fit.weights[name] * stats.t.logpdf(off / sd, 4)
+    return float(total)
+
+
+def test_the_height_of_a_top_is_that_of_the_posterior() -> None:
+    rows = (Reading(11.0, 0.1, 19.0), Reading(12.1, 0.2, 30.0))
+    fit = _fit(rows, (Reading(11.8, 0.1, 26.0),))
+    fit = evolve(fit, weights={"0": 0.5, "1": 0.25})
+    lowest = _minus_log(_fit(), fit.level.mean, 0.0)
+    lowest -= sum(len(r) * fit.weights[n] * stats.t.logpdf(0, 4) for n, r in fit.groups.items())
+    for a, s in ((12.0, 0.0), (12.5, 0.3), (11.5, -0.2)):
+        assert fit._height(a, s) == pytest.approx(_minus_log(fit, a, s) - lowest)
+
+
+@pytest.mark.parametrize("factor", [0.7, 0.8, 1.0, 1.3, 1.5])
+def test_of_several_tops_the_highest_is_taken(factor: float) -> None:
+    """Batches up to four s.d. off, looked at when some are out and when all are."""
+
+    def look(hours: float) -> Reading:
+        return Reading(math.log(2e5) + _log_share(hours / factor), 0.1, hours)
+
+    groups = [tuple(look(hours * factor) for hours in (17.0 + n, 30.0)) for n in range(4)]
+    fit = _fit(*groups)
+    level, speed = fit_hatches(
+        fit.groups, fit.weights, fit.level, fit.speed, _log_share, spread=0.2
+    )
+    grid = min(
+        fit._height(fit.level.mean + a / 50, s / 100)
+        for a in range(-40, 41)
+        for s in range(-75, 76)
+    )
+    assert fit._height(level.mean, speed.mean) <= grid + 0.1
+    if factor >= 1.0:
+        assert math.exp(speed.mean) == pytest.approx(factor, rel=0.08)
+
+
+def test_each_quantity_has_its_unit() -> None:
+    (swipe,) = _judge(swipes=[_swipe(30.0)]).swipes()
+    assert (swipe.unit, swipe.seen) == ("mg a swipe", 30.0)
+    assert swipe.why.endswith("; the value used is rough")
+    assert not _judge(off={"swipe"}).swipes()[0].why.endswith("rough")
+    enough = _judge(swipes=[_swipe(30.0), _swipe(31.0)]).swipes()[0]
+    assert enough.why == "from 2 readings and what is usual"
+    eels = SwipeObserved("vinegar_eel", _NOW_H, 3.0, 0.1, 2)
+    assert _of(_judge(swipes=[eels]).swipes(), "vinegar_eel").unit == "mg a draw of 10 mL"
+    assert _of(_judge(swipes=[eels]).swipes()).readings == 0
+    assert _of(_judge(swipes=[_swipe(30.0)]).swipes()).prior[0] == pytest.approx(20.0)
+
+
+def test_before_anything_is_seen_all_is_as_usual() -> None:
+    level, time = _judge().hatches()
+    assert level.used == pytest.approx(ROOM.hatch_kind.values["nauplii_per_gram"])
+    assert time.used == _of(_judge().yields({})).used == 1.0
+    assert (level.why, level.learned) == ("nothing was noted yet", False)
+    (crash,) = _judge().crashes()
+    assert (crash.used, crash.seen) == (pytest.approx(0.01), None)
+    assert crash.why == "0 crashes in 0 culture-days; it takes 60 days or a crash"
+    (one,) = _judge(spans=[_span(0.5, crashed=True)]).crashes()
+    assert one.seen == pytest.approx(2.0, rel=1e-3)
+    assert one.why == "1 crash in 0 culture-days"
+
+
+def test_a_cold_bottle_has_fewer_hours_of_its_own() -> None:
+    """A count after 40 hours at half the rate is one of 20 hours."""
+    slow = _hatch(40.0)._replace(rate=0.5)
+    assert _judge(hatches=[slow]).hatches() == _judge(hatches=[_hatch(20.0)]).hatches()
+
+
+def test_the_luck_of_cultures_is_that_of_a_logarithm() -> None:
+    """`yield_spread` 0.5 is ln(1 + 0.25) of variance; three cultures that gave 0.4 of the curve."""
+    kind = ROOM.culture("MW-1").kind
+    own = kind.parameters[kind.capacity_key]
+    prior = math.log(own.high / own.low) / (2 * stats.norm.ppf(0.9))
+    variance = math.log1p(0.25) + 0.3**2
+    rows = [_harvest(40.0, 0.0, culture=name) for name in ("a", "b", "c")]
+    got = _of(_judge(yields=rows).yields({}))
+    seen = 3 / variance
+    # Student's weight of what lies so far from where the level ends is 1 for all of these.
+    mean = seen * math.log(0.4) / (seen + prior**-2)
+    assert abs(math.log(0.4) - mean) < math.sqrt(variance)
+    assert math.log(got.posterior[0]) == pytest.approx(mean, rel=1e-6)
+    swiped = [y._replace(in_portions=True) for y in rows]
+    loose = _of(_judge(yields=swiped).yields({}))
+    portion = kind.parameters["portion_mg"]
+    common = math.log(portion.high / portion.low) / (2 * stats.norm.ppf(0.9))
+    seen = 1 / (1 / seen + common**2)
+    mean = seen * math.log(0.4) / (seen + prior**-2)
+    assert math.log(loose.posterior[0]) == pytest.approx(mean, rel=1e-6)
