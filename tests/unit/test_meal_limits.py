@@ -67,7 +67,7 @@ def test_from_nine_tenths_on_a_meal_is_full(share: float, short: bool) -> None:
 
 def test_a_nearly_full_meal_makes_good_as_a_full_one_does() -> None:
     after = [
-        [*course_of_meals(_COURSE, _meals([0.0, share, share]), _FIRST_H + 36.0)][-1]
+        [*course_of_meals(_COURSE, _meals([0.0, share, share]), _FIRST_H + 36.0, per_day=2)][-1]
         for share in (0.95, 1.0)
     ]
     assert after[0] == after[1]
@@ -80,7 +80,7 @@ def test_a_brood_falls_behind_by_what_it_did_not_grow() -> None:
         step = fed(_COURSE.fry_class, at, 26.0, 1 / 3, 0.5)
         lag += 0.5 - (step.after.growth_days - at.growth_days)
         at = step.after
-    *_, last = course_of_meals(_COURSE, _meals([1 / 3] * 3), _FIRST_H + 36.0)
+    *_, last = course_of_meals(_COURSE, _meals([1 / 3] * 3), _FIRST_H + 36.0, per_day=2)
     assert last.lag_days == pytest.approx(lag)
     assert last.reserve == pytest.approx(at.reserve)
     assert last.no_return_h is None
@@ -90,7 +90,7 @@ def test_the_point_of_no_return_is_when_the_days_without_food_are_over() -> None
     days = days_to_no_return(_COURSE.fry_class, _COURSE.length_mm(_FIRST_H), 26.0)
     until = _FIRST_H + 2 * days * _DAY_H
     passed = [
-        s.no_return_h for s in course_of_meals(_COURSE, _meals([0.0] * 60), until)
+        s.no_return_h for s in course_of_meals(_COURSE, _meals([0.0] * 60), until, per_day=2)
         if s.no_return_h is not None
     ]  # fmt: skip
     assert passed == [pytest.approx(_FIRST_H + days * _DAY_H, abs=0.5)]
@@ -99,7 +99,7 @@ def test_the_point_of_no_return_is_when_the_days_without_food_are_over() -> None
 def test_before_its_first_food_no_meal_was_missed() -> None:
     """From half a day before it on."""
     early = [Meal(_COURSE.first_food_h - h, 0.0) for h in (36.0, 24.0, 12.0)]
-    steps = [*course_of_meals(_COURSE, early, _COURSE.first_food_h)]
+    steps = [*course_of_meals(_COURSE, early, _COURSE.first_food_h, per_day=2)]
     assert [s.from_h for s in steps] == [_COURSE.first_food_h - 12.0]
     assert steps[0].lag_days == 0.0  # it would not have grown yet
 
