@@ -11,15 +11,16 @@ from datetime import date, datetime, time, timedelta
 import pytest
 from attrs import evolve
 
-from cultures.foods.worms import first_harvest_age
+from cultures.foods.worms import CultureState, first_harvest_age
 from cultures.journal.entries import Entry
 from cultures.record.present import as_entry
 from cultures.replay.culture_course import culture_course
+from cultures.replay.doubts import brood_doubt, drawn_doubt, most_nauplii, worms_doubt
 from cultures.replay.meals import _Plate, _shares
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, replay
 from cultures.replay.stocks import Stocks
-from cultures.room.room import Away, HeldNauplii, RunningHatch
+from cultures.room.room import Away, Cysts, HeldNauplii, RunningHatch
 from cultures.tasks.plan import CultureSpan
 from cultures.tasks.told import Draw, ToldTask
 from cultures.words.moments import hours
@@ -276,3 +277,46 @@ def test_an_absence_covers_its_first_and_its_last_day() -> None:
     ]  # fmt: skip
     assert room.local(date(2027, 1, 10), time(8)) == _at(10, 8)
     assert room.at_hour(hours(_at(10, 8)) + 0.4 / 3600) == _at(10, 8)
+
+
+# --- doubts
+
+
+def test_a_starter_may_hold_more_worms_than_are_thought_to_stand() -> None:
+    """It is grams of medium, of which the culture has enough."""
+    life = _replayed(now=_at(5, 9)).lives["MW-1"]
+    for starter, doubted in ((150.0, False), (150.1, True), (None, False)):
+        split = Entry(_at(6), "split", "MW-1", "MW-2", starter, "g")
+        assert (worms_doubt(split, life, 1e9, 1e-3) is not None) is doubted
+
+
+def test_a_mass_of_worms_is_told_in_grams_from_one_on() -> None:
+    life = _replayed(now=_at(5, 9)).lives["MW-1"]
+    harvest = Entry(_at(6), "harvest", "MW-1", "", 1, "mg")
+    life.state = CultureState(0.0)
+    for taken, said in ((999.0, "1,000 mg"), (1000.0, "1 g"), (1400.0, "1.4 g"), (50.0, "50 mg")):
+        assert (worms_doubt(harvest, life, taken, 1e-3) or "").startswith(f"{said} of worms cannot")
+    weighed = Entry(_at(6), "count", "MW-1", "", 20.0, "mg")
+    assert "cannot be taken" in (worms_doubt(weighed, life, 20.0, 1e-3) or "")
+    swiped = Entry(_at(6), "count", "MW-1", "", 20.0, "worms")
+    assert "cannot be in one swipe or draw" in (worms_doubt(swiped, life, 20.0, 1e-3) or "")
+
+
+def test_a_count_of_the_day_of_the_last_one_is_doubted_too() -> None:
+    fry = ROOM.brood("fry")
+    for day, doubted in ((4, False), (5, True)):
+        entry = Entry(_at(day), "count", "fry", "", 151, "fry")
+        assert (brood_doubt(entry, fry, _at(day)) is not None) is doubted
+
+
+def test_nobody_draws_off_twice_and_a_count_of_then_can_be_taken_back() -> None:
+    entry = Entry(_at(7), "hatched", "bottle", "", 5, "nauplii")
+    assert "journal undo --line 3 first" in drawn_doubt(entry, _at(6), 3, _at(7))
+    assert "undo" not in drawn_doubt(entry, _at(6), 0, _at(7))
+
+
+def test_no_more_nauplii_than_the_best_of_kind_or_keeper() -> None:
+    kind = ROOM.hatch_kind
+    best = kind.parameters["nauplii_per_gram"].high
+    assert most_nauplii(kind, None, 1.0) == most_nauplii(kind, Cysts(5.0), 1.0) == 1.5 * best
+    assert most_nauplii(kind, Cysts(5.0, 2 * best), 1.0) == 3 * best
