@@ -337,3 +337,12 @@ def test_half_a_fish_is_what_is_left_at_least() -> None:
     got = _brood((_at(15), "lost", "fry", "", 100 * 0.99**10 - 0.6, "fry"), room=_DYING)
     assert got.alive(date(2027, 1, 15)) == pytest.approx(0.6)
     assert got.counted_on + timedelta(days=10) == date(2027, 1, 15)
+
+
+def test_eggs_are_wetted_once_that_is_noted_and_not_while_a_day_is_named() -> None:
+    peat = evolve(ROOM, broods=(evolve(ROOM.brood("eggs"), anchor="collected"),))
+    assert not ROOM.brood("eggs").seen
+    for other, seen, day in (("", True, 9), ("2027-01-12", False, 12)):
+        got = _brood((_at(9), "wetted", "eggs", other, None, ""), name="eggs", day=15, room=peat)
+        assert (got.anchor, got.seen, got.anchor_date) == ("wetted", seen, date(2027, 1, day))
+        assert got.counted_on == date(2027, 1, day)  # nothing dies in peat

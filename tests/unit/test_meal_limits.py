@@ -274,3 +274,18 @@ def test_a_brood_that_never_grows_has_no_day_of_a_length() -> None:
     assert course.fry_class.growth(2.0) == 0.0
     found = brood_dates(course, date(2027, 1, 5), date(2029, 1, 5))
     assert not {d.what for d in found} & {"lid", "move_on", "sort", "past_fry_age"}
+
+
+def test_what_was_short_before_it_was_measured_is_made_good_with_its_reserves() -> None:
+    """Its length says how far it is behind; only what it lacks still is told."""
+    brood = evolve(_COURSE.brood, anchor="length", length_mm=9.0, anchor_date=date(2027, 1, 20))
+    course = BroodCourse.of(ROOM, brood)
+    measured_h = hours(_at(20, 0))
+    hungry = [Meal(measured_h - 12.0 * n, share) for n, share in
+              zip(range(20, 0, -1), [0.0] * 2 + [1.0] * 18, strict=True)]  # fmt: skip
+    assert fed_by(course, hungry, measured_h, per_day=2) is None
+    lean = [Meal(measured_h - 12.0 * n, 0.0) for n in (2, 1)]
+    state = fed_by(course, lean, measured_h, per_day=2)
+    assert state is not None
+    assert state.lag_days == 0.0
+    assert 0.0 < state.reserve < 1.0

@@ -16,13 +16,14 @@ from cultures.journal.entries import Entry
 from cultures.record.present import as_entry
 from cultures.replay.culture_course import culture_course
 from cultures.replay.doubts import brood_doubt, drawn_doubt, most_nauplii, worms_doubt
-from cultures.replay.meals import _Plate, _shares
+from cultures.replay.meals import Meals, _Plate, _shares
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, replay
+from cultures.replay.shared import Deed
 from cultures.replay.stocks import Stocks
 from cultures.room.room import Away, Cysts, HeldNauplii, RunningHatch
 from cultures.tasks.plan import CultureSpan
-from cultures.tasks.told import Draw, ToldTask
+from cultures.tasks.told import Draw, FeedLine, ToldTask
 from cultures.words.moments import hours
 from tests.unit.recorded import told_task
 from tests.unit.test_replay_by_hand import ROOM, _at, _replayed
@@ -320,3 +321,95 @@ def test_no_more_nauplii_than_the_best_of_kind_or_keeper() -> None:
     best = kind.parameters["nauplii_per_gram"].high
     assert most_nauplii(kind, None, 1.0) == most_nauplii(kind, Cysts(5.0), 1.0) == 1.5 * best
     assert most_nauplii(kind, Cysts(5.0, 2 * best), 1.0) == 3 * best
+
+
+def _meals_of(told: ToldTask, *deeds: Entry, nauplii: float = 1.0) -> Meals:
+    meals = Meals(ROOM)
+    for entry in (Entry(told.task.at, "fed", told.task.subject), *deeds):
+        deed = Deed(entry, entry.when, hours(entry.when), told, False)
+        if entry.event == "skip":
+            meals.skipped(deed)
+        else:
+            meals.fed(deed, nauplii=nauplii)
+    return meals
+
+
+def _round(*given: tuple[str, str, float]) -> ToldTask:
+    """A round at 08:00 that needs 10 J of each food for its brood and gives so much, in 10 mL."""
+    at = _at(8, 8)
+    lines = tuple(
+        FeedLine(at, tank, f"of {tank}", food, 10.0, j, 10.0, "mL") for tank, food, j in given
+    )
+    return evolve(told_task("feed", at, "08:00", {"tanks": 2.0}, key="feed/8"), lines=lines)
+
+
+def _share(meals: Meals, tank: str = "A") -> float:
+    """What a brood got of its need at the round, 1 where none of it was short."""
+    found = meals.of(f"of {tank}", hours(_at(8, 0)), hours(_at(9, 0)))
+    return found[0].share if found else 1.0
+
+
+@pytest.mark.parametrize(("came", "counts"), [(0.95, 1.0), (0.9, 1.0), (0.89, 0.89), (0.0, 0.0)])
+def test_nauplii_that_nearly_all_came_came(came: float, counts: float) -> None:
+    told = _round(("A", "brine_shrimp", 10.0))
+    half = Entry(_at(8, 8), "fed", "A", "brine_shrimp", 5.0, "mL")
+    assert _share(_meals_of(told, nauplii=came)) == pytest.approx(counts)
+    assert _share(_meals_of(told, half, nauplii=came)) == pytest.approx(0.5 * counts)
+
+
+@pytest.mark.parametrize(
+    ("noted", "share"),
+    [
+        (("microworm", 5.0, "mL"), 0.75), (("microworm", 0.0, "mL"), 0.5),
+        (("microworm", 5.0, "g"), 1.0), (("dry", 5.0, "mL"), 1.0), (("", None, ""), 1.0),
+    ],
+)  # fmt: skip
+def test_another_dose_of_one_food_in_one_tank_counts_as_so_much_of_it(
+    noted: tuple[str, float | None, str], share: float
+) -> None:
+    """Half a dose of one of two foods of 10 J is three quarters; in another unit it is full."""
+    told = _round(("A", "brine_shrimp", 10.0), ("A", "microworm", 10.0), ("B", "microworm", 10.0))
+    meals = _meals_of(told, Entry(_at(8, 8), "fed", "A", *noted))
+    assert (_share(meals), _share(meals, "B")) == (pytest.approx(share), 1.0)
+
+
+def test_what_was_skipped_was_given_to_nobody_or_not_to_one_tank() -> None:
+    told = _round(("A", "microworm", 10.0), ("B", "microworm", 10.0))
+    tank = _meals_of(told, Entry(_at(8, 9), "skip", "A", "feed/8"))
+    assert (_share(tank), _share(tank, "B")) == (0.0, 1.0)
+    everybody = _meals_of(told, Entry(_at(8, 9), "skip", "08:00", "feed/8"))
+    assert (_share(everybody), _share(everybody, "B")) == (0.0, 0.0)
+    but_one = _meals_of(told, Entry(_at(8, 9), "skip", "08:00", "feed/8"),
+                        Entry(_at(8, 9), "fed", "B"))  # fmt: skip
+    assert (_share(but_one), _share(but_one, "B")) == (0.0, 1.0)
+
+
+def test_worms_that_were_told_and_not_taken_are_missing_from_all_who_get_them() -> None:
+    """Of 20 J of worms that were told a quarter was skipped; of half a milligram less than told."""
+    told = _round(("A", "microworm", 10.0), ("B", "microworm", 10.0))
+    each = ROOM.culture("MW-1").kind.fed_j_per_mg
+    for mg, share in ((5.0 / each, 0.75), (20.0 / each, 0.0), (40.0 / each, 0.0)):
+        worms = told_task("harvest_worms", _at(8, 8), "MW-1", {"mg": mg}, kind="microworm",
+                          rounds=[_at(8, 8)])  # fmt: skip
+        meals = _meals_of(told)
+        skip = Entry(_at(8, 9), "skip", "MW-1", worms.task.id)
+        meals.skipped(Deed(skip, skip.when, hours(skip.when), worms, False))
+        assert [_share(meals, tank) for tank in "AB"] == pytest.approx([share, share])
+
+
+def test_rounds_of_an_absence_are_no_meals_where_nobody_helps() -> None:
+    told = _round(("A", "microworm", 10.0))
+    for helper, shares in ((True, []), (False, [1.0, 0.0, 0.0])):
+        away = (Away(date(2027, 1, 9), date(2027, 1, 9), helper),)
+        meals = Meals(evolve(ROOM, away=away))
+        entry = Entry(_at(8, 8), "fed", "08:00")
+        meals.fed(Deed(entry, entry.when, hours(entry.when), told, False), nauplii=1.0)
+        found = meals.of("of A", hours(_at(8, 0)), hours(_at(12, 0)))
+        assert [meal.share for meal in found] == shares
+        assert [meal.at_h for meal in found[1:]] == [hours(_at(9, h)) for h in (8, 20)][
+            : len(shares)
+        ]
+    only = Meals(evolve(ROOM, away=(Away(date(2027, 1, 9), date(2027, 1, 9)),)))
+    for since, until, rounds in ((8, 20, 1), (9, 20, 0), (8, 21, 2)):
+        found = only.of("of A", hours(_at(9, since)), hours(_at(9, until)))
+        assert len(found) == rounds
