@@ -277,7 +277,7 @@ class _Planner:
         """
         wrong = _Wrong(self.demand, self.wanted_spares, since)
         # What is wrong only grows along the rounds, so that the rest need not be known.
-        course = self.run(first, enough=lambda course: wrong.of(course) > before[:3])
+        course = self.run(first, enough=lambda course: wrong.of(course) > before)
         score = *wrong.of(course), course.poor
         better = score < before or (as_good and score == before)
         if better:
