@@ -243,8 +243,8 @@ def _cup_shares(
         *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
           for s, part in zip(served, parts, strict=True)),
     )  # fmt: skip
-    volume = max(_least_ml(room, served), min(_MARKS * step * energy_j / smallest, most))
-    volume = math.ceil(volume / cup_step - 1e-9) * cup_step
+    steps = min(math.ceil(_MARKS * step * energy_j / smallest / cup_step - 1e-9), most // cup_step)
+    volume = max(math.ceil(_least_ml(room, served) / cup_step - 1e-9), steps) * cup_step
     fed = min(1.0, sum(parts) / energy_j)
     while True:
         shares = whole_shares(parts, round(volume / step * fed), needs=needs, turn=turn)
