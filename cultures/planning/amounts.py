@@ -263,11 +263,11 @@ def _cup_shares(
         *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
           for s, part in zip(served, parts, strict=True)),
     )  # fmt: skip
-    usual_ml = _least_ml(room, served)
-    volume = max(usual_ml, min(_MARKS * step * energy_j / smallest, most))
-    volume = math.ceil(volume / cup_step - 1e-9) * cup_step
+    usual_ml, fine_ml = _least_ml(room, served), _MARKS * step * energy_j / smallest
+    steps = min(math.ceil(fine_ml / cup_step - 1e-9), most // cup_step)
+    volume = max(math.ceil(usual_ml / cup_step - 1e-9), steps) * cup_step
     told_ml = before.cups_ml.get(food, 0.0)
-    stands = max(usual_ml, _STANDS * min(_MARKS * step * energy_j / smallest, most))
+    stands = max(usual_ml, _STANDS * min(fine_ml, most))
     if stands <= told_ml <= max(most, volume) and abs(told_ml % step) < 1e-6:
         volume = told_ml
     told = before.marks(food, [s.need.brood.name for s in served], step)

@@ -160,7 +160,7 @@ def _price(problem: LotProblem, option: Option, wanted: float) -> float:
 def _less(wants: list[list[float]], amount: float) -> list[list[float]]:
     """Wants less an amount, the latest round first, since it can wait least."""
     for k, (t, wanted) in enumerate(wants):
-        if amount < wanted * (1 - 1e-12):
+        if amount < wanted:
             return [[t, wanted - amount], *wants[k + 1 :]]
         amount -= wanted
     return []
