@@ -21,9 +21,11 @@ from cultures.planning.amounts import (
     measure,
     whole_shares,
 )
-from cultures.planning.feeding_plan import FeedingPlan, Serving, dry_j_per_g
+from cultures.planning.as_told import AsTold
 from cultures.planning.hatch_plan import HatchPlan
 from cultures.planning.lots import LotProblem
+from cultures.planning.matching import FeedingPlan
+from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.moments import hours
@@ -70,7 +72,7 @@ def _cup(room: Room, *parts: tuple[float, float, str], energy_j: float = 100.0,
          turn: float = 0.5) -> tuple[float, list[int]]:  # fmt: skip
     """A cup for broods of which each gets a part of its need in a tank."""
     served = [_fed(room, {BRINE_SHRIMP: part}, need, tank=tank) for part, need, tank in parts]
-    return _cup_shares(room, BRINE_SHRIMP, served, energy_j, 1.0, turn)
+    return _cup_shares(room, BRINE_SHRIMP, served, energy_j, 1.0, turn, AsTold.of(None))
 
 
 def test_turns_go_on_by_the_golden_ratio_every_half_day() -> None:
@@ -152,7 +154,7 @@ def _dry(room: Room, *grams: float, turn: float = 0.5, keeper: bool = True,
     """(grams, water it is in where that is more than usual, left out) for so much each."""
     j = dry_j_per_g()
     served = [_fed(room, {DRY: g * j}, (need_g or g) * j) for g in grams]
-    doses = _dry_doses(room, evolve(_ROUND, keeper=keeper), served, turn)
+    doses = _dry_doses(room, evolve(_ROUND, keeper=keeper), served, turn, AsTold.of(None))
     assert [d.given_j for d in doses] == pytest.approx([d.amount * j for d in doses])
     return [(d.amount, d.wet_ml, d.skipped_g and round(d.skipped_g, 9)) for d in doses]
 

@@ -11,7 +11,7 @@ from attrs import evolve
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age, last_useful_age
 from cultures.needs.need import rounds_between
-from cultures.planning.rations import asked_at, choice_of, least_harm
+from cultures.planning.prices import asked_at, choice_of, least_harm
 from cultures.planning.split_plan import _Planner
 from cultures.planning.worm_course import (
     Layouts,
