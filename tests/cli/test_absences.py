@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, room_file
 
 _ROOM = """\
 [room]
@@ -112,3 +112,37 @@ def test_a_hatch_that_stood_through_days_away_says_so_at_its_step(room: Path) ->
     said = _said(room, "2027-03-09T06:40", "today", "--now", "2027-03-09T06:40")
     step = said[said.index("cone: draw off") :].partition("07:15 soak")[0]
     assert "past its best, so feed only what still swims" in step
+
+
+@pytest.mark.parametrize("clock", ["2027-03-04T12:00", "2027-03-06T12:00"])
+@pytest.mark.parametrize("asked", [(), ("--nauplii", "50000")])
+def test_a_hatch_is_sized_for_days_on_which_somebody_is_there(
+    room: Path, clock: str, asked: tuple[str, ...]
+) -> None:
+    """A helper feeds, and neither sets nor harvests; the planned ones of the room do not either."""
+    sized = json.loads(at(room, clock, "hatch", *asked, "--json").stdout)
+    for setting in sized["settings"]:
+        for step in ("set_at", "harvest_at"):
+            assert not "2027-03-05" <= setting[step][:10] <= "2027-03-08", step
+
+
+def test_a_hatch_that_nobody_could_set_in_time_says_so(room: Path) -> None:
+    said = _said(room, "2027-03-06T12:00", "hatch", "--at", "2027-03-09T18:30", code=2)
+    assert "nobody is there in time to set and harvest it" in said
+    assert "can be fed from 2027-03-10" in said
+
+
+def test_a_hatch_is_sized_for_a_bottle_that_is_free(tmp_path: Path) -> None:
+    """Bottle 1 is told for other rounds; the other one does as well."""
+    demo = room_file(tmp_path)
+    words = ("hatch", "--at", "2027-01-07T07:30")
+    said = _said(demo, "2027-01-05T07:00", *words)
+    assert "by the plan" not in said
+    tasks = _plan(demo, "2027-01-05T07:00", "--days", "3")["tasks"]
+    sized = json.loads(at(demo, "2027-01-05T07:00", *words, "--json").stdout)
+    (setting,) = sized["settings"]
+    told = [(t["at"], t["what"]) for t in tasks if t["subject"] == setting["vessel"]
+            and t["what"] in ("set_hatch", "harvest_hatch")]  # fmt: skip
+    begun = [what for at_, what in sorted(told) if at_ <= setting["set_at"]]
+    assert begun[-1:] != ["set_hatch"]
+    assert all(at_ >= setting["harvest_at"] for at_, _ in told if at_ > setting["set_at"])
