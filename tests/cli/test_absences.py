@@ -146,3 +146,25 @@ def test_a_hatch_is_sized_for_a_bottle_that_is_free(tmp_path: Path) -> None:
     begun = [what for at_, what in sorted(told) if at_ <= setting["set_at"]]
     assert begun[-1:] != ["set_hatch"]
     assert all(at_ >= setting["harvest_at"] for at_, _ in told if at_ > setting["set_at"])
+
+
+def _behind(room: Path, brood: str) -> str:
+    said = _said(room, "2027-03-09T06:40", "need", "--brood", brood)
+    return said[said.index("fed ") :].partition(" of its need")[0]
+
+
+def test_what_somebody_fed_on_days_away_is_noted(room: Path) -> None:
+    """Eight rounds fall on the four days: who came at three of them gave three meals of eight."""
+    at(room, "2027-03-04T18:40", "today")
+    for day, clock in ((5, "17:00"), (6, "19:00"), (8, "07:00")):
+        at(room, "2027-03-09T06:30", "journal", "fed", "A1", "--at", f"2027-03-0{day}T{clock}")
+    assert _behind(room, "barbs 1") == "fed 38%"
+    assert _behind(room, "barbs 2") == "fed 0%"
+    at(room, "2027-03-09T06:35", "journal", "undo")
+    assert _behind(room, "barbs 1") == "fed 25%"
+
+
+def test_an_amount_that_nobody_was_told_is_not_noted(room: Path) -> None:
+    words = ("journal", "fed", "A1", "dry", "0.1 g", "--at", "2027-03-06T12:00")
+    assert "'journal fed A1'" in _said(room, "2027-03-09T06:30", *words, code=2)
+    assert "no food was told" in _said(room, "2027-03-09T06:30", "journal", "fed", "A1", code=2)
