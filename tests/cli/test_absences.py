@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -168,3 +169,21 @@ def test_an_amount_that_nobody_was_told_is_not_noted(room: Path) -> None:
     words = ("journal", "fed", "A1", "dry", "0.1 g", "--at", "2027-03-06T12:00")
     assert "'journal fed A1'" in _said(room, "2027-03-09T06:30", *words, code=2)
     assert "no food was told" in _said(room, "2027-03-09T06:30", "journal", "fed", "A1", code=2)
+
+
+def test_a_helpers_sheet_for_days_that_the_room_does_not_know_is_held_against_its_own(
+    room: Path,
+) -> None:
+    """It is out of date once fish are sold, not since the room plans as if nobody fed."""
+    room.write_text(_ROOM, "utf-8")
+    at(room, "2027-03-04T19:00", "today")
+    days = ("--from", "2027-03-05", "--to", "2027-03-08")
+    at(room, "2027-03-04T19:10", "sheet", "--helper", *days, "--out", str(room.parent / "h.html"))
+    assert "no longer holds" not in _said(room, "2027-03-04T19:20", "today")
+    at(room, "2027-03-04T19:30", "journal", "sold", "barbs 1", "60")
+    said = _said(room, "2027-03-04T19:40", "today")
+    again = re.search(r"no longer holds; .*Print it again: livefood (sheet .*? --out \S+)", said)
+    assert again is not None
+    words = again[1].replace("helper.html", str(room.parent / "h.html")).split()
+    at(room, "2027-03-04T19:50", *words, "--force")
+    assert "no longer holds" not in _said(room, "2027-03-04T20:00", "today")
