@@ -263,13 +263,24 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     """TANK got what was told for this round, or another AMOUNT of one FOOD.
 
     What is noted of a tank holds for it alone: 'journal done' notes the others. One that got
-    nothing is noted with 'journal skip TANK'.
+    nothing is noted with 'journal skip TANK'. On a day on which nobody was to feed it says that
+    somebody did.
 
     \b
     Examples:
       livefood journal fed B1
       livefood journal fed B1 nauplii 20 mL
+      livefood journal fed B1 --at "yesterday 12:00"
     """
+    away = noting.room.away_on(noting.when.date())
+    if away is not None and not away.helper:
+        if what:
+            raise UsageProblemError(
+                f"nothing was told for {noting.subject} on a day on which nobody is there, so only"
+                f" that it was fed is noted: 'journal fed {noting.subject}', with --note for what"
+                " it got"
+            )
+        return noting.entry()
     told = noting.book.feeding(noting.subject, noting.when)
     if not what:
         return noting.entry()

@@ -112,7 +112,7 @@ def screen(
     urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
     starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
     parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
-    parts += [_stale(sheet, outlook.room.tools) for sheet in sheets]
+    parts += [_stale(sheet, outlook) for sheet in sheets]
     parts += [leaving(before, outlook.room.tools, {t.id for t in shown}) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
@@ -194,8 +194,9 @@ def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
 
 
-def _stale(sheet: Stale, tools: Tools) -> str:
+def _stale(sheet: Stale, outlook: Outlook) -> str:
     """What of a printed sheet no longer holds, and how to print it again."""
+    tools, first = outlook.room.tools, max(sheet.printed.first, outlook.now.date())
     told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
     told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
     if len(told) > _MOST_STALE:
@@ -204,6 +205,8 @@ def _stale(sheet: Stale, tools: Tools) -> str:
     name, week = ("helper's sheet", " --helper") if helper else ("sheet", "")
     if not helper and sheet.printed.last > sheet.printed.first:
         week = " --week"
+    if helper and not outlook.room.helped(first, sheet.printed.last):
+        week += f" --from {first} --to {sheet.printed.last}"
     out = "helper.html" if helper else "sheet.html"
     return wrapped(
         f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"

@@ -269,6 +269,10 @@ class _Replay:
             got = f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}"
             self._remark(deed, in_units(got, self.room.units))
         known = self.hatches.fed(deed)
+        if deed.told is None:
+            for brood in self.broods.now.values():
+                if brood.tank == entry.subject:
+                    self.meals.visited(brood.name, deed.at_h)
         key = deed.told.task.id if deed.told is not None else ""
         self.meals.fed(deed, nauplii=self.hatches.came.get(key, 1.0))
         return known

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from cultures.errors import UnknownNameError
 from cultures.foods.food import BRINE_SHRIMP, DRY, Food
@@ -397,6 +397,17 @@ class Room:
     def away_on(self, day: date) -> Away | None:
         """The absence that covers a day, or None."""
         return next((a for a in self.away if a.start <= day <= a.end), None)
+
+    def helped(self, first: date, last: date) -> bool:
+        """Whether a helper feeds on all days from one to another, by the absences."""
+        days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+        return all(away is not None and away.helper for away in map(self.away_on, days))
+
+    def with_helper(self, first: date, last: date) -> Room:
+        """The same with a helper on these days, and no other absence that touches them."""
+        others = tuple(a for a in self.away if a.end < first or a.start > last)
+        away = sorted((*others, Away(first, last, helper=True)), key=lambda a: a.start)
+        return evolve(self, away=tuple(away))
 
     def local(self, day: date, at: time) -> datetime:
         """A wall-clock time of the room as an aware datetime.

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, room_file
 
 _ROOM = """\
 [room]
@@ -112,3 +113,77 @@ def test_a_hatch_that_stood_through_days_away_says_so_at_its_step(room: Path) ->
     said = _said(room, "2027-03-09T06:40", "today", "--now", "2027-03-09T06:40")
     step = said[said.index("cone: draw off") :].partition("07:15 soak")[0]
     assert "past its best, so feed only what still swims" in step
+
+
+@pytest.mark.parametrize("clock", ["2027-03-04T12:00", "2027-03-06T12:00"])
+@pytest.mark.parametrize("asked", [(), ("--nauplii", "50000")])
+def test_a_hatch_is_sized_for_days_on_which_somebody_is_there(
+    room: Path, clock: str, asked: tuple[str, ...]
+) -> None:
+    """A helper feeds, and neither sets nor harvests; the planned ones of the room do not either."""
+    sized = json.loads(at(room, clock, "hatch", *asked, "--json").stdout)
+    for setting in sized["settings"]:
+        for step in ("set_at", "harvest_at"):
+            assert not "2027-03-05" <= setting[step][:10] <= "2027-03-08", step
+
+
+def test_a_hatch_that_nobody_could_set_in_time_says_so(room: Path) -> None:
+    said = _said(room, "2027-03-06T12:00", "hatch", "--at", "2027-03-09T18:30", code=2)
+    assert "nobody is there in time to set and harvest it" in said
+    assert "can be fed from 2027-03-10" in said
+
+
+def test_a_hatch_is_sized_for_a_bottle_that_is_free(tmp_path: Path) -> None:
+    """Bottle 1 is told for other rounds; the other one does as well."""
+    demo = room_file(tmp_path)
+    words = ("hatch", "--at", "2027-01-07T07:30")
+    said = _said(demo, "2027-01-05T07:00", *words)
+    assert "by the plan" not in said
+    tasks = _plan(demo, "2027-01-05T07:00", "--days", "3")["tasks"]
+    sized = json.loads(at(demo, "2027-01-05T07:00", *words, "--json").stdout)
+    (setting,) = sized["settings"]
+    told = [(t["at"], t["what"]) for t in tasks if t["subject"] == setting["vessel"]
+            and t["what"] in ("set_hatch", "harvest_hatch")]  # fmt: skip
+    begun = [what for at_, what in sorted(told) if at_ <= setting["set_at"]]
+    assert begun[-1:] != ["set_hatch"]
+    assert all(at_ >= setting["harvest_at"] for at_, _ in told if at_ > setting["set_at"])
+
+
+def _behind(room: Path, brood: str) -> str:
+    said = _said(room, "2027-03-09T06:40", "need", "--brood", brood)
+    return said[said.index("fed ") :].partition(" of its need")[0]
+
+
+def test_what_somebody_fed_on_days_away_is_noted(room: Path) -> None:
+    """Eight rounds fall on the four days: who came at three of them gave three meals of eight."""
+    at(room, "2027-03-04T18:40", "today")
+    for day, clock in ((5, "17:00"), (6, "19:00"), (8, "07:00")):
+        at(room, "2027-03-09T06:30", "journal", "fed", "A1", "--at", f"2027-03-0{day}T{clock}")
+    assert _behind(room, "barbs 1") == "fed 38%"
+    assert _behind(room, "barbs 2") == "fed 0%"
+    at(room, "2027-03-09T06:35", "journal", "undo")
+    assert _behind(room, "barbs 1") == "fed 25%"
+
+
+def test_an_amount_that_nobody_was_told_is_not_noted(room: Path) -> None:
+    words = ("journal", "fed", "A1", "dry", "0.1 g", "--at", "2027-03-06T12:00")
+    assert "'journal fed A1'" in _said(room, "2027-03-09T06:30", *words, code=2)
+    assert "no food was told" in _said(room, "2027-03-09T06:30", "journal", "fed", "A1", code=2)
+
+
+def test_a_helpers_sheet_for_days_that_the_room_does_not_know_is_held_against_its_own(
+    room: Path,
+) -> None:
+    """It is out of date once fish are sold, not since the room plans as if nobody fed."""
+    room.write_text(_ROOM, "utf-8")
+    at(room, "2027-03-04T19:00", "today")
+    days = ("--from", "2027-03-05", "--to", "2027-03-08")
+    at(room, "2027-03-04T19:10", "sheet", "--helper", *days, "--out", str(room.parent / "h.html"))
+    assert "no longer holds" not in _said(room, "2027-03-04T19:20", "today")
+    at(room, "2027-03-04T19:30", "journal", "sold", "barbs 1", "60")
+    said = _said(room, "2027-03-04T19:40", "today")
+    again = re.search(r"no longer holds; .*Print it again: livefood (sheet .*? --out \S+)", said)
+    assert again is not None
+    words = again[1].replace("helper.html", str(room.parent / "h.html")).split()
+    at(room, "2027-03-04T19:50", *words, "--force")
+    assert "no longer holds" not in _said(room, "2027-03-04T20:00", "today")
