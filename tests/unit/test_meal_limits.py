@@ -13,7 +13,6 @@ import pytest
 from attrs import evolve
 
 from cultures.fry.bioenergetics import WELL_FED, Condition, Fed, days_to_no_return, fed
-from cultures.fry.classes import shipped_class
 from cultures.needs.dates import brood_dates
 from cultures.needs.meals import (
     Meal,
@@ -278,14 +277,12 @@ def test_a_brood_that_never_grows_has_no_day_of_a_length() -> None:
 
 
 def test_what_was_short_before_it_was_measured_is_made_good_with_its_reserves() -> None:
-    """Its length says how far it is behind; only what it lacks still is told, and not for long."""
-    danio = shipped_class("egg_scatterer")  # of whose guts there is room for more
-    brood = evolve(_COURSE.brood, anchor="length", length_mm=9.0, anchor_date=date(2027, 1, 20),
-                   fry_class=danio)  # fmt: skip
+    """Its length says how far it is behind; only what it lacks still is told."""
+    brood = evolve(_COURSE.brood, anchor="length", length_mm=9.0, anchor_date=date(2027, 1, 20))
     course = BroodCourse.of(ROOM, brood)
     measured_h = hours(_at(20, 0))
-    plenty = [Meal(measured_h - 12.0, 0.0), *(Meal(measured_h + 12.0 * n, 4.0) for n in range(6))]
-    assert fed_by(course, plenty, measured_h + 72.0, per_day=2) is None
+    filled = [Meal(measured_h - h, share) for h, share in ((12.0, 0.0), (11.0, 1.0), (0.0, 1.0))]
+    assert fed_by(course, filled, measured_h + 12.0, per_day=2) is None
     lean = [Meal(measured_h - 12.0 * n, 0.0) for n in (2, 1)]
     state = fed_by(course, lean, measured_h, per_day=2)
     assert state is not None
