@@ -1,6 +1,6 @@
 """What entries make of worm cultures, case by case; the room is that of `test_replay_by_hand`.
 
-Its box MW-1 was begun on 20 December with 15 g in 150 g, a swipe holds 20 mg and a gram of starter too.
+Its box MW-1 was begun on 20 December with 15 g in 150 g; a swipe holds 20 mg.
 """
 
 from __future__ import annotations
@@ -39,7 +39,9 @@ def _notes(day: int, *steps: Entry | Step, room: Room = ROOM) -> str:
     return " ".join(_noted(day, *steps, room=room).room.notes)
 
 
-def _split(at_day: int, child: str = "MW-2", parent: str = "MW-1", grams: float | None = 30.0) -> Entry:
+def _split(
+    at_day: int, child: str = "MW-2", parent: str = "MW-1", grams: float | None = 30.0
+) -> Entry:
     return Entry(_at(at_day), "split", parent, child, grams, "g" if grams is not None else "")
 
 
@@ -233,8 +235,8 @@ def test_the_room_is_another_and_with_it_what_stands_at_the_rooms() -> None:
 def test_a_told_harvest_or_split_is_that_of_the_culture_that_stood_then() -> None:
     told = told_task("harvest_worms", _at(8), "MW-2", {"mg": 20.0}, key="harvest_worms/1")
     step = Step(as_entry(told), told, True)
-    assert _noted(9, _split(6), step).contradicted == frozenset()
-    late = _noted(9, _split(8), step)  # begun within its time: another one of the name
+    assert _noted(9, _split(5), step).contradicted == frozenset()
+    late = _noted(9, _split(6), step)  # begun within its three days: another one of the name
     assert late.contradicted == {"harvest_worms/1"}
     assert _noted(9, step).contradicted == {"harvest_worms/1"}
     empty = Entry(_at(7), "count", "MW-1", "tray", 0, "mg")
