@@ -13,6 +13,7 @@ from attrs import evolve
 from scipy import stats
 
 from cultures.foods.hatching import hatched_fraction, log_logistic_shape
+from cultures.learning import learn
 from cultures.learning.estimates import Estimate
 from cultures.learning.learn import LEAST_READINGS, LEVEL, _how_sure, _Judge, _moved, _own_values
 from cultures.learning.posterior import Normal, Reading, _HatchFit, fit_hatches, loosened
@@ -25,7 +26,7 @@ from cultures.replay.observations import (
     YieldObserved,
 )
 from cultures.replay.own_values import OwnValues
-from tests.unit.test_replay_by_hand import ROOM
+from tests.unit.test_replay_by_hand import ROOM, _at
 
 _NOW_H = 24.0 * 20_000
 _T50_H, _SHAPE = log_logistic_shape(t10_h=17, t90_h=23)
@@ -362,3 +363,14 @@ def test_the_luck_of_cultures_is_that_of_a_logarithm() -> None:
     seen = 1 / (1 / seen + common**2)
     mean = seen * math.log(0.4) / (seen + prior**-2)
     assert math.log(loose.posterior[0]) == pytest.approx(mean, rel=1e-6)
+
+
+def test_yields_are_judged_again_up_to_four_times(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However long the answer goes on moving; and not once more where it stands still."""
+    judged: list[object] = []
+    monkeypatch.setattr(learn, "_estimates", lambda *used: judged.append(used) or [])
+    for moves, times in ((True, 1 + 4), (False, 1)):
+        judged.clear()
+        monkeypatch.setattr(learn, "_moved", lambda *_, moves=moves: moves)
+        learn.learn(ROOM, (), _at(6))
+        assert len(judged) == times

@@ -281,9 +281,8 @@ def test_what_was_short_before_it_was_measured_is_made_good_with_its_reserves() 
     brood = evolve(_COURSE.brood, anchor="length", length_mm=9.0, anchor_date=date(2027, 1, 20))
     course = BroodCourse.of(ROOM, brood)
     measured_h = hours(_at(20, 0))
-    hungry = [Meal(measured_h - 12.0 * n, share) for n, share in
-              zip(range(20, 0, -1), [0.0] * 2 + [1.0] * 18, strict=True)]  # fmt: skip
-    assert fed_by(course, hungry, measured_h, per_day=2) is None
+    filled = [Meal(measured_h - h, share) for h, share in ((12.0, 0.0), (11.0, 1.0), (0.0, 1.0))]
+    assert fed_by(course, filled, measured_h + 12.0, per_day=2) is None
     lean = [Meal(measured_h - 12.0 * n, 0.0) for n in (2, 1)]
     state = fed_by(course, lean, measured_h, per_day=2)
     assert state is not None
