@@ -182,10 +182,9 @@ def open_pieces(problem: LotProblem, lots: Sequence[Lot], *, paid: bool) -> list
     Args:
         paid: also what batches serve already, at what it costs on average.
     """
-    made = list(problem.supply) or [0.0] * len(problem.demand)
+    made = made_at(problem, lots)
     cost = [0.0] * len(made)
     for lot in lots:
-        made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
         cost[lot.option.at_index] += (
             problem.setup_cost * lot.option.effort + problem.gram_cost * lot.grams
         )
