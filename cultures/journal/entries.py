@@ -28,6 +28,7 @@ from cultures.journal.file import (
     safe_cell,
 )
 from cultures.limits import most_bytes
+from cultures.words.moments import in_zone
 from cultures.words.numbers import read_number
 from cultures.words.text import plain, seen, short
 
@@ -193,7 +194,7 @@ def _entry(row: Row, zone: tzinfo, *, decimal_comma: bool) -> Entry:
     except ValueError:
         raise ValueError(f"'{short(cells[0])}' is not a time like 2027-01-05T07:30") from None
     if when.tzinfo is None:
-        when = when.replace(tzinfo=zone)
+        when = in_zone(when, zone)
     amount: float | None = None
     if cells[4] and (text := cells[4].strip()):
         try:

@@ -30,10 +30,13 @@ from cultures.planning.lots import (
     LotProblem,
     Option,
     Pantry,
+    amounts,
     course_of,
     hungry,
     made_at,
     stock_at,
+    within,
+    worth_setting,
 )
 from cultures.planning.prices import Want, asked_at, price_for
 from cultures.planning.servings import SHORT_SHARE
@@ -266,7 +269,8 @@ def plan_hatches(
         shares_j = [min(need, part) for need, part in zip(need_j, problem.demand, strict=True)]
         return _weighed(problem, lots, shares_j, spared, least_g, room.tools)
 
-    problem, lots, lacking = _lots(problem, asked, decided, tin_g, had_h, soon, weighed)
+    bearable = SHORT_SHARE if room.effort_g > 0 else 0.0
+    problem, lots, lacking = _lots(problem, asked, decided, tin_g, had_h, soon, bearable, weighed)
     batches = [*held, *standing]
     for lot, weighed_g in weighed(problem, lots):
         vessel = room.vessels[lot.option.vessel]
@@ -300,6 +304,7 @@ def _lots(
     tin_g: float,
     had_h: float,
     soon: int,
+    bearable: float,
     weighed: Callable[[LotProblem, Sequence[Lot]], Sequence[tuple[Lot, float]]],
 ) -> tuple[LotProblem, list[Lot], list[tuple[float, float]]]:
     """What is planned for, the hatches, and (set time, grams) of what a tin shared out lacks.
@@ -311,23 +316,32 @@ def _lots(
     Args:
         asked_j: what each round asks for when no more than a share of all is asked until more can
             be had [J]. had_h: from when on that is [h since the epoch]. soon: rounds that are fed
-            from what is set before. weighed: each hatch of a plan with the grams to weigh.
+            from what is set before. bearable: share of what a round needs that is not called
+            short. weighed: each hatch of a plan with the grams to weigh.
     """
     part, offset = _stretch(problem, decided.lots, decided.rounds)
-    sketch, _ = first(part)
+    need_j = asked_j(1.0)
+    needed = evolve(
+        part, demand=tuple(min(need_j[t + offset], d) for t, d in enumerate(part.demand))
+    )
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
+    sketch, _ = first(part)
     ends_soon = any(at_h < had_h for at_h, _ in _lacking(sketch.lots, left_g))
-    short = hungry(part, sketch.short)
-    near = {t + offset + by for t in short for by in range(-_NEAR, _NEAR + 1)}
-    if ends_soon or near:
-        demand = [
-            need if t >= decided.rounds and (ends_soon or t in near) else wanted
-            for t, (wanted, need) in enumerate(zip(problem.demand, asked_j(1.0), strict=True))
-        ]
-        problem = evolve(problem, demand=tuple(demand))
-        part, offset = _stretch(problem, decided.lots, decided.rounds)
-    wanted = solve(part)
-    lacking = _lacking(wanted.lots, left_g) if ends_soon else []
+    near = {t + by for t in hungry(part, sketch.short) for by in range(-_NEAR, _NEAR + 1)}
+    sized = tuple(
+        need if ends_soon or t in near else wanted
+        for t, (wanted, need) in enumerate(zip(part.demand, needed.demand, strict=True))
+    )
+    part = evolve(part, demand=sized)
+    # None is set for the margin alone, nor for what is not called short.
+    options = [lot.option for lot in solve(part).lots]
+    if bearable > 0:
+        options = [lot.option for lot in worth_setting(needed, options, bearable)]
+        part = within(part, needed.demand, options)
+    lots = amounts(part, options)
+    before = problem.demand[: decided.rounds]
+    problem = evolve(problem, demand=(*before, *part.demand[decided.rounds - offset :]))
+    lacking = _lacking(lots, left_g) if ends_soon else []
     if not any(at_h < had_h for at_h, _ in lacking):
         lacking = []  # without the margin it lasts
     if lacking:
@@ -335,14 +349,13 @@ def _lots(
         whole = problem
 
         def given(share: float) -> LotProblem:
-            part_j = asked_j(share)[:soon]
-            demand = (*whole.demand[: decided.rounds], *part_j[decided.rounds :])
+            demand = (*before, *asked_j(share)[decided.rounds : soon])
             return evolve(whole, demand=(*demand, *[0.0] * (len(whole.demand) - len(demand))))
 
         def until(share: float) -> LotProblem:
-            wanted = given(share).demand[offset:]
-            before = decided.rounds - offset
-            return evolve(part, demand=(*[0.0] * before, *wanted[before:]), gram_cost=gram_cost)
+            ahead = decided.rounds - offset
+            wanted = given(share).demand[decided.rounds :]
+            return evolve(part, demand=(*[0.0] * ahead, *wanted), gram_cost=gram_cost)
 
         def weighed_g(share: float, plan: LotPlan) -> float:
             each = weighed(given(share), _whole(decided.lots, plan.lots, offset))
@@ -351,8 +364,8 @@ def _lots(
         share, wanted = shared(until, tin_g, weighed_g)
         if share == 0.0:  # so little that no hatch of each round's share can be weighed
             share, wanted = shared(until, max(0.0, left_g))
-        problem = given(share)
-    return problem, _whole(decided.lots, wanted.lots, offset), lacking
+        problem, lots = given(share), list(wanted.lots)
+    return problem, _whole(decided.lots, lots, offset), lacking
 
 
 def _worth(problem: LotProblem) -> float:
