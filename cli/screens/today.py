@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from textwrap import shorten
 from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from cli.screens.care import MARK, Practice, cautions_of
+from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import walk
 from cli.screens.salt_and_jars import all_steps, jars_left
@@ -58,14 +59,14 @@ if TYPE_CHECKING:
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
-#: What a keeper wrote down is shown for so long.
-_REMARKED = timedelta(days=14)
 #: Most tasks of which is asked on the screen, and most remarks of the plan and of the keeper.
 _MOST_ASKED, _MOST_NOTES = 8, 4
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
 #: Of a printed sheet so many rounds are named, and so many things.
 _MOST_ROUNDS, _MOST_STALE = 3, 4
+#: Of a note on a culture so much stands at its step.
+_MOST_SAID = 40
 #: A remark is broken off so soon at the earliest, and at the end of the line.
 _LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
@@ -168,7 +169,7 @@ def remarks_lines(room: Room, now: datetime) -> list[str]:
         f"you noted of {name}: {text} ({when(at, room.units)})"
         for name, rows in room.remarks.items()
         for at, text in rows[-2:]
-        if now - at < _REMARKED
+        if now - at < REMARKED
     )
 
 
@@ -348,7 +349,10 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
     full = manner.practice.in_full(first)
     if isinstance(first, HarvestWorms):
         worms = [step.task for step in group if isinstance(step.task, HarvestWorms)]
-        told = harvests_text(worms, room.tools, lambda task: _answer(room, task))
+        told = harvests_text(
+            worms, room.tools,
+            lambda task: _answer(room, task) or _remark(manner.practice, task),
+        )  # fmt: skip
         return told + plain(worms_method(first, brief=not full))
     said = _answer(room, first)
     if isinstance(first, FirstFood):
@@ -385,6 +389,12 @@ def _answer(room: Room, task: Task | None) -> str:
     shown = amount_text(entry, room)
     as_told = re.search(rf"(?<![\d,.] ){re.escape(shown)}", plain(task_phrase(task, room.tools)))
     return "(noted) " if as_told and entry.event != "hatched" else f"(noted: {shown}) "
+
+
+def _remark(practice: Practice, task: Task) -> str:
+    """The beginning of what was noted of a culture, in brackets."""
+    text = practice.remarked.get(task.subject, "")
+    return f"(you noted: {shorten(text, _MOST_SAID, placeholder=' …')}) " if text else ""
 
 
 def _several(food: str) -> str:
@@ -452,7 +462,7 @@ def _other_day(task: Task, now: datetime) -> str:
 def _cautions(tasks: Sequence[Task], practice: Practice) -> tuple[list[str], bool]:
     """The cautions of what is done for the first time, and whether there are others."""
     careful = [task for task in tasks if task.caution]
-    full = cautions_of(task for task in careful if practice.in_full(task))
+    full = cautions_of(task for task in careful if practice.warned(task))
     hidden = any(task.caution not in " ".join(full) for task in careful)
     return bullets(full, "  ! "), hidden
 

@@ -187,3 +187,42 @@ def test_a_helpers_sheet_for_days_that_the_room_does_not_know_is_held_against_it
     words = again[1].replace("helper.html", str(room.parent / "h.html")).split()
     at(room, "2027-03-04T19:50", *words, "--force")
     assert "no longer holds" not in _said(room, "2027-03-04T20:00", "today")
+
+
+def test_what_was_noted_of_a_culture_stands_where_it_is_opened(room: Path) -> None:
+    """Its caution stands in full again, though the step was done before."""
+    at(room, "2027-03-01T19:00", "today")
+    at(room, "2027-03-02T06:50", "journal", "done")
+    caution = "mould spores can harm the lungs"
+    assert caution not in _said(room, "2027-03-02T06:55", "today")
+    at(room, "2027-03-02T07:00", "journal", "note", "MW-1", "mould on the lid")
+    said = _said(room, "2027-03-02T07:12", "today")
+    assert "(you noted: mould on the lid) MW-1:" in said
+    assert caution in said
+    tasks = _plan(room, "2027-03-02T07:12")["tasks"]
+    why = next(t["why"] for t in tasks if t["what"] == "harvest_worms")
+    assert "You noted on Tue 2 Mar: mould on the lid." in why
+    assert "you noted" not in _said(room, "2027-03-20T07:12", "today")  # over two weeks ago
+
+
+@pytest.mark.parametrize("word", ["discard", "failed"])
+def test_nothing_was_harvested_of_a_culture_that_was_thrown_out_at_its_round(
+    room: Path, word: str
+) -> None:
+    at(room, "2027-03-01T19:00", "today")
+    at(room, "2027-03-02T06:50", "journal", "done")
+    at(room, "2027-03-02T07:25", "today")
+    assert "MW-1: " in _said(room, "2027-03-02T07:28", "journal", "done", "--dry-run")
+    at(room, "2027-03-02T07:40", "journal", word, "MW-1")
+    assert "no microworms at this round" in _said(room, "2027-03-02T07:45", "today")
+    assert "MW-1: " not in _said(room, "2027-03-02T07:46", "journal", "done", "--dry-run")
+    asked = _said(room, "2027-03-02T10:45", "today")
+    assert "feed the 07:30 round" in asked
+    assert "swipes" not in asked.partition("ROUND")[0]
+
+
+def test_what_was_harvested_before_a_culture_was_thrown_out_counts(room: Path) -> None:
+    at(room, "2027-03-02T07:25", "today")
+    at(room, "2027-03-02T07:35", "journal", "harvest", "MW-1", "2", "swipes")
+    at(room, "2027-03-02T07:40", "journal", "discard", "MW-1")
+    assert "no microworms" not in _said(room, "2027-03-02T07:45", "today")
