@@ -226,3 +226,48 @@ def test_what_was_harvested_before_a_culture_was_thrown_out_counts(room: Path) -
     at(room, "2027-03-02T07:35", "journal", "harvest", "MW-1", "2", "swipes")
     at(room, "2027-03-02T07:40", "journal", "discard", "MW-1")
     assert "no microworms" not in _said(room, "2027-03-02T07:45", "today")
+
+
+def _asked_by(room: Path, clock: str) -> tuple[str, str]:
+    """Until when somebody is to be asked to feed, by ``today`` and on the calendar."""
+    said = _said(room, clock, "today")
+    told = re.search(r"by (\w+ \d+ \w+ \d\d:\d\d): ask somebody to feed", said)
+    assert told is not None, said
+    out = room.parent / "food.ics"
+    at(room, clock, "calendar", "--out", str(out), "--replace")
+    text = out.read_text("utf-8").replace("\r\n ", "").replace("\\,", ",")
+    listed = re.search(r"by (\w+ \d+ \w+ \d\d:\d\d): ask somebody to feed", text)
+    assert listed is not None
+    return told[1], listed[1]
+
+
+@pytest.mark.parametrize(
+    ("clock", "by"),
+    [
+        ("2027-03-03T12:00", "Thu 4 Mar 22:30"),  # the evening before
+        ("2027-03-06T12:00", "Sat 6 Mar 18:30"),  # away already: the next round that nobody feeds
+    ],
+)
+def test_somebody_is_to_be_asked_by_one_time_on_all_screens(
+    room: Path, clock: str, by: str
+) -> None:
+    assert _asked_by(room, clock) == (by, by)
+
+
+def test_asking_somebody_helps_a_planned_spawn_too(room: Path) -> None:
+    room.write_text(_ROOM + _AWAY.replace("2027-03-08", "2027-03-12") + """
+[[brood]]
+name = "barbs 3"
+tank = "A3"
+class = "egg_scatterer"
+count = 100
+planned = 2027-03-04
+""", "utf-8")  # fmt: skip
+    short = _plan(room, "2027-03-03T18:00")["shortfalls"]
+    hoped = [s for s in short if s["tanks"] == ["A3"]]
+    assert hoped
+    for shortfall in hoped:
+        (remedy,) = shortfall["remedies"]
+        assert remedy["what"] == "ask somebody to feed (helper = true)"
+        assert remedy["by"].startswith("2027-03-04T22:30")
+        assert remedy["effect_j"] > 0.9 * shortfall["short_j"]
