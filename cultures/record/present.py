@@ -171,7 +171,8 @@ def present(
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
     standing = [e for e in entries if e.when <= now]
-    if not standing and not record.tasks:  # a room that is new: nothing to carry out
+    unfed = any(not a.helper and room.as_of <= a.end and a.start <= now.date() for a in room.away)
+    if not standing and not record.tasks and not unfed:  # a room that is new: nothing to carry out
         quiet = evolve(room, notes=(*room.notes, *_quiet(room, standing, record, now)))
         return Present(quiet, now, record, Fates({}, {}, {}), (), None, (), (), frozenset())
     from cultures.learning.learn import learn

@@ -271,3 +271,37 @@ planned = 2027-03-04
         assert remedy["what"] == "ask somebody to feed (helper = true)"
         assert remedy["by"].startswith("2027-03-04T22:30")
         assert remedy["effect_j"] > 0.9 * shortfall["short_j"]
+
+
+_MORE = """
+[[brood]]
+name = "barbs 3"
+tank = "A3"
+class = "egg_scatterer"
+count = 60
+spawned = 2027-02-19
+
+[[brood]]
+name = "bettas"
+tank = "A3"
+class = "bubble_nest"
+count = 60
+spawned = 2027-02-20
+"""
+
+
+@pytest.mark.parametrize("told", [True, False])
+def test_no_brood_that_nobody_feeds_can_be_saved_again(room: Path, told: bool) -> None:
+    """From an evening to the next morning the hungry only get hungrier."""
+    room.write_text(_ROOM + _MORE + _AWAY.replace("2027-03-08", "2027-03-12"), "utf-8")
+    if told:
+        at(room, "2027-03-04T18:00", "today")
+    lost: set[str] = set()
+    for day in range(8, 13):
+        for clock in ("07:00", "12:00", "21:30"):
+            moment = f"2027-03-{day:02}T{clock}"
+            said = _said(room, moment, "today", "--now", moment)
+            now = set(re.findall(r"(\w+(?: \d)?) in A\d \(by now\)", said))
+            assert lost <= now, moment
+            lost = now
+    assert len(lost) >= 2
