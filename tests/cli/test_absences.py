@@ -305,3 +305,20 @@ def test_no_brood_that_nobody_feeds_can_be_saved_again(room: Path, told: bool) -
             assert lost <= now, moment
             lost = now
     assert len(lost) >= 2
+
+
+@pytest.mark.parametrize("helper", [False, True])
+def test_a_first_food_while_nobody_is_there_is_said_when_the_spawn_is_noted(
+    room: Path, helper: bool
+) -> None:
+    """Zebrafish-like fry first eat some six days after spawning at 26 °C."""
+    away = _AWAY.replace("2027-03-08", "2027-03-12") + ("helper = true\n" if helper else "")
+    room.write_text(_ROOM + away, "utf-8")
+    at(room, "2027-03-03T18:00", "today")
+    words = ("journal", "spawn", "danio 9", "--tank", "A3", "--class", "egg_scatterer")
+    said = _said(room, "2027-03-03T19:00", *words, "--count", "80")
+    found = re.search(r"danio 9 in A3 first eats on \w+ (\d+) Mar, when nobody is there", said)
+    assert (found is None) is helper
+    if found is not None:
+        assert 8 <= int(found[1]) <= 12
+        assert "ask somebody to; without food half of them are past saving after about" in said
