@@ -20,6 +20,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
+from cultures.planning.task_ids import stamp
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -34,7 +35,7 @@ from cultures.tasks.task import (
     SwitchFood,
     Task,
 )
-from cultures.tasks.told import ToldTask
+from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.moments import clock_text, day_text, when, year_text
 from cultures.words.quantities import food_name, in_units, millilitres, number
@@ -290,8 +291,10 @@ def _round_block(
         f"no {_several(food)} at this round: what was planned for it is not there"
         for food in outlook.room.lost_foods.get(at, ())
     ]
+    gone += _failed_hatches(outlook, at, every)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
-    steps = _steps(outlook, all_steps(outlook, tasks, at), manner)
+    still = [t for t in tasks if not _has_failed(outlook.room, t)]
+    steps = _steps(outlook, all_steps(outlook, still, at), manner)
     steps += [wrapped(text, time_width(units), "  !") for text in gone]
     skips = [wrapped(skipped, 4, "  ")] if skipped else []
     if not lines:
@@ -303,6 +306,25 @@ def _round_block(
     table = walk(lines, outlook.room.tools, total=tank is None)
     sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if manner.why else []
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
+
+
+def _has_failed(room: Room, task: Task) -> bool:
+    entry = room.answered.get(task.id)
+    return isinstance(task, HarvestHatch) and entry is not None and entry.event == "failed"
+
+
+def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
+    """The hatches that were told for a round and failed, and who goes without food for it."""
+    failed = [
+        entry.subject for key, entry in outlook.room.answered.items()
+        if entry.event == "failed" and key.startswith(f"harvest_hatch/{stamp(at)}/")
+    ]  # fmt: skip
+    if not failed:
+        return []
+    fed = {line.brood for line in row if line.amount > 0}
+    without = dict.fromkeys(f"{x.brood} in {x.tank}" for x in row if x.brood not in fed)
+    none = f"; there is nothing for {listed([*without])} at this round" if without else ""
+    return [f"no nauplii from {listed(failed)}, which failed{none}"]
 
 
 def _how_sure(room: Room, at: datetime, tank: str | None) -> str:
