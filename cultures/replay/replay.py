@@ -165,6 +165,7 @@ class _Replay:
             "fed": self._fed, "failed": self._failed, "count": self._count,
             "temperature": self._temperature, "bought": self._bought, "used": self._used,
             "skip": self._skip, "note": self._note, "leftover": self._leftover,
+            **dict.fromkeys(("lid", "sorted"), self._seen_to),
             "learn": self._learn,
         }  # fmt: skip
 
@@ -300,6 +301,10 @@ class _Replay:
 
     def _note(self, deed: Deed) -> bool:
         return self._remark(deed, deed.entry.note)
+
+    def _seen_to(self, deed: Deed) -> bool:
+        """What changes nothing that a plan knows of, but that it is not asked for again."""
+        return deed.entry.subject in self.broods.now
 
     def _leftover(self, deed: Deed) -> bool:
         if deed.entry.other != "none":

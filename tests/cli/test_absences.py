@@ -337,3 +337,48 @@ def test_a_round_whose_hatch_failed_says_so_and_lists_none_of_its_steps(room: Pa
     assert "no nauplii from cone, which failed" in said
     assert "air off" not in said
     assert "draw off" not in said
+
+
+_JUMPERS = """
+[[brood]]
+name = "rainbows"
+tank = "A3"
+class = "rainbowfish"
+count = 40
+spawned = 2027-01-10
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "asked", "day"), [("lid", "tight lid over", 4), ("sorted", "sort rainbows", 12)]
+)
+def test_a_lid_and_a_sorting_are_asked_for_until_they_are_noted(
+    room: Path, words: str, asked: str, day: int
+) -> None:
+    room.write_text(_ROOM + _JUMPERS, "utf-8")
+    for later in range(3):
+        for clock in ("07:00", "07:10", "19:00"):
+            assert asked in _said(room, f"2027-03-{day + later:02}T{clock}", "today"), later
+    at(room, f"2027-03-{day + 2:02}T19:05", "journal", words, "A3")
+    assert asked not in _said(room, f"2027-03-{day + 2:02}T19:06", "today")
+    # Measured shorter than by the curve, they come to that length a second time.
+    at(room, f"2027-03-{day + 2:02}T19:10", "journal", "length", "rainbows", f"{15 + day / 2} mm")
+    tasks = _plan(room, f"2027-03-{day + 2:02}T19:20")["tasks"]
+    what = {"lid": "lid", "sorted": "sort"}[words]
+    ids = [t["id"] for t in tasks if t["what"] == what and t["subject"] == "rainbows"]
+    assert f"{what}/rainbows" not in {key.partition("#")[0] for key in ids if what == "lid"}
+    assert not any("#" in key for key in ids)
+
+
+def test_a_count_that_was_told_stands_until_it_is_noted(tmp_path: Path) -> None:
+    """Of twelve broods each has its day of the week; that day passes, and nobody counted."""
+    demo = room_file(tmp_path)
+    told: set[str] = set()
+    for day in range(12, 16):
+        at(demo, f"2027-01-{day}T07:00", "today")
+        tasks = _plan(demo, f"2027-01-{day}T07:01", "--days", "2")["tasks"]
+        counts = {t["id"] for t in tasks if t["what"] == "count"
+                  and t["at"] <= f"2027-01-{day}T18:30"}  # fmt: skip
+        assert told <= counts
+        told = counts
+    assert told
