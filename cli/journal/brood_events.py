@@ -146,6 +146,24 @@ def move(noting: Noting, tank: str, fry: str | None) -> Entry:
     return _of_fry(noting, noting.book.known(tank, ["tank"], noting.room), fry)
 
 
+@event("lid", ["brood"])
+def lid(noting: Noting) -> Entry:
+    """A tight lid lies over BROOD.
+
+    Example: livefood journal lid "danio 4"
+    """
+    return noting.entry()
+
+
+@event("sorted", ["brood"])
+def sorted_(noting: Noting) -> Entry:
+    """BROOD was sorted by size; 'journal move' says that some of it went to another tank.
+
+    Example: livefood journal sorted "danio 4"
+    """
+    return noting.entry()
+
+
 @event(
     "sold", ["brood"], _FRY,
     click.option("--all", "every", is_flag=True, help="None of the brood are left."), sure_option,

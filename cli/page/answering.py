@@ -31,6 +31,7 @@ from cultures.tasks.task import (
     Count,
     HarvestHatch,
     HarvestWorms,
+    Lid,
     MoveOn,
     Reminder,
     Sell,
@@ -240,6 +241,8 @@ def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]
     if isinstance(task, MoveOn | Sort):
         tank, fry = post.text("tank"), post.text("fry")
         return _by(broods.move, book, task.subject, when, tank=tank, fry=fry or None)
+    if isinstance(task, Lid):
+        return _by(broods.lid, book, task.subject, when)
     if isinstance(task, Reminder):
         raise RangeError(f"{task.subject}: there is nothing to note about this")
     ahead = task.at > book.now

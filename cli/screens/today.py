@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from textwrap import shorten
 from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from cli.screens.care import MARK, Practice, cautions_of
+from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import walk
 from cli.screens.salt_and_jars import all_steps, jars_left
@@ -19,6 +20,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
+from cultures.planning.task_ids import stamp
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -33,7 +35,7 @@ from cultures.tasks.task import (
     SwitchFood,
     Task,
 )
-from cultures.tasks.told import ToldTask
+from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.moments import clock_text, day_text, when, year_text
 from cultures.words.quantities import food_name, in_units, millilitres, number
@@ -58,14 +60,14 @@ if TYPE_CHECKING:
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
-#: What a keeper wrote down is shown for so long.
-_REMARKED = timedelta(days=14)
 #: Most tasks of which is asked on the screen, and most remarks of the plan and of the keeper.
 _MOST_ASKED, _MOST_NOTES = 8, 4
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
 #: Of a printed sheet so many rounds are named, and so many things.
 _MOST_ROUNDS, _MOST_STALE = 3, 4
+#: Of a note on a culture so much stands at its step.
+_MOST_SAID = 40
 #: A remark is broken off so soon at the earliest, and at the end of the line.
 _LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
@@ -168,7 +170,7 @@ def remarks_lines(room: Room, now: datetime) -> list[str]:
         f"you noted of {name}: {text} ({when(at, room.units)})"
         for name, rows in room.remarks.items()
         for at, text in rows[-2:]
-        if now - at < _REMARKED
+        if now - at < REMARKED
     )
 
 
@@ -289,8 +291,10 @@ def _round_block(
         f"no {_several(food)} at this round: what was planned for it is not there"
         for food in outlook.room.lost_foods.get(at, ())
     ]
+    gone += _failed_hatches(outlook, at, every)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
-    steps = _steps(outlook, all_steps(outlook, tasks, at), manner)
+    still = [t for t in tasks if not _has_failed(outlook.room, t)]
+    steps = _steps(outlook, all_steps(outlook, still, at), manner)
     steps += [wrapped(text, time_width(units), "  !") for text in gone]
     skips = [wrapped(skipped, 4, "  ")] if skipped else []
     if not lines:
@@ -302,6 +306,25 @@ def _round_block(
     table = walk(lines, outlook.room.tools, total=tank is None)
     sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if manner.why else []
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
+
+
+def _has_failed(room: Room, task: Task) -> bool:
+    entry = room.answered.get(task.id)
+    return isinstance(task, HarvestHatch) and entry is not None and entry.event == "failed"
+
+
+def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
+    """The hatches that were told for a round and failed, and who goes without food for it."""
+    failed = [
+        entry.subject for key, entry in outlook.room.answered.items()
+        if entry.event == "failed" and key.startswith(f"harvest_hatch/{stamp(at)}/")
+    ]  # fmt: skip
+    if not failed:
+        return []
+    fed = {line.brood for line in row if line.amount > 0}
+    without = dict.fromkeys(f"{x.brood} in {x.tank}" for x in row if x.brood not in fed)
+    none = f"; there is nothing for {listed([*without])} at this round" if without else ""
+    return [f"no nauplii from {listed(failed)}, which failed{none}"]
 
 
 def _how_sure(room: Room, at: datetime, tank: str | None) -> str:
@@ -348,7 +371,10 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
     full = manner.practice.in_full(first)
     if isinstance(first, HarvestWorms):
         worms = [step.task for step in group if isinstance(step.task, HarvestWorms)]
-        told = harvests_text(worms, room.tools, lambda task: _answer(room, task))
+        told = harvests_text(
+            worms, room.tools,
+            lambda task: _answer(room, task) or _remark(manner.practice, task),
+        )  # fmt: skip
         return told + plain(worms_method(first, brief=not full))
     said = _answer(room, first)
     if isinstance(first, FirstFood):
@@ -385,6 +411,12 @@ def _answer(room: Room, task: Task | None) -> str:
     shown = amount_text(entry, room)
     as_told = re.search(rf"(?<![\d,.] ){re.escape(shown)}", plain(task_phrase(task, room.tools)))
     return "(noted) " if as_told and entry.event != "hatched" else f"(noted: {shown}) "
+
+
+def _remark(practice: Practice, task: Task) -> str:
+    """The beginning of what was noted of a culture, in brackets."""
+    text = practice.remarked.get(task.subject, "")
+    return f"(you noted: {shorten(text, _MOST_SAID, placeholder=' …')}) " if text else ""
 
 
 def _several(food: str) -> str:
@@ -452,7 +484,7 @@ def _other_day(task: Task, now: datetime) -> str:
 def _cautions(tasks: Sequence[Task], practice: Practice) -> tuple[list[str], bool]:
     """The cautions of what is done for the first time, and whether there are others."""
     careful = [task for task in tasks if task.caution]
-    full = cautions_of(task for task in careful if practice.in_full(task))
+    full = cautions_of(task for task in careful if practice.warned(task))
     hidden = any(task.caution not in " ".join(full) for task in careful)
     return bullets(full, "  ! "), hidden
 

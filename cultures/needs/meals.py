@@ -87,11 +87,14 @@ def course_of_meals(
 def _stretches(
     meals: Sequence[Meal], until_h: float, apart_h: float
 ) -> Iterator[tuple[float, float, float]]:
-    """(from, to, share): the time for which each meal was, and full meals where none is known."""
+    """(from, to, share): the time for which each meal was, and full meals where none is known.
+
+    The last one lasts until the end, if that is near: nobody has eaten since.
+    """
     ends = [*meals, Meal(math.inf, 1.0)]
     for meal, later in pairwise(ends):
-        near = later.at_h - meal.at_h <= _LONGEST_H
-        end_h = later.at_h if near else meal.at_h + apart_h
+        until = min(later.at_h, until_h)
+        end_h = until if until - meal.at_h <= _LONGEST_H else meal.at_h + apart_h
         for from_h, to_h, share in (
             (meal.at_h, end_h, meal.share), (end_h, later.at_h, 1.0),
         ):  # fmt: skip

@@ -96,12 +96,8 @@ class Meals:
     def skipped(self, deed: Deed) -> None:
         """A told round, a tank of it, or a harvest for it was skipped."""
         told, entry = deed.told, deed.entry
-        if told is not None and isinstance(told.task, HarvestWorms) and told.round_at is not None:
-            kind = self.room.kinds.get(told.kind)
-            if isinstance(kind, WormKind):
-                lost = self.untaken.setdefault(hours(told.round_at), {})
-                energy_j = told.task.mg * kind.fed_j_per_mg
-                lost[told.kind] = lost.get(told.kind, 0.0) + energy_j
+        if told is not None:
+            self.untaken_of(told)
         served = self._of(told)
         if served is None or told is None:
             return
@@ -109,6 +105,14 @@ class Meals:
             served.tanks[entry.subject] = None
         else:
             served.skipped = True
+
+    def untaken_of(self, told: ToldTask) -> None:
+        """Worms that were told for a round were not taken."""
+        kind = self.room.kinds.get(told.kind)
+        harvest, round_at = told.task, told.round_at
+        if isinstance(harvest, HarvestWorms) and isinstance(kind, WormKind) and round_at:
+            lost = self.untaken.setdefault(hours(round_at), {})
+            lost[told.kind] = lost.get(told.kind, 0.0) + harvest.mg * kind.fed_j_per_mg
 
     def leftover(self, deed: Deed) -> None:
         """A brood left some of its food."""

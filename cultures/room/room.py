@@ -282,7 +282,8 @@ class Room:
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
         fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
-            over or answered, and are not given again. unanswered: of moves told that nobody noted.
+            over or answered, and are not given again. unanswered: for which day
+            counts, sortings, lids and moves were told that nobody noted, by id.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped. remarks: what the keeper wrote down about anything, by its name.
         lost_foods: foods told for a round in hand that did not come, by its time.
@@ -334,7 +335,7 @@ class Room:
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
-    unanswered: frozenset[str] = field(default=frozenset(), repr=False)
+    unanswered: Mapping[str, date] = field(factory=dict, repr=False)
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)

@@ -51,6 +51,9 @@ from cultures.words.units import DRAW_ML
 #: much on a round, each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
 _MUCH_WATER_ML = 100.0
+#: A weighed step of dry food is halved by eye into so many parts at most (common practice, no
+#: source); of more steps than these nobody needs parts; what is so near to a whole number is one.
+TWIST_PARTS, _MOST_HALVED, _EVEN = 32, 8.0, 1e-6
 #: How more than that is soaked.
 EACH_SHARE = ", weighed out for each tank, in a little of its water"
 #: Counts in a reason that have more digits than they deserve.
@@ -220,6 +223,18 @@ def left_out(lines: Iterable[FeedLine]) -> str:
 def _said(task: Task, key: str, said: Said) -> Figure:
     """A mass of a task, which has it in grams by a key and in teaspoons."""
     return figure(task, "spoons" if said.by == "spoon" else key, said.text)
+
+
+def twist(line: FeedLine, tools: Tools) -> Figure:
+    """The dry food for a tank in a helper's envelope; of little, as a part of what is weighed."""
+    step_g = tools.step_g(DRY, DRY_STEP_G)
+    steps = line.amount / step_g
+    if steps > _MOST_HALVED or abs(steps - round(steps)) < _EVEN:
+        return line_figure(line, tools.one(line.amount, DRY).text)
+    whole, part = divmod(steps, 1.0)
+    weighed = f"{tools.one(whole * step_g, DRY).text} and " if whole else ""
+    part_of = f"{fraction(part, TWIST_PARTS)} of {tools.one(step_g, DRY).text}"
+    return line_figure(line, weighed + part_of)
 
 
 def measured(task: Task, key: str, of: str, what: str, tools: Tools) -> Phrase:
