@@ -33,11 +33,9 @@ _HALF = 2
 _SPOONFULS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 _MORE_SPOONFULS = (*_SPOONFULS, *(float(n) for n in range(7, 21)))
 _FILLS = 3
-#: More often nobody fills it (common practice, no source): a measuring cup takes its place.
-_MOST_FILLS = 10
+#: More often nobody fills it to the mark (common practice, no source): any jug takes its place.
+_MOST_FILLS = 5
 _COARSE_ML = 50.0
-#: So near a measuring cup takes the place of a few fillings too, as a share of the amount.
-_EXACT = 0.01
 #: Nobody reads a syringe to less than a hundredth of what is in it; a millilitre is fine enough.
 _READ, _FINE_ML = 0.01, 1.0
 
@@ -206,10 +204,9 @@ class Tools:
 
     def poured(self, ml: float) -> Said:
         """A volume by syringe, in millilitres in every room; much of it by a measuring cup."""
-        many = ml > _MOST_FILLS * self._largest_ml
-        if ml > _FILLS * self._largest_ml and (cups := self._by_cup(ml, NEAR if many else _EXACT)):
+        if ml > _FILLS * self._largest_ml and (cups := self._by_cup(ml)):
             return cups
-        if many:
+        if ml > _MOST_FILLS * self._largest_ml:
             step_ml = _cup_step_ml(ml)
             shown = round(ml / step_ml) * step_ml
             return Said(f"about {shown:.9g} mL", shown, 0.0)
@@ -225,7 +222,7 @@ class Tools:
     def _largest_ml(self) -> float:
         return max(s.holds_ml for s in self.syringes)
 
-    def _by_cup(self, ml: float, near: float) -> Said | None:
+    def _by_cup(self, ml: float) -> Said | None:
         """The nearest that measuring cups give, in few fillings; None where none comes near."""
         found = [
             _said(cup.text(marks), marks * cup.mark_ml, ml, "cup")
@@ -233,7 +230,7 @@ class Tools:
             if (marks := round(ml / cup.mark_ml)) and marks * cup.mark_ml <= _FILLS * cup.holds_ml
         ]
         best = min(found, key=lambda said: said.off, default=None)
-        return best if best is not None and best.off <= near + 1e-9 else None
+        return best if best is not None and best.near else None
 
     def _fitting(self, ml: float) -> list[Syringe]:
         """The syringes that take an amount in few fillings, a mark more or less; or the largest."""
