@@ -25,6 +25,8 @@ SUBSTANCES = (CYSTS, DRY, SALT, MEDIUM)
 NEAR = 0.1
 #: One that is farther off than this is not named even with "about".
 _FAR = 0.25
+#: Amounts that differ by less are the same.
+_SAME = 0.01
 #: No spoon is levelled better than this (common practice, no source): who comes so near is near.
 _LEVELLED = 0.05
 #: A half is judged by eye: rather than one, so many more are counted out.
@@ -159,9 +161,12 @@ class Tools:
     def mass(self, grams: float, of: str) -> tuple[Said, ...]:
         """A mass by the nearest spoon and by the scale, of those that come near; else about.
 
-        The spoon stands first where the keeper named it, and in a room with US units.
+        The spoon stands first where the keeper named it, and in a room with US units. One that was
+        named beside a scale is said of what it holds alone, so that it always weighs the same.
         """
         ways = [way for way in (self.weighed(grams), self.spooned(grams, of)) if way]
+        if self.stated and ways and ways[0].by == "scale" and ways[0].near:
+            ways = [way for way in ways if way.by == "scale" or way.off <= _SAME]
         if self.stated or self.units == "us":
             ways.reverse()
         return tuple(way for way in ways if way.near) or (self._about(grams, ways),)
@@ -244,7 +249,8 @@ class Tools:
             usual_g: in which steps it is asked for where the scale shows them.
         """
         if self.scale_g is not None and self.scale_g <= usual_g + 1e-9:
-            return _steps_over(grams, usual_g)
+            spoonful = self._spoonful_over(grams) if self.stated and of == CYSTS else None
+            return spoonful or _steps_over(grams, usual_g)
         found = [n * g for _, n, g in self._spoonfuls(of) if n * g >= grams * (1 - 1e-6)]
         if self.scale_g is not None:
             found.append(_steps_over(grams, self.scale_g))
@@ -252,6 +258,13 @@ class Tools:
             return round(min(found), 6)
         levels = [g for _, n, g in self._spoonfuls(of) if n == 1]
         return _steps_over(grams, max(levels, default=usual_g))
+
+    def _spoonful_over(self, cysts_g: float) -> float | None:
+        """The least that spoons hold as they are said, and that is hardly more than this [g]."""
+        most_g = (1.0 + NEAR) * cysts_g
+        held = {round(n * g, 6) for _, n, g in self._spoonfuls(CYSTS) if cysts_g <= n * g <= most_g}
+        said = ((grams, self.spooned(grams, CYSTS)) for grams in sorted(held))
+        return next((grams for grams, by in said if by is not None and by.off <= _SAME), None)
 
     def step_g(self, of: str, usual_g: float) -> float:
         """The least that can be measured at all, or the usual step where that is more [g]."""

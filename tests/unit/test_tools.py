@@ -247,3 +247,20 @@ def test_a_teaspoon_of_salt_holds_about_six_grams() -> None:
     salt = bulk_parameters()["salt_g_per_ml"]
     assert salt.value * 4.92892159375 == pytest.approx(6.0, abs=0.05)
     assert salt.low < salt.value < salt.high
+
+
+@pytest.mark.parametrize("wanted", [3.65, 3.7, 3.8, 3.9, 4.0])
+def test_one_spoonful_has_one_weight(wanted: float) -> None:
+    """Two and a half half teaspoons of cysts are 1.25 x 4.92892 mL x 0.65 g/mL = 4.005 g."""
+    tools = _room('spoons_ml = ["1 tsp", "1/2 tsp"]\nscale_g = 0.1').tools
+    planned = tools.least_over(wanted, CYSTS, 0.1)
+    assert planned == pytest.approx(4.005, abs=1e-3)
+    assert [way.text for way in tools.mass(planned, CYSTS)] == ["2 1/2 x 1/2 tsp level", "4 g"]
+
+
+def test_what_no_spoon_holds_is_weighed() -> None:
+    """A teaspoon is 3.204 g, and the next spoonful 4.005 g, more than a tenth over 3.5 g."""
+    tools = _room('spoons_ml = ["1 tsp", "1/2 tsp"]\nscale_g = 0.1').tools
+    assert tools.least_over(3.5, CYSTS, 0.1) == 3.5
+    assert [way.text for way in tools.mass(3.5, CYSTS)] == ["3.5 g"]
+    assert tools.mass(3.3, CYSTS)[0].by == "scale"  # 3 % off a teaspoon
