@@ -124,17 +124,17 @@ def test_a_dose_is_said_in_marks_of_the_syringe_that_takes_it(ml: float, text: s
 @pytest.mark.parametrize(
     ("ml", "text"),
     [
-        (0.63, "0.64 mL"), (3.333, "3.34 mL"), (9.86, "9.86 mL"),
+        (0.63, "0.64 mL"), (3.333, "3.34 mL"), (4.94, "4.94 mL"), (8.88, "about 8.9 mL"),
         (20.4, "about 20 mL"), (113.6, "about 110 mL"), (1134.0, "about 1150 mL"),
     ],
 )  # fmt: skip
 def test_what_nobody_draws_up_so_often_is_said_in_two_digits(ml: float, text: str) -> None:
-    """A syringe of 1 mL is filled ten times at most; of litres a jug shows 50 mL."""
+    """A syringe of 1 mL is filled five times at most; of litres a jug shows 50 mL."""
     assert Tools((), (Syringe(1.0, 0.02),)).poured(ml).text == text
 
 
 def test_a_syringe_says_three_digits_at_most() -> None:
-    assert Tools((), (Syringe(20.0, 0.02),)).poured(113.62).text == "114 mL"
+    assert Tools((), (Syringe(30.0, 0.02),)).poured(113.62).text == "114 mL"
     assert Tools((), (Syringe(20.0, 0.02),)).poured(34.56).text == "34.6 mL"
 
 
@@ -145,8 +145,8 @@ def test_a_measuring_cup_takes_what_is_too_much_for_a_syringe() -> None:
     assert (tools.poured(59.0).text, tools.poured(59.0).by) == ("1/4 cup", "cup")
     assert tools.poured(118.0).text == "2 x 1/4 cup"
     assert tools.poured(80.0).text == "2 x 40 mL"
-    assert tools.poured(57.0).text == "57 mL"  # six fillings; 5 % off a quarter cup
-    assert tools.poured(57.0).by == "syringe"
+    assert tools.poured(57.0).text == "1/4 cup"  # 4 % off, in place of six fillings
+    assert (tools.poured(34.0).text, tools.poured(34.0).by) == ("34 mL", "syringe")  # 18 % off 40
     assert (tools.poured(331.0).text, tools.poured(331.0).by) == ("325 mL", "cup")
     assert tools.poured(25.0).by == "syringe"  # three fillings are few
 
@@ -351,3 +351,20 @@ def test_what_is_asked_for_in_steps_of_the_scale_or_of_the_spoons() -> None:
     ]  # fmt: skip
     assert spoon.step_g(CYSTS, 0.1) == 1.0
     assert Tools((), scale_g=None).step_g(CYSTS, 0.1) == 0.1
+
+
+@pytest.mark.parametrize("wanted", [3.65, 3.7, 3.8, 3.9, 4.0])
+def test_one_spoonful_has_one_weight(wanted: float) -> None:
+    """Two and a half half teaspoons of cysts are 1.25 x 4.92892 mL x 0.65 g/mL = 4.005 g."""
+    tools = _room('spoons_ml = ["1 tsp", "1/2 tsp"]\nscale_g = 0.1').tools
+    planned = tools.least_over(wanted, CYSTS, 0.1)
+    assert planned == pytest.approx(4.005, abs=1e-3)
+    assert [way.text for way in tools.mass(planned, CYSTS)] == ["2 1/2 x 1/2 tsp level", "4 g"]
+
+
+def test_what_no_spoon_holds_is_weighed() -> None:
+    """A teaspoon is 3.204 g, and the next spoonful 4.005 g, more than a tenth over 3.5 g."""
+    tools = _room('spoons_ml = ["1 tsp", "1/2 tsp"]\nscale_g = 0.1').tools
+    assert tools.least_over(3.5, CYSTS, 0.1) == 3.5
+    assert [way.text for way in tools.mass(3.5, CYSTS)] == ["3.5 g"]
+    assert tools.mass(3.3, CYSTS)[0].by == "scale"  # 3 % off a teaspoon
