@@ -351,3 +351,13 @@ def test_what_is_asked_for_in_steps_of_the_scale_or_of_the_spoons() -> None:
     ]  # fmt: skip
     assert spoon.step_g(CYSTS, 0.1) == 1.0
     assert Tools((), scale_g=None).step_g(CYSTS, 0.1) == 0.1
+
+
+@pytest.mark.parametrize(("level_g", "text"), [(0.916, "1 x large"), (0.914, "3 x small")])
+def test_fewer_spoonfuls_are_said_if_they_are_farther_by_half_of_what_levelling_misses(
+    level_g: float, text: str
+) -> None:
+    """Of 1 g three small ones are 6 % off, and one large one 8.4 or 8.6 %."""
+    spoons = (Spoon("large", level_g), Spoon("small", 0.94 / 3))
+    tools = Tools(spoons, scale_g=None, g_per_ml={DRY: 1.0})
+    assert _said(tools, 1.0, DRY) == [f"{text} level"]
