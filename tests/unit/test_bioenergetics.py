@@ -144,7 +144,12 @@ def test_of_plenty_no_more_is_eaten_than_fills_the_reserves_and_the_gut() -> Non
 def test_the_point_of_no_return_is_passed_where_reserves_end_and_not_where_they_stand() -> None:
     step = fed(DANIO, Condition(0.0), 26.0, 0.0, 1.0)
     lost = 1.0 - step.after.reserve
-    for start, passed in ((lost, 1.0), (lost * 0.999, 0.999), (lost * 1.001, None), (0.0, None)):
+    for start, passed in (
+        (lost * 0.5, 0.5),
+        (lost * 0.999, 0.999),
+        (lost * 1.001, None),
+        (0.0, None),
+    ):
         before = Condition(0.0, start)
         found = point_of_no_return(before, fed(DANIO, before, 26.0, 0.0, 1.0))
         assert found == (None if passed is None else pytest.approx(passed, rel=1e-6))
