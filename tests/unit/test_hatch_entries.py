@@ -202,3 +202,9 @@ def test_the_jar_of_a_told_harvest_takes_its_salt() -> None:
                          key="harvest_hatch/10/1")  # fmt: skip
         steps = (_set(_at(6, 8)), Step(as_entry(told), told, True))
         assert _noted(_at(7, 9), *steps).room.stock_g["salt"] == left_g
+
+
+def test_what_is_noted_for_the_moment_of_its_setting_is_of_that_hatch() -> None:
+    for event in ("failed", "harvest"):
+        got = _noted(_at(7), _set(_at(6, 8)), Entry(_at(6, 8), event, "bottle")).room
+        assert got.hatches == ()

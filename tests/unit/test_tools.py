@@ -361,3 +361,12 @@ def test_fewer_spoonfuls_are_said_if_they_are_farther_by_half_of_what_levelling_
     spoons = (Spoon("large", level_g), Spoon("small", 0.94 / 3))
     tools = Tools(spoons, scale_g=None, g_per_ml={DRY: 1.0})
     assert _said(tools, 1.0, DRY) == [f"{text} level"]
+
+
+@pytest.mark.parametrize(
+    ("grams", "text"), [(4.0, "about 1 x scoop level"), (3.99, "about 4 g"), (3.98, "about 4 g")]
+)
+def test_what_is_a_quarter_off_is_still_named_and_no_more(grams: float, text: str) -> None:
+    """One scoop of 5 g for 4 g; half of it would be farther off."""
+    tools = Tools((Spoon("scoop", 5.0),), scale_g=None, g_per_ml={DRY: 1.0})
+    assert _said(tools, grams, DRY) == [text]
