@@ -106,6 +106,7 @@ def _short(**more: object) -> Shortfall:
 
 def test_a_shortfall_is_certain_unless_it_is_thin_or_hangs_on_a_spawning() -> None:
     assert _short().certain
+    assert (_short().chance, _short().probability, _short().behind_days) == (1.0, None, 0.0)
     assert not _short(thin=True).certain
     hoped = _short(spawns=(("new", "A1"),), chance=0.5)
     assert not hoped.certain
