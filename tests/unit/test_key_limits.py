@@ -168,7 +168,7 @@ def test_a_tool_may_be_what_the_page_says_and_nothing_beyond(key: str) -> None:
 
     for good in (low, high, (low + high) / 2):
         assert _read("tools", key, written(good))[1] == []
-    for bad in (low * (1 - 1e-3), high * (1 + 1e-3), -low):
+    for bad in (low * (1 - 1e-4), high * (1 + 1e-4), -low):
         found, said = _read("tools", key, written(bad))
         assert (len(found), len(said)) == (0, 1), bad
 
