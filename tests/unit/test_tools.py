@@ -326,6 +326,8 @@ def test_a_syringe_is_read_to_a_hundredth_of_what_is_in_it_and_no_finer_than_a_m
         0.01, 0.01, 0.01, 0.01, 0.1, 1.0, 1.0
     ]  # fmt: skip
     assert Tools((), (Syringe(60.0, 0.3),)).mark_ml(100.0) == 1.2  # whole marks
+    finest = Tools((), (Syringe(1.0, 0.001),))
+    assert [finest.mark_ml(ml) for ml in (0.0, 0.05, 0.5, 1.0)] == [0.001, 0.001, 0.001, 0.01]
 
 
 def test_the_spoons_of_a_drawer_are_those_of_a_us_set() -> None:
