@@ -228,7 +228,7 @@ def test_rounds_that_what_stands_may_feed_cost_nothing_at_least() -> None:
     # Nobody else feeds: all 6 J are eaten at once.
     assert search.left == [[], [], [], []]
     more = Search(_problem((4.0, 2.0, 5.0), supply=(10.0, 0.0, 0.0)))
-    assert more.left == [[], [(0, pytest.approx(6.0))], [(0, pytest.approx(2.0))]]
+    assert more.left == [[], [pytest.approx((0, 6.0))], [pytest.approx((0, 2.0))]]
     assert more.comes == [0.0, 10.0, 10.0, 0.0]
 
 
