@@ -207,7 +207,7 @@ def test_dry_food_is_soaked_in_half_a_litre_a_gram_up_to_a_gram() -> None:
     assert soaked_ml(0.2, 1.0) == 100.0
     assert soaked_ml(0.2, 1.01) is None
     one = _task("soak", "", {"dry_g": 1.0, "spoons": 0.4})
-    assert " in 500 mL water" in task_text(one)
+    assert " 500 mL water" in task_text(one)
     assert "weighed out for each tank" in task_text(
         _task("soak", "", {"dry_g": 1.01, "spoons": 0.4})
     )

@@ -139,9 +139,9 @@ def test_a_reminder_is_settled_once_it_is_over(room: Room, after: timedelta, set
 
 @pytest.mark.parametrize(
     ("now", "asked"),
-    [(_at(9, 8, 59), False), (_at(9, 9), True), (_at(23, 8, 59), True), (_at(23, 9), False)],
+    [(_at(9, 8, 59), True), (_at(9, 9), True), (_at(23, 8, 59), True), (_at(23, 9), False)],
 )
-def test_of_a_move_is_asked_from_its_time_on_for_two_weeks(
+def test_of_a_move_is_asked_from_its_telling_on_until_two_weeks_after_its_time(
     room: Room, now: datetime, asked: bool
 ) -> None:
     told = told_task("move_on", _at(9, 9), "one", key="move_on/one")
