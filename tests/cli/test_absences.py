@@ -382,3 +382,14 @@ def test_a_count_that_was_told_stands_until_it_is_noted(tmp_path: Path) -> None:
         assert told <= counts
         told = counts
     assert told
+
+
+@pytest.mark.parametrize("helper", ["", "helper = true\n"])
+def test_that_the_tin_ends_is_said_with_days_away_before_it_too(room: Path, helper: str) -> None:
+    text = _ROOM.replace("grams = 40", "grams = 2.5").replace("days = 14", "days = 21")
+    room.write_text(text, "utf-8")
+    ends = r"Hardly any nauplii from \w+ \d+ Mar on: buy \d+ g of cysts by"
+    assert re.search(ends, _said(room, "2027-03-02T06:50", "shortfalls"))
+    away = "\n[[away]]\nfrom = 2027-03-09\nto = 2027-03-12\n"
+    room.write_text(text + away + helper, "utf-8")
+    assert re.search(ends, _said(room, "2027-03-02T06:50", "shortfalls"))
