@@ -10,7 +10,7 @@ import click
 from attrs import frozen
 
 from cultures.errors import UnitError
-from cultures.words.moments import is_spoken, parse_day, parse_moment, spoken_moment
+from cultures.words.moments import in_zone, is_spoken, parse_day, parse_moment, spoken_moment
 from cultures.words.numbers import read_number, read_share, whole_number
 from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
@@ -64,12 +64,13 @@ class Spoken:
         """The time that is meant.
 
         Raises:
-            UnitError: there is no such day, or its weekday is another.
+            UnitError: there is no such day or time, or its weekday is another.
         """
         found = spoken_moment(self.text, now)
         if found is None:
             raise UnitError(f"'{self.text}': there is no such day near {now.date()}")
-        return found
+        assert now.tzinfo is not None
+        return found if found == now else in_zone(found.replace(tzinfo=None), now.tzinfo)
 
 
 def read_moment(text: str) -> datetime:

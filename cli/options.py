@@ -17,6 +17,7 @@ from cultures.errors import LivefoodError, UnitError
 from cultures.limits import most
 from cultures.room.file import load_room, read_room
 from cultures.room.room import Room
+from cultures.words.moments import in_zone
 
 if TYPE_CHECKING:
     from cultures.record.present import Present
@@ -138,10 +139,14 @@ def clock() -> datetime | None:
 
 
 def localise(moment: datetime | None, zone: tzinfo) -> datetime:
-    """A moment typed by the user, in a zone; the clock's for None."""
+    """A moment typed by the user, in a zone; the clock's for None.
+
+    Raises:
+        UnitError: a clock change skips it.
+    """
     if moment is None:
         return datetime.now(zone).replace(microsecond=0)
-    return moment.astimezone(zone) if moment.tzinfo else moment.replace(tzinfo=zone)
+    return in_zone(moment, zone)
 
 
 def answer(

@@ -361,12 +361,18 @@ def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
         "lost": (broods.lost, {"fry": amount or None, "every": False}),
         "leftover": (broods.leftover, {"much": post.text("other")}),
         "note": (things.note_, {"words": tuple(post.text("words").split())}),
+        "bought": (things.bought, {"what": subject, "amount": word}),
+        "used": (things.used, {"what": subject, "amount": word}),
     }
     if name not in known:
         raise RangeError("this form is unknown; load the page again")
     if name == "note" and not post.text("words"):
         raise RangeError("write a few words first")
     command, given = known[name]
+    if name in ("bought", "used"):
+        if not amount:
+            raise RangeError("write how much, like '50 g'")
+        subject = ""
     return _by(command, book, subject, when, **given)
 
 

@@ -29,6 +29,8 @@ def carry_json(carry: Carry, wishes: Sequence[Wish], weeks: Sequence[Carried]) -
     brood = weeks[0].brood if weeks else None
     return {
         "class": brood.fry_class.name if brood else None, "tank": brood.tank if brood else None,
+        "warning": brood.fry_class.warn_temperature(carry.room.tank(brood.tank).temperature_c)
+        if brood else None,
         "tried_up_to": most("carried"), "planned": [b.name for b in carry.hoped],
         "unlikely": [b.name for b in carry.unlikely], "wishes": [wish.to_json() for wish in wishes],
         "weeks": [week.to_json() for week in weeks],
@@ -94,7 +96,14 @@ def _answer(room: Room, weeks: Sequence[Carried], *, left: bool) -> str:
         )  # fmt: skip
         on = day_text(best.brood.anchor_date, room.units)
         text = f"food for {span} fry {beside}; most if spawned on {on}"
-    return wrapped(f"{what}: {text}.")
+    return "\n".join([wrapped(f"{what}: {text}."), *_warm(room, brood)])
+
+
+def _warm(room: Room, brood: Brood) -> list[str]:
+    """What is wrong with the temperature of the tank for such fry."""
+    degrees = room.tank(brood.tank).temperature_c
+    warning = brood.fry_class.warn_temperature(degrees)
+    return [wrapped(in_units(f"At {degrees:.3g} °C: {warning}.", room.units))] if warning else []
 
 
 def _table(room: Room, weeks: Sequence[Carried]) -> str:

@@ -52,6 +52,9 @@ def _dates(found: Readiness, now: datetime, units: str, *, by_first_food: bool) 
     lines.append(wrapped(
         f"Without food they live about {many(round(found.starve_days), 'more day')}.", 2, "  "
     ))  # fmt: skip
+    if found.warning:
+        degrees = f"At {found.temperature_c:.3g} °C: {found.warning}."
+        lines.append(wrapped(in_units(degrees, units), 2, "  "))
     if not found.sure:
         lines.append(wrapped(
             "This close to what these fish can bear no date can be promised: watch the eggs.", 2,
@@ -91,13 +94,18 @@ def _what(room: Room, step: Step, now: datetime) -> str:
     """What is to be done for a food, and by when."""
     name = food_name(step.food)
     if step.how == "gives":
-        return f"{name}: {step.subject} will be giving by then as it is"
+        text = f"{name}: {step.subject} will be giving by then as it is"
+        return text + _until(step, now, room.units, "; split it before")
     if step.how == "dry":
         return f"{name}: have it in the house"
     by = "" if step.begin_by is None else f" by {spoken_day(step.begin_by, now, room.units)}"
     buy = "" if step.buy_by is None else f", buy by {spoken_day(step.buy_by, now, room.units)}"
     if step.how == "split":
-        return f"{name}: split {step.subject}{by}"
+        text = f"{name}: split {step.subject}{by}" + _until(step, now, room.units)
+        if step.again_by is None:
+            return text
+        again = spoken_day(step.again_by, now, room.units)
+        return f"{text}, before it ends, and what grows from it by {again}"
     if step.how == "start":
         return f"{name}: start one from a bought starter{by}{buy}"
     if step.how == "jar":
@@ -112,6 +120,13 @@ def _what(room: Room, step: Step, now: datetime) -> str:
         other = f" ({others[0].text})" if others else ""
         weighed = f" with {first.text} of cysts{other}"
     return f"{name}: set {step.subject}{weighed} by {when(step.begin_by, room.units)}{best}{tin}"
+
+
+def _until(step: Step, now: datetime, units: str, then: str = "") -> str:
+    """When a culture ends, where that is while the brood lives on it."""
+    if step.until is None:
+        return ""
+    return f", until about {spoken_day(step.until, now, units)}{then}"
 
 
 def _besides(room: Room, step: Step) -> Iterator[str]:

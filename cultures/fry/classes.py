@@ -30,6 +30,8 @@ from cultures.fry.feeding import feeding_values
 from cultures.fry.species import filled, read_species, species_named, with_note
 
 CLASS_SPECS = specs_of("fry_class")
+#: So much over what its data speak of a class is left without a word (assumption).
+_ABOVE_C = 1.0
 
 
 @frozen
@@ -72,6 +74,15 @@ class FryClass:
             f"at {temperature_c:.3g} °C eggs of {self.label} do not develop; between {low:g} and"
             f" {high:g} °C they do"
         )
+
+    def warn_temperature(self, temperature_c: float) -> str | None:
+        """What to mind with fry of this class at a temperature, or None."""
+        low, high = self.values["t_min_c"], self.values["t_max_c"]
+        if temperature_c < low:
+            return f"below {low:g} °C {self.label} fry do not grow"
+        if temperature_c > high + _ABOVE_C:
+            return f"the figures for {self.label} end at {high:g} °C; check the heater"
+        return None
 
     @property
     def growth(self) -> Q10:

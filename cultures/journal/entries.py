@@ -28,6 +28,7 @@ from cultures.journal.file import (
     safe_cell,
 )
 from cultures.limits import most_bytes
+from cultures.words.moments import in_zone
 from cultures.words.numbers import read_number
 from cultures.words.text import plain, seen, short
 
@@ -183,7 +184,7 @@ def _entry(row: Row, zone: tzinfo, *, decimal_comma: bool) -> Entry:
         raise ValueError(row.wrong)
     cells = row.cells
     width = len(cells)
-    if width != 7 and (width < 6 or any(cell.strip() for cell in cells[7:])):
+    if width < 6 or any(cell.strip() for cell in cells[7:]):
         raise ValueError(
             f"has {width} column{'' if width == 1 else 's'} where the {len(HEADER)}"
             f" {','.join(HEADER)} are meant; complete the line or delete it"
@@ -193,7 +194,7 @@ def _entry(row: Row, zone: tzinfo, *, decimal_comma: bool) -> Entry:
     except ValueError:
         raise ValueError(f"'{short(cells[0])}' is not a time like 2027-01-05T07:30") from None
     if when.tzinfo is None:
-        when = when.replace(tzinfo=zone)
+        when = in_zone(when, zone)
     amount: float | None = None
     if cells[4] and (text := cells[4].strip()):
         try:
@@ -291,4 +292,4 @@ def entry_of(cells: Sequence[str], zone: tzinfo) -> Entry:
 
 def _number(value: float) -> str:
     """A number as it reads back exactly, whole numbers without a point."""
-    return str(int(value)) if value == int(value) and abs(value) < 1e15 else repr(float(value))
+    return str(int(value)) if value == int(value) else repr(float(value))

@@ -13,7 +13,7 @@ from cultures.errors import BadFileError, FileProblemError, Problem, UnitError, 
 from cultures.journal.events import EVENTS, Entry, EventSpec, check_entry, named, usual_unit
 from cultures.journal.file import rows_of
 from cultures.limits import most_bytes
-from cultures.words.moments import parse_moment
+from cultures.words.moments import in_zone, parse_moment
 from cultures.words.numbers import read_number
 from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
@@ -124,20 +124,23 @@ def _when(cells: Mapping[str, str], zone: tzinfo, dates: str) -> datetime:
     text = cells.get("when") or f"{cells.get('date', '')} {cells.get('time', '')}".strip()
     if not text:
         raise ValueError("has no time")
+    found = _typed(text, dates)
+    if found is None:
+        example = {"iso": "2027-01-31 07:30", "dmy": "31/01/2027 07:30", "mdy": "01/31/2027 07:30"}
+        raise ValueError(f"'{short(text)}' is not a time like {example[dates]} (see --dates)")
+    return in_zone(found, zone)
+
+
+def _typed(text: str, dates: str) -> datetime | None:
+    """A time in a style of dates, None where it is in another."""
     if dates == "iso":
-        try:
-            found = parse_moment(text)
-            return found if found.tzinfo else found.replace(tzinfo=zone)
-        except ValueError:
-            pass
+        with suppress(ValueError):
+            return parse_moment(text)
     for day in DATE_STYLES[dates]:
         for clock in ("", *(f" {t}" for t in _TIMES)):
-            try:
-                return datetime.strptime(text, day + clock).replace(tzinfo=zone)
-            except ValueError:
-                continue
-    example = {"iso": "2027-01-31 07:30", "dmy": "31/01/2027 07:30", "mdy": "01/31/2027 07:30"}
-    raise ValueError(f"'{short(text)}' is not a time like {example[dates]} (see --dates)")
+            with suppress(ValueError):
+                return datetime.strptime(text, day + clock)  # noqa: DTZ007
+    return None
 
 
 def _amount(text: str, unit: str, delimiter: str) -> tuple[float | None, str]:

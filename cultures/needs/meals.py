@@ -57,14 +57,14 @@ class Step:
 
 
 def course_of_meals(
-    course: BroodCourse, meals: Sequence[Meal], until_h: float, *, reserve: float = 1.0,
-    per_day: int = 2,
+    course: BroodCourse, meals: Sequence[Meal], until_h: float, *, per_day: int,
+    reserve: float = 1.0,
 ) -> Iterator[Step]:  # fmt: skip
     """A brood meal by meal; nothing at all for as long as it is fed in full.
 
     Args:
         course: as it would grow on full food from the first of the meals on.
-        meals: by time. reserve: what it has at the first. per_day: rounds of the room.
+        meals: by time. per_day: rounds of the room. reserve: what it has at the first.
     """
     lag, at_h = 0.0, course.first_food_h - 12.0
     for from_h, to_h, share in _stretches(meals, until_h, 24.0 / per_day):

@@ -15,6 +15,7 @@ from attrs import frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
+from cultures.planning.as_told import AsTold, kept, told_ahead
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.room import Room
@@ -31,6 +32,8 @@ _MOST_OF_TANK = 0.1
 #: The smallest dose should have so many marks; of a brood that gets less than this share of its
 #: need with a food, so much.
 _MARKS, _MINOR = 5, 0.25
+#: A cup that was told stands while the smallest dose has this share of these marks.
+_STANDS = 0.7
 #: A brood would feel it if more than this share of its need were rounded away.
 _FELT = 0.1
 #: Dry food is halved by eye until half of such a part is no more than this share of a need.
@@ -118,18 +121,20 @@ def measure(
     """
     lines: list[list[FeedLine]] = []
     cups: dict[tuple[int, str], Cup] = {}
+    told = told_ahead(room)
     for feeding, row in zip(plan.feedings, plan.servings, strict=True):
         doses: dict[tuple[str, str], _Dose] = {}
+        before = AsTold.of(told.get(feeding.at))
         foods = sorted({food for s in row for food, part in s.given_j.items() if part > 0})
         for number, food in enumerate(foods):
             served = [s for s in row if s.given_j.get(food, 0.0) > 0]
             # Not all foods of a brood in the same direction.
             turn = (feeding.at_h * _TURN_A_H + number / len(foods)) % 1.0
             if food == DRY:
-                each = _dry_doses(room, feeding, served, turn)
+                each = _dry_doses(room, feeding, served, turn, before)
             else:
                 energy_j = _in_cup(plan, feeding.index, food)
-                volume, mark_ml, shares = _dosed_cup(room, food, served, energy_j, turn)
+                volume, mark_ml, shares = _dosed_cup(room, food, served, energy_j, turn, before)
                 mark_j = energy_j * mark_ml / volume
                 each = [_Dose(round(n * mark_ml, 9), n * mark_j, "mL") for n in shares]
                 cups[feeding.index, food] = Cup(
@@ -152,15 +157,24 @@ class _Dose:
     skipped_g: float | None = None
 
 
-def _dry_doses(room: Room, feeding: Round, served: Sequence[Serving], turn: float) -> list[_Dose]:
+def _dry_doses(
+    room: Room, feeding: Round, served: Sequence[Serving], turn: float, before: AsTold
+) -> list[_Dose]:
     """Dry food in steps: what is less than a step is given in its turn, in few rounds."""
     grams, j_per_g = sum(s.given_j[DRY] for s in served) / dry_j_per_g(), dry_j_per_g()
     soaked = feeding.keeper and grams <= MOST_SOAKED_G - DRY_STEP_G
-    thin, mark_ml = _soaking(room, served) if soaked else (1, 0.0)
+    broods = [s.need.brood.name for s in served]
+    thin, mark_ml = _soaking(room, served, before.thin(broods)) if soaked else (1, 0.0)
     weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
     if feeding.keeper:
         step_g = mark_ml * DRY_DOSE_G / thin if soaked else weighs_g
-        shares = _dry_shares(room, served, step_g, weighs_g, turn)
+        shares = kept(
+            before.marks(DRY, broods, step_g),
+            _dry_shares(room, served, step_g, weighs_g, turn),
+            [s.given_j[DRY] / (step_g * j_per_g) for s in served],
+            [_FELT * s.need.energy_j / (step_g * j_per_g) for s in served],
+            spare=weighs_g / step_g,
+        )
         each_g = [n * step_g for n in shares]
     else:
         each_g, shares = _twists_g(room, served, weighs_g, turn), []
@@ -218,15 +232,17 @@ def _dry_shares(
     return whole_shares(parts, total, needs=needs, turn=turn, sparing=True)
 
 
-def _soaking(room: Room, served: Sequence[Serving]) -> tuple[int, float]:
+def _soaking(room: Room, served: Sequence[Serving], told: int | None) -> tuple[int, float]:
     """How many times thinner than usual dry food is soaked, and a mark of the syringe [mL].
 
-    So thin that nobody would feel a mark more or less, as far as water and tanks allow.
+    So thin that nobody would feel a mark more or less who would feel to get none, as far as water
+    and tanks allow; or as it was ``told`` where these allow that.
     """
     tools = room.tools
     grams = [s.given_j[DRY] / dry_j_per_g() for s in served]
     weighed = tools.least_over(sum(grams), DRY, DRY_STEP_G)
-    least_j = min(s.need.energy_j for s in served)
+    needs_j = [s.need.energy_j for s in served if s.given_j[DRY] > _FELT * s.need.energy_j]
+    least_j = min(needs_j, default=math.inf)
     marks = []
     for thin in _THINNER:
         doses_ml = [g / DRY_DOSE_G * thin for g in grams]
@@ -237,13 +253,14 @@ def _soaking(room: Room, served: Sequence[Serving]) -> tuple[int, float]:
         if thin > 1 and (not fits or weighed * thin > MOST_SOAKED_G + 1e-9):
             break
         marks.append((thin, tools.mark_ml(max(doses_ml))))
-        if marks[-1][1] * DRY_DOSE_G / thin * dry_j_per_g() <= _FELT * least_j:
+        fine = marks[-1][1] * DRY_DOSE_G / thin * dry_j_per_g() <= _FELT * least_j
+        if thin == told or (fine and told not in _THINNER):
             break
     return marks[-1]
 
 
 def _dosed_cup(
-    room: Room, food: str, served: Sequence[Serving], energy_j: float, turn: float
+    room: Room, food: str, served: Sequence[Serving], energy_j: float, turn: float, before: AsTold
 ) -> tuple[float, float, list[int]]:
     """A cup, a mark of the syringe that takes its largest dose [mL], and each serving's marks."""
     most = max(s.given_j[food] for s in served) / energy_j
@@ -251,7 +268,7 @@ def _dosed_cup(
     volume, shares = 0.0, [0]
     while coarser_ml > mark_ml:  # a cup that grows may ask for a larger syringe
         mark_ml = coarser_ml
-        volume, shares = _cup_shares(room, food, served, energy_j, mark_ml, turn)
+        volume, shares = _cup_shares(room, food, served, energy_j, mark_ml, turn, before)
         coarser_ml = room.tools.mark_ml(max(shares) * mark_ml)
     return volume, mark_ml, shares
 
@@ -261,12 +278,13 @@ def _least_ml(room: Room, served: Sequence[Serving]) -> float:
 
 
 def _cup_shares(
-    room: Room, food: str, served: Sequence[Serving], energy_j: float, step: float, turn: float
-) -> tuple[float, list[int]]:
+    room: Room, food: str, served: Sequence[Serving], energy_j: float, step: float, turn: float,
+    before: AsTold,
+) -> tuple[float, list[int]]:  # fmt: skip
     """What a cup is made up to [mL], and the marks that each serving gets of it.
 
     Args:
-        step: a mark [mL].
+        step: a mark [mL]. before: as it was told, which stands where it does.
     """
     cup_step = math.ceil(_CUP_STEP_ML / step - 1e-9) * step
     parts = [s.given_j[food] for s in served]
@@ -277,12 +295,21 @@ def _cup_shares(
         *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
           for s, part in zip(served, parts, strict=True)),
     )  # fmt: skip
-    volume = max(_least_ml(room, served), min(_MARKS * step * energy_j / smallest, most))
-    volume = math.ceil(volume / cup_step - 1e-9) * cup_step
+    usual_ml, fine_ml = _least_ml(room, served), _MARKS * step * energy_j / smallest
+    steps = min(math.ceil(fine_ml / cup_step - 1e-9), most // cup_step)
+    volume = max(math.ceil(usual_ml / cup_step - 1e-9), steps) * cup_step
+    told_ml = before.cups_ml.get(food, 0.0)
+    stands = max(usual_ml, _STANDS * min(fine_ml, most))
+    if stands <= told_ml <= max(most, volume) and abs(told_ml % step) < 1e-6:
+        volume = told_ml
+    told = before.marks(food, [s.need.brood.name for s in served], step)
     fed = min(1.0, sum(parts) / energy_j)
     while True:
         shares = whole_shares(parts, round(volume / step * fed), needs=needs, turn=turn)
         each_j = energy_j * step / volume
+        if volume == told_ml:
+            exact, felt = ([j / each_j for j in of] for of in (parts, [_FELT * n for n in needs]))
+            shares = kept(told, shares, exact, felt)
         cut = (
             part - share * each_j > _FELT * need
             for part, share, need in zip(parts, shares, needs, strict=True)

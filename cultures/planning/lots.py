@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 _EPS = 1e-9
 #: (energy, worth of a unit) that a batch could serve at a round.
@@ -160,10 +161,99 @@ def _price(problem: LotProblem, option: Option, wanted: float) -> float:
 def _less(wants: list[list[float]], amount: float) -> list[list[float]]:
     """Wants less an amount, the latest round first, since it can wait least."""
     for k, (t, wanted) in enumerate(wants):
-        if amount < wanted * (1 - 1e-12):
+        if amount < wanted:
             return [[t, wanted - amount], *wants[k + 1 :]]
         amount -= wanted
     return []
+
+
+def worth_setting(problem: LotProblem, options: Sequence[Option], bearable: float) -> list[Lot]:
+    """The batches without which more would be missing than is borne, each as large as it must be.
+
+    Tried are the smallest first, where the others together have room for nearly as much.
+
+    Args:
+        bearable: so large a share of what the rounds of a batch want may be missing; of what
+            spares a batch that was told, nothing.
+    """
+    kept = amounts(problem, options)
+    short = unmet(problem, kept)
+    for option in [lot.option for lot in sorted(kept, key=_energy_j)]:
+        lot = next((one for one in kept if one.option is option), None)
+        bears = bearable if option.effort >= 1.0 else 0.0
+        if lot is None or not _nearly_room(problem, kept, lot, bears):
+            continue
+        without = amounts(problem, [one.option for one in kept if one is not lot])
+        then = unmet(problem, without)
+        cheaper = _cost(problem, without) < _cost(problem, kept)
+        if cheaper and _borne(problem, option.at_index, short, then, bears):
+            kept, short = without, then
+    return kept
+
+
+def _energy_j(lot: Lot) -> float:
+    return lot.grams * lot.option.energy_per_g
+
+
+def within(problem: LotProblem, least: Sequence[float], options: Sequence[Option]) -> LotProblem:
+    """The same problem wanting no more than some batches hold, down to what is needed at least.
+
+    Rounds fed from the same batches get the same part of what they want beyond that.
+    """
+    demand, made = list(problem.demand), {option.at_index for option in options}
+    short = unmet(problem, amounts(problem, options))
+    for t in range(len(demand) - 1, -1, -1):
+        begins = next((i for i in range(problem.oldest[t], t + 1) if i in made), None)
+        if short[t] <= 0 or begins is None:
+            continue
+        own = range(begins, _last_fed(problem, begins) + 1)
+        lacking, more = sum(short[i] for i in own), sum(problem.demand[i] - least[i] for i in own)
+        part = max(0.0, 1.0 - lacking / more) if more > 0 else 0.0
+        for i in own:
+            demand[i] = min(demand[i], least[i] + part * (problem.demand[i] - least[i]))
+    return evolve(problem, demand=tuple(demand))
+
+
+def _cost(problem: LotProblem, lots: Sequence[Lot]) -> float:
+    """What batches cost, without what they leave unmet."""
+    efforts, grams = sum(lot.option.effort for lot in lots), sum(lot.grams for lot in lots)
+    return problem.setup_cost * efforts + problem.gram_cost * grams
+
+
+def _nearly_room(problem: LotProblem, lots: Sequence[Lot], lot: Lot, bears: float) -> bool:
+    """Whether batches that may be fed at a round with another could hold nearly all of it too."""
+    index, last = lot.option.at_index, _last_fed(problem, lot.option.at_index)
+    room_j = sum(
+        (one.option.most_g - one.grams) * one.option.energy_per_g for one in lots
+        if one.option is not lot.option
+        and index <= _last_fed(problem, one.option.at_index) and one.option.at_index <= last
+    )  # fmt: skip
+    wanted_j = sum(problem.demand[problem.oldest[index] : last + 1])
+    return _energy_j(lot) <= room_j + bears * wanted_j
+
+
+def _last_fed(problem: LotProblem, index: int) -> int:
+    """The last round at which a harvest of a round may be fed."""
+    return bisect_right(problem.oldest, index) - 1
+
+
+def _borne(
+    problem: LotProblem, index: int, short: Sequence[float], then: Sequence[float], bears: float
+) -> bool:
+    """Whether what would be missing without a batch of a round is little of what its rounds want.
+
+    Its rounds share what there is, up to the last that would miss more.
+    """
+    more = [
+        t for t, (now, before) in enumerate(zip(then, short, strict=True))
+        if now > before * (1 + _EPS) + _EPS
+    ]  # fmt: skip
+    if not more:
+        return True
+    if not index <= more[-1] <= _last_fed(problem, index):  # which another batch passes on
+        return False
+    own = range(index, more[-1] + 1)
+    return sum(then[t] for t in own) <= bears * sum(problem.demand[t] for t in own)
 
 
 def hungry(problem: LotProblem, short: Sequence[float]) -> list[int]:
@@ -182,10 +272,9 @@ def open_pieces(problem: LotProblem, lots: Sequence[Lot], *, paid: bool) -> list
     Args:
         paid: also what batches serve already, at what it costs on average.
     """
-    made = list(problem.supply) or [0.0] * len(problem.demand)
+    made = made_at(problem, lots)
     cost = [0.0] * len(made)
     for lot in lots:
-        made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
         cost[lot.option.at_index] += (
             problem.setup_cost * lot.option.effort + problem.gram_cost * lot.grams
         )

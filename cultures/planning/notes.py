@@ -256,17 +256,9 @@ def _temperatures(room: Room, now: datetime) -> Iterator[str]:
                 f" between {v['t_min_c'] + 8:.0f} and {v['t_max_c'] - 5:.0f} °C."
             )
     for brood in room.broods:
-        degrees, v = room.tank(brood.tank).temperature_c, brood.fry_class.values
-        if degrees > v["t_max_c"] + 1.0:
-            yield (
-                f"{brood.name} in {brood.tank} at {degrees:.3g} °C: the figures for"
-                f" {brood.fry_class.label} end at {v['t_max_c']:g} °C; check the heater."
-            )
-        elif degrees < v["t_min_c"]:
-            yield (
-                f"{brood.name} in {brood.tank} at {degrees:.3g} °C: below {v['t_min_c']:g} °C"
-                f" {brood.fry_class.label} fry do not grow."
-            )
+        degrees = room.tank(brood.tank).temperature_c
+        if (warning := brood.fry_class.warn_temperature(degrees)) is not None:
+            yield f"{brood.name} in {brood.tank} at {degrees:.3g} °C: {warning}."
 
 
 def _water(outlook: Outlook) -> Iterator[str]:

@@ -27,7 +27,7 @@ from cultures.fry.classes import (
 )
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
-from cultures.needs.dates import INFUSORIA, fitting_kinds
+from cultures.needs.dates import INFUSORIA, fitting_kinds, growth_dates
 from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
 from cultures.planning.hatch_options import harvest_time
 from cultures.planning.hopes import PROVIDED
@@ -36,7 +36,13 @@ from cultures.planning.remedies import usual_culture
 from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM
 from cultures.planning.shortfalls import Limits, find_lacks
 from cultures.planning.what_if import free_name
-from cultures.planning.worm_course import culture_clock, first_harvest, standing_stage, started_h
+from cultures.planning.worm_course import (
+    Stage,
+    culture_clock,
+    first_harvest,
+    standing_stage,
+    started_h,
+)
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Culture, Room, Tank
 from cultures.tasks.task import tidy
@@ -68,6 +74,8 @@ class Step:
             starter), ``hatch``, ``jar`` (of infusoria) or ``dry``.
         subject: the culture that gives or is split, or the vessel.
         begin_by: the latest moment; None where nothing is to be begun. best_at: of a hatch.
+        again_by: of a culture that would not last, when its child is split in turn. until: its
+            last day, where that comes while they live on it.
         buy_by: the latest day to buy the starter or cysts; None where nothing is to be bought.
         cysts_g: of a hatch, for the first round [g].
         too_late: it cannot be ripe any more. ripe_on: then the day on which it is, begun at once.
@@ -81,6 +89,8 @@ class Step:
     subject: str = ""
     begin_by: datetime | None = None
     best_at: datetime | None = None
+    again_by: date | None = None
+    until: date | None = None
     buy_by: date | None = None
     cysts_g: float = 0.0
     too_late: bool = False
@@ -127,6 +137,7 @@ class Readiness:
         brood: as it would be. hatching: the day; None for fry that are born. first: the round at
             which it first eats. starve_days: it lives so long without food [d]. sure: the
             temperature is one at which its dates can be promised.
+        warning: what is wrong with the temperature for them, "" for nothing.
         steps: by food, those that are kept first. fed: by the whole plan, None too far ahead.
     """
 
@@ -136,6 +147,7 @@ class Readiness:
     first: datetime
     starve_days: float
     sure: bool
+    warning: str
     steps: tuple[Step, ...]
     fed: Fed | None
 
@@ -156,6 +168,7 @@ class Readiness:
             "temperature_c": tidy(self.temperature_c), "spawn": brood.anchor_date.isoformat(),
             "hatching": _iso(self.hatching), "first_food": self.first.isoformat(),
             "starve_days": tidy(round(self.starve_days, 1)), "sure": self.sure,
+            "warning": self.warning or None,
             "foods": [_step_json(step, now) for step in self.steps],
             "spawn_from": _iso(self.spawn_from()),
             "plan": None if self.fed is None else {
@@ -174,6 +187,7 @@ def _step_json(step: Step, now: datetime) -> dict[str, Any]:
     return {
         "food": step.food, "kept": step.kept, "takes": tidy(round(step.takes, 4)), "how": step.how,
         "subject": step.subject, "begin_by": _iso(step.begin_by), "best_at": _iso(step.best_at),
+        "again_by": _iso(step.again_by), "until": _iso(step.until),
         "buy_by": _iso(step.buy_by), "slack_days": step.slack_days(now),
         "too_late": step.too_late, "ripe_on": _iso(step.ripe_on),
         "wanted_j": tidy(step.wanted_j),
@@ -188,7 +202,7 @@ def supposed(
 
     Args:
         day: on which it spawns. tank: where; without one, and without a temperature, in the first
-            that is empty, or else at the reference temperature of its class.
+            that is empty and suits them, or else at the reference temperature of its class.
 
     Raises:
         RangeError: not a class and a number. UnknownNameError: no such tank.
@@ -199,9 +213,9 @@ def supposed(
         raise RangeError(f"'{text}': say a class and how many, like \"betta 120\"")
     pattern = next((b for b in room.broods if words in (b.name, b.fry_class.name)), None)
     fry_class = pattern.fry_class if pattern is not None else _class_of(room, words)
-    taken = {brood.tank for brood in (*room.broods, *room.hoped)}
-    free = next((one.name for one in room.tanks if one.name not in taken), None)
-    home = tank or (free if temperature_c is None else None)
+    home = tank
+    if tank is None and temperature_c is None and (free := room.free_tank(fry_class)) is not None:
+        home = free.name
     if home is None:
         degrees = fry_class.values["t_ref_c"] if temperature_c is None else temperature_c
         asked = Tank(free_name("asked about", [one.name for one in room.tanks]), 40.0, degrees)
@@ -272,17 +286,16 @@ def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
     morning = room.local(course.first_food_day(), time(0))
     rounds = rounds_between(room, morning, morning + PROVIDED)
     first = next(r for r in rounds if course.eats_at(r))
-    known_h = hours(room.local(brood.anchor_date, time(12)))
-    hatch_days = brood.fry_class.values["hatch_days"]
-    hatch_h = course.development.when(known_h, hatch_days) if hatch_days >= 0.5 else None
+    dates = growth_dates(course, brood.anchor_date, first.at.date() + timedelta(days=1))
     finder = _Steps(asked, course, first, now)
     return Readiness(
         brood=brood,
         temperature_c=course.temperature_c,
-        hatching=None if hatch_h is None else room.at_hour(hatch_h).date(),
+        hatching=next((each.day for each in dates if each.what == "hatching"), None),
         first=first.at,
         starve_days=course.lives_unfed_days(),
         sure=course.promised(),
+        warning=brood.fry_class.warn_temperature(course.temperature_c) or "",
         steps=tuple(finder.steps()),
         fed=_fed(room, brood, course, now),
     )
@@ -331,26 +344,68 @@ class _Steps:
         stand = [c for c in self.room.cultures if c.kind.name == kind.name]
         ripe = [c for c in stand if self._gives(c, self.first.at_h)]
         if ripe:
-            return evolve(step, how="gives", subject=ripe[0].name)
+            lasts = next((c for c in ripe if self._until(c) is None), None)
+            best = lasts or max(ripe, key=self._spent_h)
+            return evolve(step, how="gives", subject=best.name, until=self._until(best))
         pattern = usual_culture(self.room, kind)
         day = last_start(self.room, pattern, self.first.at_h)
-        times_h = [hours(self.now)]
-        if day is not None:
-            times_h.insert(0, hours(self.room.local(day, time(12))))
-        able = (c for at_h in times_h for c in stand if self._gives(c, at_h))
-        parent = next(able, None)
-        begun = (self.now if parent is not None else self.now + self.fetch).date()
-        bought = None if parent is not None or day is None else day - self.fetch
+        split = self._split(step, stand, pattern, day)
+        return split if split is not None else self._bought(step, stand, pattern, day)
+
+    def _split(
+        self, step: Step, stand: Sequence[Culture], pattern: Culture, day: date | None
+    ) -> Step | None:
+        """From a culture that stands, or from its child where it ends before the last day."""
+        last = now = self.now.date()
+        if day is not None and day > now:
+            last = day
+        found = next(
+            ((on, c) for on in _days_back(last, now) for c in stand if self._gives_on(c, on)), None
+        )
+        if found is None:
+            return None
+        on, parent = found
+        step = evolve(step, how="split", subject=parent.name, begin_by=self._noon(on))
+        child = evolve(pattern, started=on)
+        if day is None or on >= day:
+            late = day is None or day < on
+            ripe_on = self._ripe_on(stand, child) if late else None
+            by = None if day is None else self._noon(day)
+            return evolve(step, begin_by=by, too_late=late, ripe_on=ripe_on)
+        lasts, gives = self._until(child) is None, self._gives(child, self.first.at_h)
+        if not (gives and lasts) and self._gives_on(child, day):
+            return evolve(step, again_by=day)
+        return evolve(step, until=self._until(child)) if gives else None
+
+    def _bought(
+        self, step: Step, stand: Sequence[Culture], pattern: Culture, day: date | None
+    ) -> Step:
+        begun = (self.now + self.fetch).date()
         late = day is None or day < begun
         return evolve(
             step,
-            how="start" if parent is None else "split",
-            subject="" if parent is None else parent.name,
-            begin_by=None if day is None else self.room.local(day, time(12)),
-            buy_by=bought,
+            begin_by=None if day is None else self._noon(day),
+            buy_by=None if day is None else day - self.fetch,
             too_late=late,
             ripe_on=self._ripe_on(stand, evolve(pattern, started=begun)) if late else None,
         )
+
+    def _noon(self, day: date) -> datetime:
+        return self.room.local(day, time(12))
+
+    def _gives_on(self, culture: Culture, day: date) -> bool:
+        """The same at noon of a day, or now."""
+        return self._gives(culture, max(hours(self._noon(day)), hours(self.now)))
+
+    def _spent_h(self, culture: Culture) -> float:
+        """When it is to be discarded [h since the epoch]."""
+        return self._stage(culture, self.first.at + PROVIDED).spent_h
+
+    def _until(self, culture: Culture) -> date | None:
+        """Its last day, where that comes while the brood is provided for; else None."""
+        spent_h = self._spent_h(culture)
+        ends = hours(self.first.at + PROVIDED)
+        return None if spent_h >= ends else self.room.at_hour(spent_h).date()
 
     def _ripe_on(self, stand: Sequence[Culture], begun: Culture) -> date | None:
         """The first day on which one that stands gives, or one that is begun at once."""
@@ -364,9 +419,11 @@ class _Steps:
 
     def _gives(self, culture: Culture, at_h: float) -> bool:
         """Whether a culture that is left alone gives worms at a moment."""
-        at = self.room.at_hour(at_h)
-        moment = [Round(0, at, at_h, len(self.room.rounds), fed=True, keeper=True)]
-        return first_harvest(standing_stage(self.room, culture, moment)) == 0
+        return first_harvest(self._stage(culture, self.room.at_hour(at_h))) == 0
+
+    def _stage(self, culture: Culture, at: datetime) -> Stage:
+        moment = [Round(0, at, hours(at), len(self.room.rounds), fed=True, keeper=True)]
+        return standing_stage(self.room, culture, moment)
 
     def _hatch(self) -> Iterator[Step]:
         """The vessel that may be set latest."""
@@ -426,6 +483,11 @@ class _Steps:
             INFUSORIA, 1.0, 0.0, kept=False, how="jar", begin_by=by, too_late=late,
             ripe_on=(self.now + days).date() if late else None,
         )  # fmt: skip
+
+
+def _days_back(last: date, first: date) -> Iterator[date]:
+    """Days from the last to the first."""
+    return (last - timedelta(days=back) for back in range((last - first).days + 1))
 
 
 def last_start(room: Room, pattern: Culture, wanted_h: float) -> date | None:

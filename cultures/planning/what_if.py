@@ -27,7 +27,7 @@ from attrs import evolve, frozen
 from cultures.errors import LivefoodError, UnitError, nearest
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
-from cultures.fry.classes import class_hint, class_named, class_names
+from cultures.fry.classes import FryClass, class_hint, class_named, class_names
 from cultures.fry.species import species_named
 from cultures.planning.remedies import bought_culture
 from cultures.planning.servings import SHORT_SHARE
@@ -350,7 +350,7 @@ def _spawn(w: _Words) -> Room:
         raise w.wrong(f"there is no class or brood '{kind}'; {hint}")
     fry_class = pattern.fry_class if pattern else room.fry_class(known_as or kind)
     count = w.number("a count", 1, 1e6)
-    tank = _tank_for(w, pattern)
+    tank = _tank_for(w, pattern, fry_class)
     w.need("on")
     day = w.day()
     called = fry_class.label if fry_class.name in (kind, known_as) else kind
@@ -380,16 +380,19 @@ def _species_of_words(w: _Words) -> str | None:
     return None
 
 
-def _tank_for(w: _Words, pattern: Brood | None) -> str:
+def _tank_for(w: _Words, pattern: Brood | None, fry_class: FryClass) -> str:
     if w.follows("in"):
         return w.tank().name
-    taken = {brood.tank for brood in w.room.broods}
-    free = next((tank.name for tank in w.room.tanks if tank.name not in taken), None)
+    free = w.room.free_tank(fry_class)
     if free is None and pattern is not None:
         return pattern.tank
     if free is None:
-        raise w.wrong("no tank is free; name one with 'in'")
-    return free
+        low, high = fry_class.values["t_min_c"], fry_class.values["t_max_c"]
+        raise w.wrong(
+            f"no tank is free that suits {fry_class.label} ({low:g} to {high:g} °C); name one"
+            " with 'in'"
+        )
+    return free.name
 
 
 def free_name(name: str, taken: Sequence[str]) -> str:

@@ -221,6 +221,11 @@ def present(
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
         told=_still_told(record, known, state.room, now),
+        told_rounds=tuple(
+            t
+            for key, t in record.tasks.items()
+            if isinstance(t.task, Feed) and t.task.at > now and key not in known.answer
+        ),
         notes=(*state.room.notes, *_quiet(room, standing, record, now)),
     )
     return Present(

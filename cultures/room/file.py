@@ -44,6 +44,7 @@ from cultures.room.room import (
 )
 from cultures.room.table import File, Table, date_of, moment_of
 from cultures.room.tools import tools_of, usual_g_per_ml, usual_tools
+from cultures.words.moments import in_zone
 from cultures.words.text import check_line, plain, short
 from cultures.words.tools import CYSTS
 
@@ -260,7 +261,16 @@ def _since(head: Table, zone: ZoneInfo) -> datetime | None:
     moment = moment_of(head.raw.get("as_of"))
     if moment is None:
         return None
-    return moment.replace(tzinfo=zone) if moment.tzinfo is None else moment.astimezone(zone)
+    return _in_zone(head, "as_of", moment, zone)
+
+
+def _in_zone(table: Table, key: str, moment: datetime, zone: ZoneInfo) -> datetime | None:
+    """A moment in the room's zone; None where there is no such time, which is noted."""
+    try:
+        return in_zone(moment, zone)
+    except UnitError as error:
+        table.fail(key, str(error))
+        return None
 
 
 def _temperatures(head: Table) -> tuple[float, ...]:
@@ -437,8 +447,8 @@ def _hatch(t: Table, zone: ZoneInfo | None, vessels: Iterable[Vessel]) -> Runnin
         t.fail("cysts_g", slip)
     if moment is None:
         return None
-    if moment.tzinfo is None:
-        moment = moment.replace(tzinfo=zone)
+    if zone is not None and (moment := _in_zone(t, "set_at", moment, zone)) is None:
+        return None
     now = t.file.now
     if now is not None and now.tzinfo is None:
         now = now.replace(tzinfo=zone)

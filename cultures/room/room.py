@@ -276,7 +276,8 @@ class Room:
         spells: times with another air temperature. hatch_margin: nauplii hatched beyond the
             need, as a share of it.
         move_g: cysts that moving a task must save which the keeper was told of already [g].
-        told: those tasks. held: harvests still to be fed. notes: what a keeper should look at.
+        told: those tasks. told_rounds: feedings that were told and lie ahead. held: harvests still
+            to be fed. notes: what a keeper should look at.
         in_hand: told tasks that have begun, or belong to a round that has, and are not over: the
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
@@ -326,6 +327,7 @@ class Room:
     hatch_margin: float = 0.15
     move_g: float = 1.0
     told: tuple[Told, ...] = field(default=(), repr=False)
+    told_rounds: tuple[ToldTask, ...] = field(default=(), repr=False)
     held: tuple[HeldNauplii, ...] = ()
     notes: tuple[str, ...] = ()
     in_hand: tuple[ToldTask, ...] = field(default=(), repr=False)
@@ -385,6 +387,13 @@ class Room:
     def every_brood(self) -> tuple[Brood, ...]:
         """All that have a name: those that are certain, are hoped for, or wait."""
         return (*self.broods, *self.hoped, *self.waiting)
+
+    def free_tank(self, fry_class: FryClass) -> Tank | None:
+        """The first tank without fry in which those of a class would grow, or None."""
+        taken = {brood.tank for brood in (*self.broods, *self.hoped)}
+        free = (tank for tank in self.tanks if tank.name not in taken)
+        suits = (t for t in free if fry_class.warn_temperature(t.temperature_c) is None)
+        return next(suits, None)
 
     def away_on(self, day: date) -> Away | None:
         """The absence that covers a day, or None."""

@@ -7,7 +7,7 @@ Within sentences of a plan they stand as ``Tue 5 Jan 07:30``; a room with US uni
 from __future__ import annotations
 
 import re
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from cultures.errors import UnitError
 
@@ -58,6 +58,26 @@ def parse_moment(text: str) -> datetime:
         except (ValueError, OverflowError):
             pass
     raise UnitError(f"'{text}' is not a time; write it like 2027-01-05T07:00 or 5 Jan 2027 7:00")
+
+
+def in_zone(moment: datetime, zone: tzinfo) -> datetime:
+    """A moment as it was typed or stands in a file, in a zone.
+
+    A time that a clock change repeats is the first of the two; with an offset it is either.
+
+    Raises:
+        UnitError: a time that a clock change skips.
+    """
+    if moment.tzinfo is not None:
+        return moment.astimezone(zone)
+    local = moment.replace(tzinfo=zone, fold=0)
+    there_is = local.astimezone(UTC).astimezone(zone)
+    if there_is.replace(tzinfo=None) != moment:
+        raise UnitError(
+            f"there is no {moment:%H:%M} on {year_text(moment)} in {zone}: the clocks are put"
+            f" forward over it; write {there_is:%H:%M}"
+        )
+    return local
 
 
 def spoken_moment(text: str, now: datetime) -> datetime | None:

@@ -139,6 +139,8 @@ def test_what_cannot_be_asked(tmp_path: Path, args: list[str], says: str) -> Non
 
 def test_json_is_whole(tmp_path: Path) -> None:
     data = json.loads(run(small(tmp_path), "carry", "barbs", "--weeks", "2", "--json").stdout)
-    assert set(data) == {"class", "tank", "tried_up_to", "planned", "unlikely", "wishes", "weeks"}
+    assert set(data) == {
+        "class", "tank", "warning", "tried_up_to", "planned", "unlikely", "wishes", "weeks"
+    }  # fmt: skip
     keys = {"spawned", "first_food", "looked_at_until", "largest", "limited", "lift"}
     assert all(set(week) == keys for week in data["weeks"])

@@ -136,3 +136,74 @@ def test_far_ahead_there_are_dates_and_no_plan(room: Path) -> None:
 )
 def test_what_cannot_be_asked(room: Path, args: list[str], said: str) -> None:
     assert said in _words(room, *args, code=2)
+
+
+_COLD = """\
+[[tank]]
+name = "porch"
+litres = 30
+temperature_c = 18
+
+[[tank]]
+name = "warm"
+litres = 30
+temperature_c = 27
+
+"""
+
+
+@pytest.fixture
+def porch(shelf: Path) -> Path:
+    """The shelf with two free tanks, the first of them colder than the 20 °C of the class data."""
+    text = shelf.read_text("utf-8").replace("[[brood]]", f"{_COLD}[[brood]]", 1)
+    shelf.write_text(text, "utf-8")
+    return shelf
+
+
+def test_a_tank_too_cold_for_the_class_is_not_offered(porch: Path) -> None:
+    found = run_json(porch, "ready", "bubble_nest 40", "--on", "2027-01-16")
+    assert (found["tank"], found["warning"]) == ("warm", None)
+    assert run_json(porch, "carry", "bubble_nest", "--weeks", "1")["tank"] == "warm"
+    only = porch.read_text("utf-8").replace("temperature_c = 27\n", "temperature_c = 18\n")
+    porch.write_text(only, "utf-8")
+    assert run_json(porch, "ready", "bubble_nest 40", "--on", "2027-01-16")["temperature_c"] == 27
+    said = " ".join(run(porch, "carry", "bubble_nest", "--weeks", "1", code=2).output.split())
+    assert "no tank is free that suits bubble-nest labyrinth fish (20 to 30 °C)" in said
+
+
+def test_who_names_a_cold_tank_is_told(porch: Path) -> None:
+    told = "At 18 °C: below 20 °C bubble-nest labyrinth fish fry do not grow."
+    assert told in _words(porch, "bubble_nest 40", "--on", "2027-01-16", "--in", "porch")
+    carried = run(porch, "carry", "bubble_nest", "--weeks", "1", "--tank", "porch").output
+    assert told in " ".join(carried.split())
+
+
+def _ends(shelf: Path) -> date:
+    """The last day of the culture on the shelf, as the plan has it."""
+    (culture,) = (c for c in run_json(shelf, "plan")["cultures"] if c["name"] == "MW-1")
+    return date.fromisoformat(culture["spent_on"][:10])
+
+
+def test_a_culture_that_ends_before_is_not_split_after_its_end(shelf: Path) -> None:
+    ends = _ends(shelf)
+    asked = "bubble_nest 40", "--temperature", "26", "--first-food"
+    found = run_json(shelf, "ready", *asked, f"{ends + timedelta(days=20)}")
+    (step,) = (s for s in found["foods"] if s["food"] == "microworm")
+    assert (step["how"], step["subject"]) == ("split", "MW-1")
+    assert date.fromisoformat(step["begin_by"][:10]) <= ends < date.fromisoformat(step["again_by"])
+    said = _words(shelf, *asked, f"{ends + timedelta(days=20)}")
+    assert "before it ends, and what grows from it by" in said
+    far = run_json(shelf, "ready", *asked, f"{ends + timedelta(days=120)}")
+    (step,) = (s for s in far["foods"] if s["food"] == "microworm")
+    assert step["how"] == "start"
+
+
+def test_a_culture_that_ends_while_they_live_on_it_says_until_when(shelf: Path) -> None:
+    ends = _ends(shelf)
+    asked = "bubble_nest 40", "--temperature", "26", "--first-food"
+    found = run_json(shelf, "ready", *asked, f"{ends - timedelta(days=2)}")
+    (step,) = (s for s in found["foods"] if s["food"] == "microworm")
+    assert (step["how"], step["until"]) == ("gives", f"{ends}")
+    long_before = run_json(shelf, "ready", *asked, f"{ends - timedelta(days=15)}")
+    (step,) = (s for s in long_before["foods"] if s["food"] == "microworm")
+    assert (step["how"], step["until"]) == ("gives", None)

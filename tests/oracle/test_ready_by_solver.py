@@ -95,8 +95,8 @@ def _answer(folder: Path, degrees: float, kind: str) -> dict[str, Any]:
     room = folder / "room.toml"
     room.write_text(_ROOM.format(degrees=degrees, kind=kind), "utf-8")
     result = CliRunner().invoke(
-        main, ["ready", "bubble_nest 40", "--on", f"{_SPAWN}", "--json", "--room", str(room),
-               "--now", _NOW],
+        main, ["ready", "bubble_nest 40", "--on", f"{_SPAWN}", "--in", "T1", "--json",
+               "--room", str(room), "--now", _NOW],
     )  # fmt: skip
     assert result.exit_code == 0, result.output
     found: dict[str, Any] = json.loads(result.stdout)

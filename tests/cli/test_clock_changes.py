@@ -1,0 +1,92 @@
+"""Clock times that a change of the clocks skips, and those that it repeats.
+
+In Lisbon the clocks go from 01:00 to 02:00 on 28 March 2027, from 02:00 back to 01:00 on 31 October
+(European Union, directive 2000/84/EC: the last Sundays of March and October at 01:00 UTC).
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from cultures.errors import UnitError
+from cultures.journal.entries import journal_path
+from cultures.words.moments import in_zone
+from tests.cli.invented import run
+from tests.cli.rooms import small
+
+_LISBON = ZoneInfo("Europe/Lisbon")
+_SAID = "there is no 01:30 on Sun 28 Mar 2027 in Europe/Lisbon: the clocks are put forward over it"
+
+_JAR = """\
+[[vessel]]
+name = "jar"
+litres = 1
+temperature_c = 26
+
+[cysts]
+grams = 9
+
+[[hatch]]
+vessel = "jar"
+set_at = 2027-03-28T01:30:00
+cysts_g = 1
+
+"""
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Path:
+    return small(tmp_path)
+
+
+@pytest.mark.parametrize("at", ["2027-03-28T01:30", "28 Mar 2027 1:30", "01:30", "Mar 28, 1:30 am"])
+def test_a_time_that_is_skipped_is_refused(room: Path, at: str) -> None:
+    found = run(room, "journal", "harvest", "MW-1", "2 swipes", "--at", at,
+                now="2027-03-28T09:00", code=2)  # fmt: skip
+    assert f"{_SAID}; write 02:30" in " ".join(found.output.split())
+    assert not journal_path(room).exists()
+
+
+def test_it_is_refused_as_the_time_of_a_look(room: Path) -> None:
+    assert _SAID in " ".join(run(room, "today", now="2027-03-28T01:30", code=2).output.split())
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("as_of = 2027-01-04", "as_of = 2027-03-28T01:30:00"),
+        ("[[culture]]", f"{_JAR}[[culture]]"),
+    ],
+)
+def test_it_is_refused_in_a_room_file(room: Path, before: str, after: str) -> None:
+    room.write_text(room.read_text("utf-8").replace(before, after), "utf-8")
+    said = " ".join(run(room, "check", now="2027-03-29T09:00", code=2).output.split())
+    assert "1 mistake" in said
+    assert _SAID in said
+
+
+def test_it_is_refused_in_a_journal_and_in_a_table(room: Path) -> None:
+    table = room.parent / "old.csv"
+    table.write_text("when,event,subject,amount,unit\n2027-03-28 01:30,harvest,MW-1,2,swipes\n")
+    said = run(room, "journal", "import", str(table), now="2027-03-29T09:00", code=2).output
+    assert _SAID in " ".join(said.split())
+    journal_path(room).write_text(
+        "when,event,subject,other,amount,unit,note\n2027-03-28T01:30,harvest,MW-1,,2,swipes,\n"
+    )
+    said = run(room, "today", now="2027-03-29T09:00", code=2).output
+    assert _SAID in " ".join(said.split())
+
+
+def test_of_a_time_that_comes_twice_the_first_is_meant() -> None:
+    typed = datetime(2027, 10, 31, 1, 30)  # noqa: DTZ001
+    assert in_zone(typed, _LISBON).astimezone(UTC) == datetime(2027, 10, 31, 0, 30, tzinfo=UTC)
+    later = datetime(2027, 10, 31, 1, 30, tzinfo=UTC)
+    assert in_zone(later, _LISBON).astimezone(UTC) == later
+    assert in_zone(later, _LISBON).hour == 1
+    with pytest.raises(UnitError, match="write 02:30"):
+        in_zone(datetime(2027, 3, 28, 1, 30), _LISBON)  # noqa: DTZ001
+    assert in_zone(datetime(2027, 3, 28, 2, 0), _LISBON).hour == 2  # noqa: DTZ001
