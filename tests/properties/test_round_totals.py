@@ -150,9 +150,9 @@ def _amounts(text: str, wanted: str) -> Fraction:
 
 
 def _adds_up(spoken: Fraction, text: str) -> bool:
-    """Whether volumes add up; what is more than ten fillings is said in two digits, as "about"."""
+    """Whether volumes add up; what is more than five fillings is said in two digits, as "about"."""
     told = _amounts(text, "mL")
-    return told == spoken or (spoken > 600 and abs(told - spoken) <= spoken / 20)
+    return told == spoken or (spoken > 300 and abs(told - spoken) <= spoken / 20)
 
 
 def _weighed_g(text: str) -> float:
@@ -188,7 +188,7 @@ def _check_table(outlook: Outlook, tasks: tuple[Task, ...]) -> None:
         assert _adds_up(spoken, last)
         steps = steps_of(outlook, tasks, feeding.at)
         told = "; ".join(_each_cup(plain(step.text)) for step in steps)
-        amount = r"([\d,]+ mL)"
+        amount = r"(?:about )?([\d,]+ mL)"
         # Dry food is dealt out with the water that it was soaked in; not all of a cup may be fed.
         made = rf"(?:\bto|soak [^;]* in) {amount}(?: water)?(?:, feed {amount})?"
         cups = "; ".join(fed or whole for whole, fed in re.findall(made, told))
