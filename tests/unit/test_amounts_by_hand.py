@@ -178,10 +178,12 @@ def test_dry_food_is_soaked_so_thin_that_a_mark_is_a_tenth_of_what_a_brood_eats(
     assert [wet for _, wet, _ in _dry(room, 0.509, 0.001)] == [None, None]
 
 
-def test_dry_food_of_an_envelope_is_weighed_and_waits_for_its_turn(room: Room) -> None:
-    """0.004 g are two fifths of what a scale shows: fed at turns of 0.6 and more."""
-    assert _dry(room, 0.004, turn=0.59, keeper=False) == [(0.0, None, 0.004)]
-    assert _dry(room, 0.004, turn=0.61, keeper=False) == [(0.01, None, None)]
+def test_dry_food_of_an_envelope_is_weighed_halved_and_waits_for_its_turn(room: Room) -> None:
+    """0.004 g are 3.2 eighths of what a scale shows, and half of an eighth is no quarter of it:
+    four eighths at turns of 0.8 and more. Who eats ten times as much gets whole steps.
+    """
+    assert _dry(room, 0.004, turn=0.79, keeper=False) == [(0.00375, None, None)]
+    assert _dry(room, 0.004, turn=0.81, keeper=False) == [(0.005, None, None)]
     # A tenth of the need is not worth a word, more is.
     assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.04) == [(0.0, None, None)]
     assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.039) == [(0.0, None, 0.004)]
@@ -220,5 +222,5 @@ def test_the_syringe_that_takes_the_largest_dose_gives_the_marks(room: Room) -> 
     two = evolve(room, tools=evolve(room.tools, syringes=syringes))
     j = dry_j_per_g()
     served = [_fed(two, {DRY: grams * j}, j) for grams in (0.1, 0.004)]
-    assert _soaking(two, served) == (1, 2.0)
-    assert _soaking(two, served[1:]) == (1, 0.1)
+    assert _soaking(two, served, None) == (1, 2.0)
+    assert _soaking(two, served[1:], None) == (1, 0.1)
