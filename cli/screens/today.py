@@ -17,6 +17,7 @@ from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.journal.entries import Entry
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
@@ -310,14 +311,18 @@ def _round_block(
 
 def _has_failed(room: Room, task: Task) -> bool:
     entry = room.answered.get(task.id)
-    return isinstance(task, HarvestHatch) and entry is not None and entry.event == "failed"
+    return isinstance(task, HarvestHatch) and entry is not None and _gave_nothing(entry)
+
+
+def _gave_nothing(entry: Entry) -> bool:
+    return entry.event == "failed" or (entry.event == "hatched" and not entry.amount)
 
 
 def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
     """The hatches that were told for a round and failed, and who goes without food for it."""
     failed = [
         entry.subject for key, entry in outlook.room.answered.items()
-        if entry.event == "failed" and key.startswith(f"harvest_hatch/{stamp(at)}/")
+        if _gave_nothing(entry) and key.startswith(f"harvest_hatch/{stamp(at)}/")
     ]  # fmt: skip
     if not failed:
         return []
