@@ -278,7 +278,13 @@ def _warning(key: str, shortfall: Shortfall, now: datetime, wishes: Wishes) -> E
 
 
 def _good_moment(remedy: Remedy, now: datetime, wishes: Wishes) -> datetime | None:
-    """The last good moment for a remedy, None if that is past."""
+    """The last good moment for a remedy, None if that is past.
+
+    Who is away already can still ask somebody else.
+    """
     by = instant(remedy.by)
-    moments = (last_good(moment, wishes) for moment in (by - remedy.fetch, by))
+    moments = [last_good(moment, wishes) for moment in (by - remedy.fetch, by)]
+    today = now.astimezone(wishes.zone).date()
+    if any(first <= today <= last for first, last in wishes.away):
+        moments.append(by)
     return next((moment for moment in moments if moment > now), None)

@@ -223,7 +223,7 @@ class _Run:
         # A stock that the plan keeps just at the density from which worms climb may come out a
         # rounding below it here.
         stock = standing.state.stock_mg * (1 + _TOLERANCE)
-        if taken > standing.model.climbing(stock, standing.state.age) * (1 + _TOLERANCE):
+        if taken > standing.model.climbing(stock, standing.state.age):
             self.fail(task, "more worms than climb")
         if taken > standing.model.harvestable(stock, len(self.room.rounds)) * (1 + _TOLERANCE):
             self.fail(task, "more worms than a culture should give at a round")

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 from attrs import evolve
@@ -35,7 +35,7 @@ from cli.screens.hatch import Job, report
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.hatch_range import hatch_interval
 from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest
-from cultures.foods.hatch_sizing import SizedHatch, size_hatch
+from cultures.foods.hatch_sizing import Setting, SizedHatch, size_hatch
 from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.foods.vessels import Vessel
@@ -46,6 +46,9 @@ from cultures.room.tools import usual_tools
 from cultures.words.moments import hours, when
 from cultures.words.quantities import in_units
 
+if TYPE_CHECKING:
+    from cultures.planning.hatch_plan import Batch
+
 #: Without a room: somebody is up between these times.
 _AWAKE = (time(6, 30), time(22, 30))
 #: Without a room: as many vessels as are needed, up to this many.
@@ -54,6 +57,8 @@ _MOST_VESSELS = 20
 _MAKEUP_ML = 200.0
 #: A round to size a hatch for is looked for so far ahead.
 _AHEAD = timedelta(days=5)
+#: The plan's hatch that is harvested so near to a round is that of the round [h].
+_SAME_ROUND_H = 0.5
 
 
 @click.command()
@@ -97,17 +102,18 @@ def command(
     room = where.load().room if nauplii is None else where.load_if_there()
     units = room.units if room else "metric"
     kind = _kind(room, options["strain"])
+    planned = _planned(room, localise(now or clock(), room.timezone)) if room is not None else ()
     try:
         if at is None:
-            request, sized = _next_in_reach(kind, room, nauplii, where, options)
+            request, sized = _next_in_reach(kind, room, nauplii, where, planned, options)
         else:
-            request, sized = _asked_for(kind, room, nauplii, where, at, options)
+            request, sized = _asked_for(kind, room, nauplii, where, at, planned, options)
     except HatchNotPossibleError as error:
         raise HatchNotPossibleError(in_units(str(error), units)) from None
     tanks: tuple[tuple[str, float], ...] = ()
     if room is not None:
-        start = localise(now or clock(), room.timezone)
-        sized = evolve(sized, notes=(*sized.notes, *_taken_by_plan(room, sized, start)))
+        said = (*_nobody_feeds(room, request), *_taken_by_plan(room, sized, planned))
+        sized = evolve(sized, notes=(*sized.notes, *said))
         if nauplii is None:
             tanks = tuple(_tanks(room, request, sized))
     interval = hatch_interval(request, sized) if with_range else {}
@@ -120,7 +126,7 @@ def command(
 
 def _next_in_reach(
     kind: HatchKind, room: Room | None, nauplii: float | None, where: Where,
-    options: dict[str, Any],
+    planned: Sequence[Batch], options: dict[str, Any],
 ) -> tuple[HatchRequest, SizedHatch]:  # fmt: skip
     """The next round of the room that a hatch set from now on can be fed at."""
     if room is None:
@@ -129,14 +135,14 @@ def _next_in_reach(
         )
     start = localise(where.now or clock(), room.timezone)
     refused: HatchNotPossibleError | None = None
-    for feeding in rounds_between(room, start, start + _AHEAD):
+    for feeding in rounds_between(room, start, _end(room, start)):
         if not feeding.fed:
             continue
         if nauplii is None and not food_needs_at(room, BRINE_SHRIMP, feeding.at):
             continue
-        request = _request(kind, room, feeding.at, nauplii, start, options)
+        request = _request(kind, room, feeding.at, nauplii, start, planned, options)
         try:
-            return request, size_hatch(request)
+            return request, _in_free_vessels(request, planned)
         except HatchNotPossibleError as error:
             refused = error
     if refused is not None:
@@ -146,9 +152,43 @@ def _next_in_reach(
     )
 
 
+def _end(room: Room, start: datetime) -> datetime:
+    """Until when a round is looked for: so many days on which the keeper is there."""
+    end = start + _AHEAD
+    for away in sorted(room.away, key=lambda a: a.start):
+        if start.date() <= away.end and away.start <= end.date():
+            end += away.end - max(away.start, start.date()) + timedelta(days=1)
+    return end
+
+
+def _in_free_vessels(request: HatchRequest, planned: Sequence[Batch]) -> SizedHatch:
+    """The hatch in vessels that the plan leaves free at that time, where these do.
+
+    The plan's own hatch for the round is no other one where the room's need is asked for.
+
+    Raises:
+        HatchNotPossibleError: no hatch can meet the request in any vessels.
+    """
+    others = [
+        batch for batch in planned
+        if request.energy_j is None or abs(batch.harvest_h - request.ready_h) > _SAME_ROUND_H
+    ]  # fmt: skip
+    first = sized = size_hatch(request)
+    vessels = request.vessels
+    while clash := {setting.vessel for setting, _ in _overlaps(sized, others)}:
+        vessels = tuple(vessel for vessel in vessels if vessel.name not in clash)
+        if not vessels:
+            return first
+        try:
+            sized = size_hatch(evolve(request, vessels=vessels))
+        except HatchNotPossibleError:
+            return first
+    return sized
+
+
 def _asked_for(
     kind: HatchKind, room: Room | None, nauplii: float | None, where: Where, at: datetime,
-    options: dict[str, Any],
+    planned: Sequence[Batch], options: dict[str, Any],
 ) -> tuple[HatchRequest, SizedHatch]:  # fmt: skip
     """The round at a time; nothing can be set before now, unless it has already been."""
 
@@ -161,8 +201,8 @@ def _asked_for(
         now = local(set_clock)
     elif now is not None and now >= asked:
         now = None
-    request = _request(kind, room, asked, nauplii, now, options)
-    return request, size_hatch(request)
+    request = _request(kind, room, asked, nauplii, now, planned, options)
+    return request, _in_free_vessels(request, planned)
 
 
 def _kind(room: Room | None, strain: str | None) -> HatchKind:
@@ -175,7 +215,7 @@ def _kind(room: Room | None, strain: str | None) -> HatchKind:
 
 def _request(
     kind: HatchKind, room: Room | None, moment: datetime, nauplii: float | None,
-    now: datetime | None, options: dict[str, Any],
+    now: datetime | None, planned: Sequence[Batch], options: dict[str, Any],
 ) -> HatchRequest:  # fmt: skip
     """What is asked of the hatch: with what the room has, or what is usual."""
     energy_j = None
@@ -206,9 +246,10 @@ def _request(
         awake=room.awake,
         tools=room.tools,
         holding=evolve(holding_of(room), kind=kind),
-        busy=_busy(kind, room),
+        busy=_busy(kind, room, planned),
+        away=tuple((away.start, away.end) for away in room.away),
         makeup_ml=options["makeup_ml"] or room.makeup_ml,
-        later=tuple(feeding.at for feeding in rounds),
+        later=tuple(feeding.at for feeding in rounds if feeding.fed),
     )
     if room.cysts is None:
         return own
@@ -232,31 +273,45 @@ def _vessels(kind: HatchKind, room: Room | None, options: dict[str, Any]) -> tup
     )
 
 
-def _busy(kind: HatchKind, room: Room) -> tuple[tuple[str, datetime], ...]:
-    """Until when each hatch that stands in the room keeps its vessel."""
-    busy = []
-    for hatch in room.hatches:
-        model = kind.model(temperature_c=room.vessel(hatch.vessel).temperature_c)
-        hours_left = model.best_hours() + kind.values["handling_h"]
-        busy.append((hatch.vessel, hatch.set_at + timedelta(hours=hours_left)))
-    return tuple(busy)
-
-
-def _taken_by_plan(room: Room, sized: SizedHatch, now: datetime) -> Iterator[str]:
-    """Vessels of the room in which the plan has a hatch of its own at that time."""
+def _planned(room: Room, now: datetime) -> Sequence[Batch]:
+    """The hatches of the room's plan, those that stand among them."""
     from cultures.planning.outlook import make_outlook
 
-    own = {vessel.name for vessel in room.vessels}
-    if not any(setting.vessel in own for setting in sized.settings):
-        return
-    batches = make_outlook(room, now=now).feeding.hatches.batches
+    return [b for b in make_outlook(room, now=now).feeding.hatches.batches if not b.held]
+
+
+def _busy(
+    kind: HatchKind, room: Room, planned: Sequence[Batch]
+) -> tuple[tuple[str, datetime], ...]:
+    """Until when each hatch that stands in the room keeps its vessel."""
+    handling_h = kind.values["handling_h"]
+    return tuple(
+        (batch.vessel.name, room.at_hour(batch.harvest_h + handling_h))
+        for batch in planned if batch.standing
+    )  # fmt: skip
+
+
+def _overlaps(sized: SizedHatch, planned: Iterable[Batch]) -> Iterator[tuple[Setting, Batch]]:
+    """Settings in vessels in which the plan has a hatch of its own at that time."""
+    own = [batch for batch in planned if not batch.standing]
     for setting in sized.settings:
         set_h, harvest_h = hours(setting.set_at), hours(setting.harvest_at)
-        for batch in batches:
-            mine = batch.vessel.name == setting.vessel and not (batch.held or batch.standing)
+        for batch in own:
+            mine = batch.vessel.name == setting.vessel
             if mine and batch.set_h < harvest_h and set_h < batch.harvest_h:
-                since, until = when(room.at_hour(batch.set_h)), when(room.at_hour(batch.harvest_h))
-                yield f"by the plan {setting.vessel} is taken from {since} to {until}"
+                yield setting, batch
+
+
+def _taken_by_plan(room: Room, sized: SizedHatch, planned: Sequence[Batch]) -> Iterator[str]:
+    for setting, batch in _overlaps(sized, planned):
+        since, until = when(room.at_hour(batch.set_h)), when(room.at_hour(batch.harvest_h))
+        yield f"by the plan {setting.vessel} is taken from {since} to {until}"
+
+
+def _nobody_feeds(room: Room, request: HatchRequest) -> Iterator[str]:
+    away = room.away_on(request.at.date())
+    if away is not None and not away.helper:
+        yield "by the room file nobody is there to feed them at that round"
 
 
 def _tanks(room: Room, request: HatchRequest, sized: SizedHatch) -> Iterator[tuple[str, float]]:

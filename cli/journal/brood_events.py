@@ -146,6 +146,24 @@ def move(noting: Noting, tank: str, fry: str | None) -> Entry:
     return _of_fry(noting, noting.book.known(tank, ["tank"], noting.room), fry)
 
 
+@event("lid", ["brood"])
+def lid(noting: Noting) -> Entry:
+    """A tight lid lies over BROOD.
+
+    Example: livefood journal lid "danio 4"
+    """
+    return noting.entry()
+
+
+@event("sorted", ["brood"])
+def sorted_(noting: Noting) -> Entry:
+    """BROOD was sorted by size; 'journal move' says that some of it went to another tank.
+
+    Example: livefood journal sorted "danio 4"
+    """
+    return noting.entry()
+
+
 @event(
     "sold", ["brood"], _FRY,
     click.option("--all", "every", is_flag=True, help="None of the brood are left."), sure_option,
@@ -263,13 +281,24 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     """TANK got what was told for this round, or another AMOUNT of one FOOD.
 
     What is noted of a tank holds for it alone: 'journal done' notes the others. One that got
-    nothing is noted with 'journal skip TANK'.
+    nothing is noted with 'journal skip TANK'. On a day on which nobody was to feed it says that
+    somebody did.
 
     \b
     Examples:
       livefood journal fed B1
       livefood journal fed B1 nauplii 20 mL
+      livefood journal fed B1 --at "yesterday 12:00"
     """
+    away = noting.room.away_on(noting.when.date())
+    if away is not None and not away.helper:
+        if what:
+            raise UsageProblemError(
+                f"nothing was told for {noting.subject} on a day on which nobody is there, so only"
+                f" that it was fed is noted: 'journal fed {noting.subject}', with --note for what"
+                " it got"
+            )
+        return noting.entry()
     told = noting.book.feeding(noting.subject, noting.when)
     if not what:
         return noting.entry()

@@ -31,6 +31,7 @@ from cultures.tasks.task import (
     Count,
     HarvestHatch,
     HarvestWorms,
+    Lid,
     MoveOn,
     Reminder,
     Sell,
@@ -240,6 +241,8 @@ def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]
     if isinstance(task, MoveOn | Sort):
         tank, fry = post.text("tank"), post.text("fry")
         return _by(broods.move, book, task.subject, when, tank=tank, fry=fry or None)
+    if isinstance(task, Lid):
+        return _by(broods.lid, book, task.subject, when)
     if isinstance(task, Reminder):
         raise RangeError(f"{task.subject}: there is nothing to note about this")
     ahead = task.at > book.now
@@ -358,12 +361,18 @@ def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
         "lost": (broods.lost, {"fry": amount or None, "every": False}),
         "leftover": (broods.leftover, {"much": post.text("other")}),
         "note": (things.note_, {"words": tuple(post.text("words").split())}),
+        "bought": (things.bought, {"what": subject, "amount": word}),
+        "used": (things.used, {"what": subject, "amount": word}),
     }
     if name not in known:
         raise RangeError("this form is unknown; load the page again")
     if name == "note" and not post.text("words"):
         raise RangeError("write a few words first")
     command, given = known[name]
+    if name in ("bought", "used"):
+        if not amount:
+            raise RangeError("write how much, like '50 g'")
+        subject = ""
     return _by(command, book, subject, when, **given)
 
 

@@ -25,6 +25,7 @@ from cultures.tasks.task import (
     Feed,
     HarvestHatch,
     HarvestWorms,
+    Lid,
     MoveOn,
     Retire,
     Sell,
@@ -257,7 +258,7 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
 #: What can be answered; the rest is only said.
 _ANSWERED = (
     HarvestHatch, HarvestWorms, Feed, SetHatch, Split, Start, Retire, Count, MoveOn, Sort, Sell,
-    Buy,
+    Lid, Buy,
 )  # fmt: skip
 _DONE: dict[type, str] = {Buy: "Bought", Retire: "Discarded", Start: "Started"}
 

@@ -14,7 +14,7 @@ from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS
 from cultures.foods.food import DRY
 from cultures.tasks.task import Feed, Soak
 from cultures.words.moments import day_text, when
-from cultures.words.tasks import plain
+from cultures.words.tasks import plain, twist
 
 #: What is said of the room stands so long on the helper's page.
 _REMARKED = timedelta(days=14)
@@ -54,7 +54,7 @@ def _portion(absence: Absence, soak: Soak, number: int) -> str:
     """One envelope of dry food, with the twist of each tank."""
     tools = absence.outlook.room.tools
     twists = ", ".join(
-        f"{x.tank} {tools.one(x.amount, DRY).text}"
+        f"{x.tank} {twist(x, tools).shown}"
         for x in absence.plan.lines
         if x.at == soak.until and x.food == DRY and x.amount > 0
     )

@@ -19,6 +19,7 @@ from cultures.record.answers import answers_path, read_answers
 from cultures.record.store import append_telling, record_path
 from cultures.replay.culture_course import CultureCourse
 from cultures.replay.stocks import stock_names
+from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
 from cultures.words.moments import day_text, hours, when
@@ -212,7 +213,18 @@ def notes_view(desk: Desk) -> dict[str, Any]:
             for e in mine
         ],
         "things": _things(look),
+        "stocks": _stocks(room),
+        "like": "2 oz" if room.units == "us" else "50 g",
     }  # fmt: skip
+
+
+def _stocks(room: Room) -> dict[str, list[tuple[str, str]]]:
+    """What can be bought, by its name in the journal and as it is said."""
+    kinds = sorted(room.kinds.values(), key=lambda kind: kind.label)
+    return {
+        "Stocks": [(name, name.replace("_", " ")) for name in stock_names(room)],
+        "Starters": [(kind.name, f"{kind.label} starter") for kind in kinds],
+    }
 
 
 def _things(look: Look) -> dict[str, list[str]]:

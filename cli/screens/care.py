@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 
-from attrs import frozen
+from attrs import field, frozen
 
 from cli.screens.text import TIED
 from cultures.planning.outlook import Outlook
@@ -15,6 +15,8 @@ from cultures.tasks.task import HarvestHatch, HarvestWorms, Start, Task
 
 #: What was not done for so long is told in full again.
 _FORGOTTEN = timedelta(days=31)
+#: What a keeper wrote down is shown for so long.
+REMARKED = timedelta(days=14)
 #: Stands behind a step that has cautions.
 MARK = f"{TIED}!"
 _DONE = (Fate.DONE, Fate.PRESUMED)
@@ -26,12 +28,14 @@ class Practice:
 
     Attributes:
         kinds: of each culture, by its name. done: an event or a kind of task, and the kind of
-            culture that it was about. everything: tell all in full even so.
+            culture that it was about. everything: tell all in full even so. remarked: what was
+            noted last of a thing, lately, by its name.
     """
 
     kinds: Mapping[str, str]
     done: frozenset[tuple[str, str]]
     everything: bool = False
+    remarked: Mapping[str, str] = field(factory=dict)
 
     def of(self, task: Task) -> str:
         """The kind of culture that a task is about, or ""."""
@@ -41,6 +45,10 @@ class Practice:
         """Whether a step is told with its cautions and how it is done."""
         steps = {(name, self.of(task)) for name in (*_events(task), task.what)}
         return self.everything or not steps & self.done
+
+    def warned(self, task: Task) -> bool:
+        """Whether its cautions are told in full: of what is new, and of what was noted of it."""
+        return self.in_full(task) or task.subject in self.remarked
 
 
 def practice(
@@ -52,8 +60,12 @@ def practice(
         for kind, plan in outlook.feeding.worms.items()
         for stage in plan.stages
     }
+    remarked = {
+        name: rows[-1][1] for name, rows in outlook.room.remarks.items()
+        if rows and name in kinds and now - rows[-1][0] < REMARKED
+    }  # fmt: skip
     if present is None:
-        return Practice(kinds, frozenset(), everything)
+        return Practice(kinds, frozenset(), everything, remarked)
     since = now - _FORGOTTEN
     done = {(e.event, kinds.get(e.subject, "")) for e in present.entries if e.when >= since}
     done |= {
@@ -61,7 +73,7 @@ def practice(
         for key, told in present.record.tasks.items()
         if told.task.at >= since and present.fates.of[key] in _DONE
     }
-    return Practice(kinds, frozenset(done), everything)
+    return Practice(kinds, frozenset(done), everything, remarked)
 
 
 def _events(task: Task) -> tuple[str, ...]:

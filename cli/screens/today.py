@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
+from textwrap import shorten
 from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from cli.screens.care import MARK, Practice, cautions_of
+from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import walk
 from cli.screens.salt_and_jars import all_steps, jars_left
@@ -19,6 +20,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
+from cultures.planning.task_ids import stamp
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -33,7 +35,7 @@ from cultures.tasks.task import (
     SwitchFood,
     Task,
 )
-from cultures.tasks.told import ToldTask
+from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.moments import clock_text, day_text, when, year_text
 from cultures.words.quantities import food_name, in_units, many, millilitres, number
@@ -43,6 +45,7 @@ from cultures.words.tasks import (
     for_spawns,
     left_out,
     plain,
+    stood,
     task_phrase,
     task_text,
     why_text,
@@ -57,14 +60,16 @@ if TYPE_CHECKING:
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
-#: What a keeper wrote down is shown for so long; where it is not asked for reasons, for less.
-_REMARKED, _FRESH = timedelta(days=14), timedelta(days=2)
+#: What a keeper wrote down is shown for so long where nobody asks for reasons.
+_FRESH = timedelta(days=2)
 #: Most tasks of which is asked on the screen, and most remarks of the plan and of the keeper.
 _MOST_ASKED, _MOST_NOTES = 8, 4
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
 #: Of a printed sheet so many rounds are named, and so many things.
 _MOST_ROUNDS, _MOST_STALE = 3, 4
+#: Of a note on a culture so much stands at its step.
+_MOST_SAID = 40
 #: A remark is broken off so soon at the earliest, and at the end of the line.
 _LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
@@ -111,7 +116,7 @@ def screen(
     urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
     starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
     parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
-    parts += [_stale(sheet, outlook.room.tools) for sheet in sheets]
+    parts += [_stale(sheet, outlook) for sheet in sheets]
     parts += [leaving(before, outlook.room.tools, {t.id for t in shown}) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
@@ -171,7 +176,7 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
         (at, f"you noted of {name}: {text} ({when(at, room.units)})")
         for name, noted in room.remarks.items()
         for at, text in noted[-2:]
-        if now - at < _REMARKED
+        if now - at < REMARKED
     ]
     rows.sort(key=lambda row: row[0], reverse=True)
     lines = [text for at, text in rows if every or now - at < _FRESH]
@@ -203,8 +208,9 @@ def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
 
 
-def _stale(sheet: Stale, tools: Tools) -> str:
+def _stale(sheet: Stale, outlook: Outlook) -> str:
     """What of a printed sheet no longer holds, and how to print it again."""
+    tools, first = outlook.room.tools, max(sheet.printed.first, outlook.now.date())
     told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
     told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
     if len(told) > _MOST_STALE:
@@ -213,6 +219,8 @@ def _stale(sheet: Stale, tools: Tools) -> str:
     name, week = ("helper's sheet", " --helper") if helper else ("sheet", "")
     if not helper and sheet.printed.last > sheet.printed.first:
         week = " --week"
+    if helper and not outlook.room.helped(first, sheet.printed.last):
+        week += f" --from {first} --to {sheet.printed.last}"
     out = "helper.html" if helper else "sheet.html"
     return wrapped(
         f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"
@@ -295,8 +303,10 @@ def _round_block(
         f"no {_several(food)} at this round: what was planned for it is not there"
         for food in outlook.room.lost_foods.get(at, ())
     ]
+    gone += _failed_hatches(outlook, at, every)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
-    steps = _steps(outlook, all_steps(outlook, tasks, at), manner)
+    still = [t for t in tasks if not _has_failed(outlook.room, t)]
+    steps = _steps(outlook, all_steps(outlook, still, at), manner)
     steps += [wrapped(text, time_width(units), "  !") for text in gone]
     skips = [wrapped(skipped, 4, "  ")] if skipped else []
     if not lines:
@@ -308,6 +318,25 @@ def _round_block(
     table = walk(lines, outlook.room.tools, total=tank is None)
     sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if manner.why else []
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
+
+
+def _has_failed(room: Room, task: Task) -> bool:
+    entry = room.answered.get(task.id)
+    return isinstance(task, HarvestHatch) and entry is not None and entry.event == "failed"
+
+
+def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
+    """The hatches that were told for a round and failed, and who goes without food for it."""
+    failed = [
+        entry.subject for key, entry in outlook.room.answered.items()
+        if entry.event == "failed" and key.startswith(f"harvest_hatch/{stamp(at)}/")
+    ]  # fmt: skip
+    if not failed:
+        return []
+    fed = {line.brood for line in row if line.amount > 0}
+    without = dict.fromkeys(f"{x.brood} in {x.tank}" for x in row if x.brood not in fed)
+    none = f"; there is nothing for {listed([*without])} at this round" if without else ""
+    return [f"no nauplii from {listed(failed)}, which failed{none}"]
 
 
 def _how_sure(room: Room, at: datetime, tank: str | None) -> str:
@@ -354,7 +383,10 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
     full = manner.practice.in_full(first)
     if isinstance(first, HarvestWorms):
         worms = [step.task for step in group if isinstance(step.task, HarvestWorms)]
-        told = harvests_text(worms, room.tools, lambda task: _answer(room, task))
+        told = harvests_text(
+            worms, room.tools,
+            lambda task: _answer(room, task) or _remark(manner.practice, task),
+        )  # fmt: skip
         return told + plain(worms_method(first, brief=not full))
     said = _answer(room, first)
     if isinstance(first, FirstFood):
@@ -364,7 +396,8 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
         if not first.fed_nauplii:
             return f"{said}{first.subject}: {why_text(first, room.units)}"
         jar = ", into its jar" if first.jar_ml is not None else ""
-        drawn = f"draw off about {number(first.nauplii, 2)} nauplii, sieve, rinse{jar}"
+        about = number(first.nauplii, 2)
+        drawn = f"draw off about {about} nauplii{plain(stood(first))}, sieve, rinse{jar}"
         return f"{said}{first.subject}: {drawn}"
     return said + plain(group[0].text)
 
@@ -390,6 +423,12 @@ def _answer(room: Room, task: Task | None) -> str:
     shown = amount_text(entry, room)
     as_told = re.search(rf"(?<![\d,.] ){re.escape(shown)}", plain(task_phrase(task, room.tools)))
     return "(noted) " if as_told and entry.event != "hatched" else f"(noted: {shown}) "
+
+
+def _remark(practice: Practice, task: Task) -> str:
+    """The beginning of what was noted of a culture, in brackets."""
+    text = practice.remarked.get(task.subject, "")
+    return f"(you noted: {shorten(text, _MOST_SAID, placeholder=' …')}) " if text else ""
 
 
 def _several(food: str) -> str:
@@ -457,7 +496,7 @@ def _other_day(task: Task, now: datetime) -> str:
 def _cautions(tasks: Sequence[Task], practice: Practice) -> tuple[list[str], bool]:
     """The cautions of what is done for the first time, and whether there are others."""
     careful = [task for task in tasks if task.caution]
-    full = cautions_of(task for task in careful if practice.in_full(task))
+    full = cautions_of(task for task in careful if practice.warned(task))
     hidden = any(task.caution not in " ".join(full) for task in careful)
     return bullets(full, "  ! "), hidden
 

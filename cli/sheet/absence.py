@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from cli.options import Setting, UsageProblemError
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
-from cultures.room.room import Away, Room
+from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
     HELPERS_WORK,
@@ -78,10 +78,7 @@ def plan_absence(setting: Setting, first: date | None, last: date | None) -> Abs
         UsageProblemError: no days, or days that make no absence.
     """
     start, end = _days(setting, first, last)
-    others = tuple(a for a in setting.room.away if a.end < start or a.start > end)
-    mine = Away(start, end, helper=True)
-    away = tuple(sorted((*others, mine), key=lambda a: a.start))
-    room: Room = evolve(setting.room, away=away)
+    room = setting.room.with_helper(start, end)
     ahead = (end - setting.now.date()).days + 2
     outlook = make_outlook(room, now=setting.now, days=max(room.horizon_days, ahead))
     return Absence(start, end, outlook, plan_of(outlook), _unknown(setting.room, start, end))
@@ -89,10 +86,9 @@ def plan_absence(setting: Setting, first: date | None, last: date | None) -> Abs
 
 def _unknown(room: Room, start: date, end: date) -> str:
     """Where the room file does not say that a helper feeds on all of these days."""
-    away = [room.away_on(start + timedelta(days=i)) for i in range((end - start).days + 1)]
-    if all(a is not None and a.helper for a in away):
+    if room.helped(start, end):
         return ""
-    if any(a is not None for a in away):
+    if any(a.start <= end and start <= a.end for a in room.away):
         return (
             "The room file says that nobody feeds on these days, and every other screen"
             " plans so. If somebody does, put helper = true under [[away]] there; then all plan as"

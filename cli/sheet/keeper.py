@@ -13,7 +13,7 @@ from cultures.planning.preparation import draws_at
 from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, Soak
 from cultures.words.quantities import food_name, in_units, millilitres, number
-from cultures.words.tasks import Figure, Words, line_figure, measured, task_phrase
+from cultures.words.tasks import Figure, Words, measured, task_phrase, twist
 
 
 def keeper_view(absence: Absence) -> dict[str, Any]:
@@ -85,12 +85,13 @@ def _envelopes(absence: Absence) -> Table:
         twists: list[Any] = []
         for line in absence.plan.lines:
             if line.at == task.until and line.food == DRY and line.amount > 0:
-                weighed = line_figure(line, tools.one(line.amount, DRY).text)
-                twists += [", " if twists else "", Words(line.tank), " ", weighed]
+                twists += [", " if twists else "", Words(line.tank), " ", twist(line, tools)]
         in_all = measured(task, "dry_g", DRY, "", tools)
         until = moment(task.until, f"{task.id}#until")
         rows.append(Row(str(envelopes[task.id]), [until, in_all, twists]))
-    return Table("Dry food: number the envelopes; inside, a twist of paper for each tank",
+    caption = "Dry food: number the envelopes; inside, a twist of paper for each tank"
+    caption += "; halve by eye what is a part of a weight"
+    return Table(caption,
                  ["no.", "round", "in all", "twists"], rows)  # fmt: skip
 
 

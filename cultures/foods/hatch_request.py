@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import datetime, time
+from datetime import date, datetime, time
 from typing import NamedTuple
 
 from attrs import frozen
@@ -35,7 +35,8 @@ class HatchRequest:
     Attributes:
         at: the round at which it is fed (aware).
         vessels: to choose from. holding: how a harvest is kept, and of what kind it is.
-        awake: no step outside these times of day.
+        awake: no step outside these times of day. away: (first, last) days on which nobody sets
+            or harvests.
         nauplii, energy_j: the need; exactly one of the two.
         now: nothing can be set before; None: no limit.
         nauplii_per_gram: the keeper's own count, which wins over the data.
@@ -61,6 +62,7 @@ class HatchRequest:
     makeup_ml: float = 200.0
     later: tuple[datetime, ...] = ()
     tools: Tools = USUAL
+    away: tuple[tuple[date, date], ...] = ()
 
     def __attrs_post_init__(self) -> None:
         if (self.nauplii is None) == (self.energy_j is None):
@@ -97,8 +99,11 @@ class HatchRequest:
         return yielded.nauplii if self.nauplii is not None else yielded.energy_j
 
     def is_awake(self, time_h: float) -> bool:
-        """True when somebody is up at a time [h since the epoch]."""
-        return self.awake[0] <= self.local(time_h).time() <= self.awake[1]
+        """True when somebody is there and up at a time [h since the epoch]."""
+        moment = self.local(time_h)
+        if any(first <= moment.date() <= last for first, last in self.away):
+            return False
+        return self.awake[0] <= moment.time() <= self.awake[1]
 
     def local(self, time_h: float) -> datetime:
         """A time given in hours since the epoch, in the zone of the round."""

@@ -23,6 +23,8 @@ _HOLDING_GAIN = 1.05
 _WEIGHING_STEPS_G = (0.05, 0.01)
 #: A hatch set too late for its round is refused below this share of its best value.
 _LEAST_SHARE = 0.5
+#: Somebody who is up is looked for over so many steps.
+_LOOKED_STEPS = 60 * 48
 #: The harvest window gives at least this share of the most energy.
 WINDOW_SHARE = 0.9
 
@@ -139,7 +141,8 @@ def _ready(request: HatchRequest, vessel: Vessel) -> _Ready | None:
     model = request.model(vessel)
     earliest_h = request.earliest_h(vessel)
     best_h = model.best_hours()
-    incubations = _grid(0.4 * best_h, 2.5 * best_h)
+    keeps_h = request.kind.values["warm_hold_h"]  # in the vessel as in a jar
+    incubations = _grid(0.4 * best_h, min(2.5 * best_h, best_h + keeps_h))
     best: tuple[float, float, float] = (0.0, 0.0, 0.0)
     for held_h in _grid(0.0, request.holding.longest_h):
         harvest_h = request.ready_h - held_h
@@ -172,12 +175,16 @@ def _what_could(request: HatchRequest, vessel: Vessel) -> str:
         return (
             f"{wanted}: no set and harvest time falls between"
             f" {request.awake[0]:%H:%M} and {request.awake[1]:%H:%M}"
+            f"{' on days on which you are there' if request.away else ''}"
         )
     latest = _when_awake(request, request.ready_h - from_h, -_STEP_H)
     set_h = _when_awake(request, earliest_h, _STEP_H)
     fed_h = _when_awake(request, set_h + from_h, _STEP_H) + request.kind.values["handling_h"]
+    too_late = f"it had to be set by {_shown(request.local(latest))}"
+    if latest < request.ready_h - from_h - 24.0:  # so long is slept through by nobody
+        too_late = "nobody is there in time to set and harvest it"
     return (
-        f"{wanted}: it had to be set by {_shown(request.local(latest))};"
+        f"{wanted}: {too_late};"
         f" set at {_shown(request.local(set_h))} it can be fed"
         f" from {_shown(request.local(fed_h))}"
     )
@@ -186,7 +193,8 @@ def _what_could(request: HatchRequest, vessel: Vessel) -> str:
 def _when_awake(request: HatchRequest, time_h: float, step_h: float) -> float:
     """The next time at which somebody is up; the last one, for a step below 0."""
     start = math.ceil(time_h / step_h) * step_h
-    return next((t for t in (start + i * step_h for i in range(49)) if request.is_awake(t)), start)
+    times = (start + i * step_h for i in range(_LOOKED_STEPS))
+    return next((t for t in times if request.is_awake(t)), start)
 
 
 def _grams(request: HatchRequest, ready: Sequence[_Ready]) -> Mapping[int, float]:

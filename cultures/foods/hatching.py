@@ -193,14 +193,12 @@ def _window(model: HatchModel, share: float) -> tuple[float, float]:
 
 
 def _crossing(model: HatchModel, target: float, outside: float, inside: float) -> float:
-    for _ in range(40):
+    while abs(outside - inside) >= 0.02:
         middle = (outside + inside) / 2.0
         if _value(model, middle) >= target:
             inside = middle
         else:
             outside = middle
-        if abs(outside - inside) < 0.02:
-            break
     return inside
 
 

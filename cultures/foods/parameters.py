@@ -180,7 +180,7 @@ def drawn_values(parameters: Mapping[str, Parameter], generator: random.Random) 
         Gaussian distribution, Statistical Science 29(1):106-112; here each side has half of the
         probability, so that the value is the median. The ranges are data.
     """
-    normal = {name: generator.gauss(0.0, 1.0) / TENTH_SDS for name in parameters}
+    normal = {name: generator.gauss() / TENTH_SDS for name in parameters}
     return {
         name: _drawn(parameter, normal[TOGETHER.get(name, name)])
         for name, parameter in parameters.items()

@@ -105,7 +105,7 @@ class DropCount:
         middle = max(self.total, per_drop * gamma_quantile(shape, 0.5))
         z = NormalDist().inv_cdf((1.0 + level) / 2.0) * VOLUME_SD
         return (
-            middle * math.exp(-math.hypot(math.log(middle / low), z)) if low > 0 else 0.0,
+            middle * math.exp(-math.hypot(math.log(middle / low), z)),
             middle * math.exp(math.hypot(math.log(high / middle), z)),
         )
 
@@ -170,19 +170,15 @@ def gamma_quantile(shape: float, p: float) -> float:
         >>> round(gamma_quantile(1.0, 0.5), 6)
         0.693147
     """
-    if p <= 0.0:
-        return 0.0
     low, high = 0.0, max(1.0, shape)
     while gamma_cdf(shape, high) < p:
-        low, high = high, 2.0 * high + 1.0
-    for _ in range(200):
+        high *= 2.0
+    while high - low > 1e-12 * high:
         middle = (low + high) / 2.0
         if gamma_cdf(shape, middle) < p:
             low = middle
         else:
             high = middle
-        if high - low <= 1e-12 * high:
-            break
     return (low + high) / 2.0
 
 
@@ -203,7 +199,7 @@ def gamma_cdf(shape: float, x: float) -> float:
             n += 1.0
             term *= x / n
             total += term
-        return min(1.0, total * front)
+        return total * front
     tiny = 1e-300
     b = x + 1.0 - shape
     c, d = 1.0 / tiny, 1.0 / b
@@ -217,4 +213,4 @@ def gamma_cdf(shape: float, x: float) -> float:
         h *= step
         if abs(step - 1.0) < 1e-15:
             break
-    return max(0.0, 1.0 - front * h)
+    return 1.0 - front * h

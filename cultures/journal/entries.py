@@ -184,7 +184,7 @@ def _entry(row: Row, zone: tzinfo, *, decimal_comma: bool) -> Entry:
         raise ValueError(row.wrong)
     cells = row.cells
     width = len(cells)
-    if width != 7 and (width < 6 or any(cell.strip() for cell in cells[7:])):
+    if width < 6 or any(cell.strip() for cell in cells[7:]):
         raise ValueError(
             f"has {width} column{'' if width == 1 else 's'} where the {len(HEADER)}"
             f" {','.join(HEADER)} are meant; complete the line or delete it"
@@ -292,4 +292,4 @@ def entry_of(cells: Sequence[str], zone: tzinfo) -> Entry:
 
 def _number(value: float) -> str:
     """A number as it reads back exactly, whole numbers without a point."""
-    return str(int(value)) if value == int(value) and abs(value) < 1e15 else repr(float(value))
+    return str(int(value)) if value == int(value) else repr(float(value))

@@ -103,6 +103,8 @@ EVENTS: dict[str, EventSpec] = {
     "move": EventSpec(
         "a brood, or so many of it, moved", ("fry",), needs_other=True, other="the tank"
     ),
+    "sorted": EventSpec("a brood was sorted by size"),
+    "lid": EventSpec("a tight lid lies over a brood"),
     "sold": EventSpec(
         "fish were sold or given away", ("fry",), other="'all' if none of the brood are left"
     ),

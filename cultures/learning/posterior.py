@@ -148,7 +148,6 @@ class _HatchFit:
         robust = self._robust(a, s) if s != speed.mean else {
             name: [1.0] * len(rows) for name, rows in self.groups.items()
         }  # fmt: skip
-        h11, h12, h22 = 1.0 / level.sd**2, 0.0, 1.0 / speed.sd**2
         for _ in range(_ITERATIONS):
             h11, h12, h22 = 1.0 / level.sd**2, 0.0, 1.0 / speed.sd**2
             g1, g2 = (level.mean - a) * h11, (speed.mean - s) * h22

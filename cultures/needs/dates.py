@@ -5,7 +5,6 @@ Plain values; the planner turns them into tasks.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
@@ -209,7 +208,7 @@ def _day_of(course: BroodCourse, length_mm: float, slower: float) -> date | None
     if not fry.reaches(length_mm) or missing < 0:
         return None
     time_h = course.clock.when(course.from_h, missing)
-    if math.isinf(time_h) or time_h > course.from_h + 24.0 * 5000:
+    if time_h > course.from_h + 24.0 * 5000:
         return None
     return course.room.at_hour(time_h).date()
 

@@ -57,14 +57,14 @@ class Step:
 
 
 def course_of_meals(
-    course: BroodCourse, meals: Sequence[Meal], until_h: float, *, reserve: float = 1.0,
-    per_day: int = 2,
+    course: BroodCourse, meals: Sequence[Meal], until_h: float, *, per_day: int,
+    reserve: float = 1.0,
 ) -> Iterator[Step]:  # fmt: skip
     """A brood meal by meal; nothing at all for as long as it is fed in full.
 
     Args:
         course: as it would grow on full food from the first of the meals on.
-        meals: by time. reserve: what it has at the first. per_day: rounds of the room.
+        meals: by time. per_day: rounds of the room. reserve: what it has at the first.
     """
     lag, at_h = 0.0, course.first_food_h - 12.0
     for from_h, to_h, share in _stretches(meals, until_h, 24.0 / per_day):
@@ -87,11 +87,14 @@ def course_of_meals(
 def _stretches(
     meals: Sequence[Meal], until_h: float, apart_h: float
 ) -> Iterator[tuple[float, float, float]]:
-    """(from, to, share): the time for which each meal was, and full meals where none is known."""
+    """(from, to, share): the time for which each meal was, and full meals where none is known.
+
+    The last one lasts until the end, if that is near: nobody has eaten since.
+    """
     ends = [*meals, Meal(math.inf, 1.0)]
     for meal, later in pairwise(ends):
-        near = later.at_h - meal.at_h <= _LONGEST_H
-        end_h = later.at_h if near else meal.at_h + apart_h
+        until = min(later.at_h, until_h)
+        end_h = until if until - meal.at_h <= _LONGEST_H else meal.at_h + apart_h
         for from_h, to_h, share in (
             (meal.at_h, end_h, meal.share), (end_h, later.at_h, 1.0),
         ):  # fmt: skip

@@ -20,7 +20,7 @@ from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
-from cultures.words.tasks import DRY_DOSE_G, DRY_STEP_G, MOST_SOAKED_G
+from cultures.words.tasks import DRY_DOSE_G, DRY_STEP_G, MOST_SOAKED_G, TWIST_PARTS
 
 #: Cup sizes are multiples of this, as whole marks of the syringe allow.
 _CUP_STEP_ML = 50.0
@@ -36,6 +36,10 @@ _MARKS, _MINOR = 5, 0.25
 _STANDS = 0.7
 #: A brood would feel it if more than this share of its need were rounded away.
 _FELT = 0.1
+#: Dry food is halved by eye until half of such a part is no more than this share of a need.
+_TWIST_OFF = 0.25
+#: No part is made smaller by eye than this [g] (common practice, no source).
+_LEAST_TWIST_G = 0.00125
 #: From so many steps of the scale on, one more or less of dry food is not felt.
 _MUCH_DRY = 10
 #: How many times thinner than usual little dry food may be soaked.
@@ -162,23 +166,51 @@ def _dry_doses(
     broods = [s.need.brood.name for s in served]
     thin, mark_ml = _soaking(room, served, before.thin(broods)) if soaked else (1, 0.0)
     weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
-    step_g = mark_ml * DRY_DOSE_G / thin if soaked else weighs_g
-    step_j, doses = step_g * j_per_g, []
-    shares = kept(
-        before.marks(DRY, broods, step_g),
-        _dry_shares(room, served, step_g, weighs_g, turn),
-        [s.given_j[DRY] / step_j for s in served],
-        [_FELT * s.need.energy_j / step_j for s in served],
-        spare=weighs_g / step_g,
-    )
-    for n, s in zip(shares, served, strict=True):
+    if feeding.keeper:
+        step_g = mark_ml * DRY_DOSE_G / thin if soaked else weighs_g
+        shares = kept(
+            before.marks(DRY, broods, step_g),
+            _dry_shares(room, served, step_g, weighs_g, turn),
+            [s.given_j[DRY] / (step_g * j_per_g) for s in served],
+            [_FELT * s.need.energy_j / (step_g * j_per_g) for s in served],
+            spare=weighs_g / step_g,
+        )
+        each_g = [n * step_g for n in shares]
+    else:
+        each_g, shares = _twists_g(room, served, weighs_g, turn), []
+    doses = []
+    for i, (grams, s) in enumerate(zip(each_g, served, strict=True)):
         part_j = s.given_j[DRY]
         doses.append(_Dose(
-            round(n * step_g, 9), n * step_j, "g",
-            wet_ml=round(n * mark_ml, 9) if thin > 1 and n else None,
-            skipped_g=part_j / j_per_g if n == 0 and part_j > _FELT * s.need.energy_j else None,
+            round(grams, 9), grams * j_per_g, "g",
+            wet_ml=round(shares[i] * mark_ml, 9) if thin > 1 and grams else None,
+            skipped_g=part_j / j_per_g if not grams and part_j > _FELT * s.need.energy_j else None,
         ))  # fmt: skip
     return doses
+
+
+def _twists_g(
+    room: Room, served: Sequence[Serving], weighs_g: float, turn: float
+) -> list[float]:  # fmt: skip
+    """What goes into a helper's twists [g]: of little, what is weighed is halved by eye.
+
+    So often that half of such a part is little for those who eat it, as far as it can be seen.
+    """
+    parts: dict[int, list[int]] = {}
+    for i, serving in enumerate(served):
+        felt_g = 2.0 * _TWIST_OFF * serving.need.energy_j / dry_j_per_g()
+        halved = 1
+        while weighs_g / halved > felt_g and weighs_g / halved > _LEAST_TWIST_G * 1.99:
+            halved *= 2
+        halved = min(halved, TWIST_PARTS)
+        parts.setdefault(halved, []).append(i)
+    each_g = [0.0] * len(served)
+    for halved, mine in parts.items():
+        step_g = weighs_g / halved
+        shares = _dry_shares(room, [served[i] for i in mine], step_g, step_g, turn)
+        for i, n in zip(mine, shares, strict=True):
+            each_g[i] = n * step_g
+    return each_g
 
 
 def _dry_shares(
@@ -263,11 +295,11 @@ def _cup_shares(
         *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
           for s, part in zip(served, parts, strict=True)),
     )  # fmt: skip
-    usual_ml = _least_ml(room, served)
-    volume = max(usual_ml, min(_MARKS * step * energy_j / smallest, most))
-    volume = math.ceil(volume / cup_step - 1e-9) * cup_step
+    usual_ml, fine_ml = _least_ml(room, served), _MARKS * step * energy_j / smallest
+    steps = min(math.ceil(fine_ml / cup_step - 1e-9), most // cup_step)
+    volume = max(math.ceil(usual_ml / cup_step - 1e-9), steps) * cup_step
     told_ml = before.cups_ml.get(food, 0.0)
-    stands = max(usual_ml, _STANDS * min(_MARKS * step * energy_j / smallest, most))
+    stands = max(usual_ml, _STANDS * min(fine_ml, most))
     if stands <= told_ml <= max(most, volume) and abs(told_ml % step) < 1e-6:
         volume = told_ml
     told = before.marks(food, [s.need.brood.name for s in served], step)

@@ -30,7 +30,7 @@ def brood_date_tasks(
     """A task for each sorting, lid, moving and sale in [start, end).
 
     Each falls on the first round of its day at which the keeper is there, or the next such
-    round; moving on is told again until it is noted. A brood that is crowded before its time
+    round; all but a sale is told again until it is noted. A brood that is crowded before its time
     moves on once, on the earlier day. That fish can go is told once, also where the day is over.
     The id names the brood and the length, so a date that shifts is still the same task.
     """
@@ -44,8 +44,8 @@ def brood_date_tasks(
                 continue
             moving = moving or form is MoveOn
             day = _day_there(course.room, each.day)
-            if day < start and f"{form.what}/{each.brood}" in course.room.unanswered:
-                day = start
+            if day < start and (told := course.room.unanswered.get(_id(each, form))):
+                day = max(start, told)
             if day >= start:
                 yield from _from_day(course, each, form, day, present)
         sale = sale_date(course)
@@ -70,21 +70,31 @@ def _day_there(room: Room, day: date) -> date:
     return day
 
 
-def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> Task:
+def _id(each: BroodDate, form: _Form) -> str:
     mark = f"/{each.length_mm:.0f}mm" if form is Sort and each.length_mm else ""
+    return f"{form.what}/{each.brood}{mark}"
+
+
+def _noted(each: BroodDate, form: _Form) -> str:
+    """How it is noted, where nothing else shows that it was done."""
+    word = {Lid: "lid", Sort: "sorted"}.get(form)
+    return f" Asked for until it is noted: journal {word} '{each.brood}'." if word else ""
+
+
+def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> Task:
     length = course.length_mm(feeding.at_h)
     span = ""
     if each.early != each.late:
         early, late = map(month_day, (each.early, each.late))
         span = f" Fish of a class vary, so any day from {early} to {late} is likely; measure a few."
     return form(
-        id=f"{form.what}/{each.brood}{mark}",
+        id=_id(each, form),
         at=feeding.at,
         until=feeding.at + _LAST,
         subject=each.brood,
         other=each.tank,
         fry=round(course.count(feeding.at.date())),
         length_mm=round(length, 1),
-        why=f"{each.why[0].upper()}{each.why[1:]}{span}",
+        why=f"{each.why[0].upper()}{each.why[1:]}{span}{_noted(each, form)}",
         caution=_CAUTION[form],
     )

@@ -17,12 +17,22 @@ from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.planning.task_rounds import round_tasks
 from cultures.planning.task_worms import worm_tasks
-from cultures.tasks.task import Count, FirstFood, Sell, SwitchFood, Task, Wet, rank_of
+from cultures.tasks.task import (
+    Count,
+    FirstFood,
+    Lid,
+    Sell,
+    Sort,
+    SwitchFood,
+    Task,
+    Wet,
+    rank_of,
+)
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
 
 #: Tasks that announce a day, and are not announced again.
-_ONCE = (FirstFood, SwitchFood, Wet, Sell)
+_ONCE = (FirstFood, SwitchFood, Wet, Sell, Lid, Sort)
 #: A brood is to be counted again so long after it was counted last.
 COUNT_AGAIN = timedelta(days=14)
 #: So many broods are counted in one go (common practice, no source).
@@ -144,18 +154,22 @@ def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterat
 def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     """The next count of each brood that eats; what is not counted drifts.
 
-    Of many broods each has its day of the week, so that they do not all fall on one morning.
+    Of many broods each has its day of the week, so that they do not all fall on one morning; what
+    was told and is not counted stands until it is.
     """
     for number, course in enumerate(courses):
         due = max(course.brood.counted_on + COUNT_AGAIN, course.first_food_day() + COUNT_AGAIN)
         due = max(due, outlook.now.date())
-        if len(courses) > COUNTED_AT_ONCE:
+        key = f"count/{course.brood.name}/{course.brood.counted_on}"
+        if (told := outlook.room.unanswered.get(key)) is not None:
+            due = max(outlook.now.date(), told)
+        elif len(courses) > COUNTED_AT_ONCE:
             due += timedelta(days=(number - due.toordinal()) % 7)
         feeding = next((r for r in outlook.feedings if r.keeper and r.at.date() >= due), None)
         if feeding is None:
             continue
         yield Count(
-            id=f"count/{course.brood.name}/{course.brood.counted_on}",
+            id=key,
             at=feeding.at,
             until=feeding.at + SHORT,
             subject=course.brood.name,

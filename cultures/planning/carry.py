@@ -261,10 +261,6 @@ class Carry:
                 plans[count] = self._trial(brood, count, lift)
             return plans[count]
 
-        begin = max(at for at in sizes() if at <= max(guess, _FEWEST[0]))
-        if least < begin < below and sketched(begin).jumpy:  # what a sketch finds would not stand
-            size, limited = surely(planned, least=least, below=below)
-            return size, limited, plans.get(size, Trial())
         size, limited = largest(sketched, guess, hint=hint, least=least, below=below)
         if size <= least and (limited is None or lift is not None):
             return size, limited, Trial()
@@ -276,6 +272,7 @@ class Carry:
         elif limited is not None and lift is None:  # a plan may feed what a sketch leaves short
             size, limited = largest(planned, size + 1, least=size, below=below)
         if size > least and any(trial.jumpy for trial in (*sketches.values(), *plans.values())):
+            # What was found from a guess would not stand.
             size, limited = surely(planned, least=least, below=below)
         return size, limited, plans.get(size, Trial())
 

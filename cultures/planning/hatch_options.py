@@ -73,7 +73,7 @@ class HatchOptions:
             return
         if (moment := self.room.not_before.get(vessel.name)) is not None:
             free_h = max(free_h, hours(moment))
-        alike, longest = likeness(vessel), model.window(_LEAST_VALUE)[1]
+        alike, longest = likeness(vessel), self._span(model)[1]
         for feeding in self.feedings[since:]:
             harvest_h = harvest_time(self.room, feeding)
             if not feeding.keeper or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
@@ -103,7 +103,7 @@ class HatchOptions:
         The later one is set, the earlier its vessel may have been in use before; so between two
         times at which vessels are clean again only the best counts.
         """
-        shortest, longest = model.window(_LEAST_VALUE)
+        shortest, longest = self._span(model)
         low_h, high_h = max(from_h, harvest_h - longest), harvest_h - shortest
         best: list[tuple[int, Setting]] = []
         for at_h, at_round in self._moments(low_h, high_h, harvest_h - model.best_hours(), told_h):
@@ -118,6 +118,14 @@ class HatchOptions:
             if not any(k.energy_j >= one.energy_j and k.effort <= one.effort for k in kept):
                 kept.append(one)
         return kept
+
+    def _span(self, model: HatchModel) -> tuple[float, float]:
+        """Between how short and how long a hatch may stand that is planned [h].
+
+        Once they are out nauplii keep in the bottle no longer than in a jar that stands as warm.
+        """
+        shortest, longest = model.window(_LEAST_VALUE)
+        return shortest, min(longest, model.best_hours() + keeps_h(self.room))
 
     def _moments(
         self, low_h: float, high_h: float, ideal_h: float, told_h: float | None
@@ -151,6 +159,11 @@ class HatchOptions:
             low, high, *rounds = (hours(room.local(day, at)) for at in (*room.awake, *room.rounds))
             self.days[day] = None if away else (low, high, rounds)
         return self.days[day]
+
+
+def keeps_h(room: Room) -> float:
+    """How long nauplii keep where they hatched, from when they are at their best on [h]."""
+    return room.hatch_kind.values["warm_hold_h"]
 
 
 def likeness(vessel: Vessel) -> tuple[float, float, float]:

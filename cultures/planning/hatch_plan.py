@@ -38,6 +38,7 @@ from cultures.planning.lots import (
     within,
     worth_setting,
 )
+from cultures.planning.prices import Want, asked_at, price_for
 from cultures.planning.servings import SHORT_SHARE
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room, RunningHatch
@@ -63,7 +64,7 @@ _NEAR = 6
 _TOO_LONG = 5.0
 #: Of a hatch that stands so many harvests are weighed, each worth this share of the best or more;
 #: drawing it off at another round than that is worth so much of a setting, by what comes of it
-#: until so long after the next incubation.
+#: until so long after the next incubation; and what goes short, where that is not as was told.
 _HARVESTS, _WORTH_DRAWING, _MOVING = 3, 0.4, 0.25
 _SEEN_H = 4 * 24.0
 #: Rounds that tell how well hatches meet the need where they are not planned yet.
@@ -217,6 +218,7 @@ def plan_hatches(
     *,
     start: datetime,
     decided: Decided | None = None,
+    wants: Sequence[Sequence[Want]] | None = None,
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
@@ -224,6 +226,7 @@ def plan_hatches(
         demand_j: nauplii wanted at each round; hatches are sized for a margin more [J].
         start: no hatch is set before.
         decided: what stands for the first rounds already.
+        wants: of each brood by round, to share out a tin that does not last [J].
     """
     decided = decided or Decided()
     holding = holding_of(room)
@@ -251,13 +254,23 @@ def plan_hatches(
     soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
     least_g = room.hatch_kind.values["least_hatch_g"]
 
+    wants = [[(demand, 1.0)] for demand in asked_j] if wants is None else wants
+    held_j = [asked - left for asked, left in zip(asked_j, demand_j, strict=True)]
+    scarce = [want for row in wants[decided.rounds : soon] for want in row]
+
+    def asked(share: float) -> list[float]:
+        # No more than a share of all until more can be had, at the price that asks for so much.
+        price = price_for(scarce, share * sum(want for want, _ in scarce))
+        asked_j = zip(need_j, wants, held_j, strict=True)
+        return [min(need, max(0.0, asked_at(row, price) - held)) for need, row, held in asked_j]
+
     def weighed(problem: LotProblem, lots: Sequence[Lot]) -> list[tuple[Lot, float]]:
         # Of a tin that is shared out a round takes its share alone.
         shares_j = [min(need, part) for need, part in zip(need_j, problem.demand, strict=True)]
         return _weighed(problem, lots, shares_j, spared, least_g, room.tools)
 
     bearable = SHORT_SHARE if room.effort_g > 0 else 0.0
-    problem, lots, lacking = _lots(problem, need_j, decided, tin_g, had_h, soon, bearable, weighed)
+    problem, lots, lacking = _lots(problem, asked, decided, tin_g, had_h, soon, bearable, weighed)
     batches = [*held, *standing]
     for lot, weighed_g in weighed(problem, lots):
         vessel = room.vessels[lot.option.vessel]
@@ -265,7 +278,6 @@ def plan_hatches(
         model = vessel_model(room, vessel)
         batches.append(_batch(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
     batches, cut = _within_tin(room, batches, tin_g, least_g)
-    held_j = [asked - left for asked, left in zip(asked_j, demand_j, strict=True)]
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots), held_j)
     most_j = [share + held for share, held in zip(problem.demand, held_j, strict=True)]
     left = feed(plan, feedings, asked_j, holding, most_j)
@@ -287,7 +299,7 @@ def plan_hatches(
 
 def _lots(
     problem: LotProblem,
-    need_j: Sequence[float],
+    asked_j: Callable[[float], Sequence[float]],
     decided: Decided,
     tin_g: float,
     had_h: float,
@@ -297,16 +309,18 @@ def _lots(
 ) -> tuple[LotProblem, list[Lot], list[tuple[float, float]]]:
     """What is planned for, the hatches, and (set time, grams) of what a tin shared out lacks.
 
-    The margin is the first to go where something falls short. Of a tin that ends before more can
-    be had each round until then gets the same share, without it; what a later one lacks is to be
+    The margin is the first to go where something falls short. A tin that ends before more can
+    be had is shared out over the rounds until then, without it; what a later one lacks is to be
     bought, and nothing is changed for it before.
 
     Args:
-        had_h: from when on more cysts can be had [h since the epoch]. soon: rounds that are fed
+        asked_j: what each round asks for when no more than a share of all is asked until more can
+            be had [J]. had_h: from when on that is [h since the epoch]. soon: rounds that are fed
             from what is set before. bearable: share of what a round needs that is not called
             short. weighed: each hatch of a plan with the grams to weigh.
     """
     part, offset = _stretch(problem, decided.lots, decided.rounds)
+    need_j = asked_j(1.0)
     needed = evolve(
         part, demand=tuple(min(need_j[t + offset], d) for t, d in enumerate(part.demand))
     )
@@ -325,24 +339,23 @@ def _lots(
         options = [lot.option for lot in worth_setting(needed, options, bearable)]
         part = within(part, needed.demand, options)
     lots = amounts(part, options)
-    problem = evolve(problem, demand=(*problem.demand[: decided.rounds],
-                                      *part.demand[decided.rounds - offset :]))  # fmt: skip
+    before = problem.demand[: decided.rounds]
+    problem = evolve(problem, demand=(*before, *part.demand[decided.rounds - offset :]))
     lacking = _lacking(lots, left_g) if ends_soon else []
     if not any(at_h < had_h for at_h, _ in lacking):
         lacking = []  # without the margin it lasts
     if lacking:
-        until = evolve(
-            part,
-            demand=tuple(d if t + offset < soon else 0.0 for t, d in enumerate(part.demand)),
-            gram_cost=max(part.gram_cost, _SCARCE * _worth(part)),
-        )
+        gram_cost = max(part.gram_cost, _SCARCE * _worth(part))
         whole = problem
 
         def given(share: float) -> LotProblem:
-            return evolve(whole, demand=tuple(
-                d if t < decided.rounds else share * d if t < soon else 0.0
-                for t, d in enumerate(whole.demand)
-            ))  # fmt: skip
+            demand = (*before, *asked_j(share)[decided.rounds : soon])
+            return evolve(whole, demand=(*demand, *[0.0] * (len(whole.demand) - len(demand))))
+
+        def until(share: float) -> LotProblem:
+            ahead = decided.rounds - offset
+            wanted = given(share).demand[decided.rounds :]
+            return evolve(part, demand=(*[0.0] * ahead, *wanted), gram_cost=gram_cost)
 
         def weighed_g(share: float, plan: LotPlan) -> float:
             each = weighed(given(share), _whole(decided.lots, plan.lots, offset))
@@ -521,11 +534,12 @@ def _with_standing(
         return chosen, problem
     least = sketched(near, 0.0).cost
     for k, (hatch, found) in enumerate(choices):
+        saving = _MOVING * problem.setup_cost + (SHORT_SHARE * least if hatch.harvest_at else 0.0)
         for other in found[1:] if short or not hatch.harvest_at else ():
             tried = [*chosen[:k], other, *chosen[k + 1 :]]
             otherwise = problem_of(tried)
             cost = sketched(otherwise.until(seen), 0.0).cost
-            if cost < least - _MOVING * problem.setup_cost:
+            if cost < least - saving:
                 least, chosen, problem = cost, tried, otherwise
     return chosen, problem
 

@@ -13,11 +13,20 @@ from attrs import evolve
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
-from cultures.needs.need import BroodCourse, Round
+from cultures.needs.need import BroodCourse, Round, room_needs
+from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.hopes import Hopes, prepare
 from cultures.planning.hunger import Hunger
+from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
-from cultures.planning.remedies import HELPS_FROM, bought_culture, with_food
+from cultures.planning.remedies import (
+    ASK_HELP,
+    HELPS_FROM,
+    bought_culture,
+    help_by,
+    with_food,
+    with_help,
+)
 from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import Lack, Limits, join
 from cultures.planning.worm_course import Split, child_stage, first_harvest
@@ -57,17 +66,38 @@ def _remedies(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     """What covers some of it, the most effective first."""
     short_j = sum(gap.short_j for gap in lack.gaps)
     if lack.limit == "away":
+        yield from _helper(outlook, hopes, lack, HELPS_FROM * short_j)
         return
     found = [*_bought(outlook, hopes, lack), *_wider(outlook, hopes, lack)]
     helping = (remedy for remedy in found if remedy.effect_j >= HELPS_FROM * short_j)
     yield from sorted(helping, key=lambda r: (-r.effect_j, r.by))
 
 
-def _effect_j(outlook: Outlook, hopes: Hopes, lack: Lack, changed: Room) -> float:
-    """How much less would be missing in a changed room [J]."""
+def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Iterator[Remedy]:
+    """Somebody who feeds while the keeper is away."""
+    by, helped = help_by(outlook, lack.gaps), with_help(outlook, lack.gaps)
+    if by is None or helped is None:
+        return
+    room, feedings = helped
+    plan = plan_feeding(room, feedings, start=outlook.now, needs=room_needs(room, feedings))
+    effect_j = _effect_j(outlook, hopes, lack, room, (feedings, plan))
+    if effect_j >= least_j:
+        yield Remedy(ASK_HELP, by, effect_j)
+
+
+def _effect_j(
+    outlook: Outlook, hopes: Hopes, lack: Lack, changed: Room,
+    planned: tuple[Sequence[Round], FeedingPlan] | None = None,
+) -> float:  # fmt: skip
+    """How much less would be missing in a changed room [J].
+
+    Args:
+        planned: its rounds and plan, where these are others than those of the outlook.
+    """
+    feedings, plan = planned or (outlook.feedings, outlook.feeding)
     names = {course.brood.name for course in hopes.courses}
     courses = [BroodCourse.of(changed, b) for b in changed.hoped if b.name in names]
-    _, after = prepare(changed, outlook.feedings, outlook.feeding, courses, start=outlook.now)
+    _, after = prepare(changed, feedings, plan, courses, start=outlook.now)
     gaps = after.gaps if after is not None else ()
     left = {(g.feeding.index, g.need.brood.name): g.short_j for g in gaps}
     return sum(

@@ -1,7 +1,7 @@
 """Which nauplii are kept back for a round that goes short, while they can be held.
 
 Where bottles are too few, a harvest is shared over the rounds at which it may be fed as worms are
-over weeks (:mod:`cultures.planning.rations`): at a price, paid in what else a mouth could take. So
+over weeks (:mod:`cultures.planning.prices`): at a price, paid in what else a mouth could take. So
 who can eat nothing else is fed before a round that has plenty for all is, and what is missing is
 missed a little by each round rather than wholly by the last.
 """
@@ -15,7 +15,7 @@ from attrs import evolve
 from cultures.foods.holding import Holding
 from cultures.needs.need import Round
 from cultures.planning.hatch_plan import Batch, HatchPlan, feed, feed_round, may_be_fed
-from cultures.planning.rations import Want, asked_at, harm_of, least_harm, price_for
+from cultures.planning.prices import Want, asked_at, harm_of, least_harm, price_for
 from cultures.planning.servings import SHORT_SHARE
 
 

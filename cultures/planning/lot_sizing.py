@@ -22,8 +22,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import lru_cache
 
-from attrs import evolve
-
 from cultures.planning.lot_chains import improved, sketched
 from cultures.planning.lot_search import Search
 from cultures.planning.lots import LotPlan, LotProblem, hungry
@@ -66,19 +64,21 @@ def solve(problem: LotProblem) -> LotPlan:
 
 
 def shared(
-    problem: LotProblem,
+    problem: Callable[[float], LotProblem],
     most_g: float,
     weighed_g: Callable[[float, LotPlan], float] = lambda _, plan: grams(plan),
 ) -> tuple[float, LotPlan]:
-    """The share of what is wanted, the same for all rounds, that so many grams bring, and how.
+    """The share of all that is wanted which so many grams bring, and how.
 
     Args:
-        weighed_g: the grams that are weighed out for a share as it is planned.
+        problem: in which no more than a share is wanted. weighed_g: the grams that are weighed out
+            for a share as it is planned.
     """
-    low, high, share, found = 0.0, 1.0, 1.0, (0.0, LotPlan((), problem.demand, 0.0, False, 0.0))
+    low, high, share = 0.0, 1.0, 1.0
+    found = (0.0, LotPlan((), problem(1.0).demand, 0.0, False, 0.0))
     above, alike = True, 0
     for _ in range(_MOST_SHARES):
-        plan = solve(evolve(problem, demand=tuple(share * wanted for wanted in problem.demand)))
+        plan = solve(problem(share))
         asked_g = weighed_g(share, plan)
         alike = alike + 1 if (asked_g > most_g + _EPS_G) is above else 1
         above = asked_g > most_g + _EPS_G

@@ -161,7 +161,7 @@ def _price(problem: LotProblem, option: Option, wanted: float) -> float:
 def _less(wants: list[list[float]], amount: float) -> list[list[float]]:
     """Wants less an amount, the latest round first, since it can wait least."""
     for k, (t, wanted) in enumerate(wants):
-        if amount < wanted * (1 - 1e-12):
+        if amount < wanted:
             return [[t, wanted - amount], *wants[k + 1 :]]
         amount -= wanted
     return []
@@ -272,10 +272,9 @@ def open_pieces(problem: LotProblem, lots: Sequence[Lot], *, paid: bool) -> list
     Args:
         paid: also what batches serve already, at what it costs on average.
     """
-    made = list(problem.supply) or [0.0] * len(problem.demand)
+    made = made_at(problem, lots)
     cost = [0.0] * len(made)
     for lot in lots:
-        made[lot.option.at_index] += lot.grams * lot.option.energy_per_g
         cost[lot.option.at_index] += (
             problem.setup_cost * lot.option.effort + problem.gram_cost * lot.grams
         )

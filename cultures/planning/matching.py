@@ -25,7 +25,6 @@ from cultures.planning.sharing import (
     pass_on,
     share,
     share_out,
-    spare_cysts,
     wants_of,
 )
 from cultures.planning.split_plan import WormPlan, asked_for_more, cupboard_of, plan_worms
@@ -195,24 +194,16 @@ class _Matching:
         return leaned
 
     def _hatches(self) -> HatchPlan:
-        """Plans the hatches and gives their nauplii; twice where others do without for the tin."""
-        hatches = self._plan_hatches()
-        near = self.open_rows[: max(0, hatches.soon - self.settled.rounds)]
-        if (over := hatches.rationed) and spare_cysts(near, self.basis.suits):
-            hatches = self._plan_hatches()
-            hatches.tin_short = hatches.tin_short or list(over)  # to be bought all the same
-        return hatches
-
-    def _plan_hatches(self) -> HatchPlan:
+        """Plans the hatches and gives their nauplii."""
         room, feedings = self.basis.room, self.feedings[: self._hatched()]
         wanted_j = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in self.servings]
+        rows = enumerate(self.servings[: len(feedings)])
+        wants = [wants_of(BRINE_SHRIMP, row, index, self.basis.suits) for index, row in rows]
         plan = plan_hatches(
             room, feedings, wanted_j[: len(feedings)], start=self.basis.start,
-            decided=self.settled.hatches,
+            decided=self.settled.hatches, wants=wants,
         )  # fmt: skip
         if not plan.rationed and any(plan.short_j):
-            rows = enumerate(self.servings[: len(feedings)])
-            wants = [wants_of(BRINE_SHRIMP, row, i, self.basis.suits) for i, row in rows]
             plan = kept_back(plan, feedings, wants, holding_of(room), self.settled.rounds)
         self._give_nauplii(plan, wanted_j)
         return plan

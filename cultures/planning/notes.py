@@ -44,6 +44,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
         *room.notes,
         *starving_broods(room, now),
         *_unconfirmed(room, now),
+        *_first_food_away(outlook),
         *(stop.note for stop in stops),
         *_temperatures(room, now),
         *lone_foods(room, now, outlook.until),
@@ -114,6 +115,25 @@ def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
                 f" spawn {brood.name}' if it did, or 'journal drop {brood.name}'; until then it is"
                 " not fed."
             )
+
+
+def _first_food_away(outlook: Outlook) -> Iterator[str]:
+    """Broods that first eat while nobody is there."""
+    room, now = outlook.room, outlook.now
+    for brood in room.broods:
+        if brood.anchor == "length":  # it eats already
+            continue
+        course = BroodCourse.of(room, brood)
+        day = course.first_food_day()
+        away = room.away_on(day)
+        if away is None or away.helper or not now.date() <= day <= outlook.until.date():
+            continue
+        days = max(1, round(course.lives_unfed_days()))
+        yield (
+            f"{brood.name} in {brood.tank} first eats on {spoken_day(day, now)}, when"
+            f" nobody is there to feed until {spoken_day(away.end, now)}: ask somebody to; without"
+            f" food half of them are past saving after about {many(days, 'day')}."
+        )
 
 
 def _coarse(outlook: Outlook) -> Iterator[str]:

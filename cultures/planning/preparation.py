@@ -28,6 +28,7 @@ from cultures.words.tasks import (
     line_figure,
     plain,
     soak,
+    stood,
     wet_ml,
     why_text,
     worms,
@@ -126,7 +127,7 @@ def hatch_steps(task: HarvestHatch, units: str = "metric") -> Iterable[Step]:
     yield Step(task.at, (vessel, ": air off, light at the base, let it settle"))
     drawn: Phrase = (
         vessel, ": draw off the nauplii below the shells, sieve, rinse in fresh water (about ",
-        figure(task, "nauplii", number(task.nauplii, 2)), ")",
+        figure(task, "nauplii", number(task.nauplii, 2)), *stood(task), ")",
     )  # fmt: skip
     if task.jar_ml is not None:
         kept = figure(task, "jar_ml", millilitres(task.jar_ml, units))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
 from attrs import frozen
 
-from cultures.planning.outlook import Outlook
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
 from cultures.record.present import Present
@@ -45,12 +45,24 @@ def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[St
     for printed in lasting:
         record = read_record(record_path(room_path), outlook.room.timezone, printed.at)
         shown = _on_sheet(printed, record.tasks.values(), present, outlook.now)
-        changed = _changed(shown, _on_sheet(printed, planned, present, outlook.now))
+        ahead = _with_its_helper(printed, outlook) or planned
+        changed = _changed(shown, _on_sheet(printed, ahead, present, outlook.now))
         if changed:
             rounds = sorted({t.round_at for t in changed if t.round_at is not None})
             others = (t.task for t in changed if t.round_at is None)
             found.append(Stale(printed, tuple(rounds), tuple(sorted(others, key=lambda t: t.at))))
     return found
+
+
+def _with_its_helper(printed: Printed, outlook: Outlook) -> Sequence[ToldTask]:
+    """What a helper is told now, of days on which the room file has none; () where it has."""
+    now = outlook.now
+    first = max(printed.first, now.date())
+    if printed.by != "helper" or outlook.room.helped(first, printed.last):
+        return ()
+    days = max(outlook.room.horizon_days, (printed.last - now.date()).days + 2)
+    other = make_outlook(outlook.room.with_helper(first, printed.last), now=now, days=days)
+    return tellings(other, tasks_of(other), now)
 
 
 def _on_sheet(

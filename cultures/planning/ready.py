@@ -27,7 +27,7 @@ from cultures.fry.classes import (
 )
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
-from cultures.needs.dates import INFUSORIA, fitting_kinds
+from cultures.needs.dates import INFUSORIA, fitting_kinds, growth_dates
 from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
 from cultures.planning.hatch_options import harvest_time
 from cultures.planning.hopes import PROVIDED
@@ -286,14 +286,12 @@ def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
     morning = room.local(course.first_food_day(), time(0))
     rounds = rounds_between(room, morning, morning + PROVIDED)
     first = next(r for r in rounds if course.eats_at(r))
-    known_h = hours(room.local(brood.anchor_date, time(12)))
-    hatch_days = brood.fry_class.values["hatch_days"]
-    hatch_h = course.development.when(known_h, hatch_days) if hatch_days >= 0.5 else None
+    dates = growth_dates(course, brood.anchor_date, first.at.date() + timedelta(days=1))
     finder = _Steps(asked, course, first, now)
     return Readiness(
         brood=brood,
         temperature_c=course.temperature_c,
-        hatching=None if hatch_h is None else room.at_hour(hatch_h).date(),
+        hatching=next((each.day for each in dates if each.what == "hatching"), None),
         first=first.at,
         starve_days=course.lives_unfed_days(),
         sure=course.promised(),

@@ -29,7 +29,7 @@ from cultures.planning.shortfalls import Lack, Limits
 from cultures.planning.supplies import cyst_uses, purchase
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
-from cultures.room.room import Brood, Culture, CultureMark, Room
+from cultures.room.room import Away, Brood, Culture, CultureMark, Room
 from cultures.tasks.plan import Remedy
 from cultures.words.quantities import food_words, number
 
@@ -37,6 +37,7 @@ from cultures.words.quantities import food_words, number
 HELPS_FROM = 0.05
 #: Most plannings of a room to confirm remedies.
 _MOST_TRIALS = 4
+ASK_HELP = "ask somebody to feed (helper = true)"
 #: A vessel is to be bought.
 _SHOP = timedelta(days=1)
 
@@ -162,24 +163,15 @@ class _Finder:
 
     def _helper(self) -> Iterator[_Change]:
         """Somebody who feeds in all absences in which something is missing."""
-        days = {g.feeding.at.date() for k, g in self.gaps.items() if self.limits[k] == "away"}
-        touched = [a for a in self.room.away if any(a.start <= day <= a.end for day in days)]
-        if not touched:
+        helped = with_help(self.outlook, self.gaps.values())
+        if helped is None:
             return
 
         def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
-            mine = [
-                a.start for a in touched for g in lack.gaps
-                if a.start <= g.feeding.at.date() <= a.end and not a.helper
-            ]  # fmt: skip
-            if not mine:
-                return None
-            by = max(self.now, self.room.local(min(mine), self.room.awake[0]))
-            return "ask somebody to feed (helper = true)", by
+            by = help_by(self.outlook, lack.gaps)
+            return None if by is None else (ASK_HELP, by)
 
-        away = tuple(evolve(a, helper=True) if a in touched else a for a in self.room.away)
-        room, rounds = evolve(self.room, away=away), self.outlook.feedings
-        feedings = rounds_between(room, rounds[0].at, rounds[-1].at + timedelta(seconds=1))
+        room, feedings = helped
         saves = {k: g.short_j for k, g in self.gaps.items() if not g.feeding.fed}
         yield _Change(room, saves, ("away",), told, feedings=feedings)
 
@@ -357,6 +349,36 @@ class _Finder:
 
 def _key(gap: Gap) -> _Key:
     return gap.feeding.index, gap.need.brood.name
+
+
+def with_help(outlook: Outlook, gaps: Iterable[Gap]) -> tuple[Room, Sequence[Round]] | None:
+    """A room, and its rounds, with somebody who feeds in the absences of gaps; None without any."""
+    room, rounds = outlook.room, outlook.feedings
+    touched = _unhelped(room, gaps)
+    if not touched:
+        return None
+    away = tuple(evolve(a, helper=True) if a in touched else a for a in room.away)
+    room = evolve(room, away=away)
+    return room, rounds_between(room, rounds[0].at, rounds[-1].at + timedelta(seconds=1))
+
+
+def help_by(outlook: Outlook, gaps: Sequence[Gap]) -> datetime | None:
+    """Until when somebody can be asked to feed: the evening before the first absence of some gaps,
+    or, once that is past, the first round that nobody feeds; None where nobody need be asked.
+    """
+    room, touched = outlook.room, _unhelped(outlook.room, gaps)
+    if not touched:
+        return None
+    start = min(away.start for away in touched)
+    leaving = room.local(start - timedelta(days=1), room.awake[1])
+    ahead = [g.feeding.at for g in gaps if not g.feeding.fed and g.feeding.at >= outlook.now]
+    return leaving if leaving >= outlook.now else min(ahead, default=None)
+
+
+def _unhelped(room: Room, gaps: Iterable[Gap]) -> list[Away]:
+    days = {gap.feeding.at.date() for gap in gaps if not gap.feeding.fed}
+    found = (room.away_on(day) for day in sorted(days))
+    return [*{id(a): a for a in found if a is not None and not a.helper}.values()]
 
 
 def with_food(room: Room, food: str, broods: Iterable[str]) -> Room:

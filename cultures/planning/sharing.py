@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.rations import Want, choice_of, shares_of
+from cultures.foods.food import DRY
+from cultures.planning.prices import Want, choice_of, shares_of
 from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM, Serving, Suits
 
 #: Up to so many times what is wanted of a food is fed; of more, what is wanted.
@@ -92,33 +92,3 @@ def lean_on(kind: str, servings: Sequence[Sequence[Serving]], since: int, suits:
                 serving.want_j = {**serving.want_j, kind: wanted}
                 asked = asked or gap > crumb
     return asked
-
-
-def spare_cysts(servings: Sequence[Sequence[Serving]], suits: Suits) -> bool:
-    """Leaves scarce cysts to those who have no other food; True if anything changed.
-
-    As much as they lack of a tin that is shared out is given dry to those who take it, at the last
-    rounds first, since cysts may be bought until then.
-    """
-
-    def dry_j(serving: Serving) -> float:
-        wanted = serving.want_j.get(BRINE_SHRIMP, 0.0)
-        return min(wanted, suits.dry_cap_j(serving) - serving.want_j.get(DRY, 0.0))
-
-    def lacks_j(serving: Serving) -> float:
-        missing = serving.want_j.get(BRINE_SHRIMP, 0.0) - serving.given_j.get(BRINE_SHRIMP, 0.0)
-        return max(0.0, missing - dry_j(serving))
-
-    before = lacking_j = sum(lacks_j(serving) for row in servings for serving in row)
-    for row in reversed(servings):
-        for serving in row:
-            moved_j, frees_j = dry_j(serving), serving.given_j.get(BRINE_SHRIMP, 0.0)
-            if moved_j > 0.0 and lacking_j > 0.0:
-                moved_j *= min(1.0, lacking_j / frees_j) if frees_j > 0.0 else 1.0
-                serving.want_j = {
-                    **serving.want_j,
-                    BRINE_SHRIMP: serving.want_j[BRINE_SHRIMP] - moved_j,
-                    DRY: serving.want_j.get(DRY, 0.0) + moved_j,
-                }
-                lacking_j -= frees_j
-    return lacking_j < before

@@ -277,7 +277,7 @@ class _Planner:
         """
         wrong = _Wrong(self.demand, self.wanted_spares, since)
         # What is wrong only grows along the rounds, so that the rest need not be known.
-        course = self.run(first, enough=lambda course: wrong.of(course) > before[:3])
+        course = self.run(first, enough=lambda course: wrong.of(course) > before)
         score = *wrong.of(course), course.poor
         better = score < before or (as_good and score == before)
         if better:
@@ -432,21 +432,13 @@ class _Planner:
         return sum(split.culture.medium_g for split in new) + medium_g <= left_g + 1e-6
 
     def _preferred(self, indices: list[int]) -> int:
-        """The latest of the rounds, or the latest on a preferred weekday within a week of it.
+        """The latest of the rounds, or the latest on a preferred weekday.
 
         One at which a split was told goes before both.
         """
-        told = next((i for i in indices if i in self._told_still()), None)
-        if told is not None:
-            return told
-        days = self.room.split_weekdays
-        if days:
-            for i in indices:
-                if self.feedings[indices[0]].at_h - self.feedings[i].at_h > 7 * 24:
-                    break
-                if self.feedings[i].at.weekday() in days:
-                    return i
-        return indices[0]
+        told, days = self._told_still(), self.room.split_weekdays
+        preferred = (i for i in indices if self.feedings[i].at.weekday() in days)
+        return next((i for i in indices if i in told), next(preferred, indices[0]))
 
     def _gives_at(self, at: int, index: int, *, lasting: bool = True) -> bool:
         """Whether a culture started at a round from its best parent is ripe at another; and not

@@ -13,6 +13,8 @@ from cultures.words.moments import spoken_day
 
 #: A culture harvested so soon after it is ripe was started for that harvest.
 _SOON = timedelta(days=3)
+#: What was noted of a culture is said to who opens it for so long.
+_REMARKED = timedelta(days=14)
 
 
 def worm_tasks(outlook: Outlook) -> Iterator[Task]:
@@ -58,9 +60,18 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                     why=(
                         f"The oldest {kind.label} culture that still gives,"
                         f" {(feeding.at.date() - culture.started).days} days old."
+                        f"{_remarked(outlook, harvest.culture)}"
                     ),
                     caution=" ".join(kept.harvest_cautions),
                 )
+
+
+def _remarked(outlook: Outlook, culture: str) -> str:
+    """What was noted of a culture of late, for who opens it."""
+    for at, text in outlook.room.remarks.get(culture, ())[-1:]:
+        if outlook.now - at < _REMARKED:
+            return f" You noted on {spoken_day(at, outlook.now)}: {text.rstrip('.')}."
+    return ""
 
 
 def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
@@ -109,7 +120,7 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
         medium_g=split.culture.medium_g,
         surface_cm2=split.culture.surface_cm2 or None,
         onto=kind.on.label if kind.on is not None else "",
-        why=f"{reason}{ends}.{risk} Medium: {kind.recipe}.",
+        why=f"{reason}{ends}.{risk}{_remarked(outlook, split.parent)} Medium: {kind.recipe}.",
         caution=" ".join(kind.cautions),
         spawns=spawns,
     )

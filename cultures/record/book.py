@@ -35,7 +35,8 @@ _SHOWS_CULTURE = frozenset({"harvest", "split", "count", "discard", "failed"})
 #: What bears a name that an entry may mean.
 NAMED = ("culture", "vessel", "brood", "stock", "room")
 #: Events of broods that are there already.
-_OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted"})
+_OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted",
+                         "lid", "sorted"})  # fmt: skip
 
 
 class DoubtError(RangeError):

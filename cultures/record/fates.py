@@ -249,11 +249,15 @@ def answering(task: Task) -> tuple[str, ...]:
             return ("wetted",)
         case Buy():
             return ("bought",)
-        case MoveOn() | Sort():
+        case MoveOn():
             return ("move",)
+        case Sort():
+            return ("sorted", "move")
+        case Lid():
+            return ("lid",)
         case Sell():
             return ("sold",)
-        case Soak() | FirstFood() | SwitchFood() | Lid():
+        case Soak() | FirstFood() | SwitchFood():
             return ()
         case _:
             assert_never(task)

@@ -49,7 +49,10 @@ def read_history(room_path: Path) -> list[Version]:
 def remember(room_path: Path, now: datetime) -> None:
     """Keeps the room file as it is; what is told or noted goes on where that cannot be."""
     with suppress(FileProblemError):
-        raw = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+        data = files.read(room_path)
+        if data is None:
+            return
+        raw = data.decode("utf-8", "surrogateescape")
         known = read_history(room_path)
         if known and known[-1].text == raw:
             return

@@ -8,7 +8,7 @@ it were done, and it stands on every screen as it was told.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -171,7 +171,8 @@ def present(
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
     standing = [e for e in entries if e.when <= now]
-    if not standing and not record.tasks:  # a room that is new: nothing to carry out
+    unfed = any(not a.helper and room.as_of <= a.end and a.start <= now.date() for a in room.away)
+    if not standing and not record.tasks and not unfed:  # a room that is new: nothing to carry out
         quiet = evolve(room, notes=(*room.notes, *_quiet(room, standing, record, now)))
         return Present(quiet, now, record, Fates({}, {}, {}), (), None, (), (), frozenset())
     from cultures.learning.learn import learn
@@ -470,13 +471,13 @@ def _settled(
     )  # fmt: skip
 
 
-def _unanswered(record: Record, known: Fates, now: datetime) -> frozenset[str]:
-    """Moves to another tank whose time has come of late, and of which nothing is noted."""
-    return frozenset(
-        key for key, told in record.tasks.items()
-        if isinstance(told.task, MoveOn) and key not in known.answer
-        and told.task.at <= now < told.task.at + ASKED_FOR
-    )  # fmt: skip
+def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, date]:
+    """For which day counts, sortings, lids and moves were told that nobody noted, by id."""
+    return {
+        key: told.task.at.date() for key, told in record.tasks.items()
+        if isinstance(told.task, MoveOn | Lid | Sort | Count) and key not in known.answer
+        and now < told.task.at + ASKED_FOR
+    }  # fmt: skip
 
 
 def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tuple[Told, ...]:

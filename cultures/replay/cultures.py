@@ -172,8 +172,8 @@ class Cultures:
         kind = self.room.kinds.get(entry.other)
         if not isinstance(kind, WormKind):
             return False
-        coming = [c for c in self.room.coming if c.name == entry.subject]
-        pattern = coming[-1] if coming else self._pattern(kind, deed)
+        coming = (c for c in self.room.coming if c.name == entry.subject)
+        pattern = next(coming, None) or self._pattern(kind, deed)
         culture = evolve(
             pattern, name=entry.subject, started=begun, mark=None, planned=False,
             starter_g=pattern.starter_g if entry.amount is None else entry.amount,

@@ -3,7 +3,8 @@
 A round that was told and is over was given as told, tank by tank, unless something else is noted:
 that it was skipped, another amount of a food, worms that were not taken or nauplii that did not
 hatch. A brood that left some of its food had all that it wanted. Of a time of which nothing was
-told nothing is known, and the fry are taken as fed; while nobody was there they were not.
+told nothing is known, and the fry are taken as fed; while nobody was there they were not, but for
+the tanks of which somebody notes that they were.
 """
 
 from __future__ import annotations
@@ -31,6 +32,8 @@ from cultures.words.moments import hours
 _EVEN_H = 36.0
 #: Leftovers are those of a meal so long ago at most [h].
 _LEFT_H = 24.0
+#: Who feeds on a day on which nobody is to be there does so so near to a round [h].
+_VISIT_H = 24.0
 
 
 @define
@@ -68,6 +71,8 @@ class Meals:
         #: Worms that were told for a round and not taken [J], by round and kind.
         self.untaken: dict[float, dict[str, float]] = {}
         self.left: dict[str, list[float]] = {}
+        #: When broods were fed though nothing was told.
+        self.visits: dict[str, list[float]] = {}
         #: Broods that began as part of another, with the hour.
         self.parents: dict[str, tuple[str, float]] = {}
 
@@ -91,12 +96,8 @@ class Meals:
     def skipped(self, deed: Deed) -> None:
         """A told round, a tank of it, or a harvest for it was skipped."""
         told, entry = deed.told, deed.entry
-        if told is not None and isinstance(told.task, HarvestWorms) and told.round_at is not None:
-            kind = self.room.kinds.get(told.kind)
-            if isinstance(kind, WormKind):
-                lost = self.untaken.setdefault(hours(told.round_at), {})
-                energy_j = told.task.mg * kind.fed_j_per_mg
-                lost[told.kind] = lost.get(told.kind, 0.0) + energy_j
+        if told is not None:
+            self.untaken_of(told)
         served = self._of(told)
         if served is None or told is None:
             return
@@ -105,9 +106,21 @@ class Meals:
         else:
             served.skipped = True
 
+    def untaken_of(self, told: ToldTask) -> None:
+        """Worms that were told for a round were not taken."""
+        kind = self.room.kinds.get(told.kind)
+        harvest, round_at = told.task, told.round_at
+        if isinstance(harvest, HarvestWorms) and isinstance(kind, WormKind) and round_at:
+            lost = self.untaken.setdefault(hours(round_at), {})
+            lost[told.kind] = lost.get(told.kind, 0.0) + harvest.mg * kind.fed_j_per_mg
+
     def leftover(self, deed: Deed) -> None:
         """A brood left some of its food."""
         self.left.setdefault(deed.entry.subject, []).append(deed.at_h)
+
+    def visited(self, brood: str, at_h: float) -> None:
+        """A brood was fed at a time of which nothing was told."""
+        self.visits.setdefault(brood, []).append(at_h)
 
     def parted(self, name: str, parent: str, at_h: float) -> None:
         """Part of a brood becomes one of its own."""
@@ -124,16 +137,17 @@ class Meals:
     def of(self, name: str, since_h: float, until_h: float) -> list[Meal]:
         """The meals of a brood in a time, by time; none where none of them was short."""
         row = [*self._plates(name, since_h, until_h)]
-        away = self._away(since_h, until_h)
+        away = self._away(since_h, until_h, self._of_family(self.visits, name))
         if not away and all(FULL * p.need_j <= p.told_j <= p.given_j for p in row):
             return []
-        meals = _with_away([*_shares(row, self._left_at(name))], away)
+        meals = _with_away([*_shares(row, self._of_family(self.left, name))], away)
         return meals if any(meal.share < FULL for meal in meals) else []
 
-    def _left_at(self, name: str) -> list[float]:
-        parent = self.parents.get(name)
-        before = [h for h in self._left_at(parent[0]) if h < parent[1]] if parent else []
-        return [*before, *self.left.get(name, ())]
+    def _of_family(self, noted: Mapping[str, Sequence[float]], name: str) -> list[float]:
+        """The times noted of a brood, and of what it was part of before [h]."""
+        parent, parted_h = self.parents.get(name, ("", -math.inf))
+        earlier = self._of_family(noted, parent) if parent else []
+        return [*(h for h in earlier if h < parted_h), *noted.get(name, ())]
 
     def _plates(self, name: str, since_h: float, until_h: float) -> Iterator[_Plate]:
         parent, parted_h = self.parents.get(name, ("", -math.inf))
@@ -168,16 +182,24 @@ class Meals:
             found[kind] = max(0.0, 1.0 - lost_j / told_j) if told_j > 0 else 1.0
         return found
 
-    def _away(self, since_h: float, until_h: float) -> list[float]:
-        """Rounds at which nobody was there, by the absences that the room file states."""
-        found = []
+    def _away(self, since_h: float, until_h: float, visits: Sequence[float]) -> list[Meal]:
+        """The meals of days on which nobody was there, by the absences that the room file states.
+
+        Args:
+            visits: when somebody fed; that is a meal at the round nearest to it [h].
+        """
+        found: list[float] = []
         for away in self.room.away:
             if not away.helper:
                 start = self.room.local(away.start, self.room.rounds[0])
                 end = self.room.local(away.end + timedelta(days=1), self.room.rounds[0])
                 rounds = rounds_between(self.room, start, end)
                 found += [r.at_h for r in rounds if since_h <= r.at_h < until_h and not r.fed]
-        return found
+        fed = {
+            min(found, key=lambda at_h: abs(at_h - visit_h)) for visit_h in visits
+            if any(abs(at_h - visit_h) <= _VISIT_H for at_h in found)
+        }  # fmt: skip
+        return [Meal(at_h, 1.0 if at_h in fed else 0.0) for at_h in found]
 
 
 def _at_h(served: _Served) -> float:
@@ -213,7 +235,7 @@ def _shares(row: Sequence[_Plate], left: Sequence[float]) -> Iterator[Meal]:
         yield Meal(plate.at_h, part * (1.0 if even >= FULL else even))
 
 
-def _with_away(meals: list[Meal], away: Sequence[float]) -> list[Meal]:
+def _with_away(meals: list[Meal], away: Sequence[Meal]) -> list[Meal]:
     known = {meal.at_h for meal in meals}
-    extra = [Meal(at_h, 0.0) for at_h in away if at_h not in known]
+    extra = [meal for meal in away if meal.at_h not in known]
     return sorted([*meals, *extra]) if extra else meals

@@ -21,6 +21,7 @@ from cultures.replay.shared import Deed, Shared, Step
 from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
 from cultures.room.room import Cysts, Room, by_certainty
+from cultures.tasks.task import HarvestWorms
 from cultures.tasks.told import Draw
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words, in_units
@@ -91,7 +92,7 @@ def replay(
         stocks=Stocks.of(room, as_of_h),
     )
     run = _Replay(room, shared, own_values, plain)
-    run.begun_later = _begun_later(taken)
+    run.begun_later, run.thrown_out = _begun_later(taken), _thrown_out(taken)
     for step in taken:
         run.do(step)
     return run.result()
@@ -118,6 +119,23 @@ def _begun_later(steps: Sequence[Step]) -> frozenset[str]:
     return frozenset(found)
 
 
+def _thrown_out(steps: Sequence[Step]) -> frozenset[str]:
+    """Ids of told harvests whose culture went out of the room while they were in hand.
+
+    Who was not told to throw it out found it bad, and took nothing of it, unless that is noted.
+    """
+    gone: dict[str, list[datetime]] = {}
+    for step in steps:
+        if step.entry.event in ("discard", "failed") and step.told is None:
+            gone.setdefault(step.entry.subject, []).append(step.entry.when)
+    return frozenset(
+        step.told.task.id for step in steps
+        if step.presumed and step.told is not None and isinstance(step.told.task, HarvestWorms)
+        and any(step.told.task.at <= at < step.told.over_at
+                for at in gone.get(step.told.task.subject, ()))
+    )  # fmt: skip
+
+
 class _Replay:
     """The state while steps are taken one by one."""
 
@@ -135,6 +153,7 @@ class _Replay:
         self.doubts: list[tuple[Entry, str]] = []
         self.contradicted: set[str] = set()
         self.begun_later: frozenset[str] = frozenset()
+        self.thrown_out: frozenset[str] = frozenset()
         self.not_before: dict[str, datetime] = {}
         self.remarks: dict[str, list[tuple[datetime, str]]] = {}
         broods, cultures, hatches = self.broods, self.cultures, self.hatches
@@ -146,6 +165,7 @@ class _Replay:
             "fed": self._fed, "failed": self._failed, "count": self._count,
             "temperature": self._temperature, "bought": self._bought, "used": self._used,
             "skip": self._skip, "note": self._note, "leftover": self._leftover,
+            **dict.fromkeys(("lid", "sorted"), self._seen_to),
             "learn": self._learn,
         }  # fmt: skip
 
@@ -162,6 +182,8 @@ class _Replay:
         if step.presumed and not self._may_be(step):
             if step.told is not None:
                 self.contradicted.add(step.told.task.id)
+                if step.told.task.id in self.thrown_out:
+                    self.meals.untaken_of(step.told)
             return
         known = self.handlers[entry.event](deed)
         if not known and deed.at_h >= self.shared.as_of_h and not step.presumed:
@@ -170,7 +192,7 @@ class _Replay:
     def _may_be(self, step: Step) -> bool:
         """Whether a told task can have been done as told, by what is known of its subject."""
         entry = step.entry
-        if step.told is not None and step.told.task.id in self.begun_later:
+        if step.told is not None and step.told.task.id in self.begun_later | self.thrown_out:
             return False
         hatched = entry.event == "harvest" and entry.subject in self.hatches.vessels
         if entry.event == "set" or hatched:
@@ -269,12 +291,20 @@ class _Replay:
             got = f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}"
             self._remark(deed, in_units(got, self.room.units))
         known = self.hatches.fed(deed)
+        if deed.told is None:
+            for brood in self.broods.now.values():
+                if brood.tank == entry.subject:
+                    self.meals.visited(brood.name, deed.at_h)
         key = deed.told.task.id if deed.told is not None else ""
         self.meals.fed(deed, nauplii=self.hatches.came.get(key, 1.0))
         return known
 
     def _note(self, deed: Deed) -> bool:
         return self._remark(deed, deed.entry.note)
+
+    def _seen_to(self, deed: Deed) -> bool:
+        """What changes nothing that a plan knows of, but that it is not asked for again."""
+        return deed.entry.subject in self.broods.now
 
     def _leftover(self, deed: Deed) -> bool:
         if deed.entry.other != "none":

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from cultures.errors import UnknownNameError
 from cultures.foods.food import BRINE_SHRIMP, DRY, Food
@@ -282,7 +282,8 @@ class Room:
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
         fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
-            over or answered, and are not given again. unanswered: of moves told that nobody noted.
+            over or answered, and are not given again. unanswered: for which day
+            counts, sortings, lids and moves were told that nobody noted, by id.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped. remarks: what the keeper wrote down about anything, by its name.
         lost_foods: foods told for a round in hand that did not come, by its time.
@@ -334,7 +335,7 @@ class Room:
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
-    unanswered: frozenset[str] = field(default=frozenset(), repr=False)
+    unanswered: Mapping[str, date] = field(factory=dict, repr=False)
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
@@ -397,6 +398,17 @@ class Room:
     def away_on(self, day: date) -> Away | None:
         """The absence that covers a day, or None."""
         return next((a for a in self.away if a.start <= day <= a.end), None)
+
+    def helped(self, first: date, last: date) -> bool:
+        """Whether a helper feeds on all days from one to another, by the absences."""
+        days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+        return all(away is not None and away.helper for away in map(self.away_on, days))
+
+    def with_helper(self, first: date, last: date) -> Room:
+        """The same with a helper on these days, and no other absence that touches them."""
+        others = tuple(a for a in self.away if a.end < first or a.start > last)
+        away = sorted((*others, Away(first, last, helper=True)), key=lambda a: a.start)
+        return evolve(self, away=tuple(away))
 
     def local(self, day: date, at: time) -> datetime:
         """A wall-clock time of the room as an aware datetime.

@@ -133,7 +133,11 @@ class SupplyUse:
 
 @frozen
 class CultureSpan:
-    """A culture, standing or planned: from when it gives until when it is spent."""
+    """A culture, standing or planned: from when it gives until when it is spent.
+
+    Attributes:
+        spent_on: None where that is more than a year after all that is planned.
+    """
 
     name: str
     kind: str

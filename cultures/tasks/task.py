@@ -92,7 +92,10 @@ class SetHatch(Work):
 
 @frozen(kw_only=True)
 class HarvestHatch(Work):
-    """A vessel is drawn off; ``jar_ml``: what is held of it is made up to, None if all is fed."""
+    """A vessel is drawn off; ``jar_ml``: what is held of it is made up to, None if all is fed.
+
+    ``late_h``: how long after its best, where nauplii do not keep in the vessel for so long.
+    """
 
     what: ClassVar[str] = "harvest_hatch"
 
@@ -101,6 +104,7 @@ class HarvestHatch(Work):
     fed_nauplii: float
     left_over: float
     jar_ml: float | None = None
+    late_h: float | None = None
 
 
 @frozen(kw_only=True)

@@ -31,8 +31,6 @@ def read_number(text: str, *, grouped: bool = False) -> float:
     Raises:
         UnitError: it is none.
     """
-    if len(text) < 16 and text.isascii() and text.isdigit():
-        return float(text)  # as most are
     text = with_point(text) if grouped else text
     if grouped and _GROUPED.fullmatch(text):
         text = text.replace(",", "").replace(" ", "")

@@ -51,6 +51,9 @@ from cultures.words.units import DRAW_ML
 #: much on a round, each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
 _MUCH_WATER_ML = 100.0
+#: A weighed step of dry food is halved by eye into so many parts at most (common practice, no
+#: source); of more steps than these nobody needs parts; what is so near to a whole number is one.
+TWIST_PARTS, _MOST_HALVED, _EVEN = 32, 8.0, 1e-6
 #: How more than that is soaked.
 EACH_SHARE = ", weighed out for each tank, in a little of its water"
 #: Counts in a reason that have more digits than they deserve.
@@ -125,7 +128,7 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
             return _set_hatch(task, tools)
         case HarvestHatch():
             shown = figure(task, "nauplii", number(task.nauplii, 2))
-            return ("harvest ", Words(task.subject), ": about ", shown, " nauplii")
+            return ("harvest ", Words(task.subject), ": about ", shown, " nauplii", *stood(task))
         case Split():
             return _split(task, tools)
         case Start():
@@ -222,6 +225,18 @@ def _said(task: Task, key: str, said: Said) -> Figure:
     return figure(task, "spoons" if said.by == "spoon" else key, said.text)
 
 
+def twist(line: FeedLine, tools: Tools) -> Figure:
+    """The dry food for a tank in a helper's envelope; of little, as a part of what is weighed."""
+    step_g = tools.step_g(DRY, DRY_STEP_G)
+    steps = line.amount / step_g
+    if steps > _MOST_HALVED or abs(steps - round(steps)) < _EVEN:
+        return line_figure(line, tools.one(line.amount, DRY).text)
+    whole, part = divmod(steps, 1.0)
+    weighed = f"{tools.one(whole * step_g, DRY).text} and " if whole else ""
+    part_of = f"{fraction(part, TWIST_PARTS)} of {tools.one(step_g, DRY).text}"
+    return line_figure(line, weighed + part_of)
+
+
 def measured(task: Task, key: str, of: str, what: str, tools: Tools) -> Phrase:
     """Cysts or dry food by the tool that comes nearest, in brackets by another that comes near."""
     first, *others = tools.mass(task.amounts[key], of)
@@ -232,6 +247,14 @@ def measured(task: Task, key: str, of: str, what: str, tools: Tools) -> Phrase:
 def moist(task: Task, key: str, of_g: float, tools: Tools, of: str = MEDIUM) -> Figure:
     """What is measured once for a culture or a vessel."""
     return figure(task, key, tools.one(of_g, of).text)
+
+
+def stood(task: HarvestHatch) -> Phrase:
+    """The warning at a hatch that stood longer than nauplii keep; nothing at others."""
+    if task.late_h is None:
+        return ()
+    late = figure(task, "late_h", number(task.late_h))
+    return (" at most: it stood ", late, " h past its best, so feed only what still swims")
 
 
 def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:

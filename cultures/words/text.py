@@ -44,8 +44,6 @@ def check_line(text: str, longest: int = LONGEST_NAME) -> None:
     Raises:
         UnitError: it is too long, or holds what cannot be seen.
     """
-    if len(text) <= longest and text.isascii() and text.isprintable():
-        return  # as most are
     if len(text) > longest:
         raise UnitError(f"'{short(text)}' must be one line of at most {longest} characters")
     found = _UNFIT.search(text)

@@ -91,6 +91,13 @@ def growth(*, remedies: bool) -> None:
     print("with remedies tried" if remedies else "without remedies")
     for what, rooms in (
         ("tanks", [(n, big_room(tanks=n, cultures=8, days=28)) for n in (10, 20, 40, 80)]),
+        (
+            "tanks, and a culture for each five and a bottle for each twenty",
+            [
+                (n, big_room(tanks=n, cultures=n // 5, days=28, vessels=max(1, n // 20)))
+                for n in (20, 40, 80, 160)
+            ],
+        ),
         ("days", [(n, big_room(tanks=12, cultures=8, days=n)) for n in (28, 56, 112, 224)]),
     ):
         before = None

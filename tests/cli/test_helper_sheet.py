@@ -119,7 +119,7 @@ def test_an_envelope_holds_what_its_round_soaks(room: Path) -> None:
             twists[of.split("/")[0]] = twists.get(of.split("/")[0], 0.0) + value
     assert len(twists) == 10
     for at, total in twists.items():
-        assert total == pytest.approx(soaks[at], abs=0.005)
+        assert soaks[at] - 0.01 < total <= soaks[at] + 1e-9  # weighed in whole steps, then halved
     numbers = [int(n) for t in sheet.other for n in re.findall(r"[Oo]pen envelope (\d+)", t)]
     assert numbers == list(range(1, 11))
 

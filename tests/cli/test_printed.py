@@ -67,9 +67,12 @@ def test_a_helpers_sheet_is_one_of_its_own(tmp_path: Path) -> None:
     room = room_file(tmp_path)
     away = ("--helper", "--from", "2027-01-06", "--to", "2027-01-08")
     _print(room, "2027-01-05T06:00", *away)
-    said = _said(room, "2027-01-05T07:00")
-    assert "The helper's sheet of Tue 5 Jan 06:00" in said  # the file knows of no helper
-    assert "livefood sheet --helper --out helper.html" in said
+    assert "The helper's sheet" not in _said(room, "2027-01-05T07:00")  # though no file knows of it
+    at(room, "2027-01-05T07:10", "journal", "lost", "B4", "--all")
+    said = _said(room, "2027-01-05T07:20")
+    assert "The helper's sheet of Tue 5 Jan 06:00" in said
+    again = "livefood sheet --helper --from 2027-01-06 --to 2027-01-08 --out helper.html"
+    assert again in said
 
 
 def test_the_record_knows_of_the_sheet_and_looking_records_nothing(tmp_path: Path) -> None:

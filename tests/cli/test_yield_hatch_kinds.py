@@ -281,7 +281,8 @@ def test_hatch_writes_days_spoons_and_numbers_as_the_plan_does(room: list[str]) 
 def test_hatch_says_when_the_plan_has_taken_the_bottle(tmp_path: Path) -> None:
     (tmp_path / "room.toml").write_text(demo_text(date(2027, 1, 5)))
     words = ["--room", str(tmp_path / "room.toml"), "--now", "2027-01-05T07:00"]
-    result = CliRunner().invoke(main, ["hatch", "--at", "2027-01-07T07:30", *words])
+    of_all = ["hatch", "--at", "2027-01-07T07:30", "--nauplii", "1500000"]  # no bottle is free
+    result = CliRunner().invoke(main, [*of_all, *words])
     assert result.exit_code == 0, result.output
     said = " ".join(result.output.split())
     found = re.search(

@@ -217,6 +217,8 @@ def every_half_hour(drawn: HatchRoom, problem: LotProblem) -> LotProblem:
         if model.rate <= 0:
             continue
         most = room.hatch_kind.most_grams(vessel.litres)
+        # Once out they keep no longer than in a jar as warm.
+        longest_h = model.best_hours() + room.hatch_kind.values["warm_hold_h"]
         for feeding in drawn.feedings:
             harvest_h = harvest_time(room, feeding)
             if feeding.keeper:
@@ -225,7 +227,8 @@ def every_half_hour(drawn: HatchRoom, problem: LotProblem) -> LotProblem:
                     Option(number, feeding.index, at_h, harvest_h + CLEANING_H,
                            model.energy(harvest_h - at_h) * share, most, effort)
                     for at_h, effort in _moments(drawn, harvest_h)
-                    if model.energy(harvest_h - at_h)
+                    if harvest_h - at_h <= longest_h + 1e-9
+                    and model.energy(harvest_h - at_h)
                     >= _LEAST_VALUE * model.energy(model.best_hours())
                 ]  # fmt: skip
                 options += _undominated(found)

@@ -298,6 +298,26 @@ def test_undo_takes_back_and_the_page_asks_again(page: Page) -> None:
     assert page.task("harvest_worms/MW-1") == key
 
 
+def test_a_stock_is_bought_used_and_weighed_on_the_notes_page(page: Page, tmp_path: Path) -> None:
+    shown = page.get("notes")
+    assert '<option value="microworm_medium">microworm medium</option>' in shown
+    assert '<option value="grindal_worm">grindal worm starter</option>' in shown
+    said = [
+        ("bought", "cysts", "50 g"), ("used", "salt", "200 g"), ("count", "cysts", "31 g"),
+        ("bought", "banana_worm", "10 g"),
+    ]  # fmt: skip
+    for event, stock, amount in said:
+        page.post(kind="event", event=event, subject=stock, amount=amount)
+    other = tmp_path / "other"
+    other.mkdir()
+    room = room_file(other, horizon_days="3")
+    for event, stock, amount in said:
+        at(room, _MORNING, "journal", event, stock, *amount.split())
+    assert page.journal() == room.with_name("journal.csv").read_text("utf-8").splitlines()[1:]
+    page.post(key=KEYS.helper, code=403, kind="event", event="bought", subject="cysts",
+              amount="50 g")  # fmt: skip
+
+
 def test_what_is_not_understood_is_one_message_and_notes_nothing(page: Page) -> None:
     key = page.task("harvest_worms/MW-1")
     wrong: list[dict[str, str]] = [
@@ -308,6 +328,9 @@ def test_what_is_not_understood_is_one_message_and_notes_nothing(page: Page) -> 
         {"kind": "event", "event": "note", "subject": "nobody", "words": "x"},
         {"kind": "event", "event": "note", "subject": "room", "words": ""},
         {"kind": "event", "event": "count", "subject": "acara 5", "amount": "-4"},
+        {"kind": "event", "event": "bought", "subject": "cysts", "amount": ""},
+        {"kind": "event", "event": "bought", "subject": "gold", "amount": "5 g"},
+        {"kind": "event", "event": "used", "subject": "banana_worm", "amount": "5 g"},
         {"kind": "undo", "line": "77"},
         {"kind": "undo", "line": "x"},
         {"kind": "undo", "line": "²"},

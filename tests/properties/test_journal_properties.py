@@ -65,6 +65,7 @@ def _row(event: str) -> st.SearchStrategy[Entry]:
         "planned": (_BROODS, st.just("A2 egg_scatterer on 2027-01-09"), amounts(1, 200), "fry"),
         "count": (_BROODS, st.just(""), amounts(0, 200), "fry"),
         "length": (_BROODS, st.just("5 fish"), amounts(2, 40), "mm"),
+        **dict.fromkeys(("lid", "sorted"), (_BROODS, st.just(""), none, "")),
         "move": (_BROODS, _TANKS, amounts(1, 50), "fry"),
         **dict.fromkeys(
             LEAVING, (_BROODS, st.sampled_from(["", "", "all"]), amounts(0, 50), "fry")

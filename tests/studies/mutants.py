@@ -38,8 +38,8 @@ _ROOT = Path(__file__).resolve().parents[2]
 _FOLDERS = ("unit", "published", "properties", "oracle")
 #: At most so many tests are tried against a mutant.
 _MOST_TESTS = 250
-#: So many, of so many files, are tried before all others.
-_CLOSE_TESTS, _CLOSE_FILES = 60, 4
+#: So many of so many files, up to so many seconds, are tried before all others.
+_CLOSE_TESTS, _CLOSE_FILES, _CLOSE_S = 250, 4, 15.0
 _COPIED = ("cultures", "calendars", "cli", "tests", "docs", "pyproject.toml", "README.md",
            "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "MANIFEST.in")  # fmt: skip
 
@@ -77,17 +77,24 @@ class Traces:
 
     Attributes:
         lines: by file and line, the tests, and test files whose fixtures run it.
-        seconds: of each test that passes.
+        seconds: of each test that passes. texts: of each test file.
     """
 
     lines: dict[str, dict[int, set[str]]]
     seconds: dict[str, float]
+    texts: dict[str, str]
     modules: dict[str, set[str]] = field(factory=dict)
     breadth: dict[str, int] = field(factory=dict)
     usable: set[str] = field(factory=set)
 
-    def closest(self, names: Sequence[str]) -> list[str]:
-        """Some tests of few files that run little else, which are tried before all others."""
+    def closest(self, names: Sequence[str], path: str) -> list[str]:
+        """Some tests of few files that name the module and run little else, tried before others.
+
+        Else a number of a module that all use would be tried against any of thousands.
+        """
+        named = f"from {path.removesuffix('.py').replace('/', '.')} import"
+        files = {name.partition("::")[0] for name in names}
+        other = {file: named not in self.texts[file] for file in files}
         if not self.breadth:
             for by_line in self.lines.values():
                 for found in by_line.values():
@@ -95,12 +102,18 @@ class Traces:
                         self.breadth[name] = self.breadth.get(name, 0) + 1
         found_in: list[str] = []
         close: list[str] = []
-        for name in sorted(names, key=lambda n: (self.breadth.get(n, 0), n)):
+        left_s = _CLOSE_S
+
+        def order(name: str) -> tuple[bool, int, str]:
+            return other[name.partition("::")[0]], self.breadth.get(name, 0), name
+
+        for name in sorted(names, key=order):
             file = name.partition("::")[0]
             if file not in found_in and len(found_in) < _CLOSE_FILES:
                 found_in.append(file)
-            if file in found_in and len(close) < _CLOSE_TESTS:
+            if file in found_in and len(close) < _CLOSE_TESTS and self.seconds[name] <= left_s:
                 close.append(name)
+                left_s -= self.seconds[name]
         return close
 
     def run(self, site: Site) -> bool:
@@ -175,6 +188,7 @@ def traces(tree: Path, folder: Path, folders: Sequence[str], *, as_traced: bool 
     store = folder / "traces"
     store.mkdir(exist_ok=True)
     kept: dict[str, Any] = {}
+    texts: dict[str, str] = {}
     for name in folders:
         for path in sorted((tree / "tests" / name).glob("test_*.py")):
             file = str(path.relative_to(tree))
@@ -187,6 +201,7 @@ def traces(tree: Path, folder: Path, folders: Sequence[str], *, as_traced: bool 
                 command = [sys.executable, "-m", "tests.studies.trace_file", file, str(held)]
                 subprocess.run(command, cwd=tree, env=_environment(tree), check=False)
             kept[file] = json.loads(held.read_text())
+            texts[file] = path.read_text("utf-8")
     lines: dict[str, dict[int, set[str]]] = defaultdict(lambda: defaultdict(set))
     seconds: dict[str, float] = {}
     for trace in kept.values():
@@ -194,7 +209,7 @@ def traces(tree: Path, folder: Path, folders: Sequence[str], *, as_traced: bool 
         for source, by_line in trace["lines"].items():
             for line, names in by_line.items():
                 lines[source][int(line)] |= set(names)
-    return Traces(lines, seconds)
+    return Traces(lines, seconds, texts)
 
 
 def sites(tree: Path, known: Traces) -> list[Site]:
@@ -336,14 +351,13 @@ def study(
     for i, site in enumerate(sample):
         if site.id not in tried:
             names = known.tests_of(site)
-            taken = _within(names, known, budget)
-            needed = sum(known.seconds[n] for n in taken)
             began = time.monotonic()
-            close = known.closest(taken)
-            noticed = trial(site, tree, close, 3 * needed + 20)
-            rest = [name for name in taken if name not in close]
-            if not noticed and rest:
-                noticed = trial(site, tree, rest, 3 * needed + 20)
+            close = known.closest(names, site.path)
+            rest = _within([name for name in names if name not in close], known, budget)
+            taken, noticed = [*close, *rest], ""
+            for some in filter(None, (close, rest)):
+                needed = sum(known.seconds[n] for n in some)
+                noticed = noticed or trial(site, tree, some, 3 * needed + 20)
             tried[site.id] = {
                 "id": site.id, "tests": tests, "room": site.room, "noticed": noticed,
                 "of": len(names), "tried": len(taken), "seconds": time.monotonic() - began,

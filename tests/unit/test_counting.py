@@ -14,6 +14,7 @@ from cultures.journal.counting import (
     gamma_cdf,
     gamma_quantile,
     read_drops,
+    relative_sd,
 )
 
 
@@ -106,3 +107,21 @@ def test_impossible_drops_are_refused(
 ) -> None:
     with pytest.raises(RangeError):
         DropCount(counts, drop, whole, dilution)
+
+
+def test_a_total_without_its_drops_is_known_to_a_quarter() -> None:
+    """docs/learning.md; one with its drops as well as these say."""
+    assert relative_sd("") == relative_sd("all of it") == 0.25
+    drops = DropCount((9, 12, 8), 0.05, 1000)
+    assert relative_sd(str(drops)) == drops.relative_sd
+
+
+def test_one_drop_below_nothing_among_others_is_refused() -> None:
+    with pytest.raises(RangeError, match="less than nothing"):
+        DropCount((3, -1), 1, 10)
+
+
+def test_of_nothing_seen_more_drops_are_asked_for() -> None:
+    """Variance 1.96 for each of n drops over one animal: 2 x 1.96 / n is to be a quarter of
+    1.96 + 0.0025, less 0.0025, so that n is 8.03: seven more than two."""
+    assert DropCount((0, 0), 0.1, 1000).more_drops() == 7

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
+import pytest
+
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
@@ -125,15 +127,22 @@ def test_little_dry_food_is_divided_by_the_water_it_is_soaked_in() -> None:
     assert any(step.startswith("soak 0.01 g") and words in step for step in steps), steps
 
 
-def test_dry_food_of_an_envelope_waits_for_its_turn() -> None:
-    """A helper gets whole steps of the scale, and so in few rounds what is less than one."""
+@pytest.mark.parametrize("scale", ["", "\n[tools]\nscale_g = 0.1\n"])
+def test_little_dry_food_of_an_envelope_is_halved_by_eye(scale: str) -> None:
+    """A helper soaks nothing to measure; a step of the scale would be several meals at once.
+
+    Halving a heap down to a milligram is common practice, no source.
+    """
     away = "\n[[away]]\nfrom = 2027-03-01\nto = 2027-03-31\nhelper = true\n"
+    away += scale
     outlook = _outlook(_brood("b", "livebearer", 5, 12, '["dry"]') + away)
     wanted = given = 0.0
-    weighed = []
     for serving, (line,) in _dosed(outlook):
-        weighed.append(round(line.amount * 100, 6))
-        wanted, given = wanted + serving.given_j[DRY] / dry_j_per_g(), given + line.amount
-    assert set(weighed) == {0, 1}
+        part_g = serving.given_j[DRY] / dry_j_per_g()
+        assert part_g < 0.01  # less than the scale shows
+        parts = line.amount / (0.1 if scale else 0.01) * 32
+        assert abs(parts - round(parts)) < 1e-6
+        assert 0.5 * part_g < line.amount < 1.5 * part_g
+        wanted, given = wanted + part_g, given + line.amount
     assert abs(given - wanted) <= 0.01
     assert plan_of(outlook, remedies=False).shortfalls == ()

@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from attrs import evolve
 
 from cultures.errors import RangeError
 from cultures.foods.hatch_range import hatch_interval
@@ -233,3 +234,37 @@ def test_a_vessel_that_is_too_slow_or_in_use_is_left_out() -> None:
 def test_no_vessel_is_said() -> None:
     with pytest.raises(HatchNotPossibleError, match="there is no vessel"):
         size(vessels=())
+
+
+def test_grams_have_no_end_where_a_batch_may_not_have_hatched_at_all() -> None:
+    """One that hatches within seconds, of which nobody knows when."""
+    steep = kind()
+    known = {
+        **steep.parameters,
+        "t10_h": evolve(steep.parameters["t10_h"], value=17.0, low=10.0, high=40.0),
+        "t90_h": evolve(steep.parameters["t90_h"], value=17.01, low=10.01, high=40.01),
+    }
+    values = {**steep.values, "t10_h": 17.0, "t90_h": 17.01}
+    sudden = Holding(evolve(steep, parameters=known, values=values), None, lambda _: 24.0)
+    asked = request(holding=sudden)
+    sized = size_hatch(asked)
+    found = hatch_interval(asked, sized, draws=60)
+    assert found["nauplii"][0] == 0.0
+    assert found["cysts_g"][1] > 1e9
+    assert found["cysts_g"][0] < sized.cysts_g * 1.5
+
+
+def test_the_interval_of_grams_goes_as_the_inverse_of_what_is_given() -> None:
+    asked = request()
+    sized = size_hatch(asked)
+    found = hatch_interval(asked, sized, draws=100)
+    low, high = found["nauplii"]
+    assert low < sized.nauplii < high
+    assert found["cysts_g"] == pytest.approx(
+        (sized.cysts_g * 100_000 / high, sized.cysts_g * 100_000 / low), rel=0.05
+    )
+    energy = hatch_interval(request(nauplii=None, energy_j=4000.0), sized, draws=100)
+    assert energy["energy_j"] == found["energy_j"]
+    assert energy["cysts_g"][0] == pytest.approx(
+        sized.cysts_g * 4000 / found["energy_j"][1], rel=0.05
+    )

@@ -89,3 +89,52 @@ def test_holding_loses_energy_and_lives() -> None:
     assert held_share(0, loss_per_h=0.01, death_per_h=0.01) == 1.0
     assert held_share(-5, loss_per_h=0.01, death_per_h=0.01) == 1.0
     assert held_share(10, loss_per_h=0.01, death_per_h=0.02) == pytest.approx(math.exp(-0.3))
+
+
+@pytest.mark.parametrize("part", [0.01, 0.5, 1.0])
+def test_a_hatch_of_minutes_is_reckoned_as_one_of_hours(part: float) -> None:
+    """Time has no unit of its own: a thousandth of the hours at a thousand times the rate."""
+    fast = evolve(MODEL, rate=1000.0, loss_per_h=MODEL.loss_per_h * 1000.0)
+    hours = part * T50_H
+    assert fast.nauplii(hours / 1000) == pytest.approx(MODEL.nauplii(hours), rel=1e-9)
+    assert fast.energy(hours / 1000) == pytest.approx(MODEL.energy(hours), rel=1e-6, abs=1e-9)
+    small = hatched_fraction(part / 1000, t50_h=1e-3, shape=SHAPE)
+    assert small == pytest.approx(1 / (1 + part**-SHAPE))
+
+
+def test_energy_is_that_of_so_many_nauplii() -> None:
+    """Half of 200,000 at 0.04 J each, of which nothing is spent."""
+    assert evolve(MODEL, loss_per_h=0.0).energy(T50_H) == pytest.approx(4000.0, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("t10_h", "t90_h", "loss_per_h"),
+    [(17, 23, 0.013), (5, 50, 1e-4), (2, 90, 5.0), (2, 90, 0.013)],
+)
+def test_the_best_harvest_is_better_than_any_other(
+    t10_h: float, t90_h: float, loss_per_h: float
+) -> None:
+    """A long hatch that loses little is best late, one that loses fast at its very beginning."""
+    t50_h, shape = log_logistic_shape(t10_h=t10_h, t90_h=t90_h)
+    model = evolve(MODEL, t50_h=t50_h, shape=shape, loss_per_h=loss_per_h)
+    best = model.best_hours()
+    others = [t50_h * 1.03**n for n in range(-150, 150)]
+    assert model.energy(best) >= max(model.energy(hours) for hours in others) * (1 - 1e-5)
+
+
+@pytest.mark.parametrize("share", [0.5, 0.9])
+def test_a_window_ends_where_the_share_is_left(share: float) -> None:
+    low, high = MODEL.window(share)
+    most = MODEL.energy(MODEL.best_hours())
+    for inside, outside in ((low, low - 0.03), (high, high + 0.03)):
+        assert MODEL.energy(inside) >= share * most > MODEL.energy(outside)
+
+
+def test_a_window_of_what_loses_nothing_stays_open() -> None:
+    """A hundred thousand hours are taken for ever."""
+    assert evolve(MODEL, loss_per_h=0.0).window(0.9)[1] > 90_000
+
+
+def test_no_share_is_held_below_nothing_and_all_at_once() -> None:
+    assert held_share(1, loss_per_h=0.5, death_per_h=0.0) == pytest.approx(math.exp(-0.5))
+    assert held_share(0.5, loss_per_h=0.0, death_per_h=1.0) == pytest.approx(math.exp(-0.5))

@@ -9,7 +9,16 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from cultures.errors import BadFileError, RangeError
-from cultures.journal.entries import EVENTS, HEADER, Entry, append, read_journal, undo_of
+from cultures.journal.entries import (
+    EVENTS,
+    HEADER,
+    Entry,
+    Journal,
+    append,
+    entry_of,
+    read_journal,
+    undo_of,
+)
 from cultures.journal.spreadsheet import new_entries, read_import
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -257,3 +266,66 @@ def test_import_names_columns(tmp_path: Path) -> None:
         read_import(path, _ZONE)
     assert "subjct: unknown column; did you mean 'subject'?" in str(caught.value)
     assert "a column 'when' (or 'date') is missing" in str(caught.value)
+
+
+def _three(folder: Path, *more: str) -> Journal:
+    good = ["2027-01-05T07:00,discard,MW-1,,,,", "2027-01-05T07:01,sett,MW-2,x,,,"]
+    path = _written(folder, "\n".join([_HEAD, *good, *more, ""]))
+    return read_journal(path, _ZONE, strict=False)
+
+
+def test_the_last_line_that_stands_is_good_or_bad(tmp_path: Path) -> None:
+    """As undo would take it: by its place in the file, undone ones and undos left out."""
+    journal = _three(tmp_path)
+    (bad,) = journal.bad
+    assert (bad.line, bad.says) == (3, "sett MW-2")
+    assert journal.last() == bad
+    assert [journal.at_line(n) for n in (2, 3, 4)] == [journal.entries[0], bad, None]
+    undone = _three(tmp_path, "2027-01-05T07:02,undo,3,sett MW-2,,,")
+    assert undone.standing_bad() == []
+    assert undone.last() == undone.entries[0]
+    later = _three(tmp_path, "2027-01-05T06:00,discard,MW-3,,,,")
+    assert later.last() == later.at_line(4)
+    assert [e.subject for e in later.effective()] == ["MW-3", "MW-1"]
+    both = _three(tmp_path, "2027-01-05T07:02,undo,3,sett MW-2,,,", "2027-01-05T07:03,undo,2,"
+                  "discard MW-1,,,")  # fmt: skip
+    assert both.last() is None
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [("x", "x"), ("x,y", "x y"), ("x,y,z", "y z"), ("x,y,z,a,b", "y z"), ("x,,", "?")],
+)
+def test_a_bad_line_is_named_by_its_event_and_subject(tmp_path: Path, line: str, says: str) -> None:
+    path = _written(tmp_path, f"{_HEAD}\n{line}\n")
+    (bad,) = read_journal(path, _ZONE, strict=False).bad
+    assert (bad.line, bad.says) == (2, says)
+
+
+@pytest.mark.parametrize("half", [b"\x80", b"\xff"])
+def test_every_byte_that_is_no_text_is_told_as_such(tmp_path: Path, half: bytes) -> None:
+    path = _written(tmp_path, _HEAD.encode() + b"\nx" + half + b",y,z\n")
+    with pytest.raises(BadFileError, match="is not UTF-8 text"):
+        read_journal(path, _ZONE)
+
+
+def test_a_note_of_several_lines_is_read_as_one(tmp_path: Path) -> None:
+    path = _written(tmp_path, f'{_HEAD}\n2027-01-05T07:30,note,room,,,,"two\nlines"\n'
+                    '2027-01-05T07:30,note,room,,,,"a  b"\n')  # fmt: skip
+    assert [e.note for e in read_journal(path, _ZONE).entries] == ["two lines", "a  b"]
+
+
+def test_a_line_cannot_take_itself_back_nor_be_without_a_name(tmp_path: Path) -> None:
+    path = _written(tmp_path, f"{_HEAD}\n2027-01-05T07:30,undo,2,undo 2,,,\n")
+    with pytest.raises(BadFileError, match="line 2 is not an entry before it"):
+        read_journal(path, _ZONE)
+    for blank in (" ", "\u00a0"):
+        with pytest.raises(RangeError, match="needs a subject"):
+            append(tmp_path / "another.csv", [Entry(_AT, "discard", blank)])
+
+
+def test_cells_of_an_entry_have_a_decimal_point_and_no_line() -> None:
+    entry = entry_of(["2027-01-05T07:30", "set", "bottle 1", "", "2.5", "g", ""], _ZONE)
+    assert (entry.amount, entry.line) == (2.5, 0)
+    with pytest.raises(ValueError, match="'2,5' is not a number"):
+        entry_of(["2027-01-05T07:30", "set", "bottle 1", "", "2,5", "g", ""], _ZONE)

@@ -13,7 +13,7 @@ from cultures.planning.hatch_plan import Batch, HatchPlan, feed
 from cultures.planning.kept_back import kept_back
 from cultures.planning.lots import LotProblem
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.rations import Want
+from cultures.planning.prices import Want
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
 from cultures.room.room import Room

@@ -22,6 +22,7 @@ from cultures.words.quantities import (
     celsius,
     centimetres,
     food_name,
+    food_words,
     fraction,
     grams,
     in_units,
@@ -31,6 +32,7 @@ from cultures.words.quantities import (
     millilitres,
     millimetres,
     number,
+    percents,
     plain,
     square_centimetres,
 )
@@ -257,3 +259,53 @@ def test_days_and_clocks_are_written_in_one_place() -> None:
         if re.search(r"%[aAbBHI]", line) and not re.search(r"%Y-?%m-?%d", line)
     }  # fmt: skip
     assert found == _OWN_WAY
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [(110, 3, "110"), (1000, 4, "1,000"), (1100, 4, "1,100"), (1400, 4, "1,400"),
+     (12346, 4, "12,350"), (98765, 1, "100,000"), (12.345678, 8, "12.345678"),
+     (0.000012, 2, "0.000012"), (0.00001234, 4, "0.00001"), (0.00005, 1, "0.00005")],
+)  # fmt: skip
+def test_from_a_power_of_ten_on_a_number_is_whole(value: float, digits: int, text: str) -> None:
+    assert number(value, digits) == text
+
+
+def test_three_digits_where_nobody_says_otherwise_and_two_of_a_mass_in_a_us_room() -> None:
+    assert number(1234.5) == "1,230"
+    assert plain(0.0012345) == "0.00123"
+    assert plain(12.345) == "12.3"
+    assert grams(12.345) == "12.3 g"
+    assert grams(12.345, "us") == "12 g"
+    assert grams(12.346, digits=4) == "12.35 g"
+
+
+def test_an_ounce_and_a_pound_are_said_as_such_though_they_were_reckoned() -> None:
+    """28.349523125 and 453.59237 g (NIST SP 811), less what sums of floats are off."""
+    assert grams(OUNCE * (1 - 1e-9), "us") == grams(OUNCE, "us") == "1 oz"
+    assert grams(16 * OUNCE * (1 - 1e-9), "us") == "1 lb"
+    assert grams(OUNCE * (1 - 1e-5), "us") == "28 g"
+    assert grams(16 * OUNCE * (1 - 1e-5), "us") == "16 oz"
+    assert milligrams(1000 * OUNCE, "us") == "1 oz"
+    assert milligrams(999 * OUNCE, "us") == "28,300 mg"
+
+
+def test_foods_and_shares_in_words() -> None:
+    assert [food_words(f) for f in ("dry", "brine_shrimp", "vinegar_eel")] == [
+        "dry food", "nauplii", "vinegar eel"
+    ]  # fmt: skip
+    assert food_name("dry") == "dry"
+    assert percents((0.57, 0.9)) == "57% to 90%"
+    assert percents((0.921, 0.924)) == "92%"
+
+
+def test_a_gallon_is_one_and_less_is_quarts() -> None:
+    assert litres(3.785411784, "us") == "1 gal"
+    assert litres(3.78, "us") == "4 qt"
+    assert litres(3.785411784 / 8, "us") == "0.5 qt"
+
+
+def test_a_depth_is_in_eighths_where_they_come_within_a_tenth() -> None:
+    """0.113 in is 9.6 % less than an eighth, of itself 10.6 %; 0.114 in is 9.6 % off."""
+    assert centimetres(0.113 * 2.54, "us") == "0.11 in"
+    assert centimetres(0.114 * 2.54, "us") == "1/8 in"

@@ -237,3 +237,39 @@ def test_fish_are_conserved(data: st.DataObject) -> None:
     assert one.now == sum(tanks.values())
     assert one.unaccounted == truth["unseen"]
     assert one.start == one.now + one.sold + one.died + one.lost + one.unaccounted == 200
+
+
+@pytest.mark.parametrize(
+    ("z", "freedom", "quantile"),
+    [
+        # The terms 2/4, 24/96, 24/384 and -528/92160 of formula 26.7.5, and 10/4, 294/96,
+        # 1098/384 and 169950/92160, each over its power of the freedom.
+        (1.0, 1, 1 + 1 / 2 + 1 / 4 + 1 / 16 - 528 / 92160),
+        (2.0, 1, 2 + 2.5 + 3.0625 + 2.859375 + 169950 / 92160),
+        (2.0, 2, 2 + 2.5 / 2 + 3.0625 / 4 + 2.859375 / 8 + 169950 / 92160 / 16),
+    ],
+)
+def test_students_quantile_term_by_term(z: float, freedom: int, quantile: float) -> None:
+    assert student(z, freedom) == pytest.approx(quantile, rel=1e-12)
+
+
+def test_a_spawning_noted_again_is_put_right_and_a_count_noted_again_is_not() -> None:
+    (put_right,) = _fared([
+        (1, "spawn", "two", "A2 bubble_nest", 300), (2, "spawn", "two", "", 250),
+        (9, "sold", "two", "", 10),
+    ], "")  # fmt: skip
+    assert (put_right.start, put_right.sold) == (250, 10)
+    planned = _ONE.replace("spawned = 2027-01-10", "planned = 2027-01-11")
+    (counted,) = _fared([
+        (1, "spawn", "one", "", None), (20, "count", "one", "", 90), (22, "count", "one", "", 80),
+    ], planned)  # fmt: skip
+    assert (counted.start, counted.now) == (90, 80)
+
+
+def test_the_interval_of_several_groups_has_students_quantile_of_one_less() -> None:
+    """Score interval of 40 of 100 with t of 2 degrees in the place of z."""
+    t = student(stats.norm.ppf(0.9), 2)
+    low, high = wilson(40, 100, groups=3)
+    for bound in (low, high):  # where the score statistic is t
+        assert abs(0.4 - bound) / (bound * (1 - bound) / 100) ** 0.5 == pytest.approx(t)
+    assert wilson(40, 100, groups=1) == wilson(40, 100) == wilson(40, 100, groups=0)

@@ -13,7 +13,17 @@ from cultures.errors import BadFileError
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.room.tools import bulk_parameters
-from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Spoon, Syringe, Tools
+from cultures.words.tools import (
+    CYSTS,
+    DRY,
+    MEDIUM,
+    SALT,
+    USUAL,
+    MeasuringCup,
+    Spoon,
+    Syringe,
+    Tools,
+)
 
 _G_PER_ML = {CYSTS: 0.65, DRY: 0.45, SALT: 1.2, MEDIUM: 1.0}
 _ML = tuple(Spoon(f"{ml:g} mL", ml) for ml in (15.0, 5.0, 2.5, 1.25))
@@ -247,6 +257,100 @@ def test_a_teaspoon_of_salt_holds_about_six_grams() -> None:
     salt = bulk_parameters()["salt_g_per_ml"]
     assert salt.value * 4.92892159375 == pytest.approx(6.0, abs=0.05)
     assert salt.low < salt.value < salt.high
+
+
+@pytest.mark.parametrize(
+    ("grams", "text"),
+    [
+        (1.11, "1 x scoop level"),  # 9.9 % off
+        (1.115, "about 1 x scoop level"),  # 10.3 %
+        (1.335, "about 1 1/2 x scoop level"),  # 12 %
+        (0.41, "about 1/2 x scoop level"),  # 22 %
+        (0.39, "about 0.39 g"),  # 28 %: no spoon is named
+        (6.66, "7 x scoop level"),  # 5.1 %; six would be 9.9 % off
+        (22.2, "20 x scoop level"),  # 9.9 %; and twenty at most
+        (24.0, "about 20 x scoop level"),
+    ],
+)
+def test_near_is_within_a_tenth_and_about_within_a_quarter(grams: float, text: str) -> None:
+    """One scoop of a gram, in wholes and, up to three, in halves."""
+    tools = Tools((Spoon("scoop", 1.0),), scale_g=None, g_per_ml={DRY: 1.0})
+    assert _said(tools, grams, DRY) == [text]
+
+
+def test_a_spoon_that_is_near_enough_is_counted_out_rather_than_many_that_are_nearer() -> None:
+    """Five per cent is how well a spoon is levelled: 5 g of a 5.24 g spoon, not of two of 2.5 g."""
+    two = (Spoon("large", 5.24), Spoon("small", 2.5))
+    tools = Tools(two, scale_g=None, g_per_ml={DRY: 1.0})
+    assert _said(tools, 5.0, DRY) == ["1 x large level"]
+    farther = Tools((Spoon("large", 5.27), Spoon("small", 2.5)), scale_g=None, g_per_ml={DRY: 1.0})
+    assert _said(farther, 5.0, DRY) == ["2 x small level"]
+
+
+def test_three_fillings_of_a_small_syringe_rather_than_one_of_a_large_one() -> None:
+    """Thirty of 10 mL and one mark of 0.2 mL more; beyond that the marks of the large one."""
+    tools = Tools((), (Syringe(60.0, 1.0), Syringe(10.0, 0.2)))
+    assert [tools.poured(ml).text for ml in (29.4, 30.2, 30.4, 39.4)] == [
+        "29.4 mL", "30.2 mL", "30 mL", "39 mL"
+    ]  # fmt: skip
+    assert (tools.mark_ml(30.2), tools.mark_ml(30.3)) == (0.2, 1.0)
+    # Where none takes it in three, the largest does.
+    assert Tools((), (Syringe(5.0, 0.2), Syringe(10.0, 0.5))).poured(60.2).text == "60 mL"
+
+
+def test_ten_fillings_are_the_most_and_then_any_jug_does() -> None:
+    tools = Tools((), (Syringe(10.0, 1.0),))
+    assert (tools.poured(100.0).text, tools.poured(100.0).by) == ("100 mL", "syringe")
+    assert (tools.poured(104.0).text, tools.poured(104.0).by) == ("about 100 mL", "")
+    assert tools.poured(106.0).text == "about 110 mL"
+    assert tools.poured(994.0).text == "about 990 mL"
+    assert tools.poured(1024.0).text == "about 1000 mL"  # of litres 50 mL
+    assert tools.poured(1026.0).text == "about 1050 mL"
+
+
+def test_a_cup_that_hits_it_takes_the_place_of_more_than_three_fillings() -> None:
+    """Within a hundredth where a syringe would do as well, within a tenth where it would not."""
+    tools = Tools((), (Syringe(10.0, 0.5),), cups=(MeasuringCup(40.0, 40.0, "jar"),))
+    assert tools.poured(40.4).by == "cup"  # 1 % off
+    assert tools.poured(40.5).by == "syringe"
+    assert tools.poured(30.0).by == "syringe"  # three fillings
+    assert tools.poured(109.5).text == "3 x jar"  # 9.6 % off
+    assert tools.poured(132.0).text == "3 x jar"  # three of a cup, too
+    assert tools.poured(134.0).text == "about 130 mL"  # 10.4 %
+    assert tools.poured(160.0).text == "about 160 mL"  # four
+
+
+def test_a_syringe_is_read_to_a_hundredth_of_what_is_in_it_and_no_finer_than_a_millilitre() -> None:
+    fine = Tools((), (Syringe(1000.0, 0.01),))
+    assert [fine.mark_ml(ml) for ml in (0.0, 0.9, 1.0, 9.9, 10.0, 100.0, 999.0)] == [
+        0.01, 0.01, 0.01, 0.01, 0.1, 1.0, 1.0
+    ]  # fmt: skip
+    assert Tools((), (Syringe(60.0, 0.3),)).mark_ml(100.0) == 1.2  # whole marks
+
+
+def test_the_spoons_of_a_drawer_are_those_of_a_us_set() -> None:
+    """Three teaspoons a tablespoon, and halves, quarters and eighths of one (NIST SP 811)."""
+    held = {spoon.label: spoon.ml for spoon in USUAL.spoons}
+    assert held == {
+        "1 tbsp": pytest.approx(3 * 4.92892159375), "1 tsp": pytest.approx(4.92892159375),
+        "1/2 tsp": pytest.approx(4.92892159375 / 2), "1/4 tsp": pytest.approx(4.92892159375 / 4),
+        "1/8 tsp": pytest.approx(4.92892159375 / 8),
+    }  # fmt: skip
+    assert (USUAL.scale_g, USUAL.syringes) == (0.01, (Syringe(60.0, 1.0),))
+
+
+def test_what_is_asked_for_in_steps_of_the_scale_or_of_the_spoons() -> None:
+    scale = Tools((), scale_g=0.1)
+    assert [scale.least_over(g, CYSTS, 0.1) for g in (0.3, 0.3000001, 0.31)] == [0.3, 0.3, 0.4]
+    assert (scale.step_g(CYSTS, 0.1), scale.step_g(CYSTS, 0.05), scale.step_g(CYSTS, 0.5)) == (
+        0.1, 0.1, 0.5
+    )  # fmt: skip
+    spoon = Tools((Spoon("scoop", 2.0),), scale_g=None, g_per_ml={CYSTS: 1.0})
+    assert [spoon.least_over(g, CYSTS, 0.1) for g in (0.9, 1.0, 1.1, 40.0, 40.1)] == [
+        1.0, 1.0, 2.0, 40.0, 42.0
+    ]  # fmt: skip
+    assert spoon.step_g(CYSTS, 0.1) == 1.0
+    assert Tools((), scale_g=None).step_g(CYSTS, 0.1) == 0.1
 
 
 @pytest.mark.parametrize("wanted", [3.65, 3.7, 3.8, 3.9, 4.0])

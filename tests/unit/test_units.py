@@ -7,7 +7,13 @@ import math
 import pytest
 
 from cultures.errors import UnitError
-from cultures.words.units import Dimension, fahrenheit, parse_quantity
+from cultures.words.units import (
+    DRAW_ML,
+    Dimension,
+    fahrenheit,
+    parse_quantity,
+    unit_in_key,
+)
 
 
 @pytest.mark.parametrize(
@@ -173,3 +179,34 @@ def test_a_decimal_comma_is_read_as_many_hands_write_it(text: str, litres: float
 def test_what_is_no_number_with_a_comma_is_refused(text: str) -> None:
     with pytest.raises(UnitError):
         parse_quantity(text, "volume", "l")
+
+
+def test_days_and_weeks() -> None:
+    for text, days in (("3 days", 3.0), ("3 d", 3.0), ("2 weeks", 14.0), ("1 wk", 7.0), ("5", 5.0)):
+        assert parse_quantity(text, "time", "day") == days
+
+
+def test_a_draw_is_ten_millilitres() -> None:
+    """As docs/models.md and the kinds' portions have it."""
+    assert DRAW_ML == 10.0
+
+
+def test_a_volume_is_a_mass_where_its_density_is_known_alone() -> None:
+    with pytest.raises(UnitError, match="'tsp' is not a unit of length"):
+        parse_quantity("1 tsp", "length", "mm", density_g_per_ml=0.65)
+
+
+@pytest.mark.parametrize(
+    ("key", "meant"),
+    [
+        ("temperature_f", ("temperature_c", "F")), ("length_in", ("length_mm", "in")),
+        ("surface_in2", ("surface_cm2", "in2")), ("medium_oz", ("medium_g", "oz")),
+        ("gallons", ("litres", "gal")), ("cups", ("litres", "cup")), ("ml", ("litres", "ml")),
+        ("oz", ("grams", "oz")), ("pounds", ("grams", "lb")), ("kg", ("grams", "kg")),
+        ("mg", ("grams", "mg")), ("litres", None), ("liters", None), ("l", None), ("grams", None),
+        ("name", None),
+    ],
+)  # fmt: skip
+def test_a_unit_in_a_key_leads_to_the_key(key: str, meant: tuple[str, str] | None) -> None:
+    assert unit_in_key(key) == meant
+    assert unit_in_key(key.upper()) == meant

@@ -16,7 +16,7 @@ from cultures.foods.yields import Setup, daily_yield
 from cultures.journal.entries import Entry
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.rations import asked_at, harm_of, price_for, shares_of
+from cultures.planning.prices import asked_at, harm_of, price_for, shares_of
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestWorms, SetHatch, Split
 from tests.simulation import simulate

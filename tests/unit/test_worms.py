@@ -12,6 +12,7 @@ from cultures.errors import RangeError
 from cultures.foods.worms import (
     CultureState,
     WormModel,
+    _newton_step,
     age_of_medium,
     carrying_capacity,
     first_harvest_age,
@@ -163,3 +164,65 @@ def test_fresh_medium_makes_a_culture_younger() -> None:
 
 def test_worms_do_not_fall_back_into_their_lag() -> None:
     assert age_of_medium(MODEL, 28.0, MODEL, 1.0) == MODEL.lag
+
+
+def test_a_step_back_in_time_changes_nothing() -> None:
+    assert growth_step(from_age=9, to_age=3, growth_rate=0.5, **MEDIUM) == (1.0, 0.0)
+
+
+def test_nothing_stays_nothing_even_where_both_terms_vanish() -> None:
+    assert through((0.0, 1e-3), 0.0) == 0.0
+    assert through((0.0, 1e-3), 1e-320) == pytest.approx(1000.0, rel=0.02)
+    assert stock_after(5, from_age=0, to_age=9, growth_rate=0.5, **{**MEDIUM, "capacity": 0}) == 0.0
+
+
+def test_a_careful_keeper_takes_no_more_than_climbs_than_a_days_share_and_than_is_drawn() -> None:
+    """Climbing 0.15; of a day 0.2, which is 0.1 at each of two rounds; of a liquid 60 mg of it."""
+    model = evolve(MODEL, daily_fraction=0.2, drawn_mg=60.0)
+    assert (model.harvest_share(), model.harvest_share(1), model.harvest_share(2)) == (
+        0.15, 0.15, 0.1
+    )  # fmt: skip
+    assert model.harvestable(50.0) == pytest.approx(0.15 * 50)
+    assert model.harvestable(500.0) == pytest.approx(0.15 * 60)
+    assert model.harvestable(500.0, 2) == pytest.approx(0.1 * 60)
+
+
+def test_worms_climb_from_the_very_moment_and_density_on() -> None:
+    fresh = evolve(MODEL, half_spent_age=1e6)
+    assert fresh.climbing(300.0, 1.0) == pytest.approx(45.0)
+    assert fresh.climbing(299.999, 1.0) == 0.0
+    assert fresh.climbing(300.0, 0.999) == 0.0
+
+
+@pytest.mark.parametrize("starter_mg", [1e-6, 0.5, 200.0])
+def test_on_a_medium_that_stays_fresh_the_first_harvest_is_verhulsts(starter_mg: float) -> None:
+    """logit(N / K) rises by r a day from the lag on, to logit 0.3."""
+    fresh = evolve(MODEL, half_spent_age=1e6)
+    start = starter_mg / 1000.0
+    days = (math.log(0.3 / 0.7) - math.log(start / (1 - start))) / 0.5
+    assert first_harvest_age(fresh, starter_mg) == pytest.approx(1.0 + days, rel=1e-8)
+
+
+def test_newtons_step_is_right_at_once_where_the_logit_is_straight() -> None:
+    """From three days before, and from two days after, to the root; a hair beyond it."""
+    fresh = evolve(MODEL, half_spent_age=1e6)
+
+    def share(days: float) -> float:
+        odds = 0.3 / 0.7 * math.exp(0.5 * days)
+        return odds / (1 + odds)
+
+    for days in (-3.0, 2.0):
+        age = _newton_step(fresh, 10.0 + days, share(days), 0.3)
+        assert age == pytest.approx(10.0, rel=3e-9)
+        assert (age - 10.0) * days < 0  # the hair is on the other side of it
+    assert _newton_step(fresh, 10.0, 0.0, 0.3) == math.inf
+    assert _newton_step(fresh, 10.0, 0.5, 1.0) == math.inf
+
+
+@pytest.mark.parametrize("share", [0.0, 1.0])
+def test_a_mix_of_old_and_fresh_at_its_ends(share: float) -> None:
+    """Nothing fresh leaves its age; all fresh makes it as young as its lag lets it be."""
+    assert age_of_medium(MODEL, 20.0, MODEL, share) == (20.0 if share == 0 else 1.0)
+    for wrong in (-0.01, 1.01):
+        with pytest.raises(RangeError):
+            age_of_medium(MODEL, 20.0, MODEL, wrong)

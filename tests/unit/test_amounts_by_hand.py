@@ -1,0 +1,199 @@
+"""Cups, marks and steps by hand from docs/planning.md, "Amounts".
+
+Nauplii of 100 J come in a cup; a syringe has marks of 1 mL, a scale steps of 0.01 g.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+
+import pytest
+from attrs import evolve
+from scipy.constants import golden
+
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.needs.need import BroodNeed, Round
+from cultures.planning.amounts import (
+    _TURN_A_H,
+    _cup_shares,
+    _dry_doses,
+    _dry_shares,
+    measure,
+    whole_shares,
+)
+from cultures.planning.as_told import AsTold
+from cultures.planning.hatch_plan import HatchPlan
+from cultures.planning.lots import LotProblem
+from cultures.planning.matching import FeedingPlan
+from cultures.planning.servings import Serving, dry_j_per_g
+from cultures.room.file import read_room
+from cultures.room.room import Room
+from cultures.words.moments import hours
+
+_AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
+_ROUND = Round(0, _AT, hours(_AT), 2, fed=True, keeper=True)
+_ROOM = """
+[room]
+timezone = "UTC"
+as_of = 2027-01-05
+temperature_c = 23
+rounds = ["07:30", "18:30"]
+makeup_ml = 50
+[[tank]]
+name = "large"
+litres = 40
+temperature_c = 26
+[[tank]]
+name = "small"
+litres = 4
+temperature_c = 26
+[[brood]]
+name = "b"
+tank = "large"
+class = "egg_scatterer"
+count = 100
+free_swimming = 2027-01-01
+"""
+
+
+@pytest.fixture
+def room() -> Room:
+    return read_room(_ROOM, today=date(2027, 1, 5))
+
+
+def _fed(room: Room, given: dict[str, float], need_j: float, name: str = "b", tank: str = "large",
+         foods: dict[str, float] | None = None) -> Serving:  # fmt: skip
+    brood = evolve(room.broods[0], name=name, tank=tank)
+    wants = given if foods is None else foods
+    return Serving(BroodNeed(brood, _AT, 5.0, 10, need_j, wants), wants, given)
+
+
+def _cup(room: Room, *parts: tuple[float, float, str], energy_j: float = 100.0,
+         turn: float = 0.5) -> tuple[float, list[int]]:  # fmt: skip
+    """A cup for broods of which each gets a part of its need in a tank."""
+    served = [_fed(room, {BRINE_SHRIMP: part}, need, tank=tank) for part, need, tank in parts]
+    return _cup_shares(room, BRINE_SHRIMP, served, energy_j, 1.0, turn, AsTold.of(None))
+
+
+def test_turns_go_on_by_the_golden_ratio_every_half_day() -> None:
+    assert pytest.approx(golden - 1.0) == 12.0 * _TURN_A_H
+
+
+def test_who_would_feel_the_rounding_takes_no_more_marks_than_there_are() -> None:
+    """Five of 2.4 marks each would all miss a sixth by 2; of 12 marks two are left for them."""
+    shares = whole_shares([2.4] * 5, 12, needs=[2.4] * 5)
+    assert sorted(shares) == [2, 2, 2, 3, 3]
+    # Whose loss is larger comes first: 0.4 of 1.4 and of 2.4, 0.2 of 9.2.
+    assert whole_shares([2.4, 1.4, 9.2], 13, needs=[2.4, 1.4, 9.2]) == [2, 2, 9]
+
+
+def test_a_cup_makes_the_smallest_dose_five_marks(room: Room) -> None:
+    assert _cup(room, (100.0, 100.0, "large")) == (50.0, [50])
+    assert _cup(room, (95.0, 95.0, "large"), (5.0, 5.0, "large")) == (100.0, [95, 5])
+    # 125 mL would do, and cups grow by 50 mL.
+    assert _cup(room, (96.0, 96.0, "large"), (4.0, 4.0, "large")) == (150.0, [144, 6])
+    # Who gets less than a quarter of the need of it asks for no more than of a quarter.
+    assert _cup(room, (96.0, 96.0, "large"), (4.0, 40.0, "large")) == (50.0, [48, 2])
+    assert _cup(room, (96.0, 96.0, "large"), (4.0, 12.0, "large")) == (150.0, [144, 6])
+
+
+def test_a_cup_is_no_more_than_five_usual_ones_or_thirty_millilitres_a_brood(room: Room) -> None:
+    """1 of 100 J would want 500 mL; at 250 it is 2 or 3 marks, and never less than is felt."""
+    assert _cup(room, (99.0, 99.0, "large"), (1.0, 1.0, "large")) == (250.0, [247, 3])
+    many = [(11.0, 11.0, "large")] * 9 + [(1.0, 1.0, "large")]
+    assert _cup(room, *many)[0] == 300.0
+    # At least ten for each brood, and a usual one.
+    assert _cup(room, *[(10.0, 10.0, "large")] * 10)[0] == 100.0
+    assert _cup(evolve(room, makeup_ml=120.0), (100.0, 100.0, "large"))[0] == 150.0
+
+
+def test_no_dose_is_more_than_a_tenth_of_the_water_of_its_tank(room: Room) -> None:
+    """Half of the cup may be 400 mL in 4 L, so that it is 800; of all of it no more than 400."""
+    large = evolve(room, makeup_ml=400.0)
+    parts = [(49.9, 49.9, "small"), (0.1, 0.1, "large"), (50.0, 50.0, "large")]
+    assert _cup(large, *parts)[0] == 800.0
+    assert _cup(large, (99.9, 99.9, "small"), (0.1, 0.1, "large"))[0] == 400.0
+
+
+def test_what_is_not_fed_of_a_cup_is_thrown_away(room: Room) -> None:
+    assert _cup(room, (40.0, 40.0, "large"), energy_j=100.0) == (50.0, [20])
+
+
+def _plan(room: Room, *row: Serving, energy_j: float = 100.0) -> FeedingPlan:
+    nothing = LotProblem((), (), (), (), 1.0, 1.0, ())
+    hatches = HatchPlan([], [()], [energy_j], [0.0], [], nothing, ())
+    assert room.tank("large")
+    return FeedingPlan([_ROUND], [list(row)], {}, hatches)
+
+
+def test_a_line_says_what_is_given_and_what_would_have_been_best(room: Room) -> None:
+    """25 of 50 marks of 100 J; of a food that is wanted and not given a line says so."""
+    serving = _fed(room, {BRINE_SHRIMP: 50.0, "eel": 0.0}, 80.0,
+                   foods={BRINE_SHRIMP: 60.0, "worm": 20.0, DRY: 0.0})  # fmt: skip
+    (row,), cups = measure(room, _plan(room, serving))
+    told = [(x.food, x.need_j, x.given_j, x.amount, x.unit, x.tank) for x in row]
+    assert told == [
+        (BRINE_SHRIMP, 60.0, pytest.approx(50.0), 25.0, "mL", "large"),
+        ("worm", 20.0, 0.0, 0.0, "mL", "large"),
+    ]
+    (cup,) = cups.values()
+    assert (cup.food, cup.volume_ml, cup.fed_ml, cup.energy_j) == (BRINE_SHRIMP, 50.0, 25.0, 100.0)
+
+
+def test_what_nobody_is_given_has_no_cup(room: Room) -> None:
+    serving = _fed(room, {BRINE_SHRIMP: 0.0}, 80.0)
+    (row,), cups = measure(room, _plan(room, serving, energy_j=0.0))
+    assert (row, cups) == ([], {})
+
+
+_Dry = tuple[float, float | None, float | None]
+
+
+def _dry(room: Room, *grams: float, turn: float = 0.5, keeper: bool = True,
+         need_g: float | None = None) -> list[_Dry]:  # fmt: skip
+    """(grams, water it is in where that is more than usual, left out) for so much each."""
+    j = dry_j_per_g()
+    served = [_fed(room, {DRY: g * j}, (need_g or g) * j) for g in grams]
+    doses = _dry_doses(room, evolve(_ROUND, keeper=keeper), served, turn, AsTold.of(None))
+    assert [d.given_j for d in doses] == pytest.approx([d.amount * j for d in doses])
+    return [(d.amount, d.wet_ml, d.skipped_g and round(d.skipped_g, 9)) for d in doses]
+
+
+def test_dry_food_is_soaked_so_thin_that_a_mark_is_a_tenth_of_what_a_brood_eats(
+    room: Room,
+) -> None:
+    """Usually 0.01 g in 5 mL, so 0.002 g a mark: a tenth of 0.02 g. Thinner twice, five and ten
+    times: 0.001, 0.0004 and 0.0002 g a mark.
+    """
+    assert _dry(room, 0.1) == [(0.1, None, None)]
+    assert _dry(room, 0.02) == [(0.02, None, None)]
+    assert _dry(room, 0.01) == [(0.01, 10.0, None)]
+    assert _dry(room, 0.004) == [(0.004, 10.0, None)]
+    assert _dry(room, 0.002) == [(0.002, 10.0, None)]
+    assert _dry(room, 0.001) == [(0.001, 5.0, None)]
+    # Half a litre at most: 0.51 g twice as thin would be 510 mL.
+    assert _dry(room, 0.499, 0.001) == [(0.499, 499.0, None), (0.001, 1.0, None)]
+    assert [wet for _, wet, _ in _dry(room, 0.509, 0.001)] == [None, None]
+
+
+def test_dry_food_of_an_envelope_is_weighed_and_waits_for_its_turn(room: Room) -> None:
+    """0.004 g are two fifths of what a scale shows: fed at turns of 0.6 and more."""
+    assert _dry(room, 0.004, turn=0.59, keeper=False) == [(0.0, None, 0.004)]
+    assert _dry(room, 0.004, turn=0.61, keeper=False) == [(0.01, None, None)]
+    # A tenth of the need is not worth a word, more is.
+    assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.04) == [(0.0, None, None)]
+    assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.039) == [(0.0, None, 0.004)]
+
+
+def test_of_much_dry_food_all_that_is_weighed_is_fed(room: Room) -> None:
+    """0.103 g on a scale are 0.10 g, 50 marks; without a scale, 51 of them; and 51 as well where
+    somebody would miss more than a tenth.
+    """
+    scale = evolve(room, tools=evolve(room.tools, scale_g=0.01))
+    j = dry_j_per_g()
+    served = [_fed(room, {DRY: g * j}, g * j) for g in (0.06, 0.043)]
+    assert sum(_dry_shares(scale, served, 0.002, 0.01, 0.2)) == 50
+    spoon = evolve(room, tools=evolve(room.tools, scale_g=None))
+    assert sum(_dry_shares(spoon, served, 0.002, 0.01, 0.2)) == 51
+    little = [_fed(room, {DRY: 0.04 * j}, 0.04 * j), _fed(room, {DRY: 0.05 * j}, 0.05 * j)]
+    assert sum(_dry_shares(scale, little, 0.002, 0.01, 0.99)) == 45  # less than ten steps

@@ -1,0 +1,203 @@
+"""What hatches cost and bring by hand from docs/planning.md, "Hatches"."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cultures.planning.hatch_options import HatchOptions
+from cultures.planning.hatch_plan import (
+    Batch,
+    _harvests,
+    _lacking,
+    _left_open,
+    _stretch,
+    _usual,
+    _with_standing,
+    _worth,
+    plan_hatches,
+)
+from cultures.planning.lots import Lot, LotProblem, Option
+from cultures.room.jars import holding_of, vessel_model
+from cultures.room.room import RunningHatch
+from cultures.words.moments import hours
+from tests.unit.test_hatch_plan_by_hand import COLD, FEEDINGS, ROOM, _at, _batch, _peak
+
+
+def test_a_usual_round_is_the_mean_of_those_that_want_anything_in_a_week_to_either_side() -> None:
+    assert _usual([]) == []
+    assert _usual([30.0, 0.0, 10.0]) == [20.0] * 3
+    # Fourteen rounds to either side: the first sees the 100 at the fifteenth, the second not more.
+    late = [10.0, *[0.0] * 13, 100.0, 400.0]
+    assert _usual(late)[:2] == [55.0, 170.0]
+    # None around it wants anything: that of all. Little: a twentieth of that, of 0.5 and of 500.5.
+    assert _usual([80.0, *[0.0] * 20])[-1] == 80.0
+    assert _usual([1000.0] * 20 + [1.0] * 20)[-1] == pytest.approx(500.5 / 20)
+    assert _usual([0.99] * 20 + [0.01] * 20)[-1] == pytest.approx(0.025)
+
+
+def test_a_usual_round_wherever_it_is() -> None:
+    rng = random.Random(3)
+    wanted = [rng.choice([0.0, rng.uniform(1.0, 9.0)]) for _ in range(60)]
+    for t, usual in enumerate(_usual(wanted)):
+        near = [x for x in wanted[max(0, t - 14) : t + 15] if x > 0]
+        assert usual == pytest.approx(sum(near) / len(near))
+
+
+@pytest.mark.parametrize(("effort_g", "setting", "short"), [(3.0, 3.0, 3.0), (0.0, 1e-6, 1.0)])
+def test_a_thousandth_of_a_round_costs_as_much_as_a_setting_and_less_each_day(
+    effort_g: float, setting: float, short: float
+) -> None:
+    """12 rounds of 50 J, sized for 15 % more; a day later 2 % less. Work of nothing is a gram."""
+    room = evolve(ROOM, effort_g=effort_g)
+    problem = plan_hatches(room, FEEDINGS, [50.0] * 12, start=_at(5, 0)).problem
+    assert (problem.setup_cost, problem.gram_cost) == (setting, 1.0)
+    each = 0.001 * 57.5
+    assert problem.short_cost[0] * each == pytest.approx(short)
+    assert problem.short_cost[1] * each == pytest.approx(short * 0.98**0.5)
+    assert problem.short_cost[10] * each == pytest.approx(short * 0.98**5)
+    assert problem.demand == pytest.approx((57.5,) * 12)
+    holding = holding_of(room)
+    shares = [holding.share(a.at_h, b.at_h) for a, b in pairwise(FEEDINGS)]
+    assert problem.decay == pytest.approx(tuple(shares))
+    assert problem.supply == ()
+
+
+def test_what_a_gram_brings_and_how_long_it_takes_the_vessel() -> None:
+    """Set somewhen, harvested at 07:30 or 19:30, held half an hour, clean half an hour later."""
+    holding, model = holding_of(ROOM), vessel_model(ROOM, ROOM.vessel("one"))
+    options = list(HatchOptions(ROOM, FEEDINGS, holding).of(0, hours(_at(5, 0)), 3))
+    assert options
+    for option in options:
+        feeding = FEEDINGS[option.at_index]
+        assert option.at_index >= 3
+        assert option.end_h == feeding.at_h
+        stood_h = feeding.at_h - 0.5 - option.start_h
+        share = holding.share(0.0, 0.5)
+        assert option.energy_per_g == pytest.approx(model.energy(stood_h) * share)
+        assert model.energy(stood_h) >= 0.5 * model.energy(model.best_hours())
+        assert option.most_g == ROOM.hatch_kind.most_grams(1.0)
+
+
+@pytest.mark.parametrize(("free", "first"), [((10, 2), (10, 5)), ((10, 5), (10, 5))])
+def test_a_vessel_is_set_at_whole_five_minutes_once_it_is_free(
+    free: tuple[int, int], first: tuple[int, int]
+) -> None:
+    """Best after a day, and free only 21.4 h before the harvest: the sooner the better."""
+    offers = HatchOptions(ROOM, FEEDINGS, holding_of(ROOM))
+    found = offers.settings(_peak(24.0, shape=10.0), FEEDINGS[4].at_h - 0.5, hours(_at(6, *free)))
+    best = max(found, key=lambda setting: setting.energy_j)
+    assert best.at_h == pytest.approx(hours(_at(6, *first)), abs=1e-9)
+
+
+# --- the tin
+
+
+def _lot(at_h: float, grams: float) -> Lot:
+    return Lot(Option(0, 0, at_h, 0.0, 10.0, 9.0), grams)
+
+
+def test_what_a_tin_lacks_is_of_the_hatches_that_are_set_last() -> None:
+    lots = [_lot(30.0, 2.0), _lot(10.0, 3.0), _lot(20.0, 3.0)]
+    assert _lacking(lots, 4.0) == [(20.0, 2.0), (30.0, 2.0)]
+    assert _lacking(lots, 7.5) == [(30.0, 0.5)]
+    assert _lacking(lots, 8.0) == _lacking([], 0.0) == []
+    assert _lacking(lots, 0.0) == [(10.0, 3.0), (20.0, 3.0), (30.0, 2.0)]
+
+
+def test_going_without_a_gram_costs_what_it_would_bring_where_that_is_least_dear() -> None:
+    options = (Option(0, 0, 0.0, 0.0, 10.0, 9.0), Option(0, 1, 0.0, 0.0, 12.0, 9.0))
+    problem = LotProblem((1.0, 1.0), (1.0,), (0, 0), options, 1.0, 1.0, (4.0, 3.0))
+    assert _worth(problem) == 36.0
+    assert _worth(evolve(problem, options=())) == 0.0
+
+
+# --- what is decided, and what is held
+
+
+def test_a_stretch_begins_with_what_is_left_of_the_hatches_before_it() -> None:
+    """20 J at the second round: 10 are fed, half of 10 is there at the third, where they count as
+    10 of the second. The vessel is free again at 40 h.
+    """
+    lot = Lot(Option(0, 1, 0.0, 40.0, 5.0, 9.0), 4.0)
+    options = tuple(
+        Option(v, i, at_h, at_h + 30.0, 5.0, 9.0)
+        for v, i, at_h in ((0, 1, 5.0), (0, 2, 39.9), (0, 3, 40.0), (1, 2, 1.0))
+    )
+    problem = LotProblem((0.0, 10.0, 5.0, 7.0), (0.5,) * 3, (0, 0, 1, 2), options, 3.0, 1.0,
+                         (9.0, 8.0, 7.0, 6.0))  # fmt: skip
+    part, offset = _stretch(problem, [lot], 2)
+    assert offset == 1
+    assert part == LotProblem(
+        (0.0, 5.0, 7.0), (0.5, 0.5), (0, 0, 1),
+        (evolve(options[2], at_index=2), evolve(options[3], at_index=1)), 3.0, 1.0,
+        (8.0, 7.0, 6.0), (10.0, 0.0, 0.0),
+    )  # fmt: skip
+    comes = evolve(problem, supply=(0.0, 0.0, 1.0, 2.0))
+    assert _stretch(comes, [lot], 2)[0].supply == (10.0, 1.0, 2.0)
+    eaten = evolve(lot, grams=2.0)
+    assert _stretch(problem, [eaten], 2)[0].supply == ()
+    assert _stretch(problem, [], 0) == (problem, 0)
+    assert _stretch(problem, [lot], 4) == (problem, 0)
+
+
+def test_what_is_held_is_fed_first() -> None:
+    """100 J are held from the first round on: for 30 J at once, 40 J next, and then the rest."""
+    holding = holding_of(COLD)
+    share = [holding.share(FEEDINGS[0].at_h - 0.5, r.at_h) for r in FEEDINGS[:3]]
+    left, there = _left_open([_batch(0)], FEEDINGS[:3], [30.0, 40.0, 50.0], holding)
+    second = 100.0 * share[1] * (1 - 0.3 / share[0])
+    third = (second - 40.0) * share[2] / share[1]
+    assert there == pytest.approx([100.0 * share[0], second, third])
+    assert left == pytest.approx([0.0, 0.0, 50.0 - third])
+
+
+# --- a hatch that stands
+
+
+def _standing(grams: float = 1.0, set_at: datetime | None = None, **changes: Any) -> RunningHatch:
+    return RunningHatch("one", set_at or _at(5, 8), grams, **changes)
+
+
+def test_a_hatch_that_stands_is_drawn_off_when_it_is_worth_most_or_as_told() -> None:
+    """The first three rounds at which it is worth two fifths of its best, and that round."""
+    model, set_h = vessel_model(ROOM, ROOM.vessel("one")), hours(_at(5, 8))
+    found = _harvests(ROOM, _standing(), FEEDINGS)
+    worth = {r.index: model.energy(r.at_h - 0.5 - set_h) for r in FEEDINGS if r.at_h - 0.5 > set_h}
+    best = max(worth, key=worth.__getitem__)
+    fair = [index for index, energy_j in worth.items() if energy_j >= 0.4 * worth[best]]
+    assert found[0].at_index == best
+    assert sorted(b.at_index for b in found) == sorted({*fair[:3], best})
+    assert all(b.energy_j == pytest.approx(worth[b.at_index]) for b in found)
+    last = FEEDINGS[fair[2]]
+    told = _harvests(ROOM, _standing(harvest_at=last.at - timedelta(minutes=30)), FEEDINGS)
+    assert told[0].at_index == last.index
+    old = _harvests(ROOM, _standing(set_at=_at(1, 8) - timedelta(days=5)), FEEDINGS)
+    assert [(b.at_index, b.energy_j) for b in old] == [(0, 0.0)]  # thrown out
+
+
+@pytest.mark.parametrize(("missed", "moves"), [(0.9, False), (1.1, True)])
+def test_it_is_drawn_off_at_another_round_where_that_saves_a_quarter_of_a_setting(
+    missed: float, *, moves: bool
+) -> None:
+    """A setting costs 4; what is missed at that round, at 1 a joule, is 0.9 or 1.1."""
+    first, other, *_ = (b.at_index for b in _harvests(ROOM, _standing(), FEEDINGS))
+    room, count = evolve(ROOM, hatches=(_standing(),)), len(FEEDINGS)
+
+    def problem_of(standing: Sequence[Batch]) -> LotProblem:
+        supply = [5.0 if i == standing[0].at_index else 0.0 for i in range(count)]
+        demand = [missed if i == other else 0.0 for i in range(count)]
+        return LotProblem(tuple(demand), (1.0,) * (count - 1), tuple(range(count)), (), 4.0, 1.0,
+                          (1.0,) * count, tuple(supply))  # fmt: skip
+
+    (chosen,), problem = _with_standing(room, FEEDINGS, problem_of)
+    assert chosen.at_index == (other if moves else first)
+    assert problem == problem_of([chosen])
+    assert math.isclose(problem.setup_cost, 4.0)

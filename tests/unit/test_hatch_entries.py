@@ -1,0 +1,206 @@
+"""What entries make of bottles, case by case; the room is that of `test_replay_by_hand`.
+
+Its bottle holds a litre at 27 °C, where cysts hatch in 17 to 23 hours.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+import pytest
+from attrs import evolve
+
+from cultures.journal.entries import Entry
+from cultures.record.present import as_entry
+from cultures.replay.own_values import OwnValues
+from cultures.replay.replay import Replayed, Step, replay
+from cultures.room.room import HeldNauplii, Room, RunningHatch
+from cultures.tasks.told import ToldTask
+from tests.unit.recorded import told_task
+from tests.unit.test_replay_by_hand import ROOM, _at
+
+_EACH_J = ROOM.hatch_kind.values["energy_j"]
+#: How long a harvest may be held, there being no refrigerator [h].
+_HELD_H = ROOM.hatch_kind.values["warm_hold_h"]
+
+
+def _set(at: datetime, grams: float = 2.0, vessel: str = "bottle") -> Entry:
+    return Entry(at, "set", vessel, "", grams, "g")
+
+
+def _counted(at: datetime, nauplii: float, event: str = "hatched") -> Entry:
+    return Entry(at, event, "bottle", "", nauplii, "nauplii")
+
+
+def _noted(now: datetime, *steps: Entry | Step, room: Room = ROOM) -> Replayed:
+    numbered = [s if isinstance(s, Step) else s._replace(line=i + 2) for i, s in enumerate(steps)]
+    return replay(room, numbered, now, OwnValues())
+
+
+def _doubt(entry: Entry, *before: Entry) -> str | None:
+    """What is said against an entry before it is recorded, after others."""
+    numbered = [e._replace(line=i + 2) for i, e in enumerate(before)]
+    found = replay(ROOM, [*numbered, entry], entry.when, OwnValues()).doubts
+    return found[-1][1] if found else None
+
+
+def _told_set(at: datetime, vessel: str = "bottle", key: str = "set_hatch/10/1") -> ToldTask:
+    return told_task("set_hatch", at, vessel, {"cysts_g": 2.0, "water_l": 0.5, "salt_g": 10.0},
+                     key=key, harvest_at=at + timedelta(hours=24))  # fmt: skip
+
+
+# --- set
+
+
+def test_a_hatch_that_was_told_has_the_key_and_the_harvest_it_was_told_with() -> None:
+    told = _told_set(_at(6, 8))
+    (hatch,) = _noted(_at(6, 9), Step(as_entry(told), told, True)).room.hatches
+    assert hatch == RunningHatch("bottle", _at(6, 8), 2.0, key="10/1", harvest_at=_at(7, 8))
+    (own,) = _noted(_at(6, 9), _set(_at(6, 8))).room.hatches
+    assert own == RunningHatch("bottle", _at(6, 8), 2.0)
+
+
+def test_nothing_told_is_set_where_something_stands_or_in_no_bottle() -> None:
+    told = _told_set(_at(6, 8))
+    busy = _noted(_at(6, 9), _set(_at(6, 7), 1.0), Step(as_entry(told), told, True))
+    assert busy.contradicted == {told.task.id}
+    assert [h.cysts_g for h in busy.room.hatches] == [1.0]
+    cone = _told_set(_at(6, 8), "cone")
+    none = _noted(_at(6, 9), Step(as_entry(cone), cone, True))
+    assert none.contradicted == {cone.task.id}
+    free = _noted(_at(6, 9), Step(as_entry(told), told, True))
+    assert free.contradicted == frozenset()
+
+
+def test_a_later_setting_takes_the_place_of_what_nobody_drew_off() -> None:
+    two = _noted(_at(8), _set(_at(6, 8), 1.0), _set(_at(7, 8), 2.0))
+    assert [(h.set_at, h.cysts_g) for h in two.room.hatches] == [(_at(7, 8), 2.0)]
+    same = _noted(_at(8), _set(_at(7, 8), 1.0), _set(_at(7, 8), 2.0))
+    assert [h.cysts_g for h in same.room.hatches] == [1.0]  # at the same moment it is one
+    assert two.room.cysts is not None
+    assert two.room.cysts.grams == 47.0
+
+
+def test_a_bottle_told_of_and_gone_from_the_file_takes_cysts_and_its_own_salt() -> None:
+    """Half a litre with 10 g of salt, as it was told; it is in no list of the room."""
+    told = _told_set(_at(6, 8), "cone")
+    noted = Entry(_at(6, 8), "set", "cone", "", 2.0, "g")
+    got = _noted(_at(6, 9), Step(noted._replace(line=2), told)).room
+    assert got.cysts is not None
+    assert (got.cysts.grams, got.stock_g["salt"]) == (48.0, 490.0)
+    assert [v.name for v in got.vessels] == ["bottle"]
+    assert got.hatches == ()
+    assert not any("is not in the room file" in note for note in got.notes)
+    unknown = _noted(_at(6, 9), noted).room
+    assert any("'cone' is not in the room file" in note for note in unknown.notes)
+    assert unknown.stock_g["salt"] == 500.0
+    # What is told to be set in it next was not.
+    again = _told_set(_at(8, 8), "cone", "set_hatch/12/1")
+    later = _noted(_at(9), Step(noted._replace(line=2), told), Step(as_entry(again), again, True))
+    assert later.contradicted == {again.task.id}
+
+
+# --- doubts
+
+
+def test_what_cannot_be_set_is_doubted() -> None:
+    assert _doubt(_set(_at(6, 8), 20.0)) is None
+    assert "more than 20 g/L is taken for a slip" in (_doubt(_set(_at(6, 8), 20.1)) or "")
+    standing = _set(_at(6, 8))
+    assert "holds a hatch of 2 g" in (_doubt(_set(_at(6, 9)), standing) or "")
+    assert "holds a hatch of 2 g" in (_doubt(_set(_at(6, 8)), standing) or "")
+    assert _doubt(_set(_at(6, 7)), standing) is None  # before it
+
+
+def test_what_cannot_be_counted_is_doubted() -> None:
+    most = 1.5 * 2.0 * ROOM.hatch_kind.parameters["nauplii_per_gram"].high
+    standing = _set(_at(6, 8))
+    for event in ("hatched", "count"):
+        assert _doubt(_counted(_at(7, 8), most, event), standing) is None
+        assert "at the very most" in (_doubt(_counted(_at(7, 8), most + 1, event), standing) or "")
+    assert _doubt(Entry(_at(7, 8), "failed", "bottle"), standing) is None
+
+
+def test_a_bottle_is_not_drawn_off_twice_but_counted_after_it() -> None:
+    drawn = (_set(_at(6, 8)), Entry(_at(7, 8), "harvest", "bottle"))
+    late = _at(7, 8) + timedelta(hours=_HELD_H)
+    assert _doubt(_counted(late, 1e5), *drawn) is None
+    assert "was drawn off" in (_doubt(_counted(late + timedelta(minutes=1), 1e5), *drawn) or "")
+    counted = (_set(_at(6, 8)), _counted(_at(7, 8), 1e5))
+    assert "journal undo --line 3 first" in (_doubt(_counted(_at(7, 9), 2e5), *counted) or "")
+    assert _doubt(_counted(_at(7, 9), 1e5)) is None  # of a bottle of which nothing is known
+
+
+# --- counts of what was drawn off
+
+
+def _held(*steps: Entry, now: datetime) -> tuple[HeldNauplii, ...]:
+    return _noted(now, *steps).room.held
+
+
+def test_a_count_after_drawing_off_says_what_was_drawn_off() -> None:
+    drawn = (_set(_at(6, 8)), Entry(_at(7, 8), "harvest", "bottle"))
+    last = _at(7, 8) + timedelta(hours=_HELD_H)
+    (held,) = _held(*drawn, _counted(_at(7, 9), 5e4, "count"), now=_at(7, 9))
+    assert (held.harvested_at, held.nauplii) == (_at(7, 8), pytest.approx(5e4))
+    (model,) = _held(*drawn, now=_at(7, 9))
+    assert held.energy_j / held.nauplii == pytest.approx(model.energy_j / model.nauplii)
+    (latest,) = _held(*drawn, _counted(last, 5e4, "count"), now=last)
+    assert latest.nauplii == pytest.approx(5e4)
+    twice = _held(*drawn, _counted(_at(7, 9), 5e4, "count"), _counted(_at(7, 10), 7e4, "count"),
+                  now=_at(7, 10))  # fmt: skip
+    assert twice[0].nauplii == pytest.approx(5e4)  # the first count stands
+
+
+def test_a_count_within_hours_of_setting_anew_is_of_the_harvest_before() -> None:
+    """Until half in a hundred of the new one are out, 13.7 hours after it at 27 °C."""
+    drawn = (_set(_at(6, 8)), Entry(_at(7, 8), "harvest", "bottle"), _set(_at(7, 8, 30)))
+    for event in ("count", "hatched"):
+        got = _noted(_at(7, 10), *drawn, _counted(_at(7, 10), 5e4, event)).room
+        assert got.held[0].nauplii == pytest.approx(5e4)
+        assert [h.share for h in got.hatches] == [1.0]
+        assert [h.set_at for h in got.hatches] == [_at(7, 8, 30)]
+    late = _noted(_at(8, 8), *drawn, _counted(_at(8, 8), 5e4, "hatched"))
+    assert late.room.hatches == ()
+    assert [h.harvested_at for h in late.room.held] == [_at(8, 8)]
+
+
+def test_nauplii_counted_of_an_empty_bottle_are_there_with_the_energy_of_just_hatched_ones() -> (
+    None
+):
+    (held,) = _held(_counted(_at(7, 8), 1000.0), now=_at(7, 9))
+    assert (held.nauplii, held.energy_j) == (1000.0, pytest.approx(1000 * _EACH_J))
+    assert _held(Entry(_at(7, 8), "harvest", "bottle"), now=_at(7, 9)) == ()
+
+
+def test_what_failed_gives_nothing_and_teaches_nothing() -> None:
+    failed = Entry(_at(7, 8), "failed", "bottle")
+    got = _noted(_at(7, 9), _set(_at(6, 8)), failed)
+    assert (got.room.hatches, got.room.held) == ((), ())
+    assert len(got.seen.set_aside) == 1
+    # After it was drawn off, the harvest of it is no food; those before it are.
+    two = _noted(
+        _at(7, 9), _set(_at(5, 20)), Entry(_at(7, 6), "harvest", "bottle"),
+        _set(_at(7, 6, 1)), Entry(_at(7, 7), "harvest", "bottle"), failed,
+    ).room.held  # fmt: skip
+    assert [h.harvested_at for h in two] == [_at(7, 6)]
+
+
+def test_a_harvest_too_old_to_be_fed_is_held_no_more() -> None:
+    drawn = (_set(_at(5, 8)), _counted(_at(6, 8), 1000.0))
+    last = _at(6, 8) + timedelta(hours=_HELD_H)
+    assert len(_held(*drawn, now=last)) == 1
+    assert _held(*drawn, now=last + timedelta(minutes=1)) == ()
+    newer = _held(*drawn, _counted(last, 10.0), now=last)
+    assert len(newer) == 2
+
+
+def test_the_jar_of_a_told_harvest_takes_its_salt() -> None:
+    """A litre of the bottle's 25 g/L, besides what the bottle took."""
+    told = told_task("harvest_hatch", _at(7, 8), "bottle", {"nauplii": 1.0, "jar_ml": 1000.0},
+                     key="harvest_hatch/10/1")  # fmt: skip
+    steps = (_set(_at(6, 8)), Step(as_entry(told), told, True))
+    assert _noted(_at(7, 9), *steps).room.stock_g["salt"] == 450.0
+    plain = evolve(told, task=evolve(told.task, jar_ml=None))  # type: ignore[call-arg]
+    without = (_set(_at(6, 8)), Step(as_entry(plain), plain, True))
+    assert _noted(_at(7, 9), *without).room.stock_g["salt"] == 475.0
