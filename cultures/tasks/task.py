@@ -344,4 +344,4 @@ def tidy(value: float) -> float:
     if isinstance(value, int):
         return value
     rounded = float(f"{value:.6g}")
-    return int(rounded) if rounded == int(rounded) and abs(rounded) < 1e15 else rounded
+    return int(rounded) if rounded == int(rounded) else rounded

@@ -18,6 +18,7 @@ from cultures.planning.amounts import (
     _cup_shares,
     _dry_doses,
     _dry_shares,
+    _soaking,
     measure,
     whole_shares,
 )
@@ -29,6 +30,7 @@ from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.moments import hours
+from cultures.words.tools import Syringe
 
 _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 _ROUND = Round(0, _AT, hours(_AT), 2, fed=True, keeper=True)
@@ -197,3 +199,26 @@ def test_of_much_dry_food_all_that_is_weighed_is_fed(room: Room) -> None:
     assert sum(_dry_shares(spoon, served, 0.002, 0.01, 0.2)) == 51
     little = [_fed(room, {DRY: 0.04 * j}, 0.04 * j), _fed(room, {DRY: 0.05 * j}, 0.05 * j)]
     assert sum(_dry_shares(scale, little, 0.002, 0.01, 0.99)) == 45  # less than ten steps
+
+
+@pytest.mark.parametrize(("steps", "need", "share"), [(1.8, 4.0, 2), (0.6, 5.0, 0)])
+def test_of_an_envelope_who_would_feel_a_step_gets_it_unless_that_is_half_more(
+    room: Room, steps: float, need: float, share: int
+) -> None:
+    """0.8 of 4 steps is felt; 0.6 steps made one is two thirds more. Of 60 steps of 0.01 g."""
+    g, j = 0.01, dry_j_per_g()
+    served = [
+        _fed(room, {DRY: part * g * j}, wants * g * j)
+        for part, wants in ((steps, need), (60.0 - steps, 300.0))
+    ]
+    assert _dry_shares(room, served, g, g, 0.1) == [share, 60 - share]
+
+
+def test_the_syringe_that_takes_the_largest_dose_gives_the_marks(room: Room) -> None:
+    """0.1 g are 50 mL and 0.002 g one: not in the fine one of 5 mL, three times full."""
+    syringes = (Syringe(5.0, 0.1), Syringe(60.0, 2.0))
+    two = evolve(room, tools=evolve(room.tools, syringes=syringes))
+    j = dry_j_per_g()
+    served = [_fed(two, {DRY: grams * j}, j) for grams in (0.1, 0.004)]
+    assert _soaking(two, served) == (1, 2.0)
+    assert _soaking(two, served[1:]) == (1, 0.1)

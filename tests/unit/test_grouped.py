@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -27,9 +28,9 @@ _ONTO = "10 g onto 150 g of new medium each, label"
 
 
 def _task(what: str, subject: str, amounts: dict[str, float] | None = None, *, other: str = "",
-          why: str = "Because.", **more: object) -> Task:  # fmt: skip
+          why: str = "Because.", **more: Any) -> Task:  # fmt: skip
     return task_of(what, amounts or {}, id=f"{what}/{subject}/{other}", at=_AT, until=_AT,
-                   subject=subject, why=why, other=other, **more)  # type: ignore[arg-type]  # fmt: skip
+                   subject=subject, why=why, other=other, **more)  # fmt: skip
 
 
 def _worms(subject: str, swipes: float = 3.0, other: str = "the wall") -> HarvestWorms:

@@ -232,3 +232,11 @@ def test_a_feeding_is_not_answered_by_what_is_a_day_away() -> None:
     assert (told.opens, told.closes) == (_MORNING - half, _MORNING + half)
     apart = evolve(told, round_at=None)
     assert apart.over_at == _MORNING + timedelta(hours=2)
+
+
+def test_the_last_round_that_is_over_needs_no_plan_and_those_before_it_do_not(room: Room) -> None:
+    morning, evening, ahead = _feed(_at(9, 7, 30)), _feed(_at(9, 18, 30)), _feed(_at(10, 7, 30))
+    told = record_of([morning, evening, ahead])
+    for now, until in ((_at(9, 12), _at(9, 7, 30)), (_at(9, 20, 30), _at(9, 18, 30)),
+                       (_at(9, 18, 29), _at(9, 7, 30))):  # fmt: skip
+        assert present(room, (), told, now).room.fed_until == until

@@ -139,7 +139,7 @@ def test_a_jar_gives_its_told_parts_and_is_empty_then() -> None:
     first = _fed_with(half, nauplii=50_000, at=_at(7, 8))
     one = _drawn(first)
     (held,) = one.room.held
-    assert (held.nauplii, held.share) == (pytest.approx(50_000), pytest.approx(0.5))
+    assert (held.nauplii, held.share) == pytest.approx((50_000, 0.5))
     both = _drawn(first, _fed_with(half, nauplii=50_000, at=_at(7, 8, 30), key="feed/2"))
     assert both.room.held == ()
     assert (both.unfed, both.missed) == (frozenset(), {})
@@ -370,7 +370,7 @@ def test_another_dose_of_one_food_in_one_tank_counts_as_so_much_of_it(
     """Half a dose of one of two foods of 10 J is three quarters; in another unit it is full."""
     told = _round(("A", "brine_shrimp", 10.0), ("A", "microworm", 10.0), ("B", "microworm", 10.0))
     meals = _meals_of(told, Entry(_at(8, 8), "fed", "A", *noted))
-    assert (_share(meals), _share(meals, "B")) == (pytest.approx(share), 1.0)
+    assert (_share(meals), _share(meals, "B")) == pytest.approx((share, 1.0))
 
 
 def test_what_was_skipped_was_given_to_nobody_or_not_to_one_tank() -> None:

@@ -326,6 +326,8 @@ def test_a_syringe_is_read_to_a_hundredth_of_what_is_in_it_and_no_finer_than_a_m
         0.01, 0.01, 0.01, 0.01, 0.1, 1.0, 1.0
     ]  # fmt: skip
     assert Tools((), (Syringe(60.0, 0.3),)).mark_ml(100.0) == 1.2  # whole marks
+    finest = Tools((), (Syringe(1.0, 0.001),))
+    assert [finest.mark_ml(ml) for ml in (0.0, 0.05, 0.5, 1.0)] == [0.001, 0.001, 0.001, 0.01]
 
 
 def test_the_spoons_of_a_drawer_are_those_of_a_us_set() -> None:
@@ -368,3 +370,22 @@ def test_what_no_spoon_holds_is_weighed() -> None:
     assert tools.least_over(3.5, CYSTS, 0.1) == 3.5
     assert [way.text for way in tools.mass(3.5, CYSTS)] == ["3.5 g"]
     assert tools.mass(3.3, CYSTS)[0].by == "scale"  # 3 % off a teaspoon
+
+
+@pytest.mark.parametrize(("level_g", "text"), [(0.916, "1 x large"), (0.914, "3 x small")])
+def test_fewer_spoonfuls_are_said_if_they_are_farther_by_half_of_what_levelling_misses(
+    level_g: float, text: str
+) -> None:
+    """Of 1 g three small ones are 6 % off, and one large one 8.4 or 8.6 %."""
+    spoons = (Spoon("large", level_g), Spoon("small", 0.94 / 3))
+    tools = Tools(spoons, scale_g=None, g_per_ml={DRY: 1.0})
+    assert _said(tools, 1.0, DRY) == [f"{text} level"]
+
+
+@pytest.mark.parametrize(
+    ("grams", "text"), [(4.0, "about 1 x scoop level"), (3.99, "about 4 g"), (3.98, "about 4 g")]
+)
+def test_what_is_a_quarter_off_is_still_named_and_no_more(grams: float, text: str) -> None:
+    """One scoop of 5 g for 4 g; half of it would be farther off."""
+    tools = Tools((Spoon("scoop", 5.0),), scale_g=None, g_per_ml={DRY: 1.0})
+    assert _said(tools, grams, DRY) == [text]
