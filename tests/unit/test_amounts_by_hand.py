@@ -220,5 +220,5 @@ def test_the_syringe_that_takes_the_largest_dose_gives_the_marks(room: Room) -> 
     two = evolve(room, tools=evolve(room.tools, syringes=syringes))
     j = dry_j_per_g()
     served = [_fed(two, {DRY: grams * j}, j) for grams in (0.1, 0.004)]
-    assert _soaking(two, served) == (1, 2.0)
-    assert _soaking(two, served[1:]) == (1, 0.1)
+    assert _soaking(two, served, None) == (1, 2.0)
+    assert _soaking(two, served[1:], None) == (1, 0.1)
