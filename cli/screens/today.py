@@ -39,7 +39,7 @@ from cultures.tasks.task import (
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.moments import clock_text, day_text, when, year_text
-from cultures.words.quantities import food_name, in_units, millilitres, number
+from cultures.words.quantities import food_name, in_units, many, millilitres, number
 from cultures.words.tasks import (
     Words,
     brief_text,
@@ -61,6 +61,8 @@ if TYPE_CHECKING:
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
+#: What a keeper wrote down is shown for so long where nobody asks for reasons.
+_FRESH = timedelta(days=2)
 #: Most tasks of which is asked on the screen, and most remarks of the plan and of the keeper.
 _MOST_ASKED, _MOST_NOTES = 8, 4
 #: Tasks that are done at the time of a round even so.
@@ -141,7 +143,7 @@ def screen(
     parts.append(block("CAN WAIT", [
         *_harvest_ahead(tasks, rounds, until, outlook), *later,
         *bullets(in_units(note, units) for note in notes),
-        *remarks_lines(outlook.room, outlook.now),
+        *remarks_lines(outlook.room, outlook.now, every=manner.why),
     ]))  # fmt: skip
     return joined(parts)
 
@@ -165,14 +167,24 @@ def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
     return task.at < until
 
 
-def remarks_lines(room: Room, now: datetime) -> list[str]:
-    """What the keeper wrote down in the last two weeks, by what it is about."""
-    return bullets(
-        f"you noted of {name}: {text} ({when(at, room.units)})"
-        for name, rows in room.remarks.items()
-        for at, text in rows[-2:]
+def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str]:
+    """What the keeper wrote down of late, the latest first, by what it is about.
+
+    Args:
+        every: that of two weeks; else the older ones are only counted.
+    """
+    rows = [
+        (at, f"you noted of {name}: {text} ({when(at, room.units)})")
+        for name, noted in room.remarks.items()
+        for at, text in noted[-2:]
         if now - at < REMARKED
-    )
+    ]
+    rows.sort(key=lambda row: row[0], reverse=True)
+    lines = [text for at, text in rows if every or now - at < _FRESH]
+    shown = lines if every else lines[:_MOST_NOTES]
+    older = len(rows) - len(shown)
+    more = [f"and {many(older, 'older note')} of yours: livefood today --why"] if older else []
+    return bullets([*shown, *more])
 
 
 def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:

@@ -356,7 +356,8 @@ class Broods:
         trust = curve**2 / (curve**2 + ruler**2)
         length = expected * math.exp(trust * off)
         since = self.room.at_hour(course.fed_since_h()).date()
-        self._put(evolve(measured(brood, min(max(length, 1.0), 500.0), day), fed_since=since))
+        known = measured(brood, min(max(length, 1.0), 500.0), day)
+        self._put(evolve(known, fed_since=since, measured_mm=entry.amount))
 
     def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""

@@ -35,8 +35,9 @@ _HALF = 2
 _SPOONFULS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 _MORE_SPOONFULS = (*_SPOONFULS, *(float(n) for n in range(7, 21)))
 _FILLS = 3
-#: More often nobody fills it to the mark (common practice, no source): any jug takes its place.
-_MOST_FILLS = 5
+#: More often nobody fills it to the mark, one that holds as much as a cup a few times more (common
+#: practice, no source): any jug takes its place.
+_MOST_FILLS, _MOST_OF_LARGE, _LARGE_ML = 5, 10, 50.0
 _COARSE_ML = 50.0
 #: Nobody reads a syringe to less than a hundredth of what is in it; a millilitre is fine enough.
 _READ, _FINE_ML = 0.01, 1.0
@@ -211,7 +212,8 @@ class Tools:
         """A volume by syringe, in millilitres in every room; much of it by a measuring cup."""
         if ml > _FILLS * self._largest_ml and (cups := self._by_cup(ml)):
             return cups
-        if ml > _MOST_FILLS * self._largest_ml:
+        most = _MOST_FILLS if self._largest_ml < _LARGE_ML else _MOST_OF_LARGE
+        if ml > most * self._largest_ml:
             step_ml = _cup_step_ml(ml)
             shown = round(ml / step_ml) * step_ml
             return Said(f"about {shown:.9g} mL", shown, 0.0)

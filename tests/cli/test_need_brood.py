@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from cli.main import main
+from tests.cli.invented import room_file, run
 
 ROOM = """
 [room]
@@ -146,3 +147,14 @@ def test_why_says_where_growth_costs_more_than_the_ration(room: Path) -> None:
     assert eaten == pytest.approx((grown + burnt) / 0.684, rel=0.01)
     assert re.search(rf"x {found[4]} J over 2 rounds", words)
     assert "costs more" not in need(room, "--brood", "danios", "--why").stdout
+
+
+def test_a_length_is_said_as_it_was_noted_and_as_it_is_reckoned(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    run(room, "journal", "length", "rainbows 4", "10.5")
+    said = " ".join(run(room, "need", "--brood", "rainbows 4", "--why").output.split())
+    assert "measured on Tue 5 Jan: 10.5 mm, reckoned as" in said
+    reckoned = said.partition("reckoned as ")[2].partition(" mm")[0]
+    assert len(reckoned.replace(".", "")) <= 3
+    file = " ".join(run(room, "need", "--brood", "platies 9", "--why").output.split())
+    assert "measured on Mon 4 Jan: 11 mm; age does not count" in file

@@ -150,9 +150,9 @@ def _amounts(text: str, wanted: str) -> Fraction:
 
 
 def _adds_up(spoken: Fraction, text: str) -> bool:
-    """Whether volumes add up; what is more than five fillings is said in two digits, as "about"."""
+    """Whether volumes add up; what is more than ten fillings is said in two digits, as "about"."""
     told = _amounts(text, "mL")
-    return told == spoken or (spoken > 300 and abs(told - spoken) <= spoken / 20)
+    return told == spoken or (spoken > 600 and abs(told - spoken) <= spoken / 20)
 
 
 def _weighed_g(text: str) -> float:
