@@ -63,8 +63,8 @@ if TYPE_CHECKING:
 _AHEAD = timedelta(hours=14)
 #: What a keeper wrote down is shown for so long where nobody asks for reasons.
 _FRESH = timedelta(days=2)
-#: Most tasks of which is asked on the screen, and most remarks of the plan and of the keeper.
-_MOST_ASKED, _MOST_NOTES = 8, 4
+#: Most tasks that are asked about, most remarks of the plan, and most of the keeper.
+_MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
 #: Of a printed sheet so many rounds are named, and so many things.
@@ -171,7 +171,7 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
     """What the keeper wrote down of late, the latest first, by what it is about.
 
     Args:
-        every: that of two weeks; else the older ones are only counted.
+        every: that of two weeks; else those of the last two days, and the others are only counted.
     """
     rows = [
         (at, f"you noted of {name}: {text} ({when(at, room.units)})")
@@ -181,9 +181,9 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
     ]
     rows.sort(key=lambda row: row[0], reverse=True)
     lines = [text for at, text in rows if every or now - at < _FRESH]
-    shown = lines if every else lines[:_MOST_NOTES]
+    shown = lines if every else lines[:_MOST_REMARKS]
     older = len(rows) - len(shown)
-    more = [f"and {many(older, 'older note')} of yours: livefood today --why"] if older else []
+    more = [f"and {many(older, 'more note')} of yours: livefood today --why"] if older else []
     return bullets([*shown, *more])
 
 

@@ -321,6 +321,6 @@ def test_what_was_noted_of_things_does_not_stand_there_for_two_weeks(room: Path)
     later = run(room, "today", now="2027-01-08T08:00").output
     assert "you noted of MW-2: is pink" in later
     assert "you noted of MW-1" not in later
-    assert "and 1 older note of yours: livefood today --why" in later
+    assert "and 1 more note of yours: livefood today --why" in later
     assert "smells sour" in run(room, "today", "--why", now="2027-01-08T08:00").output
     assert "of yours" not in run(room, "today", now="2027-01-25T08:00").output
