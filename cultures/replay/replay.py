@@ -12,7 +12,7 @@ from cultures.fry.classes import FryClass
 from cultures.journal.events import Entry, begins
 from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
-from cultures.replay.doubts import brood_doubt
+from cultures.replay.doubts import dose_doubt
 from cultures.replay.hatches import Hatches
 from cultures.replay.meals import Meals
 from cultures.replay.observations import Observations
@@ -183,7 +183,9 @@ class _Replay:
         if entry.subject in self.hatches.vessels:
             return self.hatches.doubt(entry, deed.at)
         if brood is not None and deed.at_h >= self.shared.stated_h:
-            return brood_doubt(entry, brood, deed.at)
+            return self.broods.doubt(entry, brood, deed.at)
+        if entry.event == "fed":
+            return dose_doubt(entry, deed.told) if deed.told is not None else None
         return self.cultures.doubt(deed) if entry.event in ("harvest", "count", "split") else None
 
     # --- entries that may be about one thing or another
