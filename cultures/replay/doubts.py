@@ -61,8 +61,8 @@ def brood_doubt(
     few = entry.event == "count" and entry.amount < UNSEEN * there
     if few and not eggs and not dying:
         return (
-            f"{fry} of {brood.name} can hardly be all that are left: {known}, about {there:,.0f} are"
-            " reckoned to live, and no loss has been noted since"
+            f"{fry} of {brood.name} can hardly be all that are left: {known}, about"
+            f" {there:,.0f} are reckoned to live, and no loss has been noted since"
         )
     return None
 
