@@ -256,13 +256,21 @@ class _Replay:
         what = entry.other.partition("/")[0]
         moment = max(entry.when, deed.told.task.at if deed.told is not None else entry.when)
         if what == "set_hatch":
-            self.not_before[entry.subject] = moment + timedelta(minutes=1)
+            self.not_before[entry.subject] = self._round_after(moment)
         elif what == "split" and life is not None:
-            self.not_before[life.culture.kind.name] = moment + timedelta(minutes=1)
+            self.not_before[life.culture.kind.name] = self._round_after(moment)
         elif what == "feed" and entry.subject in self.broods.tanks:
             self._remark(deed, "not fed")
         self.meals.skipped(deed)
         return True
+
+    def _round_after(self, moment: datetime) -> datetime:
+        """The next round after a moment."""
+        day = moment.astimezone(self.room.timezone).date()
+        rounds = (
+            self.room.local(day + timedelta(days=n), at) for n in (0, 1) for at in self.room.rounds
+        )
+        return min(at for at in rounds if at > moment)
 
     def _fed(self, deed: Deed) -> bool:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""

@@ -1205,3 +1205,23 @@ def test_nauplii_noted_once_the_bottle_is_set_anew_are_those_that_were_drawn_off
     )  # fmt: skip
     assert kept == still
     assert "stir the jar of Tue 07:00" in at(room, clock(5, "18:20"), "today").stdout
+
+
+def test_a_setting_that_was_skipped_is_not_asked_for_before_the_next_round(tmp_path: Path) -> None:
+    room = tmp_path / "room.toml"
+    room.write_text(
+        '[room]\nname = "shed"\ntimezone = "UTC"\ntemperature_c = 22\nrounds = ["06:45", "18:15"]\n'
+        'as_of = 2027-02-03\nhorizon_days = 4\n[[tank]]\nname = "A1"\nlitres = 40\n'
+        "temperature_c = 24\n"
+        '[[brood]]\nname = "acaras"\ntank = "A1"\nclass = "egg_scatterer"\ncount = 60\n'
+        'free_swimming = 2027-01-28\n[[vessel]]\nname = "bottle"\nlitres = 1.5\n'
+        "temperature_c = 26\n[cysts]\ngrams = 50\n"
+    )
+    at(room, "2027-02-03T06:50", "today")
+    assert '"set_hatch/' in (tmp_path / "told.jsonl").read_text()
+    at(room, "2027-02-03T07:00", "journal", "skip", "bottle")
+    at(room, "2027-02-03T07:10", "today", "--all-day")
+    plan = json.loads(at(room, "2027-02-03T07:10", "plan", "--json").stdout)
+    sets = [t["at"] for t in plan["tasks"] if t["what"] == "set_hatch"]
+    assert sets
+    assert min(sets) >= "2027-02-03T18:15"
