@@ -1225,3 +1225,20 @@ def test_a_setting_that_was_skipped_is_not_asked_for_before_the_next_round(tmp_p
     sets = [t["at"] for t in plan["tasks"] if t["what"] == "set_hatch"]
     assert sets
     assert min(sets) >= "2027-02-03T18:15"
+
+
+def test_a_tank_that_was_noted_is_marked_in_its_round(room: Path) -> None:
+    at(room, clock(5, "07:20"), "today")
+    note(room, clock(5, "07:31"), "fed", "C4")
+    shown = at(room, clock(5, "07:32"), "today").output
+    assert re.search(r"(?m)^  C4 \+ ", shown)
+    assert not re.search(r"(?m)^  A3 \+ ", shown)
+    assert "+ Noted: C4 fed" in shown
+
+
+def test_what_is_told_and_not_over_is_not_done_for_check_and_yield(
+    room: Path, split: dict[str, Any]
+) -> None:
+    before, new = split["at"][:16], split["label"] if "label" in split else split["other"]
+    assert f"  {new} " not in at(room, before, "check").output
+    at(room, before, "yield", new, code=2)
