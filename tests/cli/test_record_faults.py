@@ -1242,3 +1242,16 @@ def test_what_is_told_and_not_over_is_not_done_for_check_and_yield(
     before, new = split["at"][:16], split["label"] if "label" in split else split["other"]
     assert f"  {new} " not in at(room, before, "check").output
     at(room, before, "yield", new, code=2)
+
+
+def test_a_count_that_is_taken_back_is_not_said_to_count_as_done(tmp_path: Path) -> None:
+    room = room_file(tmp_path, horizon_days="3")
+    for day in (5, 12, 19):
+        at(room, clock(day, "07:00"), "today")
+    counts = [t for t in told(room).values() if t["what"] == "count"]
+    assert counts
+    name, moment = counts[-1]["subject"], counts[-1]["at"][:16]
+    at(room, max(moment, clock(19, "07:01")), "journal", "count", name, "60")
+    said = at(room, max(moment, clock(19, "07:02")), "journal", "undo").output
+    assert "undo" in said
+    assert "still counts as done" not in said
