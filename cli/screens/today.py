@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from textwrap import shorten
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
@@ -75,6 +75,8 @@ _MOST_SAID = 40
 _LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
 _OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
+#: After a tank of which something was noted.
+_NOTED = " +"
 _CAUTIONS = "  ! Cautions: livefood today --cautions"
 _ALL_CAUTIONS = " (all: livefood today --cautions)"
 
@@ -316,7 +318,7 @@ def _round_block(
         said = "There are no fry" if tank and empty else "Nothing eats yet"
         said = "Nothing is given" if skips else said
         return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps, *skips])
-    table = walk(lines, outlook.room.tools, total=tank is None)
+    table = walk(_marked(outlook, at, lines), outlook.room.tools, total=tank is None)
     sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if manner.why else []
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
 
@@ -407,11 +409,18 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
     return said + plain(group[0].text)
 
 
+def _marked(outlook: Outlook, at: datetime, lines: Sequence[FeedLine]) -> list[FeedLine]:
+    """The lines of a round; a tank of which something was noted has a mark after its name."""
+    told = outlook.told_round(at)
+    noted = outlook.room.fed_tanks.get(told.task.id, {}) if told is not None else {}
+    return [evolve(x, tank=f"{x.tank}{_NOTED}") if x.tank in noted else x for x in lines]
+
+
 def _said_of_tanks(outlook: Outlook, at: datetime) -> list[str]:
     """What was noted of single tanks of a round in hand."""
     told = outlook.told_round(at)
     text = besides(outlook.room, told.task.id) if told is not None else ""
-    return [wrapped(text.removeprefix(". "), 2, "  ")] if text else []
+    return [wrapped(text.removeprefix(". "), 4, f" {_NOTED}")] if text else []
 
 
 def _answer(room: Room, task: Task | None) -> str:

@@ -37,8 +37,7 @@ JARS = {True: "in the fridge", False: "with air bubbling through it"}
 LEAVE_ALONE = (
     (
         "The bottles and cones with air and salt water, and the tin of eggs: nothing is to be"
-        " set or drawn off. (The labelled jars of nauplii are another matter: the steps say what"
-        " to take.)"
+        " set or drawn off. (Where a step takes nauplii out of a jar, take what it says.)"
     ),
     "Heaters, filters, air pumps and every plug. Water near a plug: touch neither, and call.",
     "The culture boxes between rounds: do not stir, water or feed them.",

@@ -12,7 +12,7 @@ from cultures.fry.classes import FryClass
 from cultures.journal.events import Entry, begins
 from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
-from cultures.replay.doubts import brood_doubt
+from cultures.replay.doubts import dose_doubt
 from cultures.replay.hatches import Hatches
 from cultures.replay.meals import Meals
 from cultures.replay.observations import Observations
@@ -205,7 +205,9 @@ class _Replay:
         if entry.subject in self.hatches.vessels:
             return self.hatches.doubt(entry, deed.at)
         if brood is not None and deed.at_h >= self.shared.stated_h:
-            return brood_doubt(entry, brood, deed.at)
+            return self.broods.doubt(entry, brood, deed.at)
+        if entry.event == "fed":
+            return dose_doubt(entry, deed.told) if deed.told is not None else None
         return self.cultures.doubt(deed) if entry.event in ("harvest", "count", "split") else None
 
     # --- entries that may be about one thing or another
@@ -276,13 +278,21 @@ class _Replay:
         what = entry.other.partition("/")[0]
         moment = max(entry.when, deed.told.task.at if deed.told is not None else entry.when)
         if what == "set_hatch":
-            self.not_before[entry.subject] = moment + timedelta(minutes=1)
+            self.not_before[entry.subject] = self._round_after(moment)
         elif what == "split" and life is not None:
-            self.not_before[life.culture.kind.name] = moment + timedelta(minutes=1)
+            self.not_before[life.culture.kind.name] = self._round_after(moment)
         elif what == "feed" and entry.subject in self.broods.tanks:
             self._remark(deed, "not fed")
         self.meals.skipped(deed)
         return True
+
+    def _round_after(self, moment: datetime) -> datetime:
+        """The next round after a moment."""
+        day = moment.astimezone(self.room.timezone).date()
+        rounds = (
+            self.room.local(day + timedelta(days=n), at) for n in (0, 1) for at in self.room.rounds
+        )
+        return min(at for at in rounds if at > moment)
 
     def _fed(self, deed: Deed) -> bool:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""

@@ -1205,3 +1205,53 @@ def test_nauplii_noted_once_the_bottle_is_set_anew_are_those_that_were_drawn_off
     )  # fmt: skip
     assert kept == still
     assert "stir the jar of Tue 07:00" in at(room, clock(5, "18:20"), "today").stdout
+
+
+def test_a_setting_that_was_skipped_is_not_asked_for_before_the_next_round(tmp_path: Path) -> None:
+    room = tmp_path / "room.toml"
+    room.write_text(
+        '[room]\nname = "shed"\ntimezone = "UTC"\ntemperature_c = 22\nrounds = ["06:45", "18:15"]\n'
+        'as_of = 2027-02-03\nhorizon_days = 4\n[[tank]]\nname = "A1"\nlitres = 40\n'
+        "temperature_c = 24\n"
+        '[[brood]]\nname = "acaras"\ntank = "A1"\nclass = "egg_scatterer"\ncount = 60\n'
+        'free_swimming = 2027-01-28\n[[vessel]]\nname = "bottle"\nlitres = 1.5\n'
+        "temperature_c = 26\n[cysts]\ngrams = 50\n"
+    )
+    at(room, "2027-02-03T06:50", "today")
+    assert '"set_hatch/' in (tmp_path / "told.jsonl").read_text()
+    at(room, "2027-02-03T07:00", "journal", "skip", "bottle")
+    at(room, "2027-02-03T07:10", "today", "--all-day")
+    plan = json.loads(at(room, "2027-02-03T07:10", "plan", "--json").stdout)
+    sets = [t["at"] for t in plan["tasks"] if t["what"] == "set_hatch"]
+    assert sets
+    assert min(sets) >= "2027-02-03T18:15"
+
+
+def test_a_tank_that_was_noted_is_marked_in_its_round(room: Path) -> None:
+    at(room, clock(5, "07:20"), "today")
+    note(room, clock(5, "07:31"), "fed", "C4")
+    shown = at(room, clock(5, "07:32"), "today").output
+    assert re.search(r"(?m)^  C4 \+ ", shown)
+    assert not re.search(r"(?m)^  A3 \+ ", shown)
+    assert "+ Noted: C4 fed" in shown
+
+
+def test_what_is_told_and_not_over_is_not_done_for_check_and_yield(
+    room: Path, split: dict[str, Any]
+) -> None:
+    before, new = split["at"][:16], split["label"] if "label" in split else split["other"]
+    assert f"  {new} " not in at(room, before, "check").output
+    at(room, before, "yield", new, code=2)
+
+
+def test_a_count_that_is_taken_back_is_not_said_to_count_as_done(tmp_path: Path) -> None:
+    room = room_file(tmp_path, horizon_days="3")
+    for day in (5, 12, 19):
+        at(room, clock(day, "07:00"), "today")
+    counts = [t for t in told(room).values() if t["what"] == "count"]
+    assert counts
+    name, moment = counts[-1]["subject"], counts[-1]["at"][:16]
+    at(room, max(moment, clock(19, "07:01")), "journal", "count", name, "60")
+    said = at(room, max(moment, clock(19, "07:02")), "journal", "undo").output
+    assert "undo" in said
+    assert "still counts as done" not in said

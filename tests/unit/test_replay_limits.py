@@ -227,13 +227,13 @@ def test_a_label_told_and_begun_later_was_not_begun_as_told() -> None:
     assert got.contradicted == {"split/MW-3"}
 
 
-def test_a_told_task_that_was_skipped_is_not_asked_for_before_its_next_minute() -> None:
+def test_a_told_task_that_was_skipped_is_not_asked_for_before_the_next_round() -> None:
     told = told_task("set_hatch", _at(6, 9), "bottle", {"cysts_g": 1.0}, key="set_hatch/1")
     skip = Entry(_at(6, 8), "skip", "bottle", "set_hatch/1", line=2)
     got = _carried(_at(8), Step(skip, told))
-    assert got.room.not_before == {"bottle": _at(6, 9, 1)}
+    assert got.room.not_before == {"bottle": _at(6, 20)}
     late = _carried(_at(8), Step(skip._replace(when=_at(6, 10)), told))
-    assert late.room.not_before == {"bottle": _at(6, 10, 1)}
+    assert late.room.not_before == {"bottle": _at(6, 20)}
 
 
 # --- meals
