@@ -1,4 +1,4 @@
-"""From energy to what a keeper measures: mL from a cup, half swipes, grams, level spoons.
+"""From energy to what a keeper measures: mL from a cup, grams, level spoons.
 
 All in steps of the tools that the room has.
 
