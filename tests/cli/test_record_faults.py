@@ -628,13 +628,34 @@ def _used(tasks: Iterable[dict[str, Any]]) -> Iterator[tuple[str, float]]:
         elif task["what"] == "harvest_hatch":
             yield "salt", amounts.get("jar_ml", 0.0) / 1000 * _SALT
         elif task["what"] == "feed":
-            yield "dry", amounts.get("dry_g", 0.0)
+            yield "dry", amounts.get("soaked_g", amounts.get("dry_g", 0.0))
         elif task["what"] in ("split", "start"):
             yield "medium", amounts["medium_g"]
 
 
 def _stocks(room: Path, when: str) -> dict[str, float]:
     return {s["item"]: s["stock_g"] for s in plan(room, when)["supplies"]}
+
+
+@pytest.mark.parametrize("noting", [False, True])
+def test_dry_food_that_is_soaked_and_not_fed_leaves_the_stock(room: Path, noting: bool) -> None:
+    """A scale of whole grams: a gram is soaked at a round that needs less, the rest poured out."""
+    text = room.read_text("utf-8") + _SUPPLIES + "\n[tools]\nscale_g = 1\n"
+    room.write_text(text, "utf-8")
+    rounds = 0
+    for hour, later in ((MORNING, "09:40"), (EVENING, "20:40")):
+        shown = " ".join(at(room, clock(5, hour), "today").output.split())
+        soaked = "soak 1 g dry food" in shown
+        rounds += soaked
+        assert not soaked or "of it, pour the rest down the drain" in shown
+        if noting:
+            note(room, clock(5, later), "done")
+    assert rounds
+    planned = plan(room, clock(5, "23:00"))
+    (dry,) = (s for s in planned["supplies"] if s["item"] == "dry")
+    assert dry["stock_g"] == 120 - rounds
+    soaks = [t for t in planned["tasks"] if t["what"] == "soak"]
+    assert sum(dry["weeks_g"]) == pytest.approx(sum(t["amounts"]["dry_g"] for t in soaks))
 
 
 @pytest.mark.parametrize("noting", [False, True])
