@@ -108,12 +108,12 @@ def test_words_are_kept_beside_what_they_are_about_at_their_time() -> None:
     [("set_hatch", "bottle", "bottle"), ("split", "MW-1", "microworm"), ("feed", "A", None),
      ("retire", "MW-1", None)],
 )  # fmt: skip
-def test_what_was_skipped_is_not_asked_for_again_that_minute(
+def test_what_was_skipped_is_not_asked_for_again_before_the_next_round(
     what: str, subject: str, held: str | None
 ) -> None:
     entry = Entry(_at(6), "skip", subject, f"{what}/1")
     room = _noted(entry).room
-    assert dict(room.not_before) == ({held: _at(6, 12, 1)} if held else {})
+    assert dict(room.not_before) == ({held: _at(6, 20)} if held else {})  # the next round
     assert ("A" in room.remarks) is (what == "feed")
 
 
