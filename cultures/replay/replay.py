@@ -21,7 +21,7 @@ from cultures.replay.shared import Deed, Shared, Step
 from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
 from cultures.room.room import Cysts, Room, by_certainty
-from cultures.tasks.task import HarvestWorms
+from cultures.tasks.task import HarvestWorms, Split
 from cultures.tasks.told import Draw
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words, in_units
@@ -120,7 +120,7 @@ def _begun_later(steps: Sequence[Step]) -> frozenset[str]:
 
 
 def _thrown_out(steps: Sequence[Step]) -> frozenset[str]:
-    """Ids of told harvests whose culture went out of the room while they were in hand.
+    """Ids of told harvests and splits whose culture went out of the room while they were in hand.
 
     Who was not told to throw it out found it bad, and took nothing of it, unless that is noted.
     """
@@ -130,7 +130,7 @@ def _thrown_out(steps: Sequence[Step]) -> frozenset[str]:
             gone.setdefault(step.entry.subject, []).append(step.entry.when)
     return frozenset(
         step.told.task.id for step in steps
-        if step.presumed and step.told is not None and isinstance(step.told.task, HarvestWorms)
+        if step.presumed and step.told is not None and isinstance(step.told.task, HarvestWorms | Split)
         and any(step.told.task.at <= at < step.told.over_at
                 for at in gone.get(step.told.task.subject, ()))
     )  # fmt: skip

@@ -569,6 +569,22 @@ def _until_a_split_is_told(room: Path) -> dict[str, Any]:
     raise AssertionError("no split was told")
 
 
+def test_a_culture_found_bad_at_its_round_is_not_split(
+    parted: tuple[Path, dict[str, Any]], room: Path
+) -> None:
+    split, begun = parted[1], datetime.fromisoformat(parted[1]["at"])
+    for day in range(5, begun.day + 1):
+        for hour in (MORNING, EVENING):
+            if clock(day, hour) <= f"{begun:%Y-%m-%dT%H:%M}":
+                at(room, clock(day, hour), "today")
+    soon, later = (f"{begun + timedelta(minutes=n):%Y-%m-%dT%H:%M}" for n in (5, 6))
+    words = f"split {split['subject']}: "
+    assert words in at(room, soon, "today").stdout
+    note(room, soon, "failed", split["subject"], "--note", "mouldy")
+    assert words not in at(room, later, "today").stdout
+    assert split["id"] not in {t["id"] for t in due(room, later)}
+
+
 def test_the_culture_of_a_told_split_is_known(room: Path, split: dict[str, Any]) -> None:
     name, begun = split["other"], datetime.fromisoformat(split["at"])
     assert entries(room, clock(27, "12:00")) == []
