@@ -45,7 +45,8 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
                 spoons=round(weighed / (tools.g_per_ml[DRY] * TEASPOON_ML), 2),
                 fed_g=grams if grams < weighed - 1e-6 else None,
                 water_ml=_water_ml(dry, weighed),
-                why="Soaked crumble swells in the cup, not in the fry.",
+                why="Soaked crumble swells in the cup, not in the fry. What is not fed spoils in a"
+                " day: pour it down the drain.",
             )
         yield Feed(
             id=f"feed/{stamp(feeding.at)}",

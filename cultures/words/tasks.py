@@ -83,8 +83,6 @@ class Words:
 
 #: Around how much is fed of what is made up.
 ONLY, THE_REST = ", feed ", " of it"
-#: What becomes of the rest of soaked food: it spoils in a day (common practice, no source).
-POURED_AWAY = ", pour the rest down the drain"
 
 Part = str | Figure | Words
 Phrase = tuple[Part, ...]
@@ -323,7 +321,7 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     wet: Phrase = (" in ", shown, " water")
     if fed_ml < about_ml:
         only = Figure(tools.poured(fed_ml).text, fed_ml, f"{task.id}#fed_soak_ml")
-        wet = (*wet, ONLY, only, THE_REST, POURED_AWAY)
+        wet = (*wet, ONLY, only, THE_REST)
     return ("soak ", *food, *wet)
 
 

@@ -495,3 +495,14 @@ def test_fields_and_fry_are_in_plain_figures(page: Page) -> None:
     page.at("2027-01-14T07:20")
     assert re.findall(r"about [\d,.]+ fry", page.get("fry"))
     assert not re.search(r"about \d+\.\d+ fry", page.get("fry"))
+
+
+def test_a_day_of_another_year_is_said_with_its_year(page: Page) -> None:
+    with page.room.open("a") as file:  # a year of vinegar eels begins
+        file.write(
+            '\n[[culture]]\nname = "VE-7"\nkind = "vinegar_eel"\nstarted = 2027-01-04\n'
+            "medium_g = 900\nstarter_g = 100\ntemperature_c = 20\n"
+        )
+    spent = re.findall(r"Good until ([^.]+)\.", page.get("cultures"))
+    years = [day for day in spent if re.search(r" 2028$", day)]
+    assert years, spent

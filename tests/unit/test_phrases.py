@@ -33,7 +33,7 @@ def test_swipes_are_said_to_the_quarter(quarters: int) -> None:
 @pytest.mark.parametrize(
     ("fed_g", "said"),
     [(None, "275 mL water"),
-     (0.4, "275 mL water, feed 200 mL of it, pour the rest down the drain"),
+     (0.4, "275 mL water, feed 200 mL of it"),
      (0.55, "275 mL water"), (0.552, "276 mL water")],
 )  # fmt: skip
 def test_no_more_is_fed_of_what_is_soaked_than_there_is(fed_g: float | None, said: str) -> None:
