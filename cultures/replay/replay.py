@@ -130,7 +130,8 @@ def _thrown_out(steps: Sequence[Step]) -> frozenset[str]:
             gone.setdefault(step.entry.subject, []).append(step.entry.when)
     return frozenset(
         step.told.task.id for step in steps
-        if step.presumed and step.told is not None and isinstance(step.told.task, HarvestWorms | Split)
+        if step.presumed and step.told is not None
+        and isinstance(step.told.task, HarvestWorms | Split)
         and any(step.told.task.at <= at < step.told.over_at
                 for at in gone.get(step.told.task.subject, ()))
     )  # fmt: skip
