@@ -384,10 +384,6 @@ def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
     if name == "note" and not post.text("words"):
         raise RangeError("write a few words first")
     command, given = known[name]
-    if name in ("bought", "used"):
-        if not amount:
-            raise RangeError("write how much, like '50 g'")
-        subject = ""
     return _by(command, book, subject, when, **given)
 
 

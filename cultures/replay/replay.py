@@ -10,6 +10,7 @@ from attrs import evolve, field, frozen
 
 from cultures.fry.classes import FryClass
 from cultures.journal.events import Entry, begins
+from cultures.needs.need import rounds_between
 from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
 from cultures.replay.doubts import dose_doubt
@@ -289,11 +290,9 @@ class _Replay:
 
     def _round_after(self, moment: datetime) -> datetime:
         """The next round after a moment."""
-        day = moment.astimezone(self.room.timezone).date()
-        rounds = (
-            self.room.local(day + timedelta(days=n), at) for n in (0, 1) for at in self.room.rounds
-        )
-        return min(at for at in rounds if at > moment)
+        there = moment.astimezone(self.room.timezone)
+        rounds = rounds_between(self.room, there, there + timedelta(days=2))
+        return next(r.at for r in rounds if r.at > there)
 
     def _fed(self, deed: Deed) -> bool:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""

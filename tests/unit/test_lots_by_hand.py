@@ -13,7 +13,6 @@ from itertools import combinations, pairwise
 from typing import Any
 
 import pytest
-from attrs import evolve
 
 from cultures.planning.lot_chains import _Chains
 from cultures.planning.lot_search import Search, _serve
@@ -30,6 +29,7 @@ from cultures.planning.lots import (
     open_pieces,
     priced,
 )
+from tests.oracle.random_lots import part_of
 
 
 def _problem(demand: tuple[float, ...], *options: Option, **changes: Any) -> LotProblem:
@@ -260,10 +260,6 @@ def test_wants_are_served_the_latest_first() -> None:
 # --- a tin that is shared out
 
 
-def _part_of(problem: LotProblem, share: float) -> LotProblem:
-    return evolve(problem, demand=tuple(share * wanted for wanted in problem.demand))
-
-
 def test_each_round_gets_the_same_share_of_what_a_tin_holds() -> None:
     """Two rounds of 100 J at 100 J a gram want 2 g; of less each gets the same, and of that no
     more than a hundredth is left in the tin.
@@ -271,12 +267,12 @@ def test_each_round_gets_the_same_share_of_what_a_tin_holds() -> None:
     options = [_at(i, 9.0, vessel=i, energy=100.0) for i in (0, 1)]
     problem = _problem((100.0, 100.0), *options, setup_cost=0.1)
     for tin_g in (0.3, 1.0, 1.9):
-        share, plan = shared(partial(_part_of, problem), tin_g)
+        share, plan = shared(partial(part_of, problem), tin_g)
         assert 0.99 * tin_g <= grams(plan) <= tin_g
         assert [lot.grams for lot in plan.lots] == pytest.approx([share, share])
-    assert shared(partial(_part_of, problem), 2.0)[0] == 1.0
-    assert shared(partial(_part_of, problem), 5.0)[0] == 1.0
-    share, plan = shared(partial(_part_of, problem), 0.0)
+    assert shared(partial(part_of, problem), 2.0)[0] == 1.0
+    assert shared(partial(part_of, problem), 5.0)[0] == 1.0
+    share, plan = shared(partial(part_of, problem), 0.0)
     assert (share, plan.lots, plan.short) == (0.0, (), (100.0, 100.0))
 
 
@@ -285,7 +281,7 @@ def test_a_share_is_held_against_what_is_weighed_for_it() -> None:
     options = [_at(i, 9.0, vessel=i, energy=100.0) for i in (0, 1)]
     problem = _problem((100.0, 100.0), *options, setup_cost=0.1)
     share, plan = shared(
-        partial(_part_of, problem), 1.2, lambda _, plan: grams(plan) + 0.1 * len(plan.lots)
+        partial(part_of, problem), 1.2, lambda _, plan: grams(plan) + 0.1 * len(plan.lots)
     )
     assert 0.99 * 1.2 <= grams(plan) + 0.2 <= 1.2
     assert share == pytest.approx(0.5, abs=0.01)
