@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.tasks.plan import Certainty, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
-from cultures.words.quantities import food_name, in_units, many, number, percents
+from cultures.words.quantities import food_words, in_units, many, number, percents
 
 _MOST_SHORTFALLS = 4
 #: Fewer days of growth are not told.
@@ -169,7 +169,7 @@ def _how_much(shortfall: Shortfall) -> str:
 
 def short_food(shortfall: Shortfall) -> str:
     """What is short, as people say it."""
-    return "food" if shortfall.food == "any" else food_name(shortfall.food)
+    return "food" if shortfall.food == "any" else food_words(shortfall.food)
 
 
 def stops_text(stops: Iterable[Stop], units: str) -> list[str]:

@@ -53,7 +53,7 @@ DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
 _MUCH_WATER_ML = 100.0
 #: A weighed step of dry food is halved by eye into so many parts at most (common practice, no
 #: source); of more steps than these nobody needs parts; what is so near to a whole number is one.
-TWIST_PARTS, _MOST_HALVED, _EVEN = 32, 8.0, 1e-6
+TWIST_PARTS, _MOST_HALVED, _EVEN = 64, 8.0, 1e-6
 #: How more than that is soaked.
 EACH_SHARE = ", weighed out for each tank, in a little of its water"
 #: Counts in a reason that have more digits than they deserve.
@@ -226,7 +226,7 @@ def _said(task: Task, key: str, said: Said) -> Figure:
 
 
 def twist(line: FeedLine, tools: Tools) -> Figure:
-    """The dry food for a tank in a helper's envelope; of little, as a part of what is weighed."""
+    """The dry food weighed out for a tank; of little, as a part of what is weighed."""
     step_g = tools.step_g(DRY, DRY_STEP_G)
     steps = line.amount / step_g
     if steps > _MOST_HALVED or abs(steps - round(steps)) < _EVEN:
@@ -312,6 +312,10 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     food = measured(task, "dry_g", DRY, " dry food", tools)
     water = task.water_ml or soaked_ml(task.dry_g, task.dry_g)
     if water is None:
+        steps = task.dry_g / tools.step_g(DRY, DRY_STEP_G)
+        if abs(steps - round(steps)) > _EVEN:  # some of it is halved by eye
+            about = f"about {grams(task.dry_g, tools.units, 2)}"
+            food = (figure(task, "dry_g", about), " dry food")
         return ("soak ", *food, EACH_SHARE)
     # Of much water five millilitres are not seen.
     about_ml = round(water / 5) * 5.0 if water >= _MUCH_WATER_ML else water
