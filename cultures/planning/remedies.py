@@ -26,7 +26,7 @@ from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import UNMEASURED, Lack, Limits
-from cultures.planning.supplies import cyst_uses, purchase
+from cultures.planning.supplies import cysts_to_buy
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Culture, CultureMark, Room
@@ -184,9 +184,7 @@ class _Finder:
         tin = self.room.cysts
         if tin is None:
             return
-        uses = cyst_uses(self.room, self.outlook.feeding.hatches)
-        fetch = self.room.fetched_in("cysts")
-        wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now, fetch, self.room.units)
+        wanted = cysts_to_buy(self.outlook)
         if wanted is not None:
             what, by = f"buy {number(wanted.grams, 4)} g of cysts", wanted.at
 

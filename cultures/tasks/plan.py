@@ -158,11 +158,13 @@ class CultureSpan:
 class Stop:
     """A food of which there is hardly any while others take its place: which, and how it is said.
 
-    ``note`` is the remark about it among the notes of a plan.
+    ``note`` is the remark about it among the notes of a plan; ``item`` a supply that it says is to
+    be bought, or "".
     """
 
     food: str
     text: str
+    item: str = ""
 
     @property
     def note(self) -> str:

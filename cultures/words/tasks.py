@@ -33,7 +33,7 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import FeedLine
-from cultures.words.moments import moments_in
+from cultures.words.moments import moments_in, spoken_day
 from cultures.words.quantities import (
     food_words,
     fraction,
@@ -332,7 +332,8 @@ def soak(task: Soak, tools: Tools) -> Phrase:
 
 def _buy(task: Buy, units: str) -> Phrase:
     amount = figure(task, f"{task.item}_g", grams(task.grams, units))
-    return ("buy ", Words(task.subject), ": ", amount)
+    since = f", due since {spoken_day(task.due, task.at)}" if task.due is not None else ""
+    return ("buy ", Words(task.subject), ": ", amount, *([moments_in(since, units)] * bool(since)))
 
 
 def _can_go(task: Sell, units: str) -> Phrase:
