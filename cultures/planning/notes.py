@@ -39,12 +39,14 @@ _SLUGGISH = 0.15
 def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
     """All remarks, the most pressing first; ``stops`` as :func:`stopped_foods` gives them."""
     room, now = outlook.room, outlook.now
+    stops = [*stops]
     return (
-        *room.notes,
         *starving_broods(room, now),
+        *(stop.note for stop in stops if stop.item),
+        *room.notes,
         *_unconfirmed(room, now),
         *_first_food_away(outlook),
-        *(stop.note for stop in stops),
+        *(stop.note for stop in stops if not stop.item),
         *_temperatures(room, now),
         *lone_foods(room, now, outlook.until),
         *_coarse(outlook),
@@ -234,7 +236,7 @@ def _stopped(
         f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"
         " allow."
     )
-    return Stop(food, text, "cysts" if buy else "")
+    return Stop(food, text, "cysts" if buy else "", first.date())
 
 
 def _cysts_to_buy(outlook: Outlook) -> str:

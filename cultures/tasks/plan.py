@@ -159,12 +159,19 @@ class Stop:
     """A food of which there is hardly any while others take its place: which, and how it is said.
 
     ``note`` is the remark about it among the notes of a plan; ``item`` a supply that it says is to
-    be bought, or "".
+    be bought, or ""; ``since`` the first day of it.
     """
 
     food: str
     text: str
     item: str = ""
+    since: date | None = None
+
+    def is_told_by(self, shortfall: Shortfall) -> bool:
+        """Whether a shortfall says as much: that food is short then too, and the same helps."""
+        bought = any(remedy.what.startswith("buy ") for remedy in shortfall.remedies)
+        reaches = self.since is None or self.since <= shortfall.until.date()
+        return shortfall.food == self.food and reaches and (bought or not self.item)
 
     @property
     def note(self) -> str:
