@@ -39,6 +39,8 @@ HELPS_FROM = 0.05
 #: Most plannings of a room to confirm remedies.
 _MOST_TRIALS = 4
 ASK_HELP = "ask somebody to feed (helper = true)"
+#: Who is asked has other things to do the next day (common practice, no source).
+ASK_AHEAD = timedelta(days=1)
 #: A vessel is to be bought.
 _SHOP = timedelta(days=1)
 
@@ -147,7 +149,8 @@ class _Finder:
             effect = short_j - sum(missing.get(_key(gap), 0.0) for gap in lack.gaps)
             told = change.told(plan, lack) if effect >= HELPS_FROM * short_j else None
             if told is not None and told[1] >= self.now:
-                found.append(Remedy(*told, effect, change.fetch))
+                asks = told[0] == ASK_HELP
+                found.append(Remedy(*told, effect, change.fetch, asks))
                 for gap in lack.gaps:
                     left = min(self.left[_key(gap)], missing.get(_key(gap), 0.0))
                     self.left[_key(gap)] = left
@@ -177,7 +180,7 @@ class _Finder:
 
         room, feedings = helped
         saves = {k: g.short_j for k, g in self.gaps.items() if not g.feeding.fed}
-        yield _Change(room, saves, ("away",), told, feedings=feedings)
+        yield _Change(room, saves, ("away",), told, feedings=feedings, fetch=ASK_AHEAD)
 
     def _cysts(self) -> Iterator[_Change]:
         """Cysts, where the tin runs out."""
