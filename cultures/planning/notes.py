@@ -60,7 +60,7 @@ def starving_broods(room: Room, now: datetime) -> Iterator[str]:
     """Broods that went short for so long that they are in danger; several in one remark."""
     found = [
         course for brood in room.broods if brood.fed != WELL_FED
-        and starving(course := BroodCourse.of(room, brood))
+        and starving(course := BroodCourse.of(room, brood), hours(now))
     ]  # fmt: skip
     if len(found) > 1:
         found.sort(key=lambda course: saving_days(course, hours(now)))

@@ -63,6 +63,7 @@ class Lack:
             remedies=remedies,
             behind_days=toll.behind_days,
             starves_at=toll.starves_at,
+            starving=toll.starving,
         )
 
 

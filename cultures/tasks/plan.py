@@ -52,7 +52,7 @@ class Shortfall:
         spawns: (brood, tank) of the planned spawnings without which nothing is missing.
         chance: that they come.
         behind_days: how many days of growth it costs the broods. starves_at: from when on they
-            can no longer all be saved, None where they can.
+            can no longer all be saved, None where they can. starving: the tanks where that is so.
     """
 
     at: datetime
@@ -70,6 +70,7 @@ class Shortfall:
     chance: float = 1.0
     behind_days: float = 0.0
     starves_at: datetime | None = None
+    starving: tuple[str, ...] = ()
 
     @property
     def certain(self) -> bool:
@@ -88,6 +89,7 @@ class Shortfall:
             **({"chance": tidy(self.chance)} if self.spawns else {}),
             **({"behind_days": tidy(self.behind_days)} if self.behind_days > 0 else {}),
             **({"starves_at": self.starves_at.isoformat()} if self.starves_at else {}),
+            **({"starving": list(self.starving)} if self.starving else {}),
         }  # fmt: skip
 
 
