@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
+from cultures.planning.shortfalls import UNMEASURED
 from cultures.tasks.plan import Certainty, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
 from cultures.words.quantities import food_words, in_units, many, number, percents
@@ -74,8 +75,8 @@ def split_by_haste(
 
 
 def is_urgent(shortfall: Shortfall, now: datetime) -> bool:
-    """Whether it must be acted on within two days, or comes within them."""
-    return _first_by(shortfall) <= now + timedelta(days=2)
+    """Whether it must be acted on within two days; not where nothing can be done."""
+    return bool(shortfall.remedies) and _first_by(shortfall) <= now + timedelta(days=2)
 
 
 def _first_by(shortfall: Shortfall) -> datetime:
@@ -111,7 +112,7 @@ def _one_line(shortfall: Shortfall, units: str) -> str:
     starts = f"from {day_text(shortfall.at, units)}"
     if not shortfall.remedies:
         tanks = in_tanks(shortfall.tanks)
-        return wrapped(f"{starts}: {what} {tanks}{dies}; nothing tried would help", 4, "  - ")
+        return wrapped(f"{starts}: {what} {tanks}{dies}; {no_help(shortfall, units)}", 4, "  - ")
     first = min(shortfall.remedies, key=lambda r: r.by)
     does = f"by {when(first.by, units)}: {in_units(first.what, units)}"
     does += ", or" if first.by <= shortfall.at else "; until that helps"
@@ -146,8 +147,15 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
         text = f"by {when(remedy.by, units)}: {in_units(remedy.what, units)}"
         lines.append(wrapped(f"{text} (covers {covers:.0%} of what is missing)", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
-        lines.append("      > nothing that was tried would help in time")
+        lines.append(wrapped(no_help(shortfall, units), 8, "      > "))
     return lines
+
+
+def no_help(shortfall: Shortfall, units: str) -> str:
+    """That nothing can be done about it, and until when."""
+    if shortfall.limit == UNMEASURED:
+        return "what is left out is given in its turn"
+    return f"nothing that was tried helps until {when(shortfall.until, units)}"
 
 
 def cost_words(shortfall: Shortfall, units: str) -> str:

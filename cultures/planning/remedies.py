@@ -18,6 +18,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
+from cultures.needs.food_units import natural_amount
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import measure
 from cultures.planning.feeding_plan import plan_feeding
@@ -91,6 +92,9 @@ class _Finder:
             if trials < _MOST_TRIALS and self._may_help(change):
                 trials += 1
                 self._confirm(change)
+        for lack, found in zip(self.lacks, self.found, strict=True):
+            if not found:
+                found += self._ready_made(lack)
         return [tuple(sorted(f, key=lambda r: (-r.effect_j, r.by))) for f in self.found]
 
     def _changes(self) -> Iterator[_Change]:
@@ -315,6 +319,21 @@ class _Finder:
         against = ("none", "unripe", "thin", "mouth")
         yield _Change(with_food(room, kind.name, broods), saves, against, told, kind.name,
                       fetch=self.fetch)  # fmt: skip
+
+    def _ready_made(self, lack: Lack) -> Iterator[Remedy]:
+        """Nauplii that somebody else hatched, where nothing that is done here helps."""
+        ahead = [
+            g for g in lack.gaps
+            if g.feeding.at >= self.now and not g.rounded and self._takes(g, BRINE_SHRIMP)
+        ]  # fmt: skip
+        effect_j = sum(gap.short_j for gap in ahead)
+        if effect_j < HELPS_FROM * sum(gap.short_j for gap in lack.gaps) or not ahead:
+            return
+        rounds = len({gap.feeding.index for gap in ahead})
+        each = natural_amount(self.room, BRINE_SHRIMP, effect_j / rounds).value
+        what = f"get hatched nauplii from another keeper or a shop, about {number(each, 2)}"
+        what += " a round" if rounds > 1 else ""
+        yield Remedy(what, ahead[0].feeding.at, effect_j, _SHOP, asks=True)
 
     def _start(self, pattern: Culture, *, ripe: bool) -> tuple[Round, float] | None:
         """When a culture is to be had, and when it gives [h]: in time for the first gap that it

@@ -53,6 +53,7 @@ class Shortfall:
         chance: that they come.
         behind_days: how many days of growth it costs the broods. starves_at: from when on they
             can no longer all be saved, None where they can. starving: the tanks where that is so.
+        limit: what limits it, a word of the plan's; "" where it says none.
     """
 
     at: datetime
@@ -71,6 +72,7 @@ class Shortfall:
     behind_days: float = 0.0
     starves_at: datetime | None = None
     starving: tuple[str, ...] = ()
+    limit: str = ""
 
     @property
     def certain(self) -> bool:
