@@ -75,8 +75,9 @@ def split_by_haste(
 
 
 def is_urgent(shortfall: Shortfall, now: datetime) -> bool:
-    """Whether it must be acted on within two days; not where nothing can be done."""
-    return bool(shortfall.remedies) and _first_by(shortfall) <= now + timedelta(days=2)
+    """Whether it must be acted on within two days; what nothing helps against, if fry starve."""
+    told = bool(shortfall.remedies) or shortfall.starves_at is not None
+    return told and _first_by(shortfall) <= now + timedelta(days=2)
 
 
 def _first_by(shortfall: Shortfall) -> datetime:

@@ -301,6 +301,8 @@ def test_what_nothing_helps_against_is_no_alarm_and_says_until_when() -> None:
         "- from Mon 1 Mar: food will be short in A1; nothing that was tried helps until"
         " Wed 3 Mar 07:30"
     )
+    dire = evolve(short, starves_at=moment + timedelta(days=1))
+    assert split_by_haste([dire], moment, "metric", why=False)[0]
     little = evolve(short, food="dry", limit="unmeasured")
     assert "given in its turn" in shortfall_text(little)[-1]
     helps = evolve(short, remedies=(Remedy("do it", moment + timedelta(days=1), 1.0),))
