@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.planning.shortfalls import UNMEASURED
-from cultures.tasks.plan import Certainty, Shortfall, Stop
+from cultures.tasks.plan import Plan, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
 from cultures.words.quantities import food_words, in_units, many, number, percents
 
@@ -44,10 +44,17 @@ def all_shortfalls(
     return joined(parts)
 
 
-def certainty_text(certainty: Certainty, until: datetime, units: str) -> str:
-    """How sure it is what a plan comes to, and where that is told further."""
+def certainty_text(plan: Plan, units: str) -> str:
+    """How sure it is what a plan comes to, and where that is told further; "" where unknown."""
+    certainty, until = plan.certainty, plan.end
+    if certainty is None:
+        return ""
+    joins = "" if any(s.certain for s in plan.shortfalls) else (
+        "by the plan nothing falls short, but yields, hatches and needs that nobody counted may be"
+        " other than it takes them to be. "
+    )  # fmt: skip
     return wrapped(
-        f"HOW SURE: {percents(certainty.fed)} of what the broods need is there until"
+        f"HOW SURE: {joins}{percents(certainty.fed)} of what the broods need is there until"
         f" {day_text(until, units)}, in eight of ten trials; {percents(certainty.by_luck)} if all"
         " were as the plan takes it."
         " What to count to be surer: livefood learn --first."
