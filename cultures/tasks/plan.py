@@ -23,14 +23,12 @@ class Remedy:
         what: plain words. by: latest time to act.
         effect_j: how much less would be missing [J], as tried in the model.
         fetch: what it needs is to be bought or asked for so long before ``by``.
-        asks: somebody is to be asked for help, at an hour at which people are called.
     """
 
     what: str
     by: datetime
     effect_j: float
     fetch: timedelta = timedelta(0)
-    asks: bool = False
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""

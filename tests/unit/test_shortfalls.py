@@ -149,8 +149,8 @@ def test_a_helper_brings_what_it_says() -> None:
     shortfall, remedy = _only(_plan(text), "helper = true")
     assert shortfall.cause == "nobody is there to feed"
     assert (shortfall.at.date(), shortfall.until.date()) == (date(2027, 3, 5), date(2027, 3, 8))
-    # On the evening before, at the end of the waking day.
-    assert remedy.by == datetime(2027, 3, 4, 22, 30, tzinfo=remedy.by.tzinfo)
+    # Two evenings before, while people are called.
+    assert remedy.by == datetime(2027, 3, 3, 19, 0, tzinfo=remedy.by.tzinfo)
     after = text.replace("to = 2027-03-08", "to = 2027-03-08\nhelper = true")
     saved = _missing(text, shortfall) - _missing(after, shortfall)
     assert saved == pytest.approx(remedy.effect_j, rel=0.03)
