@@ -258,9 +258,11 @@ def steps_of(
     entries: Iterable[Entry], known: Fates, presumed: Iterable[ToldTask], now: datetime
 ) -> list[Step]:
     """What was done in the order of time: entries, and told tasks that are taken as done."""
-    presumed = list(presumed)
-    # Of two harvests told for one moment the one that was noted was made.
+    presumed, entries = list(presumed), list(entries)
+    # Of two harvests told for one moment the one that was noted was made; and what is drawn off
+    # and set anew at one moment was drawn off first.
     doubled = {(t.task.at, t.task.subject) for t in presumed if isinstance(t.task, HarvestHatch)}
+    doubled |= {(e.when, e.subject) for e in entries if e.event == "set"}
     rows: list[tuple[datetime, int, int, Step]] = []
     for step in noted_steps(entries, now):
         entry, when, first = step.entry, step.entry.when, False

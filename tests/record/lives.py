@@ -32,9 +32,11 @@ from cultures.room.room import Room
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, SetHatch, Split, Start, Task, Work
 from cultures.tasks.told import ToldTask
 
-#: Medium of a culture by the beginning of its name, as the rooms have it [g].
 #: Classes of fish that are hoped for.
 _HOPED = ("egg_scatterer", "bubble_nest", "livebearer")
+#: No cyst hatches sooner in water as warm as it may be (common practice, no source).
+_NONE_IS_OUT = timedelta(hours=8)
+#: Medium of a culture by the beginning of its name, as the rooms have it [g].
 _MEDIUM_G = {"MW": 150.0, "BW": 150.0, "VE": 1500.0}
 #: Zones with the day on which a life begins, some of them shortly before a change of clocks.
 ZONES = (
@@ -321,6 +323,9 @@ class Life:
             entry = Entry(self.now, "failed", name)
             if self.rng.random() < 0.5:
                 entry = Entry(self.now, "hatched", name, "", 0.0, "nauplii")
+            # Nothing is counted of what cannot have hatched: it is of the jar drawn off before.
+            young = self.now - failed.set_at < _NONE_IS_OUT
+            before = before or (entry.event == "hatched" and young)
             self.note(entry)
             self._check_nothing_is_fed_from(name, None if before else failed.set_at)
 
@@ -573,17 +578,27 @@ class Life:
         stands = [h for h in found.room.hatches if (h.vessel, h.set_at) == (vessel, set_at)]
         if fresh or stands:
             raise Broken(f"5: {vessel} failed, and is fed from all the same")
-        foods = {
-            x.food for t in found.in_hand
-            if isinstance(t.task, Feed) and t.task.id not in found.fates.answer for x in t.lines
-        }  # fmt: skip
+        fed_at = [
+            t.task.at for t in found.in_hand
+            if isinstance(t.task, Feed) and t.task.id not in found.fates.answer
+            and any(x.food == BRINE_SHRIMP for x in t.lines)
+        ]  # fmt: skip
+        # What a feeding in hand empties was there before it, and need not keep until now.
         if (
-            BRINE_SHRIMP in foods
-            # What a feeding in hand empties was there before it.
+            fed_at
+            and not self._held_of_another(vessel, min(fed_at))
             and not self.present(pending=False).room.held
             and not any(isinstance(t.task, HarvestHatch) for t in found.in_hand)
         ):
             raise Broken("5: nauplii are dosed and none are there")
+
+    def _held_of_another(self, vessel: str, when: datetime) -> bool:
+        """Whether a jar of another vessel, or an older one of this, could be fed at a time."""
+        then, _journal = present_of(self._file(), self.path, when, pending=False)
+        return any(
+            h.vessel != vessel or self.now - h.harvested_at >= timedelta(hours=1)
+            for h in then.room.held
+        )
 
     def _check_stocks(self) -> None:
         """What stands = stated + bought - done - presumed, worked out from the files alone."""

@@ -645,6 +645,18 @@ def test_of_two_harvests_told_for_one_moment_one_note_answers(room: Room) -> Non
     assert len(found.room.held) == 1
 
 
+def test_what_is_drawn_off_and_set_anew_at_one_moment_was_drawn_off_first(room: Room) -> None:
+    """Also where the setting was noted first, and the harvest ticked off later."""
+    told, again = _draw(_at(10, 7), _MORNING), Entry(_at(10, 7), "set", "bottle 1", "", 1.0, "g")
+    first, harvest = _at(9, 7), Entry(_at(10, 7), "harvest", "bottle 1", line=3)
+    set_ = Entry(first, "set", "bottle 1", "", 2.0, "g")
+    found = _present(room, [told], _at(10, 8), set_, again, harvest).room
+    assert [(h.set_at, h.cysts_g) for h in found.hatches] == [(_at(10, 7), 1.0)]
+    (jar,) = found.held
+    (alone,) = _present(room, [told], _at(10, 8), set_, harvest).room.held
+    assert (jar.harvested_at, jar.nauplii) == (_at(10, 7), pytest.approx(alone.nauplii))
+
+
 def test_of_what_is_over_is_asked_once_and_for_two_weeks(room: Room) -> None:
     told = [_feed(_MORNING)]
     found = _present(room, told, _NIGHT)
