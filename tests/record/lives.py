@@ -650,7 +650,8 @@ def _stock_events(
             yield at, "dry", -(entry.amount or 0.0)
         elif entry.event in ("harvest", "hatched") and told is not None:
             yield from _told_use(told, _drawn_at(told, at), vessels, drawn=True)
-        if entry.event == "start" or (entry.event == "split" and entry.subject in stood):
+        stands = entry.subject in stood and stood[entry.subject] <= entry.when
+        if entry.event == "start" or (entry.event == "split" and stands):
             yield at, "medium", -_MEDIUM_G[entry.subject[:2]]
     for told in found.presumed:
         at = told.task.at
@@ -670,22 +671,33 @@ def _drawn_at(told: ToldTask, noted: datetime) -> datetime:
     return told.task.at if late and told.task.at < noted else noted
 
 
-def _ever_stood(found: Present, stated: Room) -> set[str]:
-    """Cultures that stood: a split that was taken back leaves those of its child without it, and a
-    child outlives a parent that the file, newer than the split, does not have any more.
+def _ever_stood(found: Present, stated: Room) -> dict[str, datetime]:
+    """Cultures that stood, and since when: a split that was taken back leaves those of its child
+    without it, and a child outlives a parent that the file, newer than the split, does not have
+    any more.
     """
-    begun = [t.task for t in found.presumed if isinstance(t.task, Split | Start)]
-    stood = {c.name for c in stated.cultures} | {t.other or t.subject for t in begun}
-    stood |= {e.subject for e in found.entries if e.event == "start"}
+    ever = datetime.min.replace(tzinfo=found.now.tzinfo)
+    stood = {c.name: ever for c in stated.cultures}
+
+    def stands(name: str, at: datetime) -> None:
+        stood[name] = min(at, stood.get(name, at))
+
+    for told in found.presumed:
+        if isinstance(told.task, Split | Start):
+            stands(told.task.other or told.task.subject, told.task.at)
     since = stated.local(stated.as_of, datetime.min.time())
-    stood |= {
-        e.other for e in found.entries
-        if e.event == "split" and e.subject not in stood and e.when < since
-    }  # fmt: skip
-    size = 0
-    while size < len(stood):
-        size = len(stood)
-        stood |= {e.other for e in found.entries if e.event == "split" and e.subject in stood}
+    splits = [e for e in found.entries if e.event == "split"]
+    for entry in found.entries:
+        if entry.event == "start":
+            stands(entry.subject, entry.when)
+    for entry in [e for e in splits if e.subject not in stood and e.when < since]:
+        stands(entry.other, entry.when)
+    before: dict[str, datetime] = {}
+    while stood != before:
+        before = dict(stood)
+        for entry in splits:
+            if entry.subject in before and before[entry.subject] <= entry.when:
+                stands(entry.other, entry.when)
     return stood
 
 
