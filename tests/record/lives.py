@@ -34,8 +34,8 @@ from cultures.tasks.told import ToldTask
 
 #: Classes of fish that are hoped for.
 _HOPED = ("egg_scatterer", "bubble_nest", "livebearer")
-#: No cyst hatches sooner in water as warm as it may be (common practice, no source).
-_NONE_IS_OUT = timedelta(hours=10)
+#: Of cysts in cool water none is out sooner (common practice, no source).
+_NONE_IS_OUT = timedelta(hours=12)
 #: Medium of a culture by the beginning of its name, as the rooms have it [g].
 _MEDIUM_G = {"MW": 150.0, "BW": 150.0, "VE": 1500.0}
 #: Zones with the day on which a life begins, some of them shortly before a change of clocks.
