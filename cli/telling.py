@@ -12,6 +12,7 @@ from cultures.errors import FileProblemError
 
 if TYPE_CHECKING:
     from cultures.planning.outlook import Outlook
+    from cultures.tasks.plan import Stop
     from cultures.tasks.task import Task
     from cultures.tasks.told import ToldTask
 
@@ -38,12 +39,20 @@ def tell(
 
 
 def tell_rounds(
-    setting: Setting, outlook: Outlook, rounds: Sequence[datetime], asked: Iterable[ToldTask] = ()
-) -> None:
-    """Tells what the screen of some rounds shows."""
-    from cli.screens.today import is_shown, shown_tasks, shown_until
+    setting: Setting, outlook: Outlook, rounds: Sequence[datetime], asked: Iterable[ToldTask] = (),
+    stops: Iterable[Stop] = (),
+) -> None:  # fmt: skip
+    """Tells what the screen of some rounds shows, and what its ``stops`` say is to be bought."""
+    from cli.screens.today import is_shown, shown_until
     from cultures.planning.plan import tasks_of
+    from cultures.tasks.task import Buy
 
     until = shown_until(outlook, rounds)
-    tell(setting, outlook, shown_tasks(outlook, tasks_of(outlook), rounds), "today",
-         lambda told: is_shown(told.task, rounds, until), asked)  # fmt: skip
+    items = {stop.item for stop in stops}
+
+    def shown(task: Task) -> bool:
+        named = isinstance(task, Buy) and task.item in items
+        return named or is_shown(task, rounds, until)
+
+    tasks = [task for task in tasks_of(outlook) if shown(task)]
+    tell(setting, outlook, tasks, "today", lambda told: shown(told.task), asked)

@@ -77,7 +77,7 @@ def command(
         manner=Manner(practice(outlook, setting.present, setting.now, everything=cautions), why),
         before=next_absence(setting.room, plan, setting.now),
     ))  # fmt: skip
-    tell_rounds(setting, outlook, rounds, [told for _, told in asked])
+    tell_rounds(setting, outlook, rounds, [told for _, told in asked], plan.stops)
 
 
 def _stale(setting: Setting, outlook: Outlook) -> list[Stale]:

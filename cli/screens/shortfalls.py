@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.tasks.plan import Certainty, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
-from cultures.words.quantities import food_name, in_units, many, number, percents
+from cultures.words.quantities import food_words, in_units, many, number, percents
 
 _MOST_SHORTFALLS = 4
 #: Fewer days of growth are not told.
@@ -104,7 +104,10 @@ def _first_step(shortfall: Shortfall) -> tuple[object, ...]:
 
 def _one_line(shortfall: Shortfall, units: str) -> str:
     what = f"{short_food(shortfall)} {_how_sure(shortfall)} short"
-    dies = f", and the fry starve from {day_text(x, units)}" if (x := shortfall.starves_at) else ""
+    dies = ""
+    if shortfall.starves_at is not None:
+        where = f" in {', '.join(shortfall.starving)}" if shortfall.starving else ""
+        dies = f", and the fry{where} starve from {day_text(shortfall.starves_at, units)}"
     starts = f"from {day_text(shortfall.at, units)}"
     if not shortfall.remedies:
         tanks = in_tanks(shortfall.tanks)
@@ -150,10 +153,19 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
 def cost_words(shortfall: Shortfall, units: str) -> str:
     """What it costs the broods, as a sentence with a space before it; "" where hardly anything."""
     if shortfall.starves_at is not None:
-        return f" The fry would starve from {day_text(shortfall.starves_at, units)}."
+        return (
+            f" {who_starves(shortfall)} would starve from {day_text(shortfall.starves_at, units)}."
+        )
     if shortfall.behind_days < TOLD_BEHIND:
         return ""
     return f" The fry would be {many(round(shortfall.behind_days), 'day')} behind."
+
+
+def who_starves(shortfall: Shortfall) -> str:
+    """Which fry, where not all of them do."""
+    if set(shortfall.starving) in (set(), {*shortfall.tanks}):
+        return "The fry"
+    return f"The fry in {', '.join(shortfall.starving)}"
 
 
 def _how_much(shortfall: Shortfall) -> str:
@@ -169,7 +181,7 @@ def _how_much(shortfall: Shortfall) -> str:
 
 def short_food(shortfall: Shortfall) -> str:
     """What is short, as people say it."""
-    return "food" if shortfall.food == "any" else food_name(shortfall.food)
+    return "food" if shortfall.food == "any" else food_words(shortfall.food)
 
 
 def stops_text(stops: Iterable[Stop], units: str) -> list[str]:

@@ -530,8 +530,7 @@ def _harvest_ahead(
 
 def _new_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The remarks of a plan, without those said above: of what starves, or falls short too."""
-    short = {s.food for s in plan.shortfalls}
-    said = {stop.note for stop in plan.stops if stop.food in short}
+    said = {stop.note for stop in plan.stops for short in plan.shortfalls if stop.is_told_by(short)}
     said |= {*starving_broods(outlook.room, outlook.now)}
     return [note for note in plan.notes if note not in said]
 

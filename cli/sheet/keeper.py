@@ -78,10 +78,11 @@ def _jars(absence: Absence) -> Table:
 
 def _envelopes(absence: Absence) -> Table:
     tools, envelopes = absence.outlook.room.tools, absence.envelopes()
-    rows = []
+    rows, rest = [], False
     for task in absence.helper_tasks():
         if not isinstance(task, Soak):
             continue
+        rest = rest or task.fed_g is not None
         twists: list[Any] = []
         for line in absence.plan.lines:
             if line.at == task.until and line.food == DRY and line.amount > 0:
@@ -91,8 +92,8 @@ def _envelopes(absence: Absence) -> Table:
         rows.append(Row(str(envelopes[task.id]), [until, in_all, twists]))
     caption = "Dry food: number the envelopes; inside, a twist of paper for each tank"
     caption += "; halve by eye what is a part of a weight"
-    return Table(caption,
-                 ["no.", "round", "in all", "twists"], rows)  # fmt: skip
+    caption += ", and put what is left back into the tin" if rest else ""
+    return Table(caption, ["no.", "round", "weigh", "twists"], rows)
 
 
 def _diet(absence: Absence) -> Table:

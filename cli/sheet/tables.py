@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from cli.screens.shortfalls import TOLD_BEHIND, short_food
+from cli.screens.shortfalls import TOLD_BEHIND, short_food, who_starves
 from cli.sheet.parts import Row, Said, Table, day, moment
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import CultureSpan, Plan, Shortfall
@@ -80,7 +80,11 @@ def shortfall_views(
 def _cost(s: Shortfall, of: str) -> list[Any]:
     """What it costs the broods."""
     if s.starves_at is not None:
-        return [" The fry would starve from ", moment(s.starves_at, f"{of}#starves_at"), "."]
+        return [
+            f" {who_starves(s)} would starve from ",
+            moment(s.starves_at, f"{of}#starves_at"),
+            ".",
+        ]
     if s.behind_days < TOLD_BEHIND:
         return []
     days = Figure(many(round(s.behind_days), "day"), s.behind_days, f"{of}#behind_days")

@@ -28,6 +28,8 @@ _LONGEST_H = 26.0
 _SEEN_MM = 0.05
 #: Fry with less than this of their reserves are lean, with less than that they starve.
 _LEAN, _STARVING = 0.95, 0.5
+#: Who is lean and would be past saving so soon starves too: it is told as two days [d].
+_SOON_DAYS = 2.5
 #: The share of the need is said of so many days at most [h].
 _TOLD_H = 7 * 24.0
 
@@ -147,6 +149,7 @@ def saving_days(course: BroodCourse, now_h: float) -> float:
     return reserve * days_to_no_return(course.fry_class, length, course.temperature_c)
 
 
-def starving(course: BroodCourse) -> bool:
-    """Whether a brood has lost so much that it must be fed before all others."""
-    return course.brood.fed.reserve < _STARVING
+def starving(course: BroodCourse, now_h: float) -> bool:
+    """Whether a brood has lost so much, or has so little time, that it comes before all others."""
+    reserve = course.brood.fed.reserve
+    return reserve < _STARVING or (reserve < _LEAN and saving_days(course, now_h) < _SOON_DAYS)

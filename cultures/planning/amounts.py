@@ -150,10 +150,10 @@ def measure(
 def weighed_dry_g(tools: Tools, feeding: Round, lines: Iterable[FeedLine]) -> float:
     """What a round takes out of the tin of dry food [g]: all that is soaked, of it fed or not.
 
-    Of a helper's twists, halved by eye, the other half goes back into the tin.
+    Of what is weighed out for each tank, and halved by eye, the other half goes back into the tin.
     """
     grams = round(sum(line.amount for line in lines if line.food == DRY), 6)
-    if not (grams and feeding.keeper):
+    if not (grams and feeding.keeper) or grams > MOST_SOAKED_G + 1e-9:
         return grams
     return max(grams, tools.least_over(grams, DRY, DRY_STEP_G))
 
@@ -178,18 +178,22 @@ def _dry_doses(
     broods = [s.need.brood.name for s in served]
     thin, mark_ml = _soaking(room, served, before.thin(broods)) if soaked else (1, 0.0)
     weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
+    if soaked:
+        step_g = mark_ml * DRY_DOSE_G / thin
+        shares = _dry_shares(room, served, step_g, weighs_g, turn)
+    else:
+        step_g, shares = _twists(room, served, weighs_g, turn)
     if feeding.keeper:
-        step_g = mark_ml * DRY_DOSE_G / thin if soaked else weighs_g
+        exact = [s.given_j[DRY] / (step_g * j_per_g) for s in served]
         shares = kept(
             before.marks(DRY, broods, step_g),
-            _dry_shares(room, served, step_g, weighs_g, turn),
-            [s.given_j[DRY] / (step_g * j_per_g) for s in served],
+            shares,
+            exact,
             [_FELT * s.need.energy_j / (step_g * j_per_g) for s in served],
-            spare=weighs_g / step_g,
+            # One more of what is weighed does no harm, unless that is most of it.
+            spare=min(weighs_g / step_g, max(1.0, _FELT * sum(exact))),
         )
-        each_g = [n * step_g for n in shares]
-    else:
-        each_g, shares = _twists_g(room, served, weighs_g, turn), []
+    each_g = [n * step_g for n in shares]
     doses = []
     for i, (grams, s) in enumerate(zip(each_g, served, strict=True)):
         part_j = s.given_j[DRY]
@@ -201,12 +205,15 @@ def _dry_doses(
     return doses
 
 
-def _twists_g(
+def _twists(
     room: Room, served: Sequence[Serving], weighs_g: float, turn: float
-) -> list[float]:  # fmt: skip
-    """What goes into a helper's twists [g]: of little, what is weighed is halved by eye.
+) -> tuple[float, list[int]]:  # fmt: skip
+    """What is weighed out for each tank; of little, what is weighed is halved by eye.
 
     So often that half of such a part is little for those who eat it, as far as it can be seen.
+
+    Returns:
+        The smallest part that is made [g], and how many of these each gets.
     """
     parts: dict[int, list[int]] = {}
     for i, serving in enumerate(served):
@@ -216,13 +223,22 @@ def _twists_g(
             halved *= 2
         halved = min(halved, TWIST_PARTS)
         parts.setdefault(halved, []).append(i)
-    each_g = [0.0] * len(served)
+    finest, shares = max(parts), [0] * len(served)
     for halved, mine in parts.items():
-        step_g = weighs_g / halved
-        shares = _dry_shares(room, [served[i] for i in mine], step_g, step_g, turn)
-        for i, n in zip(mine, shares, strict=True):
-            each_g[i] = n * step_g
-    return each_g
+        step_g, most = weighs_g / halved, finest // halved
+        for i in mine:
+            shares[i] = most if halved > 1 and _is_one(served[i], step_g) else 0
+        waits = [i for i in mine if not shares[i]]
+        each = _dry_shares(room, [served[i] for i in waits], step_g, step_g, turn)
+        for i, n in zip(waits, each, strict=True):
+            shares[i] = n * most
+    return weighs_g / finest, shares
+
+
+def _is_one(serving: Serving, step_g: float) -> bool:
+    """Whether a brood is to get one part but for what it would not feel, and so takes no turns."""
+    off_j = step_g * dry_j_per_g() - serving.given_j[DRY]
+    return abs(off_j) <= _FELT * serving.need.energy_j
 
 
 def _dry_shares(

@@ -278,4 +278,5 @@ def _mendable(gap: Gap) -> bool:
 def _gaps(room: Room, plan: FeedingPlan, needs: Sequence[Sequence[BroodNeed]]) -> _Gaps:
     lines, _ = measure(room, plan)
     found = find_gaps(plan.feedings, needs[: len(plan.feedings)], plan, lines)
-    return {(gap.feeding.index, gap.need.brood.name): gap for gap in found}
+    # What cannot be measured out finer is given in its turn, to a brood of any size.
+    return {(gap.feeding.index, gap.need.brood.name): gap for gap in found if not gap.rounded}

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.needs.dates import food_dates
+from cultures.needs.dates import BroodDate, food_dates
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.brood_tasks import brood_date_tasks
 from cultures.planning.outlook import Outlook
@@ -134,11 +134,13 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
 
 
 def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterator[Task]:
-    """The day on which another food becomes the main one of a brood."""
+    """The round from which on another food is the main one of a brood; none that is not given."""
     for course in courses:
         for each in food_dates(course, outlook.now.date(), end):
-            feeding = _attended(outlook, course, each.day)
-            if each.what != "main_food" or feeding is None:
+            if each.what != "main_food":
+                continue
+            feeding = _first_as_main(outlook, course, each)
+            if feeding is None:
                 continue
             yield SwitchFood(
                 id=f"switch_food/{each.brood}/{each.food}",
@@ -149,6 +151,18 @@ def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterat
                 length_mm=round(course.length_mm(feeding.at_h), 1),
                 why=each.why,
             )
+
+
+def _first_as_main(outlook: Outlook, course: BroodCourse, each: BroodDate) -> Round | None:
+    """The first round from a day on at which a brood gets more of a food than of any other."""
+    first = _attended(outlook, course, each.day)
+    if first is None:
+        return None
+    for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
+        given = {x.food: x.given_j for x in row if x.brood == each.brood and x.given_j > 0.0}
+        if feeding.at >= first.at and given and max(given, key=given.__getitem__) == each.food:
+            return feeding
+    return None
 
 
 def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:

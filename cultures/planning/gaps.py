@@ -13,6 +13,9 @@ from cultures.tasks.told import FeedLine
 
 #: The food of a gap where none that is kept fits the mouth, or nobody is there.
 ANY = "any"
+#: What rounding leaves out is told from this share of a need on; what could be halved once more
+#: leaves out less.
+_FELT = 0.25
 
 
 @frozen(eq=False)
@@ -21,12 +24,14 @@ class Gap:
 
     Attributes:
         need: of the brood. food: that is furthest behind. short_j: of all its energy [J].
+        rounded: there is enough, and so little of it cannot be measured out.
     """
 
     feeding: Round
     need: BroodNeed
     food: str
     short_j: float
+    rounded: bool = False
 
 
 def find_gaps(
@@ -45,10 +50,20 @@ def find_gaps(
         for serving in row:
             need = serving.need
             short = need.energy_j - energy.get(need.brood.name, 0.0)
-            # What only the marks of the syringe round away is no lack of food.
-            if min(short, serving.missing_j()) > SHORT_SHARE * need.energy_j:
+            lacks = SHORT_SHARE * need.energy_j
+            if min(short, serving.missing_j()) > lacks:
                 gaps.append(Gap(feeding, need, missing_food(serving), short))
+            # Little that only the marks of the syringe round away nobody feels.
+            elif short > _FELT * need.energy_j + lacks:
+                gaps.append(Gap(feeding, need, _rounded_food(serving, given), short, rounded=True))
     return gaps
+
+
+def _rounded_food(serving: Serving, lines: Sequence[FeedLine]) -> str:
+    """The food of which most is left out in measuring."""
+    mine = {x.food: x.given_j for x in lines if x.brood == serving.need.brood.name}
+    left = {food: part_j - mine.get(food, 0.0) for food, part_j in serving.given_j.items()}
+    return max(left, key=lambda food: (left[food], food)) if left else ANY
 
 
 def missing_food(serving: Serving) -> str:

@@ -22,11 +22,13 @@ class Toll:
 
     Attributes:
         behind_days: how many days of growth are lost [d at the temperature of its tank].
-        starves_at: when the first passes the point of no return, or None.
+        starves_at: when the first passes the point of no return, or None. starving: the tanks of
+            those that do, the first ones first.
     """
 
     behind_days: float
     starves_at: datetime | None
+    starving: tuple[str, ...] = ()
 
 
 class Hunger:
@@ -50,11 +52,12 @@ class Hunger:
             brood, at_h = gap.need.brood, gap.feeding.at_h
             first_h = spans[brood.name][1] if brood.name in spans else at_h
             spans[brood.name] = brood, first_h, at_h
-        found = [self._toll(*span) for span in spans.values()]
-        starve_h = min((h for _, h in found if h is not None), default=None)
+        found = [(span[0].tank, *self._toll(*span)) for span in spans.values()]
+        starve = sorted((h, tank) for tank, _, h in found if h is not None)
         return Toll(
-            max(days for days, _ in found),
-            None if starve_h is None else self.room.at_hour(starve_h),
+            max(days for _, days, _ in found),
+            self.room.at_hour(starve[0][0]) if starve else None,
+            tuple(dict.fromkeys(tank for _, tank in starve)),
         )
 
     def _toll(self, brood: Brood, first_h: float, last_h: float) -> tuple[float, float | None]:

@@ -13,11 +13,10 @@ from cultures.needs.need import BroodCourse
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
-from cultures.planning.supplies import supply_tasks
+from cultures.planning.supplies import cysts_to_buy
 from cultures.planning.water import water_warnings
 from cultures.room.room import Room
 from cultures.tasks.plan import Stop
-from cultures.tasks.task import Buy
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import many
 from cultures.words.tools import NEAR
@@ -40,12 +39,14 @@ _SLUGGISH = 0.15
 def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
     """All remarks, the most pressing first; ``stops`` as :func:`stopped_foods` gives them."""
     room, now = outlook.room, outlook.now
+    stops = [*stops]
     return (
-        *room.notes,
         *starving_broods(room, now),
+        *(stop.note for stop in stops if stop.item),
+        *room.notes,
         *_unconfirmed(room, now),
         *_first_food_away(outlook),
-        *(stop.note for stop in stops),
+        *(stop.note for stop in stops if not stop.item),
         *_temperatures(room, now),
         *lone_foods(room, now, outlook.until),
         *_coarse(outlook),
@@ -59,7 +60,7 @@ def starving_broods(room: Room, now: datetime) -> Iterator[str]:
     """Broods that went short for so long that they are in danger; several in one remark."""
     found = [
         course for brood in room.broods if brood.fed != WELL_FED
-        and starving(course := BroodCourse.of(room, brood))
+        and starving(course := BroodCourse.of(room, brood), hours(now))
     ]  # fmt: skip
     if len(found) > 1:
         found.sort(key=lambda course: saving_days(course, hours(now)))
@@ -172,8 +173,9 @@ def stopped_foods(outlook: Outlook) -> Iterator[Stop]:
         first, last = days[food][0][0], days[food][-1][0]
         for run in _spells(outlook, food, days[food]):
             again = run[-1] if run[-1] != last else None
-            if text := _stopped(outlook, food, run[0], again, begins=run[0] != first):
-                yield Stop(food, text)
+            stop = _stopped(outlook, food, run[0], again, begins=run[0] != first)
+            if stop is not None:
+                yield stop
 
 
 def _spells(
@@ -203,7 +205,9 @@ def _spells(
             yield run
 
 
-def _stopped(outlook: Outlook, food: str, day: str, last: str | None, *, begins: bool) -> str:
+def _stopped(
+    outlook: Outlook, food: str, day: str, last: str | None, *, begins: bool
+) -> Stop | None:  # fmt: skip
     """What stops on a day, or is not there yet on the first one, and why.
 
     Args:
@@ -219,7 +223,7 @@ def _stopped(outlook: Outlook, food: str, day: str, last: str | None, *, begins:
         if line.food == food and line.need_j > 0
     ]
     if not tanks:  # nobody feeds then, which is said elsewhere
-        return ""
+        return None
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
     limit = limits.of_food(food, indices[0])
     cause = limits.words(limit, food, indices)
@@ -227,18 +231,19 @@ def _stopped(outlook: Outlook, food: str, day: str, last: str | None, *, begins:
     ends = "on" if last is None else f"to {spoken_day(date.fromisoformat(last), outlook.now)}"
     when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {ends}"
     buy = _cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else ""
-    return (
+    text = (
         f"Hardly any {name} {when}{buy} ({cause}); in"
         f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"
         " allow."
     )
+    return Stop(food, text, "cysts" if buy else "", first.date())
 
 
 def _cysts_to_buy(outlook: Outlook) -> str:
-    for task in supply_tasks(outlook):
-        if isinstance(task, Buy) and task.item == "cysts":
-            return f": buy {task.grams:g} g of cysts by {spoken_day(task.at, outlook.now)}"
-    return ""
+    wanted = cysts_to_buy(outlook)
+    if wanted is None:
+        return ""
+    return f": buy {wanted.grams:g} g of cysts{wanted.by_words(outlook.now)}"
 
 
 def _temperatures(room: Room, now: datetime) -> Iterator[str]:

@@ -10,7 +10,7 @@ from cultures.planning.hunger import Hunger
 from cultures.planning.notes import notes_of, stopped_foods
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.remedies import find_remedies
-from cultures.planning.shortfalls import Limits, find_lacks
+from cultures.planning.shortfalls import UNMEASURED, Limits, find_lacks
 from cultures.planning.supplies import supply_uses
 from cultures.room.room import Room
 from cultures.tasks.plan import Certainty, Plan, Shortfall
@@ -27,7 +27,7 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
     lacks = find_lacks(outlook, limits)
     helps = find_remedies(outlook, limits, lacks) if remedies else [()] * len(lacks)
-    gaps = [gap for lack in lacks for gap in lack.gaps]
+    gaps = [gap for lack in lacks if lack.limit != UNMEASURED for gap in lack.gaps]
     hunger = Hunger(outlook.room, outlook.feedings, gaps)
     found = [
         lack.shortfall(outlook.room, limits, what, hunger)

@@ -29,6 +29,7 @@ from cultures.words.tasks import (
     plain,
     soak,
     stood,
+    twist,
     wet_ml,
     why_text,
     worms,
@@ -209,7 +210,7 @@ def dose_phrase(line: FeedLine, lines: Sequence[FeedLine], tools: Tools = USUAL)
         return (line_figure(line, tools.poured(line.amount).text),)
     water = wet_ml(line, lines)
     if water is None:
-        return (line_figure(line, tools.one(line.amount, DRY).text),)
+        return (twist(line, tools),)
     of = f"{line.at.isoformat()}/{line.brood}/{DRY}#soaked_ml"
     return (Figure(tools.poured(water).text, water, of),)
 

@@ -25,19 +25,22 @@ from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import STAND_IN_FROM
-from cultures.planning.shortfalls import Lack, Limits
-from cultures.planning.supplies import cyst_uses, purchase
+from cultures.planning.shortfalls import UNMEASURED, Lack, Limits
+from cultures.planning.supplies import cysts_to_buy
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Culture, CultureMark, Room
 from cultures.tasks.plan import Remedy
 from cultures.words.quantities import food_words, number
+from cultures.words.tools import FINE_SYRINGE, USUAL_SCALE_G
 
 #: A remedy counts when it takes away at least this share of what is missing.
 HELPS_FROM = 0.05
 #: Most plannings of a room to confirm remedies.
 _MOST_TRIALS = 4
 ASK_HELP = "ask somebody to feed (helper = true)"
+#: Who is asked has other things to do the next day (common practice, no source).
+ASK_AHEAD = timedelta(days=1)
 #: A vessel is to be bought.
 _SHOP = timedelta(days=1)
 
@@ -94,6 +97,7 @@ class _Finder:
         """What may be done, the cheapest first, each in the light of what was tried before."""
         yield from self._helper()
         yield from self._cysts()
+        yield from self._finer()
         tried: set[str] = set()
         yield from self._culture(tried, ripe=False)
         yield from self._wider()
@@ -104,6 +108,8 @@ class _Finder:
     def _saved(self, change: _Change, key: _Key) -> float:
         """What a change may save at a gap of what is still to be saved there [J]."""
         meant = self.limits[key] in change.against
+        if not meant and self.limits[key] == UNMEASURED:
+            return 0.0  # more food cannot be measured out any finer
         return min(
             change.saves_j.get(key, 0.0), self.gaps[key].short_j if meant else self.left[key]
         )
@@ -134,16 +140,17 @@ class _Finder:
         lines, _ = measure(room, plan)
         missing = {_key(gap): gap.short_j for gap in find_gaps(feedings, needs, plan, lines)}
         before = self._unfed(outlook.feeding, outlook.feedings, outlook.needs)
-        if self._unfed(plan, feedings, needs) >= before:
+        if change.against != (UNMEASURED,) and self._unfed(plan, feedings, needs) >= before:
             return  # what it gives here it takes elsewhere
         for lack, found in zip(self.lacks, self.found, strict=True):
-            if lack not in self.lacks:
+            if (lack.limit == UNMEASURED) != (change.against == (UNMEASURED,)):
                 continue
             short_j = sum(gap.short_j for gap in lack.gaps)
             effect = short_j - sum(missing.get(_key(gap), 0.0) for gap in lack.gaps)
             told = change.told(plan, lack) if effect >= HELPS_FROM * short_j else None
             if told is not None and told[1] >= self.now:
-                found.append(Remedy(*told, effect, change.fetch))
+                asks = told[0] == ASK_HELP
+                found.append(Remedy(*told, effect, change.fetch, asks))
                 for gap in lack.gaps:
                     left = min(self.left[_key(gap)], missing.get(_key(gap), 0.0))
                     self.left[_key(gap)] = left
@@ -173,16 +180,14 @@ class _Finder:
 
         room, feedings = helped
         saves = {k: g.short_j for k, g in self.gaps.items() if not g.feeding.fed}
-        yield _Change(room, saves, ("away",), told, feedings=feedings)
+        yield _Change(room, saves, ("away",), told, feedings=feedings, fetch=ASK_AHEAD)
 
     def _cysts(self) -> Iterator[_Change]:
         """Cysts, where the tin runs out."""
         tin = self.room.cysts
         if tin is None:
             return
-        uses = cyst_uses(self.room, self.outlook.feeding.hatches)
-        fetch = self.room.fetched_in("cysts")
-        wanted = purchase(uses, tin.grams, self.outlook.feedings, self.now, fetch, self.room.units)
+        wanted = cysts_to_buy(self.outlook)
         if wanted is not None:
             what, by = f"buy {number(wanted.grams, 4)} g of cysts", wanted.at
 
@@ -214,6 +219,29 @@ class _Finder:
             self.room, vessels=(*self.room.vessels, evolve(largest, name=name, lost_h=None))
         )
         yield _Change(room, saves, ("vessels",), told, fetch=_SHOP)
+
+    def _finer(self) -> Iterator[_Change]:
+        """A scale and a syringe with finer steps, where little cannot be measured out."""
+        tools, syringe = self.room.tools, FINE_SYRINGE
+        scales = tools.scale_g is None or tools.scale_g > USUAL_SCALE_G + 1e-9
+        draws = all(s.mark_ml > syringe.mark_ml + 1e-9 for s in tools.syringes)
+        finer = evolve(
+            tools, scale_g=USUAL_SCALE_G if scales else tools.scale_g,
+            syringes=(*tools.syringes, syringe) if draws else tools.syringes,
+        )  # fmt: skip
+
+        def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
+            ahead = [g.feeding.at for g in lack.gaps if g.feeding.at >= self.now + _SHOP]
+            if not ahead or not (scales if lack.food == DRY else draws):
+                return None
+            if lack.food == DRY:
+                return f"get a scale that shows {USUAL_SCALE_G:g} g", ahead[0]
+            return f"get a syringe of {syringe.holds_ml:g} mL in {syringe.mark_ml:g} mL", ahead[0]
+
+        if scales or draws:
+            saves = {k: g.short_j for k, g in self.gaps.items() if g.rounded}
+            room = evolve(self.room, tools=finer)
+            yield _Change(room, saves, (UNMEASURED,), told, fetch=_SHOP)
 
     def _wider(self) -> Iterator[_Change]:
         """What the room has besides, for broods that get only some of it."""

@@ -23,6 +23,8 @@ from cultures.room.room import Room
 from cultures.tasks.plan import Remedy, Shortfall
 from cultures.words.moments import hours, spoken_day
 
+#: The limit of what is there, and is too little to be measured out.
+UNMEASURED = "unmeasured"
 #: Rounds with the same food short belong together when no more than this lies between.
 _JOIN_H = 24.5
 #: A mouth that takes at least this share of a food is not too small for it.
@@ -44,7 +46,9 @@ class Lack:
         hunger: Hunger | None = None,
     ) -> Shortfall:  # fmt: skip
         """The same as a keeper is told it, with what it costs by ``hunger``."""
-        toll = hunger.toll(self.gaps) if hunger is not None else Toll(0.0, None)
+        toll = Toll(0.0, None)
+        if hunger is not None and self.limit != UNMEASURED:  # what is given in its turn evens out
+            toll = hunger.toll(self.gaps)
         order = [tank.name for tank in room.tanks]
         indices = sorted({gap.feeding.index for gap in self.gaps})
         return Shortfall(
@@ -59,6 +63,7 @@ class Lack:
             remedies=remedies,
             behind_days=toll.behind_days,
             starves_at=toll.starves_at,
+            starving=toll.starving,
         )
 
 
@@ -86,8 +91,8 @@ def join(gaps: Iterable[Gap], limits: Limits) -> list[Lack]:
 class Limits:
     """What limits a food at a round, as the plan knows it: one word, and that in plain words.
 
-    away: nobody feeds. mouth, meagre: no food fits the mouth, or is large enough. learning: dry
-    food is not learnt yet.
+    away: nobody feeds. unmeasured: so little cannot be measured out. mouth, meagre: no food fits
+    the mouth, or is large enough. learning: dry food is not learnt yet.
     Of worms none, unripe, thin: no culture, none ripe yet, or not enough. Of hatches no vessel,
     cold, tin, early, absent, vessels, uneven: the last where a vessel could have done more.
     """
@@ -105,6 +110,8 @@ class Limits:
         need, index = gap.need, gap.feeding.index
         if not gap.feeding.fed:
             return "away"
+        if gap.rounded:
+            return UNMEASURED
         if not need.foods:
             gape = need.brood.fry_class.gape_um(need.length_mm)
             widths = [f.width_um for f in self.room.foods_of(need.brood) if f.name != DRY]
@@ -186,6 +193,7 @@ class Limits:
             out = spoken_day(self.room.at_hour(at_h), self.plan.feedings[0].at)
         return {
             "away": "nobody is there to feed",
+            UNMEASURED: "so little cannot be measured out, and is given in its turn",
             "learning": "fry of this size take only part of their food dry",
             "no vessel": "there is no vessel to hatch in",
             "cold": "the vessels are too cold to hatch in",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
@@ -17,13 +17,15 @@ from cultures.planning.task_ids import SHORT
 from cultures.room.room import Room
 from cultures.tasks.plan import SupplyUse
 from cultures.tasks.task import Buy, Task
-from cultures.words.moments import when
+from cultures.words.moments import spoken_day, when
 from cultures.words.quantities import OUNCE_G
 from cultures.words.quantities import number as number_text
 from cultures.words.units import POUND_G
 
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)
+#: A day that was told stands against one so much later, and an amount against one so near.
+_STANDS, _NEAR = timedelta(days=7), 0.5
 #: The rate of use is that of so long before it runs out.
 _RATE_OVER = timedelta(days=14)
 #: Nobody buys to the gram: below so much in steps of so much [g], so that two digits say it.
@@ -50,11 +52,21 @@ class Use:
 
 @frozen
 class Purchase:
-    """What is to be bought of a supply: how much [g], when, and when it would run out."""
+    """What is to be bought of a supply: how much [g], when, and when it would run out.
+
+    ``due``: the day by which it was told to be bought, once that is over.
+    """
 
     grams: float
     at: datetime
     out: datetime
+    due: date | None = None
+
+    def by_words(self, now: datetime) -> str:
+        """By when, after what is to be bought."""
+        if self.due is not None and self.due < now.date():
+            return f", due since {spoken_day(self.due, now)}"
+        return f" by {spoken_day(self.due or self.at, now)}"
 
 
 def uses(outlook: Outlook) -> list[Use]:
@@ -92,20 +104,41 @@ def cyst_uses(room: Room, hatches: HatchPlan) -> list[Use]:
 
 def purchase(
     uses_of_item: Sequence[Use], stock: float | None, feedings: Sequence[Round], now: datetime,
-    fetch: timedelta, units: str = "metric",
+    fetch: timedelta, units: str = "metric", told: Buy | None = None,
 ) -> Purchase | None:  # fmt: skip
     """What is to be bought of a supply that runs out, and when; None while it lasts.
 
     The one answer of every screen: a task, a remedy, the shopping list. It is to be had so long
-    after it is bought.
+    after it is bought. A day that was ``told`` stands while it is the earlier one, by a week at
+    most, and once it is over; an amount, while it is near what is wanted now.
     """
     out = _runs_out(uses_of_item, stock)
     if out is None or stock is None:
         return None
     ends = feedings[-1].at if feedings else out
     wanted = _wanted(uses_of_item, stock, now, out, ends)
-    at = _buy_at(feedings, now, out - fetch, out)
-    return Purchase(packed_g(wanted, units), at, out)
+    found = Purchase(packed_g(wanted, units), _buy_at(feedings, now, out - fetch, out), out)
+    return found if told is None else _as_told(found, told, feedings, now, late=out - fetch < now)
+
+
+def _as_told(
+    found: Purchase, told: Buy, feedings: Sequence[Round], now: datetime, *, late: bool
+) -> Purchase:
+    """A purchase as it was told, where that stands.
+
+    Args:
+        late: it comes too late by now.
+    """
+    if abs(told.grams - found.grams) <= _NEAR * max(told.grams, found.grams):
+        found = evolve(found, grams=told.grams)
+    first = told.due or told.at.date()
+    if not first < found.at.date() or (found.at.date() > first + _STANDS and not late):
+        return found
+    there = [r.at for r in feedings if r.keeper and r.at >= now]
+    in_time = [at for at in there if at.date() <= first]
+    if in_time:
+        return evolve(found, at=in_time[-1])
+    return evolve(found, at=next(iter(there), found.at), due=first)
 
 
 def packed_g(wanted_g: float, units: str = "metric") -> float:
@@ -171,7 +204,14 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
                 f"What is left runs out on {when(out)};"
                 f" four weeks at that rate take {number_text(found.grams, 4)} g."
             ),
+            due=found.due,
         )
+
+
+def cysts_to_buy(outlook: Outlook) -> Purchase | None:
+    """What is to be bought of cysts; None while they last."""
+    mine = cyst_uses(outlook.room, outlook.feeding.hatches)
+    return _bought(outlook, "cysts", mine, stocks(outlook).get("cysts"))
 
 
 def supply_name(item: str) -> str:
@@ -214,7 +254,10 @@ def _bought(
     outlook: Outlook, item: str, mine: Sequence[Use], stock: float | None
 ) -> Purchase | None:
     fetch = outlook.room.fetched_in(item)
-    return purchase(mine, stock, outlook.feedings, outlook.now, fetch, outlook.room.units)
+    room = outlook.room
+    return purchase(
+        mine, stock, outlook.feedings, outlook.now, fetch, room.units, room.to_buy.get(item)
+    )
 
 
 def _buy_at(feedings: Sequence[Round], now: datetime, before: datetime, out: datetime) -> datetime:

@@ -15,7 +15,7 @@ from cultures.planning.task_ids import FEED, stamp
 from cultures.tasks.task import Feed, Soak, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import many
-from cultures.words.tasks import DRY_STEP_G
+from cultures.words.tasks import DRY_STEP_G, MOST_SOAKED_G
 from cultures.words.units import TEASPOON_ML
 
 
@@ -34,7 +34,10 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         used_g = weighed_dry_g(outlook.room.tools, feeding, dry)
         if grams > 0:
             tools = outlook.room.tools
-            weighed = tools.least_over(grams, DRY, DRY_STEP_G)
+            weighed = (
+                tools.least_over(grams, DRY, DRY_STEP_G) if grams <= MOST_SOAKED_G + 1e-9
+                else used_g  # it is weighed out for each tank
+            )  # fmt: skip
             waking = outlook.room.local(feeding.at.date(), outlook.room.awake[0])
             yield Soak(
                 id=f"soak/{stamp(feeding.at)}",

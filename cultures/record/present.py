@@ -18,7 +18,7 @@ from attrs import evolve, frozen
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.journal.events import LEAVING
-from cultures.record.fates import Fate, Fates, fates
+from cultures.record.fates import Fate, Fates, fates, subjects_of
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
 from cultures.room.room import Room, RunningHatch, Told
@@ -220,6 +220,7 @@ def present(
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
+        to_buy=_to_buy(record, known, standing, now),
         told=_still_told(record, known, state.room, now),
         told_rounds=tuple(
             t
@@ -480,6 +481,23 @@ def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, date]:
         key: told.task.at.date() for key, told in record.tasks.items()
         if isinstance(told.task, MoveOn | Lid | Sort | Count) and key not in known.answer
         and now < told.task.at + ASKED_FOR
+    }  # fmt: skip
+
+
+def _to_buy(
+    record: Record, known: Fates, entries: Sequence[Entry], now: datetime
+) -> dict[str, Buy]:
+    """Purchases that were told, by item; what was noted of a stock since makes them anew."""
+    noted: dict[str, datetime] = {}
+    for entry in entries:
+        if entry.event in ("bought", "used", "count"):
+            noted[entry.subject] = max(entry.when, noted.get(entry.subject, entry.when))
+    return {
+        told.task.item: told.task
+        for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at)
+        if isinstance(told.task, Buy) and key not in known.answer
+        and now < told.task.at + ASKED_FOR
+        and all(noted[x] < told.told_at for x in subjects_of(told) if x in noted)
     }  # fmt: skip
 
 

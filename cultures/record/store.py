@@ -18,6 +18,7 @@ from attrs import evolve, frozen
 from cultures import files
 from cultures.limits import most_bytes
 from cultures.tasks.task import (
+    Buy,
     Feed,
     FirstFood,
     HarvestHatch,
@@ -236,6 +237,8 @@ def _row(told: ToldTask) -> dict[str, Any]:
         row["other"] = task.other
     if isinstance(task, Split | Start) and task.onto:
         row["onto"] = task.onto
+    if isinstance(task, Buy) and task.due is not None:
+        row["due"] = task.due.isoformat()
     if task.spawns:
         row["spawns"] = [list(spawn) for spawn in task.spawns]
     if told.round_at is not None:
@@ -276,6 +279,7 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         caution=_seen(row.get("caution", "")), other=_seen(row.get("other", "")),
         spawns=tuple((_seen(brood), _seen(tank)) for brood, tank in row.get("spawns", ())),
         **({"onto": _seen(row["onto"])} if "onto" in row else {}),
+        **({"due": date.fromisoformat(row["due"])} if "due" in row else {}),
     )  # fmt: skip
     opens, closes = row["window"]
     return ToldTask(

@@ -23,6 +23,7 @@ from cultures.words.tools import Tools
 
 if TYPE_CHECKING:
     from cultures.journal.entries import Entry
+    from cultures.tasks.task import Buy
     from cultures.tasks.told import ToldTask
 
 #: The stock of medium, and how that of one kind of worms is called, after the kind's name.
@@ -285,7 +286,8 @@ class Room:
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
         fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for which day
-            counts, sortings, lids and moves were told that nobody noted, by id.
+            counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
+            was told to be bought, by item, where nothing was noted of that stock since.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped. remarks: what the keeper wrote down about anything, by its name.
         lost_foods: foods told for a round in hand that did not come, by its time.
@@ -338,6 +340,7 @@ class Room:
     fed_until: datetime | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: Mapping[str, date] = field(factory=dict, repr=False)
+    to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)

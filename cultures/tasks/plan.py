@@ -23,12 +23,14 @@ class Remedy:
         what: plain words. by: latest time to act.
         effect_j: how much less would be missing [J], as tried in the model.
         fetch: what it needs is to be bought or asked for so long before ``by``.
+        asks: somebody is to be asked for help, at an hour at which people are called.
     """
 
     what: str
     by: datetime
     effect_j: float
     fetch: timedelta = timedelta(0)
+    asks: bool = False
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
@@ -50,7 +52,7 @@ class Shortfall:
         spawns: (brood, tank) of the planned spawnings without which nothing is missing.
         chance: that they come.
         behind_days: how many days of growth it costs the broods. starves_at: from when on they
-            can no longer all be saved, None where they can.
+            can no longer all be saved, None where they can. starving: the tanks where that is so.
     """
 
     at: datetime
@@ -68,6 +70,7 @@ class Shortfall:
     chance: float = 1.0
     behind_days: float = 0.0
     starves_at: datetime | None = None
+    starving: tuple[str, ...] = ()
 
     @property
     def certain(self) -> bool:
@@ -86,6 +89,7 @@ class Shortfall:
             **({"chance": tidy(self.chance)} if self.spawns else {}),
             **({"behind_days": tidy(self.behind_days)} if self.behind_days > 0 else {}),
             **({"starves_at": self.starves_at.isoformat()} if self.starves_at else {}),
+            **({"starving": list(self.starving)} if self.starving else {}),
         }  # fmt: skip
 
 
@@ -158,11 +162,20 @@ class CultureSpan:
 class Stop:
     """A food of which there is hardly any while others take its place: which, and how it is said.
 
-    ``note`` is the remark about it among the notes of a plan.
+    ``note`` is the remark about it among the notes of a plan; ``item`` a supply that it says is to
+    be bought, or ""; ``since`` the first day of it.
     """
 
     food: str
     text: str
+    item: str = ""
+    since: date | None = None
+
+    def is_told_by(self, shortfall: Shortfall) -> bool:
+        """Whether a shortfall says as much: that food is short then too, and the same helps."""
+        bought = any(remedy.what.startswith("buy ") for remedy in shortfall.remedies)
+        reaches = self.since is None or self.since <= shortfall.until.date()
+        return shortfall.food == self.food and reaches and (bought or not self.item)
 
     @property
     def note(self) -> str:

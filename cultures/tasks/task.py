@@ -7,7 +7,7 @@ by the type checker, so a new kind of task shows every place that must know of i
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any, ClassVar, Final, TypeAlias
 
 from attrs import field, fields, frozen
@@ -282,12 +282,16 @@ class Sell(_OfItsSize):
 
 @frozen(kw_only=True)
 class Buy(Reminder):
-    """A supply is to be bought: ``item`` as stocks call it [g]."""
+    """A supply is to be bought: ``item`` as stocks call it [g].
+
+    ``due`` is the day by which it was told to be bought, once that is over.
+    """
 
     what: ClassVar[str] = "buy"
 
     item: str
     grams: float
+    due: date | None = None
 
     @property
     def amounts(self) -> dict[str, float]:

@@ -33,7 +33,7 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import FeedLine
-from cultures.words.moments import moments_in
+from cultures.words.moments import moments_in, spoken_day
 from cultures.words.quantities import (
     food_words,
     fraction,
@@ -53,7 +53,7 @@ DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
 _MUCH_WATER_ML = 100.0
 #: A weighed step of dry food is halved by eye into so many parts at most (common practice, no
 #: source); of more steps than these nobody needs parts; what is so near to a whole number is one.
-TWIST_PARTS, _MOST_HALVED, _EVEN = 32, 8.0, 1e-6
+TWIST_PARTS, _MOST_HALVED, _EVEN = 64, 8.0, 1e-6
 #: How more than that is soaked.
 EACH_SHARE = ", weighed out for each tank, in a little of its water"
 #: Counts in a reason that have more digits than they deserve.
@@ -154,7 +154,8 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
             return ("discard ", Words(task.subject))
         case SwitchFood():
             food = food_words(task.other)
-            return (f"make {food} the main food from now on: ", Words(task.subject))
+            at = moments_in(f"{task.at:%H:%M}", tools.units)
+            return (f"make {food} the main food from the {at} round on: ", Words(task.subject))
         case Wet():
             return _brood("put the eggs of", task, " into water")
         case Count():
@@ -226,7 +227,7 @@ def _said(task: Task, key: str, said: Said) -> Figure:
 
 
 def twist(line: FeedLine, tools: Tools) -> Figure:
-    """The dry food for a tank in a helper's envelope; of little, as a part of what is weighed."""
+    """The dry food weighed out for a tank; of little, as a part of what is weighed."""
     step_g = tools.step_g(DRY, DRY_STEP_G)
     steps = line.amount / step_g
     if steps > _MOST_HALVED or abs(steps - round(steps)) < _EVEN:
@@ -312,6 +313,10 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     food = measured(task, "dry_g", DRY, " dry food", tools)
     water = task.water_ml or soaked_ml(task.dry_g, task.dry_g)
     if water is None:
+        steps = task.dry_g / tools.step_g(DRY, DRY_STEP_G)
+        if abs(steps - round(steps)) > _EVEN:  # some of it is halved by eye
+            about = f"about {grams(task.dry_g, tools.units, 2)}"
+            food = (figure(task, "dry_g", about), " dry food")
         return ("soak ", *food, EACH_SHARE)
     # Of much water five millilitres are not seen.
     about_ml = round(water / 5) * 5.0 if water >= _MUCH_WATER_ML else water
@@ -327,7 +332,8 @@ def soak(task: Soak, tools: Tools) -> Phrase:
 
 def _buy(task: Buy, units: str) -> Phrase:
     amount = figure(task, f"{task.item}_g", grams(task.grams, units))
-    return ("buy ", Words(task.subject), ": ", amount)
+    since = f", due since {spoken_day(task.due, task.at)}" if task.due is not None else ""
+    return ("buy ", Words(task.subject), ": ", amount, *([moments_in(since, units)] * bool(since)))
 
 
 def _can_go(task: Sell, units: str) -> Phrase:

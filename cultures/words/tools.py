@@ -132,6 +132,8 @@ USUAL_SPOONS = (
 )
 USUAL_SYRINGE = Syringe(60.0, 1.0)
 USUAL_SCALE_G = 0.01
+#: One for small doses that every chemist sells (common practice, no source).
+FINE_SYRINGE = Syringe(5.0, 0.2)
 
 
 @frozen

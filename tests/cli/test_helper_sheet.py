@@ -125,6 +125,17 @@ def test_an_envelope_holds_what_its_round_soaks(room: Path) -> None:
     assert numbers == list(range(1, 11))
 
 
+def test_of_a_gram_that_is_halved_by_eye_the_rest_goes_back_into_the_tin(room: Path) -> None:
+    """So the stock takes it: of a round's weighed gram only the twists leave the tin."""
+    room.write_text(room.read_text("utf-8") + "\n[tools]\nscale_g = 1\n", "utf-8")
+    html = _html(room, "--from", _FROM, "--to", _TO)
+    table = html[html.index("Dry food: number the envelopes") :].split("</table>")[0]
+    assert "put what is left back into the tin" in table
+    assert ">weigh<" in table
+    assert "in all" not in table
+    assert "of 1 g" in table
+
+
 def test_no_nauplii_are_promised_for_longer_than_they_keep(room: Path) -> None:
     kept_h = shipped_kind("brine_shrimp").values["cold_hold_h"]
     for line in _plan(room)["rounds"]:

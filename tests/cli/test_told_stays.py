@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -50,6 +51,23 @@ def test_a_hatch_stays_for_its_round_where_others_are_short_as_well(tmp_path: Pa
     at(room, "2027-10-01T05:40", "today")
     assert shown
     assert not [*differences(shown, _hatches(room, "2027-10-01T05:42"))]
+
+
+def test_a_purchase_that_was_not_made_is_due_since_its_day(tmp_path: Path) -> None:
+    """Its day does not move on with each look, and one amount is said of it."""
+    room = tmp_path / "room.toml"
+    room.write_text(_ONE_BOTTLE, "utf-8")
+    first = _buying(room, "2027-10-01T05:40")
+    assert re.search(r"buy brine shrimp cysts: [\d,]+ g$", first), first
+    for clock in ("2027-10-02T05:40", "2027-10-03T05:40", "2027-10-04T05:40"):
+        told = _buying(room, clock)
+        assert told.endswith(f"{first.partition('buy')[2]}, due since Fri 1 Oct"), told
+
+
+def _buying(room: Path, clock: str) -> str:
+    lines = at(room, clock, "today").output.splitlines()
+    (found,) = (line for line in lines if "buy brine shrimp cysts" in line)
+    return found
 
 
 def _hatches(room: Path, clock: str) -> dict[str, dict[str, Any]]:

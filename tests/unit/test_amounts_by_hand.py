@@ -29,6 +29,7 @@ from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.file import read_room
 from cultures.room.room import Room
+from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 from cultures.words.tools import Syringe
 
@@ -176,6 +177,20 @@ def test_dry_food_is_soaked_so_thin_that_a_mark_is_a_tenth_of_what_a_brood_eats(
     # Half a litre at most: 0.51 g twice as thin would be 510 mL.
     assert _dry(room, 0.499, 0.001) == [(0.499, 499.0, None), (0.001, 1.0, None)]
     assert [wet for _, wet, _ in _dry(room, 0.509, 0.001)] == [None, None]
+
+
+def test_what_was_told_of_dry_food_stands_unless_it_is_much_less_than_is_wanted(
+    room: Room,
+) -> None:
+    """Told were 11 marks of 0.002 g and wanted are 19, on a scale of 1 g: fed are 19, not 11."""
+    coarse = evolve(room, tools=evolve(room.tools, scale_g=1.0, spoons=()))
+    serving = _fed(coarse, {DRY: 0.038 * dry_j_per_g()}, 0.038 * dry_j_per_g())
+    name = serving.need.brood.name
+    for told_g, fed_g in ((0.022, 0.038), (0.036, 0.036)):
+        line = FeedLine(_ROUND.at, "large", name, DRY, 0.0, 0.0, told_g, "g")
+        before = AsTold({}, {(DRY, name): line})
+        (dose,) = _dry_doses(coarse, _ROUND, [serving], 0.5, before)
+        assert dose.amount == pytest.approx(fed_g)
 
 
 def test_dry_food_of_an_envelope_is_weighed_and_waits_for_its_turn(room: Room) -> None:

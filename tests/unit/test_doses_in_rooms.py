@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
@@ -10,7 +11,7 @@ import pytest
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
-from cultures.planning.preparation import steps_of
+from cultures.planning.preparation import line_dose, steps_of
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.file import read_room
 from cultures.tasks.task import Feed, HarvestWorms
@@ -140,9 +141,70 @@ def test_little_dry_food_of_an_envelope_is_halved_by_eye(scale: str) -> None:
     for serving, (line,) in _dosed(outlook):
         part_g = serving.given_j[DRY] / dry_j_per_g()
         assert part_g < 0.01  # less than the scale shows
-        parts = line.amount / (0.1 if scale else 0.01) * 32
+        parts = line.amount / (0.1 if scale else 0.01) * 64
         assert abs(parts - round(parts)) < 1e-6
         assert 0.5 * part_g < line.amount < 1.5 * part_g
         wanted, given = wanted + part_g, given + line.amount
     assert abs(given - wanted) <= 0.01
     assert plan_of(outlook, remedies=False).shortfalls == ()
+
+
+_COARSE = "\n[tools]\nsyringes_ml = [[5, 0.5]]\nscale_g = 1\n"
+
+
+@pytest.mark.parametrize("helper", [True, False])
+def test_small_broods_get_their_dry_food_at_each_round_by_a_coarse_scale(helper: bool) -> None:
+    """From a helper's twists, and where a big brood eats more than is soaked: 1/64 of a gram is
+    seen by eye (common practice, no source), and no more than such a part is left out or added.
+    """
+    away = f"\n[[away]]\nfrom = {_TODAY}\nto = 2027-03-31\nhelper = true\n" if helper else ""
+    broods = _brood("small", "livebearer", 12, 16, '["dry"]')
+    broods += _brood("big", "livebearer", 400, 40, '["dry"]')
+    outlook = _outlook(broods + _COARSE + away)
+    shares = []
+    for serving, (line,) in _dosed(outlook):
+        part_g = serving.given_j[DRY] / dry_j_per_g()
+        if serving.need.brood.name == "small":
+            assert 0.01 < part_g < 0.03
+            assert line.amount > 0.75 * part_g
+            assert abs(line.amount - part_g) < 1 / 64
+            shares.append(line.amount / part_g)
+        else:
+            assert part_g > 1.0  # too much to soak
+    assert sum(shares) / len(shares) == pytest.approx(1.0, abs=0.1)
+    assert plan_of(outlook, remedies=False).shortfalls == ()
+
+
+def test_dry_food_that_is_weighed_out_for_each_tank_goes_back_into_the_tin() -> None:
+    """Nothing but what is fed leaves it: a part of a gram by eye is said as one, not as 2 g."""
+    broods = _brood("small", "livebearer", 12, 16, '["dry"]')
+    outlook = _outlook(broods + _brood("big", "livebearer", 400, 40, '["dry"]') + _COARSE)
+    tasks = tasks_of(outlook)
+    feed = next(t for t in tasks if isinstance(t, Feed))
+    row = next(row for at, row in outlook.rows() if at == feed.at)
+    assert feed.dry_g == pytest.approx(sum(x.amount for x in row))
+    assert feed.soaked_g is None
+    steps = [plain(s.text) for s in steps_of(outlook, tasks, feed.at)]
+    (soak,) = (step for step in steps if step.startswith("soak"))
+    assert re.match(r"soak about 1(\.\d)? g dry food, weighed out for each tank", soak), soak
+    small = next(x for x in row if x.brood == "small")
+    assert line_dose(small, row, outlook.room.tools) in ("1/64 of 1 g", "1/32 of 1 g")
+
+
+def test_what_cannot_be_measured_out_is_a_shortfall_that_a_finer_scale_prevents() -> None:
+    """Three fry eat a tenth of the least that is seen of a gram: fed at one round in ten or so."""
+    away = f"\n[[away]]\nfrom = {_TODAY}\nto = 2027-03-31\nhelper = true\n"
+    text = _brood("b", "livebearer", 3, 12, '["dry"]') + away
+    (short,) = plan_of(_outlook(text + _COARSE)).shortfalls
+    assert (short.food, short.tanks) == (DRY, ("T-b",))
+    assert "cannot be measured out" in short.cause
+    assert short.rounds > 8
+    assert short.starves_at is None  # it gets the same in all
+    (remedy,) = short.remedies
+    assert remedy.what == "get a scale that shows 0.01 g"
+    left = sum(
+        s.short_j
+        for s in plan_of(_outlook(text + _COARSE.replace("= 1", "= 0.01"))).shortfalls
+        if s.at >= remedy.by
+    )
+    assert left == pytest.approx(short.short_j - remedy.effect_j, abs=0.35 * short.short_j)

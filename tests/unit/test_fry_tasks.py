@@ -14,8 +14,9 @@ from cultures.planning.plan import make_plan
 from cultures.planning.water import tank_loads, water_warnings
 from cultures.room.file import read_room
 from cultures.room.room import Room
-from cultures.tasks.task import Task
+from cultures.tasks.task import SwitchFood, Task
 from cultures.tasks.told import FeedLine
+from cultures.words.tasks import task_text
 
 TODAY = date(2027, 1, 10)
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -119,3 +120,44 @@ def test_the_first_food_is_announced_at_the_round_at_which_it_is_given(degrees: 
     task = next(t for t in plan.tasks if t.id == "first_food/honey gourami 7")
     fed = min(x.at for x in plan.lines if x.brood == "honey gourami 7" and x.amount > 0)
     assert task.at == fed
+
+
+_SWITCHES = """
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2026-12-28
+medium_g = 400
+surface_cm2 = 500
+starter_g = 40
+[[vessel]]
+name = "V1"
+litres = 1
+temperature_c = 27
+[[tank]]
+name = "A2"
+litres = 100
+temperature_c = 26
+[[brood]]
+name = "rainbows"
+tank = "A2"
+class = "rainbowfish"
+count = 60
+free_swimming = 2027-01-08
+[cysts]
+grams = {}
+"""
+
+
+@pytest.mark.parametrize("grams", [0, 60])
+def test_no_food_is_to_be_made_the_main_one_at_a_round_that_does_not_give_it(grams: int) -> None:
+    room = _room(_SWITCHES.format(grams))
+    plan = make_plan(room, now=datetime(2027, 1, 10, 6, tzinfo=LISBON), days=30, remedies=False)
+    told = [t for t in plan.tasks if isinstance(t, SwitchFood)]
+    for task in told:
+        given = {
+            x.food: x.given_j for x in plan.lines if (x.at, x.brood) == (task.at, task.subject)
+        }
+        assert given[task.other] == max(given.values()) > 0, (task, given)
+        assert f"the main food from the {task.at:%H:%M} round on: " in task_text(task)
+    assert ("brine_shrimp" in {t.other for t in told}) == (grams > 0)

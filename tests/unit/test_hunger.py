@@ -6,9 +6,11 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 
-from cultures.fry.bioenergetics import days_to_no_return
+from cultures.fry.bioenergetics import Fed, days_to_no_return
 from cultures.needs.need import BroodCourse
+from cultures.planning.notes import starving_broods
 from cultures.planning.plan import make_plan
 from cultures.room.file import read_room
 from cultures.tasks.plan import Shortfall
@@ -97,4 +99,52 @@ def test_screens_say_what_it_costs(tmp_path: Path) -> None:
     told = " ".join(run(room, "shortfalls", now=now).output.split())
     assert "The fry would starve from Sat 6 Mar." in told
     today = " ".join(run(room, "today", now=now).output.split())
-    assert "and the fry starve from Sat 6 Mar" in today
+    assert "and the fry in A1 starve from Sat 6 Mar" in today
+
+
+_LARVAE = """
+[[tank]]
+name = "A{n}"
+litres = 40
+temperature_c = 26
+[[brood]]
+name = "larvae {n}"
+tank = "A{n}"
+class = "bubble_nest"
+count = 100
+free_swimming = 2027-03-01
+foods = ["microworm"]
+"""
+
+
+@pytest.mark.parametrize(("left_days", "named"), [(2.6, False), (2.4, True)])
+def test_larvae_that_are_lean_and_have_two_days_left_are_named(
+    left_days: float, *, named: bool
+) -> None:
+    """However much of their reserves that is: they live three or four days on all of them."""
+    cool = _LARVAE.format(n=2).replace("= 26", "= 20.5")
+    room = read_room(_ROOM.format(days=14) + cool, today=_TODAY)
+    course = BroodCourse.of(room, room.broods[0])
+    now = room.at_hour(course.first_food_h)
+    reserve = left_days / days_to_no_return(course.fry_class, course.length_mm(hours(now)), 20.5)
+    assert 0.5 < reserve < 0.95
+    brood = evolve(room.broods[0], fed=Fed(0.0, reserve, 0.5, 1.0))
+    told = [*starving_broods(evolve(room, broods=(brood,)), now)]
+    assert bool(told) is named
+    assert all("larvae 2 in A2" in text for text in told)
+
+
+def test_the_tanks_that_starve_are_named_where_others_live_on(tmp_path: Path) -> None:
+    """Four days without anybody: larvae cannot wait so long, young fish can."""
+    text = _DRY + "".join(_LARVAE.format(n=n) for n in (2, 3, 4, 5)) + _AWAY.format(
+        first="02", last="06"
+    )  # fmt: skip
+    (away,) = (s for s in _short(text) if s.food == "any")
+    assert away.tanks == ("A1", "A2", "A3", "A4", "A5")
+    assert away.starving == ("A2", "A3", "A4", "A5")
+    room = tmp_path / "room.toml"
+    room.write_text(_ROOM.format(days=14) + text, "utf-8")
+    told = " ".join(run(room, "today", now="2027-03-01T06:00").output.split())
+    assert "and the fry in A2, A3, A4, A5 starve from" in told
+    told = " ".join(run(room, "shortfalls", now="2027-03-01T06:00").output.split())
+    assert "The fry in A2, A3, A4, A5 would starve from" in told

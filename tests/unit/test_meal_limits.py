@@ -191,8 +191,8 @@ def test_days_that_are_left_are_as_many_as_reserves_are() -> None:
     for reserve, left in ((1.0, whole), (0.5, whole / 2), (-0.1, 0.0)):
         course = BroodCourse.of(ROOM, evolve(_COURSE.brood, fed=Fed(0.0, reserve, 1.0, 0.0)))
         assert saving_days(course, now) == pytest.approx(left)
-        assert starving(course) is (reserve < 0.5)
-    assert not starving(_COURSE)
+        assert starving(course, now) is (reserve < 0.5)
+    assert not starving(_COURSE, now)
     assert _COURSE.brood.fed is WELL_FED
 
 

@@ -27,6 +27,7 @@ from cultures.planning.supplies import Use, _wanted, purchase, supply_name
 from cultures.planning.worm_course import Split, Stage, harvest_unit_mg, run_course
 from cultures.room.file import read_room
 from cultures.room.room import Culture
+from cultures.tasks.task import Buy
 from cultures.words.moments import hours
 
 _START = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
@@ -417,6 +418,45 @@ def test_nothing_is_bought_that_lasts_or_is_not_counted() -> None:
     assert purchase(_daily(2, 10), 20.0, _rounds(30), _START, _TWO_DAYS) is None
     assert purchase(_daily(2, 10), None, _rounds(30), _START, _TWO_DAYS) is None
     assert purchase([], 0.0, _rounds(30), _START, _TWO_DAYS) is None
+
+
+def _told_to_buy(day: int, grams: float = 60.0, due: int | None = None) -> Buy:
+    at = datetime(2027, 1, day, 7, 30, tzinfo=UTC)
+    return Buy(
+        id="buy/cysts", at=at, until=at, subject="cysts", item="cysts", grams=grams, why="",
+        due=None if due is None else date(2027, 1, due),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("told", "at"),
+    # Wanted by the 13th. An earlier day stands for a week, a later one does not.
+    [(10, 10), (6, 6), (5, 13), (13, 13), (20, 13)],
+)
+def test_the_day_by_which_to_buy_stands_as_it_was_told(told: int, at: int) -> None:
+    found = purchase(_daily(2, 60), 21.0, _rounds(60), _START, _TWO_DAYS, told=_told_to_buy(told))
+    assert found is not None
+    assert (found.at.day, found.due) == (at, None)
+
+
+def test_what_was_not_bought_in_time_is_due_since_the_day_that_was_told() -> None:
+    """It runs out on the 6th, so it was to be bought by the 4th; today is the 5th."""
+    for told in (_told_to_buy(3), _told_to_buy(4, due=3), _told_to_buy(5, due=3)):
+        found = purchase(_daily(2, 60), 3.0, _rounds(60), _START, _TWO_DAYS, told=told)
+        assert found is not None
+        assert (found.at, found.due) == (_START, date(2027, 1, 3))
+        assert found.by_words(_START) == ", due since Sun 3 Jan"
+
+
+@pytest.mark.parametrize(("told_g", "grams"), [(40, 40), (100, 100), (20, 60), (200, 60)])
+def test_an_amount_to_buy_stands_as_it_was_told_while_it_is_near(
+    told_g: float, grams: float
+) -> None:
+    found = purchase(
+        _daily(2, 60), 21.0, _rounds(60), _START, _TWO_DAYS, told=_told_to_buy(13, told_g)
+    )
+    assert found is not None
+    assert found.grams == grams
 
 
 def test_what_runs_out_too_soon_is_bought_when_somebody_is_there() -> None:

@@ -151,6 +151,23 @@ def test_of_a_move_is_asked_from_its_telling_on_until_two_weeks_after_its_time(
     assert not present(room, noted, record_of([told]), later).room.unanswered
 
 
+@pytest.mark.parametrize(
+    ("entry", "stands"),
+    [
+        (Entry(_at(8, 10), "bought", "salt", "", 5, "g"), False),
+        (Entry(_at(8, 10), "count", "salt", "", 5, "g"), False),
+        (Entry(_at(8, 8), "count", "salt", "", 5, "g"), True),
+        (Entry(_at(8, 10), "bought", "dry", "", 5, "g"), True),
+    ],
+)
+def test_what_was_told_to_be_bought_stands_until_something_is_noted_of_that_stock(
+    room: Room, entry: Entry, stands: bool
+) -> None:
+    told = told_task("buy", _at(19, 9), "salt", key="buy/salt", told_at=_at(8, 9))
+    found = present(room, lines(entry), record_of([told]), _at(9, 9)).room.to_buy
+    assert list(found) == (["salt"] if stands else [])
+
+
 @pytest.mark.parametrize(("hours", "said"), [(35.9, False), (36.0, True), (48, True)])
 def test_a_day_and_a_half_without_a_word_is_said(room: Room, hours: float, said: bool) -> None:
     noted = lines(Entry(_at(9, 9), "note", "room", note="all well"))

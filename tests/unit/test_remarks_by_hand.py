@@ -15,6 +15,7 @@ from cultures.planning.notes import (
     _stale,
     _temperatures,
     _unconfirmed,
+    notes_of,
     starving_broods,
     stopped_foods,
 )
@@ -22,7 +23,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
-from cultures.tasks.plan import Supply
+from cultures.tasks.plan import Stop, Supply
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Lid, MoveOn, SetHatch, Sort, Split
 
 _TODAY = date(2027, 1, 5)
@@ -141,6 +142,16 @@ def test_who_is_past_fry_age_is_named(room: Room) -> None:
 
 
 # --- foods that stop
+
+
+def test_what_is_to_be_bought_is_no_remark_that_others_hide(room: Room) -> None:
+    """A screen that shows four remarks shows the purchase, however many lines were not read."""
+    busy = evolve(room, notes=("one", "two", "three", "four", "five"))
+    buy = Stop("brine_shrimp", "Hardly any nauplii: buy 30 g of cysts.", "cysts", _TODAY)
+    other = Stop("microworm", "Hardly any microworms.", "", _TODAY)
+    found = notes_of(make_outlook(busy, now=_at(room), days=3), [other, buy])
+    assert found[0] == buy.note
+    assert found.index(other.note) > found.index("five")
 
 
 @pytest.mark.parametrize(

@@ -134,4 +134,16 @@ def test_other_values_for_other_programs() -> None:
     span = CultureSpan("MW-1", "microworm", _AT, None, _AT).to_json()
     assert (span["usable_from"], span["spent_on"]) == (None, _AT.isoformat())
     assert Certainty((0.5, 1.0), (0.75, 1.0)).to_json() == {"fed": [0.5, 1], "by_luck": [0.75, 1]}
+    at = _AT.date()
+    for since, until, helps, told in (
+        (at, _AT, (), True), (at + timedelta(days=9), _AT, (), False),
+        (at + timedelta(days=9), _AT + timedelta(days=9), (), True),
+    ):  # fmt: skip
+        short = _short(until=until, remedies=helps)
+        assert Stop("dry", "None of it.", since=since).is_told_by(short) is told
+    buys = Stop("dry", "None of it.", "dry", at)
+    assert not buys.is_told_by(_short())
+    assert not buys.is_told_by(_short(remedies=(Remedy("wait", _AT, 1.0),)))
+    assert buys.is_told_by(_short(remedies=(Remedy("buy 9 g of it", _AT, 1.0),)))
+    assert not buys.is_told_by(_short(food="worm", remedies=(Remedy("buy", _AT, 1.0),)))
     assert Stop("dry", "None of it.").note == "None of it. See 'livefood shortfalls'."
