@@ -12,7 +12,7 @@ from attrs import evolve, frozen
 
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
-from cli.screens.feeding import walk
+from cli.screens.feeding import overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
@@ -307,6 +307,8 @@ def _round_block(
         for food in outlook.room.lost_foods.get(at, ())
     ]
     gone += _failed_hatches(outlook, at, every)
+    if tank is None:
+        gone += overtaken_words(outlook, at)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
     still = [t for t in tasks if not _has_failed(outlook.room, t)]
     steps = _steps(outlook, all_steps(outlook, still, at), manner)

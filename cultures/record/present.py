@@ -19,6 +19,7 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.journal.events import LEAVING
 from cultures.record.fates import Fate, Fates, fates
+from cultures.record.overtaken import overtaken, untouched
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
 from cultures.room.room import Room, RunningHatch, Told
@@ -198,6 +199,8 @@ def present(
         if t.task.id in cannot and t.round_at is not None and t.round_at > now
     }  # fmt: skip
     reopened |= _uprooted(in_hand, standing, learned.replayed.room, now)
+    changed = overtaken(in_hand, known, learned.replayed.room)
+    reopened |= changed.keys() & untouched(in_hand, known, now)
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened
         in_hand, learned = carried_out(begun)
@@ -215,6 +218,7 @@ def present(
         hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
         in_hand=tuple(in_hand),
         lost_foods=lost,
+        overtaken={at: of for at, of in changed.items() if at not in reopened},
         answered=known.answer,
         fed_tanks=known.tanks,
         fed_until=_fed_until(record, standing, known, begun, state.room, now),

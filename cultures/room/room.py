@@ -288,7 +288,8 @@ class Room:
             counts, sortings, lids and moves were told that nobody noted, by id.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped. remarks: what the keeper wrote down about anything, by its name.
-        lost_foods: foods told for a round in hand that did not come, by its time.
+        lost_foods: foods told for a round in hand that did not come, by its time. overtaken: by
+            its time and brood, what is needed now over what was needed when it was told.
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
@@ -341,6 +342,7 @@ class Room:
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
+    overtaken: Mapping[datetime, Mapping[str, float]] = field(factory=dict)
     hoped: tuple[Brood, ...] = ()
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()
