@@ -167,6 +167,11 @@ class Culture:
     lost_h: float | None = None
     planned: bool = False
 
+    @property
+    def bought_g(self) -> float:
+        """What its medium takes out of the cupboard [g]; the rest is water."""
+        return self.medium_g * self.kind.values["bought_share"]
+
 
 @frozen
 class Spell:
@@ -472,9 +477,15 @@ class Room:
         return timedelta(days=self.fetch_days.get(item, usual))
 
     def medium_of(self, kind: str) -> str:
-        """The stock that the medium of a kind comes out of."""
+        """The stock that the medium of a kind comes out of: a liquid one always of its own."""
         own = f"{kind}{MEDIUM_OF}"
-        return own if own in self.stock_g else MEDIUM
+        return own if own in self.stock_g or own in self.liquids else MEDIUM
+
+    @cached_property
+    def liquids(self) -> frozenset[str]:
+        """The stocks of liquid media, which no porridge is made of."""
+        kinds = (k for k in self.kinds.values() if isinstance(k, WormKind))
+        return frozenset(f"{k.name}{MEDIUM_OF}" for k in kinds if k.medium == "liquid")
 
     def foods_of(self, brood: Brood) -> tuple[Food, ...]:
         """The foods that a brood may get: its own list, or all that the room keeps."""
