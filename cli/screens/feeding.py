@@ -110,7 +110,7 @@ def overtaken_words(outlook: Outlook, at: datetime) -> list[str]:
     tanks = {line.brood: line.tank for line in told.lines} if told is not None else {}
     after = next((r.at for r in outlook.feedings if r.fed and r.at > at), None)
     from_then = f"; they get it from {when(after, room.units)} on" if after else ""
-    since = "these doses, by what was noted since they were told"
+    since = "these doses, by what is known now"
     return [
         f"{tanks[brood]} {brood}: give only about {times:.0%} of {since}" if times < 1.0
         else f"{tanks[brood]} {brood}: they need about {number(times, 2)} times {since}{from_then}"

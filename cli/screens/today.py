@@ -120,7 +120,7 @@ def screen(
     starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
     parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
     parts += [_stale(sheet, outlook) for sheet in sheets]
-    parts += [leaving(before, outlook.room.tools, {t.id for t in shown}) if before else ""]
+    parts += [leaving(before, outlook.room.tools, shown) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
         f"ROUND {clock_text(at, units)}: over, and noted"
@@ -189,23 +189,28 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
     return bullets([*shown, *more])
 
 
-def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
+def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     """What is still to be done before days away, and for whom.
 
     Args:
-        below: ids of tasks that stand on the screen anyhow.
+        below: tasks that stand on the screen anyhow, those of its rounds among them.
     """
     days = " to ".join(
         day_text(day, tools.units) for day in dict.fromkeys((absence.first, absence.last))
     )
     who = "a helper feeds" if absence.helper else "nobody feeds"
-    left = [t for t in absence.tasks if t.id not in set(below)]
+    shown = {t.id for t in below}
+    going = {t.id for t in below if not isinstance(t, OF_ROUND)}
+    left = [t for t in absence.tasks if t.id not in shown]
     groups = together(left, lambda t: alike(t, ""))
     texts = [f"{when(group[0].at, tools.units)}: {group_text(group, tools)}" for group in groups]
-    if left != list(absence.tasks):
-        texts.append(f"{'and ' if left else ''}what is listed below")
+    if any(t.id in going for t in absence.tasks):
+        texts.append(f"{'and ' if left else ''}what stands under TO SET GOING")
     if not texts:
         texts = ["nothing more is to be set, split or bought"]
+    if absence.envelopes:
+        filled = many(absence.envelopes, "envelope")
+        texts.append(f"fill {filled} of dry food, as the last page of the helper's sheet says")
     if absence.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))

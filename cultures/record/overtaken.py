@@ -12,8 +12,8 @@ from cultures.room.room import Room
 from cultures.tasks.task import OF_ROUND, Feed, HarvestHatch
 from cultures.tasks.told import ToldTask
 
-#: A tenth more or less nobody feels.
-_FELT = 0.1
+#: A tenth more or less nobody feels; of a quarter it is worth a word once the round has begun.
+_FELT, _SAID = 0.1, 0.25
 #: Needs of which dry food can be weighed, and cannot [J].
 _WITH_DRY_J, _WITHOUT_J = 1e6, 1e-3
 _MOMENT = timedelta(seconds=1)
@@ -36,6 +36,11 @@ def overtaken(
             if others:
                 found[told.task.at] = others
     return found
+
+
+def worth_a_word(changed: Mapping[str, float]) -> dict[str, float]:
+    """Of the broods of a round those whose need is so much another that it is said."""
+    return {brood: times for brood, times in changed.items() if abs(times - 1.0) > _SAID}
 
 
 def untouched(in_hand: Iterable[ToldTask], known: Fates, now: datetime) -> set[datetime]:

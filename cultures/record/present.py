@@ -19,7 +19,7 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.journal.events import LEAVING
 from cultures.record.fates import Fate, Fates, fates
-from cultures.record.overtaken import overtaken, untouched
+from cultures.record.overtaken import overtaken, untouched, worth_a_word
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
 from cultures.room.room import Room, RunningHatch, Told
@@ -218,7 +218,7 @@ def present(
         hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
         in_hand=tuple(in_hand),
         lost_foods=lost,
-        overtaken={at: of for at, of in changed.items() if at not in reopened},
+        overtaken={at: worth_a_word(of) for at, of in changed.items() if at not in reopened},
         answered=known.answer,
         fed_tanks=known.tanks,
         fed_until=_fed_until(record, standing, known, begun, state.room, now),

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
+from attrs import evolve
 
+from cli.screens.absence import Absence
+from cli.screens.today import leaving
+from cultures.words.tools import Tools
 from tests.cli.invented import at, room_file
+from tests.unit.recorded import told_task
 
 _ROOM = """\
 [room]
@@ -396,3 +401,33 @@ def test_that_the_tin_ends_is_said_with_days_away_before_it_too(room: Path, help
     away = "\n[[away]]\nfrom = 2027-03-09\nto = 2027-03-12\n"
     room.write_text(text + away + helper, "utf-8")
     assert re.search(ends, _said(room, "2027-03-02T06:50", "shortfalls"))
+
+
+def _before_leaving(room: Path, clock: str) -> str:
+    said = at(room, clock, "today", "--now", clock).stdout
+    return said.partition("BEFORE YOU LEAVE")[2].partition("\n\n")[0]
+
+
+def test_before_leaving_as_many_envelopes_are_to_be_filled_as_the_helper_opens(
+    room: Path, tmp_path: Path
+) -> None:
+    text = room.read_text("utf-8")
+    assert "envelope" not in _before_leaving(room, "2027-03-04T20:00"), "nobody feeds"
+    room.write_text(text + "helper = true\n", "utf-8")
+    sheet = tmp_path / "helper.html"
+    at(room, "2027-03-04T20:00", "sheet", "--helper", "--out", str(sheet))
+    opened = {int(n) for n in re.findall(r"[Oo]pen envelope (\d+)", sheet.read_text("utf-8"))}
+    assert opened
+    assert f"fill {max(opened)} envelopes of dry food" in _before_leaving(room, "2027-03-04T20:00")
+
+
+def test_before_leaving_nothing_is_said_to_stand_below_that_does_not() -> None:
+    """A hatch to be drawn off is a step of its round; what is to be set stands under its head."""
+    day = datetime(2027, 3, 4, 18, 30, tzinfo=UTC)
+    drawn = told_task("harvest_hatch", day, "cone").task
+    made = told_task("set_hatch", day, "cool bottle").task
+    leaves = Absence(day.date(), day.date(), helper=False, tasks=(drawn, made))
+    said = leaving(evolve(leaves, tasks=(drawn,)), Tools(), [drawn])
+    assert "nothing more is to be set, split or bought" in said
+    assert "below" not in said
+    assert "- what stands under TO SET GOING" in leaving(leaves, Tools(), [drawn, made])

@@ -134,7 +134,7 @@ def test_a_round_told_by_a_count_that_was_corrected_is_told_anew(tmp_path: Path)
 def test_a_round_begun_before_a_correction_was_seen_says_how_far_off_it_is(tmp_path: Path) -> None:
     wrong = _cellar(tmp_path / "wrong", miscounted=True)
     shown = " ".join(" ".join(_round(wrong, "2027-02-03T18:20")).split())
-    assert "T1 b1: they need about 10 times these doses, by what was noted" in shown
+    assert "T1 b1: they need about 10 times these doses, by what is known now" in shown
     assert "they get it from Thu 4 Feb 06:45 on" in shown
 
 
