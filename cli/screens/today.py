@@ -340,17 +340,23 @@ def _gave_nothing(entry: Entry) -> bool:
 
 
 def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
-    """The hatches that were told for a round and failed, and who goes without food for it."""
+    """The hatches of a round that failed or gave few, and who goes without food for it."""
     failed = [
         entry.subject for key, entry in outlook.room.answered.items()
         if _gave_nothing(entry) and key.startswith(f"harvest_hatch/{stamp(at)}/")
     ]  # fmt: skip
-    if not failed:
-        return []
+    said = [f"no nauplii from {listed(failed)}, which failed"] if failed else []
+    said += [
+        f"only {amount_text(outlook.room.answered[key], outlook.room)} from"
+        f" {outlook.room.answered[key].subject}, where about {number(told, 2)} were planned"
+        for key, told in outlook.room.few_hatched.items()
+        if key.startswith(f"harvest_hatch/{stamp(at)}/")
+    ]  # fmt: skip
     fed = {line.brood for line in row if line.amount > 0}
     without = dict.fromkeys(f"{x.brood} in {x.tank}" for x in row if x.brood not in fed)
-    none = f"; there is nothing for {listed([*without])} at this round" if without else ""
-    return [f"no nauplii from {listed(failed)}, which failed{none}"]
+    if said and without:
+        said[-1] += f"; there is nothing for {listed([*without])} at this round"
+    return said
 
 
 def _how_sure(room: Room, at: datetime, tank: str | None) -> str:

@@ -7,7 +7,7 @@ it were done, and it stands on every screen as it was told.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
@@ -58,6 +58,8 @@ EARLY = timedelta(minutes=45)
 ASKED_FOR = timedelta(days=14)
 #: Entries among which those of a round in hand are.
 _RECENT = 200
+#: A hatch that gave less than this share of what was told of it is said to have given few.
+_FEW = 0.25
 #: Longer than this without a word is said.
 _QUIET = timedelta(hours=36)
 
@@ -220,6 +222,7 @@ def present(
         lost_foods=lost,
         overtaken={at: worth_a_word(of) for at, of in changed.items() if at not in reopened},
         answered=known.answer,
+        few_hatched=dict(_few_hatched(record, known)),
         fed_tanks=known.tanks,
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         settled=_settled(record, known, in_hand, now),
@@ -442,6 +445,14 @@ def _lost_foods(
         if lost:
             found[feed.task.at] = tuple(lost)
     return found
+
+
+def _few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
+    """Harvests that were counted as far fewer nauplii than told, with what was told."""
+    for key, entry in known.answer.items():
+        told, counted = record.tasks[key].task, entry.event == "hatched" and entry.amount
+        if isinstance(told, HarvestHatch) and counted and counted < _FEW * told.nauplii:
+            yield key, told.nauplii
 
 
 def _without(told: ToldTask, foods: Sequence[str], missed: Sequence[Draw] = ()) -> ToldTask:

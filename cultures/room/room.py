@@ -293,6 +293,8 @@ class Room:
             counts, sortings, lids and moves were told that nobody noted, by id.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped. remarks: what the keeper wrote down about anything, by its name.
+        few_hatched: by the id of its harvest, how many nauplii were told of a hatch that was
+            counted as far fewer.
         lost_foods: foods told for a round in hand that did not come, by its time. overtaken: by
             its time and brood, what is needed now over what was needed when it was told.
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
@@ -346,6 +348,7 @@ class Room:
     unanswered: Mapping[str, date] = field(factory=dict, repr=False)
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
+    few_hatched: Mapping[str, float] = field(factory=dict)
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
     overtaken: Mapping[datetime, Mapping[str, float]] = field(factory=dict)
     hoped: tuple[Brood, ...] = ()

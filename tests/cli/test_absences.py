@@ -431,3 +431,20 @@ def test_before_leaving_nothing_is_said_to_stand_below_that_does_not() -> None:
     assert "nothing more is to be set, split or bought" in said
     assert "below" not in said
     assert "- what stands under TO SET GOING" in leaving(leaves, Tools(), [drawn, made])
+
+
+@pytest.mark.parametrize("clock", ["2027-03-02T18:12", "2027-03-02T18:32"])
+def test_a_round_whose_hatch_gave_few_says_how_few(room: Path, clock: str) -> None:
+    """Half a gram of cysts gives tens of thousands; of half of that nothing is said."""
+    room.write_text(_ROOM, "utf-8")
+    for before in ("01T18:00", "02T07:00", "02T17:50"):
+        said = _said(room, f"2027-03-{before}", "today")
+    told = re.search(r"cone: draw off the nauplii.* \(about ([\d,]+)\)", said)
+    assert told is not None
+    at(room, "2027-03-02T18:10", "journal", "hatched", "cone", "400")
+    said = _said(room, clock, "today")
+    assert f"! only 400 nauplii from cone, where about {told[1]} were planned" in said
+    at(room, clock, "journal", "undo")
+    half = str(int(told[1].replace(",", "")) // 2)
+    at(room, "2027-03-02T18:10", "journal", "hatched", "cone", half)
+    assert "were planned" not in _said(room, clock, "today")
