@@ -234,8 +234,7 @@ def _row(told: ToldTask) -> dict[str, Any]:
         row["caution"] = task.caution
     if task.other:
         row["other"] = task.other
-    if isinstance(task, Split | Start) and task.onto:
-        row["onto"] = task.onto
+    row |= task.words
     if task.spawns:
         row["spawns"] = [list(spawn) for spawn in task.spawns]
     if told.round_at is not None:
@@ -275,7 +274,7 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         subject=_seen(row["subject"]), why=_seen(row.get("why", "")),
         caution=_seen(row.get("caution", "")), other=_seen(row.get("other", "")),
         spawns=tuple((_seen(brood), _seen(tank)) for brood, tank in row.get("spawns", ())),
-        **({"onto": _seen(row["onto"])} if "onto" in row else {}),
+        **{word: _seen(row[word]) for word in ("onto", "strain") if word in row},
     )  # fmt: skip
     opens, closes = row["window"]
     return ToldTask(

@@ -448,3 +448,19 @@ def test_a_round_whose_hatch_gave_few_says_how_few(room: Path, clock: str) -> No
     half = str(int(told[1].replace(",", "")) // 2)
     at(room, "2027-03-02T18:10", "journal", "hatched", "cone", half)
     assert "were planned" not in _said(room, clock, "today")
+
+
+def test_a_setting_names_the_strain_of_the_tin(room: Path) -> None:
+    """As planned, as it is told, and as it stands in the record a day later."""
+    evening, morning = "2027-03-01T18:00", "2027-03-02T07:00"
+    room.write_text(_ROOM, "utf-8")
+    assert "set cone: 0.5 g cysts," in _said(room, evening, "today", "--now", evening)
+    room.write_text(_ROOM + 'strain = "san_francisco_bay"\n', "utf-8")
+    said = r"set cone: [\d.]+ g San Francisco Bay cysts,"
+    assert re.search(said, _said(room, evening, "today"))
+    assert re.search(rf"TAKEN AS DONE.* {said}", _said(room, morning, "today"))
+    named = [t["strain"] for t in _plan(room, morning)["tasks"] if t["what"] == "set_hatch"]
+    assert set(named) == {"San Francisco Bay"}
+    room.write_text(_ROOM.replace("[cysts]", "[[cysts]]"), "utf-8")
+    said = _said(room, evening, "check", code=2)
+    assert "cysts: stands once: write [cysts] for all that is planned with" in said
