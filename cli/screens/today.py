@@ -15,6 +15,7 @@ from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
+from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.entries import Entry
@@ -48,7 +49,6 @@ from cultures.words.tasks import (
     plain,
     stood,
     task_phrase,
-    task_text,
     why_text,
     worms_method,
 )
@@ -67,8 +67,6 @@ _FRESH = timedelta(days=2)
 _MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
-#: Of a printed sheet so many rounds are named, and so many things.
-_MOST_ROUNDS, _MOST_STALE = 3, 4
 #: Of a note on a culture so much stands at its step.
 _MOST_SAID = 40
 #: A remark is broken off so soon at the earliest, and at the end of the line.
@@ -77,6 +75,7 @@ _LEAST_SAID, _LINE = 24, 76
 _OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
 #: After a tank of which something was noted.
 _NOTED = " +"
+_BY_PAPER = "So it would be best; the helper does what the sheet says."
 _CAUTIONS = "  ! Cautions: livefood today --cautions"
 _ALL_CAUTIONS = " (all: livefood today --cautions)"
 
@@ -119,7 +118,7 @@ def screen(
     urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
     starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
     parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
-    parts += [_stale(sheet, outlook) for sheet in sheets]
+    parts += [stale_text(sheet, outlook) for sheet in sheets]
     parts += [leaving(before, outlook.room.tools, shown) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
@@ -127,6 +126,8 @@ def screen(
         for at in outlook.round_times() if outlook.is_noted(at)
     ]  # fmt: skip
     parts += [_round_block(outlook, tasks, at, manner, tank=tank) for at in rounds]
+    if by_paper(sheets, outlook).intersection(rounds):
+        parts[-1] += f"\n{wrapped(_BY_PAPER, 4, '  ')}"
     if tank is None and rounds and (left := _jars_left(outlook, rounds[-1])):
         parts[-1] += "\n" + "\n".join(left)
     if not rounds:
@@ -214,34 +215,6 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     if absence.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
-
-
-def _stale(sheet: Stale, outlook: Outlook) -> str:
-    """What of a printed sheet no longer holds, and how to print it again."""
-    tools, first = outlook.room.tools, max(sheet.printed.first, outlook.now.date())
-    told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
-    told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
-    if len(told) > _MOST_STALE:
-        told[_MOST_STALE:] = [f"{len(told) - _MOST_STALE} more"]
-    helper = sheet.printed.by == "helper"
-    name, week = ("helper's sheet", " --helper") if helper else ("sheet", "")
-    if not helper and sheet.printed.last > sheet.printed.first:
-        week = " --week"
-    if helper and not outlook.room.helped(first, sheet.printed.last):
-        week += f" --from {first} --to {sheet.printed.last}"
-    out = "helper.html" if helper else "sheet.html"
-    return wrapped(
-        f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"
-        f" {', '.join(told)}. Print it again: livefood sheet{week} --out {out}"
-    )
-
-
-def _rounds_of(rounds: Sequence[datetime], units: str) -> str:
-    """Rounds by name, of many how many."""
-    names_ = [f"{at:%a} {clock_text(at, units)}" for at in rounds]
-    if len(rounds) > _MOST_ROUNDS:
-        return f"{len(rounds)} rounds from {names_[0]} on"
-    return f"the round{'s' if len(rounds) > 1 else ''} of {listed(names_)}"
 
 
 def _title(outlook: Outlook) -> str:

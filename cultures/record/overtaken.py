@@ -12,7 +12,7 @@ from cultures.room.room import Room
 from cultures.tasks.task import OF_ROUND, Feed, HarvestHatch
 from cultures.tasks.told import ToldTask
 
-#: A tenth more or less nobody feels; of a quarter it is worth a word once the round has begun.
+#: A tenth more or less nobody feels; a quarter is worth a word where it is too late to plan anew.
 _FELT, _SAID = 0.1, 0.25
 #: Needs of which dry food can be weighed, and cannot [J].
 _WITH_DRY_J, _WITHOUT_J = 1e6, 1e-3
@@ -32,7 +32,10 @@ def overtaken(
         if isinstance(told.task, Feed) and told.task.id not in known.answer:
             fed = known.tanks.get(told.task.id, {})
             tanks = {line.brood: line.tank for line in told.lines}
-            others = {b: x for b, x in _of_told(told, room).items() if tanks[b] not in fed}
+            others = {
+                brood: times for brood, times in times_told(told, room).items()
+                if abs(times - 1.0) > _FELT and tanks[brood] not in fed
+            }  # fmt: skip
             if others:
                 found[told.task.at] = others
     return found
@@ -54,15 +57,15 @@ def untouched(in_hand: Iterable[ToldTask], known: Fates, now: datetime) -> set[d
     return {t.round_at for t in ahead if t.round_at is not None} - noted
 
 
-def _of_told(told: ToldTask, room: Room) -> dict[str, float]:
-    """By brood what it needs now over what it was told to need, where they differ."""
+def times_told(told: ToldTask, room: Room) -> dict[str, float]:
+    """By brood of a told feeding what it needs over what it was told to need."""
     at = told.task.at
     rounds = rounds_between(room, at, at + _MOMENT)
     found = {}
     for need in room_needs(room, rounds)[0] if rounds else ():
         before = {x.food: x.need_j for x in told.lines if x.brood == need.brood.name}
         told_j = _all_told_j(before, need, room)
-        if told_j and abs(need.energy_j / told_j - 1.0) > _FELT:
+        if told_j:
             found[need.brood.name] = need.energy_j / told_j
     return found
 

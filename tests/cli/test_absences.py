@@ -13,6 +13,8 @@ from attrs import evolve
 
 from cli.screens.absence import Absence
 from cli.screens.today import leaving
+from cultures.record.store import read_record, record_path
+from cultures.tasks.told import FeedLine
 from cultures.words.tools import Tools
 from tests.cli.invented import at, room_file
 from tests.unit.recorded import told_task
@@ -192,6 +194,54 @@ def test_a_helpers_sheet_for_days_that_the_room_does_not_know_is_held_against_it
     words = again[1].replace("helper.html", str(room.parent / "h.html")).split()
     at(room, "2027-03-04T19:50", *words, "--force")
     assert "no longer holds" not in _said(room, "2027-03-04T20:00", "today")
+
+
+@pytest.fixture(name="helped")
+def _helped(room: Path) -> Path:
+    """The room with a helper, whose sheet was printed on the evening before."""
+    room.write_text(_ROOM + _AWAY + "helper = true\n", "utf-8")
+    at(room, "2027-03-04T19:00", "today")
+    at(room, "2027-03-04T19:10", "sheet", "--helper", "--out", str(room.parent / "h.html"))
+    return room
+
+
+def _told_for(room: Path, clock: str, what: str) -> tuple[FeedLine, ...]:
+    """The feeding lines of a told round."""
+    now = datetime.fromisoformat(clock).replace(tzinfo=UTC)  # Lisbon in winter
+    return read_record(record_path(room), UTC, now).tasks[what].lines
+
+
+_EVENING_ROUND = "feed/2027-03-05T18:30"
+
+
+def test_what_a_helper_has_on_paper_stands_and_the_keeper_phones(helped: Path) -> None:
+    """Of 120 fry half have died since the helper left home: he cannot know."""
+    paper = _told_for(helped, "2027-03-04T20:00", _EVENING_ROUND)
+    assert "PHONE" not in _said(helped, "2027-03-05T08:00", "today")
+    at(helped, "2027-03-05T09:00", "journal", "count", "barbs 1", "55")
+    at(helped, "2027-03-05T09:01", "journal", "move", "barbs 2", "A3")
+    for clock in ("2027-03-05T09:10", "2027-03-05T12:00"):
+        said = _said(helped, clock, "today")
+    assert "PHONE THE HELPER, or the sheet of Thu 4 Mar 19:10 is followed" in said
+    assert re.search(r"- A1 barbs 1: about (4[5-9]|5\d)% of what it says", said)
+    assert "- barbs 2 are in A3 now, not in A2: feed them there" in said
+    assert _told_for(helped, "2027-03-05T12:01", _EVENING_ROUND) == paper
+    words = re.search(r"print it again: livefood (sheet --helper .*?) --out", said)
+    assert words is not None
+    at(helped, "2027-03-05T12:10", *words[1].split(), "--force",
+       "--out", str(helped.parent / "h.html"))  # fmt: skip
+    assert "PHONE" not in _said(helped, "2027-03-05T12:20", "today")
+    again = _told_for(helped, "2027-03-05T12:20", _EVENING_ROUND)
+    assert {line.tank for line in again} == {"A1", "A3"}
+
+
+def test_without_a_helpers_sheet_a_round_of_the_days_away_is_told_as_planned(helped: Path) -> None:
+    record_path(helped).unlink()
+    at(helped, "2027-03-05T10:00", "today")
+    before = _told_for(helped, "2027-03-05T10:00", _EVENING_ROUND)
+    at(helped, "2027-03-05T10:05", "journal", "count", "barbs 1", "55")
+    assert "PHONE" not in _said(helped, "2027-03-05T10:10", "today")
+    assert _told_for(helped, "2027-03-05T10:10", _EVENING_ROUND) != before
 
 
 def test_what_was_noted_of_a_culture_stands_where_it_is_opened(room: Path) -> None:
