@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 
 from cli.screens.text import columns, screen_width, wrapped
 from cultures.foods.food import DRY
+from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.tasks.task import Feed
 from cultures.tasks.told import FeedLine
-from cultures.words.quantities import food_name
+from cultures.words.moments import when
+from cultures.words.quantities import food_name, number
 from cultures.words.tasks import Figure, Phrase, plain, wet_ml
 from cultures.words.tools import USUAL, Tools
 
@@ -99,6 +102,20 @@ def _side_by_side(
     beside = [[*heads, "", *heads], *([*a, "", *b] for a, b in zip(left, right, strict=True))]
     numbers = [i for i in range(2 * n + 1) if i not in (0, n, n + 1)]
     return columns(beside, right=numbers, head=True)
+
+
+def overtaken_words(outlook: Outlook, at: datetime) -> list[str]:
+    """The broods of a round in hand that need more or less than the doses that were told."""
+    room, told = outlook.room, outlook.told_round(at)
+    tanks = {line.brood: line.tank for line in told.lines} if told is not None else {}
+    after = next((r.at for r in outlook.feedings if r.fed and r.at > at), None)
+    from_then = f"; they get it from {when(after, room.units)} on" if after else ""
+    since = "these doses, by what is known now"
+    return [
+        f"{tanks[brood]} {brood}: give only about {times:.0%} of {since}" if times < 1.0
+        else f"{tanks[brood]} {brood}: they need about {number(times, 2)} times {since}{from_then}"
+        for brood, times in room.overtaken.get(at, {}).items()
+    ]  # fmt: skip
 
 
 def feed_rows(

@@ -36,8 +36,8 @@ from cultures.tasks.told import ToldTask
 _HOPED = ("egg_scatterer", "bubble_nest", "livebearer")
 #: Of cysts in cool water none is out sooner (common practice, no source).
 _NONE_IS_OUT = timedelta(hours=12)
-#: Medium of a culture by the beginning of its name, as the rooms have it [g].
-_MEDIUM_G = {"MW": 150.0, "BW": 150.0, "VE": 1500.0}
+#: What 150 g of porridge take of oats, with and without banana; bottles take none [g].
+_MEDIUM_G = {"MW": 27.0, "BW": 22.5, "VE": 0.0}
 #: Zones with the day on which a life begins, some of them shortly before a change of clocks.
 ZONES = (
     ("Europe/Lisbon", "2027-03-22"), ("America/New_York", "2027-10-28"), ("UTC", "2027-01-11"),
@@ -662,7 +662,7 @@ def _stock_events(
         elif isinstance(told.task, HarvestHatch):
             yield from _told_use(told, at, vessels, drawn=True)
         elif isinstance(told.task, Split | Start):
-            yield at, "medium", -told.task.amounts["medium_g"]
+            yield at, "medium", -_MEDIUM_G[(told.task.other or told.task.subject)[:2]]
 
 
 def _drawn_at(told: ToldTask, noted: datetime) -> datetime:

@@ -601,7 +601,7 @@ def test_a_split_stays_though_its_parent_is_noted_as_gone_before_it(room: Room) 
     found = _present(room, [], _at(12), split, Entry(_at(10, 7), "discard", "MW-1"))
     (child,) = [c for c in found.room.cultures if c.kind.name == "microworm"]
     assert child.name == "MW-9"
-    assert found.room.stock_g["microworm_medium"] == 500.0 - child.medium_g
+    assert found.room.stock_g["microworm_medium"] == 500.0 - 0.18 * child.medium_g
     assert any("MW-1 was split after it was gone" in note for note in found.room.notes)
 
 
