@@ -29,9 +29,9 @@ from cultures.planning.notes import (
 from cultures.planning.servings import Serving
 from cultures.planning.water import tank_loads, water_warnings
 from cultures.room.file import read_room
+from cultures.planning.supplies import Purchase
 from cultures.room.room import Away, Brood, Room
 from cultures.tasks.plan import Supply
-from cultures.tasks.task import Buy
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _START, _rounds
@@ -116,7 +116,7 @@ def _stops(
 ) -> list[str]:  # fmt: skip
     """What is said of a food that gives such a share of 100 J on each day from 5 January on."""
     monkeypatch.setattr(notes, "Limits", _Known)
-    monkeypatch.setattr(notes, "supply_tasks", lambda _: ())
+    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: None)
     rounds = _rounds(2 * len(shares), away=away)
     one, two = room.broods
     lines = [
@@ -202,16 +202,15 @@ def test_dry_food_and_what_is_still_to_be_bought_never_stop(
 
 
 def test_the_cysts_to_buy_are_said_with_an_empty_tin(monkeypatch: pytest.MonkeyPatch) -> None:
-    def buy(item: str, grams: float, day: int) -> Buy:
-        at = datetime(2027, 1, day, 7, 30, tzinfo=UTC)
-        return Buy(id=f"buy/{item}", at=at, until=at, subject=item, why="", item=item, grams=grams)
-
-    tasks: list[Any] = [buy("salt", 500.0, 6), SimpleNamespace(item="cysts"), buy("cysts", 60.0, 7),
-                        buy("cysts", 90.0, 9)]  # fmt: skip
-    monkeypatch.setattr(notes, "supply_tasks", lambda _: tasks)
+    """By the day on which they are bought; told for a day that is past, since when they are due."""
     outlook: Any = SimpleNamespace(now=_START)
+    day = datetime(2027, 1, 7, 7, 30, tzinfo=UTC)
+    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: Purchase(60.0, day, day))
     assert _cysts_to_buy(outlook) == ": buy 60 g of cysts by Thu 7 Jan"
-    monkeypatch.setattr(notes, "supply_tasks", lambda _: tasks[:2])
+    late = Purchase(60.0, day, day, date(2027, 1, 3))
+    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: late)
+    assert _cysts_to_buy(outlook) == ": buy 60 g of cysts, due since Sun 3 Jan"
+    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: None)
     assert _cysts_to_buy(outlook) == ""
 
 
