@@ -654,7 +654,22 @@ def test_what_is_drawn_off_and_set_anew_at_one_moment_was_drawn_off_first(room: 
     assert [(h.set_at, h.cysts_g) for h in found.hatches] == [(_at(10, 7), 1.0)]
     (jar,) = found.held
     (alone,) = _present(room, [told], _at(10, 8), set_, harvest).room.held
-    assert (jar.harvested_at, jar.nauplii) == (_at(10, 7), pytest.approx(alone.nauplii))
+    assert jar.harvested_at == _at(10, 7)
+    assert jar.nauplii == pytest.approx(alone.nauplii)
+
+
+def test_a_count_is_of_the_jar_while_nothing_can_be_out_unless_the_harvest_was_told(
+    room: Room,
+) -> None:
+    """Set late, ten hours before its harvest: counted then, it is that hatch, which gave nothing."""
+    first, jar, again = _at(8, 7), _at(9, 7), Entry(_at(9, 21), "set", "bottle 1", "", 1.0, "g")
+    set_ = Entry(first, "set", "bottle 1", "", 2.0, "g")
+    draw = Entry(jar, "harvest", "bottle 1")
+    none = Entry(_at(10, 7), "hatched", "bottle 1", "", 0.0, "nauplii")
+    untold = _present(room, [], _at(10, 8), set_, draw, again, none).room
+    assert ([h.set_at for h in untold.hatches], untold.held) == ([_at(9, 21)], ())
+    own = _present(room, [_draw(_at(10, 7), _MORNING)], _at(10, 8), set_, draw, again, none).room
+    assert (own.hatches, [h.harvested_at for h in own.held]) == ((), [jar])
 
 
 def test_of_what_is_over_is_asked_once_and_for_two_weeks(room: Room) -> None:
