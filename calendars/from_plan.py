@@ -17,7 +17,7 @@ from calendars.entries import (
     fold_days,
     instant,
 )
-from calendars.reminders import UP, early, last_good, ring, to_call
+from calendars.reminders import UP, early, last_good, ring
 from calendars.wording import (
     LONGEST,
     MANNERS,
@@ -284,8 +284,6 @@ def _good_moment(remedy: Remedy, now: datetime, wishes: Wishes) -> datetime | No
     """
     by = instant(remedy.by)
     moments = [last_good(moment, wishes) for moment in (by - remedy.fetch, by)]
-    if remedy.asks:
-        moments = [*(to_call(moment, wishes) for moment in moments), moments[-1]]
     today = now.astimezone(wishes.zone).date()
     if any(first <= today <= last for first, last in wishes.away):
         moments.append(by)

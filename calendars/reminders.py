@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from typing import Literal
 
 from attrs import evolve, frozen
@@ -14,8 +14,6 @@ from calendars.entries import GROUPS, Entry, Wishes, instant
 AT_ONCE, SPELL = 3, timedelta(minutes=15)
 #: Nobody acts on a warning in the first minutes of the day.
 UP = timedelta(minutes=30)
-#: Nobody is called later to ask for help (common practice, no source).
-_CALLED_UNTIL = time(19)
 #: Nobody is away longer than a room file can say [d].
 _LONGEST_AWAY = 800
 
@@ -39,14 +37,6 @@ def last_good(moment: datetime, wishes: Wishes) -> datetime:
             return min(moment, down)
         day -= timedelta(days=1)
     return moment
-
-
-def to_call(moment: datetime, wishes: Wishes) -> datetime:
-    """The latest time up to a moment at which people are called, of the same day (UTC)."""
-    local = moment.astimezone(wishes.zone)
-    latest = instant(datetime.combine(local.date(), _CALLED_UNTIL, wishes.zone))
-    up, _ = waking(local.date(), wishes)
-    return min(moment, latest) if latest >= up + UP else moment
 
 
 def ring(entries: Iterable[Entry], wishes: Wishes) -> list[Entry]:

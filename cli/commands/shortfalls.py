@@ -62,8 +62,7 @@ def _screen(outlook: Outlook, plan: Plan, effects: Mapping[str, float]) -> str:
         all_shortfalls(plan.shortfalls, outlook.until, outlook.room.units, risk=True,
                        stops=plan.stops)
     ]  # fmt: skip
-    if plan.certainty is not None:
-        parts.append(certainty_text(plan.certainty, outlook.until, outlook.room.units))
+    parts.append(certainty_text(plan, outlook.room.units))
     if plan.shortfalls or plan.stops:
         parts.append(balance(outlook.supply(), outlook.room.units))
     if effects:

@@ -50,8 +50,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply, units))
     parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk))
-    if plan.certainty is not None:
-        parts.append(certainty_text(plan.certainty, plan.end, units))
+    parts.append(certainty_text(plan, units))
     parts.append(notes_text(plan.notes, units))
     parts.append(_stock(plan.supplies, units))
     parts.append(_cost(plan.cost, units))

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
-from cultures.tasks.plan import Certainty, Shortfall, Stop
+from cultures.planning.shortfalls import UNMEASURED
+from cultures.tasks.plan import Plan, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
 from cultures.words.quantities import food_words, in_units, many, number, percents
 
@@ -43,10 +44,17 @@ def all_shortfalls(
     return joined(parts)
 
 
-def certainty_text(certainty: Certainty, until: datetime, units: str) -> str:
-    """How sure it is what a plan comes to, and where that is told further."""
+def certainty_text(plan: Plan, units: str) -> str:
+    """How sure it is what a plan comes to, and where that is told further; "" where unknown."""
+    certainty, until = plan.certainty, plan.end
+    if certainty is None:
+        return ""
+    joins = "" if any(s.certain for s in plan.shortfalls) else (
+        "by the plan nothing falls short, but yields, hatches and needs that nobody counted may be"
+        " other than it takes them to be. "
+    )  # fmt: skip
     return wrapped(
-        f"HOW SURE: {percents(certainty.fed)} of what the broods need is there until"
+        f"HOW SURE: {joins}{percents(certainty.fed)} of what the broods need is there until"
         f" {day_text(until, units)}, in eight of ten trials; {percents(certainty.by_luck)} if all"
         " were as the plan takes it."
         " What to count to be surer: livefood learn --first."
@@ -74,8 +82,9 @@ def split_by_haste(
 
 
 def is_urgent(shortfall: Shortfall, now: datetime) -> bool:
-    """Whether it must be acted on within two days, or comes within them."""
-    return _first_by(shortfall) <= now + timedelta(days=2)
+    """Whether it must be acted on within two days; what nothing helps against, if fry starve."""
+    told = bool(shortfall.remedies) or shortfall.starves_at is not None
+    return told and _first_by(shortfall) <= now + timedelta(days=2)
 
 
 def _first_by(shortfall: Shortfall) -> datetime:
@@ -111,7 +120,7 @@ def _one_line(shortfall: Shortfall, units: str) -> str:
     starts = f"from {day_text(shortfall.at, units)}"
     if not shortfall.remedies:
         tanks = in_tanks(shortfall.tanks)
-        return wrapped(f"{starts}: {what} {tanks}{dies}; nothing tried would help", 4, "  - ")
+        return wrapped(f"{starts}: {what} {tanks}{dies}; {no_help(shortfall, units)}", 4, "  - ")
     first = min(shortfall.remedies, key=lambda r: r.by)
     does = f"by {when(first.by, units)}: {in_units(first.what, units)}"
     does += ", or" if first.by <= shortfall.at else "; until that helps"
@@ -146,8 +155,15 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
         text = f"by {when(remedy.by, units)}: {in_units(remedy.what, units)}"
         lines.append(wrapped(f"{text} (covers {covers:.0%} of what is missing)", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
-        lines.append("      > nothing that was tried would help in time")
+        lines.append(wrapped(no_help(shortfall, units), 8, "      > "))
     return lines
+
+
+def no_help(shortfall: Shortfall, units: str) -> str:
+    """That nothing can be done about it, and until when."""
+    if shortfall.limit == UNMEASURED:
+        return "what is left out is given in its turn"
+    return f"nothing that was tried helps until {when(shortfall.until, units)}"
 
 
 def cost_words(shortfall: Shortfall, units: str) -> str:

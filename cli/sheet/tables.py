@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from cli.screens.shortfalls import TOLD_BEHIND, short_food, who_starves
+from cli.screens.shortfalls import TOLD_BEHIND, no_help, short_food, who_starves
 from cli.sheet.parts import Row, Said, Table, day, moment
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import CultureSpan, Plan, Shortfall
@@ -117,5 +117,6 @@ def _shortfall(
         helps.append(("by ", by, ": ", what, " (covers ", shown, " of what is missing)"))
     return {
         "food": short_food(s).capitalize(), "tanks": [Words(tank) for tank in s.tanks],
-        "said": (*span, "; ", part, " of the need: ", cause, ".", *_cost(s, of)), "helps": helps,
+        "said": (*span, "; ", part, " of the need: ", cause, ".", *_cost(s, of)),
+        "helps": helps or [Words(no_help(s, units))],
     }  # fmt: skip

@@ -236,9 +236,9 @@ def _twists(
 
 
 def _is_one(serving: Serving, step_g: float) -> bool:
-    """Whether a brood is to get one part but for what it would not feel, and so takes no turns."""
-    off_j = step_g * dry_j_per_g() - serving.given_j[DRY]
-    return abs(off_j) <= _FELT * serving.need.energy_j
+    """Whether a brood is to get one part but for what it would not feel, and so waits no turn."""
+    over_j = step_g * dry_j_per_g() - serving.given_j[DRY]
+    return 0.0 <= over_j <= _FELT * serving.need.energy_j
 
 
 def _dry_shares(

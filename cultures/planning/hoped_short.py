@@ -20,7 +20,6 @@ from cultures.planning.hunger import Hunger
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.planning.remedies import (
-    ASK_AHEAD,
     ASK_HELP,
     HELPS_FROM,
     bought_culture,
@@ -83,7 +82,7 @@ def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Itera
     plan = plan_feeding(room, feedings, start=outlook.now, needs=room_needs(room, feedings))
     effect_j = _effect_j(outlook, hopes, lack, room, (feedings, plan))
     if effect_j >= least_j:
-        yield Remedy(ASK_HELP, by, effect_j, ASK_AHEAD, asks=True)
+        yield Remedy(ASK_HELP, by, effect_j)
 
 
 def _effect_j(

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from attrs import evolve, field, frozen
 
@@ -18,6 +18,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
+from cultures.needs.food_units import natural_amount
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import measure
 from cultures.planning.feeding_plan import plan_feeding
@@ -39,8 +40,9 @@ HELPS_FROM = 0.05
 #: Most plannings of a room to confirm remedies.
 _MOST_TRIALS = 4
 ASK_HELP = "ask somebody to feed (helper = true)"
-#: Who is asked has other things to do the next day (common practice, no source).
-ASK_AHEAD = timedelta(days=1)
+#: Somebody is asked to feed a day before the eve of an absence, and called no later in the day
+#: (common practice, no source).
+_ASKED_AHEAD, _CALLED_UNTIL = timedelta(days=2), time(19)
 #: A vessel is to be bought.
 _SHOP = timedelta(days=1)
 
@@ -91,6 +93,9 @@ class _Finder:
             if trials < _MOST_TRIALS and self._may_help(change):
                 trials += 1
                 self._confirm(change)
+        for lack, found in zip(self.lacks, self.found, strict=True):
+            if not found:
+                found += self._ready_made(lack)
         return [tuple(sorted(f, key=lambda r: (-r.effect_j, r.by))) for f in self.found]
 
     def _changes(self) -> Iterator[_Change]:
@@ -149,8 +154,7 @@ class _Finder:
             effect = short_j - sum(missing.get(_key(gap), 0.0) for gap in lack.gaps)
             told = change.told(plan, lack) if effect >= HELPS_FROM * short_j else None
             if told is not None and told[1] >= self.now:
-                asks = told[0] == ASK_HELP
-                found.append(Remedy(*told, effect, change.fetch, asks))
+                found.append(Remedy(*told, effect, change.fetch))
                 for gap in lack.gaps:
                     left = min(self.left[_key(gap)], missing.get(_key(gap), 0.0))
                     self.left[_key(gap)] = left
@@ -180,7 +184,7 @@ class _Finder:
 
         room, feedings = helped
         saves = {k: g.short_j for k, g in self.gaps.items() if not g.feeding.fed}
-        yield _Change(room, saves, ("away",), told, feedings=feedings, fetch=ASK_AHEAD)
+        yield _Change(room, saves, ("away",), told, feedings=feedings)
 
     def _cysts(self) -> Iterator[_Change]:
         """Cysts, where the tin runs out."""
@@ -316,6 +320,21 @@ class _Finder:
         yield _Change(with_food(room, kind.name, broods), saves, against, told, kind.name,
                       fetch=self.fetch)  # fmt: skip
 
+    def _ready_made(self, lack: Lack) -> Iterator[Remedy]:
+        """Nauplii that somebody else hatched, where nothing that is done here helps."""
+        ahead = [
+            g for g in lack.gaps
+            if g.feeding.at >= self.now and not g.rounded and self._takes(g, BRINE_SHRIMP)
+        ]  # fmt: skip
+        effect_j = sum(gap.short_j for gap in ahead)
+        if effect_j < HELPS_FROM * sum(gap.short_j for gap in lack.gaps) or not ahead:
+            return
+        rounds = len({gap.feeding.index for gap in ahead})
+        each = natural_amount(self.room, BRINE_SHRIMP, effect_j / rounds).value
+        what = f"get hatched nauplii from another keeper or a shop, about {number(each, 2)}"
+        what += " a round" if rounds > 1 else ""
+        yield Remedy(what, ahead[0].feeding.at, effect_j, _SHOP)
+
     def _start(self, pattern: Culture, *, ripe: bool) -> tuple[Round, float] | None:
         """When a culture is to be had, and when it gives [h]: in time for the first gap that it
         can serve at all, and no sooner than needed; None where the shelf is full.
@@ -391,16 +410,21 @@ def with_help(outlook: Outlook, gaps: Iterable[Gap]) -> tuple[Room, Sequence[Rou
 
 
 def help_by(outlook: Outlook, gaps: Sequence[Gap]) -> datetime | None:
-    """Until when somebody can be asked to feed: the evening before the first absence of some gaps,
-    or, once that is past, the first round that nobody feeds; None where nobody need be asked.
+    """Until when somebody is to be asked to feed: two evenings before the first absence of some
+    gaps, or, once that is past, on the eve, or by the first round that nobody feeds; None where
+    nobody need be asked.
     """
     room, touched = outlook.room, _unhelped(outlook.room, gaps)
     if not touched:
         return None
     start = min(away.start for away in touched)
-    leaving = room.local(start - timedelta(days=1), room.awake[1])
-    ahead = [g.feeding.at for g in gaps if not g.feeding.fed and g.feeding.at >= outlook.now]
-    return leaving if leaving >= outlook.now else min(ahead, default=None)
+    eve, (up, down) = start - timedelta(days=1), room.awake
+    called = min(_CALLED_UNTIL, down) if up < _CALLED_UNTIL else down
+    moments = [
+        room.local(start - _ASKED_AHEAD, called), room.local(eve, called), room.local(eve, down),
+        *sorted(g.feeding.at for g in gaps if not g.feeding.fed),
+    ]  # fmt: skip
+    return next((moment for moment in moments if moment >= outlook.now), None)
 
 
 def _unhelped(room: Room, gaps: Iterable[Gap]) -> list[Away]:

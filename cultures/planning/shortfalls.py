@@ -64,6 +64,7 @@ class Lack:
             behind_days=toll.behind_days,
             starves_at=toll.starves_at,
             starving=toll.starving,
+            limit=self.limit,
         )
 
 
@@ -193,7 +194,7 @@ class Limits:
             out = spoken_day(self.room.at_hour(at_h), self.plan.feedings[0].at)
         return {
             "away": "nobody is there to feed",
-            UNMEASURED: "so little cannot be measured out, and is given in its turn",
+            UNMEASURED: "so little cannot be measured out",
             "learning": "fry of this size take only part of their food dry",
             "no vessel": "there is no vessel to hatch in",
             "cold": "the vessels are too cold to hatch in",

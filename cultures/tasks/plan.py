@@ -23,14 +23,12 @@ class Remedy:
         what: plain words. by: latest time to act.
         effect_j: how much less would be missing [J], as tried in the model.
         fetch: what it needs is to be bought or asked for so long before ``by``.
-        asks: somebody is to be asked for help, at an hour at which people are called.
     """
 
     what: str
     by: datetime
     effect_j: float
     fetch: timedelta = timedelta(0)
-    asks: bool = False
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
@@ -53,6 +51,7 @@ class Shortfall:
         chance: that they come.
         behind_days: how many days of growth it costs the broods. starves_at: from when on they
             can no longer all be saved, None where they can. starving: the tanks where that is so.
+        limit: what limits it, a word of the plan's; "" where it says none.
     """
 
     at: datetime
@@ -71,6 +70,7 @@ class Shortfall:
     behind_days: float = 0.0
     starves_at: datetime | None = None
     starving: tuple[str, ...] = ()
+    limit: str = ""
 
     @property
     def certain(self) -> bool:

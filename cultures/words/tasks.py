@@ -154,8 +154,7 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
             return ("discard ", Words(task.subject))
         case SwitchFood():
             food = food_words(task.other)
-            at = moments_in(f"{task.at:%H:%M}", tools.units)
-            return (f"make {food} the main food from the {at} round on: ", Words(task.subject))
+            return (f"make {food} the main food from this round on: ", Words(task.subject))
         case Wet():
             return _brood("put the eggs of", task, " into water")
         case Count():

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 
-import pytest
 from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -46,11 +45,10 @@ def assert_quiet(entries: list[Entry], those: Wishes) -> None:
 
 
 def short(
-    by: str, food: str = "microworm", what: str = "split MW-1", fetch: timedelta = timedelta(0),
-    *, asks: bool = False,
-) -> Shortfall:  # fmt: skip
+    by: str, food: str = "microworm", what: str = "split MW-1", fetch: timedelta = timedelta(0)
+) -> Shortfall:
     moment = at("2027-01-14T07:30")
-    remedy = Remedy(what, at(by), 30.0, fetch, asks)
+    remedy = Remedy(what, at(by), 30.0, fetch)
     return Shortfall(
         moment, moment + timedelta(days=1), 3, food, 100.0, 40.0, ("A1",), "It runs out.", (remedy,)
     )
@@ -97,23 +95,6 @@ def test_absence_is_warned_of_before_it_not_in_its_first_night() -> None:
     assert warning.notice_min is not None
     assert warning.start - timedelta(minutes=warning.notice_min) == at("2027-01-08T22:00")
     assert warning.title == "Ask somebody to feed"
-
-
-@pytest.mark.parametrize(
-    ("now", "end"),
-    [
-        ("2027-01-08T07:00", "2027-01-10T19:00"),  # a day before the last evening
-        ("2027-01-10T20:00", "2027-01-11T19:00"),  # the last evening
-        ("2027-01-11T20:00", "2027-01-11T22:30"),  # better late than never
-    ],
-)
-def test_who_is_to_be_asked_is_called_the_day_before_and_not_at_night(now: str, end: str) -> None:
-    """Common practice, no source: nobody is called after seven to feed in the morning."""
-    away = wishes(away=((date(2027, 1, 12), date(2027, 1, 16)),))
-    warned = short("2027-01-11T22:30", what="ask somebody", fetch=timedelta(days=1), asks=True)
-    (warning,) = entries_of(plan_of([], None, [warned]), away, at(now))
-    assert warning.end == at(end)
-    assert rings_at(warning) <= at(end) - timedelta(hours=2)
 
 
 def test_a_purchase_is_warned_of_while_shops_can_still_deliver() -> None:

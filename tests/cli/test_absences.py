@@ -299,7 +299,9 @@ def _asked_by(room: Path, clock: str) -> tuple[str, str]:
 @pytest.mark.parametrize(
     ("clock", "by"),
     [
-        ("2027-03-03T12:00", "Thu 4 Mar 22:30"),  # the evening before
+        ("2027-03-02T12:00", "Wed 3 Mar 19:00"),  # in time for somebody to make room for it
+        ("2027-03-03T20:00", "Thu 4 Mar 19:00"),  # the eve, while people are called
+        ("2027-03-04T20:00", "Thu 4 Mar 22:30"),
         ("2027-03-06T12:00", "Sat 6 Mar 18:30"),  # away already: the next round that nobody feeds
     ],
 )
@@ -324,7 +326,7 @@ planned = 2027-03-04
     for shortfall in hoped:
         (remedy,) = shortfall["remedies"]
         assert remedy["what"] == "ask somebody to feed (helper = true)"
-        assert remedy["by"].startswith("2027-03-04T22:30")
+        assert remedy["by"].startswith("2027-03-03T19:00")
         assert remedy["effect_j"] > 0.9 * shortfall["short_j"]
 
 

@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 
 from cli.commands.demo_room import demo_text
 from cli.screens.balance import balance
-from cli.screens.shortfalls import all_shortfalls
+from cli.screens.shortfalls import all_shortfalls, certainty_text
 from cli.screens.text import columns
 from cli.screens.what_if import screen as what_if_screen
 from cultures.planning.plan import make_plan
 from cultures.planning.what_if import compare
-from cultures.tasks.plan import Shortfall, Supply
+from cultures.tasks.plan import Certainty, Plan, Shortfall, Supply
 from cultures.tasks.task import SetHatch, Task
 from tests.cli import rooms
 from tests.cli.invented import TODAY, outlook, room_file, run, run_json, shown, shown_json
@@ -164,6 +164,22 @@ def test_what_is_only_thin_is_called_thin_and_is_no_failure() -> None:
         "  - microworm thin in A1, Sun 10 Jan 07:30: a poor yield leaves a round short in\n"
         "    24% of trials."
     )
+
+
+@pytest.mark.parametrize("short", [True, False])
+def test_how_sure_it_is_is_joined_to_what_falls_short(short: bool) -> None:
+    """Sixty to ninety-five of a hundred beside "nothing falls short" is no contradiction."""
+    at = datetime(2027, 1, 10, 7, 30, tzinfo=UTC)
+    gap = Shortfall(at=at, until=at, rounds=1, food="microworm", need_j=10.0, short_j=1.0,
+                    tanks=("A1",), cause="it is")  # fmt: skip
+    plan = Plan(
+        "attic", at, at + timedelta(days=7), (), (), (gap, evolve(gap, thin=True)) if short else
+        (evolve(gap, thin=True),), {}, certainty=Certainty((0.6, 0.95), (1.0, 1.0)),
+    )  # fmt: skip
+    told = " ".join(certainty_text(plan, "metric").split())
+    joined = "by the plan nothing falls short, but yields, hatches and needs that nobody counted"
+    assert (joined in told) is not short
+    assert "60% to 95% of what the broods need is there until Sun 17 Jan" in told
 
 
 def _supply(values: list[tuple[float, float]], food: str = "dry") -> list[Supply]:

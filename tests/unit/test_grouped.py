@@ -122,7 +122,7 @@ def _spawned(task: Task, *tanks: str) -> Task:
          "start MW-1 and MW-2 from a bought starter, each on 150 g of medium"),
         ([_task("retire", "MW-1"), _task("retire", "MW-2")], "discard MW-1 and MW-2"),
         ([_task("switch_food", x, {"length_mm": 9.0}, other="dry") for x in ("a", "b")],
-         "make dry food the main food from the 07:30 round on: a and b"),
+         "make dry food the main food from this round on: a and b"),
         ([_task("first_food", x, {"fry": 9.0}, other=t) for x, t in (("a", "A1"), ("b", "A2"))],
          "first food for a in A1, b in A2"),
         ([_task("lid", x, {"fry": 9.0, "length_mm": 9.0}, other=t)

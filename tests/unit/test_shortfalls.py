@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from attrs import evolve
 
+from cli.screens.shortfalls import shortfall_text, split_by_haste
 from cultures.needs.need import room_needs
 from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.outlook import make_outlook
@@ -37,6 +39,9 @@ litres = 1
 temperature_c = 27
 salinity_g_per_l = 25
 """
+
+
+_TIN = "\n[cysts]\ngrams = 50\n"
 
 
 def _brood(count: int, foods: str, *, kind: str = "substrate_spawner", day: int = 24) -> str:
@@ -144,8 +149,8 @@ def test_a_helper_brings_what_it_says() -> None:
     shortfall, remedy = _only(_plan(text), "helper = true")
     assert shortfall.cause == "nobody is there to feed"
     assert (shortfall.at.date(), shortfall.until.date()) == (date(2027, 3, 5), date(2027, 3, 8))
-    # On the evening before, at the end of the waking day.
-    assert remedy.by == datetime(2027, 3, 4, 22, 30, tzinfo=remedy.by.tzinfo)
+    # Two evenings before, while people are called.
+    assert remedy.by == datetime(2027, 3, 3, 19, 0, tzinfo=remedy.by.tzinfo)
     after = text.replace("to = 2027-03-08", "to = 2027-03-08\nhelper = true")
     saved = _missing(text, shortfall) - _missing(after, shortfall)
     assert saved == pytest.approx(remedy.effect_j, rel=0.03)
@@ -270,3 +275,35 @@ def test_the_number_of_plannings_does_not_grow_with_the_shortfalls(
     plan = _plan(text)
     assert len(plan.shortfalls) >= 8
     assert 0 < plannings <= 4  # as docs/planning.md says
+
+
+def test_where_nothing_here_helps_in_time_somebody_elses_nauplii_do() -> None:
+    """No hatch is ripe today. A nauplius is 0.0387 J (Paffenhöfer 1967)."""
+    plan = _plan(_HEAD + _VESSEL + _brood(200, '["brine_shrimp"]', day=25) + _TIN)
+    (short,) = plan.shortfalls
+    (remedy,) = short.remedies
+    said = re.fullmatch(
+        r"get hatched nauplii from another keeper or a shop, about ([\d,]+) a round", remedy.what
+    )
+    assert said, remedy.what
+    assert short.rounds == 2
+    each = float(said[1].replace(",", ""))
+    assert each == pytest.approx(short.short_j / 0.0387 / 2, rel=0.05)
+    assert (remedy.by, remedy.effect_j) == (short.at, pytest.approx(short.short_j))
+
+
+def test_what_nothing_helps_against_is_no_alarm_and_says_until_when() -> None:
+    moment = datetime(2027, 3, 1, 7, 30, tzinfo=UTC)
+    short = Shortfall(moment, moment + timedelta(days=2), 5, "any", 2.0, 1.0, ("A1",), "It is.")
+    urgent, later = split_by_haste([short], moment, "metric", why=False)
+    assert urgent == []
+    assert " ".join(later[0].split()) == (
+        "- from Mon 1 Mar: food will be short in A1; nothing that was tried helps until"
+        " Wed 3 Mar 07:30"
+    )
+    dire = evolve(short, starves_at=moment + timedelta(days=1))
+    assert split_by_haste([dire], moment, "metric", why=False)[0]
+    little = evolve(short, food="dry", limit="unmeasured")
+    assert "given in its turn" in shortfall_text(little)[-1]
+    helps = evolve(short, remedies=(Remedy("do it", moment + timedelta(days=1), 1.0),))
+    assert split_by_haste([helps], moment, "metric", why=False)[0]
