@@ -521,8 +521,8 @@ def _away(room: Room, *days: tuple[int, int, bool]) -> Any:
     return SimpleNamespace(room=here, feedings=rounds, now=_START)
 
 
-def test_help_is_asked_for_on_the_evening_before_the_first_absence(room: Room) -> None:
-    """Awake until 22:30; two absences without and one with a helper."""
+def test_help_is_asked_for_two_evenings_before_the_first_absence(room: Room) -> None:
+    """Who is asked is called until 19:00; once that is past, until 22:30 on the eve. Two absences without and one with a helper."""
     outlook = _away(room, (6, 6, True), (8, 9, False), (12, 12, False))
     rounds = outlook.feedings
 
@@ -530,8 +530,8 @@ def test_help_is_asked_for_on_the_evening_before_the_first_absence(room: Room) -
         gaps = [_gap(room, r.index, rounds=rounds) for r in rounds if r.at.day in days]
         return help_by(outlook, gaps)
 
-    assert by(9) == by(12, 9) == datetime(2027, 1, 7, 22, 30, tzinfo=room.timezone)
-    assert by(12) == datetime(2027, 1, 11, 22, 30, tzinfo=room.timezone)
+    assert by(9) == by(12, 9) == datetime(2027, 1, 6, 19, 0, tzinfo=room.timezone)
+    assert by(12) == datetime(2027, 1, 10, 19, 0, tzinfo=room.timezone)
     assert by(6) is None  # somebody feeds then
     assert by(7) is None
     # On the morning of the first day, and once one of its rounds is over.

@@ -87,8 +87,8 @@ def test_a_plan_that_bears_more_is_asked_for_it() -> None:
 # --- medium
 
 
-def _split(kind: WormKind, at: int, medium_g: float) -> Any:
-    return SimpleNamespace(at_index=at, culture=SimpleNamespace(kind=kind, medium_g=medium_g))
+def _split(kind: WormKind, at: int, bought_g: float) -> Any:
+    return SimpleNamespace(at_index=at, culture=SimpleNamespace(kind=kind, bought_g=bought_g))
 
 
 def test_the_cupboard_is_shared_by_what_is_planned_until_more_can_be_had() -> None:
