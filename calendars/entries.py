@@ -49,6 +49,8 @@ class Entry:
         notice_min: the same of a first notice, long before, or None [min].
         related: key of the entry that this one follows from, or "".
         todo: a to-do instead of an event. parts: keys of the entries that it stands for.
+        alike: the key of the one entry that would stand for it and those of its kind and time, or
+            "" where it always stands alone.
     """
 
     key: str
@@ -62,6 +64,7 @@ class Entry:
     todo: bool = False
     notice_min: int | None = None
     parts: tuple[str, ...] = ()
+    alike: str = field(default="", eq=False)
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Entry:
@@ -177,5 +180,6 @@ def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
         text="\n\n".join(pieces),
         alarm_min=max(0, int((start - min(alarms)).total_seconds() // 60)) if alarms else None,
         related="",
+        alike="",
     )
     return [*keep, several]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve
 
+from calendars.alike import as_one
 from calendars.entries import (
     GROUPS,
     SHORTEST,
@@ -148,13 +149,15 @@ def entries_of(
             raise CalendarError(f"two jobs of the plan share the name {entry.key}")
         seen.add(entry.key)
     wanted = [entry for entry in entries if entry.group in wishes.groups]
+    if not wishes.todos:  # each of which can be ticked off
+        wanted = as_one(wanted)
     folded = ring(fold_days(wanted, wishes), wishes)
     return [_as_todo(entry) for entry in folded] if wishes.todos else folded
 
 
 def _as_todo(entry: Entry) -> Entry:
     related = f"todo:{entry.related}" if entry.related else ""
-    return evolve(entry, key=f"todo:{entry.key}", related=related, todo=True)
+    return evolve(entry, key=f"todo:{entry.key}", related=related, todo=True, alike="")
 
 
 #: Of one round: its lines, and its own tasks with the feeding last.
@@ -200,6 +203,7 @@ def _task_entry(task: Task, wishes: Wishes, *, silent: bool) -> Entry:
         key=task.id, group=form.group, start=start, end=_length(start, instant(task.until)),
         title=task_title(task), text=task_text(task, wishes.tools),
         alarm_min=alarm, related=_setting_of(task),
+        alike=f"alike/{task.what}/{start:%Y%m%dT%H%MZ}" if form.several else "",
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ entry as it was last published. `revise` is the whole logic and touches no file:
 * changed: SEQUENCE rises and the time of change moves on (RFC 5546, sections 2.1.4 and 2.1.5);
 * withdrawn before it began: cancelled, and kept so for 30 days or until its time is past;
 * begun: no longer the plan's affair, kept as it is for two days and never announced late;
+* one of several that stood as one: it stays there, though fewer are left;
 * past: only the number is kept, so that an intention that comes back goes on counting.
 """
 
@@ -20,6 +21,7 @@ from uuid import UUID, uuid5
 
 from attrs import evolve, field, frozen
 
+from calendars.alike import as_one
 from calendars.entries import Entry
 
 State = Literal["live", "cancelled", "gone"]
@@ -119,7 +121,7 @@ def revise(
     moment = now.astimezone(UTC).replace(microsecond=0)
     records: dict[str, Record] = {}
     count: Counter[str] = Counter()
-    for entry in entries:
+    for entry in as_one(entries, {record.key for record in ledger.live()}):
         old = ledger.records.get(entry.key)
         if entry.end <= moment and (old is None or old.state != "live"):
             continue

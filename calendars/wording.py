@@ -29,11 +29,13 @@ class Manner:
         group: of `calendars.entries.GROUPS`.
         title: with ``{subject}`` and ``{other}``.
         alarm_min: minutes before the start at which it rings, or None for silence [min].
+        several: the title of many of one time, with ``{n}``; "" where each stands alone.
     """
 
     group: str
     title: str
     alarm_min: int | None
+    several: str = ""
 
 
 #: Lead times are common practice, no source: time to fetch water for a hatch, to lay out jars for
@@ -42,20 +44,22 @@ MANNERS: Mapping[str, Manner] = {
     "set_hatch": Manner("hatches", "Set hatch: {subject}", 30),
     "harvest_hatch": Manner("hatches", "Harvest hatch: {subject}", 15),
     "harvest_worms": Manner("splits", "Harvest worms: {subject}", 15),
-    "split": Manner("splits", "Split {subject} into {other}", 60),
-    "start": Manner("splits", "Start culture {subject}", 60),
-    "retire": Manner("splits", "Discard culture {subject}", None),
+    "split": Manner("splits", "Split {subject} into {other}", 60, "Split {n} cultures"),
+    "start": Manner("splits", "Start culture {subject}", 60, "Start {n} cultures"),
+    "retire": Manner("splits", "Discard culture {subject}", None, "Discard {n} cultures"),
     "soak": Manner("rounds", "Soak dry food: {subject}", 10),
     "feed": Manner("rounds", "Feed: {subject}", 10),
     "first_food": Manner("fry", "First food: {subject}", 60),
     "wet": Manner("fry", "Eggs into water: {subject}", 0),
-    "count": Manner("fry", "Count: {subject}", 0),
-    "sort": Manner("fry", "Sort by size: {subject}", 0),
-    "lid": Manner("fry", "Cover the tank: {subject}", 0),
-    "move_on": Manner("fry", "To a larger tank: {subject}", 0),
-    "sell": Manner("fry", "Can go: {subject}", 0),
-    "switch_food": Manner("fry", "Main food now {other}: {subject}", None),
-    "buy": Manner("supplies", "Buy: {subject}", 0),
+    "count": Manner("fry", "Count: {subject}", 0, "Count {n} broods"),
+    "sort": Manner("fry", "Sort by size: {subject}", 0, "Sort {n} broods by size"),
+    "lid": Manner("fry", "Cover the tank: {subject}", 0, "Cover {n} tanks"),
+    "move_on": Manner("fry", "To a larger tank: {subject}", 0, "Larger tanks for {n} broods"),
+    "sell": Manner("fry", "Can go: {subject}", 0, "{n} broods can go"),
+    "switch_food": Manner(
+        "fry", "Main food now {other}: {subject}", None, "Another main food: {n} broods"
+    ),
+    "buy": Manner("supplies", "Buy: {subject}", 0, "Buy {n} things"),
 }
 WARNING_ALARM_MIN = 120
 #: What of a remedy its title can do without.

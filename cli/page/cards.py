@@ -11,7 +11,7 @@ from cli.page.desk import Look
 from cli.page.wording import on_page
 from cli.screens.care import cautions_of
 from cli.screens.entry import amount_text, of_tank
-from cli.screens.feeding import feed_rows, food_heads
+from cli.screens.feeding import feed_rows, food_heads, overtaken_words
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round
 from cultures.foods.food import DRY
@@ -173,7 +173,9 @@ def round_view(
         opens <= now,
         clock_text(opens, units) if opens.date() == now.date() else when(opens, units),
         lost,
-        _capital(left_out(lines)),
+        ". ".join(
+            _capital(text) for text in (left_out(lines), *overtaken_words(outlook, at)) if text
+        ),
         outlook.is_noted(at),
     )
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Sequence
+from datetime import datetime, timedelta
 from typing import Any
 
 from cli.page.cards import round_view
@@ -11,8 +12,10 @@ from cli.screens.care import cautions_of
 from cli.sheet.absence import Absence
 from cli.sheet.helper import plainly
 from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS
+from cli.telling import tell
 from cultures.foods.food import DRY
-from cultures.tasks.task import Feed, Soak
+from cultures.planning.telling import HELPERS_PAGE
+from cultures.tasks.task import HELPERS_WORK, Feed, Soak
 from cultures.words.moments import day_text, when
 from cultures.words.tasks import plain, twist
 
@@ -36,6 +39,7 @@ def helping(look: Look) -> dict[str, Any]:
     tasks = absence.helper_tasks()
     words = {t.id: plain(plainly(absence, t)) for t in tasks if not isinstance(t, Feed)}
     rounds = [r for r in look.rounds if absence.covers(r)]
+    _tell(look, absence, rounds)
     over = [r for r in look.outlook.round_times() if look.outlook.is_noted(r)]
     first, last = (day_text(day, room.units) for day in (away.start, away.end))
     return {
@@ -48,6 +52,13 @@ def helping(look: Look) -> dict[str, Any]:
         "soon": [when(r, room.units) for r in rounds],
         "over": [round_view(look, r, tasks, words) for r in over if absence.covers(r)],
     }  # fmt: skip
+
+
+def _tell(look: Look, absence: Absence, rounds: Sequence[datetime]) -> None:
+    """Records the rounds that the helper sees here in the place of those on paper."""
+    tasks = [t for t in absence.helper_tasks() if {t.at, t.until} & {*rounds}]
+    tell(look.setting, look.outlook, tasks, HELPERS_PAGE,
+         lambda told: isinstance(told.task, HELPERS_WORK) and told.round_at in rounds)  # fmt: skip
 
 
 def _portion(absence: Absence, soak: Soak, number: int) -> str:

@@ -8,7 +8,18 @@ from attrs import frozen
 
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
-from cultures.tasks.task import Buy, HarvestHatch, Lid, MoveOn, SetHatch, Sort, Split, Start, Task
+from cultures.tasks.task import (
+    Buy,
+    HarvestHatch,
+    Lid,
+    MoveOn,
+    SetHatch,
+    Soak,
+    Sort,
+    Split,
+    Start,
+    Task,
+)
 
 #: It is spoken of so long before it begins.
 _SOON = timedelta(days=2)
@@ -22,12 +33,14 @@ class Absence:
 
     Attributes:
         first, last: both count as away. helper: somebody feeds. tasks: still to be done before.
+        envelopes: of dry food that are to be filled for the helper.
     """
 
     first: date
     last: date
     helper: bool
     tasks: tuple[Task, ...]
+    envelopes: int = 0
 
 
 def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
@@ -38,4 +51,8 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
     away = min(coming, key=lambda a: a.start)
     leaving = room.local(away.start, room.awake[0])
     tasks = tuple(t for t in plan.tasks if isinstance(t, _PREPARES) and t.at < leaving)
-    return Absence(away.start, away.end, away.helper, tasks)
+    days = away.start, away.end
+    soaked = [t for t in plan.tasks if isinstance(t, Soak) and days[0] <= t.at.date() <= days[1]]
+    return Absence(
+        away.start, away.end, away.helper, tasks, envelopes=len(soaked) if away.helper else 0
+    )

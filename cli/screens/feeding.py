@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 
-from cli.screens.text import columns, screen_width, wrapped
+from cli.screens.text import table, wrapped
 from cultures.foods.food import DRY
+from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.tasks.task import Feed
 from cultures.tasks.told import FeedLine
-from cultures.words.quantities import food_name
+from cultures.words.moments import when
+from cultures.words.quantities import food_name, number
 from cultures.words.tasks import Figure, Phrase, plain, wet_ml
 from cultures.words.tools import USUAL, Tools
 
@@ -19,10 +22,15 @@ _MANY_TANKS = 20
 
 
 def feed_table(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
-    """Tank by tank, in the order of the room, one column for each food.
+    """Tank by tank, in the order of the room, one column for each food; a list where too wide.
 
     ``total`` adds a last row with what all tanks get together: what the cups hold.
     """
+    found = _table(lines, tools, total=total)
+    return found or _as_list(lines, live_foods(lines), tools, total=total)
+
+
+def _table(lines: Sequence[FeedLine], tools: Tools, *, total: bool) -> str | None:
     foods = live_foods(lines)
     rows = [["tank", "brood", *food_heads(foods, lines)]]
     for tank, brood, given in feed_rows(lines, foods):
@@ -30,19 +38,15 @@ def feed_table(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool =
         rows.append([tank, brood, *cells])
     if total and len(rows) > 2:
         rows.append(["", "in all", *(plain(in_all(lines, food, tools)) for food in foods)])
-    return columns(rows, right=range(2, 2 + len(foods)), head=True)
+    return table(rows, right=range(2, 2 + len(foods)), head=True)
 
 
 def walk(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
     """The same for somebody on the walk: of many tanks two side by side, as a list where narrow."""
-    foods = live_foods(lines)
-    table = feed_table(lines, tools, total=total)
-    if max(map(len, table.splitlines())) > screen_width():
-        return _as_list(lines, foods, tools, total=total)
+    foods, whole = live_foods(lines), feed_table(lines, tools, total=total)
     if len(_places(lines, foods)) <= _MANY_TANKS:
-        return table
-    beside = _side_by_side(lines, foods, tools, total=total)
-    return beside if max(map(len, beside.splitlines())) <= screen_width() else table
+        return whole
+    return _side_by_side(lines, foods, tools, total=total) or whole
 
 
 def _as_list(
@@ -73,8 +77,10 @@ def _places(
 
 def _side_by_side(
     lines: Sequence[FeedLine], foods: Sequence[str], tools: Tools, *, total: bool
-) -> str:
-    """Two halves of the tanks beside each other, each unit once at the head of its column."""
+) -> str | None:
+    """Two halves of the tanks beside each other, each unit once at the head of its column; None
+    where that is too wide.
+    """
     cells = [
         [place, *(plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given)]
         for place, given in _places(lines, foods)
@@ -98,7 +104,21 @@ def _side_by_side(
     n = len(heads)
     beside = [[*heads, "", *heads], *([*a, "", *b] for a, b in zip(left, right, strict=True))]
     numbers = [i for i in range(2 * n + 1) if i not in (0, n, n + 1)]
-    return columns(beside, right=numbers, head=True)
+    return table(beside, right=numbers, head=True)
+
+
+def overtaken_words(outlook: Outlook, at: datetime) -> list[str]:
+    """The broods of a round in hand that need more or less than the doses that were told."""
+    room, told = outlook.room, outlook.told_round(at)
+    tanks = {line.brood: line.tank for line in told.lines} if told is not None else {}
+    after = next((r.at for r in outlook.feedings if r.fed and r.at > at), None)
+    from_then = f"; they get it from {when(after, room.units)} on" if after else ""
+    since = "these doses, by what is known now"
+    return [
+        f"{tanks[brood]} {brood}: give only about {times:.0%} of {since}" if times < 1.0
+        else f"{tanks[brood]} {brood}: they need about {number(times, 2)} times {since}{from_then}"
+        for brood, times in room.overtaken.get(at, {}).items()
+    ]  # fmt: skip
 
 
 def feed_rows(

@@ -13,6 +13,8 @@ from cultures.words.moments import clock_text
 _LEAST, _MOST = 40, 80
 #: On narrower screens a table with a head that does not fit is a list.
 _TABLE = 60
+#: Units that may stand in the head of a column, and what comes before an amount that is not exact.
+_UNITS, _ABOUT = {"mL", "L", "mg", "g", "mm"}, "about "
 #: A space at which no line is folded.
 TIED = "\N{NO-BREAK SPACE}"
 #: A time of day on a clock of twelve hours, which is not folded.
@@ -117,35 +119,48 @@ def columns(
     rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 2,
     head: bool = False,
 ) -> str:  # fmt: skip
-    """Rows in columns two spaces apart; those in ``right`` are aligned right.
+    """Rows in columns as `table` has them; what does not fit is a list.
 
-    Where the screen is too narrow the words of a ``head`` row stand below each other, then the
-    widest text column is cut with an ellipsis, never a number. What does not fit even so, or not
-    as it is on a screen of less than 60 columns, is a list with the words of the head before each
-    cell.
+    The list has the words of the head before each cell.
     """
     if not rows:
         return ""
+    found = table(rows, right=right, indent=indent, head=head)
+    if found is not None:
+        return found
+    return _listed(rows, indent) if head else _run_on(rows, indent)
+
+
+def table(
+    rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 2,
+    head: bool = False,
+) -> str | None:  # fmt: skip
+    """Rows in columns two spaces apart, those in ``right`` aligned right; None if they do not fit.
+
+    Where the screen is too narrow the words of a ``head`` row stand below each other, then a unit
+    that all of a column in ``right`` have stands in its head, then "about" is "~", then the widest
+    text column is cut with an ellipsis, never a number. On a screen of less than 60 columns what
+    has a head is not made narrower.
+    """
     widths, over = _fit(rows, indent)
-    told = _listed(rows, indent) if head else _run_on(rows, indent)
     if over > 0 and head and screen_width() < _TABLE:
-        return told
+        return None
     if over > 0 and head:
-        words = [cell.split(" ") if i in right else [cell] for i, cell in enumerate(rows[0])]
-        deep = max(len(cell) for cell in words)
-        stacked = [["" for _ in range(deep - len(cell))] + cell for cell in words]
-        rows = [*(list(line) for line in zip(*stacked, strict=True)), *rows[1:]]
-        widths, over = _fit(rows, indent)
+        for narrow in (_as_it_is, _units_in_head, _tilde):
+            rows = narrow(rows, right)
+            stacked = _stacked(rows, right)
+            widths, over = _fit(stacked, indent)
+            if over <= 0:
+                break
+        rows = stacked
     while over > 0:
         texts = [i for i in range(len(widths)) if i not in right and widths[i] > 8]
         if not texts:
-            break
+            return None
         widest = max(texts, key=lambda i: widths[i])
         cut = min(over, widths[widest] - 8)
         widths[widest] -= cut
         over -= cut
-    if over > 0:
-        return told
     lines = []
     for row in rows:
         cells = []
@@ -154,6 +169,47 @@ def columns(
             cells.append(shown.rjust(widths[i]) if i in right else shown.ljust(widths[i]))
         lines.append((" " * indent + "  ".join(cells)).rstrip())
     return "\n".join(lines)
+
+
+_Rows = Sequence[Sequence[str]]
+
+
+def _stacked(rows: _Rows, right: Sequence[int]) -> _Rows:
+    """The words of the head below each other over the columns that are aligned right."""
+    words = [cell.split(" ") if i in right else [cell] for i, cell in enumerate(rows[0])]
+    deep = max(len(cell) for cell in words)
+    stacked = [["" for _ in range(deep - len(cell))] + cell for cell in words]
+    return [*(list(line) for line in zip(*stacked, strict=True)), *rows[1:]]
+
+
+def _as_it_is(rows: _Rows, right: Sequence[int]) -> _Rows:  # noqa: ARG001
+    return rows
+
+
+def _units_in_head(rows: _Rows, right: Sequence[int]) -> _Rows:
+    """The unit that all cells of a column have, in its head and nowhere else."""
+    made = [list(row) for row in rows]
+    for i in right:
+        mine = [row for row in made[1:] if row[i] not in ("", "-")]
+        units = {row[i].rpartition(" ")[2] for row in mine}
+        if len(units) == 1 and units <= _UNITS:
+            made[0][i] += f" {units.pop()}"
+            for row in mine:
+                row[i] = row[i].rpartition(" ")[0]
+    return made
+
+
+def _tilde(rows: _Rows, right: Sequence[int]) -> _Rows:
+    """ "About" in a sign."""
+    head, *rest = rows
+    return [
+        head,
+        *(
+            [f"~{x.removeprefix(_ABOUT)}" if i in right and x.startswith(_ABOUT) else x
+             for i, x in enumerate(row)]
+            for row in rest
+        ),
+    ]  # fmt: skip
 
 
 def _listed(rows: Sequence[Sequence[str]], indent: int) -> str:

@@ -12,9 +12,10 @@ from attrs import evolve, frozen
 
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
-from cli.screens.feeding import walk
+from cli.screens.feeding import overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
+from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.entries import Entry
@@ -48,7 +49,6 @@ from cultures.words.tasks import (
     plain,
     stood,
     task_phrase,
-    task_text,
     why_text,
     worms_method,
 )
@@ -67,8 +67,6 @@ _FRESH = timedelta(days=2)
 _MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
-#: Of a printed sheet so many rounds are named, and so many things.
-_MOST_ROUNDS, _MOST_STALE = 3, 4
 #: Of a note on a culture so much stands at its step.
 _MOST_SAID = 40
 #: A remark is broken off so soon at the earliest, and at the end of the line.
@@ -77,6 +75,7 @@ _LEAST_SAID, _LINE = 24, 76
 _OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
 #: After a tank of which something was noted.
 _NOTED = " +"
+_BY_PAPER = "So it would be best; the helper does what the sheet says."
 _CAUTIONS = "  ! Cautions: livefood today --cautions"
 _ALL_CAUTIONS = " (all: livefood today --cautions)"
 
@@ -119,14 +118,16 @@ def screen(
     urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
     starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
     parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
-    parts += [_stale(sheet, outlook) for sheet in sheets]
-    parts += [leaving(before, outlook.room.tools, {t.id for t in shown}) if before else ""]
+    parts += [stale_text(sheet, outlook) for sheet in sheets]
+    parts += [leaving(before, outlook.room.tools, shown) if before else ""]
     parts += [_questions(asked, outlook)]
     parts += [
         f"ROUND {clock_text(at, units)}: over, and noted"
         for at in outlook.round_times() if outlook.is_noted(at)
     ]  # fmt: skip
     parts += [_round_block(outlook, tasks, at, manner, tank=tank) for at in rounds]
+    if by_paper(sheets, outlook).intersection(rounds):
+        parts[-1] += f"\n{wrapped(_BY_PAPER, 4, '  ')}"
     if tank is None and rounds and (left := _jars_left(outlook, rounds[-1])):
         parts[-1] += "\n" + "\n".join(left)
     if not rounds:
@@ -189,54 +190,31 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
     return bullets([*shown, *more])
 
 
-def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
+def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     """What is still to be done before days away, and for whom.
 
     Args:
-        below: ids of tasks that stand on the screen anyhow.
+        below: tasks that stand on the screen anyhow, those of its rounds among them.
     """
     days = " to ".join(
         day_text(day, tools.units) for day in dict.fromkeys((absence.first, absence.last))
     )
     who = "a helper feeds" if absence.helper else "nobody feeds"
-    left = [t for t in absence.tasks if t.id not in set(below)]
+    shown = {t.id for t in below}
+    going = {t.id for t in below if not isinstance(t, OF_ROUND)}
+    left = [t for t in absence.tasks if t.id not in shown]
     groups = together(left, lambda t: alike(t, ""))
     texts = [f"{when(group[0].at, tools.units)}: {group_text(group, tools)}" for group in groups]
-    if left != list(absence.tasks):
-        texts.append(f"{'and ' if left else ''}what is listed below")
+    if any(t.id in going for t in absence.tasks):
+        texts.append(f"{'and ' if left else ''}what stands under TO SET GOING")
     if not texts:
         texts = ["nothing more is to be set, split or bought"]
+    if absence.envelopes:
+        filled = many(absence.envelopes, "envelope")
+        texts.append(f"fill {filled} of dry food, as the last page of the helper's sheet says")
     if absence.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
-
-
-def _stale(sheet: Stale, outlook: Outlook) -> str:
-    """What of a printed sheet no longer holds, and how to print it again."""
-    tools, first = outlook.room.tools, max(sheet.printed.first, outlook.now.date())
-    told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
-    told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
-    if len(told) > _MOST_STALE:
-        told[_MOST_STALE:] = [f"{len(told) - _MOST_STALE} more"]
-    helper = sheet.printed.by == "helper"
-    name, week = ("helper's sheet", " --helper") if helper else ("sheet", "")
-    if not helper and sheet.printed.last > sheet.printed.first:
-        week = " --week"
-    if helper and not outlook.room.helped(first, sheet.printed.last):
-        week += f" --from {first} --to {sheet.printed.last}"
-    out = "helper.html" if helper else "sheet.html"
-    return wrapped(
-        f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"
-        f" {', '.join(told)}. Print it again: livefood sheet{week} --out {out}"
-    )
-
-
-def _rounds_of(rounds: Sequence[datetime], units: str) -> str:
-    """Rounds by name, of many how many."""
-    names_ = [f"{at:%a} {clock_text(at, units)}" for at in rounds]
-    if len(rounds) > _MOST_ROUNDS:
-        return f"{len(rounds)} rounds from {names_[0]} on"
-    return f"the round{'s' if len(rounds) > 1 else ''} of {listed(names_)}"
 
 
 def _title(outlook: Outlook) -> str:
@@ -307,6 +285,8 @@ def _round_block(
         for food in outlook.room.lost_foods.get(at, ())
     ]
     gone += _failed_hatches(outlook, at, every)
+    if tank is None:
+        gone += overtaken_words(outlook, at)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
     still = [t for t in tasks if not _has_failed(outlook.room, t)]
     steps = _steps(outlook, all_steps(outlook, still, at), manner)
@@ -333,17 +313,23 @@ def _gave_nothing(entry: Entry) -> bool:
 
 
 def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
-    """The hatches that were told for a round and failed, and who goes without food for it."""
+    """The hatches of a round that failed or gave few, and who goes without food for it."""
     failed = [
         entry.subject for key, entry in outlook.room.answered.items()
         if _gave_nothing(entry) and key.startswith(f"harvest_hatch/{stamp(at)}/")
     ]  # fmt: skip
-    if not failed:
-        return []
+    said = [f"no nauplii from {listed(failed)}, which failed"] if failed else []
+    said += [
+        f"only {amount_text(outlook.room.answered[key], outlook.room)} from"
+        f" {outlook.room.answered[key].subject}, where about {number(told, 2)} were planned"
+        for key, told in outlook.room.few_hatched.items()
+        if key.startswith(f"harvest_hatch/{stamp(at)}/")
+    ]  # fmt: skip
     fed = {line.brood for line in row if line.amount > 0}
     without = dict.fromkeys(f"{x.brood} in {x.tank}" for x in row if x.brood not in fed)
-    none = f"; there is nothing for {listed([*without])} at this round" if without else ""
-    return [f"no nauplii from {listed(failed)}, which failed{none}"]
+    if said and without:
+        said[-1] += f"; there is nothing for {listed([*without])} at this round"
+    return said
 
 
 def _how_sure(room: Room, at: datetime, tank: str | None) -> str:

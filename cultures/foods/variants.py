@@ -26,6 +26,7 @@ ACTS_ON: Mapping[str, tuple[str, ...]] = {
     "growth": ("growth_rate_per_day",),
     "lag": ("lag_days",),
     "life": ("half_spent_days", "souring_width_days"),
+    "bought": ("bought_share",),
     "reach": ("climbing_fraction",),
     "density": ("climbing_density",),
 }

@@ -8,8 +8,9 @@ problem, solved forwards first, bounds what the remaining rounds must cost.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import combinations_with_replacement
+from typing import NamedTuple
 
 from attrs import define, field
 
@@ -24,6 +25,8 @@ from cultures.planning.lots import (
 )
 
 EPS = 1e-9
+#: Costs, and what is wanted in all, so near to each other are the same.
+_LEVEL = 1e-12
 #: Of vessels that do as well the first is taken, so that a plan made later takes the same.
 _FIRST_VESSELS = 1e-7
 #: So many batches at most are harvested at one round here.
@@ -48,6 +51,15 @@ class _Label:
     free: tuple[int, ...]
     made: tuple[tuple[Option, float], ...] = ()
     parent: _Label | None = field(default=None, repr=False)
+
+
+class _Choice(NamedTuple):
+    """Batches harvested at a round: (batch, energy of round 0 per gram, cost of its work) of each;
+    and for each vessel taken the last round at which it can be harvested before.
+    """
+
+    steps: tuple[tuple[Option, float, float], ...]
+    taken: Mapping[int, int]
 
 
 class Search:
@@ -96,7 +108,7 @@ class Search:
         self.comes = self._comes_before()
         self.left = self._left_over()
         self.cut = False
-        self.choices: dict[tuple[int, tuple[bool, ...]], list[tuple[Option, ...]]] = {}
+        self.choices: dict[tuple[int, tuple[bool, ...]], list[_Choice]] = {}
 
     def _twins(self) -> list[int]:
         """For each vessel the first vessel that can do exactly the same."""
@@ -203,10 +215,10 @@ class Search:
 
     def _bound(self, label: _Label, index: int) -> float:
         wanted = label.total - self.comes[index]
+        least = label.cost + self.lower[index]
         if wanted <= 0:
-            return label.cost + self.lower[index]
-        least = min(self.cheapest[index], self.unmet_cost[index])
-        return label.cost + self.lower[index] + wanted * least
+            return least
+        return least + wanted * min(self.cheapest[index], self.unmet_cost[index])
 
     def _extend(self, label: _Label, index: int) -> list[_Label]:
         p, scale = self.p, self.scale[index]
@@ -216,38 +228,50 @@ class Search:
         if p.supply and p.supply[index] > 0:
             wants = _serve(wants, p.supply[index] / scale)
         total = sum([amount for _, amount in wants])
-        results = []
-        for chosen in self._choices(label.free, index) if total > 0 else ((),):
-            if not chosen:
-                results.append(self._closed(label, index, wants, 0.0, (), ()))
-                continue
-            for target in self._targets(wants, total, index):
+        free = tuple([min(f, index - 1) for f in label.free])
+        results = [self._closed(label, index, wants, 0.0, (), free)]
+        if total <= 0:
+            return results
+        targets = self._targets(wants, total, index)
+        for choice in self._choices(label.free, index):
+            after = self._after(free, choice.taken)
+            for target in targets:
                 left, cost, made = target, 0.0, []
-                for option in chosen:
-                    energy = option.energy_per_g / scale
+                for option, energy, effort_cost in choice.steps:
                     grams = min(option.most_g, left / energy)
                     if grams <= 1e-12:
                         break
                     made.append((option, grams))
                     left = max(0.0, left - grams * energy)
-                    effort = option.effort + _FIRST_VESSELS * option.vessel
-                    cost += p.setup_cost * effort + p.gram_cost * grams
-                if len(made) == len(chosen):
-                    results.append(
-                        self._closed(label, index, wants, cost, tuple(made), chosen, target - left)
-                    )
+                    cost += effort_cost + p.gram_cost * grams
+                else:
+                    rest = _serve(wants, target - left)
+                    results.append(self._closed(label, index, rest, cost, tuple(made), after))
         return results
 
-    def _choices(self, free: tuple[int, ...], index: int) -> list[tuple[Option, ...]]:
+    def _choices(self, free: tuple[int, ...], index: int) -> list[_Choice]:
         """What may be harvested at a round with these vessels free."""
         usable = tuple([last >= index for last in free])
         if (index, usable) not in self.choices:
             options = [o for o in self.at[index] if usable[o.vessel]]
-            self.choices[index, usable] = self._subsets(options)
+            found = [self._choice(chosen, index) for chosen in self._subsets(options)]
+            self.choices[index, usable] = found
         return self.choices[index, usable]
 
+    def _choice(self, chosen: tuple[Option, ...], index: int) -> _Choice:
+        steps = tuple(
+            (o, o.energy_per_g / self.scale[index],
+             self.p.setup_cost * (o.effort + _FIRST_VESSELS * o.vessel)) for o in chosen
+        )  # fmt: skip
+        return _Choice(steps, {o.vessel: self.before[o] for o in chosen})
+
+    def _after(self, free: tuple[int, ...], taken: Mapping[int, int]) -> tuple[int, ...]:
+        """For each vessel the last usable round, where some are taken from an earlier one on."""
+        free = tuple([min(f, taken.get(v, f)) for v, f in enumerate(free)])
+        return self._twins_in_order(free) if self.has_twins else free
+
     def _subsets(self, options: Sequence[Option]) -> list[tuple[Option, ...]]:
-        """The empty choice and all others; of twin vessels the first ones only."""
+        """All choices but the empty one; of twin vessels the first ones only."""
         twins: dict[int, dict[int, list[Option]]] = {}
         for option in options:
             alike = twins.setdefault(self.twins[option.vessel], {})
@@ -267,7 +291,7 @@ class Search:
             ]
         if len(twins) > 1:
             results = [tuple(sorted(chosen, key=_best_first)) for chosen in results]
-        return sorted(results, key=len)
+        return sorted(results, key=len)[1:]
 
     def _targets(
         self, wants: tuple[tuple[int, float], ...], total: float, index: int
@@ -305,31 +329,16 @@ class Search:
         wants: tuple[tuple[int, float], ...],
         cost: float,
         made: tuple[tuple[Option, float], ...],
-        chosen: tuple[Option, ...],
-        served: float = 0.0,
+        free: tuple[int, ...],
     ) -> _Label:
         """The label before this round: what was made is served, what is too late is short."""
-        if served > 0:
-            wants = _serve(wants, served)
-        while wants and self.p.oldest[wants[0][0]] >= index:
+        oldest = self.p.oldest
+        while wants and oldest[wants[0][0]] >= index:
             late, amount = wants[0]
             cost += self.p.short_cost[late] * amount * self.scale[late]
             wants = wants[1:]
-        free = tuple([min(f, index - 1) for f in label.free])
-        if chosen:
-            taken = {o.vessel: self.before[o] for o in chosen}
-            free = tuple([min(f, taken.get(v, f)) for v, f in enumerate(free)])
-            if self.has_twins:
-                free = self._twins_in_order(free)
-        return _Label(
-            index=index,
-            cost=label.cost + cost,
-            wants=wants,
-            total=sum([amount for _, amount in wants]),
-            free=free,
-            made=made,
-            parent=label,
-        )
+        total = sum([amount for _, amount in wants])
+        return _Label(index, label.cost + cost, wants, total, free, made, label)
 
     def plan_of(self, label: _Label, bound: float) -> LotPlan:
         """The plan that a label of the first round stands for, at its true cost."""
@@ -378,18 +387,22 @@ def _serve(wants: tuple[tuple[int, float], ...], amount: float) -> tuple[tuple[i
 
 def _keep(group: list[_Label], new: _Label) -> None:
     """Adds a label to a group unless one there is as good; drops those it makes needless."""
-    cost = new.cost
+    cost, most = new.cost + _LEVEL, new.total + _LEVEL * max(1.0, new.total)
     for old in group:
-        if old.cost <= cost + 1e-12 and _wants_no_more(old, new):
+        if old.cost <= cost and old.total <= most and _wants_no_more(old, new):
             return
-    group[:] = [old for old in group if not (cost <= old.cost + 1e-12 and _wants_no_more(new, old))]
+    cost, total = new.cost - _LEVEL, new.total
+    group[:] = [
+        old for old in group
+        if old.cost < cost
+        or total > old.total + _LEVEL * max(1.0, old.total)
+        or not _wants_no_more(new, old)
+    ]  # fmt: skip
     group.append(new)
 
 
 def _wants_no_more(one: _Label, other: _Label) -> bool:
-    """Whether one label asks for no more than another by every deadline."""
-    if one.total > other.total + 1e-12 * max(1.0, other.total):
-        return False
+    """Whether one label, which asks for no more in all, asks for no more by every deadline."""
     if not one.wants:
         return True
     theirs = iter(other.wants)

@@ -26,11 +26,14 @@ class Stale:
 
     Attributes:
         rounds: of which a step or a dose is another. tasks: those that belong to no round.
+        shown, ahead: what it shows of what lies ahead, and what is planned now, by id.
     """
 
     printed: Printed
     rounds: tuple[datetime, ...]
     tasks: tuple[Task, ...]
+    shown: Mapping[str, ToldTask]
+    ahead: Mapping[str, ToldTask]
 
 
 def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[Stale]:
@@ -46,11 +49,13 @@ def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[St
         record = read_record(record_path(room_path), outlook.room.timezone, printed.at)
         shown = _on_sheet(printed, record.tasks.values(), present, outlook.now)
         ahead = _with_its_helper(printed, outlook) or planned
-        changed = _changed(shown, _on_sheet(printed, ahead, present, outlook.now))
+        now = _on_sheet(printed, ahead, present, outlook.now)
+        changed = _changed(shown, now)
         if changed:
             rounds = sorted({t.round_at for t in changed if t.round_at is not None})
             others = (t.task for t in changed if t.round_at is None)
-            found.append(Stale(printed, tuple(rounds), tuple(sorted(others, key=lambda t: t.at))))
+            tasks = tuple(sorted(others, key=lambda t: t.at))
+            found.append(Stale(printed, tuple(rounds), tasks, shown, now))
     return found
 
 

@@ -137,7 +137,7 @@ def cupboard_of(
     room: Room, kind: WormKind, feedings: Sequence[Round], start: datetime,
     planned: Iterable[Split],
 ) -> Cupboard:  # fmt: skip
-    """The medium that is left for starts of a kind beside those that are planned already.
+    """What is left to make medium of for starts of a kind beside those that are planned already.
 
     Args:
         start: aware, from when on more can be bought.
@@ -149,7 +149,7 @@ def cupboard_of(
     had_h = hours(start + room.fetched_in(item))
     until = bisect_left(feedings, had_h, key=lambda r: r.at_h)
     return stock_g - sum(
-        split.culture.medium_g for split in planned
+        split.culture.bought_g for split in planned
         if split.at_index < until and room.medium_of(split.culture.kind.name) == item
     ), until  # fmt: skip
 
@@ -416,20 +416,20 @@ class _Planner:
         starts = sum(stage.culture.started == day for stage in self.stages.values())
         if starts >= self.kind.values["splits_a_day"]:
             return False
-        if not self._has_medium(index, stage.culture.medium_g):
+        if not self._has_medium(index, stage.culture.bought_g):
             return False
         skipped = self.room.not_before.get(self.kind.name)
         if skipped is not None and self.feedings[index].at < skipped:
             return False
         return self.fits is None or self._has_room(index, self.fits)
 
-    def _has_medium(self, index: int, medium_g: float) -> bool:
+    def _has_medium(self, index: int, bought_g: float) -> bool:
         """Whether the cupboard holds medium for one more start at a round, or more can be had."""
         left_g, until = self.medium
         if index >= until:
             return True
         new = (s for s in self.splits if s.at_index < until and s.culture.name not in self.kept)
-        return sum(split.culture.medium_g for split in new) + medium_g <= left_g + 1e-6
+        return sum(split.culture.bought_g for split in new) + bought_g <= left_g + 1e-6
 
     def _preferred(self, indices: list[int]) -> int:
         """The latest of the rounds, or the latest on a preferred weekday.

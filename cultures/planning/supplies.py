@@ -14,7 +14,7 @@ from cultures.planning.amounts import weighed_dry_g
 from cultures.planning.hatch_plan import HatchPlan, jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import SHORT
-from cultures.room.room import Room
+from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
 from cultures.tasks.task import Buy, Task
 from cultures.words.moments import spoken_day, when
@@ -85,7 +85,7 @@ def uses(outlook: Outlook) -> list[Use]:
         for split in plan.splits:
             feeding = outlook.feedings[split.at_index]
             item = room.medium_of(split.culture.kind.name)
-            found.append(Use(item, feeding.at, split.culture.medium_g))
+            found.append(Use(item, feeding.at, split.culture.bought_g))
     for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
         grams = weighed_dry_g(room.tools, feeding, row)
         if grams > 0:
@@ -216,7 +216,7 @@ def cysts_to_buy(outlook: Outlook) -> Purchase | None:
 
 def supply_name(item: str) -> str:
     """How a supply is called on every screen."""
-    names = {"cysts": "brine shrimp cysts", DRY: "dry food"}
+    names = {"cysts": "brine shrimp cysts", DRY: "dry food", MEDIUM: "dry medium"}
     return names.get(item, item.replace("_", " "))
 
 

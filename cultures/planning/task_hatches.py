@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.kinds import strains
 from cultures.needs.need import Round
 from cultures.planning.hatch_options import keeps_h
 from cultures.planning.hatch_plan import Batch, jar_ml, window_times
@@ -44,6 +46,7 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
                 water_l=batch.vessel.litres,
                 salt_g=round(batch.vessel.litres * batch.vessel.salinity_g_per_l, 1),
                 nauplii=round(batch.nauplii),
+                strain=strains(BRINE_SHRIMP).get(room.hatch_kind.strain, ""),
                 why=_why_set(outlook, batch, used),
                 caution=" ".join(room.hatch_kind.cautions),
             )

@@ -16,10 +16,13 @@ from cultures.record.history import remember
 from cultures.record.present import Present, present
 from cultures.record.store import append_telling, as_told, record_path, same
 from cultures.room.room import Room
-from cultures.tasks.task import Feed, HarvestHatch, Reminder, SetHatch, Start, Task
+from cultures.tasks.task import HELPERS_WORK, Feed, HarvestHatch, Reminder, SetHatch, Start, Task
 from cultures.tasks.told import ToldTask
 
 _DAY = timedelta(days=1)
+#: What a helper looks at: the printed sheet, and the page of that key.
+HELPERS_SHEET, HELPERS_PAGE = "helper", "helper's page"
+_HELPERS = (HELPERS_SHEET, HELPERS_PAGE)
 
 
 def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[ToldTask]:
@@ -66,7 +69,7 @@ def record_telling(
     Raises:
         FileProblemError: the record cannot be written; nothing is recorded.
     """
-    fresh, gone = _news(known, told, covers)
+    fresh, gone = _news(known, told, covers, by)
     questions = [t.task.id for t in asked]
     if fresh or gone or questions or printed:
         append_telling(record_path(room_path), known.now, by, fresh, gone, questions, printed)
@@ -84,7 +87,7 @@ def as_if_told(
     Args:
         room: of the file alone. told, covers: as `record_telling` has them.
     """
-    fresh, gone = _news(known, told, covers)
+    fresh, gone = _news(known, told, covers, by="")
     if not fresh and not gone:
         return None
     tasks = {key: t for key, t in known.record.tasks.items() if key not in gone}
@@ -97,14 +100,29 @@ def as_if_told(
 
 
 def _news(
-    found: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool]
+    found: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool], by: str
 ) -> tuple[list[ToldTask], list[str]]:
-    """What is told for the first time or otherwise, and what is told no longer."""
+    """What is told for the first time or otherwise, and what is told no longer.
+
+    What a helper has on paper only a screen of the helper's tells otherwise.
+    """
     known, now = found.record.tasks, found.now
+    told = [t for t in told if by in _HELPERS or not _on_paper(t, found)]
     stays = {t.task.id for t in (*told, *found.in_hand)}
     fresh = [t for t in told if t.task.id not in known or not same(known[t.task.id], t)]
     gone = [
         key for key, t in known.items()
         if t.task.at > now and key not in stays and key not in found.fates.answer and covers(t)
+        and (by in _HELPERS or not _on_paper(t, found))
     ]  # fmt: skip
     return fresh, gone
+
+
+def _on_paper(told: ToldTask, found: Present) -> bool:
+    """Whether a helper does it, on a day away of which there is a helper's sheet."""
+    day = (told.round_at or told.task.at).date()
+    return (
+        isinstance(told.task, HELPERS_WORK)
+        and found.room.helped(day, day)
+        and any(p.by == HELPERS_SHEET and p.first <= day <= p.last for p in found.record.printed)
+    )

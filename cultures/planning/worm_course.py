@@ -12,6 +12,7 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from copy import copy
 from datetime import time
 from itertools import pairwise
+from typing import NamedTuple
 
 from attrs import define, field, frozen
 
@@ -94,8 +95,7 @@ class Stage:
         return self.rank[index - self.first] if index < self.spent_from else 2
 
 
-@frozen(eq=False)
-class Harvest:
+class Harvest(NamedTuple):
     """Worms taken from one culture at one round [mg wet]."""
 
     culture: str
@@ -377,7 +377,7 @@ def run_course(
                 course.usable_from.setdefault(name, index)
         wanted_mg = demand_mg[index]
         taken = _take(giving, stocks, limits, index, wanted_mg, step_mg) if wanted_mg else {}
-        course.harvests.append(tuple([Harvest(name, amount) for name, amount in taken.items()]))
+        course.harvests.append(tuple([Harvest(*of) for of in taken.items()]))
         course.short_mg.append(max(0.0, wanted_mg - sum(taken.values())))
         if spare:
             course.spare_mg.append(_spare(giving, stocks, limits, taken, index))
@@ -444,10 +444,17 @@ def _take(
         for name, stage in giving.items():
             if demand <= 1e-9:
                 return taken
-            at = index - stage.first
-            before, floor = taken.get(name, 0.0), (stage.climbs_mg if again else stage.keeps_mg)[at]
-            amount = min(limits[name] - before, stocks[name] - floor, demand)
-            if step > 0.0 and amount > 0.0:
+            floor = (stage.climbs_mg if again else stage.keeps_mg)[index - stage.first]
+            # Compared one by one, since min() of three takes longer and this is done most often.
+            before = taken.get(name, 0.0)
+            amount, there = limits[name] - before, stocks[name] - floor
+            if there < amount:
+                amount = there
+            if demand < amount:
+                amount = demand
+            if amount <= 0.0:
+                continue
+            if step > 0.0:
                 whole = before + amount
                 unit = harvest_unit_mg(whole, step)
                 amount = unit * math.floor(whole / unit + 1e-9) - before

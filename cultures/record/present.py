@@ -7,7 +7,7 @@ it were done, and it stands on every screen as it was told.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
@@ -19,6 +19,7 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.journal.events import LEAVING
 from cultures.record.fates import Fate, Fates, fates, subjects_of
+from cultures.record.overtaken import overtaken, untouched, worth_a_word
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
 from cultures.room.room import Room, RunningHatch, Told
@@ -57,6 +58,8 @@ EARLY = timedelta(minutes=45)
 ASKED_FOR = timedelta(days=14)
 #: Entries among which those of a round in hand are.
 _RECENT = 200
+#: A hatch that gave less than this share of what was told of it is said to have given few.
+_FEW = 0.25
 #: Longer than this without a word is said.
 _QUIET = timedelta(hours=36)
 
@@ -198,6 +201,8 @@ def present(
         if t.task.id in cannot and t.round_at is not None and t.round_at > now
     }  # fmt: skip
     reopened |= _uprooted(in_hand, standing, learned.replayed.room, now)
+    changed = overtaken(in_hand, known, learned.replayed.room)
+    reopened |= changed.keys() & untouched(in_hand, known, now)
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened
         in_hand, learned = carried_out(begun)
@@ -215,7 +220,9 @@ def present(
         hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
         in_hand=tuple(in_hand),
         lost_foods=lost,
+        overtaken={at: worth_a_word(of) for at, of in changed.items() if at not in reopened},
         answered=known.answer,
+        few_hatched=dict(_few_hatched(record, known)),
         fed_tanks=known.tanks,
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         settled=_settled(record, known, in_hand, now),
@@ -259,9 +266,11 @@ def steps_of(
     entries: Iterable[Entry], known: Fates, presumed: Iterable[ToldTask], now: datetime
 ) -> list[Step]:
     """What was done in the order of time: entries, and told tasks that are taken as done."""
-    presumed = list(presumed)
-    # Of two harvests told for one moment the one that was noted was made.
+    presumed, entries = list(presumed), list(entries)
+    # Of two harvests told for one moment the one that was noted was made; and what is drawn off
+    # and set anew at one moment was drawn off first.
     doubled = {(t.task.at, t.task.subject) for t in presumed if isinstance(t.task, HarvestHatch)}
+    doubled |= {(e.when, e.subject) for e in entries if e.event == "set"}
     rows: list[tuple[datetime, int, int, Step]] = []
     for step in noted_steps(entries, now):
         entry, when, first = step.entry, step.entry.when, False
@@ -439,6 +448,14 @@ def _lost_foods(
         if lost:
             found[feed.task.at] = tuple(lost)
     return found
+
+
+def _few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
+    """Harvests that were counted as far fewer nauplii than told, with what was told."""
+    for key, entry in known.answer.items():
+        told, counted = record.tasks[key].task, entry.event == "hatched" and entry.amount
+        if isinstance(told, HarvestHatch) and counted and counted < _FEW * told.nauplii:
+            yield key, told.nauplii
 
 
 def _without(told: ToldTask, foods: Sequence[str], missed: Sequence[Draw] = ()) -> ToldTask:

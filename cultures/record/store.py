@@ -235,10 +235,9 @@ def _row(told: ToldTask) -> dict[str, Any]:
         row["caution"] = task.caution
     if task.other:
         row["other"] = task.other
-    if isinstance(task, Split | Start) and task.onto:
-        row["onto"] = task.onto
     if isinstance(task, Buy) and task.due is not None:
         row["due"] = task.due.isoformat()
+    row |= task.words
     if task.spawns:
         row["spawns"] = [list(spawn) for spawn in task.spawns]
     if told.round_at is not None:
@@ -278,8 +277,8 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         subject=_seen(row["subject"]), why=_seen(row.get("why", "")),
         caution=_seen(row.get("caution", "")), other=_seen(row.get("other", "")),
         spawns=tuple((_seen(brood), _seen(tank)) for brood, tank in row.get("spawns", ())),
-        **({"onto": _seen(row["onto"])} if "onto" in row else {}),
         **({"due": date.fromisoformat(row["due"])} if "due" in row else {}),
+        **{word: _seen(row[word]) for word in ("onto", "strain") if word in row},
     )  # fmt: skip
     opens, closes = row["window"]
     return ToldTask(

@@ -161,7 +161,7 @@ class Cultures:
 
     def _set_up(self, culture: Culture, deed: Deed, stock_mg: float | None = None) -> None:
         """A culture is begun on new medium."""
-        self.shared.stocks.use(f"{culture.kind.name}{MEDIUM_OF}", culture.medium_g, deed.at_h)
+        self.shared.stocks.use(f"{culture.kind.name}{MEDIUM_OF}", culture.bought_g, deed.at_h)
         self._begin(culture, deed.at_h, stock_mg)
 
     def start(self, deed: Deed) -> bool:

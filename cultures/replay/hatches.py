@@ -150,7 +150,8 @@ class Hatches:
             self.shared.stocks.use(SALT, salt_g, deed.at_h)
         counted = entry.amount if entry.unit in ("nauplii", "") else None
         hatch = self._stands(entry.subject, deed.at)
-        if counted is not None and self._is_of_drawn(entry.subject, deed.at_h):
+        own = hatch is not None and deed.told is not None and hatch.is_of(deed.told)
+        if counted is not None and not own and self._is_of_drawn(entry.subject, deed.at_h):
             return self._count_of_drawn(entry, counted, deed.at_h)
         if hatch is None:
             if counted is not None and not self._count_of_drawn(entry, counted, deed.at_h):
@@ -190,7 +191,7 @@ class Hatches:
 
     def _is_of_drawn(self, vessel: str, at_h: float) -> bool:
         """Whether nauplii noted of a vessel are those of its last harvest, as nothing that was set
-        in it since can have hatched yet.
+        in it since can have hatched yet, unless the harvest of that was told by then.
         """
         drawn, hatch = self.drawn.get(vessel), self.standing.get(vessel)
         if drawn is None or drawn.counted or hatch is None or hatch.set_at < drawn.at:

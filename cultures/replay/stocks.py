@@ -30,14 +30,15 @@ class Stocks:
 
     Attributes:
         grams: by name. since_h: what happened before is counted in what is stated.
-        names: what there is. known: of these, what is stated, bought or weighed. bought: cysts
-            were. lacked: what was used and was not there, since it was last weighed, and since
-            when [h since the epoch].
+        names: what there is. liquids: of these, what liquid media are made of. known: what is
+            stated, bought or weighed. bought: cysts were. lacked: what was used and was not there,
+            since it was last weighed, and since when [h since the epoch].
     """
 
     grams: dict[str, float]
     since_h: float
     names: frozenset[str]
+    liquids: frozenset[str] = frozenset()
     known: set[str] = field(factory=set)
     bought: bool = False
     lacked: dict[str, float] = field(factory=dict)
@@ -47,15 +48,16 @@ class Stocks:
     def of(cls, room: Room, since_h: float) -> Stocks:
         """The stocks that a room file states, as of an hour."""
         grams = {**room.stock_g, CYSTS: room.cysts.grams if room.cysts is not None else 0.0}
-        return cls(grams, since_h, frozenset(stock_names(room)), {CYSTS, *room.stock_g})
+        names = frozenset(stock_names(room))
+        return cls(grams, since_h, names, room.liquids, {CYSTS, *room.stock_g})
 
     def knows(self, name: str) -> bool:
         """Whether there is such a stock."""
         return name in self.names or name.endswith(MEDIUM_OF)
 
     def _kept_as(self, name: str) -> str:
-        """Medium of a kind comes out of the common one where the kind has none of its own."""
-        own = name in self.known or not name.endswith(MEDIUM_OF)
+        """Solid medium of a kind comes out of the common one where the kind has none of its own."""
+        own = name in self.known or name in self.liquids or not name.endswith(MEDIUM_OF)
         return name if own else MEDIUM
 
     def use(self, name: str, grams: float, at_h: float) -> None:

@@ -133,7 +133,9 @@ def _tables_fit(file: File) -> bool:
             meant = MEANT_TABLES.get(key.lower().removesuffix("s")) or closest(key, KEYS)
             message = f"unknown table; {hint(meant, KEYS)}"
         elif key in SINGLE and not isinstance(value, dict):
-            message, fit = f"must be a table: write [{key}]", False
+            again = isinstance(value, list)
+            known = f"stands once: write [{key}] for all that is planned with"
+            message, fit = known if again else f"must be a table: write [{key}]", False
         elif key not in SINGLE and not (
             isinstance(value, list) and all(isinstance(entry, dict) for entry in value)
         ):

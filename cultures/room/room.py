@@ -168,6 +168,11 @@ class Culture:
     lost_h: float | None = None
     planned: bool = False
 
+    @property
+    def bought_g(self) -> float:
+        """What its medium takes out of the cupboard [g]; the rest is water."""
+        return self.medium_g * self.kind.values["bought_share"]
+
 
 @frozen
 class Spell:
@@ -290,7 +295,10 @@ class Room:
             was told to be bought, by item, where nothing was noted of that stock since.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped. remarks: what the keeper wrote down about anything, by its name.
-        lost_foods: foods told for a round in hand that did not come, by its time.
+        few_hatched: by the id of its harvest, how many nauplii were told of a hatch that was
+            counted as far fewer.
+        lost_foods: foods told for a round in hand that did not come, by its time. overtaken: by
+            its time and brood, what is needed now over what was needed when it was told.
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
@@ -343,7 +351,9 @@ class Room:
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
+    few_hatched: Mapping[str, float] = field(factory=dict)
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
+    overtaken: Mapping[datetime, Mapping[str, float]] = field(factory=dict)
     hoped: tuple[Brood, ...] = ()
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()
@@ -473,9 +483,15 @@ class Room:
         return timedelta(days=self.fetch_days.get(item, usual))
 
     def medium_of(self, kind: str) -> str:
-        """The stock that the medium of a kind comes out of."""
+        """The stock that the medium of a kind comes out of: a liquid one always of its own."""
         own = f"{kind}{MEDIUM_OF}"
-        return own if own in self.stock_g else MEDIUM
+        return own if own in self.stock_g or own in self.liquids else MEDIUM
+
+    @cached_property
+    def liquids(self) -> frozenset[str]:
+        """The stocks of liquid media, which no porridge is made of."""
+        kinds = (k for k in self.kinds.values() if isinstance(k, WormKind))
+        return frozenset(f"{k.name}{MEDIUM_OF}" for k in kinds if k.medium == "liquid")
 
     def foods_of(self, brood: Brood) -> tuple[Food, ...]:
         """The foods that a brood may get: its own list, or all that the room keeps."""

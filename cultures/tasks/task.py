@@ -55,8 +55,13 @@ class _Common:
             "until": self.until.astimezone(UTC).astimezone(self.until.tzinfo).isoformat(),
             "subject": self.subject, "other": self.other,
             "amounts": {k: tidy(v) for k, v in self.amounts.items()},
-            "why": self.why, "caution": self.caution, **spawns_json(self.spawns),
+            "why": self.why, "caution": self.caution, **spawns_json(self.spawns), **self.words,
         }  # fmt: skip
+
+    @property
+    def words(self) -> dict[str, str]:
+        """What it says of its own in words, by name; nothing where that is usual."""
+        return {name: said for name in sorted(_WORDS) if (said := getattr(self, name, ""))}
 
 
 def spawns_json(spawns: Sequence[tuple[str, str]]) -> dict[str, Any]:
@@ -79,7 +84,10 @@ class Reminder(_Common):
 
 @frozen(kw_only=True)
 class SetHatch(Work):
-    """Cysts into a vessel of salt water; ``spoons`` level teaspoons, ``nauplii`` expected."""
+    """Cysts into a vessel of salt water; ``spoons`` level teaspoons, ``nauplii`` expected.
+
+    ``strain``: as the tin is labelled, "" where nobody said.
+    """
 
     what: ClassVar[str] = "set_hatch"
 
@@ -88,6 +96,7 @@ class SetHatch(Work):
     water_l: float
     salt_g: float
     nauplii: float
+    strain: str = ""
 
 
 @frozen(kw_only=True)
@@ -168,9 +177,6 @@ class _NewCulture(Work):
     medium_g: float
     surface_cm2: float | None = None
     onto: str = ""
-
-    def to_json(self) -> dict[str, Any]:
-        return {**super().to_json(), **({"onto": self.onto} if self.onto else {})}
 
 
 @frozen(kw_only=True)
@@ -313,7 +319,7 @@ _BY_NAME: Final = {kind.what: kind for kind in KINDS}
 _RANK: Final = {kind: rank for rank, kind in enumerate(KINDS)}
 _COMMON: Final = {f.name for f in fields(_Common)}
 #: Fields of a kind of task that are words.
-_WORDS: Final = {"onto"}
+_WORDS: Final = {"onto", "strain"}
 #: The fields of each kind that are its own.
 _AMOUNTS: Final[Mapping[type, tuple[str, ...]]] = {
     kind: tuple(f.name for f in fields(kind) if f.name not in _COMMON | _WORDS) for kind in KINDS

@@ -98,7 +98,7 @@ def alike(task: Task, kind: str) -> Hashable:
         case Split() | Start():
             what = (kind, task.starter_g, task.medium_g, task.onto)
         case SetHatch():
-            what = (task.cysts_g, task.water_l, task.salt_g)
+            what = (task.cysts_g, task.water_l, task.salt_g, task.strain)
         case SwitchFood():
             what = task.other
         case FirstFood() | Retire() | Count() | Sort() | Lid() | MoveOn():

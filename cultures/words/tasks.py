@@ -258,8 +258,9 @@ def stood(task: HarvestHatch) -> Phrase:
 
 
 def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:
+    cysts = f" {task.strain} cysts" if task.strain else " cysts"
     return (
-        "set ", Words(task.subject), ": ", *measured(task, "cysts_g", CYSTS, " cysts", tools),
+        "set ", Words(task.subject), ": ", *measured(task, "cysts_g", CYSTS, cysts, tools),
         ", ", figure(task, "water_l", litres(task.water_l, tools.units)), " water, ",
         moist(task, "salt_g", task.salt_g, tools, SALT), " salt",
     )  # fmt: skip

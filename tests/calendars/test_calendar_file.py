@@ -106,6 +106,61 @@ def test_moved_task_keeps_its_uid_and_counts_up() -> None:
         assert record.modified == later.astimezone(UTC)
 
 
+def _counts(*tanks: str) -> Plan:
+    moment = at("2027-01-07T07:30")
+    return plan_of([task(f"count/{x}", "count", moment, f"brood {x}", other=x) for x in tanks])
+
+
+def test_many_counts_of_one_time_are_one_entry_that_stays_while_they_are_noted() -> None:
+    """Of four counts three are noted one after another, before their day."""
+    ledger = ledger_of(entries_of(_counts("A1", "A2", "A3", "A4"), wishes()), NOW)
+    (whole,) = ledger.live()
+    assert whole.shown.title == "Count 4 broods"
+    assert whole.shown.parts == ("count/A1", "count/A2", "count/A3", "count/A4")
+    for left, title in (
+        (("A1", "A2", "A4"), "Count 3 broods"), (("A2", "A4"), "Count 2 broods"),
+        (("A4",), "Count: brood A4 (A4)"),
+    ):  # fmt: skip
+        sequence = ledger.records[whole.key].sequence
+        ledger, changes = revise(ledger, entries_of(_counts(*left), wishes()), now=NOW,
+                                 namespace=NAMESPACE)  # fmt: skip
+        (record,) = ledger.published()
+        assert (record.uid, record.sequence) == (whole.uid, sequence + 1)
+        assert (record.shown.title, record.shown.parts) == (
+            title,
+            tuple(f"count/{x}" for x in left),
+        )
+        assert [x for x in ("A1", "A2", "A3", "A4") if f"brood {x} " in record.shown.text] == [
+            *left
+        ]
+        assert (changes.changed, changes.added, changes.withdrawn) == (1, 0, 0)
+    ledger, changes = revise(ledger, [], now=NOW, namespace=NAMESPACE)
+    assert changes.withdrawn == 1
+
+
+def test_two_that_are_alike_stand_alone_and_so_do_to_dos_and_other_times() -> None:
+    assert len(entries_of(_counts("A1", "A2"), wishes())) == 2
+    assert len(entries_of(_counts("A1", "A2", "A3"), wishes(todos=True))) == 3
+    tasks = [
+        task(f"count/{n}", "count", at("2027-01-07T07:30") + timedelta(minutes=n), f"b{n}")
+        for n in range(3)
+    ]
+    assert len(entries_of(plan_of(tasks), wishes())) == 3
+
+
+def test_many_splits_of_one_time_say_their_caution_once() -> None:
+    moment = at("2027-01-07T18:30")
+    tasks = [
+        task(f"split/MW-{n}", "split", moment, f"MW-{n}", other=f"MW-{n + 5}", caution="Wash.")
+        for n in range(1, 4)
+    ]
+    (entry,) = entries_of(plan_of(tasks), wishes())
+    assert entry.title == "Split 3 cultures"
+    assert entry.text.count("Caution: Wash.") == 1
+    assert all(f"label MW-{n}" in entry.text for n in (6, 7, 8))
+    assert entry.alarm_min == 60
+
+
 def test_change_within_the_same_second_still_moves_the_stamp_on() -> None:
     split = [task("split/MW-3", "split", at("2027-01-07T12:00"), "MW-1", other="MW-3")]
     first = ledger_of(entries_of(plan_of(split), wishes()), NOW)

@@ -135,6 +135,42 @@ def made(
     return Keeper(room, server.make(name, kind), kind), Phone(server, name)
 
 
+_MORE_BOXES = """
+[[culture]]
+name = "BW-1"
+kind = "banana_worm"
+started = 2026-12-22
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+
+[[culture]]
+name = "VE-1"
+kind = "vinegar_eel"
+started = 2026-10-22
+medium_g = 900
+starter_g = 100
+"""
+
+
+def test_many_splits_of_one_time_are_one_event_and_deleting_it_says_no_to_all(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch, "VEVENT")
+    keeper.room.write_text(keeper.room.read_text() + _MORE_BOXES)
+    keeper.sync(MORNING)
+    text = str(phone.item(phone.find("Split 3 cultures")).get("DESCRIPTION"))
+    parents = {name for name in ("MW-1", "BW-1", "VE-1") if f"plit {name}: " in text}
+    assert len(parents) == 3
+    phone.delete(phone.find("Split 3 cultures"))
+    noted = keeper.sync("2027-01-05T07:00")["noted"]
+    skipped = {line.split(",")[2] for line in keeper.journal() if ",skip," in line}
+    assert skipped == parents
+    assert len(noted) == len(parents)
+    again = keeper.sync("2027-01-05T07:10")
+    assert (again["noted"], again["questions"]) == ([], [])
+
+
 def test_ticked_todo_is_noted_once_with_the_phones_time(
     server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

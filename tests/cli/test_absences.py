@@ -4,13 +4,20 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
+from attrs import evolve
 
+from cli.screens.absence import Absence
+from cli.screens.today import leaving
+from cultures.record.store import read_record, record_path
+from cultures.tasks.told import FeedLine
+from cultures.words.tools import Tools
 from tests.cli.invented import at, room_file
+from tests.unit.recorded import told_task
 
 _ROOM = """\
 [room]
@@ -187,6 +194,54 @@ def test_a_helpers_sheet_for_days_that_the_room_does_not_know_is_held_against_it
     words = again[1].replace("helper.html", str(room.parent / "h.html")).split()
     at(room, "2027-03-04T19:50", *words, "--force")
     assert "no longer holds" not in _said(room, "2027-03-04T20:00", "today")
+
+
+@pytest.fixture(name="helped")
+def _helped(room: Path) -> Path:
+    """The room with a helper, whose sheet was printed on the evening before."""
+    room.write_text(_ROOM + _AWAY + "helper = true\n", "utf-8")
+    at(room, "2027-03-04T19:00", "today")
+    at(room, "2027-03-04T19:10", "sheet", "--helper", "--out", str(room.parent / "h.html"))
+    return room
+
+
+def _told_for(room: Path, clock: str, what: str) -> tuple[FeedLine, ...]:
+    """The feeding lines of a told round."""
+    now = datetime.fromisoformat(clock).replace(tzinfo=UTC)  # Lisbon in winter
+    return read_record(record_path(room), UTC, now).tasks[what].lines
+
+
+_EVENING_ROUND = "feed/2027-03-05T18:30"
+
+
+def test_what_a_helper_has_on_paper_stands_and_the_keeper_phones(helped: Path) -> None:
+    """Of 120 fry half have died since the helper left home: he cannot know."""
+    paper = _told_for(helped, "2027-03-04T20:00", _EVENING_ROUND)
+    assert "PHONE" not in _said(helped, "2027-03-05T08:00", "today")
+    at(helped, "2027-03-05T09:00", "journal", "count", "barbs 1", "55")
+    at(helped, "2027-03-05T09:01", "journal", "move", "barbs 2", "A3")
+    for clock in ("2027-03-05T09:10", "2027-03-05T12:00"):
+        said = _said(helped, clock, "today")
+    assert "PHONE THE HELPER, or the sheet of Thu 4 Mar 19:10 is followed" in said
+    assert re.search(r"- A1 barbs 1: about (4[5-9]|5\d)% of what it says", said)
+    assert "- barbs 2 are in A3 now, not in A2: feed them there" in said
+    assert _told_for(helped, "2027-03-05T12:01", _EVENING_ROUND) == paper
+    words = re.search(r"print it again: livefood (sheet --helper .*?) --out", said)
+    assert words is not None
+    at(helped, "2027-03-05T12:10", *words[1].split(), "--force",
+       "--out", str(helped.parent / "h.html"))  # fmt: skip
+    assert "PHONE" not in _said(helped, "2027-03-05T12:20", "today")
+    again = _told_for(helped, "2027-03-05T12:20", _EVENING_ROUND)
+    assert {line.tank for line in again} == {"A1", "A3"}
+
+
+def test_without_a_helpers_sheet_a_round_of_the_days_away_is_told_as_planned(helped: Path) -> None:
+    record_path(helped).unlink()
+    at(helped, "2027-03-05T10:00", "today")
+    before = _told_for(helped, "2027-03-05T10:00", _EVENING_ROUND)
+    at(helped, "2027-03-05T10:05", "journal", "count", "barbs 1", "55")
+    assert "PHONE" not in _said(helped, "2027-03-05T10:10", "today")
+    assert _told_for(helped, "2027-03-05T10:10", _EVENING_ROUND) != before
 
 
 def test_what_was_noted_of_a_culture_stands_where_it_is_opened(room: Path) -> None:
@@ -398,3 +453,66 @@ def test_that_the_tin_ends_is_said_with_days_away_before_it_too(room: Path, help
     away = "\n[[away]]\nfrom = 2027-03-09\nto = 2027-03-12\n"
     room.write_text(text + away + helper, "utf-8")
     assert re.search(ends, _said(room, "2027-03-02T06:50", "shortfalls"))
+
+
+def _before_leaving(room: Path, clock: str) -> str:
+    said = at(room, clock, "today", "--now", clock).stdout
+    return said.partition("BEFORE YOU LEAVE")[2].partition("\n\n")[0]
+
+
+def test_before_leaving_as_many_envelopes_are_to_be_filled_as_the_helper_opens(
+    room: Path, tmp_path: Path
+) -> None:
+    text = room.read_text("utf-8")
+    assert "envelope" not in _before_leaving(room, "2027-03-04T20:00"), "nobody feeds"
+    room.write_text(text + "helper = true\n", "utf-8")
+    sheet = tmp_path / "helper.html"
+    at(room, "2027-03-04T20:00", "sheet", "--helper", "--out", str(sheet))
+    opened = {int(n) for n in re.findall(r"[Oo]pen envelope (\d+)", sheet.read_text("utf-8"))}
+    assert opened
+    assert f"fill {max(opened)} envelopes of dry food" in _before_leaving(room, "2027-03-04T20:00")
+
+
+def test_before_leaving_nothing_is_said_to_stand_below_that_does_not() -> None:
+    """A hatch to be drawn off is a step of its round; what is to be set stands under its head."""
+    day = datetime(2027, 3, 4, 18, 30, tzinfo=UTC)
+    drawn = told_task("harvest_hatch", day, "cone").task
+    made = told_task("set_hatch", day, "cool bottle").task
+    leaves = Absence(day.date(), day.date(), helper=False, tasks=(drawn, made))
+    said = leaving(evolve(leaves, tasks=(drawn,)), Tools(), [drawn])
+    assert "nothing more is to be set, split or bought" in said
+    assert "below" not in said
+    assert "- what stands under TO SET GOING" in leaving(leaves, Tools(), [drawn, made])
+
+
+@pytest.mark.parametrize("clock", ["2027-03-02T18:12", "2027-03-02T18:32"])
+def test_a_round_whose_hatch_gave_few_says_how_few(room: Path, clock: str) -> None:
+    """Half a gram of cysts gives tens of thousands; of half of that nothing is said."""
+    room.write_text(_ROOM, "utf-8")
+    for before in ("01T18:00", "02T07:00", "02T17:50"):
+        said = _said(room, f"2027-03-{before}", "today")
+    told = re.search(r"cone: draw off the nauplii.* \(about ([\d,]+)\)", said)
+    assert told is not None
+    at(room, "2027-03-02T18:10", "journal", "hatched", "cone", "400")
+    said = _said(room, clock, "today")
+    assert f"! only 400 nauplii from cone, where about {told[1]} were planned" in said
+    at(room, clock, "journal", "undo")
+    half = str(int(told[1].replace(",", "")) // 2)
+    at(room, "2027-03-02T18:10", "journal", "hatched", "cone", half)
+    assert "were planned" not in _said(room, clock, "today")
+
+
+def test_a_setting_names_the_strain_of_the_tin(room: Path) -> None:
+    """As planned, as it is told, and as it stands in the record a day later."""
+    evening, morning = "2027-03-01T18:00", "2027-03-02T07:00"
+    room.write_text(_ROOM, "utf-8")
+    assert "set cone: 0.5 g cysts," in _said(room, evening, "today", "--now", evening)
+    room.write_text(_ROOM + 'strain = "san_francisco_bay"\n', "utf-8")
+    said = r"set cone: [\d.]+ g San Francisco Bay cysts,"
+    assert re.search(said, _said(room, evening, "today"))
+    assert re.search(rf"TAKEN AS DONE.* {said}", _said(room, morning, "today"))
+    named = [t["strain"] for t in _plan(room, morning)["tasks"] if t["what"] == "set_hatch"]
+    assert set(named) == {"San Francisco Bay"}
+    room.write_text(_ROOM.replace("[cysts]", "[[cysts]]"), "utf-8")
+    said = _said(room, evening, "check", code=2)
+    assert "cysts: stands once: write [cysts] for all that is planned with" in said

@@ -233,17 +233,43 @@ def test_marks_fit_the_screen_and_never_fall_while_the_share_rises(
         assert ordered == sorted(ordered)
 
 
+_HEAD = ["tank", "brood", "banana worm", "nauplii", "dry, soaked", "microworm", "vinegar eel"]
+
+
 def test_heads_of_a_wide_table_stand_below_each_other() -> None:
-    head = ["tank", "brood", "banana worm", "nauplii", "dry, soaked", "microworm", "vinegar eel"]
     row = ["Left by the door", "a brood of many words", "30 mL", "100 mL", "5 mL (0.05 g)", "62 mL",
            "100 mL"]  # fmt: skip
-    text = columns([head, row], right=range(2, 7), head=True)
-    lines = text.splitlines()
+    lines = columns([_HEAD, row], right=range(2, 7), head=True).splitlines()
     assert max(map(len, lines)) <= 80
     assert "banana" in lines[0]
     assert "worm" in lines[1]
-    for cell in row[2:]:
-        assert cell in lines[2]
+    assert " ".join(lines[-1].split()).endswith(" 30 100 5 mL (0.05 g) 62 100")
+    heads = " ".join(lines[:-1])
+    assert heads.count("mL") == 4  # of the columns that have that unit alone
+
+
+def test_a_table_that_is_a_little_too_wide_is_made_narrower_and_no_list() -> None:
+    """Units go into the heads; where that is too little "about" is a sign."""
+    foods = ["about 240 mL", "about 56 mL", "about 48 mL", "about 100 mL", "about 30 mL"]
+    row = ["A1", "goldies", *foods]
+    lines = columns([_HEAD, row], right=range(2, 7), head=True).splitlines()
+    assert max(map(len, lines)) <= 80
+    said = "A1 goldies about 240 about 56 about 48 about 100 about 30"
+    assert " ".join(lines[-1].split()) == said
+    assert " ".join(lines[:-1]).count("mL") == 5
+    wider = ["behind the door", "white clouds of two spawnings", *foods]
+    lines = columns([_HEAD, wider], right=range(2, 7), head=True).splitlines()
+    assert max(map(len, lines)) <= 80
+    assert lines[-1].split()[-5:] == ["~240", "~56", "~48", "~100", "~30"]
+
+
+def test_on_a_narrow_screen_a_table_that_does_not_fit_is_a_list(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("COLUMNS", "40")
+    row = ["A1", "goldies", *["about 24 mL"] * 5]
+    text = columns([_HEAD, row], right=range(2, 7), head=True)
+    assert text.startswith("  A1: brood goldies, banana worm about")
 
 
 def test_tasks_that_are_alike_are_told_as_one(tmp_path: Path) -> None:

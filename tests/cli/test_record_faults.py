@@ -634,6 +634,10 @@ _SUPPLIES = "\n[supplies]\nsalt_g = 800\ndry_g = 120\nmedium_g = 2000\n"
 _SALT = 25.0  # of each bottle of a litre
 
 
+#: What of a new culture comes out of the stock of oats, by its label: the rest is water.
+_OATS = {"MW": 0.18, "VE": 0.0}
+
+
 def _used(tasks: Iterable[dict[str, Any]]) -> Iterator[tuple[str, float]]:
     """What told tasks use, worked out from what was told alone."""
     for task in tasks:
@@ -646,7 +650,7 @@ def _used(tasks: Iterable[dict[str, Any]]) -> Iterator[tuple[str, float]]:
         elif task["what"] == "feed":
             yield "dry", amounts.get("soaked_g", amounts.get("dry_g", 0.0))
         elif task["what"] in ("split", "start"):
-            yield "medium", amounts["medium_g"]
+            yield "medium", _OATS[task["other"][:2]] * amounts["medium_g"]
 
 
 def _stocks(room: Path, when: str) -> dict[str, float]:

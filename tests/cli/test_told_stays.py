@@ -73,3 +73,94 @@ def _buying(room: Path, clock: str) -> str:
 def _hatches(room: Path, clock: str) -> dict[str, dict[str, Any]]:
     found = tasks(room, clock, datetime.fromisoformat("2027-10-02T12:00"))
     return {key: task for key, task in found.items() if "hatch" in key}
+
+
+#: Two microworm cultures for one brood, fed twice a day.
+_TWO_BOXES = """
+[room]
+name = "The cellar"
+timezone = "UTC"
+as_of = 2027-02-03
+rounds = ["06:45", "18:15"]
+horizon_days = 7
+temperature_c = 21.0
+
+[tools]
+syringes_ml = [[20, 0.5]]
+
+[[tank]]
+name = "T1"
+litres = 100.0
+temperature_c = 21.0
+
+[[brood]]
+name = "b1"
+tank = "T1"
+class = "goldfish"
+count = 60
+survival_per_day = 1.0
+free_swimming = 2027-01-28
+
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2027-01-18
+medium_g = 150
+surface_cm2 = 180
+starter_g = 15
+
+[[culture]]
+name = "MW-2"
+kind = "microworm"
+started = 2027-01-22
+medium_g = 150
+surface_cm2 = 180
+starter_g = 15
+"""
+
+
+def _cellar(folder: Path, *, miscounted: bool) -> Path:
+    """The room at 18:10: counted as 60, at first perhaps as 6, and looked at in between."""
+    folder.mkdir()
+    room = folder / "room.toml"
+    room.write_text(_TWO_BOXES, "utf-8")
+    at(room, "2027-02-03T06:40", "today")
+    at(room, "2027-02-03T07:00", "journal", "done")
+    if miscounted:
+        at(room, "2027-02-03T07:10", "journal", "count", "b1", "6", "--sure")
+    at(room, "2027-02-03T07:11", "today")
+    if miscounted:
+        at(room, "2027-02-03T07:12", "journal", "undo")
+    at(room, "2027-02-03T07:12", "journal", "count", "b1", "60")
+    return room
+
+
+def _round(room: Path, clock: str) -> list[str]:
+    text = at(room, clock, "today").stdout
+    return text.partition("ROUND 18:15")[2].partition("\n\n")[0].splitlines()
+
+
+def test_a_round_told_by_a_count_that_was_corrected_is_told_anew(tmp_path: Path) -> None:
+    wrong = _cellar(tmp_path / "wrong", miscounted=True)
+    right = _cellar(tmp_path / "right", miscounted=False)
+    shown = _round(right, "2027-02-03T18:12")
+    assert any("swipe" in line for line in shown)
+    assert _round(wrong, "2027-02-03T18:12") == shown  # its first steps are at 18:00
+    assert _round(wrong, "2027-02-03T18:20")[1:] == shown[1:], "told anew, it stands"
+
+
+def test_a_round_begun_before_a_correction_was_seen_says_how_far_off_it_is(tmp_path: Path) -> None:
+    wrong = _cellar(tmp_path / "wrong", miscounted=True)
+    shown = " ".join(" ".join(_round(wrong, "2027-02-03T18:20")).split())
+    assert "T1 b1: they need about 10 times these doses, by what is known now" in shown
+    assert "they get it from Thu 4 Feb 06:45 on" in shown
+
+
+def test_of_a_round_in_hand_fewer_fry_are_to_get_less(tmp_path: Path) -> None:
+    room = _cellar(tmp_path / "room", miscounted=False)
+    at(room, "2027-02-03T18:16", "today")
+    at(room, "2027-02-03T18:17", "journal", "died", "b1", "45")
+    shown = " ".join(" ".join(_round(room, "2027-02-03T18:18")).split())
+    assert "T1 b1: give only about 25% of these doses" in shown
+    at(room, "2027-02-03T18:20", "journal", "fed", "T1")
+    assert "give only" not in "\n".join(_round(room, "2027-02-03T18:21"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import json
 import re
 import threading
 import time
@@ -382,6 +383,29 @@ def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
     for name in ("todo", "ahead", "cultures", "fry", "notes"):
         page.get(name, key=KEYS.helper, code=404)
     assert "by the helper's page" in page.get("notes")
+
+
+def test_a_round_that_the_helper_sees_on_the_page_takes_the_place_of_the_one_on_paper(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = demo_page(tmp_path, monkeypatch, "2027-01-09T20:00")
+    away = "\n[[away]]\nfrom = 2027-01-10\nto = 2027-01-11\nhelper = true\n"
+    page.room.write_text(page.room.read_text("utf-8") + away, "utf-8")
+    out = str(tmp_path / "helper.html")
+    at(page.room, "2027-01-09T20:00", "sheet", "--helper", "--out", out)
+    page.at("2027-01-10T10:00")
+    at(page.room, "2027-01-10T10:00", "journal", "lost", "B4", "--all")
+    record = page.room.with_name("told.jsonl")
+
+    def newest() -> str:
+        lines = [json.loads(line) for line in record.read_text("utf-8").splitlines()]
+        told = [x for x in lines for t in x.get("told", ()) if t["id"] == "feed/2027-01-10T18:30"]
+        return str(told[-1]["by"])
+
+    page.get()
+    assert newest() == "helper", "the keeper's page is not the helper's"
+    page.get(key=KEYS.helper)
+    assert newest() == "helper's page"
 
 
 def test_without_script_an_answer_is_a_post_and_a_redirect(page: Page) -> None:

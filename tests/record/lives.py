@@ -32,10 +32,12 @@ from cultures.room.room import Room
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, SetHatch, Split, Start, Task, Work
 from cultures.tasks.told import ToldTask
 
-#: Medium of a culture by the beginning of its name, as the rooms have it [g].
 #: Classes of fish that are hoped for.
 _HOPED = ("egg_scatterer", "bubble_nest", "livebearer")
-_MEDIUM_G = {"MW": 150.0, "BW": 150.0, "VE": 1500.0}
+#: Of cysts in cool water none is out sooner (common practice, no source).
+_NONE_IS_OUT = timedelta(hours=12)
+#: What 150 g of porridge take of oats, with and without banana; bottles take none [g].
+_MEDIUM_G = {"MW": 27.0, "BW": 22.5, "VE": 0.0}
 #: Zones with the day on which a life begins, some of them shortly before a change of clocks.
 ZONES = (
     ("Europe/Lisbon", "2027-03-22"), ("America/New_York", "2027-10-28"), ("UTC", "2027-01-11"),
@@ -321,6 +323,9 @@ class Life:
             entry = Entry(self.now, "failed", name)
             if self.rng.random() < 0.5:
                 entry = Entry(self.now, "hatched", name, "", 0.0, "nauplii")
+            # Nothing is counted of what cannot have hatched: it is of the jar drawn off before.
+            young = self.now - failed.set_at < _NONE_IS_OUT
+            before = before or (entry.event == "hatched" and young)
             self.note(entry)
             self._check_nothing_is_fed_from(name, None if before else failed.set_at)
 
@@ -573,17 +578,27 @@ class Life:
         stands = [h for h in found.room.hatches if (h.vessel, h.set_at) == (vessel, set_at)]
         if fresh or stands:
             raise Broken(f"5: {vessel} failed, and is fed from all the same")
-        foods = {
-            x.food for t in found.in_hand
-            if isinstance(t.task, Feed) and t.task.id not in found.fates.answer for x in t.lines
-        }  # fmt: skip
+        fed_at = [
+            t.task.at for t in found.in_hand
+            if isinstance(t.task, Feed) and t.task.id not in found.fates.answer
+            and any(x.food == BRINE_SHRIMP for x in t.lines)
+        ]  # fmt: skip
+        # What a feeding in hand empties was there before it, and need not keep until now.
         if (
-            BRINE_SHRIMP in foods
-            # What a feeding in hand empties was there before it.
+            fed_at
+            and not self._held_of_another(vessel, min(fed_at))
             and not self.present(pending=False).room.held
             and not any(isinstance(t.task, HarvestHatch) for t in found.in_hand)
         ):
             raise Broken("5: nauplii are dosed and none are there")
+
+    def _held_of_another(self, vessel: str, when: datetime) -> bool:
+        """Whether a jar of another vessel, or an older one of this, could be fed at a time."""
+        then, _journal = present_of(self._file(), self.path, when, pending=False)
+        return any(
+            h.vessel != vessel or self.now - h.harvested_at >= timedelta(hours=1)
+            for h in then.room.held
+        )
 
     def _check_stocks(self) -> None:
         """What stands = stated + bought - done - presumed, worked out from the files alone."""
@@ -635,7 +650,8 @@ def _stock_events(
             yield at, "dry", -(entry.amount or 0.0)
         elif entry.event in ("harvest", "hatched") and told is not None:
             yield from _told_use(told, _drawn_at(told, at), vessels, drawn=True)
-        if entry.event == "start" or (entry.event == "split" and entry.subject in stood):
+        stands = entry.subject in stood and stood[entry.subject] <= entry.when
+        if entry.event == "start" or (entry.event == "split" and stands):
             yield at, "medium", -_MEDIUM_G[entry.subject[:2]]
     for told in found.presumed:
         at = told.task.at
@@ -646,7 +662,7 @@ def _stock_events(
         elif isinstance(told.task, HarvestHatch):
             yield from _told_use(told, at, vessels, drawn=True)
         elif isinstance(told.task, Split | Start):
-            yield at, "medium", -told.task.amounts["medium_g"]
+            yield at, "medium", -_MEDIUM_G[(told.task.other or told.task.subject)[:2]]
 
 
 def _drawn_at(told: ToldTask, noted: datetime) -> datetime:
@@ -655,22 +671,33 @@ def _drawn_at(told: ToldTask, noted: datetime) -> datetime:
     return told.task.at if late and told.task.at < noted else noted
 
 
-def _ever_stood(found: Present, stated: Room) -> set[str]:
-    """Cultures that stood: a split that was taken back leaves those of its child without it, and a
-    child outlives a parent that the file, newer than the split, does not have any more.
+def _ever_stood(found: Present, stated: Room) -> dict[str, datetime]:
+    """Cultures that stood, and since when: a split that was taken back leaves those of its child
+    without it, and a child outlives a parent that the file, newer than the split, does not have
+    any more.
     """
-    begun = [t.task for t in found.presumed if isinstance(t.task, Split | Start)]
-    stood = {c.name for c in stated.cultures} | {t.other or t.subject for t in begun}
-    stood |= {e.subject for e in found.entries if e.event == "start"}
+    ever = datetime.min.replace(tzinfo=found.now.tzinfo)
+    stood = {c.name: ever for c in stated.cultures}
+
+    def stands(name: str, at: datetime) -> None:
+        stood[name] = min(at, stood.get(name, at))
+
+    for told in found.presumed:
+        if isinstance(told.task, Split | Start):
+            stands(told.task.other or told.task.subject, told.task.at)
     since = stated.local(stated.as_of, datetime.min.time())
-    stood |= {
-        e.other for e in found.entries
-        if e.event == "split" and e.subject not in stood and e.when < since
-    }  # fmt: skip
-    size = 0
-    while size < len(stood):
-        size = len(stood)
-        stood |= {e.other for e in found.entries if e.event == "split" and e.subject in stood}
+    splits = [e for e in found.entries if e.event == "split"]
+    for entry in found.entries:
+        if entry.event == "start":
+            stands(entry.subject, entry.when)
+    for entry in [e for e in splits if e.subject not in stood and e.when < since]:
+        stands(entry.other, entry.when)
+    before: dict[str, datetime] = {}
+    while stood != before:
+        before = dict(stood)
+        for entry in splits:
+            if entry.subject in before and before[entry.subject] <= entry.when:
+                stands(entry.other, entry.when)
     return stood
 
 

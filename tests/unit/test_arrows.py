@@ -44,6 +44,7 @@ ARROWS: dict[str, tuple[str, ...]] = {
         "foods",
         "journal",
         "room",
+        "needs",
         "replay",
         "learning",
     ),

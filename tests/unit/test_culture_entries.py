@@ -58,7 +58,7 @@ def test_a_split_gives_a_share_of_its_worms_to_a_child_of_that_day() -> None:
     culture = got.room.culture("MW-2")
     assert (culture.started, culture.starter_g) == (date(2027, 1, 8), 30.0)
     assert (culture.medium_g, culture.surface_cm2) == (150.0, 200.0)
-    assert got.room.stock_g["medium"] == 850.0
+    assert got.room.stock_g["medium"] == 1000.0 - 27.0  # of 150 g of porridge 18 % are oats
     assert [t.what for t in parent.log] == ["split MW-2"]
     assert _culture(8, "MW-2", _split(8, grams=None)).starter_g == 15.0
 
@@ -68,7 +68,7 @@ def test_a_name_that_stands_already_is_told_and_not_begun_again() -> None:
     got = _noted(10, first, again)
     assert got.room.culture("MW-2").started == date(2027, 1, 8)
     assert "there was a MW-2 already when MW-1 was split" in _notes(10, first, again)
-    assert got.room.stock_g["medium"] == 850.0
+    assert got.room.stock_g["medium"] == 1000.0 - 27.0  # of 150 g of porridge 18 % are oats
     same_day = _notes(10, first, _split(8))
     assert "already" not in same_day  # begun anew on that day
 
@@ -78,7 +78,7 @@ def test_a_split_of_what_is_gone_counts_all_the_same_and_is_told() -> None:
     got = _noted(9, gone, _split(8))
     assert [c.name for c in got.room.cultures] == ["MW-2"]
     assert "MW-1 was split after it was gone by another line" in _notes(9, gone, _split(8))
-    assert got.room.stock_g["medium"] == 850.0
+    assert got.room.stock_g["medium"] == 1000.0 - 27.0  # of 150 g of porridge 18 % are oats
     unknown = _notes(9, _split(8, parent="GW-9"))
     assert "'GW-9' is not in the room file" in unknown
 

@@ -195,11 +195,13 @@ def _box(kind: str, name: str, started: date) -> str:
 
 @pytest.mark.parametrize(
     ("stock", "early"),
-    [("medium_g = 149", 0), ("medium_g = 299", 1), ("medium_g = 600", 2), ("salt_g = 900", 2),
-     ("medium_g = 0\nmicroworm_medium_g = 150", 1), ("medium_g = 149\nmedium_days = 0", 2)],
+    [("medium_g = 22", 0), ("medium_g = 49", 1), ("medium_g = 50", 2), ("salt_g = 900", 2),
+     ("medium_g = 0\nmicroworm_medium_g = 27", 1), ("medium_g = 22\nmedium_days = 0", 2)],
 )  # fmt: skip
 def test_no_box_is_started_on_medium_that_is_not_there(stock: str, early: int) -> None:
-    """Both kinds are wanted at once, each on 150 g; more medium can be had in two days."""
+    """Both kinds are wanted at once, on 150 g of porridge each, of 27 g of oats or of 22.5 g with
+    banana; more can be had in two days.
+    """
     old = _FIRST - timedelta(16)
     outlook = _outlook(
         _tank("small", 400, 2, '["microworm", "banana_worm"]', "bubble_nest"),
@@ -211,7 +213,7 @@ def test_no_box_is_started_on_medium_that_is_not_there(stock: str, early: int) -
     had = outlook.now + timedelta(days=2)
     assert sum(at < had for at in starts) == early
     assert len(starts) >= 2
-    if stock.endswith("149"):
+    if stock.endswith("= 22"):
         assert outlook.now <= min(
             t.at for t in build_tasks(outlook) if isinstance(t, Buy)
         ) <= outlook.now + timedelta(hours=12)  # fmt: skip

@@ -601,7 +601,7 @@ def test_a_split_stays_though_its_parent_is_noted_as_gone_before_it(room: Room) 
     found = _present(room, [], _at(12), split, Entry(_at(10, 7), "discard", "MW-1"))
     (child,) = [c for c in found.room.cultures if c.kind.name == "microworm"]
     assert child.name == "MW-9"
-    assert found.room.stock_g["microworm_medium"] == 500.0 - child.medium_g
+    assert found.room.stock_g["microworm_medium"] == 500.0 - 0.18 * child.medium_g
     assert any("MW-1 was split after it was gone" in note for note in found.room.notes)
 
 
@@ -643,6 +643,33 @@ def test_of_two_harvests_told_for_one_moment_one_note_answers(room: Room) -> Non
     found = _present(room, told, _at(11), *noted)
     assert found.due(EARLY) == []
     assert len(found.room.held) == 1
+
+
+def test_what_is_drawn_off_and_set_anew_at_one_moment_was_drawn_off_first(room: Room) -> None:
+    """Also where the setting was noted first, and the harvest ticked off later."""
+    told, again = _draw(_at(10, 7), _MORNING), Entry(_at(10, 7), "set", "bottle 1", "", 1.0, "g")
+    first, harvest = _at(9, 7), Entry(_at(10, 7), "harvest", "bottle 1", line=3)
+    set_ = Entry(first, "set", "bottle 1", "", 2.0, "g")
+    found = _present(room, [told], _at(10, 8), set_, again, harvest).room
+    assert [(h.set_at, h.cysts_g) for h in found.hatches] == [(_at(10, 7), 1.0)]
+    (jar,) = found.held
+    (alone,) = _present(room, [told], _at(10, 8), set_, harvest).room.held
+    assert jar.harvested_at == _at(10, 7)
+    assert jar.nauplii == pytest.approx(alone.nauplii)
+
+
+def test_a_count_is_of_the_jar_while_nothing_can_be_out_unless_the_harvest_was_told(
+    room: Room,
+) -> None:
+    """Set late, ten hours before its harvest: counted then, it is that hatch, which gave nothing."""
+    first, jar, again = _at(8, 7), _at(9, 7), Entry(_at(9, 21), "set", "bottle 1", "", 1.0, "g")
+    set_ = Entry(first, "set", "bottle 1", "", 2.0, "g")
+    draw = Entry(jar, "harvest", "bottle 1")
+    none = Entry(_at(10, 7), "hatched", "bottle 1", "", 0.0, "nauplii")
+    untold = _present(room, [], _at(10, 8), set_, draw, again, none).room
+    assert ([h.set_at for h in untold.hatches], untold.held) == ([_at(9, 21)], ())
+    own = _present(room, [_draw(_at(10, 7), _MORNING)], _at(10, 8), set_, draw, again, none).room
+    assert (own.hatches, [h.harvested_at for h in own.held]) == ((), [jar])
 
 
 def test_of_what_is_over_is_asked_once_and_for_two_weeks(room: Room) -> None:

@@ -96,6 +96,7 @@ def test_a_medium_comes_out_of_the_common_one_unless_its_kind_has_its_own() -> N
     own = evolve(ROOM, stock_g={"microworm_medium": 5.0})
     assert own.medium_of("microworm") == "microworm_medium"
     assert own.medium_of("banana_worm") == "medium"
+    assert ROOM.medium_of("vinegar_eel") == "vinegar_eel_medium", "vinegar is no porridge"
 
 
 def _as(anchor: str, day: int) -> Brood:

@@ -214,13 +214,13 @@ def _start(planner: _Planner, name: str, at: int) -> Split:
 
 
 def test_the_cupboard_holds_medium_for_so_many_starts_until_more_can_be_had() -> None:
-    """300 g for boxes of 150 g until the tenth round; what is decided was taken out before."""
+    """54 g of oats for boxes that take 27 g, until the tenth round; what is decided is out."""
     planner = _planner()
-    planner.medium = (300.0, 10)
+    planner.medium = (54.0, 10)
 
     def may(at: int, *made: tuple[str, int], kept: tuple[str, ...] = ()) -> bool:
         planner.splits, planner.kept = [_start(planner, *each) for each in made], kept
-        return planner._has_medium(at, 150.0)
+        return planner._has_medium(at, 27.0)
 
     assert may(9)
     assert may(9, ("MW-2", 3))
@@ -228,7 +228,7 @@ def test_the_cupboard_holds_medium_for_so_many_starts_until_more_can_be_had() ->
     assert may(9, ("MW-2", 3), ("MW-3", 9), kept=("MW-2",))
     assert may(9, ("MW-2", 3), ("MW-3", 10))
     assert may(10, ("MW-2", 3), ("MW-3", 9))
-    planner.medium = (299.9, 10)
+    planner.medium = (53.9, 10)
     assert not may(9, ("MW-2", 3))
 
 

@@ -1,0 +1,110 @@
+"""What ``livefood today`` says of a printed sheet that no longer holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from statistics import fmean
+
+from cli.screens.text import block, bullets, wrapped
+from cultures.planning.outlook import Outlook
+from cultures.planning.printed import Stale
+from cultures.record.overtaken import times_told, worth_a_word
+from cultures.tasks.task import Feed, HarvestWorms
+from cultures.words.moments import clock_text, when
+from cultures.words.quantities import number
+from cultures.words.tasks import task_text
+from cultures.words.text import listed
+
+#: Of a printed sheet so many rounds are named, and so many things.
+_MOST_ROUNDS, _MOST_STALE = 3, 4
+
+
+def stale_text(sheet: Stale, outlook: Outlook) -> str:
+    """What of a printed sheet no longer holds, and how to print it again; of one that a helper
+    feeds by already, what to say on the phone.
+    """
+    if _with_the_helper(sheet, outlook):
+        return _to_phone(sheet, outlook)
+    tools, first = outlook.room.tools, max(sheet.printed.first, outlook.now.date())
+    told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
+    told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
+    if len(told) > _MOST_STALE:
+        told[_MOST_STALE:] = [f"{len(told) - _MOST_STALE} more"]
+    helper = sheet.printed.by == "helper"
+    name, week = ("helper's sheet", " --helper") if helper else ("sheet", "")
+    if not helper and sheet.printed.last > sheet.printed.first:
+        week = " --week"
+    if helper and not outlook.room.helped(first, sheet.printed.last):
+        week += f" --from {first} --to {sheet.printed.last}"
+    out = "helper.html" if helper else "sheet.html"
+    return wrapped(
+        f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"
+        f" {', '.join(told)}. Print it again: livefood sheet{week} --out {out}"
+    )
+
+
+def _rounds_of(rounds: Sequence[datetime], units: str) -> str:
+    """Rounds by name, of many how many."""
+    names_ = [f"{at:%a} {clock_text(at, units)}" for at in rounds]
+    if len(rounds) > _MOST_ROUNDS:
+        return f"{len(rounds)} rounds from {names_[0]} on"
+    return f"the round{'s' if len(rounds) > 1 else ''} of {listed(names_)}"
+
+
+def by_paper(sheets: Sequence[Stale], outlook: Outlook) -> frozenset[datetime]:
+    """The rounds that a helper feeds by a sheet that says otherwise than the plan."""
+    return frozenset(at for s in sheets if _with_the_helper(s, outlook) for at in s.rounds)
+
+
+def _with_the_helper(sheet: Stale, outlook: Outlook) -> bool:
+    """Whether a helper feeds by it already, whom a new print does not reach."""
+    today = outlook.now.date()
+    there = sheet.printed.by == "helper" and sheet.printed.first <= today
+    return there and outlook.room.helped(today, today)
+
+
+def _to_phone(sheet: Stale, outlook: Outlook) -> str:
+    """What the helper should hear, since what is on paper is done; nothing where that will do."""
+    said = [*_of_cultures(sheet, outlook), *_of_broods(sheet, outlook)]
+    if not said:
+        return ""
+    units, last = outlook.room.units, sheet.printed.last
+    first = max(sheet.printed.first, outlook.now.date())
+    print_again = f"livefood sheet --helper --from {first} --to {last} --out helper.html"
+    return block(
+        f"PHONE THE HELPER, or the sheet of {when(sheet.printed.at, units)} is followed",
+        [*bullets(said), wrapped(f"When you have, print it again: {print_again}", 2, "  ")],
+    )
+
+
+def _of_cultures(sheet: Stale, outlook: Outlook) -> Iterator[str]:
+    """The cultures that are to be harvested by the sheet, and are gone."""
+    here = {culture.name for culture in outlook.room.cultures}
+    tasks = (told.task for told in sheet.shown.values())
+    gone = [t.subject for t in tasks if isinstance(t, HarvestWorms) and t.subject not in here]
+    yield from (f"take nothing of {name}: it is gone" for name in dict.fromkeys(gone))
+
+
+def _of_broods(sheet: Stale, outlook: Outlook) -> Iterator[str]:
+    """Who needs much more or less than the sheet says, in the rounds that are left of it."""
+    feedings = [told for told in sheet.shown.values() if isinstance(told.task, Feed)]
+    tanks = {line.brood: line.tank for told in feedings for line in told.lines}
+    here = {brood.name: brood.tank for brood in outlook.room.broods}
+    needs: dict[str, list[float]] = {brood: [] for brood in tanks}
+    for told in feedings:
+        for brood, times in times_told(told, outlook.room).items():
+            needs[brood].append(times)
+    changed = worth_a_word({brood: fmean(times) for brood, times in needs.items() if times})
+    for brood, tank in tanks.items():
+        if here.get(brood, tank) != tank:
+            yield f"{brood} are in {here[brood]} now, not in {tank}: feed them there"
+        if brood not in here:
+            yield f"{tank} {brood}: nothing"
+        elif brood in changed:
+            times = changed[brood]
+            share = f"{times:.0%} of" if times < 1.0 else f"{number(times, 2)} times"
+            yield f"{here[brood]} {brood}: about {share} what it says"
+    fed = {line.brood: line.tank for told in sheet.ahead.values() for line in told.lines}
+    new = (f"{tank} {brood}" for brood, tank in fed.items() if brood not in tanks)
+    yield from (f"{name}: they are not on it, and are to be fed" for name in new)

@@ -1,0 +1,416 @@
+"""Remarks of a plan from bare figures: coarse doses, foods that stop, first food, water, names."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, date, datetime, time, timedelta
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.fry.feeding import feeding_parameters
+from cultures.needs.need import BroodCourse, BroodNeed, Round
+from cultures.planning import notes
+from cultures.planning.lone_foods import lone_foods
+from cultures.planning.notes import (
+    _coarse,
+    _cysts_to_buy,
+    _first_food_away,
+    _grown,
+    _temperatures,
+    _unconfirmed,
+    _until_lost,
+    _water,
+    stopped_foods,
+)
+from cultures.planning.servings import Serving
+from cultures.planning.water import tank_loads, water_warnings
+from cultures.room.file import read_room
+from cultures.planning.supplies import Purchase
+from cultures.room.room import Away, Brood, Room
+from cultures.tasks.plan import Supply
+from cultures.tasks.told import FeedLine
+from cultures.words.moments import hours
+from tests.unit.test_planning_by_hand import _START, _rounds
+from tests.unit.test_shortfall_limits import _TEXT
+
+_TODAY = date(2027, 1, 5)
+
+
+@pytest.fixture(scope="module")
+def room() -> Room:
+    return read_room(_TEXT, today=_TODAY)
+
+
+def _line(brood: Brood, at: datetime, given_j: float, *, food: str = "worm", need_j: float = 100.0,
+          amount: float = 1.0) -> FeedLine:  # fmt: skip
+    return FeedLine(at=at, tank=brood.tank, brood=brood.name, food=food, need_j=need_j,
+                    given_j=given_j, amount=amount, unit="mL")  # fmt: skip
+
+
+# --- doses that come out coarse
+
+
+def _off(
+    room: Room, *given: tuple[int, int, float, float], stated: bool = True, amount: float = 1.0,
+) -> list[str]:  # fmt: skip
+    """(round, brood, planned, measured) of a need of 100 J, in a room that is at round 2."""
+    rounds = _rounds(8)
+    servings: list[list[Serving]] = [[] for _ in rounds]
+    lines: list[list[FeedLine]] = [[] for _ in rounds]
+    for index, number, planned_j, measured_j in given:
+        brood, at = room.broods[number], rounds[index].at
+        need = BroodNeed(brood, at, 6.0, 10, 100.0, {"worm": 100.0})
+        servings[index].append(Serving(need, need.foods, {"worm": planned_j}))
+        lines[index].append(_line(brood, at, measured_j, amount=amount))
+    outlook: Any = SimpleNamespace(
+        room=evolve(room, tools=evolve(room.tools, stated=stated)), now=rounds[2].at,
+        feeding=SimpleNamespace(servings=servings), lines=lines,
+    )  # fmt: skip
+    return list(_coarse(outlook))
+
+
+def test_doses_that_are_off_by_more_than_a_tenth_of_a_need_are_named(room: Room) -> None:
+    assert _off(room, (2, 0, 100.0, 90.0), (2, 1, 50.0, 60.0)) == []
+    (down,) = _off(room, (2, 0, 100.0, 89.9))
+    assert down.startswith("Doses are off by up to 10% of the need in A:")
+    (up,) = _off(room, (2, 0, 50.0, 75.0), (2, 1, 100.0, 85.0), (3, 0, 50.0, 62.0))
+    assert up.startswith("Doses are off by up to 25% of the need in A, B:")
+    (one,) = _off(room, (2, 0, 100.0, 95.0), (2, 1, 100.0, 85.0), (3, 1, 100.0, 88.0))
+    assert one.startswith("Doses are off by up to 15% of the need in B:")
+
+
+def test_doses_are_looked_at_for_a_day_and_where_tools_are_named(room: Room) -> None:
+    """Rounds 2 and 3 are within the day that begins with round 2; round 4 is a day later."""
+    for index, said in ((1, 0), (2, 1), (3, 1), (4, 0)):
+        assert len(_off(room, (index, 0, 100.0, 50.0))) == said, index
+    assert _off(room, (2, 0, 100.0, 50.0), stated=False) == []
+    assert _off(room, (2, 0, 100.0, 50.0), amount=0.0) == []  # nothing is measured
+    # A dose of no amount beside one that is coarse.
+    (said,) = _off(room, (1, 0, 100.0, 10.0), (2, 0, 100.0, 80.0), (4, 1, 100.0, 10.0))
+    assert "20% of the need in A:" in said
+
+
+# --- foods that stop
+
+
+class _Known:
+    """Limits that are told: the tin from the third day on, else no ripe culture."""
+
+    def __init__(self, room: Room, *_: Any) -> None:
+        self.room = room
+
+    def of_food(self, food: str, index: int) -> str:
+        return "tin" if food == BRINE_SHRIMP and index >= 4 else "unripe"
+
+    def words(self, limit: str, food: str, indices: Sequence[int]) -> str:
+        return f"{limit} {food} {list(indices)}"
+
+
+def _stops(
+    room: Room, monkeypatch: pytest.MonkeyPatch, food: str, *shares: float,
+    away: tuple[int, ...] = (), need_j: float = 100.0, **more: Any,
+) -> list[str]:  # fmt: skip
+    """What is said of a food that gives such a share of 100 J on each day from 5 January on."""
+    monkeypatch.setattr(notes, "Limits", _Known)
+    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: None)
+    rounds = _rounds(2 * len(shares), away=away)
+    one, two = room.broods
+    lines = [
+        [_line(one, r.at, 1.0, food=food), _line(two, r.at, 1.0, food=food, need_j=0.0)]
+        for r in rounds
+    ]
+    supply = [
+        Supply(f"2027-01-{5 + n:02}", food, need_j, share * need_j)
+        for n, share in enumerate(shares)
+    ]
+    outlook: Any = SimpleNamespace(
+        room=evolve(room, **more), feedings=rounds, lines=lines, now=_START, feeding=None,
+        supply=lambda: supply,
+    )  # fmt: skip
+    found = list(stopped_foods(outlook))
+    assert {stop.food for stop in found} <= {food}
+    return [stop.text for stop in found]
+
+
+def test_a_food_stops_where_it_gives_less_than_a_quarter_for_two_days(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """5 January is a Tuesday."""
+    (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.24, 0.0, 0.25)
+    assert text == (
+        "Hardly any microworms from Wed 6 Jan to Thu 7 Jan (unripe microworm [2, 3]); in A other"
+        " foods take their place as far as the mouths allow."
+    )
+    for shares in ((1.0, 0.25, 0.25, 1.0), (1.0, 0.0, 1.0, 0.0), (0.0,), (1.0, 1.0, 0.0)):
+        assert _stops(room, monkeypatch, "microworm", *shares) == []
+    (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, 0.0)
+    assert "from Wed 6 Jan on (" in text
+    # Again and again is said once.
+    (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    assert "to Thu 7 Jan" in text
+
+
+def test_a_food_that_is_not_ripe_at_the_beginning_is_not_there_yet(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (text,) = _stops(room, monkeypatch, "microworm", 0.0, 0.0, 1.0)
+    assert text.startswith("Hardly any microworms yet (unripe")
+    # The second round of the day is of another cause; and a food of which nobody wants any.
+    (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, away=(2,))
+    assert text.startswith("Hardly any microworms from Wed 6 Jan on (unripe")
+    assert _stops(room, monkeypatch, "microworm", 0.0, 0.0, need_j=0.0) == []
+
+
+def test_nauplii_are_hardly_there_and_then_the_tin_is_empty(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two spells in a row, of which the second is for want of cysts, from Thursday on."""
+    hardly, empty = _stops(room, monkeypatch, BRINE_SHRIMP, 0.0, 0.1, 0.1, 0.0, 0.0)
+    assert hardly.startswith("Hardly any nauplii yet (unripe brine_shrimp [0, 1])")
+    assert empty.startswith("Hardly any nauplii from Thu 7 Jan on (tin brine_shrimp [4, 5])")
+    (one,) = _stops(room, monkeypatch, BRINE_SHRIMP, 1.0, 0.1, 0.1, 0.0, 0.0)
+    assert one.startswith("Hardly any nauplii from Thu 7 Jan on")
+
+
+def test_days_on_which_nobody_feeds_are_no_part_of_it(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody is there on 7 January: the day before and the day after are two in a row."""
+    gone = (4, 5)
+    (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, 0.0, 1.0, away=gone)
+    assert "from Wed 6 Jan to Fri 8 Jan" in text
+    assert _stops(room, monkeypatch, "microworm", 1.0, 1.0, 0.0, 0.0, 1.0, away=gone) == []
+    assert _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, 1.0, away=gone) == []
+    # Half a day is a day.
+    assert _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, 1.0, away=(4,))
+
+
+def test_dry_food_and_what_is_still_to_be_bought_never_stop(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kind: Any = room.kinds["microworm"]
+    comes: Any = SimpleNamespace(kind=kind)
+    assert _stops(room, monkeypatch, DRY, 0.0, 0.0, 0.0) == []
+    assert _stops(room, monkeypatch, "microworm", 0.0, 0.0, coming=(comes,)) == []
+    both = {"coming": (comes,), "cultures": (comes,)}
+    assert len(_stops(room, monkeypatch, "microworm", 0.0, 0.0, **both)) == 1
+    assert len(_stops(room, monkeypatch, "banana_worm", 0.0, 0.0, coming=(comes,))) == 1
+
+
+def test_the_cysts_to_buy_are_said_with_an_empty_tin(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By the day on which they are bought; told for a day that is past, since when they are due."""
+    outlook: Any = SimpleNamespace(now=_START)
+    day = datetime(2027, 1, 7, 7, 30, tzinfo=UTC)
+    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: Purchase(60.0, day, day))
+    assert _cysts_to_buy(outlook) == ": buy 60 g of cysts by Thu 7 Jan"
+    late = Purchase(60.0, day, day, date(2027, 1, 3))
+    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: late)
+    assert _cysts_to_buy(outlook) == ": buy 60 g of cysts, due since Sun 3 Jan"
+    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: None)
+    assert _cysts_to_buy(outlook) == ""
+
+
+# --- hunger, first food, spawnings
+
+
+def test_days_that_are_left_are_whole_and_at_least_one(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    course = BroodCourse.of(room, room.broods[0])
+    for days, said in ((0.0, "by now"), (0.1, "in 1 day"), (1.4, "in 1 day"), (2.6, "in 3 days")):
+        monkeypatch.setattr(notes, "saving_days", lambda *_, days=days: days)
+        assert _until_lost(course, _START) == said
+
+
+def _first_away(room: Room, away: Away, *, days: int = 7, **brood: Any) -> list[str]:
+    mine = evolve(room.broods[0], **({"anchor": "free_swimming"} | brood))
+    here = evolve(room, broods=(mine,), away=(away,))
+    until = _START + timedelta(days=days)
+    outlook: Any = SimpleNamespace(room=here, now=_START, until=until)
+    return list(_first_food_away(outlook))
+
+
+def test_who_first_eats_while_nobody_is_there_is_named(room: Room) -> None:
+    """From today up to the last day that is shown."""
+    lives = BroodCourse.of(room, room.broods[0]).lives_unfed_days()
+    for day, said in ((4, 0), (5, 1), (8, 1), (12, 1), (13, 0)):
+        away = Away(date(2027, 1, 1), date(2027, 1, 20))
+        found = _first_away(room, away, anchor_date=date(2027, 1, day))
+        assert len(found) == said, day
+        assert all("until Wed 20 Jan" in text for text in found)
+        assert all(f"after about {round(lives)} days" in text for text in found)
+    at = {"anchor_date": date(2027, 1, 8)}
+    assert _first_away(room, Away(date(2027, 1, 9), date(2027, 1, 9)), **at) == []
+    assert _first_away(room, Away(date(2027, 1, 8), date(2027, 1, 8), helper=True), **at) == []
+    assert _first_away(room, Away(date(2027, 1, 8), date(2027, 1, 8)), **at) != []
+    eats = at | {"anchor": "length", "length_mm": 6.0}
+    assert _first_away(room, Away(date(2027, 1, 8), date(2027, 1, 8)), **eats) == []
+
+
+def test_a_day_of_life_is_the_least_that_is_said(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(BroodCourse, "lives_unfed_days", lambda _: 0.2)
+    away = Away(date(2027, 1, 8), date(2027, 1, 8))
+    (text,) = _first_away(room, away, anchor_date=date(2027, 1, 8))
+    assert "after about 1 day." in text
+
+
+def test_spawnings_are_asked_about_on_their_day_and_after_it(room: Room) -> None:
+    brood = room.broods[0]
+    for day, said in ((4, 0), (5, 1), (6, 0)):
+        hoped = evolve(brood, name="h", anchor="planned", anchor_date=date(2027, 1, day))
+        found = list(_unconfirmed(evolve(room, broods=(), hoped=(hoped,)), _START))
+        assert len(found) == said
+        assert all(text.startswith("h is planned to spawn today") for text in found)
+    late = evolve(brood, name="w", anchor="planned", anchor_date=date(2027, 1, 3))
+    rests = evolve(late, name="r", anchor="collected")
+    (text,) = _unconfirmed(evolve(room, broods=(), waiting=(late, rests)), _START)
+    assert text.startswith("w was to spawn on Sun 3 Jan")
+
+
+def test_eggs_that_were_seen_in_water_and_other_fry_are_not_asked_about(room: Room) -> None:
+    """A day ago; and today, when nobody is there."""
+    written = evolve(room, as_of=date(2027, 1, 1))
+    eggs = evolve(room.broods[0], anchor="wetted", anchor_date=date(2027, 1, 4))
+    for anchor, seen, said in (("wetted", False, 1), ("wetted", True, 0), ("spawned", False, 0)):
+        brood = evolve(eggs, anchor=anchor, seen=seen)
+        assert len(list(_unconfirmed(evolve(written, broods=(brood,)), _START))) == said
+    away = evolve(room, away=(Away(_TODAY, _TODAY),), broods=(evolve(eggs, anchor_date=_TODAY),))
+    (text,) = _unconfirmed(away, _START)
+    assert "when you are away" in text
+
+
+# --- temperatures, water, size
+
+
+def test_a_vessel_outside_the_range_of_its_cysts_is_named(room: Room) -> None:
+    here = evolve(room, broods=(), cultures=())
+    warning = room.hatch_kind.warn_temperature
+    assert not warning(27.0)
+    assert warning(5.0)
+    cold = evolve(room.vessels[0], name="V2", temperature_c=5.0)
+    assert list(_temperatures(here, _START)) == []
+    (text,) = _temperatures(evolve(here, vessels=(*here.vessels, cold)), _START)
+    assert text.startswith("V2 at 5 °C: ")
+
+
+def test_a_culture_without_a_temperature_has_the_rooms(room: Room) -> None:
+    kind: Any = room.kinds["microworm"]
+    slow = kind.values["t_min_c"] + 0.5
+    assert kind.rate(slow) < 0.15 < kind.rate(kind.values["t_ref_c"])
+    culture: Any = SimpleNamespace(name="MW-1", kind=kind, temperature_c=None)
+    own = SimpleNamespace(name="MW-1", kind=kind, temperature_c=kind.values["t_ref_c"])
+    here = evolve(room, temperatures_c=(slow,), vessels=(), broods=(), cultures=(culture,))
+    (text,) = _temperatures(here, _START)
+    assert text.startswith(f"MW-1 at {slow:.3g} °C hardly grows")
+    assert list(_temperatures(evolve(here, cultures=(own,)), _START)) == []
+    both = evolve(here, temperatures_c=(kind.values["t_ref_c"],))
+    cold: Any = SimpleNamespace(name="MW-1", kind=kind, temperature_c=slow)
+    assert list(_temperatures(both, _START)) == []
+    assert len(list(_temperatures(evolve(both, cultures=(cold,)), _START))) == 1
+
+
+def test_who_has_just_the_length_of_fry_age_is_past_it(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    brood = room.broods[0]
+    limit_mm = brood.fry_class.values["fry_until_mm"]
+    here = evolve(room, broods=(brood,))
+    for length_mm, said in ((limit_mm - 1e-9, 0), (limit_mm, 1)):
+        monkeypatch.setattr(BroodCourse, "length_mm", lambda _, __, mm=length_mm: mm)
+        found = list(_grown(here, _START))
+        assert len(found) == said
+        assert all(f"one ({limit_mm:g} mm)" in text for text in found)
+
+
+def _loaded(room: Room, *days: int, tank: str = "A", given_j: float = 1e6) -> list[FeedLine]:
+    brood = next(b for b in room.broods if b.tank == tank)
+    return [
+        _line(brood, datetime.combine(date(2027, 1, day), time(7, 30), UTC), given_j, food=DRY)
+        for day in days
+    ]
+
+
+def test_a_tank_is_warned_of_on_the_first_of_days_in_a_row(room: Room) -> None:
+    lines = [
+        *_loaded(room, 5, 6, 8, 9, 12),
+        *_loaded(room, 6, tank="B"),
+        *_loaded(room, 1, given_j=1.0),
+    ]
+    found = [(w.day.day, w.tank) for w in water_warnings(room, lines)]
+    assert found == [(5, "A"), (6, "B"), (8, "A"), (12, "A")]
+
+
+def test_the_load_of_a_tank_is_of_all_its_broods_on_a_day(room: Room) -> None:
+    """500 J of 100 are five times the ration; twice 250 J, each of 100, two and a half times."""
+    brood = room.broods[0]
+    few = [_line(brood, _START, 10.0, food=food, need_j=5.0) for food in (DRY, "microworm")]
+    assert "2.0 times the ration" in tank_loads(room, few)[_TODAY, "A"].warnings()[0]
+    one = tank_loads(room, _loaded(room, 5, given_j=500.0))
+    two = tank_loads(room, _loaded(room, 5, 5, given_j=250.0))
+    assert list(one) == list(two) == [(date(2027, 1, 5), "A")]
+    assert "5.0 times the ration" in one[date(2027, 1, 5), "A"].warnings()[0]
+    assert "2.5 times the ration" in two[date(2027, 1, 5), "A"].warnings()[0]
+    more = tank_loads(room, [*_loaded(room, 5), *_loaded(room, 5, tank="B"), *_loaded(room, 6)])
+    assert set(more) == {(date(2027, 1, day), tank) for day, tank in ((5, "A"), (5, "B"), (6, "A"))}
+
+
+def test_water_is_looked_at_for_a_week_within_the_shown_time(room: Room) -> None:
+    rounds = [
+        Round(i, at, hours(at), 1, fed=True, keeper=True)
+        for i, at in enumerate(_START + timedelta(days=2 * n - 1) for n in range(6))
+    ]
+    for days, told in ((30, [6, 8, 10]), (7, [6, 8, 10]), (5, [6, 8]), (4, [6, 8])):
+        until = _START + timedelta(days=days)
+        outlook: Any = SimpleNamespace(
+            room=room, now=_START, until=until, feedings=rounds,
+            lines=[_loaded(room, r.at.day) for r in rounds],
+        )  # fmt: skip
+        found = list(_water(outlook))
+        said = sorted({int(text.split(" Jan")[0].split()[-1]) for text in found})
+        assert said == told, days
+        assert all(text.startswith("Tank A from ") for text in found)
+        assert all(text.count("A: ") == 0 for text in found)
+
+
+# --- one food alone
+
+
+def test_one_food_alone_is_risky_below_the_length_of_its_trials(room: Room) -> None:
+    """Microworms, of whom fry below a length that is data were lost."""
+    limit = room.kinds["microworm"].parameters["alone_below_mm"]
+    assert limit.value > 0.0
+    until = _START + timedelta(days=5)
+
+    def said(*broods: Brood) -> list[str]:
+        return list(lone_foods(evolve(room, broods=broods), _START, until))
+
+    def fry(name: str, length_mm: float, *foods: str, day: date = _TODAY, **more: Any) -> Brood:
+        return evolve(room.broods[0], name=name, anchor="length", length_mm=length_mm,
+                      anchor_date=day, foods=foods, **more)  # fmt: skip
+
+    small, large = limit.value - 0.5, limit.value + 0.5
+    (one,) = said(fry("a", small, "microworm"))
+    assert one.startswith("a in A gets microworms alone, which is risky below")
+    (two,) = said(fry("a", small, "microworm"), fry("b", small, "microworm"))
+    assert two.startswith("a in A and b in A get microworms alone")
+    assert said(fry("a", large, "microworm")) == []
+    dry = feeding_parameters()["dry_alone_below_mm"]
+    for by_mm, count in ((-0.5, 1), (0.5, 0)):
+        found = said(fry("a", dry.value + by_mm, DRY))
+        assert len(found) == count
+        assert all(text.startswith("a in A gets dry food alone") for text in found)
+    assert said(fry("a", small, "microworm", "banana_worm")) == []
+    # Gone today, or not there before all that is shown.
+    assert said(fry("a", small, "microworm", gone_on=_TODAY)) == []
+    assert len(said(fry("a", small, "microworm", gone_on=_TODAY + timedelta(days=1)))) == 1
+    late = {"anchor": "free_swimming", "length_mm": None}
+    first_mm = room.broods[0].fry_class.values["length_first_food_mm"]
+    for day, count in ((9, 1), (10, 1), (11, 0)):
+        brood = evolve(fry("a", small, "microworm"), anchor_date=date(2027, 1, day), **late)
+        assert len(said(brood)) == (count if first_mm < limit.value else 0), day

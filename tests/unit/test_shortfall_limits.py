@@ -1,0 +1,459 @@
+"""What counts as short, and what limits it, exactly: rounds twelve hours apart, two small tanks."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.kinds import WormKind
+from cultures.foods.vessels import Vessel
+from cultures.fry.diet import suitability
+from cultures.fry.feeding import takable
+from cultures.needs.need import BroodNeed
+from cultures.planning.gaps import ANY, Gap, find_gaps, missing_food
+from cultures.planning.hatch_plan import Batch
+from cultures.planning.hunger import Toll
+from cultures.planning.lifts import Lift, lifts_of
+from cultures.planning.lots import Lot, Option
+from cultures.planning.servings import Serving
+from cultures.planning.shortfalls import Lack, Limits, find_lacks, join
+from cultures.room.file import read_room
+from cultures.room.jars import vessel_model
+from cultures.room.room import Away, Brood, Room
+from cultures.tasks.told import FeedLine
+from tests.unit.test_planning_by_hand import _START, _rounds, _stage
+
+_ROUNDS = _rounds(12)
+_TEXT = """
+[room]
+timezone = "UTC"
+temperature_c = 23
+rounds = ["07:30", "19:30"]
+awake = ["06:30", "22:30"]
+as_of = 2027-01-05
+[[tank]]
+name = "B"
+litres = 40
+temperature_c = 26
+[[tank]]
+name = "A"
+litres = 40
+temperature_c = 26
+[[brood]]
+name = "one"
+tank = "A"
+class = "egg_scatterer"
+count = 100
+free_swimming = 2027-01-01
+[[brood]]
+name = "two"
+tank = "B"
+class = "egg_scatterer"
+count = 100
+free_swimming = 2027-01-01
+[[vessel]]
+name = "V1"
+litres = 1
+temperature_c = 27
+[cysts]
+grams = 30
+"""
+
+
+@pytest.fixture(scope="module")
+def room() -> Room:
+    return read_room(_TEXT, today=date(2027, 1, 5))
+
+
+def _need(brood: Brood, energy_j: float = 100.0, **foods: float) -> BroodNeed:
+    return BroodNeed(brood, _START, 6.0, 10, energy_j, foods)
+
+
+def _line(brood: Brood, given_j: float, food: str = "worm") -> FeedLine:
+    return FeedLine(at=_START, tank=brood.tank, brood=brood.name, food=food, need_j=100.0,
+                    given_j=given_j, amount=1.0, unit="mL")  # fmt: skip
+
+
+# --- what is short
+
+
+def _short(
+    room: Room, served_j: float, *lines_j: float, fed: bool = True, other_j: float = 50.0
+) -> list[float]:
+    """What the first brood, which needs 100 J, goes short at one round."""
+    one, two = room.broods
+    need = _need(one, worm=100.0)
+    plan: Any = SimpleNamespace(servings=[[Serving(need, need.foods, {"worm": served_j})]])
+    lines = [[*(_line(one, j) for j in lines_j), _line(two, other_j)]]
+    feedings = _rounds(1, away=() if fed else (0,))
+    return [gap.short_j for gap in find_gaps(feedings, [[need]], plan, lines)]
+
+
+def test_more_than_three_hundredths_of_a_need_is_short(room: Room) -> None:
+    assert _short(room, 97.0, 97.0) == []
+    assert _short(room, 96.9, 96.9) == [pytest.approx(3.1)]
+    assert _short(room, 60.0, 30.0, 30.0) == [pytest.approx(40.0)]
+    assert _short(room, 0.0) == [100.0]
+
+
+def test_what_a_syringe_rounds_away_is_no_lack_of_food(room: Room) -> None:
+    """The plan gives it all and the lines 10 J less; or the lines give all that the plan lacks."""
+    assert _short(room, 100.0, 90.0) == []
+    assert _short(room, 90.0, 100.0) == []
+    assert _short(room, 90.0, 80.0) == [pytest.approx(20.0)]
+
+
+def test_where_nobody_feeds_all_is_missing(room: Room) -> None:
+    one, two = room.broods
+    needs = [[_need(one, 70.0), _need(two, 30.0)]] * 2
+    plan: Any = SimpleNamespace(servings=[[], []])
+    gaps = find_gaps(_rounds(2, away=(0,)), needs, plan, [[], []])
+    assert [(g.need.brood.name, g.food, g.short_j) for g in gaps] == [
+        ("one", ANY, 70.0), ("two", ANY, 30.0)
+    ]  # fmt: skip
+
+
+def test_the_food_that_is_furthest_behind_is_what_is_missing(room: Room) -> None:
+    need = _need(room.broods[0], a=60.0, b=40.0)
+    for given, missing in (({"a": 30.0}, "b"), ({"a": 10.0}, "a"), ({"a": 50.0, "b": 35.0}, "a"),
+                           ({}, "a"), ({"a": 20.0}, "b")):  # fmt: skip
+        assert missing_food(Serving(need, need.foods, given)) == missing
+    assert missing_food(Serving(_need(room.broods[0]), {}, {})) == ANY
+
+
+def test_gaps_of_the_shown_time_alone_are_told(room: Room) -> None:
+    """From the very round at which it is now up to the one at which the time is over."""
+    need = _need(room.broods[0], worm=100.0)
+    servings = [[Serving(need, need.foods, {})] for _ in _ROUNDS]
+    outlook: Any = SimpleNamespace(
+        feedings=_ROUNDS, needs=[[need]] * 12, feeding=SimpleNamespace(servings=servings),
+        lines=[[]] * 12, now=_ROUNDS[2].at, until=_ROUNDS[5].at,
+    )  # fmt: skip
+    limits: Any = SimpleNamespace(of=lambda _: "thin")
+    (lack,) = find_lacks(outlook, limits)
+    assert [gap.feeding.index for gap in lack.gaps] == [2, 3, 4]
+
+
+# --- what belongs together
+
+
+def _gap(brood: Brood, index: int, food: str = "worm", short_j: float = 4.0) -> Gap:
+    return Gap(_ROUNDS[index], _need(brood), food, short_j)
+
+
+@pytest.mark.parametrize(
+    ("limit", "lacks"),
+    [("thin", 1), ("away", 1), ("learning", 1), ("mouth", 2), ("meagre", 2)],
+)
+def test_broods_go_short_together_but_for_mouths_of_their_own(
+    room: Room, limit: str, lacks: int
+) -> None:
+    one, two = room.broods
+    limits: Any = SimpleNamespace(of=lambda _: limit)
+    found = join([_gap(one, 0), _gap(two, 0), _gap(one, 1), _gap(two, 1)], limits)
+    assert [lack.limit for lack in found] == [limit] * lacks
+    assert sum(len(lack.gaps) for lack in found) == 4
+
+
+@pytest.mark.parametrize(("later_h", "lacks"), [(24.0, 1), (24.5, 1), (24.6, 2), (48.0, 2)])
+def test_a_day_and_half_an_hour_belong_together(room: Room, later_h: float, lacks: int) -> None:
+    first = _gap(room.broods[0], 0)
+    at = first.feeding.at + timedelta(hours=later_h)
+    later = Gap(evolve(first.feeding, index=5, at=at, at_h=first.feeding.at_h + later_h),
+                first.need, "worm", 4.0)  # fmt: skip
+    limits: Any = SimpleNamespace(of=lambda _: "thin")
+    assert len(join([first, later], limits)) == lacks
+    # Each from the one before it, not from the first of all.
+    last = Gap(evolve(later.feeding, index=9, at_h=first.feeding.at_h + 2 * later_h), first.need,
+               "worm", 4.0)  # fmt: skip
+    assert len(join([first, later, last], limits)) == (1 if lacks == 1 else 3)
+
+
+def test_gaps_that_something_else_limits_are_told_apart(room: Room) -> None:
+    (one, _), said = room.broods, iter(["thin", "unripe", "thin"])
+    limits: Any = SimpleNamespace(of=lambda _: next(said))
+    found = join([_gap(one, 0), _gap(one, 1), _gap(one, 2)], limits)
+    assert [[g.feeding.index for g in lack.gaps] for lack in found] == [[0, 2], [1]]
+
+
+def test_a_shortfall_adds_up_its_gaps(room: Room) -> None:
+    """Two broods at two rounds; tanks in the order of the room file."""
+    one, two = room.broods
+    lack = Lack("worm", "away", [_gap(one, 1, short_j=4.0), _gap(two, 1, short_j=5.0),
+                                 _gap(one, 3, short_j=7.0)])  # fmt: skip
+    limits, starves = _limits(room), _START + timedelta(days=3)
+    hunger: Any = SimpleNamespace(toll=lambda gaps: Toll(float(len(gaps)), starves))
+    told = lack.shortfall(room, limits, (), hunger)
+    assert (told.at, told.until, told.rounds) == (_ROUNDS[1].at, _ROUNDS[3].at, 2)
+    assert (told.need_j, told.short_j, told.tanks) == (300.0, 16.0, ("B", "A"))
+    assert (told.behind_days, told.starves_at) == (3.0, starves)
+    alone = Lack("worm", "mouth", [_gap(two, 1), _gap(one, 3)]).shortfall(room, limits)
+    assert (alone.at, alone.until) == (_ROUNDS[1].at, _ROUNDS[3].at)
+    assert alone.cause.startswith("none of the foods of two")
+    plain = lack.shortfall(room, limits)
+    assert (plain.behind_days, plain.starves_at, plain.cause) == (
+        0.0,
+        None,
+        "nobody is there to feed",
+    )
+
+
+# --- what limits
+
+
+def _limits(
+    room: Room, *, options: tuple[Option, ...] = (), lots: tuple[Lot, ...] = (),
+    batches: tuple[Batch, ...] = (), rationed: Any = (), tin_short: Any = (),
+    oldest: tuple[int, ...] = tuple(max(0, i - 2) for i in range(12)), worms: Any = None,
+    now: datetime = _START,
+) -> Limits:  # fmt: skip
+    hatches = SimpleNamespace(
+        lots=lots, problem=SimpleNamespace(options=options, oldest=oldest), batches=batches,
+        rationed=rationed, tin_short=tin_short,
+    )  # fmt: skip
+    plan: Any = SimpleNamespace(hatches=hatches, feedings=_ROUNDS, worms=worms or {})
+    return Limits(room, plan, now)
+
+
+def _of(room: Room, length_mm: float, foods: tuple[str, ...] | None, **wanted: float) -> str:
+    brood = evolve(room.broods[0], foods=foods)
+    need = BroodNeed(brood, _START, length_mm, 10, 100.0, wanted)
+    food = max(wanted, default=ANY)
+    return _limits(room).of(Gap(_ROUNDS[1], need, food, 10.0))
+
+
+def test_a_mouth_is_too_small_where_less_than_half_of_it_takes_the_food(room: Room) -> None:
+    fry, width = room.broods[0].fry_class, room.food(BRINE_SHRIMP).width_um
+    low, high = 2.0, 40.0
+    while high - low > 1e-9:
+        middle = (low + high) / 2
+        low, high = (middle, high) if takable(width, fry.gape_um(middle)) < 0.5 else (low, middle)
+    only = (BRINE_SHRIMP, DRY)
+    assert [_of(room, low + by, only) for by in (-0.01, 0.01)] == ["mouth", "meagre"]
+    # One food that fits is enough; dry food has no width.
+    assert _of(room, low - 0.01, ("microworm", BRINE_SHRIMP)) == "meagre"
+    assert _of(room, low - 0.01, (DRY,)) == "learning"
+    assert _of(room, 6.0, only, dry=50.0) == "learning"
+    away = Gap(_rounds(2, away=(1,))[1], _need(room.broods[0]), ANY, 10.0)
+    assert _limits(room).of(away) == "away"
+
+
+def _worms(*stages: Any, ripe: dict[str, int], wanted: float = 10.0, given: float = 4.0) -> Any:
+    course = SimpleNamespace(usable_from=ripe, given_mg=lambda _: given)
+    return {"microworm": SimpleNamespace(stages=stages, course=course, wanted_mg=[wanted] * 12)}
+
+
+def test_worms_are_none_unripe_or_thin(room: Room) -> None:
+    """One stands in rounds 1 to 5 and is ripe from 3 on; a second that is never ripe until 7."""
+    first = _stage("MW-1", 800, first=1, spent=6, rounds=12)
+    second = _stage("MW-2", 800, first=4, spent=8, rounds=12)
+    limits = _limits(room, worms=_worms(first, second, ripe={"MW-1": 3}))
+    found = [limits.of_food("microworm", index) for index in range(10)]
+    assert found == ["none", "unripe", "unripe", "thin", "thin", "thin", "unripe", "unripe",
+                     "none", "none"]  # fmt: skip
+    assert limits.of_food(DRY, 0) == "learning"
+
+
+def _option(
+    at: int, start_h: float, end_h: float, *, vessel: int = 0, most_g: float = 4.0
+) -> Option:
+    return Option(vessel, at, start_h, end_h, 10.0, most_g)
+
+
+def test_hatches_that_are_as_large_as_may_be_are_limited_by_their_vessels(room: Room) -> None:
+    """Within a tenth of a gram, the step of a setting."""
+    option = _option(3, 0.0, 24.0)
+    for grams, limit in ((4.0, "vessels"), (3.95, "vessels"), (3.9, "vessels"), (3.89, "uneven")):
+        limits = _limits(room, options=(option,), lots=(Lot(option, grams),))
+        assert limits.of_food(BRINE_SHRIMP, 3) == limit, grams
+
+
+def test_a_vessel_that_is_taken_meanwhile_is_at_its_limit(room: Room) -> None:
+    """Set from 0 to 24 h; of another that would stand at the same time nothing can be had."""
+    chosen = _option(3, 0.0, 24.0)
+    for start_h, end_h, vessel, limit in (
+        (23.9, 40.0, 0, "vessels"), (24.0, 40.0, 0, "uneven"), (-20.0, 0.0, 0, "uneven"),
+        (-20.0, 0.1, 0, "vessels"), (5.0, 10.0, 0, "vessels"), (5.0, 10.0, 1, "uneven"),
+    ):  # fmt: skip
+        other = _option(4, start_h, end_h, vessel=vessel)
+        limits = _limits(room, options=(chosen, other), lots=(Lot(chosen, 4.0),))
+        assert limits.of_food(BRINE_SHRIMP, 4) == limit, (start_h, end_h, vessel)
+    beside = _option(3, 0.0, 24.0, vessel=1)
+    other = _option(4, 5.0, 10.0)
+    both = (Lot(beside, 4.0), Lot(chosen, 4.0))
+    limits = _limits(room, options=(chosen, beside, other), lots=both)
+    assert limits.of_food(BRINE_SHRIMP, 4) == "vessels"
+
+
+def test_hatches_that_cannot_be_fed_any_more_or_not_yet_do_not_count(room: Room) -> None:
+    """A round takes what was hatched for it or one of the two before."""
+    full, small = _option(2, 0.0, 24.0), _option(5, 50.0, 70.0)
+    limits = _limits(room, options=(full, small), lots=(Lot(full, 4.0), Lot(small, 1.0)))
+    assert [limits.of_food(BRINE_SHRIMP, i) for i in (2, 3, 4)] == ["vessels"] * 3
+    assert [limits.of_food(BRINE_SHRIMP, i) for i in (5, 6, 7)] == ["uneven"] * 3
+    assert limits.of_food(BRINE_SHRIMP, 8) == "absent"
+
+
+def test_a_tin_limits_once_it_is_short_and_from_the_start_where_it_is_shared(room: Room) -> None:
+    option = _option(3, 0.0, 24.0)
+    lots, by_h = (Lot(option, 1.0),), _ROUNDS[3].at_h - 0.5  # drawn off half an hour before
+    for at_h, limit in ((by_h - 1.0, "tin"), (by_h, "tin"), (by_h + 0.1, "uneven")):
+        limits = _limits(room, options=(option,), lots=lots, tin_short=[(at_h, 2.0)])
+        assert limits.of_food(BRINE_SHRIMP, 3) == limit
+    shared = _limits(room, options=(option,), lots=lots, rationed=((by_h + 50.0, 2.0),))
+    assert shared.of_food(BRINE_SHRIMP, 3) == "tin"
+
+
+def test_without_a_vessel_or_in_cold_ones_nothing_hatches(room: Room) -> None:
+    warm = room.vessels[0]
+    cold = evolve(warm, name="V2", temperature_c=1.0)
+    assert vessel_model(room, cold).rate <= 0.0
+    found = {
+        names: _limits(evolve(room, vessels=vessels)).of_food(BRINE_SHRIMP, 0)
+        for names, vessels in (("none", ()), ("cold", (cold,)), ("both", (cold, warm)))
+    }
+    assert found == {"none": "no vessel", "cold": "cold", "both": "early"}
+
+
+def _standing(vessel: Vessel, harvest_h: float, **more: bool) -> Batch:
+    return Batch(vessel, 0, harvest_h - 20, harvest_h, 2.0, 1.0, 1.0, standing=True, **more)
+
+
+def test_no_hatch_in_reach_is_early_taken_or_for_want_of_somebody(room: Room) -> None:
+    """A hatch is worth waiting for from half of its best on; it is drawn off half an hour before
+    its round, and a vessel that stands is free half an hour after its own harvest.
+    """
+    vessel = room.vessels[0]
+    ripe_h = vessel_model(room, vessel).window(0.5)[0]
+    by_h = [r.at_h - 0.5 for r in _ROUNDS]
+    index = next(i for i, at_h in enumerate(by_h) if _ROUNDS[0].at_h + ripe_h < at_h)
+    assert index > 0
+    found = [_limits(room).of_food(BRINE_SHRIMP, i) for i in (index - 1, index)]
+    assert found == ["early", "absent"]
+    # A minute too late, and a minute in time.
+    for minutes, limit in ((-1, "absent"), (1, "early")):
+        at = _ROUNDS[4].at - timedelta(hours=0.5 + ripe_h) + timedelta(minutes=minutes)
+        assert _limits(room, now=at).of_food(BRINE_SHRIMP, 4) == limit
+    slow = evolve(room, vessels=(evolve(vessel, name="V2", temperature_c=20.0), vessel))
+    assert _limits(slow).of_food(BRINE_SHRIMP, index) == "absent"
+    last_h = by_h[8] - ripe_h - 0.5  # clean in time for round 8
+    for harvest_h, limit in ((last_h - 0.01, "absent"), (last_h + 0.01, "vessels")):
+        taken = _limits(room, batches=(_standing(vessel, harvest_h),))
+        assert taken.of_food(BRINE_SHRIMP, 8) == limit
+    held = _limits(room, batches=(_standing(vessel, last_h + 5.0, held=True),))
+    assert held.of_food(BRINE_SHRIMP, 8) == "absent"
+    planned = _limits(room, batches=(evolve(_standing(vessel, last_h + 5.0), standing=False),))
+    assert planned.of_food(BRINE_SHRIMP, 8) == "absent"
+    two = evolve(room, vessels=(vessel, evolve(vessel, name="V2")))
+    one_free = _limits(two, batches=(_standing(vessel, last_h + 5.0),))
+    assert one_free.of_food(BRINE_SHRIMP, 8) == "absent"
+    cold = evolve(room, vessels=(vessel, evolve(vessel, name="V2", temperature_c=1.0)))
+    both = _limits(cold, batches=(_standing(vessel, last_h + 5.0),))
+    assert both.of_food(BRINE_SHRIMP, 8) == "vessels"
+
+
+# --- how it is said
+
+
+def test_what_limits_is_said_with_its_figures(room: Room) -> None:
+    need = BroodNeed(room.broods[0], _START, 6.04, 10, 100.0, {})
+    gape = f"{need.brood.fry_class.gape_um(6.04):.0f} um"
+    limits = _limits(room, tin_short=[(_ROUNDS[4].at_h, 2.0), (_ROUNDS[8].at_h, 2.0)])
+    mouth, meagre = (limits.words(x, ANY, [0], need) for x in ("mouth", "meagre"))
+    assert "none of the foods of one fits its mouth (6.0 mm long" in mouth
+    assert "all foods of one are too small to live on (6.0 mm long" in meagre
+    assert gape in mouth
+    assert limits.words("tin", BRINE_SHRIMP, [0]).startswith("the cysts run out on")
+    assert "7 Jan" in limits.words("tin", BRINE_SHRIMP, [0])
+    shared = _limits(room, rationed=((1.0, 1.0),), tin_short=[(1.0, 1.0)])
+    assert shared.words("tin", BRINE_SHRIMP, [0]).endswith("shared out")
+    assert "vessel to hatch in" in limits.words("no vessel", BRINE_SHRIMP, [0])
+
+
+def test_worms_are_said_to_be_gone_or_never_there_unripe_or_too_few(room: Room) -> None:
+    """Of 10 mg wanted at each of three rounds 4 are given."""
+    stage = _stage("MW-1", 800, first=2, spent=4, rounds=12)
+    limits = _limits(room, worms=_worms(stage, ripe={}))
+    said = [limits.words("none", "microworm", [index]) for index in (1, 2, 5)]
+    label = room.kinds["microworm"].label
+    assert said == [
+        f"there is no {label} culture" + more for more in ("", " any more", " any more")
+    ]
+    later = _stage("MW-2", 800, first=8, rounds=12)
+    both = _limits(room, worms=_worms(later, stage, ripe={}))
+    assert both.words("none", "microworm", [5]).endswith("any more")
+    assert limits.words("unripe", "microworm", [2]) == f"no {label} culture is ripe then"
+    assert "give 12 of the 30 mg" in limits.words("thin", "microworm", [3, 4, 6])
+
+
+# --- what lifts it
+
+
+def _lifts(room: Room, limit: str, gap: Gap, now: datetime = _START) -> list[Lift]:
+    return list(lifts_of(room, now, gap, limit))
+
+
+def test_one_more_vessel_is_as_large_as_the_largest_or_of_a_litre(room: Room) -> None:
+    gap = _gap(room.broods[0], 2, BRINE_SHRIMP)
+    more = (*room.vessels, evolve(room.vessels[0], name="V2", litres=2.5))
+    (lift, cysts) = _lifts(evolve(room, vessels=more), "vessels", gap)
+    assert (lift.text, lift.supposition, lift.food) == (
+        "a 2.5 L vessel",
+        "vessel 2.5",
+        BRINE_SHRIMP,
+    )
+    assert cysts.supposition == "buy 100000 cysts"
+    (lift,) = _lifts(evolve(room, vessels=()), "no vessel", gap)
+    assert lift.text == "a 1 L vessel"
+
+
+def test_a_starter_is_there_after_the_days_that_it_takes_to_fetch(room: Room) -> None:
+    """Usually one; of no kind that a mouth cannot use."""
+    gap = _gap(room.broods[0], 2, "microworm")
+    for days, day in ((None, 6), (0, 5), (4, 9)):
+        here = evolve(room, fetch_days={} if days is None else {"starter": days})
+        for limit in ("none", "unripe", "thin"):
+            (lift,) = _lifts(here, limit, gap)
+            assert lift.supposition == f"buy microworm on 2027-01-{day:02}"
+    tiny = Gap(gap.feeding, evolve(gap.need, length_mm=2.0), "grindal_worm", 4.0)
+    assert _lifts(room, "thin", tiny) == []
+
+
+def test_a_mouth_that_no_food_fits_gets_worms_that_suit_it_best(room: Room) -> None:
+    """Of all kinds: for fry of 4 mm not the wide ones, for fry of 20 mm not the smallest."""
+    for length_mm in (4.0, 20.0):
+        gap = _gap(room.broods[0], 2)
+        gap = Gap(gap.feeding, evolve(gap.need, length_mm=length_mm), ANY, 4.0)
+        kinds = [name for name, kind in room.kinds.items() if isinstance(kind, WormKind)]
+        fry = gap.need.brood.fry_class
+        best = max(kinds, key=lambda name: suitability(room.food(name), fry, length_mm))
+        for limit in ("mouth", "learning"):
+            (lift,) = _lifts(room, limit, gap)
+            assert lift.food == best
+
+
+def test_a_helper_comes_for_what_is_left_of_an_absence(room: Room) -> None:
+    over, ahead = Away(date(2027, 1, 1), date(2027, 1, 2)), Away(date(2027, 1, 6), date(2027, 1, 8))
+    here = evolve(room, away=(over, ahead))
+    for index in (2, 7):
+        (lift,) = _lifts(here, "away", _gap(room.broods[0], index))
+        assert lift.supposition == "away from 2027-01-06 to 2027-01-08 with helper"
+    gap = _gap(room.broods[0], 6)
+    (lift,) = _lifts(here, "away", gap, datetime(2027, 1, 7, 9, tzinfo=UTC))
+    assert lift.supposition == "away from 2027-01-07 to 2027-01-08 with helper"
+
+
+def test_a_lift_gives_its_food_to_who_has_it_not(room: Room) -> None:
+    brood, lift = room.broods[0], Lift("food", "dry food", food=DRY)
+    assert lift.given_to(brood) is brood  # gets all there is
+    listed = evolve(brood, foods=("microworm",))
+    assert lift.given_to(listed).foods == ("microworm", DRY)
+    has = evolve(brood, foods=(DRY, "microworm"))
+    assert lift.given_to(has) is has
+    assert Lift("helper", "").given_to(listed) is listed
+    assert lift.room(room, _START) is room
