@@ -18,7 +18,6 @@ from attrs import evolve, frozen
 from cultures import files
 from cultures.limits import most_bytes
 from cultures.tasks.task import (
-    Buy,
     Feed,
     FirstFood,
     HarvestHatch,
@@ -235,8 +234,6 @@ def _row(told: ToldTask) -> dict[str, Any]:
         row["caution"] = task.caution
     if task.other:
         row["other"] = task.other
-    if isinstance(task, Buy) and task.due is not None:
-        row["due"] = task.due.isoformat()
     row |= task.words
     if task.spawns:
         row["spawns"] = [list(spawn) for spawn in task.spawns]

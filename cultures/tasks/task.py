@@ -304,6 +304,11 @@ class Buy(Reminder):
         """How much, under the name of the supply."""
         return {f"{self.item}_g": self.grams}
 
+    @property
+    def words(self) -> dict[str, str]:
+        """Since when it is due, where that is over."""
+        return {} if self.due is None else {"due": self.due.isoformat()}
+
 
 Task: TypeAlias = (
     SetHatch | HarvestHatch | HarvestWorms | Feed | Split | Start | Retire

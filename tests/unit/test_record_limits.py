@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -22,6 +22,7 @@ from cultures.record.present import as_entry, present, steps_of
 from cultures.record.store import append_telling, read_record
 from cultures.room.file import read_room
 from cultures.room.room import Room
+from cultures.tasks.task import Buy
 from cultures.tasks.told import ToldTask
 from tests.unit.recorded import lines, record_of, told_task
 from tests.unit.test_record import (
@@ -149,6 +150,18 @@ def test_of_a_move_is_asked_from_its_telling_on_until_two_weeks_after_its_time(
     noted = lines(Entry(_at(9, 9), "move", "one", "A2", 5, "fry"))
     later = max(now, _at(9, 9))
     assert not present(room, noted, record_of([told]), later).room.unanswered
+
+
+def test_since_when_a_purchase_is_due_is_kept_and_told_other_programs(tmp_path: Path) -> None:
+    at, path = _at(9, 9), tmp_path / "told.jsonl"
+    told = told_task("buy", at, "salt", key="buy/salt")
+    assert isinstance(told.task, Buy)
+    assert "due" not in told.task.to_json()
+    late = evolve(told, task=evolve(told.task, due=date(2027, 1, 4)))
+    append_telling(path, at, "today", [late])
+    (read,) = read_record(path, at.tzinfo or UTC, at).tasks.values()
+    assert read.task == late.task
+    assert read.task.to_json()["due"] == "2027-01-04"
 
 
 @pytest.mark.parametrize(
