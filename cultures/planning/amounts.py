@@ -37,7 +37,7 @@ _MARKS, _MINOR = 5, 0.25
 _STANDS = 0.7
 #: A brood would feel it if more than this share of its need were rounded away.
 _FELT = 0.1
-#: Dry food is halved by eye until half of such a part is no more than this share of a need.
+#: Dry food is halved by eye until such a part is no more than this share of a need.
 _TWIST_OFF = 0.25
 #: No part is made smaller by eye than this [g] (common practice, no source).
 _LEAST_TWIST_G = 0.00125
@@ -210,14 +210,14 @@ def _twists(
 ) -> tuple[float, list[int]]:  # fmt: skip
     """What is weighed out for each tank; of little, what is weighed is halved by eye.
 
-    So often that half of such a part is little for those who eat it, as far as it can be seen.
+    So often that such a part is little for those who eat it, as far as it can be seen.
 
     Returns:
         The smallest part that is made [g], and how many of these each gets.
     """
     parts: dict[int, list[int]] = {}
     for i, serving in enumerate(served):
-        felt_g = 2.0 * _TWIST_OFF * serving.need.energy_j / dry_j_per_g()
+        felt_g = _TWIST_OFF * serving.need.energy_j / dry_j_per_g()
         halved = 1
         while weighs_g / halved > felt_g and weighs_g / halved > _LEAST_TWIST_G * 1.99:
             halved *= 2

@@ -194,14 +194,17 @@ def test_what_was_told_of_dry_food_stands_unless_it_is_much_less_than_is_wanted(
 
 
 def test_dry_food_of_an_envelope_is_weighed_and_waits_for_its_turn(room: Room) -> None:
-    """Half of a weighed 0.01 g is more than a quarter of 0.004, and so are half of 0.005 and of
-    0.0025: of eighths 0.004 g are 3.2, so four are fed at turns of 0.8 and more.
+    """A weighed 0.01 g is more than a quarter of 0.004, and so are its half and its quarter; no
+    part is less than an eighth: of eighths 0.004 g are 3.2, so four are fed at turns of 0.8 and
+    more.
     """
     assert _dry(room, 0.004, turn=0.79, keeper=False) == [(0.00375, None, None)]
     assert _dry(room, 0.004, turn=0.81, keeper=False) == [(0.005, None, None)]
     # A tenth of the need is not worth a word, more is.
     assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.04) == [(0.0, None, None)]
-    assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.039) == [(0.0, None, 0.004)]
+    assert _dry(room, 0.005, turn=0.1, keeper=False, need_g=0.04) == [(0.0, None, 0.005)]
+    # And 0.01 g is more than a quarter of 0.039: half of it is fed.
+    assert _dry(room, 0.005, turn=0.1, keeper=False, need_g=0.039) == [(0.005, None, None)]
 
 
 def test_of_much_dry_food_all_that_is_weighed_is_fed(room: Room) -> None:

@@ -289,7 +289,8 @@ def test_where_nothing_here_helps_in_time_somebody_elses_nauplii_do() -> None:
     assert short.rounds == 2
     each = float(said[1].replace(",", ""))
     assert each == pytest.approx(short.short_j / 0.0387 / 2, rel=0.05)
-    assert (remedy.by, remedy.effect_j) == (short.at, pytest.approx(short.short_j))
+    assert remedy.by == short.at
+    assert remedy.effect_j == pytest.approx(short.short_j)
 
 
 def test_what_nothing_helps_against_is_no_alarm_and_says_until_when() -> None:
