@@ -107,17 +107,24 @@ def _side_by_side(
     return table(beside, right=numbers, head=True)
 
 
-def overtaken_words(outlook: Outlook, at: datetime) -> list[str]:
-    """The broods of a round in hand that need more or less than the doses that were told."""
+def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> list[str]:
+    """The broods of a round in hand, or of one tank, that need more or less than was told."""
     room, told = outlook.room, outlook.told_round(at)
     tanks = {line.brood: line.tank for line in told.lines} if told is not None else {}
     after = next((r.at for r in outlook.feedings if r.fed and r.at > at), None)
     from_then = f"; they get it from {when(after, room.units)} on" if after else ""
     since = "these doses, by what is known now"
+
+    def said(times: float) -> str:
+        if not times:
+            return "give nothing, they are gone"
+        if times < 1.0:
+            return f"give only about {times:.0%} of {since}"
+        return f"they need about {number(times, 2)} times {since}{from_then}"
+
     return [
-        f"{tanks[brood]} {brood}: give only about {times:.0%} of {since}" if times < 1.0
-        else f"{tanks[brood]} {brood}: they need about {number(times, 2)} times {since}{from_then}"
-        for brood, times in room.overtaken.get(at, {}).items()
+        f"{tanks[brood]} {brood}: {said(times)}"
+        for brood, times in room.overtaken.get(at, {}).items() if tank in (None, tanks[brood])
     ]  # fmt: skip
 
 

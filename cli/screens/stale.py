@@ -97,12 +97,12 @@ def _of_broods(sheet: Stale, outlook: Outlook) -> Iterator[str]:
             needs[brood].append(times)
     changed = worth_a_word({brood: fmean(times) for brood, times in needs.items() if times})
     for brood, tank in tanks.items():
+        times = changed.get(brood)
         if here.get(brood, tank) != tank:
             yield f"{brood} are in {here[brood]} now, not in {tank}: feed them there"
         if brood not in here:
             yield f"{tank} {brood}: nothing"
-        elif brood in changed:
-            times = changed[brood]
+        elif times is not None:
             share = f"{times:.0%} of" if times < 1.0 else f"{number(times, 2)} times"
             yield f"{here[brood]} {brood}: about {share} what it says"
     fed = {line.brood: line.tank for told in sheet.ahead.values() for line in told.lines}

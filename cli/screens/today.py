@@ -285,8 +285,7 @@ def _round_block(
         for food in outlook.room.lost_foods.get(at, ())
     ]
     gone += _failed_hatches(outlook, at, every)
-    if tank is None:
-        gone += overtaken_words(outlook, at)
+    gone += overtaken_words(outlook, at, tank)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
     still = [t for t in tasks if not _has_failed(outlook.room, t)]
     steps = _steps(outlook, all_steps(outlook, still, at), manner)

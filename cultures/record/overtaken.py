@@ -58,10 +58,10 @@ def untouched(in_hand: Iterable[ToldTask], known: Fates, now: datetime) -> set[d
 
 
 def times_told(told: ToldTask, room: Room) -> dict[str, float]:
-    """By brood of a told feeding what it needs over what it was told to need."""
-    at = told.task.at
+    """By brood of a told feeding what it needs over what it was told to need; 0 if it is gone."""
+    at, here = told.task.at, {brood.name for brood in room.broods}
     rounds = rounds_between(room, at, at + _MOMENT)
-    found = {}
+    found = {line.brood: 0.0 for line in told.lines if line.brood not in here}
     for need in room_needs(room, rounds)[0] if rounds else ():
         before = {x.food: x.need_j for x in told.lines if x.brood == need.brood.name}
         told_j = _all_told_j(before, need, room)

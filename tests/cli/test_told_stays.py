@@ -164,3 +164,10 @@ def test_of_a_round_in_hand_fewer_fry_are_to_get_less(tmp_path: Path) -> None:
     assert "T1 b1: give only about 25% of these doses" in shown
     at(room, "2027-02-03T18:20", "journal", "fed", "T1")
     assert "give only" not in "\n".join(_round(room, "2027-02-03T18:21"))
+
+
+def test_of_a_round_in_hand_a_brood_that_is_gone_gets_nothing(tmp_path: Path) -> None:
+    room = _cellar(tmp_path / "room", miscounted=False)
+    at(room, "2027-02-03T18:16", "today")
+    at(room, "2027-02-03T18:17", "journal", "sold", "b1", "--all")
+    assert "T1 b1: give nothing, they are gone" in "\n".join(_round(room, "2027-02-03T18:18"))

@@ -27,9 +27,9 @@ from cultures.planning.notes import (
     stopped_foods,
 )
 from cultures.planning.servings import Serving
+from cultures.planning.supplies import Purchase
 from cultures.planning.water import tank_loads, water_warnings
 from cultures.room.file import read_room
-from cultures.planning.supplies import Purchase
 from cultures.room.room import Away, Brood, Room
 from cultures.tasks.plan import Supply
 from cultures.tasks.told import FeedLine

@@ -661,7 +661,7 @@ def test_what_is_drawn_off_and_set_anew_at_one_moment_was_drawn_off_first(room: 
 def test_a_count_is_of_the_jar_while_nothing_can_be_out_unless_the_harvest_was_told(
     room: Room,
 ) -> None:
-    """Set late, ten hours before its harvest: counted then, it is that hatch, which gave nothing."""
+    """Set late, ten hours before its harvest: counted then, it is of that hatch."""
     first, jar, again = _at(8, 7), _at(9, 7), Entry(_at(9, 21), "set", "bottle 1", "", 1.0, "g")
     set_ = Entry(first, "set", "bottle 1", "", 2.0, "g")
     draw = Entry(jar, "harvest", "bottle 1")

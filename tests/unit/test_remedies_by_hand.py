@@ -522,7 +522,9 @@ def _away(room: Room, *days: tuple[int, int, bool]) -> Any:
 
 
 def test_help_is_asked_for_two_evenings_before_the_first_absence(room: Room) -> None:
-    """Who is asked is called until 19:00; once that is past, until 22:30 on the eve. Two absences without and one with a helper."""
+    """Who is asked is called until 19:00; once that is past, until 22:30 on the eve. Two absences
+    without and one with a helper.
+    """
     outlook = _away(room, (6, 6, True), (8, 9, False), (12, 12, False))
     rounds = outlook.feedings
 
