@@ -93,16 +93,15 @@ def _of_broods(sheet: Stale, outlook: Outlook) -> Iterator[str]:
     here = {brood.name: brood.tank for brood in outlook.room.broods}
     needs: dict[str, list[float]] = {brood: [] for brood in tanks}
     for told in feedings:
-        for brood, times in times_told(told, outlook.room).items():
-            needs[brood].append(times)
-    changed = worth_a_word({brood: fmean(times) for brood, times in needs.items() if times})
+        for brood, ratio in times_told(told, outlook.room).items():
+            needs[brood].append(ratio)
+    changed = worth_a_word({brood: fmean(ratios) for brood, ratios in needs.items() if ratios})
     for brood, tank in tanks.items():
-        times = changed.get(brood)
         if here.get(brood, tank) != tank:
             yield f"{brood} are in {here[brood]} now, not in {tank}: feed them there"
         if brood not in here:
             yield f"{tank} {brood}: nothing"
-        elif times is not None:
+        elif (times := changed.get(brood)) is not None:
             share = f"{times:.0%} of" if times < 1.0 else f"{number(times, 2)} times"
             yield f"{here[brood]} {brood}: about {share} what it says"
     fed = {line.brood: line.tank for told in sheet.ahead.values() for line in told.lines}

@@ -2,7 +2,7 @@
 
 Who was shown 19 mL for a tank this morning is not to find 20 mL there at noon because a fish died
 elsewhere. So what was told of a round stands while each dose is less than two marks off its share
-and nobody would feel it.
+and nobody would feel it. Nor do they stand where all of them are too little or too much.
 """
 
 from __future__ import annotations
@@ -85,5 +85,8 @@ def kept(
             abs(marks - sum(of) / whole * share) for marks, of in ((old, told), (new, fresh))
         )
         if off >= _OFF or off > max(bears, anyway + 1e-9):
+            return list(fresh)
+        # Of what was told all may be less: a brood that was counted anew is not to go without.
+        if abs(old - share) > max(bears, abs(new - share)) + 1.0:
             return list(fresh)
     return list(told)
