@@ -12,6 +12,7 @@ from attrs import evolve
 
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age, last_useful_age
+from cultures.needs.need import rounds_between
 from cultures.planning.split_plan import (
     WormPlan,
     _Planner,
@@ -40,7 +41,8 @@ def _course(short: list[float], usable: list[int], unfit: int = 0) -> Any:
 def test_a_round_is_in_trouble_for_want_of_worms_or_of_a_spare() -> None:
     """A millionth of what is asked is none, nor of a milligram where less is asked."""
     for short, demand, missing in (
-        (2.0, 10.0, 2.0), (2e-5, 10.0, 2e-5), (9.9e-6, 10.0, 0.0), (9e-7, 0.5, 0.0), (2e-6, 0.5, 2e-6)
+        (2.0, 10.0, 2.0), (2e-5, 10.0, 2e-5), (9.9e-6, 10.0, 0.0), (9e-7, 0.5, 0.0),
+        (2e-6, 0.5, 2e-6),
     ):  # fmt: skip
         assert _trouble(_course([short], [3]), [demand], [1], 0) == (missing, 0)
     for usable, spares, fewer in ((0, 2, 2), (1, 2, 1), (2, 2, 0), (3, 2, 0)):
