@@ -159,13 +159,13 @@ def _nested(outlook: Outlook, key: Key, sd: float, times: int) -> tuple[float, f
         return fmean(share for p in played for share in p.fed)
 
     left = []
-    for _ in range(150):
+    for _ in range(80):
         truth = rng.gauss(0.0, prior.sd)
         rows = {str(i): [Reading(truth + rng.gauss(0.0, sd), sd)] for i in range(times)}
         after = fit_level(rows, dict.fromkeys(rows, 1.0), prior, spread=0.0)
         inner = [fed(rng.gauss(after.mean, after.sd)) for _ in range(60)]
         left.append(pvariance(inner) * 60 / 59)
-    whole = pvariance([fed(None) for _ in range(4000)])
+    whole = pvariance([fed(None) for _ in range(2000)])
     return 1.0 - fmean(left) / whole, math.sqrt(pvariance(left) / len(left)) / whole
 
 

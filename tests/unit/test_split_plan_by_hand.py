@@ -12,6 +12,7 @@ from attrs import evolve
 
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age, last_useful_age
+from cultures.needs.need import rounds_between
 from cultures.planning.split_plan import (
     WormPlan,
     _Planner,
@@ -40,7 +41,8 @@ def _course(short: list[float], usable: list[int], unfit: int = 0) -> Any:
 def test_a_round_is_in_trouble_for_want_of_worms_or_of_a_spare() -> None:
     """A millionth of what is asked is none, nor of a milligram where less is asked."""
     for short, demand, missing in (
-        (2.0, 10.0, 2.0), (2e-5, 10.0, 2e-5), (9.9e-6, 10.0, 0.0), (9e-7, 0.5, 0.0), (2e-6, 0.5, 2e-6)
+        (2.0, 10.0, 2.0), (2e-5, 10.0, 2e-5), (9.9e-6, 10.0, 0.0), (9e-7, 0.5, 0.0),
+        (2e-6, 0.5, 2e-6),
     ):  # fmt: skip
         assert _trouble(_course([short], [3]), [demand], [1], 0) == (missing, 0)
     for usable, spares, fewer in ((0, 2, 2), (1, 2, 1), (2, 2, 0), (3, 2, 0)):
@@ -296,12 +298,11 @@ def test_starts_are_moved_in_pairs_and_alone_where_something_is_wrong() -> None:
     assert names() == [("MW-3",)]
 
 
-def test_earlier_rounds_are_tried_evenly_the_latest_first_and_those_that_were_told_before_them() -> (
-    None
-):
+def test_earlier_rounds_are_tried_evenly_and_those_that_were_told_before_them() -> None:
     planner = _planner()
     dropped = [_start(planner, "MW-2", 30), _start(planner, "MW-3", 24)]
-    planner._may_split = lambda i, worst=1: 10 <= i <= 40 and (worst > 0 or i % 2 == 0)  # type: ignore
+    may: Any = lambda i, worst=1: 10 <= i <= 40 and (worst > 0 or i % 2 == 0)  # noqa: E731
+    planner._may_split = may  # type: ignore[method-assign]
     # Even rounds from 10 to 24 are eight: the first, and those a third and two thirds further.
     assert planner._earlier(dropped) == [20, 14, 10]
     planner.told = {12, 14, 11}
@@ -360,8 +361,6 @@ def test_new_cultures_are_numbered_by_their_rounds() -> None:
 def _planned(
     demand: float, *, spares: int = 1, days: int = 40, **more: Any
 ) -> tuple[WormPlan, Room]:
-    from cultures.needs.need import rounds_between
-
     room = evolve(_room(away=_PATIENT), spare_cultures=spares, **more)
     kind = room.kinds["microworm"]
     assert isinstance(kind, WormKind)

@@ -1,0 +1,398 @@
+"""Cups as they were told and by the marks of a syringe, and hatches at the limits of their plan."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cultures.foods.food import DRY
+from cultures.needs.need import BroodNeed
+from cultures.planning import amounts as amounts_module
+from cultures.planning import hatch_plan as hatch_module
+from cultures.planning.amounts import (
+    _cup_shares,
+    _dosed_cup,
+    _dry_doses,
+    _soaking,
+    _twists_g,
+    measure,
+    weighed_dry_g,
+)
+from cultures.planning.as_told import AsTold
+from cultures.planning.hatch_plan import (
+    Batch,
+    Decided,
+    HatchPlan,
+    _harvests,
+    _held_batches,
+    _lacking,
+    _lots,
+    _used_up,
+    _with_standing,
+    first_nauplii,
+    plan_hatches,
+)
+from cultures.planning.lots import Lot, LotPlan, LotProblem, Option
+from cultures.planning.matching import FeedingPlan
+from cultures.planning.servings import Serving, dry_j_per_g
+from cultures.room.file import read_room
+from cultures.room.jars import vessel_model
+from cultures.room.room import HeldNauplii, Room, RunningHatch
+from cultures.tasks.told import FeedLine
+from cultures.words.moments import hours
+from cultures.words.tools import Syringe, Tools
+from tests.unit.test_planning_by_hand import _START, _rounds
+from tests.unit.test_shortfall_limits import _TEXT
+
+_TODAY = date(2027, 1, 5)
+_DAY = timedelta(days=1)
+
+
+@pytest.fixture(scope="module")
+def room() -> Room:
+    """Where a cup is of 50 mL at least, in tanks of 40 L."""
+    return evolve(read_room(_TEXT, today=_TODAY), makeup_ml=50.0)
+
+
+def _served(room: Room, *parts: tuple[float, float], food: str = "worm") -> list[Serving]:
+    found = []
+    for number, (part, need_j) in enumerate(parts):
+        brood = evolve(room.broods[0], name=f"b{number}")
+        need = BroodNeed(brood, _START, 6.0, 10, need_j, {food: part})
+        found.append(Serving(need, need.foods, {food: part}))
+    return found
+
+
+def _as_told(cup_ml: float, *doses_ml: float, food: str = "worm") -> AsTold:
+    lines = {
+        (food, f"b{n}"): FeedLine(at=_START, tank="A", brood=f"b{n}", food=food, need_j=1.0,
+                                  given_j=1.0, amount=dose, unit="mL")
+        for n, dose in enumerate(doses_ml)
+    }  # fmt: skip
+    return AsTold({food: cup_ml}, lines)
+
+
+def _cup(room: Room, *parts: tuple[float, float], told: AsTold | None = None, step: float = 1.0,
+         energy_j: float = 100.0) -> tuple[float, list[int]]:  # fmt: skip
+    served = _served(room, *parts)
+    return _cup_shares(room, "worm", served, energy_j, step, 0.5, told or AsTold.of(None))
+
+
+# --- cups
+
+
+def test_a_cup_that_was_told_stands_up_to_the_largest_that_is_made_up(room: Room) -> None:
+    """Five usual cups, in whole marks; the usual one at least."""
+    one = (100.0, 100.0)
+    assert _cup(room, one) == (50.0, [50])
+    for told_ml, volume in ((50.0, 50.0), (100.0, 100.0), (250.0, 250.0), (251.0, 50.0),
+                            (49.0, 50.0), (100.5, 50.0), (0.0, 50.0)):  # fmt: skip
+        assert _cup(room, one, told=_as_told(told_ml, told_ml)) == (volume, [round(volume)])
+
+
+def test_a_cup_that_was_told_stands_while_the_smallest_dose_has_most_of_its_marks(
+    room: Room,
+) -> None:
+    """4 of 100 J are five marks in 125 mL: seven tenths of it are 87.5 mL."""
+    parts = ((96.0, 96.0), (4.0, 4.0))
+    assert _cup(room, *parts)[0] == 150.0
+    assert _cup(room, *parts, told=_as_told(88.0, 84.0, 4.0)) == (88.0, [84, 4])
+    assert _cup(room, *parts, told=_as_told(87.0, 83.0, 4.0))[0] == 150.0
+
+
+def test_doses_that_were_told_of_such_a_cup_stand(room: Room) -> None:
+    """Of 100 mL 60 and 40; 61 and 39 were told, which nobody feels."""
+    parts = ((60.0, 60.0), (40.0, 40.0))
+    assert _cup(room, *parts, told=_as_told(100.0, 61.0, 39.0)) == (100.0, [61, 39])
+    assert _cup(room, *parts, told=_as_told(100.0, 63.0, 37.0)) == (100.0, [60, 40])
+    assert _cup(room, *parts, told=_as_told(250.0, 151.0, 99.0)) == (250.0, [151, 99])
+    # In another cup they say nothing.
+    assert _cup(room, *parts, told=_as_told(300.0, 183.0, 117.0))[1] == [30, 20]
+
+
+def test_a_cup_is_in_whole_marks_and_so_is_what_is_fed_of_it(room: Room) -> None:
+    """Marks of 2 mL: 25 of 50 mL; of 3 mL: 17 of 51; of a half-fed cup half of them."""
+    assert _cup(room, (100.0, 100.0), step=2.0) == (50.0, [25])
+    assert _cup(room, (100.0, 100.0), step=3.0) == (51.0, [17])
+    assert _cup(room, (50.0, 50.0), step=2.0) == (50.0, [12])
+    assert _cup(room, (50.0, 50.0), step=0.5) == (50.0, [50])
+
+
+def test_a_cup_grows_while_somebody_would_feel_what_is_cut(room: Room) -> None:
+    """Ten broods of 10 J, each ten marks of 100 mL."""
+    volume, shares = _cup(room, *[(10.0, 10.0)] * 10)
+    assert (volume, shares) == (100.0, [10] * 10)
+
+
+def test_the_finest_syringe_that_takes_the_largest_dose_gives_the_marks(room: Room) -> None:
+    fine = evolve(room, tools=Tools(syringes=(Syringe(1.0, 0.05), Syringe(60.0, 1.0))))
+    # 1 and 2.5 mL of 50 in the fine one, three times full at most; 3.5 mL in the other, where five
+    # marks for 7 of 100 J make it 71 mL, in steps of 50.
+    for part, volume, mark, shares in (
+        (2.0, 50.0, 0.05, [20]), (5.0, 50.0, 0.05, [50]), (7.0, 100.0, 1.0, [7]),
+        (100.0, 50.0, 1.0, [50]),
+    ):  # fmt: skip
+        served = _served(fine, (part, part))
+        told = AsTold.of(None)
+        assert _dosed_cup(fine, "worm", served, 100.0, 0.5, told) == (volume, mark, shares)
+
+
+def test_foods_of_a_round_take_turns_apart(room: Room, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By the golden ratio every twelve hours, and each food of so many a part further."""
+    golden, turns = (5**0.5 - 1) / 2, list[float]()
+
+    def dosed(*args: Any) -> Any:
+        turns.append(args[4])
+        return 50.0, 1.0, [10]
+
+    monkeypatch.setattr(amounts_module, "_dosed_cup", dosed)
+    monkeypatch.setattr(amounts_module, "_in_cup", lambda *_: 100.0)
+    rounds = _rounds(2)
+    rows = []
+    for _ in rounds:
+        (one,) = _served(room, (50.0, 100.0), food="eel")
+        one.given_j = {"eel": 25.0, "worm": 25.0}
+        rows.append([one])
+    nothing = LotProblem((), (), (), (), 1.0, 1.0, ())
+    hatches = HatchPlan([], [(), ()], [0.0] * 2, [0.0] * 2, [], nothing, ())
+    lines, cups = measure(room, FeedingPlan(rounds, rows, {}, hatches))
+    first = rounds[0].at_h / 12 * golden % 1.0
+    expected = [first, first + 0.5, first + golden, first + golden + 0.5]
+    assert turns == pytest.approx([turn % 1.0 for turn in expected])
+    assert set(cups) == {(0, "eel"), (0, "worm"), (1, "eel"), (1, "worm")}
+    assert [(x.food, x.amount, x.given_j) for x in lines[0]] == [
+        ("eel", 10.0, 20.0), ("worm", 10.0, 20.0)
+    ]  # fmt: skip
+
+
+# --- dry food
+
+
+def _dry(room: Room, *grams: float, need_g: float | None = None) -> list[Serving]:
+    j = dry_j_per_g()
+    return _served(room, *((g * j, (need_g or g) * j) for g in grams), food=DRY)
+
+
+def test_dry_food_is_soaked_as_it_was_told_where_that_is_allowed(room: Room) -> None:
+    """0.02 g are twenty marks of a millilitre as usual; twice, five times as thin they may be."""
+    served = _dry(room, 0.02)
+    assert _soaking(room, served, None) == (1, 1.0)
+    for told in (1, 2, 5, 10):
+        assert _soaking(room, served, told) == (told, 1.0)
+    assert _soaking(room, served, 3) == (1, 1.0)
+    # Of 0.3 g at most three times as thin is half a litre; a mark of the largest dose.
+    much = _dry(room, 0.3)
+    assert _soaking(room, much, 10)[0] == 2
+    # A tank of 2 L takes 200 mL at once: 0.06 g are 30, 60 and 150 mL.
+    small = evolve(room, tanks=tuple(evolve(tank, litres=2.0) for tank in room.tanks))
+    assert _soaking(small, _dry(room, 0.06), 10)[0] == 5
+
+
+def test_what_a_round_takes_of_the_tin_is_what_is_weighed() -> None:
+    """A hundredth of a gram at least where the keeper soaks it; a helper has it in twists."""
+    lines = [FeedLine(at=_START, tank="A", brood="b", food=food, need_j=1.0, given_j=1.0,
+                      amount=amount, unit="g") for food, amount in ((DRY, 0.003), (DRY, 0.004),
+                                                                    ("worm", 9.0))]  # fmt: skip
+    here, away = _rounds(2, away=(1,))
+    assert weighed_dry_g(Tools(), here, lines) == 0.01
+    assert weighed_dry_g(Tools(), away, lines) == 0.007
+    assert weighed_dry_g(Tools(), here, lines[2:]) == 0.0
+    assert weighed_dry_g(Tools(), here, [evolve(lines[0], amount=0.25)]) == 0.25
+
+
+def test_a_dose_of_dry_food_is_left_out_with_a_word_where_it_is_felt(room: Room) -> None:
+    """Half of 0.01 g in its turn: none is fed at the first, so that it waits."""
+    feeding = evolve(_rounds(1)[0], keeper=False)
+    for need_g, said in ((0.02, True), (0.2, False)):
+        served = _dry(room, 0.0004, need_g=need_g / 50)
+        (dose,) = _dry_doses(room, feeding, served, 0.1, AsTold.of(None))
+        assert dose.amount == 0.0
+        assert (dose.skipped_g is not None) is said
+    each = _twists_g(room, _dry(room, 0.02, 0.001), 0.01, 0.5)
+    assert each[0] == pytest.approx(0.02)
+    assert each[1] in (0.0, pytest.approx(0.00125))
+
+
+# --- hatches
+
+
+def _option(at: int, start_h: float, energy: float = 10.0, **more: Any) -> Option:
+    return Option(0, at, start_h, start_h + 24.0, energy, 4.0, **more)
+
+
+def test_what_a_tin_lacks_is_of_those_set_last() -> None:
+    lots = [Lot(_option(2, 30.0), 3.0), Lot(_option(1, 10.0), 2.0), Lot(_option(3, 50.0), 4.0)]
+    assert _lacking(lots, 9.0) == []
+    assert _lacking(lots, 8.5) == [(50.0, 0.5)]
+    assert _lacking(lots, 4.0) == [(30.0, 1.0), (50.0, 4.0)]
+    assert _lacking(lots, 0.0) == [(10.0, 2.0), (30.0, 3.0), (50.0, 4.0)]
+    assert _lacking(lots, 8.9999995) == []
+
+
+def _tin(
+    monkeypatch: pytest.MonkeyPatch, tin_g: float, *, had_h: float = 40.0, bearable: float = 0.0
+) -> tuple[Any, list[Any]]:  # fmt: skip
+    """Three rounds that need 20 J each, 30 J with the margin, of hatches of 10 J a gram."""
+    options = tuple(_option(at, 20.0 * at) for at in range(3))
+    problem = LotProblem((30.0,) * 3, (0.9,) * 2, (0, 0, 1), options, 3.0, 1.0, (5.0,) * 3)
+    lots = [Lot(option, 2.0) for option in options]
+    plan = LotPlan(tuple(lots), (0.0,) * 3, 9.0, True, 9.0)
+    asked: list[Any] = []
+
+    def shared(until: Any, grams: float, weighed: Any = None) -> Any:
+        asked.append((until(0.5), grams, weighed))
+        return 0.5, plan
+
+    monkeypatch.setattr(hatch_module, "first", lambda _: (plan, False))
+    monkeypatch.setattr(hatch_module, "solve", lambda p: asked.append(p) or plan)
+    monkeypatch.setattr(hatch_module, "amounts", lambda *_: lots)
+    monkeypatch.setattr(
+        hatch_module, "worth_setting", lambda *args: asked.append(args[::2]) or lots
+    )
+    monkeypatch.setattr(hatch_module, "within", lambda p, *_: p)
+    monkeypatch.setattr(hatch_module, "shared", shared)
+    found = _lots(problem, lambda share: [20.0 * share] * 3, Decided(), tin_g, had_h, 3, bearable,
+                  lambda *_: [(lots[0], 1.5)])  # fmt: skip
+    return found, asked
+
+
+def test_a_tin_that_lasts_is_planned_with_the_margin(monkeypatch: pytest.MonkeyPatch) -> None:
+    """6 g are wanted; what a later hatch lacks is to be bought, and changes nothing before."""
+    for tin_g, had_h in ((6.0, 99.0), (5.0, 40.0)):
+        (problem, lots, lacking), asked = _tin(monkeypatch, tin_g, had_h=had_h)
+        assert problem.demand == (30.0,) * 3
+        assert (len(lots), lacking) == (3, [])
+        assert asked[0].demand == (30.0,) * 3  # solved with the margin
+
+
+def test_a_tin_that_ends_before_more_can_be_had_is_shared_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Without the margin; a gram costs half of what it costs to go without it, 10 J at 5 each."""
+    (problem, lots, lacking), asked = _tin(monkeypatch, 5.0, had_h=40.1)
+    assert asked[0].demand == (20.0,) * 3
+    assert lacking == [(40.0, 1.0)]
+    until, grams, weighed = asked[-1]
+    assert (until.demand, until.gram_cost, grams) == ((10.0,) * 3, 25.0, 5.0)
+    assert weighed(0.5, LotPlan((), (), 0.0, True, 0.0)) == 1.5
+    assert problem.demand == (10.0,) * 3
+    assert [lot.grams for lot in lots] == [2.0] * 3
+
+
+def test_hatches_for_what_is_not_called_short_are_looked_at_where_work_counts(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    _, without = _tin(monkeypatch, 9.0)
+    assert len(without) == 1  # solved, and that is all
+    _, looked = _tin(monkeypatch, 9.0, bearable=0.03)
+    (needed, bears) = looked[1]
+    assert (needed.demand, bears) == ((20.0,) * 3, 0.03)
+
+
+def test_more_can_be_had_within_a_week(room: Room) -> None:
+    """Rounds that are fed from what is set until then: those of eight days."""
+    rounds = _rounds(40)
+    for start, soon in ((_START, 16), (_START + timedelta(minutes=1), 17), (_START + _DAY, 18)):
+        assert plan_hatches(room, rounds, [0.0] * 40, start=start).soon == soon
+
+
+def _plan(*batches: Any, portions: Any = ()) -> Any:
+    return SimpleNamespace(batches=batches, portions=portions)
+
+
+def test_what_would_be_left_of_a_harvest_is_fed_with_it() -> None:
+    """Of the first a fifth is left: of 8 and 4 J two and one more. What nothing is fed of stays."""
+
+    def portion(batch: int, energy_j: float) -> Any:
+        return SimpleNamespace(batch=batch, energy_j=energy_j)
+
+    plan = _plan(portions=[(portion(0, 8.0),), (portion(0, 4.0), portion(1, 3.0))])
+    assert _used_up(plan, [0.2, 0.0], [10.0, 20.0]) == pytest.approx([12.0, 21.0])
+    assert _used_up(plan, [1.0, 0.5], [10.0, 20.0]) == pytest.approx([10.0, 23.0])
+
+
+def test_what_is_held_counts_from_the_round_it_was_drawn_off_for(room: Room) -> None:
+    """Half an hour before it; of a vessel that is gone a litre of 27 °C and 25 g is taken."""
+    rounds = _rounds(6)
+    for minutes, index in ((-30, 0), (0, 0), (1, 0), (30, 0), (31, 1), (12 * 60 + 31, 2)):
+        at = _START + timedelta(minutes=minutes)
+        held = HeldNauplii("V1", at, 100.0, 7.0, 0.5)
+        (batch,) = _held_batches(evolve(room, held=(held,)), rounds)
+        assert (batch.at_index, batch.harvest_h) == (index, hours(at))
+        assert (batch.cysts_g, batch.nauplii, batch.energy_j, batch.share) == (0.0, 100.0, 7.0, 0.5)
+        assert batch.standing
+        assert batch.held
+        assert batch.vessel is room.vessels[0]
+    gone = HeldNauplii("V9", _START, 100.0, 7.0)
+    (batch,) = _held_batches(evolve(room, held=(gone,)), rounds)
+    vessel = batch.vessel
+    assert (vessel.name, vessel.litres, vessel.temperature_c, vessel.salinity_g_per_l) == (
+        "V9", 1.0, 27.0, 25.0
+    )  # fmt: skip
+    late = HeldNauplii("V1", _START + 9 * _DAY, 100.0, 7.0)
+    assert _held_batches(evolve(room, held=(late,)), rounds) == []
+    assert _held_batches(evolve(room, held=(gone,)), []) == []
+
+
+def test_a_hatch_that_stood_five_times_its_best_is_no_food(room: Room) -> None:
+    model, rounds = vessel_model(room, room.vessels[0]), _rounds(8)
+    longest = timedelta(hours=5 * model.best_hours())
+    drawn = rounds[0].at - timedelta(minutes=30)
+    for by, food in ((timedelta(minutes=1), True), (timedelta(minutes=-1), False)):
+        hatch = RunningHatch("V1", drawn - longest + by, 3.0, share=0.5)
+        found = _harvests(room, hatch, rounds)
+        assert (found[0].energy_j > 0.0) is food
+        if food:
+            assert found[0].energy_j == pytest.approx(
+                0.5 * 3.0 * model.energy((longest - by) / timedelta(hours=1))
+            )
+        else:
+            assert [b.at_index for b in found] == [0]
+            assert found[0].cysts_g == 3.0
+    # Set after the first rounds: drawn off after it is set, when somebody is there.
+    new = RunningHatch("V1", rounds[2].at, 3.0)
+    assert all(b.harvest_h > hours(rounds[2].at) for b in _harvests(room, new, rounds))
+    away = [evolve(r, keeper=r.index != 5) for r in rounds]
+    assert 5 not in {b.at_index for b in _harvests(room, new, away)}
+
+
+def test_hatches_that_stand_are_seen_until_four_days_after_the_next(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From the last at which any may be drawn off: a hatch of two days, and four days more."""
+    rounds, seen = _rounds(60), list[int]()
+    batches = [
+        Batch(room.vessels[0], at, 0.0, rounds[at].at_h - 0.5, 3.0, 1.0, 1.0) for at in (2, 4)
+    ]
+    monkeypatch.setattr(hatch_module, "_harvests", lambda *_: batches)
+    monkeypatch.setattr(hatch_module, "longest_incubation", lambda _: 2 * _DAY)
+    monkeypatch.setattr(hatch_module, "first", lambda _: (SimpleNamespace(short=()), True))
+    monkeypatch.setattr(hatch_module, "hungry", lambda *_: [])
+    near = SimpleNamespace()
+    problem = SimpleNamespace(until=lambda n: seen.append(n) or near, setup_cost=4.0)
+    told = RunningHatch("V1", _START, 3.0, harvest_at=rounds[2].at)
+    here = evolve(room, hatches=(told,))
+    problem_of: Any = lambda _: problem  # noqa: E731
+    assert _with_standing(here, rounds, problem_of) == ([batches[0]], problem)
+    # Round 4 less half an hour and six days: before round 16.
+    assert seen == [16]
+    monkeypatch.setattr(hatch_module, "_harvests", lambda *_: batches[:1])
+    assert _with_standing(here, rounds, problem_of) == ([batches[0]], problem)
+    assert seen == [16]  # there is no choice
+
+
+def test_nauplii_are_there_from_the_first_that_is_held_stands_or_can_be_set(room: Room) -> None:
+    rounds = _rounds(12)
+    ripe = first_nauplii(room, rounds, _START)
+    model = vessel_model(room, room.vessels[0])
+    soonest_h = _rounds(1)[0].at_h + model.window(0.5)[0]
+    assert ripe == next(r.index for r in rounds if r.at_h - 0.5 >= soonest_h)
+    held = evolve(room, held=(HeldNauplii("V1", _START, 100.0, 7.0),))
+    assert first_nauplii(held, rounds, _START) == 0
+    stands = evolve(room, hatches=(RunningHatch("V1", _START - _DAY, 3.0),))
+    assert first_nauplii(stands, rounds, _START) < ripe
+    assert first_nauplii(evolve(room, vessels=()), rounds, _START) == 12

@@ -1,0 +1,257 @@
+"""What planned spawnings ask of the cultures, and how scarce worms are rationed, piece by piece."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.fry.feeding import feeding_values
+from cultures.needs.need import BroodCourse, BroodNeed, Round
+from cultures.planning import hopes as module
+from cultures.planning.gaps import ANY, Gap
+from cultures.planning.hopes import (
+    Hopes,
+    _in_order,
+    _Preparation,
+    as_if_come,
+    likely,
+    prepare,
+    provided_for,
+)
+from cultures.planning.prices import asked_at
+from cultures.planning.rations import Rations
+from cultures.planning.remedies import usual_culture
+from cultures.planning.servings import Serving
+from cultures.planning.split_plan import WormPlan, in_swipes_mg
+from cultures.planning.worm_course import Split, run_course
+from cultures.room.file import read_room
+from cultures.room.room import Room
+from tests.unit.test_planning_by_hand import _START, _rounds, _stage, _worms
+from tests.unit.test_shortfall_limits import _TEXT
+
+_TODAY = date(2027, 1, 5)
+_DAY = timedelta(days=1)
+_ROUNDS = _rounds(60)
+
+
+@pytest.fixture(scope="module")
+def room() -> Room:
+    """Two broods that are hoped for, the one surely and the other hardly."""
+    found = read_room(_TEXT, today=_TODAY)
+    least = feeding_values()["least_chance"]
+    one, two = found.broods
+    sure = evolve(one, name="sure", chance=least, anchor="planned", anchor_date=_TODAY)
+    hardly = evolve(two, name="not", chance=least - 0.01, anchor="planned", anchor_date=_TODAY)
+    return evolve(found, hoped=(sure, hardly))
+
+
+# --- who is provided for
+
+
+def test_who_is_likely_enough_is_provided_for(room: Room) -> None:
+    assert [b.name for b in likely(room)] == ["sure"]
+    come = as_if_come(room)
+    assert [b.name for b in come.broods] == ["one", "two", "sure"]
+    assert [b.name for b in come.hoped] == ["not"]
+    course = BroodCourse.of(room, room.hoped[0])
+    eats = room.at_hour(course.first_food_h)
+    for by, count in ((timedelta(0), 0), (timedelta(seconds=1), 1), (-_DAY, 0)):
+        assert len(provided_for(room, eats + by)) == count
+    plan: Any = object()
+    assert prepare(room, [], plan, [], start=_START) == (plan, None)
+
+
+def test_a_culture_is_for_the_spawnings_that_want_it(room: Room) -> None:
+    courses = tuple(BroodCourse.of(room, brood) for brood in room.hoped)
+    none: Any = None
+    gaps = [Gap(_ROUNDS[0], _need(room), "x", short) for short in (3.0, 4.5)]
+    hopes = Hopes(courses, {"MW-2": courses, "MW-3": courses[:1]}, none, gaps)
+    assert hopes.spawns("MW-2") == (("sure", "A"), ("not", "B"))
+    assert hopes.spawns("MW-3") == (("sure", "A"),)
+    assert hopes.spawns("MW-1") == ()
+    assert hopes.short_j() == 7.5
+
+
+def _need(room: Room, energy_j: float = 100.0, **foods: float) -> BroodNeed:
+    return BroodNeed(room.hoped[0], _START, 6.0, 10, energy_j, foods)
+
+
+def _preparation(room: Room, *courses: Any) -> Any:
+    made: Any = object.__new__(_Preparation)
+    made.room, made.feedings, made.courses, made.start = room, _ROUNDS, courses, _START
+    made.suits = SimpleNamespace(diet=lambda _, index: {"worm": float(index)})
+    return made
+
+
+class _Course:
+    """A brood that eats from some hours after now on, and needs something at each round."""
+
+    def __init__(self, first_h: float, name: str) -> None:
+        self.first_food_h, self.name = _ROUNDS[0].at_h + first_h, name
+
+    def need(self, feeding: Round) -> Any:
+        eats = feeding.at_h >= self.first_food_h
+        return SimpleNamespace(brood=self.name, at=feeding.at) if eats else None
+
+
+def test_a_spawning_is_provided_for_two_weeks_from_its_first_food(room: Room) -> None:
+    """The one eats from round 2 on up to round 29, the other from round 6 to 33."""
+    made = _preparation(room, _Course(24.0, "a"), _Course(72.0, "b"))
+    rows = made._servings()
+    assert len(rows) == 34
+    names = [[serving.need.brood for serving in row] for row in rows]
+    assert names == [[], [], *[["a"]] * 4, *[["a", "b"]] * 24, *[["b"]] * 4]
+    assert rows[7][0].want_j == {"worm": 7.0}
+
+
+def test_what_a_spawning_would_miss(room: Room) -> None:
+    """More than three hundredths; all where nobody feeds."""
+    made = _preparation(room)
+    made.feedings = _rounds(4, away=(3,))
+    made.rows = [
+        [Serving(_need(room, worm=100.0), {}, {"worm": given})]
+        for given in (97.0, 96.9, 40.0, 100.0)
+    ]
+    found = [(gap.feeding.index, gap.food, round(gap.short_j, 6)) for gap in made._gaps()]
+    assert found == [(1, "worm", 3.1), (2, "worm", 60.0), (3, ANY, 100.0)]
+
+
+def test_hatches_are_taken_as_set_once_they_have_spawned(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And only what lies within the rounds at which somebody feeds."""
+    for vessels, given in ((room.vessels, {BRINE_SHRIMP: 30.0}), ((), {})):
+        made = _preparation(evolve(room, vessels=vessels))
+        made.alone = SimpleNamespace(worm_kinds=list)
+        made.feedings = _rounds(3, away=(1,))
+        made.rows = [[Serving(_need(room), {BRINE_SHRIMP: want})] for want in (30.0, 30.0, 0.0)]
+        made.plan, made.certain, made.worms, made.cultures = SimpleNamespace(), {}, {}, {}
+        monkeypatch.setattr(module, "give_dry", lambda *_: None)
+        monkeypatch.setattr(module, "evolve", lambda _, **to: to)
+        _, hopes = made.done()
+        assert [row[0].given_j if row else None for row in hopes.plan["servings"]] == [
+            given,
+            None,
+            {},
+        ]
+        assert made.rows[1][0].given_j == {}
+
+
+# --- cultures in the order in which they are begun
+
+
+def _split(room: Room, name: str, at: int, parent: str = "MW-1") -> Split:
+    kind: Any = room.kinds["microworm"]
+    return Split(parent, evolve(usual_culture(room, kind), name=name, started=_TODAY), at)
+
+
+def _base(*splits: Split) -> WormPlan:
+    stages = [_stage("MW-1", 900.0, rounds=60)]
+    for split in splits:
+        stages.append(evolve(_stage(split.culture.name, 0.0, rounds=60), culture=split.culture))
+    none: Any = None
+    return WormPlan(_worms(), stages, list(splits), none, [], [], [])
+
+
+def test_new_cultures_are_named_in_the_order_in_which_they_are_begun(room: Room) -> None:
+    """MW-2 at round 9; besides one at round 4 and a split of it, and a starter that is bought."""
+    base = _base(_split(room, "MW-2", 9))
+    assert _in_order(room, _ROUNDS, base, []) == (base.stages, base.splits, [])
+    extra = [_split(room, "MW-3", 4), _split(room, "MW-10", 12, "MW-3"), _split(room, "B", 1, "")]
+    stages, splits, new = _in_order(room, _ROUNDS, base, extra)
+    told = [(s.at_index, s.parent, s.culture.name) for s in splits]
+    assert told == [(1, "", "B"), (4, "MW-1", "MW-2"), (9, "MW-1", "MW-3"), (12, "MW-2", "MW-10")]
+    assert new == ["B", "MW-2", "MW-10"]
+    assert {stage.culture.name: stage.first for stage in stages} == {
+        "MW-1": 0, "B": 1, "MW-2": 4, "MW-3": 9, "MW-10": 12
+    }  # fmt: skip
+    assert [s.spent_h for s in stages] == sorted(s.spent_h for s in stages)
+
+
+def test_a_start_takes_away_where_who_is_certain_gets_less(room: Room) -> None:
+    """A starter of all its worms at round 2, of a culture that is harvested at round 4."""
+    made = _preparation(room)
+    demand = [0.0] * 4 + [100.0] + [0.0] * 55
+    stage = _stage("MW-1", 900.0, rounds=60)
+    course = run_course([stage], [], demand, 5.0)
+    base = WormPlan(_worms(), [stage], [], course, demand, demand, [])
+    given = [course.given_mg(i) for i in range(60)]
+    assert given[4] == 100.0
+    for starter_g, takes in ((15.0, False), (150.0, True)):
+        split = _split(room, "MW-2", 2)
+        split = Split("MW-1", evolve(split.culture, starter_g=starter_g), 2)
+        assert made._takes_away(base, [split], given) is takes
+
+
+# --- rations
+
+
+def _rations(*wants: float, settled: tuple[float, ...] = ()) -> Rations:
+    rows = [[(want, 1.0)] for want in wants]
+    return Rations(_worms(), _ROUNDS, rows, len(settled), settled)
+
+
+def test_worms_are_asked_for_at_their_price() -> None:
+    """In quarter swipes; what is settled is asked for as it was."""
+    swipe = _worms().values["portion_mg"]
+    rations = _rations(4 * swipe, 2 * swipe, settled=(7.0, 9.0))
+
+    def asked(want: float, price: float) -> float:
+        return in_swipes_mg(_worms(), asked_at([(want, 1.0)], price))
+
+    assert rations.demand([0.0, 0.0, 0.0, 0.0]) == [7.0, 9.0, 4 * swipe, 2 * swipe]
+    assert rations.demand([0.0]) == [7.0]
+    assert rations.demand([0.0, 0.0, 0.5]) == [7.0, 9.0, asked(4 * swipe, 0.5)]
+    assert rations.asked([0.5], 3) == [asked(2 * swipe, 0.5)]
+    assert rations.asked([0.0, 0.5], 2) == [4 * swipe, asked(2 * swipe, 0.5)]
+    assert asked(4 * swipe, 0.5) < 4 * swipe
+
+
+def test_a_round_is_short_from_a_hundredth_on() -> None:
+    def short(since: int, *missing: float) -> int | None:
+        course: Any = SimpleNamespace(short_mg=list(missing), given_mg=lambda i: 100.0 - missing[i])
+        return Rations._short(course, since)
+
+    assert short(0, 0.0, 1.0, 1.1) == 2
+    assert short(0, 2.0, 0.0, 2.0) == 0
+    assert short(1, 2.0, 0.0, 2.0) == 2
+    assert short(0, 1.0, 0.5) is None
+    assert short(3, 2.0, 2.0, 2.0) is None
+
+
+def test_scarce_worms_are_rationed_two_weeks_before_and_a_week_after() -> None:
+    """Short at round 40 and within a week, to round 54; from round 12 on a price is asked."""
+    swipe = _worms().values["portion_mg"]
+    rations = _rations(*[swipe] * 60)
+    stage = _stage("MW-1", 900.0, rounds=60)
+    demand = [swipe] * 60
+    plan = WormPlan(_worms(), [stage], [], run_course([stage], [], demand, swipe / 4), demand,
+                    demand, [0.0] * 60)  # fmt: skip
+    shorts = iter([40, 54, 55, None])
+    asked: list[range] = []
+
+    class Told(Rations):
+        @staticmethod
+        def _short(*_: Any) -> int | None:
+            return next(shorts)
+
+        def _best(self, *args: Any) -> float:
+            asked.append(args[-1])
+            return 0.5
+
+    told = Told(rations.kind, rations.feedings, rations.wants)
+    found = told.priced(plan)
+    # 54 lies just within a week of 40, 55 half a day past it.
+    assert asked == [range(12, 55)]
+    assert found.prices == [0.0] * 12 + [0.5] * 43 + [0.0] * 5
+    assert found.demand_mg == told.demand(found.prices)
+    assert found.course.given_mg(0) == pytest.approx(swipe)
+    higher = evolve(plan, prices=[0.9 if i == 20 else 0.1 for i in range(60)])
+    shorts = iter([40, None, None])
+    again = told.priced(higher)
+    assert [again.prices[i] for i in (11, 12, 20, 40, 41)] == [0.1, 0.5, 0.9, 0.5, 0.1]

@@ -1,0 +1,218 @@
+"""The search for batches by hand: which label makes which needless, what is tried at a round.
+
+As in test_lots_by_hand: half of what is held is left a round later, a gram costs 1, a setting 3.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cultures.planning.lot_search import Search, _keep, _Label, _wants_no_more
+from cultures.planning.lots import Lot, Option
+from tests.unit.test_lots_by_hand import _at, _problem
+
+
+def _label(cost: float, *wants: tuple[int, float], free: tuple[int, ...] = (0,)) -> _Label:
+    return _Label(0, cost, wants, sum(amount for _, amount in wants), free)
+
+
+# --- labels
+
+
+def test_who_wants_no_more_by_every_deadline() -> None:
+    """What is wanted at a later round can wait less."""
+    mine = _label(0.0, (3, 2.0), (1, 4.0))
+    for theirs, no_more in (
+        (_label(0.0, (3, 2.0), (1, 4.0)), True),
+        (_label(0.0, (3, 1.9), (1, 4.1)), False),  # less of what cannot wait
+        (_label(0.0, (3, 2.1), (1, 3.9)), True),
+        (_label(0.0, (1, 9.0)), False), (_label(0.0, (3, 9.0)), True),
+        (_label(0.0, (3, 2.0), (1, 3.9)), False),  # more in all
+        (_label(0.0), False), (_label(0.0, (2, 6.0)), False),
+        (_label(0.0, (4, 1.0), (3, 5.0)), True),
+    ):  # fmt: skip
+        assert _wants_no_more(mine, theirs) is no_more, theirs.wants
+    nothing = _label(0.0)
+    assert _wants_no_more(nothing, mine)
+    assert _wants_no_more(nothing, nothing)
+    one, two = _label(0.0, (1, 5.0)), _label(0.0, (1, 5.0 + 1e-9))
+    assert _wants_no_more(one, two)
+    assert not _wants_no_more(two, one)
+    near = _label(0.0, (1, 5.0 + 1e-13))  # the same but for rounding
+    assert _wants_no_more(near, one)
+
+
+def test_a_label_that_costs_and_wants_no_more_makes_another_needless() -> None:
+    cheap, dear, other = _label(3.0, (1, 4.0)), _label(4.0, (1, 4.0)), _label(5.0, (1, 1.0))
+    group: list[_Label] = []
+    for label, left in ((dear, [dear]), (other, [dear, other]), (cheap, [other, cheap]),
+                        (dear, [other, cheap]), (_label(3.0, (1, 4.0)), [other, cheap])):  # fmt: skip
+        _keep(group, label)
+        assert group == left
+    best = _label(1.0)
+    _keep(group, best)
+    assert group == [best]
+
+
+# --- one step back
+
+
+def _search(
+    *options: Option, demand: tuple[float, ...] = (4.0, 10.0, 5.0), **changes: Any
+) -> Search:
+    return Search(_problem(demand, *options, **changes))
+
+
+def test_what_nobody_can_reach_any_more_is_short() -> None:
+    """At the second round; 8 J of round 0 are 2 J of the third, at 10 each."""
+    search = _search(_at(1, 9.0), oldest=(0, 0, 1))
+    label = _label(7.0, free=(2,))
+    wants = ((2, 8.0), (1, 6.0), (0, 4.0))
+    found = search._closed(label, 1, wants, 1.0, (), ())
+    assert (found.cost, found.wants, found.total) == (7.0 + 1.0 + 20.0, ((1, 6.0), (0, 4.0)), 10.0)
+    assert (found.free, found.parent) == ((0,), label)
+    served = search._closed(label, 1, wants, 1.0, (), (), 9.0)
+    assert (served.cost, served.wants) == (8.0, ((1, 5.0), (0, 4.0)))
+    last = search._closed(label, 0, ((1, 6.0), (0, 4.0)), 0.0, (), ())
+    assert last.cost == pytest.approx(7.0 + 3.0 * 10 + 4.0 * 10)
+    option = _at(1, 9.0, stays=(0.0, 1.0))
+    chosen = _search(option, _at(0, 9.0, stays=(-9.0, -1.0)))
+    taken = chosen._closed(label, 1, (), 0.0, (), (option,))
+    assert taken.free == (0,)
+    busy = _search(option, _at(0, 9.0, stays=(-9.0, 0.5)))
+    assert busy._closed(label, 1, (), 0.0, (), (option,)).free == (-1,)
+
+
+def test_all_that_is_wanted_is_made_or_less_where_it_is_cheaper_before() -> None:
+    """Of 6 and 4 J: all; without what comes anyway; or for the latest alone where an earlier batch
+    brings more of a gram.
+    """
+    plain = _search(*(_at(i, 9.0) for i in range(3)))
+    wants = ((2, 6.0), (1, 4.0))
+    assert plain._targets(wants, 10.0, 2) == [10.0]
+    comes = _search(
+        *(_at(i, 9.0) for i in range(3)), demand=(0.0, 0.0, 5.0), supply=(3.0, 0.0, 0.0)
+    )
+    assert comes._targets(wants, 10.0, 2) == [10.0, 7.0]
+    much = _search(
+        *(_at(i, 9.0) for i in range(3)), demand=(0.0, 0.0, 5.0), supply=(30.0, 0.0, 0.0)
+    )
+    assert much._targets(wants, 10.0, 2) == [10.0]
+    late = evolve(much.p, oldest=(0, 1, 1))
+    assert Search(late)._targets(wants, 10.0, 2) == [10.0]
+    better = _search(_at(0, 9.0, energy=50.0), _at(1, 9.0), _at(2, 9.0))
+    # 50 J a gram in the first round, 5 in the third, which are 20 of the first.
+    assert better._targets(wants, 10.0, 2) == [10.0, 6.0]
+    old = _search(_at(0, 9.0, energy=50.0), _at(1, 9.0), _at(2, 9.0), oldest=(0, 1, 1))
+    assert old._targets(wants, 10.0, 2) == [10.0]
+
+
+def test_a_round_is_left_or_made_for_in_full_and_as_much_as_a_vessel_holds() -> None:
+    """5 J at the third round are 20 of the first: a gram brings 20, so that it takes 1 g."""
+    option = _at(2, 9.0, effort=1.5)
+    search = _search(option, demand=(0.0, 0.0, 5.0))
+    start = _Label(3, 2.0, (), 0.0, (2,))
+    without, made = search._extend(start, 2)
+    assert (without.made, without.wants) == ((), ((2, pytest.approx(20.0)),))
+    assert made.made == ((option, pytest.approx(1.0)),)
+    assert made.wants == ()
+    assert made.cost == pytest.approx(2.0 + 3.0 * 1.5 + 1.0)
+    small = _search(_at(2, 0.25), demand=(0.0, 0.0, 5.0))
+    _, part = small._extend(start, 2)
+    assert part.wants == ((2, pytest.approx(15.0)),)
+    none = _search(option, demand=(0.0, 5.0, 0.0))
+    assert [label.made for label in none._extend(start, 2)] == [()]
+    comes = _search(option, demand=(0.0, 0.0, 5.0), supply=(0.0, 0.0, 2.0))
+    left, fed = comes._extend(start, 2)
+    assert left.wants == ((2, pytest.approx(12.0)),)
+    assert fed.made[0][1] == pytest.approx(0.6)
+    busy = _Label(3, 2.0, (), 0.0, (1,))
+    assert [label.made for label in search._extend(busy, 2)] == [()]
+
+
+def test_a_bound_is_what_the_rounds_before_and_what_is_wanted_cost_at_least() -> None:
+    search = _search(_at(0, 9.0), _at(1, 9.0), oldest=(0, 0, 2))
+    # Two rounds cost 7.8 at least; 5 J of round 0 a tenth each.
+    assert search._bound(_label(2.0, (1, 5.0)), 2) == pytest.approx(2.0 + 7.8 + 0.5)
+    assert search._bound(_label(2.0), 2) == pytest.approx(9.8)
+    comes = _search(_at(0, 9.0), _at(1, 9.0), demand=(0.0, 0.0, 0.0), supply=(3.0, 0.0, 0.0))
+    assert comes._bound(_label(2.0, (1, 5.0)), 1) == pytest.approx(2.0 + 2.0 * 0.2)
+    assert comes._bound(_label(2.0, (1, 3.0)), 1) == 2.0
+
+
+def test_of_twin_vessels_the_first_are_taken_and_three_batches_at_most() -> None:
+    alike = [_at(1, 9.0, vessel=v) for v in range(4)]
+    search = _search(*alike, demand=(1.0, 1.0))
+    assert [len(chosen) for chosen in search._choices((1,) * 4, 1)] == [0, 1, 2, 3]
+    assert [o.vessel for o in search._choices((1,) * 4, 1)[3]] == [0, 1, 2]
+    assert [len(chosen) for chosen in search._choices((1, 1, 0, 0), 1)] == [0, 1, 2]
+    assert search._choices((0,) * 4, 1) == [()]
+    two = [_at(1, 9.0, vessel=0), _at(1, 8.0, vessel=1)]
+    unlike = _search(*two, demand=(1.0, 1.0))
+    found = {frozenset(chosen) for chosen in unlike._choices((1, 1), 1)}
+    assert found == {frozenset(), frozenset(two[:1]), frozenset(two[1:]), frozenset(two)}
+
+
+def test_twins_are_told_apart_by_when_they_are_free() -> None:
+    alike = [_at(1, 9.0, vessel=v, stays=(0.0, 12.0)) for v in (0, 1, 3)]
+    other = _at(1, 8.0, vessel=2, stays=(0.0, 12.0))
+    search = _search(*alike, other, demand=(1.0, 1.0))
+    assert search.twins == [0, 0, 2, 0]
+    assert search._twins_in_order((3, 5, 7, 4)) == (5, 4, 7, 3)
+
+
+def test_each_batch_of_twins_has_a_vessel_that_is_free() -> None:
+    """Two at once, and a third when the first is clean again, to the minute."""
+
+    def batch(vessel: int, at: int, start_h: float) -> Option:
+        return _at(at, 9.0, vessel=vessel, stays=(start_h, start_h + 10.0))
+
+    options = [batch(v, at, start) for v in (0, 1) for at, start in ((0, 0.0), (1, 4.0), (2, 10.0))]
+    search = _search(*options)
+    assert search.twins == [0, 0]
+    lots = [Lot(batch(0, at, start), 1.0 + at) for at, start in ((0, 0.0), (1, 4.0), (2, 10.0))]
+    named = [(lot.option.at_index, lot.option.vessel, lot.grams) for lot in search._named(lots)]
+    assert named == [(0, 0, 1.0), (1, 1, 2.0), (2, 0, 3.0)]
+    alone = _search(options[0], options[2])
+    assert [lot.option.at_index for lot in alone._named([lots[2], lots[0]])] == [0, 2]
+
+
+# --- the whole search
+
+
+def test_the_cheapest_of_a_few_batches_is_found() -> None:
+    """10 J at the second round: 2 g then cost 5, 4 g a round before 7; 100 if nobody has any. With
+    both rounds wanting, one batch for both costs 3 + 0.8 + 4, and two of them 3.8 + 5.
+    """
+    for demand, cost, at in (
+        ((0.0, 10.0), 5.0, [1]),
+        ((4.0, 10.0), 7.8, [0]),
+        ((4.0, 0.0), 3.8, [0]),
+    ):
+        search = _search(_at(0, 9.0), _at(1, 9.0), demand=demand)
+        best = search.run(50, 1e9)
+        assert best is not None
+        plan = search.plan_of(best, best.cost)
+        assert [lot.option.at_index for lot in plan.lots] == at
+        assert plan.cost == pytest.approx(cost)
+        assert best.cost == pytest.approx(cost)
+        assert not search.cut
+        # Where a plan that costs less is known there is nothing to be found.
+        assert search.run(50, cost - 0.01) is None
+        assert search.run(50, cost + 0.01) is not None
+
+
+def test_labels_are_dropped_for_want_of_room_the_dearest_first() -> None:
+    options = [_at(i, 2.0 + 0.1 * i, stays=(10.0 * i, 10.0 * i + 9.0)) for i in range(5)]
+    wide = _search(*options, demand=(7.0, 3.0, 8.0, 2.0, 6.0))
+    best = wide.run(500, 1e9)
+    narrow = _search(*options, demand=(7.0, 3.0, 8.0, 2.0, 6.0))
+    found = narrow.run(1, 1e9)
+    assert best is not None
+    assert found is not None
+    assert narrow.cut
+    assert found.cost >= best.cost - 1e-9
+    assert wide.lower[-1] <= best.cost + 1e-9

@@ -1,0 +1,318 @@
+"""What was told stands while it does, and what of a printed sheet does not hold any more."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cultures.foods.food import DRY
+from cultures.planning import printed as printed_module
+from cultures.planning import telling as telling_module
+from cultures.planning.as_told import AsTold, kept, told_ahead
+from cultures.planning.printed import (
+    _amounts,
+    _changed,
+    _differs,
+    _on_sheet,
+    _with_its_helper,
+    stale_sheets,
+)
+from cultures.planning.telling import _news, as_if_told, record_telling
+from cultures.record.store import Printed
+from cultures.tasks.task import Count, Feed, SetHatch, Soak, Task
+from cultures.tasks.told import Draw, FeedLine, ToldTask
+
+_NOW = datetime(2027, 1, 5, 9, tzinfo=UTC)
+_DAY = timedelta(days=1)
+
+
+def _line(brood: str, amount: float, food: str = "worm", **more: Any) -> FeedLine:
+    return FeedLine(at=_NOW, tank=f"T{brood}", brood=brood, food=food, need_j=1.0, given_j=1.0,
+                    amount=amount, unit="mL", **more)  # fmt: skip
+
+
+def _feed(days: float = 1.0, key: str = "feed/1") -> Feed:
+    at = _NOW + days * _DAY
+    return Feed(id=key, at=at, until=at, subject="round", why="", tanks=1.0, cups_ml={"worm": 50.0})
+
+
+def _set(days: float = 1.0, key: str = "set_hatch/1", grams: float = 3.0) -> SetHatch:
+    at = _NOW + days * _DAY
+    return SetHatch(id=key, at=at, until=at, subject="V1", why="", cysts_g=grams, spoons=1.0,
+                    water_l=1.0, salt_g=25.0, nauplii=1.0)  # fmt: skip
+
+
+def _count(days: float = 1.0, key: str = "count/1") -> Count:
+    at = _NOW + days * _DAY
+    return Count(id=key, at=at, until=at, subject="b", why="", fry=9.0)
+
+
+def _told(task: Task, *lines: FeedLine, round_at: datetime | None = None,
+          draws: tuple[Draw, ...] = ()) -> ToldTask:  # fmt: skip
+    return ToldTask(task, _NOW, task.at, task.at, round_at=round_at, lines=lines, draws=draws)
+
+
+# --- doses as they were told
+
+
+def test_what_was_told_of_a_feeding_is_known_by_food_and_brood() -> None:
+    told = AsTold.of(_told(_feed(), _line("a", 5.0), _line("b", 7.0)))
+    assert (told.cups_ml, set(told.lines)) == ({"worm": 50.0}, {("worm", "a"), ("worm", "b")})
+    for none in (None, _told(_set())):
+        assert AsTold.of(none) == AsTold({}, {})
+    room: Any = SimpleNamespace(told_rounds=[_told(_feed(1.0)), _told(_feed(2.0, "feed/2"))])
+    assert {at: t.task.id for at, t in told_ahead(room).items()} == {
+        _NOW + _DAY: "feed/1", _NOW + 2 * _DAY: "feed/2"
+    }  # fmt: skip
+
+
+def test_doses_that_were_told_are_whole_marks_of_the_same_broods() -> None:
+    told = AsTold.of(_told(_feed(), _line("a", 10.0), _line("b", 2.5), _line("c", 9.0, "eel")))
+    assert told.marks("worm", ["a", "b"], 2.5) == [4, 1]
+    assert told.marks("worm", ["b", "x", "a"], 0.5) == [5, 0, 20]  # who is new was told nothing
+    assert told.marks("worm", ["a"], 2.5) is None  # another got some of it
+    assert told.marks("worm", ["a", "b"], 2.0) is None  # 1.25 marks
+    assert told.marks("rotifer", ["a", "b"], 1.0) is None
+    near = AsTold.of(_told(_feed(), _line("a", 10.0009)))
+    assert near.marks("worm", ["a"], 1.0) == [10]
+    assert AsTold.of(_told(_feed(), _line("a", 10.002))).marks("worm", ["a"], 1.0) is None
+    mixed = AsTold.of(_told(_feed(), _line("a", 10.5), _line("b", 3.0)))
+    assert mixed.marks("worm", ["a", "b"], 1.0) is None
+
+
+def test_dry_food_was_soaked_so_many_times_thinner() -> None:
+    """5 mL for each 0.01 g is usual: 0.02 g in 10 mL; in 30 mL three times thinner."""
+
+    def thin(*lines: FeedLine, broods: tuple[str, ...] = ("a", "b")) -> int | None:
+        return AsTold.of(_told(_feed(), *lines)).thin(broods)
+
+    usual, none = _line("a", 0.02, DRY), _line("b", 0.0, DRY)
+    thrice = _line("b", 0.02, DRY, wet_ml=30.0)
+    assert thin(usual, none) == 1
+    assert thin(usual, thrice) == 3
+    assert thin(_line("a", 0.02, DRY, wet_ml=10.0), thrice) == 3
+    assert thin(_line("a", 0.02, DRY, wet_ml=10.0), none) == 1
+    assert thin(none, _line("a", 0.0, DRY)) is None
+    assert thin(usual, thrice, broods=("a",)) is None
+    assert thin(usual, thrice, broods=("a", "b", "c")) is None
+    assert thin(usual, _line("b", 9.0)) is None
+    assert thin() is None
+
+
+@pytest.mark.parametrize(
+    ("told", "fresh", "exact", "felt", "stays"),
+    [
+        ([19, 31], [20, 30], [20.0, 30.0], [2.0, 3.0], True),
+        ([18, 32], [20, 30], [20.0, 30.0], [9.0, 9.0], False),  # two marks off
+        ([19, 31], [20, 30], [20.0, 30.0], [0.9, 3.0], False),  # one would feel it
+        ([19, 31], [19, 31], [20.0, 30.0], [0.0, 0.0], True),  # as far off as it would be anyway
+        ([19, 30], [20, 30], [20.0, 30.0], [2.0, 3.0], True),  # one mark less in all
+        ([19, 29], [20, 30], [20.0, 30.0], [2.0, 3.0], False),  # two
+        ([21, 31], [20, 30], [20.0, 30.0], [2.0, 3.0], False),
+        ([0, 0], [0, 0], [0.0, 0.0], [0.0, 0.0], True),
+        ([40, 60], [40, 60], [2.0, 3.0], [0.0, 0.0], True),  # shares of what is made up
+        ([42, 58], [40, 60], [2.0, 3.0], [9.0, 9.0], False),
+        ([41, 59], [40, 60], [2.0, 3.0], [1.0, 1.0], True),
+    ],
+)
+def test_marks_stand_while_each_is_less_than_two_off_and_nobody_feels_it(
+    told: list[int], fresh: list[int], exact: list[float], felt: list[float], *, stays: bool
+) -> None:
+    assert kept(told, fresh, exact, felt) == (told if stays else fresh)
+
+
+def test_nothing_was_told_and_more_may_be_spared() -> None:
+    assert kept(None, [3, 4], [3.0, 4.0], [1.0, 1.0]) == [3, 4]
+    args: Any = ([19, 29], [20, 30], [20.0, 30.0], [2.0, 3.0])
+    assert kept(*args, spare=2.0) == [19, 29]
+    assert kept(*args, spare=1.9) == [20, 30]
+
+
+# --- a sheet
+
+
+def _draw(take_ml: float) -> Draw:
+    return Draw("V1", _NOW, 500.0, take_ml)
+
+
+def test_a_tenth_more_or_less_and_five_minutes_are_no_change() -> None:
+    one = _told(_set(grams=10.0))
+    for grams, other in ((11.1, False), (11.2, True), (9.0, False), (8.9, True)):
+        assert _differs(one, _told(_set(grams=grams))) is other
+    for minutes, other in ((5, False), (-5, False), (5.1, True), (-6, True)):
+        assert _differs(one, _told(_set(1.0 + minutes / 1440, grams=10.0))) is other
+    assert _differs(one, _told(evolve(_set(grams=10.0), subject="V2")))
+
+
+def test_of_a_feeding_its_doses_and_draws_are_compared() -> None:
+    lines = (_line("a", 10.0), _line("b", 0.0), _line("c", 0.02, DRY, wet_ml=7.0))
+    told = _told(_feed(), *lines, draws=(_draw(120.0),))
+    assert _amounts(told) == {
+        ("Ta", "a", "worm"): 10.0, ("Tc", "c", DRY): 7.0, ("V1", _NOW): 120.0
+    }  # fmt: skip
+    assert _amounts(_told(_set()))["cysts_g"] == 3.0
+    assert not _differs(told, _told(_feed(), *lines, draws=(_draw(125.0),)))
+    assert _differs(told, _told(_feed(), *lines, draws=(_draw(150.0),)))
+    assert _differs(told, _told(_feed(), *lines))
+    assert _differs(told, _told(_feed(), *lines[:2], draws=(_draw(120.0),)))
+
+
+def test_what_changed_is_new_gone_or_otherwise() -> None:
+    shown = {"a": _told(_set(key="a")), "b": _told(_set(key="b")), "c": _told(_set(key="c"))}
+    now = {"a": shown["a"], "b": _told(_set(key="b", grams=9.0)), "d": _told(_set(key="d"))}
+    assert [t.task.id for t in _changed(shown, now)] == ["b", "d", "c"]
+
+
+def _known(*done: str, in_hand: tuple[ToldTask, ...] = (), tasks: Any = None, **more: Any) -> Any:
+    record = SimpleNamespace(tasks=tasks or {}, **more)
+    return SimpleNamespace(fates=SimpleNamespace(answer=dict.fromkeys(done)), in_hand=in_hand,
+                           record=record, now=_NOW)  # fmt: skip
+
+
+def test_on_a_sheet_stands_work_ahead_on_its_days_that_nobody_noted() -> None:
+    """From 6 to 7 January; a feeding by its round, also where it begins the evening before."""
+    sheet = Printed(_NOW, "sheet", date(2027, 1, 6), date(2027, 1, 7))
+    soak = Soak(id="soak/1", at=_NOW + _DAY, until=_NOW + _DAY, subject="x", why="", dry_g=1.0,
+                spoons=0.1)  # fmt: skip
+    in_hand = _told(_set(1.0, "held"))
+    told = [
+        _told(_set(0.5, "early")), _told(_set(1.0, "first")), _told(_set(2.5, "last")),
+        _told(_set(3.0, "late")), _told(_set(1.0, "done")), in_hand, _told(_count(1.0)),
+        _told(soak), _told(_set(0.5, "eve"), round_at=_NOW + _DAY),
+        _told(_set(2.9, "after"), round_at=_NOW + 3 * _DAY),
+    ]  # fmt: skip
+    found = _on_sheet(sheet, told, _known("done", in_hand=(in_hand,)), _NOW)
+    assert list(found) == ["first", "last", "soak/1", "eve"]
+    later = _on_sheet(sheet, told, _known(), _NOW + _DAY)
+    assert list(later) == ["last"]
+    helper = _on_sheet(evolve(sheet, by="helper"), told, _known(), _NOW)
+    assert "first" not in helper  # a helper sets no hatch
+
+
+def _room(*, helped: bool) -> Any:
+    asked: list[Any] = []
+    return SimpleNamespace(
+        helped=lambda *days: asked.append(days) or helped, horizon_days=21, asked=asked,
+        with_helper=lambda *days: SimpleNamespace(days=days),
+    )  # fmt: skip
+
+
+def test_a_helpers_sheet_is_held_against_a_room_with_a_helper(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """From the first day of it that is not over; planned two days past its last, or as usual."""
+    made: list[Any] = []
+
+    def make(room: Any, *, now: datetime, days: int) -> Any:
+        made.append((room.days, now, days))
+        return "outlook"
+
+    monkeypatch.setattr(printed_module, "make_outlook", make)
+    monkeypatch.setattr(printed_module, "tasks_of", lambda _: ())
+    monkeypatch.setattr(printed_module, "tellings", lambda *_: ["told"])
+    sheet = Printed(_NOW, "helper", date(2027, 1, 3), date(2027, 1, 8))
+    for first, last, days in ((3, 8, 21), (7, 8, 21), (3, 30, 27)):
+        here: Any = SimpleNamespace(room=_room(helped=False), now=_NOW)
+        one = evolve(sheet, first=date(2027, 1, first), last=date(2027, 1, last))
+        assert _with_its_helper(one, here) == ["told"]
+        span = date(2027, 1, max(first, 5)), date(2027, 1, last)
+        assert made.pop() == (span, _NOW, days)
+        assert here.room.asked == [span]
+    other: Any = SimpleNamespace(room=_room(helped=True), now=_NOW)
+    assert _with_its_helper(sheet, other) == ()
+    other.room = _room(helped=False)
+    assert _with_its_helper(evolve(sheet, by="sheet"), other) == ()
+    assert made == []
+
+
+def test_a_sheet_is_stale_while_its_days_last_and_something_on_it_changed(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Any
+) -> None:
+    day = date(2027, 1, 5)
+    sheets = [Printed(_NOW, "sheet", day - _DAY, last) for last in (day - _DAY, day, day + _DAY)]
+    then = {"a": _told(_set(0.1, "a")), "r": _told(_set(0.2, "r"), round_at=_NOW + 0.3 * _DAY)}
+    now = [_told(_set(0.1, "a", 9.0)), _told(_set(0.2, "r", 9.0), round_at=_NOW + 0.3 * _DAY),
+           _told(_set(0.05, "b"))]  # fmt: skip
+    outlook: Any = SimpleNamespace(now=_NOW, room=SimpleNamespace(timezone=UTC))
+    planned: list[Any] = []
+    monkeypatch.setattr(printed_module, "tasks_of", lambda _: ())
+    monkeypatch.setattr(printed_module, "tellings", lambda *_: planned.append(1) or now)
+    monkeypatch.setattr(printed_module, "read_record", lambda *_: SimpleNamespace(tasks=then))
+    found = stale_sheets(outlook, _known(printed=sheets), tmp_path / "room.toml")
+    assert [stale.printed for stale in found] == sheets[1:]
+    assert found[0].rounds == (_NOW + 0.3 * _DAY,)
+    assert [task.id for task in found[0].tasks] == ["b", "a"]
+    assert planned == [1]
+    now[:] = then.values()
+    assert stale_sheets(outlook, _known(printed=sheets), tmp_path / "room.toml") == []
+    planned.clear()
+    assert stale_sheets(outlook, _known(printed=sheets[:1]), tmp_path / "room.toml") == []
+    assert planned == []  # nothing is asked where no sheet lasts
+
+
+# --- telling
+
+
+def test_what_is_told_for_the_first_time_or_no_longer(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of what was told before, what lies ahead and would be shown; not what is noted or in hand."""
+    ahead, over, noted, held, hidden = (
+        _told(_set(days, key)) for days, key in
+        ((1.0, "ahead"), (0.0, "over"), (1.0, "noted"), (1.0, "held"), (1.0, "hidden"))
+    )  # fmt: skip
+    tasks = {t.task.id: t for t in (ahead, over, noted, held, hidden)}
+    known = _known("noted", in_hand=(held,), tasks=tasks)
+    fresh, gone = _news(known, [], lambda t: t.task.id != "hidden")
+    assert (fresh, gone) == ([], ["ahead"])
+    monkeypatch.setattr(telling_module, "same", lambda one, other: one.task.id == other.task.id
+                        and one.task.at == other.task.at)  # fmt: skip
+    again, new = _told(_set(2.0, "ahead")), _told(_set(1.0, "new"))
+    fresh, gone = _news(known, [again, new, over], lambda _: True)
+    assert (fresh, gone) == ([again, new], ["hidden"])
+
+
+def test_nothing_new_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Told work that has begun stands as it was; a reminder may be told anew."""
+    seen: list[Any] = []
+    monkeypatch.setattr(telling_module, "present", lambda *args: seen.append(args) or "present")
+    monkeypatch.setattr(telling_module, "same", lambda one, other: one is other)
+    monkeypatch.setattr(telling_module, "evolve", lambda record, **to: (record, to))
+    begun, reminder, lies_ahead = _told(_set(-0.1, "s")), _told(_count(-0.1)), _told(_set(1, "a"))
+    known = _known(tasks={t.task.id: t for t in (begun, reminder, lies_ahead)})
+    known.entries = ()
+    room: Any = object()
+    assert as_if_told(room, known, [begun, reminder, lies_ahead], lambda _: True) is None
+    assert seen == []
+    fresh = [_told(_set(-0.2, "s")), _told(_count(-0.2)), _told(_set(2, "a")), _told(_set(1, "n"))]
+    assert as_if_told(room, known, fresh, lambda _: True) == "present"
+    (_, _, (_, changed), at) = seen.pop()
+    assert at == changed["last"] == _NOW
+    assert changed["tasks"] == {"s": begun, "count/1": fresh[1], "a": fresh[2], "n": fresh[3]}
+    gone = as_if_told(room, known, [begun, reminder], lambda _: True)
+    assert gone == "present"
+    assert set(seen.pop()[2][1]["tasks"]) == {"s", "count/1"}
+
+
+def test_a_telling_is_recorded_where_there_is_something_to_record(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Any
+) -> None:
+    written: list[Any] = []
+    monkeypatch.setattr(telling_module, "append_telling", lambda *args: written.append(args[3:]))
+    monkeypatch.setattr(telling_module, "remember", lambda *args: written.append(args[1:]))
+    monkeypatch.setattr(telling_module, "same", lambda one, other: one is other)
+    told, path = _told(_set(1.0, "a")), tmp_path / "room.toml"
+    known, days = _known(tasks={"a": told}), (date(2027, 1, 5), date(2027, 1, 6))
+    record_telling(path, known, "today", [told], lambda _: True)
+    assert written == []
+    for args, how, line in (
+        ([_told(_set(2.0, "b")), told], {}, None), ([], {}, ([], ["a"], [], None)),
+        ([told], {"asked": [told]}, ([], [], ["a"], None)),
+        ([told], {"printed": days}, ([], [], [], days)),
+    ):  # fmt: skip
+        record_telling(path, known, "today", args, lambda _: True, **how)  # type: ignore[arg-type]
+        assert written.pop() == (_NOW,)
+        found = written.pop()
+        assert line is None or found == line
