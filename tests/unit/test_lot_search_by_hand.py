@@ -48,8 +48,11 @@ def test_who_wants_no_more_by_every_deadline() -> None:
 def test_a_label_that_costs_and_wants_no_more_makes_another_needless() -> None:
     cheap, dear, other = _label(3.0, (1, 4.0)), _label(4.0, (1, 4.0)), _label(5.0, (1, 1.0))
     group: list[_Label] = []
-    for label, left in ((dear, [dear]), (other, [dear, other]), (cheap, [other, cheap]),
-                        (dear, [other, cheap]), (_label(3.0, (1, 4.0)), [other, cheap])):  # fmt: skip
+    again = _label(3.0, (1, 4.0))
+    for label, left in (
+        (dear, [dear]), (other, [dear, other]), (cheap, [other, cheap]), (dear, [other, cheap]),
+        (again, [other, cheap]),
+    ):  # fmt: skip
         _keep(group, label)
         assert group == left
     best = _label(1.0)
