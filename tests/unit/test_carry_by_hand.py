@@ -147,7 +147,8 @@ class _Tried(Carry):
     def _with(self, _: Lift | None) -> Any:
         return SimpleNamespace(scarce=self.scarce)
 
-    def _trial(self, _: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
+    def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
+        assert brood is not None
         self.asked.append((count, whole))
         limit = self.upto[whole]
         return self.fed if count <= limit else _short(self.place, limit / count)
@@ -241,7 +242,7 @@ class _Wished(_Tried):
     def _look(self, brood: Brood, days: Any) -> None:
         self.looked.append((brood.anchor_date, tuple(days)))
 
-    def _trial(self, brood: Brood, count: int, _: Any = None, *, whole: bool = True) -> Trial:
+    def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
         if brood.anchor_date >= self.fed_from:
             return Trial()
         return super()._trial(brood, count, whole=whole)

@@ -45,6 +45,7 @@ from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 from cultures.words.tools import Syringe, Tools
+from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds
 from tests.unit.test_shortfall_limits import _TEXT
 
@@ -248,11 +249,9 @@ def _tin(
         return 0.5, plan
 
     monkeypatch.setattr(hatch_module, "first", lambda _: (plan, False))
-    monkeypatch.setattr(hatch_module, "solve", lambda p: asked.append(p) or plan)
+    monkeypatch.setattr(hatch_module, "solve", noting(asked, plan, lambda p: p))
     monkeypatch.setattr(hatch_module, "amounts", lambda *_: lots)
-    monkeypatch.setattr(
-        hatch_module, "worth_setting", lambda *args: asked.append(args[::2]) or lots
-    )
+    monkeypatch.setattr(hatch_module, "worth_setting", noting(asked, lots, lambda *args: args[::2]))
     monkeypatch.setattr(hatch_module, "within", lambda p, *_: p)
     monkeypatch.setattr(hatch_module, "shared", shared)
     found = _lots(problem, lambda share: [20.0 * share] * 3, Decided(), tin_g, had_h, 3, bearable,
@@ -373,7 +372,7 @@ def test_hatches_that_stand_are_seen_until_four_days_after_the_next(
     monkeypatch.setattr(hatch_module, "first", lambda _: (SimpleNamespace(short=()), True))
     monkeypatch.setattr(hatch_module, "hungry", lambda *_: [])
     near = SimpleNamespace()
-    problem = SimpleNamespace(until=lambda n: seen.append(n) or near, setup_cost=4.0)
+    problem: Any = SimpleNamespace(until=noting(seen, near, lambda n: n), setup_cost=4.0)
     told = RunningHatch("V1", _START, 3.0, harvest_at=rounds[2].at)
     here = evolve(room, hatches=(told,))
     problem_of: Any = lambda _: problem  # noqa: E731

@@ -20,8 +20,11 @@ from cultures.planning.shortfalls import Lack
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import Remedy, Shortfall
+from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 from tests.unit.test_shortfall_limits import _TEXT, _gap
+
+_near: Any = pytest.approx
 
 _TODAY = date(2027, 1, 5)
 _DAY = timedelta(days=1)
@@ -62,9 +65,9 @@ def test_a_shortfall_of_spawnings_says_for_which_and_how_likely(
     gaps = [_gap(one, 1, "worm"), _gap(one, 2, "eel"), _gap(two, 2, "eel"), _gap(one, 6, "late")]
     outlook = _outlook(room, hopes=SimpleNamespace(gaps=gaps, plan=None))
     first, second = hoped_shortfalls(outlook)
-    assert (first.chance, first.spawns) == (pytest.approx(0.8), (("one", "A"),))
+    assert (first.chance, first.spawns) == (_near(0.8), (("one", "A"),))
     assert first.cause.startswith("if the spawn planned in A comes (chance 80%), too few")
-    assert (second.chance, second.spawns) == (pytest.approx(0.9), (("one", "A"), ("two", "B")))
+    assert (second.chance, second.spawns) == (_near(0.9), (("one", "A"), ("two", "B")))
     assert "if the spawns planned in" in second.cause
     assert "come (chance 90%)" in second.cause
     assert [len(helps) for helps in asked] == [1, 1]
@@ -87,7 +90,7 @@ def test_what_gains_a_twentieth_is_told_the_most_effective_first(
     monkeypatch.setattr(module, "_bought", lambda *_: iter(bought))
     monkeypatch.setattr(module, "_wider", lambda *_: iter(wider))
     helped: list[float] = []
-    monkeypatch.setattr(module, "_helper", lambda *args: helped.append(args[3]) or iter(()))
+    monkeypatch.setattr(module, "_helper", noting(helped, (), lambda *args: args[3]))
     gaps = [_gap(room.broods[0], i, short_j=50.0) for i in (1, 2)]
     none: Any = None
     found = _remedies(none, none, Lack("worm", "none", gaps))
@@ -133,7 +136,7 @@ def test_a_starter_for_a_spawning_is_bought_in_time(
 
     rooms: list[Room] = []
     monkeypatch.setattr(module, "_last_start", last)
-    monkeypatch.setattr(module, "_effect_j", lambda *args: rooms.append(args[3]) or 9.0)
+    monkeypatch.setattr(module, "_effect_j", noting(rooms, 9.0, lambda *args: args[3]))
     kind: Any = room.kinds["microworm"]
     listed: Brood = evolve(room.broods[0], foods=("dry",))
     bare = evolve(room, broods=(), hoped=(listed, room.broods[1]))
@@ -178,11 +181,11 @@ def test_what_a_shortfall_costs_is_the_lag_that_it_adds(room: Room) -> None:
     steps = [_step(0, 0.2), _step(2, 0.5), _step(3, 0.8), _step(6, 2.0)]
     gaps = [_gap(one, 2), _gap(one, 3)]
     hunger = _hunger(room, {"one": (1.2, steps)}, *gaps)
-    assert hunger.toll(gaps) == Toll(pytest.approx(0.5), None)
-    assert hunger.toll(gaps[1:]) == Toll(pytest.approx(0.25), None)
+    assert hunger.toll(gaps) == Toll(_near(0.5), None)
+    assert hunger.toll(gaps[1:]) == Toll(_near(0.25), None)
     assert hunger.toll([_gap(one, 5)]) == Toll(0.0, None)  # nothing happens in it
     first = _hunger(room, {"one": (1.2, steps[1:])}, *gaps)
-    assert first.toll(gaps) == Toll(pytest.approx(0.8 / 1.2), None)
+    assert first.toll(gaps) == Toll(_near(0.8 / 1.2), None)
     cold = _hunger(room, {"one": (0.0, steps)}, *gaps)
     assert cold.toll(gaps) == Toll(0.0, None)
 
@@ -197,7 +200,7 @@ def test_the_worst_off_and_the_first_that_starves_are_told(room: Room) -> None:
     assert toll.behind_days == pytest.approx(0.9)
     assert toll.starves_at == room.at_hour(starves + 4.0)
     alone = _hunger(room, known, *gaps).toll([gaps[0], gaps[2]])
-    assert alone == Toll(pytest.approx(0.6), room.at_hour(starves + 9.0))
+    assert alone == Toll(_near(0.6), room.at_hour(starves + 9.0))
 
 
 def test_a_meal_is_the_share_that_is_not_missing(room: Room) -> None:

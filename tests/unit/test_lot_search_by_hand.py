@@ -17,6 +17,8 @@ from cultures.planning.lot_sizing import first, solve
 from cultures.planning.lots import Lot, Option, priced
 from tests.unit.test_lots_by_hand import _at, _problem
 
+_near: Any = pytest.approx
+
 
 def _label(cost: float, *wants: tuple[int, float], free: tuple[int, ...] = (0,)) -> _Label:
     return _Label(0, cost, wants, sum(amount for _, amount in wants), free)
@@ -122,19 +124,19 @@ def test_a_round_is_left_or_made_for_in_full_and_as_much_as_a_vessel_holds() -> 
     search = _search(option, demand=(0.0, 0.0, 5.0))
     start = _Label(3, 2.0, (), 0.0, (2,))
     without, made = search._extend(start, 2)
-    assert (without.made, without.wants) == ((), ((2, pytest.approx(20.0)),))
-    assert made.made == ((option, pytest.approx(1.0)),)
+    assert (without.made, without.wants) == ((), ((2, _near(20.0)),))
+    assert made.made == ((option, _near(1.0)),)
     assert made.wants == ()
-    assert made.cost == pytest.approx(2.0 + 3.0 * 1.5 + 1.0)
+    assert made.cost == _near(2.0 + 3.0 * 1.5 + 1.0)
     small = _search(_at(2, 0.25), demand=(0.0, 0.0, 5.0))
     _, part = small._extend(start, 2)
-    assert part.wants == ((2, pytest.approx(15.0)),)
+    assert part.wants == ((2, _near(15.0)),)
     none = _search(option, demand=(0.0, 5.0, 0.0))
     assert [label.made for label in none._extend(start, 2)] == [()]
     comes = _search(option, demand=(0.0, 0.0, 5.0), supply=(0.0, 0.0, 2.0))
     left, fed = comes._extend(start, 2)
-    assert left.wants == ((2, pytest.approx(12.0)),)
-    assert fed.made[0][1] == pytest.approx(0.6)
+    assert left.wants == ((2, _near(12.0)),)
+    assert fed.made[0][1] == _near(0.6)
     busy = _Label(3, 2.0, (), 0.0, (1,))
     assert [label.made for label in search._extend(busy, 2)] == [()]
 
@@ -234,8 +236,8 @@ def test_a_batch_without_which_it_costs_less_is_dropped() -> None:
     both = priced(problem, [Lot(early, 0.8), Lot(late, 0.8)], 0.0)
     assert both.cost == pytest.approx(7.6)
     left = _dropped(problem, both)
-    assert [(lot.option, lot.grams) for lot in left.lots] == [(early, pytest.approx(2.4))]
-    assert left.cost == pytest.approx(5.4)
+    assert [(lot.option, lot.grams) for lot in left.lots] == [(early, _near(2.4))]
+    assert left.cost == _near(5.4)
     small = _at(1, 0.8)
     full = _problem((4.0, 4.0), _at(0, 0.8), small)
     kept = _dropped(full, priced(full, [Lot(full.options[0], 0.8), Lot(small, 0.8)], 0.0))
@@ -290,8 +292,8 @@ def test_nothing_is_searched_for_where_nothing_is_planned_or_vessels_differ_much
     plan, rough = first(nothing)
     assert (plan.lots, plan.cost, plan.proven, rough) == ((), 0.0, True, False)
     one, better = first(_problem((4.0, 4.0), _at(0, 9.0), _at(1, 9.0)))
-    assert (one.cost, better) == (pytest.approx(5.4), False)
+    assert (one.cost, better) == (_near(5.4), False)
     unlike = [_at(1, 2.0 + v, vessel=v) for v in range(4)]
     many = _problem((0.0, 4.0), *unlike)
     found, _ = first(many)
-    assert found.cost == pytest.approx(sketched(many, 0.0).cost)
+    assert found.cost == _near(sketched(many, 0.0).cost)

@@ -30,6 +30,8 @@ from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 from tests.unit.test_shortfall_limits import _TEXT
 
+_near: Any = pytest.approx
+
 _ROUNDS = _rounds(40)
 
 
@@ -331,7 +333,7 @@ def test_a_culture_is_begun_no_sooner_than_it_must_be(room: Room) -> None:
         start = _finder(warm, _lack(_gap(warm, index)))._start(pattern, ripe=False)
         assert (None if start is None else start[0].index) == found
     ripe = _finder(warm, _lack(_gap(warm, 7)))._start(pattern, ripe=True)
-    assert ripe == (_ROUNDS[7], pytest.approx(_ROUNDS[7].at_h))
+    assert ripe == (_ROUNDS[7], _near(_ROUNDS[7].at_h))
     tiny = _finder(warm, _lack(_gap(warm, 7, length_mm=1.0)))
     assert tiny._start(pattern, ripe=True) is None
 

@@ -186,7 +186,7 @@ def test_a_start_gives_from_when_it_is_ripe_until_it_is_spent() -> None:
     assert [planner._gives_at(9, i) for i in (first - 1, first, first + 1)] == [False, True, True]
     planner._spent_age = lambda _: (planner.feedings[first + 2].at_h - ripe_h) / 24 * 99  # type: ignore
     assert planner._gives_at(9, first)
-    planner._spent_age = lambda _: 0.1  # type: ignore[method-assign]
+    planner._spent_age = lambda name: 0.1  # type: ignore[method-assign]  # noqa: ARG005
     assert not planner._gives_at(9, first)
     assert planner._gives_at(9, first, lasting=False)
 
@@ -226,7 +226,7 @@ def test_a_start_needs_room_as_long_as_it_lasts() -> None:
     planner = _planner()
     culture = planner.stages["MW-1"].culture
     days = 4.0 * culture.kind.rate(22.0)
-    planner._spent_age = lambda _: days  # type: ignore[method-assign]
+    planner._spent_age = lambda name: days  # type: ignore[method-assign]  # noqa: ARG005
     for full, room in ((17, True), (16, False), (9, False), (8, True), (12, False)):
         fits = [i != full for i in range(_MANY)]
         assert planner._has_room(9, fits) is room, full

@@ -26,6 +26,8 @@ from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _stage
 from tests.unit.test_worm_plan_by_hand import _room
 
+_near: Any = pytest.approx
+
 _NOON = datetime(2027, 2, 20, 12, tzinfo=UTC)
 
 
@@ -52,14 +54,14 @@ def test_a_culture_stands_from_the_very_round_at_which_it_was_begun() -> None:
     rounds = _rounds(room, _NOON - timedelta(days=1))
     stage = standing_stage(room, culture, rounds)
     assert rounds[stage.first].at == _NOON
-    assert (stage.start_mg, stage.ages[0]) == (pytest.approx(15.0 * per_g), 0.0)
+    assert (stage.start_mg, stage.ages[0]) == (_near(15.0 * per_g), 0.0)
     full = standing_stage(room, evolve(culture, starter_g=300.0), rounds)
     assert 300.0 * per_g > model.capacity_mg
-    assert full.start_mg == pytest.approx(model.capacity_mg)
+    assert full.start_mg == _near(model.capacity_mg)
     child = child_stage(room, Split("x", evolve(culture, starter_g=300.0), 3), rounds)
-    assert (child.start_mg, child.first) == (pytest.approx(model.capacity_mg), 3)
+    assert (child.start_mg, child.first) == (_near(model.capacity_mg), 3)
     small = child_stage(room, Split("x", culture, 3), rounds)
-    assert small.start_mg == pytest.approx(15.0 * per_g)
+    assert small.start_mg == _near(15.0 * per_g)
 
 
 def test_a_culture_that_begins_after_all_rounds_has_none() -> None:
