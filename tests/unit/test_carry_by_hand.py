@@ -176,6 +176,22 @@ def test_sizes_are_sketched_and_the_largest_and_the_next_planned_whole(room: Roo
     assert [c for c, whole in jumpy.asked if whole] == [500, 5, 20, 80, 300]  # from the bottom up
 
 
+def test_one_trial_that_jumps_has_all_tried_from_the_bottom_up(room: Room) -> None:
+    """Of 45 nauplii come from a tin that runs out; of the sizes above it they do not."""
+
+    class Jumps(_Tried):
+        def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
+            trial = super()._trial(brood, count, whole=whole)
+            return evolve(trial, jumpy=count == 45)
+
+    tried = Jumps(room, sketch=60, plan=60)
+    assert tried._search(room.broods[0], 45, hint=0)[0] == 60
+    assert [count for count in (5, 20) if (count, True) in tried.asked] == [5, 20]
+    calm = _Tried(room, sketch=60, plan=60)
+    assert calm._search(room.broods[0], 45, hint=0)[0] == 60
+    assert (5, True) not in calm.asked
+
+
 def test_where_the_tin_runs_out_every_sketch_is_a_plan(room: Room) -> None:
     tried = _Tried(room, sketch=60, plan=60, scarce=True)
     size, limited, _ = tried._search(room.broods[0], 50, hint=0)

@@ -142,6 +142,23 @@ def test_the_finest_syringe_that_takes_the_largest_dose_gives_the_marks(room: Ro
         assert _dosed_cup(fine, "worm", served, 100.0, 0.5, told) == (volume, mark, shares)
 
 
+def test_a_line_says_the_dose_in_millilitres_and_what_is_in_it(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ten marks of 2 mL of 50 mL with 100 J: 20 mL, 40 J; and what the cup feeds in all."""
+    monkeypatch.setattr(amounts_module, "_dosed_cup", lambda *_: (50.0, 2.0, [10, 5]))
+    monkeypatch.setattr(amounts_module, "_in_cup", lambda *_: 100.0)
+    row = _served(room, (40.0, 40.0), (20.0, 20.0))
+    nothing = LotProblem((), (), (), (), 1.0, 1.0, ())
+    hatches = HatchPlan([], [()], [0.0], [0.0], [], nothing, ())
+    (lines,), cups = measure(room, FeedingPlan(_rounds(1), [row], {}, hatches))
+    assert [(x.brood, x.amount, x.given_j) for x in lines] == [
+        ("b0", 20.0, 40.0),
+        ("b1", 10.0, 20.0),
+    ]
+    assert cups[0, "worm"].fed_ml == 30.0
+
+
 def test_foods_of_a_round_take_turns_apart(room: Room, monkeypatch: pytest.MonkeyPatch) -> None:
     """By the golden ratio every twelve hours, and each food of so many a part further."""
     golden, turns = (5**0.5 - 1) / 2, list[float]()
@@ -191,6 +208,18 @@ def test_dry_food_is_soaked_as_it_was_told_where_that_is_allowed(room: Room) -> 
     # A tank of 2 L takes 200 mL at once: 0.06 g are 30, 60 and 150 mL.
     small = evolve(room, tanks=tuple(evolve(tank, litres=2.0) for tank in room.tanks))
     assert _soaking(small, _dry(room, 0.06), 10)[0] == 5
+
+
+def test_doses_of_dry_food_that_were_told_stand_where_nobody_feels_it(room: Room) -> None:
+    """0.1 g each are fifty marks of 0.002 g; a tenth of what they need is five of them, or less
+    than one.
+    """
+    for need_g, doses in ((0.1, [0.102, 0.098]), (0.019, [0.1, 0.1])):
+        served = _dry(room, 0.1, 0.1, need_g=need_g)
+        told = _as_told(0.0, 0.102, 0.098, food=DRY)
+        found = _dry_doses(room, _rounds(1)[0], served, 0.5, told)
+        assert [dose.amount for dose in found] == pytest.approx(doses)
+        assert [dose.wet_ml for dose in found] == [None, None]
 
 
 def test_what_a_round_takes_of_the_tin_is_what_is_weighed() -> None:
