@@ -222,6 +222,18 @@ def test_doses_of_dry_food_that_were_told_stand_where_nobody_feels_it(room: Room
         assert [dose.wet_ml for dose in found] == [None, None]
 
 
+def test_a_step_of_the_scale_more_of_dry_food_in_all_does_no_harm(room: Room) -> None:
+    """0.01 g are five marks of 0.002 g: one more for each of five broods, but not two of six."""
+    for told_g, stands in ((0.102, True), (0.1024, False)):
+        served = _dry(room, *[0.1] * 5)
+        told = _as_told(0.0, *[told_g] * 5, food=DRY)
+        found = _dry_doses(room, _rounds(1)[0], served, 0.5, told)
+        assert [dose.amount for dose in found] == pytest.approx([told_g if stands else 0.1] * 5)
+    six = _dry_doses(room, _rounds(1)[0], _dry(room, *[0.1] * 6), 0.5,
+                     _as_told(0.0, *[0.102] * 6, food=DRY))  # fmt: skip
+    assert [dose.amount for dose in six] == pytest.approx([0.1] * 6)
+
+
 def test_what_a_round_takes_of_the_tin_is_what_is_weighed() -> None:
     """A hundredth of a gram at least where the keeper soaks it; a helper has it in twists."""
     lines = [FeedLine(at=_START, tank="A", brood="b", food=food, need_j=1.0, given_j=1.0,
@@ -309,6 +321,29 @@ def test_a_tin_that_ends_before_more_can_be_had_is_shared_out(
     assert weighed(0.5, LotPlan((), (), 0.0, True, 0.0)) == 1.5
     assert problem.demand == (10.0,) * 3
     assert [lot.grams for lot in lots] == [2.0] * 3
+
+
+def test_what_is_decided_is_not_shared_out_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two of four rounds; of the second's harvest may be fed at the third, so that it is looked at
+    again, with nothing wanted there.
+    """
+    options = tuple(_option(at, 20.0 * at) for at in range(4))
+    problem = LotProblem((30.0,) * 4, (0.9,) * 3, (0, 0, 1, 2), options, 3.0, 1.0, (5.0,) * 4)
+    lots = [Lot(_option(at, 20.0 * at), 2.0) for at in (1, 2)]
+    plan = LotPlan(tuple(lots), (0.0,) * 3, 9.0, True, 9.0)
+    asked: list[Any] = []
+    shared = noting(asked, (0.5, plan), lambda until, grams, *_: (until(0.5), grams))
+    for name, gives in (("first", (plan, False)), ("solve", plan), ("amounts", lots)):
+        monkeypatch.setattr(hatch_module, name, noting([], gives))
+    monkeypatch.setattr(hatch_module, "shared", shared)
+    decided = Decided(2, (Lot(_option(0, 0.0), 1.0),), (), (30.0, 30.0))
+    found, kept, lacking = _lots(problem, lambda share: [20.0 * share] * 4, decided, 4.5, 99.0, 4,
+                                 0.0, lambda *_: [])  # fmt: skip
+    ((until, grams),) = asked
+    assert (until.demand, grams) == ((0.0, 10.0, 10.0), 4.5)
+    assert found.demand == (30.0, 30.0, 10.0, 10.0)
+    assert lacking == [(40.0, 0.5)]  # of 3.5 g that are left after what is decided
+    assert [(lot.option.at_index, lot.grams) for lot in kept] == [(0, 1.0), (2, 2.0), (3, 2.0)]
 
 
 def test_hatches_for_what_is_not_called_short_are_looked_at_where_work_counts(

@@ -266,6 +266,12 @@ def test_a_round_is_filled_up_to_what_there_is(room: Room) -> None:
     eaten = finder._eaten("microworm", _ROUNDS[2].at_h, 50.0)
     assert eaten == {(2, "one"): 40.0, (2, "two"): 10.0, (3, "one"): 50.0, (4, "one"): 5.0}
     assert set(finder._eaten("microworm", _ROUNDS[3].at_h, 50.0)) == {(3, "one"), (4, "one")}
+    one, two, three = (_gap(room, 2, short_j) for short_j in (40.0, 8.0, 30.0))
+    named = [evolve(gap, need=evolve(gap.need, brood=evolve(gap.need.brood, name=name)))
+             for gap, name in ((one, "a"), (two, "b"), (three, "c"))]  # fmt: skip
+    assert _finder(room, _lack(*named))._eaten("microworm", 0.0, 50.0) == {
+        (2, "a"): 40.0, (2, "b"): 8.0, (2, "c"): 2.0
+    }  # fmt: skip
 
 
 def test_nauplii_are_saved_where_that_is_what_limits_them(room: Room) -> None:

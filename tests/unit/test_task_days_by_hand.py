@@ -142,6 +142,8 @@ def test_another_main_food_is_announced(room: Room, monkeypatch: pytest.MonkeyPa
     assert (task.subject, task.other, task.at.date()) == ("one", "grindal_worm", day)
     assert task.until - task.at == timedelta(minutes=30)
     assert asked == [(_TODAY, _day(25))]
+    noon = next(r for r in _outlook(room).feedings if r.at.date() == day)
+    assert task.amounts["length_mm"] == round(course.length_mm(noon.at_h), 1)
 
 
 def test_a_brood_is_counted_two_weeks_after_its_last_count_and_its_first_food(room: Room) -> None:

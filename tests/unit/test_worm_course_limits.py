@@ -223,6 +223,24 @@ def test_a_culture_recovers_from_its_splits() -> None:
     assert not recovered(gave=(10.0 - days + 0.01,) * most)
 
 
+def test_a_parent_is_judged_by_the_splits_before_a_round() -> None:
+    """As many as it may give at once, at rounds 5 and 6: before them it may give, after not."""
+    parent = _stage("MW-1", 1000.0, rounds=30)
+    parent = evolve(parent, ages=[0.01 * i for i in range(30)])
+    most = round(parent.culture.kind.values["splits_at_once"])
+    splits, stages = [], [parent]
+    for number in range(most):
+        culture = evolve(parent.culture, name=f"MW-{number + 2}", starter_g=1.0)
+        splits.append(Split("MW-1", culture, 5 + number))
+        stages.append(
+            evolve(_stage(culture.name, 0.0, first=5 + number, rounds=30), culture=culture)
+        )
+    course = run_course(stages, splits, [0.0] * 30)
+    assert course.unfit == 0
+    for index, fit in ((4, True), (4 + most, False), (20, False)):
+        assert ("MW-1" in [name for _, name in course.parents(index)]) is fit, index
+
+
 def test_a_head_without_marks_is_empty_and_layouts_let_go_of_what_is_old() -> None:
     none: Any = WormCourse([], [], [], [], [])
     head = none.head(5)
