@@ -147,7 +147,8 @@ class _Tried(Carry):
     def _with(self, _: Lift | None) -> Any:
         return SimpleNamespace(scarce=self.scarce)
 
-    def _trial(self, _: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
+    def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
+        assert brood is not None
         self.asked.append((count, whole))
         limit = self.upto[whole]
         return self.fed if count <= limit else _short(self.place, limit / count)
@@ -173,6 +174,22 @@ def test_sizes_are_sketched_and_the_largest_and_the_next_planned_whole(room: Roo
     jumpy = _Tried(room, sketch=500, plan=500, fed=Trial(clear=True, jumpy=True))
     assert jumpy._search(brood, 500, hint=500)[:2] == (500, None)
     assert [c for c, whole in jumpy.asked if whole] == [500, 5, 20, 80, 300]  # from the bottom up
+
+
+def test_one_trial_that_jumps_has_all_tried_from_the_bottom_up(room: Room) -> None:
+    """Of 45 nauplii come from a tin that runs out; of the sizes above it they do not."""
+
+    class Jumps(_Tried):
+        def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
+            trial = super()._trial(brood, count, whole=whole)
+            return evolve(trial, jumpy=count == 45)
+
+    tried = Jumps(room, sketch=60, plan=60)
+    assert tried._search(room.broods[0], 45, hint=0)[0] == 60
+    assert [count for count in (5, 20) if (count, True) in tried.asked] == [5, 20]
+    calm = _Tried(room, sketch=60, plan=60)
+    assert calm._search(room.broods[0], 45, hint=0)[0] == 60
+    assert (5, True) not in calm.asked
 
 
 def test_where_the_tin_runs_out_every_sketch_is_a_plan(room: Room) -> None:
@@ -241,7 +258,7 @@ class _Wished(_Tried):
     def _look(self, brood: Brood, days: Any) -> None:
         self.looked.append((brood.anchor_date, tuple(days)))
 
-    def _trial(self, brood: Brood, count: int, _: Any = None, *, whole: bool = True) -> Trial:
+    def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
         if brood.anchor_date >= self.fed_from:
             return Trial()
         return super()._trial(brood, count, whole=whole)

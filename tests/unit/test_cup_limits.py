@@ -45,6 +45,7 @@ from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 from cultures.words.tools import Syringe, Tools
+from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds
 from tests.unit.test_shortfall_limits import _TEXT
 
@@ -141,6 +142,23 @@ def test_the_finest_syringe_that_takes_the_largest_dose_gives_the_marks(room: Ro
         assert _dosed_cup(fine, "worm", served, 100.0, 0.5, told) == (volume, mark, shares)
 
 
+def test_a_line_says_the_dose_in_millilitres_and_what_is_in_it(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ten marks of 2 mL of 50 mL with 100 J: 20 mL, 40 J; and what the cup feeds in all."""
+    monkeypatch.setattr(amounts_module, "_dosed_cup", lambda *_: (50.0, 2.0, [10, 5]))
+    monkeypatch.setattr(amounts_module, "_in_cup", lambda *_: 100.0)
+    row = _served(room, (40.0, 40.0), (20.0, 20.0))
+    nothing = LotProblem((), (), (), (), 1.0, 1.0, ())
+    hatches = HatchPlan([], [()], [0.0], [0.0], [], nothing, ())
+    (lines,), cups = measure(room, FeedingPlan(_rounds(1), [row], {}, hatches))
+    assert [(x.brood, x.amount, x.given_j) for x in lines] == [
+        ("b0", 20.0, 40.0),
+        ("b1", 10.0, 20.0),
+    ]
+    assert cups[0, "worm"].fed_ml == 30.0
+
+
 def test_foods_of_a_round_take_turns_apart(room: Room, monkeypatch: pytest.MonkeyPatch) -> None:
     """By the golden ratio every twelve hours, and each food of so many a part further."""
     golden, turns = (5**0.5 - 1) / 2, list[float]()
@@ -190,6 +208,30 @@ def test_dry_food_is_soaked_as_it_was_told_where_that_is_allowed(room: Room) -> 
     # A tank of 2 L takes 200 mL at once: 0.06 g are 30, 60 and 150 mL.
     small = evolve(room, tanks=tuple(evolve(tank, litres=2.0) for tank in room.tanks))
     assert _soaking(small, _dry(room, 0.06), 10)[0] == 5
+
+
+def test_doses_of_dry_food_that_were_told_stand_where_nobody_feels_it(room: Room) -> None:
+    """0.1 g each are fifty marks of 0.002 g; a tenth of what they need is five of them, or less
+    than one.
+    """
+    for need_g, doses in ((0.1, [0.102, 0.098]), (0.019, [0.1, 0.1])):
+        served = _dry(room, 0.1, 0.1, need_g=need_g)
+        told = _as_told(0.0, 0.102, 0.098, food=DRY)
+        found = _dry_doses(room, _rounds(1)[0], served, 0.5, told)
+        assert [dose.amount for dose in found] == pytest.approx(doses)
+        assert [dose.wet_ml for dose in found] == [None, None]
+
+
+def test_a_step_of_the_scale_more_of_dry_food_in_all_does_no_harm(room: Room) -> None:
+    """0.01 g are five marks of 0.002 g: one more for each of five broods, but not two of six."""
+    for told_g, stands in ((0.102, True), (0.1024, False)):
+        served = _dry(room, *[0.1] * 5)
+        told = _as_told(0.0, *[told_g] * 5, food=DRY)
+        found = _dry_doses(room, _rounds(1)[0], served, 0.5, told)
+        assert [dose.amount for dose in found] == pytest.approx([told_g if stands else 0.1] * 5)
+    six = _dry_doses(room, _rounds(1)[0], _dry(room, *[0.1] * 6), 0.5,
+                     _as_told(0.0, *[0.102] * 6, food=DRY))  # fmt: skip
+    assert [dose.amount for dose in six] == pytest.approx([0.1] * 6)
 
 
 def test_what_a_round_takes_of_the_tin_is_what_is_weighed() -> None:
@@ -248,11 +290,9 @@ def _tin(
         return 0.5, plan
 
     monkeypatch.setattr(hatch_module, "first", lambda _: (plan, False))
-    monkeypatch.setattr(hatch_module, "solve", lambda p: asked.append(p) or plan)
+    monkeypatch.setattr(hatch_module, "solve", noting(asked, plan, lambda p: p))
     monkeypatch.setattr(hatch_module, "amounts", lambda *_: lots)
-    monkeypatch.setattr(
-        hatch_module, "worth_setting", lambda *args: asked.append(args[::2]) or lots
-    )
+    monkeypatch.setattr(hatch_module, "worth_setting", noting(asked, lots, lambda *args: args[::2]))
     monkeypatch.setattr(hatch_module, "within", lambda p, *_: p)
     monkeypatch.setattr(hatch_module, "shared", shared)
     found = _lots(problem, lambda share: [20.0 * share] * 3, Decided(), tin_g, had_h, 3, bearable,
@@ -281,6 +321,29 @@ def test_a_tin_that_ends_before_more_can_be_had_is_shared_out(
     assert weighed(0.5, LotPlan((), (), 0.0, True, 0.0)) == 1.5
     assert problem.demand == (10.0,) * 3
     assert [lot.grams for lot in lots] == [2.0] * 3
+
+
+def test_what_is_decided_is_not_shared_out_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two of four rounds; of the second's harvest may be fed at the third, so that it is looked at
+    again, with nothing wanted there.
+    """
+    options = tuple(_option(at, 20.0 * at) for at in range(4))
+    problem = LotProblem((30.0,) * 4, (0.9,) * 3, (0, 0, 1, 2), options, 3.0, 1.0, (5.0,) * 4)
+    lots = [Lot(_option(at, 20.0 * at), 2.0) for at in (1, 2)]
+    plan = LotPlan(tuple(lots), (0.0,) * 3, 9.0, True, 9.0)
+    asked: list[Any] = []
+    shared = noting(asked, (0.5, plan), lambda until, grams, *_: (until(0.5), grams))
+    for name, gives in (("first", (plan, False)), ("solve", plan), ("amounts", lots)):
+        monkeypatch.setattr(hatch_module, name, noting([], gives))
+    monkeypatch.setattr(hatch_module, "shared", shared)
+    decided = Decided(2, (Lot(_option(0, 0.0), 1.0),), (), (30.0, 30.0))
+    found, kept, lacking = _lots(problem, lambda share: [20.0 * share] * 4, decided, 4.5, 99.0, 4,
+                                 0.0, lambda *_: [])  # fmt: skip
+    ((until, grams),) = asked
+    assert (until.demand, grams) == ((0.0, 10.0, 10.0), 4.5)
+    assert found.demand == (30.0, 30.0, 10.0, 10.0)
+    assert lacking == [(40.0, 0.5)]  # of 3.5 g that are left after what is decided
+    assert [(lot.option.at_index, lot.grams) for lot in kept] == [(0, 1.0), (2, 2.0), (3, 2.0)]
 
 
 def test_hatches_for_what_is_not_called_short_are_looked_at_where_work_counts(
@@ -373,7 +436,7 @@ def test_hatches_that_stand_are_seen_until_four_days_after_the_next(
     monkeypatch.setattr(hatch_module, "first", lambda _: (SimpleNamespace(short=()), True))
     monkeypatch.setattr(hatch_module, "hungry", lambda *_: [])
     near = SimpleNamespace()
-    problem = SimpleNamespace(until=lambda n: seen.append(n) or near, setup_cost=4.0)
+    problem: Any = SimpleNamespace(until=noting(seen, near, lambda n: n), setup_cost=4.0)
     told = RunningHatch("V1", _START, 3.0, harvest_at=rounds[2].at)
     here = evolve(room, hatches=(told,))
     problem_of: Any = lambda _: problem  # noqa: E731

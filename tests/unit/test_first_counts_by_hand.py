@@ -129,11 +129,18 @@ def test_two_halves_of_the_draws_must_agree() -> None:
     assert _after(worth, [0.0, 0.0, 0.0, 5.9], 0.0, 1) is None  # less than a millionth is left
 
 
+def test_a_reading_that_only_its_own_draw_could_have_made_tells_nothing() -> None:
+    """Ten apart at an s.d. of a tenth: no other draw has a say in it."""
+    worth = _Worth(_guesses(0.0, 10.0, 20.0, 30.0), [0.0, 1.0, 2.0, 3.0])
+    assert worth.of(_measure(0.1)) == Gain("swipe", "MW-1", 2, 8.0, 0.0, 0.0, worth.width)
+
+
 def test_two_readings_are_likely_together() -> None:
     worth = _Worth(_guesses(0.0, 0.0, 0.0, 0.0), [0.0, 1.0, 2.0, 3.0])
-    product, _ = worth._after([[4, 4, 5, 5], [0, 0, 1, 1]], [1.0, 0.5], [4.0, 0.0], 3)
+    found = worth._after([[4, 4, 5, 5], [0, 0, 1, 1]], [1.0, 0.5], [4.0, 0.0], 3)
+    assert found is not None
     weight = math.exp(-0.5 - 2.0)
-    assert product == pytest.approx((2 * weight / (1 + weight) - 1.5) * -0.5)
+    assert found[0] == pytest.approx((2 * weight / (1 + weight) - 1.5) * -0.5)
 
 
 def test_draws_keep_their_half_when_they_are_sorted() -> None:

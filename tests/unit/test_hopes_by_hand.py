@@ -188,6 +188,26 @@ def test_a_start_takes_away_where_who_is_certain_gets_less(room: Room) -> None:
         assert made._takes_away(base, [split], given) is takes
 
 
+def test_spare_cultures_are_kept_for_a_spawning_only_while_it_eats(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two where it wants worms; else no more than are in use anyway."""
+    made = _preparation(evolve(room, spare_cultures=2))
+    made.certain, asked = {}, list[Any]()
+    kept, new = _split(room, "MW-2", 9), _split(room, "MW-3", 4)
+
+    def plan_worms(*args: Any, **kinds: Any) -> Any:
+        asked.append((args[3], kinds["spares"], kinds["kept"]))
+        return SimpleNamespace(splits=[kept, new])
+
+    monkeypatch.setattr(module, "plan_worms", plan_worms)
+    course: Any = SimpleNamespace(usable=[0, 1, 3, 3])
+    base: Any = SimpleNamespace(course=course, splits=[kept])
+    demand, wants = [5.0, 6.0, 7.0, 8.0], [0.5, 0.0, 0.0, 9.0]
+    assert made._starts(_worms(), base, [], demand, wants) == [new]
+    assert asked == [(demand, [2, 1, 2, 2], [kept])]
+
+
 # --- rations
 
 

@@ -5,14 +5,19 @@ As in test_lots_by_hand: half of what is held is left a round later, a gram cost
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import pytest
 from attrs import evolve
 
+from cultures.planning.lot_chains import _Chains, _dropped, improved, sketched
 from cultures.planning.lot_search import Search, _keep, _Label, _wants_no_more
-from cultures.planning.lots import Lot, Option
+from cultures.planning.lot_sizing import first, solve
+from cultures.planning.lots import Lot, Option, priced
 from tests.unit.test_lots_by_hand import _at, _problem
+
+_near: Any = pytest.approx
 
 
 def _label(cost: float, *wants: tuple[int, float], free: tuple[int, ...] = (0,)) -> _Label:
@@ -48,8 +53,11 @@ def test_who_wants_no_more_by_every_deadline() -> None:
 def test_a_label_that_costs_and_wants_no_more_makes_another_needless() -> None:
     cheap, dear, other = _label(3.0, (1, 4.0)), _label(4.0, (1, 4.0)), _label(5.0, (1, 1.0))
     group: list[_Label] = []
-    for label, left in ((dear, [dear]), (other, [dear, other]), (cheap, [other, cheap]),
-                        (dear, [other, cheap]), (_label(3.0, (1, 4.0)), [other, cheap])):  # fmt: skip
+    again = _label(3.0, (1, 4.0))
+    for label, left in (
+        (dear, [dear]), (other, [dear, other]), (cheap, [other, cheap]), (dear, [other, cheap]),
+        (again, [other, cheap]),
+    ):  # fmt: skip
         _keep(group, label)
         assert group == left
     best = _label(1.0)
@@ -116,19 +124,19 @@ def test_a_round_is_left_or_made_for_in_full_and_as_much_as_a_vessel_holds() -> 
     search = _search(option, demand=(0.0, 0.0, 5.0))
     start = _Label(3, 2.0, (), 0.0, (2,))
     without, made = search._extend(start, 2)
-    assert (without.made, without.wants) == ((), ((2, pytest.approx(20.0)),))
-    assert made.made == ((option, pytest.approx(1.0)),)
+    assert (without.made, without.wants) == ((), ((2, _near(20.0)),))
+    assert made.made == ((option, _near(1.0)),)
     assert made.wants == ()
-    assert made.cost == pytest.approx(2.0 + 3.0 * 1.5 + 1.0)
+    assert made.cost == _near(2.0 + 3.0 * 1.5 + 1.0)
     small = _search(_at(2, 0.25), demand=(0.0, 0.0, 5.0))
     _, part = small._extend(start, 2)
-    assert part.wants == ((2, pytest.approx(15.0)),)
+    assert part.wants == ((2, _near(15.0)),)
     none = _search(option, demand=(0.0, 5.0, 0.0))
     assert [label.made for label in none._extend(start, 2)] == [()]
     comes = _search(option, demand=(0.0, 0.0, 5.0), supply=(0.0, 0.0, 2.0))
     left, fed = comes._extend(start, 2)
-    assert left.wants == ((2, pytest.approx(12.0)),)
-    assert fed.made[0][1] == pytest.approx(0.6)
+    assert left.wants == ((2, _near(12.0)),)
+    assert fed.made[0][1] == _near(0.6)
     busy = _Label(3, 2.0, (), 0.0, (1,))
     assert [label.made for label in search._extend(busy, 2)] == [()]
 
@@ -216,3 +224,76 @@ def test_labels_are_dropped_for_want_of_room_the_dearest_first() -> None:
     assert narrow.cut
     assert found.cost >= best.cost - 1e-9
     assert wide.lower[-1] <= best.cost + 1e-9
+
+
+# --- what is given up and filled again
+
+
+def test_a_batch_without_which_it_costs_less_is_dropped() -> None:
+    """4 J each: a batch a round costs 3.8 each, the first for both 5.4; a full one stays."""
+    early, late = _at(0, 9.0), _at(1, 9.0)
+    problem = _problem((4.0, 4.0), early, late)
+    both = priced(problem, [Lot(early, 0.8), Lot(late, 0.8)], 0.0)
+    assert both.cost == pytest.approx(7.6)
+    left = _dropped(problem, both)
+    assert [(lot.option, lot.grams) for lot in left.lots] == [(early, _near(2.4))]
+    assert left.cost == _near(5.4)
+    small = _at(1, 0.8)
+    full = _problem((4.0, 4.0), _at(0, 0.8), small)
+    kept = _dropped(full, priced(full, [Lot(full.options[0], 0.8), Lot(small, 0.8)], 0.0))
+    assert len(kept.lots) == 2
+    dear = _problem((4.0, 0.4), early, late)  # 3 for a setting, and 4 J short cost 4 x 10
+    alone = _dropped(dear, priced(dear, [Lot(early, 0.8)], 0.0))
+    assert len(alone.lots) == 1
+
+
+def test_the_batches_of_some_rounds_are_chosen_anew_beside_those_that_stay() -> None:
+    """Of one vessel that is taken for ten hours each time, from round to round twelve."""
+    options = [_at(i, 9.0, stays=(12.0 * i - 10.0, 12.0 * i)) for i in range(5)]
+    problem = _problem((0.0, 4.0, 4.0, 4.0, 4.0), *options, oldest=tuple(range(5)))
+    chains = _Chains(problem)
+    kept = [Lot(options[1], 0.8), Lot(options[4], 0.8)]
+    for low, high, at in ((2, 3, [1, 2, 3, 4]), (2, 2, [1, 2, 4]), (1, 4, [1, 2, 3, 4])):
+        found = chains.anew(kept, low, high, [0], paid=False)
+        assert [lot.option.at_index for lot in found] == at
+        assert all(lot.grams == pytest.approx(0.8) for lot in found)
+    # What stays too long for those beside it cannot be had.
+    long = [*options[:2], _at(2, 9.0, stays=(11.0, 24.0)), options[3], options[4]]
+    busy = evolve(problem, options=tuple(long))
+    assert [lot.option.at_index for lot in _Chains(busy).anew(kept, 2, 2, [0], paid=False)] == [
+        1,
+        4,
+    ]
+    for ends_h, at in ((38.0, [1, 2, 4]), (38.1, [1, 4])):  # the last one is set at 38 h
+        later = [*options[:2], _at(2, 9.0, stays=(12.0, ends_h)), *options[3:]]
+        after = _Chains(evolve(problem, options=tuple(later)))
+        assert [x.option.at_index for x in after.anew(kept, 2, 2, [0], paid=False)] == at
+
+
+def test_a_plan_is_never_made_worse() -> None:
+    options = [_at(i, 3.0, vessel=v, stays=(12.0 * i - 20.0 - v, 12.0 * i - v))
+               for i in range(6) for v in (0, 1)]  # fmt: skip
+    problem = _problem((5.0, 9.0, 2.0, 14.0, 3.0, 7.0), *options, oldest=(0, 0, 1, 2, 3, 4))
+    sketch = sketched(problem, 0.0)
+    better = improved(problem, sketch)
+    assert better.cost <= sketch.cost
+    found = solve(problem)
+    assert found.cost <= better.cost * (1 + 1e-9)
+    assert found.bound <= found.cost
+    assert found.cost == pytest.approx(priced(problem, found.lots, 0.0).cost)
+    for vessel in (0, 1):
+        mine = sorted((x.option.start_h, x.option.end_h) for x in found.lots
+                      if x.option.vessel == vessel)  # fmt: skip
+        assert all(end <= start + 1e-9 for (_, end), (start, _) in pairwise(mine))
+
+
+def test_nothing_is_searched_for_where_nothing_is_planned_or_vessels_differ_much() -> None:
+    nothing = _problem((), decay=(), oldest=(), short_cost=())
+    plan, rough = first(nothing)
+    assert (plan.lots, plan.cost, plan.proven, rough) == ((), 0.0, True, False)
+    one, better = first(_problem((4.0, 4.0), _at(0, 9.0), _at(1, 9.0)))
+    assert (one.cost, better) == (_near(5.4), False)
+    unlike = [_at(1, 2.0 + v, vessel=v) for v in range(4)]
+    many = _problem((0.0, 4.0), *unlike)
+    found, _ = first(many)
+    assert found.cost == _near(sketched(many, 0.0).cost)

@@ -23,6 +23,9 @@ from cultures.planning.lots import (
     Option,
     Pantry,
     Piece,
+    _borne,
+    _nearly_room,
+    _price,
     amounts,
     course_of,
     hungry,
@@ -285,3 +288,62 @@ def test_a_share_is_held_against_what_is_weighed_for_it() -> None:
     )
     assert 0.99 * 1.2 <= grams(plan) + 0.2 <= 1.2
     assert share == pytest.approx(0.5, abs=0.01)
+
+
+# --- what is worth a setting
+
+
+def test_what_a_unit_of_a_batch_costs() -> None:
+    """A setting at 3 over what it brings, and a gram at 1 over what that brings."""
+    problem = _problem((10.0,))
+    for option, wanted_j, costs in (
+        (_at(0, 99.0), 10.0, 0.3 + 0.2),
+        (_at(0, 1.0), 10.0, 3.0 / 5 + 0.2),  # it holds 5 J
+        (_at(0, 2.0), 10.0, 0.3 + 0.2),
+        (_at(0, 99.0, effort=2.0), 10.0, 0.6 + 0.2),
+        (_at(0, 99.0, energy=10.0), 20.0, 0.15 + 0.1),
+    ):
+        assert _price(problem, option, wanted_j) == pytest.approx(costs)
+
+
+def test_who_could_take_over_what_a_batch_holds() -> None:
+    """Of 60 J that its rounds and those before want an eighth may be missing, 7.5 J; so another
+    with room for 3.75 J replaces 11.25 J, where both may be fed at one round.
+    """
+    wanted_j = (10.0, 20.0, 30.0, 400.0)
+    near = _problem(wanted_j, oldest=(0, 0, 1, 3))  # from 0 until 1, from 1 and 2 until 2
+    far = _problem(wanted_j, oldest=(0, 1, 1, 3))
+    own = Lot(_at(1, 99.0), 2.25)
+    more = Lot(own.option, 2.2501)
+    for at, nearly in ((0, True), (2, True), (3, False)):
+        other = Lot(_at(at, 9.0, vessel=1), 8.25)
+        assert _nearly_room(near, [own, other], own, 0.125) is nearly, at
+        assert not _nearly_room(near, [more, other], more, 0.125)
+    # 50 J are wanted where the first round may not be kept for: 6.25 J, and none of another's room.
+    other = Lot(_at(0, 9.0, vessel=1), 8.25)
+    for grams_, nearly in ((1.25, True), (1.2501, False)):
+        lot = Lot(own.option, grams_)
+        assert _nearly_room(far, [lot, other], lot, 0.125) is nearly
+    two = [Lot(_at(at, 9.0, vessel=1), 8.0) for at in (0, 2)]  # 5 J each
+    assert _nearly_room(near, [Lot(own.option, 2.0), *two], Lot(own.option, 2.0), 0.0)
+    assert not _nearly_room(near, [more, *two], more, 0.0)
+
+
+def test_what_may_be_missing_is_a_share_of_what_the_rounds_of_a_batch_want() -> None:
+    """From its own until the last that misses more; what another feeds may not miss any."""
+    problem = _problem((10.0, 20.0, 30.0, 40.0), oldest=(0, 0, 1, 3))
+    none = (0.0,) * 4
+    for short, then, bears, borne in (
+        (none, none, 0.0, True),
+        ((0.0, 2.0, 0.0, 0.0), (0.0, 2.0, 0.0, 0.0), 0.0, True),  # no more than before
+        (none, (0.0, 2.0, 0.0, 0.0), 0.1, True), (none, (0.0, 2.1, 0.0, 0.0), 0.1, False),
+        (none, (0.0, 0.0, 5.0, 0.0), 0.1, True), (none, (0.0, 0.0, 5.1, 0.0), 0.1, False),
+        (none, (0.0, 1.0, 4.0, 0.0), 0.1, True), (none, (0.0, 1.1, 4.0, 0.0), 0.1, False),
+        # With what was missing before.
+        ((0.0, 4.0, 0.0, 0.0), (0.0, 4.0, 1.0, 0.0), 0.1, True),
+        ((0.0, 4.5, 0.0, 0.0), (0.0, 4.5, 1.0, 0.0), 0.1, False),
+        (none, (1.0, 0.0, 0.0, 0.0), 1.0, False), (none, (0.0, 0.0, 0.0, 1.0), 1.0, False),
+    ):  # fmt: skip
+        assert _borne(problem, 1, short, then, bears) is borne, (short, then, bears)
+    assert _borne(problem, 3, none, (0.0, 0.0, 0.0, 4.0), 0.1)
+    assert not _borne(problem, 2, none, (0.0, 0.0, 3.1, 0.0), 0.1)

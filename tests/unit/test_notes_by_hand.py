@@ -90,8 +90,8 @@ def test_doses_are_looked_at_for_a_day_and_where_tools_are_named(room: Room) -> 
     assert _off(room, (2, 0, 100.0, 50.0), stated=False) == []
     assert _off(room, (2, 0, 100.0, 50.0), amount=0.0) == []  # nothing is measured
     # A dose of no amount beside one that is coarse.
-    (said,) = _off(room, (1, 0, 100.0, 10.0), (2, 0, 100.0, 80.0), (4, 1, 100.0, 10.0))
-    assert "20% of the need in A:" in said
+    (text,) = _off(room, (1, 0, 100.0, 10.0), (2, 0, 100.0, 80.0), (4, 1, 100.0, 10.0))
+    assert "20% of the need in A:" in text
 
 
 # --- foods that stop
@@ -196,7 +196,7 @@ def test_dry_food_and_what_is_still_to_be_bought_never_stop(
     comes: Any = SimpleNamespace(kind=kind)
     assert _stops(room, monkeypatch, DRY, 0.0, 0.0, 0.0) == []
     assert _stops(room, monkeypatch, "microworm", 0.0, 0.0, coming=(comes,)) == []
-    both = {"coming": (comes,), "cultures": (comes,)}
+    both: dict[str, Any] = {"coming": (comes,), "cultures": (comes,)}
     assert len(_stops(room, monkeypatch, "microworm", 0.0, 0.0, **both)) == 1
     assert len(_stops(room, monkeypatch, "banana_worm", 0.0, 0.0, coming=(comes,))) == 1
 
@@ -243,7 +243,7 @@ def test_who_first_eats_while_nobody_is_there_is_named(room: Room) -> None:
         assert len(found) == said, day
         assert all("until Wed 20 Jan" in text for text in found)
         assert all(f"after about {round(lives)} days" in text for text in found)
-    at = {"anchor_date": date(2027, 1, 8)}
+    at: dict[str, Any] = {"anchor_date": date(2027, 1, 8)}
     assert _first_away(room, Away(date(2027, 1, 9), date(2027, 1, 9)), **at) == []
     assert _first_away(room, Away(date(2027, 1, 8), date(2027, 1, 8), helper=True), **at) == []
     assert _first_away(room, Away(date(2027, 1, 8), date(2027, 1, 8)), **at) != []
@@ -304,7 +304,7 @@ def test_a_culture_without_a_temperature_has_the_rooms(room: Room) -> None:
     slow = kind.values["t_min_c"] + 0.5
     assert kind.rate(slow) < 0.15 < kind.rate(kind.values["t_ref_c"])
     culture: Any = SimpleNamespace(name="MW-1", kind=kind, temperature_c=None)
-    own = SimpleNamespace(name="MW-1", kind=kind, temperature_c=kind.values["t_ref_c"])
+    own: Any = SimpleNamespace(name="MW-1", kind=kind, temperature_c=kind.values["t_ref_c"])
     here = evolve(room, temperatures_c=(slow,), vessels=(), broods=(), cultures=(culture,))
     (text,) = _temperatures(here, _START)
     assert text.startswith(f"MW-1 at {slow:.3g} °C hardly grows")
@@ -409,7 +409,7 @@ def test_one_food_alone_is_risky_below_the_length_of_its_trials(room: Room) -> N
     # Gone today, or not there before all that is shown.
     assert said(fry("a", small, "microworm", gone_on=_TODAY)) == []
     assert len(said(fry("a", small, "microworm", gone_on=_TODAY + timedelta(days=1)))) == 1
-    late = {"anchor": "free_swimming", "length_mm": None}
+    late: dict[str, Any] = {"anchor": "free_swimming", "length_mm": None}
     first_mm = room.broods[0].fry_class.values["length_first_food_mm"]
     for day, count in ((9, 1), (10, 1), (11, 0)):
         brood = evolve(fry("a", small, "microworm"), anchor_date=date(2027, 1, day), **late)

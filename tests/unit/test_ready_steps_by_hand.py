@@ -271,7 +271,8 @@ def test_a_culture_is_split_on_the_last_day_that_is_in_time(room: Room) -> None:
 
 def test_what_ends_before_is_split_and_its_child_in_turn_where_it_must_be(room: Room) -> None:
     """The culture gives until the 9th alone; the last day in time is the 12th."""
-    steps, parent = _with(room, "A"), {"A": (5, 8, 9)}
+    steps = _with(room, "A")
+    parent: dict[str, tuple[int, ...]] = {"A": (5, 8, 9)}
     lasts = _split(steps, _day(12), parent, child_on=(12,))
     assert lasts is not None
     assert (lasts.begin_by, lasts.again_by, lasts.until) == (_noon(_day(9)), None, None)

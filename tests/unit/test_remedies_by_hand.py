@@ -30,6 +30,8 @@ from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 from tests.unit.test_shortfall_limits import _TEXT
 
+_near: Any = pytest.approx
+
 _ROUNDS = _rounds(40)
 
 
@@ -264,6 +266,12 @@ def test_a_round_is_filled_up_to_what_there_is(room: Room) -> None:
     eaten = finder._eaten("microworm", _ROUNDS[2].at_h, 50.0)
     assert eaten == {(2, "one"): 40.0, (2, "two"): 10.0, (3, "one"): 50.0, (4, "one"): 5.0}
     assert set(finder._eaten("microworm", _ROUNDS[3].at_h, 50.0)) == {(3, "one"), (4, "one")}
+    one, two, three = (_gap(room, 2, short_j) for short_j in (40.0, 8.0, 30.0))
+    named = [evolve(gap, need=evolve(gap.need, brood=evolve(gap.need.brood, name=name)))
+             for gap, name in ((one, "a"), (two, "b"), (three, "c"))]  # fmt: skip
+    assert _finder(room, _lack(*named))._eaten("microworm", 0.0, 50.0) == {
+        (2, "a"): 40.0, (2, "b"): 8.0, (2, "c"): 2.0
+    }  # fmt: skip
 
 
 def test_nauplii_are_saved_where_that_is_what_limits_them(room: Room) -> None:
@@ -331,7 +339,7 @@ def test_a_culture_is_begun_no_sooner_than_it_must_be(room: Room) -> None:
         start = _finder(warm, _lack(_gap(warm, index)))._start(pattern, ripe=False)
         assert (None if start is None else start[0].index) == found
     ripe = _finder(warm, _lack(_gap(warm, 7)))._start(pattern, ripe=True)
-    assert ripe == (_ROUNDS[7], pytest.approx(_ROUNDS[7].at_h))
+    assert ripe == (_ROUNDS[7], _near(_ROUNDS[7].at_h))
     tiny = _finder(warm, _lack(_gap(warm, 7, length_mm=1.0)))
     assert tiny._start(pattern, ripe=True) is None
 

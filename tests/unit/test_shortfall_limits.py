@@ -29,6 +29,8 @@ from cultures.tasks.told import FeedLine
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 
 _ROUNDS = _rounds(12)
+#: A round is fed of what was hatched for it or one of the two before.
+_OLDEST = tuple(max(0, index - 2) for index in range(12))
 _TEXT = """
 [room]
 timezone = "UTC"
@@ -209,7 +211,7 @@ def test_a_shortfall_adds_up_its_gaps(room: Room) -> None:
 def _limits(
     room: Room, *, options: tuple[Option, ...] = (), lots: tuple[Lot, ...] = (),
     batches: tuple[Batch, ...] = (), rationed: Any = (), tin_short: Any = (),
-    oldest: tuple[int, ...] = tuple(max(0, i - 2) for i in range(12)), worms: Any = None,
+    oldest: tuple[int, ...] = _OLDEST, worms: Any = None,
     now: datetime = _START,
 ) -> Limits:  # fmt: skip
     hatches = SimpleNamespace(
@@ -320,7 +322,7 @@ def test_without_a_vessel_or_in_cold_ones_nothing_hatches(room: Room) -> None:
     assert found == {"none": "no vessel", "cold": "cold", "both": "early"}
 
 
-def _standing(vessel: Vessel, harvest_h: float, **more: bool) -> Batch:
+def _standing(vessel: Vessel, harvest_h: float, **more: Any) -> Batch:
     return Batch(vessel, 0, harvest_h - 20, harvest_h, 2.0, 1.0, 1.0, standing=True, **more)
 
 

@@ -186,7 +186,7 @@ def test_a_start_gives_from_when_it_is_ripe_until_it_is_spent() -> None:
     assert [planner._gives_at(9, i) for i in (first - 1, first, first + 1)] == [False, True, True]
     planner._spent_age = lambda _: (planner.feedings[first + 2].at_h - ripe_h) / 24 * 99  # type: ignore
     assert planner._gives_at(9, first)
-    planner._spent_age = lambda _: 0.1  # type: ignore[method-assign]
+    planner._spent_age = lambda name: 0.1  # type: ignore[method-assign]  # noqa: ARG005
     assert not planner._gives_at(9, first)
     assert planner._gives_at(9, first, lasting=False)
 
@@ -226,7 +226,7 @@ def test_a_start_needs_room_as_long_as_it_lasts() -> None:
     planner = _planner()
     culture = planner.stages["MW-1"].culture
     days = 4.0 * culture.kind.rate(22.0)
-    planner._spent_age = lambda _: days  # type: ignore[method-assign]
+    planner._spent_age = lambda name: days  # type: ignore[method-assign]  # noqa: ARG005
     for full, room in ((17, True), (16, False), (9, False), (8, True), (12, False)):
         fits = [i != full for i in range(_MANY)]
         assert planner._has_room(9, fits) is room, full
@@ -401,3 +401,152 @@ def test_more_worms_take_more_cultures_and_a_shelf_keeps_them_few() -> None:
     assert sum(shelf.course.short_mg) >= sum(many.course.short_mg)
     assert len({split.culture.name for split in many.splits}) == len(many.splits)
     assert [s.at_index for s in many.splits] == sorted(s.at_index for s in many.splits)
+
+
+# --- which start is tried
+
+
+def test_a_start_is_as_late_as_is_early_enough_or_ripe_the_soonest() -> None:
+    """From a parent that sours only where that is sooner; of the last round, too."""
+    planner: Any = _planner()
+    planner._start_at, planner._preferred = lambda at: at, lambda rounds: rounds[0]
+    assert planner._add([9, 8, 7]) == 9
+    last = _MANY - 1
+    ripe = {3: 90.0, 5: 100.0, last: 400.0}
+    planner._ripe_h = lambda at: ripe[at]
+    for good, souring, settled, gives, at in (
+        ((5,), (3, 5), 0, (3, 5), 3), ((5,), (3, 5), 0, (5,), 5), ((5,), (5,), 0, (3, 5), 5),
+        ((5,), (3, 5), 4, (3, 5), 5), ((), (3,), 0, (3,), 3), ((), (), 0, (3, 5), None),
+        ((5,), (5,), 0, (), None), ((last,), (last,), 0, (last,), last),
+    ):  # fmt: skip
+        rounds = {1: good, 2: souring}
+        planner.settled = settled
+        planner._may_split = lambda i, worst, rounds=rounds: i in rounds[worst]
+        asked: list[tuple[int, bool]] = []
+
+        def gives_at(i: int, index: int, *, lasting: bool, gives: Any = gives,
+                     asked: Any = asked) -> bool:  # fmt: skip
+            asked.append((index, lasting))
+            return i in gives
+
+        planner._gives_at = gives_at
+        assert planner._add([]) == at
+        assert set(asked) <= {(last, False)}
+    ripe[3] = 110.0
+    planner._may_split = lambda i, worst: i == (5 if worst == 1 else 3)
+    planner._gives_at = lambda *_, **__: True
+    planner.settled = 0
+    assert planner._add([]) == 5
+
+
+class _Trying(_Planner):
+    """A planner whose starts help or not as is said; what it does is noted."""
+
+    def __init__(self, troubled: set[int], *, away: tuple[int, ...] = (), settled: int = 0) -> None:
+        rounds = _rounds(20)
+        self.feedings = [
+            evolve(r, fed=r.index not in away, keeper=r.index not in away) for r in rounds
+        ]
+        self.settled, self.standing, self.troubled = settled, 1, troubled
+        self.looked, self.done = list[int](), list[str]()
+        self.helps: dict[int, set[int]] = {}
+        self.early: dict[int, list[int]] = {}
+        self.ripens: dict[int, int] = {}
+        self.course: Any = SimpleNamespace(usable_from={})
+        self.none_left = False
+
+    def trouble(self, index: int) -> tuple[float, int]:
+        return (1.0 if index in self.troubled else 0.0), 0
+
+    def _fits(self) -> None:
+        return None
+
+    def _early_enough(self, index: int) -> list[int]:
+        self.looked.append(index)
+        return self.early.get(index, [0])
+
+    def _next_ripe(self, index: int) -> int | None:
+        return self.ripens.get(index)
+
+    def _score(self, index: int) -> Any:
+        return index
+
+    def _add(self, early: list[int]) -> Any:
+        assert early == self.early.get(self.looked[-1], [0])
+        if self.none_left:
+            return None
+        at = self.looked[-1]
+        self.done.append(f"add {at}")
+        return SimpleNamespace(at_index=at, culture=SimpleNamespace(name=f"for {at}"))
+
+    def improved(self, first: int, *_: Any, **__: Any) -> bool:
+        cured = self.helps.get(first)
+        if cured is not None:
+            self.troubled -= cured
+        return cured is not None
+
+    def _remove(self, split: Any) -> None:
+        self.done.append(f"remove {split.at_index}")
+
+    def _prune(self) -> None:
+        self.done.append("prune")
+
+    def _gather(self) -> None:
+        self.done.append("gather")
+
+    def _renumber(self) -> None:
+        self.done.append("renumber")
+
+
+_END = ["prune", "gather", "renumber"]
+
+
+def test_starts_are_added_where_something_is_wrong() -> None:
+    calm = _Trying(set())
+    calm.plan()
+    assert (calm.looked, calm.done) == ([], _END)
+    one = _Trying({5, 6, 9})
+    one.helps = {5: {5, 6}, 9: {9}}
+    one.plan()
+    assert (one.looked, one.done) == ([5, 9], ["add 5", "add 9", *_END])
+    # It helps from when it is ripe on: what is wrong before that stays.
+    late = _Trying({5, 6, 9})
+    late.helps, late.course.usable_from = {5: {9}}, {"for 5": 8}
+    late.plan()
+    assert late.done == ["add 5", *_END]
+
+
+def test_what_does_not_help_is_taken_back_and_later_rounds_are_looked_at() -> None:
+    none = _Trying({5, 7})
+    none.plan()
+    assert none.done[:3] == ["add 5", "remove 5", "add 7"]
+    assert none.done[-3:] == _END
+    nobody = _Trying({5, 7})
+    nobody.none_left = True
+    nobody.plan()
+    assert (nobody.looked, nobody.done) == ([5], _END)
+
+
+def test_what_ripens_anyway_is_waited_for_where_no_start_is_early_enough() -> None:
+    ripens = _Trying({5, 6, 9})
+    ripens.early, ripens.ripens, ripens.helps = {5: []}, {5: 8}, {9: {9}}
+    ripens.plan()
+    assert (ripens.looked, ripens.done) == ([5, 9], ["add 9", *_END])
+    early = _Trying({5})
+    early.ripens, early.helps = {5: 8}, {5: {5}}
+    early.plan()
+    assert early.done == ["add 5", *_END]
+
+
+def test_rounds_that_are_settled_or_at_which_nobody_is_there_ask_for_nothing() -> None:
+    for away, settled, looked in (((), 0, 0), ((0, 1), 0, 2), ((0, 1), 4, 4), ((3,), 0, 0)):
+        planner = _Trying({0, 1, 2, 3, 4}, away=away, settled=settled)
+        planner.plan()
+        assert planner.looked[0] == looked
+    gone = _Trying({0, 1}, away=tuple(range(20)))
+    gone.plan()
+    assert gone.looked == []
+    helped = _Trying({0, 1})
+    helped.feedings = [evolve(r, keeper=False) for r in helped.feedings]
+    helped.plan()
+    assert helped.looked[0] == 0

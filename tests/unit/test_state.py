@@ -533,7 +533,7 @@ def _lived(room: Room, *, noted: bool) -> tuple[list[Entry], Record]:
     """Two days of looking and doing as told, each round noted at its time or not at all."""
     entries: list[Entry] = []
     told: dict[str, ToldTask] = {}
-    moment = _at(4, 7)
+    moment = _at(4, 8)
     while moment <= _at(6, 8):
         found = present(room, lines(*entries), record_of(told.values()), moment)
         outlook = make_outlook(found.room, now=moment)
@@ -541,7 +541,7 @@ def _lived(room: Room, *, noted: bool) -> tuple[list[Entry], Record]:
         fresh = [t for t in all_told(outlook, moment + timedelta(hours=14))
                  if t.task.id not in mine]  # fmt: skip
         told |= {t.task.id: t for t in fresh}
-        moment += timedelta(hours=2)
+        moment += timedelta(hours=3)
         if noted:
             now = present(room, lines(*entries), record_of(told.values()), moment)
             entries += [as_entry(t, min(t.task.at, moment)) for t in now.due(timedelta(0))]
@@ -551,8 +551,8 @@ def _lived(room: Room, *, noted: bool) -> tuple[list[Entry], Record]:
 def test_ticking_off_what_was_told_leaves_the_plan_as_it_is(room: Room) -> None:
     """Two days done exactly as told: the plan goes on the same, noted or not noted.
 
-    Every two hours of the two days look a week ahead only; the plans at the end look on as far as
-    the room does.
+    Every three hours of the two days, so that each round is once in hand, look a week ahead only;
+    the plans at the end look on as far as the room does.
     """
     near = evolve(room, horizon_days=7)
     lives = {noted: _lived(near, noted=noted) for noted in (True, False)}

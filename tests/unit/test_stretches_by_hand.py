@@ -50,7 +50,8 @@ def room() -> Room:
 
 def _culture(room: Room, name: str = "MW-1", kind: str = "microworm", **more: Any) -> Culture:
     of: Any = room.kinds[kind]
-    return evolve(usual_culture(room, of), **({"name": name, "started": _TODAY} | more))
+    changes: dict[str, Any] = {"name": name, "started": _TODAY} | more
+    return evolve(usual_culture(room, of), **changes)
 
 
 # --- how far a plan looks
@@ -159,7 +160,7 @@ def test_a_food_is_there_from_the_first_harvest_on(
     """Of those that stand and those that are bought the first to give; never where none does."""
     monkeypatch.setattr(feeding_module, "first_nauplii", lambda *_: 3)
     monkeypatch.setattr(feeding_module, "first_harvest", lambda stage: stage)
-    rounds = _rounds(12)
+    rounds, gives = _rounds(12), dict[str, int | None]()
     layouts: Any = SimpleNamespace(
         standing=lambda c: gives[c.name], child=lambda s: gives[s.culture.name]
     )
@@ -171,7 +172,7 @@ def test_a_food_is_there_from_the_first_harvest_on(
         (None, None, 9, 9),
         (None, None, None, 12),
     ):
-        gives = {"A": a, "B": b, "C": c, "D": 1}
+        gives.update({"A": a, "B": b, "C": c, "D": 1})
         suits = Suits(here)
         leave_out_unripe(here, rounds, bought, suits, _START, layouts)
         assert suits.ripe_from == {"microworm": since, BRINE_SHRIMP: 3}
@@ -429,12 +430,13 @@ def test_the_share_that_was_met_is_that_of_the_last_two_weeks_with_hatches() -> 
 
 def test_what_a_plan_decides_for_its_first_rounds(room: Room) -> None:
     plan = _hatch_plan([1.0, 2.0, 3.0], [0.0, 0.0, 1.0])
-    stands, held = (SimpleNamespace(standing=True, held=held) for held in (False, True))
-    plan.batches = [stands, held, SimpleNamespace(standing=False, held=False)]  # type: ignore
+    batches: Any = [SimpleNamespace(standing=stands, held=held)
+                    for stands, held in ((True, False), (True, True), (False, False))]  # fmt: skip
+    plan.batches = batches
     plan.lots = tuple(Lot(Option(0, at, 0.0, 1.0, 1.0, 1.0), 2.0) for at in (0, 1, 2))
     plan.rationed = ((9.0, 1.0), (10.0, 2.0))
     decided = plan.decided(2, 10.0)
-    assert (decided.rounds, decided.wanted_j, decided.standing) == (2, (5.0, 6.0), (stands,))
+    assert (decided.rounds, decided.wanted_j, decided.standing) == (2, (5.0, 6.0), (batches[0],))
     assert [lot.option.at_index for lot in decided.lots] == [0, 1]
     assert decided.rationed == ((9.0, 1.0),)
     more = plan.padded(5)

@@ -154,6 +154,10 @@ def test_what_is_bought_lasts_four_weeks_less_what_is_left() -> None:
     # Only ten days are planned: ten uses in ten days.
     assert _wanted(daily, 0.0, _START, _START, _START + 10 * _DAY) == pytest.approx(56.0)
     assert _wanted(daily[:1], 500.0, _START, _START, ends) == 0.0
+    # What was used 15 days before it runs out says nothing of the rate; 14 days before it does.
+    for before, more in ((15, 0.0), (14, 30.0)):
+        feast = sorted([*daily, Use("x", out - before * _DAY, 30.0)], key=lambda use: use.at)
+        assert _wanted(feast, 0.0, _START, out, ends) == pytest.approx((30.0 + more) / 15 * 28)
 
 
 def test_packs_are_such_as_are_sold() -> None:
@@ -163,13 +167,18 @@ def test_packs_are_such_as_are_sold() -> None:
         (10_000.0, 10_000.0), (10_001.0, 11_000.0),
     ):  # fmt: skip
         assert packed_g(wanted) == pytest.approx(pack), wanted
-    for ounces, pack in ((0.9, None), (1.1, 1.5), (3.6, 4.0), (4.0, 4.0), (4.2, 5.0), (15.2, 16.0),
+    # Grams, below 27 g; then half ounces.
+    for grams, bought in (
+        (24.4, 25.0),
+        (25.5, 26.0),
+        (26.9, 27.0),
+        (27.0, _OUNCE_G),
+        (27.5, _OUNCE_G),
+    ):
+        assert packed_g(grams, "us") == pytest.approx(bought)
+    for ounces, pack in ((1.1, 1.5), (3.6, 4.0), (4.0, 4.0), (4.2, 5.0), (15.2, 16.0),
                          (16.1, 24.0), (159.0, 160.0), (161.0, 176.0)):  # fmt: skip
-        got = packed_g(ounces * _OUNCE_G, "us")
-        if pack is None:
-            assert got == 26.0  # grams, below an ounce
-        else:
-            assert got == pytest.approx(pack * _OUNCE_G), ounces
+        assert packed_g(ounces * _OUNCE_G, "us") == pytest.approx(pack * _OUNCE_G), ounces
 
 
 def test_it_is_bought_when_somebody_is_there_and_in_time() -> None:

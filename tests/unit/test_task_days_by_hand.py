@@ -46,8 +46,11 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
+from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 from tests.unit.test_shortfall_limits import _TEXT, _gap
+
+_near: Any = pytest.approx
 
 _TODAY = date(2027, 1, 5)
 _DAY = timedelta(days=1)
@@ -131,14 +134,16 @@ def test_first_food_is_announced_of_fry_whose_day_was_worked_out(room: Room) -> 
 
 def test_another_main_food_is_announced(room: Room, monkeypatch: pytest.MonkeyPatch) -> None:
     course, day = _course(room, 5), _day(9)
-    dates = [BroodDate(day, day, day, what, "one", "A", "why", "grindal_worm")
-             for what in ("main_food", "food")]  # fmt: skip
+    whats: Any = ("main_food", "food")
+    dates = [BroodDate(day, day, day, what, "one", "A", "why", "grindal_worm") for what in whats]
     asked: list[Any] = []
-    monkeypatch.setattr(build_module, "food_dates", lambda *args: asked.append(args[1:]) or dates)
+    monkeypatch.setattr(build_module, "food_dates", noting(asked, dates, lambda *args: args[1:]))
     (task,) = _switches(_outlook(room), [course], _day(25))
     assert (task.subject, task.other, task.at.date()) == ("one", "grindal_worm", day)
     assert task.until - task.at == timedelta(minutes=30)
     assert asked == [(_TODAY, _day(25))]
+    noon = next(r for r in _outlook(room).feedings if r.at.date() == day)
+    assert task.amounts["length_mm"] == round(course.length_mm(noon.at_h), 1)
 
 
 def test_a_brood_is_counted_two_weeks_after_its_last_count_and_its_first_food(room: Room) -> None:
@@ -183,7 +188,7 @@ def _dated(
 ) -> tuple[list[Any], Any]:  # fmt: skip
     asked: list[Any] = []
     monkeypatch.setattr(
-        brood_module, "growth_dates", lambda _, *span: asked.append(span) or list(dates)
+        brood_module, "growth_dates", noting(asked, list(dates), lambda _, *span: span)
     )
     monkeypatch.setattr(brood_module, "sale_date", lambda _: sale)
     course = BroodCourse.of(room, evolve(room.broods[0], anchor_date=_day(eats)))
@@ -240,7 +245,7 @@ def test_a_date_that_may_lie_apart_says_so_and_how_it_is_noted(room: Room) -> No
     task = _task(course, wide, MoveOn, feeding)
     assert "any day from" in task.why
     assert "Asked for" not in task.why
-    assert task.length_mm == round(course.length_mm(feeding.at_h), 1)
+    assert task.amounts["length_mm"] == round(course.length_mm(feeding.at_h), 1)
     assert _id(_date("sort", 6), Sort) == "sort/one"
     assert _id(_date("lid", 6, length_mm=9.0), Lid) == "lid/one"
 
@@ -274,7 +279,7 @@ def test_a_hatch_is_set_and_drawn_off_by_its_batch(room: Room) -> None:
     assert (made.cysts_g, made.water_l, made.salt_g, made.nauplii) == (3.0, 1.0, salt, 100_000)
     assert (first.at, first.until) == (_START + 2 * _DAY - timedelta(minutes=30), _START + 2 * _DAY)
     assert (first.fed_nauplii, first.left_over, first.jar_ml) == (9e4, 1e4, 500.0)
-    assert (second.fed_nauplii, second.left_over, second.jar_ml) == (9e4, pytest.approx(1e4), 500.0)
+    assert (second.fed_nauplii, second.left_over, second.jar_ml) == (9e4, _near(1e4), 500.0)
     whole = _hatching(room, _batch(room, 4), portions={4: (Portion(0, 1.0, 2e5),)})
     _, drawn = hatch_tasks(whole)
     assert isinstance(drawn, HarvestHatch)
@@ -526,9 +531,7 @@ def test_a_spawning_gains_what_it_lacks_less(room: Room, monkeypatch: pytest.Mon
     gaps = [_gap(one, 2, short_j=40.0), _gap(one, 3, short_j=30.0), _gap(two, 3, short_j=9.0)]
     after = SimpleNamespace(gaps=[_gap(one, 3, short_j=12.0), _gap(one, 5, short_j=99.0)])
     asked: list[Any] = []
-    monkeypatch.setattr(
-        hoped_short, "prepare", lambda *args, **_: asked.append(args) or (None, after)
-    )
+    monkeypatch.setattr(hoped_short, "prepare", noting(asked, (None, after)))
     hopes: Any = SimpleNamespace(courses=[SimpleNamespace(brood=one)])
     outlook: Any = SimpleNamespace(feedings="rounds", feeding="plan", now=_START)
     lack = Lack("microworm", "none", gaps[:2])
@@ -542,7 +545,7 @@ def test_a_spawning_gets_what_the_room_has_besides(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     rooms: list[Room] = []
-    monkeypatch.setattr(hoped_short, "_effect_j", lambda *args: rooms.append(args[3]) or 7.0)
+    monkeypatch.setattr(hoped_short, "_effect_j", noting(rooms, 7.0, lambda *args: args[3]))
     listed: Brood = evolve(room.broods[0], foods=("microworm",))
     here = evolve(room, broods=(), hoped=(listed,))
     outlook, hopes = _outlook(here), SimpleNamespace()

@@ -25,6 +25,7 @@ from cultures.planning.telling import _news, as_if_told, record_telling
 from cultures.record.store import Printed
 from cultures.tasks.task import Count, Feed, SetHatch, Soak, Task
 from cultures.tasks.told import Draw, FeedLine, ToldTask
+from tests.unit.noting import noting
 
 _NOW = datetime(2027, 1, 5, 9, tzinfo=UTC)
 _DAY = timedelta(days=1)
@@ -127,9 +128,8 @@ def test_marks_stand_while_each_is_less_than_two_off_and_nobody_feels_it(
 
 def test_nothing_was_told_and_more_may_be_spared() -> None:
     assert kept(None, [3, 4], [3.0, 4.0], [1.0, 1.0]) == [3, 4]
-    args: Any = ([19, 29], [20, 30], [20.0, 30.0], [2.0, 3.0])
-    assert kept(*args, spare=2.0) == [19, 29]
-    assert kept(*args, spare=1.9) == [20, 30]
+    for spare, stands in ((2.0, [19, 29]), (1.9, [20, 30])):
+        assert kept([19, 29], [20, 30], [20.0, 30.0], [2.0, 3.0], spare) == stands
 
 
 # --- a sheet
@@ -196,7 +196,7 @@ def test_on_a_sheet_stands_work_ahead_on_its_days_that_nobody_noted() -> None:
 def _room(*, helped: bool) -> Any:
     asked: list[Any] = []
     return SimpleNamespace(
-        helped=lambda *days: asked.append(days) or helped, horizon_days=21, asked=asked,
+        helped=noting(asked, helped), horizon_days=21, asked=asked,
         with_helper=lambda *days: SimpleNamespace(days=days),
     )  # fmt: skip
 
@@ -218,7 +218,8 @@ def test_a_helpers_sheet_is_held_against_a_room_with_a_helper(
     for first, last, days in ((3, 8, 21), (7, 8, 21), (3, 30, 27)):
         here: Any = SimpleNamespace(room=_room(helped=False), now=_NOW)
         one = evolve(sheet, first=date(2027, 1, first), last=date(2027, 1, last))
-        assert _with_its_helper(one, here) == ["told"]
+        ahead: Any = _with_its_helper(one, here)
+        assert ahead == ["told"]
         span = date(2027, 1, max(first, 5)), date(2027, 1, last)
         assert made.pop() == (span, _NOW, days)
         assert here.room.asked == [span]
@@ -240,7 +241,7 @@ def test_a_sheet_is_stale_while_its_days_last_and_something_on_it_changed(
     outlook: Any = SimpleNamespace(now=_NOW, room=SimpleNamespace(timezone=UTC))
     planned: list[Any] = []
     monkeypatch.setattr(printed_module, "tasks_of", lambda _: ())
-    monkeypatch.setattr(printed_module, "tellings", lambda *_: planned.append(1) or now)
+    monkeypatch.setattr(printed_module, "tellings", noting(planned, now, lambda *_: 1))
     monkeypatch.setattr(printed_module, "read_record", lambda *_: SimpleNamespace(tasks=then))
     found = stale_sheets(outlook, _known(printed=sheets), tmp_path / "room.toml")
     assert [stale.printed for stale in found] == sheets[1:]
@@ -277,7 +278,7 @@ def test_what_is_told_for_the_first_time_or_no_longer(monkeypatch: pytest.Monkey
 def test_nothing_new_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     """Told work that has begun stands as it was; a reminder may be told anew."""
     seen: list[Any] = []
-    monkeypatch.setattr(telling_module, "present", lambda *args: seen.append(args) or "present")
+    monkeypatch.setattr(telling_module, "present", noting(seen, "present"))
     monkeypatch.setattr(telling_module, "same", lambda one, other: one is other)
     monkeypatch.setattr(telling_module, "evolve", lambda record, **to: (record, to))
     begun, reminder, lies_ahead = _told(_set(-0.1, "s")), _told(_count(-0.1)), _told(_set(1, "a"))
@@ -287,11 +288,12 @@ def test_nothing_new_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     assert as_if_told(room, known, [begun, reminder, lies_ahead], lambda _: True) is None
     assert seen == []
     fresh = [_told(_set(-0.2, "s")), _told(_count(-0.2)), _told(_set(2, "a")), _told(_set(1, "n"))]
-    assert as_if_told(room, known, fresh, lambda _: True) == "present"
+    found: Any = as_if_told(room, known, fresh, lambda _: True)
+    assert found == "present"
     (_, _, (_, changed), at) = seen.pop()
     assert at == changed["last"] == _NOW
     assert changed["tasks"] == {"s": begun, "count/1": fresh[1], "a": fresh[2], "n": fresh[3]}
-    gone = as_if_told(room, known, [begun, reminder], lambda _: True)
+    gone: Any = as_if_told(room, known, [begun, reminder], lambda _: True)
     assert gone == "present"
     assert set(seen.pop()[2][1]["tasks"]) == {"s", "count/1"}
 
@@ -307,12 +309,13 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     known, days = _known(tasks={"a": told}), (date(2027, 1, 5), date(2027, 1, 6))
     record_telling(path, known, "today", [told], lambda _: True)
     assert written == []
-    for args, how, line in (
+    cases: Any = (
         ([_told(_set(2.0, "b")), told], {}, None), ([], {}, ([], ["a"], [], None)),
         ([told], {"asked": [told]}, ([], [], ["a"], None)),
         ([told], {"printed": days}, ([], [], [], days)),
-    ):  # fmt: skip
-        record_telling(path, known, "today", args, lambda _: True, **how)  # type: ignore[arg-type]
+    )  # fmt: skip
+    for args, how, line in cases:
+        record_telling(path, known, "today", args, lambda _: True, **how)
         assert written.pop() == (_NOW,)
         found = written.pop()
         assert line is None or found == line

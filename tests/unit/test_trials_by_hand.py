@@ -36,6 +36,8 @@ from cultures.words.moments import hours
 from tests.unit.test_chances_by_hand import _outlook
 from tests.unit.test_planning_by_hand import _START, _rounds
 
+_near: Any = pytest.approx
+
 
 def _mouth(
     brood: str = "b", need_j: float = 100.0, *, missing_j: float = 0.0, lacks: str = "",
@@ -70,10 +72,10 @@ def test_cultures_give_by_their_luck_what_is_planned_and_what_they_can_spare() -
     """Of 70 J wanted: 0.5 of 60 and 20 J and 1.5 of 10 J; and a level of 0.8 of it all."""
     mouths, sources = (_mouth(worm=70.0),), [Source(0, 60.0, 20.0), Source(1, 10.0, 0.0)]
     scene = _scene(*mouths, worm=sources)
-    assert _brought(scene, _world(0.5, 1.5)) == ({"worm": pytest.approx(15.0)}, {})
-    assert _brought(scene, _world(1.0, 1.0)) == ({}, {"worm": pytest.approx(20.0)})
+    assert _brought(scene, _world(0.5, 1.5)) == ({"worm": _near(15.0)}, {})
+    assert _brought(scene, _world(1.0, 1.0)) == ({}, {"worm": _near(20.0)})
     low = _brought(scene, _world(1.0, 1.0, level={"worm": 0.7}))
-    assert low == ({"worm": pytest.approx(70.0 - 0.7 * 90.0)}, {})
+    assert low == ({"worm": _near(70.0 - 0.7 * 90.0)}, {})
     assert _brought(scene, _world(1.0, 1.0, level={"worm": 7 / 9}))[0].get("worm", 0.0) < 1e-9
     # A culture that is gone gives nothing until it is back.
     for spell, short in (((90.0, 100.0), 0.0), ((90.0, 100.1), 60.0), ((100.0, 110.0), 60.0),
@@ -173,7 +175,7 @@ def test_a_brood_that_needs_more_than_is_planned_misses_it() -> None:
     """1.2 times as much; and less than is planned is no loss."""
     scene = _scene(_mouth(worm=100.0), worm=[Source(0, 100.0, 0.0)])
     missing, food, fed = _short(scene, _world(1.0), 1.2)
-    assert (missing, fed) == (20.0, [pytest.approx(1 - 20 / 120, abs=1e-6)])
+    assert (missing, fed) == (20.0, [_near(1 - 20 / 120, abs=1e-6)])
     assert food == ""  # nothing that was planned did not come
     assert _short(scene, _world(0.9), 0.9) == (0.0, "", [1.0])
     assert _short(scene, _world(0.9), 1.0) == (10.0, "worm", [0.9])
@@ -320,14 +322,14 @@ def test_a_mouth_is_what_its_lines_give_it() -> None:
     lines = [line(BRINE_SHRIMP, 70.0), line(DRY, 5.0), line("worm", 0.0), line("worm", 9.0, "c")]
     serving = Serving(need, need.foods, {BRINE_SHRIMP: 75.0})
     gap: Any = SimpleNamespace(food="brine_shrimp")
-    theatre.suits = lambda *_: 0.5  # type: ignore
-    theatre.suits.dry_cap_j = lambda _: 12.0  # type: ignore[attr-defined]
+    suits: Any = lambda *_: 0.5  # noqa: E731
+    theatre.suits, suits.dry_cap_j = suits, lambda _: 12.0
     mouth = theatre._mouth(serving, lines, gap)
     assert (mouth.need_j, mouth.missing_j, mouth.lacks) == (100.0, 25.0, BRINE_SHRIMP)
     assert (mouth.want_j, mouth.dry_extra_j) == ({BRINE_SHRIMP: 70.0}, 7.0)
     assert mouth.worms == ("microworm",)
-    theatre.suits = lambda *_: 0.09  # type: ignore
-    theatre.suits.dry_cap_j = lambda _: 3.0  # type: ignore[attr-defined]
+    few: Any = lambda *_: 0.09  # noqa: E731
+    theatre.suits, few.dry_cap_j = few, lambda _: 3.0
     plain = theatre._mouth(serving, lines, None)
     assert (plain.lacks, plain.dry_extra_j, plain.worms) == ("", 0.0, ())
 
@@ -376,11 +378,12 @@ def test_draws_are_the_same_each_time_and_each_other(monkeypatch: pytest.MonkeyP
     )  # fmt: skip
     monkeypatch.setattr(module, "play", lambda scene, world, wants=0: (scene, world, wants))
     trials = Trials(theatre, ["one", "two"], 3)  # type: ignore[list-item]
-    first, again = list(trials.run(4)), list(trials.run(3))
+    first: list[Any] = list(trials.run(4))
+    again: list[Any] = list(trials.run(3))
     assert again == first[:3]
     assert len({trial.guess for trial in first}) == 4
     for trial in first:
-        (scene, luck, wants), _ = trial.by_luck  # type: ignore[misc]
+        (scene, luck, wants), _ = trial.by_luck
         assert (scene, wants, trial.unfed) == ("one", 0, 3)
         assert trial.really == [
             ("one", (luck, trial.guess), None),

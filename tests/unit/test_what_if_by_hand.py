@@ -77,6 +77,8 @@ def _why(room: Room, text: str) -> str:
         ("flose MW-1", "it begins with one of"),
         ("loze MW-1", "did you mean"),
         ("spawn one 5 on soon", "is not a day"),
+        ("spawn one 0 on 2027-01-06", "a count must be from 1 to"),
+        ("spawn one 1000001 on 2027-01-06", "a count must be from 1 to"),
     ],
 )
 def test_what_is_missing_too_much_or_past_is_said(room: Room, text: str, why: str) -> None:

@@ -26,6 +26,8 @@ from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _stage
 from tests.unit.test_worm_plan_by_hand import _room
 
+_near: Any = pytest.approx
+
 _NOON = datetime(2027, 2, 20, 12, tzinfo=UTC)
 
 
@@ -52,14 +54,14 @@ def test_a_culture_stands_from_the_very_round_at_which_it_was_begun() -> None:
     rounds = _rounds(room, _NOON - timedelta(days=1))
     stage = standing_stage(room, culture, rounds)
     assert rounds[stage.first].at == _NOON
-    assert (stage.start_mg, stage.ages[0]) == (pytest.approx(15.0 * per_g), 0.0)
+    assert (stage.start_mg, stage.ages[0]) == (_near(15.0 * per_g), 0.0)
     full = standing_stage(room, evolve(culture, starter_g=300.0), rounds)
     assert 300.0 * per_g > model.capacity_mg
-    assert full.start_mg == pytest.approx(model.capacity_mg)
+    assert full.start_mg == _near(model.capacity_mg)
     child = child_stage(room, Split("x", evolve(culture, starter_g=300.0), 3), rounds)
-    assert (child.start_mg, child.first) == (pytest.approx(model.capacity_mg), 3)
+    assert (child.start_mg, child.first) == (_near(model.capacity_mg), 3)
     small = child_stage(room, Split("x", culture, 3), rounds)
-    assert small.start_mg == pytest.approx(15.0 * per_g)
+    assert small.start_mg == _near(15.0 * per_g)
 
 
 def test_a_culture_that_begins_after_all_rounds_has_none() -> None:
@@ -219,6 +221,24 @@ def test_a_culture_recovers_from_its_splits() -> None:
     assert not recovered(*[19] * (most - 1), gave=(9.9,)) or most == 1
     assert recovered(gave=(10.0 - days,) * most)
     assert not recovered(gave=(10.0 - days + 0.01,) * most)
+
+
+def test_a_parent_is_judged_by_the_splits_before_a_round() -> None:
+    """As many as it may give at once, at rounds 5 and 6: before them it may give, after not."""
+    parent = _stage("MW-1", 1000.0, rounds=30)
+    parent = evolve(parent, ages=[0.01 * i for i in range(30)])
+    most = round(parent.culture.kind.values["splits_at_once"])
+    splits, stages = [], [parent]
+    for number in range(most):
+        culture = evolve(parent.culture, name=f"MW-{number + 2}", starter_g=1.0)
+        splits.append(Split("MW-1", culture, 5 + number))
+        stages.append(
+            evolve(_stage(culture.name, 0.0, first=5 + number, rounds=30), culture=culture)
+        )
+    course = run_course(stages, splits, [0.0] * 30)
+    assert course.unfit == 0
+    for index, fit in ((4, True), (4 + most, False), (20, False)):
+        assert ("MW-1" in [name for _, name in course.parents(index)]) is fit, index
 
 
 def test_a_head_without_marks_is_empty_and_layouts_let_go_of_what_is_old() -> None:

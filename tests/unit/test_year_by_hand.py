@@ -227,6 +227,7 @@ def test_a_year_is_of_weeks_from_this_monday_on(room: Room) -> None:
     assert year.dry_total_j == pytest.approx(sum(j for day, j in dry.items() if day < year.end))
     for monday, most in zip(year.weeks, year.dry_j, strict=True):
         assert most == pytest.approx(max(dry.get(monday + n * _DAY, 0.0) for n in range(7)))
+    assert len(year_of(evolve(room, broods=()), _START).weeks) == 52
     hoped = evolve(room.broods[0], name="h", anchor="planned", anchor_date=_day(12))
     more = year_of(evolve(room, hoped=(hoped,)), _START, 3)
     assert more.planned == {"h"}
