@@ -8,7 +8,7 @@ from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.hatch_plan import HatchPlan
 from cultures.room.room import Room
 from tests.oracle.hatch_rooms import joint_room
-from tests.oracle.joint_milp import beyond_help, eaten_j, fed_needs, harm, solve_joint, weights
+from tests.oracle.joint_milp import beyond_help, eaten_j, missed, solve_joint
 
 
 @frozen
@@ -36,19 +36,14 @@ class Compared:
 def compared(seed: int, *, seconds: float) -> Compared:
     """Plans a drawn room both ways."""
     drawn = joint_room(seed)
-    room, weight = drawn.room, weights(drawn)
+    room = drawn.room
     plan = plan_feeding(room, drawn.feedings, start=drawn.start, needs=drawn.needs)
     eaten = eaten_j(
         drawn,
         [{s.need.brood.name: s.given_j for s in row} for row in plan.servings[: drawn.rounds]],
     )
-    missed = sum(
-        weight[t] * harm(need, eaten[t][need.brood.name])
-        for t, row in enumerate(fed_needs(drawn))
-        for need in row
-    )
     help_less = beyond_help(drawn)
-    ours = missed + _hatched_g(room, plan.hatches) - help_less
+    ours = missed(drawn, eaten) + _hatched_g(room, plan.hatches) - help_less
     best = solve_joint(drawn, less=help_less, gap=2e-3, seconds=seconds)
     least = best.cost if best.proven else min(best.cost, ours)
     tin = "" if room.cysts is None or room.cysts.grams > 1000 else f", {room.cysts.grams:g} g"
