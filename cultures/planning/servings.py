@@ -107,10 +107,14 @@ class Suits:
             since = self.ripe_from.get(name, 0)
             if since <= index:
                 there = max(0.0, 2.0 * met.get(name, 1.0) - 1.0) if met else 1.0
-            else:
-                there = _COMING if name == BRINE_SHRIMP and since < self.never else 0.0
-            best = max(best, _stand_in_share(suits) * there)
-        return best
+                best = max(best, _stand_in_share(suits) * there)
+        return best if food == BRINE_SHRIMP else max(best, self.coming(need, index))
+
+    def coming(self, need: BroodNeed, index: int) -> float:
+        """The same of nauplii before there are any."""
+        if not index < self.ripe_from[BRINE_SHRIMP] < self.never:
+            return 0.0
+        return _COMING * _stand_in_share(self._of(need, BRINE_SHRIMP))
 
     def forget_lengths(self) -> None:
         """Lets go of what is known of each length, which fills the memory."""
@@ -167,6 +171,10 @@ class Suits:
         of the brood can use it, and less where fewer can.
         """
         return _stand_in_share(self._of(need, food)) * need.energy_j
+
+    def stand_in(self, need: BroodNeed) -> Mapping[str, float]:
+        """The share of a need for which each food may stand in."""
+        return {name: _stand_in_share(suits) for name, suits in self._all_of(need).items()}
 
     def dry_cap_j(self, serving: Serving) -> float:
         """The most dry food that may be given [J], 0 where it is not among the foods."""
