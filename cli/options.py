@@ -30,22 +30,26 @@ class Where:
     path: Path
     now: datetime | None
 
-    def load(self, text: str | None = None) -> Setting:
+    def load(self, text: str | None = None, *, pending: bool = True) -> Setting:
         """The room as file, journal and record make it, in the room's own zone.
 
         Args:
-            text: in the place of what the file holds.
+            text: in the place of what the file holds. pending: take what was told and is not over
+                as done, as a plan does.
 
         Raises:
             LivefoodError: a file cannot be read or is wrong.
         """
         from cli.working import working
+        from cultures.record.file_edits import warmed_past
         from cultures.record.present import present_of
 
         setting = self.load_file(text)
         with working("Reading what was told and done"):
-            present, _ = present_of(setting.room, self.path, setting.now)
-        return evolve(setting, room=present.room, present=present, stated=setting.room)
+            present, _ = present_of(setting.room, self.path, setting.now, pending=pending)
+            edits = warmed_past(setting.room, self.path, setting.now) if text is None else ()
+        room = evolve(present.room, notes=(*edits, *present.room.notes))
+        return evolve(setting, room=room, present=present, stated=setting.room)
 
     def time(self) -> datetime:
         """The moment that is looked at, in the zone of this machine where it has none."""

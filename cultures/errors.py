@@ -11,6 +11,10 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
+#: How near a word must be to be meant ('zebras' and 'rams' come to 0.6), and one of few letters, as
+#: names of tanks are.
+_NEAR, _NEAR_SHORT, _SHORT = 0.62, 0.5, 4
+
 
 class LivefoodError(Exception):
     """Root of every error that the user can mend."""
@@ -42,7 +46,7 @@ class UnknownNameError(LivefoodError, LookupError):
     def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
         names = sorted(known)
         message = f"there is no {what} named '{name}'"
-        close = closest(name, names, 0.5)
+        close = closest(name, names, _NEAR_SHORT if len(name) <= _SHORT else _NEAR)
         message += f"; did you mean '{close}'?" if close else "."
         if names:
             message += f" Known: {', '.join(names)}."
@@ -96,7 +100,7 @@ def decoded(path: object, raw: bytes) -> str:
         raise BadFileError([Problem(str(path), line, "", message)]) from None
 
 
-def closest(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
+def closest(name: str, known: Iterable[str], cutoff: float = _NEAR) -> str | None:
     """The nearest of the known names, or None when none is as near as ``cutoff`` (1: the same)."""
     from difflib import get_close_matches
 

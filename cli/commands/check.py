@@ -17,6 +17,6 @@ def command(where: Where, as_json: bool) -> None:
     """
     from cli.screens.check import facts, screen
 
-    setting = where.load()
+    setting = where.load(pending=False)
     room, now = setting.room, setting.now
     answer(as_json, lambda: facts(room, now), lambda: screen(room, now, setting.path))

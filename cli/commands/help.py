@@ -77,7 +77,6 @@ def _found(ctx: click.Context, topic: str, begins: date) -> str:
     elif topic in commands and (found := group.get_command(ctx.parent, topic)) is not None:
         parts.append(found.get_help(click.Context(found, parent=ctx.parent, info_name=topic)))
     if not parts:
-        raise RangeError(
-            f"there is no page and no word '{topic}'; {nearest(topic, [*page_names(), *commands])}"
-        )
+        known = dict.fromkeys([*page_names(), *commands])
+        raise RangeError(f"there is no page and no word '{topic}'; {nearest(topic, known)}")
     return "\n\n".join(parts)

@@ -7,6 +7,7 @@ from datetime import timedelta
 import click
 
 from cli.completion import brood_names
+from cli.journal.names import NamedCommand
 from cli.option_types import Whole
 from cli.options import Setting, UsageProblemError, Where, answer, json_option, where_options
 from cli.screens.paint import echo
@@ -15,7 +16,7 @@ from cli.screens.paint import echo
 _BROOD_DAYS = 56
 
 
-@click.command("need")
+@click.command("need", cls=NamedCommand)
 @where_options
 @click.option("--days", type=Whole(1, 400), help="Days to look ahead (1; with --brood 56).")
 @click.option(

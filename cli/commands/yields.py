@@ -77,7 +77,7 @@ def command(
         setup = _of_kind(_find_kind(room, kind), options)
         courses = _constant(options["temperatures_c"] or (setup.kind.values["t_ref_c"],), units)
     else:
-        setting = where.load()
+        setting = where.load(pending=False)
         _refuse_gone(setting, str(name))
         if plain:
             _show_own(setting, str(name), as_json=as_json)

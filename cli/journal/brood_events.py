@@ -276,7 +276,7 @@ def drop(noting: Noting) -> Entry:
     return noting.entry()
 
 
-@event("fed", ["tank"], click.argument("what", nargs=-1, metavar="[FOOD AMOUNT]"))
+@event("fed", ["tank"], click.argument("what", nargs=-1, metavar="[FOOD AMOUNT]"), sure_option)
 def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     """TANK got what was told for this round, or another AMOUNT of one FOOD.
 

@@ -45,6 +45,7 @@ from cultures.journal.entries import EVENTS, Entry, undo_of
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
+from cultures.tasks.task import Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
@@ -275,8 +276,8 @@ def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str
 
 def _still_told(told: ToldTask | None, book: Book, noted: Noted, tank: str) -> str:
     """What is told counts as done without a note as well; how to say that it was not."""
-    if told is None or told.task.at > book.now:
-        return ""
+    if told is None or told.task.at > book.now or not isinstance(told.task, Work):
+        return ""  # what only reminds is never taken as done
     name, subject = told.task.id, told.task.subject
     with suppress(LivefoodError):  # by its name, where that says which
         book.written(noted)

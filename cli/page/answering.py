@@ -44,6 +44,7 @@ from cultures.tasks.task import (
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text
 from cultures.words.numbers import whole_number
+from cultures.words.quantities import food_words
 
 _NO_DROPS: dict[str, Any] = {"counts": None, "drop_ml": None, "of_ml": None, "diluted": 1.0}
 #: An answer that waited on a phone may be so old.
@@ -216,6 +217,7 @@ def _entries(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
         return _done(book, post, told, when)
     if what != "other":
         raise RangeError("say done, another amount, or not done")
+    _check_written(post, "amount", f"it was of {task.subject}")
     if isinstance(task, HarvestWorms):
         return _by(cultures.harvest, book, task.subject, when, amount=(amount,), every=False,
                    instead_of=None)  # fmt: skip
@@ -231,6 +233,7 @@ def _entries(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
 def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
     task, amount = told.task, post.text("amount")
     if isinstance(task, Buy):
+        _check_written(post, "amount", f"{task.item} was bought")
         return _by(things.bought, book, "", when, what=task.item,
                    amount=(amount or f"{task.grams:g} g",))  # fmt: skip
     if isinstance(task, Count):
@@ -247,6 +250,16 @@ def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]
         raise RangeError(f"{task.subject}: there is nothing to note about this")
     ahead = task.at > book.now
     return [book.ticked(told, book.state(book.now), when if ahead else None)]
+
+
+def _check_written(post: Post, name: str, what: str) -> None:
+    """Refuses a field that was sent empty: nobody can mean what was told by it.
+
+    Raises:
+        RangeError: it is empty.
+    """
+    if name in post.form and not post.text(name):
+        raise RangeError(f"write how much {what}; nothing is noted yet")
 
 
 def _whole_round(book: Book, post: Post) -> list[Entry]:
@@ -309,6 +322,8 @@ def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
     if what not in ("done", "other"):
         raise RangeError("say done, another amount, or not done")
     foods = doses(told.lines, tank, book.room.units) if what == "other" else {}
+    for food in foods:
+        _check_written(post, f"food {food}", f"{food_words(food)} tank {tank} got")
     changed = {
         food: text for food, dose in foods.items()
         if (text := post.text(f"food {food}")) and text != dose.value
@@ -369,10 +384,6 @@ def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
     if name == "note" and not post.text("words"):
         raise RangeError("write a few words first")
     command, given = known[name]
-    if name in ("bought", "used"):
-        if not amount:
-            raise RangeError("write how much, like '50 g'")
-        subject = ""
     return _by(command, book, subject, when, **given)
 
 

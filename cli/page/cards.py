@@ -37,7 +37,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import clock_text, when
-from cultures.words.quantities import OUNCE_G, food_words
+from cultures.words.quantities import OUNCE_G, food_words, number
 from cultures.words.tasks import left_out, plain, task_text, wet_ml, why_text
 from cultures.words.units import DRAW_ML
 
@@ -313,7 +313,7 @@ def mass_unit(units: str) -> str:
 
 def mass_value(grams: float, units: str) -> str:
     """A mass in that unit, as it stands in a field."""
-    return f"{grams / OUNCE_G if units == 'us' else grams:.3g}"
+    return number(grams / OUNCE_G if units == "us" else grams).replace(",", "")
 
 
 def _capital(text: str) -> str:

@@ -22,7 +22,7 @@ from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
-from cultures.words.moments import day_text, hours, when
+from cultures.words.moments import day_text, hours, spoken_day, when
 from cultures.words.quantities import in_units, milligrams, millimetres, number
 from cultures.words.tasks import task_text
 
@@ -149,8 +149,8 @@ def cultures_view(desk: Desk) -> dict[str, Any]:
         found.append({
             "name": culture.name, "kind": culture.kind.label,
             "picture": each.drawn,
-            "ripe": day_text(course.ripe_from, room.units) if course.ripe_from else "",
-            "spent": day_text(course.spent_on, room.units) if course.spent_on else "",
+            "ripe": spoken_day(course.ripe_from, now, room.units) if course.ripe_from else "",
+            "spent": spoken_day(course.spent_on, now, room.units) if course.spent_on else "",
             "stands": milligrams(_stands(course, now), room.units),
             "solid": culture.kind.medium == "solid",
             "starter": mass_value(culture.starter_g, by), "unit": mass_unit(by),
@@ -176,12 +176,12 @@ def fry_view(desk: Desk) -> dict[str, Any]:
         eats = course.first_food_day() <= today
         found.append({
             "name": brood.name, "tank": brood.tank, "label": course.fry_class.label,
-            "count": number(brood.alive(today)),
+            "count": number(round(brood.alive(today))),
             "length": millimetres(course.length_mm(hours(now)), room.units) if eats else "",
             "picture": each.drawn,
-            "first": day_text(course.first_food_day(), room.units),
+            "first": spoken_day(course.first_food_day(), today, room.units),
             "dates": [
-                {"on": day_text(d.day, room.units), "what": d.what.replace("_", " "),
+                {"on": spoken_day(d.day, today, room.units), "what": d.what.replace("_", " "),
                  "span": _span(d, room.units),
                  "why": in_units(d.why, room.units)}
                 for d in each.dates[:5]

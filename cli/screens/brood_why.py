@@ -48,8 +48,12 @@ def why(course: BroodCourse, feeding: Round) -> str:
 def _why_age(course: BroodCourse) -> str:
     brood, units = course.brood, course.room.units
     if brood.anchor == "length":
-        length = length_text(brood.length_mm or 0.0, units)
-        return f"measured on {day_text(brood.anchor_date, units)}: {length}; age does not count"
+        reckoned_mm = brood.length_mm or 0.0
+        noted_mm = reckoned_mm if brood.measured_mm is None else brood.measured_mm
+        noted, reckoned = (length_text(mm, units, ".3g") for mm in (noted_mm, reckoned_mm))
+        as_what = f", reckoned as {reckoned} beside the curve" if noted != reckoned else ""
+        on = day_text(brood.anchor_date, units)
+        return f"measured on {on}: {noted}{as_what}; age does not count"
     known = f"{brood.anchor.replace('_', ' ')} on {day_text(brood.anchor_date, units)}"
     return f"{known}, first food on {day_text(course.first_food_day(), units)}"
 

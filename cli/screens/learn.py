@@ -111,7 +111,9 @@ def _class(c: ClassFared) -> str:
 def _block(e: Estimate) -> str:
     seen = "nothing" if e.readings == 0 else f"{e.readings} reading{'s' * (e.readings > 1)}"
     if e.seen is not None and e.readings:
-        seen += f", middle {number(e.seen)}"
+        seen += (
+            f", half of them below {number(e.seen)}" if e.readings > 1 else f": {number(e.seen)}"
+        )
     name = e.subject.replace("_", " ") or "all"
     lines = [f"  {name} ({e.unit})", f"    usual  {_three(e.prior)}", f"    seen   {seen}"]
     if e.readings or e.learned:

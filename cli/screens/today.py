@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from textwrap import shorten
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
@@ -17,6 +17,7 @@ from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.journal.entries import Entry
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
@@ -38,7 +39,7 @@ from cultures.tasks.task import (
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.moments import clock_text, day_text, when, year_text
-from cultures.words.quantities import food_name, in_units, millilitres, number
+from cultures.words.quantities import food_name, in_units, many, millilitres, number
 from cultures.words.tasks import (
     Words,
     brief_text,
@@ -60,8 +61,10 @@ if TYPE_CHECKING:
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
-#: Most tasks of which is asked on the screen, and most remarks of the plan and of the keeper.
-_MOST_ASKED, _MOST_NOTES = 8, 4
+#: What a keeper wrote down is shown for so long where nobody asks for reasons.
+_FRESH = timedelta(days=2)
+#: Most tasks that are asked about, most remarks of the plan, and most of the keeper.
+_MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
 #: Of a printed sheet so many rounds are named, and so many things.
@@ -72,6 +75,8 @@ _MOST_SAID = 40
 _LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
 _OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
+#: After a tank of which something was noted.
+_NOTED = " +"
 _CAUTIONS = "  ! Cautions: livefood today --cautions"
 _ALL_CAUTIONS = " (all: livefood today --cautions)"
 
@@ -140,7 +145,7 @@ def screen(
     parts.append(block("CAN WAIT", [
         *_harvest_ahead(tasks, rounds, until, outlook), *later,
         *bullets(in_units(note, units) for note in notes),
-        *remarks_lines(outlook.room, outlook.now),
+        *remarks_lines(outlook.room, outlook.now, every=manner.why),
     ]))  # fmt: skip
     return joined(parts)
 
@@ -164,14 +169,24 @@ def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
     return task.at < until
 
 
-def remarks_lines(room: Room, now: datetime) -> list[str]:
-    """What the keeper wrote down in the last two weeks, by what it is about."""
-    return bullets(
-        f"you noted of {name}: {text} ({when(at, room.units)})"
-        for name, rows in room.remarks.items()
-        for at, text in rows[-2:]
+def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str]:
+    """What the keeper wrote down of late, the latest first, by what it is about.
+
+    Args:
+        every: that of two weeks; else those of the last two days, and the others are only counted.
+    """
+    rows = [
+        (at, f"you noted of {name}: {text} ({when(at, room.units)})")
+        for name, noted in room.remarks.items()
+        for at, text in noted[-2:]
         if now - at < REMARKED
-    )
+    ]
+    rows.sort(key=lambda row: row[0], reverse=True)
+    lines = [text for at, text in rows if every or now - at < _FRESH]
+    shown = lines if every else lines[:_MOST_REMARKS]
+    older = len(rows) - len(shown)
+    more = [f"and {many(older, 'more note')} of yours: livefood today --why"] if older else []
+    return bullets([*shown, *more])
 
 
 def leaving(absence: Absence, tools: Tools, below: Iterable[str] = ()) -> str:
@@ -303,21 +318,25 @@ def _round_block(
         said = "There are no fry" if tank and empty else "Nothing eats yet"
         said = "Nothing is given" if skips else said
         return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps, *skips])
-    table = walk(lines, outlook.room.tools, total=tank is None)
+    table = walk(_marked(outlook, at, lines), outlook.room.tools, total=tank is None)
     sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if manner.why else []
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
 
 
 def _has_failed(room: Room, task: Task) -> bool:
     entry = room.answered.get(task.id)
-    return isinstance(task, HarvestHatch) and entry is not None and entry.event == "failed"
+    return isinstance(task, HarvestHatch) and entry is not None and _gave_nothing(entry)
+
+
+def _gave_nothing(entry: Entry) -> bool:
+    return entry.event == "failed" or (entry.event == "hatched" and not entry.amount)
 
 
 def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
     """The hatches that were told for a round and failed, and who goes without food for it."""
     failed = [
         entry.subject for key, entry in outlook.room.answered.items()
-        if entry.event == "failed" and key.startswith(f"harvest_hatch/{stamp(at)}/")
+        if _gave_nothing(entry) and key.startswith(f"harvest_hatch/{stamp(at)}/")
     ]  # fmt: skip
     if not failed:
         return []
@@ -390,11 +409,18 @@ def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
     return said + plain(group[0].text)
 
 
+def _marked(outlook: Outlook, at: datetime, lines: Sequence[FeedLine]) -> list[FeedLine]:
+    """The lines of a round; a tank of which something was noted has a mark after its name."""
+    told = outlook.told_round(at)
+    noted = outlook.room.fed_tanks.get(told.task.id, {}) if told is not None else {}
+    return [evolve(x, tank=f"{x.tank}{_NOTED}") if x.tank in noted else x for x in lines]
+
+
 def _said_of_tanks(outlook: Outlook, at: datetime) -> list[str]:
     """What was noted of single tanks of a round in hand."""
     told = outlook.told_round(at)
     text = besides(outlook.room, told.task.id) if told is not None else ""
-    return [wrapped(text.removeprefix(". "), 2, "  ")] if text else []
+    return [wrapped(text.removeprefix(". "), 4, f" {_NOTED}")] if text else []
 
 
 def _answer(room: Room, task: Task | None) -> str:

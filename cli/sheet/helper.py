@@ -14,6 +14,7 @@ from cli.sheet.helper_words import (
     FIRST_FOOD,
     HOW,
     IF_WRONG,
+    JARS,
     LEAVE_ALONE,
     MAINS,
     OF_FOODS,
@@ -21,6 +22,7 @@ from cli.sheet.helper_words import (
     SIEVE,
     SIEVE_EELS,
     SOAK,
+    times,
 )
 from cli.sheet.keeper import keeper_view
 from cli.sheet.page import PAPERS, Sheet
@@ -34,7 +36,7 @@ from cultures.foods.food import DRY
 from cultures.planning.preparation import Step, live_foods, steps_of
 from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task
 from cultures.tasks.told import FeedLine
-from cultures.words.quantities import food_name, fraction
+from cultures.words.quantities import food_name
 from cultures.words.tasks import Phrase, Words, figure, in_vinegar, left_out, line_figure
 from cultures.words.tools import Tools
 from cultures.words.units import DRAW_ML
@@ -84,7 +86,8 @@ def _day(absence: Absence, one: date, paper: str) -> dict[str, Any]:
 def _of_foods(absence: Absence) -> list[str]:
     """What is to be explained of the foods that are fed on these days."""
     fed = {x.food for x in absence.plan.lines if x.amount > 0 and absence.covers(x.at)}
-    return [text for food, text in OF_FOODS.items() if food in fed]
+    where = JARS[absence.outlook.room.fridge_c is not None]
+    return [text.format(where=where) for food, text in OF_FOODS.items() if food in fed]
 
 
 def _round(absence: Absence, feed: Feed) -> Round:
@@ -119,7 +122,7 @@ def plainly(absence: Absence, task: Task) -> Phrase:
     assert isinstance(task, HarvestWorms), task.id
     if task.swipes is not None:
         kind = next(c.kind for c in absence.plan.cultures if c.name == task.subject)
-        swipes = figure(task, "swipes", fraction(task.swipes, 4))
+        swipes = figure(task, "swipes", times(task.swipes))
         return (
             "box ",
             name,

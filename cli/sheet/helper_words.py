@@ -22,7 +22,7 @@ HOW = (
 #: What is explained only where it is fed.
 OF_FOODS = {
     BRINE_SHRIMP: (
-        "Nauplii are newly hatched brine shrimp, orange specks in a labelled jar in the fridge."
+        "Nauplii are newly hatched brine shrimp, orange specks in a labelled jar {where}."
         " Stir the jar, draw what is written with the syringe, pour it through the finest sieve"
         " over the sink, rinse what is in the sieve with fresh water, wash it into the nauplii cup"
         " with tank water, fill the cup to what is written, and put the jar back."
@@ -32,11 +32,12 @@ OF_FOODS = {
         " its name is on the twist."
     ),
 }
+#: Where the jars of nauplii stand, by whether there is a fridge for them.
+JARS = {True: "in the fridge", False: "with air bubbling through it"}
 LEAVE_ALONE = (
     (
         "The bottles and cones with air and salt water, and the tin of eggs: nothing is to be"
-        " set or drawn off. (The jars in the fridge are another matter: the steps say what to"
-        " take.)"
+        " set or drawn off. (Where a step takes nauplii out of a jar, take what it says.)"
     ),
     "Heaters, filters, air pumps and every plug. Water near a plug: touch neither, and call.",
     "The culture boxes between rounds: do not stir, water or feed them.",
@@ -61,7 +62,7 @@ FIRST_FOOD = (
     " get their first food today: look whether they swim freely; if not yet, leave that tank out"
 )
 OPEN_BOX = ": open it away from your face, wipe a clean finger along {}"
-CLOSE_BOX = " times, rinse the finger in the {} cup, close the box"
+CLOSE_BOX = ", rinse the finger in the {} cup, close the box"
 SIEVE_EELS = (
     " from the neck with the syringe, pour it through the fine sieve into a clean glass, pour the"
     " vinegar from the glass back into the bottle, rinse the eels in the sieve well with clean"
@@ -72,3 +73,20 @@ SIEVE = (
     " glass back into the culture, rinse what is in the sieve well with clean water, and wash it"
     " into its cup"
 )
+#: A swipe that goes only a part of the way, by its quarters.
+_PART = {1: "a quarter", 2: "half", 3: "three quarters"}
+
+
+def times(swipes: float) -> str:
+    """How often a finger is wiped along, in whole swipes and one that goes less far.
+
+    Examples:
+        >>> times(0.5), times(1), times(2.25)
+        ('once, half as far', 'once', '2 times and once more a quarter as far')
+    """
+    whole, quarters = divmod(round(swipes * 4), 4)
+    often = "once" if whole == 1 else f"{whole} times"
+    if not quarters:
+        return often
+    part = f"{_PART[quarters]} as far"
+    return f"{often} and once more {part}" if whole else f"once, {part}"

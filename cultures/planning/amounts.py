@@ -1,4 +1,4 @@
-"""From energy to what a keeper measures: mL from a cup, half swipes, grams, level spoons.
+"""From energy to what a keeper measures: mL from a cup, grams, level spoons.
 
 All in steps of the tools that the room has.
 
@@ -9,7 +9,7 @@ rinsed, dry food that was soaked. Doses are whole marks that add up to what is f
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from attrs import frozen
 
@@ -21,6 +21,7 @@ from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
 from cultures.words.tasks import DRY_DOSE_G, DRY_STEP_G, MOST_SOAKED_G, TWIST_PARTS
+from cultures.words.tools import Tools
 
 #: Cup sizes are multiples of this, as whole marks of the syringe allow.
 _CUP_STEP_ML = 50.0
@@ -144,6 +145,17 @@ def measure(
                 doses[serving.need.brood.name, food] = dose
         lines.append([line for serving in row for line in _lines_of(serving, doses)])
     return lines, cups
+
+
+def weighed_dry_g(tools: Tools, feeding: Round, lines: Iterable[FeedLine]) -> float:
+    """What a round takes out of the tin of dry food [g]: all that is soaked, of it fed or not.
+
+    Of a helper's twists, halved by eye, the other half goes back into the tin.
+    """
+    grams = round(sum(line.amount for line in lines if line.food == DRY), 6)
+    if not (grams and feeding.keeper):
+        return grams
+    return max(grams, tools.least_over(grams, DRY, DRY_STEP_G))
 
 
 @frozen

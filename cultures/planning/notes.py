@@ -169,15 +169,38 @@ def stopped_foods(outlook: Outlook) -> Iterator[Stop]:
         coming = {c.kind.name for c in outlook.room.coming}
         if food == DRY or food in coming - {c.kind.name for c in outlook.room.cultures}:
             continue
-        runs = groupby(days[food], lambda of: of[2] < _STOPPED_BELOW * of[1])
-        spells = ([day for day, _, _ in spell] for hardly, spell in runs if hardly)
-        run = next((spell for spell in spells if len(spell) >= _STOPPED_DAYS), None)
-        if run is None:
-            continue
         first, last = days[food][0][0], days[food][-1][0]
-        again = run[-1] if run[-1] != last else None
-        if text := _stopped(outlook, food, run[0], again, begins=run[0] != first):
-            yield Stop(food, text)
+        for run in _spells(outlook, food, days[food]):
+            again = run[-1] if run[-1] != last else None
+            if text := _stopped(outlook, food, run[0], again, begins=run[0] != first):
+                yield Stop(food, text)
+
+
+def _spells(
+    outlook: Outlook, food: str, days: Iterable[tuple[str, float, float]]
+) -> Iterator[list[str]]:
+    """The days of the first spell without a food, and of the first for want of cysts.
+
+    Days on which nobody feeds at all neither make a spell nor end one.
+
+    Args:
+        days: each with what is needed and given of it [J].
+    """
+    first_of = {r.at.date().isoformat(): r.index for r in reversed(outlook.feedings) if r.fed}
+    limits = Limits(outlook.room, outlook.feeding, outlook.now)
+
+    def lacks(of: tuple[str, float, float]) -> str:
+        day, need_j, given_j = of
+        if given_j >= _STOPPED_BELOW * need_j:
+            return ""
+        return "tin" if limits.of_food(food, first_of[day]) == "tin" else "hardly"
+
+    found: set[str] = set()
+    for lack, spell in groupby((of for of in days if of[0] in first_of), lacks):
+        run = [day for day, _, _ in spell]
+        if lack and len(run) >= _STOPPED_DAYS and lack not in found:
+            found.add(lack)
+            yield run
 
 
 def _stopped(outlook: Outlook, food: str, day: str, last: str | None, *, begins: bool) -> str:

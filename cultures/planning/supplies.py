@@ -10,6 +10,7 @@ from attrs import frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
+from cultures.planning.amounts import weighed_dry_g
 from cultures.planning.hatch_plan import HatchPlan, jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import SHORT
@@ -74,7 +75,7 @@ def uses(outlook: Outlook) -> list[Use]:
             item = room.medium_of(split.culture.kind.name)
             found.append(Use(item, feeding.at, split.culture.medium_g))
     for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
-        grams = sum(line.amount for line in row if line.food == DRY)
+        grams = weighed_dry_g(room.tools, feeding, row)
         if grams > 0:
             found.append(Use(DRY, feeding.at, grams))
     return sorted(found, key=lambda use: (use.at, use.item))

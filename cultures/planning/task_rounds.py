@@ -8,6 +8,7 @@ from datetime import timedelta
 from cultures.foods.food import DRY
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
+from cultures.planning.amounts import weighed_dry_g
 from cultures.planning.hatch_plan import from_jars_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import FEED, stamp
@@ -30,6 +31,7 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         cups = [cup for (index, _), cup in outlook.cups.items() if index == feeding.index]
         dry = [line for line in given if line.food == DRY]
         grams = round(sum(line.amount for line in dry), 6)
+        used_g = weighed_dry_g(outlook.room.tools, feeding, dry)
         if grams > 0:
             tools = outlook.room.tools
             weighed = tools.least_over(grams, DRY, DRY_STEP_G)
@@ -43,7 +45,8 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
                 spoons=round(weighed / (tools.g_per_ml[DRY] * TEASPOON_ML), 2),
                 fed_g=grams if grams < weighed - 1e-6 else None,
                 water_ml=_water_ml(dry, weighed),
-                why="Soaked crumble swells in the cup, not in the fry.",
+                why="Soaked crumble swells in the cup, not in the fry. What is not fed spoils in a"
+                " day: pour it down the drain.",
             )
         yield Feed(
             id=f"feed/{stamp(feeding.at)}",
@@ -56,6 +59,7 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
             nauplii=nauplii if nauplii > 0 else None,
             jar_ml=from_jars if from_jars > 0 else None,
             dry_g=grams if grams > 0 else None,
+            soaked_g=used_g if used_g > grams + 1e-6 else None,
             why=_why_feed(outlook, feeding),
         )
 

@@ -309,7 +309,8 @@ def as_entry(told: ToldTask, when: datetime | None = None) -> Entry:
         case Start():
             return Entry(at, "start", task.other or task.subject, told.kind, task.starter_g, "g")
         case Feed():
-            return Entry(at, "fed", task.subject, "", task.dry_g, "g" if task.dry_g else "")
+            used_g = task.dry_used_g
+            return Entry(at, "fed", task.subject, "", used_g or None, "g" if used_g else "")
         case Retire():
             return Entry(at, "discard", task.subject)
         case _:

@@ -315,7 +315,7 @@ def _text(moment: datetime) -> str:
 
 def _number(value: float) -> float:
     """A number that reads back exactly, whole ones without a point."""
-    return int(value) if value == int(value) and abs(value) < 1e15 else value
+    return int(value) if value == int(value) else value
 
 
 def _moment(text: str, zone: tzinfo) -> datetime:

@@ -15,6 +15,7 @@ from cultures.journal.events import LEAVING, Entry, chance_of, day_ahead
 from cultures.needs.meals import fed_by
 from cultures.needs.need import BroodCourse
 from cultures.replay.brood_changes import counted, measured
+from cultures.replay.doubts import brood_doubt
 from cultures.replay.meals import Meals
 from cultures.replay.observations import FishNoted, LengthObserved
 from cultures.replay.own_values import grown
@@ -54,7 +55,7 @@ class Broods:
             data have them, by brood, from which growth is judged. factors: of growth, by brood.
         meals: what they were given. first: each brood as it was at its first anchor,
         first_log: with the temperatures since.
-        before: as it was before its last count.
+        before: as it was before its last count. dying: broods of which losses were noted since.
         stated: those of the room file, which may be newer than an entry.
     """
 
@@ -71,6 +72,7 @@ class Broods:
         self.plain, self.factors, self.first = plain, factors, dict(now)
         self.first_log: dict[str, tuple[tuple[float, float], ...]] = {}
         self.before: dict[str, Brood] = {}
+        self.dying: set[str] = set()
         self.stated = dict(now)
         for brood in now.values():
             self._founds(brood)
@@ -238,8 +240,15 @@ class Broods:
             self.before.pop(brood.name, None)
         self._begin(brood)
 
+    def doubt(self, entry: Entry, brood: Brood, at: datetime) -> str | None:
+        """Why an entry of a brood cannot be true by all that is known, or None."""
+        counted = brood.counted_on > brood.anchor_date
+        eggs = brood.anchor in ("spawned", *_AHEAD) and not counted
+        return brood_doubt(entry, brood, at, eggs=eggs, dying=brood.name in self.dying)
+
     def _count(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None
+        self.dying.discard(brood.name)
         if entry.amount <= 0:
             del self.now[brood.name]
             return
@@ -262,6 +271,8 @@ class Broods:
             del self.now[brood.name]
             return
         self._put(_less(brood, gone, day))
+        if entry.event != "sold":
+            self.dying.add(brood.name)
         if brood.name in self.before:
             self.before[brood.name] = _less(self.before[brood.name], gone, day)
 
@@ -356,7 +367,8 @@ class Broods:
         trust = curve**2 / (curve**2 + ruler**2)
         length = expected * math.exp(trust * off)
         since = self.room.at_hour(course.fed_since_h()).date()
-        self._put(evolve(measured(brood, min(max(length, 1.0), 500.0), day), fed_since=since))
+        known = measured(brood, min(max(length, 1.0), 500.0), day)
+        self._put(evolve(known, fed_since=since, measured_mm=entry.amount))
 
     def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""

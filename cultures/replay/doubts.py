@@ -12,11 +12,15 @@ from cultures.foods.kinds import HatchKind
 from cultures.journal.entries import Entry
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch
+from cultures.tasks.task import Feed
+from cultures.tasks.told import ToldTask
 from cultures.words.moments import spoken_day, spoken_when
-from cultures.words.quantities import number
+from cultures.words.quantities import food_words, number
 
 #: A count by eye or by drops is seldom further off than this (assumption).
 MISCOUNT = 1.5
+#: Seldom do fewer than this part of the fry live without somebody seeing the dead (assumption).
+UNSEEN = 0.25
 #: Entries that say that fish left, and the word for it.
 _LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
 
@@ -28,8 +32,15 @@ def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
     return MISCOUNT * best * cysts_g
 
 
-def brood_doubt(entry: Entry, brood: Brood, at: datetime) -> str | None:
-    """Why so many fry cannot be lost, moved or counted, or None."""
+def brood_doubt(
+    entry: Entry, brood: Brood, at: datetime, *, eggs: bool = False, dying: bool = False
+) -> str | None:
+    """Why so many fry cannot be lost, moved or counted, or None.
+
+    Args:
+        eggs: what is known of it are its eggs, of which any number may not have hatched.
+        dying: losses have been noted since it was counted.
+    """
     day = at.date()
     if entry.amount is None or day < brood.counted_on:
         return None
@@ -47,7 +58,25 @@ def brood_doubt(entry: Entry, brood: Brood, at: datetime) -> str | None:
             f" {MISCOUNT * brood.count:,.0f} are taken as a miscount, and a new spawn is a brood"
             " of its own"
         )
+    few = entry.event == "count" and entry.amount < UNSEEN * there
+    if few and not eggs and not dying:
+        return (
+            f"{fry} of {brood.name} can hardly be all that are left: {known}, about"
+            f" {there:,.0f} are reckoned to live, and no loss has been noted since"
+        )
     return None
+
+
+def dose_doubt(entry: Entry, told: ToldTask) -> str | None:
+    """Why a tank cannot have got so much of a food at a round, or None."""
+    task = told.task
+    cup_ml = task.cups_ml.get(entry.other) if isinstance(task, Feed) else None
+    if cup_ml is None or entry.unit != "mL" or (entry.amount or 0.0) <= cup_ml:
+        return None
+    return (
+        f"{entry.amount:,.0f} mL of {food_words(entry.other)} cannot have gone into"
+        f" {entry.subject}: the whole cup was told to be {cup_ml:,.0f} mL"
+    )
 
 
 def worms_doubt(entry: Entry, life: Life, taken_mg: float, each_mg: float) -> str | None:

@@ -227,7 +227,7 @@ class Hatches:
         return tuple(h for h in self._fit(hours(self.shared.now)) if h.nauplii >= 1)
 
     def fed(self, deed: Deed) -> bool:
-        """A round was fed as told: so much out of each jar, and of the dry food.
+        """A round was fed as told: so much out of each jar, and of the dry food what was soaked.
 
         Noted tank by tank, the first that was fed empties jar and cup: they are made up for all.
         """
@@ -238,7 +238,7 @@ class Hatches:
         if told.id in self._given:
             return True
         self._given.add(told.id)
-        self.shared.stocks.use(DRY, told.dry_g or 0.0, deed.at_h)
+        self.shared.stocks.use(DRY, told.dry_used_g, deed.at_h)
         given = [self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws]
         missed = tuple(d for d, part in zip(deed.told.draws, given, strict=True) if not part)
         if missed:

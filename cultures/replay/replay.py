@@ -10,9 +10,10 @@ from attrs import evolve, field, frozen
 
 from cultures.fry.classes import FryClass
 from cultures.journal.events import Entry, begins
+from cultures.needs.need import rounds_between
 from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
-from cultures.replay.doubts import brood_doubt
+from cultures.replay.doubts import dose_doubt
 from cultures.replay.hatches import Hatches
 from cultures.replay.meals import Meals
 from cultures.replay.observations import Observations
@@ -21,7 +22,7 @@ from cultures.replay.shared import Deed, Shared, Step
 from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
 from cultures.room.room import Cysts, Room, by_certainty
-from cultures.tasks.task import HarvestWorms
+from cultures.tasks.task import HarvestWorms, Split
 from cultures.tasks.told import Draw
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words, in_units
@@ -120,7 +121,7 @@ def _begun_later(steps: Sequence[Step]) -> frozenset[str]:
 
 
 def _thrown_out(steps: Sequence[Step]) -> frozenset[str]:
-    """Ids of told harvests whose culture went out of the room while they were in hand.
+    """Ids of told harvests and splits whose culture went out of the room while they were in hand.
 
     Who was not told to throw it out found it bad, and took nothing of it, unless that is noted.
     """
@@ -130,7 +131,8 @@ def _thrown_out(steps: Sequence[Step]) -> frozenset[str]:
             gone.setdefault(step.entry.subject, []).append(step.entry.when)
     return frozenset(
         step.told.task.id for step in steps
-        if step.presumed and step.told is not None and isinstance(step.told.task, HarvestWorms)
+        if step.presumed and step.told is not None
+        and isinstance(step.told.task, HarvestWorms | Split)
         and any(step.told.task.at <= at < step.told.over_at
                 for at in gone.get(step.told.task.subject, ()))
     )  # fmt: skip
@@ -205,7 +207,9 @@ class _Replay:
         if entry.subject in self.hatches.vessels:
             return self.hatches.doubt(entry, deed.at)
         if brood is not None and deed.at_h >= self.shared.stated_h:
-            return brood_doubt(entry, brood, deed.at)
+            return self.broods.doubt(entry, brood, deed.at)
+        if entry.event == "fed":
+            return dose_doubt(entry, deed.told) if deed.told is not None else None
         return self.cultures.doubt(deed) if entry.event in ("harvest", "count", "split") else None
 
     # --- entries that may be about one thing or another
@@ -276,13 +280,19 @@ class _Replay:
         what = entry.other.partition("/")[0]
         moment = max(entry.when, deed.told.task.at if deed.told is not None else entry.when)
         if what == "set_hatch":
-            self.not_before[entry.subject] = moment + timedelta(minutes=1)
+            self.not_before[entry.subject] = self._round_after(moment)
         elif what == "split" and life is not None:
-            self.not_before[life.culture.kind.name] = moment + timedelta(minutes=1)
+            self.not_before[life.culture.kind.name] = self._round_after(moment)
         elif what == "feed" and entry.subject in self.broods.tanks:
             self._remark(deed, "not fed")
         self.meals.skipped(deed)
         return True
+
+    def _round_after(self, moment: datetime) -> datetime:
+        """The next round after a moment."""
+        there = moment.astimezone(self.room.timezone)
+        rounds = rounds_between(self.room, there, there + timedelta(days=2))
+        return next(r.at for r in rounds if r.at > there)
 
     def _fed(self, deed: Deed) -> bool:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""

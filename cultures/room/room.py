@@ -71,7 +71,8 @@ class Brood:
             ``length``; ``wetted`` or ``planned`` (to spawn), which may lie ahead; or
             ``collected``: eggs that rest in peat and are no fry yet.
         anchor_date: the day that the anchor speaks of.
-        length_mm: total length on that day, for the anchor ``length`` [mm].
+        length_mm: total length on that day, for the anchor ``length`` [mm]; measured_mm: as it was
+            noted, where that was weighed against the curve.
         count: fry alive on ``counted_on``.
         foods: what this keeper will give, or None for all that the room keeps.
         temperature_log: where it has lived, as (from [h since the epoch], °C) pairs; empty
@@ -100,6 +101,7 @@ class Brood:
     chance: float = 1.0
     sell_at: SellAt | None = None
     fed_since: date | None = None
+    measured_mm: float | None = None
     fed: Fed = WELL_FED
 
     def alive(self, day: date) -> float:

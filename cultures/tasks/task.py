@@ -128,7 +128,8 @@ class Feed(Work):
     Attributes:
         tanks: how many. cups_ml: what the cup of each live food is made up to [mL]. fed_ml: how
             much of it is fed, of cups that are not fed whole.
-        nauplii: that are fed. jar_ml: of it taken out of jars. dry_g: dry food.
+        nauplii: that are fed. jar_ml: of it taken out of jars. dry_g: dry food. soaked_g: what of
+            it is weighed, where more is soaked than fed and the rest poured away.
     """
 
     what: ClassVar[str] = "feed"
@@ -139,15 +140,24 @@ class Feed(Work):
     nauplii: float | None = None
     jar_ml: float | None = None
     dry_g: float | None = None
+    soaked_g: float | None = None
 
     @property
     def amounts(self) -> dict[str, float]:
         """Its numbers by name, each cup under the name of its food."""
         cups = {f"{food}_ml": volume for food, volume in self.cups_ml.items()}
         cups |= {f"{food}{_FED}": volume for food, volume in self.fed_ml.items()}
-        more = {"nauplii": self.nauplii, "jar_ml": self.jar_ml, "dry_g": self.dry_g}
+        more = {
+            "nauplii": self.nauplii, "jar_ml": self.jar_ml, "dry_g": self.dry_g,
+            "soaked_g": self.soaked_g,
+        }  # fmt: skip
         known = {name: value for name, value in more.items() if value is not None}
         return {"tanks": self.tanks, **cups, **known}
+
+    @property
+    def dry_used_g(self) -> float:
+        """What the stock of dry food loses by it [g]."""
+        return self.soaked_g or self.dry_g or 0.0
 
 
 @frozen(kw_only=True)
@@ -344,4 +354,4 @@ def tidy(value: float) -> float:
     if isinstance(value, int):
         return value
     rounded = float(f"{value:.6g}")
-    return int(rounded) if rounded == int(rounded) and abs(rounded) < 1e15 else rounded
+    return int(rounded) if rounded == int(rounded) else rounded

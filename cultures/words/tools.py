@@ -25,6 +25,8 @@ SUBSTANCES = (CYSTS, DRY, SALT, MEDIUM)
 NEAR = 0.1
 #: One that is farther off than this is not named even with "about".
 _FAR = 0.25
+#: Amounts that differ by less are the same.
+_SAME = 0.01
 #: No spoon is levelled better than this (common practice, no source): who comes so near is near.
 _LEVELLED = 0.05
 #: A half is judged by eye: rather than one, so many more are counted out.
@@ -33,11 +35,10 @@ _HALF = 2
 _SPOONFULS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 _MORE_SPOONFULS = (*_SPOONFULS, *(float(n) for n in range(7, 21)))
 _FILLS = 3
-#: More often nobody fills it (common practice, no source): a measuring cup takes its place.
-_MOST_FILLS = 10
+#: More often nobody fills it to the mark, one that holds as much as a cup a few times more (common
+#: practice, no source): any jug takes its place.
+_MOST_FILLS, _MOST_OF_LARGE, _LARGE_ML = 5, 10, 50.0
 _COARSE_ML = 50.0
-#: So near a measuring cup takes the place of a few fillings too, as a share of the amount.
-_EXACT = 0.01
 #: Nobody reads a syringe to less than a hundredth of what is in it; a millilitre is fine enough.
 _READ, _FINE_ML = 0.01, 1.0
 
@@ -161,9 +162,12 @@ class Tools:
     def mass(self, grams: float, of: str) -> tuple[Said, ...]:
         """A mass by the nearest spoon and by the scale, of those that come near; else about.
 
-        The spoon stands first where the keeper named it, and in a room with US units.
+        The spoon stands first where the keeper named it, and in a room with US units. One that was
+        named beside a scale is said of what it holds alone, so that it always weighs the same.
         """
         ways = [way for way in (self.weighed(grams), self.spooned(grams, of)) if way]
+        if self.stated and ways and ways[0].by == "scale" and ways[0].near:
+            ways = [way for way in ways if way.by == "scale" or way.off <= _SAME]
         if self.stated or self.units == "us":
             ways.reverse()
         return tuple(way for way in ways if way.near) or (self._about(grams, ways),)
@@ -206,10 +210,10 @@ class Tools:
 
     def poured(self, ml: float) -> Said:
         """A volume by syringe, in millilitres in every room; much of it by a measuring cup."""
-        many = ml > _MOST_FILLS * self._largest_ml
-        if ml > _FILLS * self._largest_ml and (cups := self._by_cup(ml, NEAR if many else _EXACT)):
+        if ml > _FILLS * self._largest_ml and (cups := self._by_cup(ml)):
             return cups
-        if many:
+        most = _MOST_FILLS if self._largest_ml < _LARGE_ML else _MOST_OF_LARGE
+        if ml > most * self._largest_ml:
             step_ml = _cup_step_ml(ml)
             shown = round(ml / step_ml) * step_ml
             return Said(f"about {shown:.9g} mL", shown, 0.0)
@@ -225,7 +229,7 @@ class Tools:
     def _largest_ml(self) -> float:
         return max(s.holds_ml for s in self.syringes)
 
-    def _by_cup(self, ml: float, near: float) -> Said | None:
+    def _by_cup(self, ml: float) -> Said | None:
         """The nearest that measuring cups give, in few fillings; None where none comes near."""
         found = [
             _said(cup.text(marks), marks * cup.mark_ml, ml, "cup")
@@ -233,7 +237,7 @@ class Tools:
             if (marks := round(ml / cup.mark_ml)) and marks * cup.mark_ml <= _FILLS * cup.holds_ml
         ]
         best = min(found, key=lambda said: said.off, default=None)
-        return best if best is not None and best.off <= near + 1e-9 else None
+        return best if best is not None and best.near else None
 
     def _fitting(self, ml: float) -> list[Syringe]:
         """The syringes that take an amount in few fillings, a mark more or less; or the largest."""
@@ -247,7 +251,8 @@ class Tools:
             usual_g: in which steps it is asked for where the scale shows them.
         """
         if self.scale_g is not None and self.scale_g <= usual_g + 1e-9:
-            return _steps_over(grams, usual_g)
+            spoonful = self._spoonful_over(grams) if self.stated and of == CYSTS else None
+            return spoonful or _steps_over(grams, usual_g)
         found = [n * g for _, n, g in self._spoonfuls(of) if n * g >= grams * (1 - 1e-6)]
         if self.scale_g is not None:
             found.append(_steps_over(grams, self.scale_g))
@@ -255,6 +260,13 @@ class Tools:
             return round(min(found), 6)
         levels = [g for _, n, g in self._spoonfuls(of) if n == 1]
         return _steps_over(grams, max(levels, default=usual_g))
+
+    def _spoonful_over(self, cysts_g: float) -> float | None:
+        """The least that spoons hold as they are said, and that is hardly more than this [g]."""
+        most_g = (1.0 + NEAR) * cysts_g
+        held = {round(n * g, 6) for _, n, g in self._spoonfuls(CYSTS) if cysts_g <= n * g <= most_g}
+        said = ((grams, self.spooned(grams, CYSTS)) for grams in sorted(held))
+        return next((grams for grams, by in said if by is not None and by.off <= _SAME), None)
 
     def step_g(self, of: str, usual_g: float) -> float:
         """The least that can be measured at all, or the usual step where that is more [g]."""

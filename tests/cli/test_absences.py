@@ -324,13 +324,16 @@ def test_a_first_food_while_nobody_is_there_is_said_when_the_spawn_is_noted(
         assert "ask somebody to; without food half of them are past saving after about" in said
 
 
-def test_a_round_whose_hatch_failed_says_so_and_lists_none_of_its_steps(room: Path) -> None:
+@pytest.mark.parametrize("words", [("failed", "cone"), ("hatched", "cone", "0")])
+def test_a_round_whose_hatch_failed_says_so_and_lists_none_of_its_steps(
+    room: Path, words: tuple[str, ...]
+) -> None:
     text = _ROOM.replace("2027-02-22\n", '2027-02-20\nfoods = ["brine_shrimp"]\n')
     room.write_text(text, "utf-8")
     for clock in ("01T18:00", "02T07:00", "02T17:50"):
         said = _said(room, f"2027-03-{clock}", "today")
     assert "18:00 cone: air off" in said  # told for the evening
-    at(room, "2027-03-02T18:10", "journal", "failed", "cone")
+    at(room, "2027-03-02T18:10", "journal", *words)
     said = _said(room, "2027-03-02T18:12", "today")
     assert "no nauplii from cone, which failed; there is nothing for barbs 2 in A2" in said
     said = _said(room, "2027-03-02T18:32", "today")
@@ -382,3 +385,14 @@ def test_a_count_that_was_told_stands_until_it_is_noted(tmp_path: Path) -> None:
         assert told <= counts
         told = counts
     assert told
+
+
+@pytest.mark.parametrize("helper", ["", "helper = true\n"])
+def test_that_the_tin_ends_is_said_with_days_away_before_it_too(room: Path, helper: str) -> None:
+    text = _ROOM.replace("grams = 40", "grams = 2.5").replace("days = 14", "days = 21")
+    room.write_text(text, "utf-8")
+    ends = r"Hardly any nauplii from \w+ \d+ Mar on: buy \d+ g of cysts by"
+    assert re.search(ends, _said(room, "2027-03-02T06:50", "shortfalls"))
+    away = "\n[[away]]\nfrom = 2027-03-09\nto = 2027-03-12\n"
+    room.write_text(text + away + helper, "utf-8")
+    assert re.search(ends, _said(room, "2027-03-02T06:50", "shortfalls"))

@@ -82,6 +82,8 @@ journal collected "annual 9" --tank A1 --class annual_killifish --count 30
 journal wetted "annual 9" --on 2027-02-20
 journal fed A1
 journal leftover A1 some
+journal lid A1
+journal sorted A1
 journal temperature A1 25
 journal bought dry 50g
 journal used dry 20g

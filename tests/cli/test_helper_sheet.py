@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from cli.sheet.helper_words import times
 from cultures.foods.kinds import shipped_kind
 from tests.cli.invented import room_file, run, shown_json
 from tests.cli.sheet_reader import Sheet, read_sheet
@@ -165,3 +166,30 @@ def test_a_single_day_tomorrow(room: Path) -> None:
     sheet = read_sheet(_html(room, "--from", "2027-01-06", "--to", "2027-01-06"))
     assert sheet.boxes
     assert all("2027-01-06" in box or "first_food" in box for box in sheet.boxes)
+
+
+@pytest.mark.parametrize(
+    ("swipes", "said"),
+    [
+        (0.25, "once, a quarter as far"), (0.5, "once, half as far"), (1.0, "once"),
+        (1.5, "once and once more half as far"), (4.0, "4 times"),
+        (7.75, "7 times and once more three quarters as far"),
+    ],
+)  # fmt: skip
+def test_nobody_is_told_to_wipe_half_a_time(swipes: float, said: str) -> None:
+    assert times(swipes) == said
+
+
+def test_a_caution_of_several_kinds_stands_once() -> None:
+    kinds = [shipped_kind(name) for name in ("microworm", "grindal_worm", "banana_worm")]
+    mould = {text for kind in kinds for text in kind.cautions if "mould" in text}
+    assert len(mould) == 1
+
+
+def test_jars_are_not_in_a_fridge_that_is_not_there(room: Path, tmp_path: Path) -> None:
+    text = room.read_text("utf-8")
+    assert "fridge_c = 5" in text
+    room.write_text(re.sub(r"(?m)^fridge_c.*\n", "", text), "utf-8")
+    out = tmp_path / "helper.html"
+    run(room, "sheet", "--helper", "--from", "2027-01-06", "--to", "2027-01-07", "--out", str(out))
+    assert "fridge" not in out.read_text("utf-8").partition("For the keeper")[0]

@@ -80,6 +80,8 @@ def told_tasks(room: Path) -> list[dict[str, Any]]:
         (["bought", "50", "g", "cysts"], "bought,cysts,,50,g,"),
         (["lost", "acara 5", "500", "--sure"], "lost,acara 5,,500,fry,"),
         (["count", "acara 5", "900", "--sure"], "count,acara 5,,900,fry,"),
+        (["count", "acara 5", "10", "--sure"], "count,acara 5,,10,fry,"),
+        (["count", "acara 5", "27"], "count,acara 5,,27,fry,"),
         (["count", "acara 5", "160"], "count,acara 5,,160,fry,"),
         (["set", "bottle 1", "3", "--sure"], "set,bottle 1,,3,g,"),
     ],
@@ -127,6 +129,8 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["lost", "acara 5", "500"], "about 102 are left of those counted on Fri 25 Dec"),
         (["move", "acara 5", "B3", "400"], "400 fry of acara 5 cannot be moved"),
         (["count", "acara 5", "900"], "fry do not multiply; up to 165 are taken as a miscount"),
+        (["count", "acara 5", "10"], "about 102 are reckoned to live, and no loss has been noted"),
+        (["count", "acara 5", "0"], "if it is so all the same, add --sure"),
         (["free_swimming", "acara 5", "900"], "a new spawn is a brood of its own"),
         (["harvest", "MW-1", "600", "swipes"], "12 g of worms cannot be taken from MW-1: about"),
         (["count", "MW-1", "20000000000"], "cannot be in one swipe or draw of MW-1: about"),
@@ -256,10 +260,29 @@ def test_all_screens_say_the_same_of_told_work_that_nothing_tells_of(room: Path)
     assert "TAKEN AS DONE" not in at(room, "2027-01-05T12:03", "today").output
 
 
+def test_few_fry_are_believed_where_losses_were_noted(room: Path) -> None:
+    at(room, "2027-01-05T09:00", "journal", "died", "acara 5", "20")
+    at(room, "2027-01-05T09:05", "journal", "count", "acara 5", "10")
+    at(room, "2027-01-05T09:10", "journal", "count", "acara 5", "1", code=2)
+
+
+def test_no_tank_gets_more_of_a_food_than_its_whole_cup(room: Path) -> None:
+    at(room, "2027-01-05T07:00", "today")
+    feed = next(t for t in told_tasks(room) if t["what"] == "feed")
+    tank, _, food, *_ = next(x for x in feed["lines"] if f"{x[2]}_ml" in feed["amounts"])
+    cup_ml = feed["amounts"][f"{food}_ml"]
+    words = ("journal", "fed", tank, food.replace("_", " "))
+    refused = at(room, "2027-01-05T07:40", *words, f"{cup_ml + 1:g} mL", code=2)
+    assert f"the whole cup was told to be {cup_ml:,.0f} mL" in " ".join(refused.output.split())
+    assert not (room.parent / "journal.csv").exists()
+    at(room, "2027-01-05T07:40", *words, f"{cup_ml:g} mL")
+    at(room, "2027-01-05T07:41", *words, f"{cup_ml + 1:g} mL", "--sure")
+
+
 def test_a_count_does_not_change_what_was_told_before_it(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today", "--all-day")
     told = {t["id"]: t["amounts"] for t in told_tasks(room)}
-    at(room, "2027-01-05T12:00", "journal", "count", "acara 5", "12")
+    at(room, "2027-01-05T12:00", "journal", "count", "acara 5", "30")
     morning = json.loads(at(room, "2027-01-05T12:01", "journal", "due", "--json").output)
     assert len(morning) == 4
     at(room, "2027-01-05T17:00", "today")

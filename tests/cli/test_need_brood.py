@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from cli.main import main
+from tests.cli.invented import room_file, run
 
 ROOM = """
 [room]
@@ -146,3 +147,9 @@ def test_why_says_where_growth_costs_more_than_the_ration(room: Path) -> None:
     assert eaten == pytest.approx((grown + burnt) / 0.684, rel=0.01)
     assert re.search(rf"x {found[4]} J over 2 rounds", words)
     assert "costs more" not in need(room, "--brood", "danios", "--why").stdout
+
+
+def test_a_name_of_two_words_needs_no_quotes(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    quoted = run(room, "need", "--brood", "acara 5").output
+    assert run(room, "need", "--brood", "acara", "5").output == quoted

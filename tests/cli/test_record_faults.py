@@ -177,7 +177,7 @@ def test_a_failed_hatch_is_said_at_its_round(room: Path) -> None:
     table = block.partition("TO SET GOING")[0]
     assert "nauplii" not in table.partition("  tank ")[2].splitlines()[0]
     assert "no nauplii at this round: what was planned for it is not there" in table
-    assert "(noted: 0 nauplii) bottle 1: draw off" in " ".join(table.split())
+    assert "bottle 1: draw off" not in " ".join(table.split())
 
 
 _TWO_JARS = """
@@ -569,6 +569,22 @@ def _until_a_split_is_told(room: Path) -> dict[str, Any]:
     raise AssertionError("no split was told")
 
 
+def test_a_culture_found_bad_at_its_round_is_not_split(
+    parted: tuple[Path, dict[str, Any]], room: Path
+) -> None:
+    split, begun = parted[1], datetime.fromisoformat(parted[1]["at"])
+    for day in range(5, begun.day + 1):
+        for hour in (MORNING, EVENING):
+            if clock(day, hour) <= f"{begun:%Y-%m-%dT%H:%M}":
+                at(room, clock(day, hour), "today")
+    soon, later = (f"{begun + timedelta(minutes=n):%Y-%m-%dT%H:%M}" for n in (5, 6))
+    words = f"split {split['subject']}: "
+    assert words in at(room, soon, "today").stdout
+    note(room, soon, "failed", split["subject"], "--note", "mouldy")
+    assert words not in at(room, later, "today").stdout
+    assert split["id"] not in {t["id"] for t in due(room, later)}
+
+
 def test_the_culture_of_a_told_split_is_known(room: Path, split: dict[str, Any]) -> None:
     name, begun = split["other"], datetime.fromisoformat(split["at"])
     assert entries(room, clock(27, "12:00")) == []
@@ -628,13 +644,34 @@ def _used(tasks: Iterable[dict[str, Any]]) -> Iterator[tuple[str, float]]:
         elif task["what"] == "harvest_hatch":
             yield "salt", amounts.get("jar_ml", 0.0) / 1000 * _SALT
         elif task["what"] == "feed":
-            yield "dry", amounts.get("dry_g", 0.0)
+            yield "dry", amounts.get("soaked_g", amounts.get("dry_g", 0.0))
         elif task["what"] in ("split", "start"):
             yield "medium", amounts["medium_g"]
 
 
 def _stocks(room: Path, when: str) -> dict[str, float]:
     return {s["item"]: s["stock_g"] for s in plan(room, when)["supplies"]}
+
+
+@pytest.mark.parametrize("noting", [False, True])
+def test_dry_food_that_is_soaked_and_not_fed_leaves_the_stock(room: Path, noting: bool) -> None:
+    """A scale of whole grams: a gram is soaked at a round that needs less, the rest poured out."""
+    text = room.read_text("utf-8") + _SUPPLIES + "\n[tools]\nscale_g = 1\n"
+    room.write_text(text, "utf-8")
+    rounds = 0
+    for hour, later in ((MORNING, "09:40"), (EVENING, "20:40")):
+        shown = " ".join(at(room, clock(5, hour), "today").output.split())
+        soaked = "soak 1 g dry food" in shown
+        rounds += soaked
+        assert not soaked or "of it" in shown
+        if noting:
+            note(room, clock(5, later), "done")
+    assert rounds
+    planned = plan(room, clock(5, "23:00"))
+    (dry,) = (s for s in planned["supplies"] if s["item"] == "dry")
+    assert dry["stock_g"] == 120 - rounds
+    soaks = [t for t in planned["tasks"] if t["what"] == "soak"]
+    assert sum(dry["weeks_g"]) == pytest.approx(sum(t["amounts"]["dry_g"] for t in soaks))
 
 
 @pytest.mark.parametrize("noting", [False, True])
@@ -850,7 +887,7 @@ def test_a_skipped_harvest_leaves_the_worms_where_they_are(room: Path) -> None:
     mg = told(room)["harvest_worms/2027-01-05T07:30/MW-1"]["amounts"]["mg"]
     taken = {when: stands(clock(5, when)) for when in ("07:31", "12:00")}
     note(room, clock(5, "07:31"), "skip", "MW-1")
-    assert stands(clock(5, "07:31")) - taken["07:31"] == pytest.approx(mg, rel=1e-3)
+    assert stands(clock(5, "07:31")) == taken["07:31"]  # it was not over, so not taken as done
     assert 0.85 * mg < stands(clock(5, "12:00")) - taken["12:00"] < mg  # they grow more slowly
 
 
@@ -1205,3 +1242,53 @@ def test_nauplii_noted_once_the_bottle_is_set_anew_are_those_that_were_drawn_off
     )  # fmt: skip
     assert kept == still
     assert "stir the jar of Tue 07:00" in at(room, clock(5, "18:20"), "today").stdout
+
+
+def test_a_setting_that_was_skipped_is_not_asked_for_before_the_next_round(tmp_path: Path) -> None:
+    room = tmp_path / "room.toml"
+    room.write_text(
+        '[room]\nname = "shed"\ntimezone = "UTC"\ntemperature_c = 22\nrounds = ["06:45", "18:15"]\n'
+        'as_of = 2027-02-03\nhorizon_days = 4\n[[tank]]\nname = "A1"\nlitres = 40\n'
+        "temperature_c = 24\n"
+        '[[brood]]\nname = "acaras"\ntank = "A1"\nclass = "egg_scatterer"\ncount = 60\n'
+        'free_swimming = 2027-01-28\n[[vessel]]\nname = "bottle"\nlitres = 1.5\n'
+        "temperature_c = 26\n[cysts]\ngrams = 50\n"
+    )
+    at(room, "2027-02-03T06:50", "today")
+    assert '"set_hatch/' in (tmp_path / "told.jsonl").read_text()
+    at(room, "2027-02-03T07:00", "journal", "skip", "bottle")
+    at(room, "2027-02-03T07:10", "today", "--all-day")
+    plan = json.loads(at(room, "2027-02-03T07:10", "plan", "--json").stdout)
+    sets = [t["at"] for t in plan["tasks"] if t["what"] == "set_hatch"]
+    assert sets
+    assert min(sets) >= "2027-02-03T18:15"
+
+
+def test_a_tank_that_was_noted_is_marked_in_its_round(room: Path) -> None:
+    at(room, clock(5, "07:20"), "today")
+    note(room, clock(5, "07:31"), "fed", "C4")
+    shown = at(room, clock(5, "07:32"), "today").output
+    assert re.search(r"(?m)^  C4 \+ ", shown)
+    assert not re.search(r"(?m)^  A3 \+ ", shown)
+    assert "+ Noted: C4 fed" in shown
+
+
+def test_what_is_told_and_not_over_is_not_done_for_check_and_yield(
+    room: Path, split: dict[str, Any]
+) -> None:
+    before, new = split["at"][:16], split["label"] if "label" in split else split["other"]
+    assert f"  {new} " not in at(room, before, "check").output
+    at(room, before, "yield", new, code=2)
+
+
+def test_a_count_that_is_taken_back_is_not_said_to_count_as_done(tmp_path: Path) -> None:
+    room = room_file(tmp_path, horizon_days="3")
+    for day in (5, 12, 19):
+        at(room, clock(day, "07:00"), "today")
+    counts = [t for t in told(room).values() if t["what"] == "count"]
+    assert counts
+    name, moment = counts[-1]["subject"], counts[-1]["at"][:16]
+    at(room, max(moment, clock(19, "07:01")), "journal", "count", name, "60")
+    said = at(room, max(moment, clock(19, "07:02")), "journal", "undo").output
+    assert "undo" in said
+    assert "still counts as done" not in said

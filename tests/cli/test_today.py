@@ -311,3 +311,16 @@ def test_without_broods_the_hatch_that_stands_is_still_drawn_off(room: Path) -> 
     assert "bottle 1: draw off the nauplii" in screen
     before = _block(run(room, "today", now="2027-01-04T19:00").stdout, "CAN WAIT")
     assert before[1] == "  - Tue 07:00: bottle 1 is ripe for the round of 07:30"
+
+
+def test_what_was_noted_of_things_does_not_stand_there_for_two_weeks(room: Path) -> None:
+    run(room, "journal", "note", "MW-1", "smells", "sour", now="2027-01-05T07:00")
+    run(room, "journal", "note", "MW-2", "is", "pink", now="2027-01-08T07:00")
+    at_once = run(room, "today", now="2027-01-05T08:00").output
+    assert "you noted of MW-1: smells sour" in at_once
+    later = run(room, "today", now="2027-01-08T08:00").output
+    assert "you noted of MW-2: is pink" in later
+    assert "you noted of MW-1" not in later
+    assert "and 1 more note of yours: livefood today --why" in later
+    assert "smells sour" in run(room, "today", "--why", now="2027-01-08T08:00").output
+    assert "of yours" not in run(room, "today", now="2027-01-25T08:00").output

@@ -107,7 +107,7 @@ def test_dry_food_is_scooped_soaked_and_given_by_syringe_everywhere(
 def test_what_cannot_be_measured_is_left_out_and_every_surface_says_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Five fry want a few milligrams, which a helper's twist from a scale of 0.1 g cannot hold."""
+    """Five fry want a few milligrams: less than an eighth of a gram, which is halved by eye."""
     room = tmp_path / "room.toml"
     room.write_text(
         '[room]\nname = "Shelf"\ntimezone = "Europe/Lisbon"\nas_of = 2027-01-05\n'
@@ -116,7 +116,7 @@ def test_what_cannot_be_measured_is_left_out_and_every_surface_says_so(
         'count = 5\nfree_swimming = 2026-12-24\nfoods = ["dry"]\n[[tank]]\nname = "A2"\n'
         'litres = 60\ntemperature_c = 26\n[[brood]]\nname = "mollies"\ntank = "A2"\n'
         'class = "livebearer"\ncount = 400\nfree_swimming = 2026-12-24\nfoods = ["dry"]\n'
-        "[[away]]\nfrom = 2027-01-05\nto = 2027-01-08\nhelper = true\n[tools]\nscale_g = 0.1\n",
+        "[[away]]\nfrom = 2027-01-05\nto = 2027-01-08\nhelper = true\n[tools]\nscale_g = 1\n",
         "utf-8",
     )
     (left, *_) = (
@@ -131,10 +131,8 @@ def test_what_cannot_be_measured_is_left_out_and_every_surface_says_so(
 
 
 def test_json_is_the_same_for_a_room_that_names_what_is_usual(tmp_path: Path) -> None:
-    usual = (
-        '\n[tools]\nspoons_ml = ["1 tbsp", "1 tsp", "1/2 tsp", "1/4 tsp", "1/8 tsp"]\n'
-        "syringes_ml = [[60, 1]]\nscale_g = 0.01\n"
-    )
+    """But for spoons: who names some gets the weights that they hold."""
+    usual = "\n[tools]\nsyringes_ml = [[60, 1]]\nscale_g = 0.01\n"
     named = run_json(_with_tools(tmp_path / "named", usual), "plan")
     assert named == run_json(_with_tools(tmp_path / "bare", ""), "plan")
 

@@ -60,7 +60,7 @@ def test_the_oracle_sees_what_it_is_to_see(fuzzer: Fuzzer, monkeypatch: pytest.M
     """A command that breaks each promise in turn is found out."""
     from cultures.room import file as room_file
 
-    real, look = room_file.read_room, [(("need", "--days", "1", "--now", "2027-01-05"), True)]
+    real, look = room_file.read_room, [(("plan", "--days", "1", "--now", "2027-01-05"), True)]
     kept = fuzzer.start["room.toml"]
 
     def broken_by(doing: Callable[[], object]) -> str:

@@ -6,6 +6,8 @@ import math
 import random
 from itertools import pairwise
 
+from attrs import evolve
+
 from cultures.planning.lots import LotProblem, Option
 
 
@@ -51,3 +53,8 @@ def random_lots(seed: int, *, rounds: int, vessels: int, uncapacitated: bool = F
         short_cost=(1000.0 * setup_cost / mean,) * rounds,
         supply=tuple(supply) if any(supply) else (),
     )
+
+
+def part_of(problem: LotProblem, share: float) -> LotProblem:
+    """The problem with only a share of what is wanted at each round."""
+    return evolve(problem, demand=tuple(share * wanted for wanted in problem.demand))

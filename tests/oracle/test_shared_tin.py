@@ -15,12 +15,11 @@ from attrs import evolve
 
 from cli.commands.demo_room import demo_text
 from cultures.planning.lot_sizing import grams, shared, solve
-from cultures.planning.lots import LotProblem
 from cultures.planning.outlook import make_outlook
 from cultures.room.file import read_room
 from cultures.words.moments import hours
 from tests.examples import examples
-from tests.oracle.random_lots import random_lots
+from tests.oracle.random_lots import part_of, random_lots
 
 _DAY = date(2027, 1, 5)
 
@@ -31,13 +30,9 @@ def test_most_of_what_is_there_is_set(part: float) -> None:
     for seed in range(examples(suite=24, thorough_run=120)):
         problem = random_lots(seed, rounds=16, vessels=1 + seed % 2)
         most_g = part * grams(solve(problem))
-        share, plan = shared(partial(_part_of, problem), most_g)
+        share, plan = shared(partial(part_of, problem), most_g)
         assert 0.85 * most_g <= grams(plan) <= most_g + 1e-9, seed
         assert 0.0 < share <= 1.0
-
-
-def _part_of(problem: LotProblem, share: float) -> LotProblem:
-    return evolve(problem, demand=tuple(share * wanted for wanted in problem.demand))
 
 
 def test_a_larger_tin_is_never_saved_more() -> None:

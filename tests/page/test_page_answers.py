@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from cli.page.cards import mass_value
 from cultures.files import read
 from cultures.planning.outlook import Outlook, make_outlook
 from tests.cli.invented import at, room_file
@@ -470,3 +471,38 @@ def test_each_page_with_its_style_and_script_is_small(page: Page) -> None:
         assert set(re.findall(r'(?:src|rel="\w+" href)="([^"]+)"', shown)) == {
             "data:,", "page.css", "page.js",
         }  # fmt: skip
+
+
+def test_a_field_that_was_emptied_is_not_noted_as_told(page: Page) -> None:
+    page.get()
+    less: dict[str, Any] = {"food brine_shrimp": "", "food microworm": "7", "food dry": "12"}
+    answer = page.post(
+        kind="tank", task=page.task("feed/"), tank="C4", what="other", code=409, **less
+    )
+    assert "write how much" in answer["text"]
+    worms = page.task("harvest_worms/MW-1")
+    answer = page.post(kind="task", task=worms, what="other", amount=" ", code=409)
+    assert "write how much it was of MW-1" in answer["text"]
+    assert page.journal() == []
+
+
+def test_a_count_of_worms_says_that_it_is_of_one_swipe(page: Page) -> None:
+    assert "how many worms are in one swipe or draw" in page.get("todo")
+
+
+def test_fields_and_fry_are_in_plain_figures(page: Page) -> None:
+    assert [mass_value(g, "metric") for g in (2000.0, 2200.0, 0.35)] == ["2000", "2200", "0.35"]
+    page.at("2027-01-14T07:20")
+    assert re.findall(r"about [\d,.]+ fry", page.get("fry"))
+    assert not re.search(r"about \d+\.\d+ fry", page.get("fry"))
+
+
+def test_a_day_of_another_year_is_said_with_its_year(page: Page) -> None:
+    with page.room.open("a") as file:  # a year of vinegar eels begins
+        file.write(
+            '\n[[culture]]\nname = "VE-7"\nkind = "vinegar_eel"\nstarted = 2027-01-04\n'
+            "medium_g = 900\nstarter_g = 100\ntemperature_c = 20\n"
+        )
+    spent = re.findall(r"Good until ([^.]+)\.", page.get("cultures"))
+    years = [day for day in spent if re.search(r" 2028$", day)]
+    assert years, spent

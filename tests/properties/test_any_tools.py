@@ -149,7 +149,8 @@ def test_a_room_of_any_tools_is_fed_in_what_they_measure(text: str) -> None:
 def _check_dose(tools: Tools, ml: float) -> None:
     """A dose is said as it is planned; what no syringe is filled for so often, within a tenth."""
     said = tools.poured(ml).amount if ml else 0.0
-    if ml <= 10 * max(s.holds_ml for s in tools.syringes):
+    largest = max(s.holds_ml for s in tools.syringes)
+    if ml <= largest * (3 if tools.cups else 5 if largest < 50 else 10):
         assert said == ml
     assert abs(said - ml) <= 0.1 * ml
 

@@ -188,7 +188,7 @@ def _check_table(outlook: Outlook, tasks: tuple[Task, ...]) -> None:
         assert _adds_up(spoken, last)
         steps = steps_of(outlook, tasks, feeding.at)
         told = "; ".join(_each_cup(plain(step.text)) for step in steps)
-        amount = r"([\d,]+ mL)"
+        amount = r"(?:about )?([\d,]+ mL)"
         # Dry food is dealt out with the water that it was soaked in; not all of a cup may be fed.
         made = rf"(?:\bto|soak [^;]* in) {amount}(?: water)?(?:, feed {amount})?"
         cups = "; ".join(fed or whole for whole, fed in re.findall(made, told))

@@ -682,7 +682,7 @@ def _told_use(
         salinity = vessels[told.task.subject].salinity_g_per_l
         yield at, "salt", -amounts["jar_ml"] / 1000.0 * salinity
     if not drawn:
-        yield at, "dry", -amounts.get("dry_g", 0.0)
+        yield at, "dry", -amounts.get("soaked_g", amounts.get("dry_g", 0.0))
 
 
 def _facts(room: Room) -> tuple[object, ...]:

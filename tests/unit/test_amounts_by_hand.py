@@ -18,6 +18,7 @@ from cultures.planning.amounts import (
     _cup_shares,
     _dry_doses,
     _dry_shares,
+    _soaking,
     measure,
     whole_shares,
 )
@@ -29,6 +30,7 @@ from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.moments import hours
+from cultures.words.tools import Syringe
 
 _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 _ROUND = Round(0, _AT, hours(_AT), 2, fed=True, keeper=True)
@@ -177,9 +179,11 @@ def test_dry_food_is_soaked_so_thin_that_a_mark_is_a_tenth_of_what_a_brood_eats(
 
 
 def test_dry_food_of_an_envelope_is_weighed_and_waits_for_its_turn(room: Room) -> None:
-    """0.004 g are two fifths of what a scale shows: fed at turns of 0.6 and more."""
-    assert _dry(room, 0.004, turn=0.59, keeper=False) == [(0.0, None, 0.004)]
-    assert _dry(room, 0.004, turn=0.61, keeper=False) == [(0.01, None, None)]
+    """Half of a weighed 0.01 g is more than a quarter of 0.004, and so are half of 0.005 and of
+    0.0025: of eighths 0.004 g are 3.2, so four are fed at turns of 0.8 and more.
+    """
+    assert _dry(room, 0.004, turn=0.79, keeper=False) == [(0.00375, None, None)]
+    assert _dry(room, 0.004, turn=0.81, keeper=False) == [(0.005, None, None)]
     # A tenth of the need is not worth a word, more is.
     assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.04) == [(0.0, None, None)]
     assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.039) == [(0.0, None, 0.004)]
@@ -197,3 +201,26 @@ def test_of_much_dry_food_all_that_is_weighed_is_fed(room: Room) -> None:
     assert sum(_dry_shares(spoon, served, 0.002, 0.01, 0.2)) == 51
     little = [_fed(room, {DRY: 0.04 * j}, 0.04 * j), _fed(room, {DRY: 0.05 * j}, 0.05 * j)]
     assert sum(_dry_shares(scale, little, 0.002, 0.01, 0.99)) == 45  # less than ten steps
+
+
+@pytest.mark.parametrize(("steps", "need", "share"), [(1.8, 4.0, 2), (0.6, 5.0, 0)])
+def test_of_an_envelope_who_would_feel_a_step_gets_it_unless_that_is_half_more(
+    room: Room, steps: float, need: float, share: int
+) -> None:
+    """0.8 of 4 steps is felt; 0.6 steps made one is two thirds more. Of 60 steps of 0.01 g."""
+    g, j = 0.01, dry_j_per_g()
+    served = [
+        _fed(room, {DRY: part * g * j}, wants * g * j)
+        for part, wants in ((steps, need), (60.0 - steps, 300.0))
+    ]
+    assert _dry_shares(room, served, g, g, 0.1) == [share, 60 - share]
+
+
+def test_the_syringe_that_takes_the_largest_dose_gives_the_marks(room: Room) -> None:
+    """0.1 g are 50 mL and 0.002 g one: not in the fine one of 5 mL, three times full."""
+    syringes = (Syringe(5.0, 0.1), Syringe(60.0, 2.0))
+    two = evolve(room, tools=evolve(room.tools, syringes=syringes))
+    j = dry_j_per_g()
+    served = [_fed(two, {DRY: grams * j}, j) for grams in (0.1, 0.004)]
+    assert _soaking(two, served, None) == (1, 2.0)
+    assert _soaking(two, served[1:], None) == (1, 0.1)

@@ -109,3 +109,47 @@ def test_a_day_s_nitrogen_by_hand() -> None:
     of_food = 0.17 * 0.58 * 0.16 / 2.8
     of_body = 0.162 * 0.62 * 0.16 / 3.0
     assert step.nitrogen_mg["out"] == pytest.approx(step.eaten_j * of_food - step.grown_j * of_body)
+
+
+def test_of_plenty_no_more_is_eaten_than_fills_the_reserves_and_the_gut() -> None:
+    """A killifish, which eats all of its need, given ten times that for an hour or for a day."""
+    killifish = shipped_class("annual_killifish")
+    at = killifish.growth_days(12.0)
+    hour = full_food(killifish, at, 26.0, 1 / 24)
+    gut = most_of_a_meal(killifish.weight_mg(12.0), 26.0)
+    assert gut > 1.5 * hour.intake_j
+    lacking_j = 0.001 * hour.reserve_j
+    step = fed(killifish, Condition(at, 0.999), 26.0, 10.0, 1 / 24)
+    over = lacking_j / (hour.grown_j + hour.upkeep_j)
+    assert step.eaten_j == pytest.approx(hour.intake_j * (1 + over))
+    assert step.after.reserve == pytest.approx(1.0)
+    assert step.after.growth_days == pytest.approx(at + killifish.growth(26.0) / 24)
+    full = fed(killifish, Condition(at, 1.0), 26.0, 10.0, 1 / 24)
+    assert full.eaten_j == pytest.approx(hour.intake_j)
+    hungry = fed(killifish, Condition(at, 0.0), 26.0, 10.0, 1 / 24)
+    assert hungry.eaten_j == pytest.approx(gut)
+    assert hungry.left_j == pytest.approx(10 * hour.offered_j - gut)
+    # Half of its need grows half of what is left after upkeep; a tenth is burnt out of it.
+    half = fed(killifish, Condition(at, 1.0), 26.0, 0.5, 1 / 24)
+    paid = 0.5 * (hour.grown_j + hour.upkeep_j) - hour.upkeep_j
+    assert half.after.growth_days - at == pytest.approx(
+        paid / hour.grown_j * killifish.growth(26.0) / 24
+    )
+    short = fed(killifish, Condition(at, 1.0), 26.0, 0.01, 1 / 24)
+    missing = 1 - 0.01 * (hour.grown_j + hour.upkeep_j) / hour.upkeep_j
+    assert short.stored_j == pytest.approx(-hour.unfed_j * missing)
+    assert short.after.growth_days == at
+
+
+def test_the_point_of_no_return_is_passed_where_reserves_end_and_not_where_they_stand() -> None:
+    step = fed(DANIO, Condition(0.0), 26.0, 0.0, 1.0)
+    lost = 1.0 - step.after.reserve
+    for start, passed in (
+        (lost * 0.5, 0.5),
+        (lost * 0.999, 0.999),
+        (lost * 1.001, None),
+        (0.0, None),
+    ):
+        before = Condition(0.0, start)
+        found = point_of_no_return(before, fed(DANIO, before, 26.0, 0.0, 1.0))
+        assert found == (None if passed is None else pytest.approx(passed, rel=1e-6))

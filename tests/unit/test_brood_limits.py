@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -23,7 +24,7 @@ from cultures.words.moments import hours
 from tests.unit.test_replay_by_hand import ROOM, _at, _replayed
 
 
-def _room(**changes: object) -> Room:
+def _room(**changes: Any) -> Room:
     broods = (ROOM.brood("eggs"), evolve(ROOM.brood("fry"), **changes))
     return evolve(ROOM, broods=broods)
 
@@ -251,8 +252,8 @@ def test_before_its_first_food_no_length_is_taken() -> None:
         got = _brood((_at(day), "length", "eggs", "8 fish", 4.0, "mm"), name="eggs")
         assert got.anchor == anchor
     peat = evolve(ROOM, broods=(evolve(ROOM.brood("eggs"), anchor="collected"),))
-    got = _after((_at(12), "length", "eggs", "8 fish", 4.0, "mm"), room=peat)
-    assert any("there are no fry to measure" in note for note in got.room.notes)
+    notes = _after((_at(12), "length", "eggs", "8 fish", 4.0, "mm"), room=peat).room.notes
+    assert any("there are no fry to measure" in note for note in notes)
 
 
 def test_a_length_near_the_end_of_the_curve_says_nothing_of_growth() -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -30,7 +31,7 @@ _START = date(2027, 1, 5)
 _FRY, _EGGS = ROOM.brood("fry"), ROOM.brood("eggs")
 
 
-def _course(brood: Brood = _FRY, room: Room = ROOM, **changes: object) -> BroodCourse:
+def _course(brood: Brood = _FRY, room: Room = ROOM, **changes: Any) -> BroodCourse:
     changed = evolve(brood, **changes)
     others = [b for b in room.broods if b.name != brood.name]
     return BroodCourse.of(evolve(room, broods=(changed, *others)), changed)
@@ -76,7 +77,7 @@ def test_past_fry_age_says_whether_there_is_dry_food() -> None:
 
 def test_a_length_that_is_past_already_has_no_day_and_one_of_now_has() -> None:
     """Measured at midnight of the 15th: 16 mm is reached then, 8 mm was before."""
-    measured = {"anchor": "length", "anchor_date": date(2027, 1, 15)}
+    measured: dict[str, Any] = {"anchor": "length", "anchor_date": date(2027, 1, 15)}
     at = _dates(_course(length_mm=16.0, **measured), date(2027, 1, 1))
     assert "lid" not in at
     assert at["move_on"].day == date(2027, 1, 15)
@@ -136,7 +137,11 @@ def test_when_fish_can_go_by_age_or_length() -> None:
     assert by_length.day == date(2027, 1, 15)
     assert by_length.early < by_length.day < by_length.late
     assert sale_date(_course(sell_at=SellAt(63.9))) is None  # it never comes to that
-    known = {"anchor": "length", "anchor_date": date(2027, 1, 15), "length_mm": 16.0}
+    known: dict[str, Any] = {
+        "anchor": "length",
+        "anchor_date": date(2027, 1, 15),
+        "length_mm": 16.0,
+    }
     for wanted in (15.0, 16.0):  # they are as long already
         now = sale_date(_course(sell_at=SellAt(wanted), **known))
         assert now is not None
@@ -145,8 +150,10 @@ def test_when_fish_can_go_by_age_or_length() -> None:
 
 def test_the_age_of_measured_fish_is_that_of_their_curve_or_of_what_was_known() -> None:
     """16 mm are ten days at the reference temperature, and more in a cooler tank."""
-    known = {"anchor": "length", "anchor_date": date(2027, 1, 15), "length_mm": 16.0,
-             "sell_at": SellAt(age_days=30.0)}  # fmt: skip
+    known: dict[str, Any] = {
+        "anchor": "length", "anchor_date": date(2027, 1, 15), "length_mm": 16.0,
+        "sell_at": SellAt(age_days=30.0),
+    }  # fmt: skip
     by_curve = sale_date(_course(**known))
     assert by_curve is not None
     assert by_curve.day == date(2027, 2, 4)

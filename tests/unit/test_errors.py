@@ -23,6 +23,8 @@ from cultures.errors import (
     [
         ("Q", ["A2", "A1"], "there is no tank named 'Q'. Known: A1, A2."),
         ("A3", ["A1"], "there is no tank named 'A3'; did you mean 'A1'? Known: A1."),
+        ("zebras", ["rams"], "there is no tank named 'zebras'. Known: rams."),
+        ("rains", ["rams"], "there is no tank named 'rains'; did you mean 'rams'? Known: rams."),
         ("Q", [], "there is no tank named 'Q'."),
         ("", ["A1"], "there is no tank named ''. Known: A1."),
     ],

@@ -393,3 +393,44 @@ def test_a_culture_that_never_sours_is_good_for_three_thousand_days() -> None:
     for degrees in (_worm().values["t_min_c"] - 0.1, 60.0):
         with pytest.raises(RangeError):
             daily_yield(never, series=TemperatureSeries.constant(degrees))
+
+
+@pytest.mark.parametrize(
+    ("asked", "unit"), [({"nauplii": 4e6}, "nauplii"), ({"nauplii": None, "energy_j": 2e5}, "J")]
+)
+def test_a_vessel_that_is_lacking_is_said_in_litres_for_the_unit_that_was_asked_for(
+    asked: dict[str, Any], unit: str
+) -> None:
+    """What five grams in a litre do not give, at as many grams a litre as the new vessel bears."""
+    (enough,) = size(vessels=(bottle(litres=100.0),), **asked).settings
+    with pytest.raises(HatchNotPossibleError) as caught:
+        size(**asked)
+    words = str(caught.value)
+    need = asked["nauplii"] or asked["energy_j"]
+    assert f" {unit} of the {need:.0f} needed; add a vessel of " in words
+    litres = float(words.partition("add a vessel of ")[2].partition(" L")[0])
+    v = request().kind.values
+    missing_g = enough.cysts_g - request().kind.most_grams(1.0)
+    small, large = missing_g / v["crowding_small_g_per_l"], missing_g / v["crowding_large_g_per_l"]
+    assert litres == pytest.approx(small if small < v["large_from_l"] else large, abs=0.15)
+
+
+def test_more_of_a_hatch_than_is_needed_is_left_over_in_its_share() -> None:
+    sized = size(nauplii=10.0)  # a hundredth of a gram is the least that is weighed
+    assert sized.left_over == pytest.approx(sized.nauplii - 10.0)
+    assert sized.left_over_j == pytest.approx(sized.energy_j * (1 - 10.0 / sized.nauplii))
+    density = request().kind.parameters["bulk_density_g_per_ml"]
+    assert sized.spoons == pytest.approx(sized.cysts_g / (density.value * 4.92892159375))
+    low, high = sized.spoons_range
+    assert (low, high) == pytest.approx(
+        (sized.spoons * density.value / density.high, sized.spoons * density.value / density.low)
+    )
+
+
+def test_a_tin_that_holds_too_little_is_said_and_one_that_just_does_is_not() -> None:
+    need = size().cysts_g
+    for tin, said in ((need, False), (need - 0.01, True), (None, False)):
+        assert any("the tin holds only" in note for note in size(cysts_g=tin).notes) is said
+    own = size(nauplii_per_gram=200_000)
+    assert not any("no count of your own cysts" in note for note in own.notes)
+    assert any("no count of your own cysts" in note for note in size().notes)

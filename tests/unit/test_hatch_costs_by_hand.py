@@ -12,23 +12,29 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from cultures.needs.need import rounds_between
 from cultures.planning.hatch_options import HatchOptions
 from cultures.planning.hatch_plan import (
     Batch,
+    Portion,
     _harvests,
     _lacking,
     _left_open,
     _stretch,
+    _used_up,
     _usual,
     _with_standing,
+    _within_tin,
     _worth,
+    from_jars_ml,
+    longest_incubation,
     plan_hatches,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import RunningHatch
 from cultures.words.moments import hours
-from tests.unit.test_hatch_plan_by_hand import COLD, FEEDINGS, ROOM, _at, _batch, _peak
+from tests.unit.test_hatch_plan_by_hand import COLD, FEEDINGS, ROOM, _at, _batch, _peak, _plan
 
 
 def test_a_usual_round_is_the_mean_of_those_that_want_anything_in_a_week_to_either_side() -> None:
@@ -117,6 +123,81 @@ def test_going_without_a_gram_costs_what_it_would_bring_where_that_is_least_dear
     problem = LotProblem((1.0, 1.0), (1.0,), (0, 0), options, 1.0, 1.0, (4.0, 3.0))
     assert _worth(problem) == 36.0
     assert _worth(evolve(problem, options=())) == 0.0
+
+
+def test_what_the_tin_holds_is_told_by_harvest() -> None:
+    """Set first, and harvested last."""
+    slow = evolve(_batch(3), set_h=FEEDINGS[0].at_h)
+    quick = evolve(_batch(2), set_h=FEEDINGS[1].at_h)
+    kept, cut = _within_tin(ROOM, [slow, quick], 2.0, 0.2)
+    assert (kept, cut) == ([quick, slow], [])
+
+
+def test_what_would_be_left_of_a_harvest_is_fed_with_the_rest() -> None:
+    """A quarter of the first is left, so each of its rounds gets a third more; of the second half
+    is left, and of the third, which nobody was fed of, all.
+    """
+    plan = _plan(_batch(0), _batch(0), _batch(1))
+    plan.portions = [(Portion(0, 30.0, 1.0), Portion(1, 5.0, 1.0)), (Portion(0, 15.0, 1.0),)]
+    assert _used_up(plan, [0.25, 0.5, 1.0], [40.0, 20.0]) == pytest.approx([55.0, 25.0])
+
+
+def test_what_a_round_takes_out_of_jars() -> None:
+    """Half of what lives in half a litre, and all of another jar, of which no more is to be had."""
+    holding = holding_of(COLD)
+    alive = holding.alive(FEEDINGS[0].at_h - 0.5, FEEDINGS[0].at_h)
+    plan = _plan(_batch(0, nauplii=1e6, held=True), _batch(0, nauplii=1e6, held=True))
+    plan.portions = [(Portion(0, 1.0, 5e5 * alive), Portion(1, 1.0, 9e6)), ()]
+    assert from_jars_ml(COLD, plan, FEEDINGS[0]) == pytest.approx(250.0 + 500.0)
+    assert from_jars_ml(COLD, plan, FEEDINGS[1]) == 0.0
+
+
+def test_a_hatch_takes_whole_days_and_one_more() -> None:
+    """Each at its best, of the slowest vessel that hatches at all."""
+    best_h = {
+        degrees: vessel_model(ROOM, evolve(ROOM.vessels[0], temperature_c=degrees)).best_hours()
+        for degrees in (20.0, 27.0)
+    }
+    assert 24.0 < best_h[20.0] != best_h[27.0]
+    for vessels in ((27.0,), (20.0,), (27.0, 20.0), (27.0, 0.5)):
+        room = evolve(ROOM, vessels=tuple(
+            evolve(ROOM.vessels[0], name=str(degrees), temperature_c=degrees) for degrees in vessels
+        ))  # fmt: skip
+        slowest_h = max(best_h.get(degrees, 0.0) for degrees in vessels)
+        days = math.ceil(slowest_h / 24.0) + 1
+        assert longest_incubation(room) == timedelta(days=days)
+    assert longest_incubation(evolve(ROOM, vessels=())) == timedelta(0)
+
+
+def test_the_margin_goes_for_three_days_around_a_round_that_falls_short() -> None:
+    """One round wants what both bottles hold, and the rounds before it and after it go without
+    for that: six rounds to either side of these three no margin is planned for.
+    """
+    feedings = rounds_between(ROOM, _at(5, 0), _at(25, 0))
+    wanted = [3000.0] * len(feedings)
+    wanted[19] = 6e4
+    assert ROOM.cysts is not None
+    room = evolve(ROOM, cysts=evolve(ROOM.cysts, grams=1e5))
+    plan = plan_hatches(room, feedings, wanted, start=_at(5, 0))
+    assert [t for t in range(5, 40) if plan.short_j[t] > 1.0] == [18, 20]
+    for t, asked in enumerate(plan.problem.demand):
+        margin = 1.0 if 18 - 6 <= t <= 20 + 6 else 1.15
+        assert asked == pytest.approx(wanted[t] * margin)
+
+
+def test_a_vessel_is_not_set_before_what_stands_in_it_is_drawn_off_and_it_is_clean() -> None:
+    room = evolve(ROOM, hatches=(_standing(),))
+    plan = plan_hatches(room, FEEDINGS, [50.0] * 12, start=_at(5, 9))
+    (stands,) = (b for b in plan.batches if b.standing)
+    starts = {o.start_h for o in plan.problem.options if room.vessels[o.vessel].name == "one"}
+    assert min(starts) == pytest.approx(stands.harvest_h + 0.5)
+    other = {o.start_h for o in plan.problem.options if room.vessels[o.vessel].name == "two"}
+    assert min(other) < stands.harvest_h
+
+
+def test_without_a_tin_nothing_is_set() -> None:
+    room = evolve(ROOM, cysts=None)
+    assert plan_hatches(room, FEEDINGS, [50.0] * 12, start=_at(5, 0)).batches == []
 
 
 # --- what is decided, and what is held

@@ -7,6 +7,7 @@ physiological hour of cysts is an hour and T10 and T90 are 17 and 23 of them.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -35,8 +36,8 @@ _GONE_180, _GONE_365 = (days * math.log2(50) for days in (180, 365))
 _NO_CULTURES = evolve(ROOM, cultures=())
 
 
-def _judge(**seen: object) -> _Judge:
-    return _Judge(ROOM, Observations(**seen), _NOW_H)  # type: ignore[arg-type]
+def _judge(**seen: Any) -> _Judge:
+    return _Judge(ROOM, Observations(**seen), _NOW_H)
 
 
 def _of(estimates: list[Estimate], subject: str = "microworm") -> Estimate:
@@ -140,7 +141,7 @@ def test_a_crash_in_culture_days_is_a_conjugate_gamma() -> None:
 
 
 def _hours_of(share: float) -> float:
-    return _T50_H * (share / (1 - share)) ** (1 / _SHAPE)
+    return _T50_H * math.exp(math.log(share / (1 - share)) / _SHAPE)
 
 
 def test_a_look_at_which_even_a_fast_batch_has_hardly_begun_tells_nothing() -> None:
@@ -197,9 +198,9 @@ def test_nothing_is_asked_of_hatches_where_nobody_hatches() -> None:
 def test_what_is_judged_again_is_what_moved_by_more_than_a_twentieth(
     factor: float, moved: bool
 ) -> None:
-    for name in ("yields", "portions_mg"):
-        one, other = (OwnValues(**{name: {"microworm": x}}) for x in (20.0, 20 * math.exp(factor)))
-        assert _moved(one, other) is moved
+    one, other = ({"microworm": x} for x in (20.0, 20 * math.exp(factor)))
+    assert _moved(OwnValues(yields=one), OwnValues(yields=other)) is moved
+    assert _moved(OwnValues(portions_mg=one), OwnValues(portions_mg=other)) is moved
     assert _moved(OwnValues(), OwnValues(yields={"microworm": 1.0}))
     assert not _moved(OwnValues(yields={"microworm": 1.0}), OwnValues())
 
@@ -215,9 +216,8 @@ def test_what_is_learned_is_used_and_how_sure_it_is_is_a_share_of_that() -> None
     own = _own_values(rows, seen)
     assert (own.nauplii_per_gram, own.hatch_time) == (1e5, 1.0)
     sure = _how_sure(rows, seen)
-    assert sure.ranges == {
-        ("nauplii_per_gram", "brine_shrimp"): (pytest.approx(0.8), pytest.approx(1.3))
-    }
+    assert [*sure.ranges] == [("nauplii_per_gram", "brine_shrimp")]
+    assert sure.ranges["nauplii_per_gram", "brine_shrimp"] == pytest.approx((0.8, 1.3))
     assert sure.counted_h == 25.0  # at which they were counted in the middle
     both = [rows[0], _estimate("hatch_time", 1.2)]
     assert _how_sure(both, seen).counted_h is None
@@ -253,7 +253,8 @@ def test_an_error_in_common_loosens_a_posterior_towards_its_prior() -> None:
     seen = 1 / (1 / 25 + 0.09)
     assert got.mean == pytest.approx((seen * 1.0 + 4 * 0.2) / (seen + 4))
     assert got.sd == pytest.approx((seen + 4) ** -0.5)
-    assert loosened(found, prior, 0.0) == Normal(pytest.approx(found.mean), pytest.approx(found.sd))
+    same = loosened(found, prior, 0.0)
+    assert (same.mean, same.sd) == pytest.approx((found.mean, found.sd))
 
 
 def _log_share(tau_h: float) -> float:
@@ -330,7 +331,8 @@ def test_before_anything_is_seen_all_is_as_usual() -> None:
     assert time.used == _of(_judge().yields({})).used == 1.0
     assert (level.why, level.learned) == ("nothing was noted yet", False)
     (crash,) = _judge().crashes()
-    assert (crash.used, crash.seen) == (pytest.approx(0.01), None)
+    assert crash.used == pytest.approx(0.01)
+    assert crash.seen is None
     assert crash.why == "0 crashes in 0 culture-days; it takes 60 days or a crash"
     (one,) = _judge(spans=[_span(0.5, crashed=True)]).crashes()
     assert one.seen == pytest.approx(2.0, rel=1e-3)
@@ -368,7 +370,12 @@ def test_the_luck_of_cultures_is_that_of_a_logarithm() -> None:
 def test_yields_are_judged_again_up_to_four_times(monkeypatch: pytest.MonkeyPatch) -> None:
     """However long the answer goes on moving; and not once more where it stands still."""
     judged: list[object] = []
-    monkeypatch.setattr(learn, "_estimates", lambda *used: judged.append(used) or [])
+
+    def estimates(*used: object) -> list[Estimate]:
+        judged.append(used)
+        return []
+
+    monkeypatch.setattr(learn, "_estimates", estimates)
     for moves, times in ((True, 1 + 4), (False, 1)):
         judged.clear()
         monkeypatch.setattr(learn, "_moved", lambda *_, moves=moves: moves)

@@ -118,7 +118,7 @@ def test_the_share_of_the_need_is_the_mean_since_the_first_short_meal_of_a_week(
     assert state.days == pytest.approx(1.5)
     long = _fed([0.1] * 4 + [0.5] * 14)
     assert long is not None
-    assert (long.share, long.days) == (pytest.approx(0.5), pytest.approx(7.0))
+    assert (long.share, long.days) == pytest.approx((0.5, 7.0))
     one_more = _fed([0.1] * 4 + [0.5] * 13)
     assert one_more is not None
     assert one_more.share == pytest.approx((0.1 + 13 * 0.5) / 14)
@@ -221,7 +221,7 @@ def test_the_band_of_a_length_is_that_of_the_slow_and_the_fast() -> None:
     fry = _COURSE.fry_class
     assert slow == pytest.approx(fry.length_mm(5.0), rel=1e-4)
     assert fast == pytest.approx(fry.length_mm(20.0), rel=1e-4)
-    assert _COURSE.length_band_mm(hours(_at(1))) == (pytest.approx(4.0), pytest.approx(4.0))
+    assert _COURSE.length_band_mm(hours(_at(1))) == pytest.approx((4.0, 4.0))
 
 
 def test_rounds_know_who_is_there() -> None:

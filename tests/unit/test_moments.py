@@ -170,3 +170,14 @@ def test_whole_numbers_have_nine_digits_at_most() -> None:
     assert [with_point(t) for t in ("3,5", "3,25", "3,125", "1,2,3")] == [
         "3.5", "3.25", "3,125", "1,2,3"
     ]  # fmt: skip
+
+
+def test_a_day_between_strokes_is_read_where_a_weekday_stands_with_it() -> None:
+    """The day first: 5 January 2027 is a Tuesday, and 1 May is none."""
+    assert parse_day("Tue 5/1/2027") == date(2027, 1, 5)
+
+
+def test_files_hold_plain_numbers_where_nobody_says_that_hands_wrote_them() -> None:
+    for text in ("3,5", "210,000"):
+        with pytest.raises(UnitError, match="is not a number"):
+            read_number(text)

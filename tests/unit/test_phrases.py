@@ -32,8 +32,9 @@ def test_swipes_are_said_to_the_quarter(quarters: int) -> None:
 
 @pytest.mark.parametrize(
     ("fed_g", "said"),
-    [(None, "275 mL water"), (0.4, "275 mL water, feed 200 mL of it"), (0.55, "275 mL water"),
-     (0.552, "276 mL water")],
+    [(None, "275 mL water"),
+     (0.4, "275 mL water, feed 200 mL of it"),
+     (0.55, "275 mL water"), (0.552, "276 mL water")],
 )  # fmt: skip
 def test_no_more_is_fed_of_what_is_soaked_than_there_is(fed_g: float | None, said: str) -> None:
     """5 mL for each 0.01 g; the marks of a syringe may come to a millilitre more."""

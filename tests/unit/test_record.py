@@ -742,7 +742,7 @@ def test_ids_that_are_over_or_answered_are_not_given_again(room: Room) -> None:
     skipped = Entry(_at(10, 10), "skip", "bottle 1", "set_hatch/11/1")
     found = _present(room, told, _at(10, 10), skipped)
     assert found.room.settled == {"set_hatch/10/1", "set_hatch/11/1"}
-    assert found.room.not_before == {"bottle 1": _at(11, 8, 1)}
+    assert found.room.not_before == {"bottle 1": _at(11, 18, 30)}
 
 
 def test_settings_and_splits_that_lie_ahead_are_what_moving_costs(room: Room) -> None:

@@ -139,15 +139,16 @@ def test_a_reminder_is_settled_once_it_is_over(room: Room, after: timedelta, set
 
 @pytest.mark.parametrize(
     ("now", "asked"),
-    [(_at(9, 8, 59), False), (_at(9, 9), True), (_at(23, 8, 59), True), (_at(23, 9), False)],
+    [(_at(9, 8, 59), True), (_at(9, 9), True), (_at(23, 8, 59), True), (_at(23, 9), False)],
 )
-def test_of_a_move_is_asked_from_its_time_on_for_two_weeks(
+def test_of_a_move_is_asked_from_its_telling_on_until_two_weeks_after_its_time(
     room: Room, now: datetime, asked: bool
 ) -> None:
     told = told_task("move_on", _at(9, 9), "one", key="move_on/one")
     assert bool(present(room, (), record_of([told]), now).room.unanswered) is asked
     noted = lines(Entry(_at(9, 9), "move", "one", "A2", 5, "fry"))
-    assert not present(room, noted, record_of([told]), now).room.unanswered
+    later = max(now, _at(9, 9))
+    assert not present(room, noted, record_of([told]), later).room.unanswered
 
 
 @pytest.mark.parametrize(("hours", "said"), [(35.9, False), (36.0, True), (48, True)])
@@ -232,3 +233,11 @@ def test_a_feeding_is_not_answered_by_what_is_a_day_away() -> None:
     assert (told.opens, told.closes) == (_MORNING - half, _MORNING + half)
     apart = evolve(told, round_at=None)
     assert apart.over_at == _MORNING + timedelta(hours=2)
+
+
+def test_the_last_round_that_is_over_needs_no_plan_and_those_before_it_do_not(room: Room) -> None:
+    morning, evening, ahead = _feed(_at(9, 7, 30)), _feed(_at(9, 18, 30)), _feed(_at(10, 7, 30))
+    told = record_of([morning, evening, ahead])
+    for now, until in ((_at(9, 12), _at(9, 7, 30)), (_at(9, 20, 30), _at(9, 18, 30)),
+                       (_at(9, 18, 29), _at(9, 7, 30))):  # fmt: skip
+        assert present(room, (), told, now).room.fed_until == until

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -36,7 +37,7 @@ def _at(room: Room, day: date = _TODAY) -> datetime:
     return datetime(day.year, day.month, day.day, 7, tzinfo=room.timezone)
 
 
-def _with(room: Room, *broods: Brood, **changes: object) -> Room:
+def _with(room: Room, *broods: Brood, **changes: Any) -> Room:
     return evolve(room, broods=broods, **changes)
 
 

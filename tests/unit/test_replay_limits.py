@@ -139,7 +139,7 @@ def test_a_jar_gives_its_told_parts_and_is_empty_then() -> None:
     first = _fed_with(half, nauplii=50_000, at=_at(7, 8))
     one = _drawn(first)
     (held,) = one.room.held
-    assert (held.nauplii, held.share) == (pytest.approx(50_000), pytest.approx(0.5))
+    assert (held.nauplii, held.share) == pytest.approx((50_000, 0.5))
     both = _drawn(first, _fed_with(half, nauplii=50_000, at=_at(7, 8, 30), key="feed/2"))
     assert both.room.held == ()
     assert (both.unfed, both.missed) == (frozenset(), {})
@@ -227,13 +227,13 @@ def test_a_label_told_and_begun_later_was_not_begun_as_told() -> None:
     assert got.contradicted == {"split/MW-3"}
 
 
-def test_a_told_task_that_was_skipped_is_not_asked_for_before_its_next_minute() -> None:
+def test_a_told_task_that_was_skipped_is_not_asked_for_before_the_next_round() -> None:
     told = told_task("set_hatch", _at(6, 9), "bottle", {"cysts_g": 1.0}, key="set_hatch/1")
     skip = Entry(_at(6, 8), "skip", "bottle", "set_hatch/1", line=2)
     got = _carried(_at(8), Step(skip, told))
-    assert got.room.not_before == {"bottle": _at(6, 9, 1)}
+    assert got.room.not_before == {"bottle": _at(6, 20)}
     late = _carried(_at(8), Step(skip._replace(when=_at(6, 10)), told))
-    assert late.room.not_before == {"bottle": _at(6, 10, 1)}
+    assert late.room.not_before == {"bottle": _at(6, 20)}
 
 
 # --- meals
@@ -370,7 +370,7 @@ def test_another_dose_of_one_food_in_one_tank_counts_as_so_much_of_it(
     """Half a dose of one of two foods of 10 J is three quarters; in another unit it is full."""
     told = _round(("A", "brine_shrimp", 10.0), ("A", "microworm", 10.0), ("B", "microworm", 10.0))
     meals = _meals_of(told, Entry(_at(8, 8), "fed", "A", *noted))
-    assert (_share(meals), _share(meals, "B")) == (pytest.approx(share), 1.0)
+    assert (_share(meals), _share(meals, "B")) == pytest.approx((share, 1.0))
 
 
 def test_what_was_skipped_was_given_to_nobody_or_not_to_one_tank() -> None:

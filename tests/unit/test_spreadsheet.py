@@ -70,7 +70,8 @@ def test_an_amount_in_any_unit_of_its_dimension(
     """An ounce is 28.349523125 g, a pound sixteen (NIST SP 811)."""
     (entry,) = _read(tmp_path, "when,event,subject,amount,unit",
                      f"2027-01-05,set,bottle 1,{amount},{unit}")  # fmt: skip
-    assert (entry.amount, entry.unit) == (pytest.approx(found[0]), found[1])
+    assert entry.amount == pytest.approx(found[0])
+    assert entry.unit == found[1]
 
 
 @pytest.mark.parametrize(

@@ -801,10 +801,11 @@ def test_what_is_skipped_is_not_asked_for_again_at_once(room: Room) -> None:
     assert min(setting.task.at, split.task.at) > _NOW
     skips = [Entry(_NOW, "skip", t.task.subject, t.task.id) for t in (setting, split)]
     state = present(room, lines(*skips), record_of(first), _NOW).room
-    minute = timedelta(minutes=1)
-    assert state.not_before == {
-        setting.task.subject: setting.task.at + minute, split.kind: split.task.at + minute,
-    }  # fmt: skip
+    evening = room.rounds[-1]
+    next_round = room.local(setting.task.at.date() + timedelta(days=1), room.rounds[0])
+    assert setting.task.at.time() == split.task.at.time() == evening
+    assert setting.task.at.date() == split.task.at.date()
+    assert state.not_before == {setting.task.subject: next_round, split.kind: next_round}
     kinds = {c.name: c.kind.name for c in room.cultures}
     tasks = make_plan(state, now=_NOW, remedies=False).tasks
     assert {setting.task.id, split.task.id}.isdisjoint(t.id for t in tasks)

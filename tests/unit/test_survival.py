@@ -273,3 +273,29 @@ def test_the_interval_of_several_groups_has_students_quantile_of_one_less() -> N
     for bound in (low, high):  # where the score statistic is t
         assert abs(0.4 - bound) / (bound * (1 - bound) / 100) ** 0.5 == pytest.approx(t)
     assert wilson(40, 100, groups=1) == wilson(40, 100) == wilson(40, 100, groups=0)
+
+
+def test_fish_that_join_a_family_are_counted_in_it_and_missed_in_it() -> None:
+    """40 and 30 moved to them, of which 60 are sold: ten are missing, and nobody miscounted."""
+    apart = (
+        '\n[[brood]]\nname = "one (A2)"\ntank = "A2"\nclass = "bubble_nest"\ncount = 40\n'
+        "free_swimming = 2027-01-10\n"
+    )
+    rows = [(0, "move", "one", "A2", 30), (0, "sold", "one (A2)", "all", 60)]
+    parent, child = sorted(_fared(rows, _ONE + apart), key=lambda f: f.brood)  # type: ignore[arg-type]
+    assert (child.start, child.sold, child.unaccounted, child.miscounted) == (70, 60, 10, False)
+    assert (parent.start, parent.miscounted) == (170, False)
+
+
+def test_a_spawning_is_not_put_right_once_fish_of_it_left() -> None:
+    (one,) = _fared([
+        (1, "spawn", "two", "A2 bubble_nest", 300), (9, "sold", "two", "", 10),
+        (10, "spawn", "two", "", 250),
+    ], "")  # fmt: skip
+    assert one.start == 300
+
+
+def test_the_share_of_a_class_is_of_all_that_began() -> None:
+    (one,) = by_class([_gone(200, 50), _gone(100, 40)])
+    assert one.share()[0] == pytest.approx(0.3)
+    assert one.start == 300

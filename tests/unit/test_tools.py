@@ -124,17 +124,17 @@ def test_a_dose_is_said_in_marks_of_the_syringe_that_takes_it(ml: float, text: s
 @pytest.mark.parametrize(
     ("ml", "text"),
     [
-        (0.63, "0.64 mL"), (3.333, "3.34 mL"), (9.86, "9.86 mL"),
+        (0.63, "0.64 mL"), (3.333, "3.34 mL"), (4.94, "4.94 mL"), (8.88, "about 8.9 mL"),
         (20.4, "about 20 mL"), (113.6, "about 110 mL"), (1134.0, "about 1150 mL"),
     ],
 )  # fmt: skip
 def test_what_nobody_draws_up_so_often_is_said_in_two_digits(ml: float, text: str) -> None:
-    """A syringe of 1 mL is filled ten times at most; of litres a jug shows 50 mL."""
+    """A syringe of 1 mL is filled five times at most; of litres a jug shows 50 mL."""
     assert Tools((), (Syringe(1.0, 0.02),)).poured(ml).text == text
 
 
 def test_a_syringe_says_three_digits_at_most() -> None:
-    assert Tools((), (Syringe(20.0, 0.02),)).poured(113.62).text == "114 mL"
+    assert Tools((), (Syringe(30.0, 0.02),)).poured(113.62).text == "114 mL"
     assert Tools((), (Syringe(20.0, 0.02),)).poured(34.56).text == "34.6 mL"
 
 
@@ -145,8 +145,8 @@ def test_a_measuring_cup_takes_what_is_too_much_for_a_syringe() -> None:
     assert (tools.poured(59.0).text, tools.poured(59.0).by) == ("1/4 cup", "cup")
     assert tools.poured(118.0).text == "2 x 1/4 cup"
     assert tools.poured(80.0).text == "2 x 40 mL"
-    assert tools.poured(57.0).text == "57 mL"  # six fillings; 5 % off a quarter cup
-    assert tools.poured(57.0).by == "syringe"
+    assert tools.poured(57.0).text == "1/4 cup"  # 4 % off, in place of six fillings
+    assert (tools.poured(34.0).text, tools.poured(34.0).by) == ("34 mL", "syringe")  # 18 % off 40
     assert (tools.poured(331.0).text, tools.poured(331.0).by) == ("325 mL", "cup")
     assert tools.poured(25.0).by == "syringe"  # three fillings are few
 
@@ -295,12 +295,16 @@ def test_three_fillings_of_a_small_syringe_rather_than_one_of_a_large_one() -> N
     ]  # fmt: skip
     assert (tools.mark_ml(30.2), tools.mark_ml(30.3)) == (0.2, 1.0)
     # Where none takes it in three, the largest does.
-    assert Tools((), (Syringe(5.0, 0.2), Syringe(10.0, 0.5))).poured(60.2).text == "60 mL"
+    assert Tools((), (Syringe(5.0, 0.2), Syringe(10.0, 0.5))).poured(40.2).text == "40 mL"
 
 
-def test_ten_fillings_are_the_most_and_then_any_jug_does() -> None:
+def test_five_fillings_are_the_most_ten_of_a_large_one_and_then_any_jug_does() -> None:
     tools = Tools((), (Syringe(10.0, 1.0),))
-    assert (tools.poured(100.0).text, tools.poured(100.0).by) == ("100 mL", "syringe")
+    assert (tools.poured(50.0).text, tools.poured(50.0).by) == ("50 mL", "syringe")
+    assert (tools.poured(51.0).text, tools.poured(51.0).by) == ("about 51 mL", "")
+    large = Tools((), (Syringe(50.0, 1.0),))
+    assert (large.poured(500.0).text, large.poured(501.0).text) == ("500 mL", "about 500 mL")
+    assert large.poured(500.0).by == "syringe"
     assert (tools.poured(104.0).text, tools.poured(104.0).by) == ("about 100 mL", "")
     assert tools.poured(106.0).text == "about 110 mL"
     assert tools.poured(994.0).text == "about 990 mL"
@@ -308,11 +312,11 @@ def test_ten_fillings_are_the_most_and_then_any_jug_does() -> None:
     assert tools.poured(1026.0).text == "about 1050 mL"
 
 
-def test_a_cup_that_hits_it_takes_the_place_of_more_than_three_fillings() -> None:
-    """Within a hundredth where a syringe would do as well, within a tenth where it would not."""
+def test_a_cup_that_comes_near_takes_the_place_of_more_than_three_fillings() -> None:
+    """Within a tenth."""
     tools = Tools((), (Syringe(10.0, 0.5),), cups=(MeasuringCup(40.0, 40.0, "jar"),))
-    assert tools.poured(40.4).by == "cup"  # 1 % off
-    assert tools.poured(40.5).by == "syringe"
+    assert tools.poured(44.0).by == "cup"  # 9.1 % off
+    assert tools.poured(45.0).by == "syringe"  # 11 %
     assert tools.poured(30.0).by == "syringe"  # three fillings
     assert tools.poured(109.5).text == "3 x jar"  # 9.6 % off
     assert tools.poured(132.0).text == "3 x jar"  # three of a cup, too
@@ -326,6 +330,8 @@ def test_a_syringe_is_read_to_a_hundredth_of_what_is_in_it_and_no_finer_than_a_m
         0.01, 0.01, 0.01, 0.01, 0.1, 1.0, 1.0
     ]  # fmt: skip
     assert Tools((), (Syringe(60.0, 0.3),)).mark_ml(100.0) == 1.2  # whole marks
+    finest = Tools((), (Syringe(1.0, 0.001),))
+    assert [finest.mark_ml(ml) for ml in (0.0, 0.05, 0.5, 1.0)] == [0.001, 0.001, 0.001, 0.01]
 
 
 def test_the_spoons_of_a_drawer_are_those_of_a_us_set() -> None:
@@ -351,3 +357,39 @@ def test_what_is_asked_for_in_steps_of_the_scale_or_of_the_spoons() -> None:
     ]  # fmt: skip
     assert spoon.step_g(CYSTS, 0.1) == 1.0
     assert Tools((), scale_g=None).step_g(CYSTS, 0.1) == 0.1
+
+
+@pytest.mark.parametrize("wanted", [3.65, 3.7, 3.8, 3.9, 4.0])
+def test_one_spoonful_has_one_weight(wanted: float) -> None:
+    """Two and a half half teaspoons of cysts are 1.25 x 4.92892 mL x 0.65 g/mL = 4.005 g."""
+    tools = _room('spoons_ml = ["1 tsp", "1/2 tsp"]\nscale_g = 0.1').tools
+    planned = tools.least_over(wanted, CYSTS, 0.1)
+    assert planned == pytest.approx(4.005, abs=1e-3)
+    assert [way.text for way in tools.mass(planned, CYSTS)] == ["2 1/2 x 1/2 tsp level", "4 g"]
+
+
+def test_what_no_spoon_holds_is_weighed() -> None:
+    """A teaspoon is 3.204 g, and the next spoonful 4.005 g, more than a tenth over 3.5 g."""
+    tools = _room('spoons_ml = ["1 tsp", "1/2 tsp"]\nscale_g = 0.1').tools
+    assert tools.least_over(3.5, CYSTS, 0.1) == 3.5
+    assert [way.text for way in tools.mass(3.5, CYSTS)] == ["3.5 g"]
+    assert tools.mass(3.3, CYSTS)[0].by == "scale"  # 3 % off a teaspoon
+
+
+@pytest.mark.parametrize(("level_g", "text"), [(0.916, "1 x large"), (0.914, "3 x small")])
+def test_fewer_spoonfuls_are_said_if_they_are_farther_by_half_of_what_levelling_misses(
+    level_g: float, text: str
+) -> None:
+    """Of 1 g three small ones are 6 % off, and one large one 8.4 or 8.6 %."""
+    spoons = (Spoon("large", level_g), Spoon("small", 0.94 / 3))
+    tools = Tools(spoons, scale_g=None, g_per_ml={DRY: 1.0})
+    assert _said(tools, 1.0, DRY) == [f"{text} level"]
+
+
+@pytest.mark.parametrize(
+    ("grams", "text"), [(4.0, "about 1 x scoop level"), (3.99, "about 4 g"), (3.98, "about 4 g")]
+)
+def test_what_is_a_quarter_off_is_still_named_and_no_more(grams: float, text: str) -> None:
+    """One scoop of 5 g for 4 g; half of it would be farther off."""
+    tools = Tools((Spoon("scoop", 5.0),), scale_g=None, g_per_ml={DRY: 1.0})
+    assert _said(tools, grams, DRY) == [text]

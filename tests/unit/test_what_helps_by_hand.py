@@ -213,7 +213,7 @@ def test_need_and_supply_are_told_of_the_shown_days_alone(now: datetime) -> None
         lines = [x for r in rounds for x in outlook.lines[r.index] if x.food == food]
         if day == "2027-01-06":  # nobody feeds, and all of the need is missing
             wanted = [n.foods.get(food, 0.0) for r in rounds for n in outlook.needs[r.index]]
-            assert (need_j, given_j) == (pytest.approx(sum(wanted)), 0.0)
+            assert (need_j, given_j) == pytest.approx((sum(wanted), 0.0))
         else:
             assert need_j == pytest.approx(sum(x.need_j for x in lines))
             assert given_j == pytest.approx(sum(x.given_j for x in lines))

@@ -1,0 +1,61 @@
+"""What an edit of the room file by hand makes of the past, said when it is first seen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+
+from cultures import files
+from cultures.errors import FileProblemError, LivefoodError
+from cultures.record.history import read_history
+from cultures.room.file import read_room
+from cultures.room.room import Room
+from cultures.words.moments import spoken_day
+
+
+def warmed_past(room: Room, room_path: Path, now: datetime) -> Iterator[str]:
+    """Temperatures that an edit changed since the file was last told or noted from.
+
+    A temperature in the file is that of ``as_of``, so it changes how all grew since then; what is
+    so only from now on is noted.
+
+    Args:
+        room: of the file alone.
+    """
+    before = _before(room_path, now)
+    if before is None or before.as_of != room.as_of or not room.as_of_stated:
+        return
+    since, then = spoken_day(room.as_of, now), _degrees(before)
+    for name, degrees in _degrees(room).items():
+        if name in then and then[name] != degrees:
+            what, was = "The room" if name == "room" else name, then[name]
+            yield (
+                f"{what} is reckoned at {degrees:.3g} °C since {since}, no longer at {was:.3g} °C:"
+                " the room file was edited, and says what was so then. If it is so only from now"
+                f" on, put {was:.3g} °C back and note: livefood journal temperature {name}"
+                f" {degrees:.3g} °C"
+            )
+
+
+def _before(room_path: Path, now: datetime) -> Room | None:
+    """The room of the last version that was told or noted from, where the file is another now."""
+    try:
+        known = read_history(room_path)
+        raw = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+        if not known or known[-1].text == raw:
+            return None
+        return read_room(known[-1].text, name=str(room_path), today=now.date())
+    except (FileProblemError, LivefoodError):
+        return None
+
+
+def _degrees(room: Room) -> dict[str, float]:
+    """The temperatures of the file by what they are of [°C]; of the air by a single one alone."""
+    found = {tank.name: tank.temperature_c for tank in room.tanks}
+    found |= {vessel.name: vessel.temperature_c for vessel in room.vessels}
+    own = {c.name: c.temperature_c for c in room.cultures}
+    found |= {name: degrees for name, degrees in own.items() if degrees is not None}
+    if len(room.temperatures_c) == 1:
+        found["room"] = room.temperatures_c[0]
+    return found

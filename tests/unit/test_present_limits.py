@@ -1,0 +1,269 @@
+"""What is at a moment, at the very minutes at which it becomes something else.
+
+Room, rounds and tasks are those of `test_record`: a brood in A1, the culture MW-1, two bottles.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from attrs import evolve
+
+from cultures.foods.food import BRINE_SHRIMP
+from cultures.journal.entries import Entry, append
+from cultures.record.fates import fates
+from cultures.record.present import ASKED_FOR, EARLY, as_entry, present, present_of, steps_of
+from cultures.record.store import append_telling, record_path
+from cultures.room.file import read_room
+from cultures.room.room import Away, Room, Told
+from cultures.tasks.told import LATE, Draw, FeedLine, ToldTask
+from tests.unit.recorded import record_of, told_task
+from tests.unit.test_record import (
+    _EVENING,
+    _MORNING,
+    _NIGHT,
+    _ROOM,
+    _SECOND,
+    _at,
+    _draw,
+    _feed,
+    _ids,
+    _present,
+    _set,
+    _split,
+    _worms,
+)
+
+_MINUTE = timedelta(minutes=1)
+
+
+@pytest.fixture(scope="module")
+def room() -> Room:
+    return read_room(_ROOM, today=date(2027, 3, 9))
+
+
+@pytest.mark.parametrize(
+    ("now", "due"),
+    [
+        (_MORNING - EARLY - _SECOND, False), (_MORNING - EARLY, True), (_MORNING, True),
+        (_MORNING + LATE - _SECOND, True), (_MORNING + ASKED_FOR, True),
+        (_MORNING + ASKED_FOR + _SECOND, False),
+    ],
+)  # fmt: skip
+def test_work_may_be_ticked_off_from_three_quarters_of_an_hour_before_to_two_weeks_after(
+    room: Room, now: datetime, due: bool
+) -> None:
+    told = [_feed(_MORNING)]
+    assert timedelta(minutes=45) == EARLY
+    assert timedelta(days=14) == ASKED_FOR
+    assert (_ids(_present(room, told, now).due(EARLY)) == ["feed/1007"]) is due
+
+
+def test_reminders_are_no_work_and_are_not_ticked_off(room: Room) -> None:
+    assert _present(room, [told_task("buy", _MORNING, "salt")], _MORNING).due(EARLY) == []
+
+
+def test_only_what_stands_can_be_done(room: Room) -> None:
+    for told in (_worms(_EVENING, "MW-9"), _split(_EVENING, "MW-9", "MW-10"),
+                 told_task("retire", _EVENING, "MW-9"), _draw(_at(10, 18), _EVENING)):  # fmt: skip
+        assert _present(room, [told], _at(10, 17, 50)).due(EARLY) == []
+    set_ = Entry(_at(9, 18), "set", "bottle 1", "", 2.0, "g")
+    found = _present(room, [_draw(_at(10, 18), _EVENING), _worms(_EVENING)], _at(10, 17, 50), set_)
+    assert _ids(found.due(EARLY)) == ["harvest_hatch/10/1", "harvest_worms/MW-1/1018"]
+
+
+@pytest.mark.parametrize(("before", "begun"), [(timedelta(hours=3), True),
+                                               (timedelta(hours=3) + _SECOND, False)])  # fmt: skip
+def test_no_round_is_begun_more_than_three_hours_before_its_time(
+    room: Room, before: timedelta, begun: bool
+) -> None:
+    """By a note of worms taken for it."""
+    now = _EVENING - before
+    noted = Entry(now, "harvest", "MW-1", "", 6, "swipes")
+    found = _present(room, [_worms(_EVENING), _feed(_EVENING)], now, noted)
+    assert bool(found.in_hand) is begun
+    assert (found.room.fed_until == _EVENING) is begun
+
+
+@pytest.mark.parametrize(("before", "kept"), [(EARLY, True), (EARLY + _SECOND, False)])
+def test_a_hatch_drawn_off_long_before_it_was_told_was_for_another_round(
+    room: Room, before: timedelta, kept: bool
+) -> None:
+    told = [_draw(_at(10, 7), _MORNING), _feed(_MORNING)]
+    entries = (Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g"),
+               Entry(_at(10, 7) - before, "harvest", "bottle 1"))  # fmt: skip
+    found = _present(room, told, _MORNING, *entries)
+    assert _ids(found.in_hand) == (["harvest_hatch/10/1"] if kept else []) + ["feed/1007"]
+
+
+@pytest.mark.parametrize(
+    ("off", "at"),
+    [
+        (-_MINUTE, -_MINUTE), (timedelta(0), timedelta(0)), (_MINUTE, timedelta(0)),
+        (timedelta(minutes=30) + LATE - _SECOND, timedelta(0)),
+        (timedelta(minutes=30) + LATE, timedelta(minutes=30) + LATE),
+    ],
+)  # fmt: skip
+def test_a_hatch_noted_while_its_round_was_in_hand_was_drawn_off_in_time(
+    off: timedelta, at: timedelta
+) -> None:
+    """Told for 07:00, half an hour before the round; counted in peace after feeding."""
+    told = _draw(_at(10, 7), _MORNING)
+    entry = Entry(_at(10, 7) + off, "hatched", "bottle 1", "", 1e5, "nauplii", line=2)
+    known = fates(record_of([told]), [entry], _NIGHT)
+    (step,) = steps_of([entry], known, (), _NIGHT)
+    assert step.entry.when == _at(10, 7) + at
+
+
+@pytest.mark.parametrize(
+    ("helper", "what", "done"),
+    [(False, "feed", False), (True, "feed", True), (True, "set", False), (False, "set", False)],
+)
+def test_nobody_did_what_was_told_for_a_day_away_but_a_helper_who_feeds(
+    room: Room, helper: bool, what: str, done: bool
+) -> None:
+    told = _feed(_MORNING) if what == "feed" else _set(_at(10, 8))
+    for day in (9, 10, 11):
+        gone = evolve(room, away=(Away(date(2027, 3, day), date(2027, 3, day), helper),))
+        found = _present(gone, [told], _NIGHT)
+        assert bool(found.presumed) is (done or day != 10), day
+        ahead = _present(gone, [told], _at(10, 8, 5))
+        assert bool(ahead.in_hand) is (done or day != 10), day
+
+
+def _feeding(told_at: datetime, brood: str = "a brood") -> ToldTask:
+    line = FeedLine(_MORNING, "A1", brood, "microworm", 9.0, 9.0, 10.0, "mL")
+    return evolve(_feed(_MORNING), lines=(line,), told_at=told_at)
+
+
+@pytest.mark.parametrize(
+    ("event", "other", "when", "kept"),
+    [
+        ("move", "A2", _at(10, 6), False), ("move", "A2", _at(9, 11), True),
+        ("lost", "all", _at(10, 6), False), ("lost", "", _at(10, 6), True),
+        ("count", "", _at(10, 6), True),
+    ],
+)  # fmt: skip
+def test_a_round_told_before_a_brood_moved_or_went_is_planned_anew(
+    room: Room, event: str, other: str, when: datetime, kept: bool
+) -> None:
+    """Begun by a note of its worms, told at 05:00 or before what happened."""
+    two = evolve(room, tanks=(*room.tanks, evolve(room.tanks[0], name="A2")))
+    told = [_worms(_MORNING), _feeding(_at(10, 5))]
+    happened = Entry(when, event, "a brood", other, None if other else 5.0, "" if other else "fry")
+    begun = Entry(_at(10, 7, 10), "harvest", "MW-1", "", 6, "swipes")
+    found = _present(two, told, _at(10, 7, 20), happened, begun)
+    assert ("feed/1007" in _ids(found.in_hand)) is kept
+    over = _present(two, told, _MORNING, happened, begun)  # its time has come
+    assert "feed/1007" in _ids(over.in_hand)
+
+
+def test_splits_for_a_spawning_are_told_while_it_is_hoped_for_or_there(room: Room) -> None:
+    split = _split(_at(12, 8), "MW-1", "MW-3")
+    split = evolve(split, task=evolve(split.task, spawns=(("new", "A1"),)))
+    planned = evolve(room.broods[0], name="new", anchor="planned", anchor_date=date(2027, 3, 20))
+    for changed, told in (
+        (evolve(room, hoped=(planned,)), (Told("microworm", _at(12, 8), hoped=True),)),
+        (evolve(room, broods=(*room.broods, evolve(planned, anchor="spawned"))),
+         (Told("microworm", _at(12, 8)),)),
+        (room, ()),
+    ):  # fmt: skip
+        assert _present(changed, [split], _at(10)).room.told == told
+    assert _present(evolve(room, hoped=(planned,)), [split], _at(12, 8)).room.told == ()
+
+
+def test_a_hatch_has_the_time_at_which_it_was_told_to_be_drawn_off(room: Room) -> None:
+    set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
+    told = _draw(_at(10, 7), _MORNING)
+    (hatch,) = _present(room, [told], _at(10, 6), set_).room.hatches
+    assert hatch.harvest_at == _at(10, 7)
+    other = _draw(_at(10, 7), _MORNING, "bottle 2")
+    (hatch,) = _present(room, [other], _at(10, 6), set_).room.hatches
+    assert hatch.harvest_at is None
+
+
+def test_worms_of_another_culture_did_come(room: Room) -> None:
+    """Those told of MW-1 were skipped; some of MW-2 were taken within the time of the round."""
+    more = evolve(room, cultures=(*room.cultures, evolve(room.cultures[0], name="MW-2")))
+    told = [_worms(_MORNING), _feed(_MORNING)]
+    skip = Entry(_at(10, 7, 35), "skip", "MW-1", "harvest_worms/MW-1/1007")
+    lost = _present(more, told, _at(10, 8), skip)
+    assert lost.room.lost_foods == {_MORNING: ("microworm",)}
+    for when, came in ((_at(10, 7, 40), True), (_at(10, 0, 30), False)):
+        taken = Entry(when, "harvest", "MW-2", "", 6, "swipes")
+        found = _present(more, told, _at(10, 8), skip, taken)
+        assert (found.room.lost_foods == {}) is came, when
+
+
+@pytest.mark.parametrize(("noted", "lost"), [(False, True), (True, False)])
+def test_of_a_jar_that_turned_out_bad_in_its_round_nothing_more_is_fed(
+    room: Room, noted: bool, lost: bool
+) -> None:
+    """Unless the round was noted as fed before that."""
+    feed = evolve(_feed(_MORNING, nauplii=5e4), draws=(Draw("bottle 1", _at(10, 7), None, 50.0),))
+    entries = [
+        Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g"), Entry(_at(10, 7), "harvest", "bottle 1"),
+        *([as_entry(feed)] if noted else []), Entry(_MORNING + _MINUTE, "failed", "bottle 1"),
+    ]  # fmt: skip
+    found = _present(room, [feed], _MORNING + 2 * _MINUTE, *entries).room.lost_foods
+    assert found == ({_MORNING: (BRINE_SHRIMP,)} if lost else {})
+
+
+def test_rounds_fed_without_being_told_need_no_plan_for_two_hours(room: Room) -> None:
+    """By a note that it was fed, or of worms taken after its time."""
+    fed = Entry(_at(10, 8), "fed", "07:30 round")
+    worms = Entry(_at(10, 8), "harvest", "MW-1", "", 6, "swipes")
+    for entry, until in ((fed, _at(10, 8)), (worms, _at(10, 7, 30))):
+        for now, known in ((_at(10, 8), True), (_at(10, 10) - _SECOND, True), (_at(10, 10), False)):
+            found = _present(room, [], now, entry).room.fed_until
+            assert found == (until if known else None)
+    early = Entry(_at(10, 7, 29), "harvest", "MW-1", "", 6, "swipes")
+    assert _present(room, [], _at(10, 7, 40), early).room.fed_until is None
+
+
+def test_without_a_record_nothing_but_notes_counts_and_that_is_said(room: Room) -> None:
+    note = Entry(_at(10, 7), "note", "room", note="all well")
+    found = _present(room, [], _at(10, 8), note)
+    assert any("There is no record of what was told before" in n for n in found.room.notes)
+    told = _present(room, [_feed(_MORNING)], _at(10, 8), note)
+    assert not any("There is no record" in n for n in told.room.notes)
+    new = _present(room, [], _at(9, 8))
+    assert new.room.notes == ()
+
+
+def test_what_is_damaged_or_torn_in_the_files_is_said(tmp_path: Path, room: Room) -> None:
+    path = tmp_path / "room.toml"
+    append(tmp_path / "journal.csv", [Entry(_at(10, 7), "note", "room", note="all well")])
+    append_telling(record_path(path), _at(10, 6), "today", [_feed(_MORNING)])
+    found, journal = present_of(room, path, _at(10, 8))
+    assert (found.room.notes, len(journal.entries)) == ((), 1)
+    for lines, said in ((1, "1 line of told.jsonl cannot be read and is left out"),
+                        (2, "2 lines of told.jsonl cannot be read and are left out")):  # fmt: skip
+        record = record_path(path)
+        record.write_bytes(record.read_bytes() + b"{}\n")
+        notes = " ".join(present_of(room, path, _at(10, 8))[0].room.notes)
+        assert said in notes, lines
+    torn = tmp_path / "journal.csv"
+    torn.write_bytes(torn.read_bytes() + b"2027-03-10T0")
+    first = present_of(room, path, _at(10, 8))[0].room.notes[0]
+    assert "ends in a torn line" in first
+    assert "'2027-03-10T0'" in first
+
+
+def test_pending_work_is_done_for_a_plan_and_not_for_who_asks_what_is_over(room: Room) -> None:
+    record = record_of([_set(_at(10, 8))])
+    for pending, hatches in ((True, 1), (False, 0)):
+        found = present(room, [], record, _at(10, 8, 5), pending=pending)
+        assert len(found.room.hatches) == hatches
+        assert _ids(found.in_hand) == ["set_hatch/10/1"]
+
+
+def test_an_entry_of_what_changes_nothing_is_none() -> None:
+    with pytest.raises(ValueError, match="changes nothing"):
+        as_entry(told_task("buy", _MORNING, "salt"))
+    assert as_entry(_feed(_MORNING, dry_g=1.5))[1:6] == ("fed", "07:30 round", "", 1.5, "g")
+    assert as_entry(_feed(_MORNING))[1:6] == ("fed", "07:30 round", "", None, "")
+    moved = as_entry(_set(_at(10, 8)), _at(10, 9))
+    assert (moved.when, moved.amount, moved.unit) == (_at(10, 9), 2.0, "g")
