@@ -272,8 +272,7 @@ class _Matching:
             if index in window:
                 found.append(open_wants(food, row, index, self.basis.suits))
             else:
-                asked_j = sum([s.want_j.get(food, 0.0) for s in row])
-                found.append([[want_of(asked_j, 0.0)]])
+                found.append(wants_of(food, row, index, self.basis.suits))
         return found
 
     def _give_hatches(self) -> None:
