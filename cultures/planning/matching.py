@@ -17,7 +17,7 @@ from cultures.foods.kinds import WormKind
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.hatch_plan import Decided, HatchPlan, feed, plan_hatches
 from cultures.planning.kept_back import kept_back
-from cultures.planning.prices import Want, asked_at, want_of
+from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
 from cultures.planning.servings import Serving, Suits
 from cultures.planning.sharing import (
@@ -217,51 +217,58 @@ class _Matching:
         return leaned
 
     def share_anew(self) -> None:
-        """Shares every food once more around what is missing, now that it is known what the others
-        bring.
+        """Shares every food once more around what is missing of it, now that it is known what the
+        others bring.
         """
-        suits, window = self.basis.suits, self._around_missing()
-        if not window:
-            return
-        near = self.servings[window.start :]
+        foods = [*(kind.name for kind in self.kinds), BRINE_SHRIMP]
+        around = {food: self._around_missing(food) for food in foods}
         for kind in reversed(self.kinds):
-            wants = self._open_wants(kind.name, window)
-            rations = self._rations(kind, wants[window.start :], window.start)
-            plan = self.worms[kind.name] = rations.priced(rations.anew(self.worms[kind.name]))
-            for index, row in enumerate(near, window.start):
-                if index in window:
-                    divide(row, kind.name, plan.given_j(index), wants[index])
-                else:
-                    share(row, kind.name, plan.given_j(index), index, suits)
-        if any(self.hatches.given_j):
-            wants, before_j = self._open_wants(BRINE_SHRIMP, window), self.hatches.given_j
-            self.hatches = self._kept_back(
-                self._hatched_for(wants, self.hatches), wants, window.start
-            )
-            both = enumerate(zip(before_j, self.hatches.given_j, strict=True))
-            if any(old != new for index, (old, new) in both if index not in window):
-                self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
-                give_dry(self.open_rows, suits)
-            for index in window:
-                if index < len(before_j):
-                    row = self.servings[index]
-                    divide(row, BRINE_SHRIMP, self.hatches.given_j[index], wants[index])
-        give_dry(near, suits)
+            if around[kind.name]:
+                self._share_worms_anew(kind, around[kind.name])
+        if around[BRINE_SHRIMP]:
+            self._share_nauplii_anew(around[BRINE_SHRIMP])
+        starts = [window.start for window in around.values() if window]
+        if starts:
+            give_dry(self.servings[min(starts) :], self.basis.suits)
 
-    def _around_missing(self) -> range:
+    def _around_missing(self, food: str) -> range:
         """The rounds that are not settled from some time before the first to the last at which some
-        brood is not fed in full.
+        brood that takes a food is not fed in full; none where nobody gets any of it there.
         """
-        since = self.settled.rounds
+        since, suits = self.settled.rounds, self.basis.suits
         short = [
             index for index, row in enumerate(self.open_rows, since)
-            if any(s.missing_j() > _CRUMB * s.need.energy_j for s in row)
+            if any(s.missing_j() > _CRUMB * s.need.energy_j and suits.takes(s, food) for s in row)
         ]  # fmt: skip
         if not short:
             return range(0)
         from_h = self.feedings[short[0]].at_h - _BEFORE_H
         first = next(r.index for r in self.feedings[since:] if r.at_h >= from_h)
-        return range(first, short[-1] + 1)
+        near = self.servings[first : short[-1] + 1]
+        given = any(serving.given_j.get(food) for row in near for serving in row)
+        return range(first, short[-1] + 1) if given else range(0)
+
+    def _share_worms_anew(self, kind: WormKind, window: range) -> None:
+        wants = self._open_wants(kind.name, window)
+        rations = self._rations(kind, wants[window.start :], window.start)
+        plan = self.worms[kind.name] = rations.priced(rations.anew(self.worms[kind.name]))
+        for index, row in enumerate(self.servings[window.start :], window.start):
+            if index in window:
+                divide(row, kind.name, plan.given_j(index), wants[index])
+            else:
+                share(row, kind.name, plan.given_j(index), index, self.basis.suits)
+
+    def _share_nauplii_anew(self, window: range) -> None:
+        wants, before_j = self._open_wants(BRINE_SHRIMP, window), self.hatches.given_j
+        self.hatches = self._kept_back(self._hatched_for(wants, self.hatches), wants, window.start)
+        both = enumerate(zip(before_j, self.hatches.given_j, strict=True))
+        if any(old != new for index, (old, new) in both if index not in window):
+            self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
+            give_dry(self.open_rows, self.basis.suits)
+        for index in window:
+            if index < len(before_j):
+                row = self.servings[index]
+                divide(row, BRINE_SHRIMP, self.hatches.given_j[index], wants[index])
 
     def _open_wants(self, food: str, window: range) -> list[list[list[Want]]]:
         """What is wanted of a food at each round: in a window by what is missing without it, at the

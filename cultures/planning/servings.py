@@ -92,6 +92,10 @@ class Suits:
             found = by_length[need.length_mm] = dict(zip(foods, suits, strict=True))
         return found
 
+    def takes(self, serving: Serving, food: str) -> bool:
+        """Whether a brood is asked to eat a food, or could."""
+        return serving.want_j.get(food, 0.0) > 0.0 or self(serving, food) > STAND_IN_FROM
+
     def others(self, need: BroodNeed, food: str, index: int) -> float:
         """The share of a need for which the best food but one may stand in, of those that can be
         had at a round.
