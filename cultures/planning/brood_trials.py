@@ -197,7 +197,8 @@ class Standing:
         judged = self._judged(found, own, brood.name, until, Limits(room, plan, self.now))
         used = cyst_uses(room, plan.hatches)
         set_g = sum(use.grams for use in used if use.at < until)
-        eats = any(serving.given_j.get(BRINE_SHRIMP, 0.0) > 0.0 for serving in own)
+        nauplii_j = sum(serving.given_j.get(BRINE_SHRIMP, 0.0) for serving in own)
+        eats = nauplii_j > SHORT_SHARE * sum(serving.need.energy_j for serving in own)
         jumpy = judged.limit == "tin" or (eats and _scarce(plan))
         return evolve(judged, set_g=set_g, clear=judged.clear or whole, jumpy=jumpy)
 

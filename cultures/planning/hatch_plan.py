@@ -141,7 +141,8 @@ class HatchPlan:
         tin_short_g: cysts that the plan wanted and the tin does not hold, by batch time.
         held_j: of what is wanted at each round, what is held already brings.
         rationed: (set time, grams) of what a tin that is shared out lacks. soon: the count of
-            rounds over which it is, since they are fed before more can be had.
+            rounds over which it is, since they are fed before more can be had; where it is not,
+            of those before the tin ends, and what comes later is to be bought.
     """
 
     batches: list[Batch]
@@ -285,7 +286,7 @@ def plan_hatches(
     most_j = [share + held for share, held in zip(problem.demand, held_j, strict=True)]
     left = feed(plan, feedings, asked_j, holding, most_j)
     if (decided.rationed or lacking) and any(left):
-        feed(plan, feedings, asked_j, holding, _used_up(plan, left, most_j))
+        feed(plan, feedings, asked_j, holding, used_up(plan, left, most_j))
     begun_h = min((b.set_h for b in batches if not b.standing), default=-math.inf) + _DAY_H
     if lacking:  # the first of it is wanting a day before a round goes short
         at_h, first_g = lacking[0]
@@ -295,7 +296,10 @@ def plan_hatches(
             if missing > SHORT_SHARE * asked and r.at_h > begun_h
         )
         lacking[0] = max(feedings[0].at_h, min(next(short_h, at_h), at_h)), first_g
-    plan.rationed, plan.soon = (*decided.rationed, *lacking), soon
+    plan.rationed = (*decided.rationed, *lacking)
+    if not plan.rationed:
+        soon = sum(1 for r in feedings if not cut or r.at_h < cut[0][0] + _DAY_H)
+    plan.soon = soon
     plan.tin_short = [*plan.rationed, *cut]
     return plan
 
@@ -746,7 +750,7 @@ def may_be_fed(batch: Batch, feeding: Round, holding: Holding) -> bool:
     return batch.at_index <= feeding.index and held_h <= holding.longest_h + 1e-9
 
 
-def _used_up(plan: HatchPlan, left: Sequence[float], most_j: Sequence[float]) -> list[float]:
+def used_up(plan: HatchPlan, left: Sequence[float], most_j: Sequence[float]) -> list[float]:
     """Limits of the rounds at which what would be left of each harvest is fed with the rest."""
     more_j = list(most_j)
     for t, portions in enumerate(plan.portions):

@@ -236,8 +236,9 @@ class _Matching:
         brood that takes a food is not fed in full; none where nobody gets any of it there.
         """
         since, suits = self.settled.rounds, self.basis.suits
+        until = self.hatches.soon if food == BRINE_SHRIMP else len(self.servings)
         short = [
-            index for index, row in enumerate(self.open_rows, since)
+            index for index, row in enumerate(self.servings[since:until], since)
             if any(s.missing_j() > _CRUMB * s.need.energy_j and suits.takes(s, food) for s in row)
         ]  # fmt: skip
         if not short:
@@ -309,11 +310,8 @@ class _Matching:
     def _kept_back(
         self, plan: HatchPlan, wants: Sequence[Sequence[Sequence[Want]]], since: int
     ) -> HatchPlan:
-        if not any(plan.short_j):
-            return plan
         near = self.feedings[: self._hatched()]
-        until = plan.soon if plan.rationed else len(near)  # what comes later is to be bought
-        rows = [flat(row) if index < until else [] for index, row in enumerate(wants[: len(near)])]
+        rows = [flat(row) for row in wants[: len(near)]]
         return kept_back(plan, near, rows, holding_of(self.basis.room), since)
 
     def _give_nauplii(self, hatches: HatchPlan, wanted_j: Sequence[float]) -> None:

@@ -35,7 +35,7 @@ def _held(*harvests_j: float) -> HatchPlan:
         for i, (at, energy_j) in enumerate(zip(_FEEDINGS, harvests_j, strict=False))
     ]
     problem = LotProblem((100.0,) * 4, (1.0,) * 3, (0, 0, 1, 2), (), 1.0, 1.0, (1.0,) * 4)
-    return HatchPlan(batches, [], [], [], [], problem, (), [0.0] * 4)
+    return HatchPlan(batches, [], [], [], [], problem, (), [0.0] * 4, soon=4)
 
 
 def _kept(harvests_j: tuple[float, ...], wants: list[list[Want]], since: int = 0) -> HatchPlan:
