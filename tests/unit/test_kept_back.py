@@ -126,6 +126,22 @@ def _outlook() -> Outlook:
     return make_outlook(_room(), now=datetime(2027, 1, 5, 7, tzinfo=UTC), days=7)
 
 
+def test_what_is_wanted_of_rounds_that_are_decided_stays_to_be_bought() -> None:
+    wants = [[want_of(100.0, _NEEDY)]] * 4
+    found = _kept((60.0, 0.0, 130.0), wants, since=2)
+    assert found.problem.demand[:2] == (100.0, 100.0)
+    assert found.given_j[:2] == [60.0, 0.0]
+    assert found.given_j[2:] == pytest.approx([65.0, 65.0], abs=4.0)
+
+
+def test_nothing_is_kept_back_for_what_comes_after_the_end_of_the_tin() -> None:
+    wants = [[want_of(80.0, _NEEDY)]] * 4
+    plan = _held(120.0)
+    feed(plan, _FEEDINGS, [80.0] * 4, holding_of(_room()))
+    plan.soon = 1
+    assert kept_back(plan, _FEEDINGS, wants, holding_of(_room()), 0) is plan
+
+
 def test_big_fish_do_not_eat_what_small_fry_lack_hours_later() -> None:
     """One bottle, full each time: from the first hatch on the small fry, who have nothing else, get
     nearly all that they want while the big ones still get some at other rounds.
