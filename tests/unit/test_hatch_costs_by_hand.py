@@ -21,7 +21,7 @@ from cultures.planning.hatch_plan import (
     _lacking,
     _left_open,
     _stretch,
-    _used_up,
+    used_up,
     _usual,
     _with_standing,
     _within_tin,
@@ -139,7 +139,7 @@ def test_what_would_be_left_of_a_harvest_is_fed_with_the_rest() -> None:
     """
     plan = _plan(_batch(0), _batch(0), _batch(1))
     plan.portions = [(Portion(0, 30.0, 1.0), Portion(1, 5.0, 1.0)), (Portion(0, 15.0, 1.0),)]
-    assert _used_up(plan, [0.25, 0.5, 1.0], [40.0, 20.0]) == pytest.approx([55.0, 25.0])
+    assert used_up(plan, [0.25, 0.5, 1.0], [40.0, 20.0]) == pytest.approx([55.0, 25.0])
 
 
 def test_what_a_round_takes_out_of_jars() -> None:
