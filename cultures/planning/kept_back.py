@@ -11,7 +11,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 
-from attrs import evolve, field, frozen
+from attrs import evolve, frozen
 
 from cultures.foods.holding import Holding
 from cultures.needs.need import Round

@@ -42,7 +42,7 @@ from cultures.planning.worm_course import Layouts, Split, Stage
 from cultures.room.jars import holding_of
 from cultures.room.room import Room
 
-#: Where some brood misses more than this share of its need, all foods are shared once more.
+#: A food of which some brood lacks more than this share of its need is shared once more.
 _CRUMB = 0.01
 #: and that is begun so long before the first such round [h].
 _BEFORE_H = 14 * 24.0
@@ -233,13 +233,13 @@ class _Matching:
 
     def _around_missing(self, food: str) -> range:
         """The rounds that are not settled from some time before the first to the last at which some
-        brood that takes a food is not fed in full; none where nobody gets any of it there.
+        brood lacks a food; none where nobody gets any of it there.
         """
         since, suits = self.settled.rounds, self.basis.suits
         until = self.hatches.soon if food == BRINE_SHRIMP else len(self.servings)
         short = [
             index for index, row in enumerate(self.servings[since:until], since)
-            if any(s.missing_j() > _CRUMB * s.need.energy_j and suits.takes(s, food) for s in row)
+            if any(suits.lacks_j(s, food) > _CRUMB * s.need.energy_j for s in row)
         ]  # fmt: skip
         if not short:
             return range(0)

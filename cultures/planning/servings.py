@@ -92,9 +92,12 @@ class Suits:
             found = by_length[need.length_mm] = dict(zip(foods, suits, strict=True))
         return found
 
-    def takes(self, serving: Serving, food: str) -> bool:
-        """Whether a brood is asked to eat a food, or could."""
-        return serving.want_j.get(food, 0.0) > 0.0 or self(serving, food) > STAND_IN_FROM
+    def lacks_j(self, serving: Serving, food: str) -> float:
+        """What a brood does not get of a food that it was to get; of all that is missing, where the
+        food suits it [J].
+        """
+        own_j = serving.want_j.get(food, 0.0) - serving.given_j.get(food, 0.0)
+        return max(own_j, serving.missing_j()) if self(serving, food) > STAND_IN_FROM else own_j
 
     def others(self, need: BroodNeed, food: str, index: int) -> float:
         """The share of a need for which the best food but one may stand in, of those that can be

@@ -21,7 +21,6 @@ from cultures.planning.hatch_plan import (
     _lacking,
     _left_open,
     _stretch,
-    used_up,
     _usual,
     _with_standing,
     _within_tin,
@@ -29,6 +28,7 @@ from cultures.planning.hatch_plan import (
     from_jars_ml,
     longest_incubation,
     plan_hatches,
+    used_up,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.room.jars import holding_of, vessel_model

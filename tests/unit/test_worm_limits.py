@@ -204,8 +204,8 @@ def test_scarce_eels_go_to_those_who_can_eat_nothing_else() -> None:
 
 
 def test_amounts_move_smoothly_from_round_to_round_and_with_the_count() -> None:
-    """It was 28, 0 and 49 mL in successive rounds; what share of its need a brood gets of a food moves
-    by a fifth at most, also where the first nauplii come and who eats them leaves the worms.
+    """It was 28, 0 and 49 mL in successive rounds; what share of its need a brood gets of a food
+    moves by a fifth at most, also where the first nauplii come and who eats them leaves the worms.
     """
     outlook = _outlook(*_EELS, celsius=22)
     whole = [
