@@ -73,7 +73,8 @@ class Suits:
             for brood in room.broods
         }
         self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
-        self.never = 0
+        #: The rounds before there are nauplii, at which they come in a day or two.
+        self.soon = range(0)
         self.met: list[dict[str, float]] = []
 
     def __call__(self, serving: Serving, food: str) -> float:
@@ -119,7 +120,7 @@ class Suits:
 
     def coming(self, need: BroodNeed, index: int) -> float:
         """The same of nauplii before there are any."""
-        if not index < self.ripe_from[BRINE_SHRIMP] < self.never:
+        if index not in self.soon:
             return 0.0
         return _COMING * _stand_in_share(self._of(need, BRINE_SHRIMP))
 

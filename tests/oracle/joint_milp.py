@@ -40,13 +40,14 @@ from tests.oracle.hatch_rooms import HatchRoom, JointRoom, every_half_hour
 #: As docs/planning.md has it; and the weight of what is replaced.
 SETTINGS_A_ROUND, LATER_COUNTS = 1000.0, 0.98
 REPLACED = 0.1
-#: What nauplii count for before the first hatch, as docs/planning.md has it.
-COMING = 0.1
+#: What nauplii count for that come in a day or two, as docs/planning.md has it [h].
+COMING, SOON_H = 0.1, 48.0
 #: The square of the share that is missing, by its chords between these shares.
 _CHORDS = (0.0, 0.1, 0.3, 0.6, 1.0)
 _TANGENTS = 24
 #: Cysts are weighed in steps of this.
 _GRAM_STEP = 0.1
+_NO_LOTS = LotProblem((), (), (), (), 1.0, 1.0, ())
 #: So many times what is asked for is fed where less cannot be measured.
 _MOST_FED = 1.25
 #: What a harvest leaves of a full medium at least, unless worms climb when there are fewer.
@@ -96,18 +97,32 @@ def urgencies(drawn: JointRoom, since: Mapping[str, int]) -> list[dict[str, floa
     that will eat nauplii once there are any for less until then.
     """
     found = []
+    soon = _soon(drawn, since)
     for index, row in enumerate(fed_needs(drawn)):
-        choice = {n.brood.name: _choice(drawn, n, index, since) for n in row}
+        choice = {n.brood.name: _choice(drawn, n, index in soon) for n in row}
         total_j = sum(n.energy_j for n in row)
         mean = sum(n.energy_j / choice[n.brood.name] for n in row) / total_j if row else 1.0
         found.append({name: 1.0 / each / mean for name, each in choice.items()})
     return found
 
 
-def _choice(drawn: JointRoom, need: BroodNeed, index: int, since: Mapping[str, int]) -> float:
+def _soon(drawn: JointRoom, since: Mapping[str, int]) -> range:
+    """The rounds at which nauplii come in a day or two, also if that is past all that is fed."""
+    if not drawn.room.vessels:
+        return range(0)
+    ahead = every_half_hour(HatchRoom(drawn.room, drawn.feedings, [], drawn.start), _NO_LOTS)
+    could = [option.at_index for option in ahead.options]
+    first = min([since.get("brine_shrimp", len(drawn.feedings)), *could])
+    if first == len(drawn.feedings):
+        return range(0)
+    from_h = drawn.feedings[first].at_h - SOON_H
+    return range(next(r.index for r in drawn.feedings if r.at_h >= from_h), first)
+
+
+def _choice(drawn: JointRoom, need: BroodNeed, soon: bool) -> float:
     shrimp = next((f for f in drawn.room.foods_of(need.brood) if f.name == "brine_shrimp"), None)
     coming = 0.0
-    if shrimp is not None and since.get("brine_shrimp", index) > index:
+    if shrimp is not None and soon:
         coming = COMING * _stand_in(suitability(shrimp, need.brood.fry_class, need.length_mm))
     return coming / (1.0 - 0.75 * coming) + 0.01 * need.length_mm
 
@@ -314,8 +329,7 @@ def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
     """Settings with their grams; what is fed of them at each round [J]."""
     room, feedings = drawn.room, drawn.feedings[: drawn.rounds]
     count, holding = len(feedings), holding_of(room)
-    blank = LotProblem((), (), (), (), 1.0, 1.0, ())
-    offers = every_half_hour(HatchRoom(room, feedings, [], drawn.start), blank)
+    offers = every_half_hour(HatchRoom(room, feedings, [], drawn.start), _NO_LOTS)
     made: list[Terms] = [{} for _ in feedings]
     tin: Terms = {}
     settings = []
