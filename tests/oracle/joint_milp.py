@@ -42,8 +42,9 @@ SETTINGS_A_ROUND, LATER_COUNTS = 1000.0, 0.98
 REPLACED = 0.1
 #: What nauplii count for that come in a day or two, as docs/planning.md has it [h].
 COMING, SOON_H = 0.1, 48.0
-#: The square of the share that is missing, by its chords between these shares.
-_CHORDS = (0.0, 0.1, 0.3, 0.6, 1.0)
+#: The square of the share that is missing, by its chords between these shares, which are nowhere
+#: more than a hundredth above it.
+_CHORDS = (0.0, 0.1, 0.2, 0.3, 0.45, 0.6, 0.8, 1.0)
 _TANGENTS = 24
 #: Cysts are weighed in steps of this.
 _GRAM_STEP = 0.1
