@@ -86,8 +86,9 @@ class Trial:
             set until it is looked at [g].
         clear: no sketch, or one in which nothing is short but for the marks of the syringe, or
             near to it, nor the tin, so that a plan made otherwise feeds it too.
-        jumpy: the tin runs out, and holds the brood up or feeds it. Who gets the last of it goes
-            by jumps then: a larger brood may be fed where a smaller one is not.
+        jumpy: the tin runs out, and holds the brood up or feeds it, by more than is called short.
+            Who gets the last of it goes by jumps then: a larger brood may be fed where a smaller
+            one is not.
     """
 
     gap: Gap | None = None
