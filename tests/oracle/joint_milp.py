@@ -2,22 +2,23 @@
 
 Written from docs/planning.md, not from the planner: hatches may be set at every half hour of the
 waking day, cysts in steps of 0.1 g, worms are taken in whole quarters and halves of a swipe within
-the limits of the data,
-cultures are split, dry food is given as far as the brood takes it, and all is decided at once.
+the limits of the data, cultures are split, dry food is given as far as the brood takes it, and all
+is decided at once.
 Growth is concave in the stock, so that tangents bound it from above: the optimum found is no
 dearer than the true one.
 
 What a plan costs: settings and cysts; what a brood misses at a round, which is its need times the
-square of the share that is missing (by its chords), at a thousandth of a usual round as much as a
-setting and 2 % less for each day ahead, over the choice that docs/planning.md gives a brood without
-any other food, so that the smallest count the most; and a tenth of a J missed for each J of live
-food that its diet wants and something else stands in for. The tenth is this programme's choice.
+square of the share that is missing (in the programme by its chords), at a thousandth of a usual
+round as much as a setting and 2 % less for each day ahead, over the choice that docs/planning.md
+gives a brood without any other food, so that the smallest count the most; and a tenth of a J missed
+for each J of live food that its diet wants and something else stands in for. The tenth is this
+programme's choice.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -132,11 +133,30 @@ def _stand_in(suits: float) -> float:
     return min(1.0, max(0.0, (suits - 0.1) / 0.4))
 
 
-def missed(drawn: JointRoom, given_j: Sequence[Mapping[str, Mapping[str, float]]]) -> float:
-    """What it costs that broods are given so much of each food at each round [g of cysts]."""
+def square(share: float) -> float:
+    """How much a share that is missing counts."""
+    return share * share
+
+
+def chorded(share: float) -> float:
+    """The same in the programme, which is more."""
+    return sum(
+        (low + high) * min(max(share - low, 0.0), high - low) for low, high in pairwise(_CHORDS)
+    )
+
+
+def missed(
+    drawn: JointRoom, given_j: Sequence[Mapping[str, Mapping[str, float]]],
+    counts: Callable[[float], float],
+) -> float:  # fmt: skip
+    """What it costs that broods are given so much of each food at each round [g of cysts].
+
+    Args:
+        given_j: by round, brood and food. counts: the share of a need that is missing.
+    """
     since = _since(_supplies(_Programme(), drawn))
     return sum(
-        weight * harm(need, given_j[t][need.brood.name], urgent[need.brood.name])
+        weight * _harm(need, given_j[t][need.brood.name], urgent[need.brood.name], counts)
         for t, (row, weight, urgent) in enumerate(
             zip(fed_needs(drawn), weights(drawn), urgencies(drawn, since), strict=True)
         )
@@ -144,7 +164,9 @@ def missed(drawn: JointRoom, given_j: Sequence[Mapping[str, Mapping[str, float]]
     )
 
 
-def harm(need: BroodNeed, given_j: Mapping[str, float], urgent: float) -> float:
+def _harm(
+    need: BroodNeed, given_j: Mapping[str, float], urgent: float, counts: Callable[[float], float]
+) -> float:
     """J of a brood at a round that count as unmet."""
     other = sum(
         max(0.0, want - given_j.get(food, 0.0))
@@ -152,9 +174,7 @@ def harm(need: BroodNeed, given_j: Mapping[str, float], urgent: float) -> float:
         if food != "dry"
     )
     share = max(0.0, 1.0 - sum(given_j.values()) / need.energy_j)
-    return REPLACED * other + urgent * need.energy_j * sum(
-        (low + high) * min(max(share - low, 0.0), high - low) for low, high in pairwise(_CHORDS)
-    )
+    return REPLACED * other + urgent * need.energy_j * counts(share)
 
 
 @define
@@ -482,7 +502,7 @@ def _grow(
         )
 
 
-def beyond_help(drawn: JointRoom) -> float:
+def beyond_help(drawn: JointRoom, counts: Callable[[float], float] = chorded) -> float:
     """What unmet needs cost where all that could be brought at a round were there without end."""
     brought = set(_supplies(_Programme(), drawn))
     since = _since(brought)
@@ -501,4 +521,4 @@ def beyond_help(drawn: JointRoom) -> float:
                 given[name] -= less
                 over -= less
             rows[t][need.brood.name] = given
-    return missed(drawn, rows)
+    return missed(drawn, rows, counts)
