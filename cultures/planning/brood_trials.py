@@ -86,8 +86,9 @@ class Trial:
             set until it is looked at [g].
         clear: no sketch, or one in which nothing is short but for the marks of the syringe, or
             near to it, nor the tin, so that a plan made otherwise feeds it too.
-        jumpy: the tin runs out, and holds the brood up or feeds it. Who gets the last of it goes
-            by jumps then: a larger brood may be fed where a smaller one is not.
+        jumpy: the tin runs out, and holds the brood up or feeds it, by more than is called short.
+            Who gets the last of it goes by jumps then: a larger brood may be fed where a smaller
+            one is not.
     """
 
     gap: Gap | None = None
@@ -197,7 +198,8 @@ class Standing:
         judged = self._judged(found, own, brood.name, until, Limits(room, plan, self.now))
         used = cyst_uses(room, plan.hatches)
         set_g = sum(use.grams for use in used if use.at < until)
-        eats = any(serving.given_j.get(BRINE_SHRIMP, 0.0) > 0.0 for serving in own)
+        nauplii_j = sum(serving.given_j.get(BRINE_SHRIMP, 0.0) for serving in own)
+        eats = nauplii_j > SHORT_SHARE * sum(serving.need.energy_j for serving in own)
         jumpy = judged.limit == "tin" or (eats and _scarce(plan))
         return evolve(judged, set_g=set_g, clear=judged.clear or whole, jumpy=jumpy)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 
@@ -18,6 +19,8 @@ from cultures.room.room import Room
 
 #: Worm plans of more stretches than this are not kept for remedies, since they fill the memory.
 _MOST_REMEMBERED = 3
+#: Nauplii come soon that come within so long [h].
+_SOON_H = 48.0
 
 
 @frozen(eq=False)
@@ -133,5 +136,7 @@ def leave_out_unripe(
         ]
         ripe = [i for i in map(first_harvest, stages) if i is not None]
         suits.ripe_from[kind.name] = min([*ripe, never])
-    suits.never = never
-    suits.ripe_from[BRINE_SHRIMP] = first_nauplii(room, feedings, start)
+    first = suits.ripe_from[BRINE_SHRIMP] = first_nauplii(room, feedings, start)
+    if first < never:
+        from_h = feedings[first].at_h - _SOON_H
+        suits.soon = range(bisect_left(feedings, from_h, key=lambda r: r.at_h), first)

@@ -38,7 +38,7 @@ from cultures.planning.lots import (
     within,
     worth_setting,
 )
-from cultures.planning.prices import Want, asked_at, price_for
+from cultures.planning.prices import Want, asked_at, price_for, want_of
 from cultures.planning.servings import SHORT_SHARE
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room, RunningHatch
@@ -141,7 +141,8 @@ class HatchPlan:
         tin_short_g: cysts that the plan wanted and the tin does not hold, by batch time.
         held_j: of what is wanted at each round, what is held already brings.
         rationed: (set time, grams) of what a tin that is shared out lacks. soon: the count of
-            rounds over which it is, since they are fed before more can be had.
+            rounds over which it is, since they are fed before more can be had; where it is not,
+            of those before the tin ends, and what comes later is to be bought.
     """
 
     batches: list[Batch]
@@ -254,14 +255,17 @@ def plan_hatches(
     soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
     least_g = room.hatch_kind.values["least_hatch_g"]
 
-    wants = [[(demand, 1.0)] for demand in asked_j] if wants is None else wants
+    wants = [[want_of(demand, 1.0)] for demand in asked_j] if wants is None else wants
     held_j = [asked - left for asked, left in zip(asked_j, demand_j, strict=True)]
-    scarce = [want for row in wants[decided.rounds : soon] for want in row]
 
-    def asked(share: float) -> list[float]:
+    def asked(share: float) -> Sequence[float]:
         # No more than a share of all until more can be had, at the price that asks for so much.
-        price = price_for(scarce, share * sum(want for want, _ in scarce))
-        asked_j = zip(need_j, wants, held_j, strict=True)
+        if share >= 1.0:
+            return need_j
+        rows = _by_gram(problem, wants)
+        scarce = [want for row in rows[decided.rounds : soon] for want in row]
+        price = price_for(scarce, share * asked_at(scarce, 0.0))
+        asked_j = zip(need_j, rows, held_j, strict=True)
         return [min(need, max(0.0, asked_at(row, price) - held)) for need, row, held in asked_j]
 
     def weighed(problem: LotProblem, lots: Sequence[Lot]) -> list[tuple[Lot, float]]:
@@ -282,7 +286,7 @@ def plan_hatches(
     most_j = [share + held for share, held in zip(problem.demand, held_j, strict=True)]
     left = feed(plan, feedings, asked_j, holding, most_j)
     if (decided.rationed or lacking) and any(left):
-        feed(plan, feedings, asked_j, holding, _used_up(plan, left, most_j))
+        feed(plan, feedings, asked_j, holding, used_up(plan, left, most_j))
     begun_h = min((b.set_h for b in batches if not b.standing), default=-math.inf) + _DAY_H
     if lacking:  # the first of it is wanting a day before a round goes short
         at_h, first_g = lacking[0]
@@ -292,7 +296,10 @@ def plan_hatches(
             if missing > SHORT_SHARE * asked and r.at_h > begun_h
         )
         lacking[0] = max(feedings[0].at_h, min(next(short_h, at_h), at_h)), first_g
-    plan.rationed, plan.soon = (*decided.rationed, *lacking), soon
+    plan.rationed = (*decided.rationed, *lacking)
+    if not plan.rationed:
+        soon = sum(1 for r in feedings if not cut or r.at_h < cut[0][0] + _DAY_H)
+    plan.soon = soon
     plan.tin_short = [*plan.rationed, *cut]
     return plan
 
@@ -366,6 +373,25 @@ def _lots(
             share, wanted = shared(until, max(0.0, left_g))
         problem, lots = given(share), list(wanted.lots)
     return problem, _whole(decided.lots, lots, offset), lacking
+
+
+def _by_gram(problem: LotProblem, wants: Sequence[Sequence[Want]]) -> list[list[Want]]:
+    """What is wanted at each round, when a price is that of cysts: a gram brings less to some."""
+    best_j = [0.0] * len(problem.demand)
+    for option in problem.options:
+        best_j[option.at_index] = max(best_j[option.at_index], option.energy_per_g)
+    brought_j = [
+        max(best_j[k] * math.prod(problem.decay[k:t]) for k in range(problem.oldest[t], t + 1))
+        for t in range(len(best_j))
+    ]
+    top_j = max(brought_j, default=0.0)
+    return [
+        [
+            (most, missed, slope * top_j / each if each > 0.0 else slope)
+            for most, missed, slope in row
+        ]
+        for row, each in zip(wants, brought_j, strict=True)
+    ]
 
 
 def _worth(problem: LotProblem) -> float:
@@ -724,7 +750,7 @@ def may_be_fed(batch: Batch, feeding: Round, holding: Holding) -> bool:
     return batch.at_index <= feeding.index and held_h <= holding.longest_h + 1e-9
 
 
-def _used_up(plan: HatchPlan, left: Sequence[float], most_j: Sequence[float]) -> list[float]:
+def used_up(plan: HatchPlan, left: Sequence[float], most_j: Sequence[float]) -> list[float]:
     """Limits of the rounds at which what would be left of each harvest is fed with the rest."""
     more_j = list(most_j)
     for t, portions in enumerate(plan.portions):

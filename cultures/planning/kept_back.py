@@ -1,22 +1,44 @@
 """Which nauplii are kept back for a round that goes short, while they can be held.
 
 Where bottles are too few, a harvest is shared over the rounds at which it may be fed as worms are
-over weeks (:mod:`cultures.planning.prices`): at a price, paid in what else a mouth could take. So
+over weeks (:mod:`cultures.planning.rations`): at a price, paid in what else a mouth could take. So
 who can eat nothing else is fed before a round that has plenty for all is, and what is missing is
 missed a little by each round rather than wholly by the last.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
-from attrs import evolve
+from attrs import evolve, frozen
 
 from cultures.foods.holding import Holding
 from cultures.needs.need import Round
-from cultures.planning.hatch_plan import Batch, HatchPlan, feed, feed_round, may_be_fed
-from cultures.planning.prices import Want, asked_at, harm_of, least_harm, price_for
-from cultures.planning.servings import SHORT_SHARE
+from cultures.planning.hatch_plan import (
+    Batch,
+    HatchPlan,
+    feed,
+    feed_round,
+    may_be_fed,
+    used_up,
+)
+from cultures.planning.prices import (
+    Want,
+    asked_at,
+    harm_of,
+    least_harm,
+    price_for,
+)
+
+#: Less of a harvest than this is nothing; less than this share of what is asked is not missed.
+_NOTHING, _CRUMB = 1e-6, 0.01
+#: Harvests are shared anew from so long before the first round that goes short [h].
+_BEFORE_H = 7 * 24.0
+
+#: What a round is given [J], the oldest harvest of which any is left after it (where all is used
+#: up, the youngest that is there), and whether any is.
+_Fed = tuple[float, Batch | None, bool]
 
 
 def kept_back(
@@ -26,76 +48,90 @@ def kept_back(
     holding: Holding,
     since: int,
 ) -> HatchPlan:
-    """A plan of hatches with its nauplii shared so as to do least harm.
+    """A plan of hatches with its nauplii shared so as to do least harm, until it ends with the tin.
 
     Args:
         wants: of each brood by round [J]. since: rounds for which all is decided.
     """
     asked_j = [asked_at(row, 0.0) for row in wants]
-    limits_j = [*plan.given_j[:since], *asked_j[since:]]
-    prices, left, fed = [0.0] * len(wants), [1.0] * len(plan.batches), 0
-    for batch in sorted(plan.batches, key=lambda each: each.harvest_h):
-        window = _window(batch, feedings, holding, since)
-        if not any(plan.short_j[t] > SHORT_SHARE * asked_j[t] for t in window[1:]):
-            continue
-        for t in range(fed, window.start):
-            feed_round(plan.batches, left, feedings[t], limits_j[t], holding)
-        fed = max(fed, window.start)
-        price = _price(plan, feedings, wants, holding, window, left, prices)
-        for t in window:
-            prices[t] = max(prices[t], price)
-            limits_j[t] = asked_at(wants[t], prices[t])
-    return _within(plan, feedings, asked_j, holding, limits_j) if any(prices) else plan
+    short = [t for t in range(since, plan.soon) if plan.short_j[t] > _CRUMB * asked_j[t]]
+    if not short:
+        return plan
+    from_h = feedings[short[0]].at_h - _BEFORE_H
+    first, end = bisect_left(feedings, from_h, since, key=lambda r: r.at_h), short[-1] + 1
+    left = [1.0] * len(plan.batches)
+    for feeding, given in zip(feedings[:first], plan.given_j, strict=False):
+        feed_round(plan.batches, left, feeding, given, holding)
+    near = [
+        k for k, batch in enumerate(plan.batches)
+        if batch.at_index < end and left[k] > 0.0
+        and feedings[first].at_h - batch.harvest_h <= holding.longest_h + 1e-9
+    ]  # fmt: skip
+    there, left = [plan.batches[k] for k in near], [left[k] for k in near]
+    shared = _Shared(there, left, feedings[first:end], wants[first:end], holding)
+    prices, _ = least_harm([0.0] * (end - first), shared.at, shared.worth)
+    if not any(prices):
+        return plan
+    most_j = [sum(of) for of in zip(plan.problem.demand, plan.held_j, strict=True)]
+    limits_j = [*plan.given_j[:first], *map(asked_at, wants[first:end], prices), *most_j[end:]]
+    found = evolve(plan)
+    left = feed(found, feedings, asked_j, holding, limits_j)
+    if any(left):  # what would be left of a harvest after all goes to the rounds that it feeds
+        limits_j[first:] = used_up(found, left, limits_j)[first:]
+        feed(found, feedings, asked_j, holding, limits_j)
+    demand = [*plan.problem.demand]  # that before tells what is to be bought
+    for t in range(first, len(demand)):
+        if limits_j[t] < asked_j[t]:
+            demand[t] = max(0.0, limits_j[t] - plan.held_j[t])
+    found.problem = evolve(plan.problem, demand=tuple(demand))
+    return found
 
 
-def _window(batch: Batch, feedings: Sequence[Round], holding: Holding, since: int) -> range:
-    """The rounds not decided yet at which a harvest may be fed."""
-    first = end = max(batch.at_index, since)
-    while end < len(feedings) and may_be_fed(batch, feedings[end], holding):
-        end += 1
-    return range(first, end)
+@frozen(eq=False)
+class _Shared:
+    """Harvests, and the rounds over which they are shared.
 
-
-def _price(
-    plan: HatchPlan,
-    feedings: Sequence[Round],
-    wants: Sequence[Sequence[Want]],
-    holding: Holding,
-    window: range,
-    left: Sequence[float],
-    prices: Sequence[float],
-) -> float:
-    """The price that does least harm at some rounds, when it is asked at each at least.
-
-    Args:
-        left: shares of the harvests when the first of them begins. prices: asked already.
+    Attributes:
+        left: the share of each that is left when the first of the rounds begins. wants: by round.
     """
 
-    def harm(price: float) -> float:
-        rest, total = [*left], 0.0
-        for t in window:
-            asked_j = asked_at(wants[t], max(price, prices[t]))
-            portions = feed_round(plan.batches, rest, feedings[t], asked_j, holding)
-            total += harm_of(wants[t], sum(portion.energy_j for portion in portions))
-        return total
+    batches: Sequence[Batch]
+    left: Sequence[float]
+    feedings: Sequence[Round]
+    wants: Sequence[Sequence[Want]]
+    holding: Holding
 
-    return least_harm(harm, max(price_for(wants[t], plan.given_j[t]) for t in window))
+    def at(self, prices: list[float]) -> tuple[float, list[_Fed]]:
+        """The harm that is done at some prices, and what comes of them."""
+        left, found, harm = [*self.left], [], 0.0
+        for feeding, wants, price in zip(self.feedings, self.wants, prices, strict=True):
+            asked_j = asked_at(wants, price)
+            portions = feed_round(self.batches, left, feeding, asked_j, self.holding)
+            given_j = sum([portion.energy_j for portion in portions])
+            harm += harm_of(wants, given_j)
+            found.append((given_j, *self._kept(feeding, left)))
+        return harm, found
 
+    def _kept(self, feeding: Round, left: Sequence[float]) -> tuple[Batch | None, bool]:
+        youngest = None
+        for batch, share in zip(self.batches, left, strict=True):
+            if batch.energy_j > 0.0 and may_be_fed(batch, feeding, self.holding):
+                if share > _NOTHING:
+                    return batch, True
+                youngest = batch
+        return youngest, False
 
-def _within(
-    plan: HatchPlan,
-    feedings: Sequence[Round],
-    asked_j: Sequence[float],
-    holding: Holding,
-    limits_j: Sequence[float],
-) -> HatchPlan:
-    """The plan fed within limits, which are its demand from now on."""
-    demand = tuple(
-        min(planned, max(0.0, limit - held)) if limit < asked else planned
-        for planned, limit, held, asked in zip(
-            plan.problem.demand, limits_j, plan.held_j, asked_j, strict=True
-        )
-    )
-    new = evolve(plan, problem=evolve(plan.problem, demand=demand))
-    feed(new, feedings, asked_j, holding, limits_j)
-    return new
+    def worth(self, fed: list[_Fed]) -> list[float]:
+        """What nauplii that are left after each round are worth later: what they are to the first
+        round that uses all up, and nothing if they are too old before.
+        """
+        found, worth, later = [0.0] * len(fed), 0.0, None
+        for t in range(len(fed) - 1, -1, -1):
+            given_j, batch, left_over = fed[t]
+            now = self.feedings[t]
+            if batch is not None and later is not None and may_be_fed(batch, later, self.holding):
+                held = self.holding.share(batch.harvest_h, later.at_h)
+                found[t] = worth * held / self.holding.share(batch.harvest_h, now.at_h)
+            worth = found[t] if left_over else price_for(self.wants[t], given_j)
+            later = now
+        return found

@@ -15,24 +15,37 @@ from attrs import define, evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import BroodNeed, Round
-from cultures.planning.hatch_plan import Decided, HatchPlan, plan_hatches
+from cultures.planning.hatch_plan import Decided, HatchPlan, feed, plan_hatches
 from cultures.planning.kept_back import kept_back
+from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
 from cultures.planning.servings import Serving, Suits
 from cultures.planning.sharing import (
+    divide,
+    flat,
     give_dry,
     lean_on,
+    open_wants,
     pass_on,
     share,
     share_out,
     wants_of,
 )
-from cultures.planning.split_plan import WormPlan, asked_for_more, cupboard_of, plan_worms
+from cultures.planning.split_plan import (
+    WormPlan,
+    asked_for_more,
+    cupboard_of,
+    plan_worms,
+)
 from cultures.planning.stretches import hatched_rounds
 from cultures.planning.worm_course import Layouts, Split, Stage
 from cultures.room.jars import holding_of
 from cultures.room.room import Room
 
+#: A food of which some brood lacks more than this share of its need is shared once more.
+_CRUMB = 0.01
+#: and that is begun so long before the first such round [h].
+_BEFORE_H = 14 * 24.0
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
 WormMemo = dict[tuple[Hashable, ...], WormPlan]
 
@@ -108,21 +121,25 @@ def plan_stretch(
     known then.
     """
     basis.suits.forget(settled.rounds)
-    plan = _Matching.of(basis, feedings, needs, settled).plan()
-    if not _learned(basis.suits, plan, settled.rounds):
-        return plan
-    return _Matching.of(basis, feedings, needs, settled).plan()
+    found = _Matching.of(basis, feedings, needs, settled)
+    found.plan()
+    if _learned(found):
+        found = _Matching.of(basis, feedings, needs, settled)
+        found.plan()
+    found.share_anew()
+    return found.result()
 
 
-def _learned(suits: Suits, plan: FeedingPlan, since: int) -> bool:
+def _learned(found: _Matching) -> bool:
+    """Whether a plan shows that foods are scarce, so that it would be another one."""
+    since = found.settled.rounds
     brought = {
         name: [worms.given_j(index) for index in range(since, len(worms.course.harvests))]
-        for name, worms in plan.worms.items()
+        for name, worms in found.worms.items()
     }
-    brought[BRINE_SHRIMP] = plan.hatches.given_j[since:]
-    return suits.learn(
-        plan.servings[since:], brought, since=since, shared_out=bool(plan.hatches.rationed)
-    )
+    brought[BRINE_SHRIMP] = found.hatches.given_j[since:]
+    rows, shared_out = found.open_rows[: len(brought[BRINE_SHRIMP])], found.hatches.rationed
+    return found.basis.suits.learn(rows, brought, since=since, shared_out=bool(shared_out))
 
 
 @define(eq=False)
@@ -131,13 +148,16 @@ class _Matching:
 
     Attributes:
         servings: by round, those that are settled first. worms: plans by kind, as far as they go.
+        kinds: of worms, the smallest mouthful first.
     """
 
     basis: Basis
     feedings: Sequence[Round]
     settled: Settled
     servings: list[Sequence[Serving]]
+    kinds: Sequence[WormKind]
     worms: dict[str, WormPlan] = field(factory=dict)
+    hatches: HatchPlan = field(init=False)
 
     @classmethod
     def of(
@@ -150,40 +170,43 @@ class _Matching:
             [Serving(need, basis.suits.diet(need, r.index)) for need in row] if r.fed else []
             for r, row in still
         ]
-        return cls(basis, feedings, settled, [*settled.rows, *rows])
+        kinds = sorted(basis.room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
+        return cls(basis, feedings, settled, [*settled.rows, *rows], kinds)
 
     @property
     def open_rows(self) -> list[Sequence[Serving]]:
         """Servings that are not settled yet."""
         return self.servings[self.settled.rounds :]
 
-    def plan(self) -> FeedingPlan:
+    def plan(self) -> None:
         """Plans one food after another."""
         room, suits = self.basis.room, self.basis.suits
-        kinds = sorted(room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
-        for kind in kinds:
+        for kind in self.kinds:
             self._give_worms(kind)
-            wider = [k.name for k in kinds if k.values["width_um"] > kind.values["width_um"]]
+            wider = [k.name for k in self.kinds if k.values["width_um"] > kind.values["width_um"]]
             others = [*wider, BRINE_SHRIMP] if room.vessels else wider
             pass_on(self.open_rows, kind.name, others, suits)
-        hatches = self._hatches()
+        self._give_hatches()
         give_dry(self.open_rows, suits)
-        if self._lean_on_worms(kinds):
+        if self._lean_on_worms():
             give_dry(self.open_rows, suits)
+
+    def result(self) -> FeedingPlan:
+        """What was planned."""
         hatched = self._hatched()
         return FeedingPlan(
             self.feedings, [*self.servings[:hatched], *([] for _ in self.feedings[hatched:])],
-            self.worms, hatches.padded(len(self.feedings)), self.basis.memo,
+            self.worms, self.hatches.padded(len(self.feedings)), self.basis.memo,
         )  # fmt: skip
 
     def _hatched(self) -> int:
         """For how many rounds hatches are planned."""
         return hatched_rounds(self.feedings, len(self.feedings), self.basis.ahead)
 
-    def _lean_on_worms(self, kinds: Sequence[WormKind]) -> bool:
+    def _lean_on_worms(self) -> bool:
         """Asks worms, the largest first, for what all else left open; True if any were asked."""
         leaned = False
-        for kind in reversed(kinds):
+        for kind in reversed(self.kinds):
             if not lean_on(kind.name, self.servings, self.settled.rounds, self.basis.suits):
                 continue
             leaned = True
@@ -193,20 +216,103 @@ class _Matching:
             self._give_worms(kind)
         return leaned
 
-    def _hatches(self) -> HatchPlan:
-        """Plans the hatches and gives their nauplii."""
-        room, feedings = self.basis.room, self.feedings[: self._hatched()]
-        wanted_j = [sum(s.want_j.get(BRINE_SHRIMP, 0.0) for s in row) for row in self.servings]
-        rows = enumerate(self.servings[: len(feedings)])
-        wants = [wants_of(BRINE_SHRIMP, row, index, self.basis.suits) for index, row in rows]
-        plan = plan_hatches(
-            room, feedings, wanted_j[: len(feedings)], start=self.basis.start,
-            decided=self.settled.hatches, wants=wants,
-        )  # fmt: skip
-        if not plan.rationed and any(plan.short_j):
-            plan = kept_back(plan, feedings, wants, holding_of(room), self.settled.rounds)
-        self._give_nauplii(plan, wanted_j)
+    def share_anew(self) -> None:
+        """Shares every food once more around what is missing of it, now that it is known what the
+        others bring.
+        """
+        foods = [*(kind.name for kind in self.kinds), BRINE_SHRIMP]
+        around = {food: self._around_missing(food) for food in foods}
+        for kind in reversed(self.kinds):
+            if around[kind.name]:
+                self._share_worms_anew(kind, around[kind.name])
+        if around[BRINE_SHRIMP]:
+            self._share_nauplii_anew(around[BRINE_SHRIMP])
+        starts = [window.start for window in around.values() if window]
+        if starts:
+            give_dry(self.servings[min(starts) :], self.basis.suits)
+
+    def _around_missing(self, food: str) -> range:
+        """The rounds that are not settled from some time before the first to the last at which some
+        brood lacks a food; none where nobody gets any of it there.
+        """
+        since, suits = self.settled.rounds, self.basis.suits
+        until = self.hatches.soon if food == BRINE_SHRIMP else len(self.servings)
+        short = [
+            index for index, row in enumerate(self.servings[since:until], since)
+            if any(suits.lacks_j(s, food) > _CRUMB * s.need.energy_j for s in row)
+        ]  # fmt: skip
+        if not short:
+            return range(0)
+        from_h = self.feedings[short[0]].at_h - _BEFORE_H
+        first = next(r.index for r in self.feedings[since:] if r.at_h >= from_h)
+        near = self.servings[first : short[-1] + 1]
+        given = any(serving.given_j.get(food) for row in near for serving in row)
+        return range(first, short[-1] + 1) if given else range(0)
+
+    def _share_worms_anew(self, kind: WormKind, window: range) -> None:
+        wants = self._open_wants(kind.name, window)
+        rations = self._rations(kind, wants[window.start :], window.start)
+        plan = self.worms[kind.name] = rations.priced(rations.anew(self.worms[kind.name]))
+        for index, row in enumerate(self.servings[window.start :], window.start):
+            if index in window:
+                divide(row, kind.name, plan.given_j(index), wants[index])
+            else:
+                share(row, kind.name, plan.given_j(index), index, self.basis.suits)
+
+    def _share_nauplii_anew(self, window: range) -> None:
+        wants, before_j = self._open_wants(BRINE_SHRIMP, window), self.hatches.given_j
+        self.hatches = self._kept_back(self._hatched_for(wants, self.hatches), wants, window.start)
+        both = enumerate(zip(before_j, self.hatches.given_j, strict=True))
+        if any(old != new for index, (old, new) in both if index not in window):
+            self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
+            give_dry(self.open_rows, self.basis.suits)
+        for index in window:
+            if index < len(before_j):
+                row = self.servings[index]
+                divide(row, BRINE_SHRIMP, self.hatches.given_j[index], wants[index])
+
+    def _open_wants(self, food: str, window: range) -> list[list[list[Want]]]:
+        """What is wanted of a food at each round: in a window by what is missing without it, at the
+        others what was asked of it before.
+        """
+        found = []
+        for index, row in enumerate(self.servings):
+            if index in window:
+                found.append(open_wants(food, row, index, self.basis.suits))
+            else:
+                found.append(wants_of(food, row, index, self.basis.suits))
+        return found
+
+    def _give_hatches(self) -> None:
+        """Plans the hatches and gives out their nauplii."""
+        suits = self.basis.suits
+        wants = [wants_of(BRINE_SHRIMP, row, i, suits) for i, row in enumerate(self.servings)]
+        self.hatches = self._kept_back(self._hatched_for(wants), wants, self.settled.rounds)
+        self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
+
+    def _hatched_for(
+        self, wants: Sequence[Sequence[Sequence[Want]]], before: HatchPlan | None = None
+    ) -> HatchPlan:
+        """The hatches for what is wanted, those of a plan made before if no tin is shared out."""
+        near = self.feedings[: self._hatched()]
+        rows = [flat(row) for row in wants[: len(near)]]
+        wanted_j = [asked_at(row, 0.0) for row in rows]
+        if before is None or before.rationed:
+            return plan_hatches(
+                self.basis.room, near, wanted_j, start=self.basis.start,
+                decided=self.settled.hatches, wants=rows,
+            )  # fmt: skip
+        plan, since = evolve(before), self.settled.rounds
+        limits_j = [*before.given_j[:since], *wanted_j[since:]]
+        feed(plan, near, wanted_j, holding_of(self.basis.room), limits_j)
         return plan
+
+    def _kept_back(
+        self, plan: HatchPlan, wants: Sequence[Sequence[Sequence[Want]]], since: int
+    ) -> HatchPlan:
+        near = self.feedings[: self._hatched()]
+        rows = [flat(row) for row in wants[: len(near)]]
+        return kept_back(plan, near, rows, holding_of(self.basis.room), since)
 
     def _give_nauplii(self, hatches: HatchPlan, wanted_j: Sequence[float]) -> None:
         """Gives out nauplii; where no hatches are planned yet, the share that they met before."""
@@ -235,18 +341,28 @@ class _Matching:
         for index, row in enumerate(self.open_rows, self.settled.rounds):
             share(row, kind.name, plan.given_j(index), index, self.basis.suits)
 
+    def _rations(
+        self, kind: WormKind, wants_j: Sequence[Sequence[Sequence[Want]]], since: int
+    ) -> Rations:
+        """What is asked of a kind from a round on, before which all stays as it is."""
+        per_mg = kind.fed_j_per_mg
+        wants = [
+            [(most / per_mg, missed / per_mg, slope / per_mg) for most, missed, slope in flat(row)]
+            for row in wants_j
+        ]
+        before = self.worms.get(kind.name) or self.settled.worms.get(kind.name)
+        return Rations(
+            kind, self.feedings, wants, since, before.demand_mg[:since] if before else ()
+        )
+
     def _plan_kind(self, kind: WormKind) -> WormPlan:
         settled = self.settled.rounds
         head = self.settled.worms.get(kind.name)
-        wants = [
-            [(want / kind.fed_j_per_mg, choice) for want, choice in of_round]
-            for of_round in (
-                wants_of(kind.name, row, index, self.basis.suits)
-                for index, row in enumerate(self.open_rows, settled)
-            )
-        ]
-        rations = Rations(kind, self.feedings, wants, settled, head.demand_mg if head else ())
-        free = [0.0] * len(wants)
+        rations = self._rations(kind, [
+            wants_of(kind.name, row, index, self.basis.suits)
+            for index, row in enumerate(self.open_rows, settled)
+        ], settled)  # fmt: skip
+        free = [0.0] * len(rations.wants)
         wanted_mg = [*(head.wanted_mg if head else ()), *rations.asked(free, settled)]
         before = self.worms.get(kind.name)
         if before is not None:
@@ -256,7 +372,7 @@ class _Matching:
                 return evolve(more, wanted_mg=wanted_mg)
         paid = [*(head.prices if head else ()), *free]
         key, plan = self._with_starts(kind, rations.demand(paid), head)
-        memo, priced = self.basis.memo, (*key, tuple(rations.asked([1.0] * len(wants), settled)))
+        memo, priced = self.basis.memo, (*key, tuple(rations.asked([1.0] * len(free), settled)))
         if priced not in memo:
             memo[priced] = rations.priced(evolve(plan, prices=paid, wanted_mg=wanted_mg))
         return memo[priced]

@@ -10,17 +10,20 @@ multiplier of Lagrange).
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TypeVar
 
 #: Who can live on another food wholly pays four times, so that a mouth of a centimetre that has no
 #: other food misses less than is called short as long as they get any.
 _WITHOUT = 0.75
 #: What a millimetre of length adds to the choice of a mouth, against a food that suits it well.
 _CHOICE_PER_MM = 0.01
-#: Prices tried for a shortage, each half of the one before, and closer ones around the best.
-_PRICES, _CLOSER = 8, 4
+#: So often prices are tried anew; such a share apart they are the same.
+_TRIES, _SAME = 12, 1e-3
 
-#: What a brood wants of a food, and how much choice it has besides.
-Want = tuple[float, float]
+#: What a brood wants of a food: the most that it takes, what it would miss without any, and by how
+#: much less it asks for at a price of one.
+Want = tuple[float, float, float]
+_Outcome = TypeVar("_Outcome")
 
 
 def choice_of(others: float, length_mm: float) -> float:
@@ -33,33 +36,46 @@ def choice_of(others: float, length_mm: float) -> float:
     return others / (1.0 - _WITHOUT * others) + _CHOICE_PER_MM * length_mm
 
 
+def want_of(amount: float, choice: float) -> Want:
+    """An amount that a brood wants which has some choice besides."""
+    return amount, amount, amount * choice
+
+
 def asked_at(wants: Sequence[Want], price: float) -> float:
     """What is asked for at a price, all together."""
     if not price:
-        return sum([want for want, _ in wants], 0.0)
-    return sum(want * max(0.0, 1.0 - price * choice) for want, choice in wants)
+        return sum([most for most, _, _ in wants], 0.0)
+    return sum(_asked(want, price) for want in wants)
+
+
+def _asked(want: Want, price: float) -> float:
+    most, missed, slope = want
+    return min(most, max(0.0, missed - price * slope))
 
 
 def price_for(wants: Sequence[Want], given: float) -> float:
     """The price at which just so much is asked for; 0 where it is enough."""
-    want, paid = sum(w for w, _ in wants), sum(w * c for w, c in wants)
-    if want <= given:
+    over = sum([most for most, _, _ in wants], 0.0) - given
+    if over <= 0.0:
         return 0.0
-    price = 0.0
-    for each, choice in sorted(wants, key=lambda w: -w[1]):
-        if paid <= 0.0:
-            break
-        price = max(0.0, (want - given) / paid)
-        if price * choice <= 1.0:
-            return price
-        want, paid = want - each, paid - each * choice
+    turns = []
+    for most, missed, slope in wants:
+        if most > 0.0 and slope > 0.0:
+            turns += [((missed - most) / slope, slope), (missed / slope, -slope)]
+    turns.sort()
+    price = falls = 0.0
+    for at, slope in turns:
+        if falls * (at - price) >= over:
+            return price + over / falls
+        over -= falls * (at - price)
+        price, falls = at, falls + slope
     return price
 
 
 def shares_of(wants: Sequence[Want], given: float) -> list[float]:
     """What is given, divided: by want when it is enough, else at its price."""
     price = price_for(wants, given)
-    parts = [want * max(0.0, 1.0 - price * choice) for want, choice in wants]
+    parts = [_asked(want, price) if price else want[0] for want in wants]
     total = sum(parts)
     return [part * given / total for part in parts] if total > 0.0 else parts
 
@@ -67,20 +83,43 @@ def shares_of(wants: Sequence[Want], given: float) -> list[float]:
 def harm_of(wants: Sequence[Want], given: float) -> float:
     """What it does to the broods of a round that so much is given."""
     price = price_for(wants, given)
-    return sum(w * min(price, 1.0 / c) ** 2 * c / 2.0 for w, c in wants if w > 0.0)
+    if not price:
+        return 0.0
+    return sum(
+        ((missed - _asked((most, missed, slope), price)) ** 2 - (missed - most) ** 2)
+        / (2.0 * slope)
+        for most, missed, slope in wants
+        if slope > 0.0
+    )
 
 
-def least_harm(harm: Callable[[float], float], highest: float) -> float:
-    """The price up to a highest one that does least harm; 0 unless one does less than none."""
-    tried: dict[float, float] = {}
+def least_harm(
+    prices: list[float],
+    at: Callable[[list[float]], tuple[float, _Outcome]],
+    worth: Callable[[_Outcome], list[float]],
+) -> tuple[list[float], _Outcome]:
+    """The prices at each round at which least harm is done, and what comes of them.
 
-    def of(price: float) -> float:
-        if price not in tried:
-            tried[price] = harm(price)
-        return tried[price]
+    Least is done where each is what the food that it keeps is worth later. So prices are moved
+    towards that as far as it does less harm, and again from there.
 
-    best = min((highest / 2.0**k for k in range(_PRICES)), key=of)
-    for k in range(1, _CLOSER + 1):
-        near = (best * 2.0 ** (-(0.5**k)), best, best * 2.0 ** (0.5**k))
-        best = min(near, key=of)
-    return best if of(best) < of(0.0) * (1.0 - 1e-9) else 0.0
+    Args:
+        at: the harm at some prices, and what comes of them. worth: of what is kept at each round.
+    """
+    least, best = at(prices)
+    aims, found, prices = worth(best), prices, [*prices]
+    steps, before = [1.0] * len(prices), [0.0] * len(prices)
+    for _ in range(_TRIES):
+        moves = [aim - price for aim, price in zip(aims, prices, strict=True)]
+        if not any(abs(move) > _SAME * price for move, price in zip(moves, prices, strict=True)):
+            break
+        steps = [
+            step / 2.0 if move * last < 0.0 else step
+            for step, move, last in zip(steps, moves, before, strict=True)
+        ]
+        prices = [p + step * move for p, step, move in zip(prices, steps, moves, strict=True)]
+        harm, outcome = at(prices)
+        if harm < least:
+            least, best, found = harm, outcome, prices
+        aims, before = worth(outcome), moves
+    return found, best

@@ -7,18 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import Round
-from cultures.planning.prices import Want, asked_at, harm_of, least_harm, price_for
+from cultures.planning.prices import (
+    Want,
+    asked_at,
+    harm_of,
+    least_harm,
+    price_for,
+)
 from cultures.planning.split_plan import WormPlan, in_swipes_mg, swipe_step_mg
-from cultures.planning.worm_course import WormCourse, run_course
+from cultures.planning.worm_course import Stage, WormCourse, run_course
 
 #: Less than this share missing of what is asked at a round is no shortage.
 _TOLERANCE = 0.01
-#: A shortage is rationed from so long before it, and over so long after its first round [h].
-_BEFORE_H, _AFTER_H = 14 * 24.0, 7 * 24.0
 
 
 @frozen(eq=False)
@@ -48,47 +52,75 @@ class Rations:
             for wants, price in zip(self.wants[since - self.first :], prices, strict=False)
         ]
 
+    def anew(self, plan: WormPlan) -> WormPlan:
+        """The cultures and splits of a plan asked for this at no price."""
+        prices = [*plan.prices[: self.first], *(0.0 for _ in self.wants)]
+        demand = self.demand(prices)
+        wanted_mg = [*plan.wanted_mg[: self.first], *demand[self.first :]]
+        return evolve(self._at(plan, prices), wanted_mg=wanted_mg)
+
+    def _at(self, plan: WormPlan, prices: Sequence[float]) -> WormPlan:
+        demand, step_mg = self.demand(prices), swipe_step_mg(self.kind)
+        course = run_course(
+            plan.stages, plan.splits, demand, step_mg, plan.course.head(self.first)
+        )  # fmt: skip
+        return plan.at_prices(course, demand, prices)
+
     def priced(self, plan: WormPlan) -> WormPlan:
         """A plan with the prices at which its worms do least harm where they are scarce."""
-        prices, course, since = list(plan.prices), plan.course, self.first
-        while (short := self._short(course, since)) is not None:
-            limit_h, end = self.feedings[short].at_h + _AFTER_H, short
-            while (later := self._short(course, end + 1)) is not None:
-                if self.feedings[later].at_h > limit_h:
-                    break
-                end = later
-            from_h = self.feedings[short].at_h - _BEFORE_H
-            begin = next(r.index for r in self.feedings[self.first :] if r.at_h >= from_h)
-            price = self._best(plan, prices, course, range(begin, end + 1))
-            prices[begin : end + 1] = [max(price, old) for old in prices[begin : end + 1]]
-            if price > 0.0:
-                course = run_course(
-                    plan.stages, plan.splits, self.demand(prices), swipe_step_mg(self.kind),
-                    course.head(begin),
-                )  # fmt: skip
-            since = end + 1
-        return plan.at_prices(course, self.demand(prices), prices)
+        if self._short(plan.course, self.first) is None:
+            return plan
+        before = plan.prices[: self.first]
 
-    def _best(
-        self, plan: WormPlan, prices: Sequence[float], course: WormCourse, window: range
-    ) -> float:
-        """The price that does least harm when it is asked in a window at least."""
-        before, step_mg = self.demand(prices[: window.start]), swipe_step_mg(self.kind)
+        def at(prices: list[float]) -> tuple[float, WormPlan]:
+            tried = self._at(plan, [*before, *prices]) if any(prices) else plan
+            rounds = enumerate(self.wants, self.first)
+            return sum(harm_of(wants, tried.course.given_mg(i)) for i, wants in rounds), tried
 
-        def harm(price: float) -> float:
-            after = course
-            if price > 0.0:
-                asked = self.asked([max(price, prices[i]) for i in window], window.start)
-                after = run_course(
-                    plan.stages, plan.splits, [*before, *asked], step_mg, course.head(window.start)
-                )
-            return sum(self._harm(after, i) for i in window)
+        return least_harm(list(plan.prices[self.first :]), at, self._worth)[1]
 
-        highest = max(price_for(self.wants[i - self.first], course.given_mg(i)) for i in window)
-        return least_harm(harm, highest)
+    def _worth(self, plan: WormPlan) -> list[float]:
+        """What a worm that is left in the cultures after each round is worth later.
 
-    def _harm(self, course: WormCourse, index: int) -> float:
-        return harm_of(self.wants[index - self.first], course.given_mg(index))
+        It is carried back: a worm multiplies as far as its culture has room, and at the next round
+        as large a share of it can be taken as limits the harvest.
+        """
+        course, found = plan.course, [0.0] * len(self.wants)
+        stage_of = {stage.culture.name: stage for stage in plan.stages}
+        before: dict[str, float] = {}
+        for k in range(len(self.wants) - 1, -1, -1):
+            t = k + self.first
+            fit, after = course.left[t]
+            taken = {h.culture: h.taken_mg for h in course.harvests[t]}
+            price = price_for(self.wants[k], course.given_mg(t))
+            kept: dict[str, float] = {}
+            for name in fit:
+                stage = stage_of[name]
+                at = t - stage.first
+                if name in before and at < len(stage.steps):
+                    a, c = stage.steps[at]
+                    kept[name] = before[name] * a / (a + c * after[name]) ** 2
+            stock = sum(fit.values())
+            if stock > 0.0:
+                found[k] = sum(each * fit[name] for name, each in kept.items()) / stock
+            before = {
+                name: left + self._taken_of_more(stage_of[name], t, mg, taken.get(name, 0.0))
+                * max(0.0, price - left)
+                for name, mg in fit.items() for left in (kept.get(name, 0.0),)
+            }  # fmt: skip
+        return found
+
+    def _taken_of_more(self, stage: Stage, index: int, left_mg: float, taken_mg: float) -> float:
+        """The share of one more worm of a culture that a round would take which wants more."""
+        crumb = 2.0 * swipe_step_mg(self.kind) + 1e-9
+        if left_mg <= stage.climbs_mg[index - stage.first] + crumb:
+            return 1.0
+        share, full_mg = stage.model.harvest_share(stage.rounds_a_day), left_mg + taken_mg
+        return (
+            share
+            if share * full_mg - crumb <= taken_mg and full_mg <= stage.model.drawn_mg
+            else 0.0
+        )
 
     @staticmethod
     def _short(course: WormCourse, since: int) -> int | None:

@@ -73,7 +73,8 @@ class Suits:
             for brood in room.broods
         }
         self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
-        self.never = 0
+        #: The rounds before there are nauplii, at which they come in a day or two.
+        self.soon = range(0)
         self.met: list[dict[str, float]] = []
 
     def __call__(self, serving: Serving, food: str) -> float:
@@ -92,6 +93,13 @@ class Suits:
             found = by_length[need.length_mm] = dict(zip(foods, suits, strict=True))
         return found
 
+    def lacks_j(self, serving: Serving, food: str) -> float:
+        """What a brood does not get of a food that it was to get; of all that is missing, where the
+        food suits it [J].
+        """
+        own_j = serving.want_j.get(food, 0.0) - serving.given_j.get(food, 0.0)
+        return max(own_j, serving.missing_j()) if self(serving, food) > STAND_IN_FROM else own_j
+
     def others(self, need: BroodNeed, food: str, index: int) -> float:
         """The share of a need for which the best food but one may stand in, of those that can be
         had at a round.
@@ -107,10 +115,14 @@ class Suits:
             since = self.ripe_from.get(name, 0)
             if since <= index:
                 there = max(0.0, 2.0 * met.get(name, 1.0) - 1.0) if met else 1.0
-            else:
-                there = _COMING if name == BRINE_SHRIMP and since < self.never else 0.0
-            best = max(best, _stand_in_share(suits) * there)
-        return best
+                best = max(best, _stand_in_share(suits) * there)
+        return best if food == BRINE_SHRIMP else max(best, self.coming(need, index))
+
+    def coming(self, need: BroodNeed, index: int) -> float:
+        """The same of nauplii before there are any."""
+        if index not in self.soon:
+            return 0.0
+        return _COMING * _stand_in_share(self._of(need, BRINE_SHRIMP))
 
     def forget_lengths(self) -> None:
         """Lets go of what is known of each length, which fills the memory."""
@@ -167,6 +179,10 @@ class Suits:
         of the brood can use it, and less where fewer can.
         """
         return _stand_in_share(self._of(need, food)) * need.energy_j
+
+    def stand_in(self, need: BroodNeed) -> Mapping[str, float]:
+        """The share of a need for which each food may stand in."""
+        return {name: _stand_in_share(suits) for name, suits in self._all_of(need).items()}
 
     def dry_cap_j(self, serving: Serving) -> float:
         """The most dry food that may be given [J], 0 where it is not among the foods."""

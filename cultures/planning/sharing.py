@@ -2,23 +2,57 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from cultures.foods.food import DRY
-from cultures.planning.prices import Want, choice_of, shares_of
+from cultures.planning.prices import Want, choice_of, shares_of, want_of
 from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM, Serving, Suits
 
 #: Up to so many times what is wanted of a food is fed; of more, what is wanted.
 _MOST_FED = 1.25
 
 
-def wants_of(food: str, row: Sequence[Serving], index: int, suits: Suits) -> list[Want]:
+def wants_of(food: str, row: Sequence[Serving], index: int, suits: Suits) -> list[list[Want]]:
     """What each serving of a round wants of a food [J], and how much choice it has besides."""
     return [
-        (want, choice_of(suits.others(s.need, food, index), s.need.length_mm)) if want else (0, 0)
+        [want_of(want, choice_of(suits.others(s.need, food, index), s.need.length_mm))]
+        if want else []
         for s in row
         for want in (s.want_j.get(food, 0.0),)
-    ]
+    ]  # fmt: skip
+
+
+def flat(row: Sequence[Sequence[Want]]) -> list[Want]:
+    """The wants of all servings of a round."""
+    return [want for of_one in row for want in of_one]
+
+
+def open_wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> list[list[Want]]:
+    """What each serving of a round wants of a food when it is known what all others bring [J].
+
+    That is first what would be missing without it, and then what only dry food would stand in for.
+    """
+    found: list[list[Want]] = []
+    for serving in row:
+        need, given_j = serving.need, serving.given_j
+        need_j, want_j = need.energy_j, serving.want_j.get(food, 0.0)
+        left_j = need_j - sum([j for name, j in given_j.items() if name not in (food, DRY)])
+        wants: list[Want] = []
+        found.append(wants)
+        if want_j <= 0.0 and left_j <= 0.0:
+            continue
+        stands_in = suits.stand_in(need)
+        dry_j = max(serving.want_j.get(DRY, 0.0), stands_in.get(DRY, 0.0) * need_j)
+        missed_j = max(0.0, left_j - dry_j)
+        open_j = min(missed_j, max(want_j, stands_in.get(food, 0.0) * need_j))
+        other_j = min(want_j, max(left_j, need.foods.get(food, 0.0))) - open_j
+        if open_j > 0.0:
+            choice = choice_of(suits.coming(need, index), need.length_mm)
+            wants.append((open_j, missed_j, need_j * choice))
+        if other_j > 0.0:
+            wants.append(want_of(other_j, choice_of(1.0, need.length_mm)))
+    return found
 
 
 def share_out(
@@ -35,15 +69,46 @@ def share(row: Sequence[Serving], food: str, total: float, index: int, suits: Su
     """Divides what there is at a round: by need when it is enough, else at its price."""
     wants_j = [serving.want_j.get(food, 0.0) for serving in row]
     asked_j = sum(wants_j)
-    if not asked_j:
+    if total < asked_j:  # who has another choice is asked only then
+        divide(row, food, total, wants_of(food, row, index, suits))
         return
+    scale = total / asked_j if 0.0 < total <= _MOST_FED * asked_j else 1.0
+    for serving, want in zip(row, wants_j, strict=True):
+        if want > 0.0:
+            serving.given_j[food] = want * scale
+
+
+def divide(
+    row: Sequence[Serving], food: str, total: float, wants: Sequence[Sequence[Want]]
+) -> None:
+    """Divides what there is by what each serving wants.
+
+    What is more than that goes to those who would miss food all the same, and then to all; none is
+    fed that is far too much.
+    """
+    asked = flat(wants)
+    asked_j = sum([most for most, _, _ in asked])
     fed_j = total if total <= _MOST_FED * asked_j else asked_j
-    # Who has another choice is asked only where there is too little for all.
-    scarce = fed_j < asked_j
-    wants = wants_of(food, row, index, suits) if scarce else [(want, 0.0) for want in wants_j]
-    for serving, part in zip(row, shares_of(wants, fed_j), strict=True):
-        if part > 0.0:
-            serving.given_j[food] = part
+    parts_j = shares_of(asked, min(fed_j, asked_j))
+    if fed_j > asked_j:
+        missing_j = [missed - most for most, missed, _ in asked]
+        for fits_j in (missing_j, [math.inf] * len(asked)):
+            room_j = [
+                min(fits, _MOST_FED * most - part)
+                for (most, _, _), part, fits in zip(asked, parts_j, fits_j, strict=True)
+            ]
+            over_j = min(fed_j - sum(parts_j), sum(room_j))
+            if over_j > 0.0:
+                each = over_j / sum(room_j)
+                parts_j = [part + each * room for part, room in zip(parts_j, room_j, strict=True)]
+    parts = iter(parts_j)
+    for serving, of_one in zip(row, wants, strict=True):
+        serving.given_j.pop(food, None)
+        part_j, most_j = sum([next(parts) for _ in of_one]), sum([most for most, _, _ in of_one])
+        if most_j > serving.want_j.get(food, 0.0):
+            serving.want_j = {**serving.want_j, food: most_j}
+        if part_j > 0.0:
+            serving.given_j[food] = part_j
 
 
 def pass_on(

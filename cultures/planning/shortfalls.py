@@ -101,10 +101,15 @@ class Limits:
     def __init__(self, room: Room, plan: FeedingPlan, now: datetime) -> None:
         self.room, self.plan, self.now = room, plan, now
         hatches = plan.hatches
-        self.grams = {(lot.option.vessel, lot.option.at_index): lot.grams for lot in hatches.lots}
-        chosen = {(o.vessel, o.at_index): o for o in (lot.option for lot in hatches.lots)}
-        self.options = [*hatches.problem.options, *chosen.values()]
-        self.chosen = list(chosen.values())
+        number = {vessel.name: k for k, vessel in enumerate(room.vessels)}
+        #: As set, which is less than planned where the tin ends.
+        self.grams = {
+            (number[b.vessel.name], b.at_index): b.cysts_g
+            for b in hatches.batches if b.vessel.name in number
+        }  # fmt: skip
+        every = {(lot.option.vessel, lot.option.at_index): lot.option for lot in hatches.lots}
+        self.options = [*hatches.problem.options, *every.values()]
+        self.chosen = [option for at, option in every.items() if at in self.grams]
 
     def of(self, gap: Gap) -> str:
         """What limits a gap."""

@@ -7,8 +7,17 @@ from attrs import frozen
 from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.hatch_plan import HatchPlan
 from cultures.room.room import Room
-from tests.oracle.hatch_rooms import joint_room
-from tests.oracle.joint_milp import beyond_help, eaten_j, fed_needs, harm, solve_joint, weights
+from tests.oracle.hatch_rooms import JointRoom, joint_room
+from tests.oracle.joint_milp import (
+    JointOptimum,
+    beyond_help,
+    chorded,
+    eaten_j,
+    fed_needs,
+    missed,
+    solve_joint,
+    square,
+)
 
 
 @frozen
@@ -16,14 +25,16 @@ class Compared:
     """Costs of a room [g of cysts], less what no plan can help.
 
     Attributes:
-        ours, least: of our plan and of the best that HiGHS found, or ours where it ran out of
-            time and found none as cheap. bound: no plan costs less.
+        ours, least: of our plan and of the best that HiGHS found, or ours where that is cheaper:
+            it ran out of time, or counts by chords. chorded, bound: ours by chords, and what no
+            plan costs less than by these.
         room: what stands in it, in a few words.
     """
 
     seed: int
     ours: float
     least: float
+    chorded: float
     bound: float
     room: str
 
@@ -36,25 +47,33 @@ class Compared:
 def compared(seed: int, *, seconds: float) -> Compared:
     """Plans a drawn room both ways."""
     drawn = joint_room(seed)
-    room, weight = drawn.room, weights(drawn)
+    room = drawn.room
     plan = plan_feeding(room, drawn.feedings, start=drawn.start, needs=drawn.needs)
     eaten = eaten_j(
         drawn,
         [{s.need.brood.name: s.given_j for s in row} for row in plan.servings[: drawn.rounds]],
     )
-    missed = sum(
-        weight[t] * harm(need, eaten[t][need.brood.name])
-        for t, row in enumerate(fed_needs(drawn))
-        for need in row
-    )
-    help_less = beyond_help(drawn)
-    ours = missed + _hatched_g(room, plan.hatches) - help_less
+    hatched_g, help_less = _hatched_g(room, plan.hatches), beyond_help(drawn)
+    by_chords = missed(drawn, eaten, chorded) + hatched_g - help_less
     best = solve_joint(drawn, less=help_less, gap=2e-3, seconds=seconds)
-    least = best.cost if best.proven else min(best.cost, ours)
+    beyond = beyond_help(drawn, square)
+    ours = missed(drawn, eaten, square) + hatched_g - beyond
+    least = min(ours, _exactly(drawn, best, help_less) - beyond)
     tin = "" if room.cysts is None or room.cysts.grams > 1000 else f", {room.cysts.grams:g} g"
     kinds = ", ".join(c.kind.name for c in room.cultures)
     words = f"{len(room.broods)} broods; {kinds}; {len(room.vessels)} bottles{tin}"
-    return Compared(seed, ours, least, best.bound, words)
+    return Compared(seed, ours, least, by_chords, best.bound, words)
+
+
+def _exactly(drawn: JointRoom, best: JointOptimum, less: float) -> float:
+    """What the plan of the programme costs by the square itself [g]."""
+    given: list[dict[str, dict[str, float]]] = [
+        {need.brood.name: {} for need in row} for row in fed_needs(drawn)
+    ]
+    for (name, index, food), given_j in best.given_j.items():
+        given[index][name][food] = given_j
+    hatched_g = best.cost + less - missed(drawn, given, chorded)
+    return hatched_g + missed(drawn, given, square)
 
 
 def _hatched_g(room: Room, plan: HatchPlan) -> float:

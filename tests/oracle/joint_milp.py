@@ -1,21 +1,24 @@
 """All foods of a small room as one mixed-integer programme, solved by HiGHS through SciPy.
 
 Written from docs/planning.md, not from the planner: hatches may be set at every half hour of the
-waking day, worms are taken in whole quarters and halves of a swipe within the limits of the data,
-cultures are split, dry food is given as far as the brood takes it, and all is decided at once.
+waking day, cysts in steps of 0.1 g, worms are taken in whole quarters and halves of a swipe within
+the limits of the data, cultures are split, dry food is given as far as the brood takes it, and all
+is decided at once.
 Growth is concave in the stock, so that tangents bound it from above: the optimum found is no
 dearer than the true one.
 
 What a plan costs: settings and cysts; what a brood misses at a round, which is its need times the
-square of the share that is missing (by its chords), at a thousandth of a usual round as much as a
-setting and 2 % less for each day ahead; and a tenth of that for each J of live food that its diet
-wants and something else stands in for. The tenth is this programme's choice.
+square of the share that is missing (in the programme by its chords), at a thousandth of a usual
+round as much as a setting and 2 % less for each day ahead, over the choice that docs/planning.md
+gives a brood without any other food, so that the smallest count the most; and a tenth of a J missed
+for each J of live food that its diet wants and something else stands in for. The tenth is this
+programme's choice.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -38,9 +41,15 @@ from tests.oracle.hatch_rooms import HatchRoom, JointRoom, every_half_hour
 #: As docs/planning.md has it; and the weight of what is replaced.
 SETTINGS_A_ROUND, LATER_COUNTS = 1000.0, 0.98
 REPLACED = 0.1
-#: The square of the share that is missing, by its chords between these shares.
-_CHORDS = (0.0, 0.1, 0.3, 0.6, 1.0)
+#: What nauplii count for that come in a day or two, as docs/planning.md has it [h].
+COMING, SOON_H = 0.1, 48.0
+#: The square of the share that is missing, by its chords between these shares, which are nowhere
+#: more than a hundredth above it.
+_CHORDS = (0.0, 0.1, 0.2, 0.3, 0.45, 0.6, 0.8, 1.0)
 _TANGENTS = 24
+#: Cysts are weighed in steps of this.
+_GRAM_STEP = 0.1
+_NO_LOTS = LotProblem((), (), (), (), 1.0, 1.0, ())
 #: So many times what is asked for is fed where less cannot be measured.
 _MOST_FED = 1.25
 #: What a harvest leaves of a full medium at least, unless worms climb when there are fewer.
@@ -83,7 +92,81 @@ def fed_needs(drawn: JointRoom) -> list[list[BroodNeed]]:
     ]
 
 
-def harm(need: BroodNeed, given_j: Mapping[str, float]) -> float:
+def urgencies(drawn: JointRoom, since: Mapping[str, int]) -> list[dict[str, float]]:
+    """By how much more each brood counts that is missing food than the mean of a round does.
+
+    That is one over its choice where it has no other food: the smallest count the most, and those
+    that will eat nauplii once there are any for less until then.
+    """
+    found = []
+    soon = _soon(drawn, since)
+    for index, row in enumerate(fed_needs(drawn)):
+        choice = {n.brood.name: _choice(drawn, n, index in soon) for n in row}
+        total_j = sum(n.energy_j for n in row)
+        mean = sum(n.energy_j / choice[n.brood.name] for n in row) / total_j if row else 1.0
+        found.append({name: 1.0 / each / mean for name, each in choice.items()})
+    return found
+
+
+def _soon(drawn: JointRoom, since: Mapping[str, int]) -> range:
+    """The rounds at which nauplii come in a day or two, also if that is past all that is fed."""
+    if not drawn.room.vessels:
+        return range(0)
+    ahead = every_half_hour(HatchRoom(drawn.room, drawn.feedings, [], drawn.start), _NO_LOTS)
+    could = [option.at_index for option in ahead.options]
+    first = min([since.get("brine_shrimp", len(drawn.feedings)), *could])
+    if first == len(drawn.feedings):
+        return range(0)
+    from_h = drawn.feedings[first].at_h - SOON_H
+    return range(next(r.index for r in drawn.feedings if r.at_h >= from_h), first)
+
+
+def _choice(drawn: JointRoom, need: BroodNeed, soon: bool) -> float:
+    shrimp = next((f for f in drawn.room.foods_of(need.brood) if f.name == "brine_shrimp"), None)
+    coming = 0.0
+    if shrimp is not None and soon:
+        coming = COMING * _stand_in(suitability(shrimp, need.brood.fry_class, need.length_mm))
+    return coming / (1.0 - 0.75 * coming) + 0.01 * need.length_mm
+
+
+def _stand_in(suits: float) -> float:
+    return min(1.0, max(0.0, (suits - 0.1) / 0.4))
+
+
+def square(share: float) -> float:
+    """How much a share that is missing counts."""
+    return share * share
+
+
+def chorded(share: float) -> float:
+    """The same in the programme, which is more."""
+    return sum(
+        (low + high) * min(max(share - low, 0.0), high - low) for low, high in pairwise(_CHORDS)
+    )
+
+
+def missed(
+    drawn: JointRoom, given_j: Sequence[Mapping[str, Mapping[str, float]]],
+    counts: Callable[[float], float],
+) -> float:  # fmt: skip
+    """What it costs that broods are given so much of each food at each round [g of cysts].
+
+    Args:
+        given_j: by round, brood and food. counts: the share of a need that is missing.
+    """
+    since = _since(_supplies(_Programme(), drawn))
+    return sum(
+        weight * _harm(need, given_j[t][need.brood.name], urgent[need.brood.name], counts)
+        for t, (row, weight, urgent) in enumerate(
+            zip(fed_needs(drawn), weights(drawn), urgencies(drawn, since), strict=True)
+        )
+        for need in row
+    )
+
+
+def _harm(
+    need: BroodNeed, given_j: Mapping[str, float], urgent: float, counts: Callable[[float], float]
+) -> float:
     """J of a brood at a round that count as unmet."""
     other = sum(
         max(0.0, want - given_j.get(food, 0.0))
@@ -91,9 +174,7 @@ def harm(need: BroodNeed, given_j: Mapping[str, float]) -> float:
         if food != "dry"
     )
     share = max(0.0, 1.0 - sum(given_j.values()) / need.energy_j)
-    return REPLACED * other + need.energy_j * sum(
-        (low + high) * min(max(share - low, 0.0), high - low) for low, high in pairwise(_CHORDS)
-    )
+    return REPLACED * other + urgent * need.energy_j * counts(share)
 
 
 @define
@@ -142,12 +223,13 @@ def solve_joint(
     supply = _supplies(p, drawn)
     asked: dict[tuple[str, int], Terms] = {}
     weight, since = weights(drawn), _since(supply)
+    urgent = urgencies(drawn, since)
     most: dict[tuple[str, int], float] = {}
     for index, row in enumerate(fed_needs(drawn)):
         for need in row:
             mouthfuls = _mouthfuls(drawn, need, index, since)
             fed = {name: _fed(drawn, name, most_j) for name, most_j in mouthfuls.items()}
-            for food, column in _eats(p, need, fed, weight[index]):
+            for food, column in _eats(p, need, fed, weight[index], urgent[index][need.brood.name]):
                 asked.setdefault((food, index), {})[column] = 1.0
                 most[food, index] = most.get((food, index), 0.0) + mouthfuls[food]
                 p.given[need.brood.name, index, food] = column
@@ -214,7 +296,7 @@ def _mouthfuls(
     room, fry_class = drawn.room, need.brood.fry_class
     foods = {food.name: food for food in room.foods_of(need.brood)}
     suits = {name: suitability(f, fry_class, need.length_mm) for name, f in foods.items()}
-    stands_in = {n: min(1.0, max(0.0, (s - 0.1) / 0.4)) * need.energy_j for n, s in suits.items()}
+    stands_in = {name: _stand_in(s) * need.energy_j for name, s in suits.items()}
     had = [food for name, food in foods.items() if since.get(name, index + 1) <= index]
     diet = diet_j(room, had, fry_class, need.length_mm, need.energy_j)
     fits = bool(diet) and all(suits[name] >= 0.1 for name in diet)
@@ -246,7 +328,7 @@ def _fed(drawn: JointRoom, food: str, most_j: float) -> float:
 
 
 def _eats(
-    p: _Programme, need: BroodNeed, most: Mapping[str, float], weight: float
+    p: _Programme, need: BroodNeed, most: Mapping[str, float], weight: float, urgent: float
 ) -> list[tuple[str, int]]:
     """What a brood is given of each food at a round, and what it misses."""
     given = {name: p.variable(upper=energy_j) for name, energy_j in most.items()}
@@ -256,7 +338,7 @@ def _eats(
         other = p.variable(REPLACED * weight)
         p.at_most({other: -1.0} | ({given[food]: -1.0} if food in given else {}), -want)
     short = [
-        p.variable((low + high) * weight, (high - low) * need.energy_j)
+        p.variable((low + high) * weight * urgent, (high - low) * need.energy_j)
         for low, high in pairwise(_CHORDS)
     ]
     p.at_most(dict.fromkeys([*short, *given.values()], -1.0), -need.energy_j)
@@ -268,8 +350,7 @@ def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
     """Settings with their grams; what is fed of them at each round [J]."""
     room, feedings = drawn.room, drawn.feedings[: drawn.rounds]
     count, holding = len(feedings), holding_of(room)
-    blank = LotProblem((), (), (), (), 1.0, 1.0, ())
-    offers = every_half_hour(HatchRoom(room, feedings, [], drawn.start), blank)
+    offers = every_half_hour(HatchRoom(room, feedings, [], drawn.start), _NO_LOTS)
     made: list[Terms] = [{} for _ in feedings]
     tin: Terms = {}
     settings = []
@@ -278,6 +359,7 @@ def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
         grams = p.variable(1.0)
         p.at_most({grams: 1.0, one: -option.most_g}, 0.0)
         p.at_most({grams: -1.0, one: room.hatch_kind.values["least_hatch_g"]}, 0.0)
+        _in_steps(p, grams, option.most_g)
         made[option.at_index][grams] = -option.energy_per_g
         tin[grams] = 1.0
         settings.append((one, option))
@@ -301,6 +383,16 @@ def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
         if used:
             p.at_most(used | terms, 0.0)
     return fed
+
+
+def _in_steps(p: _Programme, grams: int, most_g: float) -> None:
+    """Grams are a whole number of steps, or fill the vessel."""
+    steps = math.floor(most_g / _GRAM_STEP + 1e-9)
+    whole, full = p.variable(upper=steps, whole=True), p.variable(upper=1.0, whole=True)
+    p.at_most({full: steps, whole: -1.0}, 0.0)
+    rest_g = most_g - _GRAM_STEP * steps
+    for sign in (1.0, -1.0):
+        p.at_most({grams: sign, whole: -sign * _GRAM_STEP, full: -sign * rest_g}, 0.0)
 
 
 def _culture(p: _Programme, drawn: JointRoom, culture: Culture) -> Iterator[tuple[int, Terms]]:
@@ -410,13 +502,13 @@ def _grow(
         )
 
 
-def beyond_help(drawn: JointRoom) -> float:
+def beyond_help(drawn: JointRoom, counts: Callable[[float], float] = chorded) -> float:
     """What unmet needs cost where all that could be brought at a round were there without end."""
     brought = set(_supplies(_Programme(), drawn))
     since = _since(brought)
     brought |= {("dry", t) for t in range(drawn.rounds)}
-    total = 0.0
-    for t, (row, weight) in enumerate(zip(fed_needs(drawn), weights(drawn), strict=True)):
+    rows: list[dict[str, dict[str, float]]] = [{} for _ in range(drawn.rounds)]
+    for t, row in enumerate(fed_needs(drawn)):
         for need in row:
             given = {
                 name: _fed(drawn, name, most)
@@ -428,5 +520,5 @@ def beyond_help(drawn: JointRoom) -> float:
                 less = min(max(over, 0.0), given[name] - need.foods.get(name, 0.0))
                 given[name] -= less
                 over -= less
-            total += weight * harm(need, given)
-    return total
+            rows[t][need.brood.name] = given
+    return missed(drawn, rows, counts)

@@ -16,7 +16,8 @@ from tests.oracle.joint_milp import beyond_help, solve_joint
 #: The middle one of our ratios; half of the drawn rooms are no dearer than this.
 MIDDLE = 1.03
 #: Drawn rooms in which foods were once shared badly, with what they may cost at most.
-COLLECTION = {4: 1.03, 37: 1.03, 47: 1.03, 51: 1.3, 58: 1.03, 70: 1.4, 75: 1.35, 89: 1.1}
+COLLECTION = {4: 1.03, 6: 1.03, 17: 1.03, 18: 1.15, 31: 1.05, 36: 1.05, 37: 1.03, 47: 1.03,
+              51: 1.05, 55: 1.03, 58: 1.03, 70: 1.03, 75: 1.05, 89: 1.05, 93: 1.03}  # fmt: skip
 
 
 def test_half_of_the_drawn_rooms_cost_what_the_best_plan_does() -> None:
@@ -30,7 +31,7 @@ def test_half_of_the_drawn_rooms_cost_what_the_best_plan_does() -> None:
 def test_no_plan_costs_less_than_the_bound(seed: int) -> None:
     """Of the programme: rooms whose plan it once forbade."""
     found = compared(seed, seconds=20)
-    assert found.ours >= found.bound - 1e-3 * abs(found.bound)
+    assert found.chorded >= found.bound - 1e-3 * abs(found.bound)
 
 
 @pytest.mark.parametrize("seed", COLLECTION)

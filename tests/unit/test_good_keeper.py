@@ -109,9 +109,9 @@ def test_scarce_nauplii_go_to_those_who_have_nothing_else() -> None:
         given = {x.brood: x.given_j for x in row if x.food == "brine_shrimp"}
         met = {n.brood.name: given.get(n.brood.name, 0.0) / n.foods["brine_shrimp"] for n in needs}
         assert met["fussy"] > 0.8 or at < 2  # the first hatch is ripe after a day
-        if 0.0 < met["easy"] < 0.97:
+        if at >= 2 and met["fussy"] < 0.97:
             short += 1
-            assert met["fussy"] >= 0.9
+            assert met["easy"] < 0.05
     assert short
 
 

@@ -21,7 +21,6 @@ from cultures.planning.hatch_plan import (
     _lacking,
     _left_open,
     _stretch,
-    _used_up,
     _usual,
     _with_standing,
     _within_tin,
@@ -29,6 +28,7 @@ from cultures.planning.hatch_plan import (
     from_jars_ml,
     longest_incubation,
     plan_hatches,
+    used_up,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.room.jars import holding_of, vessel_model
@@ -139,7 +139,7 @@ def test_what_would_be_left_of_a_harvest_is_fed_with_the_rest() -> None:
     """
     plan = _plan(_batch(0), _batch(0), _batch(1))
     plan.portions = [(Portion(0, 30.0, 1.0), Portion(1, 5.0, 1.0)), (Portion(0, 15.0, 1.0),)]
-    assert _used_up(plan, [0.25, 0.5, 1.0], [40.0, 20.0]) == pytest.approx([55.0, 25.0])
+    assert used_up(plan, [0.25, 0.5, 1.0], [40.0, 20.0]) == pytest.approx([55.0, 25.0])
 
 
 def test_what_a_round_takes_out_of_jars() -> None:

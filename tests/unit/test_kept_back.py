@@ -13,7 +13,7 @@ from cultures.planning.hatch_plan import Batch, HatchPlan, feed
 from cultures.planning.kept_back import kept_back
 from cultures.planning.lots import LotProblem
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.prices import Want
+from cultures.planning.prices import Want, asked_at, want_of
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
 from cultures.room.room import Room
@@ -35,12 +35,12 @@ def _held(*harvests_j: float) -> HatchPlan:
         for i, (at, energy_j) in enumerate(zip(_FEEDINGS, harvests_j, strict=False))
     ]
     problem = LotProblem((100.0,) * 4, (1.0,) * 3, (0, 0, 1, 2), (), 1.0, 1.0, (1.0,) * 4)
-    return HatchPlan(batches, [], [], [], [], problem, (), [0.0] * 4)
+    return HatchPlan(batches, [], [], [], [], problem, (), [0.0] * 4, soon=4)
 
 
 def _kept(harvests_j: tuple[float, ...], wants: list[list[Want]], since: int = 0) -> HatchPlan:
     holding = holding_of(_room())
-    asked_j = [sum(want for want, _ in row) for row in wants]
+    asked_j = [asked_at(row, 0.0) for row in wants]
     plan = _held(*harvests_j)
     feed(plan, _FEEDINGS, asked_j, holding)
     return kept_back(plan, _FEEDINGS, wants, holding, since)
@@ -48,7 +48,7 @@ def _kept(harvests_j: tuple[float, ...], wants: list[list[Want]], since: int = 0
 
 def test_who_has_another_food_leaves_it_to_who_has_none_at_the_next_round() -> None:
     """130 J for 80 + 20 and then 80: fed as they come, the second round would get 30 of its 80."""
-    wants = [[(80.0, _ABLE), (20.0, _NEEDY)], [(80.0, _NEEDY)], [], []]
+    wants = [[want_of(80.0, _ABLE), want_of(20.0, _NEEDY)], [want_of(80.0, _NEEDY)], [], []]
     found = _kept((130.0,), wants)
     assert found.given_j[1] > 70.0
     assert 20.0 < found.given_j[0] < 60.0
@@ -56,7 +56,7 @@ def test_who_has_another_food_leaves_it_to_who_has_none_at_the_next_round() -> N
 
 
 def test_nothing_is_kept_where_nobody_goes_short_or_nothing_would_come_of_it() -> None:
-    plenty = _kept((200.0,), [[(80.0, _ABLE)], [(80.0, _NEEDY)], [], []])
+    plenty = _kept((200.0,), [[want_of(80.0, _ABLE)], [want_of(80.0, _NEEDY)], [], []])
     assert plenty.given_j[0] == 80.0
     # The third round is more than two days after the only harvest.
     late = _FEEDINGS[3].at_h + 48.0
@@ -64,16 +64,16 @@ def test_nothing_is_kept_where_nobody_goes_short_or_nothing_would_come_of_it() -
     holding = holding_of(_room())
     plan = _held(80.0)
     feed(plan, feedings, [80.0, 0.0, 0.0, 80.0], holding)
-    wants = [[(80.0, _ABLE)], [], [], [(80.0, _NEEDY)]]
+    wants = [[want_of(80.0, _ABLE)], [], [], [want_of(80.0, _NEEDY)]]
     assert kept_back(plan, feedings, wants, holding, 0).given_j == plan.given_j
     # What is decided is not decided again.
-    fixed = _kept((130.0,), [[(100.0, _ABLE)], [(80.0, _NEEDY)], [], []], since=1)
+    fixed = _kept((130.0,), [[want_of(100.0, _ABLE)], [want_of(80.0, _NEEDY)], [], []], since=1)
     assert fixed.given_j[0] == 100.0
 
 
 def test_equal_rounds_of_a_full_bottle_are_fed_alike() -> None:
     """A harvest of 120 J for two rounds of 80: not 80 and 40, but near to 60 each."""
-    wants = [[(80.0, _NEEDY)]] * 4
+    wants = [[want_of(80.0, _NEEDY)]] * 4
     found = _kept((120.0, 0.0, 120.0), wants)
     assert found.given_j == pytest.approx([60.0] * 4, abs=4.0)
 
@@ -124,6 +124,22 @@ def _room() -> Room:
 
 def _outlook() -> Outlook:
     return make_outlook(_room(), now=datetime(2027, 1, 5, 7, tzinfo=UTC), days=7)
+
+
+def test_what_is_wanted_of_rounds_that_are_decided_stays_to_be_bought() -> None:
+    wants = [[want_of(100.0, _NEEDY)]] * 4
+    found = _kept((60.0, 0.0, 130.0), wants, since=2)
+    assert found.problem.demand[:2] == (100.0, 100.0)
+    assert found.given_j[:2] == [60.0, 0.0]
+    assert found.given_j[2:] == pytest.approx([65.0, 65.0], abs=4.0)
+
+
+def test_nothing_is_kept_back_for_what_comes_after_the_end_of_the_tin() -> None:
+    wants = [[want_of(80.0, _NEEDY)]] * 4
+    plan = _held(120.0)
+    feed(plan, _FEEDINGS, [80.0] * 4, holding_of(_room()))
+    plan.soon = 1
+    assert kept_back(plan, _FEEDINGS, wants, holding_of(_room()), 0) is plan
 
 
 def test_big_fish_do_not_eat_what_small_fry_lack_hours_later() -> None:

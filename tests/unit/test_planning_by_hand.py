@@ -19,7 +19,7 @@ from cultures.planning.hatch_plan import HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, Suits
-from cultures.planning.sharing import share_out
+from cultures.planning.sharing import divide, open_wants, share_out
 from cultures.planning.shortfalls import Limits, join
 from cultures.planning.split_plan import in_swipes_mg, swipe_step_mg
 from cultures.planning.stretches import hatched_rounds, settled_rounds
@@ -317,6 +317,34 @@ def test_enough_is_shared_by_need_and_too_little_by_choice() -> None:
     share_out([[large, small]], "worm", [25], suits)
     assert large.given_j["worm"] == pytest.approx(16.829, abs=0.001)
     assert small.given_j["worm"] == pytest.approx(8.171, abs=0.001)
+
+
+def test_who_misses_the_most_over_all_foods_is_served_first() -> None:
+    """Both ask for 40 of their 100. One has 50 of another food and misses 50 without these, the
+    other 100; at 0.1 of choice for each, the first asks for 50 - 10 p and the second for 40 or
+    100 - 10 p: of 45 the first gets 5 and the second 40.
+    """
+    other, bare = _serving("other", 10, 40), _serving("bare", 10, 40)
+    other.given_j = {"flake": 50.0}
+    suits = Suits(evolve(_ROOM, broods=(other.need.brood, bare.need.brood)))
+    wants = open_wants("worm", [other, bare], 0, suits)
+    assert [[pytest.approx(part) for part in of_one] for of_one in wants] == [
+        [(40, 50, 10)], [(40, 100, 10)]
+    ]  # fmt: skip
+    divide([other, bare], "worm", 45, wants)
+    assert other.given_j["worm"] == pytest.approx(5)
+    assert bare.given_j["worm"] == pytest.approx(40)
+
+
+def test_what_is_harvested_beyond_what_was_asked_goes_to_who_still_misses_food() -> None:
+    """A quarter more than 40 at most; what is more yet goes to both."""
+    full, bare = _serving("full", 10, 40), _serving("bare", 10, 40)
+    full.given_j = {"flake": 60.0}
+    suits = Suits(evolve(_ROOM, broods=(full.need.brood, bare.need.brood)))
+    wants = open_wants("worm", [full, bare], 0, suits)
+    for total, parts in ((80, (40, 40)), (86, (40, 46)), (99, (49, 50))):
+        divide([full, bare], "worm", total, wants)
+        assert (full.given_j["worm"], bare.given_j["worm"]) == pytest.approx(parts)
 
 
 def test_gaps_a_day_apart_are_one_shortfall() -> None:

@@ -235,6 +235,15 @@ def test_vessels_are_blamed_only_where_a_vessel_limits() -> None:
         assert not any("vessels" in cause for cause in causes), causes
 
 
+def test_what_is_short_once_the_tin_is_empty_is_short_of_cysts() -> None:
+    """Though the bottle is full at each round before, and would be after: 5 g a day, of 50 g."""
+    room = _HEAD + _brood(3000, '["brine_shrimp"]', kind="mouthbrooder") + _VESSEL
+    early, full, empty = _plan(room + "\n[cysts]\ngrams = 50\n").shortfalls
+    assert "vessels are too small" in full.cause
+    assert empty.cause == "the cysts run out on Thu 11 Mar"
+    assert early.until < full.at <= full.until < empty.at
+
+
 def test_foods_that_are_too_small_are_not_called_too_large() -> None:
     text = _HEAD + _brood(5, '["microworm"]', kind="goldfish", day=1).replace(
         "free_swimming = 2027-02-1", "length_mm = 45\nmeasured_on = 2027-02-28"

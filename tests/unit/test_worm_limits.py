@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 
@@ -16,7 +17,7 @@ from cultures.foods.yields import Setup, daily_yield
 from cultures.journal.entries import Entry
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.prices import asked_at, harm_of, price_for, shares_of
+from cultures.planning.prices import asked_at, harm_of, price_for, shares_of, want_of
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestWorms, SetHatch, Split
 from tests.simulation import simulate
@@ -203,8 +204,8 @@ def test_scarce_eels_go_to_those_who_can_eat_nothing_else() -> None:
 
 
 def test_amounts_move_smoothly_from_round_to_round_and_with_the_count() -> None:
-    """It was 28, 0 and 49 mL in successive rounds; a step is at most a fifth of the need, but where
-    the first nauplii come: who eats them leaves the worms to the others.
+    """It was 28, 0 and 49 mL in successive rounds; what share of its need a brood gets of a food
+    moves by a fifth at most, also where the first nauplii come and who eats them leaves the worms.
     """
     outlook = _outlook(*_EELS, celsius=22)
     whole = [
@@ -212,9 +213,8 @@ def test_amounts_move_smoothly_from_round_to_round_and_with_the_count() -> None:
     ]
     for food in ("vinegar_eel", "brine_shrimp"):
         given = _given(outlook, "gouramis", food, 14)
-        hatched = next(i for i, j in enumerate(_given(outlook, "danios", "brine_shrimp", 14)) if j)
-        for at, (before, after, need) in enumerate(zip(given, given[1:], whole, strict=False), 1):
-            assert abs(after - before) <= (0.2 if at != hatched else 0.25) * need
+        shares = [part / need for part, need in zip(given, whole, strict=False)]
+        assert all(abs(after - before) <= 0.2 for before, after in pairwise(shares))
     fewer = _outlook(*(p.replace("count = 300", "count = 294") for p in _EELS), celsius=22)
     for one, other, need in zip(_given(outlook, "gouramis", "vinegar_eel", 14),
                                 _given(fewer, "gouramis", "vinegar_eel", 14), whole,
@@ -236,7 +236,7 @@ def test_a_shortage_is_rationed_over_the_days_before_it() -> None:
 
 
 def test_the_price_is_that_at_which_as_much_is_asked_as_there_is() -> None:
-    wants = [(100.0, 1.0), (50.0, 0.05)]
+    wants = [want_of(100.0, 1.0), want_of(50.0, 0.05)]
     assert price_for(wants, 150) == 0
     # 100 (1 - p) + 50 (1 - 0.05 p) = 99 at p = 51 / 102.5.
     assert price_for(wants, 99) == pytest.approx(51 / 102.5)
@@ -249,11 +249,12 @@ def test_the_price_is_that_at_which_as_much_is_asked_as_there_is() -> None:
 
 def test_no_other_division_does_less_harm() -> None:
     """Against all divisions in steps of one; harm as it is defined at the head of the module."""
-    wants = [(30.0, 0.9), (20.0, 0.3), (25.0, 0.05)]
+    wants = [want_of(30.0, 0.9), want_of(20.0, 0.3), want_of(25.0, 0.05)]
 
     def harm(parts: tuple[float, ...]) -> float:
         return sum(
-            w * (1 - part / w) ** 2 / (2 * c) for (w, c), part in zip(wants, parts, strict=True)
+            (most - part) ** 2 / (2 * slope)
+            for (most, _, slope), part in zip(wants, parts, strict=True)
         )
 
     for given in (0, 10, 33, 60, 75):

@@ -11,7 +11,15 @@ from attrs import evolve
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age, last_useful_age
 from cultures.needs.need import rounds_between
-from cultures.planning.prices import asked_at, choice_of, least_harm
+from cultures.planning.prices import (
+    asked_at,
+    choice_of,
+    harm_of,
+    least_harm,
+    price_for,
+    shares_of,
+    want_of,
+)
 from cultures.planning.split_plan import _Planner
 from cultures.planning.worm_course import (
     Layouts,
@@ -276,15 +284,48 @@ def test_choice_and_what_is_asked_at_a_price() -> None:
     assert choice_of(1.0, 0.0) == 4.0
     assert choice_of(0.0, 10.0) == pytest.approx(0.1)
     assert choice_of(0.5, 6.0) == pytest.approx(0.5 / 0.625 + 0.06)
-    wants = [(10.0, 0.5), (20.0, 2.0)]
+    wants = [want_of(10.0, 0.5), want_of(20.0, 2.0)]
     assert asked_at(wants, 0.0) == 30.0
     assert asked_at(wants, 0.25) == pytest.approx(10 * 0.875 + 20 * 0.5)
     assert asked_at(wants, 1.0) == 5.0  # the second asks for nothing, and not for less
 
 
-@pytest.mark.parametrize("best", [0.3, 0.9, 2.5, 7.0, 8.0])
-def test_the_price_found_is_near_the_one_that_does_least_harm(best: float) -> None:
-    """Harm grows with the square of how many times too high or low the price is."""
-    found = least_harm(lambda p: 1.0 + math.log2(p / best) ** 2 if p else 99.0, 8.0)
-    assert abs(math.log2(found / best)) <= 0.1
-    assert least_harm(lambda p: 1.0 + p, 8.0) == 0.0
+def test_what_a_mouth_cannot_take_is_missed_at_any_price() -> None:
+    """It misses 100 and takes 40 at most: 100 - 50 p is 40 at 1.2, 25 at 1.5 and 0 at 2."""
+    wants = [(40.0, 100.0, 50.0)]
+    assert [asked_at(wants, price) for price in (0.0, 1.2, 1.5, 2.0, 3.0)] == [40, 40, 25, 0, 0]
+    assert price_for(wants, 40.0) == 0.0
+    assert price_for(wants, 25.0) == pytest.approx(1.5)
+    assert harm_of(wants, 40.0) == 0.0
+    assert harm_of(wants, 25.0) == pytest.approx((75.0**2 - 60.0**2) / 100.0)
+    # Beside one that can take all, it is served first: 40 and 100 - 50 p of 80 at p = 1.2.
+    assert shares_of([*wants, (100.0, 100.0, 50.0)], 80.0) == pytest.approx([40.0, 40.0])
+
+
+@pytest.mark.parametrize(
+    ("grows", "given"), [(0.5, (64.0, 28.0)), (1.0, (60.0, 60.0)), (2.0, (76.0, 88.0))]
+)
+def test_least_harm_is_done_where_a_price_is_what_is_kept_is_worth(
+    grows: float, given: tuple[float, float]
+) -> None:
+    """120 for two rounds that want 100 each, and what the first leaves is multiplied by g. Least
+    harm is done where the first misses g times what the second does: 36 and half of 72, 40 and
+    40, 24 and twice 12.
+    """
+    want = want_of(100.0, 1.0)
+
+    def at(prices: list[float]) -> tuple[float, list[float]]:
+        first = asked_at([want], prices[0])
+        fed = [first, min(asked_at([want], prices[1]), (120.0 - first) * grows)]
+        return sum(harm_of([want], part) for part in fed), fed
+
+    def worth(fed: list[float]) -> list[float]:
+        return [grows * price_for([want], fed[1]), 0.0]
+
+    _, fed = least_harm([0.0, 0.0], at, worth)
+    assert fed == pytest.approx(given, abs=1.0)
+
+
+def test_nothing_is_kept_that_is_worth_nothing_later() -> None:
+    prices, fed = least_harm([0.0], lambda p: (1.0 + p[0], p), lambda _: [0.0])
+    assert prices == fed == [0.0]
