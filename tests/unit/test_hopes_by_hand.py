@@ -23,7 +23,7 @@ from cultures.planning.hopes import (
     prepare,
     provided_for,
 )
-from cultures.planning.prices import asked_at
+from cultures.planning.prices import asked_at, want_of
 from cultures.planning.rations import Rations
 from cultures.planning.remedies import usual_culture
 from cultures.planning.servings import Serving
@@ -212,7 +212,7 @@ def test_spare_cultures_are_kept_for_a_spawning_only_while_it_eats(
 
 
 def _rations(*wants: float, settled: tuple[float, ...] = ()) -> Rations:
-    rows = [[(want, 1.0)] for want in wants]
+    rows = [[want_of(want, 1.0)] for want in wants]
     return Rations(_worms(), _ROUNDS, rows, len(settled), settled)
 
 
@@ -222,7 +222,7 @@ def test_worms_are_asked_for_at_their_price() -> None:
     rations = _rations(4 * swipe, 2 * swipe, settled=(7.0, 9.0))
 
     def asked(want: float, price: float) -> float:
-        return in_swipes_mg(_worms(), asked_at([(want, 1.0)], price))
+        return in_swipes_mg(_worms(), asked_at([want_of(want, 1.0)], price))
 
     assert rations.demand([0.0, 0.0, 0.0, 0.0]) == [7.0, 9.0, 4 * swipe, 2 * swipe]
     assert rations.demand([0.0]) == [7.0]
@@ -242,36 +242,3 @@ def test_a_round_is_short_from_a_hundredth_on() -> None:
     assert short(1, 2.0, 0.0, 2.0) == 2
     assert short(0, 1.0, 0.5) is None
     assert short(3, 2.0, 2.0, 2.0) is None
-
-
-def test_scarce_worms_are_rationed_two_weeks_before_and_a_week_after() -> None:
-    """Short at round 40 and within a week, to round 54; from round 12 on a price is asked."""
-    swipe = _worms().values["portion_mg"]
-    rations = _rations(*[swipe] * 60)
-    stage = _stage("MW-1", 900.0, rounds=60)
-    demand = [swipe] * 60
-    plan = WormPlan(_worms(), [stage], [], run_course([stage], [], demand, swipe / 4), demand,
-                    demand, [0.0] * 60)  # fmt: skip
-    shorts = iter([40, 54, 55, None])
-    asked: list[range] = []
-
-    class Told(Rations):
-        @staticmethod
-        def _short(*_: Any) -> int | None:
-            return next(shorts)
-
-        def _best(self, *args: Any) -> float:
-            asked.append(args[-1])
-            return 0.5
-
-    told = Told(rations.kind, rations.feedings, rations.wants)
-    found = told.priced(plan)
-    # 54 lies just within a week of 40, 55 half a day past it.
-    assert asked == [range(12, 55)]
-    assert found.prices == [0.0] * 12 + [0.5] * 43 + [0.0] * 5
-    assert found.demand_mg == told.demand(found.prices)
-    assert found.course.given_mg(0) == pytest.approx(swipe)
-    higher = evolve(plan, prices=[0.9 if i == 20 else 0.1 for i in range(60)])
-    shorts = iter([40, None, None])
-    again = told.priced(higher)
-    assert [again.prices[i] for i in (11, 12, 20, 40, 41)] == [0.1, 0.5, 0.9, 0.5, 0.1]

@@ -12,7 +12,7 @@ import pytest
 from attrs import evolve
 
 from cultures.planning.lot_chains import _Chains, _dropped, improved, sketched
-from cultures.planning.lot_search import Search, _keep, _Label, _wants_no_more
+from cultures.planning.lot_search import Search, _keep, _Label, _serve, _wants_no_more
 from cultures.planning.lot_sizing import first, solve
 from cultures.planning.lots import Lot, Option, priced
 from tests.unit.test_lots_by_hand import _at, _problem
@@ -28,15 +28,14 @@ def _label(cost: float, *wants: tuple[int, float], free: tuple[int, ...] = (0,))
 
 
 def test_who_wants_no_more_by_every_deadline() -> None:
-    """What is wanted at a later round can wait less."""
+    """What is wanted at a later round can wait less; of two of which the one wants no more in all."""
     mine = _label(0.0, (3, 2.0), (1, 4.0))
     for theirs, no_more in (
         (_label(0.0, (3, 2.0), (1, 4.0)), True),
         (_label(0.0, (3, 1.9), (1, 4.1)), False),  # less of what cannot wait
         (_label(0.0, (3, 2.1), (1, 3.9)), True),
         (_label(0.0, (1, 9.0)), False), (_label(0.0, (3, 9.0)), True),
-        (_label(0.0, (3, 2.0), (1, 3.9)), False),  # more in all
-        (_label(0.0), False), (_label(0.0, (2, 6.0)), False),
+        (_label(0.0, (2, 6.0)), False),
         (_label(0.0, (4, 1.0), (3, 5.0)), True),
     ):  # fmt: skip
         assert _wants_no_more(mine, theirs) is no_more, theirs.wants
@@ -45,7 +44,6 @@ def test_who_wants_no_more_by_every_deadline() -> None:
     assert _wants_no_more(nothing, nothing)
     one, two = _label(0.0, (1, 5.0)), _label(0.0, (1, 5.0 + 1e-9))
     assert _wants_no_more(one, two)
-    assert not _wants_no_more(two, one)
     near = _label(0.0, (1, 5.0 + 1e-13))  # the same but for rounding
     assert _wants_no_more(near, one)
 
@@ -60,6 +58,9 @@ def test_a_label_that_costs_and_wants_no_more_makes_another_needless() -> None:
     ):  # fmt: skip
         _keep(group, label)
         assert group == left
+    more = _label(2.0, (1, 4.0 + 1e-9))  # cheaper than any, and wants more in all than one
+    _keep(group, more)
+    assert group == [other, cheap, more]
     best = _label(1.0)
     _keep(group, best)
     assert group == [best]
@@ -79,19 +80,18 @@ def test_what_nobody_can_reach_any_more_is_short() -> None:
     search = _search(_at(1, 9.0), oldest=(0, 0, 1))
     label = _label(7.0, free=(2,))
     wants = ((2, 8.0), (1, 6.0), (0, 4.0))
-    found = search._closed(label, 1, wants, 1.0, (), ())
+    found = search._closed(label, 1, wants, 1.0, (), (0,))
     assert (found.cost, found.wants, found.total) == (7.0 + 1.0 + 20.0, ((1, 6.0), (0, 4.0)), 10.0)
     assert (found.free, found.parent) == ((0,), label)
-    served = search._closed(label, 1, wants, 1.0, (), (), 9.0)
+    served = search._closed(label, 1, _serve(wants, 9.0), 1.0, (), (0,))
     assert (served.cost, served.wants) == (8.0, ((1, 5.0), (0, 4.0)))
-    last = search._closed(label, 0, ((1, 6.0), (0, 4.0)), 0.0, (), ())
+    last = search._closed(label, 0, ((1, 6.0), (0, 4.0)), 0.0, (), (0,))
     assert last.cost == pytest.approx(7.0 + 3.0 * 10 + 4.0 * 10)
     option = _at(1, 9.0, stays=(0.0, 1.0))
     chosen = _search(option, _at(0, 9.0, stays=(-9.0, -1.0)))
-    taken = chosen._closed(label, 1, (), 0.0, (), (option,))
-    assert taken.free == (0,)
+    assert chosen._after((0,), chosen._choice((option,), 1).taken) == (0,)
     busy = _search(option, _at(0, 9.0, stays=(-9.0, 0.5)))
-    assert busy._closed(label, 1, (), 0.0, (), (option,)).free == (-1,)
+    assert busy._after((0,), busy._choice((option,), 1).taken) == (-1,)
 
 
 def test_all_that_is_wanted_is_made_or_less_where_it_is_cheaper_before() -> None:
@@ -154,10 +154,10 @@ def test_a_bound_is_what_the_rounds_before_and_what_is_wanted_cost_at_least() ->
 def test_of_twin_vessels_the_first_are_taken_and_three_batches_at_most() -> None:
     alike = [_at(1, 9.0, vessel=v) for v in range(4)]
     search = _search(*alike, demand=(1.0, 1.0))
-    assert [len(chosen) for chosen in search._choices((1,) * 4, 1)] == [0, 1, 2, 3]
-    assert [o.vessel for o in search._choices((1,) * 4, 1)[3]] == [0, 1, 2]
-    assert [len(chosen) for chosen in search._choices((1, 1, 0, 0), 1)] == [0, 1, 2]
-    assert search._choices((0,) * 4, 1) == [()]
+    assert [len(chosen.steps) for chosen in search._choices((1,) * 4, 1)] == [1, 2, 3]
+    assert [o.vessel for o, _, _ in search._choices((1,) * 4, 1)[2].steps] == [0, 1, 2]
+    assert [len(chosen.steps) for chosen in search._choices((1, 1, 0, 0), 1)] == [1, 2]
+    assert search._choices((0,) * 4, 1) == []
     two = [_at(1, 9.0, vessel=0), _at(1, 8.0, vessel=1)]
     unlike = _search(*two, demand=(1.0, 1.0))
     found = {frozenset(chosen) for chosen in unlike._choices((1, 1), 1)}

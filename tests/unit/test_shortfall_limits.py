@@ -214,6 +214,12 @@ def _limits(
     oldest: tuple[int, ...] = _OLDEST, worms: Any = None,
     now: datetime = _START,
 ) -> Limits:  # fmt: skip
+    named = [room.vessels[0], evolve(room.vessels[0], name="another")]
+    room = evolve(room, vessels=tuple(named))
+    batches = (*batches, *(
+        Batch(named[lot.option.vessel], lot.option.at_index, 0.0, 24.0, lot.grams, 0.0, 0.0)
+        for lot in lots
+    ))  # fmt: skip
     hatches = SimpleNamespace(
         lots=lots, problem=SimpleNamespace(options=options, oldest=oldest), batches=batches,
         rationed=rationed, tin_short=tin_short,

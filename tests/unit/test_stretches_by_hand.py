@@ -176,7 +176,7 @@ def test_a_food_is_there_from_the_first_harvest_on(
         suits = Suits(here)
         leave_out_unripe(here, rounds, bought, suits, _START, layouts)
         assert suits.ripe_from == {"microworm": since, BRINE_SHRIMP: 3}
-        assert suits.never == 12
+        assert suits.soon == range(3)  # three rounds are a day and a half
 
 
 # --- how well foods suit
@@ -190,7 +190,6 @@ def _suits(room: Room, **shares: float) -> Suits:
     """How well foods suit a brood of 6 mm, as given."""
     suits = Suits(room)
     suits.by_length[room.broods[0].name] = {6.0: shares}
-    suits.never = 50
     return suits
 
 
@@ -212,8 +211,11 @@ def test_the_best_other_food_that_is_there_is_a_choice(room: Room) -> None:
     assert suits.others(need, "eel", 6) == 1.0
     # Nauplii that come in a day or two count a tenth; those that never come nothing.
     shrimp = _suits(room, brine_shrimp=0.5, worm=0.5)
-    for since, best in ((5, 1.0), (6, 0.1), (49, 0.1), (50, 0.0)):
-        shrimp.ripe_from = {BRINE_SHRIMP: since}
+    for since, soon, best in (
+        (5, range(0), 1.0), (6, range(3, 6), 0.1), (6, range(6), 0.1), (9, range(6, 9), 0.0),
+        (50, range(0), 0.0),
+    ):  # fmt: skip
+        shrimp.ripe_from, shrimp.soon = {BRINE_SHRIMP: since}, soon
         assert shrimp.others(need, "worm", 5) == pytest.approx(best)
 
 

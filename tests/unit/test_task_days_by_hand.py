@@ -138,7 +138,24 @@ def test_another_main_food_is_announced(room: Room, monkeypatch: pytest.MonkeyPa
     dates = [BroodDate(day, day, day, what, "one", "A", "why", "grindal_worm") for what in whats]
     asked: list[Any] = []
     monkeypatch.setattr(build_module, "food_dates", noting(asked, dates, lambda *args: args[1:]))
-    (task,) = _switches(_outlook(room), [course], _day(25))
+    def line(at: datetime, food: str, given_j: float, brood: str = "one") -> FeedLine:
+        return FeedLine(at=at, tank="A", brood=brood, food=food, need_j=9.0, given_j=given_j,
+                        amount=1.0, unit="mL")  # fmt: skip
+
+    def rows(more_from: datetime) -> list[list[FeedLine]]:
+        """Grindal worms, more than of nauplii from a time on; another brood gets more of them."""
+        return [
+            [line(r.at, "grindal_worm", 5.0 if r.at >= more_from else 3.0),
+             line(r.at, BRINE_SHRIMP, 4.0), line(r.at, "microworm", 8.0, "two")]
+            for r in _outlook(room).feedings
+        ]  # fmt: skip
+
+    (task,) = _switches(_outlook(room, lines=rows(_START)), [course], _day(25))
+    (later,) = _switches(_outlook(room, lines=rows(_START + 6 * _DAY)), [course], _day(25))
+    assert later.at == _START + 6 * _DAY
+    none = _outlook(room, lines=[[] for _ in _outlook(room).feedings])
+    assert list(_switches(none, [course], _day(25))) == []
+    asked[1:] = []
     assert (task.subject, task.other, task.at.date()) == ("one", "grindal_worm", day)
     assert task.until - task.at == timedelta(minutes=30)
     assert asked == [(_TODAY, _day(25))]

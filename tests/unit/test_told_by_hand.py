@@ -266,12 +266,12 @@ def test_what_is_told_for_the_first_time_or_no_longer(monkeypatch: pytest.Monkey
     )  # fmt: skip
     tasks = {t.task.id: t for t in (ahead, over, noted, held, hidden)}
     known = _known("noted", in_hand=(held,), tasks=tasks)
-    fresh, gone = _news(known, [], lambda t: t.task.id != "hidden")
+    fresh, gone = _news(known, [], lambda t: t.task.id != "hidden", "helper's sheet")
     assert (fresh, gone) == ([], ["ahead"])
     monkeypatch.setattr(telling_module, "same", lambda one, other: one.task.id == other.task.id
                         and one.task.at == other.task.at)  # fmt: skip
     again, new = _told(_set(2.0, "ahead")), _told(_set(1.0, "new"))
-    fresh, gone = _news(known, [again, new, over], lambda _: True)
+    fresh, gone = _news(known, [again, new, over], lambda _: True, "helper's sheet")
     assert (fresh, gone) == ([again, new], ["hidden"])
 
 
