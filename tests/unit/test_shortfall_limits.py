@@ -214,8 +214,10 @@ def _limits(
     oldest: tuple[int, ...] = _OLDEST, worms: Any = None,
     now: datetime = _START,
 ) -> Limits:  # fmt: skip
-    named = [room.vessels[0], evolve(room.vessels[0], name="another")]
-    room = evolve(room, vessels=tuple(named))
+    named = list(room.vessels)
+    if lots:
+        named = [named[0], evolve(named[0], name="another")]
+        room = evolve(room, vessels=tuple(named))
     batches = (*batches, *(
         Batch(named[lot.option.vessel], lot.option.at_index, 0.0, 24.0, lot.grams, 0.0, 0.0)
         for lot in lots
