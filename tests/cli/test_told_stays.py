@@ -57,7 +57,7 @@ def test_a_hatch_stays_for_its_round_where_others_are_short_as_well(tmp_path: Pa
 def test_a_purchase_that_was_not_made_is_due_since_its_day(tmp_path: Path) -> None:
     """Its day does not move on with each look, and one amount is said of it."""
     room = tmp_path / "room.toml"
-    room.write_text(_ONE_BOTTLE, "utf-8")
+    room.write_text(_ONE_BOTTLE.replace("grams = 12.0", "grams = 4.0"), "utf-8")
     first = _buying(room, "2027-10-01T05:40")
     assert re.search(r"buy brine shrimp cysts: [\d,]+ g$", first), first
     for clock in ("2027-10-02T05:40", "2027-10-03T05:40", "2027-10-04T05:40"):
