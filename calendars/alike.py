@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Container, Iterable
 
 from attrs import evolve
@@ -12,6 +13,7 @@ from calendars.wording import MANNERS
 #: From so many on entries that are alike are one: two a phone shows one below the other.
 _MANY = 3
 _CAUTION = "Caution: "
+_SENTENCE = re.compile(r"(?<=[.!]) ")
 
 
 def as_one(entries: Iterable[Entry], stood: Container[str] = ()) -> list[Entry]:
@@ -48,8 +50,19 @@ def _one(key: str, those: list[Entry]) -> Entry:
 
 
 def _texts(those: list[Entry]) -> str:
-    """Their texts below each other; a caution that several have is said once, at the end."""
-    lines = [entry.text.split("\n") for entry in those]
-    cautions = dict.fromkeys(x for text in lines for x in text if x.startswith(_CAUTION))
-    told = ("\n".join(x for x in text if not x.startswith(_CAUTION)) for text in lines)
-    return clean("\n\n".join([*told, *(["\n".join(cautions)] if cautions else [])]))
+    """Their texts below each other; cautions, and sentences that all have, once at the end."""
+    texts = [[_SENTENCE.split(line) for line in entry.text.split("\n")] for entry in those]
+    every = [{said for line in text for said in line} for text in texts]
+    shared = set.intersection(*every) if len(every) > 1 else set()
+    last = dict.fromkeys(
+        said for text in texts for line in text
+        for said in ([" ".join(line)] if line[0].startswith(_CAUTION) else line)
+        if said and (said in shared or said.startswith(_CAUTION))
+    )  # fmt: skip
+    own = (
+        [" ".join(said for said in line if said not in shared) for line in text
+         if not line[0].startswith(_CAUTION)]
+        for text in texts
+    )  # fmt: skip
+    told = ["\n".join(line for line in lines if line) for lines in own]
+    return clean("\n\n".join([*filter(None, told), *(["\n".join(last)] if last else [])]))
