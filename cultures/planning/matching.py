@@ -275,18 +275,15 @@ class _Matching:
         """What is wanted of a food at each round: in a window by what is missing without it, at the
         others what was asked of it before.
         """
-        found = []
-        for index, row in enumerate(self.servings):
-            if index in window:
-                found.append(open_wants(food, row, index, self.basis.suits))
-            else:
-                found.append(wants_of(food, row, index, self.basis.suits))
-        return found
+        suits = self.basis.suits
+        return [
+            (open_wants if index in window else wants_of)(food, row, index, suits)
+            for index, row in enumerate(self.servings)
+        ]
 
     def _give_hatches(self) -> None:
         """Plans the hatches and gives out their nauplii."""
-        suits = self.basis.suits
-        wants = [wants_of(BRINE_SHRIMP, row, i, suits) for i, row in enumerate(self.servings)]
+        wants = self._open_wants(BRINE_SHRIMP, range(0))
         self.hatches = self._kept_back(self._hatched_for(wants), wants, self.settled.rounds)
         self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
 

@@ -11,6 +11,9 @@ from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM, Serving, Suit
 
 #: Up to so many times what is wanted of a food is fed; of more, what is wanted.
 _MOST_FED = 1.25
+#: The choice of who would eat dry food instead: so large that as long as they get any, nobody who
+#: has nothing else misses what is called short, up to a length of two and a half centimetres.
+_REPLACED = 8.0
 
 
 def wants_of(food: str, row: Sequence[Serving], index: int, suits: Suits) -> list[list[Want]]:
@@ -51,7 +54,7 @@ def open_wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> l
             choice = choice_of(suits.coming(need, index), need.length_mm)
             wants.append((open_j, missed_j, need_j * choice))
         if other_j > 0.0:
-            wants.append(want_of(other_j, choice_of(1.0, need.length_mm)))
+            wants.append(want_of(other_j, _REPLACED))
     return found
 
 

@@ -12,8 +12,10 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.kinds import WormKind, shipped_kind
-from cultures.needs.need import BroodNeed, Round
+from cultures.foods.vessels import Vessel
+from cultures.needs.need import BroodNeed, Round, rounds_between
 from cultures.planning.amounts import whole_shares
+from cultures.planning.feeding_plan import leave_out_unripe
 from cultures.planning.gaps import Gap
 from cultures.planning.hatch_plan import HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
@@ -24,9 +26,9 @@ from cultures.planning.shortfalls import Limits, join
 from cultures.planning.split_plan import in_swipes_mg, swipe_step_mg
 from cultures.planning.stretches import hatched_rounds, settled_rounds
 from cultures.planning.supplies import Use, _wanted, purchase, supply_name
-from cultures.planning.worm_course import Split, Stage, harvest_unit_mg, run_course
+from cultures.planning.worm_course import Layouts, Split, Stage, harvest_unit_mg, run_course
 from cultures.room.file import read_room
-from cultures.room.room import Culture
+from cultures.room.room import Away, Culture
 from cultures.tasks.task import Buy
 from cultures.words.moments import hours
 
@@ -345,6 +347,31 @@ def test_what_is_harvested_beyond_what_was_asked_goes_to_who_still_misses_food()
     for total, parts in ((80, (40, 40)), (86, (40, 46)), (99, (49, 50))):
         divide([full, bare], "worm", total, wants)
         assert (full.given_j["worm"], bare.given_j["worm"]) == pytest.approx(parts)
+
+
+def test_a_brood_lacks_what_it_was_to_get_and_of_a_food_that_suits_all_that_is_missing() -> None:
+    """It asks for 40 of a worm and gets 30, and misses 45 of its 100."""
+    serving = _serving("b", 10, 40)
+    serving.given_j = {"worm": 30.0, "flake": 25.0}
+    suits = Suits(evolve(_ROOM, broods=(serving.need.brood,)))
+    suits.by_length["b"][10] = {"worm": 0.1, "eel": 0.2}
+    assert suits.lacks_j(serving, "worm") == 10.0
+    assert suits.lacks_j(serving, "eel") == 45.0
+    assert suits.lacks_j(serving, "shrimp") == 0.0
+
+
+@pytest.mark.parametrize(("nights", "soon"), [(0, range(2)), (4, range(6, 10))])
+def test_nauplii_come_soon_within_two_days(nights: int, soon: range) -> None:
+    """At 27 °C a hatch that is set at once is ripe the day after, two rounds later; with nobody
+    there for four days that is the tenth round, and two days before it is the sixth.
+    """
+    away = (Away(_START.date(), _START.date() + timedelta(days=nights - 1)),) if nights else ()
+    room = evolve(_ROOM, vessels=(Vessel("V", 1.0, 27.0, 25.0),), away=away)
+    feedings = rounds_between(room, _START, _START + timedelta(days=10))
+    suits = Suits(room)
+    leave_out_unripe(room, feedings, {}, suits, _START, Layouts(room, feedings))
+    assert suits.ripe_from["brine_shrimp"] == soon.stop
+    assert suits.soon == soon
 
 
 def test_gaps_a_day_apart_are_one_shortfall() -> None:
