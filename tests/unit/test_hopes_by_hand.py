@@ -188,6 +188,31 @@ def test_a_start_takes_away_where_who_is_certain_gets_less(room: Room) -> None:
         assert made._takes_away(base, [split], given) is takes
 
 
+def test_what_a_spawning_gets_is_what_is_harvested_besides(room: Room) -> None:
+    """Who is certain takes two swipes at round 4; a spawning wants one there and two at round 6."""
+    kind = _worms()
+    swipe_mg = kind.values["portion_mg"]
+    made = _preparation(room, SimpleNamespace(brood=room.hoped[0]))
+    demand = [0.0] * 4 + [2 * swipe_mg] + [0.0] * 55
+    stage = _stage("MW-1", 900.0, rounds=60)
+    base = WormPlan(kind, [stage], [], run_course([stage], [], demand, 5.0), demand, demand, [])
+    made.plan = SimpleNamespace(worms={kind.name: base})
+    made.certain, made.worms, made.cultures, made.bought = {kind.name: base}, {}, {}, {}
+    made._starts = lambda *_: []
+    wanted_mg = [0.0] * 4 + [swipe_mg, 0.0, 2 * swipe_mg, 0.0]
+    served = [
+        [Serving(_need(room), {kind.name: mg * kind.fed_j_per_mg} if mg else {})]
+        for mg in wanted_mg
+    ]
+    assert made._plan_kind(kind, served) == pytest.approx(wanted_mg)
+    whole = made.worms[kind.name]
+    assert [whole.course.given_mg(i) for i in range(4, 8)] == pytest.approx(
+        [3 * swipe_mg, 0.0, 2 * swipe_mg, 0.0]
+    )
+    assert made.certain == {kind.name: base}
+    assert made.cultures == {}  # none begun for it
+
+
 def test_spare_cultures_are_kept_for_a_spawning_only_while_it_eats(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -145,6 +145,8 @@ def test_worms_are_asked_for_in_quarter_swipes_and_half_ones_of_much() -> None:
     liquid = shipped_kind("vinegar_eel")
     assert isinstance(liquid, WormKind)
     assert swipe_step_mg(liquid) == 0
+    fine = evolve(kind, values={**kind.values, "portion_mg": 2.0})
+    assert in_swipes_mg(fine, 1.2) == 1.5
     assert in_swipes_mg(liquid, 1.234) == 1.234
     assert [harvest_unit_mg(x, 5.0) for x in (30.0, 30.1)] == [5.0, 10.0]
 

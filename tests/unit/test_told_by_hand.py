@@ -21,9 +21,9 @@ from cultures.planning.printed import (
     _with_its_helper,
     stale_sheets,
 )
-from cultures.planning.telling import _news, as_if_told, record_telling
+from cultures.planning.telling import _news, as_if_told, record_telling, tellings
 from cultures.record.store import Printed
-from cultures.tasks.task import Count, Feed, SetHatch, Soak, Task
+from cultures.tasks.task import Count, Feed, HarvestHatch, SetHatch, Soak, Split, Start, Task
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from tests.unit.noting import noting
 
@@ -256,6 +256,59 @@ def test_a_sheet_is_stale_while_its_days_last_and_something_on_it_changed(
 
 
 # --- telling
+
+
+def test_a_task_is_told_with_what_belongs_to_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Rounds from two days before the first to a day after the last; doses that are given or given
+    in their turn; a culture's kind; when a hatch is harvested.
+    """
+    feed, hatch, count = _feed(3.0), _set(1.0, "set_hatch/V1"), _count(1.0)
+    new: Any = {"at": _NOW, "until": _NOW, "why": "", "starter_g": 10.0, "medium_g": 90.0}
+    begun = Start(id="start/B", subject="shop", other="B", **new)
+    split = Split(id="split/C", subject="A", other="C", **new)
+    hatched: Any = {"nauplii": 1.0, "energy_j": 1.0, "fed_nauplii": 1.0, "left_over": 0.0}
+    harvest = HarvestHatch(
+        id="harvest_hatch/V1", at=_NOW + 2 * _DAY, until=_NOW, subject="V1", why="", **hatched
+    )
+    other = evolve(harvest, id="harvest_hatch/V2", at=_NOW + 5 * _DAY)
+    rows = [_line("a", 1.0), _line("b", 0.0), _line("c", 0.0, skipped_g=0.1), _line("d", 0.5)]
+
+    def worms(*names: str) -> Any:
+        return SimpleNamespace(
+            stages=[SimpleNamespace(culture=SimpleNamespace(name=n)) for n in names]
+        )
+
+    room = SimpleNamespace(in_hand=[_told(_feed(3.0, "feed/2"))])
+    outlook: Any = SimpleNamespace(
+        room=room, rows=lambda: [(_NOW + day * _DAY, rows) for day in (3, 1, 6)],
+        feeding=SimpleNamespace(worms={"micro": worms("A", "X"), "grindal": worms("B", "C")}),
+    )  # fmt: skip
+    spans: list[Any] = []
+    monkeypatch.setattr(
+        telling_module, "rounds_between", noting(spans, [SimpleNamespace(at="round")])
+    )
+    monkeypatch.setattr(telling_module, "tasks_of", lambda _: [other, harvest, hatch])
+    monkeypatch.setattr(telling_module, "draws_at", lambda _, at: [at])
+    monkeypatch.setattr(telling_module, "as_told", lambda *args, **kinds: (*args, kinds))
+    tasks = [feed, _feed(3.0, "feed/2"), hatch, count, begun, split]
+    found: Any = tellings(outlook, tasks, _NOW)
+    assert [told[:3] for told in found] == [
+        (task, ["round"], _NOW) for task in (feed, hatch, count, begun, split)
+    ]
+    none: dict[str, Any] = {"lines": (), "draws": (), "kind": "", "harvest_at": None}
+    assert [told[3] for told in found] == [
+        {**none, "lines": [rows[0], rows[2], rows[3]], "draws": [feed.at]},
+        {**none, "harvest_at": harvest.at}, none, {**none, "kind": "grindal"},
+        {**none, "kind": "micro"},
+    ]  # fmt: skip
+    late: Any = tellings(outlook, [_feed(4.0)], _NOW + 2 * _DAY)  # nothing is fed then
+    assert late[0][3]["lines"] == []
+    outlook.rows = list
+    tellings(outlook, tasks, _NOW)
+    assert spans == [
+        (room, _NOW - 2 * _DAY, _NOW + 7 * _DAY), (room, _NOW - _DAY, _NOW + 7 * _DAY),
+        (room, _NOW - 2 * _DAY, _NOW + _DAY),
+    ]  # fmt: skip
 
 
 def test_what_is_told_for_the_first_time_or_no_longer(monkeypatch: pytest.MonkeyPatch) -> None:
