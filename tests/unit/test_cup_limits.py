@@ -18,7 +18,7 @@ from cultures.planning.amounts import (
     _dosed_cup,
     _dry_doses,
     _soaking,
-    _twists_g,
+    _twists,
     measure,
     weighed_dry_g,
 )
@@ -31,10 +31,10 @@ from cultures.planning.hatch_plan import (
     _held_batches,
     _lacking,
     _lots,
-    _used_up,
     _with_standing,
     first_nauplii,
     plan_hatches,
+    used_up,
 )
 from cultures.planning.lots import Lot, LotPlan, LotProblem, Option
 from cultures.planning.matching import FeedingPlan
@@ -254,9 +254,9 @@ def test_a_dose_of_dry_food_is_left_out_with_a_word_where_it_is_felt(room: Room)
         (dose,) = _dry_doses(room, feeding, served, 0.1, AsTold.of(None))
         assert dose.amount == 0.0
         assert (dose.skipped_g is not None) is said
-    each = _twists_g(room, _dry(room, 0.02, 0.001), 0.01, 0.5)
-    assert each[0] == pytest.approx(0.02)
-    assert each[1] in (0.0, pytest.approx(0.00125))
+    step_g, (much, little) = _twists(room, _dry(room, 0.02, 0.001), 0.01, 0.5)
+    assert much * step_g == pytest.approx(0.02)
+    assert little * step_g in (0.0, pytest.approx(0.00125))
 
 
 # --- hatches
@@ -357,10 +357,11 @@ def test_hatches_for_what_is_not_called_short_are_looked_at_where_work_counts(
 
 
 def test_more_can_be_had_within_a_week(room: Room) -> None:
-    """Rounds that are fed from what is set until then: those of eight days."""
-    rounds = _rounds(40)
+    """Rounds that are fed from what is set until then: those of eight days; all where it lasts."""
+    rounds, short = _rounds(40), evolve(room, cysts=evolve(room.cysts, grams=1.0))
     for start, soon in ((_START, 16), (_START + timedelta(minutes=1), 17), (_START + _DAY, 18)):
-        assert plan_hatches(room, rounds, [0.0] * 40, start=start).soon == soon
+        assert plan_hatches(short, rounds, [3000.0] * 40, start=start).soon == soon
+        assert plan_hatches(room, rounds, [0.0] * 40, start=start).soon == 40
 
 
 def _plan(*batches: Any, portions: Any = ()) -> Any:
@@ -374,8 +375,8 @@ def test_what_would_be_left_of_a_harvest_is_fed_with_it() -> None:
         return SimpleNamespace(batch=batch, energy_j=energy_j)
 
     plan = _plan(portions=[(portion(0, 8.0),), (portion(0, 4.0), portion(1, 3.0))])
-    assert _used_up(plan, [0.2, 0.0], [10.0, 20.0]) == pytest.approx([12.0, 21.0])
-    assert _used_up(plan, [1.0, 0.5], [10.0, 20.0]) == pytest.approx([10.0, 23.0])
+    assert used_up(plan, [0.2, 0.0], [10.0, 20.0]) == pytest.approx([12.0, 21.0])
+    assert used_up(plan, [1.0, 0.5], [10.0, 20.0]) == pytest.approx([10.0, 23.0])
 
 
 def test_what_is_held_counts_from_the_round_it_was_drawn_off_for(room: Room) -> None:

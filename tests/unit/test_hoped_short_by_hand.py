@@ -200,7 +200,7 @@ def test_the_worst_off_and_the_first_that_starves_are_told(room: Room) -> None:
     assert toll.behind_days == pytest.approx(0.9)
     assert toll.starves_at == room.at_hour(starves + 4.0)
     alone = _hunger(room, known, *gaps).toll([gaps[0], gaps[2]])
-    assert alone == Toll(_near(0.6), room.at_hour(starves + 9.0))
+    assert alone == Toll(_near(0.6), room.at_hour(starves + 9.0), (one.tank,))
 
 
 def test_a_meal_is_the_share_that_is_not_missing(room: Room) -> None:

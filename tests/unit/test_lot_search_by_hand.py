@@ -28,7 +28,7 @@ def _label(cost: float, *wants: tuple[int, float], free: tuple[int, ...] = (0,))
 
 
 def test_who_wants_no_more_by_every_deadline() -> None:
-    """What is wanted at a later round can wait less; of two of which the one wants no more in all."""
+    """What is wanted at a later round can wait less; where the one wants no more in all."""
     mine = _label(0.0, (3, 2.0), (1, 4.0))
     for theirs, no_more in (
         (_label(0.0, (3, 2.0), (1, 4.0)), True),
