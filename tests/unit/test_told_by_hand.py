@@ -290,7 +290,7 @@ def test_a_task_is_told_with_what_belongs_to_it(monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr(telling_module, "tasks_of", lambda _: [other, harvest, hatch])
     monkeypatch.setattr(telling_module, "draws_at", lambda _, at: [at])
     monkeypatch.setattr(telling_module, "as_told", lambda *args, **kinds: (*args, kinds))
-    tasks: list[Any] = [feed, _feed(3.0, "feed/2"), hatch, count, begun, split]
+    tasks: list[Task] = [feed, _feed(3.0, "feed/2"), hatch, count, begun, split]
     found: Any = tellings(outlook, tasks, _NOW)
     assert [told[:3] for told in found] == [
         (task, ["round"], _NOW) for task in (feed, hatch, count, begun, split)
