@@ -12,7 +12,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
 from cultures.planning.amounts import weighed_dry_g
 from cultures.planning.hatch_plan import HatchPlan, jar_ml
-from cultures.planning.outlook import Outlook
+from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
@@ -253,11 +253,12 @@ def _wanted(
 def _bought(
     outlook: Outlook, item: str, mine: Sequence[Use], stock: float | None
 ) -> Purchase | None:
-    fetch = outlook.room.fetched_in(item)
-    room = outlook.room
+    room, there = outlook.room, rounds_there(outlook)
+    begun = [r for r in there[:1] if r.at < outlook.feedings[0].at]
     return purchase(
-        mine, stock, outlook.feedings, outlook.now, fetch, room.units, room.to_buy.get(item)
-    )
+        mine, stock, [*begun, *outlook.feedings], min([outlook.now, *(r.at for r in begun)]),
+        room.fetched_in(item), room.units, room.to_buy.get(item),
+    )  # fmt: skip
 
 
 def _buy_at(feedings: Sequence[Round], now: datetime, before: datetime, out: datetime) -> datetime:
