@@ -30,7 +30,7 @@ _JOIN_H = 24.5
 #: A mouth that takes at least this share of a food is not too small for it.
 _FITS = 0.5
 #: A hatch that brings less than this share of its best is no hatch to wait for.
-_LEAST_HATCH = 0.5
+LEAST_HATCH = 0.5
 
 
 @frozen(eq=False)
@@ -159,7 +159,7 @@ class Limits:
         }  # fmt: skip
         now_h, by_h = hours(self.now), harvest_time(self.room, feedings[index])
         ready = [
-            (now_h + m.window(_LEAST_HATCH)[0], max(now_h, stand.get(v.name, 0.0)))
+            (now_h + m.window(LEAST_HATCH)[0], max(now_h, stand.get(v.name, 0.0)))
             for v, m in models
             if m.rate > 0
         ]
