@@ -25,10 +25,10 @@ from cultures.planning.amounts import measure
 from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.outlook import Outlook
-from cultures.planning.servings import STAND_IN_FROM
-from cultures.planning.shortfalls import LEAST_HATCH, UNMEASURED, Lack, Limits
-from cultures.planning.supplies import cysts_to_buy
+from cultures.planning.outlook import Outlook, rounds_there
+from cultures.planning.servings import STAND_IN_FROM, dry_j_per_g
+from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Lack, Limits
+from cultures.planning.supplies import cysts_to_buy, dry_to_buy, packed_g
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Culture, CultureMark, Room
@@ -97,6 +97,8 @@ class _Finder:
                 trials += 1
                 self._confirm(change)
         for lack, found in zip(self.lacks, self.found, strict=True):
+            if lack.limit == OUT:
+                found += self._dry(lack)
             if not found:
                 found += self._ready_made(lack)
         return [tuple(sorted(f, key=lambda r: (-r.effect_j, r.by))) for f in self.found]
@@ -335,6 +337,28 @@ class _Finder:
         against = ("none", "unripe", "thin", "mouth")
         yield _Change(with_food(room, kind.name, broods), saves, against, told, kind.name,
                       fetch=self.fetch)  # fmt: skip
+
+    def _dry(self, lack: Lack) -> Iterator[Remedy]:
+        """Dry food that is used up before any that is bought can come: what helps until then, and
+        what helps from then on.
+        """
+        missed = {_key(gap): gap.short_j for gap in lack.gaps}
+        out_j = {
+            (i, s.need.brood.name): s.dry_out_j
+            for i in {index for index, _ in missed} for s in self.outlook.feeding.servings[i]
+        }  # fmt: skip
+        effect_j = sum(min(short, out_j[key]) for key, short in missed.items())
+        grams = packed_g(sum(out_j.values()) / dry_j_per_g(), self.room.units)
+        what = f"get {number(grams, 4)} g of dry food at once, from another keeper or a shop"
+        first = lack.gaps[0].feeding.at
+        before = [r.at for r in rounds_there(self.outlook) if r.at <= first]
+        yield Remedy(what, self._still(before[-1] if before else first), effect_j)
+        bought = dry_to_buy(self.outlook)
+        if bought is not None:
+            what, by = f"buy {number(bought.grams, 4)} g of dry food", self._still(bought.at)
+            had = by + self.room.fetched_in(DRY)
+            helps_from = next((r.at for r in self.keepers if r.at >= had), had)
+            yield Remedy(what, by, 0.0, helps_from=helps_from)
 
     def _still(self, at: datetime) -> datetime:
         """A time, or once that is over the end of the keeper's day."""

@@ -13,6 +13,7 @@ from cultures.needs.need import Round
 from cultures.planning.amounts import weighed_dry_g
 from cultures.planning.hatch_plan import HatchPlan, jar_ml
 from cultures.planning.outlook import Outlook, rounds_there
+from cultures.planning.servings import dry_j_per_g
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
@@ -90,6 +91,10 @@ def uses(outlook: Outlook) -> list[Use]:
         grams = weighed_dry_g(room.tools, feeding, row)
         if grams > 0:
             found.append(Use(DRY, feeding.at, grams))
+    for feeding, served in zip(outlook.feedings, outlook.feeding.servings, strict=True):
+        out_j = sum(serving.dry_out_j for serving in served)
+        if out_j > 0.0:
+            found.append(Use(DRY, feeding.at, out_j / dry_j_per_g()))
     return sorted(found, key=lambda use: (use.at, use.item))
 
 
@@ -212,6 +217,12 @@ def cysts_to_buy(outlook: Outlook) -> Purchase | None:
     """What is to be bought of cysts; None while they last."""
     mine = cyst_uses(outlook.room, outlook.feeding.hatches)
     return _bought(outlook, "cysts", mine, stocks(outlook).get("cysts"))
+
+
+def dry_to_buy(outlook: Outlook) -> Purchase | None:
+    """The same of dry food."""
+    mine = [use for use in uses(outlook) if use.item == DRY]
+    return _bought(outlook, DRY, mine, stocks(outlook).get(DRY))
 
 
 def supply_name(item: str) -> str:

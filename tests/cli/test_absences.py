@@ -543,3 +543,13 @@ def test_on_the_evening_before_days_away_what_was_told_and_not_done_still_stands
     said = _said(room, f"2027-03-04T{clock}", "today")
     assert "nothing more is to be set" not in said
     assert "buy brine shrimp cysts" in said.partition("TO SET GOING")[2]
+
+
+def test_before_leaving_it_is_said_what_cannot_be_packed(room: Path) -> None:
+    text = _ROOM + _AWAY + "helper = true\n\n[supplies]\ndry_g = "
+    room.write_text(text + "500\n", "utf-8")
+    assert "too little dry food" not in _before_leaving(room, "2027-03-04T20:00")
+    room.write_text(text + "0\n", "utf-8")
+    said = " ".join(_before_leaving(room, "2027-03-04T20:00").split())
+    assert "there is too little dry food to pack from Fri 5 Mar 07:30 on: get more first" in said
+    assert "envelope" not in said
