@@ -207,11 +207,18 @@ def warning_text(
         parts.append("What still helps:")
         parts += [
             f"- by {_moment(by, start, wishes)}: {in_units(r.what, wishes.tools.units)}"
+            f"{_helps_from(r, start, wishes)}"
             for r, by in remedies
         ]
     else:
         parts.append("Nothing was found that helps in time; share what there is among all tanks.")
     return clean("\n".join(part for part in parts if part))
+
+
+def _helps_from(remedy: Remedy, start: datetime, wishes: Wishes) -> str:
+    if remedy.helps_from is None:
+        return ""
+    return f", which helps from {_moment(remedy.helps_from, start, wishes)}"
 
 
 def _moment(moment: datetime, start: datetime, wishes: Wishes) -> str:

@@ -12,7 +12,7 @@ from cli.page.desk import Desk, Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.entry import line_of
-from cli.screens.shortfalls import cost_words, short_food
+from cli.screens.shortfalls import cost_words, remedy_words, short_food
 from cultures.journal.entries import journal_path, read_journal
 from cultures.needs.dates import BroodDate
 from cultures.record.answers import answers_path, read_answers
@@ -131,7 +131,7 @@ def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
         "cause": in_units(s.cause, units),
         "cost": cost_words(s, units),
         "helps": [
-            {"by": when(r.by, units), "what": in_units(r.what, units),
+            {"by": when(r.by, units), "what": remedy_words(r, units),
              "covers": f"{min(1.0, r.effect_j / s.short_j):.0%}"}
             for r in s.remedies
         ],

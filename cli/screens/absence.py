@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 
 from attrs import frozen
 
+from cultures.planning.shortfalls import OUT
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -33,7 +34,8 @@ class Absence:
 
     Attributes:
         first, last: both count as away. helper: somebody feeds. tasks: still to be done before.
-        envelopes: of dry food that are to be filled for the helper.
+        envelopes: of dry food that are to be filled for the helper. dry_out: the first round for
+            which there is too little of it.
     """
 
     first: date
@@ -41,6 +43,7 @@ class Absence:
     helper: bool
     tasks: tuple[Task, ...]
     envelopes: int = 0
+    dry_out: datetime | None = None
 
 
 def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
@@ -53,6 +56,13 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
     tasks = tuple(t for t in plan.tasks if isinstance(t, _PREPARES) and t.at < leaving)
     days = away.start, away.end
     soaked = [t for t in plan.tasks if isinstance(t, Soak) and days[0] <= t.at.date() <= days[1]]
+    if not away.helper:
+        return Absence(away.start, away.end, helper=False, tasks=tasks)
+    outs = [
+        max(s.at, leaving) for s in plan.shortfalls
+        if s.limit == OUT and s.at.date() <= away.end and s.until >= leaving
+    ]  # fmt: skip
     return Absence(
-        away.start, away.end, away.helper, tasks, envelopes=len(soaked) if away.helper else 0
-    )
+        away.start, away.end, helper=True, tasks=tasks, envelopes=len(soaked),
+        dry_out=min(outs, default=None),
+    )  # fmt: skip

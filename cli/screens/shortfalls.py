@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.planning.shortfalls import UNMEASURED
-from cultures.tasks.plan import Plan, Shortfall, Stop
+from cultures.tasks.plan import Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
 from cultures.words.quantities import food_words, in_units, many, number, percents
 
@@ -122,11 +122,24 @@ def _one_line(shortfall: Shortfall, units: str) -> str:
         tanks = in_tanks(shortfall.tanks)
         return wrapped(f"{starts}: {what} {tanks}{dies}; {no_help(shortfall, units)}", 4, "  - ")
     first = min(shortfall.remedies, key=lambda r: r.by)
-    does = f"by {when(first.by, units)}: {in_units(first.what, units)}"
-    does += ", or" if first.by <= shortfall.at else "; until that helps"
+    does = f"by {when(first.by, units)}: {remedy_words(first, units)}"
+    does += _until_it_helps(first, shortfall)
     long = f"{does} {what} {in_tanks(shortfall.tanks)} {starts}{dies}"
     short = f"{does} {what} {starts}{dies}"
     return wrapped(long if len(long) <= screen_width() - 4 else short, 4, "  - ")
+
+
+def remedy_words(remedy: Remedy, units: str) -> str:
+    """What is to be done, and from when it helps where that is not from the start."""
+    what = in_units(remedy.what, units)
+    since = remedy.helps_from
+    return what if since is None else f"{what}, which helps from {when(since, units)}"
+
+
+def _until_it_helps(remedy: Remedy, shortfall: Shortfall) -> str:
+    if remedy.helps_from is not None:
+        return "; until then"
+    return ", or" if remedy.by <= shortfall.at else "; until that helps"
 
 
 def _how_sure(shortfall: Shortfall) -> str:
@@ -151,12 +164,21 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
                 f" {in_units(shortfall.cause, units)}.{cost_words(shortfall, units)}", 4, "  - ")
     ]  # fmt: skip
     for remedy in shortfall.remedies:
-        covers = min(1.0, remedy.effect_j / shortfall.short_j)
         text = f"by {when(remedy.by, units)}: {in_units(remedy.what, units)}"
-        lines.append(wrapped(f"{text} (covers {covers:.0%} of what is missing)", 8, "      > "))
+        lines.append(wrapped(f"{text} ({_does(remedy, shortfall, units)})", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
         lines.append(wrapped(no_help(shortfall, units), 8, "      > "))
     return lines
+
+
+def _does(remedy: Remedy, shortfall: Shortfall, units: str) -> str:
+    since = remedy.helps_from
+    helps = f"helps from {when(since, units)}" if since is not None else ""
+    if since is not None and since > shortfall.until:
+        return helps
+    covers = min(1.0, remedy.effect_j / shortfall.short_j)
+    said = f"covers {covers:.0%} of what is missing"
+    return f"{helps}, {said}" if helps else said
 
 
 def no_help(shortfall: Shortfall, units: str) -> str:

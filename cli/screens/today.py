@@ -212,6 +212,9 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     if absence.envelopes:
         filled = many(absence.envelopes, "envelope")
         texts.append(f"fill {filled} of dry food, as the last page of the helper's sheet says")
+    if absence.dry_out is not None:
+        since = when(absence.dry_out, tools.units)
+        texts.append(f"there is too little dry food to pack from {since} on: get more first")
     if absence.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from cli.screens.shortfalls import TOLD_BEHIND, no_help, short_food, who_starves
+from cli.screens.shortfalls import TOLD_BEHIND, no_help, remedy_words, short_food, who_starves
 from cli.sheet.parts import Row, Said, Table, day, moment
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import CultureSpan, Plan, Shortfall
@@ -113,7 +113,7 @@ def _shortfall(
             continue
         told.add(step)
         by = moment(remedy.by, f"{of}#remedies/{n}/by")
-        what = Words(in_units(remedy.what, units))
+        what = Words(remedy_words(remedy, units))
         helps.append(("by ", by, ": ", what, " (covers ", shown, " of what is missing)"))
     return {
         "food": short_food(s).capitalize(), "tanks": [Words(tank) for tank in s.tanks],

@@ -25,16 +25,16 @@ _CAUTION: dict[_Form, str] = {
 
 
 def brood_date_tasks(
-    courses: Iterable[BroodCourse], feedings: Sequence[Round], start: date, end: date
+    courses: Iterable[BroodCourse], there: Sequence[Round], start: date, end: date
 ) -> Iterator[Task]:
-    """A task for each sorting, lid, moving and sale in [start, end).
+    """A task for each sorting, lid, moving and sale in [start, end), at rounds with the keeper.
 
     Each falls on the first round of its day at which the keeper is there, or the next such
     round; all but a sale is told again until it is noted. A brood that is crowded before its time
     moves on once, on the earlier day. That fish can go is told once, also where the day is over.
     The id names the brood and the length, so a date that shifts is still the same task.
     """
-    present = [feeding for feeding in feedings if feeding.keeper]
+    present = [feeding for feeding in there if feeding.keeper]
     for course in courses:
         moving = False
         since = max(start - _LOOK_BACK, min(start, course.first_food_day()))

@@ -11,7 +11,7 @@ from cultures.foods.food import DRY
 from cultures.needs.dates import BroodDate, food_dates
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.brood_tasks import brood_date_tasks
-from cultures.planning.outlook import Outlook
+from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.supplies import supply_tasks
 from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
@@ -52,7 +52,7 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *_first_foods(outlook, [*courses, *hoped]),
         *_switches(outlook, courses, end),
         *_counts(outlook, courses),
-        *brood_date_tasks(courses, outlook.feedings, start, end),
+        *brood_date_tasks(courses, rounds_there(outlook), start, end),
         *supply_tasks(outlook),
     ]
     told = [each.task for each in outlook.room.in_hand]
@@ -179,7 +179,7 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
             due = max(outlook.now.date(), told)
         elif len(courses) > COUNTED_AT_ONCE:
             due += timedelta(days=(number - due.toordinal()) % 7)
-        feeding = next((r for r in outlook.feedings if r.keeper and r.at.date() >= due), None)
+        feeding = next((r for r in rounds_there(outlook) if r.at.date() >= due), None)
         if feeding is None:
             continue
         yield Count(

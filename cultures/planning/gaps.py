@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
+from cultures.foods.food import DRY
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import SHORT_SHARE, Serving
@@ -67,7 +68,11 @@ def _rounded_food(serving: Serving, lines: Sequence[FeedLine]) -> str:
 
 
 def missing_food(serving: Serving) -> str:
-    """The food that is furthest behind what the ideal diet asks of it."""
+    """The food that is furthest behind what the ideal diet asks of it; dry food where half of what
+    is missing would be given of it if it were there.
+    """
+    if serving.dry_out_j > 0.0 and serving.dry_out_j >= serving.missing_j() / 2.0:
+        return DRY
     behind = {
         food: wanted - serving.given_j.get(food, 0.0) for food, wanted in serving.need.foods.items()
     }

@@ -7,6 +7,7 @@ can eat nothing else (:mod:`cultures.planning.rations`), and so do scarce naupli
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Mapping, Sequence
 from datetime import datetime, timedelta
 
@@ -19,7 +20,7 @@ from cultures.planning.hatch_plan import Decided, HatchPlan, feed, plan_hatches
 from cultures.planning.kept_back import kept_back
 from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
-from cultures.planning.servings import Serving, Suits
+from cultures.planning.servings import Serving, Suits, dry_j_per_g
 from cultures.planning.sharing import (
     divide,
     flat,
@@ -148,7 +149,8 @@ class _Matching:
 
     Attributes:
         servings: by round, those that are settled first. worms: plans by kind, as far as they go.
-        kinds: of worms, the smallest mouthful first.
+        kinds: of worms, the smallest mouthful first. dry_until: the first round that is fed of dry
+            food bought now.
     """
 
     basis: Basis
@@ -156,6 +158,7 @@ class _Matching:
     settled: Settled
     servings: list[Sequence[Serving]]
     kinds: Sequence[WormKind]
+    dry_until: int
     worms: dict[str, WormPlan] = field(factory=dict)
     hatches: HatchPlan = field(init=False)
 
@@ -171,7 +174,10 @@ class _Matching:
             for r, row in still
         ]
         kinds = sorted(basis.room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
-        return cls(basis, feedings, settled, [*settled.rows, *rows], kinds)
+        had = basis.start + basis.room.fetched_in(DRY)
+        # A helper feeds what the keeper packed.
+        dry_until = next((r.index for r in feedings if r.keeper and r.at >= had), len(feedings))
+        return cls(basis, feedings, settled, [*settled.rows, *rows], kinds, dry_until)
 
     @property
     def open_rows(self) -> list[Sequence[Serving]]:
@@ -187,9 +193,9 @@ class _Matching:
             others = [*wider, BRINE_SHRIMP] if room.vessels else wider
             pass_on(self.open_rows, kind.name, others, suits)
         self._give_hatches()
-        give_dry(self.open_rows, suits)
+        self._give_dry(self.settled.rounds)
         if self._lean_on_worms():
-            give_dry(self.open_rows, suits)
+            self._give_dry(self.settled.rounds)
 
     def result(self) -> FeedingPlan:
         """What was planned."""
@@ -229,7 +235,7 @@ class _Matching:
             self._share_nauplii_anew(around[BRINE_SHRIMP])
         starts = [window.start for window in around.values() if window]
         if starts:
-            give_dry(self.servings[min(starts) :], self.basis.suits)
+            self._give_dry(min(starts))
 
     def _around_missing(self, food: str) -> range:
         """The rounds that are not settled from some time before the first to the last at which some
@@ -265,7 +271,7 @@ class _Matching:
         both = enumerate(zip(before_j, self.hatches.given_j, strict=True))
         if any(old != new for index, (old, new) in both if index not in window):
             self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
-            give_dry(self.open_rows, self.basis.suits)
+            self._give_dry(self.settled.rounds)
         for index in window:
             if index < len(before_j):
                 row = self.servings[index]
@@ -330,7 +336,18 @@ class _Matching:
                     for s in row
                 ]
                 share(self.servings[index], BRINE_SHRIMP, given_j[index], index, suits)
-                give_dry([self.servings[index]], suits)
+                left_j = self._dry_left_j(settled.rounds)
+                give_dry([self.servings[index]], suits, left_j, self.dry_until - index)
+
+    def _give_dry(self, since: int) -> None:
+        left_j, until = self._dry_left_j(since), self.dry_until - since
+        give_dry(self.servings[since:], self.basis.suits, left_j, until)
+
+    def _dry_left_j(self, since: int) -> float:
+        """What is left of the dry food in stock for the rounds from one on [J]."""
+        rows = self.servings[: min(since, self.dry_until)]
+        used_j = sum(s.given_j.get(DRY, 0.0) for row in rows for s in row)
+        return self.basis.room.stock_g.get(DRY, math.inf) * dry_j_per_g() - used_j
 
     def _give_worms(self, kind: WormKind) -> None:
         """Plans a kind, or plans it anew where more is asked, and gives out its worms."""

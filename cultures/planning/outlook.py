@@ -114,6 +114,19 @@ class Outlook:
         return next((r for r in self.feedings[index:] if r.keeper), None)
 
 
+def rounds_there(outlook: Outlook) -> list[Round]:
+    """The rounds ahead at which the keeper is there; before days away the last one of today too,
+    though it has begun: what is to be done before them stands until then.
+    """
+    room, today = outlook.room, outlook.now.date()
+    there = [r for r in outlook.feedings if r.keeper]
+    leaves = room.away_on(today) is None and room.away_on(today + timedelta(days=1)) is not None
+    if not leaves or any(r.at.date() == today for r in there):
+        return there
+    begun = rounds_between(room, room.local(today, time(0)), room.local(today, time(23, 59)))
+    return [*begun[-1:], *there]
+
+
 def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlook:
     """Plans a room from now to past the horizon; nothing that is over is planned again.
 

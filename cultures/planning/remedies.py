@@ -9,8 +9,9 @@ missing then. So the number of plannings has a limit that no number of shortfall
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
+from itertools import groupby
 
 from attrs import evolve, field, frozen
 
@@ -24,10 +25,10 @@ from cultures.planning.amounts import measure
 from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.outlook import Outlook
-from cultures.planning.servings import STAND_IN_FROM
-from cultures.planning.shortfalls import UNMEASURED, Lack, Limits
-from cultures.planning.supplies import cysts_to_buy
+from cultures.planning.outlook import Outlook, rounds_there
+from cultures.planning.servings import STAND_IN_FROM, dry_j_per_g
+from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Lack, Limits
+from cultures.planning.supplies import cysts_to_buy, dry_to_buy, packed_g
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Culture, CultureMark, Room
@@ -58,6 +59,7 @@ class _Change:
             of :class:`Limits`; there it is tried even where something cheaper helps.
         told: the words and the latest time for a lack, once it is planned; None for no such time.
         kind: of which cultures are added. fetch: what it needs is to be had so long before.
+        helps_at: it cannot help before, where that is known.
     """
 
     room: Room
@@ -67,6 +69,7 @@ class _Change:
     kind: str = ""
     feedings: Sequence[Round] = field(factory=tuple)
     fetch: timedelta = timedelta(0)
+    helps_at: datetime | None = None
 
 
 def find_remedies(
@@ -94,6 +97,8 @@ class _Finder:
                 trials += 1
                 self._confirm(change)
         for lack, found in zip(self.lacks, self.found, strict=True):
+            if lack.limit == OUT:
+                found += self._dry(lack)
             if not found:
                 found += self._ready_made(lack)
         return [tuple(sorted(f, key=lambda r: (-r.effect_j, r.by))) for f in self.found]
@@ -115,6 +120,8 @@ class _Finder:
         meant = self.limits[key] in change.against
         if not meant and self.limits[key] == UNMEASURED:
             return 0.0  # more food cannot be measured out any finer
+        if change.helps_at is not None and self.gaps[key].feeding.at < change.helps_at:
+            return 0.0
         return min(
             change.saves_j.get(key, 0.0), self.gaps[key].short_j if meant else self.left[key]
         )
@@ -151,11 +158,15 @@ class _Finder:
             if (lack.limit == UNMEASURED) != (change.against == (UNMEASURED,)):
                 continue
             short_j = sum(gap.short_j for gap in lack.gaps)
-            effect = short_j - sum(missing.get(_key(gap), 0.0) for gap in lack.gaps)
+            helped = [
+                g for g in lack.gaps if change.helps_at is None or g.feeding.at >= change.helps_at
+            ]  # fmt: skip
+            effect = sum(g.short_j - missing.get(_key(g), 0.0) for g in helped)
             told = change.told(plan, lack) if effect >= HELPS_FROM * short_j else None
             if told is not None and told[1] >= self.now:
-                found.append(Remedy(*told, effect, change.fetch))
-                for gap in lack.gaps:
+                since = _helps_from(lack.gaps, helped, missing)
+                found.append(Remedy(*told, effect, change.fetch, since))
+                for gap in helped:
                     left = min(self.left[_key(gap)], missing.get(_key(gap), 0.0))
                     self.left[_key(gap)] = left
 
@@ -193,13 +204,20 @@ class _Finder:
             return
         wanted = cysts_to_buy(self.outlook)
         if wanted is not None:
-            what, by = f"buy {number(wanted.grams, 4)} g of cysts", wanted.at
+            what, by = f"buy {number(wanted.grams, 4)} g of cysts", self._still(wanted.at)
 
             def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
                 return (what, by) if lack.gaps[-1].feeding.at > by else None  # not after the harm
 
             room = evolve(self.room, cysts=evolve(tin, grams=tin.grams + wanted.grams))
-            yield _Change(room, self._hatched("tin", math.inf), ("tin",), told)
+            helps_at = self._hatched_from(by + self.room.fetched_in("cysts"))
+            yield _Change(room, self._hatched("tin", math.inf), ("tin",), told, helps_at=helps_at)
+
+    def _hatched_from(self, at: datetime) -> datetime:
+        """When cysts that are there from a time on give nauplii at the soonest."""
+        models = [vessel_model(self.room, vessel) for vessel in self.room.vessels]
+        ripe = [m.window(LEAST_HATCH)[0] for m in models if m.rate > 0]
+        return at + timedelta(hours=min(ripe, default=0.0))
 
     def _vessel(self) -> Iterator[_Change]:
         """One more vessel like the largest."""
@@ -320,6 +338,33 @@ class _Finder:
         yield _Change(with_food(room, kind.name, broods), saves, against, told, kind.name,
                       fetch=self.fetch)  # fmt: skip
 
+    def _dry(self, lack: Lack) -> Iterator[Remedy]:
+        """Dry food that is used up before any that is bought can come: what helps until then, and
+        what helps from then on.
+        """
+        missed = {_key(gap): gap.short_j for gap in lack.gaps}
+        out_j = {
+            (i, s.need.brood.name): s.dry_out_j
+            for i in {index for index, _ in missed} for s in self.outlook.feeding.servings[i]
+        }  # fmt: skip
+        effect_j = sum(min(short, out_j[key]) for key, short in missed.items())
+        grams = packed_g(sum(out_j.values()) / dry_j_per_g(), self.room.units)
+        what = f"get {number(grams, 4)} g of dry food at once, from another keeper or a shop"
+        first = lack.gaps[0].feeding.at
+        before = [r.at for r in rounds_there(self.outlook) if r.at <= first]
+        yield Remedy(what, self._still(before[-1] if before else first), effect_j)
+        bought = dry_to_buy(self.outlook)
+        if bought is not None:
+            what, by = f"buy {number(bought.grams, 4)} g of dry food", self._still(bought.at)
+            had = by + self.room.fetched_in(DRY)
+            helps_from = next((r.at for r in self.keepers if r.at >= had), had)
+            yield Remedy(what, by, 0.0, helps_from=helps_from)
+
+    def _still(self, at: datetime) -> datetime:
+        """A time, or once that is over the end of the keeper's day."""
+        evening = self.room.local(self.now.date(), self.room.awake[1])
+        return at if at >= self.now else max(self.now, evening)
+
     def _ready_made(self, lack: Lack) -> Iterator[Remedy]:
         """Nauplii that somebody else hatched, where nothing that is done here helps."""
         ahead = [
@@ -392,6 +437,22 @@ class _Finder:
             return False
         stages = [s for plan in self.outlook.feeding.worms.values() for s in plan.stages]
         return sum(1 for s in stages if s.first <= index < s.spent_from) >= self.room.shelf
+
+
+def _helps_from(
+    gaps: Sequence[Gap], helped: Sequence[Gap], missing: Mapping[_Key, float]
+) -> datetime | None:
+    """The first round at which gaps are filled enough; None where that is the first of all.
+
+    Args:
+        helped: of the gaps, those that may be. missing: what is left of them [J].
+    """
+    for at, row in groupby(helped, lambda gap: gap.feeding.at):
+        mine = [*row]
+        saved_j = sum(gap.short_j - missing.get(_key(gap), 0.0) for gap in mine)
+        if saved_j >= HELPS_FROM * sum(gap.short_j for gap in mine):
+            return at if at > gaps[0].feeding.at else None
+    return None
 
 
 def _key(gap: Gap) -> _Key:

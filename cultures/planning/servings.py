@@ -38,12 +38,14 @@ class Serving:
 
     Attributes:
         need: the ideal. want_j: what each food is asked for, replaced and never changed, since
-            it may be the need's own. given_j: what it gives.
+            it may be the need's own. given_j: what it gives. dry_out_j: dry food that it would
+            be given and that is not there.
     """
 
     need: BroodNeed
     want_j: Mapping[str, float]
     given_j: dict[str, float] = field(factory=dict)
+    dry_out_j: float = 0.0
 
     def missing_j(self) -> float:
         """Energy still missing over all foods [J]."""
@@ -153,6 +155,11 @@ class Suits:
             for index, (met, given, wanted) in enumerate(each, since):
                 if index >= self.ripe_from[food] and given < (1.0 - SHORT_SHARE) * wanted:
                     met[food] = given / wanted
+        for met, row in zip(self.met[since:], rows, strict=True):
+            out_j = sum(s.dry_out_j for s in row)
+            if out_j > 0.0:
+                dry_j = sum(s.given_j.get(DRY, 0.0) for s in row)
+                met[DRY] = dry_j / (dry_j + out_j)
         matters = any(len(met) > 1 for met in self.met[since:])
         if not matters:  # the plan stands as it was made, with all foods taken as plenty
             self.met[since:] = [{} for _ in rows]

@@ -47,6 +47,8 @@ def open_wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> l
             continue
         stands_in = suits.stand_in(need)
         dry_j = max(serving.want_j.get(DRY, 0.0), stands_in.get(DRY, 0.0) * need_j)
+        if serving.dry_out_j > 0.0:
+            dry_j = given_j.get(DRY, 0.0)
         missed_j = max(0.0, left_j - dry_j)
         open_j = min(missed_j, max(want_j, stands_in.get(food, 0.0) * need_j))
         other_j = min(want_j, max(left_j, need.foods.get(food, 0.0))) - open_j
@@ -130,15 +132,33 @@ def pass_on(
                 serving.want_j = {**serving.want_j, other: asked}
 
 
-def give_dry(servings: Sequence[Sequence[Serving]], suits: Suits) -> None:
-    """Dry food: its own share of the diet, and what is missing as far as the brood takes it."""
-    for row in servings:
-        for serving in row:
-            serving.given_j.pop(DRY, None)
-            gap, crumb = serving.missing_j(), 0.01 * serving.need.energy_j
-            # Worms come in half swipes, so the last crumb of the gap may already be filled.
-            if gap > crumb and (amount := min(gap, suits.dry_cap_j(serving))) > crumb:
-                serving.given_j[DRY] = amount
+def give_dry(
+    servings: Sequence[Sequence[Serving]], suits: Suits, there_j: float = math.inf, until: int = 0
+) -> None:
+    """Dry food: its own share of the diet, and what is missing as far as the brood takes it.
+
+    Args:
+        there_j: of it at the first ``until`` rounds [J], which are fed in full while it lasts.
+    """
+    for index, row in enumerate(servings):
+        asked_j = [_dry_asked_j(serving, suits) for serving in row]
+        whole_j, share = sum(asked_j), 1.0
+        if index < until:
+            share = min(1.0, max(0.0, there_j) / whole_j) if whole_j > 0.0 else 1.0
+            there_j -= whole_j
+        for serving, asked in zip(row, asked_j, strict=True):
+            serving.dry_out_j = (1.0 - share) * asked
+            if share * asked > 0.0:
+                serving.given_j[DRY] = share * asked
+
+
+def _dry_asked_j(serving: Serving, suits: Suits) -> float:
+    """What a brood is to get of dry food where there is enough [J], taken back what it got."""
+    serving.given_j.pop(DRY, None)
+    gap, crumb = serving.missing_j(), 0.01 * serving.need.energy_j
+    # Worms come in half swipes, so the last crumb of the gap may already be filled.
+    asked = min(gap, suits.dry_cap_j(serving))
+    return asked if gap > crumb and asked > crumb else 0.0
 
 
 def lean_on(kind: str, servings: Sequence[Sequence[Serving]], since: int, suits: Suits) -> bool:

@@ -21,16 +21,18 @@ from cultures.planning.outlook import Outlook
 from cultures.room.jars import vessel_model
 from cultures.room.room import Room
 from cultures.tasks.plan import Remedy, Shortfall
-from cultures.words.moments import hours, spoken_day
+from cultures.words.moments import hours, spoken_day, when
 
 #: The limit of what is there, and is too little to be measured out.
 UNMEASURED = "unmeasured"
+#: The limit of dry food that is used up before more can come.
+OUT = "out"
 #: Rounds with the same food short belong together when no more than this lies between.
 _JOIN_H = 24.5
 #: A mouth that takes at least this share of a food is not too small for it.
 _FITS = 0.5
 #: A hatch that brings less than this share of its best is no hatch to wait for.
-_LEAST_HATCH = 0.5
+LEAST_HATCH = 0.5
 
 
 @frozen(eq=False)
@@ -93,7 +95,7 @@ class Limits:
     """What limits a food at a round, as the plan knows it: one word, and that in plain words.
 
     away: nobody feeds. unmeasured: so little cannot be measured out. mouth, meagre: no food fits
-    the mouth, or is large enough. learning: dry food is not learnt yet.
+    the mouth, or is large enough. learning: dry food is not learnt yet. out: it is used up.
     Of worms none, unripe, thin: no culture, none ripe yet, or not enough. Of hatches no vessel,
     cold, tin, early, absent, vessels, uneven: the last where a vessel could have done more.
     """
@@ -128,7 +130,8 @@ class Limits:
     def of_food(self, food: str, index: int) -> str:
         """What limits a food at a round."""
         if food == DRY:
-            return "learning"
+            out = any(serving.dry_out_j > 0.0 for serving in self.plan.servings[index])
+            return OUT if out else "learning"
         if food == BRINE_SHRIMP:
             return self._of_hatches(index)
         worms = self.plan.worms[food]
@@ -159,7 +162,7 @@ class Limits:
         }  # fmt: skip
         now_h, by_h = hours(self.now), harvest_time(self.room, feedings[index])
         ready = [
-            (now_h + m.window(_LEAST_HATCH)[0], max(now_h, stand.get(v.name, 0.0)))
+            (now_h + m.window(LEAST_HATCH)[0], max(now_h, stand.get(v.name, 0.0)))
             for v, m in models
             if m.rate > 0
         ]
@@ -192,6 +195,11 @@ class Limits:
         if isinstance(kind, WormKind) and limit in ("none", "unripe", "thin"):
             return self._worm_words(limit, kind, indices)
         out = ""
+        if limit == OUT:
+            first = next(
+                i for i, row in enumerate(self.plan.servings) if any(s.dry_out_j > 0.0 for s in row)
+            )
+            out = when(self.plan.feedings[first].at)
         if limit == "tin":
             if self.plan.hatches.rationed:
                 return "there are not enough cysts, so they are shared out"
@@ -200,6 +208,7 @@ class Limits:
         return {
             "away": "nobody is there to feed",
             UNMEASURED: "so little cannot be measured out",
+            OUT: f"the dry food runs out on {out}",
             "learning": "fry of this size take only part of their food dry",
             "no vessel": "there is no vessel to hatch in",
             "cold": "the vessels are too cold to hatch in",

@@ -12,7 +12,8 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
 from cultures.planning.amounts import weighed_dry_g
 from cultures.planning.hatch_plan import HatchPlan, jar_ml
-from cultures.planning.outlook import Outlook
+from cultures.planning.outlook import Outlook, rounds_there
+from cultures.planning.servings import dry_j_per_g
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
@@ -90,6 +91,10 @@ def uses(outlook: Outlook) -> list[Use]:
         grams = weighed_dry_g(room.tools, feeding, row)
         if grams > 0:
             found.append(Use(DRY, feeding.at, grams))
+    for feeding, served in zip(outlook.feedings, outlook.feeding.servings, strict=True):
+        out_j = sum(serving.dry_out_j for serving in served)
+        if out_j > 0.0:
+            found.append(Use(DRY, feeding.at, out_j / dry_j_per_g()))
     return sorted(found, key=lambda use: (use.at, use.item))
 
 
@@ -214,6 +219,12 @@ def cysts_to_buy(outlook: Outlook) -> Purchase | None:
     return _bought(outlook, "cysts", mine, stocks(outlook).get("cysts"))
 
 
+def dry_to_buy(outlook: Outlook) -> Purchase | None:
+    """The same of dry food."""
+    mine = [use for use in uses(outlook) if use.item == DRY]
+    return _bought(outlook, DRY, mine, stocks(outlook).get(DRY))
+
+
 def supply_name(item: str) -> str:
     """How a supply is called on every screen."""
     names = {"cysts": "brine shrimp cysts", DRY: "dry food", MEDIUM: "dry medium"}
@@ -253,11 +264,12 @@ def _wanted(
 def _bought(
     outlook: Outlook, item: str, mine: Sequence[Use], stock: float | None
 ) -> Purchase | None:
-    fetch = outlook.room.fetched_in(item)
-    room = outlook.room
+    room, there = outlook.room, rounds_there(outlook)
+    begun = [r for r in there[:1] if r.at < outlook.feedings[0].at]
     return purchase(
-        mine, stock, outlook.feedings, outlook.now, fetch, room.units, room.to_buy.get(item)
-    )
+        mine, stock, [*begun, *outlook.feedings], min([outlook.now, *(r.at for r in begun)]),
+        room.fetched_in(item), room.units, room.to_buy.get(item),
+    )  # fmt: skip
 
 
 def _buy_at(feedings: Sequence[Round], now: datetime, before: datetime, out: datetime) -> datetime:

@@ -287,7 +287,9 @@ class Theatre:
             missing_j=serving.need.energy_j - sum(given_j.values()),
             lacks=gap.food if gap is not None else "",
             want_j={f: j for f, j in given_j.items() if f != DRY and j > 0},
-            dry_extra_j=max(0.0, self.suits.dry_cap_j(serving) - given_j.get(DRY, 0.0)),
+            dry_extra_j=0.0
+            if serving.dry_out_j > 0.0
+            else max(0.0, self.suits.dry_cap_j(serving) - given_j.get(DRY, 0.0)),
             worms=tuple(w for w in worms if self.suits(serving, w) >= STAND_IN_FROM),
         )
 

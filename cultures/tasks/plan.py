@@ -23,12 +23,14 @@ class Remedy:
         what: plain words. by: latest time to act.
         effect_j: how much less would be missing [J], as tried in the model.
         fetch: what it needs is to be bought or asked for so long before ``by``.
+        helps_from: the first round at which it helps, where it comes too late for the first.
     """
 
     what: str
     by: datetime
     effect_j: float
     fetch: timedelta = timedelta(0)
+    helps_from: datetime | None = None
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""

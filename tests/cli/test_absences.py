@@ -516,3 +516,40 @@ def test_a_setting_names_the_strain_of_the_tin(room: Path) -> None:
     room.write_text(_ROOM.replace("[cysts]", "[[cysts]]"), "utf-8")
     said = _said(room, evening, "check", code=2)
     assert "cysts: stands once: write [cysts] for all that is planned with" in said
+
+
+@pytest.mark.parametrize("clock", ["18:40", "20:30"])
+def test_on_the_evening_before_days_away_what_was_told_and_not_done_still_stands(
+    room: Path, clock: str
+) -> None:
+    """The last round before leaving has begun, or is over; the next one with the keeper is days on.
+
+    There are no cysts left, and the rainbowfish are of an age to jump.
+    """
+    text = _ROOM.replace("grams = 40", "grams = 0") + _JUMPERS + _AWAY
+    room.write_text(text.replace("as_of = 2027-03-01", "as_of = 2027-03-03"), "utf-8")
+    at(room, "2027-03-04T06:45", "today")
+    at(room, "2027-03-04T17:00", "today")
+    kept = ("buy", "count", "sort", "lid", "move_on")
+
+    def told(clock: str) -> dict[str, str]:
+        tasks = _plan(room, f"2027-03-04T{clock}", "--days", "3")["tasks"]
+        return {t["id"]: t["at"][:10] for t in tasks
+                if t["what"] in kept and t["at"] < "2027-03-05"}  # fmt: skip
+
+    before = told("17:01")
+    assert {key.partition("/")[0] for key in before} >= {"buy", "lid"}
+    assert told(clock) == before
+    said = _said(room, f"2027-03-04T{clock}", "today")
+    assert "nothing more is to be set" not in said
+    assert "buy brine shrimp cysts" in said.partition("TO SET GOING")[2]
+
+
+def test_before_leaving_it_is_said_what_cannot_be_packed(room: Path) -> None:
+    text = _ROOM + _AWAY + "helper = true\n\n[supplies]\ndry_g = "
+    room.write_text(text + "500\n", "utf-8")
+    assert "too little dry food" not in _before_leaving(room, "2027-03-04T20:00")
+    room.write_text(text + "0\n", "utf-8")
+    said = " ".join(_before_leaving(room, "2027-03-04T20:00").split())
+    assert "there is too little dry food to pack from Fri 5 Mar 07:30 on: get more first" in said
+    assert "envelope" not in said

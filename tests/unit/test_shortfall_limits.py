@@ -226,7 +226,9 @@ def _limits(
         lots=lots, problem=SimpleNamespace(options=options, oldest=oldest), batches=batches,
         rationed=rationed, tin_short=tin_short,
     )  # fmt: skip
-    plan: Any = SimpleNamespace(hatches=hatches, feedings=_ROUNDS, worms=worms or {})
+    plan: Any = SimpleNamespace(
+        hatches=hatches, feedings=_ROUNDS, worms=worms or {}, servings=[[] for _ in _ROUNDS]
+    )
     return Limits(room, plan, now)
 
 

@@ -317,3 +317,43 @@ def test_what_nothing_helps_against_is_no_alarm_and_says_until_when() -> None:
     assert "given in its turn" in shortfall_text(little)[-1]
     helps = evolve(short, remedies=(Remedy("do it", moment + timedelta(days=1), 1.0),))
     assert split_by_haste([helps], moment, "metric", why=False)[0]
+
+
+@pytest.mark.parametrize("days", [2, 6])
+def test_cysts_that_come_days_later_are_not_said_to_help_before(days: int) -> None:
+    """Cysts hatch in no less than 15 h at 27 °C, so nothing of them is fed before that."""
+    text = _HEAD + _brood(200, '["brine_shrimp"]') + _VESSEL + "\n[cysts]\ngrams = 2\n"
+    text += f"\n[supplies]\ncysts_days = {days}\n"
+    shortfall, remedy = _only(_plan(text), r"buy \d+ g of cysts")
+    had = remedy.by + timedelta(days=days, hours=15)
+    assert shortfall.at < had
+    assert remedy.helps_from is not None
+    assert had <= remedy.helps_from < had + timedelta(days=1)
+    after = text.replace("grams = 2", f"grams = {2 + int(re.findall(r'[0-9]+', remedy.what)[0])}")
+    assert remedy.effect_j < 0.95 * (_missing(text, shortfall) - _missing(after, shortfall))
+
+
+def test_from_when_a_remedy_helps_is_said_where_that_is_later() -> None:
+    """Bought in an hour, it comes on the third day; the fry are short from the first evening."""
+    now = datetime(2027, 3, 1, 7, tzinfo=UTC)
+    hour, day = timedelta(hours=1), timedelta(days=1)
+    late = Remedy("buy 30 g of cysts", now + hour, 50.0, helps_from=now + 3 * day)
+    short = Shortfall(
+        at=now + 2 * hour, until=now + 5 * day, rounds=9, food="brine_shrimp", need_j=100.0,
+        short_j=100.0, tanks=("A1",), cause="the cysts run out", remedies=(late,),
+    )  # fmt: skip
+
+    def said(remedy: Remedy) -> tuple[str, str]:
+        one = evolve(short, remedies=(remedy,))
+        (line,), _ = split_by_haste([one], now, "metric", why=False)
+        return " ".join(line.split()), " ".join(" ".join(shortfall_text(one)).split())
+
+    line, full = said(late)
+    assert "30 g of cysts, which helps from Thu 4 Mar 07:00; until then nauplii will" in line
+    assert ", or" not in line
+    assert "30 g of cysts (helps from Thu 4 Mar 07:00, covers 50% of what is missing)" in full
+    line, full = said(evolve(late, helps_from=None))
+    assert "30 g of cysts, or nauplii will be short from Mon 1 Mar" in line
+    assert "30 g of cysts (covers 50% of what is missing)" in full
+    line, full = said(evolve(late, effect_j=0.0, helps_from=now + 6 * day))
+    assert full.endswith("30 g of cysts (helps from Sun 7 Mar 07:00)")

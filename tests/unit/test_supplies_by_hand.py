@@ -63,9 +63,10 @@ def _outlook(
             amount=grams, unit="g",
         ))  # fmt: skip
     worms = {"microworm": SimpleNamespace(splits=splits)}
+    feeding = SimpleNamespace(hatches=hatches, worms=worms, servings=[[] for _ in rounds])
     return SimpleNamespace(
-        room=room, feeding=SimpleNamespace(hatches=hatches, worms=worms), feedings=rounds,
-        lines=lines, now=_START, until=_START + days * _DAY,
+        room=room, feeding=feeding, feedings=rounds, lines=lines, now=_START,
+        until=_START + days * _DAY,
     )  # fmt: skip
 
 

@@ -1,0 +1,124 @@
+"""Dry food that is not there is not planned: until more can come no more is fed than is left."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from cultures.foods.food import DRY
+from cultures.needs.need import BroodNeed
+from cultures.planning.plan import make_plan
+from cultures.planning.servings import Serving
+from cultures.planning.sharing import give_dry
+from cultures.room.file import read_room
+from cultures.tasks.plan import Plan
+from cultures.tasks.task import Buy
+
+_ROOM = """
+[room]
+name = "The loft"
+timezone = "UTC"
+as_of = 2027-03-01
+temperature_c = 23
+rounds = ["07:00", "19:00"]
+
+[tools]
+scale_g = 0.1
+
+[[tank]]
+name = "A1"
+litres = 100
+temperature_c = 24
+
+[[brood]]
+name = "guppies"
+tank = "A1"
+class = "livebearer"
+count = 60
+hatched = 2027-01-20
+foods = ["dry"]
+
+[supplies]
+"""
+_AT = datetime(2027, 3, 1, 6, tzinfo=UTC)
+
+
+def _plan(supplies: str, *, away: str = "", remedies: bool = False) -> Plan:
+    room = read_room(_ROOM + supplies + away, today=date(2027, 3, 1))
+    return make_plan(room, now=_AT, days=6, remedies=remedies)
+
+
+def _fed_g(plan: Plan) -> dict[datetime, float]:
+    """Dry food by round [g]."""
+    found: dict[datetime, float] = {}
+    for line in plan.lines:
+        if line.food == DRY and line.amount:
+            found[line.at] = found.get(line.at, 0.0) + line.amount
+    return found
+
+
+def test_what_is_left_is_given_in_full_while_it_lasts_and_then_in_parts() -> None:
+    """Of 150 J the first round takes its 100; the second half; the fourth is fed of new food."""
+    brood: Any = SimpleNamespace(name="one")
+    suits: Any = SimpleNamespace(dry_cap_j=lambda serving: serving.need.energy_j)
+    rows = [
+        [Serving(BroodNeed(brood, _AT, 6.0, 10, part_j, {DRY: part_j}), {}) for part_j in (60, 40)]
+        for _ in range(4)
+    ]
+    give_dry(rows, suits, 150.0, 3)
+    given = [[s.given_j.get(DRY, 0.0) for s in row] for row in rows]
+    assert given == [[60, 40], pytest.approx([30, 20]), [0, 0], [60, 40]]
+    out = [[s.dry_out_j for s in row] for row in rows]
+    assert out == [[0, 0], pytest.approx([30, 20]), [60, 40], [0, 0]]
+    give_dry(rows, suits)
+    assert [s.given_j[DRY] for row in rows for s in row] == [60, 40] * 4
+    assert all(s.dry_out_j == 0.0 for row in rows for s in row)
+
+
+@pytest.mark.parametrize("days", [2, 3])
+def test_no_more_is_fed_than_is_left_until_what_is_bought_can_come(days: int) -> None:
+    plenty = _fed_g(_plan(""))
+    first, *_ = plenty.values()
+    stock_g = round(2.5 * first, 1)
+    plan = _plan(f"dry_g = {stock_g}\ndry_days = {days}")
+    fed, had = _fed_g(plan), plan.start + timedelta(days=days)
+    before = {at: grams for at, grams in fed.items() if at < had}
+    # One step of the scale may be rounded up.
+    assert 0.8 * stock_g < sum(before.values()) <= stock_g + 0.1
+    late = {at for at in plenty if at < had} - {*list(plenty)[:3]}
+    assert late
+    assert all(fed.get(at, 0.0) == 0.0 for at in late)
+    assert all(fed[at] == pytest.approx(g, abs=0.2) for at, g in plenty.items() if at >= had)
+    (out,) = (s for s in plan.shortfalls if s.limit == "out")
+    assert (out.food, out.until < had) == (DRY, True)
+    assert "the dry food runs out on Tue 2 Mar" in out.cause
+    (buy,) = (t for t in plan.tasks if isinstance(t, Buy))
+    assert buy.at == min(fed)
+
+
+def test_without_a_stock_or_with_enough_nothing_is_held_back() -> None:
+    stated = _plan("dry_g = 500")
+    assert _fed_g(stated) == _fed_g(_plan(""))
+    assert not stated.shortfalls
+
+
+def test_dry_food_that_is_out_is_got_at_once_and_bought() -> None:
+    plan = _plan("dry_g = 0", remedies=True)
+    out = next(s for s in plan.shortfalls if s.limit == "out")
+    (got,) = (r for r in out.remedies if r.what.endswith("from another keeper or a shop"))
+    assert got.what.startswith("get ")
+    assert got.by == plan.start + timedelta(hours=1)
+    assert got.effect_j == pytest.approx(out.short_j)  # they eat nothing else
+    (bought,) = (r for r in out.remedies if r.what.startswith("buy "))
+    assert bought.effect_j == 0.0
+    assert bought.helps_from == plan.start + timedelta(days=2, hours=1)
+
+
+def test_a_helper_feeds_only_what_could_be_packed() -> None:
+    """Bought on Monday, it is there on Wednesday, when the keeper is away until Thursday."""
+    away = "\n[[away]]\nfrom = 2027-03-02\nto = 2027-03-04\nhelper = true\n"
+    plan = _plan("dry_g = 0", away=away)
+    assert min(_fed_g(plan)).day == 5
