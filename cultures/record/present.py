@@ -115,6 +115,7 @@ class Present:
             t for t in self.record.tasks.values()
             if t.task.at <= self.now + early and t.over_at > self.now and isinstance(t.task, Work)
             and t.task.id not in self.fates.answer and self._may_be(t)
+            and self.fates.of[t.task.id] is not Fate.LAPSED
         ]  # fmt: skip
         found = [*self.unnoted(), *ready]
         return sorted(found, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
@@ -375,7 +376,7 @@ def _in_hand(
     found = []
     rounds = {t.round_at for t in record.tasks.values() if isinstance(t.task, Feed)}
     for key, told in record.tasks.items():
-        if told.over_at <= now:
+        if told.over_at <= now or known.of[key] is Fate.LAPSED:
             continue
         with_feeding = isinstance(told.task, OF_ROUND) and told.round_at in rounds
         if with_feeding and told.round_at in begun:

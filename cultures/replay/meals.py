@@ -3,8 +3,8 @@
 A round that was told and is over was given as told, tank by tank, unless something else is noted:
 that it was skipped, another amount of a food, worms that were not taken or nauplii that did not
 hatch. A brood that left some of its food had all that it wanted. Of a time of which nothing was
-told nothing is known, and the fry are taken as fed; while nobody was there they were not, but for
-the tanks of which somebody notes that they were.
+told nothing is known, and the fry are taken as fed, unless it is noted that nobody fed; while nobody
+was there they were not, but for the tanks of which somebody notes that they were.
 """
 
 from __future__ import annotations
@@ -73,6 +73,8 @@ class Meals:
         self.left: dict[str, list[float]] = {}
         #: When broods were fed though nothing was told.
         self.visits: dict[str, list[float]] = {}
+        #: When broods got nothing at a round that was not told.
+        self.unfed: dict[str, list[float]] = {}
         #: Broods that began as part of another, with the hour.
         self.parents: dict[str, tuple[str, float]] = {}
 
@@ -122,6 +124,10 @@ class Meals:
         """A brood was fed at a time of which nothing was told."""
         self.visits.setdefault(brood, []).append(at_h)
 
+    def missed(self, brood: str, at_h: float) -> None:
+        """A brood got nothing at a round that was not told."""
+        self.unfed.setdefault(brood, []).append(at_h)
+
     def parted(self, name: str, parent: str, at_h: float) -> None:
         """Part of a brood becomes one of its own."""
         self.parents[name] = parent, at_h
@@ -138,6 +144,8 @@ class Meals:
         """The meals of a brood in a time, by time; none where none of them was short."""
         row = [*self._plates(name, since_h, until_h)]
         away = self._away(since_h, until_h, self._of_family(self.visits, name))
+        missed = self._of_family(self.unfed, name)
+        away += [Meal(at_h, 0.0) for at_h in missed if since_h <= at_h < until_h]
         if not away and all(FULL * p.need_j <= p.told_j <= p.given_j for p in row):
             return []
         meals = _with_away([*_shares(row, self._of_family(self.left, name))], away)
