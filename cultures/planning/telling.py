@@ -34,6 +34,10 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
     harvests = {
         t.id.partition("/")[2]: t.at for t in tasks_of(outlook) if isinstance(t, HarvestHatch)
     }
+    fry = {
+        r.at: {need.brood.name: float(f"{need.count:.3g}") for need in outlook.needs[r.index]}
+        for r in outlook.feedings
+    }
     kinds = {
         stage.culture.name: kind
         for kind, plan in outlook.feeding.worms.items()
@@ -48,6 +52,7 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
             kind=kinds.get(task.other if isinstance(task, Start) else task.subject, ""),
             harvest_at=harvests.get(task.id.partition("/")[2])
             if isinstance(task, SetHatch) else None,
+            fry=fry.get(task.at) if isinstance(task, Feed) else None,
         )
         for task in tasks
         if task.id not in in_hand

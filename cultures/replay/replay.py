@@ -314,8 +314,9 @@ class _Replay:
             for brood in self.broods.now.values():
                 if brood.tank == entry.subject:
                     self.meals.visited(brood.name, deed.at_h)
-        key = deed.told.task.id if deed.told is not None else ""
-        self.meals.fed(deed, nauplii=self.hatches.came.get(key, 1.0))
+        else:
+            came = self.hatches.came.get(deed.told.task.id, 1.0)
+            self.meals.fed(deed, nauplii=came, fry=self.broods.fry(deed.told))
         return known
 
     def _note(self, deed: Deed) -> bool:

@@ -330,7 +330,7 @@ def _meals_of(told: ToldTask, *deeds: Entry, nauplii: float = 1.0) -> Meals:
         if entry.event == "skip":
             meals.skipped(deed)
         else:
-            meals.fed(deed, nauplii=nauplii)
+            meals.fed(deed, nauplii=nauplii, fry={})
     return meals
 
 
@@ -403,7 +403,7 @@ def test_rounds_of_an_absence_are_no_meals_where_nobody_helps() -> None:
         away = (Away(date(2027, 1, 9), date(2027, 1, 9), helper),)
         meals = Meals(evolve(ROOM, away=away))
         entry = Entry(_at(8, 8), "fed", "08:00")
-        meals.fed(Deed(entry, entry.when, hours(entry.when), told, False), nauplii=1.0)
+        meals.fed(Deed(entry, entry.when, hours(entry.when), told, False), nauplii=1.0, fry={})
         found = meals.of("of A", hours(_at(8, 0)), hours(_at(12, 0)))
         assert [meal.share for meal in found] == shares
         assert [meal.at_h for meal in found[1:]] == [hours(_at(9, h)) for h in (8, 20)][
