@@ -11,7 +11,7 @@ from attrs import evolve
 from cultures.needs.need import rounds_between
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
-from cultures.planning.preparation import draws_at
+from cultures.planning.preparation import as_sieved, draws_at
 from cultures.record.history import remember
 from cultures.record.present import Present, present
 from cultures.record.store import append_telling, as_told, record_path, same
@@ -48,7 +48,7 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
             task, rounds, at,
             lines=[x for x in lines.get(task.at, ()) if x.amount > 0 or x.skipped_g]
             if isinstance(task, Feed) else (),
-            draws=draws_at(outlook, task.at) if isinstance(task, Feed) else (),
+            draws=[as_sieved(draw, outlook.room.tools) for draw in draws_at(outlook, task.at)] if isinstance(task, Feed) else (),
             kind=kinds.get(task.other if isinstance(task, Start) else task.subject, ""),
             harvest_at=harvests.get(task.id.partition("/")[2])
             if isinstance(task, SetHatch) else None,
