@@ -48,7 +48,8 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
             task, rounds, at,
             lines=[x for x in lines.get(task.at, ()) if x.amount > 0 or x.skipped_g]
             if isinstance(task, Feed) else (),
-            draws=[as_sieved(draw, outlook.room.tools) for draw in draws_at(outlook, task.at)] if isinstance(task, Feed) else (),
+            draws=[as_sieved(draw, outlook.room.tools) for draw in draws_at(outlook, task.at)]
+            if isinstance(task, Feed) else (),
             kind=kinds.get(task.other if isinstance(task, Start) else task.subject, ""),
             harvest_at=harvests.get(task.id.partition("/")[2])
             if isinstance(task, SetHatch) else None,

@@ -41,7 +41,7 @@ from cultures.tasks.task import (
     Work,
     rank_of,
 )
-from cultures.tasks.told import LATE, Draw, ToldTask
+from cultures.tasks.told import LATE, Draw, FeedLine, ToldTask
 
 if TYPE_CHECKING:
     from cultures.learning.learn import Learned
@@ -225,6 +225,7 @@ def present(
         answered=known.answer,
         few_hatched=dict(_few_hatched(record, known)),
         fed_tanks=known.tanks,
+        fed_today=tuple(_fed_today(record, known, in_hand, room, now)),
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
@@ -414,6 +415,21 @@ def _fed_until(
         elif entry.event == "fed" and entry not in known.told and entry.when > now - LATE:
             done.append(entry.when)
     return max((at for at in done if at is not None), default=None)
+
+
+def _fed_today(
+    record: Record, known: Fates, in_hand: Iterable[ToldTask], room: Room, now: datetime
+) -> Iterator[FeedLine]:
+    """What the rounds of a day gave that are over or in hand, tank by tank."""
+    begun = {t.task.id: t for t in in_hand}
+    day = now.astimezone(room.timezone).date()
+    for key, told in record.tasks.items():
+        fed = key in begun or known.of[key] in (Fate.DONE, Fate.PRESUMED)
+        of_today = isinstance(told.task, Feed) and told.task.at.date() == day
+        if of_today and fed and known.of[key] is not Fate.SKIPPED and _somebody_there(room, told):
+            said = known.tanks.get(key, {})
+            unfed = {tank for tank, es in said.items() if es[-1].event == "skip"}
+            yield from (x for x in begun.get(key, told).lines if x.tank not in unfed)
 
 
 def _lost_foods(

@@ -35,7 +35,7 @@ USUAL_FISH = 5
 FIRST_FOOD_SD_DAYS = 0.7
 #: What a brood lacked so long before it was measured may still make it lean [h].
 _FILLED_H = 14 * 24.0
-#: So many times what was known is more than who counts errs by: they went short since the last count.
+#: So many times what was known is more than who counts errs by: they were there all the time.
 _MANY_MORE = 1.25
 #: A length so much off the curve is not taken for the brood's [s.d.].
 _ABSURD = 4.0

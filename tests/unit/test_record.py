@@ -135,6 +135,28 @@ def test_a_hatch_told_ahead_of_a_round_that_nobody_was_told_is_not_taken_as_draw
     assert (fed.room.hatches, len(fed.room.held)) == ((), 1)
 
 
+def test_what_a_day_was_fed_is_of_rounds_over_and_in_hand_and_of_tanks_that_got_it(
+    room: Room,
+) -> None:
+    def fed(at: datetime) -> ToldTask:
+        row = tuple(FeedLine(at, tank, f"of {tank}", "microworm", 5.0, 5.0, 1.0, "mL")
+                    for tank in ("A", "B"))  # fmt: skip
+        return evolve(_feed(at), lines=row)
+
+    told = [fed(_at(9, 18, 30)), fed(_MORNING), fed(_EVENING)]
+
+    def tanks(now: datetime, *entries: Entry) -> list[tuple[int, str]]:
+        return [(x.at.hour, x.tank) for x in _present(room, told, now, *entries).room.fed_today]
+
+    assert tanks(_at(10, 3)) == []
+    assert tanks(_at(10, 8)) == tanks(_at(10, 12)) == [(7, "A"), (7, "B")]
+    assert tanks(_at(10, 19)) == [(7, "A"), (7, "B"), (18, "A"), (18, "B")]
+    one = Entry(_at(10, 7, 40), "skip", "A", told[1].task.id)
+    assert tanks(_at(10, 8), one) == tanks(_at(10, 12), one) == [(7, "B")]
+    none = Entry(_at(10, 7, 40), "skip", told[1].task.subject, told[1].task.id)
+    assert tanks(_at(10, 12), none) == []
+
+
 def test_an_entry_tells_of_one_task_only() -> None:
     morning, evening = _worms(_MORNING), _worms(_EVENING)
     entry = Entry(_at(10, 7, 31), "harvest", "MW-1", "", 6, "swipes", line=2)
