@@ -6,6 +6,7 @@ the folder from before the book is opened until it is noted.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -206,7 +207,12 @@ class Book:
             name = brood_of(name, room)
         *others, last = things
         words = f"{', '.join(others)} or {last}" if others else last
-        self.must_know(words, name, names_of(room, *things))
+        known = names_of(room, *things)
+        if "brood" in things and "tank" not in things and name not in known:
+            lone = Counter(brood.tank for brood in room.every_brood)
+            words = words.replace("brood", "brood or tank")
+            known += [tank for tank, broods in lone.items() if broods == 1]
+        self.must_know(words, name, known)
         return name
 
     def must_know(self, what: str, name: str, known: Sequence[str]) -> None:
