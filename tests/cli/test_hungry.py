@@ -99,3 +99,17 @@ def test_who_was_told_a_round_notes_of_it_as_before(tmp_path: Path) -> None:
     (entry,) = json.loads(at(room, now, "journal", "show", "--json").stdout)["entries"]
     assert entry["subject"] == "A3"
     assert _share(room, now) == 0.0
+
+
+def test_what_was_told_by_a_wrong_count_was_less_for_each(tmp_path: Path) -> None:
+    """Half of them were counted, fed for, and the count taken back once they were fed."""
+    room = room_file(tmp_path)
+    found = json.loads(at(room, "2027-01-05T06:40", "need", "--brood", _NAME, "--json").stdout)
+    half = str(round(found["days"][0]["count"] / 2))
+    at(room, "2027-01-05T06:41", "journal", "count", "A3", half, "--sure")
+    at(room, "2027-01-05T06:45", "today")
+    at(room, "2027-01-05T07:31", "journal", "done")
+    assert _share(room, "2027-01-05T12:00") == 1.0
+    at(room, "2027-01-05T12:01", "journal", "undo", "--line", "2")
+    assert _share(room, "2027-01-05T12:02") == pytest.approx(0.5, abs=0.05)
+    assert _share(room, "2027-01-05T12:02", "acara 5") == 1.0
