@@ -7,13 +7,15 @@ exit code that the class carries; nothing is written before they are raised.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from attrs import frozen
 
 #: How near a word must be to be meant ('zebras' and 'rams' come to 0.6), and one of few letters, as
 #: names of tanks are.
 _NEAR, _NEAR_SHORT, _SHORT = 0.62, 0.5, 4
+#: Of more names than that only the few nearest are listed.
+_MOST_LISTED, _FEW = 20, 5
 
 
 class LivefoodError(Exception):
@@ -48,7 +50,9 @@ class UnknownNameError(LivefoodError, LookupError):
         message = f"there is no {what} named '{name}'"
         close = closest(name, names, _NEAR_SHORT if len(name) <= _SHORT else _NEAR)
         message += f"; did you mean '{close}'?" if close else "."
-        if names:
+        if len(names) > _MOST_LISTED:
+            message += f" Nearest of {len(names)} names: {', '.join(_nearest_few(name, names))}."
+        elif names:
             message += f" Known: {', '.join(names)}."
         super().__init__(message)
 
@@ -105,6 +109,13 @@ def closest(name: str, known: Iterable[str], cutoff: float = _NEAR) -> str | Non
     from difflib import get_close_matches
 
     return next(iter(get_close_matches(name, sorted(known), n=1, cutoff=cutoff)), None)
+
+
+def _nearest_few(name: str, known: Sequence[str]) -> list[str]:
+    """The few of the known names that are most like a name, the nearest first."""
+    from difflib import get_close_matches
+
+    return get_close_matches(name, known, n=_FEW, cutoff=0.0)
 
 
 def hint(meant: str | None, known: Iterable[str]) -> str:

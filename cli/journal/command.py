@@ -42,6 +42,7 @@ from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures.errors import LivefoodError, nearest
 from cultures.journal.entries import EVENTS, Entry, undo_of
+from cultures.needs.need import Round
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
@@ -176,20 +177,36 @@ def due_(where: Where, as_json: bool) -> None:
 def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     """TASKs that were told were not done, or TANKs of a round not fed: by number, id or name.
 
+    Of a round that nobody was told, since nobody looked: say with --at when it was, and TANK,
+    or round for all tanks.
+
     \b
     Examples:
       livefood journal skip MW-1
       livefood journal skip 2
       livefood journal skip B1
+      livefood journal skip round --at "yesterday 18:30"
     """
     book, found = noting.book, noting.book.present(noting.book.now, pending=True)
     called = {name for t in found.record.tasks.values() for name in called_of(t)}
     tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in called}
     unfed = [tanks[name.lower()] for name in names if name.lower() in tanks]
     tasks = [name for name in names if name.lower() not in tanks]
-    made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
+    untold = book.untold(noting.when)
+    if untold is not None:
+        whole = _is_called(untold, tasks)
+        tasks = [name for name in tasks if name not in whole]
+        made = [book.unfed(untold, tank) for tank in ([""] if whole else unfed)]
+    else:
+        made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
     made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks)]
     return [entry._replace(note=noting.note) for entry in made]
+
+
+def _is_called(feeding: Round, names: Sequence[str]) -> list[str]:
+    """Those of some names that mean a round that was not told, with all its tanks."""
+    clock = f"{feeding.at:%H:%M}"
+    return [name for name in names if name.lower() in ("round", clock, f"{clock} round")]
 
 
 def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]:

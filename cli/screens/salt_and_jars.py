@@ -9,16 +9,13 @@ from attrs import frozen
 
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
-from cultures.planning.preparation import Step, draws_at, jar_label, steps_of, twins
-from cultures.room.jars import holding_of
+from cultures.planning.preparation import Step, as_sieved, draws_at, jar_label, steps_of, twins
+from cultures.room.jars import CRUMB, holding_of
 from cultures.tasks.task import HarvestHatch, Task
 from cultures.words.moments import hours
 from cultures.words.quantities import millilitres
 from cultures.words.tasks import Figure, Phrase, Words
 from cultures.words.tools import SALT
-
-#: A jar with less than this share of its volume left is empty.
-_EMPTY = 0.005
 
 
 @frozen(eq=False)
@@ -74,13 +71,14 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
         for draw in draws_at(outlook, each):
             key = draw.vessel, draw.harvested
             if each <= at:
-                taken[key] = taken.get(key, 0.0) + draw.take_ml
+                sieved = as_sieved(draw, outlook.room.tools)
+                taken[key] = taken.get(key, 0.0) + sieved.take_ml
             else:
                 later.add(key)
     found = []
     for draw in draws_at(outlook, at):
         key = draw.vessel, draw.harvested
-        if draw.jar_ml is None or draw.jar_ml - taken[key] <= _EMPTY * draw.jar_ml:
+        if draw.jar_ml is None or draw.jar_ml - taken[key] <= CRUMB * draw.jar_ml:
             continue
         found.append(
             JarLeft(jar_label(draw, alike, outlook.room.units),
@@ -103,7 +101,7 @@ def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> l
         harvested = outlook.room.at_hour(batch.harvest_h)
         left_ml = jar_ml(outlook.room, hatches, number) if batch.held else None
         draw = drawn.get((batch.vessel.name, harvested))
-        if left_ml is None or draw is None or batch.share < _EMPTY:
+        if left_ml is None or draw is None or batch.share <= CRUMB:
             continue
         later = any(p.batch == number for row in hatches.portions for p in row)
         found.append(

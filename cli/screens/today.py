@@ -541,7 +541,8 @@ def _folded(notes: Iterable[str]) -> list[str]:
 
 def _of_tanks(notes: Iterable[str]) -> str:
     found = [m for note in notes if (m := _OF_TANK.match(note))]
-    return f"Tanks {names([m[1] for m in found])}: {found[0][3]}."
+    tanks = [*dict.fromkeys(m[1] for m in found)]  # one of several days is named once
+    return f"Tank{'s' if len(tanks) > 1 else ''} {names(tanks)}: {found[0][3]}."
 
 
 def brief(text: str) -> str:

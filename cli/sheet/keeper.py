@@ -9,7 +9,7 @@ from cli.sheet.absence import Absence
 from cli.sheet.parts import Row, Said, Table, moment
 from cli.sheet.tables import shortfall_views
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.preparation import draws_at
+from cultures.planning.preparation import as_sieved, draws_at
 from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, Soak
 from cultures.words.quantities import food_name, in_units, millilitres, number
@@ -69,7 +69,8 @@ def _jars(absence: Absence) -> Table:
             if jar:
                 full = millilitres(jar, tools.units)
                 harvest += [", made up to ", Figure(full, jar, "hatch#jar_ml")]
-                shown = tools.poured(draw.take_ml).text
+                sieved = as_sieved(draw, tools).take_ml
+                shown = tools.poured(sieved).text if sieved < jar else "all of it"
                 take = Figure(shown, draw.take_ml, f"{feed.id}#jar_ml")
             rows.append(Row(harvest, [moment(feed.at, f"{feed.id}#at"), take]))
     caption = "Nauplii: a labelled jar of clean salt water for each harvest, kept as above"

@@ -269,7 +269,8 @@ def _temperatures(room: Room, now: datetime) -> Iterator[str]:
 def _water(outlook: Outlook) -> Iterator[str]:
     """Days in the coming week on which a tank is fed more than its water bears."""
     soon = min(outlook.until, outlook.now + _WATER)
-    lines = [
+    lines = [*outlook.room.fed_today]  # a day's food is that of all its rounds
+    lines += [
         line
         for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
         if outlook.now <= feeding.at < soon

@@ -7,12 +7,12 @@ from collections.abc import Container, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from itertools import groupby
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
-from cultures.room.jars import holding_of
+from cultures.room.jars import CRUMB, holding_of
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soak, Task
 from cultures.tasks.told import Draw, FeedLine
 from cultures.words.moments import clock_text
@@ -118,6 +118,16 @@ def draws_at(outlook: Outlook, at: datetime) -> Sequence[Draw]:
     return found
 
 
+def as_sieved(draw: Draw, tools: Tools) -> Draw:
+    """What is taken out of a jar as the tools measure it; with a crumb left, all of it."""
+    if draw.jar_ml is None or draw.take_ml <= 0.0:
+        return draw
+    take_ml = min(draw.jar_ml, tools.poured(draw.take_ml).amount)
+    if draw.jar_ml - take_ml <= CRUMB * draw.jar_ml:
+        take_ml = draw.jar_ml
+    return evolve(draw, take_ml=take_ml, part=draw.part * take_ml / draw.take_ml)
+
+
 def _before(at: datetime, lead: timedelta, text: Phrase, task: Task | None = None) -> Step:
     return Step(at - lead, text, task, before_min=round(lead.total_seconds() / 60))
 
@@ -185,8 +195,8 @@ def jar_label(draw: Draw, alike: Container[datetime], units: str) -> str:
 def _drawn(draw: Draw, feed: Feed, tools: Tools, alike: Container[datetime]) -> Phrase:
     if draw.jar_ml is None:
         return ("all that was drawn off ", Words(draw.vessel))
-    label = Words(jar_label(draw, alike, tools.units))
-    if draw.take_ml > 0.995 * draw.jar_ml:
+    label, sieved = Words(jar_label(draw, alike, tools.units)), as_sieved(draw, tools)
+    if sieved.take_ml == draw.jar_ml:
         return ("sieve and rinse the whole jar of ", label)
     taken = Figure(tools.poured(draw.take_ml).text, draw.take_ml, f"{feed.id}#jar_ml")
     return ("stir the jar of ", label, ", sieve ", taken, ", rinse")

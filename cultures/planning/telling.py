@@ -11,7 +11,7 @@ from attrs import evolve
 from cultures.needs.need import rounds_between
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
-from cultures.planning.preparation import draws_at
+from cultures.planning.preparation import as_sieved, draws_at
 from cultures.record.history import remember
 from cultures.record.present import Present, present
 from cultures.record.store import append_telling, as_told, record_path, same
@@ -34,6 +34,10 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
     harvests = {
         t.id.partition("/")[2]: t.at for t in tasks_of(outlook) if isinstance(t, HarvestHatch)
     }
+    fry = {
+        r.at: {need.brood.name: float(f"{need.count:.3g}") for need in outlook.needs[r.index]}
+        for r in outlook.feedings
+    }
     kinds = {
         stage.culture.name: kind
         for kind, plan in outlook.feeding.worms.items()
@@ -44,10 +48,12 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
             task, rounds, at,
             lines=[x for x in lines.get(task.at, ()) if x.amount > 0 or x.skipped_g]
             if isinstance(task, Feed) else (),
-            draws=draws_at(outlook, task.at) if isinstance(task, Feed) else (),
+            draws=[as_sieved(draw, outlook.room.tools) for draw in draws_at(outlook, task.at)]
+            if isinstance(task, Feed) else (),
             kind=kinds.get(task.other if isinstance(task, Start) else task.subject, ""),
             harvest_at=harvests.get(task.id.partition("/")[2])
             if isinstance(task, SetHatch) else None,
+            fry=fry.get(task.at) if isinstance(task, Feed) else None,
         )
         for task in tasks
         if task.id not in in_hand

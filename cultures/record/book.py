@@ -6,8 +6,9 @@ the folder from before the book is opened until it is noted.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from attrs import define, field, frozen
@@ -16,6 +17,7 @@ from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
 from cultures.journal.events import LEAVING, begins
+from cultures.needs.need import Round, rounds_between
 from cultures.record.fates import Fate, answering, fates, subjects_of
 from cultures.record.history import remember
 from cultures.record.present import Present, as_entry, present, steps_of
@@ -23,12 +25,13 @@ from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
-from cultures.tasks.task import HarvestWorms, Split, Start, Work
+from cultures.tasks.task import Feed, HarvestWorms, Split, Start, Work
 from cultures.tasks.told import ToldTask
-from cultures.words.moments import when
+from cultures.words.moments import hours, when
 from cultures.words.quantities import in_units
 from cultures.words.text import plain
 
+_DAY = timedelta(days=1)
 #: Events that show that a culture was there.
 _SHOWS_CULTURE = frozenset({"harvest", "split", "count", "discard", "failed"})
 
@@ -156,6 +159,43 @@ class Book:
             raise RangeError(f"no food was told for tank {tank} at this time; see 'livefood today'")
         return min(mine, key=lambda t: abs(t.task.at - when))
 
+    def untold(self, when: datetime) -> Round | None:
+        """The round nearest to a moment if it is over and nobody was told what to feed at it.
+
+        None too where it is known that nobody was to feed.
+        """
+        told = self.present(self.now).record.tasks.values()
+        if any(isinstance(t.task, Feed) and t.opens <= when < t.closes for t in told):
+            return None
+        near = rounds_between(self.room, when - _DAY, when + _DAY)
+        found = min(near, key=lambda r: abs(r.at_h - hours(when)), default=None)
+        return found if found is not None and found.fed and found.at <= self.now else None
+
+    def unfed(self, feeding: Round, tank: str = "") -> Entry:
+        """The entry that says that nobody fed at a round that was not told.
+
+        Args:
+            tank: that only this one got nothing.
+
+        Raises:
+            RangeError: no fry were there, or it is noted already.
+        """
+        broods = self.state(feeding.at).broods
+        if not any(tank in ("", brood.tank) for brood in broods):
+            where = f"in tank {tank}" if tank else "in the room"
+            raise RangeError(f"there were no fry {where} on {when(feeding.at, self.room.units)}")
+        clock = f"{feeding.at:%H:%M} round"
+        entry = Entry(feeding.at, "skip", tank or clock, f"feed/{feeding.at:%Y-%m-%dT%H:%M}")
+        known = (e for e in self.journal.effective()
+                 if e.event == "skip" and e.other == entry.other)  # fmt: skip
+        noted = next((e for e in known if e.subject in (entry.subject, clock)), None)
+        if noted is not None:
+            raise RangeError(
+                f"that nobody fed then is noted already, in line {noted.line}; if that is wrong:"
+                f" livefood journal undo --line {noted.line}"
+            )
+        return entry
+
     def known(self, name: str, things: Sequence[str], room: Room) -> str:
         """The name of one of some kinds of things in a room; a tank's stands for its one brood.
 
@@ -167,7 +207,12 @@ class Book:
             name = brood_of(name, room)
         *others, last = things
         words = f"{', '.join(others)} or {last}" if others else last
-        self.must_know(words, name, names_of(room, *things))
+        known = names_of(room, *things)
+        if "brood" in things and "tank" not in things and name not in known:
+            lone = Counter(brood.tank for brood in room.every_brood)
+            words = words.replace("brood", "brood or tank")
+            known += [tank for tank, broods in lone.items() if broods == 1]
+        self.must_know(words, name, known)
         return name
 
     def must_know(self, what: str, name: str, known: Sequence[str]) -> None:

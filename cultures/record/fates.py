@@ -7,12 +7,15 @@ names the task by its id.
 
 A feeding can be noted tank by tank besides: what is noted of a tank holds for it, what is noted of
 the round for all the others. Once every tank is noted the feeding is answered.
+
+A hatch is told hours before its round, so that nobody is surprised. Where nobody was told the
+round itself nobody is taken to have drawn it off: it would feed no one, and still be in a jar.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from datetime import datetime, timedelta
 from enum import Enum
 from typing import assert_never
@@ -58,6 +61,7 @@ class Fate(Enum):
     DONE = "done"
     SKIPPED = "skipped"
     PRESUMED = "presumed"
+    LAPSED = "lapsed"
 
 
 @frozen(eq=False)
@@ -91,10 +95,13 @@ def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
     matcher.feedings_by_their_tanks()
     matcher.steps_with_their_feeding()
     found = {}
+    rounds = {t.round_at for t in record.tasks.values() if isinstance(t.task, Feed)}
     for key, told in record.tasks.items():
         if key in matcher.answer:
             skipped = matcher.answer[key].event == "skip"
             found[key] = Fate.SKIPPED if skipped else Fate.DONE
+        elif _without_its_round(told, rounds, now):
+            found[key] = Fate.LAPSED
         elif told.over_at <= now:
             found[key] = Fate.PRESUMED
         else:
@@ -102,6 +109,14 @@ def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
     return Fates(
         found, matcher.answer, matcher.told, frozenset(matcher.amended), matcher.moved,
         matcher.tanks,
+    )  # fmt: skip
+
+
+def _without_its_round(told: ToldTask, rounds: Set[datetime | None], now: datetime) -> bool:
+    """Whether a hatch was told for a round whose time came and which nobody was told."""
+    return (
+        isinstance(told.task, HarvestHatch) and told.round_at is not None
+        and told.round_at not in rounds and told.round_at <= now
     )  # fmt: skip
 
 

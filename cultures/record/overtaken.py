@@ -73,10 +73,12 @@ def times_told(told: ToldTask, room: Room) -> dict[str, float]:
 def _all_told_j(before: Mapping[str, float], need: BroodNeed, room: Room) -> float | None:
     """The whole need of a brood of which some foods were told their parts [J]; None without any.
 
-    Of few fry the other foods take the part of dry food that is too little to weigh.
+    Of few fry the other foods take the part of dry food that is too little to weigh: where none
+    was told it is that rather than dry food that was left out.
     """
     foods = room.foods_of(need.brood)
-    for much_j in (_WITH_DRY_J, _WITHOUT_J):
+    told_dry = before.get(DRY, 0.0) > 0.0
+    for much_j in sorted((_WITHOUT_J, _WITH_DRY_J), reverse=told_dry):
         parts = diet_j(room, foods, need.brood.fry_class, need.length_mm, much_j)
         part = sum(parts.get(food, 0.0) for food in before) / much_j
         whole_j = sum(before.values()) / part if part > 0.0 else 0.0

@@ -41,7 +41,7 @@ from cultures.tasks.task import (
     Work,
     rank_of,
 )
-from cultures.tasks.told import LATE, Draw, ToldTask
+from cultures.tasks.told import LATE, Draw, FeedLine, ToldTask
 
 if TYPE_CHECKING:
     from cultures.learning.learn import Learned
@@ -115,6 +115,7 @@ class Present:
             t for t in self.record.tasks.values()
             if t.task.at <= self.now + early and t.over_at > self.now and isinstance(t.task, Work)
             and t.task.id not in self.fates.answer and self._may_be(t)
+            and self.fates.of[t.task.id] is not Fate.LAPSED
         ]  # fmt: skip
         found = [*self.unnoted(), *ready]
         return sorted(found, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
@@ -224,6 +225,7 @@ def present(
         answered=known.answer,
         few_hatched=dict(_few_hatched(record, known)),
         fed_tanks=known.tanks,
+        fed_today=tuple(_fed_today(record, known, in_hand, room, now)),
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
@@ -375,7 +377,7 @@ def _in_hand(
     found = []
     rounds = {t.round_at for t in record.tasks.values() if isinstance(t.task, Feed)}
     for key, told in record.tasks.items():
-        if told.over_at <= now:
+        if told.over_at <= now or known.of[key] is Fate.LAPSED:
             continue
         with_feeding = isinstance(told.task, OF_ROUND) and told.round_at in rounds
         if with_feeding and told.round_at in begun:
@@ -413,6 +415,21 @@ def _fed_until(
         elif entry.event == "fed" and entry not in known.told and entry.when > now - LATE:
             done.append(entry.when)
     return max((at for at in done if at is not None), default=None)
+
+
+def _fed_today(
+    record: Record, known: Fates, in_hand: Iterable[ToldTask], room: Room, now: datetime
+) -> Iterator[FeedLine]:
+    """What the rounds of a day gave that are over or in hand, tank by tank."""
+    begun = {t.task.id: t for t in in_hand}
+    day = now.astimezone(room.timezone).date()
+    for key, told in record.tasks.items():
+        fed = key in begun or known.of[key] in (Fate.DONE, Fate.PRESUMED)
+        of_today = isinstance(told.task, Feed) and told.task.at.date() == day
+        if of_today and fed and known.of[key] is not Fate.SKIPPED and _somebody_there(room, told):
+            said = known.tanks.get(key, {})
+            unfed = {tank for tank, es in said.items() if es[-1].event == "skip"}
+            yield from (x for x in begun.get(key, told).lines if x.tank not in unfed)
 
 
 def _lost_foods(

@@ -21,6 +21,7 @@ from cultures.replay.observations import FishNoted, LengthObserved
 from cultures.replay.own_values import grown
 from cultures.replay.shared import Deed, Shared
 from cultures.room.room import Brood, Room, Tank
+from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours
 from cultures.words.numbers import whole_number
 
@@ -34,6 +35,8 @@ USUAL_FISH = 5
 FIRST_FOOD_SD_DAYS = 0.7
 #: What a brood lacked so long before it was measured may still make it lean [h].
 _FILLED_H = 14 * 24.0
+#: So many times what was known is more than who counts errs by: they were there all the time.
+_MANY_MORE = 1.25
 #: A length so much off the curve is not taken for the brood's [s.d.].
 _ABSURD = 4.0
 #: From so many days of growth on a length says how fast a brood grows.
@@ -115,6 +118,11 @@ class Broods:
         elif day >= known and not newer:
             self.handlers[entry.event](entry, brood, deed.at)
         return True
+
+    def fry(self, told: ToldTask) -> dict[str, float]:
+        """How many fry there are of each brood of a told round, on its day."""
+        day = told.task.at.astimezone(self._room.timezone).date()
+        return {name: self.now[name].alive(day) for name in told.plates if name in self.now}
 
     def with_meals(self, brood: Brood, until_h: float | None = None) -> Brood:
         """A brood as far behind its class as its meals up to now, or to a moment, have left it."""
@@ -255,6 +263,9 @@ class Broods:
         if at.date() < brood.counted_on:  # nothing is lost of eggs until they are wetted
             self._put(evolve(brood, count=entry.amount))
             return
+        if entry.amount > _MANY_MORE * brood.alive(at.date()):
+            since_h = hours(self._room.local(brood.counted_on, time(0)))
+            self.meals.counted_more(brood.name, since_h, hours(at), entry.amount)
         before = self.before.get(brood.name)
         if before is None or not _was_miscounted(before, brood, entry.amount, at.date()):
             self.before[brood.name] = before = brood

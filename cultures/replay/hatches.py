@@ -17,7 +17,7 @@ from cultures.replay.doubts import drawn_doubt, hatch_doubt, most_nauplii
 from cultures.replay.observations import HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import CRUMB, holding_of, vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch, SetHatch
 from cultures.tasks.told import Draw, ToldTask
@@ -265,7 +265,7 @@ class Hatches:
         if at_h - from_h > self.holding.longest_h:
             return 0.0
         used = min(1.0, draw.part / held.share)
-        left = 1.0 - used if used < 1.0 - 1e-9 else 0.0
+        left = 1.0 - used if held.share * (1.0 - used) > CRUMB else 0.0
         self.held[number] = evolve(
             held, nauplii=held.nauplii * left, energy_j=held.energy_j * left,
             share=held.share * left,

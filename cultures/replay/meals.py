@@ -2,9 +2,10 @@
 
 A round that was told and is over was given as told, tank by tank, unless something else is noted:
 that it was skipped, another amount of a food, worms that were not taken or nauplii that did not
-hatch. A brood that left some of its food had all that it wanted. Of a time of which nothing was
-told nothing is known, and the fry are taken as fed; while nobody was there they were not, but for
-the tanks of which somebody notes that they were.
+hatch. A brood that left some of its food had all that it wanted. What was told for
+fewer fish than there were was that much less for each. Of a time of which nothing was told nothing
+is known, and the fry are taken as fed, unless it is noted that nobody fed; while nobody was there
+they were not, but for the tanks of which somebody notes that they were.
 """
 
 from __future__ import annotations
@@ -43,6 +44,7 @@ class _Served:
     Attributes:
         skipped: nobody fed. nauplii: share of those told that were there to be fed.
         tanks: of single tanks, how much of a food they got instead; None for nothing at all.
+        fry: how many there were of each brood, by what was noted up to then.
     """
 
     told: ToldTask
@@ -50,6 +52,7 @@ class _Served:
     skipped: bool = False
     nauplii: float = 1.0
     tanks: dict[str, dict[str, tuple[float, str]] | None] = field(factory=dict)
+    fry: Mapping[str, float] = field(factory=dict)
 
 
 class _Plate(NamedTuple):
@@ -73,15 +76,23 @@ class Meals:
         self.left: dict[str, list[float]] = {}
         #: When broods were fed though nothing was told.
         self.visits: dict[str, list[float]] = {}
+        #: When broods got nothing at a round that was not told.
+        self.unfed: dict[str, list[float]] = {}
+        #: By brood: from when to when there were at least so many fry, as a later count shows.
+        self.at_least: dict[str, list[tuple[float, float, float]]] = {}
         #: Broods that began as part of another, with the hour.
         self.parents: dict[str, tuple[str, float]] = {}
 
-    def fed(self, deed: Deed, *, nauplii: float) -> None:
-        """A told round was fed, or one tank of it; of the nauplii told that share was there."""
+    def fed(self, deed: Deed, *, nauplii: float, fry: Mapping[str, float]) -> None:
+        """A told round was fed, or one tank of it.
+
+        Args:
+            nauplii: share of those told that was there. fry: of each brood, at that round.
+        """
         served = self._of(deed.told)
         if served is None:
             return
-        entry = deed.entry
+        entry, served.fry = deed.entry, fry
         served.nauplii = nauplii if nauplii < FULL else 1.0
         if entry.subject == served.told.task.subject:
             return
@@ -122,6 +133,14 @@ class Meals:
         """A brood was fed at a time of which nothing was told."""
         self.visits.setdefault(brood, []).append(at_h)
 
+    def missed(self, brood: str, at_h: float) -> None:
+        """A brood got nothing at a round that was not told."""
+        self.unfed.setdefault(brood, []).append(at_h)
+
+    def counted_more(self, brood: str, since_h: float, at_h: float, count: float) -> None:
+        """More fry were counted than were known of: since the last count there were no fewer."""
+        self.at_least.setdefault(brood, []).append((since_h, at_h, count))
+
     def parted(self, name: str, parent: str, at_h: float) -> None:
         """Part of a brood becomes one of its own."""
         self.parents[name] = parent, at_h
@@ -138,6 +157,8 @@ class Meals:
         """The meals of a brood in a time, by time; none where none of them was short."""
         row = [*self._plates(name, since_h, until_h)]
         away = self._away(since_h, until_h, self._of_family(self.visits, name))
+        missed = self._of_family(self.unfed, name)
+        away += [Meal(at_h, 0.0) for at_h in missed if since_h <= at_h < until_h]
         if not away and all(FULL * p.need_j <= p.told_j <= p.given_j for p in row):
             return []
         meals = _with_away([*_shares(row, self._of_family(self.left, name))], away)
@@ -160,7 +181,16 @@ class Meals:
             plate = served.told.plates.get(name)
             if plate is not None:
                 need_j, told_j = plate
-                yield _Plate(served.at_h, need_j, told_j, self._given_j(served, name, told_j))
+                given_j = self._given_j(served, name, told_j) / self._times_fry(served, name)
+                yield _Plate(served.at_h, need_j, told_j, given_j)
+
+    def _times_fry(self, served: _Served, name: str) -> float:
+        """How many times the fry that a round was told for there were of a brood, if more."""
+        known = served.fry.get(name, 0.0)
+        told = served.told.fry.get(name, known)
+        shown = [n for since_h, until_h, n in self.at_least.get(name, ())
+                 if since_h <= served.at_h < until_h]  # fmt: skip
+        return max(1.0, max([known, *shown]) / told) if told > 0.0 else 1.0
 
     def _given_j(self, served: _Served, name: str, told_j: float) -> float:
         """What a brood was given of what was told at a round [J]."""

@@ -283,10 +283,19 @@ class _Replay:
             self.not_before[entry.subject] = self._round_after(moment)
         elif what == "split" and life is not None:
             self.not_before[life.culture.kind.name] = self._round_after(moment)
-        elif what == "feed" and entry.subject in self.broods.tanks:
-            self._remark(deed, "not fed")
+        elif what == "feed":
+            self._unfed(deed)
         self.meals.skipped(deed)
         return True
+
+    def _unfed(self, deed: Deed) -> None:
+        """A tank got nothing at a round, or no tank did."""
+        tank = deed.entry.subject if deed.entry.subject in self.broods.tanks else ""
+        if tank:
+            self._remark(deed, "not fed")
+        for brood in self.broods.now.values() if deed.told is None else ():
+            if tank in ("", brood.tank):
+                self.meals.missed(brood.name, deed.at_h)
 
     def _round_after(self, moment: datetime) -> datetime:
         """The next round after a moment."""
@@ -305,8 +314,9 @@ class _Replay:
             for brood in self.broods.now.values():
                 if brood.tank == entry.subject:
                     self.meals.visited(brood.name, deed.at_h)
-        key = deed.told.task.id if deed.told is not None else ""
-        self.meals.fed(deed, nauplii=self.hatches.came.get(key, 1.0))
+        else:
+            came = self.hatches.came.get(deed.told.task.id, 1.0)
+            self.meals.fed(deed, nauplii=came, fry=self.broods.fry(deed.told))
         return known
 
     def _note(self, deed: Deed) -> bool:

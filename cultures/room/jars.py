@@ -7,6 +7,9 @@ from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.room.room import Room
 
+#: A jar with no more than this share of its volume left is empty: it clings to glass and sieve.
+CRUMB = 0.02
+
 
 def holding_of(room: Room) -> Holding:
     """In the fridge where the room has one that is cold enough, else at room temperature."""

@@ -24,7 +24,7 @@ from cultures.words.tools import Tools
 if TYPE_CHECKING:
     from cultures.journal.entries import Entry
     from cultures.tasks.task import Buy
-    from cultures.tasks.told import ToldTask
+    from cultures.tasks.told import FeedLine, ToldTask
 
 #: The stock of medium, and how that of one kind of worms is called, after the kind's name.
 MEDIUM, MEDIUM_OF = "medium", "_medium"
@@ -289,6 +289,7 @@ class Room:
         in_hand: told tasks that have begun, or belong to a round that has, and are not over: the
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
+            fed_today: what the rounds of this day gave that are over or in hand.
         fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for which day
             counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
@@ -344,6 +345,7 @@ class Room:
     notes: tuple[str, ...] = ()
     in_hand: tuple[ToldTask, ...] = field(default=(), repr=False)
     answered: Mapping[str, Entry] = field(factory=dict, repr=False)
+    fed_today: tuple[FeedLine, ...] = field(default=(), repr=False)
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)

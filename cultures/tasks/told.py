@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Any
 
-from attrs import frozen
+from attrs import field, frozen
 
 from cultures.tasks.task import Task, tidy
 
@@ -74,7 +74,8 @@ class ToldTask:
     Attributes:
         told_at: when it was told so. round_at: the round that it belongs to, or None.
         opens, closes: an entry about its subject in this time is about it.
-        lines, draws: of a feeding, tank by tank, and where its nauplii come from.
+        lines, draws: of a feeding, tank by tank, and where its nauplii come from. fry: how many of
+            each brood it was reckoned for.
         kind: of the worms that it is about, or "". harvest_at: of a setting, when its hatch is
             to be drawn off. by: the screen that told it.
     """
@@ -89,6 +90,7 @@ class ToldTask:
     kind: str = ""
     harvest_at: datetime | None = None
     by: str = ""
+    fry: Mapping[str, float] = field(factory=dict, hash=False)
 
     @property
     def hatch(self) -> str:

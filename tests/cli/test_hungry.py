@@ -64,3 +64,52 @@ def test_several_lean_broods_are_one_remark_the_leanest_first(tmp_path: Path) ->
     days = [int(n) for n in re.findall(r"\(in (\d+) days?\)", every[1])]
     assert len(days) >= 2
     assert days == sorted(days)
+
+
+def _share(room: Path, now: str, brood: str = _NAME) -> float:
+    found = json.loads(at(room, now, "need", "--brood", brood, "--json").stdout)
+    return float(found.get("fed", {"share": 1.0})["share"])
+
+
+def test_that_nobody_fed_at_a_round_that_nobody_was_told_can_be_noted(tmp_path: Path) -> None:
+    """Seen and fed in the morning; of the evening, which nobody looked at, nothing is known."""
+    room, now = room_file(tmp_path), "2027-01-06T06:45"
+    evening = ("--at", "yesterday 18:30")
+    at(room, "2027-01-05T06:45", "today")
+    at(room, "2027-01-05T07:40", "journal", "done")
+    assert _share(room, now) == 1.0
+    ahead = at(room, now, "journal", "skip", "A3", code=2).output
+    assert "no food was told for tank A3" in ahead
+    at(room, now, "journal", "skip", "A3", *evening)
+    assert (_share(room, now), _share(room, now, "acara 5")) == (0.0, 1.0)
+    assert "A3: not fed (Tue 5 Jan 18:30)" in _said(room, now, "today")
+    again = at(room, now, "journal", "skip", "A3", *evening, code=2).output
+    assert "noted already, in line" in again
+    at(room, now, "journal", "undo")
+    at(room, now, "journal", "skip", "round", *evening)
+    assert (_share(room, now), _share(room, now, "acara 5")) == (0.0, 0.0)
+    said = at(room, now, "journal", "skip", "A9", *evening, code=2).output
+    assert "A9" in said
+
+
+def test_who_was_told_a_round_notes_of_it_as_before(tmp_path: Path) -> None:
+    room, now = room_file(tmp_path), "2027-01-06T06:45"
+    at(room, "2027-01-05T18:00", "today")
+    at(room, now, "journal", "skip", "A3", "--at", "yesterday 18:30")
+    (entry,) = json.loads(at(room, now, "journal", "show", "--json").stdout)["entries"]
+    assert entry["subject"] == "A3"
+    assert _share(room, now) == 0.0
+
+
+def test_what_was_told_by_a_wrong_count_was_less_for_each(tmp_path: Path) -> None:
+    """Half of them were counted, fed for, and the count taken back once they were fed."""
+    room = room_file(tmp_path)
+    found = json.loads(at(room, "2027-01-05T06:40", "need", "--brood", _NAME, "--json").stdout)
+    half = str(round(found["days"][0]["count"] / 2))
+    at(room, "2027-01-05T06:41", "journal", "count", "A3", half, "--sure")
+    at(room, "2027-01-05T06:45", "today")
+    at(room, "2027-01-05T07:31", "journal", "done")
+    assert _share(room, "2027-01-05T12:00") == 1.0
+    at(room, "2027-01-05T12:01", "journal", "undo", "--line", "2")
+    assert _share(room, "2027-01-05T12:02") == pytest.approx(0.5, abs=0.05)
+    assert _share(room, "2027-01-05T12:02", "acara 5") == 1.0

@@ -71,7 +71,8 @@ def test_the_words_of_sale_and_loss_are_noted_and_taken_back(tmp_path: Path) -> 
         (["sold", "acara 5", "500"], "500 fry of acara 5 cannot be sold: about "),
         (["died", "acara 5", "500"], "500 fry of acara 5 cannot be dead: about "),
         (["sold", "acara 6", "5"], "acara 5"),
-        (["sold", "MW-1", "5"], "there is no brood named 'MW-1'"),
+        (["sold", "MW-1", "5"], "there is no brood or tank named 'MW-1'"),
+        (["died", "C44", "3"], "there is no brood or tank named 'C44'; did you mean 'C4'?"),
     ],
 )
 def test_what_cannot_be_sold_is_refused_and_nothing_noted(

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from cli.screens.today import _folded
 from cultures.planning.preparation import draws_at
 from tests.cli.invented import NOW, at, outlook, room_file, run, run_json
 
@@ -324,3 +325,12 @@ def test_what_was_noted_of_things_does_not_stand_there_for_two_weeks(room: Path)
     assert "and 1 more note of yours: livefood today --why" in later
     assert "smells sour" in run(room, "today", "--why", now="2027-01-08T08:00").output
     assert "of yours" not in run(room, "today", now="2027-01-25T08:00").output
+
+
+def test_a_tank_with_a_remark_on_several_days_is_named_once() -> None:
+    rest = "measure, and change water before feeding more. A day's food brings much."
+    notes = [f"Tank {tank} from {day}: {rest}" for day in ("Sat", "Tue") for tank in ("D4", "D9")]
+    assert _folded(notes) == [
+        "Tanks D4 and D9: measure, and change water before feeding more."
+    ]  # fmt: skip
+    assert _folded(notes[::2]) == ["Tank D4: measure, and change water before feeding more."]

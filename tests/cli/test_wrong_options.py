@@ -47,7 +47,7 @@ _WRONG = [
     (["plan", "--if", "loose B1"], "buy, vessel, away; did you mean 'lose'?"),
     (["learn", "--off", "yield", "--on", "yield"], "say --off or --on for yield"),
     (["learn", "--off", "foo"], "there is no quantity named 'foo'. Known: all, crash"),
-    (["kinds", "foo"], "no kind, fry class or species named 'foo'. Known: annual_killifish"),
+    (["kinds", "foo"], "no kind, fry class or species named 'foo'. Nearest of "),
     (["journal", "set", "bottle 1", "1e9", "g"], "cysts is not possible; use 0.01 to 10000 g"),
     (["journal", "show", "--last", "0"], "0 is not possible; 1 or more is"),
 ]

@@ -68,3 +68,15 @@ def test_a_name_is_near_by_the_share_of_letters_that_agree() -> None:
     assert closest("abcd", ["abxy"]) is None
     assert "did you mean 'abxy'?" in str(UnknownNameError("tank", "abcd", ["abxy"]))
     assert "did you mean" not in str(UnknownNameError("tank", "abcd", ["axyz"]))
+
+
+def test_of_many_names_the_nearest_few_are_listed() -> None:
+    """Nobody reads 45 names; up to twenty are listed whole."""
+    names = [f"{letter}{number}" for letter in "ABCD" for number in range(1, 11)]
+    said = str(UnknownNameError("tank", "B44", names))
+    assert said.startswith(
+        "there is no tank named 'B44'; did you mean 'B4'? Nearest of 40 names: B4, "
+    )
+    assert said.count(", ") == 4
+    assert "Known: " in str(UnknownNameError("tank", "B44", names[:20]))
+    assert "Nearest of 21 names: " in str(UnknownNameError("tank", "B44", names[:21]))

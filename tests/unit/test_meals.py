@@ -138,6 +138,31 @@ def test_a_brood_that_was_told_too_little_is_as_small_as_the_model_says(share: f
     assert f"about {full - now_mm:.1f} mm behind its class" in words
 
 
+def test_what_was_told_for_fewer_fish_than_there_were_is_less_for_each() -> None:
+    """Told by a count of half of them, which was taken back: each was given half of its need."""
+    alive = ROOM.broods[0].alive
+    there = [(t, alive(t.task.at.date())) for t in told_rounds([1.0] * 20)]
+    told = [evolve(t, fry={"one": fry / 2.0, "two": fry * 2.0}) for t, fry in there]
+    brood, by_hand = brood_by(told), _by_hand([0.5] * 20)
+    assert grown_by(brood) == pytest.approx(by_hand.growth_days)
+    assert brood.fed.reserve == pytest.approx(by_hand.reserve)
+    assert brood_by(told, name="two").fed is WELL_FED
+
+
+def test_more_fish_than_were_known_of_shared_what_was_told_since_the_last_count() -> None:
+    told, alive = told_rounds([1.0] * 20), ROOM.broods[0].alive
+    twice = Entry(datetime(2027, 1, 20, 6, 0, tzinfo=ZONE), "count", "one", "", 200.0, "fry")
+    by_hand = _by_hand([alive(each.task.at.date()) / 200.0 for each in told])
+    brood = brood_by(told, twice)
+    assert grown_by(brood) == pytest.approx(by_hand.growth_days)
+    assert brood.fed.reserve == pytest.approx(by_hand.reserve)
+    known = Entry(datetime(2027, 1, 15, 12, 0, tzinfo=ZONE), "count", "one", "", 100.0, "fry")
+    later = _by_hand([1.0] * 10 + [0.5] * 10)  # the count is of a day, whose rounds it holds for
+    assert grown_by(brood_by(told, known, twice)) == pytest.approx(later.growth_days, abs=0.1)
+    few_more = twice._replace(amount=1.2 * alive(date(2027, 1, 20)))
+    assert brood_by(told, few_more).fed is WELL_FED  # so much who counts errs by
+
+
 def test_skipped_evenings_count_as_no_food_and_only_for_who_was_skipped() -> None:
     told = told_rounds([1.0] * 20)
     evenings = [*skips_of(told[1::2], "A1")]

@@ -378,6 +378,21 @@ def test_water_is_looked_at_for_a_week_within_the_shown_time(room: Room) -> None
         assert all(text.count("A: ") == 0 for text in found)
 
 
+def test_a_days_food_is_that_of_the_rounds_that_are_over_too(room: Room) -> None:
+    """Two rounds of 500 J: in the evening as much is said as in the morning."""
+    evening = Round(0, _START + timedelta(hours=12), hours(_START) + 12, 1, fed=True, keeper=True)
+    said = []
+    for ahead_j, fed_j in ((1e6, 0.0), (5e5, 5e5)):
+        fed = evolve(room, fed_today=tuple(_loaded(room, _START.day, given_j=fed_j)))
+        outlook: Any = SimpleNamespace(
+            room=fed, now=_START, until=_START + timedelta(days=3), feedings=[evening],
+            lines=[_loaded(room, _START.day, given_j=ahead_j)],
+        )  # fmt: skip
+        said.append([text.partition("mg/L")[0] for text in _water(outlook) if "mg/L" in text])
+    assert len(said[0]) == 1
+    assert said[0] == said[1]
+
+
 # --- one food alone
 
 

@@ -13,6 +13,7 @@ from attrs import evolve
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.hatch_plan import Batch, Portion
 from cultures.planning.preparation import (
+    as_sieved,
     dose_phrase,
     draws_at,
     hatch_steps,
@@ -29,7 +30,7 @@ from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soa
 from cultures.tasks.told import Draw, FeedLine
 from cultures.words.moments import hours
 from cultures.words.tasks import Figure, plain
-from cultures.words.tools import Syringe, Tools
+from cultures.words.tools import USUAL, MeasuringCup, Syringe, Tools
 from tests.unit.test_planning_by_hand import _rounds
 from tests.unit.test_shortfall_limits import _TEXT
 
@@ -135,7 +136,7 @@ def _draw(vessel: str, jar_ml: float | None, take_ml: float, hour: int = 7) -> D
 
 
 def test_nauplii_come_from_a_hatch_a_whole_jar_or_part_of_one() -> None:
-    """Of a jar all but half a hundredth is the whole of it; 5 January is a Tuesday."""
+    """Of a jar all but two hundredths is the whole of it; 5 January is a Tuesday."""
     feed = _feed(cups={BRINE_SHRIMP: 60.0, "microworm": 50.0})
     draws = [_draw("V1", None, 0.0), _draw("V2", 500.0, 498.0), _draw("V3", 500.0, 120.0, 19)]
     worms, nauplii = sorted(_cups(feed, draws), key=lambda text: "nauplii" in text)
@@ -146,7 +147,7 @@ def test_nauplii_come_from_a_hatch_a_whole_jar_or_part_of_one() -> None:
     )
     only = _feed(cups={BRINE_SHRIMP: 60.0})
     assert _cups(only, []) == ["nauplii: fill to 60 mL"]
-    for take_ml, whole in ((497.4, False), (497.5, False), (497.6, True), (500.0, True)):
+    for take_ml, whole in ((489.0, False), (490.0, True), (497.6, True), (500.0, True)):
         (said,) = _cups(only, [_draw("V1", 500.0, take_ml)])
         assert ("whole jar" in said) is whole, take_ml
 
@@ -218,6 +219,26 @@ def test_no_more_is_drawn_than_there_is(room: Room) -> None:
     few = _batch(room, 0.8)
     (draw,) = draws_at(_outlook(room, [(Portion(0, 0.0, 0.4),)], [few]), _AT)
     assert draw.part == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(("jar_ml", "take_ml", "sieved_ml"), [
+    (500.0, 170.118, 175.0), (250.0, 244.8, 250.0), (400.0, 274.1, 275.0), (500.0, 491.0, 500.0),
+    (240.0, 238.0, 240.0), (100.0, 100.0, 100.0),
+])  # fmt: skip
+def test_what_is_left_is_what_the_screens_numbers_leave(
+    jar_ml: float, take_ml: float, sieved_ml: float
+) -> None:
+    """Sieved with a cup marked every 25 mL; what would be a crumb goes with the rest."""
+    tools = Tools(syringes=(Syringe(10.0, 0.2),), cups=(MeasuringCup(500.0, 25.0),))
+    draw = Draw("V1", _AT, jar_ml, take_ml, 0.5 * take_ml / jar_ml)
+    found = as_sieved(draw, tools)
+    assert (found.take_ml, found.part) == (_near(sieved_ml), _near(0.5 * sieved_ml / jar_ml))
+    assert as_sieved(found, tools) == found
+
+
+def test_what_is_drawn_off_for_one_round_is_not_measured() -> None:
+    draw = _draw("V1", None, 0.0)
+    assert as_sieved(draw, USUAL) is draw
 
 
 def test_what_was_told_of_a_round_stands(room: Room) -> None:

@@ -117,6 +117,46 @@ def test_a_task_is_open_until_two_hours_after_its_round_and_then_presumed() -> N
     assert _fate(fates(record, (), _at(10, 10, 15)), alone) is Fate.PRESUMED
 
 
+def test_a_hatch_told_ahead_of_a_round_that_nobody_was_told_is_not_taken_as_drawn_off(
+    room: Room,
+) -> None:
+    """Who looked in the morning alone was told that it ripens, and not to feed it to anybody."""
+    setting, draw = _set(_at(9, 7)), _draw(_at(10, 18), _EVENING)
+    record = record_of([setting, draw])
+    assert _fate(fates(record, (), _EVENING - _SECOND), draw) is Fate.OPEN
+    assert _fate(fates(record, (), _EVENING), draw) is Fate.LAPSED
+    drawn = lines(Entry(_at(10, 18, 5), "harvest", "bottle 1"))
+    assert _fate(fates(record, drawn, _NIGHT), draw) is Fate.DONE
+    for hour in (19, 23):
+        found = _present(room, [setting, draw], _at(10, hour))
+        assert [h.vessel for h in found.room.hatches] == ["bottle 1"]
+        assert (found.room.held, _ids(found.due(EARLY))) == ((), [setting.task.id])
+    fed = _present(room, [setting, draw, _feed(_EVENING)], _NIGHT)
+    assert (fed.room.hatches, len(fed.room.held)) == ((), 1)
+
+
+def test_what_a_day_was_fed_is_of_rounds_over_and_in_hand_and_of_tanks_that_got_it(
+    room: Room,
+) -> None:
+    def fed(at: datetime) -> ToldTask:
+        row = tuple(FeedLine(at, tank, f"of {tank}", "microworm", 5.0, 5.0, 1.0, "mL")
+                    for tank in ("A", "B"))  # fmt: skip
+        return evolve(_feed(at), lines=row)
+
+    told = [fed(_at(9, 18, 30)), fed(_MORNING), fed(_EVENING)]
+
+    def tanks(now: datetime, *entries: Entry) -> list[tuple[int, str]]:
+        return [(x.at.hour, x.tank) for x in _present(room, told, now, *entries).room.fed_today]
+
+    assert tanks(_at(10, 3)) == []
+    assert tanks(_at(10, 8)) == tanks(_at(10, 12)) == [(7, "A"), (7, "B")]
+    assert tanks(_at(10, 19)) == [(7, "A"), (7, "B"), (18, "A"), (18, "B")]
+    one = Entry(_at(10, 7, 40), "skip", "A", told[1].task.id)
+    assert tanks(_at(10, 8), one) == tanks(_at(10, 12), one) == [(7, "B")]
+    none = Entry(_at(10, 7, 40), "skip", told[1].task.subject, told[1].task.id)
+    assert tanks(_at(10, 12), none) == []
+
+
 def test_an_entry_tells_of_one_task_only() -> None:
     morning, evening = _worms(_MORNING), _worms(_EVENING)
     entry = Entry(_at(10, 7, 31), "harvest", "MW-1", "", 6, "swipes", line=2)
@@ -567,11 +607,11 @@ def test_presumed_is_done_as_told_unless_noted_otherwise(room: Room) -> None:
 def test_what_cannot_have_been_done_is_neither_presumed_nor_asked(room: Room) -> None:
     """A draw of a hatch that failed, a setting in a full bottle, a split of what has crashed."""
     draw = _draw(_at(11, 7), _at(11, 7, 30), key="11/1")
-    told = [_set(_at(10, 8)), draw, _split(_at(10, 19), "MW-1", "MW-3")]
+    told = [_set(_at(10, 8)), draw, _feed(_at(11, 7, 30)), _split(_at(10, 19), "MW-1", "MW-3")]
     found = _present(room, told, _at(12), Entry(_at(10, 12), "failed", "bottle 1"),
                      Entry(_at(10, 12), "failed", "MW-1"))  # fmt: skip
     assert found.contradicted == {"harvest_hatch/11/1", "split/MW-3"}
-    assert _ids(found.presumed) == ["set_hatch/10/1"]
+    assert _ids(found.presumed) == ["set_hatch/10/1", "feed/1107"]
     assert (found.room.hatches, found.room.held, found.room.cultures) == ((), (), ())
     full = _present(room, told[:1], _at(12), Entry(_at(10, 7), "set", "bottle 1", "", 3, "g"))
     assert full.fates.of["set_hatch/10/1"] is Fate.DONE  # half a day around it tells of it
@@ -637,11 +677,12 @@ def test_done_twice_is_done_once_and_nothing_is_asked_again(room: Room) -> None:
 def test_of_two_harvests_told_for_one_moment_one_note_answers(room: Room) -> None:
     """The skip of the first was taken back after the second was told: the bottle is drawn once."""
     at, round_at = _at(10, 7), _at(10, 7, 30)
-    told = [_set(_at(9, 7)), _draw(at, round_at), _draw(at, round_at, key="10/1#2")]
+    told = [_set(_at(9, 7)), _draw(at, round_at), _draw(at, round_at, key="10/1#2"),
+            _feed(round_at)]  # fmt: skip
     assert len([i for i in _ids(_present(room, told, _at(11)).due(EARLY)) if "harvest" in i]) == 1
     noted = [as_entry(told[0]), as_entry(told[1])]
     found = _present(room, told, _at(11), *noted)
-    assert found.due(EARLY) == []
+    assert _ids(found.due(EARLY)) == [told[3].task.id]
     assert len(found.room.held) == 1
 
 

@@ -138,6 +138,7 @@ def test_another_main_food_is_announced(room: Room, monkeypatch: pytest.MonkeyPa
     dates = [BroodDate(day, day, day, what, "one", "A", "why", "grindal_worm") for what in whats]
     asked: list[Any] = []
     monkeypatch.setattr(build_module, "food_dates", noting(asked, dates, lambda *args: args[1:]))
+
     def line(at: datetime, food: str, given_j: float, brood: str = "one") -> FeedLine:
         return FeedLine(at=at, tank="A", brood=brood, food=food, need_j=9.0, given_j=given_j,
                         amount=1.0, unit="mL")  # fmt: skip

@@ -1,0 +1,63 @@
+"""What a brood needs over what it was told to need, from the parts that were told."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from attrs import evolve
+
+from cultures.foods.food import DRY
+from cultures.needs.need import room_needs, rounds_between
+from cultures.record.overtaken import times_told
+from cultures.room.file import read_room
+from cultures.tasks.told import FeedLine
+from tests.unit.recorded import told_task
+
+_ZONE = ZoneInfo("Europe/Lisbon")
+_AT = datetime(2027, 1, 28, 7, 0, tzinfo=_ZONE)
+_ROOM = """
+[room]
+name = "loft"
+timezone = "Europe/Lisbon"
+temperature_c = 24
+rounds = ["07:00", "19:00"]
+awake = ["06:30", "22:30"]
+[[tank]]
+name = "A1"
+litres = 40
+temperature_c = 26
+[[vessel]]
+name = "bottle"
+litres = 1
+temperature_c = 26
+[cysts]
+grams = 50
+[[brood]]
+name = "one"
+tank = "A1"
+class = "egg_scatterer"
+count = COUNT
+free_swimming = 2027-01-08
+foods = ["brine_shrimp", "dry"]
+"""
+
+
+@pytest.mark.parametrize("times", [0.5, 1.0, 2.0])
+def test_a_brood_told_its_need_is_told_it_once_with_and_without_dry_food(times: float) -> None:
+    """So few that dry food cannot be weighed get none; more get some; told so, or of other fish."""
+    kinds = set()
+    for count in (*range(2, 40), 200):
+        room = read_room(_ROOM.replace("COUNT", str(count)), name="room.toml",
+                         today=date(2027, 1, 28))  # fmt: skip
+        ((need,),) = room_needs(room, rounds_between(room, _AT, _AT + timedelta(seconds=1)))
+        foods = tuple(
+            FeedLine(_AT, "A1", "one", food, part_j * times, part_j * times, 1.0, "mL")
+            for food, part_j in need.foods.items() if part_j > 0.0
+        )  # fmt: skip
+        kinds.add(DRY in need.foods)
+        told = evolve(told_task("feed", _AT, "07:00 round"), lines=foods)
+        if times == 1.0 or count == 200:
+            assert times_told(told, room) == {"one": pytest.approx(1.0 / times)}, count
+    assert kinds == {True, False}
