@@ -18,7 +18,9 @@ from cultures.planning.amounts import (
     _cup_shares,
     _dry_doses,
     _dry_shares,
+    _parts_around,
     _soaking,
+    _twists,
     measure,
     whole_shares,
 )
@@ -194,17 +196,50 @@ def test_what_was_told_of_dry_food_stands_unless_it_is_much_less_than_is_wanted(
 
 
 def test_dry_food_of_an_envelope_is_weighed_and_waits_for_its_turn(room: Room) -> None:
-    """A weighed 0.01 g is more than a quarter of 0.004, and so are its half and its quarter; no
-    part is less than an eighth: of eighths 0.004 g are 3.2, so four are fed at turns of 0.8 and
-    more.
+    """A weighed 0.01 g is halved once: 0.004 g are eight tenths of that half, which is fed at turns
+    of more than 0.2. No part is less than 0.005 g (common practice, no source).
     """
-    assert _dry(room, 0.004, turn=0.79, keeper=False) == [(0.00375, None, None)]
-    assert _dry(room, 0.004, turn=0.81, keeper=False) == [(0.005, None, None)]
+    assert _dry(room, 0.004, turn=0.19, keeper=False) == [(0.0, None, 0.004)]
+    assert _dry(room, 0.004, turn=0.21, keeper=False) == [(0.005, None, None)]
     # A tenth of the need is not worth a word, more is.
     assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.04) == [(0.0, None, None)]
-    assert _dry(room, 0.005, turn=0.1, keeper=False, need_g=0.04) == [(0.0, None, 0.005)]
-    # And 0.01 g is more than a quarter of 0.039: half of it is fed.
-    assert _dry(room, 0.005, turn=0.1, keeper=False, need_g=0.039) == [(0.005, None, None)]
+    assert _dry(room, 0.0045, turn=0.05, keeper=False, need_g=0.044) == [(0.005, None, None)]
+    assert _dry(room, 0.003, turn=0.1, keeper=False, need_g=0.029) == [(0.0, None, 0.003)]
+    assert _dry(room, 0.005, turn=0.1, keeper=False, need_g=0.04) == [(0.005, None, None)]
+
+
+def _dry_fed(room: Room, *grams: float) -> list[Serving]:
+    """Broods that want nothing but so much dry food."""
+    return [_fed(room, {DRY: g * dry_j_per_g()}, g * dry_j_per_g()) for g in grams]
+
+
+def test_a_weighed_step_is_halved_by_eye_to_what_is_seen_and_in_turn_below(room: Room) -> None:
+    """Five milligrams are seen (common practice, no source); below it the least is due in turn."""
+    each_g = []
+    for turn in range(10):
+        step_g, shares = _twists(_dry_fed(room, 0.02, 0.002), 0.01, turn / 10)
+        each_g.append([n * step_g for n in shares])
+    assert [g for g, _ in each_g] == pytest.approx([0.02] * 10)
+    assert {round(g, 6) for _, g in each_g} == {0.0, 0.005}
+    assert sum(g for _, g in each_g) == pytest.approx(10 * 0.002, abs=0.0051)
+
+
+def test_parts_by_eye_are_halves_and_three_quarters_and_of_more_than_a_step_halves() -> None:
+    """Common practice, no source: a heap is halved again and again, and nobody makes 7/16."""
+    below = {n for x in range(160) for n in _parts_around(x / 10, 16)}
+    assert below == {0, 1, 2, 4, 6, 8, 12, 16}
+    above = {n for x in range(160, 480) for n in _parts_around(x / 10, 16)}
+    assert above == {16, 24, 32, 40, 48}
+    # Of more than eight steps nobody needs a half, nor where a step is too little to halve.
+    assert _parts_around(16.0 * 8.2, 16) == (16 * 8, 16 * 9)
+    assert _parts_around(1.2, 1) == (1, 2)
+
+
+def test_who_would_feel_the_less_and_not_the_more_waits_no_turn(room: Room) -> None:
+    """0.048 g of 0.1 g by 0.0125: a half is 4 % too much, three eighths are a fifth too little."""
+    for turn in (0.0, 0.3, 0.9):
+        step_g, (share,) = _twists(_dry_fed(room, 0.048), 0.1, turn)
+        assert share * step_g == pytest.approx(0.05)
 
 
 def test_of_much_dry_food_all_that_is_weighed_is_fed(room: Room) -> None:
