@@ -39,6 +39,11 @@ _MOST_OF_TANK = 0.1
 #: The smallest dose should have so many marks; of a brood that gets less than this share of its
 #: need with a food, so much.
 _MARKS, _MINOR = 5, 0.25
+#: Where so many fillings of the largest syringe, or one a brood, do not take a cup, the smallest
+#: dose has so few marks (common practice, no source: nobody draws two hundred times for a round).
+_FEW_FILLINGS, _LEAST_MARKS = 10, 2
+#: So much more or less of a cup does no harm where doses are poured, not drawn.
+_POURED = 0.02
 #: A cup that was told stands while the smallest dose has this share of these marks.
 _STANDS = 0.7
 #: A brood would feel it if more than this share of its need were rounded away.
@@ -185,7 +190,8 @@ def _dry_doses(
     weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
     if soaked:
         step_g = mark_ml * DRY_DOSE_G / thin
-        shares = _dry_shares(room, served, step_g, weighs_g, turn)
+        drawn = _dry_shares(room, served, step_g, weighs_g, turn)
+        shares = _as_said(room.tools, drawn, mark_ml)
     else:
         step_g, shares = _twists(served, weighs_g, turn)
     if feeding.keeper:
@@ -323,7 +329,37 @@ def _dosed_cup(
 
 
 def _least_ml(room: Room, served: Sequence[Serving]) -> float:
-    return max(room.makeup_ml, len(served) * _LEAST_ML_A_BROOD)
+    a_brood_ml = min(_LEAST_ML_A_BROOD, room.tools.largest_ml)
+    return max(room.makeup_ml, len(served) * a_brood_ml)
+
+
+def _fine_ml(room: Room, served: Sequence[Serving], step: float, share: float) -> float:
+    """In how large a cup the smallest dose is measured well [mL]; in few fillings, as it can be.
+
+    Args:
+        step: a mark [mL]. share: of the cup that the smallest dose is.
+    """
+    easy_ml = max(_FEW_FILLINGS, len(served)) * room.tools.largest_ml
+    return min(_MARKS * step / share, max(easy_ml, _LEAST_MARKS * step / share))
+
+
+def _as_said(tools: Tools, shares: Sequence[int], step: float) -> list[int]:
+    """Doses in marks as they are said, since a jug shows no marks; in all no more than is fed."""
+
+    def shown(marks: int) -> int:
+        return round(tools.poured(marks * step).amount / step)
+
+    def no_more(marks: int) -> int:
+        return next((n for n in range(marks, 0, -1) if shown(n) == n), marks)
+
+    said = [no_more(shown(n)) for n in shares]
+    over = sum(said) - sum(shares)
+    for i in sorted(range(len(shares)), key=lambda i: shares[i] - said[i]):
+        if over <= 0:
+            break
+        lower = no_more(shares[i])
+        over, said[i] = over - (said[i] - lower), lower
+    return said
 
 
 def _cup_shares(
@@ -344,7 +380,7 @@ def _cup_shares(
         *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
           for s, part in zip(served, parts, strict=True)),
     )  # fmt: skip
-    usual_ml, fine_ml = _least_ml(room, served), _MARKS * step * energy_j / smallest
+    usual_ml, fine_ml = _least_ml(room, served), _fine_ml(room, served, step, smallest / energy_j)
     steps = min(math.ceil(fine_ml / cup_step - 1e-9), most // cup_step)
     volume = max(math.ceil(usual_ml / cup_step - 1e-9), steps) * cup_step
     told_ml = before.cups_ml.get(food, 0.0)
@@ -354,11 +390,13 @@ def _cup_shares(
     told = before.marks(food, [s.need.brood.name for s in served], step)
     fed = min(1.0, sum(parts) / energy_j)
     while True:
-        shares = whole_shares(parts, round(volume / step * fed), needs=needs, turn=turn)
+        drawn = whole_shares(parts, round(volume / step * fed), needs=needs, turn=turn)
+        shares = _as_said(room.tools, drawn, step)
         each_j = energy_j * step / volume
         if volume == told_ml:
             exact, felt = ([j / each_j for j in of] for of in (parts, [_FELT * n for n in needs]))
-            shares = kept(told, shares, exact, felt)
+            spare = 1.0 if shares == drawn else max(1.0, _POURED * sum(drawn))
+            shares = kept(told, shares, exact, felt, spare)
         cut = (
             part - share * each_j > _FELT * need
             for part, share, need in zip(parts, shares, needs, strict=True)

@@ -16,6 +16,7 @@ from cultures.needs.need import BroodNeed, Round
 from cultures.planning.amounts import (
     _TURN_A_H,
     _cup_shares,
+    _dosed_cup,
     _dry_doses,
     _dry_shares,
     _parts_around,
@@ -33,7 +34,7 @@ from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
-from cultures.words.tools import Syringe
+from cultures.words.tools import MeasuringCup, Syringe, Tools
 
 _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 _ROUND = Round(0, _AT, hours(_AT), 2, fed=True, keeper=True)
@@ -80,6 +81,12 @@ def _cup(room: Room, *parts: tuple[float, float, str], energy_j: float = 100.0,
     return _cup_shares(room, BRINE_SHRIMP, served, energy_j, 1.0, turn, AsTold.of(None))
 
 
+def _cup_of(room: Room, parts: list[float]) -> float:
+    """What a cup is made up to for broods that want just such parts of it [mL]."""
+    served = [_fed(room, {BRINE_SHRIMP: part}, part) for part in parts]
+    return _dosed_cup(room, BRINE_SHRIMP, served, sum(parts), 0.5, AsTold.of(None))[0]
+
+
 def test_turns_go_on_by_the_golden_ratio_every_half_day() -> None:
     assert pytest.approx(golden - 1.0) == 12.0 * _TURN_A_H
 
@@ -100,6 +107,41 @@ def test_a_cup_makes_the_smallest_dose_five_marks(room: Room) -> None:
     # Who gets less than a quarter of the need of it asks for no more than of a quarter.
     assert _cup(room, (96.0, 96.0, "large"), (4.0, 40.0, "large")) == (50.0, [48, 2])
     assert _cup(room, (96.0, 96.0, "large"), (4.0, 12.0, "large")) == (150.0, [144, 6])
+
+
+_FIVE_ML = Tools(syringes=(Syringe(5.0, 0.2),), cups=(MeasuringCup(500.0, 25.0),), stated=True)
+
+
+@pytest.mark.parametrize("largest", [91.0, 23.0, 24.0, 62.0, 81.0])
+def test_doses_as_they_are_said_are_together_no_more_than_the_cup(
+    room: Room, largest: float
+) -> None:
+    """91 mL are 100 by a measuring cup of 25 mL: with the other 9 mL more than the cup has."""
+    tools = evolve(_FIVE_ML, syringes=(Syringe(5.0, 1.0),))
+    parts = [largest, *[(100.0 - largest) / 4] * 4]
+    served = [_fed(room, {BRINE_SHRIMP: part}, part) for part in parts]
+    volume, shares = _cup_shares(
+        evolve(room, tools=tools), BRINE_SHRIMP, served, 100.0, 1.0, 0.5, AsTold.of(None)
+    )
+    said = [tools.poured(float(n)).amount for n in shares]
+    assert said == pytest.approx(shares)  # what is planned is what is said
+    assert sum(said) <= volume
+    for n, part in zip(shares, parts, strict=True):
+        assert n / volume * 100.0 == pytest.approx(part, abs=0.1 * part + 1.0)
+
+
+def test_a_cup_for_many_broods_takes_few_fillings_of_a_small_syringe(room: Room) -> None:
+    """One filling a brood: 200 mL by 5 mL, where one of 60 mL takes 10 mL for each. A
+    dose of 0.2 % has two marks of 0.2 mL there, of 500 mL it would have five; one of 0.1 % asks for
+    400 mL.
+    """
+    parts = [100.0 / 40] * 40
+    few, many = (_cup_of(evolve(room, tools=t), parts) for t in (_FIVE_ML, Tools()))
+    assert (few, many) == (200.0, 400.0)
+    parts = [0.2, *[99.8 / 39] * 39]
+    assert _cup_of(evolve(room, tools=_FIVE_ML), parts) == 200.0
+    parts = [0.1, *[99.9 / 39] * 39]
+    assert _cup_of(evolve(room, tools=_FIVE_ML), parts) == 400.0
 
 
 def test_a_cup_is_no_more_than_five_usual_ones_or_thirty_millilitres_a_brood(room: Room) -> None:

@@ -159,7 +159,8 @@ _COARSE = "\n[tools]\nsyringes_ml = [[5, 0.5]]\nscale_g = 1\n"
 @pytest.mark.parametrize("helper", [True, False])
 def test_small_broods_get_their_dry_food_at_each_round_by_a_coarse_scale(helper: bool) -> None:
     """From a helper's twists, and where a big brood eats more than is soaked: 1/128 of a
-    gram is seen by eye (common practice, no source), and what is left out at a round is added later.
+    gram is seen by eye (common practice, no source), and what is left out is
+    added later.
     """
     away = f"\n[[away]]\nfrom = {_TODAY}\nto = 2027-03-31\nhelper = true\n" if helper else ""
     broods = _brood("small", "livebearer", 12, 16, '["dry"]')
