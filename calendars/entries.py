@@ -31,6 +31,9 @@ ENTRIES_A_DAY = 12
 MOST_ENTRIES = 1000
 SHORTEST = timedelta(minutes=15)
 
+#: Characters of a title that a phone shows.
+LONGEST = 40
+
 
 class CalendarError(LivefoodError):
     """A calendar that cannot be made, written or sent."""
@@ -49,6 +52,7 @@ class Entry:
         notice_min: the same of a first notice, long before, or None [min].
         related: key of the entry that this one follows from, or "".
         todo: a to-do instead of an event. parts: keys of the entries that it stands for.
+        also: titles of what rings with it, without an alarm of its own.
         alike: the key of the one entry that would stand for it and those of its kind and time, or
             "" where it always stands alone.
     """
@@ -65,6 +69,7 @@ class Entry:
     notice_min: int | None = None
     parts: tuple[str, ...] = ()
     alike: str = field(default="", eq=False)
+    also: tuple[str, ...] = field(default=(), eq=False)
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Entry:
@@ -76,8 +81,8 @@ class Entry:
         start, end = datetime.fromisoformat(data["start"]), datetime.fromisoformat(data["end"])
         if start.tzinfo is None or not start < end:
             raise ValueError(f"times of {data['key']} are wrong")
-        parts = tuple(map(str, data.get("parts", ())))
-        return cls(**{**data, "start": start, "end": end, "parts": parts})
+        parts, also = (tuple(map(str, data.get(key, ()))) for key in ("parts", "also"))
+        return cls(**{**data, "start": start, "end": end, "parts": parts, "also": also})
 
 
 @frozen
@@ -89,7 +94,7 @@ class Wishes:
         groups: those of `GROUPS` that are wanted.
         todos: to-dos instead of events. per_day: entries of one local day at most.
         alarms_min: the keeper's own lead times by task or "warning" [min].
-        away: first and last days of absences.
+        away: first and last days of absences. helped: of those on which a helper feeds.
         tools: what there is to measure with.
     """
 
@@ -101,6 +106,7 @@ class Wishes:
     alarms_min: Mapping[str, int] = field(factory=dict)
     tools: Tools = USUAL
     away: tuple[tuple[date, date], ...] = ()
+    helped: tuple[tuple[date, date], ...] = ()
 
 
 #: Line ends of every kind that a reader may break a line at (RFC 5545 knows only CRLF).
@@ -120,6 +126,14 @@ def clean(text: str) -> str:
 def clean_line(text: str) -> str:
     """The same on one line, for titles."""
     return " ".join(clean(text).split())
+
+
+def shortened(text: str, longest: int = LONGEST) -> str:
+    """A title of so many characters at most, cut at a word where there is one."""
+    if len(text) <= longest:
+        return text
+    head, _, _ = text[: longest - 1].rpartition(" ")
+    return f"{(head if len(head) > longest // 2 else text[: longest - 1]).rstrip(' ,:(')}…"
 
 
 def instant(moment: datetime) -> datetime:
@@ -163,6 +177,13 @@ def _clock(entry: Entry, wishes: Wishes) -> str:
     return clock_text(entry.start.astimezone(wishes.zone), wishes.tools.units)
 
 
+def _named(entries: Sequence[Entry]) -> str:
+    """A title that names one of several jobs: a purchase, which no round reminds of, first."""
+    first, *others = sorted(entries, key=lambda e: e.group != "supplies")
+    more = f" (+{len(others)})" if others else ""
+    return f"{shortened(f'Also today: {first.title}', LONGEST - len(more))}{more}"
+
+
 def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
     rank = list(GROUPS)
     by_urgency = sorted(entries, key=lambda e: (rank.index(e.group), e.start, e.key))
@@ -176,7 +197,7 @@ def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
         key=f"several/{day}",
         parts=tuple(e.key for e in rest),
         end=start + SHORTEST,
-        title=f"Also today: {len(rest)} jobs",
+        title=_named(rest),
         text="\n\n".join(pieces),
         alarm_min=max(0, int((start - min(alarms)).total_seconds() // 60)) if alarms else None,
         related="",

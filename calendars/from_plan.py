@@ -11,21 +11,22 @@ from attrs import evolve
 from calendars.alike import as_one
 from calendars.entries import (
     GROUPS,
+    LONGEST,
     SHORTEST,
     CalendarError,
     Entry,
     Wishes,
     fold_days,
     instant,
+    shortened,
 )
 from calendars.reminders import UP, early, last_good, ring
 from calendars.wording import (
-    LONGEST,
+    HELPS,
     MANNERS,
     WARNING_ALARM_MIN,
     round_text,
     round_title,
-    shortened,
     task_text,
     task_title,
     warning_text,
@@ -75,6 +76,7 @@ def wishes_of(
         zone=room.timezone, awake=room.awake, groups=frozenset(only or GROUPS), todos=todos,
         alarms_min=dict(room.alarms_min), tools=room.tools,
         away=tuple((a.start, a.end) for a in room.away),
+        helped=tuple((a.start, a.end) for a in room.away if a.helper),
     )  # fmt: skip
     return wishes if per_day is None else evolve(wishes, per_day=per_day)
 
@@ -223,12 +225,14 @@ def _round_entry(
     steps = steps_before(tasks, at, draws, wishes.tools)
     ahead = [int((at - step.at).total_seconds() // 60) + _GET_READY_MIN for step in steps]
     alarm = wishes.alarms_min.get("feed", max([MANNERS["feed"].alarm_min or 0, *ahead]))
-    asks = bool(steps) or any(line.amount > 0 for line in lines)
+    helped = any(first <= local.date() <= last for first, last in wishes.helped)
+    # Who is away has nothing to do at it.
+    asks = not helped and (bool(steps) or any(line.amount > 0 for line in lines))
     return Entry(
         key=feed.id if feed is not None else f"feed/{local:%Y-%m-%dT%H:%M}",
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
-        title=round_title(lines), text=round_text(lines, tasks, steps, wishes),
+        title=round_title(lines, helped=helped), text=round_text(lines, tasks, steps, wishes),
         alarm_min=alarm if asks else None,
     )  # fmt: skip
 
@@ -252,12 +256,34 @@ def _as_one(warnings: list[Entry]) -> Entry:
     first, *others = sorted(warnings, key=lambda e: (e.alarm_min is None, e.start))
     if not others:
         return first
-    titles = list(dict.fromkeys(e.title for e in others if e.title != first.title))
-    more = f" (+{len(titles)})" if titles else ""
+    asked: dict[str, list[Entry]] = {}
+    for entry in (first, *others):
+        asked.setdefault(_brief(entry), []).append(entry)
+    more = f" (+{len(asked) - 1})" if len(asked) > 1 else ""
+    title = first.title if len(f"{first.title}{more}") <= LONGEST else _brief(first)
+    texts = [f"{those[0].title}\n{_asked_once(those)}" for those in asked.values()]
     return evolve(
-        first, key=warnings[0].key, title=f"{shortened(first.title, LONGEST - len(more))}{more}",
-        text="\n\n".join([first.text, *(f"{e.title}\n{e.text}" for e in others)]),
+        first, key=warnings[0].key, title=f"{shortened(title, LONGEST - len(more))}{more}",
+        text="\n\n".join([_asked_once(asked[_brief(first)]), *texts[1:]]),
     )  # fmt: skip
+
+
+def _brief(warning: Entry) -> str:
+    """What it asks for, without what runs short."""
+    return warning.title.partition(": ")[0]
+
+
+def _asked_once(warnings: Sequence[Entry]) -> str:
+    """The causes of warnings that ask for the same, and then what helps against them."""
+    causes, helps, title = list[str](), dict[str, None](), warnings[0].title
+    for entry in warnings:
+        cause, _, asked = entry.text.partition(f"\n{HELPS}\n")
+        what = entry.title.partition(": ")[2] if entry.title != title else ""
+        causes.append(f"{what[:1].upper()}{what[1:]}:\n{cause}" if what else cause)
+        helps |= dict.fromkeys(line for line in asked.split("\n") if line)
+        title = entry.title
+    asks = ["\n".join([HELPS, *helps])] if helps else []
+    return "\n\n".join([*causes, *asks])
 
 
 def _warning(key: str, shortfall: Shortfall, now: datetime, wishes: Wishes) -> Entry:

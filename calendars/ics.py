@@ -140,8 +140,9 @@ def _item(
     written = written_as(entry.start, entry.end, entry.title, entry.text)
     lines.append(fold(f"{WRITTEN}:{written}"))
     if not cancelled:  # what counts first, for readers that take one
-        lines += _alarm(record.uid, "alarm", entry.alarm_min, entry.title)
-        lines += _alarm(record.uid, "notice", entry.notice_min, entry.title)
+        rings = "; ".join((entry.title, *entry.also))
+        lines += _alarm(record.uid, "alarm", entry.alarm_min, rings)
+        lines += _alarm(record.uid, "notice", entry.notice_min, rings)
     lines.append(f"END:{kind}")
     return lines
 

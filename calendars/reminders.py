@@ -89,21 +89,24 @@ def _one_for_all(entries: list[Entry]) -> list[Entry]:
         if crowd is None:
             return found
         rank = list(GROUPS)
+        # The most urgent keep their own; what is left of a crowd rings as one.
         first, *others = sorted(
             crowd,
             key=lambda a: (a.which != "alarm_min", rank.index(found[a.index].group),
                            found[a.index].start, found[a.index].key),
-        )  # fmt: skip
-        entry, earliest = found[first.index], min(a.at for a in crowd)
+        )[AT_ONCE - 1 :]  # fmt: skip
+        entry, earliest = found[first.index], min(a.at for a in (first, *others))
         rest = sorted({a.index for a in others} - {first.index})
-        listed = "\n".join(f"- {found[i].title}" for i in rest)
+        named = [title for i in rest for title in (found[i].title, *found[i].also)]
+        listed = "\n".join(f"- {title}" for title in named)
         also = f"Also at this time:\n{listed}" if rest else ""
         for alarm in others:
             found[alarm.index] = _with(found[alarm.index], alarm.which, None)
         minutes = -int((earliest - entry.start).total_seconds() // 60)
         entry = found[first.index]
-        text = "\n\n".join(part for part in (entry.text, also) if part)
-        found[first.index] = _with(evolve(entry, text=text), first.which, minutes)
+        text = "\n\n".join(part for part in (also, entry.text) if part)
+        entry = evolve(entry, text=text, also=(*entry.also, *named))
+        found[first.index] = _with(entry, first.which, minutes)
 
 
 def _crowds(entries: Sequence[Entry]) -> Iterator[list[_Alarm]]:

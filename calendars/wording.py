@@ -8,7 +8,7 @@ from datetime import datetime
 
 from attrs import frozen
 
-from calendars.entries import Wishes, clean, clean_line
+from calendars.entries import LONGEST, Wishes, clean, clean_line, shortened
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import Step, hatch_steps, line_dose, live_foods
 from cultures.tasks.plan import Remedy, Shortfall
@@ -63,9 +63,9 @@ MANNERS: Mapping[str, Manner] = {
 }
 WARNING_ALARM_MIN = 120
 #: What of a remedy its title can do without.
-_ASIDE = re.compile(r" from a | and add | to the foods | \(")
-#: Characters of a title that a phone shows.
-LONGEST = 40
+_ASIDE = re.compile(r" from an?(?:other)? | and add | to the foods | \(")
+#: Above what still helps against a shortfall.
+HELPS = "What still helps:"
 
 
 def group_of(what: str) -> str:
@@ -87,14 +87,6 @@ def task_title(task: Task) -> str:
     return shortened(clean_line(pattern.format(subject=task.subject, other=other)))
 
 
-def shortened(text: str, longest: int = LONGEST) -> str:
-    """A title of so many characters at most, cut at a word where there is one."""
-    if len(text) <= longest:
-        return text
-    head, _, _ = text[: longest - 1].rpartition(" ")
-    return f"{(head if len(head) > longest // 2 else text[: longest - 1]).rstrip(' ,:(')}…"
-
-
 def task_text(task: Task, tools: Tools = USUAL) -> str:
     """What to do, why, and what to mind: in the words of the screen."""
     if isinstance(task, HarvestHatch):
@@ -114,10 +106,12 @@ def _sentence(text: str) -> str:
     return text if not text or text.endswith((".", ":")) else f"{text}."
 
 
-def round_title(lines: Sequence[FeedLine]) -> str:
-    """The line that a calendar shows for a round."""
+def round_title(lines: Sequence[FeedLine], *, helped: bool = False) -> str:
+    """The line that a calendar shows for a round; ``helped`` for one that a helper feeds."""
     tanks = len({line.tank for line in lines})
-    return "Feed the fry" + (f": {tanks} tank{'s' if tanks > 1 else ''}" if tanks else "")
+    return ("Helper feeds the fry" if helped else "Feed the fry") + (
+        f": {tanks} tank{'s' if tanks > 1 else ''}" if tanks else ""
+    )
 
 
 def round_text(
@@ -204,7 +198,7 @@ def warning_text(
         f"Tanks: {', '.join(shortfall.tanks)}" if shortfall.tanks else "",
     ]
     if remedies:
-        parts.append("What still helps:")
+        parts.append(HELPS)
         parts += [
             f"- by {_moment(by, start, wishes)}: {in_units(r.what, wishes.tools.units)}"
             f"{_helps_from(r, start, wishes)}"

@@ -22,6 +22,7 @@ from cli.sheet.helper_words import (
     SIEVE,
     SIEVE_EELS,
     SOAK,
+    WITH,
     times,
 )
 from cli.sheet.keeper import keeper_view
@@ -131,10 +132,11 @@ def plainly(absence: Absence, task: Task) -> Phrase:
             swipes,
             CLOSE_BOX.format(room.kinds[kind].label),
         )
-    drawn = figure(task, "draws", room.tools.poured((task.draws or 0.0) * DRAW_ML).text)
+    poured = room.tools.poured((task.draws or 0.0) * DRAW_ML)
+    drawn, with_it = figure(task, "draws", poured.text), WITH[poured.by]
     if in_vinegar(task):
-        return ("bottle ", name, ": take ", drawn, SIEVE_EELS)
-    return ("culture ", name, ": take ", drawn, SIEVE)
+        return ("bottle ", name, ": take ", drawn, SIEVE_EELS.format(with_it=with_it))
+    return ("culture ", name, ": take ", drawn, SIEVE.format(with_it=with_it))
 
 
 def _cell(line: FeedLine, tools: Tools) -> Said:

@@ -13,8 +13,8 @@ HOW = (
     "Rinse your hands with plain water before, and wash them with soap after.",
     "Do the steps from the top; tick the boxes as you go.",
     (
-        "Stir a cup before each tank; draw the amount with the syringe, give it slowly"
-        " where the fry are."
+        "Stir a cup before each tank; draw the amount with the syringe (what has"
+        ' "about" before it with a beaker), give it slowly where the fry are.'
     ),
     "Look at every tank: air bubbling, fry swimming, water clear.",
     "Tank water is taken from the tank with the jug, never with a hand in it.",
@@ -23,7 +23,7 @@ HOW = (
 OF_FOODS = {
     BRINE_SHRIMP: (
         "Nauplii are newly hatched brine shrimp, orange specks in a labelled jar {where}."
-        " Stir the jar, draw what is written with the syringe, pour it through the finest sieve"
+        " Stir the jar, take what is written, pour it through the finest sieve"
         " over the sink, rinse what is in the sieve with fresh water, wash it into the nauplii cup"
         " with tank water, fill the cup to what is written, and put the jar back."
     ),
@@ -63,13 +63,17 @@ FIRST_FOOD = (
 )
 OPEN_BOX = ": open it away from your face, wipe a clean finger along {}"
 CLOSE_BOX = ", rinse the finger in the {} cup, close the box"
+#: By which tool an amount is measured, as it is said.
+WITH = {
+    "syringe": " with the syringe", "cup": " with the measuring cup", "": " with a jug or a beaker",
+}  # fmt: skip
 SIEVE_EELS = (
-    " from the neck with the syringe, pour it through the fine sieve into a clean glass, pour the"
+    " from the neck{with_it}, pour it through the fine sieve into a clean glass, pour the"
     " vinegar from the glass back into the bottle, rinse the eels in the sieve well with clean"
     " water, and wash them into their cup"
 )
 SIEVE = (
-    " with the syringe, pour it through the fine sieve into a clean glass, pour the water from the"
+    "{with_it}, pour it through the fine sieve into a clean glass, pour the water from the"
     " glass back into the culture, rinse what is in the sieve well with clean water, and wash it"
     " into its cup"
 )

@@ -20,7 +20,13 @@ from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
-from cultures.words.tasks import DRY_DOSE_G, DRY_STEP_G, MOST_SOAKED_G, TWIST_PARTS
+from cultures.words.tasks import (
+    DRY_DOSE_G,
+    DRY_STEP_G,
+    MOST_HALVED,
+    MOST_SOAKED_G,
+    TWIST_THREES,
+)
 from cultures.words.tools import Tools
 
 #: Cup sizes are multiples of this, as whole marks of the syringe allow.
@@ -33,14 +39,18 @@ _MOST_OF_TANK = 0.1
 #: The smallest dose should have so many marks; of a brood that gets less than this share of its
 #: need with a food, so much.
 _MARKS, _MINOR = 5, 0.25
+#: Where so many fillings of the largest syringe, or one a brood, do not take a cup, the smallest
+#: dose has so few marks (common practice, no source: nobody draws two hundred times for a round).
+_FEW_FILLINGS, _LEAST_MARKS = 10, 2
+#: So much more or less of a cup does no harm where doses are poured, not drawn.
+_POURED = 0.02
 #: A cup that was told stands while the smallest dose has this share of these marks.
 _STANDS = 0.7
 #: A brood would feel it if more than this share of its need were rounded away.
 _FELT = 0.1
-#: Dry food is halved by eye until such a part is no more than this share of a need.
-_TWIST_OFF = 0.25
-#: No part is made smaller by eye than this [g] (common practice, no source).
-_LEAST_TWIST_G = 0.00125
+#: No part is made smaller by eye than this [g], a heap of two millimetres (common practice, no
+#: source).
+_LEAST_TWIST_G = 0.005
 #: From so many steps of the scale on, one more or less of dry food is not felt.
 _MUCH_DRY = 10
 #: How many times thinner than usual little dry food may be soaked.
@@ -180,9 +190,10 @@ def _dry_doses(
     weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
     if soaked:
         step_g = mark_ml * DRY_DOSE_G / thin
-        shares = _dry_shares(room, served, step_g, weighs_g, turn)
+        drawn = _dry_shares(room, served, step_g, weighs_g, turn)
+        shares = _as_said(room.tools, drawn, mark_ml)
     else:
-        step_g, shares = _twists(room, served, weighs_g, turn)
+        step_g, shares = _twists(served, weighs_g, turn)
     if feeding.keeper:
         exact = [s.given_j[DRY] / (step_g * j_per_g) for s in served]
         shares = kept(
@@ -205,40 +216,56 @@ def _dry_doses(
     return doses
 
 
-def _twists(
-    room: Room, served: Sequence[Serving], weighs_g: float, turn: float
-) -> tuple[float, list[int]]:  # fmt: skip
+def _twists(served: Sequence[Serving], weighs_g: float, turn: float) -> tuple[float, list[int]]:
     """What is weighed out for each tank; of little, what is weighed is halved by eye.
 
-    So often that such a part is little for those who eat it, as far as it can be seen.
+    Who cannot have just as much gets the next more or the next less in turn, so that all rounds
+    together bring what is wanted.
 
     Returns:
         The smallest part that is made [g], and how many of these each gets.
     """
-    parts: dict[int, list[int]] = {}
-    for i, serving in enumerate(served):
-        felt_g = _TWIST_OFF * serving.need.energy_j / dry_j_per_g()
-        halved = 1
-        while weighs_g / halved > felt_g and weighs_g / halved > _LEAST_TWIST_G * 1.99:
-            halved *= 2
-        halved = min(halved, TWIST_PARTS)
-        parts.setdefault(halved, []).append(i)
-    finest, shares = max(parts), [0] * len(served)
-    for halved, mine in parts.items():
-        step_g, most = weighs_g / halved, finest // halved
-        for i in mine:
-            shares[i] = most if halved > 1 and _is_one(served[i], step_g) else 0
-        waits = [i for i in mine if not shares[i]]
-        each = _dry_shares(room, [served[i] for i in waits], step_g, step_g, turn)
-        for i, n in zip(waits, each, strict=True):
-            shares[i] = n * most
-    return weighs_g / finest, shares
+    halved = 1
+    while weighs_g / halved > _LEAST_TWIST_G * 1.99:
+        halved *= 2
+    step_g = weighs_g / halved
+    shares = []
+    for number, serving in enumerate(served):
+        less, more = _parts_around(serving.given_j[DRY] / dry_j_per_g() / step_g, halved)
+        # Broods of one need are not all rounded up at the same round.
+        mine = (turn + number * 12.0 * _TURN_A_H) % 1.0
+        shares.append(more if _is_more(serving, less, more, step_g, mine) else less)
+    return step_g, shares
 
 
-def _is_one(serving: Serving, step_g: float) -> bool:
-    """Whether a brood is to get one part but for what it would not feel, and so waits no turn."""
-    over_j = step_g * dry_j_per_g() - serving.given_j[DRY]
-    return 0.0 <= over_j <= _FELT * serving.need.energy_j
+def _parts_around(parts: float, halved: int) -> tuple[int, int]:
+    """The next less and the next more that is made by eye, for so many of the smallest part.
+
+    Args:
+        halved: how many smallest parts a weighed step has.
+
+    Examples:
+        >>> _parts_around(5.0, 16), _parts_around(0.4, 16), _parts_around(41.0, 16)
+        ((4, 6), (0, 1), (40, 48))
+    """
+    if parts >= halved - 1e-9:
+        unit = halved // 2 if halved > 1 and parts < MOST_HALVED * halved else halved
+        less = math.floor(parts / unit + 1e-9) * unit
+        return less, less + unit
+    made = {halved >> n for n in range(halved.bit_length())}
+    made |= {round(part * halved) for part in TWIST_THREES if (part * halved).is_integer()}
+    less = max((n for n in made if n <= parts + 1e-9), default=0)
+    return less, min(n for n in made if n > less)
+
+
+def _is_more(serving: Serving, less: int, more: int, step_g: float, turn: float) -> bool:
+    """Whether a brood gets the next more: in turn, or where it would feel the less but not that."""
+    part_j, j_a_part = serving.given_j[DRY], step_g * dry_j_per_g()
+    missing_j, over_j = part_j - less * j_a_part, more * j_a_part - part_j
+    felt_j = _FELT * serving.need.energy_j
+    if missing_j > felt_j and over_j <= min(felt_j, part_j / 2.0):
+        return True
+    return missing_j / (missing_j + over_j) > 1.0 - turn
 
 
 def _dry_shares(
@@ -302,7 +329,37 @@ def _dosed_cup(
 
 
 def _least_ml(room: Room, served: Sequence[Serving]) -> float:
-    return max(room.makeup_ml, len(served) * _LEAST_ML_A_BROOD)
+    a_brood_ml = min(_LEAST_ML_A_BROOD, room.tools.largest_ml)
+    return max(room.makeup_ml, len(served) * a_brood_ml)
+
+
+def _fine_ml(room: Room, served: Sequence[Serving], step: float, share: float) -> float:
+    """In how large a cup the smallest dose is measured well [mL]; in few fillings, as it can be.
+
+    Args:
+        step: a mark [mL]. share: of the cup that the smallest dose is.
+    """
+    easy_ml = max(_FEW_FILLINGS, len(served)) * room.tools.largest_ml
+    return min(_MARKS * step / share, max(easy_ml, _LEAST_MARKS * step / share))
+
+
+def _as_said(tools: Tools, shares: Sequence[int], step: float) -> list[int]:
+    """Doses in marks as they are said, since a jug shows no marks; in all no more than is fed."""
+
+    def shown(marks: int) -> int:
+        return round(tools.poured(marks * step).amount / step)
+
+    def no_more(marks: int) -> int:
+        return next((n for n in range(marks, 0, -1) if shown(n) == n), marks)
+
+    said = [no_more(shown(n)) for n in shares]
+    over = sum(said) - sum(shares)
+    for i in sorted(range(len(shares)), key=lambda i: shares[i] - said[i]):
+        if over <= 0:
+            break
+        lower = no_more(shares[i])
+        over, said[i] = over - (said[i] - lower), lower
+    return said
 
 
 def _cup_shares(
@@ -323,7 +380,7 @@ def _cup_shares(
         *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
           for s, part in zip(served, parts, strict=True)),
     )  # fmt: skip
-    usual_ml, fine_ml = _least_ml(room, served), _MARKS * step * energy_j / smallest
+    usual_ml, fine_ml = _least_ml(room, served), _fine_ml(room, served, step, smallest / energy_j)
     steps = min(math.ceil(fine_ml / cup_step - 1e-9), most // cup_step)
     volume = max(math.ceil(usual_ml / cup_step - 1e-9), steps) * cup_step
     told_ml = before.cups_ml.get(food, 0.0)
@@ -333,11 +390,13 @@ def _cup_shares(
     told = before.marks(food, [s.need.brood.name for s in served], step)
     fed = min(1.0, sum(parts) / energy_j)
     while True:
-        shares = whole_shares(parts, round(volume / step * fed), needs=needs, turn=turn)
+        drawn = whole_shares(parts, round(volume / step * fed), needs=needs, turn=turn)
+        shares = _as_said(room.tools, drawn, step)
         each_j = energy_j * step / volume
         if volume == told_ml:
             exact, felt = ([j / each_j for j in of] for of in (parts, [_FELT * n for n in needs]))
-            shares = kept(told, shares, exact, felt)
+            spare = 1.0 if shares == drawn else max(1.0, _POURED * sum(drawn))
+            shares = kept(told, shares, exact, felt, spare)
         cut = (
             part - share * each_j > _FELT * need
             for part, share, need in zip(parts, shares, needs, strict=True)

@@ -157,9 +157,9 @@ def _cups(
     worms: list[tuple[str, Phrase]] = []
     for food, volume_ml in sorted(feed.cups_ml.items()):
         volume: Phrase = (figure(feed, f"{food}_ml", millilitres(volume_ml)),)
-        if food in feed.fed_ml:
-            fed = figure(feed, f"{food}_fed_ml", tools.poured(feed.fed_ml[food]).text)
-            volume = (*volume, ONLY, fed, THE_REST)
+        fed = tools.poured(feed.fed_ml.get(food, volume_ml)).text
+        if fed != tools.poured(volume_ml).text:
+            volume = (*volume, ONLY, figure(feed, f"{food}_fed_ml", fed), THE_REST)
         if food != BRINE_SHRIMP:
             worms.append((food_name(food), volume))
             continue

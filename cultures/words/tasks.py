@@ -51,9 +51,12 @@ from cultures.words.units import DRAW_ML
 #: much on a round, each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
 _MUCH_WATER_ML = 100.0
-#: A weighed step of dry food is halved by eye into so many parts at most (common practice, no
-#: source); of more steps than these nobody needs parts; what is so near to a whole number is one.
-TWIST_PARTS, _MOST_HALVED, _EVEN = 64, 8.0, 1e-6
+#: Besides a half, a quarter and so on these parts of a weighed step of dry food are made by eye
+#: (common practice, no source); of more steps than so many nobody needs a half; what is so near to
+#: a whole number is one.
+TWIST_THREES, MOST_HALVED, _EVEN = (3 / 8, 3 / 4), 8.0, 1e-6
+#: The smallest part of a step that is said.
+_FINEST_PART = 1024
 #: How more than that is soaked.
 EACH_SHARE = ", weighed out for each tank, in a little of its water"
 #: Counts in a reason that have more digits than they deserve.
@@ -229,11 +232,14 @@ def twist(line: FeedLine, tools: Tools) -> Figure:
     """The dry food weighed out for a tank; of little, as a part of what is weighed."""
     step_g = tools.step_g(DRY, DRY_STEP_G)
     steps = line.amount / step_g
-    if steps > _MOST_HALVED or abs(steps - round(steps)) < _EVEN:
+    if steps > MOST_HALVED or abs(steps - round(steps)) < _EVEN:
         return line_figure(line, tools.one(line.amount, DRY).text)
     whole, part = divmod(steps, 1.0)
+    twice = tools.one(2.0 * line.amount, DRY)
+    if whole and abs(part - 0.5) < _EVEN and twice.near and twice.by:
+        return line_figure(line, f"1/2 of {twice.text}")
     weighed = f"{tools.one(whole * step_g, DRY).text} and " if whole else ""
-    part_of = f"{fraction(part, TWIST_PARTS)} of {tools.one(step_g, DRY).text}"
+    part_of = f"{fraction(part, _FINEST_PART)} of {tools.one(step_g, DRY).text}"
     return line_figure(line, weighed + part_of)
 
 

@@ -212,10 +212,10 @@ class Tools:
 
     def poured(self, ml: float) -> Said:
         """A volume by syringe, in millilitres in every room; much of it by a measuring cup."""
-        if ml > _FILLS * self._largest_ml and (cups := self._by_cup(ml)):
+        if ml > _FILLS * self.largest_ml and (cups := self._by_cup(ml)):
             return cups
-        most = _MOST_FILLS if self._largest_ml < _LARGE_ML else _MOST_OF_LARGE
-        if ml > most * self._largest_ml:
+        most = _MOST_FILLS if self.largest_ml < _LARGE_ML else _MOST_OF_LARGE
+        if ml > most * self.largest_ml:
             step_ml = _cup_step_ml(ml)
             shown = round(ml / step_ml) * step_ml
             return Said(f"about {shown:.9g} mL", shown, 0.0)
@@ -228,7 +228,8 @@ class Tools:
         return _readable_ml(min(s.mark_ml for s in self._fitting(largest_ml)), largest_ml)
 
     @property
-    def _largest_ml(self) -> float:
+    def largest_ml(self) -> float:
+        """What the largest syringe holds [mL]."""
         return max(s.holds_ml for s in self.syringes)
 
     def _by_cup(self, ml: float) -> Said | None:

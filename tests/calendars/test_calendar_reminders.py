@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from calendars.entries import Entry, Wishes
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
+from calendars.ics import Header, calendar_bytes
 from cultures.room.file import read_room
 from cultures.tasks.plan import Remedy, Shortfall
 from tests.calendars.plans import (
@@ -19,6 +20,7 @@ from tests.calendars.plans import (
     at,
     feed_lines,
     hatch_pair,
+    ledger_of,
     plan_of,
     rings_at,
     task,
@@ -127,8 +129,63 @@ def test_warnings_of_a_day_are_one_reminder_with_a_list() -> None:
     (warning,) = entries_of(plan_of([], None, lacks), wishes())
     assert len(warning.title) <= 40
     for food in ("microworm", "vinegar eel", "cysts"):
-        assert food in warning.title + warning.text
+        assert food in (warning.title + warning.text).lower()
     assert len(alarms([warning])) == 2
+
+
+def test_warnings_that_ask_for_the_same_ask_once() -> None:
+    """Each cause is told; what helps is said below them, and counted as one in the title."""
+    lacks = [
+        short("2027-01-10T18:30", food, "buy 40 g of cysts")
+        for food in ("brine_shrimp", "microworm", "grindal_worm")
+    ]
+    lacks.append(
+        short("2027-01-10T18:30", "brine_shrimp", "get hatched nauplii from another keeper")
+    )
+    (warning,) = entries_of(plan_of([], None, lacks), wishes())
+    assert warning.title == "Buy 40 g of cysts (+1)"
+    assert warning.text.count("buy 40 g of cysts") == 1
+    assert warning.text.count("It runs out.") == 4
+    (alone,) = entries_of(plan_of([], None, lacks[-1:]), wishes())
+    assert alone.title == "Get hatched nauplii: nauplii run short"
+
+
+def test_a_round_of_a_helper_says_so_and_does_not_ring() -> None:
+    day, next_day = at("2027-01-06T07:30"), at("2027-01-07T07:30")
+    lines = [*feed_lines(day), *feed_lines(next_day)]
+    spell = ((day.date(), day.date()),)
+    helped, own = entries_of(plan_of([], lines), wishes(away=spell, helped=spell))
+    assert helped.title.startswith("Helper feeds the fry: ")
+    assert alarms([helped]) == []
+    assert own.title.startswith("Feed the fry: ")
+    assert own.alarm_min is not None
+
+
+def test_the_most_urgent_of_a_crowd_keep_their_alarms_and_one_names_the_rest() -> None:
+    """A hatch is set at 06:30, when four other things would ring."""
+    moment = at("2027-01-06T06:30")
+    tasks = [task("set_hatch/1", "set_hatch", moment, "bottle 2"),
+             *(task(f"{what}/{n}", what, moment, f"B{n}")
+               for n, what in enumerate(("split", "sort", "lid", "buy")))]  # fmt: skip
+    rung = [e for e in entries_of(plan_of(tasks), wishes()) if e.alarm_min is not None]
+    hatch, split, rest = sorted(rung, key=lambda e: len(e.also))[:3]
+    assert {hatch.title, split.title} == {"Set hatch: bottle 2", "Split B0"}
+    assert len(rest.also) == 2
+    assert "Buy: B3" in rest.also
+    # The alarm itself says them, and the entry above all else.
+    ledger = ledger_of([rest])
+    data = calendar_bytes(ledger.published(), ledger, Header("Shed"))
+    lines = data.decode().replace("\r\n ", "").split("\r\n")
+    assert any(x.startswith("DESCRIPTION:") and x.count("\\; ") == 2 for x in lines)
+    assert rest.text.startswith("Also at this time:\n- ")
+
+
+def test_what_is_folded_is_named_by_what_is_to_be_bought() -> None:
+    moment = at("2027-01-06T10:00")
+    tasks = [task(f"sort/{n}", "sort", moment + timedelta(hours=n), f"B{n}") for n in range(5)]
+    tasks.append(task("buy/dry", "buy", moment, "dry food"))
+    *_, folded = sorted(entries_of(plan_of(tasks), wishes(per_day=4)), key=lambda e: len(e.parts))
+    assert folded.title == "Also today: Buy: dry food (+2)"
 
 
 def test_a_harvest_for_a_round_rings_once() -> None:

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import cache
 from html import unescape
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
+from cli.sheet.helper import plainly
 from cli.sheet.helper_words import times
 from cultures.foods.kinds import shipped_kind
+from cultures.tasks.task import HarvestWorms
+from cultures.words.tasks import plain
+from cultures.words.tools import Syringe, Tools
 from tests.cli.invented import room_file, run, shown_json
 from tests.cli.sheet_reader import Sheet, read_sheet
 
@@ -52,6 +57,25 @@ def _plan(room: Path) -> dict[str, Any]:
     plan = shown_json(room.read_text("utf-8") + _AWAY, "plan")
     assert isinstance(plan, dict)
     return plan
+
+
+@pytest.mark.parametrize(
+    ("draws", "caution", "said"),
+    [
+        (11.0, "vinegar", "bottle C: take about 110 mL from the neck with a jug or a beaker, pour"),
+        (1.0, "", "culture C: take 10 mL with the syringe, pour"),
+    ],
+)
+def test_what_takes_many_fillings_is_taken_with_a_jug(
+    draws: float, caution: str, said: str
+) -> None:
+    """110 mL are 22 fillings of 5 mL."""
+    at = datetime(2027, 1, 10, 7, 30, tzinfo=UTC)
+    task = HarvestWorms(id="harvest_worms/1", at=at, until=at, subject="C", why="", mg=60.0,
+                        draws=draws, caution=caution)  # fmt: skip
+    room = SimpleNamespace(tools=Tools(syringes=(Syringe(5.0, 0.2),)))
+    absence: Any = SimpleNamespace(outlook=SimpleNamespace(room=room))
+    assert plain(plainly(absence, task)).startswith(said)
 
 
 @pytest.mark.parametrize(("away", "says"), [

@@ -16,9 +16,12 @@ from cultures.needs.need import BroodNeed, Round
 from cultures.planning.amounts import (
     _TURN_A_H,
     _cup_shares,
+    _dosed_cup,
     _dry_doses,
     _dry_shares,
+    _parts_around,
     _soaking,
+    _twists,
     measure,
     whole_shares,
 )
@@ -31,7 +34,7 @@ from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
-from cultures.words.tools import Syringe
+from cultures.words.tools import MeasuringCup, Syringe, Tools
 
 _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 _ROUND = Round(0, _AT, hours(_AT), 2, fed=True, keeper=True)
@@ -78,6 +81,12 @@ def _cup(room: Room, *parts: tuple[float, float, str], energy_j: float = 100.0,
     return _cup_shares(room, BRINE_SHRIMP, served, energy_j, 1.0, turn, AsTold.of(None))
 
 
+def _cup_of(room: Room, parts: list[float]) -> float:
+    """What a cup is made up to for broods that want just such parts of it [mL]."""
+    served = [_fed(room, {BRINE_SHRIMP: part}, part) for part in parts]
+    return _dosed_cup(room, BRINE_SHRIMP, served, sum(parts), 0.5, AsTold.of(None))[0]
+
+
 def test_turns_go_on_by_the_golden_ratio_every_half_day() -> None:
     assert pytest.approx(golden - 1.0) == 12.0 * _TURN_A_H
 
@@ -98,6 +107,41 @@ def test_a_cup_makes_the_smallest_dose_five_marks(room: Room) -> None:
     # Who gets less than a quarter of the need of it asks for no more than of a quarter.
     assert _cup(room, (96.0, 96.0, "large"), (4.0, 40.0, "large")) == (50.0, [48, 2])
     assert _cup(room, (96.0, 96.0, "large"), (4.0, 12.0, "large")) == (150.0, [144, 6])
+
+
+_FIVE_ML = Tools(syringes=(Syringe(5.0, 0.2),), cups=(MeasuringCup(500.0, 25.0),), stated=True)
+
+
+@pytest.mark.parametrize("largest", [91.0, 23.0, 24.0, 62.0, 81.0])
+def test_doses_as_they_are_said_are_together_no_more_than_the_cup(
+    room: Room, largest: float
+) -> None:
+    """91 mL are 100 by a measuring cup of 25 mL: with the other 9 mL more than the cup has."""
+    tools = evolve(_FIVE_ML, syringes=(Syringe(5.0, 1.0),))
+    parts = [largest, *[(100.0 - largest) / 4] * 4]
+    served = [_fed(room, {BRINE_SHRIMP: part}, part) for part in parts]
+    volume, shares = _cup_shares(
+        evolve(room, tools=tools), BRINE_SHRIMP, served, 100.0, 1.0, 0.5, AsTold.of(None)
+    )
+    said = [tools.poured(float(n)).amount for n in shares]
+    assert said == pytest.approx(shares)  # what is planned is what is said
+    assert sum(said) <= volume
+    for n, part in zip(shares, parts, strict=True):
+        assert n / volume * 100.0 == pytest.approx(part, abs=0.1 * part + 1.0)
+
+
+def test_a_cup_for_many_broods_takes_few_fillings_of_a_small_syringe(room: Room) -> None:
+    """One filling a brood: 200 mL by 5 mL, where one of 60 mL takes 10 mL for each. A
+    dose of 0.2 % has two marks of 0.2 mL there, of 500 mL it would have five; one of 0.1 % asks for
+    400 mL.
+    """
+    parts = [100.0 / 40] * 40
+    few, many = (_cup_of(evolve(room, tools=t), parts) for t in (_FIVE_ML, Tools()))
+    assert (few, many) == (200.0, 400.0)
+    parts = [0.2, *[99.8 / 39] * 39]
+    assert _cup_of(evolve(room, tools=_FIVE_ML), parts) == 200.0
+    parts = [0.1, *[99.9 / 39] * 39]
+    assert _cup_of(evolve(room, tools=_FIVE_ML), parts) == 400.0
 
 
 def test_a_cup_is_no_more_than_five_usual_ones_or_thirty_millilitres_a_brood(room: Room) -> None:
@@ -194,17 +238,50 @@ def test_what_was_told_of_dry_food_stands_unless_it_is_much_less_than_is_wanted(
 
 
 def test_dry_food_of_an_envelope_is_weighed_and_waits_for_its_turn(room: Room) -> None:
-    """A weighed 0.01 g is more than a quarter of 0.004, and so are its half and its quarter; no
-    part is less than an eighth: of eighths 0.004 g are 3.2, so four are fed at turns of 0.8 and
-    more.
+    """A weighed 0.01 g is halved once: 0.004 g are eight tenths of that half, which is fed at turns
+    of more than 0.2. No part is less than 0.005 g (common practice, no source).
     """
-    assert _dry(room, 0.004, turn=0.79, keeper=False) == [(0.00375, None, None)]
-    assert _dry(room, 0.004, turn=0.81, keeper=False) == [(0.005, None, None)]
+    assert _dry(room, 0.004, turn=0.19, keeper=False) == [(0.0, None, 0.004)]
+    assert _dry(room, 0.004, turn=0.21, keeper=False) == [(0.005, None, None)]
     # A tenth of the need is not worth a word, more is.
     assert _dry(room, 0.004, turn=0.1, keeper=False, need_g=0.04) == [(0.0, None, None)]
-    assert _dry(room, 0.005, turn=0.1, keeper=False, need_g=0.04) == [(0.0, None, 0.005)]
-    # And 0.01 g is more than a quarter of 0.039: half of it is fed.
-    assert _dry(room, 0.005, turn=0.1, keeper=False, need_g=0.039) == [(0.005, None, None)]
+    assert _dry(room, 0.0045, turn=0.05, keeper=False, need_g=0.044) == [(0.005, None, None)]
+    assert _dry(room, 0.003, turn=0.1, keeper=False, need_g=0.029) == [(0.0, None, 0.003)]
+    assert _dry(room, 0.005, turn=0.1, keeper=False, need_g=0.04) == [(0.005, None, None)]
+
+
+def _dry_fed(room: Room, *grams: float) -> list[Serving]:
+    """Broods that want nothing but so much dry food."""
+    return [_fed(room, {DRY: g * dry_j_per_g()}, g * dry_j_per_g()) for g in grams]
+
+
+def test_a_weighed_step_is_halved_by_eye_to_what_is_seen_and_in_turn_below(room: Room) -> None:
+    """Five milligrams are seen (common practice, no source); below it the least is due in turn."""
+    each_g = []
+    for turn in range(10):
+        step_g, shares = _twists(_dry_fed(room, 0.02, 0.002), 0.01, turn / 10)
+        each_g.append([n * step_g for n in shares])
+    assert [g for g, _ in each_g] == pytest.approx([0.02] * 10)
+    assert {round(g, 6) for _, g in each_g} == {0.0, 0.005}
+    assert sum(g for _, g in each_g) == pytest.approx(10 * 0.002, abs=0.0051)
+
+
+def test_parts_by_eye_are_halves_and_three_quarters_and_of_more_than_a_step_halves() -> None:
+    """Common practice, no source: a heap is halved again and again, and nobody makes 7/16."""
+    below = {n for x in range(160) for n in _parts_around(x / 10, 16)}
+    assert below == {0, 1, 2, 4, 6, 8, 12, 16}
+    above = {n for x in range(160, 480) for n in _parts_around(x / 10, 16)}
+    assert above == {16, 24, 32, 40, 48}
+    # Of more than eight steps nobody needs a half, nor where a step is too little to halve.
+    assert _parts_around(16.0 * 8.2, 16) == (16 * 8, 16 * 9)
+    assert _parts_around(1.2, 1) == (1, 2)
+
+
+def test_who_would_feel_the_less_and_not_the_more_waits_no_turn(room: Room) -> None:
+    """0.048 g of 0.1 g by 0.0125: a half is 4 % too much, three eighths are a fifth too little."""
+    for turn in (0.0, 0.3, 0.9):
+        step_g, (share,) = _twists(_dry_fed(room, 0.048), 0.1, turn)
+        assert share * step_g == pytest.approx(0.05)
 
 
 def test_of_much_dry_food_all_that_is_weighed_is_fed(room: Room) -> None:
