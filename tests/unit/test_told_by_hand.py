@@ -278,9 +278,9 @@ def test_a_task_is_told_with_what_belongs_to_it(monkeypatch: pytest.MonkeyPatch)
             stages=[SimpleNamespace(culture=SimpleNamespace(name=n)) for n in names]
         )
 
-    room = SimpleNamespace(in_hand=[_told(_feed(3.0, "feed/2"))])
+    room = SimpleNamespace(in_hand=[_told(_feed(3.0, "feed/2"))], tools=None)
     outlook: Any = SimpleNamespace(
-        room=room, rows=lambda: [(_NOW + day * _DAY, rows) for day in (3, 1, 6)],
+        room=room, feedings=(), rows=lambda: [(_NOW + day * _DAY, rows) for day in (3, 1, 6)],
         feeding=SimpleNamespace(worms={"micro": worms("A", "X"), "grindal": worms("B", "C")}),
     )  # fmt: skip
     spans: list[Any] = []
@@ -289,13 +289,16 @@ def test_a_task_is_told_with_what_belongs_to_it(monkeypatch: pytest.MonkeyPatch)
     )
     monkeypatch.setattr(telling_module, "tasks_of", lambda _: [other, harvest, hatch])
     monkeypatch.setattr(telling_module, "draws_at", lambda _, at: [at])
+    monkeypatch.setattr(telling_module, "as_sieved", lambda draw, _: draw)
     monkeypatch.setattr(telling_module, "as_told", lambda *args, **kinds: (*args, kinds))
     tasks: list[Task] = [feed, _feed(3.0, "feed/2"), hatch, count, begun, split]
     found: Any = tellings(outlook, tasks, _NOW)
     assert [told[:3] for told in found] == [
         (task, ["round"], _NOW) for task in (feed, hatch, count, begun, split)
     ]
-    none: dict[str, Any] = {"lines": (), "draws": (), "kind": "", "harvest_at": None}
+    none: dict[str, Any] = {
+        "lines": (), "draws": (), "kind": "", "harvest_at": None, "fry": None,
+    }  # fmt: skip
     assert [told[3] for told in found] == [
         {**none, "lines": [rows[0], rows[2], rows[3]], "draws": [feed.at]},
         {**none, "harvest_at": harvest.at}, none, {**none, "kind": "grindal"},
