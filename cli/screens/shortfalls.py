@@ -14,6 +14,9 @@ from cultures.words.quantities import food_words, in_units, many, number, percen
 _MOST_SHORTFALLS = 4
 #: Fewer days of growth are not told.
 TOLD_BEHIND = 0.5
+#: Less than this share of what the whole room eats, and of the need of those who go short, is a
+#: trifle: some hundred nauplii where a hundred thousand are fed (common practice, no source).
+_TRIFLE, _MOST_OF = 0.001, 0.5
 #: So many tanks are counted, not named.
 _MANY_TANKS = 4
 
@@ -67,18 +70,28 @@ def enough_until(until: datetime, units: str) -> str:
 
 
 def split_by_haste(
-    shortfalls: Sequence[Shortfall], now: datetime, units: str, *, why: bool
-) -> tuple[list[str], list[str]]:
+    shortfalls: Sequence[Shortfall], now: datetime, units: str, *, why: bool,
+    a_round_j: float = 0.0,
+) -> tuple[list[str], list[str]]:  # fmt: skip
     """What must be acted on within two days, and what can wait: a line each, in the order of haste.
 
     Args:
-        why: each in full, with its cause and all that helps.
+        why: each in full, with its cause and all that helps, trifles too. a_round_j: what all
+            broods need at a round [J].
     """
-    ordered = sorted(shortfalls, key=_first_by)
+    told = [s for s in shortfalls if why or not is_trifle(s, a_round_j)]
+    ordered = sorted(told, key=_first_by)
     return (
         _told([s for s in ordered if is_urgent(s, now)], units, why=why),
         _told([s for s in ordered if not is_urgent(s, now)], units, why=why),
     )
+
+
+def is_trifle(shortfall: Shortfall, a_round_j: float) -> bool:
+    """Whether too little is missing for a line, beside what all eat; never most of a need."""
+    harmless = shortfall.starves_at is None and shortfall.behind_days < TOLD_BEHIND
+    little = shortfall.short_j < _TRIFLE * a_round_j * shortfall.rounds
+    return harmless and little and shortfall.short_j < _MOST_OF * shortfall.need_j
 
 
 def is_urgent(shortfall: Shortfall, now: datetime) -> bool:

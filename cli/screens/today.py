@@ -115,7 +115,9 @@ def screen(
     units = outlook.room.units
     until = shown_until(outlook, rounds)
     shown = [t for t in tasks if is_shown(t, rounds, until)]
-    urgent, later = split_by_haste(plan.shortfalls, outlook.now, units, why=manner.why)
+    urgent, later = split_by_haste(
+        plan.shortfalls, outlook.now, units, why=manner.why, a_round_j=outlook.round_j()
+    )
     starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
     parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]

@@ -231,25 +231,34 @@ def _twists(served: Sequence[Serving], weighs_g: float, turn: float) -> tuple[fl
     step_g = weighs_g / halved
     shares = []
     for number, serving in enumerate(served):
-        less, more = _parts_around(serving.given_j[DRY] / dry_j_per_g() / step_g, halved)
+        j_a_part = step_g * dry_j_per_g()
+        felt = _FELT * serving.need.energy_j / j_a_part
+        less, more = _parts_around(serving.given_j[DRY] / j_a_part, halved, felt)
         # Broods of one need are not all rounded up at the same round.
         mine = (turn + number * 12.0 * _TURN_A_H) % 1.0
         shares.append(more if _is_more(serving, less, more, step_g, mine) else less)
     return step_g, shares
 
 
-def _parts_around(parts: float, halved: int) -> tuple[int, int]:
+def _parts_around(parts: float, halved: int, felt: float = 0.0) -> tuple[int, int]:
     """The next less and the next more that is made by eye, for so many of the smallest part.
 
     Args:
-        halved: how many smallest parts a weighed step has.
+        halved: how many smallest parts a weighed step has. felt: from so many more or less on a
+            brood would feel it; where it does not, whole steps are weighed and none is halved.
 
     Examples:
         >>> _parts_around(5.0, 16), _parts_around(0.4, 16), _parts_around(41.0, 16)
         ((4, 6), (0, 1), (40, 48))
+        >>> _parts_around(46.0, 16, felt=4.0)
+        (48, 48)
     """
     if parts >= halved - 1e-9:
-        unit = halved // 2 if halved > 1 and parts < MOST_HALVED * halved else halved
+        whole = round(parts / halved) * halved
+        if abs(whole - parts) <= felt:
+            return whole, whole
+        # A step that is halved but once is fine enough where there are several.
+        unit = halved // 2 if halved > 2 and parts < MOST_HALVED * halved else halved
         less = math.floor(parts / unit + 1e-9) * unit
         return less, less + unit
     made = {halved >> n for n in range(halved.bit_length())}
@@ -263,6 +272,8 @@ def _is_more(serving: Serving, less: int, more: int, step_g: float, turn: float)
     part_j, j_a_part = serving.given_j[DRY], step_g * dry_j_per_g()
     missing_j, over_j = part_j - less * j_a_part, more * j_a_part - part_j
     felt_j = _FELT * serving.need.energy_j
+    if missing_j <= 0.0 or over_j <= 0.0:  # it is just as much, or nearly
+        return False
     if missing_j > felt_j and over_j <= min(felt_j, part_j / 2.0):
         return True
     return missing_j / (missing_j + over_j) > 1.0 - turn

@@ -56,6 +56,11 @@ class Outlook:
         told = [t.task.at for t in self.room.in_hand if isinstance(t.task, Feed)]
         return [*told, *(feeding.at for feeding in self.feedings)]
 
+    def round_j(self) -> float:
+        """What all broods need at a round, on average [J]."""
+        needs_j = [sum(need.energy_j for need in row) for row in self.needs]
+        return sum(needs_j) / len(needs_j) if needs_j else 0.0
+
     def is_noted(self, at: datetime) -> bool:
         """Whether all work of a round in hand is answered."""
         mine = [t.task.id for t in self.room.in_hand if t.round_at == at]

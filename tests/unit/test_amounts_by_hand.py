@@ -272,7 +272,11 @@ def test_parts_by_eye_are_halves_and_three_quarters_and_of_more_than_a_step_halv
     assert below == {0, 1, 2, 4, 6, 8, 12, 16}
     above = {n for x in range(160, 480) for n in _parts_around(x / 10, 16)}
     assert above == {16, 24, 32, 40, 48}
-    # Of more than eight steps nobody needs a half, nor where a step is too little to halve.
+    # Of more than eight steps nobody needs a half, nor of some that are halved but once, nor where
+    # the whole is not felt.
+    assert _parts_around(3.0, 2) == (2, 4)
+    assert _parts_around(46.0, 16, 4.0) == (48, 48)
+    assert _parts_around(46.0, 16, 1.0) == (40, 48)
     assert _parts_around(16.0 * 8.2, 16) == (16 * 8, 16 * 9)
     assert _parts_around(1.2, 1) == (1, 2)
 

@@ -302,6 +302,29 @@ def test_where_nothing_here_helps_in_time_somebody_elses_nauplii_do() -> None:
     assert remedy.effect_j == pytest.approx(short.short_j)
 
 
+def test_a_trifle_beside_what_the_room_eats_has_no_line() -> None:
+    """10 J, some 260 nauplii, at a round at which the room eats 64,000 J; not where fry starve,
+    lose half of their need or grow less, and not in a room of that brood alone.
+    """
+    moment = datetime(2027, 3, 1, 7, 30, tzinfo=UTC)
+    remedy = Remedy("get hatched nauplii", moment, 10.0)
+    short = Shortfall(moment, moment, 1, "vinegar_eel", 70.0, 10.0, ("A5",), "It is.", (remedy,))
+
+    def told(of: Shortfall, room_j: float = 64000.0, *, why: bool = False) -> int:
+        both = split_by_haste([of], moment, "metric", why=why, a_round_j=room_j)
+        return len([line for lines in both for line in lines])
+
+    assert told(short) == 0
+    assert told(short, why=True) > 0
+    assert told(short, 70.0) == 1
+    assert told(evolve(short, short_j=65.0)) == 1
+    assert told(evolve(short, need_j=15.0)) == 1
+    assert told(evolve(short, starves_at=moment)) == 1
+    assert told(evolve(short, behind_days=1.0)) == 1
+    # It is so much at a round: 200 J over twenty rounds are little too.
+    assert told(evolve(short, rounds=20, need_j=1400.0, short_j=200.0)) == 0
+
+
 def test_what_nothing_helps_against_is_no_alarm_and_says_until_when() -> None:
     moment = datetime(2027, 3, 1, 7, 30, tzinfo=UTC)
     short = Shortfall(moment, moment + timedelta(days=2), 5, "any", 2.0, 1.0, ("A1",), "It is.")
