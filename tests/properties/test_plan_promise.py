@@ -190,7 +190,13 @@ def _check_foreseen(room: Room, again: _Again) -> None:
     grams = room.cysts.grams if room.cysts is not None else 0.0
     # A round is in hand from its first step on, and with it what is to be done after it.
     begun = {t.round_at for t in again.told.values() if t.task.at <= then < t.over_at}
-    done = [t.task for t in again.told.values() if t.task.at <= then or t.task.at in begun]
+    # A hatch is drawn off for its round alone: not where that came and was not told.
+    fed_at = {t.round_at for t in again.told.values() if isinstance(t.task, Feed)}
+    done = [
+        t.task for t in again.told.values() if (t.task.at <= then or t.task.at in begun)
+        and not (isinstance(t.task, HarvestHatch) and t.round_at is not None
+                 and t.round_at <= then and t.round_at not in fed_at)
+    ]  # fmt: skip
     for task in sorted(done, key=lambda t: (t.at, rank_of(t))):
         if isinstance(task, SetHatch):
             assert task.subject not in hatches

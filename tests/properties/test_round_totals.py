@@ -150,14 +150,24 @@ def _amounts(text: str, wanted: str) -> Fraction:
 
 
 def _adds_up(spoken: Fraction, text: str) -> bool:
-    """Whether volumes add up; what is more than ten fillings is said in two digits, as "about"."""
+    """Whether volumes add up; from 100 mL on they are said in whole mL, and what is more than ten
+    fillings in two digits, as "about".
+    """
     told = _amounts(text, "mL")
-    return told == spoken or (spoken > 600 and abs(told - spoken) <= spoken / 20)
+    off = abs(told - spoken)
+    return off == 0 or (spoken > 100 and off <= 0.5) or (spoken > 600 and off <= spoken / 20)
+
+
+def _part(found: re.Match[str]) -> str:
+    """A part of a weight, such as "3/4 of 0.01", as the weight that it is."""
+    part, whole, weight = found.groups()
+    return f"{float(weight) * int(part) / int(whole):.6f}"
 
 
 def _weighed_g(text: str) -> float:
     """All weights in a text [g]; an ounce is 28.349523125 g (NIST SP 811, appendix B)."""
-    return float(_amounts(text, "g")) + 28.349523125 * float(_amounts(text, "oz"))
+    halved = re.sub(r"(\d+)/(\d+) of ([\d.]+)", _part, text)
+    return float(_amounts(halved, "g")) + 28.349523125 * float(_amounts(text, "oz"))
 
 
 def _each_cup(step: str) -> str:
