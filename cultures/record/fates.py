@@ -113,9 +113,10 @@ def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
 
 
 def _without_its_round(told: ToldTask, rounds: Set[datetime | None], now: datetime) -> bool:
-    """Whether a hatch was told for a round whose time came and which nobody was told."""
+    """Whether a hatch to be fed was told for a round whose time came and which nobody was told."""
     return (
         isinstance(told.task, HarvestHatch) and told.round_at is not None
+        and told.task.fed_nauplii > 0.0
         and told.round_at not in rounds and told.round_at <= now
     )  # fmt: skip
 

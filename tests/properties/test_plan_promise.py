@@ -194,8 +194,8 @@ def _check_foreseen(room: Room, again: _Again) -> None:
     fed_at = {t.round_at for t in again.told.values() if isinstance(t.task, Feed)}
     done = [
         t.task for t in again.told.values() if (t.task.at <= then or t.task.at in begun)
-        and not (isinstance(t.task, HarvestHatch) and t.round_at is not None
-                 and t.round_at <= then and t.round_at not in fed_at)
+        and not (isinstance(t.task, HarvestHatch) and t.task.fed_nauplii > 0.0
+                 and t.round_at is not None and t.round_at <= then and t.round_at not in fed_at)
     ]  # fmt: skip
     for task in sorted(done, key=lambda t: (t.at, rank_of(t))):
         if isinstance(task, SetHatch):
