@@ -205,8 +205,8 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
 
 def _is_called(feeding: Round, names: Sequence[str]) -> list[str]:
     """Those of some names that mean a round that was not told, with all its tanks."""
-    clock = feeding.at.time().isoformat("minutes")
-    return [name for name in names if name.lower() in ("round", clock, f"{clock} round")]
+    called = ("round", feeding.name, feeding.name.removesuffix(" round"))
+    return [name for name in names if name.lower() in called]
 
 
 def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]:

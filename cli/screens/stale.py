@@ -9,6 +9,7 @@ from statistics import fmean
 from cli.screens.text import block, bullets, wrapped
 from cultures.planning.outlook import Outlook
 from cultures.planning.printed import Stale
+from cultures.planning.telling import HELPERS_SHEET
 from cultures.record.overtaken import times_told, worth_a_word
 from cultures.tasks.task import Feed, HarvestWorms
 from cultures.words.moments import clock_text, when
@@ -31,7 +32,7 @@ def stale_text(sheet: Stale, outlook: Outlook) -> str:
     told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
     if len(told) > _MOST_STALE:
         told[_MOST_STALE:] = [f"{len(told) - _MOST_STALE} more"]
-    helper = sheet.printed.by == "helper"
+    helper = sheet.printed.by == HELPERS_SHEET
     name, week = ("helper's sheet", " --helper") if helper else ("sheet", "")
     if not helper and sheet.printed.last > sheet.printed.first:
         week = " --week"
@@ -60,7 +61,7 @@ def by_paper(sheets: Sequence[Stale], outlook: Outlook) -> frozenset[datetime]:
 def _with_the_helper(sheet: Stale, outlook: Outlook) -> bool:
     """Whether a helper feeds by it already, whom a new print does not reach."""
     today = outlook.now.date()
-    there = sheet.printed.by == "helper" and sheet.printed.first <= today
+    there = sheet.printed.by == HELPERS_SHEET and sheet.printed.first <= today
     return there and outlook.room.helped(today, today)
 
 

@@ -43,6 +43,11 @@ class Round:
     fed: bool
     keeper: bool
 
+    @property
+    def name(self) -> str:
+        """How tasks and the journal call it, by the clock."""
+        return f"{self.at:%H:%M} round"
+
 
 @frozen(eq=False)
 class BroodNeed:

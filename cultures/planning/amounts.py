@@ -229,14 +229,13 @@ def _twists(served: Sequence[Serving], weighs_g: float, turn: float) -> tuple[fl
     while weighs_g / halved > _LEAST_TWIST_G * 1.99:
         halved *= 2
     step_g = weighs_g / halved
-    shares = []
+    shares, j_a_part = [], step_g * dry_j_per_g()
     for number, serving in enumerate(served):
-        j_a_part = step_g * dry_j_per_g()
         felt = _FELT * serving.need.energy_j / j_a_part
         less, more = _parts_around(serving.given_j[DRY] / j_a_part, halved, felt)
         # Broods of one need are not all rounded up at the same round.
         mine = (turn + number * 12.0 * _TURN_A_H) % 1.0
-        shares.append(more if _is_more(serving, less, more, step_g, mine) else less)
+        shares.append(more if _is_more(serving, less, more, j_a_part, mine) else less)
     return step_g, shares
 
 
@@ -267,9 +266,9 @@ def _parts_around(parts: float, halved: int, felt: float = 0.0) -> tuple[int, in
     return less, min(n for n in made if n > less)
 
 
-def _is_more(serving: Serving, less: int, more: int, step_g: float, turn: float) -> bool:
+def _is_more(serving: Serving, less: int, more: int, j_a_part: float, turn: float) -> bool:
     """Whether a brood gets the next more: in turn, or where it would feel the less but not that."""
-    part_j, j_a_part = serving.given_j[DRY], step_g * dry_j_per_g()
+    part_j = serving.given_j[DRY]
     missing_j, over_j = part_j - less * j_a_part, more * j_a_part - part_j
     felt_j = _FELT * serving.need.energy_j
     if missing_j <= 0.0 or over_j <= 0.0:  # it is just as much, or nearly

@@ -171,6 +171,7 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     Of many broods each has its day of the week, so that they do not all fall on one morning; what
     was told and is not counted stands until it is.
     """
+    there = rounds_there(outlook)
     for number, course in enumerate(courses):
         due = max(course.brood.counted_on + COUNT_AGAIN, course.first_food_day() + COUNT_AGAIN)
         due = max(due, outlook.now.date())
@@ -179,7 +180,7 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
             due = max(outlook.now.date(), told)
         elif len(courses) > COUNTED_AT_ONCE:
             due += timedelta(days=(number - due.toordinal()) % 7)
-        feeding = next((r for r in rounds_there(outlook) if r.at.date() >= due), None)
+        feeding = next((r for r in there if r.at.date() >= due), None)
         if feeding is None:
             continue
         yield Count(

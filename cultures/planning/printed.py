@@ -10,7 +10,7 @@ from attrs import frozen
 
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
-from cultures.planning.telling import tellings
+from cultures.planning.telling import HELPERS_SHEET, tellings
 from cultures.record.present import Present
 from cultures.record.store import Printed, read_record, record_path
 from cultures.tasks.task import HELPERS_WORK, Feed, Soak, Task, Work
@@ -63,7 +63,7 @@ def _with_its_helper(printed: Printed, outlook: Outlook) -> Sequence[ToldTask]:
     """What a helper is told now, of days on which the room file has none; () where it has."""
     now = outlook.now
     first = max(printed.first, now.date())
-    if printed.by != "helper" or outlook.room.helped(first, printed.last):
+    if printed.by != HELPERS_SHEET or outlook.room.helped(first, printed.last):
         return ()
     days = max(outlook.room.horizon_days, (printed.last - now.date()).days + 2)
     other = make_outlook(outlook.room.with_helper(first, printed.last), now=now, days=days)
@@ -75,7 +75,7 @@ def _on_sheet(
 ) -> dict[str, ToldTask]:
     """Work that lies ahead, of the days of a sheet, and that nobody has noted yet."""
     done = present.fates.answer.keys() | {t.task.id for t in present.in_hand}
-    kinds = HELPERS_WORK if printed.by == "helper" else (Work, Soak)
+    kinds = HELPERS_WORK if printed.by == HELPERS_SHEET else (Work, Soak)
     return {
         t.task.id: t for t in told
         if isinstance(t.task, kinds) and t.task.at > now and t.task.id not in done

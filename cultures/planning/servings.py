@@ -187,10 +187,6 @@ class Suits:
         """
         return _stand_in_share(self._of(need, food)) * need.energy_j
 
-    def stand_in(self, need: BroodNeed) -> Mapping[str, float]:
-        """The share of a need for which each food may stand in."""
-        return {name: _stand_in_share(suits) for name, suits in self._all_of(need).items()}
-
     def dry_cap_j(self, serving: Serving) -> float:
         """The most dry food that may be given [J], 0 where it is not among the foods."""
         return max(serving.want_j.get(DRY, 0.0), self.stand_in_j(serving.need, DRY))

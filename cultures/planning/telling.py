@@ -34,10 +34,6 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
     harvests = {
         t.id.partition("/")[2]: t.at for t in tasks_of(outlook) if isinstance(t, HarvestHatch)
     }
-    fry = {
-        r.at: {need.brood.name: float(f"{need.count:.3g}") for need in outlook.needs[r.index]}
-        for r in outlook.feedings
-    }
     kinds = {
         stage.culture.name: kind
         for kind, plan in outlook.feeding.worms.items()
@@ -53,11 +49,19 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
             kind=kinds.get(task.other if isinstance(task, Start) else task.subject, ""),
             harvest_at=harvests.get(task.id.partition("/")[2])
             if isinstance(task, SetHatch) else None,
-            fry=fry.get(task.at) if isinstance(task, Feed) else None,
+            fry=_fry(outlook, task.at) if isinstance(task, Feed) else None,
         )
         for task in tasks
         if task.id not in in_hand
     ]  # fmt: skip
+
+
+def _fry(outlook: Outlook, at: datetime) -> dict[str, float] | None:
+    """How many fry of each brood a planned round is told for, in three digits."""
+    feeding = next((r for r in outlook.feedings if r.at == at), None)
+    if feeding is None:
+        return None
+    return {need.brood.name: float(f"{need.count:.3g}") for need in outlook.needs[feeding.index]}
 
 
 def record_telling(

@@ -184,11 +184,10 @@ class Book:
         if not any(tank in ("", brood.tank) for brood in broods):
             where = f"in tank {tank}" if tank else "in the room"
             raise RangeError(f"there were no fry {where} on {when(feeding.at, self.room.units)}")
-        clock = f"{feeding.at:%H:%M} round"
-        entry = Entry(feeding.at, "skip", tank or clock, f"feed/{feeding.at:%Y-%m-%dT%H:%M}")
+        entry = Entry(feeding.at, "skip", tank or feeding.name, f"feed/{feeding.at:%Y-%m-%dT%H:%M}")
         known = (e for e in self.journal.effective()
                  if e.event == "skip" and e.other == entry.other)  # fmt: skip
-        noted = next((e for e in known if e.subject in (entry.subject, clock)), None)
+        noted = next((e for e in known if e.subject in (entry.subject, feeding.name)), None)
         if noted is not None:
             raise RangeError(
                 f"that nobody fed then is noted already, in line {noted.line}; if that is wrong:"

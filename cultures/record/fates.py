@@ -95,7 +95,7 @@ def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
     matcher.feedings_by_their_tanks()
     matcher.steps_with_their_feeding()
     found = {}
-    rounds = {t.round_at for t in record.tasks.values() if isinstance(t.task, Feed)}
+    rounds = record.fed_rounds
     for key, told in record.tasks.items():
         if key in matcher.answer:
             skipped = matcher.answer[key].event == "skip"

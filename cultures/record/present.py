@@ -375,7 +375,7 @@ def _in_hand(
     record: Record, known: Fates, begun: frozenset[datetime], now: datetime
 ) -> list[ToldTask]:
     found = []
-    rounds = {t.round_at for t in record.tasks.values() if isinstance(t.task, Feed)}
+    rounds = record.fed_rounds
     for key, told in record.tasks.items():
         if told.over_at <= now or known.of[key] is Fate.LAPSED:
             continue

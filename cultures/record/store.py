@@ -76,6 +76,11 @@ class Record:
     damaged: int = 0
     printed: tuple[Printed, ...] = ()
 
+    @property
+    def fed_rounds(self) -> set[datetime | None]:
+        """The rounds of which it was told what to feed."""
+        return {t.round_at for t in self.tasks.values() if isinstance(t.task, Feed)}
+
 
 def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     """The record as it was at a moment; a missing file is an empty one.
