@@ -318,10 +318,12 @@ class Carry:
     def _gain_with(self, lift: Lift, found: Carried) -> Gain | None:
         brood, least = found.brood, found.largest
         size = self._gained.get(lift.text, 0)
-        trial = self._trial(brood, size, lift) if size > least else None
-        if trial is None or not trial.fed:
+        if size <= least:
             hint = size or most("carried")
             size, _, trial = self._search(brood, least + 1, hint=hint, least=least, lift=lift)
+        elif not (trial := self._trial(brood, size, lift)).fed:
+            guess = int(size * trial.fits)
+            size, _, trial = self._search(brood, guess, hint=0, least=least, below=size, lift=lift)
         if size <= least:
             return None
         self._gained[lift.text] = size
@@ -375,14 +377,15 @@ def largest(
         at = min(max(at, low + 1), high - 1)
         trial = fits(steps[at])
         if trial.fed:
-            low = at
-            beyond = max(low + stride, bisect_right(steps, hint) - 1)
-            at, hint = beyond if why is None else (low + high) // 2, 0
+            stride = stride * 2 if why is None else 1
+            beyond = max(at + stride // 2, bisect_right(steps, hint) - 1)
+            low, hint = at, 0
+            at = beyond if why is None else (low + high) // 2
         else:
-            about = bisect_right(steps, steps[at] * trial.fits) - 1
-            first, high, why = why is None, at, trial
-            at = min(about, high - stride) if first or low < 0 else (low + high) // 2
-        stride *= 2
+            stride = stride * 2 if why is not None else 1
+            high, why = at, trial
+            about = min(bisect_right(steps, steps[at] * trial.fits) - 1, high - stride)
+            at = about if about > low or low < 0 else (low + high) // 2
     return (steps[low] if low >= 0 else 0), why
 
 
