@@ -10,7 +10,7 @@ from attrs import evolve
 
 from tests.examples import examples, thorough
 from tests.oracle.hatch_rooms import joint_room
-from tests.oracle.joint_case import compared
+from tests.oracle.joint_case import Compared, compared
 from tests.oracle.joint_milp import beyond_help, solve_joint
 
 #: The middle one of our ratios; half of the drawn rooms are no dearer than this.
@@ -29,16 +29,22 @@ def test_half_of_the_drawn_rooms_cost_what_the_best_plan_does() -> None:
     assert ratios[len(ratios) // 2] <= MIDDLE, ratios
 
 
-@pytest.mark.parametrize("seed", [0, 6, 16, 33])
+def _bounded(found: Compared) -> bool:
+    """Whether the plan costs no less than the bound of the programme, which holds for every one."""
+    return found.chorded >= found.bound - 1e-3 * abs(found.bound)
+
+
+@pytest.mark.parametrize("seed", [0, 16, 33])
 def test_no_plan_costs_less_than_the_bound(seed: int) -> None:
-    """Of the programme: rooms whose plan it once forbade."""
-    found = compared(seed, seconds=5)  # a bound holds however early it is
-    assert found.chorded >= found.bound - 1e-3 * abs(found.bound)
+    """Of the programme: rooms whose plan it once forbade, like 6 of the collection."""
+    assert _bounded(compared(seed, seconds=5))  # a bound holds however early it is
 
 
 @pytest.mark.parametrize("seed", [s for s in COLLECTION if thorough() or s not in UNPROVEN])
 def test_rooms_that_were_planned_badly_stay_mended(seed: int) -> None:
-    assert compared(seed, seconds=20).ratio <= COLLECTION[seed]
+    found = compared(seed, seconds=20)
+    assert found.ratio <= COLLECTION[seed]
+    assert _bounded(found)
 
 
 def test_more_food_never_costs_more() -> None:
