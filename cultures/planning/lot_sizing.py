@@ -27,7 +27,7 @@ from cultures.planning.lot_search import Search
 from cultures.planning.lots import LotPlan, LotProblem, hungry
 
 #: Labels kept at a round, and the most vessels that differ for which they are carried.
-_LABELS = 48
+_LABELS = 24
 _MOST_UNLIKE = 3
 #: So many shares of what is wanted are tried where the tin does not last, and how near they come.
 _MOST_SHARES = 8
