@@ -370,3 +370,23 @@ def tidy(value: float) -> float:
         return value
     rounded = float(f"{value:.6g}")
     return int(rounded) if rounded == int(rounded) else rounded
+
+
+def as_json(value: Any) -> Any:
+    """Numbers, times, words and lists of them as the JSON contract has them."""
+    if isinstance(value, tuple):
+        return [as_json(each) for each in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    return tidy(value) if isinstance(value, float) else value
+
+
+class Listed:
+    """What is told to other programs field by field."""
+
+    __slots__ = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """As the JSON contract has it."""
+        kind: Any = type(self)
+        return {f.name: as_json(getattr(self, f.name)) for f in fields(kind)}
