@@ -14,7 +14,7 @@ from cultures.fry.species import species_keys
 from cultures.journal.events import LEAVING, Entry, chance_of, day_ahead
 from cultures.needs.meals import fed_by
 from cultures.needs.need import BroodCourse
-from cultures.replay.brood_changes import counted, measured
+from cultures.replay.brood_changes import counted
 from cultures.replay.doubts import brood_doubt
 from cultures.replay.meals import Meals
 from cultures.replay.observations import FishNoted, LengthObserved
@@ -41,9 +41,11 @@ _MANY_MORE = 1.25
 _ABSURD = 4.0
 #: From so many days of growth on a length says how fast a brood grows.
 LEAST_DAYS = 3.0
-_NEW_ANCHORS = {"spawn": "spawned", "planned": "planned", "collected": "collected"}
-#: Entries that say how old a brood is, and anchors that may lie ahead.
-_ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming", "length")
+#: Entries that begin a brood that nobody knew, and anchors that are not called as their entry.
+_BEGINNINGS = ("spawn", "planned", "collected")
+_ANCHORS = {"spawn": "spawned"}
+#: Entries that say how old a brood is, but for its length, and anchors that may lie ahead.
+_ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming")
 _AHEAD = ("collected", "wetted", "planned")
 #: Entries that say how many fish there are or how many went, and those that count eggs.
 _NUMBERS = ("spawn", "collected", "wetted", "free_swimming", "count", *LEAVING)
@@ -86,10 +88,8 @@ class Broods:
                 self._fish(brood, brood.counted_on, "stated", brood.count, eggs=eggs)
         #: What takes in each event that is about a brood that is known.
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
-            "spawn": self._spawn, "planned": self._planned, "drop": self._drop,
-            "collected": self._collected, "wetted": self._wetted,
-            "free_swimming": self._free_swimming, "count": self._count,
-            **dict.fromkeys(LEAVING, self._gone), "move": self._move, "length": self._length,
+            **dict.fromkeys(_ANCHORED, self._anchored), **dict.fromkeys(LEAVING, self._gone),
+            "drop": self._drop, "count": self._count, "move": self._move, "length": self._length,
         }  # fmt: skip
 
     @property
@@ -105,9 +105,10 @@ class Broods:
         entry, day = deed.entry, deed.at.date()
         brood = self.now.get(entry.subject)
         if brood is None:
-            return entry.event in _NEW_ANCHORS and self._new(entry, day)
+            return entry.event in _BEGINNINGS and self._new(entry, day)
         self._numbered(entry, brood, day)
-        known = brood.anchor_date if entry.event in _ANCHORED else brood.counted_on
+        dated = entry.event in (*_ANCHORED, "length")
+        known = brood.anchor_date if dated else brood.counted_on
         if brood.anchor in _AHEAD:
             known = min(known, day)  # what lies ahead may come sooner
         newer = deed.at_h < self.shared.stated_h and brood.name in self.stated
@@ -188,7 +189,8 @@ class Broods:
             self.shared.notes.append(f"{entry.subject} was never counted; it is taken as 100 fry.")
         self.plain[entry.subject] = plain
         brood = Brood(
-            name=entry.subject, tank=tank, anchor=_NEW_ANCHORS[entry.event], anchor_date=day,
+            name=entry.subject, tank=tank,
+            anchor=_ANCHORS.get(entry.event, entry.event), anchor_date=day,
             fry_class=grown(plain, self.factors.get(entry.subject, 1.0)),
             count=100.0 if entry.amount is None else entry.amount, counted_on=day,
             survival_per_day=plain.values["survival_per_day"], sell_at=self._room.sell_at,
@@ -208,45 +210,31 @@ class Broods:
         self.first_log.pop(brood.name, None)
         self._put(brood)
 
-    def _planned(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        begun = day_ahead(entry) or at.date()
-        chance = chance_of(entry)
-        if chance is None:
-            known = brood.anchor == "planned"
-            chance = brood.chance if known else feeding_values()["spawn_chance"]
-        changed = evolve(brood, anchor="planned", chance=chance, length_mm=None)
-        self._anchored(entry, changed, begun)
-
     def _drop(self, entry: Entry, brood: Brood, at: datetime) -> None:  # noqa: ARG002
         if brood.anchor == "planned":
             del self.now[brood.name]
         else:
             self._tell(entry, f"{brood.name} is there; only a planned spawning is dropped.")
 
-    def _collected(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        self._anchored(entry, evolve(brood, anchor="collected", length_mm=None), at.date())
-
-    def _wetted(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        begun = day_ahead(entry) or at.date()
-        counted_on = max(begun, brood.counted_on)
-        changed = evolve(brood, anchor="wetted", length_mm=None, counted_on=counted_on,
-                         seen=day_ahead(entry) is None)  # fmt: skip
-        self._anchored(entry, changed, begun)
-
-    def _spawn(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        counted_on = at.date() if brood.anchor == "planned" else brood.counted_on
-        changed = evolve(brood, anchor="spawned", length_mm=None, counted_on=counted_on, chance=1.0)
-        self._anchored(entry, changed, at.date())
-
-    def _free_swimming(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        self._anchored(entry, evolve(brood, anchor="free_swimming", length_mm=None), at.date())
-
-    def _anchored(self, entry: Entry, brood: Brood, day: date) -> None:
-        brood = evolve(brood, anchor_date=day, fed_since=None)
+    def _anchored(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        """An entry says how old a brood is."""
+        ahead = day_ahead(entry) if entry.event in ("planned", "wetted") else None
+        day, was_planned = ahead or at.date(), brood.anchor == "planned"
+        changed = evolve(brood, anchor=_ANCHORS.get(entry.event, entry.event), anchor_date=day,
+                         length_mm=None, fed_since=None)  # fmt: skip
+        if entry.event == "planned":
+            usual = brood.chance if was_planned else feeding_values()["spawn_chance"]
+            changed = evolve(changed, chance=chance_of(entry) or usual)
+        elif entry.event == "wetted":
+            counted_on = max(day, brood.counted_on)
+            changed = evolve(changed, counted_on=counted_on, seen=ahead is None)
+        elif entry.event == "spawn":
+            counted_on = day if was_planned else brood.counted_on
+            changed = evolve(changed, counted_on=counted_on, chance=1.0)
         if entry.amount is not None:
-            brood = evolve(brood, count=max(entry.amount, 1e-9), counted_on=day)
+            changed = evolve(changed, count=max(entry.amount, 1e-9), counted_on=day)
             self.before.pop(brood.name, None)
-        self._begin(brood)
+        self._begin(changed)
 
     def doubt(self, entry: Entry, brood: Brood, at: datetime) -> str | None:
         """Why an entry of a brood cannot be true by all that is known, or None."""
@@ -265,7 +253,7 @@ class Broods:
             return
         if entry.amount > _MANY_MORE * brood.alive(at.date()):
             since_h = hours(self._room.local(brood.counted_on, time(0)))
-            self.meals.counted_more(brood.name, since_h, hours(at), entry.amount)
+            self.meals.at_least[brood.name].append((since_h, hours(at), entry.amount))
         before = self.before.get(brood.name)
         if before is None or not _was_miscounted(before, brood, entry.amount, at.date()):
             self.before[brood.name] = before = brood
@@ -325,7 +313,7 @@ class Broods:
         if there is None:
             families[name] = families[parent]
             there = evolve(moved, name=name, count=0.0, counted_on=day)
-            self.meals.parted(name, parent, hours(self.room.local(day, time(12))))
+            self.meals.parents[name] = parent, hours(self.room.local(day, time(12)))
             self.plain[name] = self.plain[parent]
             self.first[name] = there
             self.first_log.pop(name, None)
@@ -378,8 +366,10 @@ class Broods:
         trust = curve**2 / (curve**2 + ruler**2)
         length = expected * math.exp(trust * off)
         since = self.room.at_hour(course.fed_since_h()).date()
-        known = measured(brood, min(max(length, 1.0), 500.0), day)
-        self._put(evolve(known, fed_since=since, measured_mm=entry.amount))
+        self._put(
+            evolve(brood, anchor="length", anchor_date=day, length_mm=min(max(length, 1.0), 500.0),
+                   fed_since=since, measured_mm=entry.amount)
+        )  # fmt: skip
 
     def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""
