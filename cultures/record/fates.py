@@ -179,8 +179,7 @@ class _Matcher:
         answer = self.answer[told.task.id]
         return (
             isinstance(told.task, HarvestWorms | SetHatch)
-            and tick.when == told.task.at
-            and answer.when < tick.when
+            and answer.when < tick.when == told.task.at
             and tick.line > 0
             and (answer.line == 0 or tick.line < answer.line)
         )
