@@ -173,14 +173,14 @@ class Broods:
             place, day = place.rpartition(" on ")[0], day_ahead(entry) or day
         tank, _, class_name = place.rpartition(" ")
         if tank not in self.tanks:
-            self._tell(
+            self.shared.tell(
                 entry, f"{entry.subject} spawned, but '{entry.other}' is not a tank of this room"
                 " and a fry class; the brood is not planned for."
             )  # fmt: skip
             return True
         plain = self.room.fry_classes.get(class_name)
         if plain is None and class_name not in (*class_names(), *species_keys()):
-            self._tell(
+            self.shared.tell(
                 entry, f"there is no fry class '{class_name}'; {entry.subject} is not planned for."
             )
             return True
@@ -201,9 +201,6 @@ class Broods:
         self._begin(brood)
         return True
 
-    def _tell(self, entry: Entry, text: str) -> None:
-        self.shared.notes.append(f"Journal line {entry.line}: {text}")
-
     def _begin(self, brood: Brood) -> None:
         """From here on its growth is judged."""
         self.first[brood.name] = brood
@@ -214,7 +211,7 @@ class Broods:
         if brood.anchor == "planned":
             del self.now[brood.name]
         else:
-            self._tell(entry, f"{brood.name} is there; only a planned spawning is dropped.")
+            self.shared.tell(entry, f"{brood.name} is there; only a planned spawning is dropped.")
 
     def _anchored(self, entry: Entry, brood: Brood, at: datetime) -> None:
         """An entry says how old a brood is."""
@@ -253,7 +250,7 @@ class Broods:
             return
         if entry.amount > _MANY_MORE * brood.alive(at.date()):
             since_h = hours(self._room.local(brood.counted_on, time(0)))
-            self.meals.at_least[brood.name].append((since_h, hours(at), entry.amount))
+            self.meals.counted_more(brood.name, since_h, hours(at), entry.amount)
         before = self.before.get(brood.name)
         if before is None or not _was_miscounted(before, brood, entry.amount, at.date()):
             self.before[brood.name] = before = brood
@@ -278,7 +275,7 @@ class Broods:
     def _move(self, entry: Entry, brood: Brood, at: datetime) -> None:
         tank = self.tanks.get(entry.other)
         if tank is None:
-            self._tell(
+            self.shared.tell(
                 entry, f"there is no tank '{entry.other}' in the room file; {brood.name} stays in"
                 f" {brood.tank}."
             )  # fmt: skip
@@ -313,7 +310,7 @@ class Broods:
         if there is None:
             families[name] = families[parent]
             there = evolve(moved, name=name, count=0.0, counted_on=day)
-            self.meals.parents[name] = parent, hours(self.room.local(day, time(12)))
+            self.meals.parted(name, parent, hours(self.room.local(day, time(12))))
             self.plain[name] = self.plain[parent]
             self.first[name] = there
             self.first_log.pop(name, None)
@@ -343,7 +340,7 @@ class Broods:
     def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None
         if brood.anchor == "collected":
-            self._tell(entry, f"{brood.name} rests in peat; there are no fry to measure.")
+            self.shared.tell(entry, f"{brood.name} rests in peat; there are no fry to measure.")
             return
         day, fish = at.date(), _fish(entry.other)
         noon_h = hours(self.room.local(day, time(12)))
@@ -358,7 +355,7 @@ class Broods:
         off = math.log(entry.amount / expected)
         if abs(off) > _ABSURD * math.hypot(ruler, curve):
             self.shared.set_aside(entry, "a length too far off its curve")
-            self._tell(
+            self.shared.tell(
                 entry, f"{brood.name} of {entry.amount:g} mm, where {expected:.1f} mm was expected,"
                 " is too far off to be used; measure again."
             )  # fmt: skip

@@ -108,10 +108,10 @@ class Cultures:
         child = self.lives.get(entry.other)
         if child is not None and child.culture.started != begun:
             if child.since_h <= deed.at_h:
-                self.shared.notes.append(
-                    f"Journal line {entry.line}: there was a {entry.other} already when"
-                    f" {entry.subject} was split; give each culture its own name."
-                )
+                self.shared.tell(
+                    entry, f"there was a {entry.other} already when {entry.subject} was split; give"
+                    " each culture its own name."
+                )  # fmt: skip
             return True
         before = parent.state.stock_mg
         new = _child(parent.culture, deed)
@@ -130,10 +130,10 @@ class Cultures:
             return self._split_of_what_left_the_file(deed)
         if parent is None or deed.at_h < self.shared.as_of_h:
             return entry.subject in self.names
-        self.shared.notes.append(
-            f"Journal line {entry.line}: {entry.subject} was split after it was gone by another"
-            f" line; {entry.other} counts all the same. Take back the one that is wrong."
-        )
+        self.shared.tell(
+            entry, f"{entry.subject} was split after it was gone by another line; {entry.other}"
+            " counts all the same. Take back the one that is wrong."
+        )  # fmt: skip
         self._set_up(_child(parent, deed), deed)
         return True
 

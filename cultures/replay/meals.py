@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 from itertools import accumulate
@@ -66,26 +65,22 @@ class _Plate(NamedTuple):
 
 
 class Meals:
-    """All meals of a room on their way through the record.
-
-    Attributes:
-        untaken: worms that were told for a round and not taken [J], by round and kind.
-        left: when a brood left some of its food, by brood. visits: when it was fed though nothing
-            was told; unfed: when it got nothing at a round that was not told.
-        at_least: from when to when there were at least so many fry of a brood: more were counted
-            than were known of, so since the last count there were no fewer.
-        parents: of a brood that began as part of another, which, and the hour.
-    """
+    """All meals of a room on their way through the record."""
 
     def __init__(self, room: Room) -> None:
         self.room = room
         self.served: dict[str, _Served] = {}
         self.by_time: list[_Served] = []
+        #: Worms that were told for a round and not taken [J], by round and kind.
         self.untaken: dict[float, dict[str, float]] = {}
-        self.left = defaultdict[str, list[float]](list)
-        self.visits = defaultdict[str, list[float]](list)
-        self.unfed = defaultdict[str, list[float]](list)
-        self.at_least = defaultdict[str, list[tuple[float, float, float]]](list)
+        self.left: dict[str, list[float]] = {}
+        #: When broods were fed though nothing was told.
+        self.visits: dict[str, list[float]] = {}
+        #: When broods got nothing at a round that was not told.
+        self.unfed: dict[str, list[float]] = {}
+        #: By brood: from when to when there were at least so many fry, as a later count shows.
+        self.at_least: dict[str, list[tuple[float, float, float]]] = {}
+        #: Broods that began as part of another, with the hour.
         self.parents: dict[str, tuple[str, float]] = {}
 
     def fed(self, deed: Deed, *, nauplii: float, fry: Mapping[str, float]) -> None:
@@ -129,6 +124,26 @@ class Meals:
         if isinstance(harvest, HarvestWorms) and isinstance(kind, WormKind) and round_at:
             lost = self.untaken.setdefault(hours(round_at), {})
             lost[told.kind] = lost.get(told.kind, 0.0) + harvest.mg * kind.fed_j_per_mg
+
+    def leftover(self, deed: Deed) -> None:
+        """A brood left some of its food."""
+        self.left.setdefault(deed.entry.subject, []).append(deed.at_h)
+
+    def visited(self, brood: str, at_h: float) -> None:
+        """A brood was fed at a time of which nothing was told."""
+        self.visits.setdefault(brood, []).append(at_h)
+
+    def missed(self, brood: str, at_h: float) -> None:
+        """A brood got nothing at a round that was not told."""
+        self.unfed.setdefault(brood, []).append(at_h)
+
+    def counted_more(self, brood: str, since_h: float, at_h: float, count: float) -> None:
+        """More fry were counted than were known of: since the last count there were no fewer."""
+        self.at_least.setdefault(brood, []).append((since_h, at_h, count))
+
+    def parted(self, name: str, parent: str, at_h: float) -> None:
+        """Part of a brood becomes one of its own."""
+        self.parents[name] = parent, at_h
 
     def _of(self, told: ToldTask | None) -> _Served | None:
         if told is None or not isinstance(told.task, Feed) or not told.lines:

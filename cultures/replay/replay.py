@@ -289,7 +289,7 @@ class _Replay:
             self._remark(deed, "not fed")
         for brood in self.broods.now.values() if deed.told is None else ():
             if tank in ("", brood.tank):
-                self.meals.unfed[brood.name].append(deed.at_h)
+                self.meals.missed(brood.name, deed.at_h)
 
     def _round_after(self, moment: datetime) -> datetime:
         """The next round after a moment."""
@@ -307,7 +307,7 @@ class _Replay:
         if deed.told is None:
             for brood in self.broods.now.values():
                 if brood.tank == entry.subject:
-                    self.meals.visits[brood.name].append(deed.at_h)
+                    self.meals.visited(brood.name, deed.at_h)
         else:
             came = self.hatches.came.get(deed.told.task.id, 1.0)
             self.meals.fed(deed, nauplii=came, fry=self.broods.fry(deed.told))
@@ -323,7 +323,7 @@ class _Replay:
     def _leftover(self, deed: Deed) -> bool:
         if deed.entry.other != "none":
             self._remark(deed, f"{deed.entry.other} was left over")
-            self.meals.left[deed.entry.subject].append(deed.at_h)
+            self.meals.leftover(deed)
         return deed.entry.subject in self.broods.now
 
     def _remark(self, deed: Deed, text: str) -> bool:

@@ -271,11 +271,15 @@ def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:
 
 
 def _split(task: Split, tools: Tools) -> Phrase:
+    return ("split ", Words(task.subject), ": ", *set_up(task, tools, task.other))
+
+
+def set_up(task: Split, tools: Tools, made: str, each: str = "") -> Phrase:
+    """What a starter is and goes onto, and how the new cultures are labelled."""
     return (
-        "split ", Words(task.subject), ": ",
-        moist(task, "starter_g", task.starter_g, tools),
-        " onto ", moist(task, "medium_g", task.medium_g, tools),
-        f" of new {task.onto or 'medium'}, label ", Words(task.other),
+        moist(task, "starter_g", task.starter_g, tools), " onto ",
+        moist(task, "medium_g", task.medium_g, tools),
+        f" of new {task.onto or 'medium'}{each}, label ", Words(made),
     )  # fmt: skip
 
 
