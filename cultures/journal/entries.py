@@ -93,12 +93,9 @@ class Journal:
     def last(self) -> Entry | BadLine | None:
         """The line recorded last that still stands, as ``undo`` would take it."""
         undone = self.undone()
-        good = (
-            e for e in reversed(self.entries) if e.line not in undone and e.event != "undo"
-        )  # fmt: skip
+        good = (e for e in reversed(self.entries) if e.line not in undone and e.event != "undo")
         ends: list[Entry | BadLine] = [*islice(good, 1), *self.standing_bad()[-1:]]
-        ends.sort(key=lambda e: e.line)
-        return ends[-1] if ends else None
+        return max(ends, key=lambda e: e.line, default=None)
 
 
 def journal_path(room_path: Path) -> Path:
