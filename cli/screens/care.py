@@ -9,7 +9,7 @@ from attrs import field, frozen
 
 from cli.screens.text import TIED
 from cultures.planning.outlook import Outlook
-from cultures.record.fates import Fate, answering
+from cultures.record.fates import Fate
 from cultures.record.present import Present
 from cultures.tasks.task import HarvestHatch, HarvestWorms, Start, Task
 
@@ -80,7 +80,7 @@ def _events(task: Task) -> tuple[str, ...]:
     """The events that show that a step was done; worms and hatches are both harvested."""
     if isinstance(task, HarvestHatch):
         return ("hatched",)
-    return ("harvest",) if isinstance(task, HarvestWorms) else answering(task)
+    return ("harvest",) if isinstance(task, HarvestWorms) else task.answered_by
 
 
 def cautions_of(tasks: Iterable[Task]) -> list[str]:

@@ -65,7 +65,7 @@ class SizedHatch:
         settings: one for each vessel.
         nauplii, energy_j: expected at the round.
         left_over: nauplii beyond the need. left_over_j: their energy [J].
-        spoons: level US teaspoons of cysts. spoons_range: by the spread of bulk density.
+        spoons: level US teaspoons of cysts.
         per_ml: nauplii in 1 mL of the rinsed harvest.
         later: (time, share of the energy left) of what is not fed.
         notes: what the keeper should know.
@@ -77,7 +77,6 @@ class SizedHatch:
     left_over: float
     left_over_j: float
     spoons: float
-    spoons_range: tuple[float, float]
     per_ml: float
     later: tuple[tuple[datetime, float], ...]
     notes: tuple[str, ...]
@@ -120,16 +119,13 @@ def size_hatch(request: HatchRequest) -> SizedHatch:
         math.fsum(found.per_gram.energy_j * g for found, g in used),
     )
     surplus = max(0.0, 1.0 - request.need / request.served(total))
-    density = kind.parameters["bulk_density_g_per_ml"]
-    spoons = kind.spoons(math.fsum(grams.values()))
     return SizedHatch(
         settings=settings,
         nauplii=total.nauplii,
         energy_j=total.energy_j,
         left_over=total.nauplii * surplus,
         left_over_j=total.energy_j * surplus,
-        spoons=spoons,
-        spoons_range=(spoons * density.value / density.high, spoons * density.value / density.low),
+        spoons=kind.spoons(math.fsum(grams.values())),
         per_ml=total.nauplii / request.makeup_ml,
         later=_later(request, max(hours(s.harvest_at) for s in settings)),
         notes=_notes(request, settings),

@@ -318,10 +318,8 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
     common: dict[str, Any] = {
         "name": name,
         "label": str(table.get("label", name.replace("_", " "))),
-        "scientific": str(table.get("scientific", "")),
         "cautions": _texts(table.get("cautions", ())),
-        "recipe": str(table.get("recipe", "")),
-        "taken_off": str(table.get("taken_off", "")),
+        **{key: str(table.get(key, "")) for key in ("scientific", "recipe", "taken_off")},
     }
     raw = dict(table.get("parameters", {}))
     if strain:

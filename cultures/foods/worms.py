@@ -95,41 +95,6 @@ def through(step: GrowthStep, stock: float) -> float:
     return stock / below if below > 0.0 else 1.0 / crowded
 
 
-def stock_after(
-    stock: float,
-    *,
-    from_age: float,
-    to_age: float,
-    growth_rate: float,
-    capacity: float,
-    half_spent_age: float,
-    souring_width: float,
-) -> float:
-    """Stock at ``to_age`` of a culture that is left alone from ``from_age``.
-
-    Args:
-        stock: worms at ``from_age``, 0 or more, same unit as ``capacity``.
-
-    Notes:
-        The other arguments are those of :func:`growth_step`. A culture so old that 1/N
-        overflows is finished and returns 0.
-
-    References:
-        As :func:`growth_step`.
-    """
-    if stock <= 0.0 or capacity <= 0.0:
-        return 0.0
-    step = growth_step(
-        from_age=from_age,
-        to_age=to_age,
-        growth_rate=growth_rate,
-        capacity=capacity,
-        half_spent_age=half_spent_age,
-        souring_width=souring_width,
-    )
-    return through(step, stock)
-
-
 @frozen
 class WormModel:
     """The parameters of one culture on its own medium, ready to compute with.
@@ -171,24 +136,18 @@ class WormModel:
     def capacity_at(self, age: float) -> float:
         """K(tau) [mg]."""
         return carrying_capacity(
-            age,
-            capacity=self.capacity_mg,
-            half_spent_age=self.half_spent_age,
+            age, capacity=self.capacity_mg, half_spent_age=self.half_spent_age,
             souring_width=self.souring_width,
-        )
+        )  # fmt: skip
 
     def step(self, from_age: float, to_age: float) -> GrowthStep:
         """One stretch of growth, for :func:`through`; none during the lag."""
         if from_age < self.lag:
             from_age = min(self.lag, to_age)
         return growth_step(
-            from_age,
-            to_age,
-            self.growth_rate,
-            self.capacity_mg,
-            self.half_spent_age,
+            from_age, to_age, self.growth_rate, self.capacity_mg, self.half_spent_age,
             self.souring_width,
-        )
+        )  # fmt: skip
 
     def grow(self, stock_mg: float, from_age: float, to_age: float) -> float:
         """Stock at ``to_age`` when left alone; during the lag it neither grows nor shrinks."""

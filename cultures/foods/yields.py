@@ -180,20 +180,18 @@ def daily_yield(
         :func:`cultures.foods.worms.growth_step` from harvest to harvest.
     """
     _check_temperatures(setup.kind, series, start_h)
-    visits, last_day = _visits(setup, Clock.of(series, setup.kind.rate), start_h)
+    clock = Clock.of(series, setup.kind.rate)
+    visits, last_day = _visits(setup, clock, start_h, at_least=days or 0)
+    useful = visits[: last_day + 1]
     most = visits[0].model.harvest_share()
     if fraction is None:
-        fraction = _best_fraction(setup, visits[: last_day + 1], most)
+        fraction = _best_fraction(setup, useful, most)
     elif not 0 <= fraction <= most:
         raise RangeError(
             f"the share taken at a harvest must be 0 (none) to {most:g} (the most in a day),"
             f" got {fraction:g}"
         )
-    if days is not None:
-        visits, _ = _visits(setup, Clock.of(series, setup.kind.rate), start_h, at_least=days)
-        visits = visits[: days + 1]
-    else:
-        visits = visits[: last_day + 1]
+    visits = useful if days is None else visits[: days + 1]
     stocks = _stocks(setup, visits, fraction, last_day)
     energy = setup.kind.values["energy_j_per_mg"]
     listed = tuple(
@@ -260,9 +258,7 @@ def _check_temperatures(kind: WormKind, series: TemperatureSeries, start_h: floa
             raise RangeError(f"{temperature_c:.3g} °C: {wrong}")
 
 
-def _visits(
-    setup: Setup, clock: Clock, start_h: float, at_least: int = 0
-) -> tuple[list[_Visit], int]:
+def _visits(setup: Setup, clock: Clock, start_h: float, at_least: int) -> tuple[list[_Visit], int]:
     """Every day's age and model up to the end of the medium, and the last useful day."""
     upkeep, retire_share = setup.upkeep, setup.kind.values["retire_share"]
     medium_g = setup.medium_g

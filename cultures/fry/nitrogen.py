@@ -11,9 +11,8 @@ from collections.abc import Mapping
 from attrs import frozen
 
 from cultures.errors import RangeError
+from cultures.foods.food import DRY
 from cultures.fry.feeding import feeding_values
-
-_DRY = "dry"
 
 
 def un_ionised_share(temperature_c: float, ph: float) -> float:
@@ -49,7 +48,7 @@ def ammonia_mg(foods: Mapping[str, float]) -> float:
     v = feeding_values()
     protein_mg = 0.0
     for food, energy_j in foods.items():
-        if food == _DRY:
+        if food == DRY:
             feed_mg = 1000.0 * energy_j / (v["dry_j_per_g"] * v["dry_digested"])
             protein_mg += feed_mg * v["feed_protein"]
         else:

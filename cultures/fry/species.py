@@ -49,11 +49,6 @@ class Species:
     of: str
     parameters: Mapping[str, Mapping[str, Any]]
 
-    @property
-    def called(self) -> str:
-        """Both names, for a reader."""
-        return f"{self.scientific} ({self.names[0]})"
-
 
 @lru_cache(maxsize=256)
 def read_species(key: str) -> Species:

@@ -93,12 +93,9 @@ class Journal:
     def last(self) -> Entry | BadLine | None:
         """The line recorded last that still stands, as ``undo`` would take it."""
         undone = self.undone()
-        good = (
-            e for e in reversed(self.entries) if e.line not in undone and e.event != "undo"
-        )  # fmt: skip
+        good = (e for e in reversed(self.entries) if e.line not in undone and e.event != "undo")
         ends: list[Entry | BadLine] = [*islice(good, 1), *self.standing_bad()[-1:]]
-        ends.sort(key=lambda e: e.line)
-        return ends[-1] if ends else None
+        return max(ends, key=lambda e: e.line, default=None)
 
 
 def journal_path(room_path: Path) -> Path:
@@ -224,27 +221,25 @@ def _checked_undos(
     """Entries, and bad lines with the undos that name no earlier line, or another than it is."""
     if not any(e.event == "undo" for e in entries):
         return entries, list(bad)
-    known: Mapping[int, Entry | BadLine] = {
-        **{line.line: line for line in entries}, **{line.line: line for line in bad}
-    }  # fmt: skip
+    known = {line.line: line for line in chain[Entry | BadLine](entries, bad)}
     good, wrong = [], list(bad)
     for entry in entries:
-        target = known.get(int(entry.subject)) if entry.event == "undo" else None
-        if entry.event != "undo" or (
-            target is not None and target.line < entry.line and says(target) == entry.other
-        ):
-            good.append(entry)
-            continue
-        if target is None or target.line >= entry.line:
-            message = f"line {entry.subject} is not an entry before it"
+        message = _wrong_undo(entry, known) if entry.event == "undo" else ""
+        if message:
+            problem = Problem(str(path), entry.line, "undo", message)
+            wrong.append(BadLine(entry.line, says(entry), problem))
         else:
-            message = (
-                f"line {entry.subject} says '{says(target)}', not '{entry.other}';"
-                " were lines moved?"
-            )
-        problem = Problem(str(path), entry.line, "undo", message)
-        wrong.append(BadLine(entry.line, says(entry), problem))
+            good.append(entry)
     return good, sorted(wrong, key=lambda line: line.line)
+
+
+def _wrong_undo(undo: Entry, known: Mapping[int, Entry | BadLine]) -> str:
+    target = known.get(int(undo.subject))
+    if target is None or target.line >= undo.line:
+        return f"line {undo.subject} is not an entry before it"
+    said = says(target)
+    moved = f"line {undo.subject} says '{said}', not '{undo.other}'; were lines moved?"
+    return "" if said == undo.other else moved
 
 
 def undo_of(line: Entry | BadLine, when: datetime) -> Entry:

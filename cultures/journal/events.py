@@ -30,97 +30,51 @@ class EventSpec:
     """What a line of one event must look like.
 
     Attributes:
-        means: one plain sentence. units: units that its amount may have; empty when it takes
-            no amount. needs_amount, needs_other: the column must be filled.
-        other: what the column ``other`` holds. low: least amount. words: the note is what it
-            says.
+        units: that its amount may have; empty when it takes no amount. other: what the column
+            ``other`` must hold, "" where it may be empty. needs_amount: it must have one.
+        low: least amount. words: the note is what it says.
     """
 
-    means: str
     units: tuple[str, ...] = ()
-    needs_amount: bool = False
-    needs_other: bool = False
     other: str = ""
+    needs_amount: bool = False
     low: float = 0.0
     words: bool = False
 
 
+#: docs/journal.md says what they mean, and what else stands in ``other``.
 EVENTS: dict[str, EventSpec] = {
-    "split": EventSpec(
-        "a starter of one culture went into new medium", ("g",), needs_other=True,
-        other="name of the new culture",
-    ),
-    "start": EventSpec(
-        "a culture was started from a bought starter", ("g",), needs_other=True, other="its kind"
-    ),
-    "discard": EventSpec("a culture was thrown out", other="'crashed' if it failed"),
-    "harvest": EventSpec(
-        "worms were taken from a culture, or a vessel was drawn off",
-        ("swipes", "draws", "mL", "mg", "nauplii"),
-        other="'all' if nothing more climbed, or 'instead of' and what was told",
-    ),
-    "fed": EventSpec(
-        "a round was fed as it was told, with so much dry food; or one tank of it was, or got so"
-        " much of one food",
-        ("g", "mL"), other="the food, of one tank",
-    ),
-    "skip": EventSpec(
-        "a task that was told was not done", needs_other=True, other="the id of the task"
-    ),
-    "failed": EventSpec("a hatch gave nothing, or a culture crashed"),
-    "note": EventSpec("a few words on anything", words=True),
-    "leftover": EventSpec(
-        "what a brood left of its food", needs_other=True, other="none, some or much"
-    ),
-    "set": EventSpec("cysts were set in a vessel", ("g",), needs_amount=True),
-    "hatched": EventSpec(
-        "a vessel was drawn off and its nauplii counted", ("nauplii",), needs_amount=True,
-        other="the drops behind the count",
-    ),
-    "spawn": EventSpec("fish spawned: a brood begins", ("fry",), other="tank and fry class"),
-    "free_swimming": EventSpec("the fry of a brood swim", ("fry",)),
-    "collected": EventSpec(
-        "eggs were put aside in damp peat", ("fry",), other="tank and fry class of a new brood"
-    ),
-    "wetted": EventSpec(
-        "eggs out of the peat were put in water, or will be", ("fry",),
-        other="the day, if not that of the entry",
-    ),
-    "planned": EventSpec(
-        "a spawning is planned", ("fry",), needs_other=True,
-        other="tank, fry class, day and chance",
-    ),
-    "drop": EventSpec("a spawning that was planned is not to come"),
-    "count": EventSpec(
-        "fry of a brood, nauplii in a vessel that goes on, worms in a swipe or on a tray were"
-        " counted, or a stock was weighed",
-        ("fry", "nauplii", "worms", "mg", "g"), needs_amount=True,
-        other="the drops behind the count, 'swipe' or 'tray'",
-    ),
-    "length": EventSpec(
-        "fry were measured", ("mm",), needs_amount=True, other="how many fish", low=0.5
-    ),
-    "move": EventSpec(
-        "a brood, or so many of it, moved", ("fry",), needs_other=True, other="the tank"
-    ),
-    "sorted": EventSpec("a brood was sorted by size"),
-    "lid": EventSpec("a tight lid lies over a brood"),
-    "sold": EventSpec(
-        "fish were sold or given away", ("fry",), other="'all' if none of the brood are left"
-    ),
-    "died": EventSpec("fish were found dead", ("fry",), other="'all' for the whole brood"),
-    "lost": EventSpec("fish are missing", ("fry",), other="'all' for the whole brood"),
-    "temperature": EventSpec(
-        "a culture, vessel, tank or the room stands at a temperature from now on", ("C",),
-        needs_amount=True, low=-20.0,
-    ),
-    "bought": EventSpec(
-        "cysts, salt, dry food, medium or a starter were bought", ("g",), needs_amount=True
-    ),
-    "used": EventSpec("some of a stock was used up besides", ("g",), needs_amount=True),
-    "learn": EventSpec("learning was turned off or on", needs_other=True, other="'off' or 'on'"),
-    "undo": EventSpec("a line was a mistake", needs_other=True, other="what that line says"),
-}  # fmt: skip
+    "split": EventSpec(("g",), "name of the new culture"),
+    "start": EventSpec(("g",), "its kind"),
+    "discard": EventSpec(),
+    "harvest": EventSpec(("swipes", "draws", "mL", "mg", "nauplii")),
+    "fed": EventSpec(("g", "mL")),
+    "skip": EventSpec(other="the id of the task"),
+    "failed": EventSpec(),
+    "note": EventSpec(words=True),
+    "leftover": EventSpec(other="none, some or much"),
+    "set": EventSpec(("g",), needs_amount=True),
+    "hatched": EventSpec(("nauplii",), needs_amount=True),
+    "spawn": EventSpec(("fry",)),
+    "free_swimming": EventSpec(("fry",)),
+    "collected": EventSpec(("fry",)),
+    "wetted": EventSpec(("fry",)),
+    "planned": EventSpec(("fry",), "tank, fry class, day and chance"),
+    "drop": EventSpec(),
+    "count": EventSpec(("fry", "nauplii", "worms", "mg", "g"), needs_amount=True),
+    "length": EventSpec(("mm",), needs_amount=True, low=0.5),
+    "move": EventSpec(("fry",), "the tank"),
+    "sorted": EventSpec(),
+    "lid": EventSpec(),
+    "sold": EventSpec(("fry",)),
+    "died": EventSpec(("fry",)),
+    "lost": EventSpec(("fry",)),
+    "temperature": EventSpec(("C",), needs_amount=True, low=-20.0),
+    "bought": EventSpec(("g",), needs_amount=True),
+    "used": EventSpec(("g",), needs_amount=True),
+    "learn": EventSpec(other="'off' or 'on'"),
+    "undo": EventSpec(other="what that line says"),
+}
 
 
 #: Fish that are there no more: sales, and two kinds of losses.
@@ -187,7 +141,7 @@ def check_entry(entry: Entry) -> None:
         _check_words(entry)
     if not entry.subject:
         raise RangeError(f"{entry.event} needs a subject")
-    if spec.needs_other and not entry.other:
+    if spec.other and not entry.other:
         raise RangeError(f"{entry.event} needs {spec.other} in the column 'other'")
     if entry.amount is not None:
         _check_amount(entry.event, spec, entry.amount, entry.unit)

@@ -74,20 +74,17 @@ def read_import(
 
 
 def _check_header(path: Path, names: Sequence[str]) -> None:
-    problems = [
-        Problem(str(path), 1, name, f"unknown column; {nearest(name, COLUMNS)}")
-        for name in names
-        if name and name not in COLUMNS
+    wrong = [
+        (name, f"unknown column; {nearest(name, COLUMNS)}")
+        for name in names if name and name not in COLUMNS
+    ]  # fmt: skip
+    needed = (("'when' (or 'date')", ("when", "date")), ("'event'", ("event",)),
+              ("'subject'", ("subject",)))  # fmt: skip
+    wrong += [
+        ("", f"a column {said} is missing") for said, ways in needed if not {*ways} & {*names}
     ]
-    if "when" not in names and "date" not in names:
-        problems.append(Problem(str(path), 1, "", "a column 'when' (or 'date') is missing"))
-    problems += [
-        Problem(str(path), 1, "", f"a column '{name}' is missing")
-        for name in ("event", "subject")
-        if name not in names
-    ]
-    if problems:
-        raise BadFileError(problems)
+    if wrong:
+        raise BadFileError(Problem(str(path), 1, *each) for each in wrong)
 
 
 def _entry(

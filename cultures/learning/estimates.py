@@ -44,11 +44,6 @@ class Estimate:
 
     def to_json(self) -> dict[str, Any]:
         """For other programs."""
-
-        def three(values: tuple[float, float, float]) -> dict[str, float]:
-            names = ("value", "low", "high")
-            return {n: float(f"{v:.6g}") for n, v in zip(names, values, strict=True)}
-
         return {
             "quantity": self.quantity, "subject": self.subject, "unit": self.unit,
             "prior": three(self.prior),
@@ -57,6 +52,12 @@ class Estimate:
             "posterior": three(self.posterior), "used": float(f"{self.used:.6g}"),
             "learned": self.learned, "why": self.why,
         }  # fmt: skip
+
+
+def three(values: tuple[float, float, float]) -> dict[str, float]:
+    """A value and its interval, for other programs."""
+    names = ("value", "low", "high")
+    return {name: float(f"{value:.6g}") for name, value in zip(names, values, strict=True)}
 
 
 def poor_cultures(replayed: Replayed, now: datetime) -> list[str]:

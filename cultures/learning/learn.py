@@ -32,8 +32,6 @@ from cultures.words.moments import hours
 LEVEL = 0.8
 #: A time factor that is taken as known.
 _AS_USUAL = Normal(0.0, 1e-3)
-#: What can be learned, and turned off one by one.
-QUANTITIES = ("nauplii_per_gram", "hatch_time", "yield", "swipe", "growth", "crash")
 #: Age at which a reading counts half [d].
 _HALF_LIFE_DAYS = {
     "nauplii_per_gram": 180.0, "hatch_time": 180.0, "yield": 180.0, "swipe": 365.0,
@@ -43,6 +41,8 @@ _HALF_LIFE_DAYS = {
 LEAST_READINGS = {
     "nauplii_per_gram": 2, "hatch_time": 3, "yield": 3, "swipe": 2, "growth": 2, "crash": 1,
 }  # fmt: skip
+#: What can be learned, and turned off one by one.
+QUANTITIES = tuple(LEAST_READINGS)
 #: Culture-days needed before the plan's crash hazard moves [d].
 _LEAST_CULTURE_DAYS = 60.0
 #: A hatch looked at before this share of a fast batch has hatched, so many s.d. faster than what

@@ -198,7 +198,7 @@ def _group(
     log_share: Callable[[float], float], spread: float,
 ) -> tuple[float, float, float, float, float]:  # fmt: skip
     """Information and pull of one hatch; its luck is integrated out (Woodbury's identity)."""
-    ones = slopes = residuals = slope2 = cross = total = 0.0
+    slopes = residuals = slope2 = cross = total = 0.0
     for r, w in zip(rows, robust, strict=True):
         p = _trust(r.sd, spread, w)
         tau = r.tau_h / math.exp(s)
@@ -209,10 +209,9 @@ def _group(
         residuals += p * e
         slope2 += p * d * d
         cross += p * d * e
-        ones += p
     luck = 1.0 / spread**2 + total if spread > 0 else math.inf
     return (
-        ones - total * total / luck,
+        total - total * total / luck,
         slopes - total * slopes / luck,
         slope2 - slopes * slopes / luck,
         residuals - total * residuals / luck,

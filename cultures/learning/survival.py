@@ -15,6 +15,7 @@ from typing import Any, Literal
 from attrs import frozen
 
 from cultures.journal.events import LEAVING
+from cultures.learning.estimates import three
 from cultures.learning.learn import LEVEL
 from cultures.replay.observations import FishNoted
 from cultures.replay.replay import Replayed
@@ -68,7 +69,7 @@ class Fared:
             "brood": self.brood, "class": self.fry_class, "began": self.began, "start": self.start,
             "start_on": self.start_on.isoformat(), "swam": self.swam, "sold": self.sold,
             "died": self.died, "lost": self.lost, "now": self.now, "unaccounted": self.unaccounted,
-            "gone": self.gone, "share": _json(self.share()),
+            "gone": self.gone, "share": three(self.share()),
         }  # fmt: skip
 
 
@@ -98,13 +99,8 @@ class ClassFared:
         return {
             "class": self.fry_class, "began": self.began, "broods": self.broods,
             "start": self.start, "sold": self.sold, "effect": float(f"{self.effect:.6g}"),
-            "share": _json(self.share()),
+            "share": three(self.share()),
         }  # fmt: skip
-
-
-def _json(share: tuple[float, float, float]) -> dict[str, float]:
-    names = ("value", "low", "high")
-    return {name: float(f"{value:.6g}") for name, value in zip(names, share, strict=True)}
 
 
 def wilson(

@@ -18,6 +18,7 @@ from cultures.foods.kinds import kind_names, shipped_kind
 from cultures.fry.diet import diet_shares, suitability
 from cultures.needs.need import BroodCourse
 from cultures.words.moments import hours
+from cultures.words.quantities import food_words
 
 DateKind = Literal[
     "hatching",
@@ -127,17 +128,8 @@ def fitting_kinds(course: BroodCourse, length_mm: float) -> tuple[str, ...]:
 
 
 def _date(course: BroodCourse, day: date, what: DateKind, why: str, food: str = "") -> BroodDate:
-    return BroodDate(
-        day=day,
-        early=day,
-        late=day,
-        what=what,
-        brood=course.brood.name,
-        tank=course.brood.tank,
-        why=why,
-        food=food,
-        sure=course.promised(),
-    )
+    brood = course.brood
+    return BroodDate(day, day, day, what, brood.name, brood.tank, why, food, sure=course.promised())
 
 
 def _stages(course: BroodCourse) -> Iterator[BroodDate]:
@@ -250,8 +242,8 @@ def _foods(course: BroodCourse, start: date, end: date) -> Iterator[BroodDate]:
         length = course.length_mm(_noon(course, day))
         if not diet:
             if not missing:
-                fits = " or ".join(_plain(name) for name in fitting_kinds(course, length))
-                kept = ", ".join(_plain(food.name) for food in course.foods) or "nothing"
+                fits = " or ".join(food_words(name) for name in fitting_kinds(course, length))
+                kept = ", ".join(food_words(food.name) for food in course.foods) or "nothing"
                 why = f"needs {fits}: at {length:.1f} mm its mouth takes none of {kept}."
                 yield _date(course, day, "no_food_fits", why)
             missing, before = True, diet
@@ -266,16 +258,16 @@ def _changes(
     course: BroodCourse, day: date, length: float, before: dict[str, float], diet: dict[str, float]
 ) -> Iterator[BroodDate]:
     for food in sorted(set(diet) - set(before)):
-        why = f"at {length:.1f} mm they start on {_plain(food)}, {diet[food]:.0%} of the diet."
+        why = f"at {length:.1f} mm they start on {food_words(food)}, {diet[food]:.0%} of the diet."
         yield _date(course, day, "food_begins", why, food)
     for food in sorted(set(before) - set(diet)):
-        why = f"at {length:.1f} mm they outgrow {_plain(food)}."
+        why = f"at {length:.1f} mm they outgrow {food_words(food)}."
         yield _date(course, day, "food_ends", why, food)
     main = max(diet, key=lambda f: diet[f])
     if before and main != max(before, key=lambda f: before[f]):
         part = "most" if diet[main] > 0.5 else "the largest part"
         verb = "are" if main == BRINE_SHRIMP else "is"
-        why = f"At {length:.1f} mm {_plain(main)} {verb} {part} of the diet, {diet[main]:.0%}."
+        why = f"At {length:.1f} mm {food_words(main)} {verb} {part} of the diet, {diet[main]:.0%}."
         yield _date(course, day, "main_food", why, main)
 
 
@@ -284,10 +276,6 @@ def _diet(course: BroodCourse, day: date) -> dict[str, float] | None:
     if day < course.first_food_day():
         return None
     return diet_shares(course.foods, course.fry_class, course.length_mm(_noon(course, day)))
-
-
-def _plain(food: str) -> str:
-    return {BRINE_SHRIMP: "nauplii", DRY: "dry food"}.get(food, food.replace("_", " "))
 
 
 def _noon(course: BroodCourse, day: date) -> float:

@@ -19,7 +19,7 @@ from cultures.fry.bioenergetics import day_need_j, days_to_no_return
 from cultures.fry.classes import FryClass
 from cultures.fry.diet import diet_shares
 from cultures.fry.feeding import feeding_values
-from cultures.room.room import Brood, Room
+from cultures.room.room import Brood, Room, Tank
 from cultures.words.moments import hours
 
 #: Half of the smallest step of a kitchen or letter scale that reads to 0.01 g.
@@ -113,49 +113,21 @@ class BroodCourse:
             RangeError: the tank is so cold that the eggs never come to first food.
         """
         tank = room.tank(brood.tank)
-        v = brood.fry_class.values
         series = room.series(tank.temperature_c, brood.anchor_date, brood.anchor_date)
         if brood.temperature_log:
             starts, values = zip(*brood.temperature_log, strict=True)
             series = TemperatureSeries(starts=starts, values_c=values)
         growth = Clock.of(series, brood.fry_class.growth)
         development = Clock.of(series, brood.fry_class.development)
-        known_h = hours(room.local(brood.anchor_date, time(12)))
-        morning_h = hours(room.local(brood.anchor_date, time(0)))
-        if brood.anchor == "length":
-            assert brood.length_mm is not None
-            return cls(
-                brood=brood,
-                temperature_c=tank.temperature_c,
-                first_food_h=morning_h,
-                from_h=morning_h,
-                grown_from=brood.fry_class.growth_days(brood.length_mm) - brood.fed.lag_days,
-                clock=growth,
-                development=development,
-                room=room,
-            )
-        remaining = {
-            "spawned": v["first_food_days"],
-            "hatched": v["first_food_days"] - v["hatch_days"],
-            "free_swimming": 0.0,
-            "wetted": v["first_food_days"] - v["hatch_days"],
-            "planned": v["first_food_days"],
-        }[brood.anchor]
-        if brood.anchor == "wetted":
-            known_h += feeding_values()["wet_hatch_h"]
-        first_h = development.when(known_h, remaining) if remaining > 0 else morning_h
-        if math.isinf(first_h):
-            raise RangeError(
-                f"brood {brood.name}: at {tank.temperature_c:.3g} °C in tank {tank.name}"
-                f" eggs of {brood.fry_class.label} do not develop;"
-                f" above {v['development_t0_c']:g} °C they do"
-            )
+        measured = brood.length_mm if brood.anchor == "length" else None
+        grown = 0.0 if measured is None else brood.fry_class.growth_days(measured)
+        first_h = _first_food_h(room, tank, brood, development)
         return cls(
             brood=brood,
             temperature_c=tank.temperature_c,
             first_food_h=first_h,
             from_h=first_h,
-            grown_from=-brood.fed.lag_days,
+            grown_from=grown - brood.fed.lag_days,
             clock=growth,
             development=development,
             room=room,
@@ -294,6 +266,29 @@ class BroodCourse:
         return self.brood.fry_class
 
 
+def _first_food_h(room: Room, tank: Tank, brood: Brood, development: Clock) -> float:
+    """When a brood must be fed for the first time; of one known by its length, since it is."""
+    v = brood.fry_class.values
+    of_eggs, of_larvae = v["first_food_days"], v["first_food_days"] - v["hatch_days"]
+    remaining = {
+        "spawned": of_eggs, "planned": of_eggs, "hatched": of_larvae, "wetted": of_larvae,
+        "free_swimming": 0.0, "length": 0.0,
+    }[brood.anchor]  # fmt: skip
+    if remaining <= 0:
+        return hours(room.local(brood.anchor_date, time(0)))
+    known_h = hours(room.local(brood.anchor_date, time(12)))
+    if brood.anchor == "wetted":
+        known_h += feeding_values()["wet_hatch_h"]
+    first_h = development.when(known_h, remaining)
+    if math.isinf(first_h):
+        raise RangeError(
+            f"brood {brood.name}: at {tank.temperature_c:.3g} °C in tank {tank.name}"
+            f" eggs of {brood.fry_class.label} do not develop;"
+            f" above {v['development_t0_c']:g} °C they do"
+        )
+    return first_h
+
+
 def diet_j(
     room: Room, foods: Sequence[Food], fry_class: FryClass, length_mm: float, energy_j: float
 ) -> dict[str, float]:
@@ -307,12 +302,8 @@ def diet_j(
 
 
 def _of_shares(shares: Mapping[str, float], energy_j: float) -> dict[str, float]:
-    return _measurable({food: share * energy_j for food, share in shares.items()})
-
-
-def _measurable(foods: dict[str, float]) -> dict[str, float]:
-    """A diet without dry food too little to weigh; the other foods take its part."""
-    v = feeding_values()
+    """A diet [J] without dry food too little to weigh; the other foods take its part."""
+    v, foods = feeding_values(), {food: share * energy_j for food, share in shares.items()}
     dry = foods.get(DRY, 0.0)
     if dry <= 0.0 or dry >= _LEAST_DRY_G * v["dry_j_per_g"] * v["dry_digested"] or len(foods) == 1:
         return foods
@@ -331,15 +322,9 @@ def rounds_between(room: Room, start: datetime, end: datetime) -> list[Round]:
             moment = room.local(day, at)
             if start <= moment < end:
                 result.append(
-                    Round(
-                        index=len(result),
-                        at=moment,
-                        at_h=hours(moment),
-                        per_day=len(room.rounds),
-                        fed=away is None or away.helper,
-                        keeper=away is None,
-                    )
-                )
+                    Round(len(result), moment, hours(moment), per_day=len(room.rounds),
+                          fed=away is None or away.helper, keeper=away is None)
+                )  # fmt: skip
         day += timedelta(days=1)
     return result
 

@@ -18,7 +18,7 @@ from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
 from cultures.journal.events import LEAVING, begins
 from cultures.needs.need import Round, rounds_between
-from cultures.record.fates import Fate, answering, fates, subjects_of
+from cultures.record.fates import Fate, fates, subjects_of
 from cultures.record.history import remember
 from cultures.record.present import Present, as_entry, present, steps_of
 from cultures.record.store import Record, read_record, record_path
@@ -120,7 +120,7 @@ class Book:
         found = self.present(when)
         return next(
             (t for t in sorted(found.record.tasks.values(), key=lambda t: t.task.at)
-             if event in answering(t.task) and subject in subjects_of(t)
+             if event in t.task.answered_by and subject in subjects_of(t)
              and t.opens <= when < t.closes and t.task.id not in found.fates.answer
              and other in ("", t.task.other)),
             None,

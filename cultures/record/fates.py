@@ -18,7 +18,6 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence, Set
 from datetime import datetime, timedelta
 from enum import Enum
-from typing import assert_never
 
 from attrs import field, frozen
 
@@ -26,23 +25,13 @@ from cultures.journal.entries import Entry
 from cultures.record.store import Record
 from cultures.tasks.task import (
     Buy,
-    Count,
     Feed,
     FirstFood,
     HarvestHatch,
     HarvestWorms,
-    Lid,
-    MoveOn,
-    Retire,
-    Sell,
     SetHatch,
     Soak,
-    Sort,
-    Split,
     Start,
-    SwitchFood,
-    Task,
-    Wet,
 )
 from cultures.tasks.told import ToldTask
 
@@ -135,7 +124,7 @@ class _Matcher:
         self.tanks: dict[str, dict[str, list[Entry]]] = {}
         self.by_subject: dict[tuple[str, str], list[ToldTask]] = {}
         for told in sorted(record.tasks.values(), key=lambda t: t.task.at):
-            for event in answering(told.task):
+            for event in told.task.answered_by:
                 for subject in subjects_of(told):
                     self.by_subject.setdefault((event, subject), []).append(told)
 
@@ -190,8 +179,7 @@ class _Matcher:
         answer = self.answer[told.task.id]
         return (
             isinstance(told.task, HarvestWorms | SetHatch)
-            and tick.when == told.task.at
-            and answer.when < tick.when
+            and answer.when < tick.when == told.task.at
             and tick.line > 0
             and (answer.line == 0 or tick.line < answer.line)
         )
@@ -244,39 +232,6 @@ def _is_of_tank(told: ToldTask, entry: Entry) -> bool:
         isinstance(told.task, Feed) and entry.subject != told.task.subject
         and entry.subject in told.tanks
     )  # fmt: skip
-
-
-def answering(task: Task) -> tuple[str, ...]:
-    """The events that answer a task; none for what is answered with its feeding."""
-    match task:
-        case SetHatch():
-            return ("set",)
-        case HarvestHatch():
-            return ("harvest", "hatched", "failed")
-        case HarvestWorms():
-            return ("harvest",)
-        case Feed():
-            return ("fed",)
-        case Split() | Start() | Count():
-            return (task.what,)
-        case Retire():
-            return ("discard", "failed")
-        case Wet():
-            return ("wetted",)
-        case Buy():
-            return ("bought",)
-        case MoveOn():
-            return ("move",)
-        case Sort():
-            return ("sorted", "move")
-        case Lid():
-            return ("lid",)
-        case Sell():
-            return ("sold",)
-        case Soak() | FirstFood() | SwitchFood():
-            return ()
-        case _:
-            assert_never(task)
 
 
 def subjects_of(told: ToldTask) -> Iterable[str]:

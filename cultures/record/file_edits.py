@@ -8,7 +8,7 @@ from pathlib import Path
 
 from cultures import files
 from cultures.errors import FileProblemError, LivefoodError
-from cultures.record.history import read_history
+from cultures.record.history import last_version
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day
@@ -41,11 +41,11 @@ def warmed_past(room: Room, room_path: Path, now: datetime) -> Iterator[str]:
 def _before(room_path: Path, now: datetime) -> Room | None:
     """The room of the last version that was told or noted from, where the file is another now."""
     try:
-        known = read_history(room_path)
+        last = last_version(room_path)
         raw = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
-        if not known or known[-1].text == raw:
+        if last is None or last.text == raw:
             return None
-        return read_room(known[-1].text, name=str(room_path), today=now.date())
+        return read_room(last.text, name=str(room_path), today=now.date())
     except (FileProblemError, LivefoodError):
         return None
 

@@ -36,14 +36,29 @@ def read_history(room_path: Path) -> list[Version]:
     Raises:
         FileProblemError: the file cannot be read.
     """
-    found = []
-    for raw in (files.read(history_path(room_path), most_bytes("record")) or b"").split(b"\n"):
-        try:
-            row = json.loads(raw)
-            found.append(Version(str(row["at"]), str(row["text"])))
-        except (ValueError, KeyError, TypeError, RecursionError):
-            continue
-    return found
+    return [each for raw in _lines(room_path) if (each := _version(raw)) is not None]
+
+
+def last_version(room_path: Path) -> Version | None:
+    """The last of them alone, for which the others need not be understood.
+
+    Raises:
+        FileProblemError: as `read_history`.
+    """
+    found = (_version(raw) for raw in reversed(_lines(room_path)))
+    return next((each for each in found if each is not None), None)
+
+
+def _lines(room_path: Path) -> list[bytes]:
+    return (files.read(history_path(room_path), most_bytes("record")) or b"").split(b"\n")
+
+
+def _version(raw: bytes) -> Version | None:
+    try:
+        row = json.loads(raw)
+        return Version(str(row["at"]), str(row["text"]))
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return None
 
 
 def remember(room_path: Path, now: datetime) -> None:
@@ -53,8 +68,8 @@ def remember(room_path: Path, now: datetime) -> None:
         if data is None:
             return
         raw = data.decode("utf-8", "surrogateescape")
-        known = read_history(room_path)
-        if known and known[-1].text == raw:
+        last = last_version(room_path)
+        if last is not None and last.text == raw:
             return
         line = json.dumps({"at": now.isoformat(timespec="seconds"), "text": raw}).encode() + b"\n"
         path, most = history_path(room_path), most_bytes("record")

@@ -342,32 +342,24 @@ def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[date
     A hatch that was counted, or failed, before the round itself opens it again: what the fry
     get is then planned from what is really there.
     """
-    rounds = {
-        t.round_at for t in record.tasks.values()
-        if isinstance(t.task, Feed) and t.round_at is not None and t.over_at > now
-    }  # fmt: skip
-    noted = {
-        t.round_at for key, t in record.tasks.items()
-        if (key in known.answer or key in known.tanks) and isinstance(t.task, _BEGINS_ROUND)
-    }  # fmt: skip
-    skipped = {
-        t.round_at for key, t in record.tasks.items()
-        if known.of[key] is Fate.SKIPPED and isinstance(t.task, OF_ROUND)
-    }  # fmt: skip
-    steps = {
-        t.round_at
-        for t in record.tasks.values()
-        if isinstance(t.task, OF_ROUND) and t.task.at <= now
-    }
-    counted = {
-        t.round_at for key, t in record.tasks.items()
-        if isinstance(t.task, HarvestHatch) and key in known.answer
-        and known.answer[key].event in ("hatched", "failed")
-    }  # fmt: skip
+    open_, noted, stepped, counted = (set[datetime | None]() for _ in range(4))
+    for key, told in record.tasks.items():
+        task, at, answer = told.task, told.round_at, known.answer.get(key)
+        if not isinstance(task, OF_ROUND):
+            continue
+        if isinstance(task, Feed) and told.over_at > now:
+            open_.add(at)
+        answered = answer is not None or key in known.tanks
+        if known.of[key] is Fate.SKIPPED or (answered and isinstance(task, _BEGINS_ROUND)):
+            noted.add(at)
+        if task.at <= now:
+            stepped.add(at)
+        if isinstance(task, HarvestHatch) and answer and answer.event in ("hatched", "failed"):
+            counted.add(at)
+    begun = noted | (stepped - counted)
     return frozenset(
-        r for r in rounds
-        if r is not None and r <= now + _SOONEST
-        and (r <= now or r in noted or r in skipped or (r in steps and r not in counted))
+        r for r in open_
+        if r is not None and r <= now + _SOONEST and (r <= now or r in begun)
     )  # fmt: skip
 
 

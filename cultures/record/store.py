@@ -230,49 +230,31 @@ def _shifted(moment: datetime, by: timedelta) -> datetime:
 
 def _row(told: ToldTask) -> dict[str, Any]:
     task = told.task
-    row: dict[str, Any] = {
+    row = {
         "id": task.id, "what": task.what, "at": _text(task.at),
         "until": _text(task.until), "subject": task.subject,
         "amounts": {k: _number(v) for k, v in task.amounts.items()}, "why": task.why,
-        "window": [_text(told.opens),
-                   _text(told.closes)],
+        "window": [_text(told.opens), _text(told.closes)],
     }  # fmt: skip
-    if task.caution:
-        row["caution"] = task.caution
-    if task.other:
-        row["other"] = task.other
-    row |= task.words
-    if task.spawns:
-        row["spawns"] = [list(spawn) for spawn in task.spawns]
-    if told.round_at is not None:
-        row["round"] = _text(told.round_at)
-    if told.kind:
-        row["kind"] = told.kind
-    if told.harvest_at is not None:
-        row["harvest"] = _text(told.harvest_at)
-    if told.lines:
-        row["lines"] = [
-            [
-                x.tank,
-                x.brood,
-                x.food,
-                _number(x.need_j),
-                _number(x.given_j),
-                _number(x.amount),
-                x.unit,
-                *([x.wet_ml, x.skipped_g] if (x.wet_ml, x.skipped_g) != (None, None) else []),
-            ]
-            for x in told.lines
-        ]
-    if told.fry:
-        row["fry"] = {brood: _number(count) for brood, count in told.fry.items()}
-    if told.draws:
-        row["draws"] = [
+    more = {
+        "caution": task.caution, "other": task.other, **task.words, "spawns": task.spawns,
+        "round": _text(told.round_at), "kind": told.kind, "harvest": _text(told.harvest_at),
+        "lines": [*map(_cells, told.lines)],
+        "fry": {brood: _number(count) for brood, count in told.fry.items()},
+        "draws": [
             [d.vessel, _text(d.harvested), None if d.jar_ml is None else _number(d.jar_ml),
              _number(d.take_ml), _number(d.part)]
             for d in told.draws
-        ]  # fmt: skip
-    return row
+        ],
+    }  # fmt: skip
+    return row | {key: value for key, value in more.items() if value}
+
+
+def _cells(line: FeedLine) -> list[Any]:
+    joules_and_amount = map(_number, (line.need_j, line.given_j, line.amount))
+    more = (line.wet_ml, line.skipped_g)
+    return [line.tank, line.brood, line.food, *joules_and_amount, line.unit,
+            *(more if more != (None, None) else ())]  # fmt: skip
 
 
 def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> ToldTask:
@@ -318,9 +300,9 @@ def _seen(value: object) -> str:
     return text
 
 
-def _text(moment: datetime) -> str:
+def _text(moment: datetime | None) -> str:
     """A moment as text; a wall time that a clock change skips is written as the time it is."""
-    return _shifted(moment, timedelta()).isoformat()
+    return "" if moment is None else _shifted(moment, timedelta()).isoformat()
 
 
 def _number(value: float) -> float:

@@ -14,7 +14,7 @@ from cultures.fry.species import species_keys
 from cultures.journal.events import LEAVING, Entry, chance_of, day_ahead
 from cultures.needs.meals import fed_by
 from cultures.needs.need import BroodCourse
-from cultures.replay.brood_changes import counted, measured
+from cultures.replay.brood_changes import counted
 from cultures.replay.doubts import brood_doubt
 from cultures.replay.meals import Meals
 from cultures.replay.observations import FishNoted, LengthObserved
@@ -41,9 +41,11 @@ _MANY_MORE = 1.25
 _ABSURD = 4.0
 #: From so many days of growth on a length says how fast a brood grows.
 LEAST_DAYS = 3.0
-_NEW_ANCHORS = {"spawn": "spawned", "planned": "planned", "collected": "collected"}
-#: Entries that say how old a brood is, and anchors that may lie ahead.
-_ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming", "length")
+#: Entries that begin a brood that nobody knew, and anchors that are not called as their entry.
+_BEGINNINGS = ("spawn", "planned", "collected")
+_ANCHORS = {"spawn": "spawned"}
+#: Entries that say how old a brood is, but for its length, and anchors that may lie ahead.
+_ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming")
 _AHEAD = ("collected", "wetted", "planned")
 #: Entries that say how many fish there are or how many went, and those that count eggs.
 _NUMBERS = ("spawn", "collected", "wetted", "free_swimming", "count", *LEAVING)
@@ -86,10 +88,8 @@ class Broods:
                 self._fish(brood, brood.counted_on, "stated", brood.count, eggs=eggs)
         #: What takes in each event that is about a brood that is known.
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
-            "spawn": self._spawn, "planned": self._planned, "drop": self._drop,
-            "collected": self._collected, "wetted": self._wetted,
-            "free_swimming": self._free_swimming, "count": self._count,
-            **dict.fromkeys(LEAVING, self._gone), "move": self._move, "length": self._length,
+            **dict.fromkeys(_ANCHORED, self._anchored), **dict.fromkeys(LEAVING, self._gone),
+            "drop": self._drop, "count": self._count, "move": self._move, "length": self._length,
         }  # fmt: skip
 
     @property
@@ -105,9 +105,10 @@ class Broods:
         entry, day = deed.entry, deed.at.date()
         brood = self.now.get(entry.subject)
         if brood is None:
-            return entry.event in _NEW_ANCHORS and self._new(entry, day)
+            return entry.event in _BEGINNINGS and self._new(entry, day)
         self._numbered(entry, brood, day)
-        known = brood.anchor_date if entry.event in _ANCHORED else brood.counted_on
+        dated = entry.event in (*_ANCHORED, "length")
+        known = brood.anchor_date if dated else brood.counted_on
         if brood.anchor in _AHEAD:
             known = min(known, day)  # what lies ahead may come sooner
         newer = deed.at_h < self.shared.stated_h and brood.name in self.stated
@@ -172,14 +173,14 @@ class Broods:
             place, day = place.rpartition(" on ")[0], day_ahead(entry) or day
         tank, _, class_name = place.rpartition(" ")
         if tank not in self.tanks:
-            self._tell(
+            self.shared.tell(
                 entry, f"{entry.subject} spawned, but '{entry.other}' is not a tank of this room"
                 " and a fry class; the brood is not planned for."
             )  # fmt: skip
             return True
         plain = self.room.fry_classes.get(class_name)
         if plain is None and class_name not in (*class_names(), *species_keys()):
-            self._tell(
+            self.shared.tell(
                 entry, f"there is no fry class '{class_name}'; {entry.subject} is not planned for."
             )
             return True
@@ -188,7 +189,8 @@ class Broods:
             self.shared.notes.append(f"{entry.subject} was never counted; it is taken as 100 fry.")
         self.plain[entry.subject] = plain
         brood = Brood(
-            name=entry.subject, tank=tank, anchor=_NEW_ANCHORS[entry.event], anchor_date=day,
+            name=entry.subject, tank=tank,
+            anchor=_ANCHORS.get(entry.event, entry.event), anchor_date=day,
             fry_class=grown(plain, self.factors.get(entry.subject, 1.0)),
             count=100.0 if entry.amount is None else entry.amount, counted_on=day,
             survival_per_day=plain.values["survival_per_day"], sell_at=self._room.sell_at,
@@ -199,54 +201,37 @@ class Broods:
         self._begin(brood)
         return True
 
-    def _tell(self, entry: Entry, text: str) -> None:
-        self.shared.notes.append(f"Journal line {entry.line}: {text}")
-
     def _begin(self, brood: Brood) -> None:
         """From here on its growth is judged."""
         self.first[brood.name] = brood
         self.first_log.pop(brood.name, None)
         self._put(brood)
 
-    def _planned(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        begun = day_ahead(entry) or at.date()
-        chance = chance_of(entry)
-        if chance is None:
-            known = brood.anchor == "planned"
-            chance = brood.chance if known else feeding_values()["spawn_chance"]
-        changed = evolve(brood, anchor="planned", chance=chance, length_mm=None)
-        self._anchored(entry, changed, begun)
-
     def _drop(self, entry: Entry, brood: Brood, at: datetime) -> None:  # noqa: ARG002
         if brood.anchor == "planned":
             del self.now[brood.name]
         else:
-            self._tell(entry, f"{brood.name} is there; only a planned spawning is dropped.")
+            self.shared.tell(entry, f"{brood.name} is there; only a planned spawning is dropped.")
 
-    def _collected(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        self._anchored(entry, evolve(brood, anchor="collected", length_mm=None), at.date())
-
-    def _wetted(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        begun = day_ahead(entry) or at.date()
-        counted_on = max(begun, brood.counted_on)
-        changed = evolve(brood, anchor="wetted", length_mm=None, counted_on=counted_on,
-                         seen=day_ahead(entry) is None)  # fmt: skip
-        self._anchored(entry, changed, begun)
-
-    def _spawn(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        counted_on = at.date() if brood.anchor == "planned" else brood.counted_on
-        changed = evolve(brood, anchor="spawned", length_mm=None, counted_on=counted_on, chance=1.0)
-        self._anchored(entry, changed, at.date())
-
-    def _free_swimming(self, entry: Entry, brood: Brood, at: datetime) -> None:
-        self._anchored(entry, evolve(brood, anchor="free_swimming", length_mm=None), at.date())
-
-    def _anchored(self, entry: Entry, brood: Brood, day: date) -> None:
-        brood = evolve(brood, anchor_date=day, fed_since=None)
+    def _anchored(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        """An entry says how old a brood is."""
+        ahead = day_ahead(entry) if entry.event in ("planned", "wetted") else None
+        day, was_planned = ahead or at.date(), brood.anchor == "planned"
+        changed = evolve(brood, anchor=_ANCHORS.get(entry.event, entry.event), anchor_date=day,
+                         length_mm=None, fed_since=None)  # fmt: skip
+        if entry.event == "planned":
+            usual = brood.chance if was_planned else feeding_values()["spawn_chance"]
+            changed = evolve(changed, chance=chance_of(entry) or usual)
+        elif entry.event == "wetted":
+            counted_on = max(day, brood.counted_on)
+            changed = evolve(changed, counted_on=counted_on, seen=ahead is None)
+        elif entry.event == "spawn":
+            counted_on = day if was_planned else brood.counted_on
+            changed = evolve(changed, counted_on=counted_on, chance=1.0)
         if entry.amount is not None:
-            brood = evolve(brood, count=max(entry.amount, 1e-9), counted_on=day)
+            changed = evolve(changed, count=max(entry.amount, 1e-9), counted_on=day)
             self.before.pop(brood.name, None)
-        self._begin(brood)
+        self._begin(changed)
 
     def doubt(self, entry: Entry, brood: Brood, at: datetime) -> str | None:
         """Why an entry of a brood cannot be true by all that is known, or None."""
@@ -290,7 +275,7 @@ class Broods:
     def _move(self, entry: Entry, brood: Brood, at: datetime) -> None:
         tank = self.tanks.get(entry.other)
         if tank is None:
-            self._tell(
+            self.shared.tell(
                 entry, f"there is no tank '{entry.other}' in the room file; {brood.name} stays in"
                 f" {brood.tank}."
             )  # fmt: skip
@@ -355,7 +340,7 @@ class Broods:
     def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None
         if brood.anchor == "collected":
-            self._tell(entry, f"{brood.name} rests in peat; there are no fry to measure.")
+            self.shared.tell(entry, f"{brood.name} rests in peat; there are no fry to measure.")
             return
         day, fish = at.date(), _fish(entry.other)
         noon_h = hours(self.room.local(day, time(12)))
@@ -370,7 +355,7 @@ class Broods:
         off = math.log(entry.amount / expected)
         if abs(off) > _ABSURD * math.hypot(ruler, curve):
             self.shared.set_aside(entry, "a length too far off its curve")
-            self._tell(
+            self.shared.tell(
                 entry, f"{brood.name} of {entry.amount:g} mm, where {expected:.1f} mm was expected,"
                 " is too far off to be used; measure again."
             )  # fmt: skip
@@ -378,8 +363,10 @@ class Broods:
         trust = curve**2 / (curve**2 + ruler**2)
         length = expected * math.exp(trust * off)
         since = self.room.at_hour(course.fed_since_h()).date()
-        known = measured(brood, min(max(length, 1.0), 500.0), day)
-        self._put(evolve(known, fed_since=since, measured_mm=entry.amount))
+        self._put(
+            evolve(brood, anchor="length", anchor_date=day, length_mm=min(max(length, 1.0), 500.0),
+                   fed_since=since, measured_mm=entry.amount)
+        )  # fmt: skip
 
     def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""

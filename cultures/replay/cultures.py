@@ -103,18 +103,18 @@ class Cultures:
             if entry.other in self.lives:
                 return True
             # The file is newer than the split and knows the parent; the child lives on.
-            self._begin(_child(older.culture, entry, deed), deed.at_h)
+            self._begin(_child(older.culture, deed), deed.at_h)
             return True
         child = self.lives.get(entry.other)
         if child is not None and child.culture.started != begun:
             if child.since_h <= deed.at_h:
-                self.shared.notes.append(
-                    f"Journal line {entry.line}: there was a {entry.other} already when"
-                    f" {entry.subject} was split; give each culture its own name."
-                )
+                self.shared.tell(
+                    entry, f"there was a {entry.other} already when {entry.subject} was split; give"
+                    " each culture its own name."
+                )  # fmt: skip
             return True
         before = parent.state.stock_mg
-        new = _child(parent.culture, entry, deed)
+        new = _child(parent.culture, deed)
         given = parent.give_starter(new.starter_g)
         parent.note(f"split {entry.other}", before, noted=not deed.presumed)
         culture = child.culture if child is not None else new
@@ -130,11 +130,11 @@ class Cultures:
             return self._split_of_what_left_the_file(deed)
         if parent is None or deed.at_h < self.shared.as_of_h:
             return entry.subject in self.names
-        self.shared.notes.append(
-            f"Journal line {entry.line}: {entry.subject} was split after it was gone by another"
-            f" line; {entry.other} counts all the same. Take back the one that is wrong."
-        )
-        self._set_up(_child(parent, entry, deed), deed)
+        self.shared.tell(
+            entry, f"{entry.subject} was split after it was gone by another line; {entry.other}"
+            " counts all the same. Take back the one that is wrong."
+        )  # fmt: skip
+        self._set_up(_child(parent, deed), deed)
         return True
 
     def _split_of_what_left_the_file(self, deed: Deed) -> bool:
@@ -142,7 +142,7 @@ class Cultures:
         kind = self._kind_of_child(deed)
         if kind is None:
             return False
-        self._begin(_child(self._pattern(kind, deed), deed.entry, deed), deed.at_h)
+        self._begin(_child(self._pattern(kind, deed), deed), deed.at_h)
         return True
 
     def _kind_of_child(self, deed: Deed) -> WormKind | None:
@@ -181,9 +181,10 @@ class Cultures:
         self._set_up(culture, deed)
         return True
 
-    def discard(self, deed: Deed, *, crashed: bool) -> bool:
+    def discard(self, deed: Deed) -> bool:
         """A culture is thrown out."""
         entry = deed.entry
+        crashed = entry.event == "failed" or entry.other == "crashed"
         life = self.at(entry.subject, deed.at_h)
         if life is None:
             if entry.subject in self.lives and not deed.presumed:
@@ -275,7 +276,8 @@ class Cultures:
         return tuple(life.marked() for life in self.lives.values())
 
 
-def _child(parent: Culture, entry: Entry, deed: Deed) -> Culture:
+def _child(parent: Culture, deed: Deed) -> Culture:
+    entry = deed.entry
     starter = parent.starter_g if entry.amount is None else entry.amount
     return evolve(parent, name=entry.other, started=deed.at.date(), starter_g=starter, mark=None)
 

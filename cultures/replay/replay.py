@@ -50,7 +50,6 @@ class Replayed:
 
     room: Room
     seen: Observations
-    culture_names: frozenset[str]
     doubts: tuple[tuple[Entry, str], ...] = ()
     contradicted: frozenset[str] = frozenset()
     unfed: frozenset[str] = frozenset()
@@ -162,9 +161,11 @@ class _Replay:
         #: What takes in each event; each says whether its subject is known.
         self.handlers: Mapping[str, Callable[[Deed], bool]] = {
             **dict.fromkeys(broods.handlers, broods.handle),
-            "split": cultures.split, "start": cultures.start, "discard": self._discard,
-            "harvest": self._harvest, "set": hatches.set, "hatched": hatches.draw_off,
-            "fed": self._fed, "failed": self._failed, "count": self._count,
+            "split": cultures.split, "start": cultures.start, "discard": cultures.discard,
+            "harvest": self._either(hatches.draw_off, cultures.harvest),
+            "failed": self._either(hatches.failed, cultures.discard),
+            "set": hatches.set, "hatched": hatches.draw_off,
+            "fed": self._fed, "count": self._count,
             "temperature": self._temperature, "bought": self._bought, "used": self._used,
             "skip": self._skip, "note": self._note, "leftover": self._leftover,
             **dict.fromkeys(("lid", "sorted"), self._seen_to),
@@ -214,18 +215,11 @@ class _Replay:
 
     # --- entries that may be about one thing or another
 
-    def _harvest(self, deed: Deed) -> bool:
-        if deed.entry.subject in self.hatches.vessels:
-            return self.hatches.draw_off(deed)
-        return self.cultures.harvest(deed)
-
-    def _failed(self, deed: Deed) -> bool:
-        if deed.entry.subject in self.hatches.vessels:
-            return self.hatches.failed(deed)
-        return self.cultures.discard(deed, crashed=True)
-
-    def _discard(self, deed: Deed) -> bool:
-        return self.cultures.discard(deed, crashed=deed.entry.other == "crashed")
+    def _either(
+        self, of_vessel: Callable[[Deed], bool], of_culture: Callable[[Deed], bool]
+    ) -> Callable[[Deed], bool]:
+        vessels = self.hatches.vessels
+        return lambda deed: (of_vessel if deed.entry.subject in vessels else of_culture)(deed)
 
     def _count(self, deed: Deed) -> bool:
         entry = deed.entry
@@ -361,7 +355,6 @@ class _Replay:
         cysts = self.room.cysts
         if cysts is not None or shared.stocks.bought:
             cysts = evolve(cysts or Cysts(0.0), grams=max(0.0, shared.stocks.grams[CYSTS]))
-        names = self.cultures.names
         vessels, hatches = self.hatches.still_there()
         certain, hoped, waiting = by_certainty(broods, shared.until)
         room = evolve(
@@ -370,7 +363,7 @@ class _Replay:
             broods=certain,
             hoped=hoped,
             waiting=waiting,
-            coming=tuple(c for c in self.room.coming if c.name not in names),
+            coming=tuple(c for c in self.room.coming if c.name not in self.cultures.names),
             cultures=cultures,
             vessels=vessels,
             hatches=hatches,
@@ -382,6 +375,6 @@ class _Replay:
             notes=tuple(shared.notes),
         )
         return Replayed(
-            room, shared.seen, frozenset(names), tuple(self.doubts), frozenset(self.contradicted),
+            room, shared.seen, tuple(self.doubts), frozenset(self.contradicted),
             frozenset(self.hatches.unfed), self.hatches.missed, self.cultures.lives, self.broods,
         )  # fmt: skip

@@ -59,6 +59,10 @@ class Shared:
         """The local day of now."""
         return self.now.date()
 
+    def tell(self, entry: Entry, text: str) -> None:
+        """What the keeper should know of a line of the journal."""
+        self.notes.append(f"Journal line {entry.line}: {text}")
+
     def set_aside(self, entry: Entry, why: str) -> None:
         """A reading that sets what is there, or is told, and teaches nothing."""
         self.seen.set_aside.append((entry.line, entry.subject, why))

@@ -182,20 +182,17 @@ def _room(file: File) -> Room | None:
     plain = {key: head[key] for key in _PLAIN}
     as_of = head["as_of"] or _latest_date(file)
     weekdays = head["split_days"] or ()
-    supplies, alarms = _single(file, "supplies"), _single(file, "alarms")
-    given = {key: supplies[key] for key in supplies.given()}
-    stock_g = {key.removesuffix("_g"): g for key, g in given.items() if key.endswith("_g")}
-    fetch_days = {
-        key.removesuffix("_days"): days for key, days in given.items() if key.endswith("_days")
-    }
-    alarms_min = {key: alarms[key] for key in alarms.given()}
+    supplies, alarms_min = _single(file, "supplies").given(), _single(file, "alarms").given()
+    stock_g, fetch_days = (
+        {key.removesuffix(unit): held for key, held in supplies.items() if key.endswith(unit)}
+        for unit in ("_g", "_days")
+    )
     own_tools = (
         tools_of(tools, g_per_ml, head["units"]) if "tools" in file.data
         else usual_tools(hatch_kind, head["units"])
     )  # fmt: skip
     feedings = len(rounds) * (head["horizon_days"] or 1) * (len(broods) + len(cultures))
-    if (wrong := too_many("feedings", feedings, "rounds of all broods and cultures")) is not None:
-        head.fail("horizon_days", wrong)
+    head.check("horizon_days", too_many("feedings", feedings, "rounds of all broods and cultures"))
     if file.problems or zone is None:
         return None
     certain, hoped, waiting = by_certainty(broods, file.today)
@@ -261,9 +258,7 @@ def _timezone(head: Table) -> ZoneInfo | None:
 def _since(head: Table, zone: ZoneInfo) -> datetime | None:
     """The moment of ``as_of``, where it names a time of day and not only the day."""
     moment = moment_of(head.raw.get("as_of"))
-    if moment is None:
-        return None
-    return _in_zone(head, "as_of", moment, zone)
+    return None if moment is None else _in_zone(head, "as_of", moment, zone)
 
 
 def _in_zone(table: Table, key: str, moment: datetime, zone: ZoneInfo) -> datetime | None:
@@ -287,7 +282,7 @@ def _temperatures(head: Table) -> tuple[float, ...]:
 
 
 def _hours(head: Table) -> tuple[tuple[time, ...], tuple[time, time]]:
-    rounds, awake = head["rounds"], head["awake"]
+    rounds, awake = head["rounds"] or (), head["awake"] or ()
     if list(rounds) != sorted(set(rounds)):
         head.fail("rounds", "must ascend, each time once")
     if len(awake) != 2:
@@ -383,8 +378,8 @@ def _culture(t: Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]) -> 
     at_surface = kind.values["capacity_mg_per_cm2"] > 0 and kind.medium == "solid"
     if at_surface and "surface_cm2" not in t:
         t.fail("surface_cm2", "is missing: the worms of this kind live at the surface (in cm2)")
-    if t.ok and at_surface and (slip := depth_slip(medium, surface)) is not None:
-        t.fail("surface_cm2", slip)
+    if t.ok and at_surface:
+        t.check("surface_cm2", depth_slip(medium, surface))
     if t.ok and starter > medium:
         t.fail("starter_g", f"{starter:g} g is more than the medium itself ({medium:g} g)")
     kind = _as_kept(t, kind)
@@ -430,23 +425,21 @@ def _cysts(
 
 def _vessel(t: Table, kind: HatchKind) -> Vessel:
     litres, temperature, salinity = t["litres"], t["temperature_c"], t["salinity_g_per_l"]
-    wrong = kind.check_temperature(temperature) if temperature is not None and t.ok else None
-    if wrong is not None:
-        t.fail("temperature_c", f"{temperature:g} °C: {wrong}")
-    slip = None if salinity is None else salinity_slip(salinity)
-    if slip is not None:
-        t.fail("salinity_g_per_l", slip)
-    elif salinity is not None and kind.salinity_share(salinity) <= 0.05:
-        t.fail("salinity_g_per_l", f"{salinity:g} g/L: next to nothing hatches; use 20 to 35 g/L")
+    if temperature is not None and t.ok:
+        t.check("temperature_c", kind.check_temperature(temperature), f"{temperature:g} °C: ")
+    if salinity is not None:
+        wrong = salinity_slip(salinity)
+        if wrong is None and kind.salinity_share(salinity) <= 0.05:
+            wrong = f"{salinity:g} g/L: next to nothing hatches; use 20 to 35 g/L"
+        t.check("salinity_g_per_l", wrong)
     return Vessel(t["name"], litres, temperature, salinity)
 
 
 def _hatch(t: Table, zone: ZoneInfo | None, vessels: Iterable[Vessel]) -> RunningHatch | None:
     name, grams, moment = t["vessel"], t["cysts_g"], t["set_at"]
     vessel = next((v for v in vessels if v.name == name), None)
-    slip = cysts_slip(grams, vessel.litres) if vessel is not None and grams is not None else None
-    if slip is not None:
-        t.fail("cysts_g", slip)
+    if vessel is not None and grams is not None:
+        t.check("cysts_g", cysts_slip(grams, vessel.litres))
     if moment is None:
         return None
     if zone is not None and (moment := _in_zone(t, "set_at", moment, zone)) is None:
@@ -476,8 +469,7 @@ def _brood(
     home = next((one for one in tanks if one.name == tank), None)
     if fry_class is not None and home is not None and anchor in ("spawned", "planned"):
         wrong = fry_class.check_eggs(home.temperature_c)
-        if wrong is not None:
-            t.fail("tank", f"[[tank]] {tank} temperature_c: {wrong}")
+        t.check("tank", wrong, f"[[tank]] {tank} temperature_c: ")
     count = t["count"]
     length = t["length_mm"] if anchor == "length_mm" else None
     day = None if anchor is None else t["measured_on" if anchor == "length_mm" else anchor]

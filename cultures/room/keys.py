@@ -18,7 +18,7 @@ from cultures.fry.species import SpeciesNameError, must_be_species, read_species
 from cultures.journal.events import FIRST_YEAR, LAST_YEAR
 from cultures.limits import most
 from cultures.room.room import SellAt
-from cultures.room.table import Key, Table, date_of, moment_of
+from cultures.room.table import File, Key, Written, date_of, moment_of
 from cultures.room.tools import SCALE_G, MeasuringCups, Scoops, Spoons, Syringes, TeaspoonsWeighed
 from cultures.words.moments import read_clock
 from cultures.words.numbers import as_float, read_share
@@ -55,16 +55,11 @@ _ALARMS = ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "fe
 class Text(Key):
     """A name or other text."""
 
-    def read(self, table: Table, key: str, value: Any) -> str | None:
-        if not isinstance(value, str) or not value.strip():
-            table.fail(key, 'must be text in quotes, like "A1"')
-            return None
-        try:
-            check_line(value)
-        except UnitError as error:
-            table.fail(key, str(error))
-            return None
-        return plain(value)
+    def read(self, at: Written) -> str:
+        if not isinstance(at.value, str) or not at.value.strip():
+            raise UnitError('must be text in quotes, like "A1"')
+        check_line(at.value)
+        return plain(at.value)
 
 
 @frozen
@@ -85,24 +80,18 @@ class Quantity(Key):
     def wanted(self) -> str:
         return f" (in {self.shown})"
 
-    def read(self, table: Table, key: str, value: Any) -> float | None:
-        density = table.file.densities.get(self.density)
-        try:
-            found = parse_quantity(value, self.dimension, self.unit, density_g_per_ml=density)
-        except UnitError as error:
-            table.fail(key, str(error))
-            return None
+    def read(self, at: Written) -> float:
+        density = at.file.densities.get(self.density)
+        found = parse_quantity(at.value, self.dimension, self.unit, density_g_per_ml=density)
         if self.low <= found <= self.high:
             return found
-        bare = self.unit == "c" and not isinstance(value, str)
+        bare = self.unit == "c" and not isinstance(at.value, str)
         fahrenheit = bare and self.low <= (found - 32) / 1.8 <= self.high
         more = f'; for degrees Fahrenheit write "{found:g} F"' if fahrenheit else ""
-        table.fail(
-            key,
+        raise UnitError(
             f"{found:g} {self.shown} is not possible;"
-            f" use {self.low:g} to {self.high:g} {self.shown}{more}",
+            f" use {self.low:g} to {self.high:g} {self.shown}{more}"
         )
-        return None
 
 
 @frozen
@@ -112,17 +101,12 @@ class Monthly(Key):
     low: float
     high: float
 
-    def read(self, table: Table, key: str, value: Any) -> tuple[float, ...] | None:
-        if not isinstance(value, list) or len(value) != 12:
-            table.fail(key, "must list 12 temperatures, January first")
-            return None
-        try:
-            found = tuple(parse_quantity(month, "temperature", "c") for month in value)
-        except UnitError as error:
-            table.fail(key, str(error))
-            return None
+    def read(self, at: Written) -> tuple[float, ...]:
+        if not isinstance(at.value, list) or len(at.value) != 12:
+            raise UnitError("must list 12 temperatures, January first")
+        found = tuple(parse_quantity(month, "temperature", "c") for month in at.value)
         if not all(self.low <= degrees <= self.high for degrees in found):
-            table.fail(key, f"each must be from {self.low:g} to {self.high:g} °C")
+            at.fail(f"each must be from {self.low:g} to {self.high:g} °C")
         return found
 
 
@@ -134,53 +118,45 @@ class Number(Key):
     high: float
     whole: bool = False
 
-    def read(self, table: Table, key: str, value: Any) -> float | None:
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            table.fail(key, f"must be a number from {self.low:g} to {self.high:,.9g}")
-        elif not self.low <= (number := as_float(value)) <= self.high:
-            table.fail(key, f"{number:g} is not possible; use {self.low:g} to {self.high:,.9g}")
-        elif self.whole and number != int(number):
-            table.fail(key, f"{number:g} is not possible; use a whole number")
-        else:
-            return int(value) if self.whole else float(value)
-        return None
+    def read(self, at: Written) -> float:
+        if isinstance(at.value, bool) or not isinstance(at.value, int | float):
+            raise UnitError(f"must be a number from {self.low:g} to {self.high:,.9g}")
+        number = as_float(at.value)
+        if not self.low <= number <= self.high:
+            raise UnitError(f"{number:g} is not possible; use {self.low:g} to {self.high:,.9g}")
+        if self.whole and number != int(number):
+            raise UnitError(f"{number:g} is not possible; use a whole number")
+        return int(number) if self.whole else number
 
 
 @frozen
 class Share(Key):
     """A share above 0 up to 1, or so many per cent as text."""
 
-    def read(self, table: Table, key: str, value: Any) -> float | None:
-        try:
-            if isinstance(value, str | int | float) and not isinstance(value, bool):
-                return read_share(str(value))
-        except UnitError as error:
-            table.fail(key, str(error))
-            return None
-        table.fail(key, 'must be a share like 0.7, or "70 %"')
-        return None
+    def read(self, at: Written) -> float:
+        if not isinstance(at.value, str | int | float) or isinstance(at.value, bool):
+            raise UnitError('must be a share like 0.7, or "70 %"')
+        return read_share(str(at.value))
 
 
 @frozen
 class CanGo(Key):
     """A length or an age at which fish can go, or ``never``."""
 
-    def read(self, table: Table, key: str, value: Any) -> SellAt | None:
-        if isinstance(value, str) and value.strip().lower() == "never":
+    def read(self, at: Written) -> SellAt:
+        if isinstance(at.value, str) and at.value.strip().lower() == "never":
             return SellAt()
-        length, age = (self._part(value, *of) for of in (("length", "mm"), ("time", "day")))
+        length, age = (self._part(at.value, *of) for of in (("length", "mm"), ("time", "day")))
         if length is None and age is None:
-            table.fail(
-                key, 'must be a length or an age, like "25 mm" or "8 weeks" (since the first food),'
+            raise UnitError(
+                'must be a length or an age, like "25 mm" or "8 weeks" (since the first food),'
                 ' or "never"'
-            )  # fmt: skip
-        elif length is not None and not 5 <= length <= 300:
-            table.fail(key, f"{length:g} mm is not possible; use 5 to 300 mm")
-        elif age is not None and not 7 <= age <= 1100:
-            table.fail(key, f"{age:g} days is not possible; use 7 to 1,100 days")
-        else:
-            return SellAt(length, age)
-        return None
+            )
+        if length is not None and not 5 <= length <= 300:
+            raise UnitError(f"{length:g} mm is not possible; use 5 to 300 mm")
+        if age is not None and not 7 <= age <= 1100:
+            raise UnitError(f"{age:g} days is not possible; use 7 to 1,100 days")
+        return SellAt(length, age)
 
     def _part(self, value: Any, dimension: Dimension, unit: str) -> float | None:
         """What it says in units of one dimension, which must be written."""
@@ -196,11 +172,10 @@ class CanGo(Key):
 class Flag(Key):
     """True or false."""
 
-    def read(self, table: Table, key: str, value: Any) -> bool | None:
-        if isinstance(value, bool):
-            return value
-        table.fail(key, "must be true or false")
-        return None
+    def read(self, at: Written) -> bool:
+        if not isinstance(at.value, bool):
+            raise UnitError("must be true or false")
+        return at.value
 
 
 @frozen
@@ -212,32 +187,29 @@ class Day(Key):
     def wanted(self) -> str:
         return "; write a date like 2027-01-31"
 
-    def read(self, table: Table, key: str, value: Any) -> date | None:
-        found, today = date_of(value), table.file.today
+    def read(self, at: Written) -> date:
+        found, today = date_of(at.value), at.file.today
         if found is None:
-            table.fail(key, "must be a date like 2027-01-31, year first")
-        elif not self.ahead and found > today:
-            table.fail(key, f"{found} lies in the future (today is {today})")
-        elif found > today + _FAR_FUTURE:
-            table.fail(key, f"{found} is more than two years ahead; is the year right?")
-        elif found.year < FIRST_YEAR:
-            table.fail(key, f"{found} is too long ago; is the year right?")
-        else:
-            return found
-        return None
+            raise UnitError("must be a date like 2027-01-31, year first")
+        if not self.ahead and found > today:
+            raise UnitError(f"{found} lies in the future (today is {today})")
+        if found > today + _FAR_FUTURE:
+            raise UnitError(f"{found} is more than two years ahead; is the year right?")
+        if found.year < FIRST_YEAR:
+            raise UnitError(f"{found} is too long ago; is the year right?")
+        return found
 
 
 @frozen
 class Moment(Key):
     """A date with a time of day."""
 
-    def read(self, table: Table, key: str, value: Any) -> datetime | None:
-        found = moment_of(value)
+    def read(self, at: Written) -> datetime:
+        found = moment_of(at.value)
         if found is None:
-            table.fail(key, "must be a date and time like 2027-01-31T07:30:00")
-        elif not FIRST_YEAR <= found.year <= LAST_YEAR:
-            table.fail(key, f"{found:%Y-%m-%d}: is the year right?")
-            return None
+            raise UnitError("must be a date and time like 2027-01-31T07:30:00")
+        if not FIRST_YEAR <= found.year <= LAST_YEAR:
+            raise UnitError(f"{found:%Y-%m-%d}: is the year right?")
         return found
 
 
@@ -249,24 +221,19 @@ class Times(Key):
     most: int
     words: str
 
-    def read(self, table: Table, key: str, value: Any) -> tuple[time, ...]:
-        if not isinstance(value, list) or not self.least <= len(value) <= self.most:
-            table.fail(key, f"must {self.words}")
-            return ()
-        found = []
-        for one in value:
-            clock = _clock(one)
-            if clock is None:
-                table.fail(key, f"'{short(str(one))}' is not a time of day like \"07:30\"")
-            else:
-                found.append(clock)
-        return tuple(found)
+    def read(self, at: Written) -> tuple[time, ...]:
+        if not isinstance(at.value, list) or not self.least <= len(at.value) <= self.most:
+            raise UnitError(f"must {self.words}")
+        return at.each(at.value, _clock)
 
 
-def _clock(value: object) -> time | None:
-    if isinstance(value, time):
-        return value if value == value.replace(second=0, microsecond=0) else None
-    return read_clock(value) if isinstance(value, str) else None
+def _clock(value: object) -> time:
+    if isinstance(value, time) and value == value.replace(second=0, microsecond=0):
+        return value
+    found = read_clock(value) if isinstance(value, str) else None
+    if found is None:
+        raise UnitError(f"'{short(str(value))}' is not a time of day like \"07:30\"")
+    return found
 
 
 @frozen
@@ -276,13 +243,11 @@ class OneOf(Text):
     words: str | tuple[str, ...]
     hinted: Callable[[str, Iterable[str]], str] = nearest
 
-    def read(self, table: Table, key: str, value: Any) -> str | None:
-        found = super().read(table, key, value)
-        known = _known(table, self.words)
-        if found is None or found in known:
-            return found
-        table.fail(key, f"there is no '{found}'; {self.hinted(found, known)}")
-        return None
+    def read(self, at: Written) -> str:
+        found, known = super().read(at), _known(at.file, self.words)
+        if found not in known:
+            raise UnitError(f"there is no '{found}'; {self.hinted(found, known)}")
+        return found
 
 
 @frozen
@@ -291,26 +256,18 @@ class Called(Text):
 
     amount: str
 
-    def read(self, table: Table, key: str, value: Any) -> str | None:
-        if isinstance(value, int | float):
-            table.fail(key, f'must be a name in quotes, like "bread"; its amount is {self.amount}')
-            return None
-        return super().read(table, key, value)
+    def read(self, at: Written) -> str:
+        if isinstance(at.value, int | float):
+            raise UnitError(f'must be a name in quotes, like "bread"; its amount is {self.amount}')
+        return super().read(at)
 
 
 @frozen
 class SpeciesName(Text):
     """A species by any of its names, as the key of its file."""
 
-    def read(self, table: Table, key: str, value: Any) -> str | None:
-        found = super().read(table, key, value)
-        if found is None:
-            return None
-        try:
-            return must_be_species(found)
-        except SpeciesNameError as error:
-            table.fail(key, str(error))
-            return None
+    def read(self, at: Written) -> str:
+        return must_be_species(super().read(at))
 
 
 @frozen
@@ -319,22 +276,21 @@ class Several(Key):
 
     words: str | tuple[str, ...]
 
-    def read(self, table: Table, key: str, value: Any) -> tuple[str, ...] | None:
-        if not isinstance(value, list) or not value or not all(isinstance(v, str) for v in value):
-            table.fail(key, 'must be a list like ["microworm", "dry"]')
-            return None
-        known = _known(table, self.words)
-        words = tuple(plain(word) for word in value)
+    def read(self, at: Written) -> tuple[str, ...]:
+        values = at.value if isinstance(at.value, list) else []
+        if not values or not all(isinstance(value, str) for value in values):
+            raise UnitError('must be a list like ["microworm", "dry"]')
+        known, words = _known(at.file, self.words), tuple(map(plain, values))
         for word in words:
             if word not in known:
-                table.fail(key, f"there is no '{short(word)}'; {nearest(word, known)}")
+                at.fail(f"there is no '{short(word)}'; {nearest(word, known)}")
         if len(set(words)) != len(words):
-            table.fail(key, "names one thing twice")
+            at.fail("names one thing twice")
         return words
 
 
-def _known(table: Table, words: str | tuple[str, ...]) -> Sequence[str]:
-    return words if isinstance(words, tuple) else table.file.known[words]
+def _known(file: File, words: str | tuple[str, ...]) -> Sequence[str]:
+    return words if isinstance(words, tuple) else file.known[words]
 
 
 def _class_hint(word: str, known: Iterable[str]) -> str:

@@ -467,9 +467,7 @@ class Room:
             for spell in reversed(self.spells):
                 if spell.start_h <= noon < spell.end_h:
                     return spell.temperature_c
-        if len(self.temperatures_c) == 1:
-            return self.temperatures_c[0]
-        return self.temperatures_c[day.month - 1]
+        return self.temperatures_c[(day.month - 1) % len(self.temperatures_c)]
 
     def worm_kinds(self) -> tuple[WormKind, ...]:
         """The worm kinds that the room keeps or its broods ask for, by name."""

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import Any, NamedTuple, TypeVar
 
 from attrs import field, frozen
 
-from cultures.errors import Problem, closest, hint
+from cultures.errors import LivefoodError, Problem, closest, hint
 from cultures.room.toml_lines import Place, key_lines
 from cultures.words.text import plain
 from cultures.words.units import unit_in_key
+
+_Value, _Found = TypeVar("_Value"), TypeVar("_Found")
 
 #: Default of a key that must be given.
 NEEDED = object()
@@ -96,9 +98,9 @@ class Table:
     def __contains__(self, key: str) -> bool:
         return key in self.raw
 
-    def given(self) -> Iterator[str]:
-        """The keys that are written and known."""
-        return (key for key in self.raw if key in self.keys)
+    def given(self) -> dict[str, Any]:
+        """The keys that are written and known, with what they hold."""
+        return {key: self[key] for key in self.raw if key in self.keys}
 
     @property
     def label(self) -> str:
@@ -115,6 +117,40 @@ class Table:
             return  # it is there under another name, which was told
         self.file.fail((self.name, self.index, key), f"{self.label} {key}".strip(), message)
 
+    def check(self, key: str, wrong: str | None, where: str = "") -> None:
+        """Notes what is wrong at a key, if anything is; ``where`` is said before it."""
+        if wrong is not None:
+            self.fail(key, where + wrong)
+
+
+class Written(NamedTuple):
+    """What stands behind a key."""
+
+    value: Any
+    table: Table
+    key: str
+
+    @property
+    def file(self) -> File:
+        """Where it stands."""
+        return self.table.file
+
+    def fail(self, message: str) -> None:
+        """Notes a mistake beside which the rest of it is read."""
+        self.table.fail(self.key, message)
+
+    def each(
+        self, values: Iterable[_Value], read: Callable[[_Value], _Found]
+    ) -> tuple[_Found, ...]:
+        """Those parts of it that can be read; what is wrong with the others is noted."""
+        found = []
+        for value in values:
+            try:
+                found.append(read(value))
+            except LivefoodError as error:
+                self.fail(str(error))
+        return tuple(found)
+
 
 @frozen
 class Key:
@@ -125,7 +161,11 @@ class Key:
     def of(self, table: Table, key: str) -> Any:
         """The value of a key; None where it is wrong or missing, which is noted."""
         if key in table.raw:
-            return self.read(table, key, table.raw[key])
+            try:
+                return self.read(Written(table.raw[key], table, key))
+            except LivefoodError as error:
+                table.fail(key, str(error))
+                return None
         if self.default is NEEDED:
             table.fail(key, f"is missing{self.wanted()}")
             return None
@@ -135,8 +175,12 @@ class Key:
         """What is said of a key that is missing."""
         return ""
 
-    def read(self, table: Table, key: str, value: Any) -> Any:
-        """The value of a key that is there."""
+    def read(self, at: Written) -> Any:
+        """The value of a key that is there.
+
+        Raises:
+            LivefoodError: what is wrong with it.
+        """
         raise NotImplementedError
 
 

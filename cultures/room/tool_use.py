@@ -59,10 +59,8 @@ def _asked_g(room: Room) -> Iterator[tuple[str, tuple[float, float]]]:
 
 
 def _is_used(room: Room, spoon: Spoon, asked: dict[str, tuple[float, float]]) -> bool:
-    for of, (low, high) in asked.items():
-        level = room.tools.level_g(spoon, of)
-        if level is None:
-            continue
-        if level / 2 <= high * (1 + NEAR) and level * _MOST_SPOONFULS >= low * (1 - NEAR):
-            return True
-    return False
+    levels = ((room.tools.level_g(spoon, of), *ends) for of, ends in asked.items())
+    return any(
+        level / 2 <= high * (1 + NEAR) and level * _MOST_SPOONFULS >= low * (1 - NEAR)
+        for level, low, high in levels if level is not None
+    )  # fmt: skip

@@ -9,7 +9,7 @@ from typing import Any
 
 from attrs import frozen
 
-from cultures.errors import UnitError, nearest
+from cultures.errors import RangeError, UnitError, nearest
 from cultures.foods.kinds import HatchKind
 from cultures.foods.parameters import (
     Parameter,
@@ -19,7 +19,7 @@ from cultures.foods.parameters import (
     values_of,
 )
 from cultures.fry.feeding import feeding_values
-from cultures.room.table import Key, Table
+from cultures.room.table import Key, Table, Written
 from cultures.words.numbers import as_float
 from cultures.words.text import check_line, plain, short
 from cultures.words.tools import (
@@ -82,136 +82,132 @@ def tools_of(table: Table, g_per_ml: Mapping[str, float], units: str) -> Tools:
     )
 
 
-def _within(table: Table, key: str, what: str, value: float, limits: tuple[float, float],
-            unit: str) -> bool:  # fmt: skip
-    """Whether a value is possible; if not, that is noted."""
+def _check_within(what: str, value: float, limits: tuple[float, float], unit: str) -> None:
+    """Refuses a value that is not possible.
+
+    Raises:
+        RangeError: it is not.
+    """
     low, high = limits
-    if low <= value <= high:
-        return True
-    table.fail(key, f"{what}{value:g} {unit} is not possible; use {low:g} to {high:g} {unit}")
-    return False
+    if not low <= value <= high:
+        raise RangeError(f"{what}{value:g} {unit} is not possible; use {low:g} to {high:g} {unit}")
 
 
-def _listed(table: Table, key: str, value: Any, words: str) -> list[Any]:
-    """A list of tools, none of it where it is no such list or too long, which is noted."""
+def _listed(value: Any, words: str) -> list[Any]:
+    """A list of tools.
+
+    Raises:
+        UnitError: it is no such list, or too long.
+    """
     if not isinstance(value, list):
-        table.fail(key, f"must be a list, {words}")
-    elif len(value) > _MOST:
-        table.fail(key, f"has {len(value)}; {_MOST} is the most")
-    else:
-        return value
-    return []
+        raise UnitError(f"must be a list, {words}")
+    if len(value) > _MOST:
+        raise UnitError(f"has {len(value)}; {_MOST} is the most")
+    return value
+
+
+def _level(held: Any, limits_ml: tuple[float, float]) -> tuple[str, float]:
+    """How a spoon or a cup is called that is known by what it holds when it is full, and that [mL].
+
+    Raises:
+        UnitError: it is no volume. RangeError: it is not possible.
+    """
+    ml = parse_quantity(held, "volume", "ml")
+    _check_within("", ml, limits_ml, "mL")
+    bare = not isinstance(held, str) or re.search(r"[a-z]", held.lower()) is None
+    return f"{ml:g} mL" if bare else plain(held), ml
 
 
 @frozen
 class Spoons(Key):
     """Spoons by what they hold when level: millilitres, or text with a unit, as a tuple."""
 
-    def read(self, table: Table, key: str, value: Any) -> tuple[Spoon, ...]:
-        found = []
-        for one in _listed(table, key, value, 'like [15, 5, 2.5, 1.25] or ["1 tsp", "1/4 tsp"]'):
-            try:
-                ml = parse_quantity(one, "volume", "ml")
-            except UnitError as error:
-                table.fail(key, str(error))
-                continue
-            if _within(table, key, "", ml, SPOON_ML, "mL"):
-                bare = not isinstance(one, str) or re.search(r"[a-z]", one.lower()) is None
-                found.append(Spoon(f"{ml:g} mL" if bare else plain(one), ml))
-        labels = [spoon.label for spoon in found]
-        if len(set(labels)) != len(labels):
-            table.fail(key, "names one spoon twice")
-        return tuple(found)
+    def read(self, at: Written) -> tuple[Spoon, ...]:
+        values = _listed(at.value, 'like [15, 5, 2.5, 1.25] or ["1 tsp", "1/4 tsp"]')
+        found = at.each(values, lambda held: Spoon(*_level(held, SPOON_ML)))
+        if len({spoon.label for spoon in found}) != len(found):
+            at.fail("names one spoon twice")
+        return found
 
 
 @frozen
 class Scoops(Key):
     """Scoops by name: what they hold when level, ``"1.5 mL"`` or ``"0.4 g dry"``, as a tuple."""
 
-    def read(self, table: Table, key: str, value: Any) -> tuple[Spoon, ...]:
-        if not isinstance(value, Mapping) or len(value) > _MOST:
-            table.fail(
-                key, 'must name each and what it holds, like { "blue scoop" = "0.4 g dry" };'
+    def read(self, at: Written) -> tuple[Spoon, ...]:
+        if not isinstance(at.value, Mapping) or len(at.value) > _MOST:
+            raise UnitError(
+                'must name each and what it holds, like { "blue scoop" = "0.4 g dry" };'
                 f" {_MOST} is the most"
-            )  # fmt: skip
-            return ()
-        return tuple(s for name, held in value.items() if (s := _scoop(table, key, name, held)))
+            )
+        return at.each(at.value.items(), lambda row: _scoop(*row))
 
 
-def _scoop(table: Table, key: str, name: str, held: Any) -> Spoon | None:
+def _scoop(name: str, held: Any) -> Spoon:
     said = f"{short(name)}: "
     try:
         check_line(name)
-        number = isinstance(held, int | float) and not isinstance(held, bool)
         of_what = _OF_WHAT.fullmatch(held) if isinstance(held, str) else None
         if of_what and of_what[2] in SUBSTANCES:
             grams = parse_quantity(of_what[1], "mass", "g")
-            fits = _within(table, key, said, grams, SCOOP_G, "g")
-            return Spoon(plain(name), None, {of_what[2]: grams}) if fits else None
-        if not number and not isinstance(held, str):
+            _check_within(said, grams, SCOOP_G, "g")
+            return Spoon(plain(name), None, {of_what[2]: grams})
+        if isinstance(held, bool) or not isinstance(held, int | float | str):
             raise UnitError('write what it holds, like "1.5 mL" or "0.4 g dry"')
         ml = parse_quantity(held, "volume", "ml")
     except UnitError as error:
         weight = isinstance(held, str) and re.search(r"\d\s*(m?g|oz)\b", held) is not None
         of_one = f'with a weight say of what, like "0.4 g {DRY}" ({", ".join(SUBSTANCES)})'
-        table.fail(key, f"{said}{of_one if weight else error}")
-        return None
-    return Spoon(plain(name), ml) if _within(table, key, said, ml, SPOON_ML, "mL") else None
+        raise UnitError(f"{said}{of_one if weight else error}") from None
+    _check_within(said, ml, SPOON_ML, "mL")
+    return Spoon(plain(name), ml)
 
 
 @frozen
 class TeaspoonsWeighed(Key):
     """Grams of one level teaspoon by substance, as the keeper weighed it: ``{ dry = 2.1 }``."""
 
-    def read(self, table: Table, key: str, value: Any) -> dict[str, float]:
-        found: dict[str, float] = {}
-        if not isinstance(value, Mapping):
-            table.fail(key, "must name what was weighed, like { dry = 2.1, cysts = 3.4 }")
-            return found
-        for of, grams in value.items():
-            if of not in SUBSTANCES:
-                table.fail(key, f"there is no '{short(of)}'; {nearest(of, SUBSTANCES)}")
-                continue
-            try:
-                weighed = parse_quantity(grams, "mass", "g")
-            except UnitError as error:
-                table.fail(key, f"{of}: {error}")
-                continue
-            if _within(table, key, f"{of}: ", weighed, TEASPOON_G, "g"):
-                found[of] = weighed / TEASPOON_ML
-        return found
+    def read(self, at: Written) -> dict[str, float]:
+        if not isinstance(at.value, Mapping):
+            raise UnitError("must name what was weighed, like { dry = 2.1, cysts = 3.4 }")
+        return dict(at.each(at.value.items(), lambda row: _weighed(*row)))
+
+
+def _weighed(of: str, grams: Any) -> tuple[str, float]:
+    """A substance, and what a millilitre of it weighs [g]."""
+    if of not in SUBSTANCES:
+        raise UnitError(f"there is no '{short(of)}'; {nearest(of, SUBSTANCES)}")
+    try:
+        weighed = parse_quantity(grams, "mass", "g")
+    except UnitError as error:
+        raise UnitError(f"{of}: {error}") from None
+    _check_within(f"{of}: ", weighed, TEASPOON_G, "g")
+    return of, weighed / TEASPOON_ML
 
 
 @frozen
 class Syringes(Key):
     """Syringes as pairs of what each holds and its smallest mark [mL], as a tuple."""
 
-    def read(self, table: Table, key: str, value: Any) -> tuple[Syringe, ...]:
+    def read(self, at: Written) -> tuple[Syringe, ...]:
         words = "each what it holds and its smallest mark, like [[60, 1], [10, 0.5]]"
-        pairs = _listed(table, key, value, words)
-        read = (_marked(table, key, pair, words, SYRINGE_ML) for pair in pairs)
-        return tuple(Syringe(*found) for found in read if found)
+        pairs = _listed(at.value, words)
+        return at.each(pairs, lambda pair: Syringe(*_marked(pair, words, SYRINGE_ML)))
 
 
-def _marked(
-    table: Table, key: str, pair: Any, words: str, limits_ml: tuple[float, float]
-) -> tuple[float, float] | None:
+def _marked(pair: Any, words: str, limits_ml: tuple[float, float]) -> tuple[float, float]:
     """What a syringe or a cup holds and its smallest mark [mL]."""
     if not (
         isinstance(pair, list) and len(pair) == 2
         and all(isinstance(x, int | float) and not isinstance(x, bool) for x in pair)
     ):  # fmt: skip
-        table.fail(key, f"must list pairs, {words}")
-        return None
+        raise UnitError(f"must list pairs, {words}")
     holds, mark = (as_float(x) for x in pair)
     of = f"of [{holds:g}, {mark:g}] "
-    if not _within(table, key, of, holds, limits_ml, "mL"):
-        return None
-    if not _within(table, key, of, mark, MARK_ML, "mL"):
-        return None
+    _check_within(of, holds, limits_ml, "mL")
+    _check_within(of, mark, MARK_ML, "mL")
     if mark > holds / 2:
-        table.fail(key, f"{of}the mark is more than half of what it holds; first what it holds")
-        return None
+        raise UnitError(f"{of}the mark is more than half of what it holds; first what it holds")
     return holds, mark
 
 
@@ -219,22 +215,13 @@ def _marked(
 class MeasuringCups(Key):
     """Measuring cups: pairs of what each holds and its smallest mark [mL], or what is filled."""
 
-    def read(self, table: Table, key: str, value: Any) -> tuple[MeasuringCup, ...]:
+    def read(self, at: Written) -> tuple[MeasuringCup, ...]:
         words = 'each what it holds and its smallest mark, like [[500, 25]], or "1/4 cup"'
-        each = _listed(table, key, value, words)
-        return tuple(c for one in each if (c := _measuring_cup(table, key, one, words)))
+        return at.each(_listed(at.value, words), lambda one: _measuring_cup(one, words))
 
 
-def _measuring_cup(table: Table, key: str, one: Any, words: str) -> MeasuringCup | None:
+def _measuring_cup(one: Any, words: str) -> MeasuringCup:
     if isinstance(one, list):
-        marked = _marked(table, key, one, words, CUP_ML)
-        return MeasuringCup(*marked) if marked else None
-    try:
-        ml = parse_quantity(one, "volume", "ml")
-    except UnitError as error:
-        table.fail(key, str(error))
-        return None
-    if not _within(table, key, "", ml, CUP_ML, "mL"):
-        return None
-    bare = not isinstance(one, str) or re.search(r"[a-z]", one.lower()) is None
-    return MeasuringCup(ml, ml, f"{ml:g} mL" if bare else plain(one))
+        return MeasuringCup(*_marked(one, words, CUP_ML))
+    label, ml = _level(one, CUP_ML)
+    return MeasuringCup(ml, ml, label)

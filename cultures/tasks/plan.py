@@ -11,7 +11,7 @@ from typing import Any
 
 from attrs import frozen
 
-from cultures.tasks.task import Task, spawns_json, tidy
+from cultures.tasks.task import Listed, Task, as_json, spawns_json, tidy
 from cultures.tasks.told import FeedLine
 
 
@@ -81,22 +81,20 @@ class Shortfall:
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
+        always = ("at", "until", "rounds", "food", "need_j", "short_j", "tanks", "cause")
+        more = {"behind_days": self.behind_days, "starves_at": self.starves_at,
+                "starving": self.starving}  # fmt: skip
         return {
-            "at": self.at.isoformat(), "until": self.until.isoformat(), "rounds": self.rounds,
-            "food": self.food, "need_j": tidy(self.need_j), "short_j": tidy(self.short_j),
-            "tanks": list(self.tanks), "cause": self.cause,
+            **{name: as_json(getattr(self, name)) for name in always},
             "remedies": [remedy.to_json() for remedy in self.remedies],
-            "probability": None if self.probability is None else tidy(self.probability),
-            "thin": self.thin, **spawns_json(self.spawns),
-            **({"chance": tidy(self.chance)} if self.spawns else {}),
-            **({"behind_days": tidy(self.behind_days)} if self.behind_days > 0 else {}),
-            **({"starves_at": self.starves_at.isoformat()} if self.starves_at else {}),
-            **({"starving": list(self.starving)} if self.starving else {}),
+            "probability": as_json(self.probability), "thin": self.thin,
+            **spawns_json(self.spawns), **({"chance": tidy(self.chance)} if self.spawns else {}),
+            **{name: as_json(value) for name, value in more.items() if value},
         }  # fmt: skip
 
 
 @frozen
-class Supply:
+class Supply(Listed):
     """Supply against need of one food on one day, for charts and tables.
 
     Attributes:
@@ -110,7 +108,7 @@ class Supply:
 
 
 @frozen
-class SupplyUse:
+class SupplyUse(Listed):
     """What is used of a supply.
 
     Attributes:
@@ -126,19 +124,9 @@ class SupplyUse:
     buy_by: date | None
     out: date | None = None
 
-    def to_json(self) -> dict[str, Any]:
-        """For other programs."""
-        return {
-            "item": self.item,
-            "weeks_g": [tidy(g) for g in self.weeks_g],
-            "stock_g": None if self.stock_g is None else tidy(self.stock_g),
-            "buy_by": None if self.buy_by is None else self.buy_by.isoformat(),
-            "out": None if self.out is None else self.out.isoformat(),
-        }
-
 
 @frozen
-class CultureSpan:
+class CultureSpan(Listed):
     """A culture, standing or planned: from when it gives until when it is spent.
 
     Attributes:
@@ -150,14 +138,6 @@ class CultureSpan:
     started: datetime
     usable_from: datetime | None
     spent_on: datetime | None
-
-    def to_json(self) -> dict[str, Any]:
-        """For other programs."""
-        return {
-            "name": self.name, "kind": self.kind, "started": self.started.isoformat(),
-            "usable_from": self.usable_from.isoformat() if self.usable_from else None,
-            "spent_on": self.spent_on.isoformat() if self.spent_on else None,
-        }  # fmt: skip
 
 
 @frozen
@@ -186,7 +166,7 @@ class Stop:
 
 
 @frozen
-class Certainty:
+class Certainty(Listed):
     """How sure it is what a plan comes to.
 
     Attributes:
@@ -196,10 +176,6 @@ class Certainty:
 
     fed: tuple[float, float]
     by_luck: tuple[float, float]
-
-    def to_json(self) -> dict[str, Any]:
-        """For other programs."""
-        return {"fed": [tidy(x) for x in self.fed], "by_luck": [tidy(x) for x in self.by_luck]}
 
 
 @frozen
@@ -241,10 +217,7 @@ class Plan:
             "shortfalls": [shortfall.to_json() for shortfall in self.shortfalls],
             "cost": {k: tidy(v) for k, v in self.cost.items()},
             "notes": list(self.notes),
-            "supply": [
-                {"day": s.day, "food": s.food, "need_j": tidy(s.need_j), "given_j": tidy(s.given_j)}
-                for s in self.supply
-            ],
+            "supply": [supply.to_json() for supply in self.supply],
             "supplies": [use.to_json() for use in self.supplies],
             "cultures": [span.to_json() for span in self.cultures],
             **({"certainty": self.certainty.to_json()} if self.certainty else {}),

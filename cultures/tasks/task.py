@@ -28,9 +28,12 @@ class _Common:
         caution: shown with the step, or "".
         other: what it makes or needs besides (the new culture of a split), or "".
         spawns: (brood, tank) of the planned spawnings without which it would not be.
+        answered_by: the events of the journal that answer it; none for what is answered with its
+            feeding.
     """
 
     what: ClassVar[str]
+    answered_by: ClassVar[tuple[str, ...]]
 
     id: str
     at: datetime
@@ -90,6 +93,7 @@ class SetHatch(Work):
     """
 
     what: ClassVar[str] = "set_hatch"
+    answered_by = ("set",)
 
     cysts_g: float
     spoons: float
@@ -107,6 +111,7 @@ class HarvestHatch(Work):
     """
 
     what: ClassVar[str] = "harvest_hatch"
+    answered_by = ("harvest", "hatched", "failed")
 
     nauplii: float
     energy_j: float
@@ -124,6 +129,7 @@ class HarvestWorms(Work):
     """
 
     what: ClassVar[str] = "harvest_worms"
+    answered_by = ("harvest",)
 
     mg: float
     swipes: float | None = None
@@ -142,6 +148,7 @@ class Feed(Work):
     """
 
     what: ClassVar[str] = "feed"
+    answered_by = ("fed",)
 
     tanks: float
     cups_ml: Mapping[str, float]
@@ -184,6 +191,7 @@ class Split(_NewCulture):
     """A starter of the subject goes onto new medium, labelled ``other``."""
 
     what: ClassVar[str] = "split"
+    answered_by = ("split",)
 
 
 @frozen(kw_only=True)
@@ -191,6 +199,7 @@ class Start(_NewCulture):
     """A bought starter goes onto new medium, labelled ``other``."""
 
     what: ClassVar[str] = "start"
+    answered_by = ("start",)
 
 
 @frozen(kw_only=True)
@@ -198,6 +207,7 @@ class Retire(Work):
     """A culture that is spent is thrown out."""
 
     what: ClassVar[str] = "retire"
+    answered_by = ("discard", "failed")
 
 
 @frozen(kw_only=True)
@@ -209,6 +219,7 @@ class Soak(Reminder):
     """
 
     what: ClassVar[str] = "soak"
+    answered_by = ()
 
     dry_g: float
     spoons: float
@@ -221,6 +232,7 @@ class FirstFood(Reminder):
     """A brood eats for the first time."""
 
     what: ClassVar[str] = "first_food"
+    answered_by = ()
 
     fry: float
 
@@ -230,6 +242,7 @@ class Wet(Reminder):
     """Eggs out of the peat are put in water."""
 
     what: ClassVar[str] = "wet"
+    answered_by = ("wetted",)
 
     fry: float
 
@@ -239,6 +252,7 @@ class SwitchFood(Reminder):
     """Another food, ``other``, becomes the main one of a brood."""
 
     what: ClassVar[str] = "switch_food"
+    answered_by = ()
 
     length_mm: float
 
@@ -248,6 +262,7 @@ class Count(Reminder):
     """A brood is to be counted again."""
 
     what: ClassVar[str] = "count"
+    answered_by = ("count",)
 
     fry: float
 
@@ -263,6 +278,7 @@ class Sort(_OfItsSize):
     """A brood is to be sorted by size."""
 
     what: ClassVar[str] = "sort"
+    answered_by = ("sorted", "move")
 
 
 @frozen(kw_only=True)
@@ -270,6 +286,7 @@ class Lid(_OfItsSize):
     """A tank needs a tight lid."""
 
     what: ClassVar[str] = "lid"
+    answered_by = ("lid",)
 
 
 @frozen(kw_only=True)
@@ -277,6 +294,7 @@ class MoveOn(_OfItsSize):
     """A brood outgrows its tank."""
 
     what: ClassVar[str] = "move_on"
+    answered_by = ("move",)
 
 
 @frozen(kw_only=True)
@@ -284,6 +302,7 @@ class Sell(_OfItsSize):
     """Fish of a brood can be sold or given away."""
 
     what: ClassVar[str] = "sell"
+    answered_by = ("sold",)
 
 
 @frozen(kw_only=True)
@@ -294,6 +313,7 @@ class Buy(Reminder):
     """
 
     what: ClassVar[str] = "buy"
+    answered_by = ("bought",)
 
     item: str
     grams: float
@@ -370,3 +390,23 @@ def tidy(value: float) -> float:
         return value
     rounded = float(f"{value:.6g}")
     return int(rounded) if rounded == int(rounded) else rounded
+
+
+def as_json(value: Any) -> Any:
+    """Numbers, times, words and lists of them as the JSON contract has them."""
+    if isinstance(value, tuple):
+        return [as_json(each) for each in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    return tidy(value) if isinstance(value, float) else value
+
+
+class Listed:
+    """What is told to other programs field by field."""
+
+    __slots__ = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """As the JSON contract has it."""
+        kind: Any = type(self)
+        return {f.name: as_json(getattr(self, f.name)) for f in fields(kind)}

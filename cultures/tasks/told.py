@@ -9,14 +9,14 @@ from typing import Any
 
 from attrs import field, frozen
 
-from cultures.tasks.task import Task, tidy
+from cultures.tasks.task import Listed, Task
 
 #: A round, and any other task, is still in hand for so long after its time.
 LATE = timedelta(hours=2)
 
 
 @frozen
-class FeedLine:
+class FeedLine(Listed):
     """One food for one brood at one round.
 
     Attributes:
@@ -41,13 +41,7 @@ class FeedLine:
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
-        more = {"wet_ml": self.wet_ml, "skipped_g": self.skipped_g}
-        return {
-            "at": self.at.isoformat(), "tank": self.tank, "brood": self.brood, "food": self.food,
-            "need_j": tidy(self.need_j), "given_j": tidy(self.given_j),
-            "amount": tidy(self.amount), "unit": self.unit,
-            **{key: tidy(value) for key, value in more.items() if value is not None},
-        }  # fmt: skip
+        return {name: value for name, value in super().to_json().items() if value is not None}
 
 
 @frozen

@@ -27,6 +27,7 @@ from cultures.words.tasks import (
     for_spawns,
     moist,
     plain,
+    set_up,
     task_phrase,
     why_text,
     worms_amount,
@@ -128,12 +129,8 @@ def _group_phrase(tasks: Sequence[Task], tools: Tools) -> Phrase:
             worms = [task for task in tasks if isinstance(task, HarvestWorms)]
             return (Words(harvests_text(worms, tools, lambda _: "")), *worms_method(first))
         case Split():
-            return (
-                Words(f"split {_parents(subjects)}: "),
-                moist(first, "starter_g", first.starter_g, tools), " onto ",
-                moist(first, "medium_g", first.medium_g, tools),
-                f" of new {first.onto or 'medium'} each, label ", others,
-            )  # fmt: skip
+            split = Words(f"split {_parents(subjects)}: ")
+            return (split, *set_up(first, tools, others.shown, each=" each"))
         case Start():
             medium = moist(first, "medium_g", first.medium_g, tools)
             return (

@@ -7,7 +7,7 @@ to the plan it came from.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import assert_never
 
 from attrs import frozen
@@ -84,6 +84,11 @@ class Words:
     shown: str
 
 
+#: What is done to a brood in its tank, in words before its name and after it.
+_TO_A_BROOD: Mapping[type[Task], tuple[str, str]] = {
+    Wet: ("put the eggs of", " into water"), Count: ("count", ""), Sort: ("sort", " by size"),
+    Lid: ("put a tight lid over", ""), MoveOn: ("move", " to a larger tank"),
+}  # fmt: skip
 #: Around how much is fed of what is made up.
 ONLY, THE_REST = ", feed ", " of it"
 
@@ -158,16 +163,9 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
         case SwitchFood():
             food = food_words(task.other)
             return (f"make {food} the main food from this round on: ", Words(task.subject))
-        case Wet():
-            return _brood("put the eggs of", task, " into water")
-        case Count():
-            return _brood("count", task)
-        case Sort():
-            return _brood("sort", task, " by size")
-        case Lid():
-            return _brood("put a tight lid over", task)
-        case MoveOn():
-            return _brood("move", task, " to a larger tank")
+        case Wet() | Count() | Sort() | Lid() | MoveOn():
+            words, after = _TO_A_BROOD[type(task)]
+            return (f"{words} ", Words(task.subject), *_in_tank(task), after)
         case Sell():
             return _can_go(task, tools.units)
         case _:
@@ -273,11 +271,15 @@ def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:
 
 
 def _split(task: Split, tools: Tools) -> Phrase:
+    return ("split ", Words(task.subject), ": ", *set_up(task, tools, task.other))
+
+
+def set_up(task: Split, tools: Tools, made: str, each: str = "") -> Phrase:
+    """What a starter is and goes onto, and how the new cultures are labelled."""
     return (
-        "split ", Words(task.subject), ": ",
-        moist(task, "starter_g", task.starter_g, tools),
-        " onto ", moist(task, "medium_g", task.medium_g, tools),
-        f" of new {task.onto or 'medium'}, label ", Words(task.other),
+        moist(task, "starter_g", task.starter_g, tools), " onto ",
+        moist(task, "medium_g", task.medium_g, tools),
+        f" of new {task.onto or 'medium'}{each}, label ", Words(made),
     )  # fmt: skip
 
 
@@ -344,14 +346,11 @@ def _buy(task: Buy, units: str) -> Phrase:
 
 def _can_go(task: Sell, units: str) -> Phrase:
     """How many fish of which length can be sold or given away."""
-    where: Phrase = (" in ", Words(task.other)) if task.other else ()
     return (
-        Words(task.subject), *where, " can go: ", figure(task, "fry", number(task.fry)),
+        Words(task.subject), *_in_tank(task), " can go: ", figure(task, "fry", number(task.fry)),
         " fish of ", figure(task, "length_mm", millimetres(task.length_mm, units)),
     )  # fmt: skip
 
 
-def _brood(words: str, task: Task, after: str = "") -> Phrase:
-    """Something that is done to a brood in its tank."""
-    where: Phrase = (" in ", Words(task.other)) if task.other else ()
-    return (f"{words} ", Words(task.subject), *where, after)
+def _in_tank(task: Task) -> Phrase:
+    return (" in ", Words(task.other)) if task.other else ()

@@ -53,8 +53,7 @@ _ALIASES = {
 
 _NUMBER = re.compile(
     r"""^\s*(?:
-        (?P<whole>\d+)\s+(?P<num1>\d+)\s*/\s*(?P<den1>\d+)   # 1 1/2
-      | (?P<num>\d+)\s*/\s*(?P<den>\d+)                      # 1/4
+        (?:(?P<whole>\d+)\s+)?(?P<num>\d+)\s*/\s*(?P<den>\d+)   # 1 1/2, 1/4
       | (?P<plain>[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)
     )\s*(?P<unit>.*?)\s*$""",
     re.VERBOSE | re.ASCII,
@@ -121,12 +120,10 @@ def parse_quantity(
 
 def _number_of(match: re.Match[str], text: str) -> float:
     try:
-        if match["whole"] is not None:
-            number = float(match["whole"]) + float(match["num1"]) / float(match["den1"])
-        elif match["num"] is not None:
-            number = float(match["num"]) / float(match["den"])
-        else:
+        if match["plain"] is not None:
             number = float(match["plain"])
+        else:
+            number = float(match["whole"] or 0) + float(match["num"]) / float(match["den"])
     except ZeroDivisionError:
         raise UnitError(f"'{text}' divides by zero") from None
     if not math.isfinite(number):

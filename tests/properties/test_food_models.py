@@ -22,8 +22,9 @@ from cultures.foods.worms import (
     WormModel,
     age_of_medium,
     first_harvest_age,
+    growth_step,
     last_useful_age,
-    stock_after,
+    through,
 )
 from cultures.foods.yields import Setup, daily_yield
 from cultures.words.moments import hours
@@ -110,7 +111,7 @@ def test_closed_form_agrees_with_a_solver(
     for rd, harvest in stretches:
         later = age + min(rd / m["growth_rate"], 120 * m["souring_width"])
         assume(later > age)
-        closed = stock_after(closed, from_age=age, to_age=later, **m)
+        closed = through(growth_step(from_age=age, to_age=later, **m), closed)
         solved = by_solver(solved, age, later, m)
         # DOP853 itself is off by up to 1.5e-9 here, Radau by 1e-16 (which cannot do the longest).
         assert closed == pytest.approx(solved, rel=1e-8, abs=0)
@@ -132,11 +133,8 @@ def test_closed_form_solves_the_equation_as_written(
         lambda at, n: [growth_rate * n[0] * (1.0 - n[0] / capacity(at))], (age, age + days),
         [stock], method="DOP853", rtol=1e-12, atol=1e-18,
     )  # fmt: skip
-    closed = stock_after(
-        stock, from_age=age, to_age=age + days, growth_rate=growth_rate, capacity=3000.0,
-        half_spent_age=28.0, souring_width=3.0,
-    )  # fmt: skip
-    assert closed == pytest.approx(float(solution.y[0, -1]), rel=1e-9)
+    step = growth_step(age, age + days, growth_rate, 3000.0, half_spent_age=28.0, souring_width=3.0)
+    assert through(step, stock) == pytest.approx(float(solution.y[0, -1]), rel=1e-9)
 
 
 @QUICK

@@ -19,7 +19,7 @@ from cultures.foods.hatching import held_share
 from cultures.foods.kinds import HatchKind, Kind, WormKind, kind_names, shipped_kind, strains
 from cultures.foods.parameters import Parameter, data_table, sources
 from cultures.foods.temperature import Briere, TemperatureSeries
-from cultures.foods.worms import last_useful_age, stock_after
+from cultures.foods.worms import growth_step, last_useful_age, through
 from cultures.foods.yields import Setup, daily_yield
 
 #: A capacity that no stock here comes near.
@@ -150,10 +150,8 @@ def rotifers_per_ml() -> float:
 
 def logistic(stock: float, days: float, growth_rate: float, capacity: float) -> float:
     """Our closed form on a medium that never sours."""
-    return stock_after(
-        stock, from_age=0.0, to_age=days, growth_rate=growth_rate, capacity=capacity,
-        half_spent_age=1e6, souring_width=10.0,
-    )  # fmt: skip
+    step = growth_step(0.0, days, growth_rate, capacity, half_spent_age=1e6, souring_width=10.0)
+    return through(step, stock)
 
 
 def doubling_days(growth_rate: float) -> float:

@@ -24,7 +24,6 @@ ARROWS: dict[str, tuple[str, ...]] = {
     "cultures.room": ("errors", "files", "limits", "tasks", "words", "foods", "fry", "journal"),
     "cultures.needs": ("errors", "words", "foods", "fry", "room"),
     "cultures.replay": (
-        "errors",
         "limits",
         "tasks",
         "words",

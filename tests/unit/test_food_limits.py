@@ -421,10 +421,6 @@ def test_more_of_a_hatch_than_is_needed_is_left_over_in_its_share() -> None:
     assert sized.left_over_j == pytest.approx(sized.energy_j * (1 - 10.0 / sized.nauplii))
     density = request().kind.parameters["bulk_density_g_per_ml"]
     assert sized.spoons == pytest.approx(sized.cysts_g / (density.value * 4.92892159375))
-    low, high = sized.spoons_range
-    assert (low, high) == pytest.approx(
-        (sized.spoons * density.value / density.high, sized.spoons * density.value / density.low)
-    )
 
 
 def test_a_tin_that_holds_too_little_is_said_and_one_that_just_does_is_not() -> None:

@@ -332,15 +332,12 @@ def test_what_is_missing_is_asked_for_as_a_vessel() -> None:
         size_hatch(_request((_bottle("one"),), 23_000_000))
 
 
-def test_a_level_spoon_and_its_range() -> None:
+def test_a_level_spoon() -> None:
     kind = _shrimp()
     sized = size_hatch(_request((_bottle("a"),)))
     density = kind.parameters["bulk_density_g_per_ml"]
     spoon = 4.92892159375
     assert sized.spoons == pytest.approx(sized.cysts_g / (density.value * spoon))
-    assert sized.spoons_range == pytest.approx(
-        (sized.cysts_g / (density.high * spoon), sized.cysts_g / (density.low * spoon))
-    )
 
 
 def test_a_vessel_with_hardly_any_hatch_is_refused() -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date, time, timedelta
 
 import pytest
+from attrs import evolve
 
-from cultures.errors import RangeError
 from cultures.needs.need import BroodCourse
-from cultures.replay.brood_changes import counted, measured
+from cultures.replay.brood_changes import counted
 from cultures.room.file import read_room
 from cultures.words.moments import hours
 
@@ -65,20 +65,8 @@ def test_counts_a_day_apart_decide_little() -> None:
 
 
 def test_a_measurement_re_anchors_the_curve() -> None:
-    after = BroodCourse.of(ROOM, measured(BROOD, 9.0, TODAY))
+    measured = evolve(BROOD, anchor="length", anchor_date=TODAY, length_mm=9.0)
+    after = BroodCourse.of(ROOM, measured)
     morning = hours(ROOM.local(TODAY, time(0)))
     assert after.length_mm(morning) == pytest.approx(9.0)
     assert after.length_mm(NOON) != pytest.approx(COURSE.length_mm(NOON), rel=0.05)
-
-
-@pytest.mark.parametrize("length", [0.5, 900])
-def test_no_impossible_length_is_taken(length: float) -> None:
-    with pytest.raises(RangeError, match="not the length of a fry"):
-        measured(BROOD, length, TODAY)
-
-
-def test_no_impossible_count_is_taken() -> None:
-    with pytest.raises(RangeError, match="above 0"):
-        counted(BROOD, 0, TODAY)
-    with pytest.raises(RangeError, match="already counted"):
-        counted(BROOD, 50, BROOD.counted_on - timedelta(days=1))

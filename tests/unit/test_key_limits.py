@@ -51,9 +51,9 @@ def _of_kind(*kinds: type[Key]) -> Iterator[tuple[str, str]]:
 
 def _read(table: str, key: str, value: Any, *, today: date = _TODAY) -> tuple[Any, list[str]]:
     """A value as it is read, and what is said against it."""
-    file = File("room.toml", "", {}, today)
-    of = Table(file, table, 0, {}, single=True)
-    return KEYS[table][key].read(of, key, value), [p.message for p in file.problems]
+    file = File("room.toml", "", {table: {key: value}}, today)
+    found = Table(file, table, 0, KEYS[table], single=True)[key]
+    return found, [p.message for p in file.problems]
 
 
 @pytest.mark.parametrize(("table", "key"), [*_of_kind(Number, Quantity)])
@@ -142,10 +142,10 @@ def test_times_of_day_are_as_many_as_the_page_says() -> None:
     for many in (eight[:1], eight):
         assert len(_read("room", "rounds", many)[0]) == len(many)
     for wrong in ([], [*eight, "20:00"]):
-        assert _read("room", "rounds", wrong)[0] == ()
+        assert _read("room", "rounds", wrong)[0] is None
     assert _read("room", "awake", ["06:00", "22:00"])[0] == (time(6), time(22))
     for wrong in (["06:00"], ["06:00", "12:00", "22:00"]):
-        assert _read("room", "awake", wrong)[0] == ()
+        assert _read("room", "awake", wrong)[0] is None
     assert _read("room", "rounds", [time(7, 30, 15)])[1]
     for table, key in (("room", "rounds"), ("room", "awake")):
         assert (
@@ -187,10 +187,10 @@ def test_marks_are_as_the_page_says() -> None:
 def test_of_each_sort_of_tool_there_are_twenty_at_most() -> None:
     twenty = [5 + n / 10 for n in range(20)]
     assert len(_read("tools", "spoons_ml", twenty)[0]) == 20
-    assert _read("tools", "spoons_ml", [*twenty, 9.0]) == ((), ["has 21; 20 is the most"])
+    assert _read("tools", "spoons_ml", [*twenty, 9.0]) == (None, ["has 21; 20 is the most"])
     scoops = {f"scoop {n}": "1 mL" for n in range(20)}
     assert len(_read("tools", "scoops", scoops)[0]) == 20
-    assert _read("tools", "scoops", scoops | {"one more": "1 mL"})[0] == ()
+    assert _read("tools", "scoops", scoops | {"one more": "1 mL"})[0] is None
 
 
 def test_a_bare_number_of_a_spoon_is_its_label() -> None:

@@ -18,7 +18,7 @@ from cultures.learning.estimates import poor_cultures
 from cultures.needs.dates import brood_dates
 from cultures.needs.food_units import natural_amount
 from cultures.needs.need import BroodCourse, food_needs_at, rounds_between
-from cultures.replay.brood_changes import counted, measured
+from cultures.replay.brood_changes import counted
 from cultures.replay.doubts import brood_doubt, hatch_doubt, most_nauplii, worms_doubt
 from cultures.replay.observations import Observations, YieldObserved
 from cultures.replay.own_values import OwnValues
@@ -241,11 +241,6 @@ def test_a_count_and_the_survival_that_follows() -> None:
     assert more.survival_per_day == pytest.approx(math.exp(14 * math.log(0.99) / 28))
     same_day = counted(brood, 80, date(2027, 1, 5))
     assert same_day.survival_per_day == 0.99
-
-
-def test_lengths_at_the_very_limits() -> None:
-    brood = ROOM.brood("fry")
-    assert [measured(brood, x, date(2027, 1, 6)).length_mm for x in (1, 500)] == [1, 500]
 
 
 def test_a_length_is_believed_by_its_error() -> None:

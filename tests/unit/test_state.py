@@ -11,7 +11,7 @@ import pytest
 from attrs import evolve
 
 from cli.commands.demo_room import demo_text
-from cultures.foods.worms import carrying_capacity, stock_after
+from cultures.foods.worms import carrying_capacity, growth_step, through
 from cultures.journal.entries import EVENTS, Entry
 from cultures.needs.need import BroodCourse
 from cultures.planning.build import build_tasks
@@ -65,11 +65,11 @@ def _stock(culture: Culture, at_h: float, stock: float, from_h: float, from_age:
     to_age = from_age + (at_h - from_h) / 24 * rate
     model = kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
     start = max(from_age, min(model.lag, to_age))
-    return stock_after(
-        stock, from_age=start, to_age=to_age, growth_rate=model.growth_rate,
-        capacity=model.capacity_mg, half_spent_age=model.half_spent_age,
-        souring_width=model.souring_width,
+    step = growth_step(
+        start, to_age, model.growth_rate, model.capacity_mg, model.half_spent_age,
+        model.souring_width,
     )  # fmt: skip
+    return through(step, stock)
 
 
 def test_a_harvest_lowers_the_stock_by_what_was_taken(room: Room) -> None:

@@ -18,7 +18,6 @@ from cultures.foods.worms import (
     first_harvest_age,
     growth_step,
     last_useful_age,
-    stock_after,
     through,
 )
 
@@ -42,31 +41,28 @@ def test_medium_is_half_spent_at_its_half_spent_age() -> None:
 @pytest.mark.parametrize("age", [28 + 3 * 700, 1e6, 1e300])
 def test_a_culture_long_dead_does_not_overflow(age: float) -> None:
     assert carrying_capacity(age, **MEDIUM) == 0.0
-    assert stock_after(10, from_age=0, to_age=age, growth_rate=0.5, **MEDIUM) == 0.0
+    assert through(growth_step(from_age=0, to_age=age, growth_rate=0.5, **MEDIUM), 10) == 0.0
 
 
 def test_no_worms_stay_no_worms() -> None:
-    assert stock_after(0, from_age=0, to_age=9, growth_rate=0.5, **MEDIUM) == 0.0
+    assert through(growth_step(from_age=0, to_age=9, growth_rate=0.5, **MEDIUM), 0) == 0.0
 
 
 def test_no_time_changes_nothing() -> None:
-    assert stock_after(7, from_age=9, to_age=9, growth_rate=0.5, **MEDIUM) == 7.0
+    assert through(growth_step(from_age=9, to_age=9, growth_rate=0.5, **MEDIUM), 7) == 7.0
 
 
 def test_the_least_trace_fills_the_medium_in_the_end() -> None:
-    full = stock_after(
-        1e-300, from_age=0, to_age=4000, growth_rate=1.0,
-        capacity=1000.0, half_spent_age=1e6, souring_width=10.0,
-    )  # fmt: skip
-    assert full == pytest.approx(1000.0)
+    step = growth_step(0, 4000, 1.0, capacity=1000.0, half_spent_age=1e6, souring_width=10.0)
+    assert through(step, 1e-300) == pytest.approx(1000.0)
 
 
 def test_one_step_serves_every_stock() -> None:
-    step = growth_step(from_age=3, to_age=9, growth_rate=0.5, **MEDIUM)
+    step, first, second = (
+        growth_step(*ages, growth_rate=0.5, **MEDIUM) for ages in ((3, 9), (3, 5), (5, 9))
+    )
     for stock in (1e-6, 1.0, 900.0):
-        assert through(step, stock) == stock_after(
-            stock, from_age=3, to_age=9, growth_rate=0.5, **MEDIUM
-        )
+        assert through(step, stock) == pytest.approx(through(second, through(first, stock)))
 
 
 def test_worms_wait_out_the_lag() -> None:
@@ -173,7 +169,6 @@ def test_a_step_back_in_time_changes_nothing() -> None:
 def test_nothing_stays_nothing_even_where_both_terms_vanish() -> None:
     assert through((0.0, 1e-3), 0.0) == 0.0
     assert through((0.0, 1e-3), 1e-320) == pytest.approx(1000.0, rel=0.02)
-    assert stock_after(5, from_age=0, to_age=9, growth_rate=0.5, **{**MEDIUM, "capacity": 0}) == 0.0
 
 
 def test_a_careful_keeper_takes_no_more_than_climbs_than_a_days_share_and_than_is_drawn() -> None:
