@@ -102,7 +102,7 @@ def command(
     room = where.load().room if nauplii is None else where.load_if_there()
     units = room.units if room else "metric"
     kind = _kind(room, options["strain"])
-    planned = _planned(room, localise(now or clock(), room.timezone)) if room is not None else ()
+    planned = _planned(room, where.moment(room)) if room is not None else ()
     try:
         if at is None:
             request, sized = _next_in_reach(kind, room, nauplii, where, planned, options)
@@ -133,7 +133,7 @@ def _next_in_reach(
         raise UsageProblemError(
             "there is no room file whose rounds could be meant: say --at 2027-01-06T07:30"
         )
-    start = localise(where.now or clock(), room.timezone)
+    start = where.moment(room)
     refused: HatchNotPossibleError | None = None
     for feeding in rounds_between(room, start, _end(room, start)):
         if not feeding.fed:
