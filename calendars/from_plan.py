@@ -37,7 +37,7 @@ from cultures.planning.plan import plan_of
 from cultures.planning.preparation import draws_at, steps_before
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
-from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, rank_of
+from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, feeding_id, rank_of
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 
 if TYPE_CHECKING:
@@ -224,7 +224,7 @@ def _round_entry(
     # Who is away has nothing to do at it.
     asks = not helped and (bool(steps) or any(line.amount > 0 for line in lines))
     return Entry(
-        key=feed.id if feed is not None else f"feed/{local:%Y-%m-%dT%H:%M}",
+        key=feed.id if feed is not None else feeding_id(local),
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
         title=round_title(lines, helped=helped), text=round_text(lines, tasks, steps, wishes),
