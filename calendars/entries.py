@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from attrs import evolve, field, frozen
 
 from cultures.errors import LivefoodError
+from cultures.room.room import Room
 from cultures.words.moments import clock_text
-from cultures.words.tools import USUAL, Tools
 
 #: Group of entries -> the word that a calendar shows as its category (no commas: some readers
 #: split there). The order is the one in which a crowded day keeps its entries.
@@ -90,23 +90,24 @@ class Wishes:
     """What the keeper wants to see on the calendar, and when it rings.
 
     Attributes:
-        zone: the room's zone. awake: hours in which an alarm of ours may ring.
+        room: whose zone, waking hours, absences, tools and own lead times hold.
         groups: those of `GROUPS` that are wanted.
         todos: to-dos instead of events. per_day: entries of one local day at most.
-        alarms_min: the keeper's own lead times by task or "warning" [min].
-        away: first and last days of absences. helped: of those on which a helper feeds.
-        tools: what there is to measure with.
     """
 
-    zone: ZoneInfo
-    awake: tuple[time, time]
+    room: Room
     groups: frozenset[str] = field(factory=lambda: frozenset(GROUPS))
     todos: bool = False
     per_day: int = ENTRIES_A_DAY
-    alarms_min: Mapping[str, int] = field(factory=dict)
-    tools: Tools = USUAL
-    away: tuple[tuple[date, date], ...] = ()
-    helped: tuple[tuple[date, date], ...] = ()
+
+    @property
+    def units(self) -> str:
+        """Those of the room."""
+        return self.room.units
+
+    def local(self, moment: datetime) -> datetime:
+        """A moment in the room's zone."""
+        return moment.astimezone(self.room.timezone)
 
 
 #: Line ends of every kind that a reader may break a line at (RFC 5545 knows only CRLF).
@@ -154,7 +155,7 @@ def fold_days(entries: Iterable[Entry], wishes: Wishes) -> list[Entry]:
     """
     days: dict[str, list[Entry]] = {}
     for entry in entries:
-        days.setdefault(_day(entry, wishes.zone), []).append(entry)
+        days.setdefault(f"{wishes.local(entry.start):%Y-%m-%d}", []).append(entry)
     kept: list[Entry] = []
     for day, those in days.items():
         kept += those if len(those) <= wishes.per_day else _folded(day, those, wishes)
@@ -167,14 +168,6 @@ def end_of(entries: Sequence[Entry], zone: ZoneInfo) -> datetime | None:
         return None
     first, last = (e.start.astimezone(zone).date() for e in (entries[0], entries[MOST_ENTRIES]))
     return datetime.combine(max(last, first + timedelta(days=1)), time(0), zone)
-
-
-def _day(entry: Entry, zone: ZoneInfo) -> str:
-    return entry.start.astimezone(zone).date().isoformat()
-
-
-def _clock(entry: Entry, wishes: Wishes) -> str:
-    return clock_text(entry.start.astimezone(wishes.zone), wishes.tools.units)
 
 
 def _named(entries: Sequence[Entry]) -> str:
@@ -191,7 +184,10 @@ def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
     rest.sort(key=lambda e: (e.start, e.key))
     alarms = [e.start - timedelta(minutes=e.alarm_min) for e in rest if e.alarm_min is not None]
     start = rest[0].start
-    pieces = [f"{_clock(e, wishes)} {e.title}\n{e.text}".rstrip() for e in rest]
+    pieces = [
+        f"{clock_text(wishes.local(e.start), wishes.units)} {e.title}\n{e.text}".rstrip()
+        for e in rest
+    ]
     several = evolve(
         rest[0],
         key=f"several/{day}",

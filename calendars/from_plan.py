@@ -10,6 +10,7 @@ from attrs import evolve
 
 from calendars.alike import as_one
 from calendars.entries import (
+    ENTRIES_A_DAY,
     GROUPS,
     LONGEST,
     SHORTEST,
@@ -36,7 +37,7 @@ from cultures.planning.plan import plan_of
 from cultures.planning.preparation import draws_at, steps_before
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
-from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, rank_of
+from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, feeding_id, rank_of
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 
 if TYPE_CHECKING:
@@ -72,13 +73,7 @@ def wishes_of(
     unknown = [name for name in only if name not in GROUPS]
     if unknown:
         raise CalendarError(f"there is no group '{unknown[0]}'; known: {', '.join(GROUPS)}")
-    wishes = Wishes(
-        zone=room.timezone, awake=room.awake, groups=frozenset(only or GROUPS), todos=todos,
-        alarms_min=dict(room.alarms_min), tools=room.tools,
-        away=tuple((a.start, a.end) for a in room.away),
-        helped=tuple((a.start, a.end) for a in room.away if a.helper),
-    )  # fmt: skip
-    return wishes if per_day is None else evolve(wishes, per_day=per_day)
+    return Wishes(room, frozenset(only or GROUPS), todos, per_day or ENTRIES_A_DAY)
 
 
 def plan_for_calendar(
@@ -200,10 +195,10 @@ def _task_entry(task: Task, wishes: Wishes, *, silent: bool) -> Entry:
     """A task by itself; one that its round names rings with that."""
     form = MANNERS[task.what]
     start = instant(task.at)
-    alarm = None if silent else wishes.alarms_min.get(task.what, form.alarm_min)
+    alarm = None if silent else wishes.room.alarms_min.get(task.what, form.alarm_min)
     return Entry(
         key=task.id, group=form.group, start=start, end=_length(start, instant(task.until)),
-        title=task_title(task), text=task_text(task, wishes.tools),
+        title=task_title(task), text=task_text(task, wishes.room.tools),
         alarm_min=alarm, related=_setting_of(task),
         alike=f"alike/{task.what}/{start:%Y%m%dT%H%MZ}" if form.several else "",
     )  # fmt: skip
@@ -219,17 +214,17 @@ def _setting_of(task: Task) -> str:
 def _round_entry(
     at: datetime, lines: list[FeedLine], tasks: list[Task], draws: Sequence[Draw], wishes: Wishes
 ) -> Entry:
-    local = at.astimezone(wishes.zone)
+    local, room = wishes.local(at), wishes.room
     feed = next((task for task in tasks if isinstance(task, Feed)), None)
     # It rings before the first step, not before the food goes in.
-    steps = steps_before(tasks, at, draws, wishes.tools)
+    steps = steps_before(tasks, at, draws, room.tools)
     ahead = [int((at - step.at).total_seconds() // 60) + _GET_READY_MIN for step in steps]
-    alarm = wishes.alarms_min.get("feed", max([MANNERS["feed"].alarm_min or 0, *ahead]))
-    helped = any(first <= local.date() <= last for first, last in wishes.helped)
+    alarm = room.alarms_min.get("feed", max([MANNERS["feed"].alarm_min or 0, *ahead]))
+    helped = room.helped(local.date(), local.date())
     # Who is away has nothing to do at it.
     asks = not helped and (bool(steps) or any(line.amount > 0 for line in lines))
     return Entry(
-        key=feed.id if feed is not None else f"feed/{local:%Y-%m-%dT%H:%M}",
+        key=feed.id if feed is not None else feeding_id(local),
         group="rounds", start=at,
         end=_length(at, instant(feed.until) if feed is not None else at + SHORTEST),
         title=round_title(lines, helped=helped), text=round_text(lines, tasks, steps, wishes),
@@ -242,12 +237,11 @@ def _warnings(plan: Plan, now: datetime, wishes: Wishes) -> list[Entry]:
     days: dict[date, list[Entry]] = {}
     names: dict[str, int] = {}
     for shortfall in plan.shortfalls:
-        local = shortfall.at.astimezone(wishes.zone)
-        name = f"warning/{shortfall.food}/{local:%Y-%m-%d}"
+        name = f"warning/{shortfall.food}/{wishes.local(shortfall.at):%Y-%m-%d}"
         names[name] = names.get(name, 0) + 1
         key = name if names[name] == 1 else f"{name}/{names[name]}"
         entry = _warning(key, shortfall, now, wishes)
-        days.setdefault(entry.start.astimezone(wishes.zone).date(), []).append(entry)
+        days.setdefault(wishes.local(entry.start).date(), []).append(entry)
     return [_as_one(those) for those in days.values()]
 
 
@@ -302,7 +296,7 @@ def _warning(key: str, shortfall: Shortfall, now: datetime, wishes: Wishes) -> E
         key=key, group="warnings", start=start, end=end,
         title=warning_title(shortfall, still[0][0] if still else None, start, wishes),
         text=warning_text(shortfall, still, start, wishes),
-        alarm_min=wishes.alarms_min.get("warning", WARNING_ALARM_MIN) if still else None,
+        alarm_min=wishes.room.alarms_min.get("warning", WARNING_ALARM_MIN) if still else None,
         notice_min=early(start, _FIRST_NOTICE, wishes) if still else None,
     )  # fmt: skip
 
@@ -314,7 +308,6 @@ def _good_moment(remedy: Remedy, now: datetime, wishes: Wishes) -> datetime | No
     """
     by = instant(remedy.by)
     moments = [last_good(moment, wishes) for moment in (by - remedy.fetch, by)]
-    today = now.astimezone(wishes.zone).date()
-    if any(first <= today <= last for first, last in wishes.away):
+    if wishes.room.away_on(wishes.local(now).date()) is not None:
         moments.append(by)
     return next((moment for moment in moments if moment > now), None)

@@ -24,16 +24,17 @@ _WHICH: tuple[_Which, ...] = ("alarm_min", "notice_min")
 
 def waking(day: date, wishes: Wishes) -> tuple[datetime, datetime]:
     """When somebody gets up on a day, and goes to bed (UTC)."""
-    up, down = (instant(datetime.combine(day, clock, wishes.zone)) for clock in wishes.awake)
+    room = wishes.room
+    up, down = (instant(datetime.combine(day, at, room.timezone)) for at in room.awake)
     return up, down
 
 
 def last_good(moment: datetime, wishes: Wishes) -> datetime:
     """The latest moment up to the given one at which the keeper is up, and not away (UTC)."""
-    day = moment.astimezone(wishes.zone).date()
+    day = wishes.local(moment).date()
     for _ in range(_LONGEST_AWAY):
         up, down = waking(day, wishes)
-        if up + UP <= moment and not any(first <= day <= last for first, last in wishes.away):
+        if up + UP <= moment and wishes.room.away_on(day) is None:
             return min(moment, down)
         day -= timedelta(days=1)
     return moment
@@ -63,14 +64,15 @@ def _with(entry: Entry, which: _Which, minutes: int | None) -> Entry:
 def _lead_min(start: datetime, minutes: int, wishes: Wishes) -> int:
     """The lead time nearest to one wanted at which somebody is up, rather later than earlier."""
     wanted = start - timedelta(minutes=minutes)
-    up, down = waking(wanted.astimezone(wishes.zone).date(), wishes)
+    day = wishes.local(wanted).date()
+    up, down = waking(day, wishes)
     if up <= wanted <= down:
         return minutes
     if wanted > down:
-        up, _ = waking(wanted.astimezone(wishes.zone).date() + timedelta(days=1), wishes)
+        up, _ = waking(day + timedelta(days=1), wishes)
     if up <= start:
         return int((start - up).total_seconds() // 60)
-    _, down = waking(up.astimezone(wishes.zone).date() - timedelta(days=1), wishes)
+    _, down = waking(wishes.local(up).date() - timedelta(days=1), wishes)
     return -int((down - start).total_seconds() // 60)  # to the minute before
 
 

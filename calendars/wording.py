@@ -123,7 +123,8 @@ def round_text(
         tasks: its own, the feeding itself among them. steps: those before it, by time.
     """
     parts = [
-        f"{number}. {_clock(group[0].at, wishes)} {_steps_text(group, wishes.tools)}"
+        f"{number}. {clock_text(wishes.local(group[0].at), wishes.units)}"
+        f" {_steps_text(group, wishes.room.tools)}"
         for number, group in enumerate(together(steps, _alike), start=1)
     ]
     if parts:
@@ -134,7 +135,7 @@ def round_text(
     for line in lines:
         given = shares.setdefault((line.tank, line.brood), {})
         if line.amount > 0:
-            dosed = line_dose(line, lines, wishes.tools)
+            dosed = line_dose(line, lines, wishes.room.tools)
             given[line.food] = f"{food_name(line.food)} {dosed}"
     parts += [
         f"{tank} ({brood}): {'; '.join(given[f] for f in foods if f in given) or 'nothing'}"
@@ -170,7 +171,7 @@ def warning_title(
     short = f"{food} run{'' if shortfall.food == BRINE_SHRIMP else 's'} short"
     if remedy is None:
         return shortened(_capital(f"{short} {_moment(shortfall.at, start, wishes)}"))
-    what = _capital(clean_line(in_units(remedy.what, wishes.tools.units)))
+    what = _capital(clean_line(in_units(remedy.what, wishes.units)))
     brief = _ASIDE.split(what, maxsplit=1)[0]
     said = (f"{what}: {short}", f"{brief}: {short}", what, brief)
     return next((title for title in said if len(title) <= LONGEST), shortened(brief))
@@ -187,20 +188,19 @@ def warning_text(
             entry; a day of another year is written with its year.
     """
     rounds = "1 round" if shortfall.rounds == 1 else f"{shortfall.rounds} rounds"
-    share = min(1.0, shortfall.short_j / shortfall.need_j) if shortfall.need_j > 0 else 1.0
     span = _moment(shortfall.at, start, wishes)
     if shortfall.rounds > 1:
         span += f" to {_moment(shortfall.until, start, wishes)}"
-    cause = _sentence(in_units(shortfall.cause, wishes.tools.units))
+    cause = _sentence(in_units(shortfall.cause, wishes.units))
     parts = [
         cause,
-        f"{rounds}, {span}: {share:.0%} of the need is missing.",
+        f"{rounds}, {span}: {shortfall.share:.0%} of the need is missing.",
         f"Tanks: {', '.join(shortfall.tanks)}" if shortfall.tanks else "",
     ]
     if remedies:
         parts.append(HELPS)
         parts += [
-            f"- by {_moment(by, start, wishes)}: {in_units(r.what, wishes.tools.units)}"
+            f"- by {_moment(by, start, wishes)}: {in_units(r.what, wishes.units)}"
             f"{_helps_from(r, start, wishes)}"
             for r, by in remedies
         ]
@@ -217,10 +217,6 @@ def _helps_from(remedy: Remedy, start: datetime, wishes: Wishes) -> str:
 
 def _moment(moment: datetime, start: datetime, wishes: Wishes) -> str:
     """``Tue 5 Jan 07:30``, with the year where it is not that of the entry."""
-    local = moment.astimezone(wishes.zone)
-    near = local.year == start.astimezone(wishes.zone).year
-    return (when if near else year_when)(local, wishes.tools.units)
-
-
-def _clock(moment: datetime, wishes: Wishes) -> str:
-    return clock_text(moment.astimezone(wishes.zone), wishes.tools.units)
+    local = wishes.local(moment)
+    near = local.year == wishes.local(start).year
+    return (when if near else year_when)(local, wishes.units)

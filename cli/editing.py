@@ -119,12 +119,6 @@ def keys_of(thing: str) -> tuple[str, ...]:
         thing == "stock") else tuple(KEYS[thing])  # fmt: skip
 
 
-def present_in(setting: Setting) -> Present:
-    """The room as it is, which was loaded with journal and record."""
-    assert setting.present is not None
-    return setting.present
-
-
 def key_command(
     thing: str, keys: Iterable[str], about: str,
     carry_out: Callable[[Where, Said, bool], None], *, there: bool = True,
@@ -227,7 +221,7 @@ def _effect(before: Setting, after: Setting) -> str:
     from cli.screens.text import block, bullets
     from cli.working import working
 
-    was, now = present_in(before), present_in(after)
+    was, now = before.present, after.present
     what = block("In the room:", bullets(_said(was, now)))
     with working("Planning with it"):
         plan = effect_of(was, now).text

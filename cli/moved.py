@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import re
+from calendar import day_name, month_name
 from datetime import date, timedelta
 
 #: The first day of the guide.
 GUIDE_BEGINS = date(2027, 3, 1)
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
+_WEEKDAYS, _MONTHS = list(day_name), list(month_name)[1:]
 _ISO = r"\b(?P<iso>\d{4}-\d\d-\d\d)"
 _BEFORE = rf"(?:(?P<before>{'|'.join(day[:3] for day in _WEEKDAYS)})(?P<gap>\s+))?"
 _MONTH = rf"(?P<month>{'|'.join(f'{m}|{m[:3]}' for m in _MONTHS)})"

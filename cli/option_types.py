@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, datetime
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
@@ -18,6 +19,11 @@ from cultures.words.units import Dimension, parse_quantity
 _Day = TypeVar("_Day", date, datetime)
 #: Years that times may lie in.
 _FIRST_YEAR, _LAST_YEAR = 1970, 2200
+
+
+#: A file, and a folder.
+FILE = click.Path(path_type=Path, dir_okay=False)
+FOLDER = click.Path(path_type=Path, file_okay=False)
 
 
 class Read(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on

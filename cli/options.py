@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from attrs import evolve, frozen
 
-from cli.option_types import MOMENT, Whole, read_moment
+from cli.option_types import FILE, MOMENT, Whole, read_moment
 from cli.screens.paint import echo
 from cultures.errors import LivefoodError, UnitError
 from cultures.limits import most
@@ -44,12 +44,26 @@ class Where:
         from cultures.record.file_edits import warmed_past
         from cultures.record.present import present_of
 
-        setting = self.load_file(text)
+        stated = self.load_file(text)
+        now = self.moment(stated)
         with working("Reading what was told and done"):
-            present, _ = present_of(setting.room, self.path, setting.now, pending=pending)
-            edits = warmed_past(setting.room, self.path, setting.now) if text is None else ()
+            present, _ = present_of(stated, self.path, now, pending=pending)
+            edits = warmed_past(stated, self.path, now) if text is None else ()
         room = evolve(present.room, notes=(*edits, *present.room.notes))
-        return evolve(setting, room=room, present=present, stated=setting.room)
+        return Setting(room, now, self.path, present, stated, self.tells)
+
+    @property
+    def tells(self) -> bool:
+        """Whether what is shown counts as told: ``--now`` only looks at another time."""
+        return self.now is None
+
+    def moment(self, room: Room) -> datetime:
+        """The moment that is looked at, in the zone of a room.
+
+        Raises:
+            UnitError: a clock change skips it.
+        """
+        return localise(self.now or clock(), room.timezone)
 
     def time(self) -> datetime:
         """The moment that is looked at, in the zone of this machine where it has none."""
@@ -67,8 +81,8 @@ class Where:
             return self.load().room
         return None
 
-    def load_file(self, text: str | None = None) -> Setting:
-        """As :meth:`load`, without journal and record.
+    def load_file(self, text: str | None = None) -> Room:
+        """The room as the file alone has it.
 
         Raises:
             LivefoodError: the file cannot be read or is wrong.
@@ -77,10 +91,8 @@ class Where:
         today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
         standing = None if self.now else now or datetime.now(UTC)  # --now looks at another time
         if text is None:
-            room = load_room(self.path, today=today, now=standing)
-        else:
-            room = read_room(text, name=str(self.path), today=today, now=standing)
-        return Setting(room, localise(now, room.timezone), self.path, tells=self.now is None)
+            return load_room(self.path, today=today, now=standing)
+        return read_room(text, name=str(self.path), today=today, now=standing)
 
 
 @frozen
@@ -88,22 +100,20 @@ class Setting:
     """A room and the moment at which a command looks at it.
 
     Attributes:
-        present: the room as it is with all that was noted and told; None where only the file
-            was read. tells: what is shown counts as told; not so with ``--now``. stated: the room
-            of the file alone, where journal and record were read too.
+        present: the room as it is with all that was noted and told. stated: the room of the file
+            alone. tells: what is shown counts as told; not so with ``--now``.
     """
 
     room: Room
     now: datetime
     path: Path
-    present: Present | None = None
-    tells: bool = True
-    stated: Room | None = None
+    present: Present
+    stated: Room
+    tells: bool
 
 
 room_option = click.option(
-    "--room", "room_path", type=click.Path(path_type=Path, dir_okay=False),
-    envvar="LIVEFOOD_ROOM", default=Path("room.toml"),
+    "--room", "room_path", type=FILE, envvar="LIVEFOOD_ROOM", default=Path("room.toml"),
     help="Room file (room.toml, or $LIVEFOOD_ROOM).",
 )  # fmt: skip
 now_option = click.option(
@@ -113,6 +123,14 @@ days_option = click.option(
     "--days", type=Whole(1, most("days")), help="Days to look ahead (the room's horizon_days)."
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for other programs.")
+#: Those of commands that write a page to print.
+paper_option = click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), help="Paper size (letter with US units)."
+)
+force_option = click.option("--force", is_flag=True, help="Replace a file that is no sheet.")
+report_option = click.option(
+    "--json", "as_json", is_flag=True, help="Say what was written, as JSON."
+)
 
 
 def where_options(function: Callable[..., Any]) -> Callable[..., Any]:

@@ -27,7 +27,7 @@ def tell(
     Args:
         by: which screen tells. covers, asked, printed: as `record_telling` has them.
     """
-    if not setting.tells or setting.present is None:
+    if not setting.tells:
         return
     from cultures.planning.telling import record_telling, tellings
 

@@ -18,7 +18,7 @@ from cultures.journal.entries import Entry
 from cultures.record.book import Book, DoubtError, names_of
 from cultures.record.present import EARLY, Present
 from cultures.record.store import append_telling, record_path
-from cultures.tasks.task import Feed, Work, rank_of
+from cultures.tasks.task import Feed, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when as spoken
 
@@ -69,10 +69,8 @@ class _Reader:
             mine = [told]
             if isinstance(told.task, Feed) and told.round_at is not None:
                 mine = [t for t in tasks.values() if t.round_at == told.round_at]
-            yield from sorted(
-                (t for t in mine if isinstance(t.task, Work)),
-                key=lambda t: (t.task.at, rank_of(t.task), t.task.id),
-            )
+            work = (t for t in mine if isinstance(t.task, Work))
+            yield from sorted(work, key=lambda t: t.order)
 
     def _done(self, touched: Touched, told: ToldTask) -> None:
         key, answer = told.task.id, self.found.fates.answer.get(told.task.id)

@@ -12,7 +12,6 @@ from cli.editing import (
     ThingGroup,
     key_command,
     keys_of,
-    present_in,
     stock_said,
     write_edit,
 )
@@ -48,14 +47,14 @@ def _add(thing: str, where: Where, said: Said, yes: bool) -> None:
     def make(text: str, before: Setting) -> str:
         if thing in NAMED:
             stated = [name for each in NAMED for name in names_in(text, each)]
-            refuse_taken(thing, said.name, stated, present_in(before))
+            refuse_taken(thing, said.name, stated, before.present)
         return add(text, thing, said.name, said.keys, before.now)
 
     def check(before: Setting, after: Setting) -> None:
-        if thing == "stock" and after.stated is not None:
-            check_stock(said.name, after.stated, present_in(before), present_in(after))
+        if thing == "stock":
+            check_stock(said.name, after.stated, before.present, after.present)
         elif thing in NAMED:
-            check_added(thing, said.name, present_in(before), present_in(after))
+            check_added(thing, said.name, before.present, after.present)
 
     write_edit(where, yes, make, check)
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from cli.files import refuse_own, refuse_taken, said
+from cli.option_types import FILE, FOLDER
 from cli.options import UsageProblemError, Where, where_options
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
@@ -14,12 +15,10 @@ from cultures.words.quantities import many
 
 
 @click.command("backup")
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False), required=False)
+@click.argument("file", type=FILE, required=False)
 @click.option("--check", is_flag=True, help="Read FILE again and say what it holds.")
-@click.option(
-    "--restore", "folder", type=click.Path(path_type=Path, file_okay=False), metavar="FOLDER",
-    help="Write the files of FILE into a folder that has none of them.",
-)  # fmt: skip
+@click.option("--restore", "folder", type=FOLDER, metavar="FOLDER",
+              help="Write the files of FILE into a folder that has none of them.")  # fmt: skip
 @click.option("--force", is_flag=True, help="Replace FILE if it is there.")
 @where_options
 def command(where: Where, file: Path | None, check: bool, folder: Path | None, force: bool) -> None:

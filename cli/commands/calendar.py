@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import click
 
-from cli.option_types import Whole
+from cli.option_types import FILE, Whole
 from cli.options import UsageProblemError, Where, days_option, json_option, where_options
 
 #: Options that mean something for one way only.
@@ -21,10 +20,7 @@ _BELONGS_TO = {
 @where_options
 @days_option
 @json_option
-@click.option(
-    "--out", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.ics",
-    help="Write or update this calendar file.",
-)  # fmt: skip
+@click.option("--out", type=FILE, metavar="FILE.ics", help="Write or update this calendar file.")
 @click.option("--serve", is_flag=True, help="Serve a feed to subscribe to, until stopped.")
 @click.option(
     "--sync", metavar="URL",

@@ -100,25 +100,24 @@ class Job:
     def made(self, setting: Setting) -> Made:
         """What stands on it at the moment of a setting."""
         wishes, now = self.wishes(setting.room), setting.now
-        file_room = Where(setting.path, None).load_file().room if setting.tells else setting.room
+        file_room = Where(setting.path, None).load_file() if setting.tells else setting.room
         room, present = setting.room, setting.present
         for _ in range(_LOOKS):
-            known = present.record.tasks.values() if present is not None else ()
+            known = present.record.tasks.values()
             plan, draws, outlook = plan_for_calendar(room, now, self.days, known)
             entries = entries_of(plan, wishes, now, draws)
-            end = end_of(entries, wishes.zone)
+            end = end_of(entries, setting.room.timezone)
             until = min(outlook.until, end or outlook.until)
             ahead = [t for t in tasks_of(outlook) if t.at < until and _wanted(t, wishes)]
 
             def covers(told: ToldTask, until: datetime = until) -> bool:
                 return told.task.at < until and _wanted(told.task, wishes)
 
-            if present is None or not setting.tells:
+            told_so = tellings(outlook, ahead, now)
+            found = as_if_told(file_room, present, told_so, covers) if setting.tells else None
+            if found is None:
                 break
-            present = as_if_told(file_room, present, tellings(outlook, ahead, now), covers)
-            if present is None:
-                break
-            room = present.room
+            room, present = found.room, found
 
         def told() -> None:
             tell(setting, outlook, ahead, "calendar", covers)
@@ -351,7 +350,7 @@ def _done_text(url: str, done: Published, room: Room) -> str:
 
 def _tell_no_longer(setting: Setting) -> None:
     """What only the calendar told and lies ahead is told no longer."""
-    if setting.tells and setting.present is not None:
+    if setting.tells:
         from cultures.planning.telling import record_telling
 
         record_telling(setting.path, setting.present, "calendar", (), lambda t: t.by == "calendar")

@@ -13,7 +13,6 @@ from cli.editing import (
     ThingGroup,
     key_command,
     keys_of,
-    present_in,
     stock_said,
     write_edit,
 )
@@ -66,12 +65,12 @@ def _change(thing: str, where: Where, said: Said, yes: bool) -> None:
 
     def make(text: str, before: Setting) -> str:
         if thing in NAMED:
-            refuse_unstated(thing, said.name, names_in(text, thing), present_in(before))
+            refuse_unstated(thing, said.name, names_in(text, thing), before.present)
         return change(text, thing, said.name, said.keys, before.now)
 
     def check(before: Setting, after: Setting) -> None:
         if thing in NAMED:
-            check_changed(thing, said.name, present_in(before), present_in(after))
+            check_changed(thing, said.name, before.present, after.present)
 
     write_edit(where, yes, make, check, _hint(thing, said.name, keys))
 

@@ -14,7 +14,7 @@ from calendars.ics import Header
 from calendars.identity import namespace
 from cli.commands.demo_room import demo_text
 from cli.files import refuse_taken, said, write_new
-from cli.option_types import MOMENT
+from cli.option_types import FOLDER, MOMENT
 from cli.options import Setting, Where, clock
 from cli.progress import planned
 from cli.screens.care import practice
@@ -28,9 +28,7 @@ from cultures.tasks.plan import Plan
 
 
 @click.command("demo")
-@click.argument(
-    "folder", type=click.Path(path_type=Path, file_okay=False), default=Path("livefood-demo")
-)
+@click.argument("folder", type=FOLDER, default=Path("livefood-demo"))
 @click.option("--now", type=MOMENT, metavar="TIME", help="Act as if it were this time.")
 @click.option("--force", is_flag=True, help="Replace the demo room if it is there.")
 def command(folder: Path, now: datetime | None, force: bool) -> None:
@@ -100,12 +98,9 @@ def _is_the_demo(text: str) -> bool:
 
 def _export(setting: Setting, plan: Plan, target: Path) -> int:
     """Writes the calendar; the number of entries in it."""
-    wishes = wishes_of(setting.room, only=(), todos=False, per_day=None)
+    entries = entries_of(plan, wishes_of(setting.room), setting.now)
     outcome = write_calendar(
-        target,
-        entries_of(plan, wishes, setting.now),
-        header=Header(f"{setting.room.name}: live food", None),
-        now=setting.now,
+        target, entries, header=Header(f"{setting.room.name}: live food"), now=setting.now,
         identity=lambda: namespace(setting.path),
-    )
+    )  # fmt: skip
     return outcome.entries

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from attrs import evolve
+from attrs import evolve, frozen
 
 from cli.option_types import (
     CELSIUS,
@@ -102,12 +102,10 @@ def command(
     room = where.load().room if nauplii is None else where.load_if_there()
     units = room.units if room else "metric"
     kind = _kind(room, options["strain"])
-    planned = _planned(room, localise(now or clock(), room.timezone)) if room is not None else ()
+    planned = _planned(room, where.moment(room)) if room is not None else ()
+    asked = _Asked(kind, room, nauplii, where, planned, options)
     try:
-        if at is None:
-            request, sized = _next_in_reach(kind, room, nauplii, where, planned, options)
-        else:
-            request, sized = _asked_for(kind, room, nauplii, where, at, planned, options)
+        request, sized = asked.next_in_reach() if at is None else asked.for_round(at)
     except HatchNotPossibleError as error:
         raise HatchNotPossibleError(in_units(str(error), units)) from None
     tanks: tuple[tuple[str, float], ...] = ()
@@ -117,39 +115,103 @@ def command(
         if nauplii is None:
             tanks = tuple(_tanks(room, request, sized))
     interval = hatch_interval(request, sized) if with_range else {}
-    job = Job(
-        kind=kind, request=request, sized=sized, tanks=tanks, interval=interval, chosen=at is None
-    )  # fmt: skip
+    job = Job(kind, request, sized, tanks, interval, chosen=at is None)
     tools = room.tools if room else usual_tools(kind)
     answer(as_json, lambda: _json(job), lambda: report(job, tools))
 
 
-def _next_in_reach(
-    kind: HatchKind, room: Room | None, nauplii: float | None, where: Where,
-    planned: Sequence[Batch], options: dict[str, Any],
-) -> tuple[HatchRequest, SizedHatch]:  # fmt: skip
-    """The next round of the room that a hatch set from now on can be fed at."""
-    if room is None:
-        raise UsageProblemError(
-            "there is no room file whose rounds could be meant: say --at 2027-01-06T07:30"
+@frozen
+class _Asked:
+    """What the command was asked for, and the room that it is for, if any."""
+
+    kind: HatchKind
+    room: Room | None
+    nauplii: float | None
+    where: Where
+    planned: Sequence[Batch]
+    options: Mapping[str, Any]
+
+    def next_in_reach(self) -> tuple[HatchRequest, SizedHatch]:
+        """The next round of the room that a hatch set from now on can be fed at."""
+        if self.room is None:
+            raise UsageProblemError(
+                "there is no room file whose rounds could be meant: say --at 2027-01-06T07:30"
+            )
+        start = self.where.moment(self.room)
+        refused: HatchNotPossibleError | None = None
+        for feeding in rounds_between(self.room, start, _end(self.room, start)):
+            needs = self.nauplii or food_needs_at(self.room, BRINE_SHRIMP, feeding.at)
+            if not feeding.fed or not needs:
+                continue
+            request = self._request(feeding.at, start)
+            try:
+                return request, _in_free_vessels(request, self.planned)
+            except HatchNotPossibleError as error:
+                refused = error
+        raise refused or UsageProblemError(
+            f"no tank needs brine shrimp in the next {_AHEAD.days} days; give --nauplii instead"
         )
-    start = localise(where.now or clock(), room.timezone)
-    refused: HatchNotPossibleError | None = None
-    for feeding in rounds_between(room, start, _end(room, start)):
-        if not feeding.fed:
-            continue
-        if nauplii is None and not food_needs_at(room, BRINE_SHRIMP, feeding.at):
-            continue
-        request = _request(kind, room, feeding.at, nauplii, start, planned, options)
-        try:
-            return request, _in_free_vessels(request, planned)
-        except HatchNotPossibleError as error:
-            refused = error
-    if refused is not None:
-        raise refused
-    raise UsageProblemError(
-        f"no tank needs brine shrimp in the next {_AHEAD.days} days; give --nauplii instead"
-    )
+
+    def for_round(self, at: datetime) -> tuple[HatchRequest, SizedHatch]:
+        """The round at a time; nothing can be set before now, unless it has already been."""
+        asked, set_clock = self._local(at), self.where.now or clock()
+        now: datetime | None = datetime.now(UTC).astimezone(asked.tzinfo)
+        if set_clock is not None:
+            now = self._local(set_clock)
+        elif now is not None and now >= asked:
+            now = None
+        request = self._request(asked, now)
+        return request, _in_free_vessels(request, self.planned)
+
+    def _local(self, moment: datetime) -> datetime:
+        zone = None if self.room is None else self.room.timezone
+        return moment.astimezone() if zone is None else localise(moment, zone)
+
+    def _request(self, moment: datetime, now: datetime | None) -> HatchRequest:
+        """What is asked of the hatch: with what the room has, or what is usual."""
+        kind, room, own = self.kind, self.room, self.options
+        energy_j = None
+        if self.nauplii is None and room is not None:
+            energy_j = sum(food_needs_at(room, BRINE_SHRIMP, moment).values())
+            if energy_j <= 0:
+                raise UsageProblemError(
+                    f"no tank needs brine shrimp at {moment:%Y-%m-%d %H:%M}; give --nauplii instead"
+                )
+        request = HatchRequest(
+            at=moment, vessels=self._vessels(), awake=_AWAKE, nauplii=self.nauplii,
+            energy_j=energy_j, now=now, nauplii_per_gram=own["per_gram"],
+            wettings=own["wettings"],
+            holding=Holding(kind, None, lambda _: kind.values["loss_ref_c"]),
+            makeup_ml=own["makeup_ml"] or _MAKEUP_ML,
+            later=tuple(moment + timedelta(hours=12 * n) for n in range(1, 5)),
+        )  # fmt: skip
+        if room is None:
+            return request
+        rounds = rounds_between(room, moment + timedelta(minutes=1), moment + timedelta(days=3))
+        cysts = room.cysts
+        return evolve(
+            request, awake=room.awake, tools=room.tools,
+            holding=evolve(holding_of(room), kind=kind), busy=_busy(kind, room, self.planned),
+            away=tuple((away.start, away.end) for away in room.away),
+            makeup_ml=own["makeup_ml"] or room.makeup_ml,
+            later=tuple(feeding.at for feeding in rounds if feeding.fed),
+            nauplii_per_gram=own["per_gram"] or (None if cysts is None else cysts.nauplii_per_gram),
+            cysts_g=None if cysts is None else cysts.grams,
+        )  # fmt: skip
+
+    def _vessels(self) -> tuple[Vessel, ...]:
+        own = [self.options[key] for key in ("litres", "temperature_c", "salinity", "vessels")]
+        if self.room is not None and self.room.vessels and all(value is None for value in own):
+            return self.room.vessels
+        litres, temperature_c, salinity, count = own
+        warm_c = self.kind.values["t_ref_c"] if temperature_c is None else temperature_c
+        return tuple(
+            Vessel(
+                name=f"vessel {number}", litres=litres or 1.0, temperature_c=warm_c,
+                salinity_g_per_l=25.0 if salinity is None else salinity,
+            )
+            for number in range(1, (count or _MOST_VESSELS) + 1)
+        )  # fmt: skip
 
 
 def _end(room: Room, start: datetime) -> datetime:
@@ -186,91 +248,12 @@ def _in_free_vessels(request: HatchRequest, planned: Sequence[Batch]) -> SizedHa
     return sized
 
 
-def _asked_for(
-    kind: HatchKind, room: Room | None, nauplii: float | None, where: Where, at: datetime,
-    planned: Sequence[Batch], options: dict[str, Any],
-) -> tuple[HatchRequest, SizedHatch]:  # fmt: skip
-    """The round at a time; nothing can be set before now, unless it has already been."""
-
-    def local(moment: datetime) -> datetime:
-        return moment.astimezone() if room is None else localise(moment, room.timezone)
-
-    asked, set_clock = local(at), where.now or clock()
-    now: datetime | None = datetime.now(UTC).astimezone(asked.tzinfo)
-    if set_clock is not None:
-        now = local(set_clock)
-    elif now is not None and now >= asked:
-        now = None
-    request = _request(kind, room, asked, nauplii, now, planned, options)
-    return request, _in_free_vessels(request, planned)
-
-
 def _kind(room: Room | None, strain: str | None) -> HatchKind:
     if room is not None and strain is None:
         return room.hatch_kind
     kind = shipped_kind(BRINE_SHRIMP, strain)
     assert isinstance(kind, HatchKind)
     return kind
-
-
-def _request(
-    kind: HatchKind, room: Room | None, moment: datetime, nauplii: float | None,
-    now: datetime | None, planned: Sequence[Batch], options: dict[str, Any],
-) -> HatchRequest:  # fmt: skip
-    """What is asked of the hatch: with what the room has, or what is usual."""
-    energy_j = None
-    if nauplii is None and room is not None:
-        energy_j = sum(food_needs_at(room, BRINE_SHRIMP, moment).values())
-        if energy_j <= 0:
-            raise UsageProblemError(
-                f"no tank needs brine shrimp at {moment:%Y-%m-%d %H:%M}; give --nauplii instead"
-            )
-    request = HatchRequest(
-        at=moment,
-        vessels=_vessels(kind, room, options),
-        awake=_AWAKE,
-        nauplii=nauplii,
-        energy_j=energy_j,
-        now=now,
-        nauplii_per_gram=options["per_gram"],
-        wettings=options["wettings"],
-        holding=Holding(kind, None, lambda _: kind.values["loss_ref_c"]),
-        makeup_ml=options["makeup_ml"] or _MAKEUP_ML,
-        later=tuple(moment + timedelta(hours=12 * n) for n in range(1, 5)),
-    )
-    if room is None:
-        return request
-    rounds = rounds_between(room, moment + timedelta(minutes=1), moment + timedelta(days=3))
-    own = evolve(
-        request,
-        awake=room.awake,
-        tools=room.tools,
-        holding=evolve(holding_of(room), kind=kind),
-        busy=_busy(kind, room, planned),
-        away=tuple((away.start, away.end) for away in room.away),
-        makeup_ml=options["makeup_ml"] or room.makeup_ml,
-        later=tuple(feeding.at for feeding in rounds if feeding.fed),
-    )
-    if room.cysts is None:
-        return own
-    per_gram = options["per_gram"] or room.cysts.nauplii_per_gram
-    return evolve(own, nauplii_per_gram=per_gram, cysts_g=room.cysts.grams)
-
-
-def _vessels(kind: HatchKind, room: Room | None, options: dict[str, Any]) -> tuple[Vessel, ...]:
-    own = [options[key] for key in ("litres", "temperature_c", "salinity", "vessels")]
-    if room is not None and room.vessels and all(value is None for value in own):
-        return room.vessels
-    litres, temperature_c, salinity, count = own
-    return tuple(
-        Vessel(
-            name=f"vessel {number}",
-            litres=litres or 1.0,
-            temperature_c=kind.values["t_ref_c"] if temperature_c is None else temperature_c,
-            salinity_g_per_l=25.0 if salinity is None else salinity,
-        )
-        for number in range(1, (count or _MOST_VESSELS) + 1)
-    )
 
 
 def _planned(room: Room, now: datetime) -> Sequence[Batch]:

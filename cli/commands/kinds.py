@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Any
 
 import click
 
 from cli.options import UsageProblemError, Where, answer, json_option, where_options
+from cli.screens.as_json import picked
 from cli.screens.kinds import Entry
 from cli.screens.paint import echo
 from cultures.errors import BadFileError, UnknownNameError
@@ -79,14 +81,13 @@ def command(
                lambda: overview(entries, species))  # fmt: skip
         return
     found = _named(entries, name, strain)
-    if isinstance(found, tuple):
+    if isinstance(found, Entry):
+        units = room.units if room is not None else "metric"
+        answer(as_json, partial(_json, found),
+               partial(details, found, with_sources=with_sources, units=units))  # fmt: skip
+    else:
         species = [read_species(key) for key in found]
         answer(as_json, lambda: [*map(_json_of_species, species)], lambda: several(species))
-        return
-    entry = found
-    units = room.units if room is not None else "metric"
-    answer(as_json, lambda: _json(entry),
-           lambda: details(entry, with_sources=with_sources, units=units))  # fmt: skip
 
 
 def _entries(room: Room | None) -> list[Entry]:
@@ -132,33 +133,18 @@ def _of_kind(kind: Kind) -> Entry:
     label = kind.label
     if isinstance(kind, HatchKind) and kind.strain:
         label += f", {shipped[kind.strain]}"
-    return Entry(
-        name=kind.name,
-        label=label,
-        what=what,
-        about=kind.scientific,
-        parameters=kind.parameters,
-        specs=WORM_SPECS if isinstance(kind, WormKind) else HATCH_SPECS,
-        strains=shipped,
-        recipe=kind.recipe,
-        cautions=kind.cautions,
-        media=kind.media if isinstance(kind, WormKind) else {},
-        harvests=kind.harvests if isinstance(kind, WormKind) else {},
-    )
+    more: dict[str, Any] = {"specs": HATCH_SPECS}
+    if isinstance(kind, WormKind):
+        more = {"specs": WORM_SPECS, "media": kind.media, "harvests": kind.harvests}
+    return Entry(kind.name, label, what, kind.scientific, kind.parameters, strains=shipped,
+                 cautions=kind.cautions, **more)  # fmt: skip
 
 
 def _of_class(fry_class: FryClass) -> Entry:
-    return Entry(
-        name=fry_class.name,
-        label=fry_class.label,
-        what=f"species of the class {fry_class.of}" if fry_class.of else "fry class",
-        about=fry_class.examples,
-        parameters=fry_class.parameters,
-        specs=CLASS_SPECS,
-        strains={},
-        of=fry_class.of,
-        own=fry_class.own,
-    )
+    of = fry_class.of
+    what = f"species of the class {of}" if of else "fry class"
+    return Entry(fry_class.name, fry_class.label, what, fry_class.examples, fry_class.parameters,
+                 CLASS_SPECS, {}, of=of, own=fry_class.own)  # fmt: skip
 
 
 def _json_of_species(species: Species) -> dict[str, Any]:
@@ -173,11 +159,7 @@ def _json_of_species(species: Species) -> dict[str, Any]:
 def _json(entry: Entry) -> dict[str, Any]:
     known = sources()
     return {
-        "name": entry.name,
-        "label": entry.label,
-        "what": entry.what,
-        "about": entry.about,
-        "strains": dict(entry.strains),
+        **picked(entry, "name", "label", "what", "about", "strains"),
         **_variants("media", entry.media, MEDIUM_SPECS, known),
         **_variants("harvests", entry.harvests, HARVEST_SPECS, known),
         **({"class": entry.of} if entry.of else {}),
@@ -193,14 +175,10 @@ def _json(entry: Entry) -> dict[str, Any]:
 
 def _parameter(p: Parameter, spec: Spec, known: Mapping[str, str]) -> dict[str, Any]:
     return {
-        "value": p.value,
-        "range": [p.low, p.high],
-        "unit": p.unit,
-        "meaning": spec.meaning,
-        "status": p.status,
-        "sources": {source: known.get(source, "") for source in p.sources},
+        "value": p.value, "range": [p.low, p.high], "unit": p.unit, "meaning": spec.meaning,
+        "status": p.status, "sources": {source: known.get(source, "") for source in p.sources},
         "note": p.note,
-    }
+    }  # fmt: skip
 
 
 def _variants(
@@ -209,7 +187,7 @@ def _variants(
     """Media, or ways to harvest; nothing where none is known."""
     listed = [
         {
-            "name": v.name, "label": v.label, "recipe": v.recipe, "caution": v.caution,
+            **picked(v, "name", "label", "recipe", "caution"),
             "factors": {f: _parameter(p, specs[f], known) for f, p in v.factors.items()},
         }
         for v in found.values()

@@ -8,28 +8,32 @@ from urllib.parse import urlsplit
 import click
 
 from cli.completion import names_of
-from cli.option_types import Whole
-from cli.options import UsageProblemError, Where, answer, where_options
+from cli.option_types import FILE, Whole
+from cli.options import (
+    UsageProblemError,
+    Where,
+    answer,
+    force_option,
+    paper_option,
+    report_option,
+    where_options,
+)
 
 
 @click.command("labels")
 @click.argument("names", nargs=-1, metavar="[CULTURE|VESSEL]...",
                 shell_complete=names_of("culture", "vessel"))  # fmt: skip
 @where_options
-@click.option(
-    "--out", type=click.Path(path_type=Path, dir_okay=False), default=Path("labels.html"),
-    show_default=True, help="The page to write.",
-)  # fmt: skip
+@click.option("--out", type=FILE, default=Path("labels.html"), show_default=True,
+              help="The page to write.")  # fmt: skip
 @click.option("--days", type=Whole(0, 60), default=14, show_default=True,
               help="Also cultures that are to be started within so many days.")  # fmt: skip
 @click.option("--page", default="", metavar="URL",
               help="The address that 'livefood serve --lan' prints: each label gets a code that"
                    " opens its card. Who reads the code can use the page.")  # fmt: skip
-@click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), help="Paper size (letter with US units)."
-)
-@click.option("--force", is_flag=True, help="Replace a file that is no sheet.")
-@click.option("--json", "as_json", is_flag=True, help="Say what was written, as JSON.")
+@paper_option
+@force_option
+@report_option
 def command(
     names: tuple[str, ...], where: Where, out: Path, days: int, page: str, paper: str | None,
     force: bool, as_json: bool,
@@ -41,10 +45,10 @@ def command(
       livefood labels
       livefood labels MW-3 MW-4 --out new.html
     """
-    from cli.files import refuse_own, said
+    from cli.files import said
     from cli.page.packages import need_packages
     from cli.sheet.labels import labels_of, labels_page
-    from cli.sheet.write import refuse_strange
+    from cli.sheet.write import refuse_strange, usual_paper
     from cultures import files
     from cultures.words.quantities import many
 
@@ -56,13 +60,12 @@ def command(
                 " http://192.168.1.20:8742/.../"
             )
     setting = where.load()
-    refuse_own(out, where.path)
-    refuse_strange(out, force=force)
+    refuse_strange(out, where.path, force=force)
     room = setting.room
     labels = labels_of(setting, names, days, page)
     if not labels:
         raise UsageProblemError("there is no culture and no vessel to label")
-    paper = paper or ("letter" if room.units == "us" else "a4")
+    paper = paper or usual_paper(room)
     files.write(out, labels_page(room, labels, paper=paper).encode("utf-8"))
     answer(
         as_json,

@@ -13,7 +13,7 @@ import click
 
 from cli.commands.demo_room import room_text
 from cli.files import said, write_new
-from cli.option_types import MOMENT
+from cli.option_types import FILE, MOMENT
 from cli.options import clock, localise
 from cli.screens.paint import echo
 from cultures.errors import UnknownNameError
@@ -21,7 +21,7 @@ from cultures.room.file import read_room
 
 
 @click.command("new")
-@click.argument("path", type=click.Path(path_type=Path, dir_okay=False), default=Path("room.toml"))
+@click.argument("path", type=FILE, default=Path("room.toml"))
 @click.option("--name", default="My fish room", show_default=True, help="Name of the room.")
 @click.option("--timezone", help="IANA time zone, like Europe/Lisbon (default: this computer's).")
 @click.option("--guide", is_flag=True, help="The room of 'livefood help guide', from today on.")

@@ -56,6 +56,6 @@ def command(where: Where, mend: bool) -> None:
 def _zone(where: Where) -> tzinfo:
     """The room's; where its file cannot be read, times without an offset do not matter here."""
     try:
-        return where.load_file().room.timezone
+        return where.load_file().timezone
     except LivefoodError:
         return UTC

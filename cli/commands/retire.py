@@ -6,7 +6,7 @@ from functools import partial
 
 import click
 
-from cli.editing import NAMED, Said, ThingGroup, key_command, present_in, write_edit
+from cli.editing import NAMED, Said, ThingGroup, key_command, write_edit
 from cli.options import Setting, UsageProblemError, Where
 
 
@@ -32,12 +32,12 @@ def _retire(thing: str, where: Where, said: Said, yes: bool) -> None:
         raise UsageProblemError(f"name the {thing}, and no more")
 
     def make(text: str, before: Setting) -> str:
-        refuse_unstated(thing, said.name, names_in(text, thing), present_in(before))
-        check_may_go(thing, said.name, present_in(before))
+        refuse_unstated(thing, said.name, names_in(text, thing), before.present)
+        check_may_go(thing, said.name, before.present)
         return retire(text, thing, said.name)
 
     def check(before: Setting, after: Setting) -> None:
-        check_retired(thing, said.name, present_in(before), present_in(after))
+        check_retired(thing, said.name, before.present, after.present)
 
     write_edit(where, yes, make, check)
 

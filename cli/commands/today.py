@@ -70,7 +70,7 @@ def command(
     if all_day:
         today = setting.now.date()
         rounds = [at for at in outlook.round_times() if at.date() == today]
-    asked = setting.present.open_questions() if setting.present is not None else []
+    asked = setting.present.open_questions()
     show(screen(
         outlook, plan, tasks_of(outlook), rounds=rounds, tank=tank, asked=asked,
         sheets=_stale(setting, outlook),
@@ -82,7 +82,7 @@ def command(
 
 def _stale(setting: Setting, outlook: Outlook) -> list[Stale]:
     """The printed sheets that no longer hold."""
-    if setting.present is None or not setting.present.record.printed:
+    if not setting.present.record.printed:
         return []
     from cultures.planning.printed import stale_sheets
 

@@ -6,17 +6,23 @@ from pathlib import Path
 
 import click
 
-from cli.options import UsageProblemError, Where, answer, json_option, where_options
+from cli.option_types import FILE
+from cli.options import (
+    UsageProblemError,
+    Where,
+    answer,
+    force_option,
+    json_option,
+    paper_option,
+    where_options,
+)
 
 
 @click.command("year")
 @where_options
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False),
-              help="Write it as a page to print or to open on a phone.")  # fmt: skip
-@click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), help="Paper size (letter with US units)."
-)
-@click.option("--force", is_flag=True, help="Replace a file that is no sheet.")
+@click.option("--out", type=FILE, help="Write it as a page to print or to open on a phone.")
+@paper_option
+@force_option
 @json_option
 def command(where: Where, out: Path | None, paper: str | None, force: bool, as_json: bool) -> None:
     """The year on one page: each brood by stage, absences, and the load of each live food.
@@ -40,15 +46,14 @@ def command(where: Where, out: Path | None, paper: str | None, force: bool, as_j
     if out is None:
         answer(as_json, lambda: year_json(year), lambda: screen(year))
         return
-    from cli.files import refuse_own, said
+    from cli.files import said
     from cli.screens.text import wrapped
-    from cli.sheet.write import refuse_strange
+    from cli.sheet.write import refuse_strange, usual_paper
     from cli.sheet.year import year_page
     from cultures import files
 
-    refuse_own(out, where.path)
-    refuse_strange(out, force=force)
-    paper = paper or ("letter" if setting.room.units == "us" else "a4")
+    refuse_strange(out, where.path, force=force)
+    paper = paper or usual_paper(setting.room)
     files.write(out, year_page(year, paper=paper).encode("utf-8"))
     answer(
         as_json, lambda: {"out": str(out), "paper": paper, **year_json(year)},

@@ -98,8 +98,7 @@ def _refuse_gone(setting: Setting, name: str) -> None:
     Raises:
         RangeError: it is gone.
     """
-    entries = setting.present.entries if setting.present is not None else ()
-    end = next((e for e in reversed(entries) if e.subject == name
+    end = next((e for e in reversed(setting.present.entries) if e.subject == name
                 and e.event in ("discard", "failed")), None)  # fmt: skip
     if end is not None and all(c.name != name for c in setting.room.cultures):
         how = "crashed" if end.event == "failed" or end.other else "was discarded"
@@ -111,7 +110,6 @@ def _show_own(setting: Setting, name: str, *, as_json: bool) -> None:
     """A culture of the room on its own dates."""
     from cli.screens.culture import course_json, course_screen, look_at
 
-    assert setting.present is not None
     found = look_at(setting.present, name)
     answer(as_json, lambda: course_json(found), lambda: course_screen(found))
 

@@ -10,7 +10,6 @@ from markupsafe import Markup
 
 from cli.drawing import pictures
 from cli.options import Setting
-from cultures.learning.learn import learn
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import Outlook
@@ -37,10 +36,9 @@ class DrawnBrood:
 
 def culture_courses(setting: Setting, outlook: Outlook) -> list[CultureCourse]:
     """The courses of the cultures that stand, in the order of the room."""
-    room, now, present = outlook.room, setting.now, setting.present
-    known = present.learned if present is not None else learn(room, (), now)
+    room, now, learned = outlook.room, setting.now, setting.present.learned
     spans = {s.name: s for s in outlook.cultures()}
-    tasks, lives = tasks_of(outlook), known.replayed.lives
+    tasks, lives = tasks_of(outlook), learned.replayed.lives
     return [
         culture_course(room, lives[c.name], tasks, spans.get(c.name), now) for c in room.cultures
     ]
@@ -72,9 +70,8 @@ def drawn_broods(setting: Setting, outlook: Outlook) -> list[DrawnBrood]:
 
 def _noted(setting: Setting, event: str, name: str) -> list[tuple[datetime, float]]:
     """When and what standing entries noted of something."""
-    entries = setting.present.entries if setting.present is not None else ()
     return [
         (e.when.astimezone(setting.room.timezone), e.amount or 0.0)
-        for e in entries
+        for e in setting.present.entries
         if e.event == event and e.subject == name
     ]

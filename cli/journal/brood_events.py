@@ -94,7 +94,7 @@ def _of_fry(noting: Noting, other: str, fry: str | None) -> Entry:
     click.option("--tray", is_flag=True, help="All worms of the culture, not those of a swipe."),
     *DROPS, sure_option,
 )  # fmt: skip
-def count_(noting: Noting, amount: tuple[str, ...], tray: bool, **drops: Any) -> Entry:
+def count_(noting: Noting, amount: tuple[str, ...], tray: bool = False, **drops: Any) -> Entry:
     """Fry of a brood, nauplii in a vessel, worms in one swipe, or what is left of a stock.
 
     A count sets what is there. Eggs that rest in peat are counted like fry.
@@ -125,7 +125,7 @@ def count_(noting: Noting, amount: tuple[str, ...], tray: bool, **drops: Any) ->
     click.argument("length", nargs=-1, required=True),
     click.option("--fish", type=Whole(1, 10000), help="How many were measured."),
 )  # fmt: skip
-def length_(noting: Noting, length: tuple[str, ...], fish: int | None) -> Entry:
+def length_(noting: Noting, length: tuple[str, ...], fish: int | None = None) -> Entry:
     """Fry of BROOD were measured, total length, the mean of some.
 
     Example: livefood journal length "danio 4" 6.5 mm --fish 5
@@ -168,7 +168,7 @@ def sorted_(noting: Noting) -> Entry:
     "sold", ["brood"], _FRY,
     click.option("--all", "every", is_flag=True, help="None of the brood are left."), sure_option,
 )  # fmt: skip
-def sold(noting: Noting, fry: str | None, every: bool) -> Entry:
+def sold(noting: Noting, fry: str | None, every: bool = False) -> Entry:
     """FRY of BROOD were sold or given away; with --all none of it are left.
 
     Take care: never release fish outdoors.
@@ -184,7 +184,7 @@ def sold(noting: Noting, fry: str | None, every: bool) -> Entry:
 
 
 @event("died", ["brood"], _FRY, _WHOLE, sure_option)
-def died(noting: Noting, fry: str | None, every: bool) -> Entry:
+def died(noting: Noting, fry: str | None, every: bool = False) -> Entry:
     """FRY of BROOD were found dead.
 
     Example: livefood journal died "danio 4" 3
@@ -193,7 +193,7 @@ def died(noting: Noting, fry: str | None, every: bool) -> Entry:
 
 
 @event("lost", ["brood"], _FRY, _WHOLE, sure_option)
-def lost(noting: Noting, fry: str | None, every: bool) -> Entry:
+def lost(noting: Noting, fry: str | None, every: bool = False) -> Entry:
     """FRY of BROOD are missing: eaten, out of the tank, nobody knows.
 
     Example: livefood journal lost "danio 4" 5

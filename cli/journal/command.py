@@ -36,7 +36,7 @@ from cli.journal.lists import (
     import_summary,
 )
 from cli.journal.recording import moment_of, open_book, record, say, writing
-from cli.option_types import MOMENT, SPOKEN, Spoken, Whole, number
+from cli.option_types import FILE, MOMENT, SPOKEN, Spoken, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
@@ -315,7 +315,7 @@ def _still_told(told: ToldTask | None, book: Book, noted: Noted, tank: str) -> s
 
 
 @command.command("import", cls=EventCommand)
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("file", type=FILE)
 @click.option(
     "--dates", type=click.Choice(["iso", "dmy", "mdy"]), default="iso", show_default=True,
     help="How days are written: 2027-01-31, 31/01/2027 or 01/31/2027.",

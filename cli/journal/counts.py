@@ -24,8 +24,8 @@ DROPS = (
 
 
 def counted_total(
-    total: str | None, what: str, *, counts: str | None, drop_ml: float | None,
-    of_ml: float | None, diluted: float,
+    total: str | None, what: str, *, counts: str | None = None, drop_ml: float | None = None,
+    of_ml: float | None = None, diluted: float = 1.0,
 ) -> tuple[float, str]:  # fmt: skip
     """(total, the drops as text)."""
     if counts is None:

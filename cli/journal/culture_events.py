@@ -81,7 +81,7 @@ def start(noting: Noting, new: str, kind: str, starter: str | None) -> Entry:
     "discard", ["culture"],
     click.option("--crashed", is_flag=True, help="It failed; the plan learns how often they do."),
 )  # fmt: skip
-def discard(noting: Noting, crashed: bool) -> Entry:
+def discard(noting: Noting, crashed: bool = False) -> Entry:
     """CULTURE was discarded.
 
     Take care: bin a mouldy culture closed; never tip cultures outdoors or down a stream.
@@ -99,7 +99,7 @@ def discard(noting: Noting, crashed: bool) -> Entry:
     instead_option, sure_option,
 )  # fmt: skip
 def harvest(
-    noting: Noting, amount: tuple[str, ...], every: bool, instead_of: str | None
+    noting: Noting, amount: tuple[str, ...], every: bool = False, instead_of: str | None = None
 ) -> Sequence[Entry]:
     """Worms were taken from a culture, or a vessel was drawn off uncounted.
 
@@ -129,8 +129,8 @@ def harvest(
 
 @event("set", ["vessel"], _AMOUNT, instead_option, sure_option)
 def set_hatch(
-    noting: Noting, amount: tuple[str, ...], instead_of: str | None
-) -> Sequence[Entry]:  # fmt: skip
+    noting: Noting, amount: tuple[str, ...], instead_of: str | None = None
+) -> Sequence[Entry]:
     """A hatch was set in VESSEL; without an amount it is what the plan asked for.
 
     Take care: drip loops, a residual-current breaker, and do not breathe cyst dust.

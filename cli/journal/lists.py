@@ -171,11 +171,8 @@ def entries_json(entries: Sequence[Entry], book: Book) -> dict[str, Any]:
     undone = book.journal.undone()
     return {
         "entries": [
-            {
-                "line": e.line, "when": e.when.astimezone(book.room.timezone).isoformat(),
-                "event": e.event, "subject": e.subject, "other": e.other, "amount": e.amount,
-                "unit": e.unit, "note": e.note, "undone": e.line in undone,
-            }
+            {"line": e.line, **e._asdict(), "undone": e.line in undone,
+             "when": e.when.astimezone(book.room.timezone).isoformat()}
             for e in entries
         ],
         "torn": book.journal.torn,

@@ -32,8 +32,8 @@ def open_book(where: Where, *, mends: bool = False) -> Book:
     Raises:
         LivefoodError: one cannot be read or is wrong.
     """
-    setting = where.load_file()
-    return Book.open(setting.room, where.path, setting.now, mends=mends, tells=setting.tells)
+    room = where.load_file()
+    return Book.open(room, where.path, where.moment(room), mends=mends, tells=where.tells)
 
 
 @contextmanager

@@ -18,35 +18,20 @@ from cli.page.cards import doses
 from cli.screens.entry import line_of
 from cultures.errors import LivefoodError, RangeError
 from cultures.journal.entries import Entry, undo_of
-from cultures.record.answers import (
-    Answer,
-    answers_path,
-    append_answer,
-    read_answers,
-)
+from cultures.record.answers import Answer, answers_path, append_answer, read_answers
 from cultures.record.book import Book
-from cultures.tasks.task import (
-    HELPERS_WORK,
-    Buy,
-    Count,
-    HarvestHatch,
-    HarvestWorms,
-    Lid,
-    MoveOn,
-    Reminder,
-    Sell,
-    SetHatch,
-    Sort,
-    Split,
-    Work,
-    rank_of,
-)
+from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, Reminder, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text
 from cultures.words.numbers import whole_number
 from cultures.words.quantities import food_words
 
-_NO_DROPS: dict[str, Any] = {"counts": None, "drop_ml": None, "of_ml": None, "diluted": 1.0}
+#: The event that notes another amount of a told task, and the one that notes it as done, by the
+#: kind of task; others are ticked off.
+_OTHERWISE = {"harvest_worms": "harvest", "harvest_hatch": "hatched", "set_hatch": "set",
+              "split": "split"}  # fmt: skip
+_DONE = {"buy": "bought", "count": "count", "sell": "sold", "move_on": "move", "sort": "move",
+         "lid": "lid"}  # fmt: skip
 #: An answer that waited on a phone may be so old.
 _OLDEST = timedelta(days=14)
 #: What a page may note of things besides told tasks, and what of it the helper's may.
@@ -163,15 +148,12 @@ def _noted_otherwise(
 ) -> AskError:
     """The question that a contradiction raises: what was noted before, and by whom."""
     by = next((a.by for a in answers if known[-1]._replace(line=0) in a.entries), "")
+    whose = f"on the {by}'s page" if by else "at a terminal"
     said = "; ".join(line_of(e, book.room) for e in known)
     return AskError(
-        f"Something else was noted of {what} before, {_by_whom(by)}: {said}."
+        f"Something else was noted of {what} before, {whose}: {said}."
         " Yours is not noted yet.", {"over": str(known[-1].line)},
     )  # fmt: skip
-
-
-def _by_whom(by: str) -> str:
-    return f"on the {by}'s page" if by else "at a terminal"
 
 
 def _told(book: Book, post: Post) -> ToldTask:
@@ -212,54 +194,36 @@ def _entries(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
     if what == "skip":
         return [book.skipped(told, when)]
     if what == "failed" and isinstance(task, HarvestHatch):
-        return _by(things.failed, book, task.subject, when)
+        return _noted(book, "failed", task.subject, when)
     if what == "done":
         return _done(book, post, told, when)
     if what != "other":
         raise RangeError("say done, another amount, or not done")
-    _check_written(post, "amount", f"it was of {task.subject}")
-    if isinstance(task, HarvestWorms):
-        return _by(cultures.harvest, book, task.subject, when, amount=(amount,), every=False,
-                   instead_of=None)  # fmt: skip
-    if isinstance(task, HarvestHatch):
-        return _by(cultures.hatched, book, task.subject, when, nauplii=amount, **_NO_DROPS)
-    if isinstance(task, SetHatch):
-        return _by(cultures.set_hatch, book, task.subject, when, amount=(amount,), instead_of=None)
-    if isinstance(task, Split):
-        return _by(cultures.split, book, task.subject, when, new=task.other, starter=amount)
-    raise RangeError(f"{task.subject}: no other amount can be noted for this")
+    if not amount:
+        raise _not_written(f"it was of {task.subject}")
+    if task.what not in _OTHERWISE:
+        raise RangeError(f"{task.subject}: no other amount can be noted for this")
+    return _noted(book, _OTHERWISE[task.what], task.subject, when, amount, task.other)
 
 
 def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
     task, amount = told.task, post.text("amount")
     if isinstance(task, Buy):
-        _check_written(post, "amount", f"{task.item} was bought")
-        return _by(things.bought, book, "", when, what=task.item,
-                   amount=(amount or f"{task.grams:g} g",))  # fmt: skip
-    if isinstance(task, Count):
-        return _by(broods.count_, book, task.subject, when, amount=(amount,), tray=False,
-                   **_NO_DROPS)  # fmt: skip
-    if isinstance(task, Sell):
-        return _by(broods.sold, book, task.subject, when, fry=amount or None, every=False)
-    if isinstance(task, MoveOn | Sort):
-        tank, fry = post.text("tank"), post.text("fry")
-        return _by(broods.move, book, task.subject, when, tank=tank, fry=fry or None)
-    if isinstance(task, Lid):
-        return _by(broods.lid, book, task.subject, when)
+        if "amount" in post.form and not amount:
+            raise _not_written(f"{task.item} was bought")
+        return _noted(book, "bought", task.item, when, amount or f"{task.grams:g} g")
+    if task.what in _DONE:
+        amount = amount or post.text("fry")
+        return _noted(book, _DONE[task.what], task.subject, when, amount, post.text("tank"))
     if isinstance(task, Reminder):
         raise RangeError(f"{task.subject}: there is nothing to note about this")
     ahead = task.at > book.now
     return [book.ticked(told, book.state(book.now), when if ahead else None)]
 
 
-def _check_written(post: Post, name: str, what: str) -> None:
-    """Refuses a field that was sent empty: nobody can mean what was told by it.
-
-    Raises:
-        RangeError: it is empty.
-    """
-    if name in post.form and not post.text(name):
-        raise RangeError(f"write how much {what}; nothing is noted yet")
+def _not_written(what: str) -> RangeError:
+    """Of a field that was sent empty: nobody can mean what was told by it."""
+    return RangeError(f"write how much {what}; nothing is noted yet")
 
 
 def _whole_round(book: Book, post: Post) -> list[Entry]:
@@ -280,8 +244,7 @@ def _ticked_all(book: Book, post: Post, keys: set[str]) -> list[Entry]:
         and (post.by == "keeper" or isinstance(t.task, HELPERS_WORK))
     ]  # fmt: skip
     room = book.state(book.now)
-    order = sorted(mine, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
-    return [book.ticked(t, room) for t in order]
+    return [book.ticked(t, room) for t in sorted(mine, key=lambda t: t.order)]
 
 
 def _tank(
@@ -323,17 +286,13 @@ def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
         raise RangeError("say done, another amount, or not done")
     foods = doses(told.lines, tank, book.room.units) if what == "other" else {}
     for food in foods:
-        _check_written(post, f"food {food}", f"{food_words(food)} tank {tank} got")
-    changed = {
-        food: text for food, dose in foods.items()
+        if f"food {food}" in post.form and not post.text(f"food {food}"):
+            raise _not_written(f"{food_words(food)} tank {tank} got")
+    given: list[tuple[str, ...]] = [
+        (food, text, dose.unit) for food, dose in foods.items()
         if (text := post.text(f"food {food}")) and text != dose.value
-    }  # fmt: skip
-    if not changed:
-        return _by(broods.fed, book, tank, when, what=())
-    made = []
-    for food, text in changed.items():
-        made += _by(broods.fed, book, tank, when, what=(food, text, foods[food].unit))
-    return made
+    ]  # fmt: skip
+    return [e for dose in given or [()] for e in _by(broods.fed, book, tank, when, what=dose)]
 
 
 def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -> list[Entry]:
@@ -357,33 +316,40 @@ def _back(post: Post, entry: Entry, answers: Sequence[Answer], when: datetime) -
 
 def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
     """Something noted of a thing of the room, whatever was told."""
-    name, subject, amount = post.text("event"), post.text("subject"), post.text("amount")
+    name, words = post.text("event"), post.text("words")
     if post.by == "helper" and name not in _HELPERS:
         raise NotYoursError("this is for the keeper to note")
-    word: Sequence[str] = (amount,) if amount else ()
+    if name == "note" and not words:
+        raise RangeError("write a few words first")
+    return _noted(
+        book, name, post.text("subject"), when, post.text("amount"), post.text("other"), words
+    )  # fmt: skip
+
+
+def _noted(
+    book: Book, event: str, subject: str, when: datetime, amount: str = "", other: str = "",
+    words: str = "",
+) -> list[Entry]:  # fmt: skip
+    """What an event's own command would record."""
+    word = (amount,) if amount else ()
+    some, fry = amount or None, {"fry": amount or None}
     known: dict[str, tuple[EventCommand, dict[str, Any]]] = {
-        "harvest": (cultures.harvest, {"amount": word, "every": False, "instead_of": None}),
-        "set": (cultures.set_hatch, {"amount": word, "instead_of": None}),
-        "hatched": (cultures.hatched, {"nauplii": amount or None, **_NO_DROPS}),
-        "failed": (things.failed, {}),
-        "discard": (cultures.discard, {"crashed": False}),
-        "split": (cultures.split, {"new": post.text("other") or None, "starter": amount or None}),
-        "count": (broods.count_, {"amount": word, "tray": False, **_NO_DROPS}),
-        "length": (broods.length_, {"length": word, "fish": None}),
-        "move": (broods.move, {"tank": post.text("other"), "fry": amount or None}),
-        "sold": (broods.sold, {"fry": amount or None, "every": False}),
-        "died": (broods.died, {"fry": amount or None, "every": False}),
-        "lost": (broods.lost, {"fry": amount or None, "every": False}),
-        "leftover": (broods.leftover, {"much": post.text("other")}),
-        "note": (things.note_, {"words": tuple(post.text("words").split())}),
+        "harvest": (cultures.harvest, {"amount": word}),
+        "set": (cultures.set_hatch, {"amount": word}),
+        "hatched": (cultures.hatched, {"nauplii": some}),
+        "failed": (things.failed, {}), "discard": (cultures.discard, {}),
+        "split": (cultures.split, {"new": other or None, "starter": some}),
+        "count": (broods.count_, {"amount": word}), "length": (broods.length_, {"length": word}),
+        "move": (broods.move, {"tank": other, **fry}), "lid": (broods.lid, {}),
+        "sold": (broods.sold, fry), "died": (broods.died, fry), "lost": (broods.lost, fry),
+        "leftover": (broods.leftover, {"much": other}),
+        "note": (things.note_, {"words": tuple(words.split())}),
         "bought": (things.bought, {"what": subject, "amount": word}),
         "used": (things.used, {"what": subject, "amount": word}),
-    }
-    if name not in known:
+    }  # fmt: skip
+    if event not in known:
         raise RangeError("this form is unknown; load the page again")
-    if name == "note" and not post.text("words"):
-        raise RangeError("write a few words first")
-    command, given = known[name]
+    command, given = known[event]
     return _by(command, book, subject, when, **given)
 
 

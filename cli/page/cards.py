@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
-from attrs import field, frozen
+from attrs import frozen
 
 from cli.page.desk import Look
 from cli.page.wording import on_page
@@ -19,22 +19,7 @@ from cultures.journal.entries import Entry
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.record.present import EARLY
-from cultures.tasks.task import (
-    Buy,
-    Count,
-    Feed,
-    HarvestHatch,
-    HarvestWorms,
-    Lid,
-    MoveOn,
-    Retire,
-    Sell,
-    SetHatch,
-    Sort,
-    Split,
-    Start,
-    Task,
-)
+from cultures.tasks.task import Buy, Feed, HarvestHatch, HarvestWorms, SetHatch, Split, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import clock_text, when
 from cultures.words.quantities import OUNCE_G, food_words, number
@@ -119,7 +104,6 @@ class RoundView:
     opens: str
     lost: Sequence[str] = ()
     skipped: str = ""
-    over: bool = field(default=False)
 
     @property
     def left(self) -> int:
@@ -164,20 +148,12 @@ def round_view(
     said = outlook.room.fed_tanks.get(feed.id, {}) if feed else {}
     tanks = _tanks(look, given, said, now, twists=words is not None)
     lost = [food.replace("_", " ") for food in outlook.room.lost_foods.get(at, ())]
+    besides = (left_out(lines), *overtaken_words(outlook, at))
     return RoundView(
-        at.isoformat(),
-        f"Round {clock_text(at, units)}",
-        cards,
-        tanks,
-        told,
-        opens <= now,
-        clock_text(opens, units) if opens.date() == now.date() else when(opens, units),
-        lost,
-        ". ".join(
-            _capital(text) for text in (left_out(lines), *overtaken_words(outlook, at)) if text
-        ),
-        outlook.is_noted(at),
-    )
+        at.isoformat(), f"Round {clock_text(at, units)}", cards, tanks, told, opens <= now,
+        clock_text(opens, units) if opens.date() == now.date() else when(opens, units), lost,
+        ". ".join(_capital(text) for text in besides if text),
+    )  # fmt: skip
 
 
 def _tanks(
@@ -248,21 +224,18 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
     room = look.outlook.room
     entry = room.answered.get(task.id)
     whole = entry is not None and (not isinstance(task, Feed) or entry.subject == task.subject)
-    asks = {Count: "count", MoveOn: "move", Sort: "move", Sell: "sold"}.get(type(task), "")
-    noted = isinstance(task, _ANSWERED)
     return Card(
-        task.id if noted else "", at, text, why, cautions_of([task]), _said(entry, look),
-        entry.line if entry and whole else 0, _DONE.get(type(task), "Done"), _other(task, look),
-        isinstance(task, HarvestHatch), asks, open_, task_text(task, room.tools),
+        "" if task.what in _ONLY_SAID else task.id, at, text, why, cautions_of([task]),
+        _said(entry, look), entry.line if entry and whole else 0, _DONE.get(task.what, "Done"),
+        _other(task, look), isinstance(task, HarvestHatch), _ASKS.get(task.what, ""), open_,
+        task_text(task, room.tools),
     )  # fmt: skip
 
 
-#: What can be answered; the rest is only said.
-_ANSWERED = (
-    HarvestHatch, HarvestWorms, Feed, SetHatch, Split, Start, Retire, Count, MoveOn, Sort, Sell,
-    Lid, Buy,
-)  # fmt: skip
-_DONE: dict[type, str] = {Buy: "Bought", Retire: "Discarded", Start: "Started"}
+#: What cannot be answered.
+_ONLY_SAID = ("soak", "first_food", "switch_food", "wet")
+_ASKS = {"count": "count", "move_on": "move", "sort": "move", "sell": "sold"}
+_DONE = {"buy": "Bought", "retire": "Discarded", "start": "Started"}
 
 
 def _said(entry: Entry | None, look: Look) -> str:

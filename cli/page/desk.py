@@ -10,7 +10,7 @@ from threading import Lock
 
 from attrs import define, field, frozen
 
-from cli.options import Setting, Where, clock, localise
+from cli.options import Setting, Where
 from cli.screens.today import is_shown, shown_until, this_round
 from cli.telling import tell_rounds
 from cultures import files
@@ -37,12 +37,10 @@ class Look:
 
     def answered_for(self, at: datetime) -> list[Task]:
         """Told tasks of a round that were answered, by time."""
-        present = self.setting.present
-        told = present.record.tasks.values() if present is not None else ()
+        told = self.setting.present.record.tasks.values()
         mine = [t.task for t in told if t.round_at == at and isinstance(t.task, HarvestHatch)]
-        return sorted(
-            (t for t in mine if t.id in self.outlook.room.answered), key=lambda t: t.at
-        )  # fmt: skip
+        answered = self.outlook.room.answered
+        return sorted((t for t in mine if t.id in answered), key=lambda t: t.at)
 
     def to_do(self) -> list[Task]:
         """What is to be set going and seen to besides the round."""
@@ -89,9 +87,7 @@ class Desk:
 
     def _now(self) -> datetime | None:
         """The moment, in the zone of the room that was looked at last."""
-        if self._look is None:
-            return None
-        return localise(self.where.now or clock(), self._look.setting.room.timezone)
+        return None if self._look is None else self.where.moment(self._look.setting.room)
 
     def version(self) -> str:
         """Another one whenever somebody noted, planned or was told something, and every ten

@@ -41,9 +41,8 @@ def now_view(desk: Desk) -> dict[str, Any]:
     """The round to do now or next, what is over and noted, and what was taken as done."""
     look = desk.look()
     outlook, now, tools = look.outlook, look.setting.now, look.outlook.room.tools
-    present = look.setting.present
     over = [round_view(look, at) for at in outlook.round_times() if outlook.is_noted(at)]
-    asked = present.open_questions() if present is not None else []
+    asked = look.setting.present.open_questions()
     return {
         **_common(look),
         "rounds": [round_view(look, at) for at in look.rounds], "over": over,
@@ -73,11 +72,9 @@ def leave_questions(desk: Desk) -> None:
     Raises:
         FileProblemError: the record cannot be written.
     """
-    present = desk.look().setting.present
-    asked = present.open_questions() if present is not None else []
-    if asked:
-        append_telling(record_path(desk.path), desk.look().setting.now, "page",
-                       asked=[t.task.id for _, t in asked])  # fmt: skip
+    setting = desk.look().setting
+    if asked := [t.task.id for _, t in setting.present.open_questions()]:
+        append_telling(record_path(desk.path), setting.now, "page", asked=asked)
 
 
 def todo_view(desk: Desk) -> dict[str, Any]:
@@ -115,24 +112,21 @@ def ahead_view(desk: Desk) -> dict[str, Any]:
 
 def _strip(look: Look) -> dict[str, Any] | None:
     """The shortfall that must be acted on first."""
-    every = [s for s in look.plan.shortfalls if not s.thin]
-    if not every:
-        return None
-    first = min(every, key=lambda s: min((r.by for r in s.remedies), default=s.at))
-    return _shortfall(first, look.outlook.room.units)
+    every = (s for s in look.plan.shortfalls if not s.thin)
+    first = min(every, key=lambda s: s.act_by, default=None)
+    return None if first is None else _shortfall(first, look.outlook.room.units)
 
 
 def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
-    share = min(1.0, s.short_j / s.need_j) if s.need_j else 1.0
     until = f" to {when(s.until, units)}" if s.rounds > 1 else ""
     return {
         "food": short_food(s).capitalize(), "tanks": ", ".join(s.tanks),
-        "at": f"{when(s.at, units)}{until}", "share": f"{share:.0%}",
+        "at": f"{when(s.at, units)}{until}", "share": f"{s.share:.0%}",
         "cause": in_units(s.cause, units),
         "cost": cost_words(s, units),
         "helps": [
             {"by": when(r.by, units), "what": remedy_words(r, units),
-             "covers": f"{min(1.0, r.effect_j / s.short_j):.0%}"}
+             "covers": f"{s.covered_by(r):.0%}"}
             for r in s.remedies
         ],
     }  # fmt: skip

@@ -52,7 +52,7 @@ class Practice:
 
 
 def practice(
-    outlook: Outlook, present: Present | None, now: datetime, *, everything: bool = False
+    outlook: Outlook, present: Present, now: datetime, *, everything: bool = False
 ) -> Practice:
     """What was noted, or told and not contradicted, in the last month."""
     kinds = {
@@ -64,8 +64,6 @@ def practice(
         name: rows[-1][1] for name, rows in outlook.room.remarks.items()
         if rows and name in kinds and now - rows[-1][0] < REMARKED
     }  # fmt: skip
-    if present is None:
-        return Practice(kinds, frozenset(), everything, remarked)
     since = now - _FORGOTTEN
     done = {(e.event, kinds.get(e.subject, "")) for e in present.entries if e.when >= since}
     done |= {

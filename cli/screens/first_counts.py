@@ -12,6 +12,25 @@ from cultures.words.quantities import number, percents
 #: So many are listed, and a smaller share of the doubt is hardly anything.
 _LISTED, _LEAST = 8, 0.01
 _HEAD = ("measure", "minutes", "of the doubt", "in 10 min")
+#: What is measured, done once and several times, and how it is noted.
+_SAID: dict[str, tuple[str, str, str]] = {
+    "swipe": ("a swipe of {name}", "{n} swipes of {name}", "livefood journal count {name} 14000"),
+    "draw": ("a draw of {name}", "{n} draws of {name}", "livefood journal count {name} 14000"),
+    "harvest": ("a whole harvest of {name}", "{n} whole harvests of {name}",
+                "livefood journal harvest {name} 2.5 g --all"),
+    "hatch": ("nauplii of a hatch", "nauplii of {n} hatches",
+              "livefood journal hatched VESSEL 210000"),
+    "hatch_time": (
+        "nauplii of a hatch, early and late", "nauplii of {n} hatches, early and late",
+        "livefood journal count VESSEL 90000, and hatched VESSEL 210000 when it is done",
+    ),
+    "length": ("length of {name}", "length of {name}, {n} times",
+               "livefood journal length {name} 6.5 mm --fish 5"),
+    "fish": ("number of {name}", "number of {name}", "livefood journal count {name} 55"),
+    "tin": ("weight of the tin", "weight of the tin", "livefood journal count cysts 22 g"),
+    "spoon": ("weight of ten spoons of cysts", "weight of ten spoons of cysts",
+              "teaspoon_g under [tools] in the room file"),
+}  # fmt: skip
 
 
 def screen(first: FirstCounts, until: datetime, units: str) -> str:
@@ -50,45 +69,11 @@ def _row(gain: Gain) -> tuple[str, ...]:
 
 def text_of(gain: Gain) -> str:
     """What is measured, and how often."""
-    many, name = gain.times > 1, gain.subject
-    times = f"{gain.times} " if many else "a "
-    s = "s" if many else ""
-    match gain.what:
-        case "swipe" | "draw":
-            return f"{times}{gain.what}{s} of {name}"
-        case "harvest":
-            return f"{times}whole harvest{s} of {name}"
-        case "hatch":
-            return f"nauplii of {times}hatch{'es' if many else ''}"
-        case "hatch_time":
-            return f"nauplii of {times}hatch{'es' if many else ''}, early and late"
-        case "length":
-            return f"length of {name}" + (f", {gain.times} times" if many else "")
-        case "fish":
-            return f"number of {name}"
-        case "tin":
-            return "weight of the tin"
-        case _:
-            return "weight of ten spoons of cysts"
+    one, several, _ = _SAID[gain.what]
+    text = several if gain.times > 1 else one
+    return text.format(n=gain.times, name=gain.subject)
 
 
 def note_of(gain: Gain) -> str:
     """The command that notes it."""
-    name = gain.subject
-    match gain.what:
-        case "swipe" | "draw":
-            return f"livefood journal count {name} 14000"
-        case "harvest":
-            return f"livefood journal harvest {name} 2.5 g --all"
-        case "hatch":
-            return "livefood journal hatched VESSEL 210000"
-        case "hatch_time":
-            return "livefood journal count VESSEL 90000, and hatched VESSEL 210000 when it is done"
-        case "length":
-            return f"livefood journal length {name} 6.5 mm --fish 5"
-        case "fish":
-            return f"livefood journal count {name} 55"
-        case "tin":
-            return "livefood journal count cysts 22 g"
-        case _:
-            return "teaspoon_g under [tools] in the room file"
+    return _SAID[gain.what][2].format(name=gain.subject)

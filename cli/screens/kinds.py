@@ -60,7 +60,9 @@ def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
     if entry.strains:
         lines.append(wrapped("Strains: " + ", ".join(entry.strains) + "."))
     lines.append("")
-    for at, (key, parameter) in enumerate(_own_first(entry)):
+    # Of a species its own before those of its class.
+    ordered = sorted(entry.parameters.items(), key=lambda item: item[0] not in entry.own)
+    for at, (key, parameter) in enumerate(ordered):
         if at and at == len(entry.own):
             lines.append("")
         lines.append(_value(entry, key, parameter, units))
@@ -98,19 +100,14 @@ def _variants(
         usual = "" if one.factors else ": the usual, which all above is for"
         lines.append(wrapped(f"{one.label}{usual}", 4, f"{one.name}: "))
         if one.recipe:
-            lines.append(_indented(f"{in_units(one.recipe, units)}."))
+            lines.append(wrapped(f"{in_units(one.recipe, units)}.", 4))
         for key, factor in one.factors.items():
             span = f" ({factor.low:g} to {factor.high:g})" if factor.low < factor.high else ""
             lines.append(f"    {key} x {factor.value:g}{span}")
             lines += _origin(specs[key].meaning, factor, 8)
         if one.caution:
-            lines.append(_indented(f"Caution: {in_units(one.caution, units)}"))
+            lines.append(wrapped(f"Caution: {in_units(one.caution, units)}", 4))
     return lines
-
-
-def _own_first(entry: Entry) -> list[tuple[str, Parameter]]:
-    """The parameters, of a species its own before those of its class."""
-    return sorted(entry.parameters.items(), key=lambda item: item[0] not in entry.own)
 
 
 def _value(entry: Entry, key: str, parameter: Parameter, units: str) -> str:
@@ -128,10 +125,6 @@ def _value(entry: Entry, key: str, parameter: Parameter, units: str) -> str:
     return f"{key}{sign} {shown[0]}{f' {unit}' if unit else ''} {span}".rstrip()
 
 
-def _indented(text: str) -> str:
-    return wrapped(text, 4)
-
-
 @frozen
 class Entry:
     """A kind or class to show: what it is and its parameters with their meanings."""
@@ -143,7 +136,6 @@ class Entry:
     parameters: Mapping[str, Parameter]
     specs: Mapping[str, Spec]
     strains: Mapping[str, str]
-    recipe: str = ""
     cautions: tuple[str, ...] = ()
     media: Mapping[str, Variant] = field(factory=dict)
     harvests: Mapping[str, Variant] = field(factory=dict)

@@ -80,11 +80,10 @@ def split_by_haste(
             broods need at a round [J].
     """
     told = [s for s in shortfalls if why or not is_trifle(s, a_round_j)]
-    ordered = sorted(told, key=_first_by)
-    return (
-        _told([s for s in ordered if is_urgent(s, now)], units, why=why),
-        _told([s for s in ordered if not is_urgent(s, now)], units, why=why),
-    )
+    ordered = sorted(told, key=lambda s: s.act_by)
+    urgent = [s for s in ordered if is_urgent(s, now)]
+    later = [s for s in ordered if s not in urgent]
+    return _told(urgent, units, why=why), _told(later, units, why=why)
 
 
 def is_trifle(shortfall: Shortfall, a_round_j: float) -> bool:
@@ -97,11 +96,7 @@ def is_trifle(shortfall: Shortfall, a_round_j: float) -> bool:
 def is_urgent(shortfall: Shortfall, now: datetime) -> bool:
     """Whether it must be acted on within two days; what nothing helps against, if fry starve."""
     told = bool(shortfall.remedies) or shortfall.starves_at is not None
-    return told and _first_by(shortfall) <= now + timedelta(days=2)
-
-
-def _first_by(shortfall: Shortfall) -> datetime:
-    return min((r.by for r in shortfall.remedies), default=shortfall.at)
+    return told and shortfall.act_by <= now + timedelta(days=2)
 
 
 def _told(shortfalls: Sequence[Shortfall], units: str, *, why: bool) -> list[str]:
@@ -189,8 +184,7 @@ def _does(remedy: Remedy, shortfall: Shortfall, units: str) -> str:
     helps = f"helps from {when(since, units)}" if since is not None else ""
     if since is not None and since > shortfall.until:
         return helps
-    covers = min(1.0, remedy.effect_j / shortfall.short_j)
-    said = f"covers {covers:.0%} of what is missing"
+    said = f"covers {shortfall.covered_by(remedy):.0%} of what is missing"
     return f"{helps}, {said}" if helps else said
 
 
@@ -223,11 +217,10 @@ def _how_much(shortfall: Shortfall) -> str:
     """The share of the need that is missing, and how likely; a thin spell tells its own chance."""
     if shortfall.thin:
         return ""
-    share = min(1.0, shortfall.short_j / shortfall.need_j) if shortfall.need_j else 1.0
     likely = ""
     if shortfall.probability is not None:
         likely = f", in {shortfall.probability:.0%} of trials"
-    return f" ({share:.0%} of the need{likely})"
+    return f" ({shortfall.share:.0%} of the need{likely})"
 
 
 def short_food(shortfall: Shortfall) -> str:

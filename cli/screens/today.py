@@ -22,7 +22,6 @@ from cultures.journal.entries import Entry
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
-from cultures.planning.task_ids import stamp
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -36,6 +35,7 @@ from cultures.tasks.task import (
     Start,
     SwitchFood,
     Task,
+    stamp,
 )
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together

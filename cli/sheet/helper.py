@@ -7,24 +7,8 @@ from typing import Any
 
 from cli.options import Setting
 from cli.screens.care import cautions_of
+from cli.sheet import helper_words as said
 from cli.sheet.absence import Absence, plan_absence
-from cli.sheet.helper_words import (
-    BLANKS,
-    CLOSE_BOX,
-    FIRST_FOOD,
-    HOW,
-    IF_WRONG,
-    JARS,
-    LEAVE_ALONE,
-    MAINS,
-    OF_FOODS,
-    OPEN_BOX,
-    SIEVE,
-    SIEVE_EELS,
-    SOAK,
-    WITH,
-    times,
-)
 from cli.sheet.keeper import keeper_view
 from cli.sheet.page import PAPERS, Sheet
 from cli.sheet.parts import Item, Round, Said, clock, day, moment
@@ -54,16 +38,13 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
     tasks, room, days = absence.helper_tasks(), absence.plan.room, absence.days()
     views, rules = [_day(absence, one, paper) for one in days], ("helper", "How a round goes")
     html = render(
-        "cli.sheet", "helper.html", paper=PAPERS[paper],
-        units=absence.outlook.room.units,
+        "cli.sheet", "helper.html", paper=PAPERS[paper], units=absence.outlook.room.units,
         title=f"{room}: for the helper, {absence.first} to {absence.last}", room=Words(room),
-        first=day(absence.first, "away#from"), last=day(absence.last, "away#to"), blanks=BLANKS,
-        how=[*HOW, *_of_foods(absence)], alone=LEAVE_ALONE, wrong=IF_WRONG,
-        care=[*map(Words, cautions_of(tasks)), MAINS],
-        days=views,
+        first=day(absence.first, "away#from"), last=day(absence.last, "away#to"),
+        blanks=said.BLANKS, how=[*said.HOW, *_of_foods(absence)], alone=said.LEAVE_ALONE,
+        wrong=said.IF_WRONG, care=[*map(Words, cautions_of(tasks)), said.MAINS], days=views,
         parts=[rules, *((d["id"], d["title"]) for d in views), ("keeper", "For the keeper")],
-        keeper=keeper_view(absence),
-        planned=moment(absence.plan.start, "plan#from"),
+        keeper=keeper_view(absence), planned=moment(absence.plan.start, "plan#from"),
     )  # fmt: skip
 
     def told() -> None:
@@ -87,8 +68,8 @@ def _day(absence: Absence, one: date, paper: str) -> dict[str, Any]:
 def _of_foods(absence: Absence) -> list[str]:
     """What is to be explained of the foods that are fed on these days."""
     fed = {x.food for x in absence.plan.lines if x.amount > 0 and absence.covers(x.at)}
-    where = JARS[absence.outlook.room.fridge_c is not None]
-    return [text.format(where=where) for food, text in OF_FOODS.items() if food in fed]
+    where = said.JARS[absence.outlook.room.fridge_c is not None]
+    return [text.format(where=where) for food, text in said.OF_FOODS.items() if food in fed]
 
 
 def _round(absence: Absence, feed: Feed) -> Round:
@@ -117,26 +98,20 @@ def plainly(absence: Absence, task: Task) -> Phrase:
     """A task for someone who has never done it."""
     name, room = Words(task.subject), absence.outlook.room
     if isinstance(task, Soak):
-        return (f"open envelope {absence.envelopes()[task.id]}{SOAK}",)
+        return (f"open envelope {absence.envelopes()[task.id]}{said.SOAK}",)
     if isinstance(task, FirstFood):
-        return (name, " in ", Words(task.other), FIRST_FOOD)
+        return (name, " in ", Words(task.other), said.FIRST_FOOD)
     assert isinstance(task, HarvestWorms), task.id
     if task.swipes is not None:
         kind = next(c.kind for c in absence.plan.cultures if c.name == task.subject)
-        swipes = figure(task, "swipes", times(task.swipes))
-        return (
-            "box ",
-            name,
-            OPEN_BOX.format(task.other or "the wall"),
-            " ",
-            swipes,
-            CLOSE_BOX.format(room.kinds[kind].label),
-        )
+        swipes = figure(task, "swipes", said.times(task.swipes))
+        opens = said.OPEN_BOX.format(task.other or "the wall")
+        return ("box ", name, opens, " ", swipes, said.CLOSE_BOX.format(room.kinds[kind].label))
     poured = room.tools.poured((task.draws or 0.0) * DRAW_ML)
-    drawn, with_it = figure(task, "draws", poured.text), WITH[poured.by]
+    drawn, with_it = figure(task, "draws", poured.text), said.WITH[poured.by]
     if in_vinegar(task):
-        return ("bottle ", name, ": take ", drawn, SIEVE_EELS.format(with_it=with_it))
-    return ("culture ", name, ": take ", drawn, SIEVE.format(with_it=with_it))
+        return ("bottle ", name, ": take ", drawn, said.SIEVE_EELS.format(with_it=with_it))
+    return ("culture ", name, ": take ", drawn, said.SIEVE.format(with_it=with_it))
 
 
 def _cell(line: FeedLine, tools: Tools) -> Said:

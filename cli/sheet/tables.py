@@ -100,12 +100,11 @@ def _shortfall(
     if s.rounds > 1:
         rounds = Figure(str(s.rounds), s.rounds, f"{of}#rounds")
         span += [" to ", moment(s.until, f"{of}#until"), ", ", rounds, " rounds"]
-    share = min(1.0, s.short_j / s.need_j) if s.need_j else 1.0
-    part = Figure(f"{share:.0%}", share, f"{of}#short_j/need_j")
+    part = Figure(f"{s.share:.0%}", s.share, f"{of}#short_j/need_j")
     cause = Words(in_units(s.cause, units))
     helps: list[Said] = []
     for n, remedy in enumerate(s.remedies):
-        covers = min(1.0, remedy.effect_j / s.short_j)
+        covers = s.covered_by(remedy)
         shown = Figure(f"{covers:.0%}", covers, f"{of}#remedies/{n}/effect_j")
         step = remedy.by, remedy.what
         if step in told:

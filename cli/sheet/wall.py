@@ -13,7 +13,7 @@ from attrs import frozen
 from calendars.wording import MANNERS
 from cli.drawing.pictures import SHOWN
 from cli.screens.feeding import feed_rows
-from cli.sheet.parts import Moment, Said, clock, day
+from cli.sheet.parts import Said, clock, day
 from cli.sheet.rounds import Day
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, dose_phrase, live_foods
@@ -36,11 +36,8 @@ CODES = (
 )  # fmt: skip
 
 
-@frozen
-class Signed:
-    """A cell to initial, with what it is for, a line each; without any, nothing is due."""
-
-    lines: Sequence[Said]
+#: A cell to initial: what it is for, a line each; without any, nothing is due.
+Signed = list[Said]
 
 
 @frozen
@@ -68,13 +65,13 @@ def wall_view(outlook: Outlook, plan: Plan, days: Sequence[Day]) -> dict[str, An
             (day(one, f"day/{one.isoformat()}"), len(list(every)))
             for one, every in groupby(columns, lambda c: c.feed.at.date())
         ],
-        "times": [_time(column) for column in columns],
-        "steps": [Signed(_step_names(column.steps)) for column in columns],
+        "times": [clock(column.feed.at, f"{column.feed.id}#at") for column in columns],
+        "steps": [_step_names(column.steps) for column in columns],
         "rows": [
             (Words(tank), Words(brood), [_cell(c, tank, brood, letters, tools) for c in columns])
             for tank, brood in places
         ],
-        "besides": [Signed(list(dict.fromkeys(map(_short_title, c.besides)))) for c in columns],
+        "besides": [list(dict.fromkeys(map(_short_title, c.besides))) for c in columns],
         "foods": [(letters[food], food_words(food)) for food in foods],
         "codes": CODES, "amounts": amounts,
         "wide": amounts or len(columns) > _UPRIGHT,
@@ -124,10 +121,6 @@ def _places(outlook: Outlook, columns: Sequence[Column]) -> list[tuple[str, str]
     return sorted(found, key=lambda place: order[place[0]])
 
 
-def _time(column: Column) -> Moment:
-    return clock(column.feed.at, f"{column.feed.id}#at")
-
-
 def _cell(
     column: Column, tank: str, brood: str, letters: dict[str, str], tools: Tools | None
 ) -> Signed:
@@ -137,16 +130,14 @@ def _cell(
         if (place, of) == (tank, brood):
             mine = [line for line in given if line is not None]
             if tools is None:
-                return Signed([" ".join(letters[line.food] for line in mine)])
-            return Signed([
-                (f"{letters[x.food]} ", dose_phrase(x, column.lines, tools)[0]) for x in mine
-            ])  # fmt: skip
-    return Signed([])
+                return [" ".join(letters[line.food] for line in mine)]
+            return [(f"{letters[x.food]} ", dose_phrase(x, column.lines, tools)[0]) for x in mine]
+    return []
 
 
-def _step_names(steps: Iterable[Step]) -> list[Said]:
+def _step_names(steps: Iterable[Step]) -> Signed:
     """The boxes, bottles and cups of a round, each in a word."""
-    told: list[Said] = []
+    told: Signed = []
     tasks = [step.task for step in steps if step.task is not None]
     if any(isinstance(task, Soak) for task in tasks):
         told.append("soak")

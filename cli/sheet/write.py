@@ -6,9 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from attrs import frozen
-
-from cli.files import said
+from cli.files import refuse_own, said
 from cli.options import Setting, UsageProblemError
 from cli.progress import planned
 from cli.screens.text import wrapped
@@ -17,55 +15,45 @@ from cli.sheet.rounds import count_boxes
 from cli.telling import tell
 from cultures import files
 from cultures.errors import FileProblemError
+from cultures.room.room import Room
 
 #: Stands in every sheet; a file without it is not ours to replace.
 _MARK = b'<meta name="generator" content="livefood sheet">'
 
 
-@frozen
-class Wanted:
-    """What the keeper asked for.
-
-    Attributes:
-        paper: ``a4``, ``letter`` or None for what goes with the room's units.
-        away: first and last day of the absence, where given.
-    """
-
-    out: Path
-    week: bool
-    paper: str | None
-    helper: bool
-    away: tuple[date | None, date | None]
-    force: bool
-
-
-def write_sheet(setting: Setting, wanted: Wanted) -> dict[str, Any]:
+def write_sheet(
+    setting: Setting, *, out: Path, week: bool, paper: str | None, helper: bool,
+    start: date | None, end: date | None, force: bool,
+) -> dict[str, Any]:  # fmt: skip
     """Writes the page; what was written, for the message and for other programs.
+
+    Args:
+        paper: ``a4``, ``letter`` or None for what goes with the room's units.
+        start, end: first and last day of the absence, where given.
 
     Raises:
         LivefoodError: options that do not go together, or a file that is not ours to replace.
     """
-    paper = wanted.paper or ("letter" if setting.room.units == "us" else "a4")
-    refuse_strange(wanted.out, force=wanted.force)
-    if wanted.helper:
+    paper = paper or usual_paper(setting.room)
+    refuse_strange(out, setting.path, force=force)
+    if helper:
         from cli.sheet.helper import helper_sheet
 
-        if wanted.week:
+        if week:
             raise UsageProblemError("--week does not go with --helper; say --from and --to instead")
-        sheet = helper_sheet(setting, wanted.away, paper=paper)
+        sheet = helper_sheet(setting, (start, end), paper=paper)
     else:
-        if any(wanted.away):
+        if start or end:
             raise UsageProblemError("--from and --to go with --helper; for a week say --week")
-        sheet = _daily(setting, paper=paper, count=7 if wanted.week else 1)
-    files.write(wanted.out, sheet.html.encode("utf-8"))
+        sheet = _daily(setting, paper=paper, count=7 if week else 1)
+    files.write(out, sheet.html.encode("utf-8"))
     sheet.tell()
-    boxes, days = sheet.boxes, sheet.days
-    many = "es" if boxes != 1 else "", "s" if days != 1 else ""
-    spell = f"{boxes} box{many[0]} to tick on {days} day{many[1]}"
+    boxes = f"{sheet.boxes} box{'es' if sheet.boxes != 1 else ''}"
+    days = f"{sheet.days} day{'s' if sheet.days != 1 else ''}"
     return {
-        "out": str(wanted.out), "boxes": boxes, "days": days, "paper": paper,
+        "out": str(out), "boxes": sheet.boxes, "days": sheet.days, "paper": paper,
         "message": wrapped(
-            f"Wrote {said(wanted.out)}: {spell}. Open it in a browser, or print it on"
+            f"Wrote {said(out)}: {boxes} to tick on {days}. Open it in a browser, or print it on"
             f" {paper.capitalize()}."
         ) + (f"\n{wrapped(sheet.more)}" if sheet.more else ""),
     }  # fmt: skip
@@ -79,22 +67,28 @@ def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
 
     html = sheet_page(setting, outlook, plan, days, paper=paper)
 
-    def write() -> None:
+    def told() -> None:
         tell(
             setting, outlook, tasks, "sheet",
             lambda t: (t.round_at or t.task.at).date() in printed,
             printed=(days[0].day, days[-1].day),
         )  # fmt: skip
 
-    return Sheet(html, count_boxes(days), len(days), write)
+    return Sheet(html, count_boxes(days), len(days), told)
 
 
-def refuse_strange(out: Path, *, force: bool) -> None:
-    """A file that no sheet command wrote is replaced only with ``force``.
+def usual_paper(room: Room) -> str:
+    """The paper that goes with the units of a room."""
+    return "letter" if room.units == "us" else "a4"
+
+
+def refuse_strange(out: Path, room_path: Path, *, force: bool) -> None:
+    """A file that no sheet command wrote is replaced only with ``force``, the room's own never.
 
     Raises:
         FileProblemError: one stands there.
     """
+    refuse_own(out, room_path)
     before = None if force else files.read(out)
     if before is not None and _MARK not in before[:2000]:
         raise FileProblemError(

@@ -163,9 +163,14 @@ def weighed_dry_g(tools: Tools, feeding: Round, lines: Iterable[FeedLine]) -> fl
     Of what is weighed out for each tank, and halved by eye, the other half goes back into the tin.
     """
     grams = round(sum(line.amount for line in lines if line.food == DRY), 6)
-    if not (grams and feeding.keeper) or grams > MOST_SOAKED_G + 1e-9:
-        return grams
-    return max(grams, tools.least_over(grams, DRY, DRY_STEP_G))
+    return max(grams, soaked_g(tools, grams)) if grams and feeding.keeper else grams
+
+
+def soaked_g(tools: Tools, fed_g: float) -> float:
+    """What is weighed to soak so much dry food [g]; much of it is weighed for each tank."""
+    if fed_g > MOST_SOAKED_G + 1e-9:
+        return fed_g
+    return tools.least_over(fed_g, DRY, DRY_STEP_G)
 
 
 @frozen

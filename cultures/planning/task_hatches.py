@@ -10,10 +10,10 @@ from cultures.needs.need import Round
 from cultures.planning.hatch_options import keeps_h
 from cultures.planning.hatch_plan import Batch, jar_ml, window_times
 from cultures.planning.outlook import Outlook
-from cultures.planning.task_ids import SET, SHORT, stamp
+from cultures.planning.task_ids import SET, SHORT
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
-from cultures.tasks.task import HarvestHatch, SetHatch, Task
+from cultures.tasks.task import HarvestHatch, SetHatch, Task, stamp
 
 
 def hatch_tasks(outlook: Outlook) -> Iterator[Task]:

@@ -1,9 +1,9 @@
-"""What tasks of all sorts share: ids, durations."""
+"""What tasks of all sorts share: their order, durations."""
 
 from __future__ import annotations
 
 import re
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 _WORDS = re.compile(r"(\D+|^)(\d*)")
 
@@ -11,11 +11,6 @@ SET = timedelta(minutes=15)
 FEED = timedelta(minutes=30)
 SPLIT = timedelta(minutes=30)
 SHORT = timedelta(minutes=10)
-
-
-def stamp(moment: datetime) -> str:
-    """A local time for use in ids."""
-    return f"{moment:%Y-%m-%dT%H:%M}"
 
 
 def natural(text: str) -> tuple[tuple[str, int], ...]:

@@ -8,14 +8,13 @@ from datetime import timedelta
 from cultures.foods.food import DRY
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
-from cultures.planning.amounts import weighed_dry_g
+from cultures.planning.amounts import soaked_g, weighed_dry_g
 from cultures.planning.hatch_plan import from_jars_ml
 from cultures.planning.outlook import Outlook
-from cultures.planning.task_ids import FEED, stamp
-from cultures.tasks.task import Feed, Soak, Task
+from cultures.planning.task_ids import FEED
+from cultures.tasks.task import Feed, Soak, Task, feeding_id, stamp
 from cultures.tasks.told import FeedLine
 from cultures.words.quantities import many
-from cultures.words.tasks import DRY_STEP_G, MOST_SOAKED_G
 from cultures.words.units import TEASPOON_ML
 
 
@@ -34,10 +33,7 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         used_g = weighed_dry_g(outlook.room.tools, feeding, dry)
         if grams > 0:
             tools = outlook.room.tools
-            weighed = (
-                tools.least_over(grams, DRY, DRY_STEP_G) if grams <= MOST_SOAKED_G + 1e-9
-                else used_g  # it is weighed out for each tank
-            )  # fmt: skip
+            weighed = soaked_g(tools, grams)
             waking = outlook.room.local(feeding.at.date(), outlook.room.awake[0])
             yield Soak(
                 id=f"soak/{stamp(feeding.at)}",
@@ -52,7 +48,7 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
                 " day: pour it down the drain.",
             )
         yield Feed(
-            id=f"feed/{stamp(feeding.at)}",
+            id=feeding_id(feeding.at),
             at=feeding.at,
             until=feeding.at + FEED,
             subject=feeding.name,

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from cultures.planning.outlook import Outlook
-from cultures.planning.task_ids import SHORT, SPLIT, stamp
+from cultures.planning.task_ids import SHORT, SPLIT
 from cultures.planning.worm_course import Split as PlannedSplit
-from cultures.tasks.task import HarvestWorms, Retire, Split, Start, Task
+from cultures.tasks.task import HarvestWorms, Retire, Split, Start, Task, stamp
 from cultures.words.moments import spoken_day
 
 #: A culture harvested so soon after it is ripe was started for that harvest.

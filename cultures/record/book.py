@@ -25,7 +25,7 @@ from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
-from cultures.tasks.task import Feed, HarvestWorms, Split, Start, Work
+from cultures.tasks.task import Feed, HarvestWorms, Split, Start, Work, feeding_id
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours, when
 from cultures.words.quantities import in_units
@@ -184,7 +184,7 @@ class Book:
         if not any(tank in ("", brood.tank) for brood in broods):
             where = f"in tank {tank}" if tank else "in the room"
             raise RangeError(f"there were no fry {where} on {when(feeding.at, self.room.units)}")
-        entry = Entry(feeding.at, "skip", tank or feeding.name, f"feed/{feeding.at:%Y-%m-%dT%H:%M}")
+        entry = Entry(feeding.at, "skip", tank or feeding.name, feeding_id(feeding.at))
         known = (e for e in self.journal.effective()
                  if e.event == "skip" and e.other == entry.other)  # fmt: skip
         noted = next((e for e in known if e.subject in (entry.subject, feeding.name)), None)

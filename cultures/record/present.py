@@ -118,7 +118,7 @@ class Present:
             and self.fates.of[t.task.id] is not Fate.LAPSED
         ]  # fmt: skip
         found = [*self.unnoted(), *ready]
-        return sorted(found, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
+        return sorted(found, key=lambda t: t.order)
 
     def _may_be(self, told: ToldTask) -> bool:
         """Whether a told task that is not over can be done as told, by what is known now."""
@@ -379,7 +379,7 @@ def _in_hand(
             continue  # it is planned anew; a vessel is drawn off when it was told
         elif (told.task.at <= now or told.task.at in begun) and key not in known.answer:
             found.append(told)  # what is to be done after a round goes with it
-    return sorted(found, key=lambda t: (t.task.at, rank_of(t.task), t.task.id))
+    return sorted(found, key=lambda t: t.order)
 
 
 def _drawn_before(told: ToldTask, answer: Entry | None) -> bool:

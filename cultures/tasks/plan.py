@@ -79,6 +79,20 @@ class Shortfall:
         """Whether the plan itself is short, whatever spawns."""
         return not self.thin and not self.spawns
 
+    @property
+    def share(self) -> float:
+        """How much of the need is missing, of 1."""
+        return min(1.0, self.short_j / self.need_j) if self.need_j > 0 else 1.0
+
+    @property
+    def act_by(self) -> datetime:
+        """By when something must be done; where nothing helps, when it begins."""
+        return min((remedy.by for remedy in self.remedies), default=self.at)
+
+    def covered_by(self, remedy: Remedy) -> float:
+        """How much of what is missing a remedy covers, of 1."""
+        return min(1.0, remedy.effect_j / self.short_j)
+
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
         always = ("at", "until", "rounds", "food", "need_j", "short_j", "tanks", "cause")

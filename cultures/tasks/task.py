@@ -356,6 +356,16 @@ OF_ROUND: Final = (HarvestHatch, Soak, HarvestWorms, FirstFood, Feed)
 HELPERS_WORK: Final = (Soak, HarvestWorms, FirstFood, Feed)
 
 
+def stamp(moment: datetime) -> str:
+    """A local time for use in ids."""
+    return f"{moment:%Y-%m-%dT%H:%M}"
+
+
+def feeding_id(at: datetime) -> str:
+    """The id of the feeding of a round, by its local time."""
+    return f"{Feed.what}/{stamp(at)}"
+
+
 def rank_of(task: Task) -> int:
     """The place of a task among those of one moment, in the order of doing."""
     return _RANK[type(task)]

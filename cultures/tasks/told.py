@@ -9,7 +9,7 @@ from typing import Any
 
 from attrs import field, frozen
 
-from cultures.tasks.task import Listed, Task
+from cultures.tasks.task import Listed, Task, rank_of
 
 #: A round, and any other task, is still in hand for so long after its time.
 LATE = timedelta(hours=2)
@@ -104,6 +104,11 @@ class ToldTask:
             need_j, given_j = found.get(line.brood, (0.0, 0.0))
             found[line.brood] = need_j + line.need_j, given_j + line.given_j
         return found
+
+    @property
+    def order(self) -> tuple[datetime, int, str]:
+        """Its place among others: by time, and at one time in the order of doing."""
+        return self.task.at, rank_of(self.task), self.task.id
 
     @property
     def over_at(self) -> datetime:

@@ -13,9 +13,11 @@ from attrs import evolve
 
 from calendars.entries import Entry, Wishes
 from calendars.ledger import Ledger, revise
+from cultures.room.file import read_room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.tasks.task import Task, task_of
 from cultures.tasks.told import FeedLine
+from cultures.words.tools import USUAL
 
 NAMESPACE = UUID("6d1f7a52-90d1-4f6e-8f0c-2f6c1b1e3a44")
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -85,7 +87,9 @@ def at(text: str, zone: ZoneInfo = LISBON) -> datetime:
 
 def wishes(zone: ZoneInfo = LISBON, **changes: Any) -> Wishes:
     """The wishes of an ordinary keeper."""
-    return evolve(Wishes(zone=zone, awake=(time(6, 30), time(22, 30))), **changes)
+    room = read_room(ROOM, name="room.toml", today=date(2027, 1, 5))
+    own = {"alarms_min": changes.pop("alarms_min", {}), "away": changes.pop("away", ())}
+    return Wishes(evolve(room, timezone=zone, tools=USUAL, **own), **changes)
 
 
 #: Amounts as the planner gives them with each kind of task.

@@ -254,7 +254,7 @@ def test_a_round_rings_before_its_first_step() -> None:
     assert stepped
     for entry in stepped:
         assert entry.alarm_min is not None
-        rings = (entry.start - timedelta(minutes=entry.alarm_min)).astimezone(wishes().zone)
+        rings = wishes().local(entry.start - timedelta(minutes=entry.alarm_min))
         first = re.search(r"^1\. (\d\d:\d\d) ", entry.text, re.MULTILINE)
         assert first is not None
         assert f"{rings:%H:%M}" <= first[1]

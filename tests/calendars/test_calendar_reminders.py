@@ -13,6 +13,7 @@ from calendars.entries import Entry, Wishes
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from cultures.room.file import read_room
+from cultures.room.room import Away
 from cultures.tasks.plan import Remedy, Shortfall
 from tests.calendars.plans import (
     LISBON,
@@ -39,9 +40,9 @@ def alarms(entries: list[Entry]) -> list[datetime]:
 def assert_quiet(entries: list[Entry], those: Wishes) -> None:
     """No alarm outside waking hours, and no four within a quarter of an hour."""
     rung = alarms(entries)
-    low, high = those.awake
+    low, high = those.room.awake
     for moment in rung:
-        assert low <= moment.astimezone(those.zone).time() <= high
+        assert low <= those.local(moment).time() <= high
     for first, fourth in zip(rung, rung[3:], strict=False):
         assert fourth - first > timedelta(minutes=15)
 
@@ -89,7 +90,7 @@ def test_whatever_lead_the_keeper_chose(
 
 
 def test_absence_is_warned_of_before_it_not_in_its_first_night() -> None:
-    away = wishes(away=((date(2027, 1, 12), date(2027, 1, 16)),))
+    away = wishes(away=(Away(date(2027, 1, 12), date(2027, 1, 16)),))
     plan = plan_of([], None, [short("2027-01-12T03:30", what="ask somebody to feed")])
     (warning,) = entries_of(plan, away)
     assert warning.end == at("2027-01-11T22:30")
@@ -153,8 +154,8 @@ def test_warnings_that_ask_for_the_same_ask_once() -> None:
 def test_a_round_of_a_helper_says_so_and_does_not_ring() -> None:
     day, next_day = at("2027-01-06T07:30"), at("2027-01-07T07:30")
     lines = [*feed_lines(day), *feed_lines(next_day)]
-    spell = ((day.date(), day.date()),)
-    helped, own = entries_of(plan_of([], lines), wishes(away=spell, helped=spell))
+    away = (Away(day.date(), day.date(), helper=True),)
+    helped, own = entries_of(plan_of([], lines), wishes(away=away))
     assert helped.title.startswith("Helper feeds the fry: ")
     assert alarms([helped]) == []
     assert own.title.startswith("Feed the fry: ")

@@ -321,7 +321,7 @@ def test_a_bottle_is_drawn_off_once(room: Path) -> None:
     counted = run(room, "journal", "hatched", "bottle 2", "95000")
     assert counted.exit_code == 0, counted.output
     found, _ = present_of(
-        Where(room, datetime.fromisoformat(_NOW)).load_file().room, room,
+        Where(room, datetime.fromisoformat(_NOW)).load_file(), room,
         datetime.fromisoformat(f"{_NOW}+00:00"),
     )  # fmt: skip
     (held,) = (h for h in found.room.held if h.vessel == "bottle 2")

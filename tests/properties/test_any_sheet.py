@@ -16,6 +16,7 @@ from cli.sheet.helper import helper_sheet
 from cli.sheet.page import sheet_days, sheet_page
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
+from cultures.record.present import present_of
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from tests.cli.sheet_reader import read_sheet
@@ -30,7 +31,9 @@ def _room(text: str) -> Room:
 
 
 def _setting(outlook: Outlook) -> Setting:
-    return Setting(outlook.room, outlook.now, Path("room.toml"))
+    path = Path("a folder that is not there", "room.toml")
+    present, _ = present_of(outlook.room, path, outlook.now)
+    return Setting(outlook.room, outlook.now, path, present, outlook.room, tells=False)
 
 
 def _at(room: Room, hour: int, day: date = _TODAY) -> datetime:
@@ -53,7 +56,7 @@ def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
         plan,
         tasks_of(outlook),
         rounds=[first] if first else [],
-        manner=Manner(practice(outlook, None, outlook.now)),
+        manner=Manner(practice(outlook, _setting(outlook).present, outlook.now)),
     )
     assert all(len(line) <= 80 for line in text.splitlines())
 
@@ -62,7 +65,7 @@ def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
 @given(text=rooms(), ahead=st.integers(0, 9), long=st.integers(0, 6))
 def test_any_absence(text: str, ahead: int, long: int) -> None:
     room = _room(text)
-    setting = Setting(room=room, now=_at(room, 5), path=Path("room.toml"))
+    setting = _setting(make_outlook(room, now=_at(room, 5)))
     first = _TODAY + timedelta(days=ahead)
     made = helper_sheet(setting, (first, first + timedelta(days=long)), paper="letter")
     sheet = read_sheet(made.html)
@@ -80,7 +83,7 @@ def test_a_bare_room_has_a_sheet_too() -> None:
     assert sheet.boxes == []
     assert "No feeding." in sheet.other
     with pytest.raises(UsageProblemError, match="no absence lies ahead"):
-        helper_sheet(Setting(room, outlook.now, Path("room.toml")), (None, None), paper="a4")
+        helper_sheet(_setting(outlook), (None, None), paper="a4")
 
 
 @pytest.mark.parametrize("day", [date(2027, 3, 27), date(2027, 3, 28), date(2027, 3, 29)])
