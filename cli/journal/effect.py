@@ -12,6 +12,7 @@ from cli.screens.entry import amount_text
 from cli.screens.shortfalls import short_food
 from cli.screens.text import block, bullets, wrapped
 from cultures.journal.entries import Entry
+from cultures.needs.company import unequal_company
 from cultures.planning.notes import endangered, starving_broods
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, plan_of
@@ -93,6 +94,7 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     outlook = make_outlook(after.room, now=moment)
     new = plan_of(outlook, remedies=False)
     told = {key: t.task for key, t in before.record.tasks.items()}
+    care = bullets(_unequal(before.room, after.room, moment), "  ! ")
     changes = [
         *map(_Change, _danger(before.room, after.room, moment)),
         *_tasks(old, new, told, moment, after.room.tools),
@@ -102,7 +104,7 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     still = list(_still(new, moment, after.room.tools, changes)) if urgent else []
     if not changes:
         same = "The plan for the coming week stays the same."
-        return Effect("\n".join([same, *bullets(still)]))
+        return Effect("\n".join([*care, same, *bullets(still)]))
     shown = changes[:_SHOWN]
     lines = [change.text for change in shown]
     if len(changes) > _SHOWN:
@@ -111,7 +113,7 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     lines += still
     retold = {change.retold for change in shown}
     return Effect(
-        block("The plan changes:", bullets(lines)),
+        "\n".join([*care, block("The plan changes:", bullets(lines))]),
         tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
         frozenset(change.gone for change in shown if change.gone),
     )
@@ -200,6 +202,14 @@ def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
     for food, shortfall in was.items():
         if food not in now:
             yield f"no longer short: {short_food(shortfall)}"
+
+
+def _unequal(before: Room, after: Room, moment: datetime) -> Iterable[str]:
+    """Broods that are put together with much larger ones, and were not before."""
+    was = {(each.brood, name) for each in unequal_company(before, moment) for name in each.larger}
+    for each in unequal_company(after, moment):
+        if not was.issuperset((each.brood, name) for name in each.larger):
+            yield in_units(each.text, after.units)
 
 
 def _danger(before: Room, after: Room, moment: datetime) -> Iterable[str]:
