@@ -281,8 +281,8 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     """TANK got what was told for this round, or another AMOUNT of one FOOD.
 
     What is noted of a tank holds for it alone: 'journal done' notes the others. One that got
-    nothing is noted with 'journal skip TANK'. On a day on which nobody was to feed it says that
-    somebody did.
+    nothing is noted with 'journal skip TANK'. Where nothing was told for it, since nobody looked,
+    there was nothing to give, or nobody was to be there, it says that somebody fed it.
 
     \b
     Examples:
@@ -291,14 +291,17 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
       livefood journal fed B1 --at "yesterday 12:00"
     """
     away = noting.room.away_on(noting.when.date())
-    if away is not None and not away.helper:
+    alone = away is not None and not away.helper
+    visit = noting.when if alone else noting.book.visit(noting.subject, noting.when)
+    if visit is not None:
         if what:
             raise UsageProblemError(
-                f"nothing was told for {noting.subject} on a day on which nobody is there, so only"
+                f"nothing was told for {noting.subject}"
+                f" {'on a day on which nobody is there' if alone else 'at that round'}, so only"
                 f" that it was fed is noted: 'journal fed {noting.subject}', with --note for what"
                 " it got"
             )
-        return noting.entry()
+        return noting.entry()._replace(when=visit)
     told = noting.book.feeding(noting.subject, noting.when)
     if not what:
         return noting.entry()

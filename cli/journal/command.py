@@ -46,7 +46,7 @@ from cultures.needs.need import Round
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
-from cultures.tasks.task import Work
+from cultures.tasks.task import Feed, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
@@ -178,7 +178,7 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     """TASKs that were told were not done, or TANKs of a round not fed: by number, id or name.
 
     Of a round that nobody was told, since nobody looked: say with --at when it was, and TANK,
-    or round for all tanks.
+    or round for all tanks; without --at that is the round at hand.
 
     \b
     Examples:
@@ -198,6 +198,7 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
         tasks = [name for name in tasks if name not in whole]
         made = [book.unfed(untold, tank) for tank in ([""] if whole else unfed)]
     else:
+        tasks = [_of_round(found, noting.when) if t.lower() == "round" else t for t in tasks]
         made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
     made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks)]
     return [entry._replace(note=noting.note) for entry in made]
@@ -207,6 +208,18 @@ def _is_called(feeding: Round, names: Sequence[str]) -> list[str]:
     """Those of some names that mean a round that was not told, with all its tanks."""
     called = ("round", feeding.name, feeding.name.removesuffix(" round"))
     return [name for name in names if name.lower() in called]
+
+
+def _of_round(found: Present, moment: datetime) -> str:
+    """What names the told feeding of the round at a moment: its id, its name once it is noted."""
+    mine = [
+        t for t in found.record.tasks.values()
+        if isinstance(t.task, Feed) and t.opens <= moment < t.closes
+    ]  # fmt: skip
+    if not mine:
+        return "round"
+    task = min(mine, key=lambda t: abs(t.task.at - moment)).task
+    return task.subject if task.id in found.fates.answer else task.id
 
 
 def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]:

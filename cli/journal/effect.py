@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -12,6 +12,8 @@ from cli.screens.entry import amount_text
 from cli.screens.shortfalls import short_food
 from cli.screens.text import block, bullets, wrapped
 from cultures.journal.entries import Entry
+from cultures.needs.company import unequal_company
+from cultures.planning.notes import endangered, starving_broods
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, plan_of
 from cultures.planning.telling import record_telling, tellings
@@ -92,15 +94,17 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     outlook = make_outlook(after.room, now=moment)
     new = plan_of(outlook, remedies=False)
     told = {key: t.task for key, t in before.record.tasks.items()}
+    care = bullets(_unequal(before.room, after.room, moment), "  ! ")
     changes = [
+        *map(_Change, _danger(before.room, after.room, moment)),
         *_tasks(old, new, told, moment, after.room.tools),
         *map(_Change, _shortfalls(old, new, units)),
-        *map(_Change, _notes(old, new, units)),
+        *map(_Change, _notes(old, new, {*starving_broods(after.room, moment)}, units)),
     ]
     still = list(_still(new, moment, after.room.tools, changes)) if urgent else []
     if not changes:
         same = "The plan for the coming week stays the same."
-        return Effect("\n".join([same, *bullets(still)]))
+        return Effect("\n".join([*care, same, *bullets(still)]))
     shown = changes[:_SHOWN]
     lines = [change.text for change in shown]
     if len(changes) > _SHOWN:
@@ -109,7 +113,7 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     lines += still
     retold = {change.retold for change in shown}
     return Effect(
-        block("The plan changes:", bullets(lines)),
+        "\n".join([*care, block("The plan changes:", bullets(lines))]),
         tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
         frozenset(change.gone for change in shown if change.gone),
     )
@@ -200,8 +204,24 @@ def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
             yield f"no longer short: {short_food(shortfall)}"
 
 
-def _notes(old: Plan, new: Plan, units: str) -> Iterable[str]:
-    return (in_units(note, units) for note in new.notes if note not in old.notes)
+def _unequal(before: Room, after: Room, moment: datetime) -> Iterable[str]:
+    """Broods that are put together with much larger ones, and were not before."""
+    was = {(each.brood, name) for each in unequal_company(before, moment) for name in each.larger}
+    for each in unequal_company(after, moment):
+        if not was.issuperset((each.brood, name) for name in each.larger):
+            yield in_units(each.text, after.units)
+
+
+def _danger(before: Room, after: Room, moment: datetime) -> Iterable[str]:
+    """The broods that are in danger for want of food, where some of them were not before."""
+    was, now = ({c.brood.name for c in endangered(r, moment)} for r in (before, after))
+    if now - was:
+        yield from (in_units(text, after.units) for text in starving_broods(after, moment))
+
+
+def _notes(old: Plan, new: Plan, said: Set[str], units: str) -> Iterable[str]:
+    """New remarks but for those that are ``said``."""
+    return (in_units(note, units) for note in new.notes if note not in {*old.notes, *said})
 
 
 def related(entry: Entry, after: Present, room: Room) -> str:

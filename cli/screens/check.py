@@ -9,6 +9,7 @@ from typing import Any
 
 from cli.screens.as_json import as_kept_json
 from cli.screens.text import block, bullets, columns, joined, wrapped
+from cultures.needs.company import unequal_company
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
@@ -44,7 +45,10 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
         "vessels": [{"name": v.name, "litres": v.litres} for v in room.vessels],
         "cysts_g": room.cysts.grams if room.cysts else 0,
         "notes": [
-            *plan_of(make_outlook(room, now=now, days=1), remedies=False).notes,
+            *dict.fromkeys([
+                *(each.text for each in unequal_company(room, now)),
+                *plan_of(make_outlook(room, now=now, days=1), remedies=False).notes,
+            ]),
             *(f"{text[0].upper()}{text[1:]}." for text in unused_tools(room)),
         ],
     }  # fmt: skip

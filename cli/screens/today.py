@@ -19,6 +19,7 @@ from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.entries import Entry
+from cultures.needs.company import unequal_company
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
@@ -118,8 +119,8 @@ def screen(
     urgent, later = split_by_haste(
         plan.shortfalls, outlook.now, units, why=manner.why, a_round_j=outlook.round_j()
     )
-    starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
-    parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
+    pressing = bullets(in_units(text, units) for text in _pressing(outlook))
+    parts = [_title(outlook), block("ACT NOW", [*pressing, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]
     parts += [leaving(before, outlook.room.tools, shown) if before else ""]
     parts += [_questions(asked, outlook)]
@@ -518,10 +519,19 @@ def _harvest_ahead(
     )
 
 
+def _pressing(outlook: Outlook) -> list[str]:
+    """What comes before all shortfalls: fry that starve, and that an edit of the file puts among
+    much larger fish.
+    """
+    room, now = outlook.room, outlook.now
+    eaten = (each.text for each in unequal_company(room, now) if each.text in room.notes)
+    return [*starving_broods(room, now), *eaten]
+
+
 def _new_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The remarks of a plan, without those said above: of what starves, or falls short too."""
     said = {stop.note for stop in plan.stops for short in plan.shortfalls if stop.is_told_by(short)}
-    said |= {*starving_broods(outlook.room, outlook.now)}
+    said |= {*_pressing(outlook)}
     return [note for note in plan.notes if note not in said]
 
 

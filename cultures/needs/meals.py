@@ -18,7 +18,7 @@ from cultures.fry.bioenergetics import (
     point_of_no_return,
 )
 from cultures.needs.need import BroodCourse
-from cultures.words.quantities import many
+from cultures.words.moments import spoken_when
 
 #: From here on a meal counts as full: what is less is marks of a syringe and a scale, no hunger.
 FULL = 0.9
@@ -28,7 +28,7 @@ _LONGEST_H = 26.0
 _SEEN_MM = 0.05
 #: Fry with less than this of their reserves are lean, with less than that they starve.
 _LEAN, _STARVING = 0.95, 0.5
-#: Who is lean and would be past saving so soon starves too: it is told as two days [d].
+#: Who is lean and would be past saving so soon starves too [d].
 _SOON_DAYS = 2.5
 #: The share of the need is said of so many days at most [h].
 _TOLD_H = 7 * 24.0
@@ -138,8 +138,17 @@ def _lean_words(course: BroodCourse, now_h: float) -> str:
         return "; by the model half of them can no longer be saved"
     if reserve >= _LEAN:
         return ""
+    return f"; lean: without food half are past saving {past_saving(course, now_h)}"
+
+
+def past_saving(course: BroodCourse, now_h: float) -> str:
+    """By when half of a brood that gets no food are past saving, by the hour before it is so."""
     left = saving_days(course, now_h)
-    return f"; lean: without food half are past saving in {many(max(1, round(left)), 'day')}"
+    if left <= 0.0:
+        return "by now"
+    now, then = (course.room.at_hour(now_h + 24.0 * days) for days in (0.0, left))
+    hour = then.replace(minute=0, second=0, microsecond=0)
+    return f"by {spoken_when(hour, now)}" if hour > now else "within the hour"
 
 
 def saving_days(course: BroodCourse, now_h: float) -> float:

@@ -8,7 +8,7 @@ from itertools import groupby
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.bioenergetics import WELL_FED
-from cultures.needs.meals import hunger_words, saving_days, starving
+from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
 from cultures.needs.need import BroodCourse
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
@@ -58,14 +58,10 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
 
 def starving_broods(room: Room, now: datetime) -> Iterator[str]:
     """Broods that went short for so long that they are in danger; several in one remark."""
-    found = [
-        course for brood in room.broods if brood.fed != WELL_FED
-        and starving(course := BroodCourse.of(room, brood), hours(now))
-    ]  # fmt: skip
+    found = endangered(room, now)
     if len(found) > 1:
-        found.sort(key=lambda course: saving_days(course, hours(now)))
         each = ", ".join(
-            f"{course.brood.name} in {course.brood.tank} ({_until_lost(course, now)})"
+            f"{course.brood.name} in {course.brood.tank} ({past_saving(course, hours(now))})"
             for course in found
         )
         yield (
@@ -80,9 +76,13 @@ def starving_broods(room: Room, now: datetime) -> Iterator[str]:
         )
 
 
-def _until_lost(course: BroodCourse, now: datetime) -> str:
-    days = saving_days(course, hours(now))
-    return f"in {many(max(1, round(days)), 'day')}" if days > 0.0 else "by now"
+def endangered(room: Room, now: datetime) -> list[BroodCourse]:
+    """Those broods, the one with the least time first."""
+    found = [
+        course for brood in room.broods if brood.fed != WELL_FED
+        and starving(course := BroodCourse.of(room, brood), hours(now))
+    ]  # fmt: skip
+    return sorted(found, key=lambda course: saving_days(course, hours(now)))
 
 
 def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from attrs import evolve
 
-from cultures.needs.need import rounds_between
+from cultures.needs.need import BroodNeed, rounds_between
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import as_sieved, draws_at
@@ -49,19 +49,22 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
             kind=kinds.get(task.other if isinstance(task, Start) else task.subject, ""),
             harvest_at=harvests.get(task.id.partition("/")[2])
             if isinstance(task, SetHatch) else None,
-            fry=_fry(outlook, task.at) if isinstance(task, Feed) else None,
+            fry=_of_broods(outlook, task, lambda need: need.count),
+            needs_j=_of_broods(outlook, task, lambda need: need.energy_j),
         )
         for task in tasks
         if task.id not in in_hand
     ]  # fmt: skip
 
 
-def _fry(outlook: Outlook, at: datetime) -> dict[str, float] | None:
-    """How many fry of each brood a planned round is told for, in three digits."""
-    feeding = next((r for r in outlook.feedings if r.at == at), None)
-    if feeding is None:
+def _of_broods(
+    outlook: Outlook, task: Task, value: Callable[[BroodNeed], float]
+) -> dict[str, float] | None:
+    """What a planned round is told for, brood by brood, in three digits."""
+    feeding = next((r for r in outlook.feedings if r.at == task.at), None)
+    if not isinstance(task, Feed) or feeding is None:
         return None
-    return {need.brood.name: float(f"{need.count:.3g}") for need in outlook.needs[feeding.index]}
+    return {need.brood.name: float(f"{value(need):.3g}") for need in outlook.needs[feeding.index]}
 
 
 def record_telling(

@@ -180,10 +180,7 @@ class Book:
         Raises:
             RangeError: no fry were there, or it is noted already.
         """
-        broods = self.state(feeding.at).broods
-        if not any(tank in ("", brood.tank) for brood in broods):
-            where = f"in tank {tank}" if tank else "in the room"
-            raise RangeError(f"there were no fry {where} on {when(feeding.at, self.room.units)}")
+        self._had_fry(feeding.at, tank)
         entry = Entry(feeding.at, "skip", tank or feeding.name, feeding_id(feeding.at))
         known = (e for e in self.journal.effective()
                  if e.event == "skip" and e.other == entry.other)  # fmt: skip
@@ -194,6 +191,28 @@ class Book:
                 f" livefood journal undo --line {noted.line}"
             )
         return entry
+
+    def visit(self, tank: str, when: datetime) -> datetime | None:
+        """The round that is meant where a tank was fed and nothing was told for it; else None.
+
+        Raises:
+            RangeError: no fry were there.
+        """
+        untold = self.untold(when)
+        told = [
+            t.task.at for t in self.present(self.now).record.tasks.values()
+            if isinstance(t.task, Feed) and t.opens <= when < t.closes and tank not in t.tanks
+            and t.task.at <= self.now
+        ]  # fmt: skip
+        at = untold.at if untold is not None else next(iter(told), None)
+        if at is not None:
+            self._had_fry(at, tank)
+        return at
+
+    def _had_fry(self, at: datetime, tank: str) -> None:
+        if not any(tank in ("", brood.tank) for brood in self.state(at).broods):
+            where = f"in tank {tank}" if tank else "in the room"
+            raise RangeError(f"there were no fry {where} on {when(at, self.room.units)}")
 
     def known(self, name: str, things: Sequence[str], room: Room) -> str:
         """The name of one of some kinds of things in a room; a tank's stands for its one brood.

@@ -1,4 +1,4 @@
-"""What an edit of the room file by hand makes of the past, said when it is first seen."""
+"""What an edit of the room file by hand makes of the past or puts together, said at first sight."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 
 from cultures import files
 from cultures.errors import FileProblemError, LivefoodError
+from cultures.needs.company import unequal_company
 from cultures.record.history import last_version
 from cultures.room.file import read_room
 from cultures.room.room import Room
@@ -38,16 +39,41 @@ def warmed_past(room: Room, room_path: Path, now: datetime) -> Iterator[str]:
             )
 
 
+def put_together(room: Room, stated: Room, room_path: Path, now: datetime) -> Iterator[str]:
+    """Broods that an edit put into a tank with much larger fish; of a new file, all of them.
+
+    Args:
+        room: as it is now. stated: of the file alone.
+    """
+    if not _is_new(room_path):
+        return
+    before = _before(room_path, now)
+    was = {b.name: b.tank for b in before.every_brood} if before is not None else {}
+    moved = {b.name for b in stated.every_brood if was.get(b.name) != b.tank}
+    for each in unequal_company(room, now):
+        if moved.intersection((each.brood, *each.larger)):
+            yield each.text
+
+
 def _before(room_path: Path, now: datetime) -> Room | None:
     """The room of the last version that was told or noted from, where the file is another now."""
     try:
         last = last_version(room_path)
-        raw = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
-        if last is None or last.text == raw:
+        if last is None or not _is_new(room_path):
             return None
         return read_room(last.text, name=str(room_path), today=now.date())
-    except (FileProblemError, LivefoodError):
+    except LivefoodError:
         return None
+
+
+def _is_new(room_path: Path) -> bool:
+    """Whether nothing was told or noted yet from the file as it is."""
+    try:
+        last = last_version(room_path)
+        raw = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+    except FileProblemError:
+        return False
+    return last is None or last.text != raw
 
 
 def _degrees(room: Room) -> dict[str, float]:

@@ -179,19 +179,20 @@ def append_telling(
 def as_told(
     task: Task, rounds: Sequence[datetime], at: datetime, *, lines: Sequence[FeedLine] = (),
     draws: Sequence[Draw] = (), kind: str = "", harvest_at: datetime | None = None,
-    fry: Mapping[str, float] | None = None,
+    fry: Mapping[str, float] | None = None, needs_j: Mapping[str, float] | None = None,
 ) -> ToldTask:  # fmt: skip
     """A task of a plan as it is told.
 
     Args:
-        rounds: feeding times around it, ascending. lines, draws, fry: of a feeding.
+        rounds: feeding times around it, ascending. lines, draws, fry, needs_j: of a
+            feeding.
         kind: of the worms that it is about. harvest_at: of a setting.
     """
     round_at = _round_of(task, rounds)
     opens, closes = _window(task, round_at, rounds)
     return ToldTask(
         task, at, opens, closes, round_at, tuple(lines), tuple(draws), kind, harvest_at,
-        fry=fry or {},
+        fry=fry or {}, needs_j=needs_j or {},
     )  # fmt: skip
 
 
@@ -241,6 +242,7 @@ def _row(told: ToldTask) -> dict[str, Any]:
         "round": _text(told.round_at), "kind": told.kind, "harvest": _text(told.harvest_at),
         "lines": [*map(_cells, told.lines)],
         "fry": {brood: _number(count) for brood, count in told.fry.items()},
+        "needs": {brood: _number(need_j) for brood, need_j in told.needs_j.items()},
         "draws": [
             [d.vessel, _text(d.harvested), None if d.jar_ml is None else _number(d.jar_ml),
              _number(d.take_ml), _number(d.part)]
@@ -285,6 +287,7 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         _seen(row.get("kind", "")),
         _moment(row["harvest"], zone) if "harvest" in row else None, by,
         {_seen(brood): float(count) for brood, count in row.get("fry", {}).items()},
+        {_seen(brood): float(need_j) for brood, need_j in row.get("needs", {}).items()},
     )  # fmt: skip
 
 

@@ -5,7 +5,8 @@ that it was skipped, another amount of a food, worms that were not taken or naup
 hatch. A brood that left some of its food had all that it wanted. What was told for
 fewer fish than there were was that much less for each. Of a time of which nothing was told nothing
 is known, and the fry are taken as fed, unless it is noted that nobody fed; while nobody was there
-they were not, but for the tanks of which somebody notes that they were.
+they were not, but for the tanks of which somebody notes that they were; so it is with those for
+which a round had nothing.
 """
 
 from __future__ import annotations
@@ -74,7 +75,7 @@ class Meals:
         #: Worms that were told for a round and not taken [J], by round and kind.
         self.untaken: dict[float, dict[str, float]] = {}
         self.left: dict[str, list[float]] = {}
-        #: When broods were fed though nothing was told.
+        #: When broods were fed though nothing was told for them.
         self.visits: dict[str, list[float]] = {}
         #: When broods got nothing at a round that was not told.
         self.unfed: dict[str, list[float]] = {}
@@ -130,12 +131,14 @@ class Meals:
         self.left.setdefault(deed.entry.subject, []).append(deed.at_h)
 
     def visited(self, brood: str, at_h: float) -> None:
-        """A brood was fed at a time of which nothing was told."""
+        """A brood was fed at a time at which nothing was told for it."""
         self.visits.setdefault(brood, []).append(at_h)
+        self.unfed[brood] = [h for h in self.unfed.get(brood, ()) if h != at_h]
 
     def missed(self, brood: str, at_h: float) -> None:
         """A brood got nothing at a round that was not told."""
         self.unfed.setdefault(brood, []).append(at_h)
+        self.visits[brood] = [h for h in self.visits.get(brood, ()) if h != at_h]
 
     def counted_more(self, brood: str, since_h: float, at_h: float, count: float) -> None:
         """More fry were counted than were known of: since the last count there were no fewer."""
@@ -155,13 +158,13 @@ class Meals:
 
     def of(self, name: str, since_h: float, until_h: float) -> list[Meal]:
         """The meals of a brood in a time, by time; none where none of them was short."""
-        row = [*self._plates(name, since_h, until_h)]
-        away = self._away(since_h, until_h, self._of_family(self.visits, name))
+        row, visits = [*self._plates(name, since_h, until_h)], self._of_family(self.visits, name)
+        away = self._away(since_h, until_h, visits)
         missed = self._of_family(self.unfed, name)
         away += [Meal(at_h, 0.0) for at_h in missed if since_h <= at_h < until_h]
         if not away and all(FULL * p.need_j <= p.told_j <= p.given_j for p in row):
             return []
-        meals = _with_away([*_shares(row, self._of_family(self.left, name))], away)
+        meals = _with_away([*_shares(row, self._of_family(self.left, name), visits)], away)
         return meals if any(meal.share < FULL for meal in meals) else []
 
     def _of_family(self, noted: Mapping[str, Sequence[float]], name: str) -> list[float]:
@@ -227,7 +230,8 @@ class Meals:
                 found += [r.at_h for r in rounds if since_h <= r.at_h < until_h and not r.fed]
         fed = {
             min(found, key=lambda at_h: abs(at_h - visit_h)) for visit_h in visits
-            if any(abs(at_h - visit_h) <= _VISIT_H for at_h in found)
+            if self.room.away_on(self.room.at_hour(visit_h).date()) is not None
+            and any(abs(at_h - visit_h) <= _VISIT_H for at_h in found)
         }  # fmt: skip
         return [Meal(at_h, 1.0 if at_h in fed else 0.0) for at_h in found]
 
@@ -247,15 +251,22 @@ def _part(served: _Served, line: FeedLine) -> float:
     return amount / line.amount if unit == line.unit and line.amount > 0 else 1.0
 
 
-def _shares(row: Sequence[_Plate], left: Sequence[float]) -> Iterator[Meal]:
-    """Meals as shares of the need; what a plan rounds up here and down there counts as even."""
+def _shares(
+    row: Sequence[_Plate], left: Sequence[float], visits: Sequence[float] = ()
+) -> Iterator[Meal]:
+    """Meals as shares of the need; what a plan rounds up here and down there counts as even.
+
+    Who left some, and who was fed at a round that had nothing for them, had all they wanted.
+    """
     row = [plate for plate in row if plate.need_j > 0.0]
     times = [plate.at_h for plate in row]
     needs = [0.0, *accumulate(plate.need_j for plate in row)]
     told = [0.0, *accumulate(plate.told_j for plate in row)]
     full = {bisect_right(times, at_h) - 1 for at_h in left}
     for n, plate in enumerate(row):
-        if n in full and any(0.0 <= at_h - plate.at_h <= _LEFT_H for at_h in left):
+        if plate.at_h in visits or (
+            n in full and any(0.0 <= at_h - plate.at_h <= _LEFT_H for at_h in left)
+        ):
             yield Meal(plate.at_h, 1.0)
             continue
         low = bisect_left(times, plate.at_h - _EVEN_H)

@@ -68,8 +68,8 @@ class ToldTask:
     Attributes:
         told_at: when it was told so. round_at: the round that it belongs to, or None.
         opens, closes: an entry about its subject in this time is about it.
-        lines, draws: of a feeding, tank by tank, and where its nauplii come from. fry: how many of
-            each brood it was reckoned for.
+        lines, draws: of a feeding, tank by tank, and where its nauplii come from. fry, needs_j: how
+            many of each brood it was reckoned for, and what each needed, given something or not.
         kind: of the worms that it is about, or "". harvest_at: of a setting, when its hatch is
             to be drawn off. by: the screen that told it.
     """
@@ -85,6 +85,7 @@ class ToldTask:
     harvest_at: datetime | None = None
     by: str = ""
     fry: Mapping[str, float] = field(factory=dict, hash=False)
+    needs_j: Mapping[str, float] = field(factory=dict, hash=False)
 
     @property
     def hatch(self) -> str:
@@ -98,11 +99,16 @@ class ToldTask:
 
     @cached_property
     def plates(self) -> Mapping[str, tuple[float, float]]:
-        """Of a feeding, by brood: what it needed and what it was told to get [J]."""
-        found: dict[str, tuple[float, float]] = {}
+        """Of a feeding, by brood: what it needed and what it was told to get [J].
+
+        What is told holds only the foods that there are; so an older record, without ``needs_j``,
+        knows nothing of what a brood needed of others.
+        """
+        found = {brood: (need_j, 0.0) for brood, need_j in self.needs_j.items()}
         for line in self.lines:
             need_j, given_j = found.get(line.brood, (0.0, 0.0))
-            found[line.brood] = need_j + line.need_j, given_j + line.given_j
+            more_j = 0.0 if line.brood in self.needs_j else line.need_j
+            found[line.brood] = need_j + more_j, given_j + line.given_j
         return found
 
     @property

@@ -1,7 +1,8 @@
-"""A temperature edited by hand in the room file: it is that of as_of, and that is said once."""
+"""What an edit of the room file by hand changes of the past, or puts together, is said once."""
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -54,3 +55,82 @@ def test_nothing_is_said_where_as_of_moves_on(room: Path) -> None:
     _edit(room, "temperature_c = 26", "temperature_c = 22")
     _edit(room, "as_of = 2027-01-04", "as_of = 2027-01-12")
     assert "is reckoned at" not in run(room, "check", now=_NOW).output
+
+
+_TWO = """
+[[tank]]
+name = "A2"
+litres = 60
+temperature_c = 26
+
+[[brood]]
+name = "grown"
+tank = "A2"
+class = "rainbowfish"
+count = 7
+length_mm = 22
+measured_on = 2027-01-10
+"""
+#: Twice the length, for this class (`sort_ratio`, Qin & Fast 1996, Fessehaye et al. 2006).
+_EATS = "shares A1 with grown ("
+
+
+def _with_grown(folder: Path, *, tank: str = "A2", measured_mm: float = 22.0) -> Path:
+    text = small(folder).read_text("utf-8") + _TWO.replace('tank = "A2"', f'tank = "{tank}"')
+    (folder / "room.toml").write_text(text.replace("= 22\n", f"= {measured_mm}\n"), "utf-8")
+    return folder / "room.toml"
+
+
+def _said(output: str) -> str:
+    return " ".join(output.split())
+
+
+def test_small_fry_among_large_fish_are_told_once_after_an_edit(tmp_path: Path) -> None:
+    """In ACT NOW of the next look, and of each check."""
+    room = _with_grown(tmp_path)
+    assert _EATS not in _said(at(room, "2027-01-12T08:00", "today").output)
+    _edit(room, 'tank = "A2"\nclass', 'tank = "A1"\nclass')
+    assert _said(run(room, "check", now=_NOW).output).count(_EATS) == 1
+    shown = _said(at(room, "2027-01-12T12:00", "today").output)
+    assert re.search(r"ACT NOW - barbs \([\d.]+ mm\) shares A1 with grown \(2\d mm\), ", shown)
+    assert "Part them: livefood journal move 'barbs' TANK." in shown
+    assert shown.count(_EATS) == 1
+    assert _EATS not in _said(at(room, "2027-01-12T12:10", "today").output)
+    assert _said(run(room, "check", now="2027-01-12T12:20").output).count(_EATS) == 1
+
+
+def test_an_entry_that_puts_them_together_says_so_and_another_does_not(tmp_path: Path) -> None:
+    room = _with_grown(tmp_path)
+    at(room, "2027-01-12T08:00", "today")
+    said = _said(at(room, "2027-01-12T12:00", "journal", "move", "grown", "A1").output)
+    assert re.search(r"! barbs .* shares A1 with grown .* Part them: .*The plan", said)
+    again = _said(at(room, "2027-01-12T12:05", "journal", "count", "grown", "6").output)
+    assert "shares A1" not in again
+
+
+def test_a_command_that_would_put_them_together_says_so(tmp_path: Path) -> None:
+    room = _with_grown(tmp_path)
+    words = ("change", "brood", "grown", "tank=A1", "--yes")
+    assert _said(at(room, "2027-01-12T08:00", *words).output).count(_EATS) == 1
+    assert _EATS in _said(at(room, "2027-01-12T08:05", "today").output)
+
+
+@pytest.mark.parametrize(("times", "told"), [(1.9, False), (2.1, True)])
+def test_up_to_the_ratio_at_which_a_brood_is_sorted_nothing_is_said(
+    tmp_path: Path, times: float, *, told: bool
+) -> None:
+    barbs_mm = _length_mm(small(tmp_path))
+    room = _with_grown(tmp_path, tank="A1", measured_mm=round(times * barbs_mm, 2))
+    (tmp_path / "room.toml").write_text(
+        room.read_text("utf-8").replace("2027-01-10", "2027-01-12"), "utf-8"
+    )
+    assert ("shares A1 with grown" in _said(run(room, "check", now=_NOW).output)) is told
+
+
+def test_larvae_that_do_not_swim_yet_are_told_with_the_day_on_which_they_will(
+    tmp_path: Path,
+) -> None:
+    room = _with_grown(tmp_path, tank="A1")
+    _edit(room, "spawned = 2026-12-26", "spawned = 2027-01-11")
+    said = _said(run(room, "check", now=_NOW).output)
+    assert re.search(r"barbs \(swims from \w+ \d+ Jan on\) shares A1 with grown", said)

@@ -61,9 +61,10 @@ def test_several_lean_broods_are_one_remark_the_leanest_first(tmp_path: Path) ->
     assert shown.count("little and often") == 1
     every = re.search(r"without food half of them are past saving: (.*?)\. ", shown)
     assert every, shown
-    days = [int(n) for n in re.findall(r"\(in (\d+) days?\)", every[1])]
-    assert len(days) >= 2
-    assert days == sorted(days)
+    assert every[1].rfind("(by now)") < every[1].find("Jan")
+    hours = re.findall(r"\(by \w+ (\d+) Jan (\d\d):00\)", every[1])
+    assert len(hours) >= 2
+    assert hours == sorted(hours)
 
 
 def _share(room: Path, now: str, brood: str = _NAME) -> float:
@@ -113,3 +114,109 @@ def test_what_was_told_by_a_wrong_count_was_less_for_each(tmp_path: Path) -> Non
     at(room, "2027-01-05T12:01", "journal", "undo", "--line", "2")
     assert _share(room, "2027-01-05T12:02") == pytest.approx(0.5, abs=0.05)
     assert _share(room, "2027-01-05T12:02", "acara 5") == 1.0
+
+
+def test_what_there_was_no_food_for_counts_as_hunger(tmp_path: Path) -> None:
+    """Larvae that take nauplii alone, and nobody hatched any: told, done, and nothing given."""
+    text = """
+[room]
+name = "loft"
+timezone = "Europe/Berlin"
+temperature_c = 22
+as_of = 2027-01-05
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+[supplies]
+dry_g = 100
+[[vessel]]
+name = "bottle"
+litres = 1
+temperature_c = 26
+[[tank]]
+name = "A1"
+litres = 20
+temperature_c = 26
+[[tank]]
+name = "A2"
+litres = 20
+temperature_c = 26
+[[brood]]
+name = "young"
+tank = "A1"
+class = "south_american_annual"
+count = 60
+free_swimming = 2027-01-04
+foods = ["brine_shrimp"]
+[[brood]]
+name = "grown"
+tank = "A2"
+class = "goldfish"
+count = 20
+length_mm = 35
+measured_on = 2027-01-05
+"""
+    room = tmp_path / "room.toml"
+    room.write_text(text, "utf-8")
+    for look, noted in (("05T07:00", "05T07:40"), ("05T18:00", "05T18:40")):
+        at(room, f"2027-01-{look}", "today")
+        at(room, f"2027-01-{noted}", "journal", "done")
+    assert _share(room, "2027-01-06T07:00", "grown") == 1.0
+    assert _share(room, "2027-01-06T07:00", "young") == 0.0
+    assert "Feed young in A1 first" in _said(room, "2027-01-06T07:00", "today")
+    at(room, "2027-01-06T07:01", "journal", "fed", "A1", "--at", "yesterday 18:30")
+    assert _share(room, "2027-01-06T07:02", "young") == 0.5
+
+
+def test_fry_that_a_skipped_round_puts_in_danger_are_named_with_the_entry(tmp_path: Path) -> None:
+    """First of all changes, with the hour, and not once more among the remarks."""
+    room = room_file(tmp_path)
+    now = _skipping(room, range(5, 9))
+    assert "first, little and often" not in _said(room, now, "today")
+    at(room, "2027-01-09T06:50", "today")
+    said = _said(room, "2027-01-09T18:50", "journal", "skip", "A3", "--at", "07:30")
+    first = "The plan changes: - Feed pearl danio 3 in A3 first, "
+    assert re.search(first + r".* past saving by \w+ \d+ Jan \d\d:00", said)
+    assert said.count("Feed pearl danio 3") == 1
+
+
+def test_the_round_at_a_time_is_skipped_by_that_word_where_it_was_told_too(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    at(room, "2027-01-05T06:45", "today")
+    at(room, "2027-01-05T07:40", "journal", "skip", "round")
+    shown = at(room, "2027-01-05T07:41", "journal", "show", "--json").stdout
+    (entry,) = json.loads(shown)["entries"]
+    assert entry["subject"] == "07:30 round"
+    again = at(room, "2027-01-05T07:45", "journal", "skip", "round", code=2).output
+    assert "what was told of '07:30 round' is noted already" in " ".join(again.split())
+
+
+def test_a_tank_that_was_fed_at_a_round_that_nobody_was_told_is_noted(tmp_path: Path) -> None:
+    """All but one went without; the later word holds, and a round to come is told first."""
+    room, now, evening = room_file(tmp_path), "2027-01-06T06:45", ("--at", "yesterday 18:20")
+    at(room, "2027-01-05T06:45", "today")
+    at(room, "2027-01-05T07:40", "journal", "done")
+    assert "no food was told" in _said_wrong(room, now, "fed", "A3")
+    at(room, now, "journal", "skip", "round", *evening)
+    at(room, now, "journal", "fed", "A3", *evening, "--note", "eels of a friend")
+    assert (_share(room, now), _share(room, now, "acara 5")) == (1.0, 0.0)
+    shown = json.loads(at(room, now, "journal", "show", "--json").stdout)["entries"]
+    assert shown[-1]["when"] == "2027-01-05T18:30:00+00:00"
+    said = _said_wrong(room, now, "fed", "A3", "microworm", "5", "mL", *evening)
+    assert "nothing was told for A3 at that round, so only that it was fed is noted" in said
+    assert "there were no fry in tank B2" in _said_wrong(room, now, "fed", "B2", *evening)
+    at(room, now, "journal", "undo")
+    assert _share(room, now) == 0.0
+
+
+def _said_wrong(room: Path, now: str, *args: str) -> str:
+    return " ".join(at(room, now, "journal", *args, code=2).output.split())
+
+
+def test_a_round_that_nobody_was_told_is_no_meal_of_the_day_away_after_it(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    away = "[[away]]\nfrom = 2027-01-06\nto = 2027-01-06\n"
+    room.write_text(f"{room.read_text('utf-8')}\n{away}", "utf-8")
+    at(room, "2027-01-05T06:45", "today")
+    now = "2027-01-07T06:45"
+    at(room, now, "journal", "fed", "A3", "--at", "2027-01-05T18:30")
+    assert _share(room, now) == 0.0

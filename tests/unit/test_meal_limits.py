@@ -160,8 +160,8 @@ def test_how_short_of_food_a_brood_was(state: dict[str, float], words: str) -> N
 @pytest.mark.parametrize(
     ("reserve", "clause"),
     [
-        (0.95, ""), (0.949, "; lean: without food half are past saving in"),
-        (0.01, "; lean: without food half are past saving in 1 day"),
+        (0.95, ""), (0.949, "; lean: without food half are past saving by"),
+        (0.01, "; lean: without food half are past saving by Fri 15 Jan"),
         (0.0, "; by the model half of them can no longer be saved"),
     ],
 )  # fmt: skip

@@ -12,6 +12,8 @@ from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.feeding import feeding_parameters
+from cultures.needs import meals
+from cultures.needs.meals import past_saving
 from cultures.needs.need import BroodCourse, BroodNeed, Round
 from cultures.planning import notes
 from cultures.planning.lone_foods import lone_foods
@@ -22,7 +24,6 @@ from cultures.planning.notes import (
     _grown,
     _temperatures,
     _unconfirmed,
-    _until_lost,
     _water,
     stopped_foods,
 )
@@ -217,13 +218,18 @@ def test_the_cysts_to_buy_are_said_with_an_empty_tin(monkeypatch: pytest.MonkeyP
 # --- hunger, first food, spawnings
 
 
-def test_days_that_are_left_are_whole_and_at_least_one(
+def test_the_hour_is_named_before_which_unfed_fry_are_past_saving(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Tue 5 Jan 07:30 and so many days, down to the hour."""
     course = BroodCourse.of(room, room.broods[0])
-    for days, said in ((0.0, "by now"), (0.1, "in 1 day"), (1.4, "in 1 day"), (2.6, "in 3 days")):
-        monkeypatch.setattr(notes, "saving_days", lambda *_, days=days: days)
-        assert _until_lost(course, _START) == said
+    start = hours(datetime(2027, 1, 5, 7, 30, tzinfo=room.timezone))
+    for days, said in (
+        (0.0, "by now"), (0.01, "within the hour"), (0.1, "by Tue 5 Jan 09:00"),
+        (1.0, "by Wed 6 Jan 07:00"), (2.6, "by Thu 7 Jan 21:00"),
+    ):  # fmt: skip
+        monkeypatch.setattr(meals, "saving_days", lambda *_, days=days: days)
+        assert past_saving(course, start) == said
 
 
 def _first_away(room: Room, away: Away, *, days: int = 7, **brood: Any) -> list[str]:

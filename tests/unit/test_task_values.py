@@ -66,14 +66,14 @@ def _full() -> ToldTask:
     )
     draws = (Draw("bottle", _AT - timedelta(hours=1), 100.0, 50.0, 0.5),
              Draw("cone", _AT, None, 50.0, 1.0))  # fmt: skip
-    return evolve(told, lines=lines, draws=draws)
+    return evolve(told, lines=lines, draws=draws, fry={"one": 60.0, "two": 20.0})
 
 
 def test_what_is_told_reads_back_as_it_was(tmp_path: Path) -> None:
     path = tmp_path / "told.jsonl"
     early, ready = _AT - timedelta(hours=5), _AT + timedelta(hours=24)
     told = [
-        _full(),
+        evolve(_full(), needs_j={"one": 4.0, "three": 5.5}),
         told_task("set_hatch", _AT, "b", {"cysts_g": 0.3}, harvest_at=ready, told_at=early),
         told_task("split", _AT, "MW-1", other="MW-2", kind="microworm", told_at=early),
     ]
@@ -90,6 +90,8 @@ def test_of_a_told_feeding() -> None:
     told = _full()
     assert told.tanks == ("A1", "A2")
     assert told.plates == {"one": (3.0, 2.5), "two": (3.0, 2.0)}
+    asked = evolve(told, needs_j={"one": 4.0, "three": 5.0})
+    assert asked.plates == {"one": (4.0, 2.5), "two": (3.0, 2.0), "three": (5.0, 0.0)}
     assert told.over_at == _AT + timedelta(hours=2)
     none = evolve(told, lines=(evolve(told.lines[0], amount=0.0), *told.lines[2:]))
     assert none.tanks == ("A2",)

@@ -297,7 +297,7 @@ def test_a_task_is_told_with_what_belongs_to_it(monkeypatch: pytest.MonkeyPatch)
         (task, ["round"], _NOW) for task in (feed, hatch, count, begun, split)
     ]
     none: dict[str, Any] = {
-        "lines": (), "draws": (), "kind": "", "harvest_at": None, "fry": None,
+        "lines": (), "draws": (), "kind": "", "harvest_at": None, "fry": None, "needs_j": None,
     }  # fmt: skip
     assert [told[3] for told in found] == [
         {**none, "lines": [rows[0], rows[2], rows[3]], "draws": [feed.at]},
