@@ -30,19 +30,43 @@ class Condition:
 
 
 @frozen
+class Coming:
+    """What a brood that was not fed in full loses yet, between now and its next meal.
+
+    Attributes:
+        lag_days: in all [d at the reference]. from_h, to_h: the time [h since the epoch].
+    """
+
+    lag_days: float
+    from_h: float
+    to_h: float
+
+    def after(self, time_h: float) -> float:
+        """What of it is still to be lost at a time [d at the reference]."""
+        left = (self.to_h - time_h) / (self.to_h - self.from_h)
+        return self.lag_days * min(1.0, max(0.0, left))
+
+
+@frozen
 class Fed:
     """What the meals of a brood have made of it by now.
 
     Attributes:
-        lag_days: how far it is behind the curve of its class [d at the reference].
-        reserve: as in :class:`Condition`.
+        lag_days: how far it is behind the curve of its class at its next meal, which is decided by
+            the last one [d at the reference]. reserve: as in :class:`Condition`.
         share: of its need that it was given over the last ``days``, since it was first short.
+        coming: the part of ``lag_days`` that it loses only from now on, or None.
     """
 
     lag_days: float = 0.0
     reserve: float = 1.0
     share: float = 1.0
     days: float = 0.0
+    coming: Coming | None = None
+
+    def lag_at(self, time_h: float) -> float:
+        """How far it is behind at a time from now on [d at the reference]."""
+        return self.lag_days - (self.coming.after(time_h) if self.coming else 0.0)
 
 
 #: As all are of which nothing else is known.

@@ -7,10 +7,11 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.fry.bioenergetics import (
     WELL_FED,
+    Coming,
     Condition,
     Fed,
     days_to_no_return,
@@ -104,17 +105,40 @@ def _stretches(
                 yield from_h, min(to_h, until_h), share
 
 
-def fed_by(course: BroodCourse, meals: Sequence[Meal], now_h: float, *, per_day: int) -> Fed | None:
-    """What meals up to now have made of a brood; None where all that it lacked is made good."""
+def fed_by(
+    course: BroodCourse, meals: Sequence[Meal], now_h: float, *, per_day: int,
+    next_h: float | None = None,
+) -> Fed | None:  # fmt: skip
+    """What meals up to now have made of a brood; None where all that it lacked is made good.
+
+    Args:
+        next_h: when it is to be fed next. Until then it lives on the last meal, so that it is as
+            large by then whenever it is asked for in between.
+    """
     steps = [*course_of_meals(course, meals, now_h, per_day=per_day)]
-    if not steps or (steps[-1].lag_days <= 0.0 and steps[-1].reserve >= 1.0):
+    lag, reserve = (steps[-1].lag_days, steps[-1].reserve) if steps else (0.0, 1.0)
+    coming = None
+    on_last = bool(steps) and steps[-1].from_h == meals[-1].at_h
+    if on_last and next_h is not None and now_h < next_h <= meals[-1].at_h + _LONGEST_H:
+        whole = _last_lag(course, meals[-1], steps[:-1], next_h, per_day)
+        coming, lag = Coming(whole - lag, now_h, next_h), whole
+    if lag <= 0.0 and reserve >= 1.0:
         return None
-    last = steps[-1]
     first_h = max(now_h - _TOLD_H, course.from_h)
     since = next((m.at_h for m in meals if m.share < FULL and first_h <= m.at_h < now_h), now_h)
     told = [min(1.0, m.share) for m in meals if since <= m.at_h < now_h]
     share = sum(told) / len(told) if told else 1.0
-    return Fed(last.lag_days, last.reserve, share, (now_h - since) / 24.0)
+    return Fed(lag, reserve, share, (now_h - since) / 24.0, coming)
+
+
+def _last_lag(
+    course: BroodCourse, last: Meal, before: Sequence[Step], next_h: float, per_day: int
+) -> float:
+    """How far a brood is behind once the whole time of its last meal is over."""
+    lag, reserve = (before[-1].lag_days, before[-1].reserve) if before else (0.0, 1.0)
+    behind = evolve(course, grown_from=course.grown_from - lag)
+    steps = course_of_meals(behind, [last], next_h, per_day=per_day, reserve=reserve)
+    return lag + sum(step.lag_days for step in steps)
 
 
 def hunger_words(course: BroodCourse, now_h: float) -> str:

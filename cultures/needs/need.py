@@ -87,7 +87,8 @@ class BroodCourse:
     Attributes:
         first_food_h: when it must be fed for the first time [h since the epoch].
         grown_from: growth days already behind it at ``from_h`` [d at the reference], less those
-            that it has lost since for want of food: what it says of a time is true from now on.
+            that it has lost by its next meal for want of food: what it says of a time is true from
+            now on.
         clock, development: growth and egg development under its temperatures.
         from_h: time at which the growth clock is read from [h since the epoch].
     """
@@ -138,7 +139,9 @@ class BroodCourse:
 
         Negative for a brood measured smaller than its class is at first food.
         """
-        return self.grown_from + max(0.0, self.clock.days(self.from_h, time_h))
+        fed = self.brood.fed
+        later = fed.lag_days - fed.lag_at(time_h)
+        return self.grown_from + later + max(0.0, self.clock.days(self.from_h, time_h))
 
     def length_mm(self, time_h: float) -> float:
         """Total length at a time [mm]."""
@@ -156,7 +159,7 @@ class BroodCourse:
 
     def behind_mm(self, time_h: float) -> float:
         """How much shorter it is from now on than its class, for want of food [mm]."""
-        lag = self.brood.fed.lag_days
+        lag = self.brood.fed.lag_at(time_h)
         if not lag:
             return 0.0
         grown = self.growth_days(time_h)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 
 from attrs import evolve
 
@@ -13,7 +13,7 @@ from cultures.fry.feeding import feeding_values
 from cultures.fry.species import species_keys
 from cultures.journal.events import LEAVING, Entry, chance_of, day_ahead
 from cultures.needs.meals import fed_by
-from cultures.needs.need import BroodCourse
+from cultures.needs.need import BroodCourse, rounds_between
 from cultures.replay.brood_changes import counted
 from cultures.replay.doubts import brood_doubt
 from cultures.replay.meals import Meals
@@ -69,6 +69,7 @@ class Broods:
         factors: Mapping[str, float], meals: Meals,
     ) -> None:  # fmt: skip
         self._room, self.shared, self.now, self.meals = room, shared, now, meals
+        self._next_rounds: dict[float, float | None] = {}
         self.tanks = {tank.name: tank for tank in room.tanks}
         #: Broods that were ever in a tank, so that not all are looked through at each entry.
         self.been: dict[str, dict[str, None]] = {}
@@ -135,8 +136,18 @@ class Broods:
         if not meals:
             return brood
         course = BroodCourse.of(self.room, brood)
-        found = fed_by(course, meals, now_h, per_day=len(self._room.rounds))
+        per_day = len(self._room.rounds)
+        next_h = self._next_round_h(meals[-1].at_h) if until_h is None else None
+        found = fed_by(course, meals, now_h, per_day=per_day, next_h=next_h)
         return brood if found is None else evolve(brood, fed=found)
+
+    def _next_round_h(self, after_h: float) -> float | None:
+        """The first round after a moment, within two days [h since the epoch]."""
+        if after_h not in self._next_rounds:
+            start = self._room.at_hour(after_h)
+            rounds = rounds_between(self._room, start, start + timedelta(days=2))
+            self._next_rounds[after_h] = next((r.at_h for r in rounds if r.at_h > after_h), None)
+        return self._next_rounds[after_h]
 
     def _founds(self, brood: Brood) -> None:
         """A family of its own; a name that was used before begins another one."""

@@ -204,10 +204,28 @@ def test_its_need_and_its_mouth_are_those_of_the_fish_it_became() -> None:
     assert short.length_mm(at_h) < full.length_mm(at_h)
     fry = full.fry_class
     assert fry.gape_um(short.length_mm(at_h)) < fry.gape_um(full.length_mm(at_h))
-    # It grows on from there: a class that is as long grows as fast.
-    later = at_h + 24 * 10
-    same = fry.length_mm(fry.growth_days(short.length_mm(at_h)) + 10.0)
-    assert short.length_mm(later) == pytest.approx(same)
+    # From its next meal on, at seven, it grows on from there: a class that is as long grows as fast.
+    meal_h = at_h + 0.5
+    same = fry.length_mm(fry.growth_days(short.length_mm(meal_h)) + 10.0)
+    assert short.length_mm(meal_h + 24 * 10) == pytest.approx(same)
+
+
+def test_how_large_it_is_at_its_next_meal_is_decided_by_the_last_one() -> None:
+    """Whoever looks in between, at whatever hour, finds it as large then; and as by hand now."""
+    told, next_h = told_rounds([0.3] * 20), hours(NOW.replace(hour=7, minute=0))
+    last = ROUNDS[-1]
+    later = [timedelta(minutes=5), timedelta(hours=3), timedelta(hours=11.5)]
+    looks = [present(ROOM, [], record_of(told), last + by).room.brood("one") for by in later]
+    courses = [BroodCourse.of(ROOM, brood) for brood in looks]
+    grown = [course.growth_days(next_h) for course in courses]
+    assert grown == pytest.approx([grown[0]] * 3, rel=1e-12)
+    for course, by in zip(courses, later, strict=True):
+        before = courses[0].growth_days(hours(last))
+        now = course.growth_days(hours(last + by))
+        part = (by / timedelta(hours=12)) * (grown[0] - before)
+        assert now == pytest.approx(before + part, abs=5e-3)  # all but evenly
+        since = course.behind_mm(hours(last + by))
+        assert 0.0 < since < course.behind_mm(next_h)
 
 
 def test_a_measurement_ends_it_and_hunger_teaches_no_slow_growth() -> None:
