@@ -40,19 +40,14 @@ from cultures.planning.lots import (
 )
 from cultures.planning.prices import Want, asked_at, price_for, want_of
 from cultures.planning.servings import SHORT_SHARE
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import holding_of, made_up_ml, vessel_model
 from cultures.room.room import Room, RunningHatch
 from cultures.words.moments import hours
 from cultures.words.tools import CYSTS, USUAL, Tools
-from cultures.words.units import TEASPOON_ML
 
 #: Grams are set in steps that a keeper can weigh or spoon.
 GRAM_STEP = 0.1
-#: A harvest for several rounds is kept in a jar of this; held nauplii at most so dense
-#: (Ghent course: 8 million a litre); from this share on a round takes a whole harvest.
-_JAR_ML = 500.0
-_PINT_ML = 96 * TEASPOON_ML
-_DENSEST_PER_ML = 8000.0
+#: From this share on a round takes a whole harvest.
 _WHOLE = 0.97
 #: A hatch is set about a day before its round [h].
 _DAY_H = 24.0
@@ -90,7 +85,8 @@ class Batch:
         nauplii, energy_j: of the harvest, at harvest time.
         standing: it stood already when the room file was written.
         held: it was harvested already, and what is left of it waits to be fed; share: how
-            much of the harvest that is. key: under which it was told, or "".
+            much of the harvest that is; jar_ml: what the whole of it was made up to, or None.
+            key: under which it was told, or "".
     """
 
     vessel: Vessel
@@ -104,6 +100,7 @@ class Batch:
     held: bool = False
     share: float = 1.0
     key: str = ""
+    jar_ml: float | None = None
 
 
 @frozen(eq=False)
@@ -608,6 +605,7 @@ def _held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
                 Batch(
                     vessel or Vessel(held.vessel, 1.0, 27.0, 25.0), index, at_h, at_h, 0.0,
                     held.nauplii, held.energy_j, standing=True, held=True, share=held.share,
+                    jar_ml=held.jar_ml,
                 )
             )  # fmt: skip
     return batches
@@ -768,10 +766,8 @@ def window_times(room: Room, batch: Batch, share: float = 0.9) -> tuple[datetime
 
 
 def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
-    """What a harvest is made up to for keeping, or what is left of that [mL].
-
-    A multiple of half a litre (a pint where the room measures so) that holds no more nauplii
-    than keep in it; None when one round takes all of a harvest.
+    """What a harvest is made up to for keeping, or what is left of that [mL]; None when one round
+    takes all of a harvest.
     """
     batch = plan.batches[number]
     if batch.nauplii <= 0:
@@ -779,9 +775,8 @@ def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
     used = [p for row in plan.portions for p in row if p.batch == number]
     if not batch.held and len(used) == 1 and used[0].nauplii > _WHOLE * batch.nauplii:
         return None
-    jar = _PINT_ML if room.units == "us" else _JAR_ML
-    full = jar * max(1, math.ceil(batch.nauplii / batch.share / (_DENSEST_PER_ML * jar)))
-    return full * batch.share
+    full_ml = batch.jar_ml or made_up_ml(batch.nauplii / batch.share, room.units)
+    return full_ml * batch.share
 
 
 def from_jars_ml(room: Room, plan: HatchPlan, feeding: Round) -> float:

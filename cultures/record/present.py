@@ -41,7 +41,7 @@ from cultures.tasks.task import (
     Work,
     rank_of,
 )
-from cultures.tasks.told import LATE, Draw, FeedLine, ToldTask
+from cultures.tasks.told import LATE, FeedLine, ToldTask
 
 if TYPE_CHECKING:
     from cultures.learning.learn import Learned
@@ -196,7 +196,7 @@ def present(
 
     begun = _begun_rounds(record, known, now)
     in_hand, learned = carried_out(begun)
-    cannot = learned.replayed.contradicted | learned.replayed.unfed | learned.replayed.missed.keys()
+    cannot = learned.replayed.contradicted | learned.replayed.unfed | learned.replayed.missed
     reopened = {
         t.round_at for t in in_hand
         if t.task.id in cannot and t.round_at is not None and t.round_at > now
@@ -213,7 +213,7 @@ def present(
     )
     lost = _lost_foods(in_hand, known, state, standing)
     in_hand = [
-        _without(t, lost.get(t.task.at, ()), state.missed.get(t.task.id, ())) for t in in_hand
+        _without(_as_it_is(t, state, standing), lost.get(t.task.at, ())) for t in in_hand
         if t.task.id not in state.contradicted
     ]  # fmt: skip
     found = evolve(
@@ -467,10 +467,23 @@ def _few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
             yield key, told.nauplii
 
 
-def _without(told: ToldTask, foods: Sequence[str], missed: Sequence[Draw] = ()) -> ToldTask:
-    """A feeding in hand without the foods that did not come, and the jars that are not there."""
+def _as_it_is(told: ToldTask, state: Replayed, entries: Iterable[Entry]) -> ToldTask:
+    """A feeding in hand out of the jars that are there, and in the tanks that its broods are in."""
+    if not isinstance(told.task, Feed):
+        return told
+    moved = {e.subject for e in entries if e.event == "move" and told.told_at < e.when}
+    tanks = {b.name: b.tank for b in state.room.broods if b.name in moved}
+    lines = [evolve(x, tank=tanks.get(x.brood, x.tank)) for x in told.lines]
+    if tanks:
+        walk = [tank.name for tank in state.room.tanks]
+        lines.sort(key=lambda x: walk.index(x.tank) if x.tank in walk else len(walk))
+    draws = state.drawn.get(told.task.id, told.draws)
+    return evolve(told, draws=draws, lines=tuple(lines))
+
+
+def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
+    """A feeding in hand without the foods that did not come."""
     task = told.task
-    told = evolve(told, draws=tuple(d for d in told.draws if d not in missed)) if missed else told
     if not isinstance(task, Feed) or not foods:
         return told
     lines = tuple(line for line in told.lines if line.food not in foods)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -17,7 +18,7 @@ from cultures.replay.doubts import drawn_doubt, hatch_doubt, most_nauplii
 from cultures.replay.observations import HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
-from cultures.room.jars import CRUMB, holding_of, vessel_model
+from cultures.room.jars import CRUMB, holding_of, made_up_ml, vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch, SetHatch
 from cultures.tasks.told import Draw, ToldTask
@@ -49,6 +50,13 @@ class _Drawn(NamedTuple):
     counted: bool
 
 
+class _Taken(NamedTuple):
+    """What was taken out of a jar, and the nauplii alive in it."""
+
+    draw: Draw
+    nauplii: float
+
+
 class Hatches:
     """The vessels of a room, and the nauplii that are held.
 
@@ -56,8 +64,8 @@ class Hatches:
         vessels: by name. gone: those that the file does not have any more, by what was told of
             them. standing: hatches in them. drawn: vessels drawn off and not set since.
         held: harvests that may still be fed. unfed: ids of feedings for which the nauplii did not
-            come; came: which share of what was told did; missed: the jars told of that were not
-            there.
+            come; came: which share of what was told did; missed: of those told of a jar that was
+            not there; drawn_of: what each took of which jar.
     """
 
     def __init__(self, room: Room, shared: Shared) -> None:
@@ -68,7 +76,8 @@ class Hatches:
         self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
         self.unfed: set[str] = set()
-        self.missed: dict[str, tuple[Draw, ...]] = {}
+        self.missed: set[str] = set()
+        self.drawn_of: dict[str, tuple[Draw, ...]] = {}
         self.came: dict[str, float] = {}
         self._given: set[str] = set()
 
@@ -162,7 +171,8 @@ class Hatches:
         if counted is not None:
             self._observe(entry, hatch, deed.at_h)
         self.drawn[entry.subject] = _Drawn(deed.at, entry.line, hatch, counted is not None)
-        self._hold(self._harvest_of(hatch, deed.at, counted))
+        jar_ml = told.jar_ml if isinstance(told, HarvestHatch) else None
+        self._hold(evolve(self._harvest_of(hatch, deed.at, counted), jar_ml=jar_ml))
         return True
 
     def _stands(self, vessel: str, at: datetime) -> RunningHatch | None:
@@ -220,8 +230,7 @@ class Hatches:
         self.held = [*self._fit(hours(held.harvested_at)), held]
 
     def _fit(self, at_h: float) -> list[HeldNauplii]:
-        longest_h = self.holding.longest_h
-        return [h for h in self.held if at_h - hours(h.harvested_at) <= longest_h]
+        return [h for h in self.held if self._keeps(h, at_h)]
 
     def still_held(self) -> tuple[HeldNauplii, ...]:
         """The harvests that can still be fed now."""
@@ -240,37 +249,71 @@ class Hatches:
             return True
         self._given.add(told.id)
         self.shared.stocks.use(DRY, told.dry_used_g, deed.at_h)
-        given = [self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws]
-        missed = tuple(d for d, part in zip(deed.told.draws, given, strict=True) if not part)
+        draws = [self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws]
+        missed = [d for d, drawn in zip(deed.told.draws, draws, strict=True) if drawn is None]
+        drawn = [taken for taken in draws if taken is not None]
         if missed:
-            self.missed[told.id] = missed
+            self.missed.add(told.id)
+            if told.nauplii and not any(map(self._comes_late, missed)):
+                wanted = told.nauplii - sum(taken.nauplii for taken in drawn)
+                drawn += self._instead(wanted, deed)
+        self.drawn_of[told.id] = tuple(taken.draw for taken in drawn)
         if told.nauplii:
-            self.came[told.id] = sum(given) / told.nauplii
-            if sum(given) < (1.0 - _MOST_MISSING) * told.nauplii:
+            came = sum(taken.nauplii for taken in drawn)
+            self.came[told.id] = came / told.nauplii
+            if came < (1.0 - _MOST_MISSING) * told.nauplii:
                 self.unfed.add(told.id)
         return True
 
-    def _from_jar(self, draw: Draw, at: datetime, at_h: float) -> float:
-        """Takes a told part out of the jar of a harvest; the nauplii alive in it."""
+    def _comes_late(self, draw: Draw) -> bool:
+        """Whether the hatch of a jar stands still, and so was drawn off after its round."""
+        hatch = self.standing.get(draw.vessel)
+        told_at = hatch.harvest_at if hatch is not None else None
+        return told_at is not None and abs(told_at - draw.harvested) < _SAME_HARVEST
+
+    def _instead(self, wanted: float, deed: Deed) -> Iterator[_Taken]:
+        """So many nauplii out of the jars that are there, the oldest first."""
+        for number, held in enumerate(self.held):
+            alive = held.nauplii * self.holding.alive(hours(held.harvested_at), deed.at_h)
+            fit = held.harvested_at <= deed.at and self._keeps(held, deed.at_h)
+            if not fit or alive < 1.0 or wanted < 1.0:
+                continue
+            part = held.share * min(1.0, wanted / alive)
+            whole_ml = held.jar_ml or made_up_ml(held.nauplii / held.share, self.room.units)
+            draw = Draw(
+                held.vessel, held.harvested_at, whole_ml * held.share, whole_ml * part, part
+            )
+            taken = _Taken(draw, self._take(number, part, deed.at_h))
+            wanted -= taken.nauplii
+            yield taken
+
+    def _from_jar(self, draw: Draw, at: datetime, at_h: float) -> _Taken | None:
+        """Takes a told part out of the jar of a harvest; None where there is no such jar."""
         jars = [
             (abs(h.harvested_at - draw.harvested), i) for i, h in enumerate(self.held)
             if h.vessel == draw.vessel and h.harvested_at <= at and h.share > 0
-            and abs(h.harvested_at - draw.harvested) < _SAME_HARVEST
+            and abs(h.harvested_at - draw.harvested) < _SAME_HARVEST and self._keeps(h, at_h)
         ]  # fmt: skip
         if not jars:
-            return 0.0
+            return None
         number = min(jars)[1]
+        draw = evolve(draw, harvested=self.held[number].harvested_at)
+        return _Taken(draw, self._take(number, draw.part, at_h))
+
+    def _keeps(self, held: HeldNauplii, at_h: float) -> bool:
+        """Whether a harvest may still be fed."""
+        return at_h - hours(held.harvested_at) <= self.holding.longest_h
+
+    def _take(self, number: int, part: float, at_h: float) -> float:
+        """Takes a part of a whole harvest out of its jar, as far as it goes; the nauplii alive."""
         held = self.held[number]
-        from_h = hours(held.harvested_at)
-        if at_h - from_h > self.holding.longest_h:
-            return 0.0
-        used = min(1.0, draw.part / held.share)
+        used = min(1.0, part / held.share)
         left = 1.0 - used if held.share * (1.0 - used) > CRUMB else 0.0
         self.held[number] = evolve(
             held, nauplii=held.nauplii * left, energy_j=held.energy_j * left,
             share=held.share * left,
         )  # fmt: skip
-        return used * held.nauplii * self.holding.alive(from_h, at_h)
+        return used * held.nauplii * self.holding.alive(hours(held.harvested_at), at_h)
 
     def failed(self, deed: Deed) -> bool:
         """A hatch gave nothing, or its harvest turns out to be no food."""

@@ -43,9 +43,9 @@ class Replayed:
 
     ``doubts``: entries not recorded yet (line 0) that say what cannot be, and why not.
     ``contradicted``: ids of told tasks that cannot have been done as told; ``unfed``: of
-    feedings for which the nauplii were not there; ``missed``: of feedings the jars that were not
-    there. ``lives``: cultures with all done to them. ``grown``: what is known of the meals of its
-    broods, which :meth:`as_fed` makes use of.
+    feedings for which the nauplii were not there; ``missed``: of those told of a jar that was not
+    there. ``drawn``: what each feeding took of which jar. ``lives``: cultures with all done to
+    them. ``grown``: what is known of the meals of its broods, which :meth:`as_fed` makes use of.
     """
 
     room: Room
@@ -53,7 +53,8 @@ class Replayed:
     doubts: tuple[tuple[Entry, str], ...] = ()
     contradicted: frozenset[str] = frozenset()
     unfed: frozenset[str] = frozenset()
-    missed: Mapping[str, tuple[Draw, ...]] = field(factory=dict, repr=False)
+    missed: frozenset[str] = frozenset()
+    drawn: Mapping[str, tuple[Draw, ...]] = field(factory=dict, repr=False)
     lives: Mapping[str, Life] = field(factory=dict, repr=False)
     grown: Broods | None = field(default=None, repr=False)
 
@@ -376,5 +377,6 @@ class _Replay:
         )
         return Replayed(
             room, shared.seen, tuple(self.doubts), frozenset(self.contradicted),
-            frozenset(self.hatches.unfed), self.hatches.missed, self.cultures.lives, self.broods,
+            frozenset(self.hatches.unfed), frozenset(self.hatches.missed), self.hatches.drawn_of,
+            self.cultures.lives, self.broods,
         )  # fmt: skip

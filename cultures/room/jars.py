@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
+import math
+
 from cultures.foods.hatching import HatchModel
 from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.room.room import Room
+from cultures.words.units import TEASPOON_ML
 
+#: A harvest for several rounds is kept in a jar of this [mL]; held nauplii at most so dense (Ghent
+#: course: 8 million a litre).
+_JAR_ML = 500.0
+_PINT_ML = 96 * TEASPOON_ML
+_DENSEST_PER_ML = 8000.0
 #: A jar with no more than this share of its volume left is empty: it clings to glass and sieve.
 CRUMB = 0.02
+
+
+def made_up_ml(nauplii: float, units: str) -> float:
+    """What a harvest is made up to for keeping [mL]: a multiple of half a litre (a pint where the
+    room measures so) that holds no more than keep in it.
+    """
+    jar_ml = _PINT_ML if units == "us" else _JAR_ML
+    return jar_ml * max(1, math.ceil(nauplii / (_DENSEST_PER_ML * jar_ml)))
 
 
 def holding_of(room: Room) -> Holding:

@@ -235,7 +235,8 @@ class RunningHatch:
 class HeldNauplii:
     """What is still to be fed of a rinsed harvest, as it was when harvested [J].
 
-    ``share`` is how much of the harvest that is: what is left in its jar.
+    ``share`` is how much of the harvest that is: what is left in its jar. ``jar_ml``: what the
+    whole of it was told to be made up to, or None.
     """
 
     vessel: str
@@ -243,6 +244,7 @@ class HeldNauplii:
     nauplii: float
     energy_j: float
     share: float = 1.0
+    jar_ml: float | None = None
 
 
 @frozen

@@ -1199,6 +1199,19 @@ def test_what_a_calendar_told_feeds_nobody_who_was_sold_or_moved_since(room: Pat
         assert not re.search(r"(?m)^  B1 ", rows)
 
 
+def test_a_round_that_has_begun_is_fed_where_the_fish_are(room: Path) -> None:
+    """A calendar told it on the day before; the first look at it is five minutes late."""
+    at(room, NOW, "today")
+    at(room, clock(5, "07:01"), "calendar", "--out", str(room.with_name("fry.ics")))
+    at(room, clock(5, "12:05"), "journal", "sold", "platies 9", "--all")
+    at(room, clock(5, "12:06"), "journal", "move", "acara 5", "A5")
+    rows = at(room, clock(5, "18:35"), "today").stdout.partition("TO SET GOING")[0]
+    assert re.search(r"(?m)^  A5 +acara 5 ", rows), rows
+    assert not re.search(r"(?m)^  B1 ", rows)
+    tanks = re.findall(r"(?m)^  ([A-C]\d) +\S+ \d", rows)
+    assert tanks == sorted(tanks)
+
+
 def test_a_jar_keeps_so_many_hours_whatever_the_clocks_do(tmp_path: Path) -> None:
     """In the fridge two days: from 07:00 on a Saturday to 08:00 on a Monday in summer time."""
     path = tmp_path / "room.toml"

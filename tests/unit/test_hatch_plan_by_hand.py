@@ -278,6 +278,9 @@ def test_a_jar_holds_eight_million_a_litre() -> None:
     us = evolve(ROOM, units="us")
     assert jar_ml(us, _plan(_batch(0, nauplii=1e6)), 0) == pytest.approx(473.176473)  # a pint
     assert jar_ml(ROOM, _plan(_batch(0, nauplii=0.0)), 0) is None
+    # It was made up to half a litre, and is that in any units.
+    stands = evolve(_batch(0, nauplii=1e6, held=True), share=0.5, jar_ml=500.0)
+    assert jar_ml(us, _plan(stands), 0) == 250.0
 
 
 @pytest.mark.parametrize(("part", "kept"), [(0.98, False), (0.96, True)])

@@ -21,7 +21,7 @@ from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, replay
 from cultures.replay.shared import Deed
 from cultures.replay.stocks import Stocks
-from cultures.room.room import Away, Cysts, HeldNauplii, RunningHatch
+from cultures.room.room import Away, Cysts, HeldNauplii, Room, RunningHatch
 from cultures.tasks.plan import CultureSpan
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from cultures.words.moments import hours
@@ -31,11 +31,11 @@ from tests.unit.test_replay_by_hand import ROOM, _at, _replayed
 _OUT_OF_FILE = "is not in the room file"
 
 
-def _carried(now: datetime, *steps: Entry | Step) -> Replayed:
+def _carried(now: datetime, *steps: Entry | Step, room: Room = ROOM) -> Replayed:
     numbered = [
         s if isinstance(s, Step) else s._replace(line=i + 2) for i, s in enumerate(steps)
     ]  # fmt: skip
-    return replay(ROOM, numbered, now, OwnValues())
+    return replay(room, numbered, now, OwnValues())
 
 
 def _as_told(told: ToldTask) -> Step:
@@ -142,7 +142,7 @@ def test_a_jar_gives_its_told_parts_and_is_empty_then() -> None:
     assert (held.nauplii, held.share) == pytest.approx((50_000, 0.5))
     both = _drawn(first, _fed_with(half, nauplii=50_000, at=_at(7, 8, 30), key="feed/2"))
     assert both.room.held == ()
-    assert (both.unfed, both.missed) == (frozenset(), {})
+    assert not both.unfed | both.missed
 
 
 @pytest.mark.parametrize(("part", "jars"), [(0.979, 1), (0.981, 0)])
@@ -168,6 +168,52 @@ def test_a_harvest_told_for_another_time_is_the_same_within_half_a_day(
     told = _fed_with(Draw("bottle", harvested, None, 100.0, 1.0), nauplii=1e5, at=_at(7, 8))
     got = _drawn(told)
     assert (told.task.id not in got.missed) is same
+
+
+def test_what_a_jar_that_is_not_there_was_to_give_is_taken_of_one_that_is() -> None:
+    """Told half a day before, of a hatch that never was: 30,000 of the 100,000 that are held."""
+    draws = Draw("cone", _at(7, 7), 500.0, 250.0, 0.5), Draw("bottle", _at(7, 7), 500.0, 50.0, 0.1)
+    told = _fed_with(*draws, nauplii=40_000, at=_at(7, 8))
+    got = _drawn(told)
+    (held,) = got.room.held
+    # Of the cone nothing comes; its part and that of the bottle are 40 % of what was drawn off,
+    # but for the few that died within the hour.
+    assert held.share == pytest.approx(0.6, abs=0.01)
+    assert told.task.id in got.missed
+    assert told.task.id not in got.unfed
+    own, other = got.drawn[told.task.id]
+    assert own == draws[1]
+    assert (other.vessel, other.jar_ml) == ("bottle", 450.0)  # of half a litre
+    assert other.take_ml == pytest.approx(150.0, abs=5.0)
+
+
+def test_a_hatch_that_is_drawn_off_after_its_round_gives_it_nothing_else() -> None:
+    """The keeper waited for it: what else is held is not thought to be fed."""
+    round_at = _at(7, 8)
+    setting = told_task("set_hatch", _at(6, 8), "cone", {"cysts_g": 2.0, "water_l": 1.0,
+                        "salt_g": 25.0}, key="set_hatch/10/2")  # fmt: skip
+    setting = evolve(setting, harvest_at=_at(7, 7))
+    told = _fed_with(Draw("cone", _at(7, 7), None, 100.0, 1.0), nauplii=100_000, at=round_at)
+    room = evolve(ROOM, vessels=(*ROOM.vessels, evolve(ROOM.vessels[0], name="cone")))
+    for stands in (False, True):
+        got = _carried(
+            _at(7, 9),
+            Entry(_at(6, 7), "set", "bottle", "", 2.0, "g"),
+            *([_as_told(setting)] if stands else []),
+            Entry(_at(7, 7), "hatched", "bottle", "", 100_000.0, "nauplii"),
+            _as_told(told),
+            room=room,
+        )
+        assert (told.task.id in got.unfed) is stands
+
+
+def test_a_jar_is_the_one_that_its_harvest_was_told() -> None:
+    """Half a litre stays half a litre, in whatever units the room is measured later."""
+    told = told_task("harvest_hatch", _at(7, 7), "bottle", {"nauplii": 1e5, "jar_ml": 500.0},
+                     key="harvest_hatch/10/1")  # fmt: skip
+    got = _carried(_at(7, 9), Entry(_at(6, 7), "set", "bottle", "", 2.0, "g"), _as_told(told))
+    (held,) = got.room.held
+    assert held.jar_ml == 500.0
 
 
 def test_less_than_one_nauplius_is_not_held() -> None:
