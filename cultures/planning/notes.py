@@ -269,7 +269,9 @@ def _temperatures(room: Room, now: datetime) -> Iterator[str]:
 def _water(outlook: Outlook) -> Iterator[str]:
     """Days in the coming week on which a tank is fed more than its water bears."""
     soon = min(outlook.until, outlook.now + _WATER)
-    lines = [*outlook.room.fed_today]  # a day's food is that of all its rounds
+    homes = {brood.tank for brood in outlook.room.broods}
+    # A day's food is that of all its rounds; of a tank that they have left nothing is said.
+    lines = [line for line in outlook.room.fed_today if line.tank in homes]
     lines += [
         line
         for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)

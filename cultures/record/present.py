@@ -412,7 +412,10 @@ def _fed_until(
 def _fed_today(
     record: Record, known: Fates, in_hand: Iterable[ToldTask], room: Room, now: datetime
 ) -> Iterator[FeedLine]:
-    """What the rounds of a day gave that are over or in hand, tank by tank."""
+    """What the rounds of a day gave that are over or in hand, tank by tank.
+
+    The first line of a brood has what it needed of foods that it was told none of besides.
+    """
     begun = {t.task.id: t for t in in_hand}
     day = now.astimezone(room.timezone).date()
     for key, told in record.tasks.items():
@@ -421,7 +424,12 @@ def _fed_today(
         if of_today and fed and known.of[key] is not Fate.SKIPPED and _somebody_there(room, told):
             said = known.tanks.get(key, {})
             unfed = {tank for tank, es in said.items() if es[-1].event == "skip"}
-            yield from (x for x in begun.get(key, told).lines if x.tank not in unfed)
+            more_j = {brood: need_j for brood, (need_j, _) in told.plates.items()}
+            for line in told.lines:
+                more_j[line.brood] -= line.need_j
+            for line in begun.get(key, told).lines:
+                if line.tank not in unfed:
+                    yield evolve(line, need_j=line.need_j + more_j.pop(line.brood, 0.0))
 
 
 def _lost_foods(

@@ -399,6 +399,16 @@ def test_a_days_food_is_that_of_the_rounds_that_are_over_too(room: Room) -> None
     assert said[0] == said[1]
 
 
+def test_of_a_tank_that_its_fish_have_left_nothing_is_said(room: Room) -> None:
+    """A million J in the morning, of which too much is said while they are in it."""
+    fed = evolve(room, fed_today=tuple(_loaded(room, _START.day, given_j=1e6)))
+    for here in (fed, evolve(fed, broods=())):
+        outlook: Any = SimpleNamespace(
+            room=here, now=_START, until=_START + timedelta(days=3), feedings=[], lines=[]
+        )
+        assert bool([*_water(outlook)]) is bool(here.broods)
+
+
 # --- one food alone
 
 

@@ -158,6 +158,16 @@ def test_what_a_day_was_fed_is_of_rounds_over_and_in_hand_and_of_tanks_that_got_
     assert tanks(_at(10, 12), none) == []
 
 
+def test_what_a_day_needed_is_all_that_its_rounds_needed(room: Room) -> None:
+    """5 J each of two foods that were told, of 25 J: the other 15 J are needed too."""
+    row = [FeedLine(_MORNING, "A", "fry", food, 5.0, 5.0, 1.0, "mL") for food in ("x", "y")]
+    told = evolve(_feed(_MORNING), lines=tuple(row), needs_j={"fry": 25.0})
+    fed = _present(room, [told], _at(10, 12)).room.fed_today
+    assert [(line.food, line.need_j, line.given_j) for line in fed] == [
+        ("x", 20.0, 5.0), ("y", 5.0, 5.0)
+    ]  # fmt: skip
+
+
 def test_an_entry_tells_of_one_task_only() -> None:
     morning, evening = _worms(_MORNING), _worms(_EVENING)
     entry = Entry(_at(10, 7, 31), "harvest", "MW-1", "", 6, "swipes", line=2)
