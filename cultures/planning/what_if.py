@@ -110,10 +110,11 @@ class Difference:
         """Each supply, and each food in each tank, that ends or falls short on another day."""
         before, after = _ends(self.before), _ends(self.after)
         tanks: dict[tuple[str, str, date | None, date | None], list[str]] = {}
-        fed = {(line.food, line.tank) for line in self.before.lines}
+        first = self.before.start + _STOPS
+        given = {(x.food, x.tank) for x in self.before.lines if x.given_j > 0 and x.at < first}
         for what, name, tank in dict.fromkeys([*after, *before]):
-            if what == "food" and (name, tank) not in fed:
-                continue  # a new brood gets it
+            if what == "food" and (name, tank) not in given:
+                continue  # a new brood gets it, or it is yet to come
             days = before.get((what, name, tank)), after.get((what, name, tank))
             if days[0] != days[1]:
                 tanks.setdefault((what, name, *days), []).append(tank)

@@ -343,3 +343,8 @@ def test_what_lasts_longer_or_less_is_told_by_tank() -> None:
     assert (gone.before, gone.after) == (date(2027, 1, 8), None)
     assert gone.to_json()["after"] is None
     assert gone.to_json()["before"] == "2027-01-08"
+    # Of what is given now nothing may be left; what is yet to come does not end.
+    (at_once,) = _difference(plan(3), plan(-1)).lasting()
+    assert (at_once.before, at_once.after) == (date(2027, 1, 8), _TODAY)
+    later = _plan(lines=[_line(d, "worm", "A", 9, 9 if d == 3 else 0) for d in range(9)])
+    assert _difference(later, plan(-1)).lasting() == []
