@@ -7,9 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
-from functools import lru_cache
 from typing import Literal
-from zoneinfo import ZoneInfo
 
 from attrs import evolve, frozen
 
@@ -279,12 +277,7 @@ def _diet(course: BroodCourse, day: date) -> dict[str, float] | None:
 
 
 def _noon(course: BroodCourse, day: date) -> float:
-    return _noon_of(course.room.timezone, day)
-
-
-@lru_cache(maxsize=4096)  # the same days for all broods
-def _noon_of(zone: ZoneInfo, day: date) -> float:
-    return hours(datetime.combine(day, time(12), zone))
+    return hours(datetime.combine(day, time(12), course.room.timezone))
 
 
 def _days(start: date, end: date) -> Iterable[date]:

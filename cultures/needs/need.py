@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
-from functools import cached_property
 
 from attrs import field, frozen
 
@@ -182,10 +181,6 @@ class BroodCourse:
 
     def first_food_day(self) -> date:
         """The local day of the first feed: the most important date on the calendar."""
-        return self._first_food_day
-
-    @cached_property
-    def _first_food_day(self) -> date:
         return self.room.at_hour(self.first_food_h).date()
 
     def fed_since_h(self) -> float:
@@ -217,7 +212,7 @@ class BroodCourse:
     def eats_at(self, feeding: Round) -> bool:
         """Whether a round is not before its first food."""
         morning = feeding.at_h >= self.first_food_h - 12.0
-        return morning and feeding.at.date() >= self._first_food_day
+        return morning and feeding.at.date() >= self.first_food_day()
 
     def wants_at(self, feeding: Round) -> bool:
         """Whether it is fed at a round: its first food has come, and it is not gone."""
