@@ -122,15 +122,9 @@ class BroodCourse:
         grown = 0.0 if measured is None else brood.fry_class.growth_days(measured)
         first_h = _first_food_h(room, tank, brood, development)
         return cls(
-            brood=brood,
-            temperature_c=tank.temperature_c,
-            first_food_h=first_h,
-            from_h=first_h,
-            grown_from=grown - brood.fed.lag_days,
-            clock=growth,
-            development=development,
-            room=room,
-        )
+            brood, tank.temperature_c, first_food_h=first_h, from_h=first_h,
+            grown_from=grown - brood.fed.lag_days, clock=growth, development=development, room=room,
+        )  # fmt: skip
 
     def growth_days(self, time_h: float) -> float:
         """Growth days behind it at a time [d at the reference], those at the start before it.
