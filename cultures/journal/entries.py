@@ -23,13 +23,13 @@ from cultures.journal.file import (
     Row,
     Rows,
     append_rows,
+    read_amount,
     read_cell,
     read_rows,
     safe_cell,
 )
 from cultures.limits import most_bytes
 from cultures.words.moments import in_zone
-from cultures.words.numbers import read_number
 from cultures.words.text import plain, seen, short
 
 __all__ = [
@@ -192,12 +192,8 @@ def _entry(row: Row, zone: tzinfo, *, decimal_comma: bool) -> Entry:
         raise ValueError(f"'{short(cells[0])}' is not a time like 2027-01-05T07:30") from None
     if when.tzinfo is None:
         when = in_zone(when, zone)
-    amount: float | None = None
-    if cells[4] and (text := cells[4].strip()):
-        try:
-            amount = read_number(text.replace(",", ".") if decimal_comma else text)
-        except ValueError as error:
-            raise ValueError(f"the amount {error}") from None
+    text = cells[4].strip()
+    amount = read_amount(text, decimal_comma=decimal_comma) if text else None
     note = cells[6] if width > 6 else ""
     if not note.isprintable():
         note = " ".join(note.splitlines())
