@@ -17,7 +17,8 @@ from attrs import field, frozen
 
 from cultures import files
 from cultures.errors import BadFileError, Problem
-from cultures.journal.events import EVENTS, LEFTOVERS, Entry, check_entry, named, usual_unit
+from cultures.journal.events import EVENTS, check_entry, named, usual_unit
+from cultures.journal.events import Entry as Entry
 from cultures.journal.file import (
     HEADER,
     Row,
@@ -31,12 +32,6 @@ from cultures.journal.file import (
 from cultures.limits import most_bytes
 from cultures.words.moments import in_zone
 from cultures.words.text import plain, seen, short
-
-__all__ = [
-    "EVENTS", "HEADER", "JOURNAL_NAME", "LEFTOVERS", "BadLine", "Entry", "Journal", "append",
-    "check_entry", "entry_of", "journal_of", "journal_path", "read_journal", "row_of", "says",
-    "undo_of", "usual_unit",
-]  # fmt: skip
 
 #: The file beside the room file.
 JOURNAL_NAME = "journal.csv"

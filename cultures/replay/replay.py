@@ -18,7 +18,8 @@ from cultures.replay.hatches import Hatches
 from cultures.replay.meals import Meals
 from cultures.replay.observations import Observations
 from cultures.replay.own_values import OwnValues, with_own_values
-from cultures.replay.shared import Deed, Shared, Step
+from cultures.replay.shared import Deed, Shared
+from cultures.replay.shared import Step as Step
 from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
 from cultures.room.room import Cysts, Room, by_certainty
@@ -26,8 +27,6 @@ from cultures.tasks.task import HarvestWorms, Split
 from cultures.tasks.told import Draw
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words, in_units
-
-__all__ = ["Replayed", "Step", "noted_steps", "replay"]
 
 #: Entries to which only the hour matters, not the local day.
 _BY_THE_HOUR = frozenset(
