@@ -15,7 +15,7 @@ from cli.option_types import CHANCE, DAY, Whole, number
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError
 from cultures.fry.classes import class_named, class_names
-from cultures.journal.entries import LEFTOVERS, Entry
+from cultures.journal.events import LEFTOVERS, Entry
 from cultures.record.book import names_of, refuse_known
 from cultures.words.quantities import food_name, food_words, in_units
 

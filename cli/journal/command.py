@@ -41,7 +41,8 @@ from cli.options import UsageProblemError, Where, answer, json_option, localise,
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures.errors import LivefoodError, nearest
-from cultures.journal.entries import EVENTS, Entry, undo_of
+from cultures.journal.entries import Entry, undo_of
+from cultures.journal.events import EVENTS
 from cultures.needs.need import Round
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of

@@ -282,7 +282,8 @@ def _temperatures(head: Table) -> tuple[float, ...]:
 
 
 def _hours(head: Table) -> tuple[tuple[time, ...], tuple[time, time]]:
-    rounds, awake = head["rounds"] or (), head["awake"] or ()
+    rounds: tuple[time, ...] = head["rounds"] or ()
+    awake: tuple[time, ...] = head["awake"] or ()
     if list(rounds) != sorted(set(rounds)):
         head.fail("rounds", "must ascend, each time once")
     if len(awake) != 2:

@@ -371,12 +371,7 @@ class Room:
         Raises:
             UnknownNameError: no such tank.
         """
-        tank = self._tanks_by_name.get(name)
-        return tank if tank is not None else _named(self.tanks, name, "tank")
-
-    @cached_property
-    def _tanks_by_name(self) -> Mapping[str, Tank]:
-        return {tank.name: tank for tank in self.tanks}
+        return _named(self.tanks, name, "tank")
 
     def culture(self, name: str) -> Culture:
         """The culture of a name.

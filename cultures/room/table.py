@@ -13,7 +13,8 @@ from cultures.room.toml_lines import Place, key_lines
 from cultures.words.text import plain
 from cultures.words.units import unit_in_key
 
-_Value, _Found = TypeVar("_Value"), TypeVar("_Found")
+_Value = TypeVar("_Value")
+_Found = TypeVar("_Found")
 
 #: Default of a key that must be given.
 NEEDED = object()

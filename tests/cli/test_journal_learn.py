@@ -15,7 +15,7 @@ from click.testing import CliRunner, Result
 from cli.journal.command import command as journal_command
 from cli.main import main
 from cli.options import Where
-from cultures.journal.entries import EVENTS
+from cultures.journal.events import EVENTS
 from cultures.record.present import present_of
 from tests.cli.invented import at, room_file
 

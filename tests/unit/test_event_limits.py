@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cultures.errors import BadFileError, RangeError, UnitError
-from cultures.journal.entries import HEADER, entry_of, read_journal, row_of
+from cultures.journal.entries import entry_of, read_journal, row_of
 from cultures.journal.events import (
     EVENTS,
     MOST,
@@ -20,6 +20,7 @@ from cultures.journal.events import (
     named,
     usual_unit,
 )
+from cultures.journal.file import HEADER
 
 _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 #: Events that say nothing without their number, their ``other`` or their words (docs/journal.md).

@@ -425,7 +425,7 @@ def _harvest(taken: float, at: datetime, *, at_least: bool = False) -> YieldObse
     ],
 )
 def test_a_culture_that_gives_too_little(harvests: list[YieldObserved], flagged: bool) -> None:
-    found = Replayed(ROOM, Observations(yields=harvests), frozenset())
+    found = Replayed(ROOM, Observations(yields=harvests))
     assert bool(poor_cultures(found, _at(8))) is flagged
     # Ten days are looked back, and no more.
     first = min(h.at_h for h in harvests)

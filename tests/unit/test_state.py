@@ -12,7 +12,7 @@ from attrs import evolve
 
 from cli.commands.demo_room import demo_text
 from cultures.foods.worms import carrying_capacity, growth_step, through
-from cultures.journal.entries import EVENTS, Entry
+from cultures.journal.events import EVENTS, Entry
 from cultures.needs.need import BroodCourse
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import make_outlook
