@@ -39,6 +39,7 @@ from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, feeding_id, rank_of
 from cultures.tasks.told import Draw, FeedLine, ToldTask
+from cultures.words.text import capital
 
 if TYPE_CHECKING:
     from cultures.planning.outlook import Outlook
@@ -273,7 +274,7 @@ def _asked_once(warnings: Sequence[Entry]) -> str:
     for entry in warnings:
         cause, _, asked = entry.text.partition(f"\n{HELPS}\n")
         what = entry.title.partition(": ")[2] if entry.title != title else ""
-        causes.append(f"{what[:1].upper()}{what[1:]}:\n{cause}" if what else cause)
+        causes.append(f"{capital(what)}:\n{cause}" if what else cause)
         helps |= dict.fromkeys(line for line in asked.split("\n") if line)
         title = entry.title
     asks = ["\n".join([HELPS, *helps])] if helps else []

@@ -17,7 +17,6 @@ from cultures.journal.entries import journal_path, read_journal
 from cultures.needs.dates import BroodDate
 from cultures.record.answers import answers_path, read_answers
 from cultures.record.store import append_telling, record_path
-from cultures.replay.culture_course import CultureCourse
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
@@ -84,7 +83,7 @@ def todo_view(desk: Desk) -> dict[str, Any]:
     standing = dict.fromkeys([*(h.vessel for h in room.hatches), *(h.vessel for h in room.held)])
     return {
         **_common(look), "cards": task_cards(look), "hatches": list(standing),
-        "stands": [c.name for c in room.cultures], "short": _strip(look),
+        "stands": [c.name for c in room.cultures],
         "countable": {
             "Fry": [b.name for b in room.every_brood],
             "Worms in one swipe": [c.name for c in room.cultures],
@@ -145,19 +144,13 @@ def cultures_view(desk: Desk) -> dict[str, Any]:
             "picture": each.drawn,
             "ripe": spoken_day(course.ripe_from, now, room.units) if course.ripe_from else "",
             "spent": spoken_day(course.spent_on, now, room.units) if course.spent_on else "",
-            "stands": milligrams(_stands(course, now), room.units),
-            "solid": culture.kind.medium == "solid",
+            "stands": milligrams(course.stands_mg(now.date()), room.units),
             "starter": mass_value(culture.starter_g, by), "unit": mass_unit(by),
             "cautions": culture.kind.cautions,
             "remarks": [f"{text} ({when(at, room.units)})"
                         for at, text in room.remarks.get(culture.name, ())],
         })  # fmt: skip
     return {**_common(look), "cultures": found, "signs": CULTURE_SAYS}
-
-
-def _stands(course: CultureCourse, now: datetime) -> float:
-    """What stands in a culture today [mg wet]."""
-    return next((d.stock_mg for d in course.days if d.day == now.date()), 0.0)
 
 
 def fry_view(desk: Desk) -> dict[str, Any]:
@@ -203,7 +196,7 @@ def notes_view(desk: Desk) -> dict[str, Any]:
         **_common(look),
         "rows": [
             {"line": e.line, "text": line_of(e, room), "by": by.get(e._replace(line=0), ""),
-             "undone": e.line in undone, "undo": e.event == "undo"}
+             "undone": e.line in undone}
             for e in mine
         ],
         "things": _things(look),

@@ -20,6 +20,7 @@ from cultures.needs.need import BroodCourse, Round
 from cultures.tasks.task import tidy
 from cultures.words.moments import day_text, hours, month_day
 from cultures.words.quantities import celsius, food_name, in_units, number
+from cultures.words.text import capital
 
 _ROWS = 15
 _BAR = 24
@@ -181,6 +182,13 @@ def _bar(row: Day, marks: dict[str, str]) -> str:
     return bar or "-"
 
 
+def in_brackets(on: BroodDate, units: str) -> str:
+    """The days between which a date lies, behind it; nothing where they are one."""
+    if on.early == on.late:
+        return ""
+    return f" ({month_day(on.early, units)} to {month_day(on.late, units)})"
+
+
 #: Dates that have another name than in JSON, or whose reason says it all.
 _SAID = {
     "move_on": "larger tank", "lid": "tight lid", "sort": "sort by size",
@@ -189,11 +197,8 @@ _SAID = {
 
 
 def _date_line(each: BroodDate, units: str) -> str:
-    span = ""
-    if each.early != each.late:
-        span = f" ({month_day(each.early, units)} to {month_day(each.late, units)})"
     what = _SAID.get(each.what, each.what.replace("_", " "))
     doubt = "" if each.sure else " Not to be relied on."
     why = in_units(each.why, units)
-    text = f"{what}: {why}" if what else f"{why[0].upper()}{why[1:]}"
-    return wrapped(f"{text}{span}{doubt}", 13, day_text(each.day, units))
+    text = f"{what}: {why}" if what else capital(why)
+    return wrapped(f"{text}{in_brackets(each, units)}{doubt}", 13, day_text(each.day, units))

@@ -93,10 +93,10 @@ class Manner:
     why: bool = False
 
 
-def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
-    """The time of the round to do now (or the next after it), None past the horizon."""
+def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
+    """The time of the round to do now (or the next after it); nothing past the horizon."""
     times = [at for at in outlook.round_times() if not outlook.is_noted(at)]
-    return times[skip] if skip < len(times) else None
+    return times[skip : skip + 1]
 
 
 def screen(
@@ -114,7 +114,7 @@ def screen(
     """
     units = outlook.room.units
     until = shown_until(outlook, rounds)
-    shown = [t for t in tasks if is_shown(t, rounds, until)]
+    shown = shown_tasks(outlook, tasks, rounds)
     urgent, later = split_by_haste(
         plan.shortfalls, outlook.now, units, why=manner.why, a_round_j=outlook.round_j()
     )
