@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
-from typing import TYPE_CHECKING
 
 from attrs import evolve
 
@@ -33,6 +32,7 @@ from calendars.wording import (
     warning_text,
     warning_title,
 )
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.preparation import draws_at, steps_before
 from cultures.room.room import Room
@@ -40,9 +40,6 @@ from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, feeding_id, rank_of
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from cultures.words.text import capital
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
 
 #: From which harvests the nauplii of each round (UTC) come.
 Draws = Mapping[datetime, Sequence[Draw]]
@@ -91,8 +88,6 @@ def plan_for_calendar(
     Returns:
         The plan, from which jars the nauplii of its rounds come, and what is behind it.
     """
-    from cultures.planning.outlook import make_outlook
-
     today = now.astimezone(room.timezone).date()
     ahead = days or room.horizon_days
     outlook = make_outlook(room, now=now, days=ahead)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -208,7 +209,7 @@ def feed_of(job: Job) -> Feed:
         produce,
         namespace=namespace(room_path),
         clock=lambda: job.setting.now if stands else localise(None, job.setting.room.timezone),
-        report=_note,
+        report=partial(echo, err=True),
     )
     return Feed(source, feed_token(room_path, renew=job.options["new_address"]))
 
@@ -237,11 +238,7 @@ def serve_feed(job: Job) -> None:
     )
     sys.stdout.flush()
     listening.run()
-    _note("The feed has stopped.")
-
-
-def _note(line: str) -> None:
-    echo(line, err=True)
+    echo("The feed has stopped.", err=True)
 
 
 def publish_plan(job: Job) -> None:

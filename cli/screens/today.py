@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
-from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
+from cli.screens.absence import Absence
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import overtaken_words, walk
@@ -22,6 +22,7 @@ from cultures.journal.entries import Entry
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
+from cultures.planning.printed import Stale
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -54,10 +55,6 @@ from cultures.words.tasks import (
 )
 from cultures.words.text import listed
 from cultures.words.tools import Tools
-
-if TYPE_CHECKING:
-    from cli.screens.absence import Absence
-    from cultures.planning.printed import Stale
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
