@@ -195,10 +195,9 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     Args:
         below: tasks that stand on the screen anyhow, those of its rounds among them.
     """
-    days = " to ".join(
-        day_text(day, tools.units) for day in dict.fromkeys((absence.first, absence.last))
-    )
-    who = "a helper feeds" if absence.helper else "nobody feeds"
+    away = absence.away
+    days = " to ".join(day_text(day, tools.units) for day in dict.fromkeys((away.start, away.end)))
+    who = "a helper feeds" if away.helper else "nobody feeds"
     shown = {t.id for t in below}
     going = {t.id for t in below if not isinstance(t, OF_ROUND)}
     left = [t for t in absence.tasks if t.id not in shown]
@@ -214,7 +213,7 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     if absence.dry_out is not None:
         since = when(absence.dry_out, tools.units)
         texts.append(f"there is too little dry food to pack from {since} on: get more first")
-    if absence.helper:
+    if away.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
 
