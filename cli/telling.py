@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
-from typing import TYPE_CHECKING
 
 from cli.options import Setting
 from cli.screens.paint import echo
+from cli.screens.today import is_shown, shown_until
 from cultures.errors import FileProblemError
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
-    from cultures.tasks.plan import Stop
-    from cultures.tasks.task import Task
-    from cultures.tasks.told import ToldTask
+from cultures.planning.outlook import Outlook
+from cultures.planning.plan import tasks_of
+from cultures.planning.telling import record_telling, tellings
+from cultures.tasks.plan import Stop
+from cultures.tasks.task import Buy, Task
+from cultures.tasks.told import ToldTask
 
 
 def tell(
@@ -29,8 +29,6 @@ def tell(
     """
     if not setting.tells:
         return
-    from cultures.planning.telling import record_telling, tellings
-
     told = tellings(outlook, tasks, setting.now)
     try:
         record_telling(setting.path, setting.present, by, told, covers, asked, printed)
@@ -43,10 +41,6 @@ def tell_rounds(
     stops: Iterable[Stop] = (),
 ) -> None:  # fmt: skip
     """Tells what the screen of some rounds shows, and what its ``stops`` say is to be bought."""
-    from cli.screens.today import is_shown, shown_until
-    from cultures.planning.plan import tasks_of
-    from cultures.tasks.task import Buy
-
     until = shown_until(outlook, rounds)
     items = {stop.item for stop in stops}
 

@@ -53,8 +53,7 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
     write_new(path, demo_text(moment.date()), force=force)
     setting = Where(path, now).load()
     outlook, plan = planned(setting)
-    first = this_round(outlook)
-    rounds = [first] if first else []
+    rounds = this_round(outlook)
     known = practice(outlook, setting.present, setting.now)
     text = screen(outlook, plan, tasks_of(outlook), rounds=rounds, manner=Manner(known))
     tell_rounds(setting, outlook, rounds, stops=plan.stops)

@@ -65,8 +65,7 @@ def command(
     if as_json:
         print_json(_day_json(plan, setting.now.date(), tank))
         return
-    first = this_round(outlook, skip=1 if next_round else 0)
-    rounds = [first] if first is not None else []
+    rounds = this_round(outlook, skip=1 if next_round else 0)
     if all_day:
         today = setting.now.date()
         rounds = [at for at in outlook.round_times() if at.date() == today]

@@ -93,24 +93,6 @@ def dosed(text: str) -> tuple[float, str]:
         return round(parse_quantity(text, "mass", "g"), 4), "g"
 
 
-def celsius(text: str) -> float:
-    """A temperature [°C].
-
-    Raises:
-        UnitError: unreadable.
-    """
-    return parse_quantity(text, "temperature", "c")
-
-
-def millimetres(text: str) -> float:
-    """A length [mm].
-
-    Raises:
-        UnitError: unreadable or of another dimension.
-    """
-    return parse_quantity(text, "length", "mm")
-
-
 def whole(text: str, what: str) -> float:
     """A number of animals.
 

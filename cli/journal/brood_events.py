@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from cli.completion import brood_names, tank_names
-from cli.journal.amounts import dosed, grams, millimetres, typed, whole
+from cli.journal.amounts import dosed, grams, typed, whole
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, sure_option
 from cli.option_types import CHANCE, DAY, Whole, number
@@ -18,6 +18,7 @@ from cultures.fry.classes import class_named, class_names
 from cultures.journal.events import LEFTOVERS, Entry
 from cultures.record.book import names_of, refuse_known
 from cultures.words.quantities import food_name, food_words, in_units
+from cultures.words.units import parse_quantity
 
 #: A brood that may be new, and what must be known of it then.
 _NEW = click.argument(
@@ -130,7 +131,7 @@ def length_(noting: Noting, length: tuple[str, ...], fish: int | None = None) ->
 
     Example: livefood journal length "danio 4" 6.5 mm --fish 5
     """
-    value = millimetres(typed(length))
+    value = parse_quantity(typed(length), "length", "mm")
     if not 1 <= value <= 500:
         wrong = f"{value:g} mm is not the length of a fry; use 1 to 500 mm"
         raise UnitError(in_units(wrong, noting.room.units))

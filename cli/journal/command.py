@@ -43,7 +43,6 @@ from cli.screens.text import wrapped
 from cultures.errors import LivefoodError, nearest
 from cultures.journal.entries import Entry, undo_of
 from cultures.journal.events import EVENTS
-from cultures.needs.need import Round
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
@@ -122,7 +121,9 @@ def done(
       livefood journal done --except MW-1
     """
     with nullcontext(open_book(where)) if dry_run else writing(where) as book:
-        due = _due(book, since)
+        start = None if since is None else moment_of(book, since)
+        due = book.present(book.now, pending=True).due(EARLY)
+        due = [t for t in due if start is None or t.task.at >= start]
         if dry_run or not (due or names):
             echo(due_text(due, book))
             return
@@ -140,12 +141,6 @@ def done(
             " name."
         )
     say(book, noted, more=more)
-
-
-def _due(book: Book, since: datetime | Spoken | None) -> list[ToldTask]:
-    start = None if since is None else moment_of(book, since)
-    found = book.present(book.now, pending=True)
-    return [t for t in found.due(EARLY) if start is None or t.task.at >= start]
 
 
 def _ticks(
@@ -189,13 +184,15 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
       livefood journal skip round --at "yesterday 18:30"
     """
     book, found = noting.book, noting.book.present(noting.book.now, pending=True)
-    called = {name for t in found.record.tasks.values() for name in called_of(t)}
-    tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in called}
+    told = {name for t in found.record.tasks.values() for name in called_of(t)}
+    tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in told}
     unfed = [tanks[name.lower()] for name in names if name.lower() in tanks]
     tasks = [name for name in names if name.lower() not in tanks]
     untold = book.untold(noting.when)
     if untold is not None:
-        whole = _is_called(untold, tasks)
+        # What names the round means all its tanks.
+        called = ("round", untold.name, untold.name.removesuffix(" round"))
+        whole = [name for name in tasks if name.lower() in called]
         tasks = [name for name in tasks if name not in whole]
         made = [book.unfed(untold, tank) for tank in ([""] if whole else unfed)]
     else:
@@ -203,12 +200,6 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
         made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
     made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks)]
     return [entry._replace(note=noting.note) for entry in made]
-
-
-def _is_called(feeding: Round, names: Sequence[str]) -> list[str]:
-    """Those of some names that mean a round that was not told, with all its tanks."""
-    called = ("round", feeding.name, feeding.name.removesuffix(" round"))
-    return [name for name in names if name.lower() in called]
 
 
 def _of_round(found: Present, moment: datetime) -> str:

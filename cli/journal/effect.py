@@ -123,7 +123,7 @@ def _still(plan: Plan, moment: datetime, tools: Tools, changes: Sequence[_Change
     """What is to be set soon, and is not among the changes."""
     for task in plan.tasks:
         if isinstance(task, SetHatch) and moment <= task.at <= moment + _SOON:
-            text = f"{when(task.at, tools.units)} {task_text(task, tools)}"
+            text = _said(task, tools)
             if not any(text in change.text for change in changes):
                 yield f"still to do: {text}"
 
@@ -146,37 +146,36 @@ def _tasks(
             and not (isinstance(t, _OF_A_DAY) and t.at.date() == moment.date())
         }
 
-    def said(task: Task) -> str:
-        return f"{when(task.at, tools.units)} {task_text(task, tools)}"
-
     was, now = chosen(old), chosen(new)
     # What is to be done this minute is done, not gone.
     left = {key: task for key, task in was.items() if key not in now and task.at > moment}
-    gone = [said(told.get(key, task)) for key, task in left.items()]
-    shown = {said(told[key]): key for key in left if key in told}
+    gone = [_said(told.get(key, task), tools) for key, task in left.items()]
+    shown = {_said(told[key], tools): key for key in left if key in told}
     for key, task in now.items():
-        if key in was and said(was[key]) == said(task):
+        if key in was and _said(was[key], tools) == _said(task, tools):
             continue  # what changed since it was told, the entry has no part in
-        before, text = told.get(key, was.get(key)), said(task)
+        before, text = told.get(key, was.get(key)), _said(task, tools)
         if before is None:
             if text not in gone:  # else it is the same under another name
                 yield _Change(f"new: {text}")
             continue
         moved = abs(before.at - task.at) > _MOVED or before.subject != task.subject
         if moved or _is_otherwise(before, task, tools):
-            how = (
-                f"{when(before.at, tools.units)} {moments_in(before.subject, tools.units)}"
-                if moved
-                else task_text(before, tools)
-            )
+            how = task_text(before, tools)
+            if moved:
+                how = f"{when(before.at, tools.units)} {moments_in(before.subject, tools.units)}"
             if key in told:
                 yield _Change(f"{text} (was{'' if moved else ':'} {how})", retold=key)
             else:
                 yield _Change(text)
-    come = {said(task) for key, task in now.items() if key not in was}
+    come = {_said(task, tools) for key, task in now.items() if key not in was}
     for text in gone:
         if text in shown and text not in come:
             yield _Change(f"no longer: {text}", gone=shown[text])
+
+
+def _said(task: Task, tools: Tools) -> str:
+    return f"{when(task.at, tools.units)} {task_text(task, tools)}"
 
 
 def _is_otherwise(before: Task, task: Task, tools: Tools) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import click
 
-from cli.journal.amounts import celsius, cysts_g, grams, typed
+from cli.journal.amounts import cysts_g, grams, typed
 from cli.journal.event import Noting, event, sure_option
 from cli.options import UsageProblemError
 from cultures.errors import UnitError
@@ -14,6 +14,7 @@ from cultures.journal.entries import Entry
 from cultures.record.book import names_of
 from cultures.room.room import Room
 from cultures.words.quantities import in_units
+from cultures.words.units import parse_quantity
 
 _AMOUNT = click.argument("amount", nargs=-1, required=True)
 
@@ -25,7 +26,7 @@ def temperature(noting: Noting, degrees: tuple[str, ...]) -> Entry:
 
     Example: livefood journal temperature room 21.5
     """
-    value = celsius(typed(degrees))
+    value = parse_quantity(typed(degrees), "temperature", "c")
     _check_temperature(noting.room, noting.subject, value)
     return noting.entry("", round(value, 2), "C")
 

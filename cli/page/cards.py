@@ -24,6 +24,7 @@ from cultures.tasks.told import FeedLine
 from cultures.words.moments import clock_text, when
 from cultures.words.quantities import OUNCE_G, food_words, number
 from cultures.words.tasks import left_out, plain, task_text, wet_ml, why_text
+from cultures.words.text import capital
 from cultures.words.units import DRAW_ML
 
 
@@ -132,8 +133,8 @@ def round_view(
     lines = next((row for time, row in outlook.rows() if time == at), ())
     tools, units = outlook.room.tools, outlook.room.units
     cards = [
-        Card("", clock_text(s.at, units), _capital(plain(s.text))) if s.task is None
-        else _card(look, s.task, _capital((words or {}).get(s.task.id) or plain(s.text)),
+        Card("", clock_text(s.at, units), capital(plain(s.text))) if s.task is None
+        else _card(look, s.task, capital((words or {}).get(s.task.id) or plain(s.text)),
                    clock_text(s.at, units), open_=opens <= now)
         for s in steps
     ]  # fmt: skip
@@ -152,7 +153,7 @@ def round_view(
     return RoundView(
         at.isoformat(), f"Round {clock_text(at, units)}", cards, tanks, told, opens <= now,
         clock_text(opens, units) if opens.date() == now.date() else when(opens, units), lost,
-        ". ".join(_capital(text) for text in besides if text),
+        ". ".join(capital(text) for text in besides if text),
     )  # fmt: skip
 
 
@@ -213,7 +214,7 @@ def task_cards(look: Look) -> list[Card]:
     at_rounds = {r.at for r in outlook.feedings if r.fed} | set(look.rounds)
     units = outlook.room.units
     return [
-        _card(look, t, _capital(f"{after_round(t, at_rounds)}{task_text(t, outlook.room.tools)}"),
+        _card(look, t, capital(f"{after_round(t, at_rounds)}{task_text(t, outlook.room.tools)}"),
               clock_text(t.at, units) if t.at.date() == now.date() else when(t.at, units),
               why=on_page(why_text(t, units)))
         for t in look.to_do()
@@ -289,7 +290,3 @@ def mass_unit(units: str) -> str:
 def mass_value(grams: float, units: str) -> str:
     """A mass in that unit, as it stands in a field."""
     return number(grams / OUNCE_G if units == "us" else grams).replace(",", "")
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

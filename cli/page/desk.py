@@ -11,7 +11,7 @@ from threading import Lock
 from attrs import define, field, frozen
 
 from cli.options import Setting, Where
-from cli.screens.today import is_shown, shown_until, this_round
+from cli.screens.today import shown_tasks, this_round
 from cli.telling import tell_rounds
 from cultures import files
 from cultures.journal.entries import journal_path
@@ -44,11 +44,8 @@ class Look:
 
     def to_do(self) -> list[Task]:
         """What is to be set going and seen to besides the round."""
-        until = shown_until(self.outlook, self.rounds)
-        return [
-            t for t in tasks_of(self.outlook)
-            if not isinstance(t, OF_ROUND) and is_shown(t, self.rounds, until)
-        ]  # fmt: skip
+        shown = shown_tasks(self.outlook, tasks_of(self.outlook), self.rounds)
+        return [t for t in shown if not isinstance(t, OF_ROUND)]
 
 
 @define
@@ -101,8 +98,7 @@ class Desk:
         setting = self.where.load()
         outlook = make_outlook(setting.room, now=setting.now)
         plan = plan_of(outlook)
-        first = this_round(outlook)
-        rounds = [first] if first is not None else []
+        rounds = this_round(outlook)
         tell_rounds(setting, outlook, rounds, stops=plan.stops)
         return Look(setting, outlook, plan, rounds)
 

@@ -34,11 +34,15 @@ def _table(lines: Sequence[FeedLine], tools: Tools, *, total: bool) -> str | Non
     foods = live_foods(lines)
     rows = [["tank", "brood", *food_heads(foods, lines)]]
     for tank, brood, given in feed_rows(lines, foods):
-        cells = (plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given)
-        rows.append([tank, brood, *cells])
+        rows.append([tank, brood, *_cells(given, lines, tools)])
     if total and len(rows) > 2:
         rows.append(["", "in all", *(plain(in_all(lines, food, tools)) for food in foods)])
     return table(rows, right=range(2, 2 + len(foods)), head=True)
+
+
+def _cells(given: Sequence[FeedLine | None], lines: Sequence[FeedLine], tools: Tools) -> list[str]:
+    """What a brood gets of each food."""
+    return [plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given]
 
 
 def walk(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
@@ -81,10 +85,7 @@ def _side_by_side(
     """Two halves of the tanks beside each other, each unit once at the head of its column; None
     where that is too wide.
     """
-    cells = [
-        [place, *(plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given)]
-        for place, given in _places(lines, foods)
-    ]
+    cells = [[place, *_cells(given, lines, tools)] for place, given in _places(lines, foods)]
     if total:
         cells.append(["all", *(plain(in_all(lines, food, tools)) for food in foods)])
     heads = [

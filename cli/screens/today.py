@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
-from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
+from cli.screens.absence import Absence
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import overtaken_words, walk
@@ -23,6 +23,7 @@ from cultures.needs.company import unequal_company
 from cultures.planning.notes import starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
+from cultures.planning.printed import Stale
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -55,10 +56,6 @@ from cultures.words.tasks import (
 )
 from cultures.words.text import listed
 from cultures.words.tools import Tools
-
-if TYPE_CHECKING:
-    from cli.screens.absence import Absence
-    from cultures.planning.printed import Stale
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
@@ -94,10 +91,10 @@ class Manner:
     why: bool = False
 
 
-def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
-    """The time of the round to do now (or the next after it), None past the horizon."""
+def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
+    """The time of the round to do now (or the next after it); nothing past the horizon."""
     times = [at for at in outlook.round_times() if not outlook.is_noted(at)]
-    return times[skip] if skip < len(times) else None
+    return times[skip : skip + 1]
 
 
 def screen(
@@ -115,7 +112,7 @@ def screen(
     """
     units = outlook.room.units
     until = shown_until(outlook, rounds)
-    shown = [t for t in tasks if is_shown(t, rounds, until)]
+    shown = shown_tasks(outlook, tasks, rounds)
     urgent, later = split_by_haste(
         plan.shortfalls, outlook.now, units, why=manner.why, a_round_j=outlook.round_j()
     )
@@ -199,10 +196,9 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     Args:
         below: tasks that stand on the screen anyhow, those of its rounds among them.
     """
-    days = " to ".join(
-        day_text(day, tools.units) for day in dict.fromkeys((absence.first, absence.last))
-    )
-    who = "a helper feeds" if absence.helper else "nobody feeds"
+    away = absence.away
+    days = " to ".join(day_text(day, tools.units) for day in dict.fromkeys((away.start, away.end)))
+    who = "a helper feeds" if away.helper else "nobody feeds"
     shown = {t.id for t in below}
     going = {t.id for t in below if not isinstance(t, OF_ROUND)}
     left = [t for t in absence.tasks if t.id not in shown]
@@ -218,7 +214,7 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     if absence.dry_out is not None:
         since = when(absence.dry_out, tools.units)
         texts.append(f"there is too little dry food to pack from {since} on: get more first")
-    if absence.helper:
+    if away.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
 

@@ -26,12 +26,14 @@ _Row = tuple[datetime, str]
 def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     """The difference, tasks first, then what falls short, then the cost."""
     units = room.units
+    added, dropped = (
+        [(t.at, task_text(t, room.tools)) for t in tasks]
+        for tasks in (difference.added, difference.dropped)
+    )
     changes = [
-        _listed("ALSO TO DO", [(t.at, task_text(t, room.tools)) for t in difference.added], units),
-        _listed(
-            "NO LONGER TO DO", [(t.at, task_text(t, room.tools)) for t in difference.dropped], units
-        ),
-        _listed("TO DO DIFFERENTLY", list(_moved(difference.moved, room.tools)), units),
+        _listed("ALSO TO DO", added, units),
+        _listed("NO LONGER TO DO", dropped, units),
+        _listed("TO DO DIFFERENTLY", _moved(difference.moved, room.tools), units),
     ]
     before, after = difference.before.cost, difference.after.cost
     cost = (
@@ -48,7 +50,7 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     ])  # fmt: skip
 
 
-def _listed(title: str, rows: Sequence[_Row], units: str) -> str:
+def _listed(title: str, rows: Iterable[_Row], units: str) -> str:
     """Rows by time under a heading, the later of many only counted."""
     ordered = sorted(rows)
     lines = [

@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from cli.screens.brood import in_brackets
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.needs.dates import BroodDate
 from cultures.needs.food_units import natural_amount
 from cultures.planning.year import FULL, BroodYear, FoodYear, Load, Stage, Year, away_in
 from cultures.tasks.task import tidy
-from cultures.words.moments import month_day, spoken_day
+from cultures.words.moments import spoken_day
 from cultures.words.quantities import food_name, grams, many, milligrams, number
 
 #: The letter of each stage, and what it is called.
@@ -146,21 +146,14 @@ def besides(year: Year, older: Sequence[BroodYear] = ()) -> Iterator[str]:
     )[:_NEXT]  # fmt: skip
     if sales:
         each = (
-            f"{name} on {_day(on, year)}{_range(sale, year.room.units)}" for on, name, sale in sales
+            f"{name} on {_day(on, year)}{in_brackets(sale, year.room.units)}"
+            for on, name, sale in sales
         )
         yield f"Next to go: {', '.join(each)}."
     if year.dry_total_j > 0:
         most, week = max(zip(year.dry_j, year.weeks, strict=True))
         total, heaviest = (_amount(year, DRY, j) for j in (year.dry_total_j, most))
         yield (f"Dry food: {total} in all, at most {heaviest} a day (week of {_day(week, year)}).")
-
-
-def _range(sale: BroodDate, units: str) -> str:
-    """The days between which it lies, where they are not one."""
-    if sale.early == sale.late:
-        return ""
-    early, late = (month_day(day, units) for day in (sale.early, sale.late))
-    return f" ({early} to {late})"
 
 
 def too_much(year: Year) -> list[str]:

@@ -12,7 +12,7 @@ from cli.screens.care import cautions_of
 from cli.screens.feeding import feed_rows, food_heads, in_all
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round
-from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, capital, clock, day
+from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, begun, clock, day
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, dose_phrase, live_foods
 from cultures.tasks.plan import Plan
@@ -123,8 +123,8 @@ def _step(step: Step, at: datetime) -> Item:
 def item(at: Moment, task: Task | None, text: Phrase, *, named: str = "") -> Item:
     """A line with its time and, if it completes a task, its box; ``named``: what the box says."""
     if task is None:
-        return Item(at, capital(text))
-    return Item(at, capital(text), (task.id,), named or plain(text)[:80])
+        return Item(at, begun(text))
+    return Item(at, begun(text), (task.id,), named or plain(text)[:80])
 
 
 def _besides(group: Sequence[Task], tools: Tools, at_rounds: set[datetime]) -> Item:

@@ -10,6 +10,7 @@ from cultures.needs.need import BroodCourse, Round
 from cultures.room.room import Room
 from cultures.tasks.task import Lid, MoveOn, Sell, Sort, Task
 from cultures.words.moments import month_day
+from cultures.words.text import capital
 
 _LAST = timedelta(minutes=30)
 #: A brood that outgrew its tank longer ago than this is taken to have moved.
@@ -95,6 +96,6 @@ def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> 
         other=each.tank,
         fry=round(course.count(feeding.at.date())),
         length_mm=round(length, 1),
-        why=f"{each.why[0].upper()}{each.why[1:]}{span}{_noted(each, form)}",
+        why=f"{capital(each.why)}{span}{_noted(each, form)}",
         caution=_CAUTION[form],
     )

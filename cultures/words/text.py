@@ -69,6 +69,11 @@ def short(text: str, longest: int = 60) -> str:
     return shown if len(shown) <= longest else f"{shown[:longest]}..."
 
 
+def capital(text: str) -> str:
+    """A text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
 def listed(words: Sequence[str]) -> str:
     """Words one after another, as they are spoken.
 

@@ -14,6 +14,7 @@ from attrs import evolve
 from cli.screens.absence import Absence
 from cli.screens.today import leaving
 from cultures.record.store import read_record, record_path
+from cultures.room.room import Away
 from cultures.tasks.told import FeedLine
 from cultures.words.tools import Tools
 from tests.cli.invented import at, room_file
@@ -478,7 +479,7 @@ def test_before_leaving_nothing_is_said_to_stand_below_that_does_not() -> None:
     day = datetime(2027, 3, 4, 18, 30, tzinfo=UTC)
     drawn = told_task("harvest_hatch", day, "cone").task
     made = told_task("set_hatch", day, "cool bottle").task
-    leaves = Absence(day.date(), day.date(), helper=False, tasks=(drawn, made))
+    leaves = Absence(Away(day.date(), day.date()), (drawn, made))
     said = leaving(evolve(leaves, tasks=(drawn,)), Tools(), [drawn])
     assert "nothing more is to be set, split or bought" in said
     assert "below" not in said
