@@ -199,10 +199,11 @@ class Book:
             RangeError: no fry were there.
         """
         untold = self.untold(when)
+        mine = [b.name for b in self.state(when).broods if b.tank == tank]
         told = [
             t.task.at for t in self.present(self.now).record.tasks.values()
             if isinstance(t.task, Feed) and t.opens <= when < t.closes and tank not in t.tanks
-            and t.task.at <= self.now
+            and t.task.at <= self.now and any(name in t.needs_j for name in mine)
         ]  # fmt: skip
         at = untold.at if untold is not None else next(iter(told), None)
         if at is not None:
