@@ -41,15 +41,15 @@ class Where:
             LivefoodError: a file cannot be read or is wrong.
         """
         from cli.working import working
-        from cultures.record.file_edits import put_together, warmed_past
+        from cultures.record.file_edits import of_edits
         from cultures.record.present import present_of
 
         setting = self.load_file(text)
         with working("Reading what was told and done"):
             present, _ = present_of(setting.room, self.path, setting.now, pending=pending)
-            about = setting.room, self.path, setting.now
-            edits = () if text is not None else (
-                *warmed_past(*about), *put_together(present.room, *about)
+            edits = (
+                of_edits(present.room, setting.room, self.path, setting.now)
+                if text is None else ()
             )  # fmt: skip
         room = evolve(present.room, notes=(*edits, *present.room.notes))
         return evolve(setting, room=room, present=present, stated=setting.room)
