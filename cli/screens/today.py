@@ -29,10 +29,12 @@ from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
     OF_ROUND,
     Buy,
+    Count,
     FirstFood,
     HarvestHatch,
     HarvestWorms,
     SetHatch,
+    Sort,
     Split,
     Start,
     SwitchFood,
@@ -65,6 +67,8 @@ _FRESH = timedelta(days=2)
 _MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
+#: Of these a few a day are asked for; more than so many later ones of a week are said.
+_A_FEW_A_DAY, _MOST_LATER, _WEEK = (Count, Sort), 4, timedelta(days=7)
 #: Of a note on a culture so much stands at its step.
 _MOST_SAID = 40
 #: A remark is broken off so soon at the earliest, and at the end of the line.
@@ -136,7 +140,7 @@ def screen(
     at_rounds = {r.at for r in outlook.feedings if r.fed} | set(rounds)
     here = [t for t in shown if t in going or t.at in rounds or t.until in rounds]
     full, hidden = _cautions(here, manner.practice)
-    parts.append(_going_block(going, outlook, at_rounds, manner))
+    parts.append(_going_block(going, tasks, outlook, at_rounds, manner))
     parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
     if hidden and not full:
         parts[-2] += f"\n{_CAUTIONS}"
@@ -167,6 +171,8 @@ def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
     if isinstance(task, OF_ROUND):
         ahead = isinstance(task, HarvestHatch) and task.at < until
         return ahead or task.at in rounds or task.until in rounds
+    if isinstance(task, _A_FEW_A_DAY) and rounds and task.at.date() > rounds[-1].date():
+        return False
     return task.at < until
 
 
@@ -456,15 +462,17 @@ def _span(minutes: int) -> str:
 
 
 def _going_block(
-    tasks: Sequence[Task], outlook: Outlook, at_rounds: set[datetime], manner: Manner
-) -> str:
+    tasks: Sequence[Task], every: Sequence[Task], outlook: Outlook, at_rounds: set[datetime],
+    manner: Manner,
+) -> str:  # fmt: skip
+    """What is to be set going; ``every``: all tasks, of which a few a day are asked for."""
     units, lines = outlook.room.units, []
     indent = time_width(units)
     for group in together(tasks, lambda task: alike(task, manner.practice.of(task))):
         first = group[0]
         day = _other_day(first, outlook.now).replace(" ", ", ")
         text = f"{day}{after_round(first, at_rounds)}"
-        text += group_text(group, outlook.room.tools)
+        text += group_text(group, outlook.room.tools) + _more_of(first, tasks, every, outlook.now)
         if any(task.caution for task in group):
             text += MARK
         lines.append(timed(text, first.at, units))
@@ -474,6 +482,16 @@ def _going_block(
             recipe = why_text(first, units).partition(RECIPE)[2]
             lines.append(wrapped(f"{RECIPE.strip()} {recipe}", indent))
     return block("TO SET GOING", lines or ["  Nothing until the next round."])
+
+
+def _more_of(task: Task, shown: Sequence[Task], every: Sequence[Task], now: datetime) -> str:
+    """How many counts or sortings are to follow within the week, where those are many."""
+    if not isinstance(task, _A_FEW_A_DAY):
+        return ""
+    week = [t for t in every if isinstance(t, type(task)) and t.at < now + _WEEK]
+    later = len([t for t in week if t not in shown])
+    where = ": livefood plan" if isinstance(task, Count) else ""
+    return f" ({later} more this week{where})" if later > _MOST_LATER else ""
 
 
 def _reasons(tasks: Sequence[Task], units: str) -> list[str]:

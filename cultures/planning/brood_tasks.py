@@ -46,7 +46,7 @@ def brood_date_tasks(
             moving = moving or form is MoveOn
             day = _day_there(course.room, each.day)
             if day < start and (told := course.room.unanswered.get(_id(each, form))):
-                day = max(start, told)
+                day = max(start, told.date())
             if day >= start:
                 yield from _from_day(course, each, form, day, present)
         sale = sale_date(course)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
@@ -62,7 +62,7 @@ class Lack:
             short_j=sum(gap.short_j for gap in self.gaps),
             tanks=tuple(sorted({gap.need.brood.tank for gap in self.gaps}, key=order.index)),
             cause=limits.words(self.limit, self.food, indices, self.gaps[0].need),
-            remedies=remedies,
+            remedies=tuple(limits.while_there(remedy) for remedy in remedies),
             behind_days=toll.behind_days,
             starves_at=toll.starves_at,
             starving=toll.starving,
@@ -180,6 +180,20 @@ class Limits:
             o.vessel == option.vessel and o.start_h < option.end_h and option.start_h < o.end_h
             for o in self.chosen
         )
+
+    def while_there(self, remedy: Remedy) -> Remedy:
+        """A remedy by a time at which the keeper is there to act: on days away the last one before
+        them, a round or, once that is over, the end of the day.
+        """
+        if self.room.away_on(remedy.by.date()) is None:
+            return remedy
+        there = [r.at for r in self.plan.feedings if r.keeper and self.now <= r.at <= remedy.by]
+        if there:
+            return evolve(remedy, by=there[-1])
+        if self.room.away_on(self.now.date()) is not None:
+            return remedy
+        evening = self.room.local(self.now.date(), self.room.awake[1])
+        return evolve(remedy, by=min(remedy.by, max(self.now, evening)))
 
     def words(
         self, limit: str, food: str, indices: Sequence[int], need: BroodNeed | None = None

@@ -19,6 +19,7 @@ from cultures.journal.entries import Entry, Journal, append, journal_path, read_
 from cultures.journal.events import LEAVING, begins
 from cultures.needs.need import Round, rounds_between
 from cultures.record.fates import Fate, fates, subjects_of
+from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
 from cultures.record.present import Present, as_entry, present, steps_of
 from cultures.record.store import Record, read_record, record_path
@@ -53,13 +54,15 @@ class Noted:
     Attributes:
         first: how many entries the journal had before. count: how many were noted.
         before: the room without them, None where bad lines keep it from being known.
-        torn: the torn end that was set aside, or "".
+        torn: the torn end that was set aside, or "". edits: what is to be said of an edit of the
+            room file, of which nothing was told yet.
     """
 
     first: int
     count: int
     before: Present | None
     torn: str
+    edits: tuple[str, ...] = ()
 
 
 @define
@@ -199,10 +202,11 @@ class Book:
             RangeError: no fry were there.
         """
         untold = self.untold(when)
+        mine = [b.name for b in self.state(when).broods if b.tank == tank]
         told = [
             t.task.at for t in self.present(self.now).record.tasks.values()
             if isinstance(t.task, Feed) and t.opens <= when < t.closes and tank not in t.tanks
-            and t.task.at <= self.now
+            and t.task.at <= self.now and any(name in t.needs_j for name in mine)
         ]  # fmt: skip
         at = untold.at if untold is not None else next(iter(told), None)
         if at is not None:
@@ -295,8 +299,9 @@ class Book:
                 self._check(entries, before)
         ahead()
         torn = append(self.path, entries) if entries else ""
+        edits = of_edits(before.room, self.room, self.room_path, self.now) if before else ()
         remember(self.room_path, self.now)
-        return Noted(len(self.journal.entries), len(entries), before, torn)
+        return Noted(len(self.journal.entries), len(entries), before, torn, edits)
 
     def written(self, noted: Noted) -> tuple[Entry, ...]:
         """What was noted, with its lines, from the journal read anew.

@@ -8,7 +8,7 @@ it were done, and it stands on every screen as it was told.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -520,10 +520,10 @@ def _settled(
     )  # fmt: skip
 
 
-def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, date]:
-    """For which day counts, sortings, lids and moves were told that nobody noted, by id."""
+def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, datetime]:
+    """For when counts, sortings, lids and moves were told that nobody noted, by id."""
     return {
-        key: told.task.at.date() for key, told in record.tasks.items()
+        key: told.task.at for key, told in record.tasks.items()
         if isinstance(told.task, MoveOn | Lid | Sort | Count) and key not in known.answer
         and now < told.task.at + ASKED_FOR
     }  # fmt: skip

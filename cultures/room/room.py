@@ -293,7 +293,7 @@ class Room:
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
             fed_today: what the rounds of this day gave that are over or in hand.
         fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
-            over or answered, and are not given again. unanswered: for which day
+            over or answered, and are not given again. unanswered: for when
             counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
@@ -351,7 +351,7 @@ class Room:
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
-    unanswered: Mapping[str, date] = field(factory=dict, repr=False)
+    unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)

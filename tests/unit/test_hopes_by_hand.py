@@ -130,7 +130,8 @@ def test_hatches_are_taken_as_set_once_they_have_spawned(
         made.alone = SimpleNamespace(worm_kinds=list)
         made.feedings = _rounds(3, away=(1,))
         made.rows = [[Serving(_need(room), {BRINE_SHRIMP: want})] for want in (30.0, 30.0, 0.0)]
-        made.plan, made.certain, made.worms, made.cultures = SimpleNamespace(), {}, {}, {}
+        made.plan, made.certain = SimpleNamespace(servings=[]), {}
+        made.worms, made.cultures = {}, {}
         monkeypatch.setattr(module, "give_dry", lambda *_: None)
         monkeypatch.setattr(module, "evolve", lambda _, **to: to)
         _, hopes = made.done()
