@@ -19,7 +19,7 @@ class Option:
     Attributes:
         vessel: its number. at_index: the round. start_h, end_h: the vessel is taken [h].
         energy_per_g: energy for that round per gram set [J/g]. most_g: fills the vessel [g].
-        effort: work of setting it, in usual settings.
+        effort: work of setting it, in usual settings. told_g: of it was told, 0 where nothing was.
     """
 
     vessel: int
@@ -29,6 +29,7 @@ class Option:
     energy_per_g: float
     most_g: float
     effort: float = 1.0
+    told_g: float = 0.0
 
 
 @frozen
