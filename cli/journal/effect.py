@@ -41,6 +41,8 @@ _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
+#: What is to be done so soon `today` has shown.
+_SHOWN_AHEAD = timedelta(days=1)
 #: What is to be set so soon is urgent.
 _SOON = timedelta(hours=2)
 
@@ -97,10 +99,14 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
         *map(_Change, _shortfalls(old, new, units)),
         *map(_Change, _notes(old, new, units)),
     ]
-    still = list(_still(new, moment, after.room.tools, changes)) if urgent else []
-    if not changes:
-        same = "The plan for the coming week stays the same."
-        return Effect("\n".join([same, *bullets(still)]))
+    since = [*_since_told(new, told, moment, after.room.tools, changes)]
+    still = list(_still(new, moment, after.room.tools, [*changes, *since])) if urgent else []
+    if not changes and not since:
+        return Effect(
+            "\n".join([wrapped(_same(old, new, moment, after.room.tools)), *bullets(still)])
+        )
+    title = "The plan changes:" if changes else "Nothing changes by this. Since it was told:"
+    changes += since
     shown = changes[:_SHOWN]
     lines = [change.text for change in shown]
     if len(changes) > _SHOWN:
@@ -109,10 +115,31 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     lines += still
     retold = {change.retold for change in shown}
     return Effect(
-        block("The plan changes:", bullets(lines)),
+        block(title, bullets(lines)),
         tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
         frozenset(change.gone for change in shown if change.gone),
     )
+
+
+def _same(old: Plan, new: Plan, moment: datetime, tools: Tools) -> str:
+    """In how far two plans in which nobody has to do anything else are the same."""
+    until = moment + _AHEAD
+
+    def doses(plan: Plan) -> dict[tuple[datetime, str, str], float]:
+        return {(x.at, x.brood, x.food): x.amount for x in plan.lines if moment <= x.at < until}
+
+    was, now = doses(old), doses(new)
+    if was.keys() != now.keys() or any(_differs(was[key], now[key]) for key in was):
+        return (
+            "What is to be set, split and bought in the coming week stays the same; doses change."
+        )
+    texts = [
+        {(t.id, task_text(t, tools)) for t in plan.tasks if isinstance(t, _WHATS) and t.at <= until}
+        for plan in (old, new)
+    ]
+    if texts[0] != texts[1]:
+        return "The plan for the coming week stays the same; amounts move by less than a twentieth."
+    return "The plan for the coming week stays the same."
 
 
 def _still(plan: Plan, moment: datetime, tools: Tools, changes: Sequence[_Change]) -> Iterable[str]:
@@ -158,21 +185,43 @@ def _tasks(
             if text not in gone:  # else it is the same under another name
                 yield _Change(f"new: {text}")
             continue
-        moved = abs(before.at - task.at) > _MOVED or before.subject != task.subject
-        if moved or _is_otherwise(before, task, tools):
-            how = (
-                f"{when(before.at, tools.units)} {moments_in(before.subject, tools.units)}"
-                if moved
-                else task_text(before, tools)
-            )
-            if key in told:
-                yield _Change(f"{text} (was{'' if moved else ':'} {how})", retold=key)
-            else:
-                yield _Change(text)
+        _, how = _otherwise(before, task, tools)
+        if how and key in told:
+            yield _Change(f"{text} ({how})", retold=key)
+        elif how:
+            yield _Change(text)
     come = {said(task) for key, task in now.items() if key not in was}
     for text in gone:
         if text in shown and text not in come:
             yield _Change(f"no longer: {text}", gone=shown[text])
+
+
+def _since_told(
+    new: Plan, told: Mapping[str, Task], moment: datetime, tools: Tools, changes: Iterable[_Change]
+) -> Iterable[_Change]:
+    """What of the coming day is not as it was told, without the entry: time has passed since.
+
+    Of later days the next `today`, or the calendar, tells what is new.
+    """
+    known = {change.retold for change in changes}
+    for task in new.tasks:
+        before = told.get(task.id)
+        if before is None or task.id in known or not isinstance(task, SetHatch | Split | Start):
+            continue
+        if moment < min(before.at, task.at) and before.at <= moment + _SHOWN_AHEAD:
+            text, how = _otherwise(before, task, tools)
+            if how:
+                yield _Change(f"{text} ({how})", retold=task.id)
+
+
+def _otherwise(before: Task, task: Task, tools: Tools) -> tuple[str, str]:
+    """A task, and in how far it is not as it was; "" where it is."""
+    text, units = f"{when(task.at, tools.units)} {task_text(task, tools)}", tools.units
+    if abs(before.at - task.at) > _MOVED or before.subject != task.subject:
+        return text, f"was {when(before.at, units)} {moments_in(before.subject, units)}"
+    if _is_otherwise(before, task, tools):
+        return text, f"was: {task_text(before, tools)}"
+    return text, ""
 
 
 def _is_otherwise(before: Task, task: Task, tools: Tools) -> bool:

@@ -275,7 +275,8 @@ def plan_hatches(
         fresh = _weighed(problem, lots, shares_j, spared, least_g, room.tools)
         if not room.move_g * room.effort_g or not any(lot.option.told_g for lot, _ in fresh):
             return fresh
-        needed = evolve(problem, demand=tuple(shares_j))
+        half_j = [share * (1.0 + room.hatch_margin / 2.0) for share in shares_j]
+        needed = evolve(problem, demand=tuple(map(min, half_j, problem.demand)))
 
         def tried(kept: Collection[Lot]) -> Sequence[tuple[Lot, float]]:
             return _weighed(problem, lots, shares_j, spared, least_g, room.tools, kept)
@@ -343,7 +344,8 @@ def _lots(
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
     sketch, _ = first(part)
     ends_soon = any(at_h < had_h for at_h, _ in _lacking(sketch.lots, left_g))
-    near = {t + by for t in hungry(part, sketch.short) for by in range(-_NEAR, _NEAR + 1)}
+    scarce = hungry(part, sketch.short, supplied=True)
+    near = {t + by for t in scarce for by in range(-_NEAR, _NEAR + 1)}
     sized = tuple(
         need if ends_soon or t in near else wanted
         for t, (wanted, need) in enumerate(zip(part.demand, needed.demand, strict=True))
@@ -501,8 +503,8 @@ def _as_told(
     seen by all of them together. Nothing goes short for it.
 
     Args:
-        needed: with what each round needs. fresh: as they would be weighed now. tried: the same
-            where some are weighed as told. move_g: what moving a setting costs [g].
+        needed: with what each round is to have at least. fresh: as they would be weighed now.
+        tried: the same where some are weighed as told. move_g: what moving a setting costs [g].
     """
     best, kept, short = fresh, [], unmet(needed, _as_lots(fresh))
     for lot, grams in fresh:

@@ -257,9 +257,15 @@ def _borne(
     return sum(then[t] for t in own) <= bears * sum(problem.demand[t] for t in own)
 
 
-def hungry(problem: LotProblem, short: Sequence[float]) -> list[int]:
-    """Rounds that stay short although some batch could reach them."""
+def hungry(problem: LotProblem, short: Sequence[float], *, supplied: bool = False) -> list[int]:
+    """Rounds that stay short although some batch could reach them.
+
+    Args:
+        supplied: or something that comes anyway does, as a batch that could be set does once it is.
+    """
     made_at = {o.at_index for o in problem.options}
+    if supplied:
+        made_at.update(t for t, energy_j in enumerate(problem.supply) if energy_j > 0.0)
     return [
         t
         for t, amount in enumerate(short)
