@@ -78,6 +78,8 @@ _USUAL_ROUNDS = 14
 #: get food, and the fry are larger.
 _LATER_COUNTS = 0.98
 _LEAST_USUAL = 0.05
+#: What was told is weighed so much of it too heavy at most, all hatches together.
+_LITTLE = 0.25
 #: A gram of a tin that is shared out costs this share of what it costs to go without it.
 _SCARCE = 0.5
 
@@ -497,7 +499,8 @@ def _as_told(
     needed: LotProblem, fresh: Sequence[tuple[Lot, float]],
     tried: Callable[[Collection[Lot]], Sequence[tuple[Lot, float]]], move_g: float,
 ) -> Sequence[tuple[Lot, float]]:  # fmt: skip
-    """The grams to weigh of each hatch, as they were told where that costs no more than moving it.
+    """The grams to weigh of each hatch, as they were told where that costs no more than moving it,
+    nor a quarter of them.
 
     A little more or less of one hatch makes the next one smaller or larger, so what it costs is
     seen by all of them together. Nothing goes short for it.
@@ -517,7 +520,8 @@ def _as_told(
             now <= max(before, SHORT_SHARE * wanted)
             for now, before, wanted in zip(then, short, needed.demand, strict=True)
         )
-        if bears and _grams(found) <= _grams(best) + move_g:
+        most_g = min(move_g, _LITTLE * told_g) + GRAM_STEP * 1e-6
+        if bears and _grams(found) <= _grams(best) + most_g:
             best, kept, short = found, [*kept, lot], then
     return best
 

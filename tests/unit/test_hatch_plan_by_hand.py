@@ -272,6 +272,9 @@ def test_a_hatch_is_weighed_as_it_was_told_where_that_costs_no_more_than_moving_
     assert _weigh([_told(0, 2.0, 2.6)], 0.6, (20.0,)) == [2.6]
     assert _weigh([_told(0, 2.0, 2.6)], 0.5, (20.0,)) == [2.0]
     assert _weigh([_told(0, 2.0, 2.6), _lot(1, 2.0)], 0.0, (20.0, 20.0)) == [2.6, 1.4]
+    # Nor more than a quarter of what was told, as if half of the fry were gone.
+    assert _weigh([_told(0, 0.3, 0.4)], 1.0, (3.0,)) == [0.4]
+    assert _weigh([_told(0, 0.2, 0.4)], 1.0, (2.0,)) == [0.2]
     # Who moves freely weighs freely, and so does who was told of none.
     assert _weigh([_told(0, 2.0, 2.1)], 0.0, (20.0,)) == [2.0]
     assert _weigh([_told(0, 2.0, 0.0)], 1.0, (20.0,)) == [2.0]
@@ -290,9 +293,9 @@ def test_a_hatch_that_was_told_smaller_stays_so_where_nothing_goes_short_for_it(
 
 
 def test_of_two_hatches_that_were_told_each_may_cost_what_moving_it_does() -> None:
-    lots = [_told(0, 1.0, 1.5), _told(2, 1.0, 1.6)]
-    assert _weigh(lots, 0.6, (10.0, 0.0, 10.0)) == [1.5, 1.6]
-    assert _weigh(lots, 0.5, (10.0, 0.0, 10.0)) == [1.5, 1.0]
+    lots = [_told(0, 4.0, 4.4), _told(2, 4.0, 4.5)]
+    assert _weigh(lots, 0.5, (40.0, 0.0, 40.0)) == [4.4, 4.5]
+    assert _weigh(lots, 0.4, (40.0, 0.0, 40.0)) == [4.4, 4.0]
 
 
 def test_a_tin_is_used_up_in_the_order_of_setting() -> None:
