@@ -134,7 +134,11 @@ def _same(old: Plan, new: Plan, moment: datetime, tools: Tools) -> str:
             "What is to be set, split and bought in the coming week stays the same; doses change."
         )
     texts = [
-        {(t.id, task_text(t, tools)) for t in plan.tasks if isinstance(t, _WHATS) and t.at <= until}
+        {
+            (t.id, task_text(t, tools))
+            for t in plan.tasks
+            if isinstance(t, _WHATS) and moment < t.at <= until
+        }
         for plan in (old, new)
     ]
     if texts[0] != texts[1]:
