@@ -43,6 +43,8 @@ _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
+#: What is to be done so soon `today` has shown.
+_SHOWN_AHEAD = timedelta(days=1)
 #: What is to be set so soon is urgent.
 _SOON = timedelta(hours=2)
 
@@ -101,10 +103,13 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
         *map(_Change, _shortfalls(old, new, units)),
         *map(_Change, _notes(old, new, {*starving_broods(after.room, moment)}, units)),
     ]
-    still = list(_still(new, moment, after.room.tools, changes)) if urgent else []
-    if not changes:
-        same = "The plan for the coming week stays the same."
+    since = [*_since_told(new, told, moment, after.room.tools, changes)]
+    still = list(_still(new, moment, after.room.tools, [*changes, *since])) if urgent else []
+    if not changes and not since:
+        same = wrapped(_same(old, new, moment, after.room.tools))
         return Effect("\n".join([*care, same, *bullets(still)]))
+    title = "The plan changes:" if changes else "Nothing changes by this. Since it was told:"
+    changes += since
     shown = changes[:_SHOWN]
     lines = [change.text for change in shown]
     if len(changes) > _SHOWN:
@@ -113,10 +118,35 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     lines += still
     retold = {change.retold for change in shown}
     return Effect(
-        "\n".join([*care, block("The plan changes:", bullets(lines))]),
+        "\n".join([*care, block(title, bullets(lines))]),
         tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
         frozenset(change.gone for change in shown if change.gone),
     )
+
+
+def _same(old: Plan, new: Plan, moment: datetime, tools: Tools) -> str:
+    """In how far two plans in which nobody has to do anything else are the same."""
+    until = moment + _AHEAD
+
+    def doses(plan: Plan) -> dict[tuple[datetime, str, str], float]:
+        return {(x.at, x.brood, x.food): x.amount for x in plan.lines if moment <= x.at < until}
+
+    was, now = doses(old), doses(new)
+    if was.keys() != now.keys() or any(_differs(was[key], now[key]) for key in was):
+        return (
+            "What is to be set, split and bought in the coming week stays the same; doses change."
+        )
+    texts = [
+        {
+            (t.id, task_text(t, tools))
+            for t in plan.tasks
+            if isinstance(t, _WHATS) and moment < t.at <= until
+        }
+        for plan in (old, new)
+    ]
+    if texts[0] != texts[1]:
+        return "The plan for the coming week stays the same; amounts move by less than a twentieth."
+    return "The plan for the coming week stays the same."
 
 
 def _still(plan: Plan, moment: datetime, tools: Tools, changes: Sequence[_Change]) -> Iterable[str]:
@@ -159,15 +189,11 @@ def _tasks(
             if text not in gone:  # else it is the same under another name
                 yield _Change(f"new: {text}")
             continue
-        moved = abs(before.at - task.at) > _MOVED or before.subject != task.subject
-        if moved or _is_otherwise(before, task, tools):
-            how = task_text(before, tools)
-            if moved:
-                how = f"{when(before.at, tools.units)} {moments_in(before.subject, tools.units)}"
-            if key in told:
-                yield _Change(f"{text} (was{'' if moved else ':'} {how})", retold=key)
-            else:
-                yield _Change(text)
+        _, how = _otherwise(before, task, tools)
+        if how and key in told:
+            yield _Change(f"{text} ({how})", retold=key)
+        elif how:
+            yield _Change(text)
     come = {_said(task, tools) for key, task in now.items() if key not in was}
     for text in gone:
         if text in shown and text not in come:
@@ -176,6 +202,34 @@ def _tasks(
 
 def _said(task: Task, tools: Tools) -> str:
     return f"{when(task.at, tools.units)} {task_text(task, tools)}"
+
+
+def _since_told(
+    new: Plan, told: Mapping[str, Task], moment: datetime, tools: Tools, changes: Iterable[_Change]
+) -> Iterable[_Change]:
+    """What of the coming day is not as it was told, without the entry: time has passed since.
+
+    Of later days the next `today`, or the calendar, tells what is new.
+    """
+    known = {change.retold for change in changes}
+    for task in new.tasks:
+        before = told.get(task.id)
+        if before is None or task.id in known or not isinstance(task, SetHatch | Split | Start):
+            continue
+        if moment < min(before.at, task.at) and before.at <= moment + _SHOWN_AHEAD:
+            text, how = _otherwise(before, task, tools)
+            if how:
+                yield _Change(f"{text} ({how})", retold=task.id)
+
+
+def _otherwise(before: Task, task: Task, tools: Tools) -> tuple[str, str]:
+    """A task, and in how far it is not as it was; "" where it is."""
+    text, units = _said(task, tools), tools.units
+    if abs(before.at - task.at) > _MOVED or before.subject != task.subject:
+        return text, f"was {when(before.at, units)} {moments_in(before.subject, units)}"
+    if _is_otherwise(before, task, tools):
+        return text, f"was: {task_text(before, tools)}"
+    return text, ""
 
 
 def _is_otherwise(before: Task, task: Task, tools: Tools) -> bool:

@@ -18,7 +18,7 @@ Quantities may have units, in quotes: "66 F", "2 qt".
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -167,15 +167,21 @@ def _ends(plan: Plan) -> dict[tuple[str, str, str], date]:
     return ends
 
 
-def settings_and_splits(plan: Plan) -> tuple[Told, ...]:
-    """The settings and splits of a plan, by time; of settings those whose harvest it has too."""
+def settings_and_splits(plan: Plan, told: Collection[Told] = ()) -> tuple[Told, ...]:
+    """The settings and splits of a plan, by time; of settings those whose harvest it has too.
+
+    Args:
+        told: what was told of them already, of which the grams are told too.
+    """
+    weighed = {(t.name, t.at, t.harvest_at): t.grams for t in told}
     harvests = {t.id.partition("/")[2]: t.at for t in plan.tasks if isinstance(t, HarvestHatch)}
     kinds = {span.name: span.kind for span in plan.cultures}
     found = []
     for task in plan.tasks:
         harvest_at = harvests.get(task.id.partition("/")[2])
         if isinstance(task, SetHatch) and harvest_at is not None:
-            found.append(Told(task.subject, task.at, harvest_at))
+            grams = weighed.get((task.subject, task.at, harvest_at), 0.0)
+            found.append(Told(task.subject, task.at, harvest_at, grams=grams))
         elif isinstance(task, Split) and task.other in kinds:
             found.append(Told(kinds[task.other], task.at))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))

@@ -558,7 +558,7 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
         if task.at <= now or key in known.answer:
             continue
         if isinstance(task, SetHatch) and told.harvest_at is not None:
-            found.append(Told(task.subject, task.at, told.harvest_at))
+            found.append(Told(task.subject, task.at, told.harvest_at, grams=task.cysts_g))
         elif isinstance(task, Split) and told.kind in room.kinds:
             if not task.spawns:
                 found.append(Told(told.kind, task.at))

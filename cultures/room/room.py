@@ -254,13 +254,14 @@ class Told:
     Attributes:
         name: the vessel that is set, or the kind of the culture that is split.
         at: when. harvest_at: of a hatch; None for a split.
-        hoped: it is for a spawning that is planned.
+        hoped: it is for a spawning that is planned. grams: of cysts, 0 where that is free.
     """
 
     name: str
     at: datetime
     harvest_at: datetime | None = None
     hoped: bool = False
+    grams: float = 0.0
 
 
 @frozen

@@ -76,6 +76,11 @@ def test_nothing_is_made_for_a_round_that_may_not_be_fed_it_any_more() -> None:
     assert _grams(problem) == [(0, 1.2)]
     assert hungry(problem, [0.0, 0.0, 10.0]) == []
     assert hungry(problem, [1.0, 0.0, 10.0]) == [0]
+    # What stands already reaches a round too, as it did before it was set.
+    stands = _problem((6.0, 0.0, 10.0), _at(0, 99.0), oldest=(0, 0, 1), supply=(0.0, 0.0, 4.0))
+    assert hungry(stands, [1.0, 0.0, 6.0]) == [0]
+    assert hungry(stands, [1.0, 0.0, 6.0], supplied=True) == [0, 2]
+    assert hungry(problem, [1.0, 0.0, 10.0], supplied=True) == [0]
 
 
 def test_a_plan_costs_settings_by_their_work_grams_and_what_stays_unmet() -> None:
