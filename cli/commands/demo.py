@@ -76,7 +76,7 @@ def _text(moment: datetime | None) -> str:
     room = read_room(demo_text(day), today=day)
     now = localise(moment, room.timezone)
     first = rounds_between(room, now - LATE, now + timedelta(days=2))[0].at
-    return demo_text(first.date(), f"{first:%H:%M}")
+    return demo_text(first.date(), first.time().isoformat("minutes"))
 
 
 def _refuse_a_keepers_own(path: Path) -> None:
