@@ -164,8 +164,7 @@ def warning_title(
     shortfall: Shortfall, remedy: Remedy | None, start: datetime, wishes: Wishes
 ) -> str:
     """The line that a calendar shows for a warning: what to do; ``start`` is the entry's."""
-    food = "food" if shortfall.food == "any" else food_name(shortfall.food)
-    short = f"{food} run{'' if shortfall.food == BRINE_SHRIMP else 's'} short"
+    short = f"{food_name(shortfall.food)} run{'' if shortfall.food == BRINE_SHRIMP else 's'} short"
     if remedy is None:
         return shortened(capital(f"{short} {_moment(shortfall.at, start, wishes)}"))
     what = capital(clean_line(in_units(remedy.what, wishes.units)))

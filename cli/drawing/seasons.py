@@ -15,6 +15,7 @@ from cli.drawing.canvas import LETTER, Axis, diamond, label, path, rect, svg, te
 from cultures.planning.year import FULL, BroodYear, FoodYear, Stage, Year
 from cultures.words.moments import day_text
 from cultures.words.quantities import food_name, number
+from cultures.words.text import cut
 
 #: How high the bar of each stage is, in the picture's own units.
 _HEIGHTS: dict[Stage, float] = {
@@ -64,8 +65,7 @@ def _name(axis: Axis, foot: float, brood: BroodYear) -> Markup:
     longest = max(brood.spans, key=lambda span: span.end - span.start)
     x = axis.x(longest.start) + 2
     room_for = int((axis.x(axis.last) - x) / LETTER)
-    return text(x, foot - 10, words if len(words) <= room_for else f"{words[: room_for - 1]}…",
-                "start")  # fmt: skip
+    return text(x, foot - 10, cut(words, room_for), "start")
 
 
 def _span(

@@ -9,7 +9,6 @@ from pathlib import Path
 from attrs import frozen
 
 from cli.screens.entry import amount_text
-from cli.screens.shortfalls import short_food
 from cli.screens.text import block, bullets, wrapped
 from cultures.journal.entries import Entry
 from cultures.needs.company import unequal_company
@@ -34,7 +33,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import moments_in, when
-from cultures.words.quantities import in_units, many
+from cultures.words.quantities import food_words, in_units, many
 from cultures.words.tasks import task_text
 from cultures.words.tools import Tools
 
@@ -247,14 +246,14 @@ def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
     was = {s.food: s for s in reversed(old.shortfalls) if not s.spawns}
     now = {s.food: s for s in reversed(new.shortfalls) if not s.spawns}
     for food, shortfall in now.items():
-        before, text = was.get(food), f"{short_food(shortfall)} will be short from"
+        before, text = was.get(food), f"{food_words(shortfall.food)} will be short from"
         if before is None:
             yield f"{text} {when(shortfall.at, units)}"
         elif before.at != shortfall.at:
             yield f"{text} {when(shortfall.at, units)} (was {when(before.at, units)})"
     for food, shortfall in was.items():
         if food not in now:
-            yield f"no longer short: {short_food(shortfall)}"
+            yield f"no longer short: {food_words(shortfall.food)}"
 
 
 def _unequal(before: Room, after: Room, moment: datetime) -> Iterable[str]:

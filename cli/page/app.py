@@ -35,13 +35,8 @@ _SHOWS: dict[str, Callable[[Look], dict[str, Any]]] = {
 }  # fmt: skip
 
 
-def feed_app(feed: Feed) -> Flask:
-    """The application of a calendar feed alone."""
-    return _behind(None, feed)
-
-
-def _behind(door: Door | None, feed: Feed | None) -> Flask:
-    """An application that lets in who has a key, and tells nothing to others."""
+def feed_app(feed: Feed | None, door: Door | None = None) -> Flask:
+    """The application of a calendar feed; it lets in who has a key, and tells nothing to others."""
     app = Flask(__name__, static_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=LARGEST, MAX_FORM_PARTS=50)
 
@@ -95,7 +90,7 @@ def _calendar(feed: Feed) -> ResponseReturnValue:
 
 def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
     """The application of one room, with its calendar feed."""
-    app = _behind(door, feed)
+    app = feed_app(feed, door)
 
     @app.errorhandler(LivefoodError)
     def wrong(error: LivefoodError) -> ResponseReturnValue:

@@ -17,7 +17,7 @@ from cli.screens.today import after_round
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.planning.plan import tasks_of
-from cultures.planning.preparation import dose_phrase, live_foods
+from cultures.planning.preparation import dose_phrase
 from cultures.record.present import EARLY
 from cultures.tasks.task import Buy, Feed, HarvestHatch, HarvestWorms, SetHatch, Split, Task
 from cultures.tasks.told import FeedLine
@@ -162,17 +162,14 @@ def _tanks(
     *, twists: bool,
 ) -> list[TankCard]:  # fmt: skip
     room = look.outlook.room
-    foods = live_foods(lines)
-    heads = dict(zip(foods, food_heads(foods, lines), strict=True))
+    heads = food_heads(lines)
     found: dict[str, list[tuple[str, list[tuple[str, str]]]]] = {}
-    for tank, brood, given in feed_rows(lines, foods):
+    for tank, brood, given in feed_rows(lines):
         given_doses = [
-            ("dry food", "its twist")
-            if twists and x.food == DRY
-            else (heads[x.food], plain(dose_phrase(x, lines, room.tools)))
-            for x in given
-            if x is not None
-        ]
+            ("dry food", "its twist") if twists and x.food == DRY
+            else (head, plain(dose_phrase(x, lines, room.tools)))
+            for head, x in zip(heads, given, strict=True) if x is not None
+        ]  # fmt: skip
         found.setdefault(tank, []).append((brood, given_doses))
     measured = [x for x in lines if not (twists and x.food == DRY)]
     return [

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from datetime import datetime
-from pathlib import Path
 from threading import Lock
 
 from attrs import define, field, frozen
@@ -61,11 +60,6 @@ class Desk:
     _key: tuple[object, ...] = field(default=(), init=False)
     _look: Look | None = field(default=None, init=False)
 
-    @property
-    def path(self) -> Path:
-        """The room file."""
-        return self.where.path
-
     def look(self) -> Look:
         """The room as it is now; what it shows is told, unless the time was given.
 
@@ -103,8 +97,8 @@ class Desk:
         return Look(setting, outlook, plan, rounds)
 
     def _files(self) -> tuple[object, ...]:
-        paths = (self.path, journal_path(self.path), record_path(self.path))
-        return tuple(files.signature(path) for path in paths)
+        room = self.where.path
+        return tuple(map(files.signature, (room, journal_path(room), record_path(room))))
 
 
 def _minute(now: datetime) -> datetime:

@@ -12,7 +12,7 @@ from cli.page.desk import Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.entry import line_of
-from cli.screens.shortfalls import cost_words, remedy_words, short_food
+from cli.screens.shortfalls import cost_words, remedy_words
 from cultures.journal.entries import journal_path, read_journal
 from cultures.needs.dates import BroodDate
 from cultures.record.answers import answers_path, read_answers
@@ -22,7 +22,7 @@ from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
 from cultures.words.moments import day_text, hours, spoken_day, when
-from cultures.words.quantities import in_units, milligrams, millimetres, number
+from cultures.words.quantities import food_words, in_units, milligrams, millimetres, number
 from cultures.words.tasks import task_text
 
 _AHEAD = timedelta(days=14)
@@ -115,7 +115,7 @@ def _strip(look: Look) -> dict[str, Any] | None:
 def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
     until = f" to {when(s.until, units)}" if s.rounds > 1 else ""
     return {
-        "food": short_food(s).capitalize(), "tanks": ", ".join(s.tanks),
+        "food": food_words(s.food).capitalize(), "tanks": ", ".join(s.tanks),
         "at": f"{when(s.at, units)}{until}", "share": f"{s.share:.0%}",
         "cause": in_units(s.cause, units),
         "cost": cost_words(s, units),

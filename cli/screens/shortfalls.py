@@ -120,7 +120,7 @@ def _first_step(shortfall: Shortfall) -> tuple[object, ...]:
 
 
 def _one_line(shortfall: Shortfall, units: str) -> str:
-    what = f"{short_food(shortfall)} {_how_sure(shortfall)} short"
+    what = f"{food_words(shortfall.food)} {_how_sure(shortfall)} short"
     dies = ""
     if shortfall.starves_at is not None:
         where = f" in {', '.join(shortfall.starving)}" if shortfall.starving else ""
@@ -166,7 +166,7 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     span = when(shortfall.at, units)
     if shortfall.rounds > 1:
         span += f" to {when(shortfall.until, units)}, {shortfall.rounds} rounds"
-    what = f"{short_food(shortfall)} {'thin' if shortfall.thin else 'short'}"
+    what = f"{food_words(shortfall.food)} {'thin' if shortfall.thin else 'short'}"
     lines = [
         wrapped(f"{what} in {', '.join(shortfall.tanks)}, {span}{_how_much(shortfall)}:"
                 f" {in_units(shortfall.cause, units)}.{cost_words(shortfall, units)}", 4, "  - ")
@@ -221,11 +221,6 @@ def _how_much(shortfall: Shortfall) -> str:
     if shortfall.probability is not None:
         likely = f", in {shortfall.probability:.0%} of trials"
     return f" ({shortfall.share:.0%} of the need{likely})"
-
-
-def short_food(shortfall: Shortfall) -> str:
-    """What is short, as people say it."""
-    return "food" if shortfall.food == "any" else food_words(shortfall.food)
 
 
 def stops_text(stops: Iterable[Stop], units: str) -> list[str]:

@@ -14,6 +14,7 @@ from cultures.planning.year import FULL, BroodYear, FoodYear, Load, Stage, Year,
 from cultures.tasks.task import tidy
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import food_name, grams, many, milligrams, number
+from cultures.words.text import cut
 
 #: The letter of each stage, and what it is called.
 LETTERS: dict[Stage, tuple[str, str]] = {
@@ -68,8 +69,8 @@ class _Table:
                 [b for b in self.year.broods if b not in late])  # fmt: skip
 
     def row(self, label: str, mark: Callable[[date, date], str]) -> str:
-        cut = label if len(label) <= self.label else f"{label[: self.label - 1]}…"
-        return f"{cut:<{self.label}} {''.join(mark(*column) for column in self.columns)}".rstrip()
+        marks = "".join(mark(*column) for column in self.columns)
+        return f"{cut(label, self.label):<{self.label}} {marks}".rstrip()
 
     def months(self) -> str:
         """The name of each month over the column in which it begins."""
@@ -92,8 +93,7 @@ class _Table:
         """Its stages; a planned one with a question mark behind its name."""
         tank = f" {brood.tank}"
         room = self.label - len(tank)
-        name = f"{brood.name}{'?' if brood.planned else ''}"
-        name = name if len(name) <= room else f"{name[: room - 1]}…"
+        name = cut(f"{brood.name}{'?' if brood.planned else ''}", room)
 
         def mark(start: date, end: date) -> str:
             stage = brood.stage(start, end)

@@ -125,8 +125,7 @@ def _cell(
     column: Column, tank: str, brood: str, letters: dict[str, str], tools: Tools | None
 ) -> Signed:
     """What a brood gets at a round; ``tools`` for the amounts, None where there is no room."""
-    foods = live_foods(column.lines)
-    for place, of, given in feed_rows(column.lines, foods):
+    for place, of, given in feed_rows(column.lines):
         if (place, of) == (tank, brood):
             mine = [line for line in given if line is not None]
             if tools is None:

@@ -34,8 +34,10 @@ def brood_date_tasks(
     round; all but a sale is told again until it is noted. A brood that is crowded before its time
     moves on once, on the earlier day. That fish can go is told once, also where the day is over.
     The id names the brood and the length, so a date that shifts is still the same task.
+
+    Args:
+        there: the rounds at which the keeper is there.
     """
-    present = [feeding for feeding in there if feeding.keeper]
     for course in courses:
         moving = False
         since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
@@ -48,18 +50,18 @@ def brood_date_tasks(
             if day < start and (told := course.room.unanswered.get(_id(each, form))):
                 day = max(start, told.date())
             if day >= start:
-                yield from _from_day(course, each, form, day, present)
+                yield from _from_day(course, each, form, day, there)
         sale = sale_date(course)
         if sale is not None and sale.day < end:
             day = _day_there(course.room, max(sale.day, start))
-            yield from _from_day(course, sale, Sell, day, present)
+            yield from _from_day(course, sale, Sell, day, there)
 
 
 def _from_day(
-    course: BroodCourse, each: BroodDate, form: _Form, day: date, present: Sequence[Round]
+    course: BroodCourse, each: BroodDate, form: _Form, day: date, there: Sequence[Round]
 ) -> Iterator[Task]:
     """Its task at the first of some rounds from a day on; none where there is no such round."""
-    feeding = next((f for f in present if f.at.date() >= day), None)
+    feeding = next((f for f in there if f.at.date() >= day), None)
     if feeding is not None:
         yield _task(course, each, form, feeding)
 

@@ -214,7 +214,7 @@ def _dated(
     )
     monkeypatch.setattr(brood_module, "sale_date", lambda _: sale)
     course = BroodCourse.of(room, evolve(room.broods[0], anchor_date=_day(eats)))
-    rounds = _rounds(60, away=away)
+    rounds = [feeding for feeding in _rounds(60, away=away) if feeding.keeper]
     return list(brood_date_tasks([course], rounds, _TODAY, _day(25))), asked
 
 
