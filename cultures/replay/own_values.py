@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import ChainMap
-from collections.abc import Mapping, MutableMapping
-from typing import cast
+from collections.abc import Mapping
 
 from attrs import evolve, field, frozen
 
@@ -47,7 +45,7 @@ def with_own_values(room: Room, own_values: OwnValues) -> Room:
         cysts = evolve(cysts or Cysts(0.0), nauplii_per_gram=own_values.nauplii_per_gram)
     return evolve(
         room,
-        kinds=ChainMap(changed, cast(MutableMapping[str, Kind], room.kinds)),
+        kinds={**room.kinds, **changed},
         cultures=tuple(evolve(c, kind=_worms(c.kind, own_values)) for c in room.cultures),
         hatch_kind=_hatch(room.hatch_kind, own_values),
         cysts=cysts,
