@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -385,29 +385,7 @@ def strains(name: str) -> dict[str, str]:
     return {key: str(entry.get("label", key)) for key, entry in table.items()}
 
 
-class KindTable(Mapping[str, Kind]):
-    """The shipped kinds, each read when it is first asked for, under a keeper's own.
-
-    Args:
-        own: kinds of a room file, which win over shipped ones of their name.
-    """
-
-    def __init__(self, own: Mapping[str, Kind]) -> None:
-        self._own = dict(own)
-        self._names = sorted({*kind_names(), *own})
-
-    def __getitem__(self, name: str) -> Kind:
-        if name in self._own:
-            return self._own[name]
-        if name in self._names:
-            return shipped_kind(name)
-        raise KeyError(name)
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._names)
-
-    def __len__(self) -> int:
-        return len(self._names)
-
-    def __contains__(self, name: object) -> bool:
-        return name in self._names
+def kinds_with(own: Iterable[Kind]) -> dict[str, Kind]:
+    """The shipped kinds by name, and a keeper's own, which win over shipped ones of their name."""
+    named = {name: shipped_kind(name) for name in kind_names()} | {kind.name: kind for kind in own}
+    return dict(sorted(named.items()))

@@ -42,6 +42,7 @@ from cultures.tasks.task import (
     rank_of,
 )
 from cultures.tasks.told import LATE, FeedLine, ToldTask
+from cultures.words.moments import spoken_day
 
 if TYPE_CHECKING:
     from cultures.learning.learn import Learned
@@ -593,14 +594,10 @@ def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) 
     last = max(moments, default=room.stated_at or room.local(room.as_of, room.awake[0]))
     if now - last < _QUIET:
         return
-    from cultures.words.moments import spoken_day
-
     day = spoken_day(last.astimezone(room.timezone), now)
-    if not moments:
-        words = f"Nothing was told or noted since {day}, the day of the room file"
-    else:
-        words = f"Nothing was told or noted since {day}"
+    of_file = "" if moments else ", the day of the room file"
     yield (
-        f"{words}: cultures are taken to have been left alone, bottles and stocks to be as"
-        " they were. Note what was done, or set as_of and the counts in the room file."
+        f"Nothing was told or noted since {day}{of_file}: cultures are taken to have been left"
+        " alone, bottles and stocks to be as they were. Note what was done, or set as_of and the"
+        " counts in the room file."
     )

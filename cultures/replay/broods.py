@@ -71,10 +71,6 @@ class Broods:
         self._room, self.shared, self.now, self.meals = room, shared, now, meals
         self._next_rounds: dict[float, float | None] = {}
         self.tanks = {tank.name: tank for tank in room.tanks}
-        #: Broods that were ever in a tank, so that not all are looked through at each entry.
-        self.been: dict[str, dict[str, None]] = {}
-        for brood in now.values():
-            self.been.setdefault(brood.tank, {})[brood.name] = None
         self.plain, self.factors, self.first = plain, factors, dict(now)
         self.first_log: dict[str, tuple[tuple[float, float], ...]] = {}
         self.before: dict[str, Brood] = {}
@@ -174,7 +170,6 @@ class Broods:
 
     def _put(self, brood: Brood) -> None:
         self.now[brood.name] = brood
-        self.been.setdefault(brood.tank, {})[brood.name] = None
 
     def _new(self, entry: Entry, day: date) -> bool:
         """A brood that the room file does not have."""
@@ -342,10 +337,8 @@ class Broods:
 
     def tank_stands_at(self, tank: Tank, temperature_c: float, at_h: float) -> None:
         """A tank goes on at another temperature, and all broods in it with it."""
-        for name in self.been.get(tank.name, ()):
-            brood = self.now.get(name)
-            if brood is not None and brood.tank == tank.name:
-                self._put(self.logged(brood, at_h, temperature_c, brood))
+        for brood in [brood for brood in self.now.values() if brood.tank == tank.name]:
+            self._put(self.logged(brood, at_h, temperature_c, brood))
         self.tanks[tank.name] = evolve(tank, temperature_c=temperature_c)
 
     def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:
