@@ -12,9 +12,11 @@ from cli.screens.entry import amount_text
 from cli.screens.text import block, bullets, wrapped
 from cultures.journal.entries import Entry
 from cultures.needs.company import unequal_company
+from cultures.planning.gaps import ANY
 from cultures.planning.notes import endangered, starving_broods
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, plan_of
+from cultures.planning.shortfalls import Short, short_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import Present
 from cultures.room.room import Room
@@ -32,12 +34,15 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import ToldTask
-from cultures.words.moments import moments_in, when
+from cultures.words.moments import day_text, moments_in, when
 from cultures.words.quantities import food_words, in_units, many
 from cultures.words.tasks import task_text
+from cultures.words.text import listed
 from cultures.words.tools import Tools
 
 _SHOWN = 4
+#: Less missing than this share of all food is told as less.
+_LEAST_SHARE = 0.01
 _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
@@ -243,17 +248,30 @@ def _differs(a: float, b: float) -> bool:
 
 
 def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
-    was = {s.food: s for s in reversed(old.shortfalls) if not s.spawns}
-    now = {s.food: s for s in reversed(new.shortfalls) if not s.spawns}
-    for food, shortfall in now.items():
-        before, text = was.get(food), f"{food_words(shortfall.food)} will be short from"
-        if before is None:
-            yield f"{text} {when(shortfall.at, units)}"
-        elif before.at != shortfall.at:
-            yield f"{text} {when(shortfall.at, units)} (was {when(before.at, units)})"
-    for food, shortfall in was.items():
-        if food not in now:
-            yield f"no longer short: {food_words(shortfall.food)}"
+    """When anybody first goes short and how much is missing in all, where either changes."""
+    was, now = short_of(old), short_of(new)
+    if now is None:
+        if was is not None:
+            yield f"no longer short: {_foods(was.every)}"
+        return
+    moved, share = was is None or was.at != now.at, _missing(now)
+    if was is not None and not moved and share == _missing(was):
+        return
+    at, until = when(now.at, units), day_text(new.end, units)
+    earlier = f" (was {when(was.at, units)})" if was is not None and moved else ""
+    before = f" (was {_missing(was)})" if was is not None and share != _missing(was) else ""
+    yield (
+        f"{_foods(now.foods)} will be short from {at}{earlier}: {share} of all food until"
+        f" {until}{before}"
+    )
+
+
+def _missing(short: Short) -> str:
+    return f"{short.share:.0%}" if short.share >= _LEAST_SHARE else f"less than {_LEAST_SHARE:.0%}"
+
+
+def _foods(foods: Sequence[str]) -> str:
+    return listed(["food" if food == ANY else food_words(food) for food in foods])
 
 
 def _unequal(before: Room, after: Room, moment: datetime) -> Iterable[str]:
@@ -272,8 +290,19 @@ def _danger(before: Room, after: Room, moment: datetime) -> Iterable[str]:
 
 
 def _notes(old: Plan, new: Plan, said: Set[str], units: str) -> Iterable[str]:
-    """New remarks but for those that are ``said``."""
-    return (in_units(note, units) for note in new.notes if note not in {*old.notes, *said})
+    """Remarks that are new but for those that are ``said``; of a food that stops how much there is
+    of it is no news.
+    """
+    known = {_without_amounts(note, old) for note in old.notes}
+    for note in new.notes:
+        if note not in said and _without_amounts(note, new) not in known:
+            yield in_units(note, units)
+
+
+def _without_amounts(note: str, plan: Plan) -> str:
+    """A remark; of a food that stops, which and from when to when."""
+    stops = any(note.startswith(stop.text) for stop in plan.stops)
+    return note.partition(" (")[0] if stops else note
 
 
 def related(entry: Entry, after: Present, room: Room) -> str:

@@ -20,7 +20,7 @@ from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.room.jars import vessel_model
 from cultures.room.room import Room
-from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.words.moments import hours, spoken_day, when
 
 #: The limit of what is there, and is too little to be measured out.
@@ -89,6 +89,39 @@ def join(gaps: Iterable[Gap], limits: Limits) -> list[Lack]:
             lacks.append(lack)
         lack.gaps.append(gap)
     return lacks
+
+
+@frozen
+class Short:
+    """What falls short in all, of whatever food; see :func:`short_of`.
+
+    Attributes:
+        at: the first round at which somebody goes short. foods: what is missing then. every: at
+            any round. share: what is missing of all that is needed until the end of the plan.
+    """
+
+    at: datetime
+    foods: tuple[str, ...]
+    every: tuple[str, ...]
+    share: float
+
+
+def short_of(plan: Plan) -> Short | None:
+    """What falls short in all by a plan, so that two plans can be compared; None for nothing.
+
+    Of which food a round is said to be short hangs on which of several is furthest behind, and
+    scarce food is spread over weeks. When anybody first goes short of anything, and how much is
+    missing in all, are what a loss makes worse and fewer eaters make better. Days on which
+    nobody is there to feed are left out, and what only cannot be measured out.
+    """
+    found = [s for s in plan.shortfalls if s.certain and s.limit not in (UNMEASURED, "away")]
+    if not found:
+        return None
+    at, short_j = min(s.at for s in found), sum(s.short_j for s in found)
+    need_j = max(short_j, sum(supply.need_j for supply in plan.supply))
+    every = tuple(dict.fromkeys(s.food for s in found))
+    first = tuple(dict.fromkeys(s.food for s in found if s.at == at))
+    return Short(at, first, every, short_j / need_j)
 
 
 class Limits:
