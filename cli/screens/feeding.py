@@ -7,14 +7,16 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from cli.screens.text import table, wrapped
-from cultures.foods.food import DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, live_foods
+from cultures.planning.worm_course import first_harvest
 from cultures.tasks.task import Feed
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import when
 from cultures.words.quantities import food_name, number
 from cultures.words.tasks import Figure, Phrase, plain, wet_ml
+from cultures.words.text import listed
 from cultures.words.tools import USUAL, Tools
 
 #: More tanks than these stand in two columns.
@@ -95,6 +97,21 @@ def _side_by_side(lines: Sequence[FeedLine], tools: Tools, *, total: bool) -> st
     beside = [[*heads, "", *heads], *([*a, "", *b] for a, b in zip(left, right, strict=True))]
     numbers = [i for i in range(2 * n + 1) if i not in (0, n, n + 1)]
     return table(beside, right=numbers, head=True)
+
+
+def lost_words(outlook: Outlook, at: datetime) -> list[str]:
+    """The foods of a round in hand that are not there, and of worms who could give them."""
+    found = []
+    for food in outlook.room.lost_foods.get(at, ()):
+        worms = food not in (DRY, BRINE_SHRIMP)
+        name = f"{food_name(food)}s" if worms else food_name(food)
+        text = f"no {name} at this round: what was planned for it is not there"
+        plan = outlook.feeding.worms.get(food)
+        here = {culture.name for culture in outlook.room.cultures}
+        stages = [s for s in plan.stages if s.culture.name in here] if plan else []
+        ripe = [s.culture.name for s in stages if first_harvest(s) == 0]
+        found.append(f"{text}; {listed(ripe)} would give some" if ripe else text)
+    return found
 
 
 def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> list[str]:

@@ -12,12 +12,11 @@ from attrs import evolve, frozen
 from cli.screens.absence import Absence
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
-from cli.screens.feeding import overtaken_words, walk
+from cli.screens.feeding import lost_words, overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
-from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.entries import Entry
 from cultures.needs.company import unequal_company
 from cultures.planning.notes import starving_broods
@@ -44,7 +43,7 @@ from cultures.tasks.task import (
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.moments import clock_text, day_text, when, year_text
-from cultures.words.quantities import food_name, in_units, many, millilitres, number
+from cultures.words.quantities import in_units, many, millilitres, number
 from cultures.words.tasks import (
     Words,
     brief_text,
@@ -288,10 +287,7 @@ def _round_block(
     if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
     every = [x for time, row in outlook.rows() if time == at for x in row if tank in (None, x.tank)]
-    gone = [
-        f"no {_several(food)} at this round: what was planned for it is not there"
-        for food in outlook.room.lost_foods.get(at, ())
-    ]
+    gone = lost_words(outlook, at)
     gone += _failed_hatches(outlook, at, every)
     gone += overtaken_words(outlook, at, tank)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
@@ -436,12 +432,6 @@ def _remark(practice: Practice, task: Task) -> str:
     """The beginning of what was noted of a culture, in brackets."""
     text = practice.remarked.get(task.subject, "")
     return f"(you noted: {shorten(text, _MOST_SAID, placeholder=' …')}) " if text else ""
-
-
-def _several(food: str) -> str:
-    """A food by the name of many of it."""
-    name = food_name(food)
-    return name if food in (DRY, BRINE_SHRIMP) else f"{name}s"
 
 
 def _from_now(at: datetime, now: datetime, units: str) -> str:

@@ -776,7 +776,8 @@ def test_a_feeding_whose_nauplii_were_not_there_is_said(room: Room) -> None:
     other = _entries((_at(7, 6), "hatched", "bottle 1", "", 1e5, "nauplii"))
     found = replay(room, [*map(Step, other), Step(as_entry(feed), feed)], _at(7, 8), OwnValues())
     # What is there in another jar is what was fed.
-    assert not found.unfed and not found.room.held
+    assert not found.unfed
+    assert not found.room.held
 
 
 def test_a_told_harvest_uses_the_salt_of_its_jar(room: Room) -> None:
