@@ -28,6 +28,7 @@ from cultures.planning.plan import tasks_of
 from cultures.room.file import read_room
 from cultures.tasks.plan import Plan
 from cultures.tasks.told import LATE
+from cultures.words.moments import clock_text
 
 
 @click.command("demo")
@@ -79,7 +80,7 @@ def _text(moment: datetime | None) -> str:
     room = read_room(demo_text(day), today=day)
     now = localise(moment, room.timezone)
     first = rounds_between(room, now - LATE, now + timedelta(days=2))[0].at
-    return demo_text(first.date(), f"{first:%H:%M}")
+    return demo_text(first.date(), clock_text(first))
 
 
 def _refuse_a_keepers_own(path: Path) -> None:
