@@ -199,7 +199,7 @@ def doses(lines: Sequence[FeedLine], tank: str, units: str) -> dict[str, Other]:
         each = [wet_ml(x, lines) for x in lines if (x.tank, x.food) == (tank, food)]
         ml = sum(x or 0.0 for x in each) if food == DRY else amount
         if food == DRY and None in each:
-            found[food] = _mass(named, amount, units, 0.05)
+            found[food] = mass(named, amount, units, 0.05)
         else:
             found[food] = Other(named, f"{ml:g}", "mL", 1 if ml < 10 else 5)
     return found
@@ -259,31 +259,16 @@ def _other(task: Task, look: Look) -> Other | None:
     if isinstance(task, HarvestHatch):
         return Other(f"Nauplii counted in {name}", "", "nauplii", 0)
     if isinstance(task, SetHatch):
-        return _mass(f"Cysts in {name}", task.cysts_g, units, 0.1)
+        return mass(f"Cysts in {name}", task.cysts_g, units, 0.1)
     if isinstance(task, Split):
-        return _mass(f"Starter from {name}", task.starter_g, units, 1)
+        return mass(f"Starter from {name}", task.starter_g, units, 1)
     if isinstance(task, Buy) and task.grams:
-        return _mass(f"{name} bought", task.grams, units, 10)
+        return mass(f"{name} bought", task.grams, units, 10)
     return None
 
 
-def _mass(named: str, grams: float, units: str, step_g: float) -> Other:
+def mass(named: str, grams: float, units: str, step_g: float) -> Other:
     """A weight as the cards say it: under an ounce in grams in any room."""
-    by = weighed_in(grams, units)
-    step = step_g / 10 if by == "us" else step_g
-    return Other(named, mass_value(grams, by), mass_unit(by), step)
-
-
-def weighed_in(grams: float, units: str) -> str:
-    """In which units so much is weighed in a room."""
-    return "metric" if grams < OUNCE_G else units
-
-
-def mass_unit(units: str) -> str:
-    """What a room weighs in."""
-    return "oz" if units == "us" else "g"
-
-
-def mass_value(grams: float, units: str) -> str:
-    """A mass in that unit, as it stands in a field."""
-    return number(grams / OUNCE_G if units == "us" else grams).replace(",", "")
+    us = units == "us" and grams >= OUNCE_G
+    value = number(grams / OUNCE_G if us else grams).replace(",", "")
+    return Other(named, value, "oz" if us else "g", step_g / 10 if us else step_g)

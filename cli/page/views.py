@@ -7,7 +7,7 @@ from typing import Any
 
 from cli.drawing.courses import drawn_broods, drawn_cultures
 from cli.drawing.pictures import CULTURE_SAYS, brood_says, shares
-from cli.page.cards import mass_unit, mass_value, round_view, task_cards, weighed_in
+from cli.page.cards import mass, round_view, task_cards
 from cli.page.desk import Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
@@ -133,14 +133,13 @@ def cultures_view(look: Look) -> dict[str, Any]:
     found = []
     for each in drawn_cultures(look.setting, look.outlook):
         course, culture = each.course, each.course.culture
-        by = weighed_in(culture.starter_g, room.units)
         found.append({
             "name": culture.name, "kind": culture.kind.label,
             "picture": each.drawn,
             "ripe": spoken_day(course.ripe_from, now, room.units) if course.ripe_from else "",
             "spent": spoken_day(course.spent_on, now, room.units) if course.spent_on else "",
             "stands": milligrams(course.stands_mg(now.date()), room.units),
-            "starter": mass_value(culture.starter_g, by), "unit": mass_unit(by),
+            "starter": mass("Starter taken from it", culture.starter_g, room.units, 1),
             "cautions": culture.kind.cautions,
             "remarks": [f"{text} ({when(at, room.units)})"
                         for at, text in room.remarks.get(culture.name, ())],

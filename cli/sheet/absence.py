@@ -66,8 +66,8 @@ class Absence:
 
     def twists(self, soak: Soak) -> list[FeedLine]:
         """What is in the envelope of a soak task: the dry food of each tank."""
-        dry = (x for x in self.plan.lines if x.food == DRY and x.amount > 0)
-        return [x for x in dry if x.at == soak.until]
+        lines = self.plan.lines_at(soak.until)
+        return [x for x in lines if x.food == DRY and x.amount > 0]
 
     def before(self) -> list[Task]:
         """What the keeper sets, harvests and buys in the days before leaving."""

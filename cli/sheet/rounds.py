@@ -94,7 +94,7 @@ def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
 
 
 def _round(plan: Plan, feed: Feed, steps: Sequence[Step], tools: Tools) -> Round:
-    every = [line for line in plan.lines if line.at == feed.at]
+    every = plan.lines_at(feed.at)
     lines = [line for line in every if line.amount > 0]
     table = feeding_table(
         lines, ["tank and brood", *food_heads(lines)],

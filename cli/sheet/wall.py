@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from datetime import datetime
 from itertools import groupby
 from typing import Any
 
@@ -96,12 +95,9 @@ def short_names(foods: Sequence[str]) -> dict[str, str]:
 
 
 def _columns(plan: Plan, days: Sequence[Day]) -> list[Column]:
-    lines: dict[datetime, list[FeedLine]] = {}
-    for line in plan.lines:
-        if line.amount > 0:
-            lines.setdefault(line.at, []).append(line)
     return [
-        Column(feed, steps, tuple(lines.get(at, ())), _after(one, number))
+        Column(feed, steps, tuple(x for x in plan.lines_at(at) if x.amount > 0),
+               _after(one, number))
         for one in days for number, (at, feed, steps) in enumerate(one.rounds)
     ]  # fmt: skip
 

@@ -220,6 +220,10 @@ class Plan:
     cultures: tuple[CultureSpan, ...] = ()
     certainty: Certainty | None = None
 
+    def lines_at(self, at: datetime) -> list[FeedLine]:
+        """The feeding lines of a round."""
+        return [line for line in self.lines if line.at == at]
+
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
         return {
