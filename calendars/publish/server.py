@@ -12,7 +12,7 @@ server itself.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from datetime import UTC, datetime
 from hashlib import sha256
 from itertools import product
@@ -187,6 +187,7 @@ def _fetched(collection: Collection, name: str, uid: str) -> Seen | None:
 def publish(
     collection: Collection, entries: Iterable[Entry], *, room_path: Path, now: datetime,
     identity: Callable[[], UUID], header: Header | None = None, heard: Heard | None = None,
+    undone: Container[str] = frozenset(),
 ) -> Published:  # fmt: skip
     """Bring a server's calendar up to date with a plan.
 
@@ -195,6 +196,7 @@ def publish(
         identity: gives the namespace of new UIDs, `calendars.identity.namespace`; asked for only
             once the server has shown a calendar. header: which room, and its zone for wall times.
         heard: what was read before; what was done since is not deleted unread.
+        undone: as `calendars.ledger.revise` has it.
 
     Raises:
         ConnectionLostError: the server went away; run again to go on.
@@ -208,7 +210,7 @@ def publish(
         space = identity()
         keys = {str(uuid5(space, e.key)): e.key for e in chosen}
         notes, held = _with_found(collection, path, space, header.room, keys)
-        ledger, _ = revise(notes.ledger, chosen, now=now, namespace=space)
+        ledger, _ = revise(notes.ledger, chosen, now=now, namespace=space, undone=undone)
         return _Run(collection, path, ledger, held, header, notes.ledger, heard).go()
 
 

@@ -54,12 +54,13 @@ class Made:
 
     Attributes:
         tell: puts what it shows into the record. end: up to when it goes, where the whole plan
-            would be too much; else None.
+            would be too much; else None. undone: told tasks that were not done as they stood.
     """
 
     entries: list[Entry]
     tell: Callable[[], None]
     end: datetime | None = None
+    undone: frozenset[str] = frozenset()
 
     def said(self) -> str:
         """That it is cut short, in words."""
@@ -104,7 +105,7 @@ class Job:
         room, present = setting.room, setting.present
         for _ in range(_LOOKS):
             known = present.record.tasks.values()
-            plan, draws, outlook = plan_for_calendar(room, now, self.days, known)
+            plan, draws, outlook = plan_for_calendar(room, now, self.days, known, present.undone)
             entries = entries_of(plan, wishes, now, draws)
             end = end_of(entries, setting.room.timezone)
             until = min(outlook.until, end or outlook.until)
@@ -122,7 +123,8 @@ class Job:
         def told() -> None:
             tell(setting, outlook, ahead, "calendar", covers)
 
-        return Made([e for e in entries if end is None or e.start < end], told, end)
+        kept = [e for e in entries if end is None or e.start < end]
+        return Made(kept, told, end, present.undone)
 
     def header(self, room: Room, *, feed: bool = False) -> Header:
         """What the calendar says of itself."""
@@ -149,6 +151,7 @@ def write_file(job: Job) -> None:
         identity=lambda: namespace(setting.path),
         replace_foreign=job.options["replace"],
         split=job.options["split"],
+        undone=made.undone,
     )
     made.tell()
     answer(
@@ -200,7 +203,7 @@ def feed_of(job: Job) -> Feed:
         setting = evolve(Where(room_path, now).load(), tells=job.setting.tells)
         made = job.made(setting)
         made.tell()
-        return Produced(made.entries, job.header(setting.room, feed=True))
+        return Produced(made.entries, job.header(setting.room, feed=True), made.undone)
 
     stands = job.fixed or clock() is not None
     source = FeedSource(
@@ -258,7 +261,7 @@ def publish_plan(job: Job) -> None:
                 identity=lambda: namespace(setting.path), room=setting.room.name,
             )  # fmt: skip
         else:
-            done = _publish(job, setting, collection, made.entries)
+            done = _publish(job, setting, collection, made)
         made.tell()
     url = collection.address.url
     answer(
@@ -288,7 +291,7 @@ def sync_plan(job: Job) -> None:
             answers = take_in(book, heard.touched)
         setting = where.load()
         made = job.made(setting)
-        done = _publish(job, setting, collection, made.entries, heard)
+        done = _publish(job, setting, collection, made, heard)
         made.tell()
     url, room = collection.address.url, setting.room
     lines = [line_of(entry, room) for entry in answers.noted]
@@ -317,14 +320,14 @@ def _collection(url: str, job: Job) -> Collection:
 
 
 def _publish(
-    job: Job, setting: Setting, collection: Collection, entries: list[Entry],
-    heard: Heard | None = None,
-) -> Published:  # fmt: skip
+    job: Job, setting: Setting, collection: Collection, made: Made, heard: Heard | None = None
+) -> Published:
     from calendars.publish.server import publish
 
     return publish(
-        collection, entries, room_path=setting.path, now=setting.now, heard=heard,
+        collection, made.entries, room_path=setting.path, now=setting.now, heard=heard,
         identity=lambda: namespace(setting.path), header=job.header(setting.room),
+        undone=made.undone,
     )  # fmt: skip
 
 
