@@ -53,7 +53,10 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
         return None
     away = min(coming, key=lambda a: a.start)
     leaving = room.local(away.start, room.awake[0])
-    tasks = tuple(t for t in plan.tasks if isinstance(t, _PREPARES) and t.at < leaving)
+    tasks = tuple(
+        t for t in plan.tasks
+        if isinstance(t, _PREPARES) and t.at < leaving and t.id not in room.answered
+    )  # fmt: skip
     days = away.start, away.end
     soaked = [t for t in plan.tasks if isinstance(t, Soak) and days[0] <= t.at.date() <= days[1]]
     if not away.helper:
