@@ -31,6 +31,7 @@ from cultures.tasks.task import (
     HarvestWorms,
     SetHatch,
     Soak,
+    Sort,
     Start,
 )
 from cultures.tasks.told import ToldTask
@@ -144,7 +145,8 @@ class _Matcher:
         since = bisect_left(known, entry.when - _LONGEST, key=_at)
         until = bisect_right(known, entry.when + _LONGEST, key=_at)
         mine = [
-            t for t in known[since:until] if t.opens <= entry.when < t.closes
+            t for t in known[since:until]
+            if t.opens <= entry.when < t.closes and not _moved_whole(t, entry)
         ]  # fmt: skip
         of_tank = [t for t in mine if _is_of_tank(t, entry)]
         if of_tank:
@@ -232,6 +234,11 @@ def _is_of_tank(told: ToldTask, entry: Entry) -> bool:
         isinstance(told.task, Feed) and entry.subject != told.task.subject
         and entry.subject in told.tanks
     )  # fmt: skip
+
+
+def _moved_whole(told: ToldTask, entry: Entry) -> bool:
+    """Whether a brood that was to be sorted was only moved: to sort it is to move a part of it."""
+    return isinstance(told.task, Sort) and entry.event == "move" and entry.amount is None
 
 
 def subjects_of(told: ToldTask) -> Iterable[str]:

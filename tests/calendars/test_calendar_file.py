@@ -636,7 +636,7 @@ def test_what_has_begun_is_changed_where_it_was_told_otherwise_and_cancelled_whe
 
 
 def test_what_is_named_otherwise_keeps_its_identity() -> None:
-    """A brood was counted as spawned, then as hatched: its count has another id, and stands once."""
+    """A brood was counted as spawned, then as hatched: its count has another id; it stands once."""
     moment = at("2027-01-24T07:30")
     first = ledger_of(entries_of(plan_of([task("count/b/04", "count", moment, "b")]), wishes()))
     renamed = entries_of(plan_of([task("count/b/09", "count", moment, "b")]), wishes())
