@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Container, Iterable
 from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
@@ -127,6 +127,7 @@ class Outcome:
 def write_calendar(
     path: Path, entries: Iterable[Entry], *, header: Header, now: datetime,
     identity: Callable[[], UUID], replace_foreign: bool = False, split: bool = False,
+    undone: Container[str] = frozenset(),
 ) -> Outcome:  # fmt: skip
     """Write or update a calendar file.
 
@@ -137,6 +138,7 @@ def write_calendar(
         replace_foreign: put a file that is not ours aside (``.old``) instead of refusing.
         split: also a file for each entry, in a folder of the file's name, for calendars that take
             only one from a file.
+        undone: as `calendars.ledger.revise` has it.
 
     Raises:
         LivefoodError: the file is not ours, was edited or cannot be written; it stands as it was.
@@ -151,7 +153,9 @@ def write_calendar(
             foreign = not ours
         if foreign and not replace_foreign:
             raise CalendarError(_foreign_message(path, notes))
-        ledger, changes = revise(base, chosen, now=now, namespace=identity())
+        ledger, changes = revise(
+            base, chosen, now=now, namespace=identity(), undone=undone
+        )  # fmt: skip
         data = calendar_bytes(ledger.published(), ledger, header)
         check(data)
         kept_as = _put_aside(path, before) if foreign and before is not None else None

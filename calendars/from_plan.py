@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 
 from attrs import evolve
@@ -20,6 +20,7 @@ from calendars.entries import (
     instant,
     shortened,
 )
+from calendars.ledger import KEEP_PAST
 from calendars.reminders import UP, early, last_good, ring
 from calendars.wording import (
     HELPS,
@@ -34,7 +35,7 @@ from calendars.wording import (
 )
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
-from cultures.planning.preparation import draws_at, steps_before
+from cultures.planning.preparation import draws_at, in_order, jar_step, steps_before
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, feeding_id, rank_of
@@ -75,15 +76,21 @@ def wishes_of(
 
 
 def plan_for_calendar(
-    room: Room, now: datetime, days: int | None, earlier: Iterable[ToldTask] = ()
+    room: Room,
+    now: datetime,
+    days: int | None,
+    earlier: Iterable[ToldTask] = (),
+    undone: Container[str] = frozenset(),
 ) -> tuple[Plan, Draws, Outlook]:
     """The plan of a moment, with what was told for earlier today, to the end of a whole day.
 
     So a calendar is the same all day long unless something changed: no round drops a step
-    because its hour is past, and the far end moves on by whole days.
+    because its hour is past, and the far end moves on by whole days. With it comes what stands
+    alone and was told for the days of which a calendar keeps the past.
 
     Args:
         now: aware. days: how far to look; None for the room's horizon. earlier: what was told.
+        undone: ids of what of it was not done.
 
     Returns:
         The plan, from which jars the nauplii of its rounds come, and what is behind it.
@@ -98,8 +105,10 @@ def plan_for_calendar(
     }
     ids = {task.id for task in plan.tasks}
     drawn = {_hatch_of(task) for task in plan.tasks if isinstance(task, HarvestHatch)}
-    over = [t for t in earlier if t.task.at.date() == today and t.task.at < now
-            and t.task.id not in ids
+    rounds = (*_STEPS, Feed)
+    over = [t for t in earlier if now - KEEP_PAST < t.task.at < now
+            and (t.task.at.date() == today or not isinstance(t.task, rounds))
+            and t.task.id not in ids and t.task.id not in undone
             and not (isinstance(t.task, HarvestHatch) and _hatch_of(t.task) in drawn)]  # fmt: skip
     draws |= {instant(t.task.at): t.draws for t in over if isinstance(t.task, Feed)}
     plan = evolve(
@@ -194,7 +203,7 @@ def _task_entry(task: Task, wishes: Wishes, *, silent: bool) -> Entry:
     alarm = None if silent else wishes.room.alarms_min.get(task.what, form.alarm_min)
     return Entry(
         key=task.id, group=form.group, start=start, end=_length(start, instant(task.until)),
-        title=task_title(task), text=task_text(task, wishes.room.tools),
+        title=task_title(task), text=task_text(task, wishes.room),
         alarm_min=alarm, related=_setting_of(task),
         alike=f"alike/{task.what}/{start:%Y%m%dT%H%MZ}" if form.several else "",
     )  # fmt: skip
@@ -213,7 +222,8 @@ def _round_entry(
     local, room = wishes.local(at), wishes.room
     feed = next((task for task in tasks if isinstance(task, Feed)), None)
     # It rings before the first step, not before the food goes in.
-    steps = steps_before(tasks, at, draws, room.tools)
+    jars = [step for task in tasks for step in jar_step(task, room)]
+    steps = in_order([*jars, *steps_before(tasks, at, draws, room.tools)])
     ahead = [int((at - step.at).total_seconds() // 60) + _GET_READY_MIN for step in steps]
     alarm = room.alarms_min.get("feed", max([MANNERS["feed"].alarm_min or 0, *ahead]))
     helped = room.helped(local.date(), local.date())

@@ -6,15 +6,17 @@ entry as it was last published. `revise` is the whole logic and touches no file:
 * unchanged: the record stays as it is, so the calendar stays byte for byte what it was;
 * changed: SEQUENCE rises and the time of change moves on (RFC 5546, sections 2.1.4 and 2.1.5);
 * withdrawn before it began: cancelled, and kept so for 30 days or until its time is past;
-* begun: no longer the plan's affair, kept as it is for two days and never announced late;
+* begun: no longer the plan's affair, kept as it is for two days and never announced late, but
+  changed where its task was told otherwise before it began, and cancelled where it was not done;
 * one of several that stood as one: it stays there, though fewer are left;
+* under another name, with the same title and time: it keeps its identity and goes on counting;
 * past: only the number is kept, so that an intention that comes back goes on counting.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, get_args
 from uuid import UUID, uuid5
@@ -110,23 +112,28 @@ class Changes:
 
 
 def revise(
-    ledger: Ledger, entries: Iterable[Entry], *, now: datetime, namespace: UUID
-) -> tuple[Ledger, Changes]:
+    ledger: Ledger, entries: Iterable[Entry], *, now: datetime, namespace: UUID,
+    undone: Container[str] = frozenset(),
+) -> tuple[Ledger, Changes]:  # fmt: skip
     """The ledger after a new plan.
 
     Args:
         entries: all that the new plan holds. now: the time of the plan, aware.
         namespace: secret of the installation, from which new UIDs are derived.
+        undone: ids of tasks that were not done as they stand: what has begun of them is cancelled.
     """
     moment = now.astimezone(UTC).replace(microsecond=0)
     records: dict[str, Record] = {}
     count: Counter[str] = Counter()
-    for entry in as_one(entries, {record.key for record in ledger.live()}):
+    chosen = as_one(entries, {record.key for record in ledger.live()})
+    ledger = _renamed(ledger, chosen, moment)
+    taken = {record.uid for record in ledger.records.values()}
+    for entry in chosen:
         old = ledger.records.get(entry.key)
         if entry.end <= moment and (old is None or old.state != "live"):
             continue
         if old is None:
-            uid = str(uuid5(namespace, entry.key))
+            uid = _new_uid(entry.key, taken, namespace)
             records[entry.key] = Record(entry.key, uid, 0, moment, "live", entry)
             count["added"] += 1
         elif old.state == "live" and (old.entry == entry or _begun(old, entry, moment)):
@@ -136,15 +143,49 @@ def revise(
             records[entry.key] = _bumped(old, moment, "live", entry)
             count["changed" if old.state == "live" else "added"] += 1
     for key, record in ledger.records.items():
-        aged = _aged(record, moment) if key not in records else None
+        aged = _aged(record, moment, undone) if key not in records else None
         if aged is not None:
             records[key] = aged
             count["withdrawn"] += aged.state == "cancelled" and record.state == "live"
     return Ledger(records), Changes(**count)
 
 
+def _renamed(ledger: Ledger, entries: Iterable[Entry], now: datetime) -> Ledger:
+    """The ledger with what lies ahead under the names by which the new entries call it.
+
+    The count of a brood is named by its last date that is known: once that is another, the same
+    entry would stand twice, cancelled and anew.
+    """
+    entries = list(entries)
+    named, records = {entry.key for entry in entries}, dict(ledger.records)
+    left = {
+        _looks(record.shown): record for record in ledger.live()
+        if record.key not in named and record.shown.start > now
+    }  # fmt: skip
+    for entry in entries:
+        known = records.get(entry.key)
+        if (known is None or known.state == "gone") and (old := left.pop(_looks(entry), None)):
+            del records[old.key]
+            records[entry.key] = evolve(old, key=entry.key)
+    return Ledger(records)
+
+
+def _looks(entry: Entry) -> tuple[object, ...]:
+    return entry.group, entry.title, entry.start, entry.todo
+
+
+def _new_uid(key: str, taken: Container[str], namespace: UUID) -> str:
+    """The UID of a name, or another where an entry that was renamed has it."""
+    while (uid := str(uuid5(namespace, key))) in taken:
+        key += "'"
+    return uid
+
+
 def _begun(old: Record, entry: Entry, now: datetime) -> bool:
-    return old.shown.start <= now and entry.start <= now
+    """Whether an entry has begun, and stands as it was."""
+    of_plan = entry.group in ("rounds", "warnings") or bool(entry.parts)
+    same = of_plan or (old.shown.title, old.shown.start) == (entry.title, entry.start)
+    return old.shown.start <= now and entry.start <= now and same
 
 
 def _bumped(old: Record, now: datetime, state: State, entry: Entry) -> Record:
@@ -152,15 +193,18 @@ def _bumped(old: Record, now: datetime, state: State, entry: Entry) -> Record:
     return evolve(old, sequence=old.sequence + 1, modified=later, state=state, entry=entry)
 
 
-def _aged(record: Record, now: datetime) -> Record | None:
+def _aged(record: Record, now: datetime, undone: Container[str]) -> Record | None:
     """A record that the new plan does not name, as it stands now; None to forget it."""
     if record.state == "gone":
         return record if now - record.modified <= KEEP_NUMBER else None
     entry = record.shown
     if record.state == "cancelled":
-        fresh = now < entry.end and now - record.modified <= KEEP_WITHDRAWN
+        late = record.modified >= entry.start  # cancelled when it had begun
+        until = record.modified + KEEP_PAST if late else entry.end
+        fresh = now < until and now - record.modified <= KEEP_WITHDRAWN
         return record if fresh else _gone(record)
-    if entry.start > now:
+    parts = entry.parts or (record.key,)
+    if entry.start > now or all(part.removeprefix("todo:") in undone for part in parts):
         return _bumped(record, now, "cancelled", entry)
     return record if now - entry.end < KEEP_PAST else _gone(record)
 

@@ -10,7 +10,8 @@ from attrs import frozen
 
 from calendars.entries import LONGEST, Wishes, clean, clean_line, shortened
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.preparation import Step, hatch_steps, line_dose, live_foods
+from cultures.planning.preparation import Step, hatch_steps, jar_step, line_dose, live_foods
+from cultures.room.room import Room
 from cultures.tasks.plan import Remedy, Shortfall
 from cultures.tasks.task import FirstFood, HarvestHatch, HarvestWorms, Split, SwitchFood, Task
 from cultures.tasks.told import FeedLine
@@ -19,7 +20,7 @@ from cultures.words.moments import clock_text, when, year_when
 from cultures.words.quantities import food_name, in_units
 from cultures.words.tasks import left_out, plain, task_phrase, why_text
 from cultures.words.text import capital
-from cultures.words.tools import USUAL, Tools
+from cultures.words.tools import Tools
 
 
 @frozen
@@ -88,10 +89,12 @@ def task_title(task: Task) -> str:
     return shortened(clean_line(pattern.format(subject=task.subject, other=other)))
 
 
-def task_text(task: Task, tools: Tools = USUAL) -> str:
+def task_text(task: Task, room: Room) -> str:
     """What to do, why, and what to mind: in the words of the screen."""
+    tools = room.tools
     if isinstance(task, HarvestHatch):
-        parts = [_sentence(plain(step.text)) for step in hatch_steps(task, tools.units)]
+        steps = [*jar_step(task, room), *hatch_steps(task, tools.units)]
+        parts = [_sentence(plain(step.text)) for step in steps]
     else:
         parts = [_sentence(plain(task_phrase(task, tools))), _sentence(why_text(task, tools.units))]
     if task.caution:

@@ -27,10 +27,11 @@ STALE = timedelta(minutes=15)
 
 @frozen
 class Produced:
-    """What one planning run gives: all entries, and the calendar's header."""
+    """What one planning run gives: all entries, the calendar's header, and what was not done."""
 
     entries: list[Entry]
     header: Header
+    undone: frozenset[str] = frozenset()
 
 
 @frozen
@@ -125,7 +126,10 @@ class FeedSource:
         path = feed_notes_path(self._room_path)
         with files.locked(path.parent):
             notes = read_notes(path)
-            ledger, _ = revise(notes.ledger, produced.entries, now=now, namespace=self._namespace)
+            ledger, _ = revise(
+                notes.ledger, produced.entries, now=now, namespace=self._namespace,
+                undone=produced.undone,
+            )  # fmt: skip
             data = calendar_bytes(ledger.live(), ledger, produced.header)
             check(data)
             digest = sha256(data).hexdigest()

@@ -12,7 +12,7 @@ server itself.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from datetime import UTC, datetime
 from hashlib import sha256
 from itertools import product
@@ -168,12 +168,15 @@ class OnServer:
                 ]  # fmt: skip
         return Heard(sorted(touched, key=lambda t: (t.start, t.key)), etags)
 
-    def publish(self, entries: Iterable[Entry], heard: Heard | None = None) -> Published:
+    def publish(
+        self, entries: Iterable[Entry], heard: Heard | None = None, *,
+        undone: Container[str] = frozenset(),
+    ) -> Published:  # fmt: skip
         """Brings it up to date with a plan.
 
         Args:
             entries: all that it should show. heard: what was read before; what was done since is
-                not deleted unread.
+                not deleted unread. undone: as `calendars.ledger.revise` has it.
 
         Raises:
             ConnectionLostError: the server went away; run again to go on.
@@ -185,7 +188,7 @@ class OnServer:
         with files.locked(self._notes.parent):
             space = self.identity()
             notes, held = self._with_found({str(uuid5(space, e.key)): e.key for e in chosen})
-            ledger, _ = revise(notes.ledger, chosen, now=self.now, namespace=space)
+            ledger, _ = revise(notes.ledger, chosen, now=self.now, namespace=space, undone=undone)
             return _Run(self, ledger, held, notes.ledger, heard).go()
 
     def withdraw(self) -> Published:

@@ -55,12 +55,13 @@ class Made:
 
     Attributes:
         tell: puts what it shows into the record. end: up to when it goes, where the whole plan
-            would be too much; else None.
+            would be too much; else None. undone: told tasks that were not done as they stood.
     """
 
     entries: list[Entry]
     tell: Callable[[], None]
     end: datetime | None = None
+    undone: frozenset[str] = frozenset()
 
     def said(self) -> str:
         """That it is cut short, in words."""
@@ -105,7 +106,7 @@ class Job:
         room, present = setting.room, setting.present
         for _ in range(_LOOKS):
             known = present.record.tasks.values()
-            plan, draws, outlook = plan_for_calendar(room, now, self.days, known)
+            plan, draws, outlook = plan_for_calendar(room, now, self.days, known, present.undone)
             entries = entries_of(plan, wishes, now, draws)
             end = end_of(entries, setting.room.timezone)
             until = min(outlook.until, end or outlook.until)
@@ -123,7 +124,8 @@ class Job:
         def told() -> None:
             tell(setting, outlook, ahead, "calendar", covers)
 
-        return Made([e for e in entries if end is None or e.start < end], told, end)
+        kept = [e for e in entries if end is None or e.start < end]
+        return Made(kept, told, end, present.undone)
 
     def header(self, room: Room, *, feed: bool = False) -> Header:
         """What the calendar says of itself."""
@@ -150,6 +152,7 @@ def write_file(job: Job) -> None:
         identity=lambda: namespace(setting.path),
         replace_foreign=job.options["replace"],
         split=job.options["split"],
+        undone=made.undone,
     )
     made.tell()
     answer(
@@ -201,7 +204,7 @@ def feed_of(job: Job) -> Feed:
         setting = evolve(Where(room_path, now).load(), tells=job.setting.tells)
         made = job.made(setting)
         made.tell()
-        return Produced(made.entries, job.header(setting.room, feed=True))
+        return Produced(made.entries, job.header(setting.room, feed=True), made.undone)
 
     stands = job.fixed or clock() is not None
     source = FeedSource(
@@ -248,7 +251,7 @@ def publish_plan(job: Job) -> None:
     made = Made([], lambda: _tell_no_longer(setting)) if remove else job.made(setting)
     with _collection(job.options["publish"], job) as collection:
         place = _on_server(job, setting, collection)
-        done = place.withdraw() if remove else place.publish(made.entries)
+        done = place.withdraw() if remove else place.publish(made.entries, undone=made.undone)
         made.tell()
     url = collection.address.url
     answer(
@@ -274,7 +277,8 @@ def sync_plan(job: Job) -> None:
             answers = take_in(book, heard.touched)
         setting = where.load()
         made = job.made(setting)
-        done = _on_server(job, setting, collection).publish(made.entries, heard)
+        place = _on_server(job, setting, collection)
+        done = place.publish(made.entries, heard, undone=made.undone)
         made.tell()
     url, room = collection.address.url, setting.room
     lines = [line_of(entry, room) for entry in answers.noted]

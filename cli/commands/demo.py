@@ -77,11 +77,7 @@ def _text(moment: datetime | None) -> str:
     room = read_room(demo_text(day), today=day)
     now = localise(moment, room.timezone)
     first = rounds_between(room, now - LATE, now + timedelta(days=2))[0].at
-<<<<<<< ours
-    return demo_text(first.date(), first.time().isoformat("minutes"))
-=======
     return demo_text(first.date(), clock_text(first))
->>>>>>> theirs
 
 
 def _refuse_a_keepers_own(path: Path) -> None:

@@ -13,6 +13,7 @@ from cli.journal.event import Noting, event, instead_option, stands_for, sure_op
 from cli.options import UsageProblemError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
+from cultures.journal.events import APART
 from cultures.record.book import NAMED, names_of, refuse_known
 from cultures.tasks.task import SetHatch, Split
 from cultures.tasks.told import ToldTask
@@ -147,8 +148,14 @@ def set_hatch(
     return [noting.entry(stands_for(instead_of), value, "g"), *noting.instead_of(instead_of)]
 
 
-@event("hatched", ["vessel"], click.argument("nauplii", required=False), *DROPS, sure_option)
-def hatched(noting: Noting, nauplii: str | None, **drops: Any) -> Entry:
+@event(
+    "hatched", ["vessel"], click.argument("nauplii", required=False), *DROPS,
+    click.option(
+        "--apart", is_flag=True, help="Something went wrong with it: the plan learns nothing of it."
+    ),
+    sure_option,
+)  # fmt: skip
+def hatched(noting: Noting, nauplii: str | None, apart: bool = False, **drops: Any) -> Entry:
     """VESSEL was drawn off and its NAUPLII counted, as a total or by drops.
 
     \b
@@ -156,4 +163,4 @@ def hatched(noting: Noting, nauplii: str | None, **drops: Any) -> Entry:
         --drop-ml 0.05 --of-ml 1000
     """
     total, other = counted_total(nauplii, "nauplii", **drops)
-    return noting.entry(other, total, "nauplii")
+    return noting.entry(APART if apart else other, total, "nauplii")

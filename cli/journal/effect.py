@@ -35,7 +35,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text, moments_in, when
-from cultures.words.quantities import food_words, in_units, many
+from cultures.words.quantities import food_words, in_units, many, number
 from cultures.words.tasks import task_text
 from cultures.words.text import listed
 from cultures.words.tools import Tools
@@ -319,6 +319,26 @@ def related(entry: Entry, after: Present, room: Room) -> str:
             as_asked = amount_text(entry._replace(amount=asked), room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def unusual_hatch(entry: Entry, after: Present) -> str:
+    """How a count far from what cysts usually give is kept out of what the plan learns."""
+    if entry.event != "hatched":
+        return ""
+    seen, kind = after.learned.replayed.seen.hatches, after.room.hatch_kind
+    found = next((s for s in seen if s.line == entry.line), None)
+    if found is None or found.hours * found.rate < kind.values["t90_h"]:
+        return ""
+    usual = next(e.prior for e in after.learned.estimates if e.quantity == "nauplii_per_gram")
+    if usual[1] <= found.per_gram <= usual[2]:
+        return ""
+    given, low, high = (number(value, 3) for value in (found.per_gram, usual[1], usual[2]))
+    text = (
+        f"That is {given} a gram of cysts; {low} to {high} are usual. If something went wrong with"
+        " this hatch (no air, no heat), keep it out of what the plan learns: journal undo --line"
+        f" {entry.line}, then note it again with --apart."
+    )
+    return f"{wrapped(text, 2)}\n"
 
 
 def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:

@@ -102,7 +102,7 @@ def _noted(path: Path, count: int) -> Iterator[None]:
 
 
 def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
-    from cli.journal.effect import effect_of, related
+    from cli.journal.effect import effect_of, related, unusual_hatch
     from cli.screens.entry import line_of
 
     written = book.written(noted)
@@ -121,6 +121,7 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
     after = book.present(book.now, pending=True)
     for entry in shown:
         echo(related(entry, after, book.room), nl=False)
+        echo(unusual_hatch(entry, after), nl=False)
     for line in bullets((in_units(text, book.room.units) for text in noted.edits), "  ! "):
         echo(line)
     if noted.before is not None:

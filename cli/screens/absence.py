@@ -50,7 +50,10 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
     if away is None:
         return None
     leaving = room.local(away.start, room.awake[0])
-    tasks = tuple(t for t in plan.tasks if isinstance(t, _PREPARES) and t.at < leaving)
+    tasks = tuple(
+        t for t in plan.tasks
+        if isinstance(t, _PREPARES) and t.at < leaving and t.id not in room.answered
+    )  # fmt: skip
     if not away.helper:
         return Absence(away, tasks)
     soaks = (t.at.date() for t in plan.tasks if isinstance(t, Soak))

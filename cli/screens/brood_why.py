@@ -66,7 +66,7 @@ def _why_growth(course: BroodCourse, feeding: Round) -> str:
     lag = course.brood.fed.lag_days
     began = course.grown_from + lag
     before = f" + {began:.1f} before" if began else ""
-    before += f" - {lag:.1f} for want of food" if lag else ""
+    before += f" - {lag:.1f} for want of food" if lag >= 0.05 else ""
     units = course.room.units
     step = " for 18 °F" if units == "us" else ""
     return (

@@ -9,14 +9,20 @@ from attrs import frozen
 
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
-from cultures.planning.preparation import Step, as_sieved, draws_at, jar_label, steps_of, twins
+from cultures.planning.preparation import (
+    Step,
+    as_sieved,
+    draws_at,
+    in_order,
+    jar_label,
+    jar_step,
+    steps_of,
+    twins,
+)
 from cultures.room.jars import CRUMB, holding_of
-from cultures.tasks.task import HarvestHatch, Task
+from cultures.tasks.task import Task
 from cultures.tasks.told import Draw
 from cultures.words.moments import hours
-from cultures.words.quantities import millilitres
-from cultures.words.tasks import Figure, Phrase, Words
-from cultures.words.tools import SALT
 
 
 @frozen(eq=False)
@@ -36,24 +42,9 @@ class JarLeft:
 
 def all_steps(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step]:
     """The steps of a round with the water for each new jar mixed ahead."""
-    jars = [
-        _jar_step(outlook, task, task.jar_ml)
-        for task in tasks
-        if isinstance(task, HarvestHatch) and task.until == at and task.jar_ml is not None
-    ]
-    # Sorting keeps the order of steps at one time: the jar is ready before it is filled.
-    return sorted([*jars, *steps_of(outlook, tasks, at)], key=lambda step: step.at)
-
-
-def _jar_step(outlook: Outlook, task: HarvestHatch, jar_ml: float) -> Step:
-    tools = outlook.room.tools
-    salt_g = jar_ml / 1000 * outlook.room.vessel(task.subject).salinity_g_per_l
-    text: Phrase = (
-        "clean jar for ", Words(task.subject), ": ",
-        Figure(millilitres(jar_ml, tools.units), jar_ml, f"{task.id}#jar_ml"), " water, ",
-        Figure(tools.one(salt_g, SALT).text, salt_g, f"{task.id}#jar_salt_g"), " salt",
-    )  # fmt: skip
-    return Step(task.at, text)
+    jars = [step for t in tasks if t.until == at for step in jar_step(t, outlook.room)]
+    # The jar is ready before it is filled.
+    return in_order([*jars, *steps_of(outlook, tasks, at)])
 
 
 def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:

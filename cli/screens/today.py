@@ -198,15 +198,17 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
 def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     """What is still to be done before days away, and for whom.
 
+    A hatch to be drawn off stands here until it is, wherever else it is a step: the jar that a
+    helper feeds from hangs on it.
+
     Args:
         below: tasks that stand on the screen anyhow, those of its rounds among them.
     """
     away = absence.away
     days = " to ".join(day_text(day, tools.units) for day in dict.fromkeys((away.start, away.end)))
     who = "a helper feeds" if away.helper else "nobody feeds"
-    shown = {t.id for t in below}
     going = {t.id for t in below if not isinstance(t, OF_ROUND)}
-    left = [t for t in absence.tasks if t.id not in shown]
+    left = [t for t in absence.tasks if t.id not in going]
     groups = together(left, lambda t: alike(t, ""))
     texts = [f"{when(group[0].at, tools.units)}: {group_text(group, tools)}" for group in groups]
     if any(t.id in going for t in absence.tasks):

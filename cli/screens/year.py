@@ -30,6 +30,8 @@ _LEAST_SHARE = 0.05
 #: So many of those that can go next are told.
 _NEXT = 3
 _WEEK = timedelta(days=7)
+#: From so many times the dry food on it is said what those ask for that are kept.
+_KEPT = 1.1
 
 
 def screen(year: Year) -> str:
@@ -153,7 +155,21 @@ def besides(year: Year, older: Sequence[BroodYear] = ()) -> Iterator[str]:
     if year.dry_total_j > 0:
         most, week = max(zip(year.dry_j, year.weeks, strict=True))
         total, heaviest = (_amount(year, DRY, j) for j in (year.dry_total_j, most))
-        yield (f"Dry food: {total} in all, at most {heaviest} a day (week of {_day(week, year)}).")
+        yield (
+            f"Dry food: {total} in all by the ideal diet, at most {heaviest} a day (week of"
+            f" {_day(week, year)}){_kept_longer(year)}. What live food lacks comes on top."
+        )
+
+
+def _kept_longer(year: Year) -> str:
+    """What dry food it takes where no brood goes on its day, as a plan has it."""
+    if year.dry_kept_j < _KEPT * year.dry_soon_j:
+        return ""
+    kept, until = _amount(year, DRY, year.dry_kept_j), year.planned_to - timedelta(days=1)
+    return (
+        f", with each brood gone on its day; if none goes, {kept} up to {_day(until, year)} alone,"
+        " as 'livefood plan' has it"
+    )
 
 
 def too_much(year: Year) -> list[str]:

@@ -77,6 +77,8 @@ EVENTS: dict[str, EventSpec] = {
 }
 
 
+#: What ``other`` says of a count of a hatch with which something went wrong: it teaches nothing.
+APART = "apart"
 #: Fish that are there no more: sales, and two kinds of losses.
 LEAVING = ("sold", "died", "lost")
 #: How much of its food a brood may leave.

@@ -25,14 +25,14 @@ from cultures.words.moments import spoken_when
 FULL = 0.9
 #: Of meals further apart nobody knows what came between; fry are taken as fed then [h].
 _LONGEST_H = 26.0
-#: A difference that nobody sees is not told [mm].
-_SEEN_MM = 0.05
+#: A difference that nobody sees is not told: less than a hundredth of an inch [mm].
+_SEEN_MM = 0.2
 #: Fry with less than this of their reserves are lean, with less than that they starve.
 _LEAN, _STARVING = 0.95, 0.5
 #: Who is lean and would be past saving so soon starves too [d].
 _SOON_DAYS = 2.5
-#: The share of the need is said of so many days at most [h].
-_TOLD_H = 7 * 24.0
+#: The share of the need is said of whole days, so many at most; an hour more is no other day [h].
+_TOLD_H, _SAME_DAY_H = 7 * 24.0, 1.0
 
 
 class Meal(NamedTuple):
@@ -125,7 +125,10 @@ def fed_by(
     if lag <= 0.0 and reserve >= 1.0:
         return None
     first_h = max(now_h - _TOLD_H, course.from_h)
-    since = next((m.at_h for m in meals if m.share < FULL and first_h <= m.at_h < now_h), now_h)
+    short_h = next((m.at_h for m in meals if m.share < FULL and first_h <= m.at_h < now_h), now_h)
+    # All meals of the days that are spoken of, those in full too.
+    days = max(1, math.ceil((now_h - short_h - _SAME_DAY_H) / 24.0))
+    since = max(first_h, min(short_h, now_h - 24.0 * days))
     told = [min(1.0, m.share) for m in meals if since <= m.at_h < now_h]
     share = sum(told) / len(told) if told else 1.0
     return Fed(lag, reserve, share, (now_h - since) / 24.0, coming)

@@ -32,18 +32,19 @@ def brood_date_tasks(
 
     Each falls on the first round of its day at which the keeper is there, or the next such
     round; all but a sale is told again until it is noted. A brood that is crowded before its time
-    moves on once, on the earlier day. That fish can go is told once, also where the day is over.
+    moves on once, on the earlier day; one whose move was told and noted is asked to move again only
+    where it is crowded there. That fish can go is told once, also where the day is over.
     The id names the brood and the length, so a date that shifts is still the same task.
 
     Args:
         there: the rounds at which the keeper is there.
     """
     for course in courses:
-        moving = False
+        moving, moved = False, _moved(course)
         since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
         for each in growth_dates(course, since, end):
             form = _TASKS.get(each.what)
-            if form is None or (form is MoveOn and moving):
+            if form is None or (form is MoveOn and moving) or (each.what == "move_on" and moved):
                 continue
             moving = moving or form is MoveOn
             day = _day_there(course.room, each.day)
@@ -55,6 +56,12 @@ def brood_date_tasks(
         if sale is not None and sale.day < end:
             day = _day_there(course.room, max(sale.day, start))
             yield from _from_day(course, sale, Sell, day, there)
+
+
+def _moved(course: BroodCourse) -> bool:
+    """Whether it was noted to have been moved on as it was told."""
+    answer = course.room.answered.get(f"{MoveOn.what}/{course.brood.name}")
+    return answer is not None and answer.event == "move"
 
 
 def _from_day(

@@ -21,8 +21,8 @@ from cultures.planning.hunger import Hunger
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.planning.remedies import (
-    ASK_HELP,
     HELPS_FROM,
+    ask_help,
     bought_culture,
     help_by,
     with_food,
@@ -87,7 +87,7 @@ def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Itera
     plan = plan_feeding(room, feedings, start=outlook.now, needs=room_needs(room, feedings))
     effect_j = _effect_j(outlook, hopes, lack, room, (feedings, plan))
     if effect_j >= least_j:
-        yield Remedy(ASK_HELP, by, effect_j)
+        yield Remedy(ask_help(outlook, lack.gaps), by, effect_j)
 
 
 def _dry(outlook: Outlook, hopes: Hopes, lack: Lack) -> Remedy:

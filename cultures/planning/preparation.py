@@ -13,6 +13,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.room.jars import CRUMB, holding_of
+from cultures.room.room import Room
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soak, Task
 from cultures.tasks.told import Draw, FeedLine
 from cultures.words.moments import clock_text
@@ -35,7 +36,7 @@ from cultures.words.tasks import (
     worms,
 )
 from cultures.words.text import listed
-from cultures.words.tools import USUAL, Tools
+from cultures.words.tools import SALT, USUAL, Tools
 
 #: Air off to draw off: shells float and nauplii gather at the light in 10-15 min (common practice).
 _SETTLE = timedelta(minutes=15)
@@ -94,7 +95,29 @@ def steps_before(
             steps.append(Step(at, (*text, Words(why_text(task, tools.units))), task))
         elif isinstance(task, Feed):
             steps += [_before(at, _CUPS_BEFORE, text) for text in _cups(task, draws, tools, alike)]
+    return in_order(steps)
+
+
+def in_order(steps: Iterable[Step]) -> list[Step]:
+    """Steps by time; those of one time stay in the order of doing."""
     return sorted(steps, key=lambda step: step.at)
+
+
+def jar_step(task: Task, room: Room) -> Iterator[Step]:
+    """The salt water for the jar of a hatch, mixed before the hatch is drawn off."""
+    if not isinstance(task, HarvestHatch) or task.jar_ml is None:
+        return
+    vessel = next((v for v in room.vessels if v.name == task.subject), None)
+    if vessel is None:  # told of one that is no more
+        return
+    salt_g = task.jar_ml / 1000 * vessel.salinity_g_per_l
+    text: Phrase = (
+        "clean jar for ", Words(task.subject), ": ",
+        Figure(millilitres(task.jar_ml, room.tools.units), task.jar_ml, f"{task.id}#jar_ml"),
+        " water, ", Figure(room.tools.one(salt_g, SALT).text, salt_g, f"{task.id}#jar_salt_g"),
+        " salt",
+    )  # fmt: skip
+    yield Step(task.at, text)
 
 
 def draws_at(outlook: Outlook, at: datetime) -> Sequence[Draw]:

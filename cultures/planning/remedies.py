@@ -33,6 +33,7 @@ from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Culture, CultureMark, Room
 from cultures.tasks.plan import Remedy
+from cultures.words.moments import spoken_day
 from cultures.words.quantities import food_words, number
 from cultures.words.tools import FINE_SYRINGE, USUAL_SCALE_G
 
@@ -191,7 +192,7 @@ class _Finder:
 
         def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
             by = help_by(self.outlook, lack.gaps)
-            return None if by is None else (ASK_HELP, by)
+            return None if by is None else (ask_help(self.outlook, lack.gaps), by)
 
         room, feedings = helped
         saves = {k: g.short_j for k, g in self.gaps.items() if not g.feeding.fed}
@@ -475,17 +476,32 @@ def help_by(outlook: Outlook, gaps: Sequence[Gap]) -> datetime | None:
     gaps, or, once that is past, on the eve, or by the first round that nobody feeds; None where
     nobody need be asked.
     """
-    room, touched = outlook.room, _unhelped(outlook.room, gaps)
+    moments = _help_moments(outlook.room, gaps)
+    return next((moment for moment in moments if moment >= outlook.now), None)
+
+
+def ask_help(outlook: Outlook, gaps: Sequence[Gap]) -> str:
+    """That somebody is to be asked to feed; since when, once the first time for it is over."""
+    first = next(iter(_help_moments(outlook.room, gaps)), outlook.now)
+    late = f", due since {spoken_day(first, outlook.now)}" if first < outlook.now else ""
+    return f"{ASK_HELP}{late}"
+
+
+def _help_moments(room: Room, gaps: Sequence[Gap]) -> list[datetime]:
+    """By when somebody is to be asked, and where that is past, each time by which it still may be.
+
+    Empty where nobody need be asked.
+    """
+    touched = _unhelped(room, gaps)
     if not touched:
-        return None
+        return []
     start = min(away.start for away in touched)
     eve, (up, down) = start - timedelta(days=1), room.awake
     called = min(_CALLED_UNTIL, down) if up < _CALLED_UNTIL else down
-    moments = [
+    return [
         room.local(start - _ASKED_AHEAD, called), room.local(eve, called), room.local(eve, down),
         *sorted(g.feeding.at for g in gaps if not g.feeding.fed),
     ]  # fmt: skip
-    return next((moment for moment in moments if moment >= outlook.now), None)
 
 
 def _unhelped(room: Room, gaps: Iterable[Gap]) -> list[Away]:

@@ -13,7 +13,7 @@ from functools import cached_property
 from itertools import groupby, pairwise
 from typing import Literal
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.diet import diet_shares
@@ -144,6 +144,8 @@ class Year:
         now: aware. weeks: the Mondays. broods: by their first day. foods: live foods that are
             asked for.
         dry_j: dry food that is asked for on the heaviest day of each week [J/d], and in all [J].
+        planned_to: the day after the last that a plan made now covers. dry_soon_j, dry_kept_j: dry
+            food up to then, of broods that go on their day, and where none goes [J].
     """
 
     room: Room
@@ -153,6 +155,9 @@ class Year:
     foods: tuple[FoodYear, ...]
     dry_j: tuple[float, ...]
     dry_total_j: float
+    planned_to: date
+    dry_soon_j: float
+    dry_kept_j: float
 
     @property
     def end(self) -> date:
@@ -183,14 +188,27 @@ def year_of(room: Room, now: datetime, weeks: int = WEEKS) -> Year:
     foods = sorted({food for of_day in needs.values() for food in of_day})
     dry = [[sum(needs.get(day, {}).get(DRY, {}).values()) for day in _days(m, m + _WEEK)]
            for m in mondays]  # fmt: skip
+    planned_to = today + timedelta(days=room.horizon_days)
+    kept = _needs(room, [_kept(brood, planned_to) for brood in shown], today)
     return Year(
         room, now, mondays, tuple(shown),
         tuple(
             FoodYear(food, tuple(_load(food, monday, needs, giving) for monday in mondays))
             for food in foods if food != DRY
         ),
-        tuple(max(week) for week in dry), sum(map(sum, dry)),
+        tuple(max(week) for week in dry), sum(map(sum, dry)), planned_to,
+        _dry_j(needs, planned_to), _dry_j(kept, planned_to),
     )  # fmt: skip
+
+
+def _kept(brood: BroodYear, until: date) -> BroodYear:
+    """A brood that does not go before a day."""
+    *spans, last = brood.spans
+    return evolve(brood, spans=(*spans, evolve(last, end=max(last.end, until - _DAY))))
+
+
+def _dry_j(needs: Mapping[date, Mapping[str, Mapping[str, float]]], until: date) -> float:
+    return sum(sum(of.get(DRY, {}).values()) for day, of in needs.items() if day < until)
 
 
 def _days(start: date, end: date) -> list[date]:

@@ -31,6 +31,7 @@ from cultures.tasks.task import (
     HarvestWorms,
     SetHatch,
     Soak,
+    Sort,
     Start,
 )
 from cultures.tasks.told import ToldTask
@@ -141,7 +142,10 @@ class _Matcher:
         known = self.by_subject.get((entry.event, entry.subject), [])
         since = bisect_left(known, entry.when - _LONGEST, key=_at)
         until = bisect_right(known, entry.when + _LONGEST, key=_at)
-        mine = [t for t in known[since:until] if t.opens <= entry.when < t.closes]
+        mine = [
+            t for t in known[since:until]
+            if t.opens <= entry.when < t.closes and not _moved_whole(t, entry)
+        ]  # fmt: skip
         of_tank = [t for t in mine if _is_of_tank(t, entry)]
         if of_tank:
             told = min(of_tank, key=lambda t: abs(t.task.at - entry.when))
@@ -228,6 +232,11 @@ def _is_of_tank(told: ToldTask, entry: Entry) -> bool:
         isinstance(told.task, Feed) and entry.subject != told.task.subject
         and entry.subject in told.tanks
     )  # fmt: skip
+
+
+def _moved_whole(told: ToldTask, entry: Entry) -> bool:
+    """Whether a brood that was to be sorted was only moved: to sort it is to move a part of it."""
+    return isinstance(told.task, Sort) and entry.event == "move" and entry.amount is None
 
 
 def subjects_of(told: ToldTask) -> Iterable[str]:

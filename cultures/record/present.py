@@ -96,6 +96,20 @@ class Present:
 
         return learn(self.room, (), self.now)
 
+    @property
+    def undone(self) -> frozenset[str]:
+        """Told tasks that were not done as they stood: told no longer or noted as not done, not to
+        be done any more by what was noted, or done on a day before.
+        """
+        answer, of = self.fates.answer, self.fates.of
+        earlier = {
+            key for key, t in self.record.tasks.items()
+            if key in answer and not isinstance(t.task, Feed)
+            and answer[key].when.astimezone(self.room.timezone).date() < t.task.at.date()
+        }  # fmt: skip
+        failed = {key for key, fate in of.items() if fate in (Fate.SKIPPED, Fate.LAPSED)}
+        return self.record.withdrawn | self.contradicted | failed | earlier
+
     def open_questions(self) -> list[tuple[int, ToldTask]]:
         """What is taken as done and of which nobody was asked yet, with its number in `due`."""
         mine = {t.task.id for t in self.unnoted()} - self.record.asked

@@ -13,6 +13,7 @@ from cultures.foods.hatching import HatchModel
 from cultures.foods.vessels import Vessel
 from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
+from cultures.journal.events import APART
 from cultures.limits import cysts_slip
 from cultures.replay.doubts import drawn_doubt, hatch_doubt, most_nauplii
 from cultures.replay.observations import HatchObserved
@@ -32,6 +33,7 @@ _LAST_H = 120.0
 _BEGUN_SHARE = 0.1
 #: A hatch of which no more than this share is out has nothing to draw off or count.
 _UNHATCHED = 0.005
+_WENT_WRONG = "noted with --apart; fed as counted, and not taken for what cysts give"
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 #: A vessel of which nobody knows how warm it stood (common practice, no source) [°C].
 _GONE_C = 27.0
@@ -359,7 +361,9 @@ class Hatches:
         share = kind.salinity_share(self.vessels[entry.subject].salinity_g_per_l)
         waited = at_h - hours(hatch.set_at)
         most = most_nauplii(kind, self.room.cysts, hatch.cysts_g)
-        if 0 < entry.amount <= most and waited > 0:
+        if entry.other == APART:
+            self.shared.set_aside(entry, _WENT_WRONG)
+        elif 0 < entry.amount <= most and waited > 0:
             self.shared.seen.hatches.append(
                 HatchObserved(
                     batch=f"{entry.subject} {hatch.set_at.isoformat()}", at_h=at_h, hours=waited,

@@ -606,3 +606,56 @@ def test_too_many_entries_end_with_a_whole_day(a_day: list[int]) -> None:
     assert 0 < len(shown) <= MOST_ENTRIES
     following = a_day[(end.date() - first).days]
     assert len(shown) + following > MOST_ENTRIES
+
+
+def test_what_has_begun_is_changed_where_it_was_told_otherwise_and_cancelled_where_not_done() -> (
+    None
+):
+    """RFC 5546: a change raises SEQUENCE, a cancelled event stays with STATUS:CANCELLED (3.2.5)."""
+    moment = at("2027-01-05T07:30")
+    jobs = [
+        task("set_hatch/x/1", "set_hatch", moment), task("sort/a/9mm", "sort", moment, "a"),
+        task("lid/a", "lid", moment, "a"),
+    ]  # fmt: skip
+    first = ledger_of(entries_of(plan_of(jobs), wishes()), NOW)
+    later = moment + timedelta(minutes=20)
+    told = [task("set_hatch/x/1", "set_hatch", moment, "bottle 2")]
+    undone = {"sort/a/9mm"}
+    ledger, changes = revise(
+        first, entries_of(plan_of(told), wishes()), now=later, namespace=NAMESPACE, undone=undone
+    )
+    assert (changes.added, changes.changed, changes.withdrawn) == (0, 1, 1)
+    stands = {r.key: (r.state, r.sequence, r.shown.title) for r in ledger.published()}
+    assert stands["set_hatch/x/1"] == ("live", 1, "Set hatch: bottle 2")
+    assert stands["sort/a/9mm"] == ("cancelled", 1, "Sort by size: a")
+    assert stands["lid/a"][:2] == ("live", 0)
+    assert ledger.records["sort/a/9mm"].uid == first.records["sort/a/9mm"].uid
+    for hours, stays in ((24, True), (49, False)):  # over, but whoever fetches late sees it
+        again, _ = revise(ledger, [], now=later + timedelta(hours=hours), namespace=NAMESPACE)
+        assert ("sort/a/9mm" in {r.key for r in again.published()}) == stays
+
+
+def test_what_is_named_otherwise_keeps_its_identity() -> None:
+    """A brood was counted as spawned, then as hatched: its count has another id; it stands once."""
+    moment = at("2027-01-24T07:30")
+    first = ledger_of(entries_of(plan_of([task("count/b/04", "count", moment, "b")]), wishes()))
+    renamed = entries_of(plan_of([task("count/b/09", "count", moment, "b")]), wishes())
+    ledger, changes = revise(first, renamed, now=NOW, namespace=NAMESPACE)
+    (record,) = ledger.published()
+    assert (record.key, record.uid, record.sequence, record.state) == (
+        "count/b/09", first.records["count/b/04"].uid, 1, "live"
+    )  # fmt: skip
+    assert (changes.added, changes.changed, changes.withdrawn) == (0, 1, 0)
+    both = [task(f"count/b/{n}", "count", moment + timedelta(days=n), "b") for n in (4, 9)]
+    ledger, _ = revise(ledger, entries_of(plan_of(both), wishes()), now=NOW, namespace=NAMESPACE)
+    assert len({record.uid for record in ledger.records.values()}) == len(ledger.records) == 3
+
+
+def test_the_entry_of_a_harvest_says_the_salt_for_its_jar() -> None:
+    """25 g for each litre, half a litre: 12.5 g."""
+    _, harvest = hatch_pair("x/1", at("2027-01-06T07:00"), 24)
+    kept = evolve(harvest, jar_ml=500.0)
+    (entry,) = entries_of(plan_of([kept]), wishes())
+    assert entry.text.startswith("Clean jar for bottle 1: 500 mL water, 12.5 g salt.\n")
+    (entry,) = entries_of(plan_of([evolve(kept, subject="sold")]), wishes())
+    assert entry.text.startswith("Sold: air off")

@@ -310,6 +310,9 @@ def test_somebody_is_to_be_asked_by_one_time_on_all_screens(
     room: Path, clock: str, by: str
 ) -> None:
     assert _asked_by(room, clock) == (by, by)
+    late = clock > "2027-03-03T19:00"
+    said = _said(room, clock, "today")
+    assert ("ask somebody to feed (helper = true), due since Wed 3 Mar" in said) == late
 
 
 def test_asking_somebody_helps_a_planned_spawn_too(room: Path) -> None:
@@ -477,15 +480,21 @@ def test_before_leaving_as_many_envelopes_are_to_be_filled_as_the_helper_opens(
 
 
 def test_before_leaving_nothing_is_said_to_stand_below_that_does_not() -> None:
-    """A hatch to be drawn off is a step of its round; what is to be set stands under its head."""
+    """What is to be set stands under its head; a hatch to be drawn off is a step of its round, and
+    is said here too for as long as it is to be.
+    """
     day = datetime(2027, 3, 4, 18, 30, tzinfo=UTC)
     drawn = told_task("harvest_hatch", day, "cone").task
     made = told_task("set_hatch", day, "cool bottle").task
     leaves = Absence(Away(day.date(), day.date()), (drawn, made))
     said = leaving(evolve(leaves, tasks=(drawn,)), Tools(), [drawn])
-    assert "nothing more is to be set, split or bought" in said
+    assert "- Thu 4 Mar 18:30: harvest cone" in said
+    assert "nothing more" not in said
     assert "below" not in said
-    assert "- what stands under TO SET GOING" in leaving(leaves, Tools(), [drawn, made])
+    said = leaving(leaves, Tools(), [drawn, made])
+    assert "- Thu 4 Mar 18:30: harvest cone" in said
+    assert "- and what stands under TO SET GOING" in said
+    assert "nothing more is to be set" in leaving(evolve(leaves, tasks=()), Tools(), [drawn])
 
 
 @pytest.mark.parametrize("clock", ["2027-03-02T18:12", "2027-03-02T18:32"])
@@ -556,3 +565,25 @@ def test_before_leaving_it_is_said_what_cannot_be_packed(room: Path) -> None:
     said = " ".join(_before_leaving(room, "2027-03-04T20:00").split())
     assert "there is too little dry food to pack from Fri 5 Mar 07:30 on: get more first" in said
     assert "envelope" not in said
+
+
+def test_a_hatch_to_be_drawn_off_before_leaving_is_named_until_it_is(room: Path) -> None:
+    """Set and noted on the day before, it stood under CAN WAIT alone."""
+    room.write_text(room.read_text("utf-8") + "helper = true\n", "utf-8")
+    eve = "2027-03-04"
+    tasks = _plan(room, "2027-03-03T07:00")["tasks"]
+    last = max(t["at"] for t in tasks if t["what"] == "harvest_hatch" and t["at"] < f"{eve}T23")
+    assert last.startswith(eve)
+    clocks = [
+        "2027-03-03T07:00",
+        "2027-03-03T20:40",
+        f"{eve}T06:40",
+        f"{eve}T20:00",
+        f"{eve}T20:30",
+    ]
+    for clock in clocks:
+        said = at(room, clock, "today").stdout
+        named = "harvest c" in said.partition("BEFORE YOU LEAVE")[2].partition("\n\n")[0]
+        assert named == (clock != clocks[-1]), clock
+        if clock[11:] > "20":
+            at(room, clock, "journal", "done")

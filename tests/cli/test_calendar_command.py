@@ -293,3 +293,25 @@ def test_broken_room_file_starts_no_feed(room: Path) -> None:
     assert out == ""
     assert "count" in err
     assert "Traceback" not in err
+
+
+def test_what_was_noted_as_not_done_is_cancelled_also_once_it_has_begun(room: Path) -> None:
+    out = room.parent / "jobs.ics"
+
+    def events() -> list[tuple[str, str, int, datetime]]:
+        found = icalendar.Calendar.from_ical(out.read_bytes()).walk("VEVENT")
+        return [(str(e["SUMMARY"]), str(e["STATUS"]), int(e["SEQUENCE"]), e.decoded("DTSTART"))
+                for e in found if "bottle 1" in e["SUMMARY"]]  # fmt: skip
+
+    assert call(room, "--out", str(out)).exit_code == 0
+    (title, status, number, begins), *_ = events()
+    assert (title, status) == ("Set hatch: bottle 1", "CONFIRMED")
+    later = [f"{begins + timedelta(minutes=m):%Y-%m-%dT%H:%M}" for m in (30, 35, 40)]
+    words = ["journal", "skip", "bottle 1", "--room", str(room)]
+    result = CliRunner().invoke(main, words, env={"LIVEFOOD_NOW": later[0]})
+    assert result.exit_code == 0, result.output
+    result = call(room, "--out", str(out), now=later[1])
+    assert result.exit_code == 0, result.output
+    assert (f"Cancelled: {title}", "CANCELLED", number + 1, begins) in events()
+    assert (title, status, number, begins) not in events()
+    assert "Nothing changed since" in call(room, "--out", str(out), now=later[2]).output

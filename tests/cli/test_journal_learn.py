@@ -531,3 +531,28 @@ def test_an_answer_names_a_setting_that_is_due_and_stays(tmp_path: Path) -> None
     at(room, "2027-01-05T18:31", "journal", "set", "bottle 1", "1.5 g")
     later = at(room, "2027-01-05T18:32", "journal", "bought", "cysts", "5 g").stdout
     assert "still to do" not in later
+
+
+def test_a_hatch_that_went_wrong_can_be_kept_out_of_what_is_learned(tmp_path: Path) -> None:
+    """60,000 of 2 g are 30,000 a gram. Eight in ten tins lie within the range of the data about
+    the demo's own 210,000: high is 2.5 times low, so it is divided and multiplied by 1.58.
+    """
+    path = room_file(tmp_path)
+    at(path, "2027-01-05T08:00", "journal", "set", "bottle 2", "2", "g")
+    noted = ["journal", "hatched", "bottle 2", "60000"]
+    said = " ".join(at(path, "2027-01-06T08:00", *noted).stdout.split())
+    line = re.search(r"Noted, line (\d+)", said)
+    assert line is not None
+    assert "That is 30,000 a gram of cysts; 133,000 to 332,000 are usual." in said
+    assert f"journal undo --line {line[1]}, then note it again with --apart." in said
+    at(path, "2027-01-06T08:05", "journal", "undo", "--line", line[1])
+    said = at(path, "2027-01-06T08:10", *noted, "--apart", "--at", "08:00").stdout
+    assert "a gram of cysts" not in said
+    learned = json.loads(at(path, "2027-01-06T08:10", "learn", "--json").stdout)
+    (found,) = (e for e in learned["estimates"] if e["quantity"] == "nauplii_per_gram")
+    assert found["why"] == "nothing was noted yet"
+    said = " ".join(at(path, "2027-01-06T08:10", "learn").stdout.split())
+    assert "bottle 2: noted with --apart; fed as counted" in said
+    at(path, "2027-01-06T08:20", "journal", "set", "bottle 2", "2", "g")
+    usual = at(path, "2027-01-07T08:20", "journal", "hatched", "bottle 2", "380000").stdout
+    assert "a gram of cysts" not in usual

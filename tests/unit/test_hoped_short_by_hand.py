@@ -106,6 +106,7 @@ def test_somebody_who_feeds_is_told_where_that_gains_enough(
 ) -> None:
     by, gained = _START + _DAY, {"j": 5.0}
     monkeypatch.setattr(module, "help_by", lambda *_: by)
+    monkeypatch.setattr(module, "ask_help", lambda *_: ASK_HELP)
     monkeypatch.setattr(module, "with_help", lambda *_: (room, _rounds(4)))
     monkeypatch.setattr(module, "plan_feeding", lambda *_, **__: "plan")
     monkeypatch.setattr(

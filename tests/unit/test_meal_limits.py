@@ -110,13 +110,20 @@ def _fed(shares: Sequence[float], later_h: float = 12.0) -> Fed | None:
     return fed_by(_COURSE, meals, meals[-1].at_h + later_h, per_day=2)
 
 
-def test_the_share_of_the_need_is_the_mean_since_the_first_short_meal_of_a_week() -> None:
-    """What is more than the need counts as the need."""
+def test_the_share_of_the_need_is_the_mean_of_whole_days_since_the_first_short_meal() -> None:
+    """Of a week at most. What is more than the need counts as the need."""
     assert _fed([1.0, 1.0]) is None
     state = _fed([1.0, 0.3, 1.4, 0.5])
     assert state is not None
-    assert state.share == pytest.approx((0.3 + 1.0 + 0.5) / 3)
-    assert state.days == pytest.approx(1.5)
+    assert state.share == pytest.approx((1.0 + 0.3 + 1.0 + 0.5) / 4)
+    assert state.days == pytest.approx(2.0)
+    evening = _fed([1.0, 1.0, 1.0, 0.0], 11.5)  # one of the two rounds of a day was missed
+    assert evening is not None
+    assert (evening.share, evening.days) == pytest.approx((0.5, 1.0))
+    for later_h, share in ((0.9, 2 / 3), (1.1, 3 / 4)):  # a day and an hour is no second day
+        state = _fed([1.0, 0.0, 1.0, 1.0], later_h)
+        assert state is not None
+        assert state.share == pytest.approx(share)
     long = _fed([0.1] * 4 + [0.5] * 14)
     assert long is not None
     assert (long.share, long.days) == pytest.approx((0.5, 7.0))
@@ -172,11 +179,11 @@ def test_how_lean_it_is(reserve: float, clause: str) -> None:
     assert ("lean" in said, "no longer" in said) == ("lean" in clause, "no longer" in clause)
 
 
-@pytest.mark.parametrize(("behind_mm", "told"), [(0.0499, False), (0.0501, True), (1.23, True)])
-def test_what_is_behind_is_told_from_a_twentieth_of_a_millimetre_on(
+@pytest.mark.parametrize(("behind_mm", "told"), [(0.199, False), (0.201, True), (1.23, True)])
+def test_what_is_behind_is_told_from_a_hundredth_of_an_inch_on(
     behind_mm: float, told: bool
 ) -> None:
-    """Of fry that would be ten and a half days old on the curve of their class."""
+    """Less would be 0.00 in. Of fry that would be ten and a half days old by their class."""
     fry, now = _COURSE.fry_class, hours(_at(15))
     lag = 10.5 - fry.growth_days(fry.length_mm(10.5) - behind_mm)
     short = BroodCourse.of(ROOM, evolve(_COURSE.brood, fed=Fed(lag, 1.0, 0.5, 3.0)))

@@ -118,6 +118,19 @@ def test_a_task_is_open_until_two_hours_after_its_round_and_then_presumed() -> N
     assert _fate(fates(record, (), _at(10, 10, 15)), alone) is Fate.PRESUMED
 
 
+def test_a_brood_that_is_moved_whole_is_moved_on_and_still_to_be_sorted() -> None:
+    """Told anew in its new tank, the sorting was taken for what the move had answered."""
+    moving = told_task("move_on", _MORNING, "a", other="A1")
+    sort = told_task("sort", _MORNING + timedelta(days=1), "a", other="A2")
+    record = record_of([moving, sort])
+    moved = lines(Entry(_at(10, 13), "move", "a", "A2"))
+    known = fates(record, moved, _at(10, 14))
+    assert (_fate(known, moving), _fate(known, sort)) == (Fate.DONE, Fate.OPEN)
+    apart = lines(Entry(_at(11, 8), "move", "a", "A3", 20.0, "fry"))
+    known = fates(record_of([sort]), apart, _at(11, 9))
+    assert _fate(known, sort) is Fate.DONE, "the larger ones go into a tank of their own"
+
+
 def test_a_hatch_told_ahead_of_a_round_that_nobody_was_told_is_not_taken_as_drawn_off(
     room: Room,
 ) -> None:

@@ -18,7 +18,7 @@ from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, rounds_between
 from cultures.planning import remedies
 from cultures.planning.gaps import ANY, Gap
-from cultures.planning.remedies import _Change, _Finder, help_by, with_help
+from cultures.planning.remedies import _Change, _Finder, ask_help, help_by, with_help
 from cultures.planning.servings import Serving
 from cultures.planning.shortfalls import Lack
 from cultures.planning.supplies import Purchase
@@ -555,6 +555,17 @@ def test_help_is_asked_for_two_evenings_before_the_first_absence(room: Room) -> 
         assert by(7, 8, 9) == latest
     outlook.now = datetime(2027, 1, 9, 20, tzinfo=room.timezone)
     assert by(8, 9) is None
+
+
+def test_the_time_by_which_to_ask_for_help_stands_as_it_was_told(room: Room) -> None:
+    """Said to be by Wednesday, on Thursday it is due since then, and no new time is the last."""
+    outlook = _away(room, (8, 9, False))
+    rounds = outlook.feedings
+    gaps = [_gap(room, r.index, rounds=rounds) for r in rounds if r.at.day == 9]
+    outlook.now = datetime(2027, 1, 6, 19, tzinfo=room.timezone)
+    assert ask_help(outlook, gaps) == remedies.ASK_HELP
+    outlook.now = datetime(2027, 1, 7, 7, tzinfo=room.timezone)
+    assert ask_help(outlook, gaps) == f"{remedies.ASK_HELP}, due since Wed 6 Jan"
 
 
 def test_a_helper_feeds_in_the_absences_that_are_short_and_no_other(room: Room) -> None:

@@ -15,6 +15,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, daily_yield
 from cultures.fry.feeding import feeding_values
+from cultures.journal.entries import Entry
 from cultures.needs.dates import BroodDate
 from cultures.needs.need import BroodCourse
 from cultures.planning import brood_tasks as brood_module
@@ -235,6 +236,18 @@ def test_sortings_lids_and_moves_fall_on_a_day_on_which_the_keeper_is_there(
     long_ago = BroodCourse.of(room, evolve(room.broods[0], anchor_date=date(2026, 6, 1)))
     list(brood_date_tasks([long_ago], [], _TODAY, _day(25)))
     assert early[-1] == (_TODAY - 45 * _DAY, _day(25))
+
+
+def test_a_move_that_was_noted_is_not_asked_for_again_unless_it_is_crowded_there(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    moved = Entry(room.local(_day(4), time(13)), "move", "one", "B")
+    for event, what, asked in (
+        ("move", "move_on", False), ("move", "crowded", True), ("skip", "move_on", True),
+    ):  # fmt: skip
+        noted = evolve(room, answered={"move_on/one": moved._replace(event=event)})
+        tasks, _ = _dated(noted, monkeypatch, _date(what, 9))
+        assert [type(t) for t in tasks] == [MoveOn] * asked, (event, what)
 
 
 def test_what_is_over_is_asked_for_again_only_where_it_was_told(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 
 import pytest
@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cli.commands.demo_room import demo_text
-from cultures.foods.food import BRINE_SHRIMP
+from cli.screens.year import besides
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import BroodCourse, room_needs, rounds_between
 from cultures.planning.giving import Giving, culture_j_per_day, vessel_j_per_day
 from cultures.planning.year import STAGES, Year, away_in, year_of
@@ -184,3 +185,26 @@ def test_more_fry_weigh_more_and_in_proportion(count: int, day: int, times: int)
             )
             if once.day == load.day:
                 assert load.by.get("d", 0) == pytest.approx(times * once.by.get("d", 0), rel=0.02)
+
+
+def test_dry_food_of_the_days_that_a_plan_covers_is_the_plans_where_no_brood_goes() -> None:
+    """The needs of every round of those days, as a plan takes them, against the year's noons."""
+    goes, stays = (
+        evolve(_room(head=head), horizon_days=28) for head in ('sell_at = "16 mm"', "")
+    )  # fmt: skip
+    start, until = (goes.local(_TODAY + timedelta(days=n), time(0)) for n in (0, 28))
+    rounds = rounds_between(goes, start, until)
+    planned_j = sum(
+        need.foods.get(DRY, 0.0) for needs in room_needs(goes, rounds) for need in needs
+    )
+    assert planned_j > 0
+    year = _year(goes)
+    assert year.planned_to == date(2027, 2, 2)
+    assert year.dry_kept_j == pytest.approx(planned_j, rel=0.02)
+    assert year.dry_soon_j < 0.8 * planned_j
+    (said,) = (text for text in besides(year) if text.startswith("Dry food"))
+    assert "with each brood gone on its day; if none goes" in said
+    assert "up to Mon 1 Feb alone" in said
+    (said,) = (text for text in besides(_year(stays)) if text.startswith("Dry food"))
+    assert "if none goes" not in said
+    assert said.endswith("What live food lacks comes on top.")
