@@ -412,6 +412,8 @@ def test_rounds_are_settled_up_to_a_time_before_the_end() -> None:
     assert settled_rounds(feedings, 10, timedelta(days=2, minutes=1)) == 5
     assert settled_rounds(feedings, 10, timedelta(0)) == 10
     assert settled_rounds(feedings, 0, timedelta(days=2)) == 0
+    assert settled_rounds([], 0, timedelta(days=2)) == 0
+    assert settled_rounds(feedings, 1, timedelta(0)) == 1
     assert settled_rounds(feedings, 10, timedelta(days=99)) == 0
     # Hatches are planned four days past what is settled.
     assert hatched_rounds(feedings, 10, timedelta(days=6)) == 6
