@@ -287,6 +287,12 @@ def test_a_plan_is_never_made_worse() -> None:
         assert all(end <= start + 1e-9 for (_, end), (start, _) in pairwise(mine))
 
 
+def test_a_gram_that_brings_little_is_set_where_that_is_worth_it() -> None:
+    """9 J at half a joule a gram are 18 g; a joule is worth 10 here and costs 2 and a setting."""
+    poor = _problem((9.0,), _at(0, 40.0, energy=0.5))
+    assert [lot.grams for lot in sketched(poor, 0.0).lots] == [pytest.approx(18.0)]
+
+
 def test_nothing_is_searched_for_where_nothing_is_planned_or_vessels_differ_much() -> None:
     nothing = _problem((), decay=(), oldest=(), short_cost=())
     plan, rough = first(nothing)
