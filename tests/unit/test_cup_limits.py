@@ -276,9 +276,12 @@ def test_what_a_tin_lacks_is_of_those_set_last() -> None:
 
 
 def _tin(
-    monkeypatch: pytest.MonkeyPatch, tin_g: float, *, had_h: float = 40.0, bearable: float = 0.0
+    monkeypatch: pytest.MonkeyPatch, tin_g: float, *, had_h: float = 40.0, bearable: float = 0.0,
+    first_g: float = 2.0,
 ) -> tuple[Any, list[Any]]:  # fmt: skip
-    """Three rounds that need 20 J each, 30 J with the margin, of hatches of 10 J a gram."""
+    """Three rounds that need 20 J each, 30 J with the margin, of hatches of 10 J a gram; planned at
+    first with so much in each.
+    """
     options = tuple(_option(at, 20.0 * at) for at in range(3))
     problem = LotProblem((30.0,) * 3, (0.9,) * 2, (0, 0, 1), options, 3.0, 1.0, (5.0,) * 3)
     lots = [Lot(option, 2.0) for option in options]
@@ -289,7 +292,8 @@ def _tin(
         asked.append((until(0.5), grams, weighed))
         return 0.5, plan
 
-    monkeypatch.setattr(hatch_module, "first", lambda _: (plan, False))
+    begun = evolve(plan, lots=tuple(Lot(option, first_g) for option in options))
+    monkeypatch.setattr(hatch_module, "first", lambda _: (begun, False))
     monkeypatch.setattr(hatch_module, "solve", noting(asked, plan, lambda p: p))
     monkeypatch.setattr(hatch_module, "amounts", lambda *_: lots)
     monkeypatch.setattr(hatch_module, "worth_setting", noting(asked, lots, lambda *args: args[::2]))
@@ -321,6 +325,15 @@ def test_a_tin_that_ends_before_more_can_be_had_is_shared_out(
     assert weighed(0.5, LotPlan((), (), 0.0, True, 0.0)) == 1.5
     assert problem.demand == (10.0,) * 3
     assert [lot.grams for lot in lots] == [2.0] * 3
+
+
+def test_without_the_margin_a_tin_lasts_until_the_very_hour_at_which_more_can_be_had(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """With it the second hatch would lack 1 g of 5; without, the third alone, set as more comes."""
+    (problem, _, lacking), asked = _tin(monkeypatch, 5.0, had_h=40.0, first_g=3.0)
+    assert (problem.demand, lacking) == ((20.0,) * 3, [])
+    assert len(asked) == 1  # nothing is shared out
 
 
 def test_what_is_decided_is_not_shared_out_again(monkeypatch: pytest.MonkeyPatch) -> None:

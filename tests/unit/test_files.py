@@ -129,6 +129,24 @@ def test_a_read_only_file_is_left_as_it_is_and_one_of_its_group_is_not(tmp_path:
 
 
 @_POSIX
+def test_nothing_stays_open(tmp_path: Path) -> None:
+    """POSIX: what is opened gets the lowest number that is free."""
+
+    def free() -> int:
+        descriptor = os.open(tmp_path, os.O_RDONLY)
+        os.close(descriptor)
+        return descriptor
+
+    path, before = tmp_path / "a", free()
+    with files.locked(tmp_path):
+        files.replace(path, b"1\n")
+    files.append(path, _add(b"2\n"))
+    files.write(path, b"3\n")
+    assert files.read(path) == b"3\n"
+    assert free() == before
+
+
+@_POSIX
 def test_a_link_stays_a_link(tmp_path: Path) -> None:
     (tmp_path / "far").mkdir()
     (tmp_path / "far" / "a").write_bytes(b"1")

@@ -287,6 +287,18 @@ def test_a_plan_is_never_made_worse() -> None:
         assert all(end <= start + 1e-9 for (_, end), (start, _) in pairwise(mine))
 
 
+@pytest.mark.parametrize(("vessels", "labels"), [(1, 48), (3, 48), (4, 24), (5, 16), (6, 12)])
+def test_of_more_vessels_fewer_labels_are_kept(
+    monkeypatch: pytest.MonkeyPatch, vessels: int, labels: int
+) -> None:
+    """Each takes longer with every vessel past the second."""
+    widths: list[int] = []
+
+    monkeypatch.setattr(Search, "run", lambda _, width, __: widths.append(width))
+    first.__wrapped__(_problem((4.0, 5.0), *[_at(1, 9.0, vessel=v) for v in range(vessels)]))
+    assert widths == [labels]
+
+
 def test_a_gram_that_brings_little_is_set_where_that_is_worth_it() -> None:
     """9 J at half a joule a gram are 18 g; a joule is worth 10 here and costs 2 and a setting."""
     poor = _problem((9.0,), _at(0, 40.0, energy=0.5))
