@@ -138,3 +138,20 @@ def test_worms_of_which_no_more_is_asked_are_not_planned_again(
         again.clear()
         assert made._lean_on_worms() is bool(more)
         assert (asked, again) == ([large.name, small.name], planned)
+
+
+def test_a_food_is_shared_anew_up_to_the_last_round_that_lacks_it_where_somebody_gets_some(
+    rounds: list[Round],
+) -> None:
+    """The third round lacks half of 100 J, and what the fourth gets is no part of that."""
+    made: Any = object.__new__(matching._Matching)
+    made.feedings, made.settled = rounds[:4], matching.Settled()
+    lacks = SimpleNamespace(lacks_j=lambda s, food: s.want_j[food] - s.given_j.get(food, 0.0))
+    made.basis = SimpleNamespace(suits=lacks)
+    for given, last in (((0.0, 0.0, 50.0, 100.0), 3), ((0.0, 0.0, 0.0, 100.0), 0)):
+        made.servings = [
+            [SimpleNamespace(need=SimpleNamespace(energy_j=100.0), want_j={"worm": want},
+                             given_j={"worm": part})]
+            for want, part in zip((0.0, 0.0, 100.0, 100.0), given, strict=True)
+        ]  # fmt: skip
+        assert made._around_missing("worm").stop == last
