@@ -127,6 +127,8 @@ def test_a_round_is_left_or_made_for_in_full_and_as_much_as_a_vessel_holds() -> 
     assert (without.made, without.wants) == ((), ((2, _near(20.0)),))
     assert made.made == ((option, _near(1.0)),)
     assert made.wants == ()
+    # A vessel that is free is so for the round before, so that labels that differ beyond it meet.
+    assert (without.free, made.free) == ((1,), (-1,))
     assert made.cost == _near(2.0 + 3.0 * 1.5 + 1.0)
     small = _search(_at(2, 0.25), demand=(0.0, 0.0, 5.0))
     _, part = small._extend(start, 2)
