@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from cultures.planning import lot_chains
 from cultures.planning.lot_chains import _Chains, _dropped, improved, sketched
 from cultures.planning.lot_search import Search, _keep, _Label, _serve, _wants_no_more
 from cultures.planning.lot_sizing import first, solve
@@ -287,6 +288,18 @@ def test_a_plan_is_never_made_worse() -> None:
         mine = sorted((x.option.start_h, x.option.end_h) for x in found.lots
                       if x.option.vessel == vessel)  # fmt: skip
         assert all(end <= start + 1e-9 for (_, end), (start, _) in pairwise(mine))
+
+
+@pytest.mark.parametrize(("vessels", "tries"), [(1, 30), (2, 60), (6, 180), (8, 180)])
+def test_a_plan_that_is_the_best_is_left_after_thirty_tries_in_vain_for_each_of_six_vessels(
+    monkeypatch: pytest.MonkeyPatch, vessels: int, tries: int
+) -> None:
+    problem = _problem((4.0,), *[_at(0, 9.0, vessel=v) for v in range(vessels)])
+    best = sketched(problem, 0.0)
+    asked: list[Any] = []
+    monkeypatch.setattr(lot_chains, "priced", lambda *args: asked.append(args) or priced(*args))
+    assert improved(problem, best).cost == best.cost
+    assert len(asked) == tries
 
 
 @pytest.mark.parametrize(("vessels", "labels"), [(1, 48), (3, 48), (4, 24), (5, 16), (6, 12)])
