@@ -281,3 +281,12 @@ class _Limits(dict[str, Any]):
         return {"cysts_g_per_l": 20, "salinity_g_per_l": 3, "medium_thinnest_cm": 0.05}.get(
             key, 1e6
         )
+
+
+def test_tables_of_an_unknown_name_are_told_once_at_the_line_of_the_first() -> None:
+    text = _GOOD + '[[hutch]]\nvessel = "V1"\n[[hutch]]\nvessel = "V1"\n'
+    with pytest.raises(BadFileError) as found:
+        read_room(text, name="room.toml", today=_TODAY)
+    line = 1 + _GOOD.count("\n")
+    said = str(found.value).splitlines()[1:]
+    assert said == [f"  room.toml:{line}: hutch: unknown table; did you mean 'hatch'?"]
