@@ -44,7 +44,7 @@ from cultures.room.jars import vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
-from cultures.words.tools import Syringe, Tools
+from cultures.words.tools import MeasuringCup, Syringe, Tools
 from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds
 from tests.unit.test_shortfall_limits import _TEXT
@@ -113,6 +113,17 @@ def test_doses_that_were_told_of_such_a_cup_stand(room: Room) -> None:
     assert _cup(room, *parts, told=_as_told(250.0, 151.0, 99.0)) == (250.0, [151, 99])
     # In another cup they say nothing.
     assert _cup(room, *parts, told=_as_told(300.0, 183.0, 117.0))[1] == [30, 20]
+
+
+def test_where_doses_are_poured_two_hundredths_of_a_cup_more_or_less_stand(room: Room) -> None:
+    """91 of 100 mL are 100 by a measuring cup of 25 mL, more than is fed; 90 are said, as any jug
+    shows them, and 99 are fed in all. Told were 2 or 3 more.
+    """
+    tools = Tools(syringes=(Syringe(5.0, 1.0),), cups=(MeasuringCup(500.0, 25.0),), stated=True)
+    jug, parts = evolve(room, tools=tools), ((91.0, 91.0), (9.0, 9.0))
+    for told_ml, stands_ml in ((50.0, 90), (92.0, 92), (93.0, 90)):
+        told = _as_told(100.0, told_ml, 9.0)
+        assert _cup(jug, *parts, told=told) == (100.0, [stands_ml, 9])
 
 
 def test_a_cup_is_in_whole_marks_and_so_is_what_is_fed_of_it(room: Room) -> None:
