@@ -335,6 +335,9 @@ def test_who_misses_the_most_over_all_foods_is_served_first() -> None:
     assert [[pytest.approx(part) for part in of_one] for of_one in wants] == [
         [(40, 50, 10)], [(40, 100, 10)]
     ]  # fmt: skip
+    # Dry food that is used up stands in for nothing.
+    bare.dry_out_j = 30.0
+    assert open_wants("worm", [other, bare], 0, suits) == wants
     divide([other, bare], "worm", 45, wants)
     assert other.given_j["worm"] == pytest.approx(5)
     assert bare.given_j["worm"] == pytest.approx(40)
