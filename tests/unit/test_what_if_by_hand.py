@@ -204,6 +204,10 @@ def test_a_brood_is_like_one_that_there_is_or_of_a_class(room: Room) -> None:
     assert (like.fry_class, like.foods, like.count) == (listed.fry_class, ("microworm",), 40)
     assert (like.anchor, like.anchor_date, like.counted_on) == ("spawned", *[date(2027, 1, 8)] * 2)
     assert suppose(here, "spawn red 40 on 2027-01-08", _NOW).broods[-1].foods == ("microworm",)
+    # One word is a brood's name before it is a species.
+    guppy = evolve(room, broods=(evolve(listed, name="guppy"), other))
+    found = suppose(guppy, "spawn guppy 40 on 2027-01-08", _NOW).broods[-1]
+    assert (found.fry_class, found.foods) == (listed.fry_class, ("microworm",))
     # "fish" could be either of two classes.
     assert "there is no class or brood 'fish'" in _why(here, "spawn fish 40 on 2027-01-08")
     alike = evolve(here, broods=(listed, evolve(other, fry_class=listed.fry_class)))
