@@ -303,6 +303,23 @@ def test_a_plan_that_is_the_best_is_left_after_thirty_tries_in_vain_for_each_of_
     assert len(asked) == tries
 
 
+@pytest.mark.parametrize(("vessels", "tries"), [(1, 70), (2, 100), (6, 220), (8, 220)])
+def test_a_plan_that_gets_better_each_time_is_left_after_forty_tries_and_thirty_a_vessel(
+    monkeypatch: pytest.MonkeyPatch, vessels: int, tries: int
+) -> None:
+    problem = _problem((4.0,), *[_at(0, 9.0, vessel=v) for v in range(vessels)])
+    begun, asked = sketched(problem, 0.0), list[Any]()
+
+    def better(*args: Any) -> Any:
+        asked.append(args)
+        return evolve(begun, cost=begun.cost * 0.9 ** len(asked))
+
+    monkeypatch.setattr(lot_chains, "priced", better)
+    monkeypatch.setattr(lot_chains, "_dropped", lambda _, plan: plan)
+    assert improved(problem, begun).cost == _near(begun.cost * 0.9**tries)
+    assert len(asked) == tries
+
+
 @pytest.mark.parametrize(("vessels", "labels"), [(1, 48), (3, 48), (4, 24), (5, 16), (6, 12)])
 def test_of_more_vessels_fewer_labels_are_kept(
     monkeypatch: pytest.MonkeyPatch, vessels: int, labels: int

@@ -187,10 +187,18 @@ def test_a_count_that_cannot_be_teaches_nothing() -> None:
 # --- cultures
 
 
-@pytest.mark.parametrize("starter_g", [1.0, 15.0])
-def test_the_first_day_of_a_harvest_is_that_on_which_worms_climb(starter_g: float) -> None:
-    """20 mg in a gram of starter, from noon of its start by its own clock."""
-    fresh = evolve(ROOM.culture("MW-1"), started=date(2027, 1, 5), starter_g=starter_g)
+@pytest.mark.parametrize(("starter_g", "part"), [(1.0, 1.0), (15.0, 1.0), (15.0, 1e-4)])
+def test_the_first_day_of_a_harvest_is_that_on_which_worms_climb(
+    starter_g: float, part: float
+) -> None:
+    """20 mg in a gram of starter, from noon of its start by its own clock; in a ten thousandth of
+    the box too, in which less than a milligram climbs.
+    """
+    box = ROOM.culture("MW-1")
+    assert box.surface_cm2 is not None
+    starter_g *= part
+    fresh = evolve(box, started=date(2027, 1, 5), starter_g=starter_g,
+                   medium_g=part * box.medium_g, surface_cm2=part * box.surface_cm2)  # fmt: skip
     life = replay(evolve(ROOM, cultures=(fresh,)), (), _at(5, 13), OwnValues()).lives["MW-1"]
     climb_h = life.clock.when(hours(_at(5, 12)), first_harvest_age(life.model, 20.0 * starter_g))
     course = culture_course(ROOM, life, (), None, _at(5, 13))
