@@ -153,10 +153,9 @@ def give_dry(
 def _dry_asked_j(serving: Serving, suits: Suits) -> float:
     """What a brood is to get of dry food where there is enough [J], taken back what it got."""
     serving.given_j.pop(DRY, None)
-    gap, crumb = serving.missing_j(), 0.01 * serving.need.energy_j
     # Worms come in half swipes, so the last crumb of the gap may already be filled.
-    asked = min(gap, suits.dry_cap_j(serving))
-    return asked if gap > crumb and asked > crumb else 0.0
+    asked = min(serving.missing_j(), suits.dry_cap_j(serving))
+    return asked if asked > 0.01 * serving.need.energy_j else 0.0
 
 
 def lean_on(kind: str, servings: Sequence[Sequence[Serving]], since: int, suits: Suits) -> bool:

@@ -90,7 +90,7 @@ class Table:
         if meant is None or meant not in self.keys:
             meant = closest(key, self.keys)
         self.fail(key, f"unknown key; {hint(meant, self.keys)}{example}")
-        if meant is not None and meant not in self.raw:
+        if meant is not None:
             self.meant.add(meant)
 
     def __getitem__(self, key: str) -> Any:

@@ -25,6 +25,7 @@ from cultures.planning.hatch_plan import (
     _within_tin,
     feed,
     jar_ml,
+    plan_hatches,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.risk import RoundRisk, thin_spells, with_probability
@@ -33,7 +34,7 @@ from cultures.planning.trials import Mouth, Scene, Source, World, _gone_until, p
 from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
-from cultures.room.room import Away, Room, Spell
+from cultures.room.room import Away, Room, RunningHatch, Spell
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours, spoken_day, spoken_moment
@@ -546,3 +547,17 @@ def test_days_and_times_as_they_are_said() -> None:
     assert spoken_day(today - timedelta(days=60), today) == "Fri 6 Nov"
     assert spoken_day(today - timedelta(days=61), today) == "Thu 5 Nov 2026"
     assert spoken_day(date(2027, 12, 20), today) == "Mon 20 Dec"
+
+
+def test_cysts_are_wanting_from_a_day_before_a_round_that_a_new_hatch_could_serve() -> None:
+    """Both bottles are taken until the 6th: one is set at 08:00, and the first round more than a
+    day later, the 7th at 20:00, is short. What is short before is short for want of a bottle.
+    """
+    tin = evolve(ROOM.cysts, grams=1.0) if ROOM.cysts else None
+    stand = tuple(RunningHatch(name, _at(5, 6), 0.2) for name in ("one", "two"))
+    room = evolve(ROOM, cysts=tin, hatches=stand)
+    plan = plan_hatches(room, FEEDINGS, [2000.0] * len(FEEDINGS), start=_at(5, 7))
+    new = [batch for batch in plan.batches if not batch.standing]
+    assert min(batch.set_h for batch in new) == pytest.approx(hours(_at(6)))
+    assert all(short > 0.0 for short in plan.short_j)
+    assert plan.rationed[0][0] == pytest.approx(hours(_at(6, 20)))

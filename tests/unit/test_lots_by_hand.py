@@ -157,6 +157,10 @@ def test_what_a_full_batch_leaves_open() -> None:
     assert open_j == [[], [pytest.approx((1.0, 2.0)), (1.0, 1.9)]]
     chains._take(_at(1, 0.1), open_j)
     assert open_j[1] == [pytest.approx((0.5, 2.0)), (1.0, 1.9)]
+    # What is left counts against the piece, however small that is: 5 of 10 millionths.
+    small: list[list[Piece]] = [[(1e-5, 2.0)], []]
+    chains._take(_at(0, 1e-6), small)
+    assert small[0] == [pytest.approx((5e-6, 2.0), rel=1e-6)]
 
 
 @pytest.mark.parametrize("seed", range(12))

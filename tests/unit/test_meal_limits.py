@@ -25,12 +25,15 @@ from cultures.needs.meals import (
 )
 from cultures.needs.need import (
     BroodCourse,
+    BroodNeed,
     Round,
     diet_j,
     food_needs_at,
     room_needs,
     rounds_between,
 )
+from cultures.planning.gaps import Gap
+from cultures.planning.hunger import Hunger
 from cultures.room.room import Away
 from cultures.words.moments import hours
 from tests.unit.test_replay_by_hand import ROOM, _at
@@ -95,6 +98,17 @@ def test_the_point_of_no_return_is_when_the_days_without_food_are_over() -> None
         if s.no_return_h is not None
     ]  # fmt: skip
     assert passed == [pytest.approx(_FIRST_H + days * _DAY_H, abs=0.5)]
+
+
+def test_what_the_last_rounds_of_a_plan_cost_is_looked_at_for_an_hour_after_them() -> None:
+    """Nothing at 08:00 and 20:00 of the last day: 13 hours, in each of which an hour is grown."""
+    rounds = rounds_between(ROOM, _at(10, 0), _at(12, 0))
+    need = BroodNeed(ROOM.brood("fry"), _at(11, 8), 6.0, 10, 100.0, {})
+    gaps = [Gap(feeding, need, "worm", 100.0) for feeding in rounds[2:]]
+    toll = Hunger(ROOM, rounds, gaps).toll(gaps)
+    assert toll.behind_days == pytest.approx(13 / 24)
+    first = Hunger(ROOM, rounds, gaps).toll(gaps[:1])
+    assert first.behind_days == pytest.approx(12 / 24)
 
 
 def test_before_its_first_food_no_meal_was_missed() -> None:

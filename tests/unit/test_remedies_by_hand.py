@@ -77,6 +77,11 @@ def test_a_change_is_tried_where_it_may_save_a_twentieth_of_what_is_missing(room
         change = _change(room, {(2, "one"): first, (3, "one"): second})
         assert finder._may_help(change) is helps, (first, second)
     assert not finder._may_help(_change(room, {(9, "one"): 50.0}))
+    # What helps from the 4th round on saves nothing of 10 J that are missing before.
+    late = _finder(room, _lack(_gap(room, 2, 10.0)))
+    for by, helps in ((2, True), (3, False)):
+        change = _change(room, {(2, "one"): 10.0})
+        assert late._may_help(evolve(change, helps_at=_ROUNDS[by].at)) is helps
     # One lack of several is enough.
     two = _finder(room, _lack(_gap(room, 2)), _lack(_gap(room, 8)))
     assert two._may_help(_change(room, {(8, "one"): 50.0}))

@@ -233,10 +233,18 @@ def test_a_count_that_cannot_be_teaches_nothing() -> None:
 # --- cultures
 
 
-@pytest.mark.parametrize("starter_g", [1.0, 15.0])
-def test_the_first_day_of_a_harvest_is_that_on_which_worms_climb(starter_g: float) -> None:
-    """20 mg in a gram of starter, from noon of its start by its own clock."""
-    fresh = evolve(ROOM.culture("MW-1"), started=date(2027, 1, 5), starter_g=starter_g)
+@pytest.mark.parametrize(("starter_g", "part"), [(1.0, 1.0), (15.0, 1.0), (15.0, 1e-4)])
+def test_the_first_day_of_a_harvest_is_that_on_which_worms_climb(
+    starter_g: float, part: float
+) -> None:
+    """20 mg in a gram of starter, from noon of its start by its own clock; in a ten thousandth of
+    the box too, in which less than a milligram climbs.
+    """
+    box = ROOM.culture("MW-1")
+    assert box.surface_cm2 is not None
+    starter_g *= part
+    fresh = evolve(box, started=date(2027, 1, 5), starter_g=starter_g,
+                   medium_g=part * box.medium_g, surface_cm2=part * box.surface_cm2)  # fmt: skip
     life = replay(evolve(ROOM, cultures=(fresh,)), (), _at(5, 13), OwnValues()).lives["MW-1"]
     climb_h = life.clock.when(hours(_at(5, 12)), first_harvest_age(life.model, 20.0 * starter_g))
     course = culture_course(ROOM, life, (), None, _at(5, 13))
@@ -462,6 +470,12 @@ def test_rounds_of_an_absence_are_no_meals_where_nobody_helps() -> None:
         assert [meal.at_h for meal in found[1:]] == [hours(_at(9, h)) for h in (8, 20)][
             : len(shares)
         ]
+    # Who came though nobody was to fed at the round nearest to it, up to a day off.
+    for minute, shares in ((0, [0.0, 1.0]), (1, [0.0, 0.0])):
+        came = Meals(evolve(ROOM, away=(Away(date(2027, 1, 9), date(2027, 1, 9)),)))
+        came.visited("of A", hours(_at(10, 20)) + minute / 60.0)
+        found = came.of("of A", hours(_at(9, 0)), hours(_at(12, 0)))
+        assert [meal.share for meal in found] == shares
     only = Meals(evolve(ROOM, away=(Away(date(2027, 1, 9), date(2027, 1, 9)),)))
     for since, until, rounds in ((8, 20, 1), (9, 20, 0), (8, 21, 2)):
         found = only.of("of A", hours(_at(9, since)), hours(_at(9, until)))
