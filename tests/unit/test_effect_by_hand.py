@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -18,7 +19,7 @@ _NOW = datetime(2027, 3, 1, 7, tzinfo=UTC)
 _DAY = timedelta(days=1)
 
 
-def _lack(food: str, day: int, short_j: float, limit: str = "thin", **more: object) -> Shortfall:
+def _lack(food: str, day: int, short_j: float, limit: str = "thin", **more: Any) -> Shortfall:
     at = _NOW + day * _DAY
     plain = Shortfall(at, at, 1, food, short_j, short_j, ("A1",), "", limit=limit)
     return evolve(plain, **more)
@@ -113,7 +114,7 @@ def _set(grams: float, day: float = 1.0) -> SetHatch:
 def test_what_stays_the_same_is_said_to_do_so_and_no_more() -> None:
     plan = evolve(_plan(), tasks=(_set(2.0),), lines=(_line(1.0),))
 
-    def said(**changes: object) -> str:
+    def said(**changes: Any) -> str:
         return _same(plan, evolve(plan, **changes), _NOW, USUAL)
 
     same = "The plan for the coming week stays the same."
