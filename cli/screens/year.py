@@ -10,7 +10,7 @@ from cli.screens.brood import in_brackets
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.food_units import natural_amount
-from cultures.planning.year import FULL, BroodYear, FoodYear, Load, Stage, Year, away_in
+from cultures.planning.year import BroodYear, FoodYear, Load, Stage, Year, away_in
 from cultures.tasks.task import tidy
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import food_name, grams, many, milligrams, number
@@ -114,9 +114,10 @@ class _Table:
         """Its load in tenths of what the room can give."""
 
         def mark(start: date, end: date) -> str:
-            share = max(load.share for load in food.loads if start <= load.week < end)
-            if share > FULL:
+            loads = [load for load in food.loads if start <= load.week < end]
+            if any(load.too_much for load in loads):
                 return "!"
+            share = max(load.share for load in loads)
             return " " if share <= 0 else "." if share < 0.1 else str(min(9, int(10 * share)))
 
         return self.row(food_name(food.food), mark)
@@ -192,12 +193,27 @@ def _stretch(year: Year, food: FoodYear, run: Sequence[Load]) -> str:
     what = f"{food_name(food.food)}, {_day(first, year)} to {_day(last, year)}"
     asked = _amount(year, food.food, worst.need_j)
     if worst.gives_j <= 0:
-        return f"{what}: nothing in the room gives it; up to {asked} a day is needed ({names})."
+        return (
+            f"{what}: nothing in the room gives it; up to {asked} a day is needed ({names})."
+            f" {_short(year, run)}"
+        )
     gives = _amount(year, food.food, worst.gives_j)
     return (
         f"{what}: up to {worst.share:.1f} times what the room can give, {asked} a day when"
         f" {gives} is all there is ({names}){_planned(year, worst, [name for name, _ in eaters])}."
+        f" {_short(year, run)}"
     )
+
+
+def _short(year: Year, run: Sequence[Load]) -> str:
+    """Who would go short, or that other foods take the place of this one."""
+    missing = sorted(year.missing(run).items(), key=lambda item: -item[1])
+    if not missing:
+        return "Other foods would take its place."
+    named = [name for name, _ in missing[:_EATERS]]
+    names = named[0] if len(named) == 1 else f"{', '.join(named[:-1])} and {named[-1]}"
+    more = f", and {len(missing) - len(named)} more," if len(missing) > len(named) else ""
+    return f"{names}{more} would miss up to {missing[0][1]:.0%} of what they eat."
 
 
 def _planned(year: Year, worst: Load, eaters: Sequence[str]) -> str:
@@ -256,6 +272,7 @@ def year_json(year: Year) -> dict[str, Any]:
                 "to": (run[-1].week + timedelta(days=6)).isoformat(),
                 "worst": _load_json(worst),
                 "broods": {name: tidy(need_j) for name, need_j in worst.by.items()},
+                "missing": {name: tidy(share) for name, share in year.missing(run).items()},
             }
             for food in year.foods for run in food.too_much()
             for worst in (max(run, key=lambda load: (load.share, load.need_j)),)

@@ -268,7 +268,7 @@ def plan_hatches(
         asked_j = zip(need_j, rows, held_j, strict=True)
         return [min(need, max(0.0, asked_at(row, price) - held)) for need, row, held in asked_j]
 
-    def weighed(problem: LotProblem, lots: Sequence[Lot]) -> list[tuple[Lot, float]]:
+    def weighed(problem: LotProblem, lots: Sequence[Lot]) -> Sequence[tuple[Lot, float]]:
         # Of a tin that is shared out a round takes its share alone.
         shares_j = [min(need, part) for need, part in zip(need_j, problem.demand, strict=True)]
         fresh = _weighed(problem, lots, shares_j, spared, least_g, room.tools)
@@ -506,7 +506,8 @@ def _as_told(
         needed: with what each round is to have at least. fresh: as they would be weighed now.
         tried: the same where some are weighed as told. move_g: what moving a setting costs [g].
     """
-    best, kept, short = fresh, [], unmet(needed, _as_lots(fresh))
+    best, short = fresh, unmet(needed, _as_lots(fresh))
+    kept: list[Lot] = []
     for lot, grams in fresh:
         told_g = lot.option.told_g
         if not 0.0 < told_g <= lot.option.most_g + GRAM_STEP * 1e-6 or told_g == grams:

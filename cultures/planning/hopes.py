@@ -21,7 +21,7 @@ from cultures.needs.need import BroodCourse, Round
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
 from cultures.planning.gaps import ANY, Gap, missing_food
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import SHORT_SHARE, Serving, Suits, dry_j_per_g
+from cultures.planning.servings import Serving, Suits, dry_j_per_g, falls_short
 from cultures.planning.sharing import give_dry, pass_on, share_out
 from cultures.planning.split_plan import (
     WormPlan,
@@ -245,7 +245,7 @@ class _Preparation:
                 need, missing = serving.need, serving.missing_j()
                 if not feeding.fed:
                     yield Gap(feeding, need, ANY, need.energy_j)
-                elif missing > SHORT_SHARE * need.energy_j:
+                elif falls_short(missing, need.energy_j):
                     yield Gap(feeding, need, missing_food(serving), missing)
 
 

@@ -26,6 +26,11 @@ _COMING = 0.1
 SuitsMemo = dict[Hashable, tuple[FryClass, dict[float, Mapping[str, float]]]]
 
 
+def falls_short(missing_j: float, need_j: float) -> bool:
+    """Whether so much missing of a need is called short: the one rule of all commands."""
+    return missing_j > SHORT_SHARE * need_j
+
+
 def dry_j_per_g() -> float:
     """Energy that fry get from a gram of dry food [J/g]."""
     v = feeding_values()

@@ -30,7 +30,7 @@ from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_hint, class_named, class_names
 from cultures.fry.species import species_named
 from cultures.planning.remedies import bought_culture
-from cultures.planning.servings import SHORT_SHARE
+from cultures.planning.servings import falls_short
 from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -161,7 +161,7 @@ def _ends(plan: Plan) -> dict[tuple[str, str, str], date]:
         for tank in () if short.thin else short.tanks:
             mine = (
                 at for (at, name), (need, got) in energy.items()
-                if name == tank and short.at <= at <= short.until and got < need * (1 - SHORT_SHARE)
+                if name == tank and short.at <= at <= short.until and falls_short(need - got, need)
             )  # fmt: skip
             ends.setdefault(("short", short.food, tank), min(mine, default=short.at).date())
     return ends
