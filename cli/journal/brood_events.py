@@ -37,7 +37,7 @@ _FRY = click.argument("fry", required=False)
 _WHOLE = click.option("--all", "every", is_flag=True, help="The whole brood.")
 
 
-@event("spawn", [], _NEW, _TANK, _CLASS, _COUNT)
+@event("spawn", [], _NEW, _TANK, _CLASS, _COUNT, sure_option)
 def spawn(noting: Noting, **told: Any) -> Entry:
     """BROOD was spawned: a new one with its tank and class, or a known one's date put right.
 
@@ -207,7 +207,7 @@ def _loss(noting: Noting, verb: str, fry: str | None, *, every: bool) -> Entry:
     return _of_fry(noting, "all" if every else "", fry)
 
 
-@event("collected", [], _NEW, _TANK, _CLASS, _COUNT)
+@event("collected", [], _NEW, _TANK, _CLASS, _COUNT, sure_option)
 def collected(noting: Noting, **told: Any) -> Entry:
     """Eggs of BROOD were put aside in damp peat: no fry until they are wetted.
 
@@ -221,6 +221,7 @@ def collected(noting: Noting, **told: Any) -> Entry:
 @event(
     "wetted", ["brood"], _FRY,
     click.option("--on", "day", type=DAY, metavar="DAY", help="The day, if it is still to come."),
+    sure_option,
 )  # fmt: skip
 def wetted(noting: Noting, fry: str | None, day: date | None) -> Entry:
     """Eggs of BROOD were put in water, or will be on a day ahead; FRY is how many, if known.
@@ -238,7 +239,7 @@ def wetted(noting: Noting, fry: str | None, day: date | None) -> Entry:
     click.option(
         "--chance", type=CHANCE, metavar="SHARE", help="How likely it is, like 0.7 or '70 %'."
     ),
-    _TANK, _CLASS, _COUNT,
+    _TANK, _CLASS, _COUNT, sure_option,
 )  # fmt: skip
 def planned(noting: Noting, day: date, chance: float | None, **told: Any) -> Entry:
     """BROOD is planned to spawn on a day ahead; 'journal spawn' says when it did.

@@ -12,7 +12,9 @@ from cli.screens.entry import amount_text
 from cli.screens.shortfalls import short_food
 from cli.screens.text import block, bullets, wrapped
 from cultures.journal.entries import Entry
+from cultures.journal.events import DATED
 from cultures.needs.company import unequal_company
+from cultures.needs.need import first_food_of
 from cultures.planning.notes import endangered, starving_broods
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, plan_of
@@ -33,7 +35,7 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import ToldTask
-from cultures.words.moments import moments_in, when
+from cultures.words.moments import moments_in, spoken_day, when
 from cultures.words.quantities import in_units, many
 from cultures.words.tasks import task_text
 from cultures.words.tools import Tools
@@ -224,20 +226,36 @@ def _notes(old: Plan, new: Plan, said: Set[str], units: str) -> Iterable[str]:
     return (in_units(note, units) for note in new.notes if note not in {*old.notes, *said})
 
 
-def related(entry: Entry, after: Present, room: Room) -> str:
-    """What an entry does to what was told: another amount, or the place of an earlier entry."""
-    told = after.fates.told.get(entry)
-    if told is None:
-        return ""
-    text = ""
-    if entry in after.fates.moved:
+def related(entry: Entry, before: Room | None, after: Present, room: Room) -> str:
+    """What an entry does to what was told or known: another amount, day, or earlier entry.
+
+    Args:
+        before: the room without it, where that is known.
+    """
+    told, text = after.fates.told.get(entry), ""
+    if entry.event in DATED and before is not None:
+        text = _first_food(entry, before, after)
+    elif told is not None and entry in after.fates.moved:
         text = "It replaces what was ticked off as told."
-    elif entry.event in ("harvest", "set") and entry.amount is not None:
+    elif told is not None and entry.event in ("harvest", "set") and entry.amount is not None:
         asked = _asked(told, entry, after.room)
         if asked is not None and _differs(asked, entry.amount):
             as_asked = amount_text(entry._replace(amount=asked), room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _first_food(entry: Entry, before: Room, after: Present) -> str:
+    """The new day of first food of a brood that was known, and the old one."""
+    now, (was, new) = after.now, (
+        next((first_food_of(r, b, after.now.date()) for b in r.every_brood
+              if b.name == entry.subject), None)
+        for r in (before, after.room)
+    )  # fmt: skip
+    if was is None or was == new:
+        return ""
+    then = "No day of first food" if new is None else f"First food on {spoken_day(new, now)}"
+    return in_units(f"{then} (was {spoken_day(was, now)}).", after.room.units)
 
 
 def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:

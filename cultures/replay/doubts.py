@@ -6,7 +6,7 @@ say), so these are doubts, not errors: each says what is there.
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 from cultures.foods.kinds import HatchKind
 from cultures.journal.entries import Entry
@@ -23,6 +23,8 @@ MISCOUNT = 1.5
 UNSEEN = 0.25
 #: Entries that say that fish left, and the word for it.
 _LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
+#: Events that are not said of eggs as they are called.
+_LAID = {"spawn": "spawned", "collected": "put aside", "wetted": "put in water"}
 
 
 def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
@@ -33,12 +35,14 @@ def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
 
 
 def brood_doubt(
-    entry: Entry, brood: Brood, at: datetime, *, eggs: bool = False, dying: bool = False
-) -> str | None:
+    entry: Entry, brood: Brood, at: datetime, *, eggs: bool = False,
+    fed_since: date | None = None, dying: bool = False,
+) -> str | None:  # fmt: skip
     """Why so many fry cannot be lost, moved or counted, or None.
 
     Args:
         eggs: what is known of it are its eggs, of which any number may not have hatched.
+        fed_since: its first food, where its fry were fed and never counted.
         dying: losses have been noted since it was counted.
     """
     day = at.date()
@@ -60,11 +64,29 @@ def brood_doubt(
         )
     few = entry.event == "count" and entry.amount < UNSEEN * there
     if few and not eggs and not dying:
-        return (
-            f"{fry} of {brood.name} can hardly be all that are left: {known}, about"
-            f" {there:,.0f} are reckoned to live, and no loss has been noted since"
+        lives = f"about {there:,.0f} are reckoned to live"
+        why = (
+            f"{known}, {lives}, and no loss has been noted since"
+            if fed_since is None
+            else f"{lives}, fed since {spoken_day(fed_since, at)}, and no loss has been noted"
         )
+        return f"{fry} of {brood.name} can hardly be all that are left: {why}"
     return None
+
+
+def eggs_doubt(
+    entry: Entry, brood: Brood, was: date, first: date | None, at: datetime
+) -> str:  # fmt: skip
+    """Why a brood that eats cannot be eggs.
+
+    Args:
+        was: when it first ate. first: when it would by the entry; None of eggs that wait.
+    """
+    then = "not be fed" if first is None else f"not be fed before {spoken_day(first, at)}"
+    return (
+        f"{brood.name} first ate on {spoken_day(was, at)}; {_LAID.get(entry.event, entry.event)}"
+        f" on {spoken_day(at, at)} it would be eggs, and {then}"
+    )
 
 
 def dose_doubt(entry: Entry, told: ToldTask) -> str | None:
@@ -129,11 +151,11 @@ def drawn_doubt(entry: Entry, drawn: datetime, line: int, at: datetime) -> str:
     """Why a vessel cannot be drawn off twice."""
     when = drawn.astimezone(at.tzinfo)
     undo = (
-        f" If this is the count of that harvest: journal undo --line {line} first" if line else ""
+        f". If this is the count of that harvest: journal undo --line {line} first" if line else ""
     )
     return (
         f"{entry.subject} was drawn off on {spoken_when(when, at)} and not set since:"
-        f" note first when it was set (journal set '{entry.subject}' GRAMS).{undo}"
+        f" note first when it was set (journal set '{entry.subject}' GRAMS){undo}"
     )
 
 
