@@ -8,16 +8,18 @@ from typing import Any
 import click
 
 from cli.completion import brood_names, tank_names
-from cli.journal.amounts import dosed, grams, millimetres, typed, whole
+from cli.journal.amounts import dosed, dry_dosed, grams, millimetres, typed, whole
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, sure_option
 from cli.option_types import CHANCE, DAY, Whole, number
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError
+from cultures.foods.food import DRY
 from cultures.fry.classes import class_named, class_names
 from cultures.journal.entries import LEFTOVERS, Entry
 from cultures.record.book import names_of, refuse_known
 from cultures.words.quantities import food_name, food_words, in_units
+from cultures.words.tasks import wet_ml
 
 #: A brood that may be new, and what must be known of it then.
 _NEW = click.argument(
@@ -108,7 +110,7 @@ def count_(noting: Noting, amount: tuple[str, ...], tray: bool = False, **drops:
     if subject in names_of(room, "stock"):
         if not amount:
             raise UsageProblemError(f"say how much of {subject} is left, like '38 g'")
-        return noting.entry("", grams(typed(amount)), "g")
+        return noting.entry("", grams(typed(amount), room.tools.g_per_ml.get(subject, 1.0)), "g")
     unit = "fry"
     if subject in names_of(room, "vessel"):
         unit = "nauplii"
@@ -317,7 +319,12 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
             f"say a food that was told for {noting.subject} and how much of it, like"
             f" '{known[0]} 5 mL' (or {', '.join(known)})"
         )
-    return noting.entry(called[name], *dosed(text[len(name) :].strip()))
+    amount, food = text[len(name) :].strip(), called[name]
+    if food != DRY:
+        return noting.entry(food, *dosed(amount))
+    dry = [x for x in told.lines if x.tank == noting.subject and x.food == DRY]
+    soaked = all(wet_ml(x, told.lines) is not None for x in dry)
+    return noting.entry(food, *dry_dosed(amount, noting.room.tools.g_per_ml[DRY], soaked=soaked))
 
 
 @event("leftover", ["brood"], click.argument("much", type=click.Choice(LEFTOVERS)),

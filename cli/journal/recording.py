@@ -121,7 +121,7 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
     after = book.present(book.now, pending=True)
     known = noted.before.room if noted.before is not None else None
     for entry in shown:
-        echo(related(entry, known, after, book.room), nl=False)
+        echo(related(entry, known, after, book), nl=False)
     if noted.before is not None:
         urgent = any(entry.event in _OF_HATCHES for entry in shown)
         effect = effect_of(noted.before, after, urgent=urgent)

@@ -28,6 +28,7 @@ from cultures.room.room import Room
 from cultures.tasks.task import Feed, HarvestWorms, Split, Start, Work, feeding_id
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours, when
+from cultures.words.numbers import whole_number
 from cultures.words.quantities import in_units
 from cultures.words.text import plain
 
@@ -257,6 +258,14 @@ class Book:
             )
         raise UnknownNameError(what, name, known)
 
+    def free_label(self, kind: WormKind, room: Room) -> str:
+        """A free name for a new culture of a kind, as the planner would name it."""
+        used = set(names_of(room, "culture"))
+        used |= {name for e in self.journal.entries for name in (e.subject, e.other)}
+        prefix = f"{kind.prefix}-"
+        ends = (name.removeprefix(prefix) for name in used if name.startswith(prefix))
+        return f"{prefix}{max([0, *(whole_number(end) or 0 for end in ends)]) + 1}"
+
     def meant(self, entry: Entry) -> Entry:
         """An entry of a brood that names the tank which holds it alone, under the brood's name.
 
@@ -334,13 +343,17 @@ class Book:
         doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
         if not doubts:
             return
-        texts = [text + _or_mistaken(e, standing) for e, text in doubts]
+        units = self.room.units  # doses are measured in mL in every room
+        texts = [
+            (text if e.event == "fed" else in_units(text, units)) + _or_mistaken(e, standing)
+            for e, text in doubts
+        ]
         if len(new) > 1:
             zone = self.room.timezone
-            moments = [when(e.when.astimezone(zone)) for e, _ in doubts]
+            moments = [when(e.when.astimezone(zone), units) for e, _ in doubts]
             texts = [f"{at}: {text}" for at, text in zip(moments, texts, strict=True)]
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
-        raise DoubtError(in_units("; ".join(texts[:3]) + more, self.room.units))
+        raise DoubtError("; ".join(texts[:3]) + more)
 
 
 def _or_mistaken(entry: Entry, known: Sequence[Entry]) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
 from cultures.journal.entries import Entry
 from cultures.replay.worms import Life
@@ -16,11 +17,14 @@ from cultures.tasks.task import Feed
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import spoken_day, spoken_when
 from cultures.words.quantities import food_words, number
+from cultures.words.tasks import wet_ml
 
 #: A count by eye or by drops is seldom further off than this (assumption).
 MISCOUNT = 1.5
 #: Seldom do fewer than this part of the fry live without somebody seeing the dead (assumption).
 UNSEEN = 0.25
+#: What is noted of a food is rounded.
+_ROUNDED = 0.001
 #: Entries that say that fish left, and the word for it.
 _LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
 #: Events that are not said of eggs as they are called.
@@ -91,14 +95,30 @@ def eggs_doubt(
 
 def dose_doubt(entry: Entry, told: ToldTask) -> str | None:
     """Why a tank cannot have got so much of a food at a round, or None."""
-    task = told.task
-    cup_ml = task.cups_ml.get(entry.other) if isinstance(task, Feed) else None
-    if cup_ml is None or entry.unit != "mL" or (entry.amount or 0.0) <= cup_ml:
+    most = _whole(entry, told)
+    if most is None or (entry.amount or 0.0) <= most * (1.0 + _ROUNDED):
         return None
+    told_so = f"{number(most)} g was told for all tanks"
+    if entry.unit == "mL":
+        told_so = f"the whole cup was told to be {number(most)} mL"
     return (
-        f"{entry.amount:,.0f} mL of {food_words(entry.other)} cannot have gone into"
-        f" {entry.subject}: the whole cup was told to be {cup_ml:,.0f} mL"
+        f"{number(entry.amount or 0.0)} {entry.unit} of {food_words(entry.other)} cannot have gone"
+        f" into {entry.subject}: {told_so}"
     )
+
+
+def _whole(entry: Entry, told: ToldTask) -> float | None:
+    """All that was told of the food of an entry, in its unit; None where that is not known."""
+    task = told.task
+    if not isinstance(task, Feed):
+        return None
+    if entry.other != DRY:
+        return task.cups_ml.get(entry.other) if entry.unit == "mL" else None
+    if entry.unit == "g":
+        return task.dry_used_g or None
+    dry = next((x for x in told.lines if x.food == DRY and x.amount > 0), None)
+    water_ml = wet_ml(dry, told.lines) if dry is not None else None
+    return task.dry_used_g * water_ml / dry.amount if dry is not None and water_ml else None
 
 
 def worms_doubt(entry: Entry, life: Life, taken_mg: float, each_mg: float) -> str | None:

@@ -25,7 +25,7 @@ from cultures.room.room import Cysts, Room, by_certainty
 from cultures.tasks.task import HarvestWorms, Split
 from cultures.tasks.told import Draw
 from cultures.words.moments import hours
-from cultures.words.quantities import food_words, in_units
+from cultures.words.quantities import food_words
 
 __all__ = ["Replayed", "Step", "noted_steps", "replay"]
 
@@ -260,6 +260,8 @@ class _Replay:
 
     def _bought(self, deed: Deed) -> bool:
         name = deed.entry.subject
+        if name == self.room.hatch_kind.name:
+            name = CYSTS
         if name == CYSTS:
             self.shared.seen.bought_h.append(deed.at_h)
         self.shared.stocks.buy(name, deed.entry.amount or 0.0, deed.at_h)
@@ -302,8 +304,7 @@ class _Replay:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""
         entry = deed.entry
         if entry.other:
-            got = f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}"
-            self._remark(deed, in_units(got, self.room.units))
+            self._remark(deed, f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}")
         known = self.hatches.fed(deed)
         if deed.told is None:
             for brood in self.broods.now.values():
