@@ -21,7 +21,7 @@ _AMOUNT = click.argument("amount", nargs=-1)
 
 
 @event("temperature", ["room", "tank", "culture", "vessel"],
-       click.argument("degrees", nargs=-1, required=True))  # fmt: skip
+       click.argument("degrees", nargs=-1, required=True), sure_option)  # fmt: skip
 def temperature(noting: Noting, degrees: tuple[str, ...]) -> Entry:
     """The room, a tank, culture or vessel stands at this temperature from now on.
 
@@ -33,14 +33,12 @@ def temperature(noting: Noting, degrees: tuple[str, ...]) -> Entry:
 
 
 def _check_temperature(room: Room, subject: str, degrees: float) -> None:
-    cultures = [c for c in room.cultures if subject in (c.name, "room")]
-    wrong = [c.kind.check_temperature(degrees) for c in cultures
-             if c.name == subject or c.temperature_c is None]  # fmt: skip
+    """Refuses what nothing can be planned at; cultures that die at it are asked about later."""
+    eggs = [b.fry_class for b in room.every_brood
+            if b.tank == subject and b.anchor in ("spawned", "planned")]  # fmt: skip
+    wrong = [fry_class.check_eggs(degrees) for fry_class in eggs]
     if subject in names_of(room, "vessel"):
         wrong.append(room.hatch_kind.check_temperature(degrees))
-    broods = room.every_brood
-    wrong += [b.fry_class.check_eggs(degrees) for b in broods
-              if b.tank == subject and b.anchor in ("spawned", "planned")]  # fmt: skip
     if not -5 <= degrees <= 45:
         wrong.append("nothing in this room lives at that; use -5 to 45 °C")
     for message in wrong:

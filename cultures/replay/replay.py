@@ -210,6 +210,8 @@ class _Replay:
             return self.hatches.doubt(entry, deed.at)
         if brood is not None and deed.at_h >= self.shared.stated_h:
             return self.broods.doubt(entry, brood, deed.at)
+        if entry.event == "temperature" and deed.at_h >= self.shared.stated_h:
+            return self.cultures.warmth_doubt(entry)
         if entry.event == "fed":
             return dose_doubt(entry, deed.told) if deed.told is not None else None
         return self.cultures.doubt(deed) if entry.event in ("harvest", "count", "split") else None

@@ -90,3 +90,18 @@ def test_a_bought_starter_is_told_how_to_be_started(room: Path) -> None:
     _said(room, "2027-01-05T07:01", "start", "MW-3", "microworm", "--starter", "20 g")
     again = _said(room, "2027-01-05T07:02", "bought", "microworm", "20 g")
     assert "journal start MW-4 microworm" in again
+
+
+def test_a_heat_that_is_true_is_noted_and_what_dies_of_it_comes_first(room: Path) -> None:
+    refused = _said(room, "2027-01-05T07:00", "temperature", "room", "97 F", code=2)
+    assert "room at 36.11 °C: microworm dies at 35 °C and above (MW-1, MW-2)" in refused
+    assert "Nothing was noted." in refused
+    noted = _said(room, "2027-01-05T07:01", "temperature", "room", "97 F", "--sure")
+    assert "MW-1, MW-2 at 36.1 °C: microworm dies at 35 °C and above. Move what lives" in noted
+    shown = at(room, "2027-01-05T07:02", "today").output.partition("ROUND")[0]
+    assert "MW-1, MW-2 at 36.1 °C: microworm dies" in " ".join(shown.split())
+    own = _said(room, "2027-01-05T07:03", "temperature", "MW-1", "97 F", code=2)
+    assert "MW-1 at 36.11 °C: microworm dies at 35 °C and above; if it is so" in own
+    _said(room, "2027-01-05T07:04", "temperature", "MW-1", "24")
+    vessel = _said(room, "2027-01-05T07:05", "temperature", "bottle 1", "5", "--sure", code=2)
+    assert "no hatching time can be promised" in vessel  # without which no plan can be made
