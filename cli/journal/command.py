@@ -46,7 +46,7 @@ from cultures.journal.events import EVENTS
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
-from cultures.tasks.task import Feed, Work
+from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
@@ -57,6 +57,10 @@ _SAID = {
     "buy": "bought", "hatch": "hatched", "measure": "length", "crash": "failed", "throw": "discard",
     "bin": "discard", "sour": "note", "delete": "undo", "remove": "undo",
 }  # fmt: skip
+
+
+#: What nobody does who does not feed.
+_FOR_FEEDING = (HarvestHatch, HarvestWorms)
 
 
 class _Group(Group):
@@ -173,8 +177,8 @@ def due_(where: Where, as_json: bool) -> None:
 def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     """TASKs that were told were not done, or TANKs of a round not fed: by number, id or name.
 
-    Of a round that nobody was told, since nobody looked: say with --at when it was, and TANK,
-    or round for all tanks; without --at that is the round at hand.
+    round is the whole feeding at hand, or that at the time of --at, told or not: nobody fed,
+    nor took what was told for it. With --at TANK is one that was not fed then.
 
     \b
     Examples:
@@ -196,22 +200,31 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
         tasks = [name for name in tasks if name not in whole]
         made = [book.unfed(untold, tank) for tank in ([""] if whole else unfed)]
     else:
-        tasks = [_of_round(found, noting.when) if t.lower() == "round" else t for t in tasks]
+        if any(name.lower() == "round" for name in tasks):
+            tasks = [name for name in tasks if name.lower() != "round"]
+            tasks += _of_round(found, noting.when)
         made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
     made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks)]
     return [entry._replace(note=noting.note) for entry in made]
 
 
-def _of_round(found: Present, moment: datetime) -> str:
-    """What names the told feeding of the round at a moment: its id, its name once it is noted."""
+def _of_round(found: Present, moment: datetime) -> list[str]:
+    """What names all that was told for the feeding of the round at a moment and is open.
+
+    That is ids; of a feeding that is noted already its name alone.
+    """
     mine = [
         t for t in found.record.tasks.values()
         if isinstance(t.task, Feed) and t.opens <= moment < t.closes
     ]  # fmt: skip
     if not mine:
-        return "round"
-    task = min(mine, key=lambda t: abs(t.task.at - moment)).task
-    return task.subject if task.id in found.fates.answer else task.id
+        return ["round"]
+    feeding = min(mine, key=lambda t: abs(t.task.at - moment))
+    if feeding.task.id in found.fates.answer:
+        return [feeding.task.subject]
+    for_it = [t.task.id for t in found.due(EARLY)
+              if isinstance(t.task, _FOR_FEEDING) and t.round_at == feeding.task.at]  # fmt: skip
+    return [*for_it, feeding.task.id]
 
 
 def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]:

@@ -10,14 +10,18 @@ from attrs import frozen
 
 from cli.screens.entry import amount_text
 from cli.screens.text import block, bullets, wrapped
+from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
+from cultures.journal.events import DATED
 from cultures.needs.company import unequal_company
+from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
 from cultures.planning.notes import endangered, starving_broods
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, plan_of
 from cultures.planning.shortfalls import Short, short_of
 from cultures.planning.telling import record_telling, tellings
+from cultures.record.book import Book
 from cultures.record.present import Present
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -34,7 +38,7 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import ToldTask
-from cultures.words.moments import day_text, moments_in, when
+from cultures.words.moments import day_text, moments_in, spoken_day, when
 from cultures.words.quantities import food_words, in_units, many, number
 from cultures.words.tasks import task_text
 from cultures.words.text import listed
@@ -305,20 +309,53 @@ def _without_amounts(note: str, plan: Plan) -> str:
     return note.partition(" (")[0] if stops else note
 
 
-def related(entry: Entry, after: Present, room: Room) -> str:
-    """What an entry does to what was told: another amount, or the place of an earlier entry."""
-    told = after.fates.told.get(entry)
-    if told is None:
-        return ""
-    text = ""
-    if entry in after.fates.moved:
+def related(entry: Entry, before: Room | None, after: Present, book: Book) -> str:
+    """What an entry does to what was told or known: another amount, day, or earlier entry.
+
+    Args:
+        before: the room without it, where that is known.
+    """
+    told, text, kind = after.fates.told.get(entry), "", after.room.kinds.get(entry.subject)
+    if entry.event == "bought" and isinstance(kind, WormKind):
+        text = _to_start(entry, kind, after, book)
+    elif entry.event in DATED and before is not None:
+        text = _first_food(entry, before, after)
+    elif told is not None and entry in after.fates.moved:
         text = "It replaces what was ticked off as told."
-    elif entry.event in ("harvest", "set") and entry.amount is not None:
+    elif told is not None and entry.event in ("harvest", "set") and entry.amount is not None:
         asked = _asked(told, entry, after.room)
         if asked is not None and _differs(asked, entry.amount):
-            as_asked = amount_text(entry._replace(amount=asked), room)
+            as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _to_start(entry: Entry, kind: WormKind, after: Present, book: Book) -> str:
+    """How to note that a bought starter was set up, which is not asked for by itself."""
+    if any(culture.kind.name == kind.name for culture in after.room.coming):
+        return ""  # as the file has it; then it is
+    told = [
+        t.task.other for key, t in after.record.tasks.items()
+        if isinstance(t.task, Start) and t.kind == kind.name and key not in after.fates.answer
+    ]  # fmt: skip
+    label = next(filter(None, told), "") or book.free_label(kind, after.room)
+    return (
+        f"Once it is on its medium: livefood journal start {label} {kind.name}"
+        f" --starter '{amount_text(entry, after.room)}'"
+    )
+
+
+def _first_food(entry: Entry, before: Room, after: Present) -> str:
+    """The new day of first food of a brood that was known, and the old one."""
+    now, (was, new) = after.now, (
+        next((first_food_of(r, b, after.now.date()) for b in r.every_brood
+              if b.name == entry.subject), None)
+        for r in (before, after.room)
+    )  # fmt: skip
+    if was is None or was == new:
+        return ""
+    then = "No day of first food" if new is None else f"First food on {spoken_day(new, now)}"
+    return in_units(f"{then} (was {spoken_day(was, now)}).", after.room.units)
 
 
 def unusual_hatch(entry: Entry, after: Present) -> str:

@@ -119,8 +119,9 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
     if bad := book.journal.standing_bad():
         raise BadFileError([line.problem for line in bad])
     after = book.present(book.now, pending=True)
+    known = noted.before.room if noted.before is not None else None
     for entry in shown:
-        echo(related(entry, after, book.room), nl=False)
+        echo(related(entry, known, after, book), nl=False)
         echo(unusual_hatch(entry, after), nl=False)
     for line in bullets((in_units(text, book.room.units) for text in noted.edits), "  ! "):
         echo(line)

@@ -19,7 +19,7 @@ from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.journal.entries import Entry
 from cultures.needs.company import unequal_company
-from cultures.planning.notes import starving_broods
+from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
 from cultures.planning.printed import Stale
@@ -526,12 +526,12 @@ def _harvest_ahead(
 
 
 def _pressing(outlook: Outlook) -> list[str]:
-    """What comes before all shortfalls: fry that starve, and that an edit of the file puts among
-    much larger fish.
+    """What comes before all shortfalls: fry that starve, cultures that die where they stand, and
+    fry that an edit of the file puts among much larger fish.
     """
     room, now = outlook.room, outlook.now
     eaten = (each.text for each in unequal_company(room, now) if each.text in room.notes)
-    return [*starving_broods(room, now), *eaten]
+    return [*starving_broods(room, now), *dying_cultures(room, now), *eaten]
 
 
 def _new_notes(plan: Plan, outlook: Outlook) -> list[str]:

@@ -34,6 +34,8 @@ _THERMAL_ORDERS = (("t_min_c", "t_ref_c", "t_max_c"), ("lethal_low_c", "t_ref_c"
 _SALT_ORDER = ("salinity_low_g_per_l", "salinity_high_g_per_l", "salinity_stop_g_per_l")
 _NO_TEMPERATURE = "this is not a temperature; write one in C or F, like 25.5 or '78 F'"
 
+#: Worms do best so far inside the limits of their growth (assumption) [°C].
+_OVER_MIN_C, _BELOW_MAX_C = 8.0, 5.0
 #: Worm kinds whose medium is stated by volume; their harvest is measured in mL.
 _MEDIA = ("solid", "liquid")
 
@@ -164,6 +166,11 @@ class WormKind(_Living):
             daily_fraction=v["daily_fraction"],
             drawn_mg=medium_g / DRAW_ML * v["portion_mg"] if self.medium == "liquid" else math.inf,
         )
+
+    @property
+    def best_c(self) -> tuple[float, float]:
+        """Between which temperatures it does best [°C]."""
+        return self.values["t_min_c"] + _OVER_MIN_C, self.values["t_max_c"] - _BELOW_MAX_C
 
     def check_temperature(self, temperature_c: float) -> str | None:
         """What is wrong with keeping this kind at a temperature, or None."""

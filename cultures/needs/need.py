@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import date, datetime, time, timedelta
 
 from attrs import field, frozen
@@ -256,6 +257,18 @@ class BroodCourse:
     def fry_class(self) -> FryClass:
         """The class of the brood."""
         return self.brood.fry_class
+
+
+def first_food_of(room: Room, brood: Brood, today: date) -> date | None:
+    """The day on which a brood first eats or ate; None where nobody can say when that will be.
+
+    That is so of eggs that rest, of spawnings that are only planned, and in water too cold.
+    """
+    if brood.anchor == "planned" or brood.waits(today):
+        return None
+    with suppress(RangeError):
+        return room.at_hour(BroodCourse.of(room, brood).fed_since_h()).date()
+    return None
 
 
 def _first_food_h(room: Room, tank: Tank, brood: Brood, development: Clock) -> float:

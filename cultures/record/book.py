@@ -17,7 +17,7 @@ from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
 from cultures.journal.events import LEAVING, begins
-from cultures.needs.need import Round, rounds_between
+from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.fates import Fate, fates, subjects_of
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
@@ -29,6 +29,7 @@ from cultures.room.room import Room
 from cultures.tasks.task import Feed, HarvestWorms, Split, Start, Work, feeding_id
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours, when
+from cultures.words.numbers import whole_number
 from cultures.words.quantities import in_units
 from cultures.words.text import plain
 
@@ -181,9 +182,10 @@ class Book:
             tank: that only this one got nothing.
 
         Raises:
-            RangeError: no fry were there, or it is noted already.
+            RangeError: no fry were there that eat, or it is noted already.
         """
-        self._had_fry(feeding.at, tank)
+        if not self._eaten(feeding.at, tank):
+            raise RangeError(f"the fry {_place(tank)} did not eat yet at the {feeding.name}")
         entry = Entry(feeding.at, "skip", tank or feeding.name, feeding_id(feeding.at))
         known = (e for e in self.journal.effective()
                  if e.event == "skip" and e.other == entry.other)  # fmt: skip
@@ -198,6 +200,8 @@ class Book:
     def visit(self, tank: str, when: datetime) -> datetime | None:
         """The round that is meant where a tank was fed and nothing was told for it; else None.
 
+        None too where its fry did not eat yet.
+
         Raises:
             RangeError: no fry were there.
         """
@@ -209,14 +213,20 @@ class Book:
             and t.task.at <= self.now and any(name in t.needs_j for name in mine)
         ]  # fmt: skip
         at = untold.at if untold is not None else next(iter(told), None)
-        if at is not None:
-            self._had_fry(at, tank)
-        return at
+        return at if at is not None and self._eaten(at, tank) else None
 
-    def _had_fry(self, at: datetime, tank: str) -> None:
-        if not any(tank in ("", brood.tank) for brood in self.state(at).broods):
-            where = f"in tank {tank}" if tank else "in the room"
-            raise RangeError(f"there were no fry {where} on {when(at, self.room.units)}")
+    def _eaten(self, at: datetime, tank: str) -> bool:
+        """Whether fry in a tank, or in any, ate at a round.
+
+        Raises:
+            RangeError: none were there.
+        """
+        room = self.state(at)
+        broods = [brood for brood in room.broods if tank in ("", brood.tank)]
+        if not broods:
+            raise RangeError(f"there were no fry {_place(tank)} on {when(at, self.room.units)}")
+        feeding = Round(0, at, hours(at), len(room.rounds), fed=True, keeper=True)
+        return any(BroodCourse.of(room, brood).eats_at(feeding) for brood in broods)
 
     def known(self, name: str, things: Sequence[str], room: Room) -> str:
         """The name of one of some kinds of things in a room; a tank's stands for its one brood.
@@ -260,6 +270,14 @@ class Book:
                 f" (line {gone.line}); if that was a mistake: journal undo --line {gone.line}"
             )
         raise UnknownNameError(what, name, known)
+
+    def free_label(self, kind: WormKind, room: Room) -> str:
+        """A free name for a new culture of a kind, as the planner would name it."""
+        used = set(names_of(room, "culture"))
+        used |= {name for e in self.journal.entries for name in (e.subject, e.other)}
+        prefix = f"{kind.prefix}-"
+        ends = (name.removeprefix(prefix) for name in used if name.startswith(prefix))
+        return f"{prefix}{max([0, *(whole_number(end) or 0 for end in ends)]) + 1}"
 
     def meant(self, entry: Entry) -> Entry:
         """An entry of a brood that names the tank which holds it alone, under the brood's name.
@@ -339,13 +357,21 @@ class Book:
         doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
         if not doubts:
             return
-        texts = [text + _or_mistaken(e, standing) for e, text in doubts]
+        units = self.room.units  # doses are measured in mL in every room
+        texts = [
+            (text if e.event == "fed" else in_units(text, units)) + _or_mistaken(e, standing)
+            for e, text in doubts
+        ]
         if len(new) > 1:
             zone = self.room.timezone
-            moments = [when(e.when.astimezone(zone)) for e, _ in doubts]
+            moments = [when(e.when.astimezone(zone), units) for e, _ in doubts]
             texts = [f"{at}: {text}" for at, text in zip(moments, texts, strict=True)]
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
-        raise DoubtError(in_units("; ".join(texts[:3]) + more, self.room.units))
+        raise DoubtError("; ".join(texts[:3]) + more)
+
+
+def _place(tank: str) -> str:
+    return f"in tank {tank}" if tank else "in the room"
 
 
 def _or_mistaken(entry: Entry, known: Sequence[Entry]) -> str:

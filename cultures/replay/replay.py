@@ -26,7 +26,7 @@ from cultures.room.room import Cysts, Room, by_certainty
 from cultures.tasks.task import HarvestWorms, Split
 from cultures.tasks.told import Draw
 from cultures.words.moments import hours
-from cultures.words.quantities import food_words, in_units
+from cultures.words.quantities import food_words
 
 #: Entries to which only the hour matters, not the local day.
 _BY_THE_HOUR = frozenset(
@@ -209,6 +209,8 @@ class _Replay:
             return self.hatches.doubt(entry, deed.at)
         if brood is not None and deed.at_h >= self.shared.stated_h:
             return self.broods.doubt(entry, brood, deed.at)
+        if entry.event == "temperature" and deed.at_h >= self.shared.stated_h:
+            return self.cultures.warmth_doubt(entry)
         if entry.event == "fed":
             return dose_doubt(entry, deed.told) if deed.told is not None else None
         return self.cultures.doubt(deed) if entry.event in ("harvest", "count", "split") else None
@@ -259,6 +261,8 @@ class _Replay:
 
     def _bought(self, deed: Deed) -> bool:
         name = deed.entry.subject
+        if name == self.room.hatch_kind.name:
+            name = CYSTS
         if name == CYSTS:
             self.shared.seen.bought_h.append(deed.at_h)
         self.shared.stocks.buy(name, deed.entry.amount or 0.0, deed.at_h)
@@ -301,8 +305,7 @@ class _Replay:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""
         entry = deed.entry
         if entry.other:
-            got = f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}"
-            self._remark(deed, in_units(got, self.room.units))
+            self._remark(deed, f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}")
         known = self.hatches.fed(deed)
         if deed.told is None:
             for brood in self.broods.now.values():

@@ -15,7 +15,7 @@ from cultures.foods.worms import CultureState, first_harvest_age
 from cultures.journal.entries import Entry
 from cultures.record.present import as_entry
 from cultures.replay.culture_course import culture_course
-from cultures.replay.doubts import brood_doubt, drawn_doubt, most_nauplii, worms_doubt
+from cultures.replay.doubts import brood_doubt, dose_doubt, drawn_doubt, most_nauplii, worms_doubt
 from cultures.replay.meals import Meals, _Plate, _shares
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, replay
@@ -432,6 +432,57 @@ def test_another_dose_of_one_food_in_one_tank_counts_as_so_much_of_it(
     told = _round(("A", "brine_shrimp", 10.0), ("A", "microworm", 10.0), ("B", "microworm", 10.0))
     meals = _meals_of(told, Entry(_at(8, 8), "fed", "A", *noted))
     assert (_share(meals), _share(meals, "B")) == pytest.approx((share, 1.0))
+
+
+def _dry_round(wet_ml: float | None, *tanks: str) -> ToldTask:
+    """A round of 0.04 g of dry food for each tank, soaked in so much; 0.16 g were soaked."""
+    at = _at(8, 8)
+    lines = tuple(
+        FeedLine(at, tank, f"of {tank}", "dry", 10.0, 10.0, 0.04, "g", wet_ml) for tank in tanks
+    )
+    amounts = {"tanks": 2.0, "dry_g": 0.04 * len(tanks), "soaked_g": 0.16}
+    return evolve(told_task("feed", at, "08:00", amounts, key="feed/8"), lines=lines)
+
+
+@pytest.mark.parametrize(
+    ("wet_ml", "noted", "share"),
+    [
+        (40.0, (0.02, "g"), 0.5), (40.0, (20.0, "mL"), 0.5), (40.0, (0.0, "mL"), 0.0),
+        # As usual 0.002 g come in each millilitre.
+        (None, (10.0, "mL"), 0.5), (None, (5.0, "mL"), 0.25),
+    ],
+)  # fmt: skip
+def test_less_of_the_soaked_dry_food_counts_as_less(
+    wet_ml: float | None, noted: tuple[float, str], share: float
+) -> None:
+    meals = _meals_of(_dry_round(wet_ml, "A", "B"), Entry(_at(8, 8), "fed", "A", "dry", *noted))
+    assert (_share(meals), _share(meals, "B")) == pytest.approx((share, 1.0))
+
+
+def test_a_dose_of_a_tank_is_that_of_all_its_broods() -> None:
+    """15 of 20 mL for two broods are three quarters for each."""
+    told = _round(("A", "microworm", 10.0), ("A", "microworm", 10.0))
+    second = evolve(told.lines[1], brood="of B")
+    told = evolve(told, lines=(told.lines[0], second))
+    meals = _meals_of(told, Entry(_at(8, 8), "fed", "A", "microworm", 15.0, "mL"))
+    assert (_share(meals), _share(meals, "B")) == pytest.approx((0.75, 0.75))
+
+
+@pytest.mark.parametrize(
+    ("wet_ml", "noted", "said"),
+    [
+        (40.0, (0.16, "g"), ""), (40.0, (0.17, "g"), "0.16 g was told for all tanks"),
+        (40.0, (160.0, "mL"), ""), (40.0, (162.0, "mL"), "whole cup was told to be 160 mL"),
+        (None, (80.0, "mL"), ""), (None, (81.0, "mL"), "whole cup was told to be 80 mL"),
+    ],
+)  # fmt: skip
+def test_no_tank_gets_more_dry_food_than_was_soaked_for_all(
+    wet_ml: float | None, noted: tuple[float, str], said: str
+) -> None:
+    entry = Entry(_at(8, 8), "fed", "A", "dry", *noted)
+    doubt = dose_doubt(entry, _dry_round(wet_ml, "A", "B")) or ""
+    assert bool(doubt) == bool(said)
+    assert said in doubt
 
 
 def test_what_was_skipped_was_given_to_nobody_or_not_to_one_tank() -> None:
