@@ -31,7 +31,7 @@ from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import Lack, Limits, join
 from cultures.planning.worm_course import Split, child_stage, first_harvest
 from cultures.room.room import Culture, Room
-from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.plan import Act, Remedy, Shortfall
 from cultures.words.quantities import food_words
 from cultures.words.tasks import spawn_tanks
 
@@ -82,7 +82,7 @@ def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Itera
     plan = plan_feeding(room, feedings, start=outlook.now, needs=room_needs(room, feedings))
     effect_j = _effect_j(outlook, hopes, lack, room, (feedings, plan))
     if effect_j >= least_j:
-        yield Remedy(ASK_HELP, by, effect_j)
+        yield Remedy(ASK_HELP, by, effect_j, act=Act.ASK)
 
 
 def _effect_j(
@@ -126,7 +126,7 @@ def _bought(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     more = f" and add it to the foods of {', '.join(lists)}" if lists else ""
     kept = any(c.kind.name == kind.name for c in room.cultures)
     what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
-    yield Remedy(what + more, start.at, effect_j, fetch)
+    yield Remedy(what + more, start.at, effect_j, fetch, act=Act.START, of=kind.name)
 
 
 def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
@@ -148,7 +148,9 @@ def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
         changed = with_food(changed, food, broods)
     foods = ", ".join(food_words(food) for food in new)
     what = f"add {foods} to the foods of {', '.join(broods)}"
-    yield Remedy(what, lack.gaps[0].feeding.at, _effect_j(outlook, hopes, lack, changed))
+    effect_j = _effect_j(outlook, hopes, lack, changed)
+    of = f"{', '.join(new)} for {', '.join(broods)}"
+    yield Remedy(what, lack.gaps[0].feeding.at, effect_j, act=Act.ADD, of=of)
 
 
 def _kind_for(room: Room, lack: Lack) -> WormKind | None:
