@@ -107,7 +107,7 @@ class Desk:
         plan = plan_of(outlook)
         first = this_round(outlook)
         rounds = [first] if first is not None else []
-        tell_rounds(setting, outlook, rounds, stops=plan.stops)
+        tell_rounds(setting, outlook, rounds, plan)
         return Look(setting, outlook, plan, rounds)
 
     def _files(self) -> tuple[object, ...]:

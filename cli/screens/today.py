@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
+from cli.screens.advice import other_advice
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import overtaken_words, walk
@@ -58,6 +59,7 @@ from cultures.words.tools import Tools
 if TYPE_CHECKING:
     from cli.screens.absence import Absence
     from cultures.planning.printed import Stale
+    from cultures.record.since import Since
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
@@ -102,7 +104,7 @@ def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
 def screen(
     outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
     manner: Manner, tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
-    before: Absence | None = None, sheets: Sequence[Stale] = (),
+    before: Absence | None = None, sheets: Sequence[Stale] = (), since: Since | None = None,
 ) -> str:  # fmt: skip
     """The whole screen.
 
@@ -110,7 +112,8 @@ def screen(
         tasks: all tasks of the outlook, those in hand among them.
         rounds: the rounds to show. tank: show the lines of one tank only. asked: what is taken
             as done because it was told, with its number in 'journal due'. before: an absence that
-            begins soon. sheets: printed ones that no longer hold.
+            begins soon. sheets: printed ones that no longer hold. since: what happened since
+            advice was told.
     """
     units = outlook.room.units
     until = shown_until(outlook, rounds)
@@ -118,6 +121,8 @@ def screen(
     urgent, later = split_by_haste(
         plan.shortfalls, outlook.now, units, why=manner.why, a_round_j=outlook.round_j()
     )
+    other = other_advice(plan, outlook, since)
+    (urgent or later).extend([wrapped(other, 2, "  ")] if other else [])
     starving = bullets(in_units(x, units) for x in starving_broods(outlook.room, outlook.now))
     parts = [_title(outlook), block("ACT NOW", [*starving, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]
