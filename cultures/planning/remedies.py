@@ -105,6 +105,7 @@ class _Finder:
         self.limits = {_key(gap): lack.limit for lack in lacks for gap in lack.gaps}
         self.left = {key: gap.short_j for key, gap in self.gaps.items()}
         self.found: list[list[Remedy]] = [[] for _ in lacks]
+        self.suits: dict[tuple[str, float, str], bool] = {}
         self.fetch = self.room.fetched_in("starter")
         self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= self.now]
 
@@ -453,8 +454,11 @@ class _Finder:
 
     def _takes(self, gap: Gap, food: str) -> bool:
         need = gap.need
-        suits = suitability(self.room.food(food), need.brood.fry_class, need.length_mm)
-        return gap.feeding.fed and suits >= STAND_IN_FROM
+        known = need.brood.fry_class.name, need.length_mm, food
+        if known not in self.suits:
+            suits = suitability(self.room.food(food), need.brood.fry_class, need.length_mm)
+            self.suits[known] = suits >= STAND_IN_FROM
+        return gap.feeding.fed and self.suits[known]
 
     def _shelf_full(self, index: int) -> bool:
         if self.room.shelf is None:

@@ -40,12 +40,11 @@ def since_advised(found: Present, room_path: Path) -> Since | None:
 
 
 def _as_told(entry: Entry, known: Fates) -> bool:
-    """Whether an entry says that some work was done just as it was told."""
+    """Whether an entry ticks off work at its own time, as ``journal done`` writes it."""
     told = known.told.get(entry)
     if told is None or not isinstance(told.task, Work) or entry.event == "skip":
         return False
-    made = as_entry(told)
-    return (made.event, made.amount) == (entry.event, entry.amount)
+    return entry.when == told.task.at and entry.event == as_entry(told).event
 
 
 def _edited(room_path: Path, since: datetime) -> bool:

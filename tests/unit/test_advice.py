@@ -10,12 +10,14 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from cultures.journal.entries import Entry
 from cultures.planning.advised import as_advised, is_advised, stands_by
 from cultures.record.advice import open_advice
-from cultures.record.since import since_advised
+from cultures.record.fates import Fates
+from cultures.record.since import _as_told, since_advised
 from cultures.record.store import Advised, append_telling, read_record
 from cultures.tasks.plan import Act, Advice, Remedy, Shortfall
-from cultures.tasks.task import Buy
+from cultures.tasks.task import Buy, HarvestWorms
 from tests.unit.test_planning_by_hand import _START
 
 _HOUR, _DAY = timedelta(hours=1), timedelta(days=1)
@@ -163,6 +165,20 @@ def test_a_culture_is_started_once_one_of_its_kind_is_that_no_split_made() -> No
         room: Any = SimpleNamespace(cultures=cultures, coming=coming)
         found = open_advice(record, [_entry("split", "W-1", "W-2")], room)
         assert found == (() if done else advice), (cultures, coming)
+
+
+def test_what_is_ticked_off_at_its_own_time_is_as_told() -> None:
+    """In whatever unit; of a hatch that failed, or work that was skipped, it is not."""
+    at, task = _MORNING, HarvestWorms(id="h", at=_MORNING, until=_MORNING, subject="W-1", why="",
+                                      mg=9.0)  # fmt: skip
+    told: Any = SimpleNamespace(task=task, kind="worm")
+    for event, when, same in (
+        ("harvest", at, True), ("harvest", at + _HOUR, False), ("skip", at, False),
+        ("failed", at, False),
+    ):  # fmt: skip
+        entry = Entry(when, event, "W-1", "", 2.5, "draws")
+        assert _as_told(entry, Fates({}, {}, {entry: told})) is same, (event, when)
+        assert not _as_told(entry, Fates({}, {}, {}))
 
 
 def test_since_advice_was_told_counts_what_was_noted_otherwise_and_an_edited_file(
