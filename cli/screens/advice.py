@@ -8,7 +8,6 @@ from cli.screens.entry import line_of
 from cli.screens.shortfalls import haste_lines, is_trifle
 from cultures.planning.outlook import Outlook
 from cultures.record.since import Since
-from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.words.moments import when
 from cultures.words.quantities import in_units, many
@@ -37,13 +36,17 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
     if gone:
         parts.append(f"no longer needed: {in_units(listed(gone), units)}")
     said = "; ".join(parts)
-    return f"{said[:1].upper()}{said[1:]} ({_why(since, room)})." if said else ""
+    return f"{said[:1].upper()}{said[1:]} ({_why(since, outlook)})." if said else ""
 
 
-def _why(since: Since, room: Room) -> str:
+def _why(since: Since, outlook: Outlook) -> str:
+    room = outlook.room
     noted = [line_of(entry, room).partition("  ")[2] for entry in since.noted]
     if noted:
         named = [shorten(text, _LONGEST, placeholder=" …") for text in noted[-_MOST_NAMED:]]
         more = len(noted) - len(named)
         return f"you noted {listed([*named, *([many(more, 'more line')] if more > 0 else [])])}"
-    return "the room file was edited" if since.edited else "time went on"
+    if since.edited:
+        return "the room file was edited"
+    due = [b.subject for b in room.to_buy.values() if since.at <= b.at < outlook.now]
+    return f"no purchase of {listed(due)} is noted" if due else "time went on"

@@ -118,7 +118,10 @@ def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
     """What is to be done by time, each once: what it comes to is said of the first shortfall that
     it helps against from its start.
     """
-    every = [HasteLine(s, step) for s in shortfalls for step in s.steps or (None,)]
+    shortfalls = list(shortfalls)
+    asked = {step.what for s in shortfalls for step in s.steps}
+    every = [HasteLine(s, r) for s in shortfalls for r in s.remedies if r.what in asked]
+    every += [HasteLine(s, None) for s in shortfalls if not s.remedies]
     every.sort(key=lambda x: (x.by, x.step is not None and x.step.helps_from is not None))
     said = set[tuple[object, ...]]()
     for line in every:

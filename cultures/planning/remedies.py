@@ -336,16 +336,14 @@ class _Finder:
             age = first_harvest_age(model, started.starter_g * kind.values["starter_mg_per_g"])
             started = evolve(started, mark=CultureMark(at.at_h, age, model.capacity_mg / 2))
             what = f"get a ripe {kind.label} culture"
-        broods = {g.need.brood.name for g in self.gaps.values() if self._takes(g, kind.name)}
+        takes = [g.need.brood for g in self.gaps.values() if self._takes(g, kind.name)]
+        broods = dict.fromkeys(brood.name for brood in takes)
+        asks = dict.fromkeys(b.name for b in takes if kind.name not in (b.foods or (kind.name,)))
+        what += f" and add it to the foods of {', '.join(asks)}" if asks else ""
         room = evolve(self.room, cultures=(*self.room.cultures, started))
 
-        def told(_: FeedingPlan, lack: Lack) -> _Told:
-            asks = [
-                g.need.brood.name for g in lack.gaps
-                if kind.name not in (g.need.brood.foods or (kind.name,))
-            ]  # fmt: skip
-            more = f" and add it to the foods of {', '.join(dict.fromkeys(asks))}" if asks else ""
-            return what + more, at.at
+        def told(_: FeedingPlan, __: Lack) -> _Told:
+            return what, at.at
 
         against = ("none", "unripe", "thin", "mouth")
         yield _Change(

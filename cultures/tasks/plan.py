@@ -86,6 +86,10 @@ class Remedy:
         return {"what": self.what, "by": self.by.isoformat(), "effect_j": tidy(self.effect_j)}
 
 
+#: What takes away so many times as much of a shortfall helps far more.
+_FAR_MORE = 2.0
+
+
 @frozen
 class Shortfall:
     """Rounds in a row at which a food cannot cover the need.
@@ -125,9 +129,14 @@ class Shortfall:
 
     @property
     def steps(self) -> tuple[Remedy, ...]:
-        """What is to be done about it: all that was told before, and else what is most urgent."""
-        first = sorted(self.remedies, key=lambda r: r.by)
-        return tuple(r for r in first if r.told) or tuple(first[:1])
+        """What is to be done about it: all that was told before, or else what is most urgent; and
+        what is most urgent of what helps far more than these.
+        """
+        ordered = sorted(self.remedies, key=lambda r: (r.by, -r.effect_j))
+        first = [r for r in ordered if r.told] or ordered[:1]
+        much_j = _FAR_MORE * max((r.effect_j for r in first), default=0.0)
+        more = [r for r in ordered if r.effect_j > much_j]
+        return *first, *more[:1]
 
     @property
     def certain(self) -> bool:

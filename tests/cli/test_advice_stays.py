@@ -116,3 +116,14 @@ def test_other_advice_says_what_came_between(room: Path) -> None:
     at(room, "2027-02-01T06:41", "journal", "died", "rainbow 1", "400")
     noted = " ".join(at(room, "2027-02-01T06:42", "today").stdout.split())
     assert "(you noted count acara 1 700 fry and died rainbow 1 400 fry)" in noted
+
+
+def test_a_purchase_that_was_due_and_is_not_noted_is_why(room: Path) -> None:
+    """Dry food lasts until more comes that is bought on the first morning, and no longer."""
+    text = room.read_text("utf-8").replace("dry_g = 100", "dry_g = 1.8")
+    room.write_text(text.replace('foods = ["brine_shrimp"]', 'foods = ["dry"]'), "utf-8")
+    assert "dry food" not in _act_now(room, "01T06:20")
+    at(room, "2027-02-01T07:40", "journal", "done")
+    said = _act_now(room, "01T07:42")
+    assert "by Mon 1 Feb 18:30 (told for Mon 1 Feb 07:00): buy 40 g of dry food" in said
+    assert said.endswith("than on Mon 1 Feb 06:20 (no purchase of dry food is noted).")

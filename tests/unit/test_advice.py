@@ -105,6 +105,22 @@ def test_all_that_was_told_is_done_before_what_is_more_urgent() -> None:
     assert evolve(short, remedies=()).steps == ()
 
 
+def test_what_helps_far_more_is_done_besides() -> None:
+    """More than twice as much: of that the most urgent, whether the others were told or not."""
+    little, twice, much, most = (
+        evolve(_remedy(Act.BUY, _MORNING + n * _DAY), effect_j=j)
+        for n, j in enumerate((3.0, 6.0, 7.0, 60.0))
+    )
+    short = Shortfall(at=_MORNING, until=_MORNING, rounds=1, food="f", need_j=1.0, short_j=1.0,
+                      tanks=(), cause="", remedies=(most, much, twice, little))  # fmt: skip
+    assert short.steps == (little, much)
+    told = evolve(little, told=True)
+    assert evolve(short, remedies=(twice, told)).steps == (told,)
+    assert evolve(short, remedies=(most, twice, told)).steps == (told, most)
+    late = evolve(much, told=True)
+    assert evolve(short, remedies=(late, told)).steps == (told, late)
+
+
 # --- as it is kept, and when it is done
 
 

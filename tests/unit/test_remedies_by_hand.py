@@ -486,6 +486,10 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     assert what == (
         f"start a {kind.label} culture from a bought starter and add it to the foods of one"
     )
+    # It is one culture, so it is told alike against all that it helps.
+    both = _finder(here, _lack(gap), _lack(_gap(here, 31, brood=1)))
+    one = _one(both._culture(set(), ripe=False))
+    assert len({one.told(plan, lack) for lack in both.lacks}) == 1
     added = change.room.cultures[-1]
     assert (added.kind.name, added.started) == (change.kind, at.date())
     assert change.room.broods[0].foods == (DRY, change.kind)
