@@ -59,7 +59,7 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
     rounds = this_round(outlook)
     known = practice(outlook, setting.present, setting.now)
     text = screen(outlook, plan, tasks_of(outlook), rounds=rounds, manner=Manner(known))
-    tell_rounds(setting, outlook, rounds, stops=plan.stops)
+    tell_rounds(setting, outlook, rounds, plan)
     calendar = folder / "livefood.ics"
     shown = said(path)
     return (

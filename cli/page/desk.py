@@ -93,7 +93,7 @@ class Desk:
         outlook = make_outlook(setting.room, now=setting.now)
         plan = plan_of(outlook)
         rounds = this_round(outlook)
-        tell_rounds(setting, outlook, rounds, stops=plan.stops)
+        tell_rounds(setting, outlook, rounds, plan)
         return Look(setting, outlook, plan, rounds)
 
     def _files(self) -> tuple[object, ...]:

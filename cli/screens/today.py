@@ -10,6 +10,7 @@ from textwrap import shorten
 from attrs import evolve, frozen
 
 from cli.screens.absence import Absence
+from cli.screens.advice import other_advice
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import lost_words, overtaken_words, walk
@@ -23,6 +24,7 @@ from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
 from cultures.planning.printed import Stale
+from cultures.record.since import Since
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -103,7 +105,7 @@ def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
 def screen(
     outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
     manner: Manner, tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
-    before: Absence | None = None, sheets: Sequence[Stale] = (),
+    before: Absence | None = None, sheets: Sequence[Stale] = (), since: Since | None = None,
 ) -> str:  # fmt: skip
     """The whole screen.
 
@@ -111,7 +113,8 @@ def screen(
         tasks: all tasks of the outlook, those in hand among them.
         rounds: the rounds to show. tank: show the lines of one tank only. asked: what is taken
             as done because it was told, with its number in 'journal due'. before: an absence that
-            begins soon. sheets: printed ones that no longer hold.
+            begins soon. sheets: printed ones that no longer hold. since: what happened since
+            advice was told.
     """
     units = outlook.room.units
     until = shown_until(outlook, rounds)
@@ -119,6 +122,8 @@ def screen(
     urgent, later = split_by_haste(
         plan.shortfalls, outlook.now, units, why=manner.why, a_round_j=outlook.round_j()
     )
+    other = other_advice(plan, outlook, since)
+    (urgent or later).extend([wrapped(other, 2, "  ")] if other else [])
     pressing = bullets(in_units(text, units) for text in _pressing(outlook))
     parts = [_title(outlook), block("ACT NOW", [*pressing, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]

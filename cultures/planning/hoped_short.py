@@ -21,8 +21,8 @@ from cultures.planning.hunger import Hunger
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.planning.remedies import (
+    ASK_HELP,
     HELPS_FROM,
-    ask_help,
     bought_culture,
     help_by,
     with_food,
@@ -33,7 +33,7 @@ from cultures.planning.shortfalls import OUT, Lack, Limits, join
 from cultures.planning.supplies import packed_g
 from cultures.planning.worm_course import Split, child_stage, first_harvest
 from cultures.room.room import Culture, Room
-from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.plan import Act, Remedy, Shortfall
 from cultures.words.quantities import food_words, number
 from cultures.words.tasks import spawn_tanks
 
@@ -87,7 +87,7 @@ def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Itera
     plan = plan_feeding(room, feedings, start=outlook.now, needs=room_needs(room, feedings))
     effect_j = _effect_j(outlook, hopes, lack, room, (feedings, plan))
     if effect_j >= least_j:
-        yield Remedy(ask_help(outlook, lack.gaps), by, effect_j)
+        yield Remedy(ASK_HELP, by, effect_j, act=Act.ASK)
 
 
 def _dry(outlook: Outlook, hopes: Hopes, lack: Lack) -> Remedy:
@@ -103,6 +103,7 @@ def _dry(outlook: Outlook, hopes: Hopes, lack: Lack) -> Remedy:
     return Remedy(
         f"get {number(grams, 4)} g of dry food from another keeper or a shop",
         before[-1] if before else first, sum(min(j, out[key]) for key, j in short.items()),
+        act=Act.FETCH, of=DRY, amount=grams,
     )  # fmt: skip
 
 
@@ -147,7 +148,7 @@ def _bought(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     more = f" and add it to the foods of {', '.join(lists)}" if lists else ""
     kept = any(c.kind.name == kind.name for c in room.cultures)
     what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
-    yield Remedy(what + more, start.at, effect_j, fetch)
+    yield Remedy(what + more, start.at, effect_j, fetch, act=Act.START, of=kind.name)
 
 
 def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
@@ -169,7 +170,9 @@ def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
         changed = with_food(changed, food, broods)
     foods = ", ".join(food_words(food) for food in new)
     what = f"add {foods} to the foods of {', '.join(broods)}"
-    yield Remedy(what, lack.gaps[0].feeding.at, _effect_j(outlook, hopes, lack, changed))
+    effect_j = _effect_j(outlook, hopes, lack, changed)
+    of = f"{', '.join(new)} for {', '.join(broods)}"
+    yield Remedy(what, lack.gaps[0].feeding.at, effect_j, act=Act.ADD, of=of)
 
 
 def _kind_for(room: Room, lack: Lack) -> WormKind | None:

@@ -71,10 +71,10 @@ class Suits:
         self.foods = {
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
         }
-        known = {} if known is None else known
+        self.known: SuitsMemo = {} if known is None else known
         #: Broods of one class that have the same foods share what is known.
         self.by_length = {
-            brood.name: known.setdefault(
+            brood.name: self.known.setdefault(
                 (id(brood.fry_class), *self.foods[brood.name].values()), (brood.fry_class, {})
             )[1]
             for brood in room.broods

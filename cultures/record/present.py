@@ -18,6 +18,7 @@ from attrs import evolve, frozen
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.journal.events import LEAVING
+from cultures.record.advice import open_advice
 from cultures.record.fates import Fate, Fates, fates, subjects_of
 from cultures.record.overtaken import overtaken, untouched, worth_a_word
 from cultures.record.store import Record, read_record, record_path
@@ -191,7 +192,8 @@ def present(
     """
     standing = [e for e in entries if e.when <= now]
     unfed = any(not a.helper and room.as_of <= a.end and a.start <= now.date() for a in room.away)
-    if not standing and not record.tasks and not unfed:  # a room that is new: nothing to carry out
+    told = record.tasks or record.advised
+    if not standing and not told and not unfed:  # a room that is new: nothing to carry out
         quiet = evolve(room, notes=(*room.notes, *_quiet(room, standing, record, now)))
         return Present(quiet, now, record, Fates({}, {}, {}), (), None, (), (), frozenset())
     from cultures.learning.learn import learn
@@ -245,6 +247,7 @@ def present(
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
         to_buy=_to_buy(record, known, standing, now),
+        advised=open_advice(record, standing, state.room),
         told=_still_told(record, known, state.room, now),
         told_rounds=tuple(
             t

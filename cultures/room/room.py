@@ -23,6 +23,7 @@ from cultures.words.tools import Tools
 
 if TYPE_CHECKING:
     from cultures.journal.entries import Entry
+    from cultures.tasks.plan import Advice
     from cultures.tasks.task import Buy
     from cultures.tasks.told import FeedLine, ToldTask
 
@@ -297,6 +298,7 @@ class Room:
             over or answered, and are not given again. unanswered: for when
             counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since.
+        advised: what was told to help against what falls short, where it is not done.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped. remarks: what the keeper wrote down about anything, by its name.
         few_hatched: by the id of its harvest, how many nauplii were told of a hatch that was
@@ -354,6 +356,7 @@ class Room:
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)
+    advised: tuple[Advice, ...] = ()
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
     few_hatched: Mapping[str, float] = field(factory=dict)

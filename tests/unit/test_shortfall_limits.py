@@ -25,7 +25,7 @@ from cultures.planning.shortfalls import Lack, Limits, find_lacks, join
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Room
-from cultures.tasks.plan import Remedy
+from cultures.tasks.plan import Act, Remedy
 from cultures.tasks.told import FeedLine
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 
@@ -233,7 +233,8 @@ def test_what_helps_is_to_be_done_while_somebody_is_there(
     )
     limits = Limits(gone, plan, at(now))
     lack = Lack("worm", "away", [_gap(room.broods[0], 4)])
-    (told,) = lack.shortfall(gone, limits, (Remedy("get some", at(by), 1.0),)).remedies
+    some = Remedy("get some", at(by), 1.0, act=Act.FETCH)
+    (told,) = lack.shortfall(gone, limits, (some,)).remedies
     assert told.by == at(there)
 
 
