@@ -18,6 +18,7 @@ from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.planning.task_rounds import round_tasks
 from cultures.planning.task_worms import worm_tasks
+from cultures.room.room import Brood
 from cultures.tasks.task import (
     Count,
     FirstFood,
@@ -162,6 +163,12 @@ def _first_as_main(outlook: Outlook, course: BroodCourse, each: BroodDate) -> Ro
     return None
 
 
+def _counted_today(outlook: Outlook, brood: Brood) -> bool:
+    """Whether it was counted today, by what was noted and not by its date in the file."""
+    today = outlook.now.date()
+    return brood.counted_on == today and max(outlook.room.as_of, brood.anchor_date) < today
+
+
 def _dated(outlook: Outlook, courses: list[BroodCourse], start: date, end: date) -> Iterator[Task]:
     """What comes with the size of broods; only a few are to be sorted on one day."""
     found = [*brood_date_tasks(courses, rounds_there(outlook), start, end)]
@@ -192,7 +199,7 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
         elif len(courses) > most:
             day += timedelta(days=(number - day.toordinal()) % 7)
         due[key] = course, day
-    done = sum(course.brood.counted_on == outlook.now.date() for course in courses)
+    done = sum(_counted_today(outlook, course.brood) for course in courses)
     asked = asked_at(outlook, [(key, day) for key, (_, day) in due.items()], most, done=done)
     for key, (course, _) in due.items():
         feeding = asked.get(key)

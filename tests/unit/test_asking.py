@@ -123,3 +123,15 @@ def test_a_few_are_sorted_on_one_day_and_all_in_the_end() -> None:
     days = [t.at.date() for t in sorts]
     assert max(days.count(day) for day in days) == 2
     assert all(f"{t.at:%H:%M}" == "07:00" and t.until > t.at for t in sorts)
+
+
+def test_a_brood_that_came_today_was_not_counted_for_the_others() -> None:
+    """Four spawned today leave the day to four others; four that were counted do not."""
+    told = {f"count/b{n}/2026-12-01": _told(-1) for n in range(8)}
+    room = _room(8, as_of=date(2027, 1, 4), unanswered=told)
+    young, old = room.broods[:4], room.broods[4:]
+    for anchor, asked in ((_TODAY, 4), (date(2027, 1, 3), 0)):
+        mine = (evolve(b, anchor="spawned", anchor_date=anchor, counted_on=_TODAY) for b in young)
+        tasks = build_tasks(_outlook(evolve(room, broods=(*mine, *old))))
+        counts = [t for t in tasks if isinstance(t, Count) and t.at.date() == _TODAY]
+        assert len(counts) == asked
