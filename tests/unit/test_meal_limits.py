@@ -138,7 +138,8 @@ def test_a_brood_is_said_to_be_short_while_it_is_behind_or_lean() -> None:
 
 def _said(**state: float) -> str:
     values = {"lag_days": 0.0, "reserve": 1.0, "share": 1.0, "days": 3.0} | state
-    brood = evolve(_COURSE.brood, fed=Fed(*values.values()))
+    lag, reserve, share, days = values.values()
+    brood = evolve(_COURSE.brood, fed=Fed(lag, reserve, share, days))
     return hunger_words(BroodCourse.of(ROOM, brood), hours(_at(15)))
 
 

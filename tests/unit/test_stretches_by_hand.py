@@ -17,7 +17,12 @@ from cultures.needs.need import BroodNeed
 from cultures.planning import feeding_plan as feeding_module
 from cultures.planning import stretches as module
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
-from cultures.planning.hatch_options import HatchOptions, _told_settings
+from cultures.planning.hatch_options import (
+    HatchOptions,
+    _told_grams,
+    _told_settings,
+    likeness,
+)
 from cultures.planning.hatch_plan import HatchPlan, longest_incubation, window_times
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.remedies import usual_culture
@@ -366,6 +371,22 @@ def test_a_setting_that_was_told_is_known_by_vessels_alike(room: Room) -> None:
     litres = {key[0][0]: at_h - hours(at) for key, at_h in found.items()}
     assert litres == {1.0: 0.0, 2.0: 1.0}
     assert {key[1] for key in found} == {hours(harvest)}
+
+
+def test_the_grams_told_for_a_vessel_are_its_own_before_those_of_one_alike(room: Room) -> None:
+    at, harvest = _START, _START + _DAY
+    one, like, other = (
+        evolve(room.vessels[0], name=name, litres=litres)
+        for name, litres in (("V1", 1.0), ("V2", 1.0), ("V3", 2.0))
+    )
+    told = (Told("V1", at, harvest, grams=1.5), Told("V3", at, harvest), Told("V9", at, harvest))
+    here = evolve(room, vessels=(one, like, other), told=told)
+    found = {name: when for (name, _), when in _told_grams(here).items()}
+    assert found == {"V1": (hours(at), 1.5), (1.0, *likeness(one)[1:]): (hours(at), 1.5)}
+    options = HatchOptions(here, _rounds(10), holding_of(here))
+    rows = {number: {o.told_g for o in options.of(number, hours(_START), 0)} for number in range(3)}
+    assert rows[2] == {0.0}
+    assert rows[0] == rows[1]  # V2 may be set in the place of V1
 
 
 def test_a_lost_vessel_gives_nothing_after_it_and_a_skipped_one_waits(room: Room) -> None:
