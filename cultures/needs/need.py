@@ -133,8 +133,8 @@ class BroodCourse:
 
         Negative for a brood measured smaller than its class is at first food.
         """
-        fed = self.brood.fed
-        later = fed.lag_days - fed.lag_at(time_h)
+        coming = self.brood.fed.coming
+        later = coming.after(time_h) if coming is not None else 0.0
         return self.grown_from + later + max(0.0, self.clock.days(self.from_h, time_h))
 
     def length_mm(self, time_h: float) -> float:

@@ -27,6 +27,8 @@ _LEAST_VALUE = 0.5
 _EXTRA_WAY = 1.25
 #: A setting that was told already costs less by what moving it costs, but at least this.
 _LEAST_EFFORT = 0.05
+#: The time and the grams of a setting that nobody was told.
+_NOT_TOLD = (math.nan, 0.0)
 #: Incubations are rounded to this many places [h], so that equal ones are worked out once.
 EXACT = 9
 
@@ -85,9 +87,10 @@ class HatchOptions:
             if settings is None:
                 told_h = self.told.get((alike, harvest_h))
                 settings = self.known[key] = self.settings(model, harvest_h, free_h, told_h)
+            weighed = self.told_g.get((vessel.name, harvest_h)) or self.told_g.get(
+                (alike, harvest_h), _NOT_TOLD
+            )
             for setting in settings:
-                when = setting.at_h, harvest_h
-                told_g = self.told_g.get((vessel.name, *when)) or self.told_g.get((alike, *when))
                 yield Option(
                     vessel=number,
                     at_index=feeding.index,
@@ -96,7 +99,7 @@ class HatchOptions:
                     energy_per_g=setting.energy_j * held,
                     most_g=self.room.hatch_kind.most_grams(vessel.litres),
                     effort=setting.effort,
-                    told_g=told_g or 0.0,
+                    told_g=weighed[1] if setting.at_h == weighed[0] else 0.0,
                 )
 
     def settings(
@@ -175,14 +178,14 @@ def likeness(vessel: Vessel) -> tuple[float, float, float]:
     return vessel.litres, vessel.temperature_c, vessel.salinity_g_per_l
 
 
-def _told_grams(room: Room) -> dict[tuple[Hashable, float, float], float]:
-    """What was told to be set [g], by vessel or vessels alike, its time and that of its harvest."""
-    found: dict[tuple[Hashable, float, float], float] = {}
+def _told_grams(room: Room) -> dict[tuple[Hashable, float], tuple[float, float]]:
+    """When to set [h] and how much [g] was told, by vessel or vessels alike and time of harvest."""
+    found: dict[tuple[Hashable, float], tuple[float, float]] = {}
     for told in room.told:
         vessel = next((v for v in room.vessels if v.name == told.name), None)
         if vessel is not None and told.harvest_at is not None and told.grams > 0.0:
             for name in (vessel.name, likeness(vessel)):
-                found[name, hours(told.at), hours(told.harvest_at)] = told.grams
+                found[name, hours(told.harvest_at)] = hours(told.at), told.grams
     return found
 
 

@@ -17,7 +17,13 @@ from cultures.needs.need import BroodNeed
 from cultures.planning import feeding_plan as feeding_module
 from cultures.planning import stretches as module
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
-from cultures.planning.hatch_options import HatchOptions, _told_settings
+from cultures.planning.hatch_options import (
+    CLEANING_H,
+    HatchOptions,
+    _told_grams,
+    _told_settings,
+    likeness,
+)
 from cultures.planning.hatch_plan import HatchPlan, longest_incubation, window_times
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.remedies import usual_culture
@@ -366,6 +372,30 @@ def test_a_setting_that_was_told_is_known_by_vessels_alike(room: Room) -> None:
     litres = {key[0][0]: at_h - hours(at) for key, at_h in found.items()}
     assert litres == {1.0: 0.0, 2.0: 1.0}
     assert {key[1] for key in found} == {hours(harvest)}
+
+
+def test_the_grams_told_for_a_vessel_are_its_own_before_those_of_one_alike(room: Room) -> None:
+    one, like, other = (
+        evolve(room.vessels[0], name=name, litres=litres)
+        for name, litres in (("V1", 1.0), ("V2", 1.0), ("V3", 2.0))
+    )
+    here, rounds = evolve(room, vessels=(one, like, other)), _rounds(10)
+
+    def offered(here: Room, number: int) -> list[Option]:
+        return [*HatchOptions(here, rounds, holding_of(here)).of(number, hours(_START), 0)]
+
+    first = offered(here, 0)[0]
+    at, harvest = (here.at_hour(h) for h in (first.start_h, first.end_h - CLEANING_H))
+    told = (Told("V1", at, harvest, grams=1.5), Told("V3", at, harvest), Told("V9", at, harvest))
+    found = {name: when for (name, _), when in _told_grams(evolve(here, told=told)).items()}
+    assert found == {"V1": (hours(at), 1.5), likeness(one): (hours(at), 1.5)}
+    for mine, of_like in (((), 1.5), ((Told("V2", at, harvest, grams=0.7),), 0.7)):
+        both = evolve(here, told=(*told, *mine))
+        grams = [
+            [o.told_g for o in offered(both, k) if o.told_g or o.start_h == first.start_h]
+            for k in range(3)
+        ]
+        assert grams == [[1.5], [of_like], [0.0]]
 
 
 def test_a_lost_vessel_gives_nothing_after_it_and_a_skipped_one_waits(room: Room) -> None:
