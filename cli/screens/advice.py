@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from textwrap import shorten
+from typing import TYPE_CHECKING
 
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import haste_lines, is_trifle
 from cultures.planning.outlook import Outlook
-from cultures.record.since import Since
 from cultures.tasks.plan import Plan
 from cultures.words.moments import when
 from cultures.words.quantities import in_units, many
 from cultures.words.text import listed
+
+if TYPE_CHECKING:
+    from cultures.record.since import Since
 
 #: Of entries that may be why so many are named, each so far.
 _MOST_NAMED, _LONGEST = 2, 40

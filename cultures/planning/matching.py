@@ -276,8 +276,10 @@ class _Matching:
             elif kind.name in foods and kind.name in self.worms:
                 self._share_worms_anew(kind, every)
         if BRINE_SHRIMP in foods:
-            wants = self._open_wants(BRINE_SHRIMP, every)
-            self.hatches = self._kept_back(self._hatched_for(wants), wants, 0)
+            wants, before = self._open_wants(BRINE_SHRIMP, every), None
+            if not self.hatches.rationed:  # of a tin that is, they are for what is missing
+                before = self._hatched_for(self._open_wants(BRINE_SHRIMP, range(0)))
+            self.hatches = self._kept_back(self._hatched_for(wants, before), wants, 0)
             both = zip(self.servings, self.hatches.given_j, wants, strict=False)
             for row, given_j, wanted in both:
                 divide(row, BRINE_SHRIMP, given_j, wanted)
