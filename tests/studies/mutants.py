@@ -19,6 +19,7 @@ import os
 import random
 import resource
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -266,6 +267,7 @@ def trial(site: Site, tree: Path, names: list[str], limit_s: float) -> str:
 def _in_child(tree: Path, names: list[str], limit_s: float, writer: int) -> None:
     """Runs the tests and leaves; what it prints goes nowhere."""
     resource.setrlimit(resource.RLIMIT_CPU, (int(limit_s) + 1, int(limit_s) + 2))
+    signal.alarm(int(20.0 * limit_s))  # what waits for ever takes no processor's time
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     os.dup2(nowhere, 2)

@@ -149,6 +149,25 @@ def test_nothing_stays_open(tmp_path: Path) -> None:
 
 
 @_POSIX
+def test_a_new_name_is_on_the_disk_before_it_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """File and folder are flushed (POSIX, fsync)."""
+    flushed: list[bool] = []
+    monkeypatch.setattr(
+        "cultures.files.os.fsync",
+        lambda descriptor: flushed.append(stat.S_ISDIR(os.fstat(descriptor).st_mode)),
+    )
+    with files.locked(tmp_path):
+        files.replace(tmp_path / "a", b"1\n")
+    assert flushed == [False, True]
+    files.append(tmp_path / "b", _add(b"2\n"))
+    assert sorted(flushed[2:]) == [False, True]
+    files.append(tmp_path / "b", _add(b"3\n"))
+    assert flushed[4:] == [False]
+
+
+@_POSIX
 def test_a_link_stays_a_link(tmp_path: Path) -> None:
     (tmp_path / "far").mkdir()
     (tmp_path / "far" / "a").write_bytes(b"1")

@@ -79,6 +79,15 @@ def test_units_may_be_spelled_otherwise_or_left_out(
     assert (entry.amount, entry.unit) == (amount, unit)
 
 
+def test_words_that_a_spreadsheet_would_compute_come_back_as_they_were(tmp_path: Path) -> None:
+    path = tmp_path / "journal.csv"
+    notes = ["=1+1", "'=1+1", "-2 fry", "+", "'tis"]
+    append(path, [Entry(_AT, "note", "room", note=note) for note in notes])
+    assert [entry.note for entry in read_journal(path, _ZONE).entries] == notes
+    cells = [line.rpartition(",")[2] for line in path.read_text().splitlines()[1:]]
+    assert cells == ["'=1+1", "''=1+1", "'-2 fry", "'+", "'tis"]
+
+
 def test_decimal_commas_go_with_semicolons_only(tmp_path: Path) -> None:
     row = "2027-01-05T07:30;set;bottle 1;;2,5;g;\n"
     path = _written(tmp_path, _HEAD.replace(",", ";") + "\n" + row)

@@ -55,6 +55,16 @@ def test_who_has_another_food_leaves_it_to_who_has_none_at_the_next_round() -> N
     assert found.problem.demand[0] == found.given_j[0]  # what is decided stays so
 
 
+def test_nothing_is_asked_of_hatches_where_what_is_held_brings_all_of_what_is_left() -> None:
+    wants = [[want_of(80.0, _ABLE), want_of(20.0, _NEEDY)], [want_of(80.0, _NEEDY)], [], []]
+    holding, plan = holding_of(_room()), _held(130.0)
+    plan.held_j = [90.0, 0.0, 0.0, 0.0]
+    feed(plan, _FEEDINGS, [100.0, 80.0, 0.0, 0.0], holding)
+    found = kept_back(plan, _FEEDINGS, wants, holding, 0)
+    assert found.given_j[0] < 60.0
+    assert found.problem.demand[0] == 0.0
+
+
 def test_nothing_is_kept_where_nobody_goes_short_or_nothing_would_come_of_it() -> None:
     plenty = _kept((200.0,), [[want_of(80.0, _ABLE)], [want_of(80.0, _NEEDY)], [], []])
     assert plenty.given_j[0] == 80.0

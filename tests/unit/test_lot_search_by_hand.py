@@ -303,6 +303,24 @@ def test_a_plan_that_is_the_best_is_left_after_thirty_tries_in_vain_for_each_of_
     assert len(asked) == tries
 
 
+def test_what_is_in_vain_is_counted_anew_once_a_plan_gets_better(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """One vessel: better at the third try, and thirty in vain after it."""
+    problem = _problem((4.0,), _at(0, 9.0))
+    begun, asked = sketched(problem, 0.0), list[Any]()
+    better = evolve(begun, cost=begun.cost * 0.9)
+
+    def found(*args: Any) -> Any:
+        asked.append(args)
+        return better if len(asked) >= 3 else begun
+
+    monkeypatch.setattr(lot_chains, "priced", found)
+    monkeypatch.setattr(lot_chains, "_dropped", lambda _, plan: plan)
+    assert improved(problem, begun) is better
+    assert len(asked) == 33
+
+
 @pytest.mark.parametrize(("vessels", "tries"), [(1, 70), (2, 100), (6, 220), (8, 220)])
 def test_a_plan_that_gets_better_each_time_is_left_after_forty_tries_and_thirty_a_vessel(
     monkeypatch: pytest.MonkeyPatch, vessels: int, tries: int

@@ -14,6 +14,7 @@ import pytest
 from attrs import evolve
 
 from cultures.fry.bioenergetics import WELL_FED, Condition, Fed, days_to_no_return, fed
+from cultures.fry.classes import shipped_class
 from cultures.needs.dates import brood_dates
 from cultures.needs.meals import (
     Meal,
@@ -70,11 +71,15 @@ def test_from_nine_tenths_on_a_meal_is_full(share: float, short: bool) -> None:
 
 
 def test_a_nearly_full_meal_makes_good_as_a_full_one_does() -> None:
-    after = [
-        [*course_of_meals(_COURSE, _meals([0.0, share, share]), _FIRST_H + 36.0, per_day=2)][-1]
-        for share in (0.95, 1.0)
-    ]
-    assert after[0] == after[1]
+    """And no better, where a gut holds more than a full meal."""
+    large = evolve(ROOM.brood("fry"), fry_class=shipped_class("mouthbrooder"))
+    for brood in (ROOM.brood("fry"), large):
+        course = BroodCourse.of(evolve(ROOM, broods=(brood,)), brood)
+        after = [
+            [*course_of_meals(course, _meals([0.0] * 4 + [share]), _FIRST_H + 60.0, per_day=2)][-1]
+            for share in (0.95, 1.0)
+        ]
+        assert after[0] == after[1]
 
 
 def test_a_brood_falls_behind_by_what_it_did_not_grow() -> None:

@@ -180,6 +180,15 @@ def test_a_round_that_was_skipped_whole_was_no_food_for_anybody() -> None:
     assert here.brood("one").fed.lag_days > 1.0
 
 
+def test_a_round_that_is_noted_tank_by_tank_was_fed_once() -> None:
+    """Nothing is said of the second tank, and nobody lacked anything."""
+    told = told_rounds([1.0] * 20)
+    fed = [Entry(t.task.at, "fed", tank, "") for t in told for tank in ("A1", "A2")]
+    here = _at(told, *fed)
+    assert here.room.notes == _at(told).room.notes == ()
+    assert here.room.brood("two").fed is WELL_FED
+
+
 def test_another_dose_counts_as_what_it_was() -> None:
     """A third of one of two foods: two thirds of the need."""
     told = told_rounds([1.0] * 20)

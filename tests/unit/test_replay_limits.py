@@ -527,6 +527,12 @@ def test_rounds_of_an_absence_are_no_meals_where_nobody_helps() -> None:
         came.visited("of A", hours(_at(10, 20)) + minute / 60.0)
         found = came.of("of A", hours(_at(9, 0)), hours(_at(12, 0)))
         assert [meal.share for meal in found] == shares
+    # A round that was not told and at which a brood got nothing is none either.
+    got_none = Meals(ROOM)
+    got_none.missed("of A", hours(_at(9, 8)))
+    for until, missed in ((_at(9, 9), [(hours(_at(9, 8)), 0.0)]), (_at(9, 8), [])):
+        assert got_none.of("of A", hours(_at(9, 0)), hours(until)) == missed
+    assert got_none.of("of B", hours(_at(9, 0)), hours(_at(9, 9))) == []
     only = Meals(evolve(ROOM, away=(Away(date(2027, 1, 9), date(2027, 1, 9)),)))
     for since, until, rounds in ((8, 20, 1), (9, 20, 0), (8, 21, 2)):
         found = only.of("of A", hours(_at(9, since)), hours(_at(9, until)))
