@@ -113,7 +113,7 @@ def _legible() -> Iterator[None]:
         raise _MisusedError(error) from None
     except click.ClickException as error:
         begin = "Error: "  # which click puts before it
-        error.message = fitted(begin + seen(error.message))[len(begin) :]
+        error.message = fitted(begin + seen(error.message))[len(begin) :]  # type: ignore[misc]
         raise
 
 
