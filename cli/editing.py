@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import re
 import shlex
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import datetime
 from difflib import unified_diff
 from itertools import takewhile
 from pathlib import Path
@@ -23,7 +25,7 @@ from cli.groups import Group
 from cli.options import Setting, UsageProblemError, Where, where_options
 from cli.screens.paint import echo
 from cultures import files
-from cultures.errors import BadFileError, FileProblemError, nearest
+from cultures.errors import BadFileError, FileProblemError, Problem, nearest
 from cultures.words.text import plain, seen
 
 if TYPE_CHECKING:
@@ -45,6 +47,8 @@ class Said:
 NAMED = ("tank", "brood", "culture", "vessel")
 #: Makes of the old text and the room behind it the new text, and refuses what cannot be.
 Make = Callable[[str, Setting], str]
+#: Makes the new text of a file that is no room, at a moment.
+Mend = Callable[[str, datetime], str]
 #: Refuses by the room before and after.
 Check = Callable[[Setting, Setting], None]
 
@@ -146,17 +150,20 @@ def key_command(
     return KeyCommand(thing, callback=run, params=params, help=about, epilog=epilog, keys=keys)
 
 
-def write_edit(where: Where, yes: bool, make: Make, check: Check, hint: str = "") -> None:
+def write_edit(
+    where: Where, yes: bool, make: Make, check: Check, hint: str = "", mend: Mend | None = None
+) -> None:
     """Makes an edit, checks and shows it, asks, and writes it; the old file is kept.
 
     Args:
-        hint: what is said before the question.
+        hint: what is said before the question. mend: makes it of a file with mistakes.
 
     Raises:
         LivefoodError: it cannot be; nothing was written.
     """
-    from cultures.record.history import keep_and_replace
-
+    if mend is not None and (wrong := _mistakes(where)):
+        _write_mended(where, yes, mend, wrong)
+        return
     old, new = _made(where, make, check, show=True)
     if old == new:
         echo(f"{said(where.path)} says so already; nothing was written.")
@@ -170,9 +177,56 @@ def write_edit(where: Where, yes: bool, make: Make, check: Check, hint: str = ""
                 f"{where.path} or its journal was changed meanwhile; nothing was written."
                 " Say it again"
             )
-        kept = keep_and_replace(where.path, new, where.time())
+        _keep(where, new)
+
+
+def _keep(where: Where, new: str) -> None:
+    """Writes the file, keeps the old one, and says how to have it again."""
+    from cultures.record.history import keep_and_replace
+
+    kept = keep_and_replace(where.path, new, where.time())
     room = "" if where.path == Path("room.toml") else f" --room {shlex.quote(said(where.path))}"
     echo(f"Wrote {said(where.path)}. To take it back: livefood history {kept} --restore{room}")
+
+
+def _mistakes(where: Where, text: str | None = None) -> tuple[Problem, ...]:
+    """What is wrong with the room file, or with another text in its place."""
+    try:
+        where.load_file(text)
+    except BadFileError as error:
+        return error.problems
+    return ()
+
+
+def _write_mended(where: Where, yes: bool, mend: Mend, wrong: Sequence[Problem]) -> None:
+    """Takes some of the mistakes out of a file with several, and says which are left.
+
+    Raises:
+        BadFileError: it would take none out, or bring another in.
+    """
+    from cultures.room.editing import is_shaped
+
+    old = files.read(where.path) or b""
+    was = old.decode("utf-8", errors="replace")
+    if "\ufffd" in was or not is_shaped(was):
+        raise BadFileError(wrong)
+    new = mend(was, where.time())
+    left = _mistakes(where, new.removeprefix("\ufeff"))
+    before, after = (Counter((p.key, p.message) for p in each) for each in (wrong, left))
+    if after - before or len(left) == len(wrong):
+        raise BadFileError(left or wrong, f"{where.path} was left as it is.")
+    for line in _shown(was, new, said(where.path)):
+        echo(line)
+    if left:
+        echo(f"Then {str(BadFileError(left)).rstrip()}")
+    if not yes:
+        _ask()
+    with files.locked(where.path.absolute().parent):
+        if files.read(where.path) != old:
+            raise FileProblemError(
+                f"{where.path} was changed meanwhile; nothing was written. Say it again"
+            )
+        _keep(where, new)
 
 
 def _made(where: Where, make: Make, check: Check, *, show: bool = False) -> tuple[str, str]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
 from io import TextIOWrapper
-from typing import Any
+from typing import IO, Any
 
 import click
 
@@ -87,11 +87,30 @@ class _Group(Group):
             ctx.exit(error.exit_code)
 
 
+class _MisusedError(click.ClickException):
+    """What a command was given wrongly, in one message as all others are."""
+
+    exit_code = 2
+
+    def __init__(self, error: click.UsageError) -> None:
+        path = error.ctx.command_path if error.ctx is not None else "livefood"
+        said, see = error.format_message().rstrip("."), f"'{path} --help'"
+        asks = said.endswith(("?", "?)"))
+        super().__init__(f"{said} See {see}." if asks else f"{said}; see {see}")
+
+    def show(self, file: IO[Any] | None = None) -> None:  # noqa: ARG002 (click's signature)
+        echo(f"Error: {seen(self.message)}", err=True)
+
+
 @contextmanager
 def _legible() -> Iterator[None]:
     """What click says of an argument cannot colour the screen or turn it about."""
     try:
         yield
+    except click.exceptions.NoArgsIsHelpError:
+        raise
+    except click.UsageError as error:
+        raise _MisusedError(error) from None
     except click.ClickException as error:
         begin = "Error: "  # which click puts before it
         error.message = fitted(begin + seen(error.message))[len(begin) :]  # type: ignore[misc]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 from functools import partial
 
 import click
@@ -69,7 +70,10 @@ def _change(thing: str, where: Where, said: Said, yes: bool) -> None:
         if thing in NAMED:
             check_changed(thing, said.name, before.present, after.present)
 
-    write_edit(where, yes, make, check, _hint(thing, said.name, keys))
+    def mend(text: str, now: datetime) -> str:
+        return change(text, thing, said.name, said.keys, now)
+
+    write_edit(where, yes, make, check, _hint(thing, said.name, keys), mend)
 
 
 def _hint(thing: str, name: str, keys: Sequence[str]) -> str:

@@ -72,7 +72,7 @@ _SAME_ROUND_H = 0.5
 @click.option("--litres", type=LITRES, help="Vessel of this size instead of the room's.")
 @click.option("--temperature-c", type=CELSIUS, help="Its water temperature (27).")
 @click.option("--salinity", type=SALINITY, help="Its salt, in g/L (25).")
-@click.option("--vessels", type=Whole(1, _MOST_VESSELS), help="How many of them.")
+@click.option("--vessels", type=Whole(1, _MOST_VESSELS), help="Set at most so many of them.")
 @click.option("--strain", help="Strain of the cysts (see 'kinds brine_shrimp').")
 @click.option("--per-gram", type=NAUPLII_PER_GRAM, help="Nauplii per gram, as you counted them.")
 @click.option("--wettings", type=Whole(0, 20), default=0,

@@ -12,7 +12,7 @@ from cli.screens.entry import amount_text
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
-from cultures.journal.events import DATED
+from cultures.journal.events import DATED, LEAVING
 from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
@@ -21,7 +21,7 @@ from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, plan_of
 from cultures.planning.shortfalls import Short, short_of
 from cultures.planning.telling import record_telling, tellings
-from cultures.record.book import Book
+from cultures.record.book import Book, portions_of
 from cultures.record.present import Present
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -320,6 +320,9 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _to_start(entry, kind, after, book)
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
+    elif entry.event in LEAVING and entry.other != "all" and before is not None:
+        left = (any(b.name == entry.subject for b in r.every_brood) for r in (before, after.room))
+        text = f"None of {entry.subject} are left." if [*left] == [True, False] else ""
     elif told is not None and entry in after.fates.moved:
         text = "It replaces what was ticked off as told."
     elif told is not None and entry.event in ("harvest", "set") and entry.amount is not None:
@@ -383,8 +386,8 @@ def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:
     task, kind = told.task, room.kinds.get(told.kind)
     if isinstance(task, SetHatch):
         return task.cysts_g
-    if not isinstance(task, HarvestWorms) or kind is None:
+    if not isinstance(task, HarvestWorms) or not isinstance(kind, WormKind):
         return None
     if entry.unit in ("swipes", "draws"):
-        return task.mg / kind.values["portion_mg"]
+        return portions_of(task, kind)
     return task.mg if entry.unit == "mg" else None

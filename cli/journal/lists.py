@@ -66,7 +66,7 @@ def choose(
 
     Args:
         due: as they are numbered on the list. ahead: more, that are meant by id or subject alone.
-        latest: of several tasks of one subject only those told for the latest time.
+        latest: of several tasks of one subject only those that began last, or come next.
 
     Raises:
         RangeError: nothing of that name is due.
@@ -83,8 +83,9 @@ def choose(
             begun = [t for t in mine if t.task.at <= book.now]
             found = begun or mine
             if latest and found:
-                last = max(t.round_at or t.task.at for t in found)
-                found = [t for t in found if (t.round_at or t.task.at) == last]
+                which = max if begun else min  # the last that began, else the next
+                meant = which(t.round_at or t.task.at for t in found)
+                found = [t for t in found if (t.round_at or t.task.at) == meant]
         if not found:
             raise RangeError(_not_due(name, due, book))
         wanted.update(t.task.id for t in found)

@@ -6,7 +6,8 @@ from datetime import datetime
 
 from cultures.journal.entries import Entry
 from cultures.room.room import Room
-from cultures.words.moments import moments_in
+from cultures.tasks.told import LATE
+from cultures.words.moments import clock_text, moments_in
 from cultures.words.moments import when as when_text
 from cultures.words.quantities import (
     celsius,
@@ -47,7 +48,7 @@ def line_of(entry: Entry, room: Room) -> str:
 
 
 def _of_round(what: str, entry: Entry, room: Room) -> str:
-    """For which round it was, where that is another day's."""
+    """For which round it was, where that is not the one at hand."""
     stamp = entry.other.split("/")[1:2]
     if what not in ("harvest_worms", "harvest_hatch", "feed") or not stamp:
         return ""
@@ -55,8 +56,11 @@ def _of_round(what: str, entry: Entry, room: Room) -> str:
         local = datetime.fromisoformat(stamp[0])
     except ValueError:
         return ""
-    same = local.date() == entry.when.astimezone(room.timezone).date()
-    return "" if same else f" for {when_text(local.replace(tzinfo=room.timezone), room.units)}"
+    at, noted = local.replace(tzinfo=room.timezone), entry.when.astimezone(room.timezone)
+    if at.date() != noted.date():
+        return f" for {when_text(at, room.units)}"
+    near = what == "feed" or abs(at - noted) <= LATE
+    return "" if near else f" for {clock_text(at, room.units)}"
 
 
 def of_tank(entry: Entry, room: Room) -> str:

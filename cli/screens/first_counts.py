@@ -11,6 +11,8 @@ from cultures.words.quantities import number, percents
 
 #: So many are listed, and a smaller share of the doubt is hardly anything.
 _LISTED, _LEAST = 8, 0.01
+#: What is counted of several is not noted in one.
+_PORTIONS = ("swipe", "draw")
 _HEAD = ("measure", "minutes", "of the doubt", "in 10 min")
 #: What is measured, done once and several times, and how it is noted.
 _SAID: dict[str, tuple[str, str, str]] = {
@@ -75,4 +77,5 @@ def text_of(gain: Gain) -> str:
 
 def note_of(gain: Gain) -> str:
     """The command that notes it."""
-    return _SAID[gain.what][2].format(name=gain.subject)
+    each = f", once for each {gain.what}" if gain.what in _PORTIONS and gain.times > 1 else ""
+    return _SAID[gain.what][2].format(name=gain.subject) + each

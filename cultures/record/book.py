@@ -137,8 +137,7 @@ class Book:
         if not isinstance(told.task, HarvestWorms) or not isinstance(kind, WormKind):
             return entry
         unit = "swipes" if kind.medium == "solid" else "draws"
-        amount = round(told.task.mg / kind.values["portion_mg"], 4)
-        return entry._replace(amount=amount, unit=unit)
+        return entry._replace(amount=portions_of(told.task, kind), unit=unit)
 
     def skipped(self, told: ToldTask, when: datetime, tank: str = "") -> Entry:
         """The entry that says that a told task was not done; of what lies ahead, that it is now.
@@ -255,9 +254,11 @@ class Book:
         """
         if name in known:
             return
+        stated = name in names_of(self.room, "brood")  # the last of which have left
         gone = next(
             (e for e in reversed(self.journal.effective()) if e.subject == name
-             and (e.event in ("discard", "failed") or (e.event in LEAVING and e.other == "all"))),
+             and (e.event in ("discard", "failed")
+                  or (e.event in LEAVING and (stated or e.other == "all")))),
             None,
         )  # fmt: skip
         if gone is not None:
@@ -382,6 +383,16 @@ def _or_mistaken(entry: Entry, known: Sequence[Entry]) -> str:
     if not counted:
         return ""
     return f"; if that count is the mistake: journal undo --line {counted[-1].line}"
+
+
+def portions_of(task: HarvestWorms, kind: WormKind) -> float:
+    """How many swipes or draws a harvest was told as.
+
+    Who has counted a swipe since takes as many as were told, though they are reckoned to be more.
+    """
+    told, digits = (task.draws, 1) if task.swipes is None else (task.swipes, 2)
+    now = round(task.mg / kind.values["portion_mg"], 4)
+    return now if told is None or round(now, digits) == told else told
 
 
 def made_before(entries: Sequence[Entry], found: Present) -> list[Entry]:

@@ -240,7 +240,8 @@ class Broods:
 
     def _back_to_eggs(self, entry: Entry, brood: Brood, at: datetime) -> str | None:
         """Why a brood that eats cannot be eggs by an entry, or None."""
-        if entry.event not in OF_EGGS or at.date() < brood.anchor_date:
+        supposed = brood.anchor == "wetted" and not brood.seen  # of a day that was only said
+        if entry.event not in OF_EGGS or at.date() < brood.anchor_date or supposed:
             return None
         today, was = self.shared.until, self._first_food(brood)
         first = self._first_food(_dated_anew(entry, brood, at))

@@ -34,6 +34,7 @@ _BEGUN_SHARE = 0.1
 #: A hatch of which no more than this share is out has nothing to draw off or count.
 _UNHATCHED = 0.005
 _WENT_WRONG = "noted with --apart; fed as counted, and not taken for what cysts give"
+_PRESUMED = "{}. That is taken as done; if it was not: journal skip '{vessel}' first"
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 #: A vessel of which nobody knows how warm it stood (common practice, no source) [°C].
 _GONE_C = 27.0
@@ -123,7 +124,8 @@ class Hatches:
             return None
         drawn = self.drawn.get(entry.subject)
         if drawn is not None and drawn.at <= at:
-            return drawn_doubt(entry, drawn.at, 0, at)
+            again = drawn_doubt(entry, drawn.at, 0, at)
+            return again if drawn.line else _PRESUMED.format(again, vessel=entry.subject)
         return f"as far as is known no hatch stands in {entry.subject}; note first that it was set"
 
     def set(self, deed: Deed) -> bool:

@@ -82,6 +82,21 @@ def names_in(text: str, thing: str) -> list[str]:
     return [plain(str(row.get("name"))) for row in _tables(text, thing)]
 
 
+def is_shaped(text: str) -> bool:
+    """Whether a text is TOML with the tables of a room, so that one of them can be found."""
+    try:
+        data = _data(text)
+    except (ValueError, RecursionError):
+        return False
+    return all(
+        isinstance(value, dict)
+        if name in SINGLE
+        else isinstance(value, list) and all(isinstance(row, dict) for row in value)
+        for name, value in data.items()
+        if name in KEYS
+    )
+
+
 def index_of(text: str, thing: str, name: str) -> int:
     """Which of the tables of a kind is a thing's, from 0.
 

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from cli.main import main
+from cli.screens.first_counts import note_of
 from cultures.fry.feeding import feeding_values
+from cultures.planning.first_counts import Gain
 from tests.cli.invented import at, room_file
 
 
@@ -105,3 +110,51 @@ def test_a_heat_that_is_true_is_noted_and_what_dies_of_it_comes_first(room: Path
     _said(room, "2027-01-05T07:04", "temperature", "MW-1", "24")
     vessel = _said(room, "2027-01-05T07:05", "temperature", "bottle 1", "5", "--sure", code=2)
     assert "no hatching time can be promised" in vessel  # without which no plan can be made
+
+
+def test_worms_that_were_told_are_said_as_they_were_told(room: Path) -> None:
+    """Also once a swipe was counted and is reckoned to be more."""
+    shown = at(room, "2027-01-05T07:00", "today").output
+    found = re.search(r"MW-1: ([\d /]+) swipes", shown)
+    assert found is not None
+    for clock in ("07:01", "07:02"):
+        _said(room, f"2027-01-05T{clock}", "count", "MW-1", "30000", "--sure")
+    noted = _said(room, "2027-01-05T07:32", "done", "MW-1")
+    assert f"harvest MW-1 {found[1]} swipes" in noted
+    amended = _said(room, "2027-01-05T07:33", "undo")
+    assert "undo" in amended
+    more = _said(room, "2027-01-05T07:34", "harvest", "MW-1", "12", "swipes", "--at", "07:30")
+    assert f"You were told {found[1]} swipes; what you noted counts." in more
+
+
+def test_the_last_that_died_are_said_to_be_the_last(room: Path) -> None:
+    some = _said(room, "2027-01-05T07:00", "died", "platies 9", "5")
+    assert "are left" not in some
+    last = _said(room, "2027-01-05T07:01", "died", "platies 9", "30")
+    assert "None of platies 9 are left." in last
+    gone = _said(room, "2027-01-05T07:02", "count", "platies 9", "3", code=2)
+    assert "platies 9 was noted as dead on Tue 5 Jan 07:01 (line 3)" in gone
+    assert "journal undo --line 3" in gone
+
+
+def test_a_skip_says_of_which_round_where_it_is_not_the_one_at_hand(room: Path) -> None:
+    at(room, "2027-01-05T07:00", "today", "--all-day")
+    assert "skip MW-1, its harvest The" in _said(room, "2027-01-05T07:20", "skip", "MW-1")
+    assert "skip MW-1, its harvest for 18:30" in _said(room, "2027-01-05T12:00", "skip", "MW-1")
+
+
+def test_several_swipes_are_noted_one_by_one() -> None:
+    for what, times, ends in (("swipe", 2, ", once for each swipe"), ("draw", 3, "each draw"),
+                              ("swipe", 1, " 14000"), ("fish", 2, " 55")):  # fmt: skip
+        gain = Gain(what, "MW-1", times, 12.0, 0.02, 0.01, 0.9)
+        assert note_of(gain).endswith(ends)
+
+
+def test_a_wrong_option_is_one_message_as_wide_as_the_screen(room: Path) -> None:
+    env = {"COLUMNS": "60"}
+    words = ("journal", "died", "platies 9", "3", "--at", "tomorrow")
+    said = CliRunner().invoke(main, [*words, "--room", str(room)], env=env)
+    assert said.exit_code == 2
+    assert said.output.startswith("Error: Invalid value for '--at': 'tomorrow' is not a time")
+    assert " ".join(said.output.split()).endswith("; see 'main journal died --help'")
+    assert max(map(len, said.output.splitlines())) <= 60

@@ -278,3 +278,28 @@ def test_what_no_command_edits_is_said(room: Path, words: str, said: str) -> Non
     before = room.read_bytes()
     assert said in _do(room, words, code=2)
     assert room.read_bytes() == before
+
+
+def test_one_of_several_slips_is_mended_and_the_others_are_named(room: Path) -> None:
+    text = room.read_text("utf-8")
+    slips = text.replace("temperature_c = 25.5", 'temperature_c = "25 G"')
+    assert slips.count("25 G") == 3  # B1, B2 and B3
+    room.write_text(slips, "utf-8")
+    assert "3 mistakes" in _refused(room, "change tank B1 temperature=25H --yes")
+    assert "there is no tank named 'Z1'" in _refused(room, "change tank Z1 temperature=25 --yes")
+    assert "3 mistakes" in _refused(room, "change tank A1 temperature=25 --yes")
+    said = _do(room, "change tank B1 temperature=25.5 --yes")
+    assert "Then 2 mistakes:" in said
+    assert "[[tank]] B2 temperature_c: '25 G'" in said
+    assert room.read_text("utf-8").count("25 G") == 2
+    _do(room, "change tank B2 temperature=25.5 --yes")
+    last = _do(room, "change tank B3 temperature=25.5 --yes")
+    assert "mistake" not in last
+    assert load_room(room, today=TODAY).tank("B3").temperature_c == 25.5
+    assert "Write it?" not in last
+
+
+@pytest.mark.parametrize("slip", ["x = = 3\n", 'tank = "A1"\n', "away = [1]\n"])
+def test_a_file_without_the_form_of_a_room_is_left_to_an_editor(room: Path, slip: str) -> None:
+    room.write_text(slip + room.read_text("utf-8"), "utf-8")
+    assert "mistake" in _refused(room, "change tank B1 temperature=25 --yes")

@@ -150,8 +150,18 @@ def test_an_empty_bottle_is_not_drawn_off() -> None:
     said = _doubt(again, _set(_at(6, 8)), harvest)
     assert "bottle was drawn off on Thu 7 Jan 08:00 and not set since" in (said or "")
     assert "undo" not in (said or "")
+    assert "skip" not in (said or "")
     # What was before the day of the file it does not say.
     assert _doubt(harvest._replace(when=_at(4, 8))) is None
+
+
+def test_a_bottle_that_is_only_taken_as_drawn_off_says_how_to_say_that_it_was_not() -> None:
+    told = told_task("harvest_hatch", _at(7, 8), "bottle", {"nauplii": 1e5}, key="harvest_hatch/1")
+    late = Entry(_at(8, 22), "harvest", "bottle")
+    steps = [Step(_set(_at(6, 8))._replace(line=2)), Step(as_entry(told), told, True), Step(late)]
+    ((_, said),) = replay(ROOM, steps, _at(8, 22), OwnValues()).doubts
+    assert "bottle was drawn off on Thu 7 Jan 08:00" in said
+    assert "if it was not: journal skip 'bottle' first" in said
 
 
 # --- counts of what was drawn off
