@@ -27,6 +27,7 @@ from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import present_of
 from cultures.room.file import read_room
 from cultures.tasks.plan import Plan
+from cultures.tasks.task import HarvestHatch
 from tests.calendars.examples import ANY_TEXT, daily_plans
 from tests.calendars.plans import (
     CHANGES_2027,
@@ -654,6 +655,7 @@ def test_what_is_named_otherwise_keeps_its_identity() -> None:
 def test_the_entry_of_a_harvest_says_the_salt_for_its_jar() -> None:
     """25 g for each litre, half a litre: 12.5 g."""
     _, harvest = hatch_pair("x/1", at("2027-01-06T07:00"), 24)
+    assert isinstance(harvest, HarvestHatch)
     kept = evolve(harvest, jar_ml=500.0)
     (entry,) = entries_of(plan_of([kept]), wishes())
     assert entry.text.startswith("Clean jar for bottle 1: 500 mL water, 12.5 g salt.\n")

@@ -182,7 +182,7 @@ def test_how_lean_it_is(reserve: float, clause: str) -> None:
 def test_what_is_behind_is_told_from_a_hundredth_of_an_inch_on(
     behind_mm: float, told: bool
 ) -> None:
-    """Less would be said to be 0.00 in. Of fry that would be ten and a half days old by their class."""
+    """Less would be 0.00 in. Of fry that would be ten and a half days old by their class."""
     fry, now = _COURSE.fry_class, hours(_at(15))
     lag = 10.5 - fry.growth_days(fry.length_mm(10.5) - behind_mm)
     short = BroodCourse.of(ROOM, evolve(_COURSE.brood, fed=Fed(lag, 1.0, 0.5, 3.0)))
