@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
-from typing import TYPE_CHECKING
 
 from attrs import evolve
 
@@ -34,15 +33,14 @@ from calendars.wording import (
     warning_text,
     warning_title,
 )
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.preparation import draws_at, in_order, jar_step, steps_before
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, feeding_id, rank_of
 from cultures.tasks.told import Draw, FeedLine, ToldTask
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
+from cultures.words.text import capital
 
 #: From which harvests the nauplii of each round (UTC) come.
 Draws = Mapping[datetime, Sequence[Draw]]
@@ -97,8 +95,6 @@ def plan_for_calendar(
     Returns:
         The plan, from which jars the nauplii of its rounds come, and what is behind it.
     """
-    from cultures.planning.outlook import make_outlook
-
     today = now.astimezone(room.timezone).date()
     ahead = days or room.horizon_days
     outlook = make_outlook(room, now=now, days=ahead)
@@ -283,7 +279,7 @@ def _asked_once(warnings: Sequence[Entry]) -> str:
     for entry in warnings:
         cause, _, asked = entry.text.partition(f"\n{HELPS}\n")
         what = entry.title.partition(": ")[2] if entry.title != title else ""
-        causes.append(f"{what[:1].upper()}{what[1:]}:\n{cause}" if what else cause)
+        causes.append(f"{capital(what)}:\n{cause}" if what else cause)
         helps |= dict.fromkeys(line for line in asked.split("\n") if line)
         title = entry.title
     asks = ["\n".join([HELPS, *helps])] if helps else []

@@ -73,10 +73,8 @@ class Seen:
     def is_moved(self, base: Entry | None) -> bool:
         """Whether it stands at another time than livefood gave it."""
         if self.written:
-            return (
-                self.written.split("/")[:2]
-                != written_as(self.start, self.end, "", "").split("/")[:2]
-            )
+            stands = written_as(self.start, self.end, "", "")
+            return self.written.split("/")[:2] != stands.split("/")[:2]
         return base is not None and (base.start, base.end) != (self.start, self.end)
 
     def own_words(self, base: Entry | None) -> str:

@@ -19,6 +19,7 @@ from cultures.words.grouped import alike, group_text, together
 from cultures.words.moments import clock_text, when, year_when
 from cultures.words.quantities import food_name, in_units
 from cultures.words.tasks import left_out, plain, task_phrase, why_text
+from cultures.words.text import capital
 from cultures.words.tools import Tools
 
 
@@ -105,7 +106,7 @@ def _sentence(text: str) -> str:
     """A line of its own: with its stop, and a capital unless a name begins it."""
     first = text.split(" ", 1)[0].rstrip(",:")
     if first.islower() and first.isalpha():
-        text = text[:1].upper() + text[1:]
+        text = capital(text)
     return text if not text or text.endswith((".", ":")) else f"{text}."
 
 
@@ -162,19 +163,14 @@ def _steps_text(steps: Sequence[Step], tools: Tools) -> str:
     return group_text([step.task for step in steps if step.task is not None], tools)
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 def warning_title(
     shortfall: Shortfall, remedy: Remedy | None, start: datetime, wishes: Wishes
 ) -> str:
     """The line that a calendar shows for a warning: what to do; ``start`` is the entry's."""
-    food = "food" if shortfall.food == "any" else food_name(shortfall.food)
-    short = f"{food} run{'' if shortfall.food == BRINE_SHRIMP else 's'} short"
+    short = f"{food_name(shortfall.food)} run{'' if shortfall.food == BRINE_SHRIMP else 's'} short"
     if remedy is None:
-        return shortened(_capital(f"{short} {_moment(shortfall.at, start, wishes)}"))
-    what = _capital(clean_line(in_units(remedy.what, wishes.units)))
+        return shortened(capital(f"{short} {_moment(shortfall.at, start, wishes)}"))
+    what = capital(clean_line(in_units(remedy.what, wishes.units)))
     brief = _ASIDE.split(what, maxsplit=1)[0]
     said = (f"{what}: {short}", f"{brief}: {short}", what, brief)
     return next((title for title in said if len(title) <= LONGEST), shortened(brief))

@@ -105,7 +105,7 @@ def words_said(words: Sequence[str]) -> Said:
     return Said(plain(" ".join(name)), keys)
 
 
-def stock_said(said: Said) -> Said:
+def _stock_said(said: Said) -> Said:
     """``salt 1 kg`` is the name of a stock and its grams."""
     name, _, amount = said.name.partition(" ")
     return Said(name, {"grams": amount, **said.keys} if amount else said.keys)
@@ -132,7 +132,8 @@ def key_command(
 
     @where_options
     def run(where: Where, words: tuple[str, ...], yes: bool) -> None:
-        carry_out(where, words_said(words), yes)
+        said = words_said(words)
+        carry_out(where, _stock_said(said) if thing == "stock" else said, yes)
 
     parts = [*(["NAME"] if thing in (*NAMED, "stock") else []), *(["KEY=VALUE..."] if keys else [])]
     words = click.Argument(

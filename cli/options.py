@@ -41,17 +41,14 @@ class Where:
             LivefoodError: a file cannot be read or is wrong.
         """
         from cli.working import working
-        from cultures.record.file_edits import put_together, warmed_past
+        from cultures.record.file_edits import of_edits
         from cultures.record.present import present_of
 
         stated = self.load_file(text)
         now = self.moment(stated)
         with working("Reading what was told and done"):
             present, _ = present_of(stated, self.path, now, pending=pending)
-            edits = () if text is not None else (
-                *warmed_past(stated, self.path, now),
-                *put_together(present.room, stated, self.path, now),
-            )  # fmt: skip
+            edits = of_edits(present.room, stated, self.path, now) if text is None else ()
         room = evolve(present.room, notes=(*edits, *present.room.notes))
         return Setting(room, now, self.path, present, stated, self.tells)
 

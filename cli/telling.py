@@ -4,55 +4,52 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
-from typing import TYPE_CHECKING
 
 from cli.options import Setting
 from cli.screens.paint import echo
+from cli.screens.shortfalls import advice_told
+from cli.screens.today import is_shown, shown_until
 from cultures.errors import FileProblemError
-
-if TYPE_CHECKING:
-    from cultures.planning.outlook import Outlook
-    from cultures.tasks.plan import Stop
-    from cultures.tasks.task import Task
-    from cultures.tasks.told import ToldTask
+from cultures.planning.outlook import Outlook
+from cultures.planning.plan import tasks_of
+from cultures.planning.telling import record_telling, tellings
+from cultures.tasks.plan import Act, Advice, Plan
+from cultures.tasks.task import Buy, Task
+from cultures.tasks.told import ToldTask
 
 
 def tell(
     setting: Setting, outlook: Outlook, tasks: Iterable[Task], by: str,
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
-    printed: tuple[date, date] | None = None,
+    printed: tuple[date, date] | None = None, advice: Sequence[Advice] | None = None,
 ) -> None:  # fmt: skip
     """Puts tasks into the record beside the room; with ``--now`` a command only looks.
 
     Args:
-        by: which screen tells. covers, asked, printed: as `record_telling` has them.
+        by: which screen tells. covers, asked, printed, advice: as `record_telling` has them.
     """
     if not setting.tells:
         return
-    from cultures.planning.telling import record_telling, tellings
-
     told = tellings(outlook, tasks, setting.now)
     try:
-        record_telling(setting.path, setting.present, by, told, covers, asked, printed)
+        record_telling(setting.path, setting.present, by, told, covers, asked, printed, advice)
     except FileProblemError as error:
         echo(f"What is told here is not recorded, so it will not count as done: {error}", err=True)
 
 
 def tell_rounds(
-    setting: Setting, outlook: Outlook, rounds: Sequence[datetime], asked: Iterable[ToldTask] = (),
-    stops: Iterable[Stop] = (),
+    setting: Setting, outlook: Outlook, rounds: Sequence[datetime], plan: Plan,
+    asked: Iterable[ToldTask] = (),
 ) -> None:  # fmt: skip
-    """Tells what the screen of some rounds shows, and what its ``stops`` say is to be bought."""
-    from cli.screens.today import is_shown, shown_until
-    from cultures.planning.plan import tasks_of
-    from cultures.tasks.task import Buy
-
-    until = shown_until(outlook, rounds)
-    items = {stop.item for stop in stops}
+    """Tells what the screen of some rounds shows, what helps against what falls short, and what
+    that and foods that nearly stop ask to be bought.
+    """
+    until, advice = shown_until(outlook, rounds), advice_told(plan, outlook.round_j())
+    items = {stop.item for stop in plan.stops} | {a.of for a in advice if a.act is Act.BUY}
 
     def shown(task: Task) -> bool:
         named = isinstance(task, Buy) and task.item in items
         return named or is_shown(task, rounds, until)
 
     tasks = [task for task in tasks_of(outlook) if shown(task)]
-    tell(setting, outlook, tasks, "today", lambda told: shown(told.task), asked)
+    tell(setting, outlook, tasks, "today", lambda told: shown(told.task), asked, advice=advice)

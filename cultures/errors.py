@@ -51,7 +51,8 @@ class UnknownNameError(LivefoodError, LookupError):
         close = closest(name, names, _NEAR_SHORT if len(name) <= _SHORT else _NEAR)
         message += f"; did you mean '{close}'?" if close else "."
         if len(names) > _MOST_LISTED:
-            message += f" Nearest of {len(names)} names: {', '.join(_nearest_few(name, names))}."
+            few = _most_alike(name, names, _FEW, 0.0)
+            message += f" Nearest of {len(names)} names: {', '.join(few)}."
         elif names:
             message += f" Known: {', '.join(names)}."
         super().__init__(message)
@@ -106,16 +107,14 @@ def decoded(path: object, raw: bytes) -> str:
 
 def closest(name: str, known: Iterable[str], cutoff: float = _NEAR) -> str | None:
     """The nearest of the known names, or None when none is as near as ``cutoff`` (1: the same)."""
+    return next(iter(_most_alike(name, sorted(known), 1, cutoff)), None)
+
+
+def _most_alike(name: str, known: Sequence[str], count: int, cutoff: float) -> list[str]:
+    """So many of the known names that are most like a name, the nearest first."""
     from difflib import get_close_matches
 
-    return next(iter(get_close_matches(name, sorted(known), n=1, cutoff=cutoff)), None)
-
-
-def _nearest_few(name: str, known: Sequence[str]) -> list[str]:
-    """The few of the known names that are most like a name, the nearest first."""
-    from difflib import get_close_matches
-
-    return get_close_matches(name, known, n=_FEW, cutoff=0.0)
+    return get_close_matches(name, known, n=count, cutoff=cutoff)
 
 
 def hint(meant: str | None, known: Iterable[str]) -> str:

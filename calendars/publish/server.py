@@ -6,7 +6,7 @@ is carried on by the next: what arrived is found again, what was withdrawn meanw
 Where the notes are lost, or another computer publishes too, what stands there is taken from the
 server itself.
 
-`hear` reads what a person did there; it changes nothing on the server.
+`OnServer.hear` reads what a person did there; it changes nothing on the server.
 """
 
 from __future__ import annotations
@@ -114,45 +114,136 @@ def publish_notes_path(room_path: Path, url: str) -> Path:
     return path if path.exists() else min(folder.glob(f".*.{name}.livefood"), default=path)
 
 
-def hear(
-    collection: Collection, *, room_path: Path, room: str, now: datetime,
-    identity: Callable[[], UUID],
-) -> Heard:  # fmt: skip
-    """What a person did to our entries on a server: ticked, cancelled, moved, deleted, wrote.
+@frozen
+class OnServer:
+    """A room's calendar on a server, at one moment.
 
-    Args:
-        room: its name.
-
-    Raises:
-        CalendarError: as for `publish`.
+    Attributes:
+        header: which room, and its zone for wall times. now: time of the plan, aware.
+        identity: gives the namespace of new UIDs, `calendars.identity.namespace`; asked for only
+            once the server has shown a calendar.
     """
-    path = publish_notes_path(room_path, collection.address.url)
-    moment = now.astimezone(UTC)
-    with files.locked(path.parent):
-        notes = read_notes(path)
-        held, there = _held(notes, path), collection.etags()
-        known = {r.uid: r for r in notes.ledger.records.values()}
-        touched, etags = [], {}
-        for name, etag in there.items():
+
+    collection: Collection
+    room_path: Path
+    header: Header
+    now: datetime
+    identity: Callable[[], UUID]
+
+    @property
+    def _notes(self) -> Path:
+        return publish_notes_path(self.room_path, self.collection.address.url)
+
+    def hear(self) -> Heard:
+        """What a person did to our entries there: ticked, cancelled, moved, deleted, wrote.
+
+        Raises:
+            CalendarError: as for `publish`.
+        """
+        path, moment = self._notes, self.now.astimezone(UTC)
+        with files.locked(path.parent):
+            notes = read_notes(path)
+            held, there = _held(notes, path), self.collection.etags()
+            known = {r.uid: r for r in notes.ledger.records.values()}
+            touched, etags = [], {}
+            for name, etag in there.items():
+                match = _NAME.fullmatch(name)
+                if match is None or held.get(match[1], Held()).etag == etag:
+                    continue
+                found = _fetched(self.collection, name, match[1])
+                record = known.get(match[1])
+                if found is None or (record is None and not self._is_ours(found)):
+                    continue
+                etags[match[1]] = etag
+                touched += _touched(found, record, moment)
+            mine = [u for u, h in held.items() if h.sequence >= 0]
+            gone = [uid for uid in mine if f"{uid}.ics" not in there]
+            if not (len(gone) == len(mine) >= _EMPTIED):
+                touched += [
+                    Touched(r.key, r.shown.title, r.shown.start, moment, "deleted", "",
+                            r.shown.parts)
+                    for uid in gone
+                    if (r := known.get(uid)) is not None and r.state == "live"
+                    and r.shown.start > moment
+                ]  # fmt: skip
+        return Heard(sorted(touched, key=lambda t: (t.start, t.key)), etags)
+
+    def publish(
+        self, entries: Iterable[Entry], heard: Heard | None = None, *,
+        undone: Container[str] = frozenset(),
+    ) -> Published:  # fmt: skip
+        """Brings it up to date with a plan.
+
+        Args:
+            entries: all that it should show. heard: what was read before; what was done since is
+                not deleted unread. undone: as `calendars.ledger.revise` has it.
+
+        Raises:
+            ConnectionLostError: the server went away; run again to go on.
+            CalendarError: it refused.
+        """
+        chosen = list(entries)
+        for component in {"VTODO" if e.todo else "VEVENT" for e in chosen}:
+            self.collection.check(component)
+        with files.locked(self._notes.parent):
+            space = self.identity()
+            notes, held = self._with_found({str(uuid5(space, e.key)): e.key for e in chosen})
+            ledger, _ = revise(notes.ledger, chosen, now=self.now, namespace=space, undone=undone)
+            return _Run(self, ledger, held, notes.ledger, heard).go()
+
+    def withdraw(self) -> Published:
+        """Deletes everything that livefood put there for the room.
+
+        Raises:
+            CalendarError: as for `publish`.
+        """
+        moment = self.now.astimezone(UTC).replace(microsecond=0)
+        with files.locked(self._notes.parent):
+            notes, held = self._with_found({})
+            gone = {
+                key: evolve(r, state="gone", entry=None, modified=max(moment, r.modified))
+                for key, r in notes.ledger.records.items()
+            }
+            return _Run(self, Ledger(gone), held, notes.ledger).go()
+
+    def save(self, ledger: Ledger, held: Mapping[str, Held]) -> None:
+        """Notes what stands there."""
+        extra = {uid: [h.etag, h.sequence] for uid, h in held.items()}
+        notes = Notes(ledger, (), {"url": self.collection.address.url, "held": extra})
+        files.replace(self._notes, notes.to_bytes())
+
+    def _is_ours(self, found: Seen) -> bool:
+        return is_ours(found, self.identity(), self.header.room)
+
+    def _with_found(self, keys: Mapping[str, str]) -> tuple[Notes, dict[str, Held]]:
+        """The notes, with what stands there and is ours and not noted.
+
+        Args:
+            keys: by UID, what a server may hold that lost the names of its entries.
+        """
+        notes = read_notes(self._notes)
+        held, records = _held(notes, self._notes), dict(notes.ledger.records)
+        for name, etag in self.collection.etags().items():
             match = _NAME.fullmatch(name)
-            if match is None or held.get(match[1], Held()).etag == etag:
+            uid = match[1] if match is not None else ""
+            known = next((r for r in records.values() if r.uid == uid), None) if uid else None
+            if not uid or (uid in held and (held[uid].etag == etag or known is None)):
                 continue
-            found = _fetched(collection, name, match[1])
-            record = known.get(match[1])
-            if found is None or (record is None and not is_ours(found, identity(), room)):
+            found = _fetched(self.collection, name, uid)
+            if found is None:
                 continue
-            etags[match[1]] = etag
-            touched += _touched(found, record, moment)
-        mine = [u for u, h in held.items() if h.sequence >= 0]
-        gone = [uid for uid in mine if f"{uid}.ics" not in there]
-        if not (len(gone) == len(mine) >= _EMPTIED):
-            touched += [
-                Touched(r.key, r.shown.title, r.shown.start, moment, "deleted", "", r.shown.parts)
-                for uid in gone
-                if (r := known.get(uid)) is not None and r.state == "live"
-                and r.shown.start > moment
-            ]  # fmt: skip
-    return Heard(sorted(touched, key=lambda t: (t.start, t.key)), etags)
+            if known is None:
+                found = found if found.key else evolve(found, key=keys.get(uid, ""))
+                if not self._is_ours(found) or found.key in records:
+                    continue
+                records[found.key] = found.record()
+                # Looked at again before it is written: it may hold a person's words.
+                held[uid] = Held(etag if found.is_untouched else "", found.sequence)
+            elif found.sequence > known.sequence:
+                records[known.key] = evolve(known, sequence=found.sequence)
+                if uid in held and held[uid].sequence == known.sequence:
+                    held[uid] = evolve(held[uid], sequence=found.sequence)
+        return evolve(notes, ledger=Ledger(records)), held
 
 
 def _touched(found: Seen, record: Record | None, now: datetime) -> list[Touched]:
@@ -184,89 +275,6 @@ def _fetched(collection: Collection, name: str, uid: str) -> Seen | None:
         return None  # it is left alone, and said so, where it would be written
 
 
-def publish(
-    collection: Collection, entries: Iterable[Entry], *, room_path: Path, now: datetime,
-    identity: Callable[[], UUID], header: Header | None = None, heard: Heard | None = None,
-    undone: Container[str] = frozenset(),
-) -> Published:  # fmt: skip
-    """Bring a server's calendar up to date with a plan.
-
-    Args:
-        entries: all that the calendar should show. now: time of the plan, aware.
-        identity: gives the namespace of new UIDs, `calendars.identity.namespace`; asked for only
-            once the server has shown a calendar. header: which room, and its zone for wall times.
-        heard: what was read before; what was done since is not deleted unread.
-        undone: as `calendars.ledger.revise` has it.
-
-    Raises:
-        ConnectionLostError: the server went away; run again to go on.
-        CalendarError: it refused.
-    """
-    chosen, header = list(entries), header or Header("")
-    for component in {"VTODO" if e.todo else "VEVENT" for e in chosen}:
-        collection.check(component)
-    path = publish_notes_path(room_path, collection.address.url)
-    with files.locked(path.parent):
-        space = identity()
-        keys = {str(uuid5(space, e.key)): e.key for e in chosen}
-        notes, held = _with_found(collection, path, space, header.room, keys)
-        ledger, _ = revise(notes.ledger, chosen, now=now, namespace=space, undone=undone)
-        return _Run(collection, path, ledger, held, header, notes.ledger, heard).go()
-
-
-def withdraw(
-    collection: Collection, *, room_path: Path, now: datetime, identity: Callable[[], UUID],
-    room: str = "",
-) -> Published:  # fmt: skip
-    """Delete everything that livefood put on a server's calendar for a room.
-
-    Raises:
-        CalendarError: as for `publish`.
-    """
-    path = publish_notes_path(room_path, collection.address.url)
-    moment = now.astimezone(UTC).replace(microsecond=0)
-    with files.locked(path.parent):
-        notes, held = _with_found(collection, path, identity(), room, {})
-        gone = {
-            key: evolve(r, state="gone", entry=None, modified=max(moment, r.modified))
-            for key, r in notes.ledger.records.items()
-        }
-        return _Run(collection, path, Ledger(gone), held, Header(""), notes.ledger).go()
-
-
-def _with_found(
-    collection: Collection, path: Path, space: UUID, room: str, keys: Mapping[str, str]
-) -> tuple[Notes, dict[str, Held]]:
-    """The notes, with what stands on the server and is ours and not noted.
-
-    Args:
-        keys: by UID, what a server may hold that lost the names of its entries.
-    """
-    notes = read_notes(path)
-    held, records = _held(notes, path), dict(notes.ledger.records)
-    for name, etag in collection.etags().items():
-        match = _NAME.fullmatch(name)
-        uid = match[1] if match is not None else ""
-        known = next((r for r in records.values() if r.uid == uid), None) if uid else None
-        if not uid or (uid in held and (held[uid].etag == etag or known is None)):
-            continue
-        found = _fetched(collection, name, uid)
-        if found is None:
-            continue
-        if known is None:
-            found = found if found.key else evolve(found, key=keys.get(uid, ""))
-            if not is_ours(found, space, room) or found.key in records:
-                continue
-            records[found.key] = found.record()
-            # Looked at again before it is written: it may hold a person's words.
-            held[uid] = Held(etag if found.is_untouched else "", found.sequence)
-        elif found.sequence > known.sequence:
-            records[known.key] = evolve(known, sequence=found.sequence)
-            if uid in held and held[uid].sequence == known.sequence:
-                held[uid] = evolve(held[uid], sequence=found.sequence)
-    return evolve(notes, ledger=Ledger(records)), held
-
-
 def _held(notes: Notes, path: Path) -> dict[str, Held]:
     raw: Mapping[str, Any] = notes.extra.get("held", {})
     try:
@@ -283,11 +291,9 @@ class _ChangedSinceError(CalendarError):
 class _Run:
     """One publish, with what is known to stand on the server at each moment."""
 
-    collection: Collection
-    path: Path
+    place: OnServer
     ledger: Ledger
     held: dict[str, Held]
-    header: Header
     before: Ledger
     heard: Heard | None = None
     done: Published = field(factory=Published)
@@ -299,7 +305,7 @@ class _Run:
         self.done.unchanged = len(live) - len(due)
         for record in due:
             self.held.setdefault(record.uid, Held())
-        self._save()
+        self.place.save(self.ledger, self.held)
         try:
             for uid in stale:
                 self._each(uid, self._delete, uid)
@@ -312,7 +318,7 @@ class _Run:
                 "run the same command again to go on"
             ) from error
         finally:
-            self._save()
+            self.place.save(self.ledger, self.held)
         return self.done
 
     def _each(self, uid: str, act: Callable[[Any], None], what: object) -> None:
@@ -333,18 +339,13 @@ class _Run:
         every = (*self.before.records.values(), *self.ledger.records.values())
         return next((r.entry for r in every if r.uid == uid and r.entry is not None), None)
 
-    def _save(self) -> None:
-        held = {uid: [h.etag, h.sequence] for uid, h in self.held.items()}
-        notes = Notes(self.ledger, (), {"url": self.collection.address.url, "held": held})
-        files.replace(self.path, notes.to_bytes())
-
     def _delete(self, uid: str) -> None:
         name, read = f"{uid}.ics", self.heard.etags.get(uid) if self.heard is not None else None
         etag = read or self.held[uid].etag
         for _ in range(_TRIES):
-            if etag and self.collection.delete(name, etag):
+            if etag and self.place.collection.delete(name, etag):
                 break
-            found = self.collection.get(name)
+            found = self.place.collection.get(name)
             if found is None:
                 break
             one = seen(the_one(found.data, uid))
@@ -357,16 +358,16 @@ class _Run:
         self.done.deleted += 1
 
     def _store(self, record: Record) -> None:
-        data = resource_bytes(record, self.ledger, self.header)
+        data = ours = resource_bytes(record, self.ledger, self.place.header)
         check(data)
         uid, name, etag = record.uid, f"{record.uid}.ics", self.held[record.uid].etag
         new, sequence = self.held[uid].sequence < 0, record.sequence
         merged = False
         for _ in range(_TRIES):
-            stored = self.collection.put(name, data, etag or None)
+            stored = self.place.collection.put(name, data, etag or None)
             if stored is not None:
                 break
-            found = self.collection.get(name)
+            found = self.place.collection.get(name)
             etag = found.etag if found is not None else ""
             if found is None:
                 continue
@@ -377,9 +378,8 @@ class _Run:
                 if _says(one, record.shown):  # another computer was here
                     stored, sequence = etag, max(one.sequence, record.sequence)
                     break
-                data = _with_sequence(resource_bytes(record, self.ledger, self.header), sequence)
+                data = _with_sequence(ours, sequence)
                 continue
-            ours = resource_bytes(record, self.ledger, self.header)
             data, merged = _merged(ours, theirs, one, self._base(uid), sequence), True
         else:
             raise CalendarError("it is being changed on the server all the time; try again later")

@@ -12,7 +12,6 @@ from cli.editing import (
     ThingGroup,
     key_command,
     keys_of,
-    stock_said,
     write_edit,
 )
 from cli.options import Setting, UsageProblemError, Where
@@ -37,8 +36,6 @@ def _add(thing: str, where: Where, said: Said, yes: bool) -> None:
     from cultures.record.edits import check_added, check_stock, refuse_taken
     from cultures.room.editing import add, names_in
 
-    if thing == "stock":
-        said = stock_said(said)
     if (thing == "away") is bool(said.name):
         raise UsageProblemError(
             "an absence has no name" if said.name else f"name the new {thing} first"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -34,7 +35,7 @@ from cultures.words.text import seen
 if TYPE_CHECKING:
     from calendars.publish.caldav import Collection
     from calendars.publish.feed import Feed
-    from calendars.publish.server import Heard, Published
+    from calendars.publish.server import OnServer, Published
 
 _IMPORT_ADVICE = """\
 Import it into a calendar of its own, emptied first: many phones do not update
@@ -211,7 +212,7 @@ def feed_of(job: Job) -> Feed:
         produce,
         namespace=namespace(room_path),
         clock=lambda: job.setting.now if stands else localise(None, job.setting.room.timezone),
-        report=_note,
+        report=partial(echo, err=True),
     )
     return Feed(source, feed_token(room_path, renew=job.options["new_address"]))
 
@@ -240,28 +241,17 @@ def serve_feed(job: Job) -> None:
     )
     sys.stdout.flush()
     listening.run()
-    _note("The feed has stopped.")
-
-
-def _note(line: str) -> None:
-    echo(line, err=True)
+    echo("The feed has stopped.", err=True)
 
 
 def publish_plan(job: Job) -> None:
     """``--publish``."""
-    from calendars.publish.server import withdraw
-
     setting = job.setting
     remove = job.options["remove"]
     made = Made([], lambda: _tell_no_longer(setting)) if remove else job.made(setting)
     with _collection(job.options["publish"], job) as collection:
-        if remove:
-            done = withdraw(
-                collection, room_path=setting.path, now=setting.now,
-                identity=lambda: namespace(setting.path), room=setting.room.name,
-            )  # fmt: skip
-        else:
-            done = _publish(job, setting, collection, made)
+        place = _on_server(job, setting, collection)
+        done = place.withdraw() if remove else place.publish(made.entries, undone=made.undone)
         made.tell()
     url = collection.address.url
     answer(
@@ -274,7 +264,6 @@ def publish_plan(job: Job) -> None:
 def sync_plan(job: Job) -> None:
     """``--sync``: reads, then plans, then writes."""
     from calendars.publish.answering import take_in
-    from calendars.publish.server import hear
     from cli.journal.recording import writing
     from cli.screens.entry import line_of
 
@@ -283,15 +272,13 @@ def sync_plan(job: Job) -> None:
         raise UsageProblemError("--sync notes what was done, so it goes without --now")
     where = Where(setting.path, None)
     with _collection(job.options["sync"], job) as collection:
-        heard = hear(
-            collection, room_path=setting.path, room=setting.room.name, now=setting.now,
-            identity=lambda: namespace(setting.path),
-        )  # fmt: skip
+        heard = _on_server(job, setting, collection).hear()
         with writing(where) as book:
             answers = take_in(book, heard.touched)
         setting = where.load()
         made = job.made(setting)
-        done = _publish(job, setting, collection, made, heard)
+        place = _on_server(job, setting, collection)
+        done = place.publish(made.entries, heard, undone=made.undone)
         made.tell()
     url, room = collection.address.url, setting.room
     lines = [line_of(entry, room) for entry in answers.noted]
@@ -319,16 +306,11 @@ def _collection(url: str, job: Job) -> Collection:
     return Collection(address, user, password_of(address, user, _ask_password))
 
 
-def _publish(
-    job: Job, setting: Setting, collection: Collection, made: Made, heard: Heard | None = None
-) -> Published:
-    from calendars.publish.server import publish
+def _on_server(job: Job, setting: Setting, collection: Collection) -> OnServer:
+    from calendars.publish.server import OnServer
 
-    return publish(
-        collection, made.entries, room_path=setting.path, now=setting.now, heard=heard,
-        identity=lambda: namespace(setting.path), header=job.header(setting.room),
-        undone=made.undone,
-    )  # fmt: skip
+    header = job.header(setting.room)
+    return OnServer(collection, setting.path, header, setting.now, lambda: namespace(setting.path))
 
 
 def _done_text(url: str, done: Published, room: Room) -> str:

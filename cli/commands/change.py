@@ -13,7 +13,6 @@ from cli.editing import (
     ThingGroup,
     key_command,
     keys_of,
-    stock_said,
     write_edit,
 )
 from cli.options import Setting, UsageProblemError, Where
@@ -50,8 +49,6 @@ def _change(thing: str, where: Where, said: Said, yes: bool) -> None:
     from cultures.room.editing import change, names_in
     from cultures.room.typed import key_meant
 
-    if thing == "stock":
-        said = stock_said(said)
     if (thing == "room") is bool(said.name):
         wrong = "the room is not named here" if said.name else f"name the {thing} first"
         raise UsageProblemError(wrong)

@@ -12,10 +12,10 @@ from calendars.export import write_calendar
 from calendars.from_plan import entries_of, wishes_of
 from calendars.ics import Header
 from calendars.identity import namespace
-from cli.commands.demo_room import demo_text
+from cli.commands.demo_room import DEMO_ROUNDS, demo_text
 from cli.files import refuse_taken, said, write_new
 from cli.option_types import FOLDER, MOMENT
-from cli.options import Setting, Where, clock
+from cli.options import Setting, Where, clock, localise
 from cli.progress import planned
 from cli.screens.care import practice
 from cli.screens.paint import echo
@@ -23,8 +23,12 @@ from cli.screens.today import Manner, screen, this_round
 from cli.telling import tell_rounds
 from cultures.errors import FileProblemError
 from cultures.journal.entries import journal_path
+from cultures.needs.need import rounds_between
 from cultures.planning.plan import tasks_of
+from cultures.room.file import read_room
 from cultures.tasks.plan import Plan
+from cultures.tasks.told import LATE
+from cultures.words.moments import clock_text
 
 
 @click.command("demo")
@@ -46,18 +50,16 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
         LivefoodError: a file is there already or cannot be written.
     """
     path = folder / "room.toml"
-    moment = now or clock() or datetime.now().astimezone()
     refuse_taken(path, force=force)
     if path.exists():
         _refuse_a_keepers_own(path)
-    write_new(path, demo_text(moment.date()), force=force)
+    write_new(path, _text(now or clock()), force=force)
     setting = Where(path, now).load()
     outlook, plan = planned(setting)
-    first = this_round(outlook)
-    rounds = [first] if first else []
+    rounds = this_round(outlook)
     known = practice(outlook, setting.present, setting.now)
     text = screen(outlook, plan, tasks_of(outlook), rounds=rounds, manner=Manner(known))
-    tell_rounds(setting, outlook, rounds, stops=plan.stops)
+    tell_rounds(setting, outlook, rounds, plan)
     calendar = folder / "livefood.ics"
     shown = said(path)
     return (
@@ -67,6 +69,15 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
         f"\n  livefood need --room {shown}\n  livefood sheet --room {shown}"
         f"\n  livefood calendar --room {shown} --out food.ics"
     )
+
+
+def _text(moment: datetime | None) -> str:
+    """The demo room as its keeper has it at a moment: what was ripe for earlier rounds is fed."""
+    day = (moment or datetime.now().astimezone()).date()
+    room = read_room(demo_text(day), today=day)
+    now = localise(moment, room.timezone)
+    first = rounds_between(room, now - LATE, now + timedelta(days=2))[0].at
+    return demo_text(first.date(), clock_text(first))
 
 
 def _refuse_a_keepers_own(path: Path) -> None:
@@ -87,13 +98,13 @@ def _refuse_a_keepers_own(path: Path) -> None:
 
 
 def _is_the_demo(text: str) -> bool:
-    """Whether a room file is the demo's, as it was written the day after its date."""
+    """Whether a room file is the demo's, as it was written for the day after its date."""
     stated = re.search(r"^as_of = (\d{4}-\d\d-\d\d)\b", text, re.MULTILINE)
     try:
         day = date.fromisoformat(stated[1]) + timedelta(days=1) if stated else None
     except (ValueError, OverflowError):
         return False
-    return day is not None and text == demo_text(day)
+    return day is not None and any(text == demo_text(day, at) for at in DEMO_ROUNDS)
 
 
 def _export(setting: Setting, plan: Plan, target: Path) -> int:

@@ -19,6 +19,10 @@ def room_text(file: str, today: date, **words: str) -> str:
     )
 
 
-def demo_text(today: date) -> str:
-    """The demo room file as of a day."""
-    return room_text("demo_room.toml", today)
+#: The rounds of the demo room.
+DEMO_ROUNDS = ("07:30", "18:30")
+
+
+def demo_text(today: date, at: str = DEMO_ROUNDS[0]) -> str:
+    """The demo room file for a round of a day, for which the hatch that stands is ripe."""
+    return room_text("demo_room.toml", today, round=at)

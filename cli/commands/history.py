@@ -41,7 +41,7 @@ def command(where: Where, number: int | None, restore: bool) -> None:
         before = [""] + [each.text for each in known]
         for count, each in enumerate(known, 1):
             when = datetime.fromisoformat(each.at)
-            edits = sum(_edits(before[count - 1], each.text))
+            edits = _edits(before[count - 1], each.text)
             how = "the first" if count == 1 else f"{many(edits, 'line')} other than in {count - 1}"
             echo(f"  {count:>4}  from {when:%Y-%m-%d %H:%M} on  {how}")
         if not known:
@@ -56,10 +56,10 @@ def command(where: Where, number: int | None, restore: bool) -> None:
     echo(_since(wanted.text, where.path, number))
 
 
-def _edits(old: str, new: str) -> tuple[int, int]:
-    """How many lines went, and how many came."""
+def _edits(old: str, new: str) -> int:
+    """How many lines went or came."""
     lines = [*unified_diff(old.splitlines(), new.splitlines(), lineterm="", n=0)][2:]
-    return (sum(x.startswith("-") for x in lines), sum(x.startswith("+") for x in lines))
+    return sum(line.startswith(("-", "+")) for line in lines)
 
 
 def _since(old: str, path: Path, number: int) -> str:

@@ -28,14 +28,14 @@ def command(off: str | None, on: str | None, first: bool, where: Where, as_json:
     from cli.journal.recording import open_book, record, say, writing
     from cli.screens.learn import learn_json, screen, switch
 
-    if first and (off is not None or on is not None):
+    wanted = [(what, state) for what, state in ((off, "off"), (on, "on")) if what is not None]
+    if first and wanted:
         raise UsageProblemError("say --first alone, without --off and --on")
     if first:
         _first(where, as_json)
         return
     if off is not None and off == on:
         raise UsageProblemError(f"say --off or --on for {on}")
-    wanted = [(what, state) for what, state in ((off, "off"), (on, "on")) if what is not None]
     if wanted:
         with writing(where) as book:
             noted = record(book, [switch(what, state, book.now) for what, state in wanted])
@@ -43,7 +43,7 @@ def command(off: str | None, on: str | None, first: bool, where: Where, as_json:
     else:
         book = open_book(where)
     learned, today = book.present(book.now).learned, book.now.date()
-    if as_json or (off is None and on is None):
+    if as_json or not wanted:
         answer(
             as_json,
             lambda: learn_json(learned, today),

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from cli.options import Setting
     from cultures.planning.outlook import Outlook
     from cultures.planning.printed import Stale
+    from cultures.record.since import Since
     from cultures.tasks.plan import Plan
 
 
@@ -65,8 +66,7 @@ def command(
     if as_json:
         print_json(_day_json(plan, setting.now.date(), tank))
         return
-    first = this_round(outlook, skip=1 if next_round else 0)
-    rounds = [first] if first is not None else []
+    rounds = this_round(outlook, skip=1 if next_round else 0)
     if all_day:
         today = setting.now.date()
         rounds = [at for at in outlook.round_times() if at.date() == today]
@@ -75,9 +75,9 @@ def command(
         outlook, plan, tasks_of(outlook), rounds=rounds, tank=tank, asked=asked,
         sheets=_stale(setting, outlook),
         manner=Manner(practice(outlook, setting.present, setting.now, everything=cautions), why),
-        before=next_absence(setting.room, plan, setting.now),
+        before=next_absence(setting.room, plan, setting.now), since=_since(setting),
     ))  # fmt: skip
-    tell_rounds(setting, outlook, rounds, [told for _, told in asked], plan.stops)
+    tell_rounds(setting, outlook, rounds, plan, [told for _, told in asked])
 
 
 def _stale(setting: Setting, outlook: Outlook) -> list[Stale]:
@@ -87,6 +87,15 @@ def _stale(setting: Setting, outlook: Outlook) -> list[Stale]:
     from cultures.planning.printed import stale_sheets
 
     return stale_sheets(outlook, setting.present, setting.path)
+
+
+def _since(setting: Setting) -> Since | None:
+    """What happened since advice was told."""
+    if setting.present is None or setting.present.record.advised is None:
+        return None
+    from cultures.record.since import since_advised
+
+    return since_advised(setting.present, setting.path)
 
 
 def _day_json(plan: Plan, day: date, tank: str | None) -> dict[str, Any]:

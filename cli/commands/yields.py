@@ -74,7 +74,7 @@ def command(
     room = where.load_if_there() if kind is not None else None
     if kind is not None:
         units = room.units if room else "metric"
-        setup = _of_kind(_find_kind(room, kind), options)
+        setup = _setup(_worms(_find_kind(room, kind), options), options)
         courses = _constant(options["temperatures_c"] or (setup.kind.values["t_ref_c"],), units)
     else:
         setting = where.load(pending=False)
@@ -84,7 +84,7 @@ def command(
             return
         units = setting.room.units
         culture = setting.room.culture(str(name))
-        setup = _of_room(setting.room, culture, options)
+        setup = _setup(_as_kept(setting.room, culture, options), options, culture)
         courses = _courses(setting.room, culture, options["temperatures_c"])
     if len(courses) > _MOST_TEMPERATURES:
         raise UsageProblemError(f"compare at most {_MOST_TEMPERATURES} temperatures at a time")
@@ -114,41 +114,31 @@ def _show_own(setting: Setting, name: str, *, as_json: bool) -> None:
     answer(as_json, lambda: course_json(found), lambda: course_screen(found))
 
 
-def _of_room(room: Room, culture: Culture, options: dict[str, Any]) -> Setup:
-    """A culture of the room, but for what is said otherwise."""
+def _as_kept(room: Room, culture: Culture, options: dict[str, Any]) -> WormKind:
+    """The kind of a culture of the room, kept as it is but for what is said otherwise."""
     kind, usual = culture.kind, room.kinds[culture.kind.name]
-    if isinstance(usual, WormKind) and (options["medium"] or options["harvest"]):
-        medium, harvest = kind.as_kept
-        kind = usual.kept(
-            options["medium"] or medium or None, options["harvest"] or harvest or None
-        )
-    return _setup(
-        kind,
-        options["medium_g"] or culture.medium_g,
-        options["surface_cm2"] or culture.surface_cm2,
-        options["starter_g"] or culture.starter_g,
-        options,
-    )
+    if not isinstance(usual, WormKind) or not (options["medium"] or options["harvest"]):
+        return kind
+    medium, harvest = kind.as_kept
+    return usual.kept(options["medium"] or medium or None, options["harvest"] or harvest or None)
 
 
-def _of_kind(kind: Kind, options: dict[str, Any]) -> Setup:
-    """A culture of a kind as it is described."""
+def _worms(kind: Kind, options: dict[str, Any]) -> WormKind:
+    """A kind of worms, kept as it is said."""
     if not isinstance(kind, WormKind):
         raise UsageProblemError(f"{kind.name} is hatched, not cultured: use 'livefood hatch'")
-    medium_g = options["medium_g"]
-    if medium_g is None:
+    if options["medium_g"] is None:
         raise UsageProblemError(
             f"say how much medium a culture of {kind.name} stands on: --medium-g"
         )
-    starter_g = options["starter_g"] or _USUAL_STARTER * medium_g
-    kind = kind.kept(options["medium"], options["harvest"])
-    return _setup(kind, medium_g, options["surface_cm2"], starter_g, options)
+    return kind.kept(options["medium"], options["harvest"])
 
 
-def _setup(
-    kind: WormKind, medium_g: float, surface_cm2: float | None, starter_g: float,
-    options: dict[str, Any],
-) -> Setup:  # fmt: skip
+def _setup(kind: WormKind, options: dict[str, Any], of: Culture | None = None) -> Setup:
+    """A culture as it is described, for the rest like one of the room."""
+    medium_g = options["medium_g"] or (of.medium_g if of else 0.0)
+    surface_cm2 = options["surface_cm2"] or (of.surface_cm2 if of else None)
+    starter_g = options["starter_g"] or (of.starter_g if of else _USUAL_STARTER * medium_g)
     starter_mg = starter_g * kind.values["starter_mg_per_g"]
     split_day = options["split_day"]
     upkeep = Upkeep(

@@ -35,11 +35,13 @@ from cultures.tasks.plan import Plan
 from cultures.words.moments import day_text, hours, when
 from cultures.words.quantities import food_name, millimetres, number
 from cultures.words.tasks import Figure
+from cultures.words.text import cut
 
 _DAYS = 14
 #: Covered so far counts as whole.
 _WHOLE = 0.97
-_VESSEL = 42.0
+#: How high the row of a vessel is, and how many letters of its name it holds.
+_VESSEL, _LETTERS = 42.0, 32
 
 #: What the signs mean.
 CULTURE_SAYS = "Milligrams of worms. Dots: harvests. Diamonds: counts. Dashed: by the plan."
@@ -139,7 +141,7 @@ def vessels(outlook: Outlook) -> Markup:
     body, hatches = frame(axis, (), str), 0
     for row, vessel in enumerate(room.vessels):
         y = axis.above + _VESSEL * row
-        body += text(axis.left + 6, y + 16, _short(vessel.name), "start")
+        body += text(axis.left + 6, y + 16, cut(vessel.name, _LETTERS), "start")
         body += path("grid", f"M{axis.left} {y + _VESSEL - 3}H{axis.x(axis.last)}")
         for batch in outlook.feeding.hatches.batches:
             begins, ends = room.at_hour(batch.set_h), room.at_hour(batch.harvest_h)
@@ -155,12 +157,6 @@ def vessels(outlook: Outlook) -> Markup:
     told = f"Vessels: {hatches} hatches from {day_text(axis.first, units)}"
     told += f" to {day_text(axis.last, units)}"
     return svg(told, axis, body + today(axis, now.date()))
-
-
-def _short(name: str) -> str:
-    """As much of a name as a row holds."""
-    room_for = 32
-    return name if len(name) <= room_for else name[: room_for - 1] + "…"
 
 
 def culture(course: CultureCourse, counts: Iterable[datetime], now: datetime, units: str) -> Markup:
@@ -179,7 +175,7 @@ def culture(course: CultureCourse, counts: Iterable[datetime], now: datetime, un
     low = [(axis.x(d.day), axis.y(d.stock_mg * max(0.0, 1 - spread))) for d in days]
     done = sum(not d.planned for d in days)
     taken = [places[d.day] for d in days if d.taken_mg > 0]
-    body = frame(axis, (0.0, top), _plain_number) + band(low, high) + line(points[:done])
+    body = frame(axis, (0.0, top), lambda mg: number(mg, 2)) + band(low, high) + line(points[:done])
     body += line(points[max(0, done - 1) :], "line ahead")
     body += _joined(dot(*point) for point in taken)
     body += _joined(diamond(*places[day]) for at in counts if (day := at.date()) in places)
@@ -243,11 +239,6 @@ def brood(
 #: Dates of a brood that stand in its picture.
 SHOWN = {"first_food": "first food", "sort": "sort", "lid": "lid", "move_on": "larger tank",
          "can_go": "can go"}  # fmt: skip
-
-
-def _plain_number(value: float) -> str:
-    """A number beside an axis."""
-    return number(value, 2)
 
 
 def _joined(parts: Iterable[Markup]) -> Markup:

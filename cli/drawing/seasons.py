@@ -12,10 +12,13 @@ from datetime import date, timedelta
 from markupsafe import Markup
 
 from cli.drawing.canvas import LETTER, Axis, diamond, label, path, rect, svg, text
-from cultures.planning.year import FULL, BroodYear, FoodYear, Stage, Year
+from cultures.planning.year import BroodYear, FoodYear, Stage, Year
 from cultures.words.moments import day_text
 from cultures.words.quantities import food_name, number
+from cultures.words.text import cut
 
+#: The line of what the room can give.
+FULL = 1.0
 #: How high the bar of each stage is, in the picture's own units.
 _HEIGHTS: dict[Stage, float] = {
     "eggs": 3, "first_food": 8, "nauplii": 18, "weaning": 12, "grow_out": 8, "can_go": 8,
@@ -64,8 +67,7 @@ def _name(axis: Axis, foot: float, brood: BroodYear) -> Markup:
     longest = max(brood.spans, key=lambda span: span.end - span.start)
     x = axis.x(longest.start) + 2
     room_for = int((axis.x(axis.last) - x) / LETTER)
-    return text(x, foot - 10, words if len(words) <= room_for else f"{words[: room_for - 1]}…",
-                "start")  # fmt: skip
+    return text(x, foot - 10, cut(words, room_for), "start")
 
 
 def _span(
@@ -82,7 +84,7 @@ def _span(
 def food(year: Year, one: FoodYear) -> Markup:
     """How heavy the broods lie on one food, week by week."""
     shares = [min(_MOST, load.share) for load in one.loads]
-    over = max(shares) > FULL
+    over = any(load.too_much for load in one.loads)
     axis = _axis(year, 90.0, max(1.1, *shares), above=30.0 if over else 8.0, left=42.0)
     body = _absences(year, axis)
     for value in (0.0, 0.5, FULL):
@@ -94,7 +96,7 @@ def food(year: Year, one: FoodYear) -> Markup:
         of = f"year/{one.food}/{load.week}"
         if share > 0:
             body += rect("given", x, axis.y(within), wide, axis.y(0) - axis.y(within), of)
-        if share > FULL:
+        if load.too_much:
             body += rect("gap", x, axis.y(share), wide, axis.y(FULL) - axis.y(share))
     worst = max(one.loads, key=lambda load: load.share)
     told = f"{food_name(one.food)}: load from {day_text(axis.first, axis.units)} on;"

@@ -14,6 +14,7 @@ from cultures.words.units import parse_quantity
 #: As in a room file [g].
 _LEAST_CYSTS_G, _MOST_CYSTS_G, _MOST_STARTER_G = 0.01, 10000.0, 100000.0
 _PORTION = re.compile(r"^([\d./ ]*\d\.?)\s*([a-zA-Z]*)$")
+_SPOON = re.compile(r"\b(?:tsp|tbsp|(?:tea|table)spoons?)\b", re.IGNORECASE)
 _PORTION_UNITS = {
     "swipe": "swipes", "swipes": "swipes", "draw": "draws", "draws": "draws", "ml": "mL",
     "mg": "mg", "g": "g",
@@ -54,13 +55,13 @@ def starter_g(text: str) -> float:
     return found
 
 
-def grams(text: str) -> float:
-    """A mass; for liquids a volume, 1 mL to the gram [g].
+def grams(text: str, g_per_ml: float = 1.0) -> float:
+    """A mass, or a volume of what weighs so much: of liquids 1 g/mL, of others by the spoon [g].
 
     Raises:
         UnitError: unreadable or of another dimension.
     """
-    return parse_quantity(text, "mass", "g", density_g_per_ml=1.0)
+    return parse_quantity(text, "mass", "g", density_g_per_ml=g_per_ml)
 
 
 def portion(text: str, kind: WormKind) -> tuple[float, str]:
@@ -93,22 +94,24 @@ def dosed(text: str) -> tuple[float, str]:
         return round(parse_quantity(text, "mass", "g"), 4), "g"
 
 
-def celsius(text: str) -> float:
-    """A temperature [°C].
+def dry_dosed(text: str, g_per_ml: float, *, soaked: bool) -> tuple[float, str]:
+    """The same of dry food: a spoon holds so much of it, other volumes are the water it was in.
+
+    Args:
+        g_per_ml: of a level spoon. soaked: it was, and not weighed for each tank.
 
     Raises:
-        UnitError: unreadable.
+        UnitError: unreadable, or water in which none was soaked.
     """
-    return parse_quantity(text, "temperature", "c")
-
-
-def millimetres(text: str) -> float:
-    """A length [mm].
-
-    Raises:
-        UnitError: unreadable or of another dimension.
-    """
-    return parse_quantity(text, "length", "mm")
+    if _SPOON.search(text):
+        return round(parse_quantity(text, "mass", "g", density_g_per_ml=g_per_ml), 4), "g"
+    amount, unit = dosed(text)
+    if unit == "mL" and not soaked:
+        raise UnitError(
+            f"'{short(text)}': the dry food of this round was weighed for each tank; say how much"
+            " it was by weight or by spoon, like '0.02 g'"
+        )
+    return amount, unit
 
 
 def whole(text: str, what: str) -> float:

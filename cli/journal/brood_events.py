@@ -8,16 +8,19 @@ from typing import Any
 import click
 
 from cli.completion import brood_names, tank_names
-from cli.journal.amounts import dosed, grams, millimetres, typed, whole
+from cli.journal.amounts import dosed, dry_dosed, grams, typed, whole
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, sure_option
 from cli.option_types import CHANCE, DAY, Whole, number
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError
+from cultures.foods.food import DRY
 from cultures.fry.classes import class_named, class_names
-from cultures.journal.entries import LEFTOVERS, Entry
+from cultures.journal.events import LEFTOVERS, Entry
 from cultures.record.book import names_of, refuse_known
 from cultures.words.quantities import food_name, food_words, in_units
+from cultures.words.tasks import wet_ml
+from cultures.words.units import parse_quantity
 
 #: A brood that may be new, and what must be known of it then.
 _NEW = click.argument(
@@ -37,7 +40,7 @@ _FRY = click.argument("fry", required=False)
 _WHOLE = click.option("--all", "every", is_flag=True, help="The whole brood.")
 
 
-@event("spawn", [], _NEW, _TANK, _CLASS, _COUNT)
+@event("spawn", [], _NEW, _TANK, _CLASS, _COUNT, sure_option)
 def spawn(noting: Noting, **told: Any) -> Entry:
     """BROOD was spawned: a new one with its tank and class, or a known one's date put right.
 
@@ -108,7 +111,7 @@ def count_(noting: Noting, amount: tuple[str, ...], tray: bool = False, **drops:
     if subject in names_of(room, "stock"):
         if not amount:
             raise UsageProblemError(f"say how much of {subject} is left, like '38 g'")
-        return noting.entry("", grams(typed(amount)), "g")
+        return noting.entry("", grams(typed(amount), room.tools.g_per_ml.get(subject, 1.0)), "g")
     unit = "fry"
     if subject in names_of(room, "vessel"):
         unit = "nauplii"
@@ -130,7 +133,7 @@ def length_(noting: Noting, length: tuple[str, ...], fish: int | None = None) ->
 
     Example: livefood journal length "danio 4" 6.5 mm --fish 5
     """
-    value = millimetres(typed(length))
+    value = parse_quantity(typed(length), "length", "mm")
     if not 1 <= value <= 500:
         wrong = f"{value:g} mm is not the length of a fry; use 1 to 500 mm"
         raise UnitError(in_units(wrong, noting.room.units))
@@ -207,7 +210,7 @@ def _loss(noting: Noting, verb: str, fry: str | None, *, every: bool) -> Entry:
     return _of_fry(noting, "all" if every else "", fry)
 
 
-@event("collected", [], _NEW, _TANK, _CLASS, _COUNT)
+@event("collected", [], _NEW, _TANK, _CLASS, _COUNT, sure_option)
 def collected(noting: Noting, **told: Any) -> Entry:
     """Eggs of BROOD were put aside in damp peat: no fry until they are wetted.
 
@@ -221,6 +224,7 @@ def collected(noting: Noting, **told: Any) -> Entry:
 @event(
     "wetted", ["brood"], _FRY,
     click.option("--on", "day", type=DAY, metavar="DAY", help="The day, if it is still to come."),
+    sure_option,
 )  # fmt: skip
 def wetted(noting: Noting, fry: str | None, day: date | None) -> Entry:
     """Eggs of BROOD were put in water, or will be on a day ahead; FRY is how many, if known.
@@ -238,7 +242,7 @@ def wetted(noting: Noting, fry: str | None, day: date | None) -> Entry:
     click.option(
         "--chance", type=CHANCE, metavar="SHARE", help="How likely it is, like 0.7 or '70 %'."
     ),
-    _TANK, _CLASS, _COUNT,
+    _TANK, _CLASS, _COUNT, sure_option,
 )  # fmt: skip
 def planned(noting: Noting, day: date, chance: float | None, **told: Any) -> Entry:
     """BROOD is planned to spawn on a day ahead; 'journal spawn' says when it did.
@@ -316,7 +320,12 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
             f"say a food that was told for {noting.subject} and how much of it, like"
             f" '{known[0]} 5 mL' (or {', '.join(known)})"
         )
-    return noting.entry(called[name], *dosed(text[len(name) :].strip()))
+    amount, food = text[len(name) :].strip(), called[name]
+    if food != DRY:
+        return noting.entry(food, *dosed(amount))
+    dry = [x for x in told.lines if x.tank == noting.subject and x.food == DRY]
+    soaked = all(wet_ml(x, told.lines) is not None for x in dry)
+    return noting.entry(food, *dry_dosed(amount, noting.room.tools.g_per_ml[DRY], soaked=soaked))
 
 
 @event("leftover", ["brood"], click.argument("much", type=click.Choice(LEFTOVERS)),

@@ -41,12 +41,12 @@ from cli.options import UsageProblemError, Where, answer, json_option, localise,
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures.errors import LivefoodError, nearest
-from cultures.journal.entries import EVENTS, Entry, undo_of
-from cultures.needs.need import Round
+from cultures.journal.entries import Entry, undo_of
+from cultures.journal.events import EVENTS
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
-from cultures.tasks.task import Feed, Work
+from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
@@ -57,6 +57,10 @@ _SAID = {
     "buy": "bought", "hatch": "hatched", "measure": "length", "crash": "failed", "throw": "discard",
     "bin": "discard", "sour": "note", "delete": "undo", "remove": "undo",
 }  # fmt: skip
+
+
+#: What nobody does who does not feed.
+_FOR_FEEDING = (HarvestHatch, HarvestWorms)
 
 
 class _Group(Group):
@@ -121,7 +125,9 @@ def done(
       livefood journal done --except MW-1
     """
     with nullcontext(open_book(where)) if dry_run else writing(where) as book:
-        due = _due(book, since)
+        start = None if since is None else moment_of(book, since)
+        due = book.present(book.now, pending=True).due(EARLY)
+        due = [t for t in due if start is None or t.task.at >= start]
         if dry_run or not (due or names):
             echo(due_text(due, book))
             return
@@ -139,12 +145,6 @@ def done(
             " name."
         )
     say(book, noted, more=more)
-
-
-def _due(book: Book, since: datetime | Spoken | None) -> list[ToldTask]:
-    start = None if since is None else moment_of(book, since)
-    found = book.present(book.now, pending=True)
-    return [t for t in found.due(EARLY) if start is None or t.task.at >= start]
 
 
 def _ticks(
@@ -177,8 +177,8 @@ def due_(where: Where, as_json: bool) -> None:
 def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     """TASKs that were told were not done, or TANKs of a round not fed: by number, id or name.
 
-    Of a round that nobody was told, since nobody looked: say with --at when it was, and TANK,
-    or round for all tanks; without --at that is the round at hand.
+    round is the whole feeding at hand, or that at the time of --at, told or not: nobody fed,
+    nor took what was told for it. With --at TANK is one that was not fed then.
 
     \b
     Examples:
@@ -188,38 +188,43 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
       livefood journal skip round --at "yesterday 18:30"
     """
     book, found = noting.book, noting.book.present(noting.book.now, pending=True)
-    called = {name for t in found.record.tasks.values() for name in called_of(t)}
-    tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in called}
+    told = {name for t in found.record.tasks.values() for name in called_of(t)}
+    tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in told}
     unfed = [tanks[name.lower()] for name in names if name.lower() in tanks]
     tasks = [name for name in names if name.lower() not in tanks]
     untold = book.untold(noting.when)
     if untold is not None:
-        whole = _is_called(untold, tasks)
+        # What names the round means all its tanks.
+        called = ("round", untold.name, untold.name.removesuffix(" round"))
+        whole = [name for name in tasks if name.lower() in called]
         tasks = [name for name in tasks if name not in whole]
         made = [book.unfed(untold, tank) for tank in ([""] if whole else unfed)]
     else:
-        tasks = [_of_round(found, noting.when) if t.lower() == "round" else t for t in tasks]
+        if any(name.lower() == "round" for name in tasks):
+            tasks = [name for name in tasks if name.lower() != "round"]
+            tasks += _of_round(found, noting.when)
         made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
     made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks)]
     return [entry._replace(note=noting.note) for entry in made]
 
 
-def _is_called(feeding: Round, names: Sequence[str]) -> list[str]:
-    """Those of some names that mean a round that was not told, with all its tanks."""
-    called = ("round", feeding.name, feeding.name.removesuffix(" round"))
-    return [name for name in names if name.lower() in called]
+def _of_round(found: Present, moment: datetime) -> list[str]:
+    """What names all that was told for the feeding of the round at a moment and is open.
 
-
-def _of_round(found: Present, moment: datetime) -> str:
-    """What names the told feeding of the round at a moment: its id, its name once it is noted."""
+    That is ids; of a feeding that is noted already its name alone.
+    """
     mine = [
         t for t in found.record.tasks.values()
         if isinstance(t.task, Feed) and t.opens <= moment < t.closes
     ]  # fmt: skip
     if not mine:
-        return "round"
-    task = min(mine, key=lambda t: abs(t.task.at - moment)).task
-    return task.subject if task.id in found.fates.answer else task.id
+        return ["round"]
+    feeding = min(mine, key=lambda t: abs(t.task.at - moment))
+    if feeding.task.id in found.fates.answer:
+        return [feeding.task.subject]
+    for_it = [t.task.id for t in found.due(EARLY)
+              if isinstance(t.task, _FOR_FEEDING) and t.round_at == feeding.task.at]  # fmt: skip
+    return [*for_it, feeding.task.id]
 
 
 def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]:

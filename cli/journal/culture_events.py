@@ -17,7 +17,6 @@ from cultures.journal.events import APART
 from cultures.record.book import NAMED, names_of, refuse_known
 from cultures.tasks.task import SetHatch, Split
 from cultures.tasks.told import ToldTask
-from cultures.words.numbers import whole_number
 
 _AMOUNT = click.argument("amount", nargs=-1)
 
@@ -34,7 +33,9 @@ def split(noting: Noting, new: str | None, starter: str | None) -> Entry:
     Example: livefood journal split MW-1
     """
     parent, due = noting.room.culture(noting.subject), noting.due(other=new or "")
-    name = new or (due.task.other if due is not None else _next_name(noting, parent.kind.prefix))
+    name = new or (
+        due.task.other if due is not None else noting.book.free_label(parent.kind, noting.room)
+    )
     _refuse_standing(noting, name, due)
     told = due.task if due is not None else None
     usual = told.starter_g if isinstance(told, Split) else parent.starter_g
@@ -50,14 +51,6 @@ def _refuse_standing(noting: Noting, name: str, due: ToldTask | None) -> None:
     told = due is not None and name in (due.task.other, due.task.subject)
     if not told and name in names_of(noting.book.state(noting.book.now), *NAMED):
         refuse_known(noting.room, name)
-
-
-def _next_name(noting: Noting, prefix: str) -> str:
-    """A free name for the child of a culture, as the planner would name it."""
-    used = set(names_of(noting.room, "culture"))
-    used |= {name for e in noting.book.journal.entries for name in (e.subject, e.other)}
-    ends = (name.removeprefix(f"{prefix}-") for name in used if name.startswith(f"{prefix}-"))
-    return f"{prefix}-{max([0, *(whole_number(end) or 0 for end in ends)]) + 1}"
 
 
 @event(

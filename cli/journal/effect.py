@@ -9,14 +9,19 @@ from pathlib import Path
 from attrs import frozen
 
 from cli.screens.entry import amount_text
-from cli.screens.shortfalls import short_food
 from cli.screens.text import block, bullets, wrapped
+from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
+from cultures.journal.events import DATED
 from cultures.needs.company import unequal_company
+from cultures.needs.need import first_food_of
+from cultures.planning.gaps import ANY
 from cultures.planning.notes import endangered, starving_broods
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, plan_of
+from cultures.planning.shortfalls import Short, short_of
 from cultures.planning.telling import record_telling, tellings
+from cultures.record.book import Book
 from cultures.record.present import Present
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -33,16 +38,21 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import ToldTask
-from cultures.words.moments import moments_in, when
-from cultures.words.quantities import in_units, many, number
+from cultures.words.moments import day_text, moments_in, spoken_day, when
+from cultures.words.quantities import food_words, in_units, many, number
 from cultures.words.tasks import task_text
+from cultures.words.text import listed
 from cultures.words.tools import Tools
 
 _SHOWN = 4
+#: Less missing than this share of all food is told as less.
+_LEAST_SHARE = 0.01
 _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
+#: What is to be done so soon `today` has shown.
+_SHOWN_AHEAD = timedelta(days=1)
 #: What is to be set so soon is urgent.
 _SOON = timedelta(hours=2)
 
@@ -101,10 +111,13 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
         *map(_Change, _shortfalls(old, new, units)),
         *map(_Change, _notes(old, new, {*starving_broods(after.room, moment)}, units)),
     ]
-    still = list(_still(new, moment, after.room.tools, changes)) if urgent else []
-    if not changes:
-        same = "The plan for the coming week stays the same."
+    since = [*_since_told(new, told, moment, after.room.tools, changes)]
+    still = list(_still(new, moment, after.room.tools, [*changes, *since])) if urgent else []
+    if not changes and not since:
+        same = wrapped(_same(old, new, moment, after.room.tools))
         return Effect("\n".join([*care, same, *bullets(still)]))
+    title = "The plan changes:" if changes else "Nothing changes by this. Since it was told:"
+    changes += since
     shown = changes[:_SHOWN]
     lines = [change.text for change in shown]
     if len(changes) > _SHOWN:
@@ -113,17 +126,42 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     lines += still
     retold = {change.retold for change in shown}
     return Effect(
-        "\n".join([*care, block("The plan changes:", bullets(lines))]),
+        "\n".join([*care, block(title, bullets(lines))]),
         tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
         frozenset(change.gone for change in shown if change.gone),
     )
+
+
+def _same(old: Plan, new: Plan, moment: datetime, tools: Tools) -> str:
+    """In how far two plans in which nobody has to do anything else are the same."""
+    until = moment + _AHEAD
+
+    def doses(plan: Plan) -> dict[tuple[datetime, str, str], float]:
+        return {(x.at, x.brood, x.food): x.amount for x in plan.lines if moment <= x.at < until}
+
+    was, now = doses(old), doses(new)
+    if was.keys() != now.keys() or any(_differs(was[key], now[key]) for key in was):
+        return (
+            "What is to be set, split and bought in the coming week stays the same; doses change."
+        )
+    texts = [
+        {
+            (t.id, task_text(t, tools))
+            for t in plan.tasks
+            if isinstance(t, _WHATS) and moment < t.at <= until
+        }
+        for plan in (old, new)
+    ]
+    if texts[0] != texts[1]:
+        return "The plan for the coming week stays the same; amounts move by less than a twentieth."
+    return "The plan for the coming week stays the same."
 
 
 def _still(plan: Plan, moment: datetime, tools: Tools, changes: Sequence[_Change]) -> Iterable[str]:
     """What is to be set soon, and is not among the changes."""
     for task in plan.tasks:
         if isinstance(task, SetHatch) and moment <= task.at <= moment + _SOON:
-            text = f"{when(task.at, tools.units)} {task_text(task, tools)}"
+            text = _said(task, tools)
             if not any(text in change.text for change in changes):
                 yield f"still to do: {text}"
 
@@ -146,37 +184,60 @@ def _tasks(
             and not (isinstance(t, _OF_A_DAY) and t.at.date() == moment.date())
         }
 
-    def said(task: Task) -> str:
-        return f"{when(task.at, tools.units)} {task_text(task, tools)}"
-
     was, now = chosen(old), chosen(new)
     # What is to be done this minute is done, not gone.
     left = {key: task for key, task in was.items() if key not in now and task.at > moment}
-    gone = [said(told.get(key, task)) for key, task in left.items()]
-    shown = {said(told[key]): key for key in left if key in told}
+    gone = [_said(told.get(key, task), tools) for key, task in left.items()]
+    shown = {_said(told[key], tools): key for key in left if key in told}
     for key, task in now.items():
-        if key in was and said(was[key]) == said(task):
+        if key in was and _said(was[key], tools) == _said(task, tools):
             continue  # what changed since it was told, the entry has no part in
-        before, text = told.get(key, was.get(key)), said(task)
+        before, text = told.get(key, was.get(key)), _said(task, tools)
         if before is None:
             if text not in gone:  # else it is the same under another name
                 yield _Change(f"new: {text}")
             continue
-        moved = abs(before.at - task.at) > _MOVED or before.subject != task.subject
-        if moved or _is_otherwise(before, task, tools):
-            how = (
-                f"{when(before.at, tools.units)} {moments_in(before.subject, tools.units)}"
-                if moved
-                else task_text(before, tools)
-            )
-            if key in told:
-                yield _Change(f"{text} (was{'' if moved else ':'} {how})", retold=key)
-            else:
-                yield _Change(text)
-    come = {said(task) for key, task in now.items() if key not in was}
+        _, how = _otherwise(before, task, tools)
+        if how and key in told:
+            yield _Change(f"{text} ({how})", retold=key)
+        elif how:
+            yield _Change(text)
+    come = {_said(task, tools) for key, task in now.items() if key not in was}
     for text in gone:
         if text in shown and text not in come:
             yield _Change(f"no longer: {text}", gone=shown[text])
+
+
+def _said(task: Task, tools: Tools) -> str:
+    return f"{when(task.at, tools.units)} {task_text(task, tools)}"
+
+
+def _since_told(
+    new: Plan, told: Mapping[str, Task], moment: datetime, tools: Tools, changes: Iterable[_Change]
+) -> Iterable[_Change]:
+    """What of the coming day is not as it was told, without the entry: time has passed since.
+
+    Of later days the next `today`, or the calendar, tells what is new.
+    """
+    known = {change.retold for change in changes}
+    for task in new.tasks:
+        before = told.get(task.id)
+        if before is None or task.id in known or not isinstance(task, SetHatch | Split | Start):
+            continue
+        if moment < min(before.at, task.at) and before.at <= moment + _SHOWN_AHEAD:
+            text, how = _otherwise(before, task, tools)
+            if how:
+                yield _Change(f"{text} ({how})", retold=task.id)
+
+
+def _otherwise(before: Task, task: Task, tools: Tools) -> tuple[str, str]:
+    """A task, and in how far it is not as it was; "" where it is."""
+    text, units = _said(task, tools), tools.units
+    if abs(before.at - task.at) > _MOVED or before.subject != task.subject:
+        return text, f"was {when(before.at, units)} {moments_in(before.subject, units)}"
+    if _is_otherwise(before, task, tools):
+        return text, f"was: {task_text(before, tools)}"
+    return text, ""
 
 
 def _is_otherwise(before: Task, task: Task, tools: Tools) -> bool:
@@ -191,17 +252,30 @@ def _differs(a: float, b: float) -> bool:
 
 
 def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
-    was = {s.food: s for s in reversed(old.shortfalls) if not s.spawns}
-    now = {s.food: s for s in reversed(new.shortfalls) if not s.spawns}
-    for food, shortfall in now.items():
-        before, text = was.get(food), f"{short_food(shortfall)} will be short from"
-        if before is None:
-            yield f"{text} {when(shortfall.at, units)}"
-        elif before.at != shortfall.at:
-            yield f"{text} {when(shortfall.at, units)} (was {when(before.at, units)})"
-    for food, shortfall in was.items():
-        if food not in now:
-            yield f"no longer short: {short_food(shortfall)}"
+    """When anybody first goes short and how much is missing in all, where either changes."""
+    was, now = short_of(old), short_of(new)
+    if now is None:
+        if was is not None:
+            yield f"no longer short: {_foods(was.every)}"
+        return
+    moved, share = was is None or was.at != now.at, _missing(now)
+    if was is not None and not moved and share == _missing(was):
+        return
+    at, until = when(now.at, units), day_text(new.end, units)
+    earlier = f" (was {when(was.at, units)})" if was is not None and moved else ""
+    before = f" (was {_missing(was)})" if was is not None and share != _missing(was) else ""
+    yield (
+        f"{_foods(now.foods)} will be short from {at}{earlier}: {share} of all food until"
+        f" {until}{before}"
+    )
+
+
+def _missing(short: Short) -> str:
+    return f"{short.share:.0%}" if short.share >= _LEAST_SHARE else f"less than {_LEAST_SHARE:.0%}"
+
+
+def _foods(foods: Sequence[str]) -> str:
+    return listed(["food" if food == ANY else food_words(food) for food in foods])
 
 
 def _unequal(before: Room, after: Room, moment: datetime) -> Iterable[str]:
@@ -220,24 +294,68 @@ def _danger(before: Room, after: Room, moment: datetime) -> Iterable[str]:
 
 
 def _notes(old: Plan, new: Plan, said: Set[str], units: str) -> Iterable[str]:
-    """New remarks but for those that are ``said``."""
-    return (in_units(note, units) for note in new.notes if note not in {*old.notes, *said})
+    """Remarks that are new but for those that are ``said``; of a food that stops how much there is
+    of it is no news.
+    """
+    known = {_without_amounts(note, old) for note in old.notes}
+    for note in new.notes:
+        if note not in said and _without_amounts(note, new) not in known:
+            yield in_units(note, units)
 
 
-def related(entry: Entry, after: Present, room: Room) -> str:
-    """What an entry does to what was told: another amount, or the place of an earlier entry."""
-    told = after.fates.told.get(entry)
-    if told is None:
-        return ""
-    text = ""
-    if entry in after.fates.moved:
+def _without_amounts(note: str, plan: Plan) -> str:
+    """A remark; of a food that stops, which and from when to when."""
+    stops = any(note.startswith(stop.text) for stop in plan.stops)
+    return note.partition(" (")[0] if stops else note
+
+
+def related(entry: Entry, before: Room | None, after: Present, book: Book) -> str:
+    """What an entry does to what was told or known: another amount, day, or earlier entry.
+
+    Args:
+        before: the room without it, where that is known.
+    """
+    told, text, kind = after.fates.told.get(entry), "", after.room.kinds.get(entry.subject)
+    if entry.event == "bought" and isinstance(kind, WormKind):
+        text = _to_start(entry, kind, after, book)
+    elif entry.event in DATED and before is not None:
+        text = _first_food(entry, before, after)
+    elif told is not None and entry in after.fates.moved:
         text = "It replaces what was ticked off as told."
-    elif entry.event in ("harvest", "set") and entry.amount is not None:
+    elif told is not None and entry.event in ("harvest", "set") and entry.amount is not None:
         asked = _asked(told, entry, after.room)
         if asked is not None and _differs(asked, entry.amount):
-            as_asked = amount_text(entry._replace(amount=asked), room)
+            as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _to_start(entry: Entry, kind: WormKind, after: Present, book: Book) -> str:
+    """How to note that a bought starter was set up, which is not asked for by itself."""
+    if any(culture.kind.name == kind.name for culture in after.room.coming):
+        return ""  # as the file has it; then it is
+    told = [
+        t.task.other for key, t in after.record.tasks.items()
+        if isinstance(t.task, Start) and t.kind == kind.name and key not in after.fates.answer
+    ]  # fmt: skip
+    label = next(filter(None, told), "") or book.free_label(kind, after.room)
+    return (
+        f"Once it is on its medium: livefood journal start {label} {kind.name}"
+        f" --starter '{amount_text(entry, after.room)}'"
+    )
+
+
+def _first_food(entry: Entry, before: Room, after: Present) -> str:
+    """The new day of first food of a brood that was known, and the old one."""
+    now, (was, new) = after.now, (
+        next((first_food_of(r, b, after.now.date()) for b in r.every_brood
+              if b.name == entry.subject), None)
+        for r in (before, after.room)
+    )  # fmt: skip
+    if was is None or was == new:
+        return ""
+    then = "No day of first food" if new is None else f"First food on {spoken_day(new, now)}"
+    return in_units(f"{then} (was {spoken_day(was, now)}).", after.room.units)
 
 
 def unusual_hatch(entry: Entry, after: Present) -> str:

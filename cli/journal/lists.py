@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from cli.screens.entry import besides, line_of
-from cli.screens.text import wrapped
+from cli.screens.text import block, joined, wrapped
 from cultures.errors import RangeError
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
@@ -34,25 +34,19 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
     for title, over in (
         ("Told, over, and taken as done:", True), ("Told, and not noted yet:", False),
     ):  # fmt: skip
-        rows = [
-            wrapped(
-                f"{when(t.task.at, book.room.units)}  {brief_text(t.task, book.room.tools)}"
-                f"{besides(state, t.task.id)}",
-                6,
-                f"  {i:>2}",
-            )
-            for i, t in enumerate(due, start=1)
-            if (t.over_at <= book.now) == over
-        ]
-        if rows:
-            parts.append("\n".join([title, *rows]))
+        mine = [(i, t.task) for i, t in enumerate(due, 1) if (t.over_at <= book.now) == over]
+        parts.append(block(title, [
+            wrapped(f"{when(t.at, book.room.units)}  {brief_text(t, book.room.tools)}"
+                    f"{besides(state, t.id)}", 6, f"  {i:>2}")
+            for i, t in mine
+        ]))  # fmt: skip
     ahead = all(t.task.at > book.now for t in due)
     parts.append(wrapped(
         "Done already: livefood journal done NUMBER. Not to be done: livefood journal skip NUMBER."
         if ahead else
         "All done as told: livefood journal done. One not done: livefood journal skip NUMBER."
     ))  # fmt: skip
-    return "\n\n".join(parts)
+    return joined(parts)
 
 
 def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:

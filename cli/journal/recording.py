@@ -13,12 +13,12 @@ from cli.files import give_up_screen
 from cli.option_types import Spoken
 from cli.options import Where, localise
 from cli.screens.paint import echo
-from cli.screens.text import screen_width, wrapped
+from cli.screens.text import bullets, screen_width, wrapped
 from cultures import files
 from cultures.errors import BadFileError, LivefoodError, RangeError
 from cultures.journal.entries import Entry
 from cultures.record.book import Book, DoubtError, Noted
-from cultures.words.quantities import many
+from cultures.words.quantities import in_units, many
 
 #: After these one looks for what becomes of the next setting.
 _OF_HATCHES = ("hatched", "failed", "set", "count", "bought", "used", "temperature")
@@ -119,9 +119,12 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
     if bad := book.journal.standing_bad():
         raise BadFileError([line.problem for line in bad])
     after = book.present(book.now, pending=True)
+    known = noted.before.room if noted.before is not None else None
     for entry in shown:
-        echo(related(entry, after, book.room), nl=False)
+        echo(related(entry, known, after, book), nl=False)
         echo(unusual_hatch(entry, after), nl=False)
+    for line in bullets((in_units(text, book.room.units) for text in noted.edits), "  ! "):
+        echo(line)
     if noted.before is not None:
         urgent = any(entry.event in _OF_HATCHES for entry in shown)
         effect = effect_of(noted.before, after, urgent=urgent)

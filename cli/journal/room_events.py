@@ -6,39 +6,40 @@ from collections.abc import Sequence
 
 import click
 
-from cli.journal.amounts import celsius, cysts_g, grams, typed
+from cli.journal.amounts import cysts_g, grams, typed
 from cli.journal.event import Noting, event, sure_option
 from cli.options import UsageProblemError
 from cultures.errors import UnitError
+from cultures.foods.kinds import HatchKind, WormKind
 from cultures.journal.entries import Entry
 from cultures.record.book import names_of
 from cultures.room.room import Room
 from cultures.words.quantities import in_units
+from cultures.words.tools import CYSTS
+from cultures.words.units import parse_quantity
 
-_AMOUNT = click.argument("amount", nargs=-1, required=True)
+_AMOUNT = click.argument("amount", nargs=-1)
 
 
 @event("temperature", ["room", "tank", "culture", "vessel"],
-       click.argument("degrees", nargs=-1, required=True))  # fmt: skip
+       click.argument("degrees", nargs=-1, required=True), sure_option)  # fmt: skip
 def temperature(noting: Noting, degrees: tuple[str, ...]) -> Entry:
     """The room, a tank, culture or vessel stands at this temperature from now on.
 
     Example: livefood journal temperature room 21.5
     """
-    value = celsius(typed(degrees))
+    value = parse_quantity(typed(degrees), "temperature", "c")
     _check_temperature(noting.room, noting.subject, value)
     return noting.entry("", round(value, 2), "C")
 
 
 def _check_temperature(room: Room, subject: str, degrees: float) -> None:
-    cultures = [c for c in room.cultures if subject in (c.name, "room")]
-    wrong = [c.kind.check_temperature(degrees) for c in cultures
-             if c.name == subject or c.temperature_c is None]  # fmt: skip
+    """Refuses what nothing can be planned at; cultures that die at it are asked about later."""
+    eggs = [b.fry_class for b in room.every_brood
+            if b.tank == subject and b.anchor in ("spawned", "planned")]  # fmt: skip
+    wrong = [fry_class.check_eggs(degrees) for fry_class in eggs]
     if subject in names_of(room, "vessel"):
         wrong.append(room.hatch_kind.check_temperature(degrees))
-    broods = room.every_brood
-    wrong += [b.fry_class.check_eggs(degrees) for b in broods
-              if b.tank == subject and b.anchor in ("spawned", "planned")]  # fmt: skip
     if not -5 <= degrees <= 45:
         wrong.append("nothing in this room lives at that; use -5 to 45 °C")
     for message in wrong:
@@ -52,7 +53,10 @@ def bought(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
 
     Example: livefood journal bought cysts 50 g
     """
-    return _stock(noting, [*names_of(noting.room, "stock"), *noting.room.kinds], what, *amount)
+    words = [word for word in (what, *amount) if word.lower() not in ("starter", "culture")]
+    entry = _stock(noting, [*names_of(noting.room, "stock"), *noting.room.kinds], words or [what])
+    hatched = isinstance(noting.room.kinds.get(entry.subject), HatchKind)
+    return entry._replace(subject=CYSTS) if hatched else entry
 
 
 @event("used", [], click.argument("what", metavar="STOCK"), _AMOUNT)
@@ -61,23 +65,36 @@ def used(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
 
     Example: livefood journal used salt 200 g
     """
-    return _stock(noting, names_of(noting.room, "stock"), what, *amount)
+    return _stock(noting, names_of(noting.room, "stock"), [what, *amount])
 
 
-def _stock(noting: Noting, known: Sequence[str], *words: str) -> Entry:
+def _stock(noting: Noting, known: Sequence[str], words: Sequence[str]) -> Entry:
     """So much of a stock, of words in any order."""
-    words = tuple(word.lower() if word.lower() in known else word for word in words)
-    name = next((word for word in words if word in known), None)
-    if name is None:
+    said = f" {_spoken(' '.join(words))} "
+    found = [name for name in known if f" {_spoken(name)} " in said]
+    if not found:
         raise UsageProblemError(
             f"'{words[0]}' is not a stock: write what and how much, like 'cysts 50 g'"
             f" (or {', '.join(known[1:])})"
         )
-    text = typed([word for word in words if word != name])
+    name = max(found, key=len)
+    text = said.replace(f" {_spoken(name)} ", " ", 1).strip()
+    kind, room = noting.room.kinds.get(name), noting.room
+    if not text and isinstance(kind, WormKind):
+        raise UsageProblemError(
+            f"say what the starter weighs: 'bought {name} 30 g'; once it is on its medium, note"
+            f" 'journal start NAME {name}'"
+        )
     if not text:
         raise UsageProblemError(f"say how much: '{name} 50 g'")
-    value = cysts_g(text, noting.room.hatch_kind) if name == "cysts" else grams(text)
+    of_cysts = name == CYSTS or isinstance(kind, HatchKind)
+    g_per_ml = room.tools.g_per_ml.get(name, 1.0)
+    value = cysts_g(text, room.hatch_kind) if of_cysts else grams(text, g_per_ml)
     return noting.entry("", value, "g", subject=name)
+
+
+def _spoken(name: str) -> str:
+    return name.lower().replace("_", " ")
 
 
 @event("failed", ["vessel", "culture"], sure_option)

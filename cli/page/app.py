@@ -15,7 +15,7 @@ from werkzeug.exceptions import HTTPException
 from calendars.publish.feed import Feed
 from cli.page import views
 from cli.page.answering import AskError, NotYoursError, Post, take_in
-from cli.page.desk import Desk
+from cli.page.desk import Desk, Look
 from cli.page.door import HEADERS, Door, is_our_host, is_path, is_same_origin
 from cli.page.wording import on_page
 from cli.templates import render
@@ -28,19 +28,15 @@ LARGEST = 16 * 1024
 PAGES = {"now": "Now", "todo": "To do", "ahead": "Ahead", "cultures": "Cultures", "fry": "Fry",
          "notes": "Notes"}  # fmt: skip
 _HELPERS = {"now": "Now"}
-_SHOWS: dict[str, Callable[[Desk], dict[str, Any]]] = {
+_SHOWS: dict[str, Callable[[Look], dict[str, Any]]] = {
     "now": views.now_view, "todo": views.todo_view, "ahead": views.ahead_view,
     "cultures": views.cultures_view, "fry": views.fry_view, "notes": views.notes_view,
+    "helper": views.helper_view,
 }  # fmt: skip
 
 
-def feed_app(feed: Feed) -> Flask:
-    """The application of a calendar feed alone."""
-    return _behind(None, feed)
-
-
-def _behind(door: Door | None, feed: Feed | None) -> Flask:
-    """An application that lets in who has a key, and tells nothing to others."""
+def feed_app(feed: Feed | None, door: Door | None = None) -> Flask:
+    """The application of a calendar feed; it lets in who has a key, and tells nothing to others."""
     app = Flask(__name__, static_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=LARGEST, MAX_FORM_PARTS=50)
 
@@ -94,7 +90,7 @@ def _calendar(feed: Feed) -> ResponseReturnValue:
 
 def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
     """The application of one room, with its calendar feed."""
-    app = _behind(door, feed)
+    app = feed_app(feed, door)
 
     @app.errorhandler(LivefoodError)
     def wrong(error: LivefoodError) -> ResponseReturnValue:
@@ -114,9 +110,7 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
     def show(key: str, name: str = "now") -> str:  # noqa: ARG001
         if request.method == "HEAD" or (g.who == "helper" and name not in _HELPERS):
             abort(404)
-        if g.who == "helper":
-            return _page("helper", views.helper_view(desk))
-        return _page(name, _SHOWS[name](desk))
+        return _page("helper" if g.who == "helper" else name)
 
     @app.get("/<key>/version")
     def version(key: str) -> Response:  # noqa: ARG001
@@ -134,14 +128,15 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
     def asked(key: str) -> ResponseReturnValue:  # noqa: ARG001
         if g.who != "keeper":
             abort(403)
-        views.leave_questions(desk)
+        views.leave_questions(desk.look())
         return redirect("now", 303)
 
-    def _page(name: str, view: dict[str, Any]) -> str:
-        helper = g.who == "helper"
+    def _page(name: str) -> str:
+        look = desk.look()
         return render(
-            "cli.page", f"{name}.html", page=name, pages=_HELPERS if helper else PAGES,
-            version=desk.version(), ids=_ids_of(secrets.token_hex(8)), **view,
+            "cli.page", f"{name}.html", page=name, pages=_HELPERS if name == "helper" else PAGES,
+            version=desk.version(), ids=_ids_of(secrets.token_hex(8)), **views.common(look),
+            **_SHOWS[name](look),
         )  # fmt: skip
 
     def _refused(error: LivefoodError) -> ResponseReturnValue:

@@ -11,19 +11,20 @@ from cli.page.desk import Look
 from cli.page.wording import on_page
 from cli.screens.care import cautions_of
 from cli.screens.entry import amount_text, of_tank
-from cli.screens.feeding import feed_rows, food_heads, overtaken_words
+from cli.screens.feeding import feed_rows, food_heads, lost_words, overtaken_words
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.planning.plan import tasks_of
-from cultures.planning.preparation import dose_phrase, live_foods
+from cultures.planning.preparation import dose_phrase
 from cultures.record.present import EARLY
 from cultures.tasks.task import Buy, Feed, HarvestHatch, HarvestWorms, SetHatch, Split, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import clock_text, when
 from cultures.words.quantities import OUNCE_G, food_words, number
 from cultures.words.tasks import left_out, plain, task_text, wet_ml, why_text
+from cultures.words.text import capital
 from cultures.words.units import DRAW_ML
 
 
@@ -132,8 +133,8 @@ def round_view(
     lines = next((row for time, row in outlook.rows() if time == at), ())
     tools, units = outlook.room.tools, outlook.room.units
     cards = [
-        Card("", clock_text(s.at, units), _capital(plain(s.text))) if s.task is None
-        else _card(look, s.task, _capital((words or {}).get(s.task.id) or plain(s.text)),
+        Card("", clock_text(s.at, units), capital(plain(s.text))) if s.task is None
+        else _card(look, s.task, capital((words or {}).get(s.task.id) or plain(s.text)),
                    clock_text(s.at, units), open_=opens <= now)
         for s in steps
     ]  # fmt: skip
@@ -147,12 +148,12 @@ def round_view(
     given = [line for line in lines if line.amount > 0]
     said = outlook.room.fed_tanks.get(feed.id, {}) if feed else {}
     tanks = _tanks(look, given, said, now, twists=words is not None)
-    lost = [food.replace("_", " ") for food in outlook.room.lost_foods.get(at, ())]
     besides = (left_out(lines), *overtaken_words(outlook, at))
     return RoundView(
         at.isoformat(), f"Round {clock_text(at, units)}", cards, tanks, told, opens <= now,
-        clock_text(opens, units) if opens.date() == now.date() else when(opens, units), lost,
-        ". ".join(_capital(text) for text in besides if text),
+        clock_text(opens, units) if opens.date() == now.date() else when(opens, units),
+        [capital(text) for text in lost_words(outlook, at)],
+        ". ".join(capital(text) for text in besides if text),
     )  # fmt: skip
 
 
@@ -161,17 +162,14 @@ def _tanks(
     *, twists: bool,
 ) -> list[TankCard]:  # fmt: skip
     room = look.outlook.room
-    foods = live_foods(lines)
-    heads = dict(zip(foods, food_heads(foods, lines), strict=True))
+    heads = food_heads(lines)
     found: dict[str, list[tuple[str, list[tuple[str, str]]]]] = {}
-    for tank, brood, given in feed_rows(lines, foods):
+    for tank, brood, given in feed_rows(lines):
         given_doses = [
-            ("dry food", "its twist")
-            if twists and x.food == DRY
-            else (heads[x.food], plain(dose_phrase(x, lines, room.tools)))
-            for x in given
-            if x is not None
-        ]
+            ("dry food", "its twist") if twists and x.food == DRY
+            else (head, plain(dose_phrase(x, lines, room.tools)))
+            for head, x in zip(heads, given, strict=True) if x is not None
+        ]  # fmt: skip
         found.setdefault(tank, []).append((brood, given_doses))
     measured = [x for x in lines if not (twists and x.food == DRY)]
     return [
@@ -201,7 +199,7 @@ def doses(lines: Sequence[FeedLine], tank: str, units: str) -> dict[str, Other]:
         each = [wet_ml(x, lines) for x in lines if (x.tank, x.food) == (tank, food)]
         ml = sum(x or 0.0 for x in each) if food == DRY else amount
         if food == DRY and None in each:
-            found[food] = _mass(named, amount, units, 0.05)
+            found[food] = mass(named, amount, units, 0.05)
         else:
             found[food] = Other(named, f"{ml:g}", "mL", 1 if ml < 10 else 5)
     return found
@@ -213,7 +211,7 @@ def task_cards(look: Look) -> list[Card]:
     at_rounds = {r.at for r in outlook.feedings if r.fed} | set(look.rounds)
     units = outlook.room.units
     return [
-        _card(look, t, _capital(f"{after_round(t, at_rounds)}{task_text(t, outlook.room.tools)}"),
+        _card(look, t, capital(f"{after_round(t, at_rounds)}{task_text(t, outlook.room.tools)}"),
               clock_text(t.at, units) if t.at.date() == now.date() else when(t.at, units),
               why=on_page(why_text(t, units)))
         for t in look.to_do()
@@ -261,35 +259,16 @@ def _other(task: Task, look: Look) -> Other | None:
     if isinstance(task, HarvestHatch):
         return Other(f"Nauplii counted in {name}", "", "nauplii", 0)
     if isinstance(task, SetHatch):
-        return _mass(f"Cysts in {name}", task.cysts_g, units, 0.1)
+        return mass(f"Cysts in {name}", task.cysts_g, units, 0.1)
     if isinstance(task, Split):
-        return _mass(f"Starter from {name}", task.starter_g, units, 1)
+        return mass(f"Starter from {name}", task.starter_g, units, 1)
     if isinstance(task, Buy) and task.grams:
-        return _mass(f"{name} bought", task.grams, units, 10)
+        return mass(f"{name} bought", task.grams, units, 10)
     return None
 
 
-def _mass(named: str, grams: float, units: str, step_g: float) -> Other:
+def mass(named: str, grams: float, units: str, step_g: float) -> Other:
     """A weight as the cards say it: under an ounce in grams in any room."""
-    by = weighed_in(grams, units)
-    step = step_g / 10 if by == "us" else step_g
-    return Other(named, mass_value(grams, by), mass_unit(by), step)
-
-
-def weighed_in(grams: float, units: str) -> str:
-    """In which units so much is weighed in a room."""
-    return "metric" if grams < OUNCE_G else units
-
-
-def mass_unit(units: str) -> str:
-    """What a room weighs in."""
-    return "oz" if units == "us" else "g"
-
-
-def mass_value(grams: float, units: str) -> str:
-    """A mass in that unit, as it stands in a field."""
-    return number(grams / OUNCE_G if units == "us" else grams).replace(",", "")
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    us = units == "us" and grams >= OUNCE_G
+    value = number(grams / OUNCE_G if us else grams).replace(",", "")
+    return Other(named, value, "oz" if us else "g", step_g / 10 if us else step_g)

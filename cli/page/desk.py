@@ -5,13 +5,12 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from datetime import datetime
-from pathlib import Path
 from threading import Lock
 
 from attrs import define, field, frozen
 
 from cli.options import Setting, Where
-from cli.screens.today import is_shown, shown_until, this_round
+from cli.screens.today import shown_tasks, this_round
 from cli.telling import tell_rounds
 from cultures import files
 from cultures.journal.entries import journal_path
@@ -44,11 +43,8 @@ class Look:
 
     def to_do(self) -> list[Task]:
         """What is to be set going and seen to besides the round."""
-        until = shown_until(self.outlook, self.rounds)
-        return [
-            t for t in tasks_of(self.outlook)
-            if not isinstance(t, OF_ROUND) and is_shown(t, self.rounds, until)
-        ]  # fmt: skip
+        shown = shown_tasks(self.outlook, tasks_of(self.outlook), self.rounds)
+        return [t for t in shown if not isinstance(t, OF_ROUND)]
 
 
 @define
@@ -63,11 +59,6 @@ class Desk:
     _lock: Lock = field(factory=Lock, init=False)
     _key: tuple[object, ...] = field(default=(), init=False)
     _look: Look | None = field(default=None, init=False)
-
-    @property
-    def path(self) -> Path:
-        """The room file."""
-        return self.where.path
 
     def look(self) -> Look:
         """The room as it is now; what it shows is told, unless the time was given.
@@ -101,14 +92,13 @@ class Desk:
         setting = self.where.load()
         outlook = make_outlook(setting.room, now=setting.now)
         plan = plan_of(outlook)
-        first = this_round(outlook)
-        rounds = [first] if first is not None else []
-        tell_rounds(setting, outlook, rounds, stops=plan.stops)
+        rounds = this_round(outlook)
+        tell_rounds(setting, outlook, rounds, plan)
         return Look(setting, outlook, plan, rounds)
 
     def _files(self) -> tuple[object, ...]:
-        paths = (self.path, journal_path(self.path), record_path(self.path))
-        return tuple(files.signature(path) for path in paths)
+        room = self.where.path
+        return tuple(map(files.signature, (room, journal_path(room), record_path(room))))
 
 
 def _minute(now: datetime) -> datetime:

@@ -13,7 +13,6 @@ from cli.sheet.absence import Absence
 from cli.sheet.helper import plainly
 from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS
 from cli.telling import tell
-from cultures.foods.food import DRY
 from cultures.planning.telling import HELPERS_PAGE
 from cultures.tasks.task import HELPERS_WORK, Feed, Soak
 from cultures.words.moments import day_text, when
@@ -46,8 +45,7 @@ def helping(look: Look) -> dict[str, Any]:
         **view,
         "days": f"You feed from {first} to {last}.",
         "care": [*cautions_of(tasks), MAINS],
-        "portions": [_portion(absence, t, number) for t in tasks if isinstance(t, Soak)
-                     for number in [absence.envelopes()[t.id]]],
+        "portions": [_portion(absence, t) for t in tasks if isinstance(t, Soak)],
         "rounds": [round_view(look, r, tasks, words) for r in rounds],
         "soon": [when(r, room.units) for r in rounds],
         "over": [round_view(look, r, tasks, words) for r in over if absence.covers(r)],
@@ -61,12 +59,8 @@ def _tell(look: Look, absence: Absence, rounds: Sequence[datetime]) -> None:
          lambda told: isinstance(told.task, HELPERS_WORK) and told.round_at in rounds)  # fmt: skip
 
 
-def _portion(absence: Absence, soak: Soak, number: int) -> str:
+def _portion(absence: Absence, soak: Soak) -> str:
     """One envelope of dry food, with the twist of each tank."""
-    tools = absence.outlook.room.tools
-    twists = ", ".join(
-        f"{x.tank} {twist(x, tools).shown}"
-        for x in absence.plan.lines
-        if x.at == soak.until and x.food == DRY and x.amount > 0
-    )
+    tools, number = absence.outlook.room.tools, absence.envelopes()[soak.id]
+    twists = ", ".join(f"{x.tank} {twist(x, tools).shown}" for x in absence.twists(soak))
     return f"envelope {number}, {when(soak.until, tools.units)}: {twists}"

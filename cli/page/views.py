@@ -7,23 +7,22 @@ from typing import Any
 
 from cli.drawing.courses import drawn_broods, drawn_cultures
 from cli.drawing.pictures import CULTURE_SAYS, brood_says, shares
-from cli.page.cards import mass_unit, mass_value, round_view, task_cards, weighed_in
-from cli.page.desk import Desk, Look
+from cli.page.cards import mass, round_view, task_cards
+from cli.page.desk import Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.entry import line_of
-from cli.screens.shortfalls import cost_words, remedy_words, short_food
+from cli.screens.shortfalls import cost_words, remedy_words
 from cultures.journal.entries import journal_path, read_journal
 from cultures.needs.dates import BroodDate
 from cultures.record.answers import answers_path, read_answers
 from cultures.record.store import append_telling, record_path
-from cultures.replay.culture_course import CultureCourse
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
 from cultures.words.moments import day_text, hours, spoken_day, when
-from cultures.words.quantities import in_units, milligrams, millimetres, number
+from cultures.words.quantities import food_words, in_units, milligrams, millimetres, number
 from cultures.words.tasks import task_text
 
 _AHEAD = timedelta(days=14)
@@ -31,20 +30,19 @@ _AHEAD = timedelta(days=14)
 _MOST_ASKED = 12
 
 
-def _common(look: Look) -> dict[str, Any]:
+def common(look: Look) -> dict[str, Any]:
+    """What stands on every page."""
     now, units = look.setting.now, look.outlook.room.units
     return {"room": look.outlook.room.name, "clock": when(now, units),
             "today": now.date().isoformat()}  # fmt: skip
 
 
-def now_view(desk: Desk) -> dict[str, Any]:
+def now_view(look: Look) -> dict[str, Any]:
     """The round to do now or next, what is over and noted, and what was taken as done."""
-    look = desk.look()
     outlook, now, tools = look.outlook, look.setting.now, look.outlook.room.tools
     over = [round_view(look, at) for at in outlook.round_times() if outlook.is_noted(at)]
     asked = look.setting.present.open_questions()
     return {
-        **_common(look),
         "rounds": [round_view(look, at) for at in look.rounds], "over": over,
         "soon": [_soon(at, now) for at in look.rounds],
         "asked": [
@@ -66,25 +64,24 @@ def _soon(at: datetime, now: datetime) -> str:
     return f"in {span}" if minutes > 0 else f"{span} ago"
 
 
-def leave_questions(desk: Desk) -> None:
+def leave_questions(look: Look) -> None:
     """Records that what was taken as done was asked about, so that it is not asked again.
 
     Raises:
         FileProblemError: the record cannot be written.
     """
-    setting = desk.look().setting
+    setting = look.setting
     if asked := [t.task.id for _, t in setting.present.open_questions()]:
-        append_telling(record_path(desk.path), setting.now, "page", asked=asked)
+        append_telling(record_path(setting.path), setting.now, "page", asked=asked)
 
 
-def todo_view(desk: Desk) -> dict[str, Any]:
+def todo_view(look: Look) -> dict[str, Any]:
     """What is to be set going, and what may have gone wrong."""
-    look = desk.look()
     room = look.outlook.room
     standing = dict.fromkeys([*(h.vessel for h in room.hatches), *(h.vessel for h in room.held)])
     return {
-        **_common(look), "cards": task_cards(look), "hatches": list(standing),
-        "stands": [c.name for c in room.cultures], "short": _strip(look),
+        "cards": task_cards(look), "hatches": list(standing),
+        "stands": [c.name for c in room.cultures],
         "countable": {
             "Fry": [b.name for b in room.every_brood],
             "Worms in one swipe": [c.name for c in room.cultures],
@@ -94,12 +91,10 @@ def todo_view(desk: Desk) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def ahead_view(desk: Desk) -> dict[str, Any]:
+def ahead_view(look: Look) -> dict[str, Any]:
     """What falls short, until when that can be helped and how, and two weeks in one picture."""
-    look = desk.look()
     units = look.outlook.room.units
     return {
-        **_common(look),
         "shortfalls": [_shortfall(s, units) for s in look.plan.shortfalls if not s.thin],
         "shares": shares(look.plan, look.setting.now, look.outlook.room.units),
         "ahead": [
@@ -120,7 +115,7 @@ def _strip(look: Look) -> dict[str, Any] | None:
 def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
     until = f" to {when(s.until, units)}" if s.rounds > 1 else ""
     return {
-        "food": short_food(s).capitalize(), "tanks": ", ".join(s.tanks),
+        "food": food_words(s.food).capitalize(), "tanks": ", ".join(s.tanks),
         "at": f"{when(s.at, units)}{until}", "share": f"{s.share:.0%}",
         "cause": in_units(s.cause, units),
         "cost": cost_words(s, units),
@@ -132,37 +127,28 @@ def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def cultures_view(desk: Desk) -> dict[str, Any]:
+def cultures_view(look: Look) -> dict[str, Any]:
     """Each culture over its dates, with what may be done to it."""
-    look = desk.look()
     room, now = look.outlook.room, look.setting.now
     found = []
     for each in drawn_cultures(look.setting, look.outlook):
         course, culture = each.course, each.course.culture
-        by = weighed_in(culture.starter_g, room.units)
         found.append({
             "name": culture.name, "kind": culture.kind.label,
             "picture": each.drawn,
             "ripe": spoken_day(course.ripe_from, now, room.units) if course.ripe_from else "",
             "spent": spoken_day(course.spent_on, now, room.units) if course.spent_on else "",
-            "stands": milligrams(_stands(course, now), room.units),
-            "solid": culture.kind.medium == "solid",
-            "starter": mass_value(culture.starter_g, by), "unit": mass_unit(by),
+            "stands": milligrams(course.stands_mg(now.date()), room.units),
+            "starter": mass("Starter taken from it", culture.starter_g, room.units, 1),
             "cautions": culture.kind.cautions,
             "remarks": [f"{text} ({when(at, room.units)})"
                         for at, text in room.remarks.get(culture.name, ())],
         })  # fmt: skip
-    return {**_common(look), "cultures": found, "signs": CULTURE_SAYS}
+    return {"cultures": found, "signs": CULTURE_SAYS}
 
 
-def _stands(course: CultureCourse, now: datetime) -> float:
-    """What stands in a culture today [mg wet]."""
-    return next((d.stock_mg for d in course.days if d.day == now.date()), 0.0)
-
-
-def fry_view(desk: Desk) -> dict[str, Any]:
+def fry_view(look: Look) -> dict[str, Any]:
     """Each brood's length over its dates, and what comes next."""
-    look = desk.look()
     room, now = look.outlook.room, look.setting.now
     found = []
     for each in drawn_broods(look.setting, look.outlook):
@@ -182,17 +168,16 @@ def fry_view(desk: Desk) -> dict[str, Any]:
             ],
         })  # fmt: skip
     return {
-        **_common(look), "broods": found, "tanks": [t.name for t in room.tanks],
+        "broods": found, "tanks": [t.name for t in room.tanks],
         "signs": brood_says(room.units), "unit": "in" if room.units == "us" else "mm",
     }  # fmt: skip
 
 
-def notes_view(desk: Desk) -> dict[str, Any]:
+def notes_view(look: Look) -> dict[str, Any]:
     """What was noted today and by which page, and a word on anything."""
-    look = desk.look()
     room, now = look.outlook.room, look.setting.now
-    journal = read_journal(journal_path(desk.path), room.timezone)
-    answers = read_answers(answers_path(desk.path), room.timezone)
+    journal = read_journal(journal_path(look.setting.path), room.timezone)
+    answers = read_answers(answers_path(look.setting.path), room.timezone)
     by = {e: a.by for a in answers for e in a.entries}
     undone = journal.undone()
     mine = [
@@ -200,10 +185,9 @@ def notes_view(desk: Desk) -> dict[str, Any]:
         if e.when.astimezone(room.timezone).date() == now.date() or e._replace(line=0) in by
     ][:60]  # fmt: skip
     return {
-        **_common(look),
         "rows": [
             {"line": e.line, "text": line_of(e, room), "by": by.get(e._replace(line=0), ""),
-             "undone": e.line in undone, "undo": e.event == "undo"}
+             "undone": e.line in undone}
             for e in mine
         ],
         "things": _things(look),
@@ -232,10 +216,9 @@ def _things(look: Look) -> dict[str, list[str]]:
     }  # fmt: skip
 
 
-def helper_view(desk: Desk) -> dict[str, Any]:
+def helper_view(look: Look) -> dict[str, Any]:
     """Today's rounds of an absence, the portions, the cautions, and whom to ask."""
-    look = desk.look()
-    return {**_common(look), **helping(look), "things": _things(look)}
+    return {**helping(look), "things": _things(look)}
 
 
 def _span(on: BroodDate, units: str) -> str:

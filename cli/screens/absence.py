@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 
 from attrs import frozen
 
 from cultures.planning.shortfalls import OUT
-from cultures.room.room import Room
+from cultures.room.room import Away, Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
     Buy,
@@ -33,14 +33,11 @@ class Absence:
     """Days away that begin soon.
 
     Attributes:
-        first, last: both count as away. helper: somebody feeds. tasks: still to be done before.
-        envelopes: of dry food that are to be filled for the helper. dry_out: the first round for
-            which there is too little of it.
+        tasks: still to be done before. envelopes: of dry food that are to be filled for the
+            helper. dry_out: the first round for which there is too little of it.
     """
 
-    first: date
-    last: date
-    helper: bool
+    away: Away
     tasks: tuple[Task, ...]
     envelopes: int = 0
     dry_out: datetime | None = None
@@ -48,24 +45,21 @@ class Absence:
 
 def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
     """The absence that begins within two days, or None."""
-    coming = [a for a in room.away if now.date() < a.start <= (now + _SOON).date()]
-    if not coming:
+    coming = (a for a in room.away if now.date() < a.start <= (now + _SOON).date())
+    away = min(coming, key=lambda a: a.start, default=None)
+    if away is None:
         return None
-    away = min(coming, key=lambda a: a.start)
     leaving = room.local(away.start, room.awake[0])
     tasks = tuple(
         t for t in plan.tasks
         if isinstance(t, _PREPARES) and t.at < leaving and t.id not in room.answered
     )  # fmt: skip
-    days = away.start, away.end
-    soaked = [t for t in plan.tasks if isinstance(t, Soak) and days[0] <= t.at.date() <= days[1]]
     if not away.helper:
-        return Absence(away.start, away.end, helper=False, tasks=tasks)
+        return Absence(away, tasks)
+    soaks = (t.at.date() for t in plan.tasks if isinstance(t, Soak))
     outs = [
         max(s.at, leaving) for s in plan.shortfalls
         if s.limit == OUT and s.at.date() <= away.end and s.until >= leaving
     ]  # fmt: skip
-    return Absence(
-        away.start, away.end, helper=True, tasks=tasks, envelopes=len(soaked),
-        dry_out=min(outs, default=None),
-    )  # fmt: skip
+    envelopes = sum(away.start <= day <= away.end for day in soaks)
+    return Absence(away, tasks, envelopes, min(outs, default=None))

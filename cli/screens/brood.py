@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from attrs import frozen
 from tabulate import tabulate
 
 from cli.screens.as_json import picked
@@ -16,39 +15,22 @@ from cli.screens.us_units import length_text
 from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.meals import hunger_words
-from cultures.needs.need import BroodCourse, Round
+from cultures.needs.need import BroodCourse, BroodNeed, Round
 from cultures.tasks.task import tidy
 from cultures.words.moments import day_text, hours, month_day
 from cultures.words.quantities import celsius, food_name, in_units, number
+from cultures.words.text import capital
 
 _ROWS = 15
 _BAR = 24
 _CHART_ROWS = 9
 
 
-@frozen
-class Day:
-    """One day of a brood; energy is for the whole brood and day [J]."""
-
-    day: date
-    length_mm: float
-    weight_mg: float
-    count: float
-    energy_j: float
-    foods: dict[str, float]
-
-
-def brood_days(course: BroodCourse, start: date, days: int) -> list[Day]:
-    """Each day from the first feed on, at noon."""
-    found = []
-    for i in range(days):
-        day = start + timedelta(days=i)
-        noon = course.room.local(day, time(12))
-        need = course.need(Round(0, noon, hours(noon), 1, fed=True, keeper=True))
-        if need is not None:
-            weight = course.fry_class.weight_mg(need.length_mm)
-            found.append(Day(day, need.length_mm, weight, need.count, need.energy_j, need.foods))
-    return found
+def brood_days(course: BroodCourse, start: date, days: int) -> list[BroodNeed]:
+    """What it needs on each day from the first feed on, as it is at noon."""
+    noons = (course.room.local(start + timedelta(days=i), time(12)) for i in range(days))
+    needs = (course.need(Round(0, noon, hours(noon), 1, fed=True, keeper=True)) for noon in noons)
+    return [need for need in needs if need is not None]
 
 
 def brood_json(course: BroodCourse, now: datetime, days: int) -> dict[str, Any]:
@@ -63,11 +45,13 @@ def brood_json(course: BroodCourse, now: datetime, days: int) -> dict[str, Any]:
         "promised": course.promised(),
         **_fed_json(course, hours(now)),
         "days": [
-            picked(d, "day", "length_mm", "weight_mg", "count", "energy_j", "foods")
+            {"day": d.at.date().isoformat(), **picked(d, "length_mm"),
+             "weight_mg": tidy(course.fry_class.weight_mg(d.length_mm)),
+             **picked(d, "count", "energy_j", "foods")}
             for d in brood_days(course, start, days)
         ],
         "dates": [picked(d, "day", "early", "late", "what", "food", "why", "sure") for d in dates],
-    }
+    }  # fmt: skip
 
 
 def _fed_json(course: BroodCourse, now_h: float) -> dict[str, Any]:
@@ -96,7 +80,7 @@ def screen(course: BroodCourse, now: datetime, days: int, *, energy: bool = Fals
     if not course.promised():
         parts.append(wrapped(_unsure(course)))
     if rows:
-        parts += [_chart(rows, course.room.units), _table(rows, course.room.units, energy=energy)]
+        parts += [_chart(rows, course.room.units), _table(course, rows, energy=energy)]
     else:
         first = course.first_food_day()
         parts.append(f"They do not eat before {day_text(first, course.room.units)}.")
@@ -122,7 +106,7 @@ def degrees_text(course: BroodCourse) -> str:
     return celsius(course.temperature_c, course.room.units)
 
 
-def _chart(rows: Sequence[Day], units: str) -> str:
+def _chart(rows: Sequence[BroodNeed], units: str) -> str:
     """Length against time."""
     width = min(screen_width() - 10, max(20, len(rows)))
     top = rows[-1].length_mm
@@ -137,24 +121,24 @@ def _chart(rows: Sequence[Day], units: str) -> str:
         value = top - (top - low) * i / (_CHART_ROWS - 1)
         label = length_text(value, units, "5.1f") if i % 4 == 0 else ""
         lines.append(f"{label:>8} |{''.join(cells)}".rstrip())
-    ends = day_text(rows[0].day, units).ljust(width - 10) + f"{day_text(rows[-1].day, units):>10}"
+    ends = day_text(rows[0].at, units).ljust(width - 10) + f"{day_text(rows[-1].at, units):>10}"
     return "\n".join([*lines, " " * 9 + "+" + "-" * width, " " * 10 + ends])
 
 
-def _table(rows: Sequence[Day], units: str, *, energy: bool) -> str:
-    us = units == "us"
+def _table(course: BroodCourse, rows: Sequence[BroodNeed], *, energy: bool) -> str:
+    units = course.room.units
     step = max(1, math.ceil(len(rows) / _ROWS))
     marks = _marks({food for row in rows for food in row.foods})
     table = [
         [
-            day_text(row.day, units), length_text(row.length_mm, units, ".1f").split()[0],
-            number(row.weight_mg),
-            f"{row.count:.0f}", *([number(row.energy_j)] if energy else []), _bar(row, marks),
+            day_text(row.at, units), length_text(row.length_mm, units, ".1f").split()[0],
+            number(course.fry_class.weight_mg(row.length_mm)), f"{row.count:.0f}",
+            *([number(row.energy_j)] if energy else []), _bar(row, marks),
         ]
         for row in rows[::step]
     ]  # fmt: skip
-    head = ["", "in" if us else "mm", "mg", "fry",
-            *(["J a day"] if energy else []), "diet"]  # fmt: skip
+    length = "in" if units == "us" else "mm"
+    head = ["", length, "mg", "fry", *(["J a day"] if energy else []), "diet"]
     align = ["left", *(["right"] * (len(head) - 2)), "left"]
     text = tabulate(table, headers=head, tablefmt="simple", colalign=align, disable_numparse=True)
     legend = ", ".join(f"{mark} {food_name(food)}" for food, mark in marks.items())
@@ -170,7 +154,7 @@ def _marks(foods: set[str]) -> dict[str, str]:
     return marks
 
 
-def _bar(row: Day, marks: dict[str, str]) -> str:
+def _bar(row: BroodNeed, marks: dict[str, str]) -> str:
     """The diet as a bar of letters, its parts rounded so that they fill it."""
     bar, done, share = "", 0, 0.0
     for food, mark in marks.items():
@@ -181,6 +165,13 @@ def _bar(row: Day, marks: dict[str, str]) -> str:
     return bar or "-"
 
 
+def in_brackets(on: BroodDate, units: str) -> str:
+    """The days between which a date lies, behind it; nothing where they are one."""
+    if on.early == on.late:
+        return ""
+    return f" ({month_day(on.early, units)} to {month_day(on.late, units)})"
+
+
 #: Dates that have another name than in JSON, or whose reason says it all.
 _SAID = {
     "move_on": "larger tank", "lid": "tight lid", "sort": "sort by size",
@@ -189,11 +180,8 @@ _SAID = {
 
 
 def _date_line(each: BroodDate, units: str) -> str:
-    span = ""
-    if each.early != each.late:
-        span = f" ({month_day(each.early, units)} to {month_day(each.late, units)})"
     what = _SAID.get(each.what, each.what.replace("_", " "))
     doubt = "" if each.sure else " Not to be relied on."
     why = in_units(each.why, units)
-    text = f"{what}: {why}" if what else f"{why[0].upper()}{why[1:]}"
-    return wrapped(f"{text}{span}{doubt}", 13, day_text(each.day, units))
+    text = f"{what}: {why}" if what else capital(why)
+    return wrapped(f"{text}{in_brackets(each, units)}{doubt}", 13, day_text(each.day, units))

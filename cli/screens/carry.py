@@ -172,10 +172,9 @@ def _how(words: str | None, weeks: Sequence[Carried]) -> str:
         until = f"for {days} days: then they have outgrown all that they get here"
     else:
         until = f"for {days} days"
-    parts = [f"Numbers of fry on the day of spawning; fed at every round {until}.",
-             "In brackets: who would go short."]  # fmt: skip
-    if not any(week.other for week in weeks):
-        parts.pop()
+    parts = [f"Numbers of fry on the day of spawning; fed at every round {until}."]
+    if any(week.other for week in weeks):
+        parts.append("In brackets: who would go short.")
     if any(week.limited is None for week in weeks):
         parts.append(f"+: more than {number(most('carried'))} was not tried.")
     best = max(weeks, key=lambda week: week.largest).brood

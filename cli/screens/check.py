@@ -18,7 +18,7 @@ from cultures.room.tool_use import unused_tools
 from cultures.tasks.task import tidy
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import celsius, grams, in_units, litres, many, millimetres
-from cultures.words.text import seen
+from cultures.words.text import capital, seen
 
 
 def facts(room: Room, now: datetime) -> dict[str, Any]:
@@ -49,7 +49,7 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
                 *(each.text for each in unequal_company(room, now)),
                 *plan_of(make_outlook(room, now=now, days=1), remedies=False).notes,
             ]),
-            *(f"{text[0].upper()}{text[1:]}." for text in unused_tools(room)),
+            *(f"{capital(text)}." for text in unused_tools(room)),
         ],
     }  # fmt: skip
 

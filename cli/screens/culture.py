@@ -17,6 +17,7 @@ from cultures.replay.culture_course import CourseDay, CultureCourse, culture_cou
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day, spoken_when
 from cultures.words.quantities import fraction, grams, milligrams, millilitres, number
+from cultures.words.text import capital
 from cultures.words.units import DRAW_ML
 
 #: Rows of the table at most; longer cultures are shown by several days.
@@ -104,10 +105,10 @@ def course_screen(look: Look) -> str:
     spent = "good for longer than planned"
     if course.spent_on:
         spent = f"good until about {spoken_day(course.spent_on, today, units)}"
-    stands = next((d.stock_mg for d in course.days if d.day == today), 0.0)
+    stands = milligrams(course.stands_mg(today), units)
     lines = [
         wrapped(head),
-        wrapped(f"{ripe[0].upper()}{ripe[1:]}, {spent}. About {milligrams(stands, units)} of worms"
+        wrapped(f"{capital(ripe)}, {spent}. About {stands} of worms"
                 f" stand in it now; a culture like it can keep up"
                 f" {_portion(look, look.curve.daily_mg)} a day."),
         "",

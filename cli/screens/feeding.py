@@ -7,14 +7,16 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from cli.screens.text import table, wrapped
-from cultures.foods.food import DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, live_foods
+from cultures.planning.worm_course import first_harvest
 from cultures.tasks.task import Feed
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import when
 from cultures.words.quantities import food_name, number
 from cultures.words.tasks import Figure, Phrase, plain, wet_ml
+from cultures.words.text import listed
 from cultures.words.tools import USUAL, Tools
 
 #: More tanks than these stand in two columns.
@@ -27,70 +29,60 @@ def feed_table(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool =
     ``total`` adds a last row with what all tanks get together: what the cups hold.
     """
     found = _table(lines, tools, total=total)
-    return found or _as_list(lines, live_foods(lines), tools, total=total)
+    return found or _as_list(lines, tools, total=total)
 
 
 def _table(lines: Sequence[FeedLine], tools: Tools, *, total: bool) -> str | None:
-    foods = live_foods(lines)
-    rows = [["tank", "brood", *food_heads(foods, lines)]]
-    for tank, brood, given in feed_rows(lines, foods):
-        cells = (plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given)
-        rows.append([tank, brood, *cells])
+    rows = [["tank", "brood", *food_heads(lines)]]
+    for tank, brood, given in feed_rows(lines):
+        rows.append([tank, brood, *_cells(given, lines, tools)])
     if total and len(rows) > 2:
-        rows.append(["", "in all", *(plain(in_all(lines, food, tools)) for food in foods)])
-    return table(rows, right=range(2, 2 + len(foods)), head=True)
+        rows.append(["", "in all", *map(plain, totals(lines, tools))])
+    return table(rows, right=range(2, len(rows[0])), head=True)
+
+
+def _cells(given: Sequence[FeedLine | None], lines: Sequence[FeedLine], tools: Tools) -> list[str]:
+    """What a brood gets of each food."""
+    return [plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given]
 
 
 def walk(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
     """The same for somebody on the walk: of many tanks two side by side, as a list where narrow."""
-    foods, whole = live_foods(lines), feed_table(lines, tools, total=total)
-    if len(_places(lines, foods)) <= _MANY_TANKS:
+    whole = feed_table(lines, tools, total=total)
+    if len(_places(lines)) <= _MANY_TANKS:
         return whole
-    return _side_by_side(lines, foods, tools, total=total) or whole
+    return _side_by_side(lines, tools, total=total) or whole
 
 
-def _as_list(
-    lines: Sequence[FeedLine], foods: Sequence[str], tools: Tools, *, total: bool
-) -> str:  # fmt: skip
-    named = (head.replace("dry, soaked", "soaked dry food") for head in food_heads(foods, lines))
-    heads = dict(zip(foods, named, strict=True))
-    told = [
-        wrapped(", ".join(
-            f"{heads[x.food]} {plain(dose_phrase(x, lines, tools))}" for x in given if x is not None
-        ), 6, f"  {place}: ")
-        for place, given in _places(lines, foods)
-    ]  # fmt: skip
-    if total and len(told) > 1:
-        every = (f"{heads[food]} {plain(in_all(lines, food, tools))}" for food in foods)
-        told.append(wrapped(", ".join(every), 6, "  in all: "))
-    return "\n".join(told)
+def _as_list(lines: Sequence[FeedLine], tools: Tools, *, total: bool) -> str:
+    heads = [head.replace("dry, soaked", "soaked dry food") for head in food_heads(lines)]
+
+    def told(place: str, cells: Sequence[str]) -> str:
+        each = zip(heads, cells, strict=True)
+        given = (f"{head} {cell}" for head, cell in each if cell != "-")
+        return wrapped(", ".join(given), 6, f"  {place}: ")
+
+    rows = [told(place, _cells(given, lines, tools)) for place, given in _places(lines)]
+    if total and len(rows) > 1:
+        rows.append(told("in all", [*map(plain, totals(lines, tools))]))
+    return "\n".join(rows)
 
 
-def _places(
-    lines: Sequence[FeedLine], foods: Sequence[str]
-) -> list[tuple[str, list[FeedLine | None]]]:
+def _places(lines: Sequence[FeedLine]) -> list[tuple[str, list[FeedLine | None]]]:
     """The rows by their tank alone where that says enough."""
-    rows = list(feed_rows(lines, foods))
+    rows = list(feed_rows(lines))
     alone = Counter(tank for tank, _, _ in rows)
     return [(tank if alone[tank] == 1 else f"{tank} {brood}", given) for tank, brood, given in rows]
 
 
-def _side_by_side(
-    lines: Sequence[FeedLine], foods: Sequence[str], tools: Tools, *, total: bool
-) -> str | None:
+def _side_by_side(lines: Sequence[FeedLine], tools: Tools, *, total: bool) -> str | None:
     """Two halves of the tanks beside each other, each unit once at the head of its column; None
     where that is too wide.
     """
-    cells = [
-        [place, *(plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given)]
-        for place, given in _places(lines, foods)
-    ]
+    cells = [[place, *_cells(given, lines, tools)] for place, given in _places(lines)]
     if total:
-        cells.append(["all", *(plain(in_all(lines, food, tools)) for food in foods)])
-    heads = [
-        "tank",
-        *(head.replace("microworm", "micro- worm") for head in food_heads(foods, lines)),
-    ]
+        cells.append(["all", *map(plain, totals(lines, tools))])
+    heads = ["tank", *(head.replace("microworm", "micro- worm") for head in food_heads(lines))]
     for i in range(1, len(heads)):
         split = [row[i].partition(" (")[0].rpartition(" ") for row in cells]
         measures = {unit for value, _, unit in split if value}
@@ -105,6 +97,21 @@ def _side_by_side(
     beside = [[*heads, "", *heads], *([*a, "", *b] for a, b in zip(left, right, strict=True))]
     numbers = [i for i in range(2 * n + 1) if i not in (0, n, n + 1)]
     return table(beside, right=numbers, head=True)
+
+
+def lost_words(outlook: Outlook, at: datetime) -> list[str]:
+    """The foods of a round in hand that are not there, and of worms who could give them."""
+    found = []
+    for food in outlook.room.lost_foods.get(at, ()):
+        worms = food not in (DRY, BRINE_SHRIMP)
+        name = f"{food_name(food)}s" if worms else food_name(food)
+        text = f"no {name} at this round: what was planned for it is not there"
+        plan = outlook.feeding.worms.get(food)
+        here = {culture.name for culture in outlook.room.cultures}
+        stages = [s for s in plan.stages if s.culture.name in here] if plan else []
+        ripe = [s.culture.name for s in stages if first_harvest(s) == 0]
+        found.append(f"{text}; {listed(ripe)} would give some" if ripe else text)
+    return found
 
 
 def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> list[str]:
@@ -129,23 +136,28 @@ def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> 
 
 
 def feed_rows(
-    lines: Sequence[FeedLine], foods: Sequence[str]
+    lines: Sequence[FeedLine],
 ) -> Iterator[tuple[str, str, list[FeedLine | None]]]:
     """Tank, brood, and of each food its line, None where none is given."""
+    foods = live_foods(lines)
     given = {(x.tank, x.brood, x.food): x for x in lines if x.amount > 0}
     for tank, brood in dict.fromkeys((x.tank, x.brood) for x in lines):
         yield tank, brood, [given.get((tank, brood, food)) for food in foods]
 
 
-def food_heads(foods: Sequence[str], lines: Sequence[FeedLine]) -> list[str]:
+def food_heads(lines: Sequence[FeedLine]) -> list[str]:
     """The heads of the columns of foods; dry food is given as it was soaked."""
     dry = next((line for line in lines if line.food == DRY and line.amount > 0), None)
     soaked = ", soaked" if dry is not None and wet_ml(dry, lines) is not None else ""
-    return [food_name(food) + (soaked if food == DRY else "") for food in foods]
+    return [food_name(food) + (soaked if food == DRY else "") for food in live_foods(lines)]
 
 
-def in_all(lines: Sequence[FeedLine], food: str, tools: Tools, feed: Feed | None = None) -> Phrase:
-    """What all tanks get of a food together, as the task of the round has it."""
+def totals(lines: Sequence[FeedLine], tools: Tools, feed: Feed | None = None) -> list[Phrase]:
+    """What all tanks get of each food together, as the task of the round has it."""
+    return [_in_all(lines, food, tools, feed) for food in live_foods(lines)]
+
+
+def _in_all(lines: Sequence[FeedLine], food: str, tools: Tools, feed: Feed | None) -> Phrase:
     feed_id = feed.id if feed is not None else ""
     mine = [line for line in lines if line.food == food]
     whole = round(sum(line.amount for line in mine), 6)

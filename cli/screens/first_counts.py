@@ -46,7 +46,10 @@ def screen(first: FirstCounts, until: datetime, units: str) -> str:
         )
     ]
     if worth:
-        rows = [_HEAD, *(_row(gain) for gain in worth)]
+        rows = [_HEAD, *(
+            (text_of(g), number(g.minutes), f"{g.share:.0%}", f"{10 * g.per_minute:.1%}")
+            for g in worth
+        )]  # fmt: skip
         parts.append("MEASURE FIRST\n" + columns(rows, right=(1, 2, 3), head=True))
         parts.append(wrapped(f"Note it like this: {note_of(worth[0])}"))
     else:
@@ -61,10 +64,6 @@ def screen(first: FirstCounts, until: datetime, units: str) -> str:
     if rest:
         parts.append(wrapped(f"Hardly worth it now: {', '.join(map(text_of, rest))}."))
     return joined(parts)
-
-
-def _row(gain: Gain) -> tuple[str, ...]:
-    return text_of(gain), number(gain.minutes), f"{gain.share:.0%}", f"{10 * gain.per_minute:.1%}"
 
 
 def text_of(gain: Gain) -> str:

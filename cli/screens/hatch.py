@@ -62,11 +62,10 @@ def report(job: Job, tools: Tools) -> str:
 def _for_which(job: Job, units: str) -> str:
     """The round that the hatch is for; that it was chosen, where it was."""
     at = when(job.request.at, units)
-    if not job.chosen:
-        return wrapped(f"For the round of {at} alone; 'livefood plan' sizes a hatch for several.")
+    first = ", the first that a hatch set now can be ready for (--at for another)"
+    chosen = first if job.chosen else ""
     return wrapped(
-        f"For the round of {at} alone, the first that a hatch set now can be ready for (--at for"
-        " another); 'livefood plan' sizes a hatch for several."
+        f"For the round of {at} alone{chosen}; 'livefood plan' sizes a hatch for several."
     )
 
 

@@ -46,7 +46,8 @@ def need_json(
                 **picked(need, "length_mm", "count", "energy_j", "foods"),
                 "amounts": {
                     food: {"amount": tidy(amount.value), "unit": amount.unit}
-                    for food, amount in _amounts(room, need.foods).items()
+                    for food, energy_j in need.foods.items()
+                    for amount in [natural_amount(room, food, energy_j)]
                 },
                 **({"range": [*map(tidy, sure[index, need.brood.name])]} if sure else {}),
             }
@@ -124,10 +125,6 @@ def amount_text(amount: Amount, units: str) -> str:
     if amount.unit in masses:
         return masses[amount.unit](amount.value, units)
     return f"{number(amount.value)} {amount.unit}"
-
-
-def _amounts(room: Room, foods: Mapping[str, float]) -> dict[str, Amount]:
-    return {food: natural_amount(room, food, energy) for food, energy in foods.items()}
 
 
 def _together(room: Room, row: Sequence[BroodNeed]) -> str:

@@ -43,7 +43,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
         if why:
             lines += [wrapped(reason, indent + 2) for reason in reasons(group, units)]
         if isinstance(first, Feed):
-            every = [x for x in plan.lines if x.at == first.at]
+            every = plan.lines_at(first.at)
             skipped, given = left_out(every), [x for x in every if x.amount > 0]
             lines += ["", walk(given, tools, total=True)]
             lines += [*([wrapped(skipped, 4, "  ")] if skipped else []), ""]

@@ -41,26 +41,20 @@ def _title(room: Room, found: Readiness) -> str:
 
 def _dates(found: Readiness, now: datetime, units: str, *, by_first_food: bool) -> str:
     asked = "  (the day you asked for)"
-    brood = found.brood
-    spawning = spoken_day(brood.anchor_date, now, units) + ("" if by_first_food else asked)
+    spawning = spoken_day(found.brood.anchor_date, now, units) + ("" if by_first_food else asked)
     rows = [["spawning", spawning]]
     if found.hatching is not None:
         rows.append(["hatching", spoken_day(found.hatching, now, units)])
     first = spoken_when(found.first, now, units)
     rows.append(["first food", first + (asked if by_first_food else "")])
-    lines = [columns(rows)]
-    lines.append(wrapped(
-        f"Without food they live about {many(round(found.starve_days), 'more day')}.", 2, "  "
-    ))  # fmt: skip
+    said = [f"Without food they live about {many(round(found.starve_days), 'more day')}."]
     if found.warning:
-        degrees = f"At {found.temperature_c:.3g} °C: {found.warning}."
-        lines.append(wrapped(in_units(degrees, units), 2, "  "))
+        said.append(in_units(f"At {found.temperature_c:.3g} °C: {found.warning}.", units))
     if not found.sure:
-        lines.append(wrapped(
-            "This close to what these fish can bear no date can be promised: watch the eggs.", 2,
-            "  ",
-        ))  # fmt: skip
-    return "\n".join(lines)
+        said.append(
+            "This close to what these fish can bear no date can be promised: watch the eggs."
+        )
+    return "\n".join([columns(rows), *(wrapped(text, 2, "  ") for text in said)])
 
 
 def _ordered(found: Readiness) -> list[Step]:

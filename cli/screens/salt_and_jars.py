@@ -21,6 +21,7 @@ from cultures.planning.preparation import (
 )
 from cultures.room.jars import CRUMB, holding_of
 from cultures.tasks.task import Task
+from cultures.tasks.told import Draw
 from cultures.words.moments import hours
 
 
@@ -69,13 +70,17 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
     found = []
     for draw in draws_at(outlook, at):
         key = draw.vessel, draw.harvested
-        if draw.jar_ml is None or draw.jar_ml - taken[key] <= CRUMB * draw.jar_ml:
-            continue
-        found.append(
-            JarLeft(jar_label(draw, alike, outlook.room.units),
-                    _kept_until(outlook, draw.harvested), draw.jar_ml - taken[key], key in later)
-        )  # fmt: skip
+        if draw.jar_ml is not None and draw.jar_ml - taken[key] > CRUMB * draw.jar_ml:
+            left_ml = draw.jar_ml - taken[key]
+            found.append(_left(outlook, draw, alike, left_ml, later=key in later))
     return found
+
+
+def _left(
+    outlook: Outlook, draw: Draw, alike: Container[datetime], left_ml: float, *, later: bool
+) -> JarLeft:
+    label = jar_label(draw, alike, outlook.room.units)
+    return JarLeft(label, _kept_until(outlook, draw.harvested), left_ml, later)
 
 
 def _kept_until(outlook: Outlook, since: datetime) -> datetime:
@@ -95,12 +100,5 @@ def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> l
         if left_ml is None or draw is None or batch.share <= CRUMB:
             continue
         later = any(p.batch == number for row in hatches.portions for p in row)
-        found.append(
-            JarLeft(
-                jar_label(draw, alike, outlook.room.units),
-                _kept_until(outlook, harvested),
-                left_ml,
-                later,
-            )
-        )
+        found.append(_left(outlook, draw, alike, left_ml, later=later))
     return found

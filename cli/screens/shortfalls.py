@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
+
+from attrs import frozen
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.planning.shortfalls import UNMEASURED
-from cultures.tasks.plan import Plan, Remedy, Shortfall, Stop
+from cultures.tasks.plan import Advice, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
 from cultures.words.quantities import food_words, in_units, many, number, percents
 
 _MOST_SHORTFALLS = 4
+#: What is to be done within so long is urgent.
+_SOON = timedelta(days=2)
 #: Fewer days of growth are not told.
 TOLD_BEHIND = 0.5
 #: Less than this share of what the whole room eats, and of the need of those who go short, is a
@@ -80,10 +84,62 @@ def split_by_haste(
             broods need at a round [J].
     """
     told = [s for s in shortfalls if why or not is_trifle(s, a_round_j)]
-    ordered = sorted(told, key=lambda s: s.act_by)
-    urgent = [s for s in ordered if is_urgent(s, now)]
-    later = [s for s in ordered if s not in urgent]
-    return _told(urgent, units, why=why), _told(later, units, why=why)
+    if not why:
+        lines = [*haste_lines(told)]
+        soon = [line for line in lines if line.is_urgent(now)]
+        return _few(soon, units), _few([line for line in lines if line not in soon], units)
+    ordered = sorted(told, key=_first_by)
+    hasty = [s for s in ordered if is_urgent(s, now)]
+    return (
+        [line for s in hasty for line in shortfall_text(s, units)],
+        [line for s in ordered if s not in hasty for line in shortfall_text(s, units)],
+    )
+
+
+@frozen
+class HasteLine:
+    """A shortfall, and one thing to be done about it, or None where nothing helps."""
+
+    shortfall: Shortfall
+    step: Remedy | None
+
+    @property
+    def by(self) -> datetime:
+        """Until when that is to be done; of nothing, when something runs short."""
+        return self.shortfall.at if self.step is None else self.step.by
+
+    def is_urgent(self, now: datetime) -> bool:
+        """Whether it must be acted on within two days; of nothing that helps, where fry starve."""
+        told = self.step is not None or self.shortfall.starves_at is not None
+        return told and self.by <= now + _SOON
+
+
+def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
+    """What is to be done by time, each once: what it comes to is said of the first shortfall that
+    it helps against from its start.
+    """
+    shortfalls = list(shortfalls)
+    asked = {step.what for s in shortfalls for step in s.steps}
+    every = [HasteLine(s, r) for s in shortfalls for r in s.remedies if r.what in asked]
+    every += [HasteLine(s, None) for s in shortfalls if not s.remedies]
+    every.sort(key=lambda x: (x.by, x.step is not None and x.step.helps_from is not None))
+    said = set[tuple[object, ...]]()
+    for line in every:
+        s, step = line.shortfall, line.step
+        what = (s.food, s.at, s.tanks) if step is None else (step.what,)
+        if what not in said:
+            said.add(what)
+            yield line
+
+
+def advice_told(plan: Plan, a_round_j: float) -> tuple[Advice, ...]:
+    """What the lines of haste ask to be done, by time.
+
+    Args:
+        a_round_j: what all broods need at a round [J].
+    """
+    lines = haste_lines(s for s in plan.shortfalls if not is_trifle(s, a_round_j))
+    return tuple(line.step.advice for line in lines if line.step is not None)
 
 
 def is_trifle(shortfall: Shortfall, a_round_j: float) -> bool:
@@ -94,47 +150,44 @@ def is_trifle(shortfall: Shortfall, a_round_j: float) -> bool:
 
 
 def is_urgent(shortfall: Shortfall, now: datetime) -> bool:
-    """Whether it must be acted on within two days; what nothing helps against, if fry starve."""
-    told = bool(shortfall.remedies) or shortfall.starves_at is not None
-    return told and shortfall.act_by <= now + timedelta(days=2)
+    """Whether some of it must be acted on within two days; see :class:`HasteLine`."""
+    return any(line.is_urgent(now) for line in haste_lines([shortfall]))
 
 
-def _told(shortfalls: Sequence[Shortfall], units: str, *, why: bool) -> list[str]:
-    if why:
-        return [line for s in shortfalls for line in shortfall_text(s, units)]
-    # One remedy may help against several of them: what it comes to is said of the first.
-    lines = {_first_step(s): _one_line(s, units) for s in reversed(shortfalls)}
-    told = list(reversed(lines.values()))
+def _first_by(shortfall: Shortfall) -> datetime:
+    return min(line.by for line in haste_lines([shortfall]))
+
+
+def _few(lines: Sequence[HasteLine], units: str) -> list[str]:
+    told = [_one_line(line, units) for line in lines]
     more = len(told) - _MOST_SHORTFALLS
     return told if more <= 0 else [
         *told[:_MOST_SHORTFALLS], f"  and {number(more)} more: livefood shortfalls"
     ]  # fmt: skip
 
 
-def _first_step(shortfall: Shortfall) -> tuple[object, ...]:
-    """What is to be done first about it; of nothing, what is short."""
-    if not shortfall.remedies:
-        return shortfall.food, shortfall.at, shortfall.tanks
-    first = min(shortfall.remedies, key=lambda r: r.by)
-    return (first.what,)
-
-
-def _one_line(shortfall: Shortfall, units: str) -> str:
-    what = f"{short_food(shortfall)} {_how_sure(shortfall)} short"
+def _one_line(line: HasteLine, units: str) -> str:
+    shortfall, step = line.shortfall, line.step
+    what = f"{food_words(shortfall.food)} {_how_sure(shortfall)} short"
     dies = ""
     if shortfall.starves_at is not None:
         where = f" in {', '.join(shortfall.starving)}" if shortfall.starving else ""
         dies = f", and the fry{where} starve from {day_text(shortfall.starves_at, units)}"
     starts = f"from {day_text(shortfall.at, units)}"
-    if not shortfall.remedies:
+    if step is None:
         tanks = in_tanks(shortfall.tanks)
         return wrapped(f"{starts}: {what} {tanks}{dies}; {no_help(shortfall, units)}", 4, "  - ")
-    first = min(shortfall.remedies, key=lambda r: r.by)
-    does = f"by {when(first.by, units)}: {remedy_words(first, units)}"
-    does += _until_it_helps(first, shortfall)
+    does = f"{_by(step, units)}: {remedy_words(step, units)}"
+    does += _until_it_helps(step, shortfall)
     long = f"{does} {what} {in_tanks(shortfall.tanks)} {starts}{dies}"
     short = f"{does} {what} {starts}{dies}"
     return wrapped(long if len(long) <= screen_width() - 4 else short, 4, "  - ")
+
+
+def _by(remedy: Remedy, units: str) -> str:
+    """Until when, and for when it was told where that is over or another."""
+    was = "" if remedy.was is None else f" (told for {when(remedy.was, units)})"
+    return f"by {when(remedy.by, units)}{was}"
 
 
 def remedy_words(remedy: Remedy, units: str) -> str:
@@ -166,13 +219,13 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     span = when(shortfall.at, units)
     if shortfall.rounds > 1:
         span += f" to {when(shortfall.until, units)}, {shortfall.rounds} rounds"
-    what = f"{short_food(shortfall)} {'thin' if shortfall.thin else 'short'}"
+    what = f"{food_words(shortfall.food)} {'thin' if shortfall.thin else 'short'}"
     lines = [
         wrapped(f"{what} in {', '.join(shortfall.tanks)}, {span}{_how_much(shortfall)}:"
                 f" {in_units(shortfall.cause, units)}.{cost_words(shortfall, units)}", 4, "  - ")
     ]  # fmt: skip
     for remedy in shortfall.remedies:
-        text = f"by {when(remedy.by, units)}: {in_units(remedy.what, units)}"
+        text = f"{_by(remedy, units)}: {in_units(remedy.what, units)}"
         lines.append(wrapped(f"{text} ({_does(remedy, shortfall, units)})", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
         lines.append(wrapped(no_help(shortfall, units), 8, "      > "))
@@ -221,11 +274,6 @@ def _how_much(shortfall: Shortfall) -> str:
     if shortfall.probability is not None:
         likely = f", in {shortfall.probability:.0%} of trials"
     return f" ({shortfall.share:.0%} of the need{likely})"
-
-
-def short_food(shortfall: Shortfall) -> str:
-    """What is short, as people say it."""
-    return "food" if shortfall.food == "any" else food_words(shortfall.food)
 
 
 def stops_text(stops: Iterable[Stop], units: str) -> list[str]:

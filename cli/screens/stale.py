@@ -27,22 +27,27 @@ def stale_text(sheet: Stale, outlook: Outlook) -> str:
     """
     if _with_the_helper(sheet, outlook):
         return _to_phone(sheet, outlook)
-    tools, first = outlook.room.tools, max(sheet.printed.first, outlook.now.date())
+    tools = outlook.room.tools
     told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
     told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
     if len(told) > _MOST_STALE:
         told[_MOST_STALE:] = [f"{len(told) - _MOST_STALE} more"]
-    helper = sheet.printed.by == HELPERS_SHEET
-    name, week = ("helper's sheet", " --helper") if helper else ("sheet", "")
-    if not helper and sheet.printed.last > sheet.printed.first:
-        week = " --week"
-    if helper and not outlook.room.helped(first, sheet.printed.last):
-        week += f" --from {first} --to {sheet.printed.last}"
-    out = "helper.html" if helper else "sheet.html"
+    name = "helper's sheet" if sheet.printed.by == HELPERS_SHEET else "sheet"
     return wrapped(
         f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"
-        f" {', '.join(told)}. Print it again: livefood sheet{week} --out {out}"
+        f" {', '.join(told)}. Print it again: {_command(sheet, outlook)}"
     )
+
+
+def _command(sheet: Stale, outlook: Outlook, *, days: bool = False) -> str:
+    """What prints it again; ``days``: of a helper's say which, though the room file knows them."""
+    first, last = max(sheet.printed.first, outlook.now.date()), sheet.printed.last
+    if sheet.printed.by != HELPERS_SHEET:
+        week = " --week" if last > sheet.printed.first else ""
+        return f"livefood sheet{week} --out sheet.html"
+    days = days or not outlook.room.helped(first, last)
+    away = f" --from {first} --to {last}" if days else ""
+    return f"livefood sheet --helper{away} --out helper.html"
 
 
 def _rounds_of(rounds: Sequence[datetime], units: str) -> str:
@@ -70,9 +75,7 @@ def _to_phone(sheet: Stale, outlook: Outlook) -> str:
     said = [*_of_cultures(sheet, outlook), *_of_broods(sheet, outlook)]
     if not said:
         return ""
-    units, last = outlook.room.units, sheet.printed.last
-    first = max(sheet.printed.first, outlook.now.date())
-    print_again = f"livefood sheet --helper --from {first} --to {last} --out helper.html"
+    units, print_again = outlook.room.units, _command(sheet, outlook, days=True)
     return block(
         f"PHONE THE HELPER, or the sheet of {when(sheet.printed.at, units)} is followed",
         [*bullets(said), wrapped(f"When you have, print it again: {print_again}", 2, "  ")],

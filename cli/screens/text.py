@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cultures.words.moments import clock_text
+from cultures.words.text import cut
 
 _LEAST, _MOST = 40, 80
 #: On narrower screens a table with a head that does not fit is a list.
@@ -158,14 +159,14 @@ def table(
         if not texts:
             return None
         widest = max(texts, key=lambda i: widths[i])
-        cut = min(over, widths[widest] - 8)
-        widths[widest] -= cut
-        over -= cut
+        less = min(over, widths[widest] - 8)
+        widths[widest] -= less
+        over -= less
     lines = []
     for row in rows:
         cells = []
         for i, cell in enumerate(row):
-            shown = cell if len(cell) <= widths[i] else cell[: widths[i] - 1] + "…"
+            shown = cut(cell, widths[i])
             cells.append(shown.rjust(widths[i]) if i in right else shown.ljust(widths[i]))
         lines.append((" " * indent + "  ".join(cells)).rstrip())
     return "\n".join(lines)

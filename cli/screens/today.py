@@ -6,32 +6,36 @@ import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
-from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
+from cli.screens.absence import Absence
+from cli.screens.advice import other_advice
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
-from cli.screens.feeding import overtaken_words, walk
+from cli.screens.feeding import lost_words, overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
-from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.entries import Entry
 from cultures.needs.company import unequal_company
-from cultures.planning.notes import starving_broods
+from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step
+from cultures.planning.printed import Stale
+from cultures.record.since import Since
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
     OF_ROUND,
     Buy,
+    Count,
     FirstFood,
     HarvestHatch,
     HarvestWorms,
     SetHatch,
+    Sort,
     Split,
     Start,
     SwitchFood,
@@ -41,7 +45,7 @@ from cultures.tasks.task import (
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.moments import clock_text, day_text, when, year_text
-from cultures.words.quantities import food_name, in_units, many, millilitres, number
+from cultures.words.quantities import in_units, many, millilitres, number
 from cultures.words.tasks import (
     Words,
     brief_text,
@@ -56,10 +60,6 @@ from cultures.words.tasks import (
 from cultures.words.text import listed
 from cultures.words.tools import Tools
 
-if TYPE_CHECKING:
-    from cli.screens.absence import Absence
-    from cultures.planning.printed import Stale
-
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
 #: What a keeper wrote down is shown for so long where nobody asks for reasons.
@@ -68,6 +68,8 @@ _FRESH = timedelta(days=2)
 _MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
+#: Of these a few a day are asked for; more than so many later ones of a week are said.
+_A_FEW_A_DAY, _MOST_LATER, _WEEK = (Count, Sort), 4, timedelta(days=7)
 #: Of a note on a culture so much stands at its step.
 _MOST_SAID = 40
 #: A remark is broken off so soon at the earliest, and at the end of the line.
@@ -94,16 +96,16 @@ class Manner:
     why: bool = False
 
 
-def this_round(outlook: Outlook, *, skip: int = 0) -> datetime | None:
-    """The time of the round to do now (or the next after it), None past the horizon."""
+def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
+    """The time of the round to do now (or the next after it); nothing past the horizon."""
     times = [at for at in outlook.round_times() if not outlook.is_noted(at)]
-    return times[skip] if skip < len(times) else None
+    return times[skip : skip + 1]
 
 
 def screen(
     outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
     manner: Manner, tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
-    before: Absence | None = None, sheets: Sequence[Stale] = (),
+    before: Absence | None = None, sheets: Sequence[Stale] = (), since: Since | None = None,
 ) -> str:  # fmt: skip
     """The whole screen.
 
@@ -111,14 +113,17 @@ def screen(
         tasks: all tasks of the outlook, those in hand among them.
         rounds: the rounds to show. tank: show the lines of one tank only. asked: what is taken
             as done because it was told, with its number in 'journal due'. before: an absence that
-            begins soon. sheets: printed ones that no longer hold.
+            begins soon. sheets: printed ones that no longer hold. since: what happened since
+            advice was told.
     """
     units = outlook.room.units
     until = shown_until(outlook, rounds)
-    shown = [t for t in tasks if is_shown(t, rounds, until)]
+    shown = shown_tasks(outlook, tasks, rounds)
     urgent, later = split_by_haste(
         plan.shortfalls, outlook.now, units, why=manner.why, a_round_j=outlook.round_j()
     )
+    other = other_advice(plan, outlook, since)
+    (urgent or later).extend([wrapped(other, 2, "  ")] if other else [])
     pressing = bullets(in_units(text, units) for text in _pressing(outlook))
     parts = [_title(outlook), block("ACT NOW", [*pressing, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]
@@ -139,7 +144,7 @@ def screen(
     at_rounds = {r.at for r in outlook.feedings if r.fed} | set(rounds)
     here = [t for t in shown if t in going or t.at in rounds or t.until in rounds]
     full, hidden = _cautions(here, manner.practice)
-    parts.append(_going_block(going, outlook, at_rounds, manner))
+    parts.append(_going_block(going, tasks, outlook, at_rounds, manner))
     parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
     if hidden and not full:
         parts[-2] += f"\n{_CAUTIONS}"
@@ -170,6 +175,8 @@ def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
     if isinstance(task, OF_ROUND):
         ahead = isinstance(task, HarvestHatch) and task.at < until
         return ahead or task.at in rounds or task.until in rounds
+    if isinstance(task, _A_FEW_A_DAY) and rounds and task.at.date() > rounds[-1].date():
+        return False
     return task.at < until
 
 
@@ -202,10 +209,9 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     Args:
         below: tasks that stand on the screen anyhow, those of its rounds among them.
     """
-    days = " to ".join(
-        day_text(day, tools.units) for day in dict.fromkeys((absence.first, absence.last))
-    )
-    who = "a helper feeds" if absence.helper else "nobody feeds"
+    away = absence.away
+    days = " to ".join(day_text(day, tools.units) for day in dict.fromkeys((away.start, away.end)))
+    who = "a helper feeds" if away.helper else "nobody feeds"
     going = {t.id for t in below if not isinstance(t, OF_ROUND)}
     left = [t for t in absence.tasks if t.id not in going]
     groups = together(left, lambda t: alike(t, ""))
@@ -220,7 +226,7 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     if absence.dry_out is not None:
         since = when(absence.dry_out, tools.units)
         texts.append(f"there is too little dry food to pack from {since} on: get more first")
-    if absence.helper:
+    if away.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
 
@@ -288,10 +294,7 @@ def _round_block(
     if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
     every = [x for time, row in outlook.rows() if time == at for x in row if tank in (None, x.tank)]
-    gone = [
-        f"no {_several(food)} at this round: what was planned for it is not there"
-        for food in outlook.room.lost_foods.get(at, ())
-    ]
+    gone = lost_words(outlook, at)
     gone += _failed_hatches(outlook, at, every)
     gone += overtaken_words(outlook, at, tank)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
@@ -438,12 +441,6 @@ def _remark(practice: Practice, task: Task) -> str:
     return f"(you noted: {shorten(text, _MOST_SAID, placeholder=' …')}) " if text else ""
 
 
-def _several(food: str) -> str:
-    """A food by the name of many of it."""
-    name = food_name(food)
-    return name if food in (DRY, BRINE_SHRIMP) else f"{name}s"
-
-
 def _from_now(at: datetime, now: datetime, units: str) -> str:
     minutes = round((at - now).total_seconds() / 60)
     if abs(minutes) < 2:
@@ -462,15 +459,17 @@ def _span(minutes: int) -> str:
 
 
 def _going_block(
-    tasks: Sequence[Task], outlook: Outlook, at_rounds: set[datetime], manner: Manner
-) -> str:
+    tasks: Sequence[Task], every: Sequence[Task], outlook: Outlook, at_rounds: set[datetime],
+    manner: Manner,
+) -> str:  # fmt: skip
+    """What is to be set going; ``every``: all tasks, of which a few a day are asked for."""
     units, lines = outlook.room.units, []
     indent = time_width(units)
     for group in together(tasks, lambda task: alike(task, manner.practice.of(task))):
         first = group[0]
         day = _other_day(first, outlook.now).replace(" ", ", ")
         text = f"{day}{after_round(first, at_rounds)}"
-        text += group_text(group, outlook.room.tools)
+        text += group_text(group, outlook.room.tools) + _more_of(first, tasks, every, outlook.now)
         if any(task.caution for task in group):
             text += MARK
         lines.append(timed(text, first.at, units))
@@ -480,6 +479,16 @@ def _going_block(
             recipe = why_text(first, units).partition(RECIPE)[2]
             lines.append(wrapped(f"{RECIPE.strip()} {recipe}", indent))
     return block("TO SET GOING", lines or ["  Nothing until the next round."])
+
+
+def _more_of(task: Task, shown: Sequence[Task], every: Sequence[Task], now: datetime) -> str:
+    """How many counts or sortings are to follow within the week, where those are many."""
+    if not isinstance(task, _A_FEW_A_DAY):
+        return ""
+    week = [t for t in every if isinstance(t, type(task)) and t.at < now + _WEEK]
+    later = len([t for t in week if t not in shown])
+    where = ": livefood plan" if isinstance(task, Count) else ""
+    return f" ({later} more this week{where})" if later > _MOST_LATER else ""
 
 
 def _reasons(tasks: Sequence[Task], units: str) -> list[str]:
@@ -522,12 +531,12 @@ def _harvest_ahead(
 
 
 def _pressing(outlook: Outlook) -> list[str]:
-    """What comes before all shortfalls: fry that starve, and that an edit of the file puts among
-    much larger fish.
+    """What comes before all shortfalls: fry that starve, cultures that die where they stand, and
+    fry that an edit of the file puts among much larger fish.
     """
     room, now = outlook.room, outlook.now
     eaten = (each.text for each in unequal_company(room, now) if each.text in room.notes)
-    return [*starving_broods(room, now), *eaten]
+    return [*starving_broods(room, now), *dying_cultures(room, now), *eaten]
 
 
 def _new_notes(plan: Plan, outlook: Outlook) -> list[str]:

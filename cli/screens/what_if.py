@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from cli.screens.shortfalls import short_food, shortfall_text, stops_text
+from cli.screens.shortfalls import shortfall_text, stops_text
 from cli.screens.text import block, bullets, joined, moment_width, wrapped
 from cultures.planning.supplies import supply_name
 from cultures.planning.what_if import Difference
@@ -13,7 +13,7 @@ from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import SetHatch, Task
 from cultures.words.moments import day_text, when
-from cultures.words.quantities import food_name, grams, number
+from cultures.words.quantities import food_name, food_words, grams, number
 from cultures.words.tasks import task_text
 from cultures.words.tools import Tools
 
@@ -26,12 +26,14 @@ _Row = tuple[datetime, str]
 def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     """The difference, tasks first, then what falls short, then the cost."""
     units = room.units
+    added, dropped = (
+        [(t.at, task_text(t, room.tools)) for t in tasks]
+        for tasks in (difference.added, difference.dropped)
+    )
     changes = [
-        _listed("ALSO TO DO", [(t.at, task_text(t, room.tools)) for t in difference.added], units),
-        _listed(
-            "NO LONGER TO DO", [(t.at, task_text(t, room.tools)) for t in difference.dropped], units
-        ),
-        _listed("TO DO DIFFERENTLY", list(_moved(difference.moved, room.tools)), units),
+        _listed("ALSO TO DO", added, units),
+        _listed("NO LONGER TO DO", dropped, units),
+        _listed("TO DO DIFFERENTLY", _moved(difference.moved, room.tools), units),
     ]
     before, after = difference.before.cost, difference.after.cost
     cost = (
@@ -48,7 +50,7 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
     ])  # fmt: skip
 
 
-def _listed(title: str, rows: Sequence[_Row], units: str) -> str:
+def _listed(title: str, rows: Iterable[_Row], units: str) -> str:
     """Rows by time under a heading, the later of many only counted."""
     ordered = sorted(rows)
     lines = [
@@ -95,7 +97,7 @@ def _lasting(difference: Difference, units: str) -> str:
     lines = []
     for found in difference.lasting():
         until, never = ways[found.what]
-        name = supply_name(found.name) if found.what == "stock" else _food(found.name)
+        name = supply_name(found.name) if found.what == "stock" else food_name(found.name)
         before, after = (
             never if day is None else f"{until} {day_text(day, units)}"
             for day in (found.before, found.after)
@@ -103,10 +105,6 @@ def _lasting(difference: Difference, units: str) -> str:
         where = f" in {', '.join(found.tanks)}" if found.tanks else ""
         lines.append(f"{name}{where}: {after}; as things are, {before}")
     return block("HOW LONG THINGS LAST", bullets(lines))
-
-
-def _food(name: str) -> str:
-    return "food" if name == "any" else food_name(name)
 
 
 def _shortfalls(difference: Difference, units: str, *, risk: bool) -> str:
@@ -125,7 +123,8 @@ def _shortfalls(difference: Difference, units: str, *, risk: bool) -> str:
     for shortfall in after:
         same = known.get(_key(shortfall))
         if same is not None and abs(same.short_j - shortfall.short_j) <= 0.01 * same.short_j:
-            lines += bullets([f"as now: {short_food(shortfall)} from {when(shortfall.at, units)}"])
+            since = when(shortfall.at, units)
+            lines += bullets([f"as now: {food_words(shortfall.food)} from {since}"])
         else:
             lines += shortfall_text(shortfall, units)
     return block("WOULD FALL SHORT", [*lines, *told])

@@ -6,14 +6,15 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from cli.screens.brood import in_brackets
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.needs.dates import BroodDate
 from cultures.needs.food_units import natural_amount
-from cultures.planning.year import FULL, BroodYear, FoodYear, Load, Stage, Year, away_in
+from cultures.planning.year import BroodYear, FoodYear, Load, Stage, Year, away_in
 from cultures.tasks.task import tidy
-from cultures.words.moments import month_day, spoken_day
+from cultures.words.moments import spoken_day
 from cultures.words.quantities import food_name, grams, many, milligrams, number
+from cultures.words.text import cut
 
 #: The letter of each stage, and what it is called.
 LETTERS: dict[Stage, tuple[str, str]] = {
@@ -70,8 +71,8 @@ class _Table:
                 [b for b in self.year.broods if b not in late])  # fmt: skip
 
     def row(self, label: str, mark: Callable[[date, date], str]) -> str:
-        cut = label if len(label) <= self.label else f"{label[: self.label - 1]}…"
-        return f"{cut:<{self.label}} {''.join(mark(*column) for column in self.columns)}".rstrip()
+        marks = "".join(mark(*column) for column in self.columns)
+        return f"{cut(label, self.label):<{self.label}} {marks}".rstrip()
 
     def months(self) -> str:
         """The name of each month over the column in which it begins."""
@@ -94,8 +95,7 @@ class _Table:
         """Its stages; a planned one with a question mark behind its name."""
         tank = f" {brood.tank}"
         room = self.label - len(tank)
-        name = f"{brood.name}{'?' if brood.planned else ''}"
-        name = name if len(name) <= room else f"{name[: room - 1]}…"
+        name = cut(f"{brood.name}{'?' if brood.planned else ''}", room)
 
         def mark(start: date, end: date) -> str:
             stage = brood.stage(start, end)
@@ -114,9 +114,10 @@ class _Table:
         """Its load in tenths of what the room can give."""
 
         def mark(start: date, end: date) -> str:
-            share = max(load.share for load in food.loads if start <= load.week < end)
-            if share > FULL:
+            loads = [load for load in food.loads if start <= load.week < end]
+            if any(load.too_much for load in loads):
                 return "!"
+            share = max(load.share for load in loads)
             return " " if share <= 0 else "." if share < 0.1 else str(min(9, int(10 * share)))
 
         return self.row(food_name(food.food), mark)
@@ -148,7 +149,8 @@ def besides(year: Year, older: Sequence[BroodYear] = ()) -> Iterator[str]:
     )[:_NEXT]  # fmt: skip
     if sales:
         each = (
-            f"{name} on {_day(on, year)}{_range(sale, year.room.units)}" for on, name, sale in sales
+            f"{name} on {_day(on, year)}{in_brackets(sale, year.room.units)}"
+            for on, name, sale in sales
         )
         yield f"Next to go: {', '.join(each)}."
     if year.dry_total_j > 0:
@@ -171,14 +173,6 @@ def _kept_longer(year: Year) -> str:
     )
 
 
-def _range(sale: BroodDate, units: str) -> str:
-    """The days between which it lies, where they are not one."""
-    if sale.early == sale.late:
-        return ""
-    early, late = (month_day(day, units) for day in (sale.early, sale.late))
-    return f" ({early} to {late})"
-
-
 def too_much(year: Year) -> list[str]:
     """Each stretch that asks for more than the room can give: how much, whose, and what helps."""
     runs = [(food, run) for food in year.foods for run in food.too_much()]
@@ -199,12 +193,27 @@ def _stretch(year: Year, food: FoodYear, run: Sequence[Load]) -> str:
     what = f"{food_name(food.food)}, {_day(first, year)} to {_day(last, year)}"
     asked = _amount(year, food.food, worst.need_j)
     if worst.gives_j <= 0:
-        return f"{what}: nothing in the room gives it; up to {asked} a day is needed ({names})."
+        return (
+            f"{what}: nothing in the room gives it; up to {asked} a day is needed ({names})."
+            f" {_short(year, run)}"
+        )
     gives = _amount(year, food.food, worst.gives_j)
     return (
         f"{what}: up to {worst.share:.1f} times what the room can give, {asked} a day when"
         f" {gives} is all there is ({names}){_planned(year, worst, [name for name, _ in eaters])}."
+        f" {_short(year, run)}"
     )
+
+
+def _short(year: Year, run: Sequence[Load]) -> str:
+    """Who would go short, or that other foods take the place of this one."""
+    missing = sorted(year.missing(run).items(), key=lambda item: -item[1])
+    if not missing:
+        return "Other foods would take its place."
+    named = [name for name, _ in missing[:_EATERS]]
+    names = named[0] if len(named) == 1 else f"{', '.join(named[:-1])} and {named[-1]}"
+    more = f", and {len(missing) - len(named)} more," if len(missing) > len(named) else ""
+    return f"{names}{more} would miss up to {missing[0][1]:.0%} of what they eat."
 
 
 def _planned(year: Year, worst: Load, eaters: Sequence[str]) -> str:
@@ -263,6 +272,7 @@ def year_json(year: Year) -> dict[str, Any]:
                 "to": (run[-1].week + timedelta(days=6)).isoformat(),
                 "worst": _load_json(worst),
                 "broods": {name: tidy(need_j) for name, need_j in worst.by.items()},
+                "missing": {name: tidy(share) for name, share in year.missing(run).items()},
             }
             for food in year.foods for run in food.too_much()
             for worst in (max(run, key=lambda load: (load.share, load.need_j)),)

@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from attrs import frozen
 
 from cli.options import Setting, UsageProblemError
+from cultures.foods.food import DRY
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.room.room import Room
@@ -21,6 +22,7 @@ from cultures.tasks.task import (
     Start,
     Task,
 )
+from cultures.tasks.told import FeedLine
 
 _LONGEST_DAYS = 60
 _BEFORE = (SetHatch, HarvestHatch, Split, Start, Buy)
@@ -61,6 +63,11 @@ class Absence:
         """Number of the envelope of dry food by the id of its soak task."""
         soaks = (task for task in self.helper_tasks() if isinstance(task, Soak))
         return {task.id: number for number, task in enumerate(soaks, start=1)}
+
+    def twists(self, soak: Soak) -> list[FeedLine]:
+        """What is in the envelope of a soak task: the dry food of each tank."""
+        lines = self.plan.lines_at(soak.until)
+        return [x for x in lines if x.food == DRY and x.amount > 0]
 
     def before(self) -> list[Task]:
         """What the keeper sets, harvests and buys in the days before leaving."""

@@ -73,7 +73,7 @@ def _of_foods(absence: Absence) -> list[str]:
 
 
 def _round(absence: Absence, feed: Feed) -> Round:
-    every = [x for x in absence.plan.lines if x.at == feed.at]
+    every = absence.plan.lines_at(feed.at)
     lines = [x for x in every if x.amount > 0]
     head = ["tank", *(food_name(food) for food in live_foods(lines))]
     tools = absence.outlook.room.tools

@@ -85,9 +85,8 @@ def _envelopes(absence: Absence) -> Table:
             continue
         rest = rest or task.fed_g is not None
         twists: list[Any] = []
-        for line in absence.plan.lines:
-            if line.at == task.until and line.food == DRY and line.amount > 0:
-                twists += [", " if twists else "", Words(line.tank), " ", twist(line, tools)]
+        for line in absence.twists(task):
+            twists += [", " if twists else "", Words(line.tank), " ", twist(line, tools)]
         in_all = measured(task, "dry_g", DRY, "", tools)
         until = moment(task.until, f"{task.id}#until")
         rows.append(Row(str(envelopes[task.id]), [until, in_all, twists]))

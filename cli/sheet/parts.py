@@ -9,6 +9,7 @@ from attrs import frozen
 
 from cultures.words.moments import day_text, when
 from cultures.words.tasks import Figure, Phrase, Words
+from cultures.words.text import capital
 
 
 @frozen
@@ -99,7 +100,7 @@ class Round:
     skipped: Said = ""
 
 
-def capital(text: Phrase) -> Phrase:
+def begun(text: Phrase) -> Phrase:
     """A phrase that begins with a capital letter, unless it begins with the plan's own words."""
     first, *rest = text
-    return (first[:1].upper() + first[1:], *rest) if isinstance(first, str) else text
+    return (capital(first), *rest) if isinstance(first, str) else text

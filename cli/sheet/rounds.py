@@ -9,12 +9,12 @@ from typing import Any
 from attrs import evolve, frozen
 
 from cli.screens.care import cautions_of
-from cli.screens.feeding import feed_rows, food_heads, in_all
+from cli.screens.feeding import feed_rows, food_heads, totals
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round
-from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, capital, clock, day
+from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, begun, clock, day
 from cultures.planning.outlook import Outlook
-from cultures.planning.preparation import Step, dose_phrase, live_foods
+from cultures.planning.preparation import Step, dose_phrase
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
@@ -94,15 +94,12 @@ def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
 
 
 def _round(plan: Plan, feed: Feed, steps: Sequence[Step], tools: Tools) -> Round:
-    every = [line for line in plan.lines if line.at == feed.at]
+    every = plan.lines_at(feed.at)
     lines = [line for line in every if line.amount > 0]
-    foods = live_foods(lines)
     table = feeding_table(
-        lines,
-        ["tank and brood", *food_heads(foods, lines)],
-        lambda line: dose_phrase(line, lines, tools),
-        foot=Row("in all", [in_all(lines, food, tools, feed) for food in foods]),
-    )
+        lines, ["tank and brood", *food_heads(lines)],
+        lambda line: dose_phrase(line, lines, tools), Row("in all", totals(lines, tools, feed)),
+    )  # fmt: skip
     return Round(
         feed.id, clock(feed.at, f"{feed.id}#at"), [_step(x, feed.at) for x in steps],
         "What each tank gets, in the order of the walk", table, why_text(feed, tools.units),
@@ -123,8 +120,8 @@ def _step(step: Step, at: datetime) -> Item:
 def item(at: Moment, task: Task | None, text: Phrase, *, named: str = "") -> Item:
     """A line with its time and, if it completes a task, its box; ``named``: what the box says."""
     if task is None:
-        return Item(at, capital(text))
-    return Item(at, capital(text), (task.id,), named or plain(text)[:80])
+        return Item(at, begun(text))
+    return Item(at, begun(text), (task.id,), named or plain(text)[:80])
 
 
 def _besides(group: Sequence[Task], tools: Tools, at_rounds: set[datetime]) -> Item:
@@ -144,15 +141,14 @@ def feeding_table(
     Args:
         cell: how a line is written.
     """
-    foods = live_foods(lines)
     rows = [
         Row(Words(tank), [cell(line) if line is not None else "–" for line in given], Words(brood))
-        for tank, brood, given in feed_rows(lines, foods)
+        for tank, brood, given in feed_rows(lines)
     ]
     # With many foods a phone shows it as a list.
-    name = "feeding many" if len(foods) > _NARROW_FOODS else "feeding"
+    name = "feeding many" if len(head) - 1 > _NARROW_FOODS else "feeding"
     return Table(
-        "Amounts of each food", head, rows, range(1, 1 + len(foods)),
+        "Amounts of each food", head, rows, range(1, len(head)),
         foot if len(rows) > 1 else None, name,
     )  # fmt: skip
 

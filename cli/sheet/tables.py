@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from cli.screens.shortfalls import TOLD_BEHIND, no_help, remedy_words, short_food, who_starves
+from cli.screens.shortfalls import TOLD_BEHIND, no_help, remedy_words, who_starves
 from cli.sheet.parts import Row, Said, Table, day, moment
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import CultureSpan, Plan, Shortfall
-from cultures.words.quantities import grams, in_units, many
+from cultures.words.quantities import food_words, grams, in_units, many
 from cultures.words.tasks import Figure, Words
 
 
@@ -115,7 +115,7 @@ def _shortfall(
         what = Words(remedy_words(remedy, units))
         helps.append(("by ", by, ": ", what, " (covers ", shown, " of what is missing)"))
     return {
-        "food": short_food(s).capitalize(), "tanks": [Words(tank) for tank in s.tanks],
+        "food": food_words(s.food).capitalize(), "tanks": [Words(tank) for tank in s.tanks],
         "said": (*span, "; ", part, " of the need: ", cause, ".", *_cost(s, of)),
         "helps": helps or [Words(no_help(s, units))],
     }  # fmt: skip

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from datetime import datetime
 from itertools import groupby
 from typing import Any
 
@@ -96,12 +95,9 @@ def short_names(foods: Sequence[str]) -> dict[str, str]:
 
 
 def _columns(plan: Plan, days: Sequence[Day]) -> list[Column]:
-    lines: dict[datetime, list[FeedLine]] = {}
-    for line in plan.lines:
-        if line.amount > 0:
-            lines.setdefault(line.at, []).append(line)
     return [
-        Column(feed, steps, tuple(lines.get(at, ())), _after(one, number))
+        Column(feed, steps, tuple(x for x in plan.lines_at(at) if x.amount > 0),
+               _after(one, number))
         for one in days for number, (at, feed, steps) in enumerate(one.rounds)
     ]  # fmt: skip
 
@@ -125,8 +121,7 @@ def _cell(
     column: Column, tank: str, brood: str, letters: dict[str, str], tools: Tools | None
 ) -> Signed:
     """What a brood gets at a round; ``tools`` for the amounts, None where there is no room."""
-    foods = live_foods(column.lines)
-    for place, of, given in feed_rows(column.lines, foods):
+    for place, of, given in feed_rows(column.lines):
         if (place, of) == (tank, brood):
             mine = [line for line in given if line is not None]
             if tools is None:

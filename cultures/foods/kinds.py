@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -34,6 +34,8 @@ _THERMAL_ORDERS = (("t_min_c", "t_ref_c", "t_max_c"), ("lethal_low_c", "t_ref_c"
 _SALT_ORDER = ("salinity_low_g_per_l", "salinity_high_g_per_l", "salinity_stop_g_per_l")
 _NO_TEMPERATURE = "this is not a temperature; write one in C or F, like 25.5 or '78 F'"
 
+#: Worms do best so far inside the limits of their growth (assumption) [°C].
+_OVER_MIN_C, _BELOW_MAX_C = 8.0, 5.0
 #: Worm kinds whose medium is stated by volume; their harvest is measured in mL.
 _MEDIA = ("solid", "liquid")
 
@@ -164,6 +166,11 @@ class WormKind(_Living):
             daily_fraction=v["daily_fraction"],
             drawn_mg=medium_g / DRAW_ML * v["portion_mg"] if self.medium == "liquid" else math.inf,
         )
+
+    @property
+    def best_c(self) -> tuple[float, float]:
+        """Between which temperatures it does best [°C]."""
+        return self.values["t_min_c"] + _OVER_MIN_C, self.values["t_max_c"] - _BELOW_MAX_C
 
     def check_temperature(self, temperature_c: float) -> str | None:
         """What is wrong with keeping this kind at a temperature, or None."""
@@ -385,29 +392,7 @@ def strains(name: str) -> dict[str, str]:
     return {key: str(entry.get("label", key)) for key, entry in table.items()}
 
 
-class KindTable(Mapping[str, Kind]):
-    """The shipped kinds, each read when it is first asked for, under a keeper's own.
-
-    Args:
-        own: kinds of a room file, which win over shipped ones of their name.
-    """
-
-    def __init__(self, own: Mapping[str, Kind]) -> None:
-        self._own = dict(own)
-        self._names = sorted({*kind_names(), *own})
-
-    def __getitem__(self, name: str) -> Kind:
-        if name in self._own:
-            return self._own[name]
-        if name in self._names:
-            return shipped_kind(name)
-        raise KeyError(name)
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._names)
-
-    def __len__(self) -> int:
-        return len(self._names)
-
-    def __contains__(self, name: object) -> bool:
-        return name in self._names
+def kinds_with(own: Iterable[Kind]) -> dict[str, Kind]:
+    """The shipped kinds by name, and a keeper's own, which win over shipped ones of their name."""
+    named = {name: shipped_kind(name) for name in kind_names()} | {kind.name: kind for kind in own}
+    return dict(sorted(named.items()))

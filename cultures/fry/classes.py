@@ -1,6 +1,6 @@
 """A brood as it grows: first food, length, weight, mouth, spread of sizes.
 
-What it eats is in :mod:`cultures.fry.feeding`, whose names are given here too.
+What it eats is in :mod:`cultures.fry.feeding`.
 """
 
 from __future__ import annotations

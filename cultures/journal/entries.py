@@ -17,26 +17,21 @@ from attrs import field, frozen
 
 from cultures import files
 from cultures.errors import BadFileError, Problem
-from cultures.journal.events import EVENTS, LEFTOVERS, Entry, check_entry, named, usual_unit
+from cultures.journal.events import EVENTS, check_entry, named, usual_unit
+from cultures.journal.events import Entry as Entry
 from cultures.journal.file import (
     HEADER,
     Row,
     Rows,
     append_rows,
+    read_amount,
     read_cell,
     read_rows,
     safe_cell,
 )
 from cultures.limits import most_bytes
 from cultures.words.moments import in_zone
-from cultures.words.numbers import read_number
 from cultures.words.text import plain, seen, short
-
-__all__ = [
-    "EVENTS", "HEADER", "JOURNAL_NAME", "LEFTOVERS", "BadLine", "Entry", "Journal", "append",
-    "check_entry", "entry_of", "journal_of", "journal_path", "read_journal", "row_of", "says",
-    "undo_of", "usual_unit",
-]  # fmt: skip
 
 #: The file beside the room file.
 JOURNAL_NAME = "journal.csv"
@@ -192,12 +187,8 @@ def _entry(row: Row, zone: tzinfo, *, decimal_comma: bool) -> Entry:
         raise ValueError(f"'{short(cells[0])}' is not a time like 2027-01-05T07:30") from None
     if when.tzinfo is None:
         when = in_zone(when, zone)
-    amount: float | None = None
-    if cells[4] and (text := cells[4].strip()):
-        try:
-            amount = read_number(text.replace(",", ".") if decimal_comma else text)
-        except ValueError as error:
-            raise ValueError(f"the amount {error}") from None
+    text = cells[4].strip()
+    amount = read_amount(text, decimal_comma=decimal_comma) if text else None
     note = cells[6] if width > 6 else ""
     if not note.isprintable():
         note = " ".join(note.splitlines())

@@ -81,6 +81,9 @@ EVENTS: dict[str, EventSpec] = {
 APART = "apart"
 #: Fish that are there no more: sales, and two kinds of losses.
 LEAVING = ("sold", "died", "lost")
+#: Entries that say how old eggs are, and those that date a brood, but for its length.
+OF_EGGS = ("spawn", "planned", "collected", "wetted")
+DATED = (*OF_EGGS, "free_swimming")
 #: How much of its food a brood may leave.
 LEFTOVERS = ("none", "some", "much")
 #: Other spellings of units that people write into a spreadsheet.

@@ -12,6 +12,7 @@ from typing import NamedTuple
 from cultures import files
 from cultures.errors import BadFileError, Problem
 from cultures.limits import most_bytes, too_many
+from cultures.words.numbers import read_number
 
 #: The first line.
 HEADER = ("when", "event", "subject", "other", "amount", "unit", "note")
@@ -123,6 +124,18 @@ def _row_by_row(lines: Sequence[str], delimiter: str, first: int) -> Iterator[Ro
 def read_cell(cell: str) -> str:
     """A cell as it was meant: without the mark that keeps a spreadsheet from computing it."""
     return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell
+
+
+def read_amount(cell: str, *, decimal_comma: bool) -> float:
+    """The number of a cell.
+
+    Raises:
+        ValueError: it is none.
+    """
+    try:
+        return read_number(cell.replace(",", ".") if decimal_comma else cell)
+    except ValueError as error:
+        raise ValueError(f"the amount {error}") from None
 
 
 def safe_cell(cell: str) -> str:

@@ -11,10 +11,9 @@ from pathlib import Path
 from cultures import files
 from cultures.errors import BadFileError, FileProblemError, Problem, UnitError, decoded, nearest
 from cultures.journal.events import EVENTS, Entry, EventSpec, check_entry, named, usual_unit
-from cultures.journal.file import rows_of
+from cultures.journal.file import read_amount, rows_of
 from cultures.limits import most_bytes
 from cultures.words.moments import in_zone, parse_moment
-from cultures.words.numbers import read_number
 from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
 
@@ -146,13 +145,7 @@ def _amount(text: str, unit: str, delimiter: str) -> tuple[float | None, str]:
     match = _AMOUNT.match(text)
     if match is None:
         raise ValueError(f"the amount '{short(text)}' is not a number")
-    digits = match[1]
-    if delimiter != ",":
-        digits = digits.replace(",", ".")
-    try:
-        amount = read_number(digits)
-    except ValueError as error:
-        raise ValueError(f"the amount {error}") from None
+    amount = read_amount(match[1], decimal_comma=delimiter != ",")
     return amount, unit or (match[2] or "").strip()
 
 

@@ -10,8 +10,8 @@ from attrs import frozen
 
 from cultures import files
 from cultures.errors import BadFileError, FileProblemError
-from cultures.journal.entries import HEADER, journal_of, journal_path, row_of, undo_of
-from cultures.journal.file import as_lines, read_rows
+from cultures.journal.entries import journal_of, journal_path, row_of, undo_of
+from cultures.journal.file import HEADER, as_lines, read_rows
 from cultures.record.store import damaged_lines, record_path
 
 #: What a file was before it was mended is kept under its name with this.

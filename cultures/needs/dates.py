@@ -7,9 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
-from functools import lru_cache
 from typing import Literal
-from zoneinfo import ZoneInfo
 
 from attrs import evolve, frozen
 
@@ -72,12 +70,15 @@ def brood_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
     not a date; only what begins within the time is. ``no_food_fits`` is the exception: it
     is given at once.
     """
-    return _inside([*_growth(course, start, end), *_foods(course, start, end)], start, end)
+    every = [*growth_dates(course, start, end), *food_dates(course, start, end)]
+    return sorted(every, key=lambda d: d.day)
 
 
 def growth_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
     """Those of them that come with age, length and crowding, by day."""
-    return _inside([*_growth(course, start, end)], start, end)
+    sale = sale_date(course)
+    found = [*_stages(course), *_lengths(course, end), *_crowding(course, start, end)]
+    return _inside(found if sale is None else [*found, sale], start, end)
 
 
 def food_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
@@ -89,15 +90,6 @@ def _inside(found: Sequence[BroodDate], start: date, end: date) -> list[BroodDat
     order = {d.what: i for i, d in enumerate(found)}
     inside = (d for d in found if start <= d.day < end)
     return sorted(inside, key=lambda d: (d.day, order[d.what], d.food))
-
-
-def _growth(course: BroodCourse, start: date, end: date) -> Iterator[BroodDate]:
-    yield from _stages(course)
-    yield from _lengths(course, end)
-    yield from _crowding(course, start, end)
-    sale = sale_date(course)
-    if sale is not None:
-        yield sale
 
 
 def sale_date(course: BroodCourse) -> BroodDate | None:
@@ -279,12 +271,7 @@ def _diet(course: BroodCourse, day: date) -> dict[str, float] | None:
 
 
 def _noon(course: BroodCourse, day: date) -> float:
-    return _noon_of(course.room.timezone, day)
-
-
-@lru_cache(maxsize=4096)  # the same days for all broods
-def _noon_of(zone: ZoneInfo, day: date) -> float:
-    return hours(datetime.combine(day, time(12), zone))
+    return hours(datetime.combine(day, time(12), course.room.timezone))
 
 
 def _days(start: date, end: date) -> Iterable[date]:

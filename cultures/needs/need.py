@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import date, datetime, time, timedelta
-from functools import cached_property
 
 from attrs import field, frozen
 
@@ -124,15 +124,9 @@ class BroodCourse:
         grown = 0.0 if measured is None else brood.fry_class.growth_days(measured)
         first_h = _first_food_h(room, tank, brood, development)
         return cls(
-            brood=brood,
-            temperature_c=tank.temperature_c,
-            first_food_h=first_h,
-            from_h=first_h,
-            grown_from=grown - brood.fed.lag_days,
-            clock=growth,
-            development=development,
-            room=room,
-        )
+            brood, tank.temperature_c, first_food_h=first_h, from_h=first_h,
+            grown_from=grown - brood.fed.lag_days, clock=growth, development=development, room=room,
+        )  # fmt: skip
 
     def growth_days(self, time_h: float) -> float:
         """Growth days behind it at a time [d at the reference], those at the start before it.
@@ -185,10 +179,6 @@ class BroodCourse:
 
     def first_food_day(self) -> date:
         """The local day of the first feed: the most important date on the calendar."""
-        return self._first_food_day
-
-    @cached_property
-    def _first_food_day(self) -> date:
         return self.room.at_hour(self.first_food_h).date()
 
     def fed_since_h(self) -> float:
@@ -220,7 +210,7 @@ class BroodCourse:
     def eats_at(self, feeding: Round) -> bool:
         """Whether a round is not before its first food."""
         morning = feeding.at_h >= self.first_food_h - 12.0
-        return morning and feeding.at.date() >= self._first_food_day
+        return morning and feeding.at.date() >= self.first_food_day()
 
     def wants_at(self, feeding: Round) -> bool:
         """Whether it is fed at a round: its first food has come, and it is not gone."""
@@ -267,6 +257,18 @@ class BroodCourse:
     def fry_class(self) -> FryClass:
         """The class of the brood."""
         return self.brood.fry_class
+
+
+def first_food_of(room: Room, brood: Brood, today: date) -> date | None:
+    """The day on which a brood first eats or ate; None where nobody can say when that will be.
+
+    That is so of eggs that rest, of spawnings that are only planned, and in water too cold.
+    """
+    if brood.anchor == "planned" or brood.waits(today):
+        return None
+    with suppress(RangeError):
+        return room.at_hour(BroodCourse.of(room, brood).fed_since_h()).date()
+    return None
 
 
 def _first_food_h(room: Room, tank: Tank, brood: Brood, development: Clock) -> float:

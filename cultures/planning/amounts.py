@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 
 from attrs import frozen
 
@@ -361,6 +362,7 @@ def _fine_ml(room: Room, served: Sequence[Serving], step: float, share: float) -
 def _as_said(tools: Tools, shares: Sequence[int], step: float) -> list[int]:
     """Doses in marks as they are said, since a jug shows no marks; in all no more than is fed."""
 
+    @cache
     def shown(marks: int) -> int:
         return round(tools.poured(marks * step).amount / step)
 

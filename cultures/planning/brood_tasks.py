@@ -10,6 +10,7 @@ from cultures.needs.need import BroodCourse, Round
 from cultures.room.room import Room
 from cultures.tasks.task import Lid, MoveOn, Sell, Sort, Task
 from cultures.words.moments import month_day
+from cultures.words.text import capital
 
 _LAST = timedelta(minutes=30)
 #: A brood that outgrew its tank longer ago than this is taken to have moved.
@@ -34,8 +35,10 @@ def brood_date_tasks(
     moves on once, on the earlier day; one whose move was told and noted is asked to move again only
     where it is crowded there. That fish can go is told once, also where the day is over.
     The id names the brood and the length, so a date that shifts is still the same task.
+
+    Args:
+        there: the rounds at which the keeper is there.
     """
-    present = [feeding for feeding in there if feeding.keeper]
     for course in courses:
         moving, moved = False, _moved(course)
         since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
@@ -46,13 +49,13 @@ def brood_date_tasks(
             moving = moving or form is MoveOn
             day = _day_there(course.room, each.day)
             if day < start and (told := course.room.unanswered.get(_id(each, form))):
-                day = max(start, told)
+                day = max(start, told.date())
             if day >= start:
-                yield from _from_day(course, each, form, day, present)
+                yield from _from_day(course, each, form, day, there)
         sale = sale_date(course)
         if sale is not None and sale.day < end:
             day = _day_there(course.room, max(sale.day, start))
-            yield from _from_day(course, sale, Sell, day, present)
+            yield from _from_day(course, sale, Sell, day, there)
 
 
 def _moved(course: BroodCourse) -> bool:
@@ -62,10 +65,10 @@ def _moved(course: BroodCourse) -> bool:
 
 
 def _from_day(
-    course: BroodCourse, each: BroodDate, form: _Form, day: date, present: Sequence[Round]
+    course: BroodCourse, each: BroodDate, form: _Form, day: date, there: Sequence[Round]
 ) -> Iterator[Task]:
     """Its task at the first of some rounds from a day on; none where there is no such round."""
-    feeding = next((f for f in present if f.at.date() >= day), None)
+    feeding = next((f for f in there if f.at.date() >= day), None)
     if feeding is not None:
         yield _task(course, each, form, feeding)
 
@@ -102,6 +105,6 @@ def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> 
         other=each.tank,
         fry=round(course.count(feeding.at.date())),
         length_mm=round(length, 1),
-        why=f"{each.why[0].upper()}{each.why[1:]}{span}{_noted(each, form)}",
+        why=f"{capital(each.why)}{span}{_noted(each, form)}",
         caution=_CAUTION[form],
     )

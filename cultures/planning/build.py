@@ -10,6 +10,7 @@ from attrs import evolve
 from cultures.foods.food import DRY
 from cultures.needs.dates import BroodDate, food_dates
 from cultures.needs.need import BroodCourse, Round
+from cultures.planning.asking import COUNT_AGAIN, asked_at, most_a_day
 from cultures.planning.brood_tasks import brood_date_tasks
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.supplies import supply_tasks
@@ -33,10 +34,6 @@ from cultures.words.quantities import many
 
 #: Tasks that announce a day, and are not announced again.
 _ONCE = (FirstFood, SwitchFood, Wet, Sell, Lid, Sort)
-#: A brood is to be counted again so long after it was counted last.
-COUNT_AGAIN = timedelta(days=14)
-#: So many broods are counted in one go (common practice, no source).
-COUNTED_AT_ONCE = 4
 
 
 def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
@@ -52,7 +49,7 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *_first_foods(outlook, [*courses, *hoped]),
         *_switches(outlook, courses, end),
         *_counts(outlook, courses),
-        *brood_date_tasks(courses, rounds_there(outlook), start, end),
+        *_dated(outlook, courses, start, end),
         *supply_tasks(outlook),
     ]
     told = [each.task for each in outlook.room.in_hand]
@@ -165,22 +162,40 @@ def _first_as_main(outlook: Outlook, course: BroodCourse, each: BroodDate) -> Ro
     return None
 
 
+def _dated(outlook: Outlook, courses: list[BroodCourse], start: date, end: date) -> Iterator[Task]:
+    """What comes with the size of broods; only a few are to be sorted on one day."""
+    found = [*brood_date_tasks(courses, rounds_there(outlook), start, end)]
+    due = [(t.id, t.at.date()) for t in found if isinstance(t, Sort)]
+    asked = asked_at(outlook, due, most_a_day("sorted", len(courses)))
+    for task in found:
+        if not isinstance(task, Sort):
+            yield task
+        elif task.id in asked:
+            at = asked[task.id].at
+            yield evolve(task, at=at, until=at + (task.until - task.at))
+
+
 def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     """The next count of each brood that eats; what is not counted drifts.
 
     Of many broods each has its day of the week, so that they do not all fall on one morning; what
-    was told and is not counted stands until it is.
+    was told and is not counted stands until it is, a few a day.
     """
-    there = rounds_there(outlook)
+    most = most_a_day("counted", len(courses))
+    due: dict[str, tuple[BroodCourse, date]] = {}
     for number, course in enumerate(courses):
-        due = max(course.brood.counted_on + COUNT_AGAIN, course.first_food_day() + COUNT_AGAIN)
-        due = max(due, outlook.now.date())
+        day = max(course.brood.counted_on, course.first_food_day()) + COUNT_AGAIN
+        day = max(day, outlook.now.date())
         key = f"count/{course.brood.name}/{course.brood.counted_on}"
         if (told := outlook.room.unanswered.get(key)) is not None:
-            due = max(outlook.now.date(), told)
-        elif len(courses) > COUNTED_AT_ONCE:
-            due += timedelta(days=(number - due.toordinal()) % 7)
-        feeding = next((r for r in there if r.at.date() >= due), None)
+            day = max(outlook.now.date(), told.date())
+        elif len(courses) > most:
+            day += timedelta(days=(number - day.toordinal()) % 7)
+        due[key] = course, day
+    done = sum(course.brood.counted_on == outlook.now.date() for course in courses)
+    asked = asked_at(outlook, [(key, day) for key, (_, day) in due.items()], most, done=done)
+    for key, (course, _) in due.items():
+        feeding = asked.get(key)
         if feeding is None:
             continue
         yield Count(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from datetime import datetime
 
 from attrs import evolve, field, frozen
@@ -11,13 +11,13 @@ from attrs import evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.needs.need import BroodNeed, Round, room_needs
 from cultures.planning.hatch_plan import first_nauplii
-from cultures.planning.matching import Basis, FeedingPlan, Settled, WormMemo, plan_stretch
+from cultures.planning.matching import Basis, FeedingPlan, Settled, WormMemo, plan_stretch, reshared
 from cultures.planning.servings import Suits, SuitsMemo
 from cultures.planning.stretches import look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Layouts, Split, first_harvest
 from cultures.room.room import Room
 
-#: Worm plans of more stretches than this are not kept for remedies, since they fill the memory.
+#: Worm plans of more stretches than this are not kept, since they fill the memory.
 _MOST_REMEMBERED = 3
 #: Nauplii come soon that come within so long [h].
 _SOON_H = 48.0
@@ -98,6 +98,23 @@ def plan_feeding(
             if known is None:
                 suits.forget_lengths()
     return plan_stretch(basis, feedings[:last], needs, settled)
+
+
+def reshare(
+    plan: FeedingPlan, room: Room, changed: Room, feedings: Sequence[Round], *, start: datetime,
+    needs: Sequence[Sequence[BroodNeed]], foods: Container[str], added: str = "",
+) -> FeedingPlan:  # fmt: skip
+    """What a plan of a room comes to in a changed one, if only some foods are shared anew.
+
+    Args:
+        feedings: of the changed room, at the times of the plan's. needs: as planned for.
+            foods, added: see :func:`cultures.planning.matching.reshared`.
+    """
+    layouts = Layouts(changed, feedings)
+    suits, bought = Suits(changed, plan.suits), coming_starts(changed, feedings)
+    leave_out_unripe(changed, feedings, bought, suits, start, layouts)
+    basis = Basis(changed, start, look_ahead(room, start), suits, bought, {}, layouts)
+    return reshared(basis, plan, feedings, needs, foods, added)
 
 
 def coming_starts(room: Room, feedings: Sequence[Round]) -> Mapping[str, Sequence[Split]]:

@@ -43,8 +43,6 @@ _SEED = 20270619
 _PROBES, _PROBE_SDS = 8, 2.5
 #: Weights that are less than this of the largest are none.
 _NO_WEIGHT = 18.0
-#: What the keeper's own kind states without a range is known as well as this [ln].
-_KNOWN_SD = 1e-3
 #: A number that is known to this share of what it could be is known.
 _EXACT = 0.2
 
@@ -289,9 +287,10 @@ class _Listed:
         """How many readings it takes until the plan moves; one more where it has moved."""
         return 1 if (quantity, subject) in self.room.sure.ranges else LEAST_READINGS[quantity]
 
-    def _sd(self, key: Key, groups: Sequence[Sequence[float]], spread: float) -> float:
+    @staticmethod
+    def _sd(groups: Sequence[Sequence[float]], spread: float) -> float:
         """S.d. of all readings together, as learning weighs them; by groups of one luck [ln]."""
-        before = Normal(0.0, max(self.laws[key].sd, _KNOWN_SD))
+        before = Normal(0.0, 1.0)  # which is taken off again
         rows = {str(i): [Reading(0.0, sd) for sd in group] for i, group in enumerate(groups)}
         after = fit_level(rows, dict.fromkeys(rows, 1.0), before, spread=spread)
         return 1.0 / math.sqrt(1.0 / after.sd**2 - 1.0 / before.sd**2)
@@ -304,14 +303,14 @@ class _Listed:
         key: Key = ("swipe", name)
         if self.laws[key].sd > 0.0:
             times, error = self.times(*key), math.hypot(self.count_sd, SWIPE_SD)
-            sd = self._sd(key, [[error]] * times, 0.0)
+            sd = self._sd([[error]] * times, 0.0)
             what = "swipe" if plan.kind.medium == "solid" else "draw"
             yield self._one(what, standing[-1], times, "swipe_min", key, sd)
         key = "yield", name
         if self.laws[key].sd > 0.0:
             times, spread = self.times(*key), sigma(plan.kind.values["yield_spread"])
             groups = [[HARVEST_SD] * len(range(i, times, len(standing))) for i in range(times)]
-            sd = self._sd(key, [g for g in groups[: len(standing)] if g], spread)
+            sd = self._sd([g for g in groups[: len(standing)] if g], spread)
             yield self._one("harvest", standing[-1], times, "harvest_min", key, sd)
 
     def _one(
@@ -351,7 +350,7 @@ class _Listed:
         spread = self.room.hatch_kind.values["yield_spread"]
         keys = tuple(key for key in (level, time, ("spoon", "")) if key in self.laws)
         times = self.times(*level)
-        sd = self._sd(level, [[self.count_sd]] * times, spread)
+        sd = self._sd([[self.count_sd]] * times, spread)
         done = Seen(partial(counted, late_h), sd)
         minutes = times * self.minutes["hatch_min"]
         yield Measurement("hatch", "", times, minutes, keys, (done,))

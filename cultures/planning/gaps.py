@@ -9,7 +9,7 @@ from attrs import frozen
 from cultures.foods.food import DRY
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import SHORT_SHARE, Serving
+from cultures.planning.servings import Serving, falls_short
 from cultures.tasks.told import FeedLine
 
 #: The food of a gap where none that is kept fits the mouth, or nobody is there.
@@ -51,11 +51,10 @@ def find_gaps(
         for serving in row:
             need = serving.need
             short = need.energy_j - energy.get(need.brood.name, 0.0)
-            lacks = SHORT_SHARE * need.energy_j
-            if min(short, serving.missing_j()) > lacks:
+            if falls_short(min(short, serving.missing_j()), need.energy_j):
                 gaps.append(Gap(feeding, need, missing_food(serving), short))
             # Little that only the marks of the syringe round away nobody feels.
-            elif short > _FELT * need.energy_j + lacks:
+            elif falls_short(short - _FELT * need.energy_j, need.energy_j):
                 gaps.append(Gap(feeding, need, _rounded_food(serving, given), short, rounded=True))
     return gaps
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from datetime import date, timedelta
 
 from attrs import frozen
@@ -63,6 +63,7 @@ class HatchOptions:
         #: Settings by what decides them: kind of vessel, harvest, the first time for setting it.
         self.known: dict[tuple[tuple[float, float, float], float, float], list[Setting]] = {}
         self.told = _told_settings(room)
+        self.told_g = _told_grams(room)
         self.discount = room.move_g / max(room.effort_g, 1e-6)
 
     def of(self, number: int, free_h: float, since: int) -> Iterator[Option]:
@@ -85,6 +86,8 @@ class HatchOptions:
                 told_h = self.told.get((alike, harvest_h))
                 settings = self.known[key] = self.settings(model, harvest_h, free_h, told_h)
             for setting in settings:
+                when = setting.at_h, harvest_h
+                told_g = self.told_g.get((vessel.name, *when)) or self.told_g.get((alike, *when))
                 yield Option(
                     vessel=number,
                     at_index=feeding.index,
@@ -93,6 +96,7 @@ class HatchOptions:
                     energy_per_g=setting.energy_j * held,
                     most_g=self.room.hatch_kind.most_grams(vessel.litres),
                     effort=setting.effort,
+                    told_g=told_g or 0.0,
                 )
 
     def settings(
@@ -169,6 +173,17 @@ def keeps_h(room: Room) -> float:
 def likeness(vessel: Vessel) -> tuple[float, float, float]:
     """The same for vessels of which one does as well as the other."""
     return vessel.litres, vessel.temperature_c, vessel.salinity_g_per_l
+
+
+def _told_grams(room: Room) -> dict[tuple[Hashable, float, float], float]:
+    """What was told to be set [g], by vessel or vessels alike, its time and that of its harvest."""
+    found: dict[tuple[Hashable, float, float], float] = {}
+    for told in room.told:
+        vessel = next((v for v in room.vessels if v.name == told.name), None)
+        if vessel is not None and told.harvest_at is not None and told.grams > 0.0:
+            for name in (vessel.name, likeness(vessel)):
+                found[name, hours(told.at), hours(told.harvest_at)] = told.grams
+    return found
 
 
 def _told_settings(room: Room) -> dict[tuple[tuple[float, float, float], float], float]:

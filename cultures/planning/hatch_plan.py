@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from datetime import datetime, timedelta
 from functools import partial
 from itertools import accumulate, pairwise
@@ -35,6 +35,7 @@ from cultures.planning.lots import (
     hungry,
     made_at,
     stock_at,
+    unmet,
     within,
     worth_setting,
 )
@@ -72,6 +73,8 @@ _USUAL_ROUNDS = 14
 #: get food, and the fry are larger.
 _LATER_COUNTS = 0.98
 _LEAST_USUAL = 0.05
+#: What was told is weighed so much of it too heavy at most, all hatches together.
+_LITTLE = 0.25
 #: A gram of a tin that is shared out costs this share of what it costs to go without it.
 _SCARCE = 0.5
 
@@ -265,10 +268,19 @@ def plan_hatches(
         asked_j = zip(need_j, rows, held_j, strict=True)
         return [min(need, max(0.0, asked_at(row, price) - held)) for need, row, held in asked_j]
 
-    def weighed(problem: LotProblem, lots: Sequence[Lot]) -> list[tuple[Lot, float]]:
+    def weighed(problem: LotProblem, lots: Sequence[Lot]) -> Sequence[tuple[Lot, float]]:
         # Of a tin that is shared out a round takes its share alone.
         shares_j = [min(need, part) for need, part in zip(need_j, problem.demand, strict=True)]
-        return _weighed(problem, lots, shares_j, spared, least_g, room.tools)
+        fresh = _weighed(problem, lots, shares_j, spared, least_g, room.tools)
+        if not room.move_g * room.effort_g or not any(lot.option.told_g for lot, _ in fresh):
+            return fresh
+        half_j = [share * (1.0 + room.hatch_margin / 2.0) for share in shares_j]
+        needed = evolve(problem, demand=tuple(map(min, half_j, problem.demand)))
+
+        def tried(kept: Collection[Lot]) -> Sequence[tuple[Lot, float]]:
+            return _weighed(problem, lots, shares_j, spared, least_g, room.tools, kept)
+
+        return _as_told(needed, fresh, tried, room.move_g)
 
     bearable = SHORT_SHARE if room.effort_g > 0 else 0.0
     problem, lots, lacking = _lots(problem, asked, decided, tin_g, had_h, soon, bearable, weighed)
@@ -331,7 +343,8 @@ def _lots(
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
     sketch, _ = first(part)
     ends_soon = any(at_h < had_h for at_h, _ in _lacking(sketch.lots, left_g))
-    near = {t + by for t in hungry(part, sketch.short) for by in range(-_NEAR, _NEAR + 1)}
+    scarce = hungry(part, sketch.short, supplied=True)
+    near = {t + by for t in scarce for by in range(-_NEAR, _NEAR + 1)}
     sized = tuple(
         need if ends_soon or t in near else wanted
         for t, (wanted, need) in enumerate(zip(part.demand, needed.demand, strict=True))
@@ -443,6 +456,7 @@ def _weighed(
     spared_j: Sequence[float],
     least_g: float = GRAM_STEP,
     tools: Tools = USUAL,
+    kept: Collection[Lot] = (),
 ) -> list[tuple[Lot, float]]:
     """Each hatch with the grams to weigh, less what earlier ones leave over.
 
@@ -450,6 +464,7 @@ def _weighed(
     both when the next hatch is harvested makes that one smaller, as it would in a plan made
     then. A hatch that is not needed any more, by any round that it was to feed, is dropped.
     ``spared_j``: what is left of harvests that are held already, beyond what the plan was made for.
+    ``kept``: the hatches of which as much is weighed as was told.
     """
     made, real = made_at(problem, lots), Pantry(problem)
     course = course_of(problem, made)
@@ -462,16 +477,59 @@ def _weighed(
         for lot in by_round.get(t, ()):
             energy = lot.grams * lot.option.energy_per_g
             made[t] -= energy
-            lacks = min(energy, real.lacks(t, made, course))
+            lacks = real.lacks(t, made, course)
+            if not kept:  # of what was told smaller a later one makes up for
+                lacks = min(energy, lacks)
             asked_g = (lacks - extra) / lot.option.energy_per_g
             extra = max(0.0, extra - lacks)
             if asked_g > GRAM_STEP * 1e-6:
                 over_g = tools.least_over(max(least_g, asked_g), CYSTS, GRAM_STEP)
                 grams = round(min(lot.option.most_g, over_g), 6)
+                grams = lot.option.told_g if lot in kept else grams
                 made[t] += grams * lot.option.energy_per_g
                 weighed.append((lot, grams))
         real.feed(t, demand, made[t])
     return weighed
+
+
+def _as_told(
+    needed: LotProblem, fresh: Sequence[tuple[Lot, float]],
+    tried: Callable[[Collection[Lot]], Sequence[tuple[Lot, float]]], move_g: float,
+) -> Sequence[tuple[Lot, float]]:  # fmt: skip
+    """The grams to weigh of each hatch, as they were told where that costs no more than moving it,
+    nor a quarter of them.
+
+    A little more or less of one hatch makes the next one smaller or larger, so what it costs is
+    seen by all of them together. Nothing goes short for it.
+
+    Args:
+        needed: with what each round is to have at least. fresh: as they would be weighed now.
+        tried: the same where some are weighed as told. move_g: what moving a setting costs [g].
+    """
+    best, short = fresh, unmet(needed, _as_lots(fresh))
+    kept: list[Lot] = []
+    for lot, grams in fresh:
+        told_g = lot.option.told_g
+        if not 0.0 < told_g <= lot.option.most_g + GRAM_STEP * 1e-6 or told_g == grams:
+            continue
+        found = tried([*kept, lot])
+        then = unmet(needed, _as_lots(found))
+        bears = all(
+            now <= max(before, SHORT_SHARE * wanted)
+            for now, before, wanted in zip(then, short, needed.demand, strict=True)
+        )
+        most_g = min(move_g, _LITTLE * told_g) + GRAM_STEP * 1e-6
+        if bears and _grams(found) <= _grams(best) + most_g:
+            best, kept, short = found, [*kept, lot], then
+    return best
+
+
+def _as_lots(weighed: Sequence[tuple[Lot, float]]) -> list[Lot]:
+    return [Lot(lot.option, grams) for lot, grams in weighed]
+
+
+def _grams(weighed: Sequence[tuple[Lot, float]]) -> float:
+    return sum(grams for _, grams in weighed)
 
 
 def _stretch(problem: LotProblem, fixed: Sequence[Lot], start: int) -> tuple[LotProblem, int]:

@@ -1,6 +1,7 @@
 """What a spawning that is planned would lack if it came, and what prevents that beforehand.
 
-Of worms alone: what a hatch lacks is seen, and can be helped, once the spawning is confirmed.
+Of worms, and of dry food that is used up before more can come: what a hatch lacks is seen, and can
+be helped, once the spawning is confirmed.
 """
 
 from __future__ import annotations
@@ -20,19 +21,20 @@ from cultures.planning.hunger import Hunger
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.planning.remedies import (
+    ASK_HELP,
     HELPS_FROM,
-    ask_help,
     bought_culture,
     help_by,
     with_food,
     with_help,
 )
-from cultures.planning.servings import STAND_IN_FROM
-from cultures.planning.shortfalls import Lack, Limits, join
+from cultures.planning.servings import STAND_IN_FROM, dry_j_per_g
+from cultures.planning.shortfalls import OUT, Lack, Limits, join
+from cultures.planning.supplies import packed_g
 from cultures.planning.worm_course import Split, child_stage, first_harvest
 from cultures.room.room import Culture, Room
-from cultures.tasks.plan import Remedy, Shortfall
-from cultures.words.quantities import food_words
+from cultures.tasks.plan import Act, Remedy, Shortfall
+from cultures.words.quantities import food_words, number
 from cultures.words.tasks import spawn_tanks
 
 
@@ -68,6 +70,9 @@ def _remedies(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     if lack.limit == "away":
         yield from _helper(outlook, hopes, lack, HELPS_FROM * short_j)
         return
+    if lack.limit == OUT:
+        yield _dry(outlook, hopes, lack)
+        return
     found = [*_bought(outlook, hopes, lack), *_wider(outlook, hopes, lack)]
     helping = (remedy for remedy in found if remedy.effect_j >= HELPS_FROM * short_j)
     yield from sorted(helping, key=lambda r: (-r.effect_j, r.by))
@@ -82,7 +87,24 @@ def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Itera
     plan = plan_feeding(room, feedings, start=outlook.now, needs=room_needs(room, feedings))
     effect_j = _effect_j(outlook, hopes, lack, room, (feedings, plan))
     if effect_j >= least_j:
-        yield Remedy(ask_help(outlook, lack.gaps), by, effect_j)
+        yield Remedy(ASK_HELP, by, effect_j, act=Act.ASK)
+
+
+def _dry(outlook: Outlook, hopes: Hopes, lack: Lack) -> Remedy:
+    """Dry food that is there before what is bought now can be."""
+    short = {(gap.feeding.index, gap.need.brood.name): gap.short_j for gap in lack.gaps}
+    out = {
+        (i, s.need.brood.name): s.dry_out_j
+        for i in {index for index, _ in short} for s in hopes.plan.servings[i]
+    }  # fmt: skip
+    grams = packed_g(sum(out.values()) / dry_j_per_g(), outlook.room.units)
+    first = lack.gaps[0].feeding.at
+    before = [r.at for r in outlook.feedings if r.keeper and outlook.now <= r.at <= first]
+    return Remedy(
+        f"get {number(grams, 4)} g of dry food from another keeper or a shop",
+        before[-1] if before else first, sum(min(j, out[key]) for key, j in short.items()),
+        act=Act.FETCH, of=DRY, amount=grams,
+    )  # fmt: skip
 
 
 def _effect_j(
@@ -126,7 +148,7 @@ def _bought(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     more = f" and add it to the foods of {', '.join(lists)}" if lists else ""
     kept = any(c.kind.name == kind.name for c in room.cultures)
     what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
-    yield Remedy(what + more, start.at, effect_j, fetch)
+    yield Remedy(what + more, start.at, effect_j, fetch, act=Act.START, of=kind.name)
 
 
 def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
@@ -148,7 +170,9 @@ def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
         changed = with_food(changed, food, broods)
     foods = ", ".join(food_words(food) for food in new)
     what = f"add {foods} to the foods of {', '.join(broods)}"
-    yield Remedy(what, lack.gaps[0].feeding.at, _effect_j(outlook, hopes, lack, changed))
+    effect_j = _effect_j(outlook, hopes, lack, changed)
+    of = f"{', '.join(new)} for {', '.join(broods)}"
+    yield Remedy(what, lack.gaps[0].feeding.at, effect_j, act=Act.ADD, of=of)
 
 
 def _kind_for(room: Room, lack: Lack) -> WormKind | None:

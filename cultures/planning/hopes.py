@@ -8,19 +8,20 @@ is planned before the spawning is confirmed, and a feeding neither.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from attrs import evolve, field, frozen
 
-from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
 from cultures.planning.gaps import ANY, Gap, missing_food
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import SHORT_SHARE, Serving, Suits
+from cultures.planning.servings import Serving, Suits, dry_j_per_g, falls_short
 from cultures.planning.sharing import give_dry, pass_on, share_out
 from cultures.planning.split_plan import (
     WormPlan,
@@ -161,10 +162,20 @@ class _Preparation:
         for serving in (s for row in served for s in row):
             if self.room.vessels and (want := serving.want_j.get(BRINE_SHRIMP, 0.0)) > 0.0:
                 serving.given_j[BRINE_SHRIMP] = want  # set once they have spawned
-        give_dry(served, self.suits)
+        give_dry(served, self.suits, *self._dry_left())
         whole = evolve(self.plan, worms=self.certain)
         theirs = evolve(self.plan, servings=served, worms=self.worms)
         return whole, Hopes(self.courses, self.cultures, theirs, list(self._gaps()))
+
+    def _dry_left(self) -> tuple[float, int]:
+        """The dry food that who is certain leaves of the stock [J], and the first round that is fed
+        of what is bought now.
+        """
+        had = self.start + self.room.fetched_in(DRY)
+        late = (r.index for r in self.feedings if r.keeper and r.at >= had)
+        rows = self.plan.servings[: next(late, len(self.feedings))]
+        there_j = self.room.stock_g.get(DRY, math.inf) * dry_j_per_g()
+        return there_j - sum(s.given_j.get(DRY, 0.0) for row in rows for s in row), len(rows)
 
     def _plan_kind(self, kind: WormKind, served: Sequence[Sequence[Serving]]) -> list[float]:
         """Starts what is wanted of a kind; the worms that come of it at each round besides [mg]."""
@@ -234,7 +245,7 @@ class _Preparation:
                 need, missing = serving.need, serving.missing_j()
                 if not feeding.fed:
                     yield Gap(feeding, need, ANY, need.energy_j)
-                elif missing > SHORT_SHARE * need.energy_j:
+                elif falls_short(missing, need.energy_j):
                     yield Gap(feeding, need, missing_food(serving), missing)
 
 

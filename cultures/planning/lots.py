@@ -19,7 +19,7 @@ class Option:
     Attributes:
         vessel: its number. at_index: the round. start_h, end_h: the vessel is taken [h].
         energy_per_g: energy for that round per gram set [J/g]. most_g: fills the vessel [g].
-        effort: work of setting it, in usual settings.
+        effort: work of setting it, in usual settings. told_g: of it was told, 0 where nothing was.
     """
 
     vessel: int
@@ -29,6 +29,7 @@ class Option:
     energy_per_g: float
     most_g: float
     effort: float = 1.0
+    told_g: float = 0.0
 
 
 @frozen
@@ -256,9 +257,15 @@ def _borne(
     return sum(then[t] for t in own) <= bears * sum(problem.demand[t] for t in own)
 
 
-def hungry(problem: LotProblem, short: Sequence[float]) -> list[int]:
-    """Rounds that stay short although some batch could reach them."""
+def hungry(problem: LotProblem, short: Sequence[float], *, supplied: bool = False) -> list[int]:
+    """Rounds that stay short although some batch could reach them.
+
+    Args:
+        supplied: or something that comes anyway does, as a batch that could be set does once it is.
+    """
     made_at = {o.at_index for o in problem.options}
+    if supplied:
+        made_at.update(t for t, energy_j in enumerate(problem.supply) if energy_j > 0.0)
     return [
         t
         for t, amount in enumerate(short)

@@ -8,7 +8,7 @@ can eat nothing else (:mod:`cultures.planning.rations`), and so do scarce naupli
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Container, Hashable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from attrs import define, evolve, field, frozen
@@ -20,7 +20,7 @@ from cultures.planning.hatch_plan import Decided, HatchPlan, feed, plan_hatches
 from cultures.planning.kept_back import kept_back
 from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
-from cultures.planning.servings import Serving, Suits, dry_j_per_g
+from cultures.planning.servings import Serving, Suits, SuitsMemo, dry_j_per_g
 from cultures.planning.sharing import (
     divide,
     flat,
@@ -56,14 +56,17 @@ class FeedingPlan:
     """Servings by round, and the plans of the foods behind them.
 
     Attributes:
-        servings: none at the rounds at the end that only worms are planned for.
+        servings: none at the rounds at the end that only worms are planned for. later: of those,
+            with nauplii as far as they were met before. suits: what is known of how well foods
+            suit.
     """
 
     feedings: Sequence[Round]
     servings: Sequence[Sequence[Serving]]
     worms: dict[str, WormPlan]
     hatches: HatchPlan
-    memo: WormMemo = field(factory=dict, repr=False)
+    suits: SuitsMemo = field(factory=dict, repr=False)
+    later: Sequence[Sequence[Serving]] = field(default=(), repr=False)
 
 
 @frozen(eq=False)
@@ -128,6 +131,32 @@ def plan_stretch(
         found = _Matching.of(basis, feedings, needs, settled)
         found.plan()
     found.share_anew()
+    return found.result()
+
+
+def reshared(
+    basis: Basis, plan: FeedingPlan, feedings: Sequence[Round],
+    needs: Sequence[Sequence[BroodNeed]], foods: Container[str], added: str = "",
+) -> FeedingPlan:  # fmt: skip
+    """A plan with some foods shared anew around what is missing, and all others held as they are.
+
+    It is carried out in the room as it is, so it promises no more than that room can give.
+
+    Args:
+        plan: of rounds at the same times. needs: by round, for those at which somebody feeds only
+            now. foods: worms of the cultures that are planned, nauplii of hatches that are
+            planned anew; dry food always. added: the kind of which all cultures are planned anew.
+    """
+    found = _Matching.of(basis, feedings, [[] for _ in feedings], Settled())
+    found.worms = dict(plan.worms)
+    every = [*plan.servings[: len(feedings) - len(plan.later)], *plan.later]
+    found.servings = [
+        [Serving(s.need, s.want_j, {**s.given_j}, s.dry_out_j) for s in row]
+        if before.fed or not now.fed else [Serving(n, basis.suits.diet(n, now.index)) for n in new]
+        for before, now, row, new in zip(plan.feedings, feedings, every, needs, strict=True)
+    ]  # fmt: skip
+    found.hatches = plan.hatches
+    found.reshare(foods, added)
     return found.result()
 
 
@@ -202,7 +231,8 @@ class _Matching:
         hatched = self._hatched()
         return FeedingPlan(
             self.feedings, [*self.servings[:hatched], *([] for _ in self.feedings[hatched:])],
-            self.worms, self.hatches.padded(len(self.feedings)), self.basis.memo,
+            self.worms, self.hatches.padded(len(self.feedings)), self.basis.suits.known,
+            self.servings[hatched:],
         )  # fmt: skip
 
     def _hatched(self) -> int:
@@ -236,6 +266,34 @@ class _Matching:
         starts = [window.start for window in around.values() if window]
         if starts:
             self._give_dry(min(starts))
+
+    def reshare(self, foods: Container[str], added: str) -> None:
+        """Shares some foods around what all others bring; see :func:`reshared`."""
+        every = range(len(self.servings))
+        for kind in reversed(self.kinds):
+            if kind.name == added:
+                self._plan_anew(kind, every)
+            elif kind.name in foods and kind.name in self.worms:
+                self._share_worms_anew(kind, every)
+        if BRINE_SHRIMP in foods:
+            wants = self._open_wants(BRINE_SHRIMP, every)
+            self.hatches = self._kept_back(self._hatched_for(wants), wants, 0)
+            both = zip(self.servings, self.hatches.given_j, wants, strict=False)
+            for row, given_j, wanted in both:
+                divide(row, BRINE_SHRIMP, given_j, wanted)
+        self._give_dry(0)
+
+    def _plan_anew(self, kind: WormKind, window: range) -> None:
+        """Plans all cultures of a kind for what is missing in a window without them."""
+        wants = self._open_wants(kind.name, window)
+        rations = self._rations(kind, wants, 0)
+        free = [0.0] * len(wants)
+        demand_mg = rations.demand(free)
+        _, plan = self._with_starts(kind, demand_mg, None)
+        plan = rations.priced(evolve(plan, prices=free, wanted_mg=demand_mg))
+        self.worms[kind.name] = plan
+        for index in window:
+            divide(self.servings[index], kind.name, plan.given_j(index), wants[index])
 
     def _around_missing(self, food: str) -> range:
         """The rounds that are not settled from some time before the first to the last at which some

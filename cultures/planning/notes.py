@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from itertools import groupby
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.kinds import WormKind
 from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
 from cultures.needs.need import BroodCourse
@@ -34,6 +35,12 @@ _STOPPED_BELOW = 0.25
 _STOPPED_DAYS = 2
 #: Cultures that develop at less than this share of their reference rate are remarked on.
 _SLUGGISH = 0.15
+#: So far above where they do best they stand too warm by any reading of a thermometer (assumption)
+#: [°C].
+_CLEARLY_C = 2.0
+#: What cultures do where it does not suit them, of one and of several.
+_SLOW, _WARM, _DYING = "hardly grows", "stands", "dies"
+_OF_SEVERAL = {_SLOW: "hardly grow", _WARM: "stand", _DYING: "die"}
 
 
 def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
@@ -42,6 +49,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
     stops = [*stops]
     return (
         *starving_broods(room, now),
+        *dying_cultures(room, now),
         *(stop.note for stop in stops if stop.item),
         *room.notes,
         *_unconfirmed(room, now),
@@ -251,19 +259,47 @@ def _temperatures(room: Room, now: datetime) -> Iterator[str]:
         warning = room.hatch_kind.warn_temperature(vessel.temperature_c)
         if warning:
             yield f"{vessel.name} at {vessel.temperature_c:.3g} °C: {warning}."
-    air = room.room_temperature_c(now.date())
-    for culture in room.cultures:
-        degrees = air if culture.temperature_c is None else culture.temperature_c
-        v = culture.kind.values
-        if culture.kind.rate(degrees) < _SLUGGISH:
-            yield (
-                f"{culture.name} at {degrees:.3g} °C hardly grows: {culture.kind.label} does best"
-                f" between {v['t_min_c'] + 8:.0f} and {v['t_max_c'] - 5:.0f} °C."
-            )
+    yield from (text for kind, text in _of_cultures(room, now) if kind != _DYING)
     for brood in room.broods:
         degrees = room.tank(brood.tank).temperature_c
         if (warning := brood.fry_class.warn_temperature(degrees)) is not None:
             yield f"{brood.name} in {brood.tank} at {degrees:.3g} °C: {warning}."
+
+
+def dying_cultures(room: Room, now: datetime) -> Iterator[str]:
+    """Cultures that stand where they die."""
+    return (text for what, text in _of_cultures(room, now) if what == _DYING)
+
+
+def _of_cultures(room: Room, now: datetime) -> Iterator[tuple[str, str]]:
+    """What to mind with where cultures stand, those of a kind that stand alike in one remark."""
+    air, names = room.room_temperature_c(now.date()), dict[tuple[str, str], list[str]]()
+    for culture in room.cultures:
+        degrees = air if culture.temperature_c is None else culture.temperature_c
+        found = _warmth(culture.kind, degrees)
+        if found is not None:
+            names.setdefault(found, []).append(culture.name)
+    for (what, text), mine in names.items():
+        one = len(mine) == 1
+        verb, name = what if one else _OF_SEVERAL[what], mine[0] if one else "NAME"
+        yield what, text.format(names=", ".join(mine), verb=verb, name=name)
+
+
+def _warmth(kind: WormKind, degrees: float) -> tuple[str, str] | None:
+    """What a kind does at a temperature that does not suit it, and the remark on that."""
+    low, high = kind.best_c
+    wrong = kind.check_temperature(degrees)
+    if wrong is not None:
+        return _DYING, (
+            f"{{names}} at {degrees:.3g} °C: {wrong}. Move what lives, and note 'journal failed"
+            " {name}' of what is dead: until then it counts as living, and does not grow."
+        )
+    best = f"{kind.label} does best between {low:.0f} and {high:.0f} °C."
+    if kind.rate(degrees) < _SLUGGISH:
+        return _SLOW, f"{{names}} at {degrees:.3g} °C {{verb}}: {best}"
+    if degrees > high + _CLEARLY_C:
+        return _WARM, f"{{names}} at {degrees:.3g} °C {{verb}} too warm: {best}"
+    return None
 
 
 def _water(outlook: Outlook) -> Iterator[str]:

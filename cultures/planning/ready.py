@@ -33,7 +33,7 @@ from cultures.planning.hatch_options import harvest_time
 from cultures.planning.hopes import PROVIDED
 from cultures.planning.outlook import make_outlook
 from cultures.planning.remedies import usual_culture
-from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM
+from cultures.planning.servings import STAND_IN_FROM, falls_short
 from cultures.planning.shortfalls import Limits, find_lacks
 from cultures.planning.what_if import free_name
 from cultures.planning.worm_course import (
@@ -126,7 +126,7 @@ class Fed:
     @property
     def in_full(self) -> bool:
         """Whether nothing that counts is missing."""
-        return self.short_j <= SHORT_SHARE * self.need_j
+        return not falls_short(self.short_j, self.need_j)
 
 
 @frozen

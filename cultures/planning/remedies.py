@@ -2,14 +2,18 @@
 
 A remedy is a change of the room. What the plan knows says how much it may save at most: where the
 food can be eaten, from when there is some, how much one culture or vessel gives. The cheapest that
-may save something is planned once, for all shortfalls together; the next is tried on what is still
-missing then. So the number of plannings has a limit that no number of shortfalls changes.
+may save something is tried once, for all shortfalls together; the next is tried on what is still
+missing then. So the number of trials has a limit that no number of shortfalls changes. A trial
+plans anew only the foods that the change is about, for what all others leave open, and holds those
+as they are.
+
+Advice that was told is tried first, and stays what it was while it helps and its time is not over.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from itertools import groupby
 
@@ -20,9 +24,11 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.food_units import natural_amount
-from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
+from cultures.needs.need import Round, rounds_between
+from cultures.planning.advised import as_advised, is_advised, stands_by
 from cultures.planning.amounts import measure
-from cultures.planning.feeding_plan import plan_feeding
+from cultures.planning.feeding_plan import reshare
+from cultures.planning.finer import finer_tools
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, rounds_there
@@ -32,14 +38,13 @@ from cultures.planning.supplies import cysts_to_buy, dry_to_buy, packed_g
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Culture, CultureMark, Room
-from cultures.tasks.plan import Remedy
-from cultures.words.moments import spoken_day
+from cultures.tasks.plan import Act, Remedy
 from cultures.words.quantities import food_words, number
-from cultures.words.tools import FINE_SYRINGE, USUAL_SCALE_G
 
-#: A remedy counts when it takes away at least this share of what is missing.
+#: A remedy counts when it takes away at least this share of what is missing; one that was told,
+#: half of that.
 HELPS_FROM = 0.05
-#: Most plannings of a room to confirm remedies.
+#: Most trials of remedies; those that were told are tried besides.
 _MOST_TRIALS = 4
 ASK_HELP = "ask somebody to feed (helper = true)"
 #: Somebody is asked to feed a day before the eve of an absence, and called no later in the day
@@ -49,6 +54,8 @@ _ASKED_AHEAD, _CALLED_UNTIL = timedelta(days=2), time(19)
 _SHOP = timedelta(days=1)
 
 _Key = tuple[int, str]
+#: What to do, and by when.
+_Told = tuple[str, datetime]
 
 
 @frozen(eq=False)
@@ -59,14 +66,18 @@ class _Change:
         saves_j: by gap, the most that it may save [J]. against: what it is meant against, a word
             of :class:`Limits`; there it is tried even where something cheaper helps.
         told: the words and the latest time for a lack, once it is planned; None for no such time.
-        kind: of which cultures are added. fetch: what it needs is to be had so long before.
+        act, of: as :class:`Remedy` has them. foods: that are shared anew. kind: of which cultures
+            are added. fetch: what it needs is to be had so long before.
         helps_at: it cannot help before, where that is known.
     """
 
     room: Room
     saves_j: dict[_Key, float]
     against: tuple[str, ...]
-    told: Callable[[FeedingPlan, Lack], tuple[str, datetime] | None]
+    told: Callable[[FeedingPlan, Lack], _Told | None]
+    act: Act
+    of: str = ""
+    foods: Collection[str] = ()
     kind: str = ""
     feedings: Sequence[Round] = field(factory=tuple)
     fetch: timedelta = timedelta(0)
@@ -77,7 +88,13 @@ def find_remedies(
     outlook: Outlook, limits: Limits, lacks: Sequence[Lack]
 ) -> list[tuple[Remedy, ...]]:
     """For each lack what really helps, the most effective first."""
-    return _Finder(outlook, limits, lacks).find()
+    missing = [lack for lack in lacks if lack.limit != UNMEASURED]
+    trials = _MOST_TRIALS - (len(missing) < len(lacks))  # finer tools are one
+    found = iter(_Finder(outlook, limits, missing).find(trials))
+    finer = finer_tools(outlook)
+    return [
+        tuple(finer(lack)) if lack.limit == UNMEASURED else next(found) for lack in lacks
+    ]  # fmt: skip
 
 
 class _Finder:
@@ -88,14 +105,16 @@ class _Finder:
         self.limits = {_key(gap): lack.limit for lack in lacks for gap in lack.gaps}
         self.left = {key: gap.short_j for key, gap in self.gaps.items()}
         self.found: list[list[Remedy]] = [[] for _ in lacks]
+        self.suits: dict[tuple[str, float, str], bool] = {}
         self.fetch = self.room.fetched_in("starter")
         self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= self.now]
 
-    def find(self) -> list[tuple[Remedy, ...]]:
-        trials = 0
+    def find(self, trials: int = _MOST_TRIALS) -> list[tuple[Remedy, ...]]:
+        """For each lack what helps, after so many trials at most besides of what was told."""
         for change in self._changes():
-            if trials < _MOST_TRIALS and self._may_help(change):
-                trials += 1
+            again = is_advised(self.room, change.act, change.of)
+            if (trials > 0 or again) and self._may_help(change):
+                trials -= 1
                 self._confirm(change)
         for lack, found in zip(self.lacks, self.found, strict=True):
             if lack.limit == OUT:
@@ -105,78 +124,85 @@ class _Finder:
         return [tuple(sorted(f, key=lambda r: (-r.effect_j, r.by))) for f in self.found]
 
     def _changes(self) -> Iterator[_Change]:
-        """What may be done, the cheapest first, each in the light of what was tried before."""
-        yield from self._helper()
-        yield from self._cysts()
-        yield from self._finer()
+        """What may be done, the cheapest first, each in the light of what was tried before; what
+        was told before all else.
+        """
         tried: set[str] = set()
-        yield from self._culture(tried, ripe=False)
-        yield from self._wider()
-        yield from self._culture(tried, ripe=False)
-        yield from self._vessel()
-        yield from self._culture(tried, ripe=True)
+        offers: list[tuple[Act, Callable[[], Iterator[_Change]]]] = [
+            (Act.ASK, self._helper),
+            (Act.BUY, self._cysts),
+            (Act.START, lambda: self._culture(tried, ripe=False)),
+            (Act.ADD, self._wider),
+            (Act.START, lambda: self._culture(tried, ripe=False)),
+            (Act.VESSEL, self._vessel),
+            (Act.RIPE, lambda: self._culture(tried, ripe=True)),
+        ]
+        again = [act for act, _ in dict.fromkeys(advice.key for advice in self.room.advised)]
+        told, others = list[Callable[[], Iterator[_Change]]](), []
+        for act, offer in offers:
+            if act in again:
+                again.remove(act)
+                told.append(offer)
+            else:
+                others.append(offer)
+        for offer in (*told, *others):
+            yield from offer()
+
+    def _least(self, act: Act, of: str) -> float:
+        """The share of what is missing that a remedy must take away."""
+        return HELPS_FROM / 2.0 if is_advised(self.room, act, of) else HELPS_FROM
 
     def _saved(self, change: _Change, key: _Key) -> float:
         """What a change may save at a gap of what is still to be saved there [J]."""
-        meant = self.limits[key] in change.against
-        if not meant and self.limits[key] == UNMEASURED:
-            return 0.0  # more food cannot be measured out any finer
         if change.helps_at is not None and self.gaps[key].feeding.at < change.helps_at:
             return 0.0
+        meant = self.limits[key] in change.against
+        meant = meant or is_advised(self.room, change.act, change.of)
         return min(
             change.saves_j.get(key, 0.0), self.gaps[key].short_j if meant else self.left[key]
         )
 
     def _may_help(self, change: _Change) -> bool:
         """Whether it may save enough of any lack that something is still wanted for."""
+        least = self._least(change.act, change.of)
         return any(
             sum(self._saved(change, _key(gap)) for gap in lack.gaps)
-            >= HELPS_FROM * sum(gap.short_j for gap in lack.gaps)
+            >= least * sum(gap.short_j for gap in lack.gaps)
             for lack in self.lacks
         )  # fmt: skip
 
     def _confirm(self, change: _Change) -> None:
-        """Plans a changed room, and keeps what that gains for each lack."""
-        outlook, room = self.outlook, change.room
-        feedings = change.feedings or outlook.feedings
-        same_foods = (room.broods, bool(room.vessels)) == (
-            self.room.broods,
-            bool(self.room.vessels),
-        )
-        known = {c.kind.name for c in (*self.room.cultures, *self.room.coming)}
-        same_foods = same_foods and change.kind in {"", *known}
-        needs = outlook.needs if same_foods and not change.feedings else room_needs(room, feedings)
-        memo = {k: v for k, v in outlook.feeding.memo.items() if k[0] != change.kind}
-        plan = plan_feeding(
-            room, feedings, start=self.now, needs=needs, memo={} if change.feedings else memo
-        )
-        lines, _ = measure(room, plan)
-        missing = {_key(gap): gap.short_j for gap in find_gaps(feedings, needs, plan, lines)}
-        before = self._unfed(outlook.feeding, outlook.feedings, outlook.needs)
-        if change.against != (UNMEASURED,) and self._unfed(plan, feedings, needs) >= before:
+        """Tries a changed room, and keeps what that gains for each lack."""
+        outlook, feedings = self.outlook, change.feedings or self.outlook.feedings
+        plan = reshare(
+            outlook.feeding, self.room, change.room, feedings, start=self.now, needs=outlook.needs,
+            foods=change.foods, added=change.kind,
+        )  # fmt: skip
+        if self._unfed(plan, feedings) >= self._unfed(outlook.feeding, outlook.feedings):
             return  # what it gives here it takes elsewhere
+        lines, _ = measure(change.room, plan)
+        gaps = find_gaps(feedings, outlook.needs, plan, lines)
+        missing = {_key(gap): gap.short_j for gap in gaps}
         for lack, found in zip(self.lacks, self.found, strict=True):
-            if (lack.limit == UNMEASURED) != (change.against == (UNMEASURED,)):
-                continue
-            short_j = sum(gap.short_j for gap in lack.gaps)
             helped = [
                 g for g in lack.gaps if change.helps_at is None or g.feeding.at >= change.helps_at
             ]  # fmt: skip
             effect = sum(g.short_j - missing.get(_key(g), 0.0) for g in helped)
-            told = change.told(plan, lack) if effect >= HELPS_FROM * short_j else None
+            least = self._least(change.act, change.of) * sum(gap.short_j for gap in lack.gaps)
+            told = change.told(plan, lack) if effect >= least else None
             if told is not None and told[1] >= self.now:
                 since = _helps_from(lack.gaps, helped, missing)
-                found.append(Remedy(*told, effect, change.fetch, since))
+                found.append(as_advised(self.room, self.now, Remedy(
+                    *told, effect, change.fetch, since, act=change.act, of=change.of
+                )))  # fmt: skip
                 for gap in helped:
                     left = min(self.left[_key(gap)], missing.get(_key(gap), 0.0))
                     self.left[_key(gap)] = left
 
-    def _unfed(
-        self, plan: FeedingPlan, feedings: Sequence[Round], needs: Sequence[Sequence[BroodNeed]]
-    ) -> float:
+    def _unfed(self, plan: FeedingPlan, feedings: Sequence[Round]) -> float:
         """What all broods miss in the shown time, before syringe and scale round it [J]."""
         total = 0.0
-        for feeding, row, wanted in zip(feedings, plan.servings, needs, strict=True):
+        for feeding, row, wanted in zip(feedings, plan.servings, self.outlook.needs, strict=True):
             if self.now <= feeding.at < self.outlook.until:
                 missing = (
                     [s.missing_j() for s in row] if feeding.fed else (n.energy_j for n in wanted)
@@ -190,13 +216,17 @@ class _Finder:
         if helped is None:
             return
 
-        def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
+        def told(_: FeedingPlan, lack: Lack) -> _Told | None:
             by = help_by(self.outlook, lack.gaps)
-            return None if by is None else (ask_help(self.outlook, lack.gaps), by)
+            return None if by is None else (ASK_HELP, by)
 
         room, feedings = helped
         saves = {k: g.short_j for k, g in self.gaps.items() if not g.feeding.fed}
-        yield _Change(room, saves, ("away",), told, feedings=feedings)
+        yield _Change(room, saves, ("away",), told, Act.ASK, "", self._foods(), feedings=feedings)
+
+    def _foods(self) -> tuple[str, ...]:
+        """Worms and nauplii that the room has."""
+        return *self.outlook.feeding.worms, BRINE_SHRIMP
 
     def _cysts(self) -> Iterator[_Change]:
         """Cysts, where the tin runs out."""
@@ -206,13 +236,15 @@ class _Finder:
         wanted = cysts_to_buy(self.outlook)
         if wanted is not None:
             what, by = f"buy {number(wanted.grams, 4)} g of cysts", self._still(wanted.at)
+            by = stands_by(self.room, self.now, Act.BUY, "cysts", by)
 
-            def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
+            def told(_: FeedingPlan, lack: Lack) -> _Told | None:
                 return (what, by) if lack.gaps[-1].feeding.at > by else None  # not after the harm
 
             room = evolve(self.room, cysts=evolve(tin, grams=tin.grams + wanted.grams))
             helps_at = self._hatched_from(by + self.room.fetched_in("cysts"))
-            yield _Change(room, self._hatched("tin", math.inf), ("tin",), told, helps_at=helps_at)
+            yield _Change(room, self._hatched("tin", math.inf), ("tin",), told, Act.BUY, "cysts",
+                          (BRINE_SHRIMP,), helps_at=helps_at)  # fmt: skip
 
     def _hatched_from(self, at: datetime) -> datetime:
         """When cysts that are there from a time on give nauplii at the soonest."""
@@ -227,7 +259,7 @@ class _Finder:
         largest = max(self.room.vessels, key=lambda v: v.litres)
         name = f"one more {largest.litres:g} L vessel"
 
-        def told(plan: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
+        def told(plan: FeedingPlan, lack: Lack) -> _Told | None:
             sets = [
                 self.room.at_hour(b.set_h) for b in plan.hatches.batches
                 if b.vessel.name == name and b.at_index <= lack.gaps[-1].feeding.index
@@ -241,30 +273,8 @@ class _Finder:
         room = evolve(
             self.room, vessels=(*self.room.vessels, evolve(largest, name=name, lost_h=None))
         )
-        yield _Change(room, saves, ("vessels",), told, fetch=_SHOP)
-
-    def _finer(self) -> Iterator[_Change]:
-        """A scale and a syringe with finer steps, where little cannot be measured out."""
-        tools, syringe = self.room.tools, FINE_SYRINGE
-        scales = tools.scale_g is None or tools.scale_g > USUAL_SCALE_G + 1e-9
-        draws = all(s.mark_ml > syringe.mark_ml + 1e-9 for s in tools.syringes)
-        finer = evolve(
-            tools, scale_g=USUAL_SCALE_G if scales else tools.scale_g,
-            syringes=(*tools.syringes, syringe) if draws else tools.syringes,
-        )  # fmt: skip
-
-        def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
-            ahead = [g.feeding.at for g in lack.gaps if g.feeding.at >= self.now + _SHOP]
-            if not ahead or not (scales if lack.food == DRY else draws):
-                return None
-            if lack.food == DRY:
-                return f"get a scale that shows {USUAL_SCALE_G:g} g", ahead[0]
-            return f"get a syringe of {syringe.holds_ml:g} mL in {syringe.mark_ml:g} mL", ahead[0]
-
-        if scales or draws:
-            saves = {k: g.short_j for k, g in self.gaps.items() if g.rounded}
-            room = evolve(self.room, tools=finer)
-            yield _Change(room, saves, (UNMEASURED,), told, fetch=_SHOP)
+        yield _Change(room, saves, ("vessels",), told, Act.VESSEL, f"{largest.litres:g} L",
+                      (BRINE_SHRIMP,), fetch=_SHOP)  # fmt: skip
 
     def _wider(self) -> Iterator[_Change]:
         """What the room has besides, for broods that get only some of it."""
@@ -280,7 +290,7 @@ class _Finder:
         for food in has:
             room = with_food(room, food, broods)
 
-        def told(plan: FeedingPlan, lack: Lack) -> tuple[str, datetime] | None:
+        def told(plan: FeedingPlan, lack: Lack) -> _Told | None:
             mine = {_key(gap) for gap in lack.gaps}
             new = [
                 (food, s.need.brood.name)
@@ -295,25 +305,27 @@ class _Finder:
             foods = ", ".join(food_words(food) for food in sorted({food for food, _ in new}))
             return f"add {foods} to the foods of {', '.join(names)}", lack.gaps[0].feeding.at
 
-        yield _Change(room, saves, (), told)
+        of = f"{', '.join(has)} for {', '.join(sorted(broods))}"
+        yield _Change(room, saves, (), told, Act.ADD, of, self._foods())
 
     def _culture(self, tried: set[str], *, ripe: bool) -> Iterator[_Change]:
         """A culture of the kind that may save most: from a starter, or ripe as somebody has it."""
         kinds = [k for k in self.room.kinds.values() if isinstance(k, WormKind)]
-        options = []
+        options, act = [], Act.RIPE if ripe else Act.START
         for kind in sorted(kinds, key=lambda k: (k.values["width_um"], k.name)):
             if kind.name in tried and not ripe:
                 continue
             pattern = usual_culture(self.room, kind)
-            start = self._start(pattern, ripe=ripe)
-            if start is not None:
+            start = self._start(pattern, act)
+            if start is not None and math.isfinite(start[1]):
                 at, ripe_h = start
                 saves = self._eaten(kind.name, ripe_h, self._gives_j(pattern))
                 total = sum(min(self.left[key], j) for key, j in saves.items())
-                options.append((total, kind, at, saves))
+                again = is_advised(self.room, act, kind.name)
+                options.append((again, total, kind, at, ripe_h, saves))
         if not options:
             return
-        _, kind, at, saves = max(options, key=lambda o: o[0])
+        _, _, kind, at, ripe_h, saves = max(options, key=lambda o: o[:2])
         tried.add(kind.name)
         name = f"{'ripe' if ripe else 'bought'} {kind.label}"
         started = bought_culture(self.room, kind, at.at.date(), name)
@@ -324,20 +336,20 @@ class _Finder:
             age = first_harvest_age(model, started.starter_g * kind.values["starter_mg_per_g"])
             started = evolve(started, mark=CultureMark(at.at_h, age, model.capacity_mg / 2))
             what = f"get a ripe {kind.label} culture"
-        broods = {g.need.brood.name for g in self.gaps.values() if self._takes(g, kind.name)}
+        takes = [g.need.brood for g in self.gaps.values() if self._takes(g, kind.name)]
+        broods = dict.fromkeys(brood.name for brood in takes)
+        asks = dict.fromkeys(b.name for b in takes if kind.name not in (b.foods or (kind.name,)))
+        what += f" and add it to the foods of {', '.join(asks)}" if asks else ""
         room = evolve(self.room, cultures=(*self.room.cultures, started))
 
-        def told(_: FeedingPlan, lack: Lack) -> tuple[str, datetime]:
-            asks = [
-                g.need.brood.name for g in lack.gaps
-                if kind.name not in (g.need.brood.foods or (kind.name,))
-            ]  # fmt: skip
-            more = f" and add it to the foods of {', '.join(dict.fromkeys(asks))}" if asks else ""
-            return what + more, at.at
+        def told(_: FeedingPlan, __: Lack) -> _Told:
+            return what, at.at
 
         against = ("none", "unripe", "thin", "mouth")
-        yield _Change(with_food(room, kind.name, broods), saves, against, told, kind.name,
-                      fetch=self.fetch)  # fmt: skip
+        yield _Change(
+            with_food(room, kind.name, broods), saves, against, told, act, kind.name,
+            kind=kind.name, fetch=self.fetch, helps_at=self.room.at_hour(ripe_h),
+        )  # fmt: skip
 
     def _dry(self, lack: Lack) -> Iterator[Remedy]:
         """Dry food that is used up before any that is bought can come: what helps until then, and
@@ -353,13 +365,19 @@ class _Finder:
         what = f"get {number(grams, 4)} g of dry food at once, from another keeper or a shop"
         first = lack.gaps[0].feeding.at
         before = [r.at for r in rounds_there(self.outlook) if r.at <= first]
-        yield Remedy(what, self._still(before[-1] if before else first), effect_j)
+        by = self._still(before[-1] if before else first)
+        yield as_advised(self.room, self.now, Remedy(
+            what, by, effect_j, act=Act.FETCH, of=DRY, amount=grams
+        ))  # fmt: skip
         bought = dry_to_buy(self.outlook)
         if bought is not None:
             what, by = f"buy {number(bought.grams, 4)} g of dry food", self._still(bought.at)
+            by = stands_by(self.room, self.now, Act.BUY, DRY, by)
             had = by + self.room.fetched_in(DRY)
             helps_from = next((r.at for r in self.keepers if r.at >= had), had)
-            yield Remedy(what, by, 0.0, helps_from=helps_from)
+            yield as_advised(self.room, self.now, Remedy(
+                what, by, 0.0, helps_from=helps_from, act=Act.BUY, of=DRY
+            ))  # fmt: skip
 
     def _still(self, at: datetime) -> datetime:
         """A time, or once that is over the end of the keeper's day."""
@@ -379,11 +397,14 @@ class _Finder:
         each = natural_amount(self.room, BRINE_SHRIMP, effect_j / rounds).value
         what = f"get hatched nauplii from another keeper or a shop, about {number(each, 2)}"
         what += " a round" if rounds > 1 else ""
-        yield Remedy(what, ahead[0].feeding.at, effect_j, _SHOP)
+        yield as_advised(self.room, self.now, Remedy(
+            what, ahead[0].feeding.at, effect_j, _SHOP, act=Act.FETCH,
+            of=f"{BRINE_SHRIMP} for {lack.food}", amount=each,
+        ))  # fmt: skip
 
-    def _start(self, pattern: Culture, *, ripe: bool) -> tuple[Round, float] | None:
+    def _start(self, pattern: Culture, act: Act) -> tuple[Round, float] | None:
         """When a culture is to be had, and when it gives [h]: in time for the first gap that it
-        can serve at all, and no sooner than needed; None where the shelf is full.
+        can serve at all, and no sooner than needed, or as was told; None where the shelf is full.
         """
         there = [r for r in self.keepers if r.at >= self.now + self.fetch]
         clock = culture_clock(
@@ -391,14 +412,15 @@ class _Finder:
         )
         model = pattern.kind.model(medium_g=pattern.medium_g, surface_cm2=pattern.surface_cm2)
         starter = pattern.starter_g * pattern.kind.values["starter_mg_per_g"]
-        age = 0.0 if ripe else first_harvest_age(model, starter)
+        age = 0.0 if act is Act.RIPE else first_harvest_age(model, starter)
         rounds = sorted(
             {gap.feeding.at_h for gap in self.gaps.values() if self._takes(gap, pattern.kind.name)}
         )
         for at_h in rounds:
             in_time = [r for r in there if r.at_h <= at_h and clock.days(r.at_h, at_h) >= age]
             if in_time:
-                start = in_time[-1]
+                by = stands_by(self.room, self.now, act, pattern.kind.name, in_time[-1].at)
+                start = next((r for r in self.keepers if r.at == by), in_time[-1])
                 full = self._shelf_full(start.index)
                 return None if full else (start, clock.when(start.at_h, age))
         return None
@@ -430,8 +452,11 @@ class _Finder:
 
     def _takes(self, gap: Gap, food: str) -> bool:
         need = gap.need
-        suits = suitability(self.room.food(food), need.brood.fry_class, need.length_mm)
-        return gap.feeding.fed and suits >= STAND_IN_FROM
+        known = need.brood.fry_class.name, need.length_mm, food
+        if known not in self.suits:
+            suits = suitability(self.room.food(food), need.brood.fry_class, need.length_mm)
+            self.suits[known] = suits >= STAND_IN_FROM
+        return gap.feeding.fed and self.suits[known]
 
     def _shelf_full(self, index: int) -> bool:
         if self.room.shelf is None:
@@ -478,13 +503,6 @@ def help_by(outlook: Outlook, gaps: Sequence[Gap]) -> datetime | None:
     """
     moments = _help_moments(outlook.room, gaps)
     return next((moment for moment in moments if moment >= outlook.now), None)
-
-
-def ask_help(outlook: Outlook, gaps: Sequence[Gap]) -> str:
-    """That somebody is to be asked to feed; since when, once the first time for it is over."""
-    first = next(iter(_help_moments(outlook.room, gaps)), outlook.now)
-    late = f", due since {spoken_day(first, outlook.now)}" if first < outlook.now else ""
-    return f"{ASK_HELP}{late}"
 
 
 def _help_moments(room: Room, gaps: Sequence[Gap]) -> list[datetime]:

@@ -26,6 +26,11 @@ _COMING = 0.1
 SuitsMemo = dict[Hashable, tuple[FryClass, dict[float, Mapping[str, float]]]]
 
 
+def falls_short(missing_j: float, need_j: float) -> bool:
+    """Whether so much missing of a need is called short: the one rule of all commands."""
+    return missing_j > SHORT_SHARE * need_j
+
+
 def dry_j_per_g() -> float:
     """Energy that fry get from a gram of dry food [J/g]."""
     v = feeding_values()
@@ -66,10 +71,10 @@ class Suits:
         self.foods = {
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
         }
-        known = {} if known is None else known
+        self.known: SuitsMemo = {} if known is None else known
         #: Broods of one class that have the same foods share what is known.
         self.by_length = {
-            brood.name: known.setdefault(
+            brood.name: self.known.setdefault(
                 (id(brood.fry_class), *self.foods[brood.name].values()), (brood.fry_class, {})
             )[1]
             for brood in room.broods

@@ -48,7 +48,7 @@ def open_wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> l
         out = serving.dry_out_j > 0.0
         dry_j = given_j.get(DRY, 0.0) if out else suits.dry_cap_j(serving)
         missed_j = max(0.0, left_j - dry_j)
-        open_j = min(missed_j, max(want_j, suits.stand_in_j(need, food)))
+        open_j = min(missed_j, max(want_j, suits.stand_in_j(need, food))) if missed_j else 0.0
         other_j = min(want_j, max(left_j, need.foods.get(food, 0.0))) - open_j
         if open_j > 0.0:
             choice = choice_of(suits.coming(need, index), need.length_mm)
@@ -153,10 +153,9 @@ def give_dry(
 def _dry_asked_j(serving: Serving, suits: Suits) -> float:
     """What a brood is to get of dry food where there is enough [J], taken back what it got."""
     serving.given_j.pop(DRY, None)
-    gap, crumb = serving.missing_j(), 0.01 * serving.need.energy_j
     # Worms come in half swipes, so the last crumb of the gap may already be filled.
-    asked = min(gap, suits.dry_cap_j(serving))
-    return asked if gap > crumb and asked > crumb else 0.0
+    asked = min(serving.missing_j(), suits.dry_cap_j(serving))
+    return asked if asked > 0.01 * serving.need.energy_j else 0.0
 
 
 def lean_on(kind: str, servings: Sequence[Sequence[Serving]], since: int, suits: Suits) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
@@ -20,7 +20,7 @@ from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.room.jars import vessel_model
 from cultures.room.room import Room
-from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.words.moments import hours, spoken_day, when
 
 #: The limit of what is there, and is too little to be measured out.
@@ -62,7 +62,7 @@ class Lack:
             short_j=sum(gap.short_j for gap in self.gaps),
             tanks=tuple(sorted({gap.need.brood.tank for gap in self.gaps}, key=order.index)),
             cause=limits.words(self.limit, self.food, indices, self.gaps[0].need),
-            remedies=remedies,
+            remedies=tuple(limits.while_there(remedy) for remedy in remedies),
             behind_days=toll.behind_days,
             starves_at=toll.starves_at,
             starving=toll.starving,
@@ -89,6 +89,39 @@ def join(gaps: Iterable[Gap], limits: Limits) -> list[Lack]:
             lacks.append(lack)
         lack.gaps.append(gap)
     return lacks
+
+
+@frozen
+class Short:
+    """What falls short in all, of whatever food; see :func:`short_of`.
+
+    Attributes:
+        at: the first round at which somebody goes short. foods: what is missing then. every: at
+            any round. share: what is missing of all that is needed until the end of the plan.
+    """
+
+    at: datetime
+    foods: tuple[str, ...]
+    every: tuple[str, ...]
+    share: float
+
+
+def short_of(plan: Plan) -> Short | None:
+    """What falls short in all by a plan, so that two plans can be compared; None for nothing.
+
+    Of which food a round is said to be short hangs on which of several is furthest behind, and
+    scarce food is spread over weeks. When anybody first goes short of anything, and how much is
+    missing in all, are what a loss makes worse and fewer eaters make better. Days on which
+    nobody is there to feed are left out, and what only cannot be measured out.
+    """
+    found = [s for s in plan.shortfalls if s.certain and s.limit not in (UNMEASURED, "away")]
+    if not found:
+        return None
+    at, short_j = min(s.at for s in found), sum(s.short_j for s in found)
+    need_j = max(short_j, sum(supply.need_j for supply in plan.supply))
+    every = tuple(dict.fromkeys(s.food for s in found))
+    first = tuple(dict.fromkeys(s.food for s in found if s.at == at))
+    return Short(at, first, every, short_j / need_j)
 
 
 class Limits:
@@ -180,6 +213,20 @@ class Limits:
             o.vessel == option.vessel and o.start_h < option.end_h and option.start_h < o.end_h
             for o in self.chosen
         )
+
+    def while_there(self, remedy: Remedy) -> Remedy:
+        """A remedy by a time at which the keeper is there to act: on days away the last one before
+        them, a round or, once that is over, the end of the day.
+        """
+        if self.room.away_on(remedy.by.date()) is None:
+            return remedy
+        there = [r.at for r in self.plan.feedings if r.keeper and self.now <= r.at <= remedy.by]
+        if there:
+            return evolve(remedy, by=there[-1])
+        if self.room.away_on(self.now.date()) is not None:
+            return remedy
+        evening = self.room.local(self.now.date(), self.room.awake[1])
+        return evolve(remedy, by=min(remedy.by, max(self.now, evening)))
 
     def words(
         self, limit: str, food: str, indices: Sequence[int], need: BroodNeed | None = None

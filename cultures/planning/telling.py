@@ -14,8 +14,9 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.record.history import remember
 from cultures.record.present import Present, present
-from cultures.record.store import append_telling, as_told, record_path, same
+from cultures.record.store import Advised, append_telling, as_told, record_path, same
 from cultures.room.room import Room
+from cultures.tasks.plan import Advice
 from cultures.tasks.task import HELPERS_WORK, Feed, HarvestHatch, Reminder, SetHatch, Start, Task
 from cultures.tasks.told import ToldTask
 
@@ -70,23 +71,35 @@ def _of_broods(
 def record_telling(
     room_path: Path, known: Present, by: str, told: Sequence[ToldTask],
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
-    printed: tuple[date, date] | None = None,
+    printed: tuple[date, date] | None = None, advice: Sequence[Advice] | None = None,
 ) -> None:  # fmt: skip
     """Records what is told for the first time, otherwise than before, or no longer.
 
     Args:
         told: all that is shown. covers: whether a task told before would have been shown, so
             that it is told no longer if it is not among these. asked: what was asked about.
-            printed: first and last day of the sheet that tells it.
+            printed: first and last day of the sheet that tells it. advice: all that is shown to
+            help against what falls short; None of a screen that shows none.
 
     Raises:
         FileProblemError: the record cannot be written; nothing is recorded.
     """
     fresh, gone = _news(known, told, covers, by)
     questions = [t.task.id for t in asked]
-    if fresh or gone or questions or printed:
-        append_telling(record_path(room_path), known.now, by, fresh, gone, questions, printed)
+    advised = None if advice is None else _advised(known, advice)
+    if fresh or gone or questions or printed or advised:
+        append_telling(
+            record_path(room_path), known.now, by, fresh, gone, questions, printed, advised
+        )
         remember(room_path, known.now)
+
+
+def _advised(known: Present, advice: Sequence[Advice]) -> Advised | None:
+    """Advice as it is told; None where the same was told last."""
+    before = known.record.advised
+    if tuple(advice) == (before.advice if before is not None else ()):
+        return None
+    return Advised(known.now, max((e.line for e in known.entries), default=0), tuple(advice))
 
 
 def as_if_told(

@@ -29,7 +29,7 @@ from cultures.foods.parameters import eight_in_ten
 from cultures.foods.worms import first_harvest_age
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.outlook import Outlook
-from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM, Serving, Suits
+from cultures.planning.servings import STAND_IN_FROM, Serving, Suits, falls_short
 from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.unknowns import Guess, Hatches, Needs, drawn, laws_of
 from cultures.planning.worm_course import run_course
@@ -342,7 +342,7 @@ def play(scene: Scene, world: World, wants: Sequence[float] | None = None) -> Pl
         lost = gap + unseen + need - mouth.need_j
         # What the plan rounds away in a mouth it calls fed is no mishap.
         planned = mouth.missing_j if mouth.lacks else min(0.0, mouth.missing_j)
-        if (mouth.lacks and wants is None) or lost + planned > SHORT_SHARE * need:
+        if (mouth.lacks and wants is None) or falls_short(lost + planned, need):
             missing += max(0.0, lost + mouth.missing_j)
         fed.append(1.0 - min(1.0, max(0.0, lost + planned) / need) if need > 0.0 else 1.0)
     return Played(missing, worst if missing > 0.0 else "", fed)

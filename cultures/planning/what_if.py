@@ -18,7 +18,7 @@ Quantities may have units, in quotes: "66 F", "2 qt".
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -30,7 +30,7 @@ from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_hint, class_named, class_names
 from cultures.fry.species import species_named
 from cultures.planning.remedies import bought_culture
-from cultures.planning.servings import SHORT_SHARE
+from cultures.planning.servings import falls_short
 from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -110,10 +110,11 @@ class Difference:
         """Each supply, and each food in each tank, that ends or falls short on another day."""
         before, after = _ends(self.before), _ends(self.after)
         tanks: dict[tuple[str, str, date | None, date | None], list[str]] = {}
-        fed = {(line.food, line.tank) for line in self.before.lines}
+        first = self.before.start + _STOPS
+        given = {(x.food, x.tank) for x in self.before.lines if x.given_j > 0 and x.at < first}
         for what, name, tank in dict.fromkeys([*after, *before]):
-            if what == "food" and (name, tank) not in fed:
-                continue  # a new brood gets it
+            if what == "food" and (name, tank) not in given:
+                continue  # a new brood gets it, or it is yet to come
             days = before.get((what, name, tank)), after.get((what, name, tank))
             if days[0] != days[1]:
                 tanks.setdefault((what, name, *days), []).append(tank)
@@ -160,21 +161,27 @@ def _ends(plan: Plan) -> dict[tuple[str, str, str], date]:
         for tank in () if short.thin else short.tanks:
             mine = (
                 at for (at, name), (need, got) in energy.items()
-                if name == tank and short.at <= at <= short.until and got < need * (1 - SHORT_SHARE)
+                if name == tank and short.at <= at <= short.until and falls_short(need - got, need)
             )  # fmt: skip
             ends.setdefault(("short", short.food, tank), min(mine, default=short.at).date())
     return ends
 
 
-def settings_and_splits(plan: Plan) -> tuple[Told, ...]:
-    """The settings and splits of a plan, by time; of settings those whose harvest it has too."""
+def settings_and_splits(plan: Plan, told: Collection[Told] = ()) -> tuple[Told, ...]:
+    """The settings and splits of a plan, by time; of settings those whose harvest it has too.
+
+    Args:
+        told: what was told of them already, of which the grams are told too.
+    """
+    weighed = {(t.name, t.at, t.harvest_at): t.grams for t in told}
     harvests = {t.id.partition("/")[2]: t.at for t in plan.tasks if isinstance(t, HarvestHatch)}
     kinds = {span.name: span.kind for span in plan.cultures}
     found = []
     for task in plan.tasks:
         harvest_at = harvests.get(task.id.partition("/")[2])
         if isinstance(task, SetHatch) and harvest_at is not None:
-            found.append(Told(task.subject, task.at, harvest_at))
+            grams = weighed.get((task.subject, task.at, harvest_at), 0.0)
+            found.append(Told(task.subject, task.at, harvest_at, grams=grams))
         elif isinstance(task, Split) and task.other in kinds:
             found.append(Told(kinds[task.other], task.at))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))

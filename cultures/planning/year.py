@@ -2,14 +2,15 @@
 
 The needs are those of the ideal diet over the year; nothing is planned. A load is what the broods
 ask of a food on the heaviest day of a week, as a share of what the room can give of it
-(:mod:`cultures.planning.giving`).
+(:mod:`cultures.planning.giving`). Who goes short where that is too much is judged as in a plan
+(:mod:`cultures.planning.year_short`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import groupby, pairwise
 from typing import Literal
 
@@ -20,12 +21,12 @@ from cultures.fry.diet import diet_shares
 from cultures.needs.dates import BroodDate, sale_date
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.giving import Giving
+from cultures.planning.servings import falls_short
+from cultures.planning.year_short import Substitution
 from cultures.room.room import Room
 from cultures.words.moments import hours
 
 WEEKS = 52
-#: From this load on more is asked than the room can give.
-FULL = 1.0
 _WEEK = timedelta(days=7)
 #: What is known of a brood that may lie ahead.
 _FROM = ("spawned", "planned", "wetted")
@@ -113,6 +114,11 @@ class Load:
             return 0.0
         return self.need_j / self.gives_j if self.gives_j > 0 else float("inf")
 
+    @property
+    def too_much(self) -> bool:
+        """Whether so much more is asked than can be given that it is called short."""
+        return falls_short(self.need_j - self.gives_j, self.need_j)
+
     def without(self, brood: str) -> float:
         """The share if a brood of this name were not there."""
         left = max(0.0, self.need_j - self.by.get(brood, 0.0))
@@ -132,7 +138,7 @@ class FoodYear:
 
     def too_much(self) -> list[tuple[Load, ...]]:
         """The stretches of weeks that ask for more than the room can give."""
-        runs = groupby(self.loads, key=lambda load: load.share > FULL)
+        runs = groupby(self.loads, key=lambda load: load.too_much)
         return [tuple(run) for over, run in runs if over]
 
 
@@ -168,6 +174,22 @@ class Year:
     def planned(self) -> frozenset[str]:
         """Names of the broods that are still to spawn."""
         return frozenset(brood.name for brood in self.broods if brood.planned)
+
+    def missing(self, loads: Iterable[Load]) -> dict[str, float]:
+        """The most of its need that each brood that asks for a food would miss on the heaviest
+        days of some weeks, once others take its place; of those that would go short.
+        """
+        giving, foods = Giving(self.room), Substitution(self.room)
+        found: dict[str, float] = {}
+        for load in loads:
+            noon = self.room.local(load.day, time(12))
+            whole = Round(0, noon, hours(noon), per_day=1, fed=True, keeper=True)
+            here = [b.course for b in self.broods if b.start <= load.day <= b.end]
+            needs = [need for course in here if (need := course.need(whole)) is not None]
+            missing = foods.missing(needs, partial(giving.j_per_day, day=load.day))
+            for name in missing.keys() & load.by.keys():
+                found[name] = max(missing[name], found.get(name, 0.0))
+        return dict(sorted(found.items()))
 
 
 def year_of(room: Room, now: datetime, weeks: int = WEEKS) -> Year:

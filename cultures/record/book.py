@@ -17,8 +17,9 @@ from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
 from cultures.journal.events import LEAVING, begins
-from cultures.needs.need import Round, rounds_between
+from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.fates import Fate, fates, subjects_of
+from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
 from cultures.record.present import Present, as_entry, present, steps_of
 from cultures.record.store import Record, read_record, record_path
@@ -28,6 +29,7 @@ from cultures.room.room import Room
 from cultures.tasks.task import Feed, HarvestWorms, Split, Start, Work, feeding_id
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours, when
+from cultures.words.numbers import whole_number
 from cultures.words.quantities import in_units
 from cultures.words.text import plain
 
@@ -53,13 +55,15 @@ class Noted:
     Attributes:
         first: how many entries the journal had before. count: how many were noted.
         before: the room without them, None where bad lines keep it from being known.
-        torn: the torn end that was set aside, or "".
+        torn: the torn end that was set aside, or "". edits: what is to be said of an edit of the
+            room file, of which nothing was told yet.
     """
 
     first: int
     count: int
     before: Present | None
     torn: str
+    edits: tuple[str, ...] = ()
 
 
 @define
@@ -178,9 +182,10 @@ class Book:
             tank: that only this one got nothing.
 
         Raises:
-            RangeError: no fry were there, or it is noted already.
+            RangeError: no fry were there that eat, or it is noted already.
         """
-        self._had_fry(feeding.at, tank)
+        if not self._eaten(feeding.at, tank):
+            raise RangeError(f"the fry {_place(tank)} did not eat yet at the {feeding.name}")
         entry = Entry(feeding.at, "skip", tank or feeding.name, feeding_id(feeding.at))
         known = (e for e in self.journal.effective()
                  if e.event == "skip" and e.other == entry.other)  # fmt: skip
@@ -195,24 +200,33 @@ class Book:
     def visit(self, tank: str, when: datetime) -> datetime | None:
         """The round that is meant where a tank was fed and nothing was told for it; else None.
 
+        None too where its fry did not eat yet.
+
         Raises:
             RangeError: no fry were there.
         """
         untold = self.untold(when)
+        mine = [b.name for b in self.state(when).broods if b.tank == tank]
         told = [
             t.task.at for t in self.present(self.now).record.tasks.values()
             if isinstance(t.task, Feed) and t.opens <= when < t.closes and tank not in t.tanks
-            and t.task.at <= self.now
+            and t.task.at <= self.now and any(name in t.needs_j for name in mine)
         ]  # fmt: skip
         at = untold.at if untold is not None else next(iter(told), None)
-        if at is not None:
-            self._had_fry(at, tank)
-        return at
+        return at if at is not None and self._eaten(at, tank) else None
 
-    def _had_fry(self, at: datetime, tank: str) -> None:
-        if not any(tank in ("", brood.tank) for brood in self.state(at).broods):
-            where = f"in tank {tank}" if tank else "in the room"
-            raise RangeError(f"there were no fry {where} on {when(at, self.room.units)}")
+    def _eaten(self, at: datetime, tank: str) -> bool:
+        """Whether fry in a tank, or in any, ate at a round.
+
+        Raises:
+            RangeError: none were there.
+        """
+        room = self.state(at)
+        broods = [brood for brood in room.broods if tank in ("", brood.tank)]
+        if not broods:
+            raise RangeError(f"there were no fry {_place(tank)} on {when(at, self.room.units)}")
+        feeding = Round(0, at, hours(at), len(room.rounds), fed=True, keeper=True)
+        return any(BroodCourse.of(room, brood).eats_at(feeding) for brood in broods)
 
     def known(self, name: str, things: Sequence[str], room: Room) -> str:
         """The name of one of some kinds of things in a room; a tank's stands for its one brood.
@@ -257,6 +271,14 @@ class Book:
             )
         raise UnknownNameError(what, name, known)
 
+    def free_label(self, kind: WormKind, room: Room) -> str:
+        """A free name for a new culture of a kind, as the planner would name it."""
+        used = set(names_of(room, "culture"))
+        used |= {name for e in self.journal.entries for name in (e.subject, e.other)}
+        prefix = f"{kind.prefix}-"
+        ends = (name.removeprefix(prefix) for name in used if name.startswith(prefix))
+        return f"{prefix}{max([0, *(whole_number(end) or 0 for end in ends)]) + 1}"
+
     def meant(self, entry: Entry) -> Entry:
         """An entry of a brood that names the tank which holds it alone, under the brood's name.
 
@@ -295,8 +317,9 @@ class Book:
                 self._check(entries, before)
         ahead()
         torn = append(self.path, entries) if entries else ""
+        edits = of_edits(before.room, self.room, self.room_path, self.now) if before else ()
         remember(self.room_path, self.now)
-        return Noted(len(self.journal.entries), len(entries), before, torn)
+        return Noted(len(self.journal.entries), len(entries), before, torn, edits)
 
     def written(self, noted: Noted) -> tuple[Entry, ...]:
         """What was noted, with its lines, from the journal read anew.
@@ -334,13 +357,21 @@ class Book:
         doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
         if not doubts:
             return
-        texts = [text + _or_mistaken(e, standing) for e, text in doubts]
+        units = self.room.units  # doses are measured in mL in every room
+        texts = [
+            (text if e.event == "fed" else in_units(text, units)) + _or_mistaken(e, standing)
+            for e, text in doubts
+        ]
         if len(new) > 1:
             zone = self.room.timezone
-            moments = [when(e.when.astimezone(zone)) for e, _ in doubts]
+            moments = [when(e.when.astimezone(zone), units) for e, _ in doubts]
             texts = [f"{at}: {text}" for at, text in zip(moments, texts, strict=True)]
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
-        raise DoubtError(in_units("; ".join(texts[:3]) + more, self.room.units))
+        raise DoubtError("; ".join(texts[:3]) + more)
+
+
+def _place(tank: str) -> str:
+    return f"in tank {tank}" if tank else "in the room"
 
 
 def _or_mistaken(entry: Entry, known: Sequence[Entry]) -> str:

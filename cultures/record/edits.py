@@ -65,11 +65,9 @@ def check_added(what: str, name: str, before: Present, after: Present) -> None:
             f"{name} would not be there: by the journal it is gone{_lines(_about(name, before))};"
             " give the new one another name"
         )
-    others = [each for each in _changed(before, after) if each != label]
-    if others:
-        _refuse_date(before, after, others[0])
+    if (other := _other_change(label, before, after)) is not None:
         raise RangeError(
-            f"{others[0]} would change too, since what was noted or told of {name} before"
+            f"{other} would change too, since what was noted or told of {name} before"
             f"{_lines(_about(name, before))} would count again; give the new one another name"
         )
 
@@ -90,9 +88,7 @@ def check_stock(name: str, stated: Room, before: Present, after: Present) -> Non
             f"the file is true as of {_as_of(before)}, and of {said:g} g {name} {left:,.6g} g would"
             f" be left now. To say what is: livefood journal count {name} {said:g} g"
         )
-    others = [each for each in _changed(before, after) if each != label]
-    if others:
-        _refuse_date(before, after, others[0])
+    _other_change(label, before, after)
 
 
 def check_changed(what: str, name: str, before: Present, after: Present) -> None:
@@ -128,7 +124,12 @@ def check_may_go(what: str, name: str, before: Present) -> None:
                 f" (livefood journal lost {there[0]} --all)"
             )
     elif what == "vessel":
-        _refuse_unnoted(name, before)
+        if _told(name, before):
+            raise RangeError(
+                f"what was told of {name} is taken as done and would no longer count: tick it off"
+                f" first (livefood journal done {name}), or say that it was not done (livefood"
+                f" journal skip {name})"
+            )
         if any(hatch.vessel == name for hatch in room.hatches):
             raise RangeError(
                 f"a hatch stands in {name}: draw it off first (livefood journal harvest {name}),"
@@ -156,9 +157,7 @@ def check_retired(what: str, name: str, before: Present, after: Present) -> None
     Raises:
         RangeError: what would change.
     """
-    label = f"{what} {name}"
-    for other in (each for each in _changed(before, after) if each != label):
-        _refuse_date(before, after, other)
+    if (other := _other_change(f"{what} {name}", before, after)) is not None:
         raise RangeError(
             f"{other} would change too, since what was noted or told of {name} since"
             f" {_as_of(before)} would no longer count; bring the file up to date first (as_of, and"
@@ -201,6 +200,18 @@ def _changed(before: Present, after: Present) -> list[str]:
     return [label for label in {**was, **now} if was.get(label) != now.get(label)]
 
 
+def _other_change(label: str, before: Present, after: Present) -> str | None:
+    """The first thing besides one that an edit changes; not if only the date of the file does.
+
+    Raises:
+        RangeError: it changes since the file has no date of its own.
+    """
+    other = next((each for each in _changed(before, after) if each != label), None)
+    if other is not None:
+        _refuse_date(before, after, other)
+    return other
+
+
 def _refuse_date(before: Present, after: Present, label: str) -> None:
     """Without ``as_of`` the file is true as of its latest date, which an edit may move."""
     if before.room.as_of_stated or before.room.as_of == after.room.as_of:
@@ -212,26 +223,17 @@ def _refuse_date(before: Present, after: Present, label: str) -> None:
     )
 
 
-def _refuse_unnoted(name: str, before: Present) -> None:
-    if _told(name, before):
-        raise RangeError(
-            f"what was told of {name} is taken as done and would no longer count: tick it off"
-            f" first (livefood journal done {name}), or say that it was not done (livefood journal"
-            f" skip {name})"
-        )
-
-
 def _told(name: str, found: Present) -> bool:
     """Whether something told of a thing is taken as done, or in hand."""
     return any(name in subjects_of(told) for told in (*found.presumed, *found.in_hand))
 
 
 def _about(name: str, found: Present) -> list[Entry]:
-    return [e for e in found.entries if name in (e.subject, e.other) or _spawned_in(name, e)]
-
-
-def _spawned_in(tank: str, entry: Entry) -> bool:
-    return entry.other.startswith(f"{tank} ")
+    """The entries that name a thing, of a tank also the broods that began in it."""
+    return [
+        e for e in found.entries
+        if name in (e.subject, e.other) or e.other.startswith(f"{name} ")
+    ]  # fmt: skip
 
 
 def _since(room: Room) -> datetime:

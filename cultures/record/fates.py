@@ -84,22 +84,20 @@ def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
         matcher.take(entry)
     matcher.feedings_by_their_tanks()
     matcher.steps_with_their_feeding()
-    found = {}
-    rounds = record.fed_rounds
-    for key, told in record.tasks.items():
-        if key in matcher.answer:
-            skipped = matcher.answer[key].event == "skip"
-            found[key] = Fate.SKIPPED if skipped else Fate.DONE
-        elif _without_its_round(told, rounds, now):
-            found[key] = Fate.LAPSED
-        elif told.over_at <= now:
-            found[key] = Fate.PRESUMED
-        else:
-            found[key] = Fate.OPEN
-    return Fates(
-        found, matcher.answer, matcher.told, frozenset(matcher.amended), matcher.moved,
-        matcher.tanks,
-    )  # fmt: skip
+    rounds, answer = record.fed_rounds, matcher.answer
+    of = {key: _fate(told, answer.get(key), rounds, now) for key, told in record.tasks.items()}
+    amended = frozenset(matcher.amended)
+    return Fates(of, answer, matcher.told, amended, matcher.moved, matcher.tanks)
+
+
+def _fate(
+    told: ToldTask, answer: Entry | None, rounds: Set[datetime | None], now: datetime
+) -> Fate:
+    if answer is not None:
+        return Fate.SKIPPED if answer.event == "skip" else Fate.DONE
+    if _without_its_round(told, rounds, now):
+        return Fate.LAPSED
+    return Fate.PRESUMED if told.over_at <= now else Fate.OPEN
 
 
 def _without_its_round(told: ToldTask, rounds: Set[datetime | None], now: datetime) -> bool:

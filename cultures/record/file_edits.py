@@ -15,6 +15,15 @@ from cultures.room.room import Room
 from cultures.words.moments import spoken_day
 
 
+def of_edits(room: Room, stated: Room, room_path: Path, now: datetime) -> tuple[str, ...]:
+    """All that is to be said of an edit before something is told or noted from it.
+
+    Args:
+        room: as it is now. stated: of the file alone.
+    """
+    return (*warmed_past(stated, room_path, now), *put_together(room, stated, room_path, now))
+
+
 def warmed_past(room: Room, room_path: Path, now: datetime) -> Iterator[str]:
     """Temperatures that an edit changed since the file was last told or noted from.
 

@@ -8,7 +8,7 @@ it were done, and it stands on every screen as it was told.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +18,7 @@ from attrs import evolve, frozen
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.journal.events import LEAVING
+from cultures.record.advice import open_advice
 from cultures.record.fates import Fate, Fates, fates, subjects_of
 from cultures.record.overtaken import overtaken, untouched, worth_a_word
 from cultures.record.store import Record, read_record, record_path
@@ -42,6 +43,7 @@ from cultures.tasks.task import (
     rank_of,
 )
 from cultures.tasks.told import LATE, FeedLine, ToldTask
+from cultures.words.moments import spoken_day
 
 if TYPE_CHECKING:
     from cultures.learning.learn import Learned
@@ -190,7 +192,8 @@ def present(
     """
     standing = [e for e in entries if e.when <= now]
     unfed = any(not a.helper and room.as_of <= a.end and a.start <= now.date() for a in room.away)
-    if not standing and not record.tasks and not unfed:  # a room that is new: nothing to carry out
+    told = record.tasks or record.advised
+    if not standing and not told and not unfed:  # a room that is new: nothing to carry out
         quiet = evolve(room, notes=(*room.notes, *_quiet(room, standing, record, now)))
         return Present(quiet, now, record, Fates({}, {}, {}), (), None, (), (), frozenset())
     from cultures.learning.learn import learn
@@ -244,6 +247,7 @@ def present(
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
         to_buy=_to_buy(record, known, standing, now),
+        advised=open_advice(record, standing, state.room),
         told=_still_told(record, known, state.room, now),
         told_rounds=tuple(
             t
@@ -534,10 +538,10 @@ def _settled(
     )  # fmt: skip
 
 
-def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, date]:
-    """For which day counts, sortings, lids and moves were told that nobody noted, by id."""
+def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, datetime]:
+    """For when counts, sortings, lids and moves were told that nobody noted, by id."""
     return {
-        key: told.task.at.date() for key, told in record.tasks.items()
+        key: told.task.at for key, told in record.tasks.items()
         if isinstance(told.task, MoveOn | Lid | Sort | Count) and key not in known.answer
         and now < told.task.at + ASKED_FOR
     }  # fmt: skip
@@ -572,7 +576,7 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
         if task.at <= now or key in known.answer:
             continue
         if isinstance(task, SetHatch) and told.harvest_at is not None:
-            found.append(Told(task.subject, task.at, told.harvest_at))
+            found.append(Told(task.subject, task.at, told.harvest_at, grams=task.cysts_g))
         elif isinstance(task, Split) and told.kind in room.kinds:
             if not task.spawns:
                 found.append(Told(told.kind, task.at))
@@ -607,14 +611,10 @@ def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) 
     last = max(moments, default=room.stated_at or room.local(room.as_of, room.awake[0]))
     if now - last < _QUIET:
         return
-    from cultures.words.moments import spoken_day
-
     day = spoken_day(last.astimezone(room.timezone), now)
-    if not moments:
-        words = f"Nothing was told or noted since {day}, the day of the room file"
-    else:
-        words = f"Nothing was told or noted since {day}"
+    of_file = "" if moments else ", the day of the room file"
     yield (
-        f"{words}: cultures are taken to have been left alone, bottles and stocks to be as"
-        " they were. Note what was done, or set as_of and the counts in the room file."
+        f"Nothing was told or noted since {day}{of_file}: cultures are taken to have been left"
+        " alone, bottles and stocks to be as they were. Note what was done, or set as_of and the"
+        " counts in the room file."
     )

@@ -17,6 +17,7 @@ from attrs import evolve, frozen
 
 from cultures import files
 from cultures.limits import most_bytes
+from cultures.tasks.plan import Act, Advice
 from cultures.tasks.task import (
     Feed,
     FirstFood,
@@ -58,6 +59,19 @@ class Printed:
     last: date
 
 
+@frozen
+class Advised:
+    """What was told to help against what falls short: when, and what.
+
+    Attributes:
+        line: the last of the journal that was known then.
+    """
+
+    at: datetime
+    line: int
+    advice: tuple[Advice, ...]
+
+
 @frozen(eq=False)
 class Record:
     """What was told by a moment.
@@ -66,7 +80,8 @@ class Record:
         tasks: the telling that holds of each task, by id, withdrawn ones left out.
         withdrawn: ids told no longer. asked: ids of which was asked whether they were done.
         last: when anything was told last, or None. damaged: lines that could not be read.
-        printed: the sheets that no later one of their sort replaces.
+        printed: the sheets that no later one of their sort replaces. advised: what was told last to
+            help against what falls short, or None.
     """
 
     tasks: Mapping[str, ToldTask]
@@ -75,6 +90,7 @@ class Record:
     last: datetime | None = None
     damaged: int = 0
     printed: tuple[Printed, ...] = ()
+    advised: Advised | None = None
 
     @property
     def fed_rounds(self) -> set[datetime | None]:
@@ -94,6 +110,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     gone: dict[str, ToldTask] = {}
     asked: set[str] = set()
     printed: list[Printed] = []
+    advised: Advised | None = None
     last, damaged = None, 0
     for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
         if not raw.strip():
@@ -102,7 +119,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
         if line is None:
             damaged += 1
             continue
-        at, told, withdrawn, more, sheet = line
+        at, told, withdrawn, more, sheet, advice = line
         if at > now:
             continue
         last = at
@@ -115,24 +132,29 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
             if key in tasks and tasks[key].task.at > at:
                 gone[key] = tasks.pop(key)
         asked.update(more)
+        advised = advice or advised
         if sheet is not None:
             # One for as long or longer takes the place of those before it.
             printed = [p for p in printed if p.by != sheet.by or p.last > sheet.last]
             printed.append(sheet)
-    return Record(tasks, frozenset(gone), frozenset(asked), last, damaged, tuple(printed))
+    return Record(
+        tasks, frozenset(gone), frozenset(asked), last, damaged, tuple(printed), advised
+    )  # fmt: skip
 
 
-_Line = tuple[datetime, list[ToldTask], list[str], list[str], Printed | None]
+_Line = tuple[datetime, list[ToldTask], list[str], list[str], Printed | None, Advised | None]
 
 
 def _line(raw: bytes, zone: tzinfo) -> _Line | None:
-    """When, and what was told, withdrawn, asked and printed; None where it cannot be read."""
+    """When, and what was told, withdrawn, asked, printed and advised; None where it cannot be
+    read.
+    """
     try:
         line = json.loads(raw)
         at = _moment(line["at"], zone)
         told = [_task(row, at, zone, _seen(line["by"])) for row in line.get("told", ())]
         withdrawn, asked = ([*map(str, line.get(key, ()))] for key in ("withdrawn", "asked"))
-        return at, told, withdrawn, asked, _printed(line, at)
+        return at, told, withdrawn, asked, _printed(line, at), _advised(line, at, zone)
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
             RecursionError):  # fmt: skip
         return None
@@ -145,6 +167,16 @@ def _printed(line: Mapping[str, Any], at: datetime) -> Printed | None:
     return Printed(at, _seen(line["by"]), first, last)
 
 
+def _advised(line: Mapping[str, Any], at: datetime, zone: tzinfo) -> Advised | None:
+    if "advice" not in line:
+        return None
+    advice = (
+        Advice(Act(act), _seen(of), _seen(what), _moment(by, zone), float(amount))
+        for act, of, what, by, amount in line["advice"]
+    )
+    return Advised(at, int(line.get("noted", 0)), tuple(advice))
+
+
 def damaged_lines(data: bytes, zone: tzinfo) -> list[int]:
     """Numbers of the lines of a record that cannot be read."""
     lines = data.split(b"\n")
@@ -154,12 +186,13 @@ def damaged_lines(data: bytes, zone: tzinfo) -> list[int]:
 def append_telling(
     path: Path, at: datetime, by: str, told: Sequence[ToldTask] = (),
     withdrawn: Iterable[str] = (), asked: Iterable[str] = (),
-    printed: tuple[date, date] | None = None,
+    printed: tuple[date, date] | None = None, advised: Advised | None = None,
 ) -> None:  # fmt: skip
     """Records a telling; returns once it is on the disk.
 
     Args:
-        printed: first and last day of the sheet that tells it, where one does.
+        printed: first and last day of the sheet that tells it, where one does. advised: all that
+            is told to help, in the place of what was told before.
 
     Raises:
         FileProblemError: it cannot be written; nothing is recorded.
@@ -171,6 +204,11 @@ def append_telling(
     ):  # fmt: skip
         if value:
             line[key] = value
+    if advised is not None:
+        line["noted"] = advised.line
+        line["advice"] = [
+            [a.act.value, a.of, a.what, _text(a.by), _number(a.amount)] for a in advised.advice
+        ]
     text = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
     raw = text.encode("utf-8", "replace") + b"\n"
     files.append(path, lambda *_: (raw, False), most_bytes=most_bytes("record"))

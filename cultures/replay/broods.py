@@ -11,11 +11,11 @@ from attrs import evolve
 from cultures.fry.classes import FryClass, class_names, shipped_class
 from cultures.fry.feeding import feeding_values
 from cultures.fry.species import species_keys
-from cultures.journal.events import LEAVING, Entry, chance_of, day_ahead
+from cultures.journal.events import DATED, LEAVING, OF_EGGS, Entry, chance_of, day_ahead
 from cultures.needs.meals import fed_by
-from cultures.needs.need import BroodCourse, rounds_between
+from cultures.needs.need import BroodCourse, first_food_of, rounds_between
 from cultures.replay.brood_changes import counted
-from cultures.replay.doubts import brood_doubt
+from cultures.replay.doubts import brood_doubt, eggs_doubt
 from cultures.replay.meals import Meals
 from cultures.replay.observations import FishNoted, LengthObserved
 from cultures.replay.own_values import grown
@@ -44,8 +44,7 @@ LEAST_DAYS = 3.0
 #: Entries that begin a brood that nobody knew, and anchors that are not called as their entry.
 _BEGINNINGS = ("spawn", "planned", "collected")
 _ANCHORS = {"spawn": "spawned"}
-#: Entries that say how old a brood is, but for its length, and anchors that may lie ahead.
-_ANCHORED = ("spawn", "planned", "collected", "wetted", "free_swimming")
+#: Anchors that may lie ahead.
 _AHEAD = ("collected", "wetted", "planned")
 #: Entries that say how many fish there are or how many went, and those that count eggs.
 _NUMBERS = ("spawn", "collected", "wetted", "free_swimming", "count", *LEAVING)
@@ -71,10 +70,6 @@ class Broods:
         self._room, self.shared, self.now, self.meals = room, shared, now, meals
         self._next_rounds: dict[float, float | None] = {}
         self.tanks = {tank.name: tank for tank in room.tanks}
-        #: Broods that were ever in a tank, so that not all are looked through at each entry.
-        self.been: dict[str, dict[str, None]] = {}
-        for brood in now.values():
-            self.been.setdefault(brood.tank, {})[brood.name] = None
         self.plain, self.factors, self.first = plain, factors, dict(now)
         self.first_log: dict[str, tuple[tuple[float, float], ...]] = {}
         self.before: dict[str, Brood] = {}
@@ -89,7 +84,7 @@ class Broods:
                 self._fish(brood, brood.counted_on, "stated", brood.count, eggs=eggs)
         #: What takes in each event that is about a brood that is known.
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
-            **dict.fromkeys(_ANCHORED, self._anchored), **dict.fromkeys(LEAVING, self._gone),
+            **dict.fromkeys(DATED, self._anchored), **dict.fromkeys(LEAVING, self._gone),
             "drop": self._drop, "count": self._count, "move": self._move, "length": self._length,
         }  # fmt: skip
 
@@ -108,7 +103,7 @@ class Broods:
         if brood is None:
             return entry.event in _BEGINNINGS and self._new(entry, day)
         self._numbered(entry, brood, day)
-        dated = entry.event in (*_ANCHORED, "length")
+        dated = entry.event in (*DATED, "length")
         known = brood.anchor_date if dated else brood.counted_on
         if brood.anchor in _AHEAD:
             known = min(known, day)  # what lies ahead may come sooner
@@ -174,7 +169,6 @@ class Broods:
 
     def _put(self, brood: Brood) -> None:
         self.now[brood.name] = brood
-        self.been.setdefault(brood.tank, {})[brood.name] = None
 
     def _new(self, entry: Entry, day: date) -> bool:
         """A brood that the room file does not have."""
@@ -226,29 +220,36 @@ class Broods:
 
     def _anchored(self, entry: Entry, brood: Brood, at: datetime) -> None:
         """An entry says how old a brood is."""
-        ahead = day_ahead(entry) if entry.event in ("planned", "wetted") else None
-        day, was_planned = ahead or at.date(), brood.anchor == "planned"
-        changed = evolve(brood, anchor=_ANCHORS.get(entry.event, entry.event), anchor_date=day,
-                         length_mm=None, fed_since=None)  # fmt: skip
-        if entry.event == "planned":
-            usual = brood.chance if was_planned else feeding_values()["spawn_chance"]
-            changed = evolve(changed, chance=chance_of(entry) or usual)
-        elif entry.event == "wetted":
-            counted_on = max(day, brood.counted_on)
-            changed = evolve(changed, counted_on=counted_on, seen=ahead is None)
-        elif entry.event == "spawn":
-            counted_on = day if was_planned else brood.counted_on
-            changed = evolve(changed, counted_on=counted_on, chance=1.0)
         if entry.amount is not None:
-            changed = evolve(changed, count=max(entry.amount, 1e-9), counted_on=day)
             self.before.pop(brood.name, None)
-        self._begin(changed)
+        self._begin(_dated_anew(entry, brood, at))
 
     def doubt(self, entry: Entry, brood: Brood, at: datetime) -> str | None:
         """Why an entry of a brood cannot be true by all that is known, or None."""
-        counted = brood.counted_on > brood.anchor_date
-        eggs = brood.anchor in ("spawned", *_AHEAD) and not counted
-        return brood_doubt(entry, brood, at, eggs=eggs, dying=brood.name in self.dying)
+        back = self._back_to_eggs(entry, brood, at)
+        if back is not None:
+            return back
+        eggs = brood.anchor in ("spawned", *_AHEAD) and brood.counted_on <= brood.anchor_date
+        first = self._first_food(brood) if eggs else None
+        # Who has fed fry for a day has seen about how many came of the eggs.
+        fed = first is not None and at.date() > first
+        return brood_doubt(
+            entry, brood, at, eggs=eggs and not fed, fed_since=first if fed else None,
+            dying=brood.name in self.dying,
+        )  # fmt: skip
+
+    def _back_to_eggs(self, entry: Entry, brood: Brood, at: datetime) -> str | None:
+        """Why a brood that eats cannot be eggs by an entry, or None."""
+        if entry.event not in OF_EGGS or at.date() < brood.anchor_date:
+            return None
+        today, was = self.shared.until, self._first_food(brood)
+        first = self._first_food(_dated_anew(entry, brood, at))
+        if was is None or was > today or (first is not None and first <= today):
+            return None
+        return eggs_doubt(entry, brood, was, first, at)
+
+    def _first_food(self, brood: Brood) -> date | None:
+        return first_food_of(self.room, brood, self.shared.until)
 
     def _count(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None
@@ -342,10 +343,8 @@ class Broods:
 
     def tank_stands_at(self, tank: Tank, temperature_c: float, at_h: float) -> None:
         """A tank goes on at another temperature, and all broods in it with it."""
-        for name in self.been.get(tank.name, ()):
-            brood = self.now.get(name)
-            if brood is not None and brood.tank == tank.name:
-                self._put(self.logged(brood, at_h, temperature_c, brood))
+        for brood in [brood for brood in self.now.values() if brood.tank == tank.name]:
+            self._put(self.logged(brood, at_h, temperature_c, brood))
         self.tanks[tank.name] = evolve(tank, temperature_c=temperature_c)
 
     def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:
@@ -398,6 +397,26 @@ class Broods:
             LengthObserved(brood.name, plain.name, noon_h, entry.amount, grown, expected,
                        sd, FIRST_FOOD_SD_DAYS / expected, entry.line)
         )  # fmt: skip
+
+
+def _dated_anew(entry: Entry, brood: Brood, at: datetime) -> Brood:
+    """A brood as old as an entry says."""
+    ahead = day_ahead(entry) if entry.event in ("planned", "wetted") else None
+    day, was_planned = ahead or at.date(), brood.anchor == "planned"
+    changed = evolve(brood, anchor=_ANCHORS.get(entry.event, entry.event), anchor_date=day,
+                     length_mm=None, fed_since=None)  # fmt: skip
+    if entry.event == "planned":
+        usual = brood.chance if was_planned else feeding_values()["spawn_chance"]
+        changed = evolve(changed, chance=chance_of(entry) or usual)
+    elif entry.event == "wetted":
+        counted_on = max(day, brood.counted_on)
+        changed = evolve(changed, counted_on=counted_on, seen=ahead is None)
+    elif entry.event == "spawn":
+        counted_on = day if was_planned else brood.counted_on
+        changed = evolve(changed, counted_on=counted_on, chance=1.0)
+    if entry.amount is not None:
+        changed = evolve(changed, count=max(entry.amount, 1e-9), counted_on=day)
+    return changed
 
 
 def growth_sd(fry_class: FryClass, length_mm: float, grown_from: float, fish: int) -> float | None:

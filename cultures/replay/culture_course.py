@@ -51,6 +51,10 @@ class CultureCourse:
     spent_on: date | None
     touches: tuple[Touch, ...]
 
+    def stands_mg(self, day: date) -> float:
+        """Worms that stand in it on a day [mg wet]."""
+        return next((d.stock_mg for d in self.days if d.day == day), 0.0)
+
 
 def culture_course(
     room: Room, life: Life, tasks: Iterable[Task], span: CultureSpan | None, now: datetime

@@ -92,6 +92,20 @@ class Cultures:
         unit = each if entry.unit == "worms" else _mg_per(entry.unit, kind)
         return worms_doubt(entry, life, (entry.amount or 0.0) * unit, each)
 
+    def warmth_doubt(self, entry: Entry) -> str | None:
+        """Why cultures, or the room with those that have no temperature, cannot stand at one."""
+        standing = [life.culture for life in self.lives.values()]
+        degrees, wrong = entry.amount or 0.0, dict[str, list[str]]()
+        for culture in standing:
+            inside = entry.subject == "room" and culture.temperature_c is None
+            why = culture.kind.check_temperature(degrees)
+            if why is not None and (inside or culture.name == entry.subject):
+                wrong.setdefault(why, []).append(culture.name)
+        each = [*wrong]
+        if entry.subject == "room":
+            each = [f"{why} ({', '.join(names)})" for why, names in wrong.items()]
+        return f"{entry.subject} at {degrees:.4g} °C: {'; '.join(each)}" if each else None
+
     def split(self, deed: Deed) -> bool:
         """A starter of one culture goes into new medium."""
         entry, begun = deed.entry, deed.at.date()

@@ -6,8 +6,9 @@ say), so these are doubts, not errors: each says what is there.
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
+from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
 from cultures.journal.entries import Entry
 from cultures.replay.worms import Life
@@ -16,13 +17,18 @@ from cultures.tasks.task import Feed
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import spoken_day, spoken_when
 from cultures.words.quantities import food_words, number
+from cultures.words.tasks import wet_ml
 
 #: A count by eye or by drops is seldom further off than this (assumption).
 MISCOUNT = 1.5
 #: Seldom do fewer than this part of the fry live without somebody seeing the dead (assumption).
 UNSEEN = 0.25
+#: What is noted of a food is rounded.
+_ROUNDED = 0.001
 #: Entries that say that fish left, and the word for it.
 _LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
+#: Events that are not said of eggs as they are called.
+_LAID = {"spawn": "spawned", "collected": "put aside", "wetted": "put in water"}
 
 
 def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
@@ -33,12 +39,14 @@ def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
 
 
 def brood_doubt(
-    entry: Entry, brood: Brood, at: datetime, *, eggs: bool = False, dying: bool = False
-) -> str | None:
+    entry: Entry, brood: Brood, at: datetime, *, eggs: bool = False,
+    fed_since: date | None = None, dying: bool = False,
+) -> str | None:  # fmt: skip
     """Why so many fry cannot be lost, moved or counted, or None.
 
     Args:
         eggs: what is known of it are its eggs, of which any number may not have hatched.
+        fed_since: its first food, where its fry were fed and never counted.
         dying: losses have been noted since it was counted.
     """
     day = at.date()
@@ -60,23 +68,57 @@ def brood_doubt(
         )
     few = entry.event == "count" and entry.amount < UNSEEN * there
     if few and not eggs and not dying:
-        return (
-            f"{fry} of {brood.name} can hardly be all that are left: {known}, about"
-            f" {there:,.0f} are reckoned to live, and no loss has been noted since"
+        lives = f"about {there:,.0f} are reckoned to live"
+        why = (
+            f"{known}, {lives}, and no loss has been noted since"
+            if fed_since is None
+            else f"{lives}, fed since {spoken_day(fed_since, at)}, and no loss has been noted"
         )
+        return f"{fry} of {brood.name} can hardly be all that are left: {why}"
     return None
+
+
+def eggs_doubt(
+    entry: Entry, brood: Brood, was: date, first: date | None, at: datetime
+) -> str:  # fmt: skip
+    """Why a brood that eats cannot be eggs.
+
+    Args:
+        was: when it first ate. first: when it would by the entry; None of eggs that wait.
+    """
+    then = "not be fed" if first is None else f"not be fed before {spoken_day(first, at)}"
+    return (
+        f"{brood.name} first ate on {spoken_day(was, at)}; {_LAID.get(entry.event, entry.event)}"
+        f" on {spoken_day(at, at)} it would be eggs, and {then}"
+    )
 
 
 def dose_doubt(entry: Entry, told: ToldTask) -> str | None:
     """Why a tank cannot have got so much of a food at a round, or None."""
-    task = told.task
-    cup_ml = task.cups_ml.get(entry.other) if isinstance(task, Feed) else None
-    if cup_ml is None or entry.unit != "mL" or (entry.amount or 0.0) <= cup_ml:
+    most = _whole(entry, told)
+    if most is None or (entry.amount or 0.0) <= most * (1.0 + _ROUNDED):
         return None
+    told_so = f"{number(most)} g was told for all tanks"
+    if entry.unit == "mL":
+        told_so = f"the whole cup was told to be {number(most)} mL"
     return (
-        f"{entry.amount:,.0f} mL of {food_words(entry.other)} cannot have gone into"
-        f" {entry.subject}: the whole cup was told to be {cup_ml:,.0f} mL"
+        f"{number(entry.amount or 0.0)} {entry.unit} of {food_words(entry.other)} cannot have gone"
+        f" into {entry.subject}: {told_so}"
     )
+
+
+def _whole(entry: Entry, told: ToldTask) -> float | None:
+    """All that was told of the food of an entry, in its unit; None where that is not known."""
+    task = told.task
+    if not isinstance(task, Feed):
+        return None
+    if entry.other != DRY:
+        return task.cups_ml.get(entry.other) if entry.unit == "mL" else None
+    if entry.unit == "g":
+        return task.dry_used_g or None
+    dry = next((x for x in told.lines if x.food == DRY and x.amount > 0), None)
+    water_ml = wet_ml(dry, told.lines) if dry is not None else None
+    return task.dry_used_g * water_ml / dry.amount if dry is not None and water_ml else None
 
 
 def worms_doubt(entry: Entry, life: Life, taken_mg: float, each_mg: float) -> str | None:
@@ -129,11 +171,11 @@ def drawn_doubt(entry: Entry, drawn: datetime, line: int, at: datetime) -> str:
     """Why a vessel cannot be drawn off twice."""
     when = drawn.astimezone(at.tzinfo)
     undo = (
-        f" If this is the count of that harvest: journal undo --line {line} first" if line else ""
+        f". If this is the count of that harvest: journal undo --line {line} first" if line else ""
     )
     return (
         f"{entry.subject} was drawn off on {spoken_when(when, at)} and not set since:"
-        f" note first when it was set (journal set '{entry.subject}' GRAMS).{undo}"
+        f" note first when it was set (journal set '{entry.subject}' GRAMS){undo}"
     )
 
 

@@ -96,18 +96,35 @@ class Hatches:
     def doubt(self, entry: Entry, at: datetime) -> str | None:
         """Why a vessel cannot be set, drawn off or hold so many, or None."""
         hatch, drawn = self.standing.get(entry.subject), self.drawn.get(entry.subject)
+        if entry.event == "harvest":
+            return self._empty(entry, at)
         if entry.event == "hatched" and hatch is None and drawn is not None:
             late = at - drawn.at > timedelta(hours=self.holding.longest_h)
-            return drawn_doubt(entry, drawn.at, drawn.line, at) if drawn.counted or late else None
+            if drawn.counted or late:
+                return drawn_doubt(entry, drawn.at, drawn.line, at)
+            return self._too_many(entry, drawn.hatch, at)
         if entry.event == "set" and entry.amount is not None:
             slip = cysts_slip(entry.amount, self.vessels[entry.subject].litres)
             if slip is not None:
                 return f"{entry.subject}: {slip}"
-        if entry.event in ("hatched", "count") and self._is_of_drawn(entry.subject, hours(at)):
-            return None
-        if entry.event in ("set", "hatched", "count") and hatch is not None and hatch.set_at <= at:
-            return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
+        counts = entry.event in ("hatched", "count")
+        if drawn is not None and counts and self._is_of_drawn(entry.subject, hours(at)):
+            return self._too_many(entry, drawn.hatch, at)
+        if (counts or entry.event == "set") and hatch is not None and hatch.set_at <= at:
+            return self._too_many(entry, hatch, at)
         return None
+
+    def _too_many(self, entry: Entry, hatch: RunningHatch, at: datetime) -> str | None:
+        return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
+
+    def _empty(self, entry: Entry, at: datetime) -> str | None:
+        """Why there is nothing to draw off, or None; what was before the file it does not say."""
+        if self._stands(entry.subject, at) is not None or hours(at) < self.shared.as_of_h:
+            return None
+        drawn = self.drawn.get(entry.subject)
+        if drawn is not None and drawn.at <= at:
+            return drawn_doubt(entry, drawn.at, 0, at)
+        return f"as far as is known no hatch stands in {entry.subject}; note first that it was set"
 
     def set(self, deed: Deed) -> bool:
         """Cysts are set in a vessel."""

@@ -20,7 +20,7 @@ from typing import NamedTuple
 
 from attrs import define, field
 
-from cultures.foods.food import BRINE_SHRIMP
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.needs.meals import FULL, Meal
 from cultures.needs.need import rounds_between
@@ -29,6 +29,7 @@ from cultures.room.room import Room
 from cultures.tasks.task import Feed, HarvestWorms
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.moments import hours
+from cultures.words.tasks import wet_ml
 
 #: Rounding to marks and spoons evens out over so long on both sides [h].
 _EVEN_H = 36.0
@@ -247,8 +248,20 @@ def _part(served: _Served, line: FeedLine) -> float:
     noted = served.tanks[line.tank]
     if noted is None:
         return 0.0
-    amount, unit = noted.get(line.food, (line.amount, line.unit))
-    return amount / line.amount if unit == line.unit and line.amount > 0 else 1.0
+    if line.food not in noted:
+        return 1.0
+    amount, unit = noted[line.food]
+    told = _measured(served.told, line, unit)
+    return amount / told if told else 1.0
+
+
+def _measured(told: ToldTask, line: FeedLine, unit: str) -> float:
+    """What was told of a food for the tank of a line, in a unit; 0 where it has none in it."""
+    mine = [x for x in told.lines if (x.tank, x.food) == (line.tank, line.food)]
+    if unit == line.unit:
+        return sum(x.amount for x in mine)
+    each = [wet_ml(x, told.lines) for x in mine] if line.food == DRY else []
+    return sum(ml for ml in each if ml is not None)
 
 
 def _shares(

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import ChainMap
-from collections.abc import Mapping, MutableMapping
-from typing import cast
+from collections.abc import Mapping
 
 from attrs import evolve, field, frozen
 
@@ -40,14 +38,12 @@ def with_own_values(room: Room, own_values: OwnValues) -> Room:
     """The room as the keeper's own values make it."""
     if own_values == OwnValues():
         return room
-    own = {*own_values.yields, *own_values.portions_mg, *own_values.crashes, BRINE_SHRIMP}
-    changed = {name: _kind(room.kinds[name], own_values) for name in own if name in room.kinds}
     cysts = room.cysts
     if own_values.nauplii_per_gram is not None:
         cysts = evolve(cysts or Cysts(0.0), nauplii_per_gram=own_values.nauplii_per_gram)
     return evolve(
         room,
-        kinds=ChainMap(changed, cast(MutableMapping[str, Kind], room.kinds)),
+        kinds={name: _kind(kind, own_values) for name, kind in room.kinds.items()},
         cultures=tuple(evolve(c, kind=_worms(c.kind, own_values)) for c in room.cultures),
         hatch_kind=_hatch(room.hatch_kind, own_values),
         cysts=cysts,

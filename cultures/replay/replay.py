@@ -18,16 +18,15 @@ from cultures.replay.hatches import Hatches
 from cultures.replay.meals import Meals
 from cultures.replay.observations import Observations
 from cultures.replay.own_values import OwnValues, with_own_values
-from cultures.replay.shared import Deed, Shared, Step
+from cultures.replay.shared import Deed, Shared
+from cultures.replay.shared import Step as Step
 from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
 from cultures.room.room import Cysts, Room, by_certainty
 from cultures.tasks.task import HarvestWorms, Split
 from cultures.tasks.told import Draw
 from cultures.words.moments import hours
-from cultures.words.quantities import food_words, in_units
-
-__all__ = ["Replayed", "Step", "noted_steps", "replay"]
+from cultures.words.quantities import food_words
 
 #: Entries to which only the hour matters, not the local day.
 _BY_THE_HOUR = frozenset(
@@ -210,6 +209,8 @@ class _Replay:
             return self.hatches.doubt(entry, deed.at)
         if brood is not None and deed.at_h >= self.shared.stated_h:
             return self.broods.doubt(entry, brood, deed.at)
+        if entry.event == "temperature" and deed.at_h >= self.shared.stated_h:
+            return self.cultures.warmth_doubt(entry)
         if entry.event == "fed":
             return dose_doubt(entry, deed.told) if deed.told is not None else None
         return self.cultures.doubt(deed) if entry.event in ("harvest", "count", "split") else None
@@ -260,6 +261,8 @@ class _Replay:
 
     def _bought(self, deed: Deed) -> bool:
         name = deed.entry.subject
+        if name == self.room.hatch_kind.name:
+            name = CYSTS
         if name == CYSTS:
             self.shared.seen.bought_h.append(deed.at_h)
         self.shared.stocks.buy(name, deed.entry.amount or 0.0, deed.at_h)
@@ -302,8 +305,7 @@ class _Replay:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""
         entry = deed.entry
         if entry.other:
-            got = f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}"
-            self._remark(deed, in_units(got, self.room.units))
+            self._remark(deed, f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}")
         known = self.hatches.fed(deed)
         if deed.told is None:
             for brood in self.broods.now.values():
@@ -346,9 +348,8 @@ class _Replay:
         """The room at ``now``."""
         cultures, broods, shared = self.cultures.result(), self.broods.now.values(), self.shared
         for subject, lines in self.unknown.items():
-            where = f"line {lines[0]}" if len(lines) == 1 else (
-                f"{len(lines)} lines from {lines[0]} on"
-            )  # fmt: skip
+            several = f"{len(lines)} lines from {lines[0]} on"
+            where = several if len(lines) > 1 else f"line {lines[0]}"
             shared.notes.append(
                 f"Journal {where}: '{subject}' is not in the room file (any more); not used."
             )
@@ -359,22 +360,14 @@ class _Replay:
         vessels, hatches = self.hatches.still_there()
         certain, hoped, waiting = by_certainty(broods, shared.until)
         room = evolve(
-            self.cultures.room,
-            tanks=tuple(self.broods.tanks.values()),
-            broods=certain,
-            hoped=hoped,
-            waiting=waiting,
+            self.cultures.room, tanks=tuple(self.broods.tanks.values()),
+            broods=certain, hoped=hoped, waiting=waiting, cultures=cultures,
             coming=tuple(c for c in self.room.coming if c.name not in self.cultures.names),
-            cultures=cultures,
-            vessels=vessels,
-            hatches=hatches,
-            cysts=cysts,
-            stock_g=shared.stocks.stated(),
-            held=self.hatches.still_held(),
-            not_before=self.not_before,
+            vessels=vessels, hatches=hatches, held=self.hatches.still_held(),
+            cysts=cysts, stock_g=shared.stocks.stated(), not_before=self.not_before,
             remarks={name: tuple(rows) for name, rows in self.remarks.items()},
             notes=tuple(shared.notes),
-        )
+        )  # fmt: skip
         return Replayed(
             room, shared.seen, tuple(self.doubts), frozenset(self.contradicted),
             frozenset(self.hatches.unfed), frozenset(self.hatches.missed), self.hatches.drawn_of,

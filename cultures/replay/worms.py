@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, time
 from typing import NamedTuple
 
 from attrs import define, evolve, field
@@ -141,6 +141,4 @@ def _clock(room: Room, culture: Culture, until: date) -> Clock:
 
 def started_at(room: Room, culture: Culture) -> float:
     """Noon of the day of its start [h since the epoch]."""
-    from datetime import time
-
     return hours(room.local(culture.started, time(12)))

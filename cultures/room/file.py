@@ -23,7 +23,7 @@ from cultures.errors import (
     nearest,
 )
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.foods.kinds import HatchKind, Kind, KindTable, WormKind, read_kind, shipped_kind
+from cultures.foods.kinds import HatchKind, Kind, WormKind, kinds_with, read_kind, shipped_kind
 from cultures.foods.parameters import ParameterError
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_names, read_class, shipped_class
@@ -154,8 +154,7 @@ def _room(file: File) -> Room | None:
     if "room" not in file.data:
         file.fail(("room", 0, ""), "[room]", "the table is missing; see 'livefood new'")
     zone, temperatures = _timezone(head), _temperatures(head)
-    own: list[Kind] = _each(file, "kind", _kind)
-    kinds = KindTable({kind.name: kind for kind in own})
+    kinds = kinds_with(_each(file, "kind", _kind))
     classes = _classes(file)
     file.known |= {
         "kinds": [name for name in kinds if name != BRINE_SHRIMP],
@@ -282,7 +281,8 @@ def _temperatures(head: Table) -> tuple[float, ...]:
 
 
 def _hours(head: Table) -> tuple[tuple[time, ...], tuple[time, time]]:
-    rounds, awake = head["rounds"] or (), head["awake"] or ()
+    rounds: tuple[time, ...] = head["rounds"] or ()
+    awake: tuple[time, ...] = head["awake"] or ()
     if list(rounds) != sorted(set(rounds)):
         head.fail("rounds", "must ascend, each time once")
     if len(awake) != 2:

@@ -23,6 +23,7 @@ from cultures.words.tools import Tools
 
 if TYPE_CHECKING:
     from cultures.journal.entries import Entry
+    from cultures.tasks.plan import Advice
     from cultures.tasks.task import Buy
     from cultures.tasks.told import FeedLine, ToldTask
 
@@ -254,13 +255,14 @@ class Told:
     Attributes:
         name: the vessel that is set, or the kind of the culture that is split.
         at: when. harvest_at: of a hatch; None for a split.
-        hoped: it is for a spawning that is planned.
+        hoped: it is for a spawning that is planned. grams: of cysts, 0 where that is free.
     """
 
     name: str
     at: datetime
     harvest_at: datetime | None = None
     hoped: bool = False
+    grams: float = 0.0
 
 
 @frozen
@@ -293,9 +295,10 @@ class Room:
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
             fed_today: what the rounds of this day gave that are over or in hand.
         fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
-            over or answered, and are not given again. unanswered: for which day
+            over or answered, and are not given again. unanswered: for when
             counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since.
+        advised: what was told to help against what falls short, where it is not done.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped. remarks: what the keeper wrote down about anything, by its name.
         few_hatched: by the id of its harvest, how many nauplii were told of a hatch that was
@@ -351,8 +354,9 @@ class Room:
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
-    unanswered: Mapping[str, date] = field(factory=dict, repr=False)
+    unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)
+    advised: tuple[Advice, ...] = ()
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)
     few_hatched: Mapping[str, float] = field(factory=dict)
@@ -371,12 +375,7 @@ class Room:
         Raises:
             UnknownNameError: no such tank.
         """
-        tank = self._tanks_by_name.get(name)
-        return tank if tank is not None else _named(self.tanks, name, "tank")
-
-    @cached_property
-    def _tanks_by_name(self) -> Mapping[str, Tank]:
-        return {tank.name: tank for tank in self.tanks}
+        return _named(self.tanks, name, "tank")
 
     def culture(self, name: str) -> Culture:
         """The culture of a name.

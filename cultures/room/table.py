@@ -13,7 +13,8 @@ from cultures.room.toml_lines import Place, key_lines
 from cultures.words.text import plain
 from cultures.words.units import unit_in_key
 
-_Value, _Found = TypeVar("_Value"), TypeVar("_Found")
+_Value = TypeVar("_Value")
+_Found = TypeVar("_Found")
 
 #: Default of a key that must be given.
 NEEDED = object()
@@ -89,7 +90,7 @@ class Table:
         if meant is None or meant not in self.keys:
             meant = closest(key, self.keys)
         self.fail(key, f"unknown key; {hint(meant, self.keys)}{example}")
-        if meant is not None and meant not in self.raw:
+        if meant is not None:
             self.meant.add(meant)
 
     def __getitem__(self, key: str) -> Any:

@@ -7,12 +7,49 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
+from enum import Enum
 from typing import Any
 
-from attrs import frozen
+from attrs import field, frozen
 
 from cultures.tasks.task import Listed, Task, as_json, spawns_json, tidy
 from cultures.tasks.told import FeedLine
+
+
+class Act(Enum):
+    """What a keeper does about a shortfall, and what it is about (:attr:`Remedy.of`)."""
+
+    #: Somebody is asked to feed.
+    ASK = "ask"
+    #: A supply is bought; its item.
+    BUY = "buy"
+    #: A culture is started, or got ripe; its kind.
+    START = "start"
+    RIPE = "ripe"
+    #: Foods that the room has are given to more broods; both, in words.
+    ADD = "add"
+    #: A hatching vessel is got; its size in words.
+    VESSEL = "vessel"
+    #: A finer scale or syringe is got; which.
+    TOOL = "tool"
+    #: Food is got from elsewhere at once; which.
+    FETCH = "fetch"
+
+
+@frozen
+class Advice:
+    """A remedy as a person was told it: see there."""
+
+    act: Act
+    of: str
+    what: str
+    by: datetime
+    amount: float = 0.0
+
+    @property
+    def key(self) -> tuple[Act, str]:
+        """What is the same in two tellings of one remedy."""
+        return self.act, self.of
 
 
 @frozen
@@ -21,9 +58,11 @@ class Remedy:
 
     Attributes:
         what: plain words. by: latest time to act.
+        act, of: what that is, for programs. amount: how much is fetched, as ``what`` says.
         effect_j: how much less would be missing [J], as tried in the model.
         fetch: what it needs is to be bought or asked for so long before ``by``.
         helps_from: the first round at which it helps, where it comes too late for the first.
+        told: the same was told before. was: the time until which, where it is another by now.
     """
 
     what: str
@@ -31,10 +70,24 @@ class Remedy:
     effect_j: float
     fetch: timedelta = timedelta(0)
     helps_from: datetime | None = None
+    act: Act = field(kw_only=True)
+    of: str = field(kw_only=True, default="")
+    amount: float = 0.0
+    told: bool = False
+    was: datetime | None = None
+
+    @property
+    def advice(self) -> Advice:
+        """The same as it is told."""
+        return Advice(self.act, self.of, self.what, self.by, self.amount)
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
         return {"what": self.what, "by": self.by.isoformat(), "effect_j": tidy(self.effect_j)}
+
+
+#: What takes away so many times as much of a shortfall helps far more.
+_FAR_MORE = 2.0
 
 
 @frozen
@@ -73,6 +126,17 @@ class Shortfall:
     starves_at: datetime | None = None
     starving: tuple[str, ...] = ()
     limit: str = ""
+
+    @property
+    def steps(self) -> tuple[Remedy, ...]:
+        """What is to be done about it: all that was told before, or else what is most urgent; and
+        what is most urgent of what helps far more than these.
+        """
+        ordered = sorted(self.remedies, key=lambda r: (r.by, -r.effect_j))
+        first = [r for r in ordered if r.told] or ordered[:1]
+        much_j = _FAR_MORE * max((r.effect_j for r in first), default=0.0)
+        more = [r for r in ordered if r.effect_j > much_j]
+        return *first, *more[:1]
 
     @property
     def certain(self) -> bool:
@@ -169,7 +233,7 @@ class Stop:
 
     def is_told_by(self, shortfall: Shortfall) -> bool:
         """Whether a shortfall says as much: that food is short then too, and the same helps."""
-        bought = any(remedy.what.startswith("buy ") for remedy in shortfall.remedies)
+        bought = any(r.act is Act.BUY and r.of == self.item for r in shortfall.remedies)
         reaches = self.since is None or self.since <= shortfall.until.date()
         return shortfall.food == self.food and reaches and (bought or not self.item)
 
@@ -219,6 +283,10 @@ class Plan:
     supplies: tuple[SupplyUse, ...] = ()
     cultures: tuple[CultureSpan, ...] = ()
     certainty: Certainty | None = None
+
+    def lines_at(self, at: datetime) -> list[FeedLine]:
+        """The feeding lines of a round."""
+        return [line for line in self.lines if line.at == at]
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""

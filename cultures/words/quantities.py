@@ -19,8 +19,8 @@ _QUANTITY = re.compile(
 
 
 def food_name(food: str) -> str:
-    """A food as people say it."""
-    return "nauplii" if food == "brine_shrimp" else food.replace("_", " ")
+    """A food as people say it; ``any`` that fits the mouth is food."""
+    return {"brine_shrimp": "nauplii", "any": "food"}.get(food) or food.replace("_", " ")
 
 
 def food_words(food: str) -> str:

@@ -187,11 +187,8 @@ def brief_text(task: Task, tools: Tools = USUAL) -> str:
 
 def why_text(task: Task, units: str = "metric") -> str:
     """The reason of a task in the keeper's units, large numbers to three digits."""
-    return in_units(_LONG_NUMBER.sub(_rounded, task.why), units)
-
-
-def _rounded(found: re.Match[str]) -> str:
-    return number(float(found[0].replace(",", "")))
+    rounded = _LONG_NUMBER.sub(lambda found: number(float(found[0].replace(",", ""))), task.why)
+    return in_units(rounded, units)
 
 
 def soaked_ml(dry_g: float, of_g: float) -> float | None:

@@ -69,6 +69,16 @@ def short(text: str, longest: int = 60) -> str:
     return shown if len(shown) <= longest else f"{shown[:longest]}..."
 
 
+def cut(text: str, longest: int) -> str:
+    """As much of a text as a place holds."""
+    return text if len(text) <= longest else f"{text[: longest - 1]}…"
+
+
+def capital(text: str) -> str:
+    """A text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
 def listed(words: Sequence[str]) -> str:
     """Words one after another, as they are spoken.
 

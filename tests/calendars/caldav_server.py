@@ -20,8 +20,9 @@ from attrs import define
 from calendars.entries import Entry
 from calendars.export import read_notes
 from calendars.from_plan import entries_of
+from calendars.ics import Header
 from calendars.publish.caldav import Collection, parse_address
-from calendars.publish.server import Published, publish, publish_notes_path, withdraw
+from calendars.publish.server import OnServer, Published, publish_notes_path
 from cultures.tasks.plan import Plan
 from tests.calendars.plans import NAMESPACE, at, wishes
 from tests.calendars.readers import by_icalendar
@@ -146,13 +147,12 @@ class Desk:
         self, entries: list[Entry], now: datetime = NOW, url: str | None = None
     ) -> Published:
         with Collection(parse_address(url or self.url), USER, PASSWORD) as collection:
-            return publish(
-                collection, entries, room_path=self.room, now=now, identity=lambda: NAMESPACE
-            )
+            place = OnServer(collection, self.room, Header(""), now, lambda: NAMESPACE)
+            return place.publish(entries)
 
     def withdraw(self) -> Published:
         with Collection(parse_address(self.url), USER, PASSWORD) as collection:
-            return withdraw(collection, room_path=self.room, now=NOW, identity=lambda: NAMESPACE)
+            return OnServer(collection, self.room, Header(""), NOW, lambda: NAMESPACE).withdraw()
 
     def names(self) -> list[str]:
         return self.server.names(self.name)

@@ -14,7 +14,7 @@ from attrs import evolve
 from calendars.entries import Entry, Wishes
 from calendars.ledger import Ledger, revise
 from cultures.room.file import read_room
-from cultures.tasks.plan import Plan, Remedy, Shortfall
+from cultures.tasks.plan import Act, Plan, Remedy, Shortfall
 from cultures.tasks.task import Task, task_of
 from cultures.tasks.told import FeedLine
 from cultures.words.tools import USUAL
@@ -183,7 +183,9 @@ def ordinary_plan(zone: ZoneInfo = LISBON, first: date = date(2027, 1, 5), days:
     short = Shortfall(
         at=noon + timedelta(days=4), until=noon + timedelta(days=5), rounds=3, food="microworm",
         need_j=100.0, short_j=40.0, tanks=("A1", "A2"), cause="MW-2 sours before MW-3 gives.",
-        remedies=(Remedy("split MW-1 into one more", noon + timedelta(days=1), 30.0),),
+        remedies=(
+            Remedy("split MW-1 into one more", noon + timedelta(days=1), 30.0, act=Act.START),
+        ),
     )  # fmt: skip
     tasks.sort(key=lambda t: t.at)
     start = datetime.combine(first, time(6), zone)

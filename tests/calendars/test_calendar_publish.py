@@ -27,10 +27,11 @@ from click.testing import CliRunner
 
 from calendars.entries import CalendarError
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
+from calendars.ics import Header
 from calendars.identity import namespace
 from calendars.publish import credentials
 from calendars.publish.caldav import Collection, ConnectionLostError, parse_address
-from calendars.publish.server import publish, publish_notes_path
+from calendars.publish.server import OnServer, publish_notes_path
 from cli.main import main
 from cultures.room.file import read_room
 from tests.calendars.caldav_server import (
@@ -173,7 +174,7 @@ def test_wrong_password_address_and_folder_are_said(desk: Desk) -> None:
         Collection(parse_address(desk.url), USER, "wrong") as collection,
         pytest.raises(CalendarError, match=r"user name or password is wrong \(401\)"),
     ):
-        publish(collection, entries, room_path=desk.room, now=NOW, identity=lambda: NAMESPACE)
+        OnServer(collection, desk.room, Header(""), NOW, lambda: NAMESPACE).publish(entries)
     with pytest.raises(CalendarError, match="is not a calendar"):
         desk.send_entries(entries, url=desk.url.replace(f"{desk.name}/", ""))
     with pytest.raises(CalendarError, match="there is no calendar at this address"):
@@ -228,10 +229,8 @@ def test_killed_in_the_middle_the_next_run_makes_it_whole(desk: Desk, stored: in
     plan, draws, _ = plan_for_calendar(room, NOW, None)
     entries = entries_of(plan, wishes_of(room), NOW, draws)
     with Collection(parse_address(desk.url), USER, PASSWORD) as collection:
-        publish(
-            collection, entries, room_path=desk.room, now=NOW,
-            identity=lambda: namespace(desk.room),
-        )  # fmt: skip
+        place = OnServer(collection, desk.room, Header(""), NOW, lambda: namespace(desk.room))
+        place.publish(entries)
     desk.assert_shows(entries)
 
 

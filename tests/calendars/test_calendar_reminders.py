@@ -14,7 +14,7 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from cultures.room.file import read_room
 from cultures.room.room import Away
-from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.plan import Act, Remedy, Shortfall
 from tests.calendars.plans import (
     LISBON,
     ROOM,
@@ -51,7 +51,7 @@ def short(
     by: str, food: str = "microworm", what: str = "split MW-1", fetch: timedelta = timedelta(0)
 ) -> Shortfall:
     moment = at("2027-01-14T07:30")
-    remedy = Remedy(what, at(by), 30.0, fetch)
+    remedy = Remedy(what, at(by), 30.0, fetch, act=Act.BUY)
     return Shortfall(
         moment, moment + timedelta(days=1), 3, food, 100.0, 40.0, ("A1",), "It runs out.", (remedy,)
     )

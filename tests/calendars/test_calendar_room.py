@@ -16,7 +16,7 @@ from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import line_dose, live_foods, steps_of
 from cultures.room.file import read_room
-from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.plan import Act, Remedy, Shortfall
 from cultures.tasks.task import KINDS, FirstFood, HarvestWorms
 from cultures.words.quantities import food_name
 from cultures.words.tasks import plain, worms_amount, worms_method
@@ -114,7 +114,7 @@ def test_calendar_says_what_the_screen_says() -> None:
 
 def test_a_day_of_another_year_is_written_with_it() -> None:
     moment = at("2026-12-30T12:00")
-    remedy = Remedy("buy 40 g of cysts", moment, 30.0)
+    remedy = Remedy("buy 40 g of cysts", moment, 30.0, act=Act.BUY)
     short = Shortfall(
         at=at("2027-01-02T07:30"), until=at("2027-01-03T18:30"), rounds=4, food="brine_shrimp",
         need_j=100.0, short_j=40.0, tanks=("A1",), cause="the cyst tin runs out",

@@ -99,6 +99,20 @@ def test_small_fry_among_large_fish_are_told_once_after_an_edit(tmp_path: Path) 
     assert _said(run(room, "check", now="2027-01-12T12:20").output).count(_EATS) == 1
 
 
+def test_who_notes_before_looking_is_told_with_the_entry(tmp_path: Path) -> None:
+    """It counts as told from then on: the temperature that was edited as well."""
+    room = _with_grown(tmp_path)
+    at(room, "2027-01-12T08:00", "today")
+    _edit(room, 'tank = "A2"\nclass', 'tank = "A1"\nclass')
+    _edit(room, "temperature_c = 24", "temperature_c = 21")
+    said = _said(at(room, "2027-01-12T12:00", "journal", "count", "grown", "6").output)
+    assert said.count(_EATS) == 1
+    assert "! The room is reckoned at 21 °C" in said
+    shown = _said(at(room, "2027-01-12T12:10", "today").output)
+    assert _EATS not in shown
+    assert "is reckoned at" not in shown
+
+
 def test_an_entry_that_puts_them_together_says_so_and_another_does_not(tmp_path: Path) -> None:
     room = _with_grown(tmp_path)
     at(room, "2027-01-12T08:00", "today")

@@ -181,12 +181,17 @@ def test_fry_that_a_skipped_round_puts_in_danger_are_named_with_the_entry(tmp_pa
 
 
 def test_the_round_at_a_time_is_skipped_by_that_word_where_it_was_told_too(tmp_path: Path) -> None:
+    """With all that was to be taken for it, and nothing of another time."""
     room = room_file(tmp_path)
     at(room, "2027-01-05T06:45", "today")
+    due = json.loads(at(room, "2027-01-05T07:39", "journal", "due", "--json").stdout)
+    for_it = {t["subject"] for t in due if t["what"].startswith("harvest")}
+    assert {"bottle 1", "MW-1"} <= for_it
+    at(room, "2027-01-05T07:39", "journal", "done", "MW-1")
     at(room, "2027-01-05T07:40", "journal", "skip", "round")
-    shown = at(room, "2027-01-05T07:41", "journal", "show", "--json").stdout
-    (entry,) = json.loads(shown)["entries"]
-    assert entry["subject"] == "07:30 round"
+    shown = at(room, "2027-01-05T07:41", "journal", "show", "--event", "skip", "--json").stdout
+    skipped = {entry["subject"] for entry in json.loads(shown)["entries"]}
+    assert skipped == {"07:30 round", *for_it} - {"MW-1"}
     again = at(room, "2027-01-05T07:45", "journal", "skip", "round", code=2).output
     assert "what was told of '07:30 round' is noted already" in " ".join(again.split())
 

@@ -15,7 +15,7 @@ from click.testing import CliRunner, Result
 from cli.journal.command import command as journal_command
 from cli.main import main
 from cli.options import Where
-from cultures.journal.entries import EVENTS
+from cultures.journal.events import EVENTS
 from cultures.record.present import present_of
 from tests.cli.invented import at, room_file
 
@@ -78,6 +78,10 @@ def told_tasks(room: Path) -> list[dict[str, Any]]:
         (["temperature", "room", "70", "F"], "temperature,room,,21.11,C,"),
         (["bought", "cysts", "50"], "bought,cysts,,50,g,"),
         (["bought", "50", "g", "cysts"], "bought,cysts,,50,g,"),
+        (["bought", "brine_shrimp", "10", "g"], "bought,cysts,,10,g,"),
+        (["bought", "Brine shrimp 10 g"], "bought,cysts,,10,g,"),
+        (["bought", "microworm", "starter", "20 g"], "bought,microworm,,20,g,"),
+        (["bought", "vinegar eel medium", "2 kg"], "bought,vinegar_eel_medium,,2000,g,"),
         (["lost", "acara 5", "500", "--sure"], "lost,acara 5,,500,fry,"),
         (["count", "acara 5", "900", "--sure"], "count,acara 5,,900,fry,"),
         (["count", "acara 5", "10", "--sure"], "count,acara 5,,10,fry,"),
@@ -149,7 +153,8 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
             "'shrimps' is not a stock: write what and how much",
         ),
         (["used", "MW-1", "5"], "'MW-1' is not a stock"),
-        (["bought", "cysts"], "Missing argument 'AMOUNT...'"),
+        (["bought", "cysts"], "say how much: 'cysts 50 g'"),
+        (["bought", "microworm", "starter"], "'bought microworm 30 g'; once it is on its medium"),
         (["failed", "bottle 2"], "as far as is known no hatch stands in bottle 2"),
         (["failed", "MW-7"], "there is no vessel or culture named 'MW-7'"),
         (["note", "MW-7", "sour"], "there is no room, tank, brood, culture, vessel or stock"),

@@ -1212,6 +1212,23 @@ def test_a_round_that_has_begun_is_fed_where_the_fish_are(room: Path) -> None:
     assert tanks == sorted(tanks)
 
 
+def test_worms_that_do_not_come_are_named_with_those_that_could_give_some(room: Path) -> None:
+    """The round takes of one culture of three; that turns out to be dead when it has begun."""
+    text = room.read_text("utf-8")
+    start = text.index("[[culture]]")
+    block = text[start : text.index("[[", start + 2)]
+    assert 'name = "MW-1"' in block
+    room.write_text(text.replace(block, block + block.replace("MW-1", "MW-8"), 1), "utf-8")
+    assert "MW-1: 6" in at(room, NOW, "today").stdout
+    for number, (name, others) in enumerate(
+        (("MW-1", "MW-8 and MW-2 would give some"), ("MW-8", "MW-2 would give some"))
+    ):
+        note(room, clock(5, f"07:3{number + 2}"), "failed", name)
+        now = " ".join(at(room, clock(5, "07:34"), "today").stdout.split())
+        said = "no microworms at this round: what was planned for it is not there"
+        assert f"{said}; {others}" in now
+
+
 def test_a_jar_keeps_so_many_hours_whatever_the_clocks_do(tmp_path: Path) -> None:
     """In the fridge two days: from 07:00 on a Saturday to 08:00 on a Monday in summer time."""
     path = tmp_path / "room.toml"

@@ -11,6 +11,7 @@ import pytest
 
 from cli.screens.today import _folded
 from cultures.planning.preparation import draws_at
+from tests.cli import rooms
 from tests.cli.invented import NOW, at, outlook, room_file, run, run_json
 
 _CLOCK = re.compile(r"^  (\d\d):(\d\d)  ")
@@ -334,3 +335,18 @@ def test_a_tank_with_a_remark_on_several_days_is_named_once() -> None:
         "Tanks D4 and D9: measure, and change water before feeding more."
     ]  # fmt: skip
     assert _folded(notes[::2]) == ["Tank D4: measure, and change water before feeding more."]
+
+
+def _counts(screen: str) -> list[str]:
+    going = " ".join(" ".join(_block(screen, "TO SET GOING")).split())
+    return re.findall(r"count (.*?)(?= \d\d:\d\d |$)", going)
+
+
+def test_of_many_broods_a_few_are_to_be_counted_once_a_day(tmp_path: Path) -> None:
+    """Nobody ever counts: on the third morning no more are named than on the first."""
+    room = rooms.large(tmp_path)
+    for day in (6, 7, 8):
+        (morning,) = _counts(at(room, f"2027-01-{day:02}T07:00", "today").stdout)
+        assert 1 <= morning.count(" in ") <= 4
+        assert re.search(r" \(\d+ more this week: livefood plan\)", morning)
+        assert not _counts(at(room, f"2027-01-{day:02}T18:00", "today").stdout)

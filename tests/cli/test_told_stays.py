@@ -177,3 +177,33 @@ def test_of_a_round_in_hand_a_brood_that_is_gone_gets_nothing(tmp_path: Path) ->
     at(room, "2027-02-03T18:16", "today")
     at(room, "2027-02-03T18:17", "journal", "sold", "b1", "--all")
     assert "T1 b1: give nothing, they are gone" in "\n".join(_round(room, "2027-02-03T18:18"))
+
+
+def test_what_is_not_as_it_was_told_is_said_though_the_entry_has_no_part_in_it(
+    tmp_path: Path,
+) -> None:
+    """A tenth of the fry by an edit of the file; what was told of today is told anew, once."""
+    room = tmp_path / "room.toml"
+    room.write_text(_ONE_BOTTLE, "utf-8")
+    first = at(room, "2027-10-01T05:40", "today").stdout
+    (before,) = re.findall(r"Sat, set V0: ([\d.]+) g", first)
+    room.write_text(_ONE_BOTTLE.replace("count = 3000", "count = 300"), "utf-8")
+    said = at(room, "2027-10-01T05:42", "journal", "note", "room", "hello").stdout
+    lines = " ".join(said.split())
+    assert "Nothing changes by this. Since it was told:" in lines
+    ((now, was),) = re.findall(r"set V0: ([\d.]+) g.*\(was: set V0: ([\d.]+) g", lines)
+    assert was == before
+    assert float(now) < float(before)
+    again = at(room, "2027-10-01T05:43", "journal", "note", "room", "hello").stdout
+    assert "The plan for the coming week stays the same.\n" in again
+    assert f"Sat, set V0: {now} g" in at(room, "2027-10-01T05:44", "today").stdout
+
+
+def test_where_doses_alone_change_the_plan_is_not_said_to_stay_the_same(tmp_path: Path) -> None:
+    room = tmp_path / "room.toml"
+    room.write_text(_TWO_BOXES, "utf-8")
+    at(room, "2027-02-03T06:40", "today")
+    said = at(room, "2027-02-03T06:41", "journal", "count", "b1", "45").stdout
+    assert "The plan for the coming week stays the same" not in said
+    same = at(room, "2027-02-03T06:42", "journal", "note", "room", "hello").stdout
+    assert "The plan for the coming week stays the same.\n" in same

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from cli.page.cards import mass_value
+from cli.page.cards import mass
 from cultures.files import read
 from cultures.planning.outlook import Outlook, make_outlook
 from tests.cli.invented import at, room_file
@@ -515,7 +515,8 @@ def test_a_count_of_worms_says_that_it_is_of_one_swipe(page: Page) -> None:
 
 
 def test_fields_and_fry_are_in_plain_figures(page: Page) -> None:
-    assert [mass_value(g, "metric") for g in (2000.0, 2200.0, 0.35)] == ["2000", "2200", "0.35"]
+    values = [mass("", g, "metric", 1).value for g in (2000.0, 2200.0, 0.35)]
+    assert values == ["2000", "2200", "0.35"]
     page.at("2027-01-14T07:20")
     assert re.findall(r"about [\d,.]+ fry", page.get("fry"))
     assert not re.search(r"about \d+\.\d+ fry", page.get("fry"))

@@ -50,12 +50,11 @@ def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
     sheet = read_sheet(sheet_page(_setting(outlook), outlook, plan, shown, paper="a4"))
     on = {one.day for one in shown}
     assert sorted(sheet.tasks) == sorted(t.id for t in plan.tasks if t.at.date() in on)
-    first = this_round(outlook)
     text = screen(
         outlook,
         plan,
         tasks_of(outlook),
-        rounds=[first] if first else [],
+        rounds=this_round(outlook),
         manner=Manner(practice(outlook, _setting(outlook).present, outlook.now)),
     )
     assert all(len(line) <= 80 for line in text.splitlines())

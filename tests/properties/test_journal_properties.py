@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from cli.commands.demo_room import demo_text
 from cultures.errors import LivefoodError
-from cultures.journal.entries import EVENTS, Entry, append, check_entry, read_journal, undo_of
-from cultures.journal.events import LEAVING
+from cultures.journal.entries import Entry, append, read_journal, undo_of
+from cultures.journal.events import EVENTS, LEAVING, check_entry
 from cultures.learning.learn import learn
 from cultures.learning.survival import by_class, survival
 from cultures.replay.own_values import OwnValues

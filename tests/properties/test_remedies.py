@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
+from typing import assert_never
 
 from attrs import evolve
 from hypothesis import given, settings
 
+from cultures.foods.food import DRY
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.risk import round_risks
 from cultures.planning.shortfalls import Lack, Limits, find_lacks
 from cultures.planning.what_if import suppose
 from cultures.room.room import Room
-from cultures.tasks.plan import Remedy
+from cultures.tasks.plan import Act, Remedy
 from cultures.words.tools import Syringe
 from tests.examples import examples
 from tests.properties.test_plan_promise import RELIABLE
@@ -24,33 +26,37 @@ _FOODS = {"nauplii": "brine_shrimp", "dry food": "dry"}
 
 
 def _carried_out(room: Room, remedy: Remedy, outlook: Outlook) -> Room | None:
-    """The room changed by the words of a remedy alone; None for a ripe culture, which no file
-    describes before it stands."""
-    what = remedy.what
-    day = remedy.by.date()
-    if match := re.fullmatch(r"buy ([\d.]+) g of cysts", what):
-        return suppose(room, f"buy {match[1]} cysts", outlook.now)
-    if match := re.fullmatch(r"set hatches in one more ([\d.]+) L vessel", what):
-        largest = max(room.vessels, key=lambda v: v.litres)
-        return evolve(room, vessels=(*room.vessels, evolve(largest, name="a new one")))
-    if "helper = true" in what:
-        return evolve(room, away=tuple(evolve(a, helper=True) for a in room.away))
-    if match := re.match(r"start (?:a|one more) (.*) culture from a bought starter", what):
-        room = suppose(room, f"buy '{match[1]}' on {day}", outlook.now)
-        kind = next(n for n, k in room.kinds.items() if k.label == match[1])
-        return _with(room, [kind], what)
-    if match := re.match(r"add (.*) to the foods of", what):
-        foods = [_FOODS.get(f, f.replace(" ", "_")) for f in match[1].split(", ")]
-        return _with(room, foods, what)
-    if what == "get a scale that shows 0.01 g":
-        return evolve(room, tools=evolve(room.tools, scale_g=0.01))
-    if what == "get a syringe of 5 mL in 0.2 mL":
-        syringes = (*room.tools.syringes, Syringe(5.0, 0.2))
-        return evolve(room, tools=evolve(room.tools, syringes=syringes))
-    if what.startswith("get hatched nauplii from another keeper or a shop, about "):
-        return None  # which come from outside, as many as are missing
-    assert what.startswith("get a ripe "), what
-    return None
+    """The room changed as a remedy says; None for a ripe culture, which no file describes before
+    it stands, and for what comes from outside, as much as is missing."""
+    what, day = remedy.what, remedy.by.date()
+    match remedy.act:
+        case Act.BUY:
+            bought = re.fullmatch(r"buy ([\d.,]+) g of cysts", what)
+            assert bought, what
+            return suppose(room, f"buy {bought[1].replace(',', '')} cysts", outlook.now)
+        case Act.VESSEL:
+            largest = max(room.vessels, key=lambda v: v.litres)
+            return evolve(room, vessels=(*room.vessels, evolve(largest, name="a new one")))
+        case Act.ASK:
+            return evolve(room, away=tuple(evolve(a, helper=True) for a in room.away))
+        case Act.START:
+            label = room.kinds[remedy.of].label
+            room = suppose(room, f"buy '{label}' on {day}", outlook.now)
+            return _with(room, [remedy.of], what)
+        case Act.ADD:
+            listed = re.match(r"add (.*) to the foods of", what)
+            assert listed, what
+            foods = [_FOODS.get(f, f.replace(" ", "_")) for f in listed[1].split(", ")]
+            return _with(room, foods, what)
+        case Act.TOOL if remedy.of == DRY:
+            return evolve(room, tools=evolve(room.tools, scale_g=0.01))
+        case Act.TOOL:
+            syringes = (*room.tools.syringes, Syringe(5.0, 0.2))
+            return evolve(room, tools=evolve(room.tools, syringes=syringes))
+        case Act.RIPE | Act.FETCH:
+            return None
+        case _:
+            assert_never(remedy.act)
 
 
 def _with(room: Room, foods: list[str], what: str) -> Room:

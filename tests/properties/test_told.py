@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import random
 import tempfile
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -100,12 +100,87 @@ def test_what_the_record_holds_of_the_coming_days_is_what_moving_costs() -> None
         told = tellings(outlook, tasks_of(outlook), now)
         record = Record({t.task.id: t for t in told}, last=now)
         priced = set(settings_and_splits(plan_of(outlook, remedies=False)))
-        later = present(room, (), record, now)
-        ahead = {t for t in priced if t.at > now}
-        assert ahead <= set(later.room.told)
+        found = present(room, (), record, now).room.told
+        sets = {(t.task.subject, t.task.at): t.task.cysts_g for t in told
+                if isinstance(t.task, SetHatch)}  # fmt: skip
+        assert all(t.grams == sets.get((t.name, t.at), 0.0) for t in found)
+        timed, ahead = {evolve(t, grams=0.0) for t in found}, {t for t in priced if t.at > now}
+        assert ahead <= timed
         # Beyond the plan's last day some settings are told whose harvest it does not show.
         beyond = outlook.until - timedelta(days=4)
-        assert {t for t in later.room.told if t.at < beyond} == {t for t in ahead if t.at < beyond}
+        assert {t for t in timed if t.at < beyond} == {t for t in ahead if t.at < beyond}
+
+
+#: A brood that loses a tenth a day, in a room whose next settings were weighed anew with each one.
+_A_CROWD = """
+[room]
+name = "The cellar"
+timezone = "UTC"
+as_of = 2027-03-11
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+horizon_days = 3
+temperature_c = 12
+
+[[vessel]]
+name = "V0"
+litres = 1
+temperature_c = 27
+
+[[vessel]]
+name = "V1"
+litres = 25
+temperature_c = 25
+
+[cysts]
+grams = 400
+nauplii_per_gram = 150000
+
+[[tank]]
+name = "T0"
+litres = 200
+temperature_c = 29
+
+[[brood]]
+name = "b0"
+tank = "T0"
+class = "mouthbrooder"
+count = 3000
+free_swimming = 2027-03-11
+survival_per_day = 0.9
+"""
+
+
+@settings(RELIABLE, max_examples=examples(suite=10, thorough_run=60))
+@given(room_cases(longest_days=7))
+def test_what_is_done_as_told_changes_no_weight_that_was_told(case: RoomCase) -> None:
+    assume(case.room().vessels and case.room().effort_g > 0)
+    _check_weights(case)
+
+
+def test_nor_does_it_in_a_room_whose_hatches_feed_each_others_rounds() -> None:
+    assert _check_weights(RoomCase(_A_CROWD, date(2027, 3, 11), "12:00")) > 2
+
+
+def _check_weights(case: RoomCase) -> int:
+    """Two minutes after each setting of two days, which is taken as done: those that lie ahead are
+    weighed as they were told, unless a tin that ends is shared out. How many were compared.
+    """
+    room, now = case.room(), case.now()
+    outlook, until, seen = make_outlook(room, now=now), now + timedelta(days=2), 0
+    told = tellings(outlook, [t for t in tasks_of(outlook) if t.at < until], now)
+    record = Record({t.task.id: t for t in told}, last=now)
+    sets = [t.task for t in told if isinstance(t.task, SetHatch)]
+    for moment in sorted({t.at for t in sets})[:3]:
+        later = moment + timedelta(minutes=2)
+        again = make_outlook(present(room, (), record, later).room, now=later)
+        found = {t.id: t for t in tasks_of(again) if isinstance(t, SetHatch)}
+        for task in sets:
+            stays = found.get(task.id)
+            if stays is not None and stays.at == task.at > later:
+                assert stays.cysts_g == task.cysts_g or again.feeding.hatches.rationed
+                seen += 1
+    return seen
 
 
 # --- on the disk

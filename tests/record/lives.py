@@ -154,8 +154,7 @@ class Life:
         """What ``today`` does: shows, asks, and tells."""
         found = self.present()
         outlook = make_outlook(found.room, now=self.now)
-        first = this_round(outlook)
-        rounds = [first] if first is not None else []
+        rounds = this_round(outlook)
         tasks = shown_tasks(outlook, tasks_of(outlook), rounds)
         until = shown_until(outlook, rounds)
         asked = [told for _, told in found.open_questions()]

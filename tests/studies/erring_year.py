@@ -181,8 +181,7 @@ class Year:
         self.result.never_told += sum(1 for t in asked if t.task.id not in self.ever)
         self.result.questions += len(asked)
         self.result.looks += 1
-        first = this_round(outlook)
-        rounds = [first] if first is not None else []
+        rounds = this_round(outlook)
         tasks, until = shown_tasks(outlook, tasks_of(outlook), rounds), shown_until(outlook, rounds)
         self.ever.update(t.id for t in tasks)
         record_telling(self.path, found, "today", tellings(outlook, tasks, self.now),

@@ -302,6 +302,16 @@ def test_of_much_dry_food_all_that_is_weighed_is_fed(room: Room) -> None:
     assert sum(_dry_shares(scale, little, 0.002, 0.01, 0.99)) == 45  # less than ten steps
 
 
+def test_of_much_dry_food_marks_are_drawn_where_what_is_weighed_would_be_felt(room: Room) -> None:
+    """0.1098 g are ten steps of a scale, 50 marks of 0.002 g, or 54 that are drawn up. Of 1.4 marks
+    one is felt as well as two.
+    """
+    scale = evolve(room, tools=evolve(room.tools, scale_g=0.01))
+    served = _dry_fed(scale, 0.107, 0.0028)
+    assert sum(_dry_shares(scale, served, 0.002, 0.01, 0.01)) == 54
+    assert sum(_dry_shares(scale, _dry_fed(scale, 0.1098), 0.002, 0.01, 0.01)) == 50
+
+
 @pytest.mark.parametrize(("steps", "need", "share"), [(1.8, 4.0, 2), (0.6, 5.0, 0)])
 def test_of_an_envelope_who_would_feel_a_step_gets_it_unless_that_is_half_more(
     room: Room, steps: float, need: float, share: int

@@ -7,6 +7,7 @@ import math
 import pytest
 
 from cultures.fry.bioenergetics import (
+    Budget,
     Condition,
     day_need_j,
     days_to_death,
@@ -153,3 +154,6 @@ def test_the_point_of_no_return_is_passed_where_reserves_end_and_not_where_they_
         before = Condition(0.0, start)
         found = point_of_no_return(before, fed(DANIO, before, 26.0, 0.0, 1.0))
         assert found == (None if passed is None else pytest.approx(passed, rel=1e-6))
+    whole = Condition(0.0, 0.0)  # just all of it, at the very end of the day
+    last = Budget(0.0, 0.0, 0.0, -1.0, 1.0, 0.0, 0.0, whole)
+    assert point_of_no_return(Condition(0.0, 0.5), last) == 1.0

@@ -191,6 +191,12 @@ def test_eggs_that_swim_are_counted_then_or_as_before() -> None:
     assert swim.counted_on == date(2027, 1, 11)
     uncounted = _brood((_at(11), "free_swimming", "eggs", "", None, ""), name="eggs")
     assert (uncounted.count, uncounted.counted_on) == (100, date(2027, 1, 5))
+    # Who swims is counted anew: 70 of 60 say that none died since, and nothing of 90 of 100 eggs
+    # before. Two weeks weigh as much as what was known: ln 0.9 over 17 days, times 14 / 18.
+    rows = ((8, "count", 90), (11, "free_swimming", 60), (15, "count", 70))
+    again = _brood(*((_at(day), event, "eggs", "", n, "fry") for day, event, n in rows),
+                   name="eggs")  # fmt: skip
+    assert math.log(again.survival_per_day) == pytest.approx(math.log(0.9) / 17 * 14 / 18)
     early = _brood((_at(4), "free_swimming", "eggs", "", 60, "fry"), name="eggs")
     assert early.anchor == "spawned"  # it is known since the 5th
 

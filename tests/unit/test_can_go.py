@@ -56,7 +56,8 @@ def _course(room: Room) -> BroodCourse:
 
 def _tasks(room: Room, start: date = _TODAY, days: int = 90) -> list[Sell]:
     begin = datetime.combine(start, datetime.min.time(), _LISBON)
-    rounds = rounds_between(room, begin, begin + timedelta(days=days))
+    every = rounds_between(room, begin, begin + timedelta(days=days))
+    rounds = [feeding for feeding in every if feeding.keeper]
     found = brood_date_tasks([_course(room)], rounds, start, start + timedelta(days=days))
     return [task for task in found if isinstance(task, Sell)]
 

@@ -44,7 +44,7 @@ from cultures.room.jars import vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
-from cultures.words.tools import Syringe, Tools
+from cultures.words.tools import MeasuringCup, Syringe, Tools
 from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds
 from tests.unit.test_shortfall_limits import _TEXT
@@ -113,6 +113,17 @@ def test_doses_that_were_told_of_such_a_cup_stand(room: Room) -> None:
     assert _cup(room, *parts, told=_as_told(250.0, 151.0, 99.0)) == (250.0, [151, 99])
     # In another cup they say nothing.
     assert _cup(room, *parts, told=_as_told(300.0, 183.0, 117.0))[1] == [30, 20]
+
+
+def test_where_doses_are_poured_two_hundredths_of_a_cup_more_or_less_stand(room: Room) -> None:
+    """91 of 100 mL are 100 by a measuring cup of 25 mL, more than is fed; 90 are said, as any jug
+    shows them, and 99 are fed in all. Told were 2 or 3 more.
+    """
+    tools = Tools(syringes=(Syringe(5.0, 1.0),), cups=(MeasuringCup(500.0, 25.0),), stated=True)
+    jug, parts = evolve(room, tools=tools), ((91.0, 91.0), (9.0, 9.0))
+    for told_ml, stands_ml in ((50.0, 90), (92.0, 92), (93.0, 90)):
+        told = _as_told(100.0, told_ml, 9.0)
+        assert _cup(jug, *parts, told=told) == (100.0, [stands_ml, 9])
 
 
 def test_a_cup_is_in_whole_marks_and_so_is_what_is_fed_of_it(room: Room) -> None:
@@ -276,9 +287,12 @@ def test_what_a_tin_lacks_is_of_those_set_last() -> None:
 
 
 def _tin(
-    monkeypatch: pytest.MonkeyPatch, tin_g: float, *, had_h: float = 40.0, bearable: float = 0.0
+    monkeypatch: pytest.MonkeyPatch, tin_g: float, *, had_h: float = 40.0, bearable: float = 0.0,
+    first_g: float = 2.0,
 ) -> tuple[Any, list[Any]]:  # fmt: skip
-    """Three rounds that need 20 J each, 30 J with the margin, of hatches of 10 J a gram."""
+    """Three rounds that need 20 J each, 30 J with the margin, of hatches of 10 J a gram; planned at
+    first with so much in each.
+    """
     options = tuple(_option(at, 20.0 * at) for at in range(3))
     problem = LotProblem((30.0,) * 3, (0.9,) * 2, (0, 0, 1), options, 3.0, 1.0, (5.0,) * 3)
     lots = [Lot(option, 2.0) for option in options]
@@ -289,7 +303,8 @@ def _tin(
         asked.append((until(0.5), grams, weighed))
         return 0.5, plan
 
-    monkeypatch.setattr(hatch_module, "first", lambda _: (plan, False))
+    begun = evolve(plan, lots=tuple(Lot(option, first_g) for option in options))
+    monkeypatch.setattr(hatch_module, "first", lambda _: (begun, False))
     monkeypatch.setattr(hatch_module, "solve", noting(asked, plan, lambda p: p))
     monkeypatch.setattr(hatch_module, "amounts", lambda *_: lots)
     monkeypatch.setattr(hatch_module, "worth_setting", noting(asked, lots, lambda *args: args[::2]))
@@ -321,6 +336,15 @@ def test_a_tin_that_ends_before_more_can_be_had_is_shared_out(
     assert weighed(0.5, LotPlan((), (), 0.0, True, 0.0)) == 1.5
     assert problem.demand == (10.0,) * 3
     assert [lot.grams for lot in lots] == [2.0] * 3
+
+
+def test_without_the_margin_a_tin_lasts_until_the_very_hour_at_which_more_can_be_had(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """With it the second hatch would lack 1 g of 5; without, the third alone, set as more comes."""
+    (problem, _, lacking), asked = _tin(monkeypatch, 5.0, had_h=40.0, first_g=3.0)
+    assert (problem.demand, lacking) == ((20.0,) * 3, [])
+    assert len(asked) == 1  # nothing is shared out
 
 
 def test_what_is_decided_is_not_shared_out_again(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -110,6 +110,13 @@ def test_a_tank_is_crowded_from_the_first_day_that_it_is(count: int, day: date) 
     assert all(d.what != "crowded" for d in later)  # it holds already
 
 
+def test_a_tank_is_crowded_from_the_very_noon_of_the_first_food() -> None:
+    """Spawned at noon of the 5th, and five days at 26 °C; 5,000 of 4 mm in 20 L."""
+    fry = _class({"hatch_days": 2.0, "first_food_days": 5.0})
+    course = _course(_EGGS, fry_class=fry, count=5000.0)
+    assert _dates(course)["crowded"].day == date(2027, 1, 10)
+
+
 def test_a_tank_bears_so_many_millimetres_of_fish_a_litre() -> None:
     """A measured brood that does not grow: 100 of 20 mm in 20 L at 100 mm a litre."""
     still = _class({"growth_rate_per_day": 1e-12})

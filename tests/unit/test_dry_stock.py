@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from types import SimpleNamespace
 from typing import Any
@@ -122,3 +123,46 @@ def test_a_helper_feeds_only_what_could_be_packed() -> None:
     away = "\n[[away]]\nfrom = 2027-03-02\nto = 2027-03-04\nhelper = true\n"
     plan = _plan("dry_g = 0", away=away)
     assert min(_fed_g(plan)).day == 5
+
+
+_PLANNED = """
+[[brood]]
+name = "mollies"
+tank = "A1"
+class = "molly"
+count = 40
+planned = 2027-03-02
+foods = ["dry"]
+"""
+
+
+def _dry_short(plan: Plan) -> float:
+    """What planned spawnings would miss of dry food that is out [J]."""
+    return sum(s.short_j for s in plan.shortfalls if s.spawns and s.limit == "out")
+
+
+def test_a_planned_spawning_gets_what_who_is_there_leaves_of_the_tin() -> None:
+    """Born on the second day, of the five until more can come, and fed on dry food from then on."""
+    had = _AT + timedelta(days=5)
+    certain = sum(grams for at, grams in _fed_g(_plan("")).items() if at < had)
+    plenty, none, some = (
+        _plan(f"dry_g = {grams:.1f}\ndry_days = 5" + _PLANNED, remedies=True)
+        for grams in (50.0, certain, certain + 0.2)
+    )
+    assert _dry_short(plenty) == 0.0
+    assert _dry_short(none) > _dry_short(some) > 0.0
+    (short,) = (s for s in none.shortfalls if s.limit == "out")
+    assert short.spawns == (("mollies", "A1"),)
+    assert re.search(
+        r"^if the spawn planned in A1 comes .*, the dry food runs out on ", short.cause
+    )
+    (remedy,) = short.remedies
+    assert re.fullmatch(r"get \d+ g of dry food from another keeper or a shop", remedy.what)
+    assert plenty.start <= remedy.by <= short.at
+    assert remedy.effect_j == pytest.approx(short.short_j, rel=0.02)
+    assert _fed_g(none) == _fed_g(plenty)  # who is there is fed first
+
+
+def test_of_a_planned_spawning_only_what_comes_before_the_purchase_is_missing() -> None:
+    assert _dry_short(_plan("dry_g = 0\ndry_days = 0" + _PLANNED)) == 0.0
+    assert _dry_short(_plan(_PLANNED.replace("[[", "\n[["))) == 0.0  # nobody says how much there is

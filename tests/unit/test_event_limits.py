@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cultures.errors import BadFileError, RangeError, UnitError
-from cultures.journal.entries import HEADER, entry_of, read_journal, row_of
+from cultures.journal.entries import entry_of, read_journal, row_of
 from cultures.journal.events import (
     EVENTS,
     MOST,
@@ -20,6 +20,7 @@ from cultures.journal.events import (
     named,
     usual_unit,
 )
+from cultures.journal.file import HEADER
 
 _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 #: Events that say nothing without their number, their ``other`` or their words (docs/journal.md).
@@ -50,6 +51,9 @@ def test_an_event_needs_its_number_and_its_other(event: str) -> None:
     empty = _entry(event, 1.0 if event in _COUNTED else None, units[0] if units else "", other="")
     empty = empty._replace(unit=units[0] if event in _COUNTED else "")
     assert _allowed(empty) == (event not in _NAMED)
+    if event in _NAMED:
+        with pytest.raises(RangeError, match=f"{event} needs .* in the column 'other'"):
+            check_entry(empty)
     assert not _allowed(_entry(event, 1.0, "pounds"))
     silent = _entry(event, 1.0 if event in _COUNTED else None, "", note=" ")
     silent = silent._replace(unit=units[0] if event in _COUNTED else "")

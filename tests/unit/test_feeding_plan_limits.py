@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from attrs import evolve
 
 from cultures.needs.need import BroodNeed, Round, room_needs
 from cultures.planning import feeding_plan as module
+from cultures.planning import matching
 from cultures.planning.feeding_plan import Known, Stretch, plan_feeding
 from cultures.planning.stretches import look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Layouts
@@ -112,3 +114,44 @@ def test_what_is_known_of_worms_is_let_go_of_in_long_plans(
         memo: Any = {("old",): "known"}
         plan_feeding(room, rounds, start=_START, memo=memo)
         assert (("old",) in memo) is kept
+
+
+def test_worms_of_which_no_more_is_asked_are_not_planned_again(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The largest are asked first."""
+    small, large = (room.kinds[name] for name in ("microworm", "grindal_worm"))
+    made: Any = object.__new__(matching._Matching)
+    made.kinds, made.servings, made.settled = [small, large], [], matching.Settled()
+    made.basis = SimpleNamespace(suits=None)
+    asked: list[str] = []
+    again: list[Any] = []
+
+    def lean_on(kind: str, *_: Any) -> bool:
+        asked.append(kind)
+        return kind in more
+
+    monkeypatch.setattr(matching, "lean_on", lean_on)
+    monkeypatch.setattr(matching._Matching, "_give_worms", lambda _, kind: again.append(kind))
+    for more, planned in (((), []), ((small.name,), [small]), ((large.name,), [large])):
+        asked.clear()
+        again.clear()
+        assert made._lean_on_worms() is bool(more)
+        assert (asked, again) == ([large.name, small.name], planned)
+
+
+def test_a_food_is_shared_anew_up_to_the_last_round_that_lacks_it_where_somebody_gets_some(
+    rounds: list[Round],
+) -> None:
+    """The third round lacks half of 100 J, and what the fourth gets is no part of that."""
+    made: Any = object.__new__(matching._Matching)
+    made.feedings, made.settled = rounds[:4], matching.Settled()
+    lacks = SimpleNamespace(lacks_j=lambda s, food: s.want_j[food] - s.given_j.get(food, 0.0))
+    made.basis = SimpleNamespace(suits=lacks)
+    for given, last in (((0.0, 0.0, 50.0, 100.0), 3), ((0.0, 0.0, 0.0, 100.0), 0)):
+        made.servings = [
+            [SimpleNamespace(need=SimpleNamespace(energy_j=100.0), want_j={"worm": want},
+                             given_j={"worm": part})]
+            for want, part in zip((0.0, 0.0, 100.0, 100.0), given, strict=True)
+        ]  # fmt: skip
+        assert made._around_missing("worm").stop == last

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import stat
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -126,6 +127,25 @@ def test_a_read_only_file_is_left_as_it_is_and_one_of_its_group_is_not(tmp_path:
     with files.locked(tmp_path):
         files.replace(path, b"2")
     assert path.read_bytes() == b"2"
+
+
+@_POSIX
+def test_nothing_stays_open(tmp_path: Path) -> None:
+    def opened() -> set[int]:
+        found = set()
+        for descriptor in range(256):
+            with suppress(OSError):
+                os.fstat(descriptor)
+                found.add(descriptor)
+        return found
+
+    path, before = tmp_path / "a", opened()
+    with files.locked(tmp_path):
+        files.replace(path, b"1\n")
+    files.append(path, _add(b"2\n"))
+    files.write(path, b"3\n")
+    assert files.read(path) == b"3\n"
+    assert opened() == before
 
 
 @_POSIX

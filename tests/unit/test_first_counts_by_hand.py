@@ -251,11 +251,11 @@ def _listed(room: Room, *, laws: dict[Key, Law] | None = None, batches: tuple[Ba
 
 def test_readings_of_one_luck_share_it(room: Room) -> None:
     """Three of 0.3 each: by themselves; with a luck of 0.4 of their own; of two and of one."""
-    listed, key = _listed(room), ("yield", "microworm")
-    assert listed._sd(key, [[0.3]] * 3, 0.0) == pytest.approx(0.3 / math.sqrt(3))
-    assert listed._sd(key, [[0.3]] * 3, 0.4) == pytest.approx(0.5 / math.sqrt(3))
+    listed = _listed(room)
+    assert listed._sd([[0.3]] * 3, 0.0) == pytest.approx(0.3 / math.sqrt(3))
+    assert listed._sd([[0.3]] * 3, 0.4) == pytest.approx(0.5 / math.sqrt(3))
     two_and_one = 1 / (0.4**2 + 0.3**2 / 2) + 1 / (0.4**2 + 0.3**2)
-    assert listed._sd(key, [[0.3, 0.3], [0.3]], 0.4) == pytest.approx(1 / math.sqrt(two_and_one))
+    assert listed._sd([[0.3, 0.3], [0.3]], 0.4) == pytest.approx(1 / math.sqrt(two_and_one))
 
 
 def _worms(listed: _Listed, name: str, *, medium: str = "solid") -> list[Measurement]:

@@ -13,7 +13,7 @@ from cultures.errors import RangeError
 from cultures.foods.hatch_request import HatchNotPossibleError, check_vessel
 from cultures.foods.hatch_sizing import _grid
 from cultures.foods.holding import Holding
-from cultures.foods.kinds import HatchKind, KindTable, WormKind, read_kind, shipped_kind
+from cultures.foods.kinds import HatchKind, WormKind, kinds_with, read_kind, shipped_kind
 from cultures.foods.parameters import ParameterError
 from cultures.foods.temperature import Q10, Briere, Clock, TemperatureSeries
 from cultures.foods.vessels import Vessel
@@ -190,16 +190,11 @@ def test_a_kind_of_ones_own_is_like_another_but_for_what_it_says() -> None:
     ):  # fmt: skip
         with pytest.raises(ParameterError, match=said):
             read_kind(wrong)
-    table = KindTable({"new_worm": own})
+    table = kinds_with([own])
     assert table["new_worm"] is own
     assert table["microworm"] is shipped_kind("microworm")
-    assert ("new_worm" in table, "zebra" in table, len(table)) == (
-        True,
-        False,
-        len(KindTable({})) + 1,
-    )
-    with pytest.raises(KeyError):
-        table["zebra"]
+    assert ("zebra" in table, len(table)) == (False, len(kinds_with([])) + 1)
+    assert kinds_with([evolve(own, name="microworm")])["microworm"].values["lag_days"] == 3
 
 
 # --- holding

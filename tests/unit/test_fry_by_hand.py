@@ -131,6 +131,17 @@ def test_variety_gives_a_twentieth_to_each_food_added() -> None:
     assert list(diet_shares(foods, FRY, 10, variety=1)) == ["main"]
 
 
+def test_what_suits_a_brood_hardly_is_no_diet_by_itself_and_adds_variety() -> None:
+    """2 % suits: of the ln of a mouthful ln(0.02 / 0.98) half as far from where half bother."""
+    hardly = Food("hardly", 1, 4e-5 * 10 * math.sqrt(0.02 / 0.98), 1)
+    assert suitability(hardly, FRY, 10) == pytest.approx(0.02, rel=0.01)
+    assert diet_shares([hardly], FRY, 10) == {}
+    assert diet_shares([hardly], FRY, 10, variety=2) == {}
+    foods = [Food("main", 1, 1.0, 98), hardly]
+    assert diet_shares(foods, FRY, 10) == {"main": 1.0}
+    assert diet_shares(foods, FRY, 10, variety=2) == pytest.approx({"main": 0.95, "hardly": 0.05})
+
+
 def test_young_fish_eat_dry_food_from_their_length_on() -> None:
     foods = [Food("main", 1, 1.0, 1), dry_food()]
     assert diet_shares(foods, FRY, 20.0) == {"dry": 1.0}

@@ -50,7 +50,8 @@ free_swimming = 2027-01-10
 
 def _tasks(room: Room, start: date = TODAY, days: int = 40) -> dict[str, Task]:
     begin = datetime.combine(start, datetime.min.time(), LISBON)
-    rounds = rounds_between(room, begin, begin + timedelta(days=days))
+    every = rounds_between(room, begin, begin + timedelta(days=days))
+    rounds = [feeding for feeding in every if feeding.keeper]
     courses = [BroodCourse.of(room, brood) for brood in room.broods]
     tasks = list(brood_date_tasks(courses, rounds, start, start + timedelta(days=days)))
     by_id = {task.id: task for task in tasks}

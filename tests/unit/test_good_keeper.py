@@ -13,9 +13,10 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from cultures.planning.build import COUNTED_AT_ONCE, build_tasks
+from cultures.planning.build import build_tasks
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import make_plan
+from cultures.planning.unknowns import efforts
 from cultures.planning.what_if import suppose
 from cultures.room.file import read_room
 from cultures.tasks.task import Buy, Count, SetHatch, Soak, Split
@@ -144,7 +145,7 @@ def test_many_broods_are_counted_over_the_week() -> None:
     broods = [_tank(f"b{number}", 20, 20) for number in range(16)]
     counts = [t for t in build_tasks(_outlook(*broods, days=21)) if isinstance(t, Count)]
     assert len(counts) == 16
-    assert max(Counter(t.at.date() for t in counts).values()) <= COUNTED_AT_ONCE
+    assert max(Counter(t.at.date() for t in counts).values()) <= efforts()["counted_a_day"].value
 
 
 def test_a_few_fish_less_move_a_hatch_a_little() -> None:

@@ -130,6 +130,30 @@ def test_a_bottle_is_not_drawn_off_twice_but_counted_after_it() -> None:
     assert _doubt(_counted(_at(7, 9), 1e5)) is None  # of a bottle of which nothing is known
 
 
+def test_more_than_the_cysts_give_is_doubted_also_once_it_is_drawn_off() -> None:
+    most = 1.5 * 2.0 * ROOM.hatch_kind.parameters["nauplii_per_gram"].high
+    drawn = (_set(_at(6, 8)), Entry(_at(7, 8), "harvest", "bottle"))
+    anew = (*drawn, _set(_at(7, 9), 9.0))
+    for before in (drawn, anew):
+        for event in ("hatched", "count") if before is anew else ("hatched",):
+            assert _doubt(_counted(_at(7, 10), most, event), *before) is None
+            said = _doubt(_counted(_at(7, 10), most + 1, event), *before)
+            assert "its 2 g of cysts give" in (said or "")
+
+
+def test_an_empty_bottle_is_not_drawn_off() -> None:
+    harvest = Entry(_at(7, 8), "harvest", "bottle")
+    assert "no hatch stands in bottle" in (_doubt(harvest) or "")
+    assert _doubt(harvest, _set(_at(6, 8))) is None
+    assert "no hatch stands" in (_doubt(harvest, _set(_at(7, 9))) or "")  # which is set later
+    again = harvest._replace(when=_at(7, 9))
+    said = _doubt(again, _set(_at(6, 8)), harvest)
+    assert "bottle was drawn off on Thu 7 Jan 08:00 and not set since" in (said or "")
+    assert "undo" not in (said or "")
+    # What was before the day of the file it does not say.
+    assert _doubt(harvest._replace(when=_at(4, 8))) is None
+
+
 # --- counts of what was drawn off
 
 

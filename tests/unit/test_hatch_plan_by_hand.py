@@ -6,6 +6,7 @@ The room has rounds at 08:00 and 20:00, and two bottles of a litre at 27 °C.
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from datetime import date, datetime, time, timedelta
 
 import pytest
@@ -18,11 +19,13 @@ from cultures.planning.hatch_plan import (
     Batch,
     HatchPlan,
     Portion,
+    _as_told,
     _oldest,
     _weighed,
     _within_tin,
     feed,
     jar_ml,
+    plan_hatches,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.risk import RoundRisk, thin_spells, with_probability
@@ -31,7 +34,7 @@ from cultures.planning.trials import Mouth, Scene, Source, World, _gone_until, p
 from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
-from cultures.room.room import Away, Room, Spell
+from cultures.room.room import Away, Room, RunningHatch, Spell
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours, spoken_day, spoken_moment
@@ -248,6 +251,52 @@ def test_two_hatches_of_one_round_share_what_is_spared() -> None:
     problem = LotProblem((20.0,), (), (0,), (), 1.0, 1.0, (1.0,))
     got = _weighed(problem, [_lot(0, 1.0), _lot(0, 1.0)], [20.0], [12.0])
     assert [grams for _, grams in got] == [0.8]
+
+
+def _told(number: int, grams: float, told_g: float, most: float = 5.0) -> Lot:
+    return Lot(Option(0, number, 0.0, 0.0, 10.0, most, told_g=told_g), grams)
+
+
+def _weigh(lots: list[Lot], move_g: float, demand: tuple[float, ...]) -> list[float]:
+    """What is weighed of some hatches for a demand [J], each gram 10 J, all kept for one round."""
+    problem = LotProblem(demand, (1.0,) * (len(demand) - 1), (0, 0, 1)[: len(demand)], (), 1.0, 1.0,
+                         (1.0,) * len(demand))  # fmt: skip
+
+    def tried(kept: Collection[Lot]) -> list[tuple[Lot, float]]:
+        return _weighed(problem, lots, demand, [0.0] * len(demand), kept=kept)
+
+    return [grams for _, grams in _as_told(problem, tried([]), tried, move_g)]
+
+
+def test_a_hatch_is_weighed_as_it_was_told_where_that_costs_no_more_than_moving_it() -> None:
+    """Told 2.6 g, wanted 2: 0.6 g too much, and only where the next one needs no less for it."""
+    assert _weigh([_told(0, 2.0, 2.6)], 0.6, (20.0,)) == [2.6]
+    assert _weigh([_told(0, 2.0, 2.6)], 0.5, (20.0,)) == [2.0]
+    assert _weigh([_told(0, 2.0, 2.6), _lot(1, 2.0)], 0.0, (20.0, 20.0)) == [2.6, 1.4]
+    # Nor more than a quarter of what was told, as if half of the fry were gone.
+    assert _weigh([_told(0, 0.3, 0.4)], 1.0, (3.0,)) == [0.4]
+    assert _weigh([_told(0, 0.2, 0.4)], 1.0, (2.0,)) == [0.2]
+    # Who moves freely weighs freely, and so does who was told of none.
+    assert _weigh([_told(0, 2.0, 2.1)], 0.0, (20.0,)) == [2.0]
+    assert _weigh([_told(0, 2.0, 0.0)], 1.0, (20.0,)) == [2.0]
+    # No more is weighed than the vessel bears.
+    assert _weigh([_told(0, 2.0, 2.6, most=2.5)], 1.0, (20.0,)) == [2.0]
+
+
+def test_a_hatch_that_was_told_smaller_stays_so_where_nothing_goes_short_for_it() -> None:
+    """1.97 g leave 3 % of 20 J missing, which is not called short; 1.9 g leave 5 %."""
+    assert _weigh([_told(0, 2.0, 1.97)], 1.0, (20.0,)) == [1.97]
+    assert _weigh([_told(0, 2.0, 1.9)], 1.0, (20.0,)) == [2.0]
+    # Another one makes up for it, or has no room to.
+    assert _weigh([_told(0, 3.0, 2.0), _lot(1, 1.0)], 1.0, (20.0, 20.0)) == [2.0, 2.0]
+    lots = [_told(0, 3.0, 2.0), _lot(1, 1.0, most=1.5)]
+    assert _weigh(lots, 1.0, (20.0, 20.0)) == [3.0, 1.0]
+
+
+def test_of_two_hatches_that_were_told_each_may_cost_what_moving_it_does() -> None:
+    lots = [_told(0, 4.0, 4.4), _told(2, 4.0, 4.5)]
+    assert _weigh(lots, 0.5, (40.0, 0.0, 40.0)) == [4.4, 4.5]
+    assert _weigh(lots, 0.4, (40.0, 0.0, 40.0)) == [4.4, 4.0]
 
 
 def test_a_tin_is_used_up_in_the_order_of_setting() -> None:
@@ -498,3 +547,17 @@ def test_days_and_times_as_they_are_said() -> None:
     assert spoken_day(today - timedelta(days=60), today) == "Fri 6 Nov"
     assert spoken_day(today - timedelta(days=61), today) == "Thu 5 Nov 2026"
     assert spoken_day(date(2027, 12, 20), today) == "Mon 20 Dec"
+
+
+def test_cysts_are_wanting_from_a_day_before_a_round_that_a_new_hatch_could_serve() -> None:
+    """Both bottles are taken until the 6th: one is set at 08:00, and the first round more than a
+    day later, the 7th at 20:00, is short. What is short before is short for want of a bottle.
+    """
+    tin = evolve(ROOM.cysts, grams=1.0) if ROOM.cysts else None
+    stand = tuple(RunningHatch(name, _at(5, 6), 0.2) for name in ("one", "two"))
+    room = evolve(ROOM, cysts=tin, hatches=stand)
+    plan = plan_hatches(room, FEEDINGS, [2000.0] * len(FEEDINGS), start=_at(5, 7))
+    new = [batch for batch in plan.batches if not batch.standing]
+    assert min(batch.set_h for batch in new) == pytest.approx(hours(_at(6)))
+    assert all(short > 0.0 for short in plan.short_j)
+    assert plan.rationed[0][0] == pytest.approx(hours(_at(6, 20)))

@@ -201,6 +201,7 @@ def test_an_own_count_narrows_the_interval() -> None:
     [
         ({"nauplii": 0}, "the need must be above 0, got 0"),
         ({"nauplii": -5}, "the need must be above 0, got -5"),
+        ({"nauplii": None, "energy_j": 0.0}, "the need must be above 0, got 0"),
         ({"nauplii": math.nan}, "the need must be above 0, got nan"),
         ({"nauplii": math.inf}, "the need must be above 0, got inf"),
         ({"energy_j": 5.0}, "give either a number of nauplii or an energy"),

@@ -19,7 +19,7 @@ from cultures.planning.remedies import ASK_HELP, usual_culture
 from cultures.planning.shortfalls import Lack
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
-from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.plan import Act, Remedy, Shortfall
 from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 from tests.unit.test_shortfall_limits import _TEXT, _gap
@@ -60,7 +60,8 @@ def test_a_shortfall_of_spawnings_says_for_which_and_how_likely(
                          short_j=1.0, tanks=(), cause="too few")  # fmt: skip
 
     monkeypatch.setattr(Lack, "shortfall", shortfall)
-    monkeypatch.setattr(module, "_remedies", lambda *_: iter([Remedy("do", _START, 1.0)]))
+    remedy = Remedy("do", _START, 1.0, act=Act.BUY)
+    monkeypatch.setattr(module, "_remedies", lambda *_: iter([remedy]))
     one, two = (evolve(b, chance=c) for b, c in zip(room.broods, (0.8, 0.5), strict=True))
     gaps = [_gap(one, 1, "worm"), _gap(one, 2, "eel"), _gap(two, 2, "eel"), _gap(one, 6, "late")]
     outlook = _outlook(room, hopes=SimpleNamespace(gaps=gaps, plan=None))
@@ -83,7 +84,7 @@ def test_what_gains_a_twentieth_is_told_the_most_effective_first(
     """Of 100 J from 5 J on; of those that gain as much the sooner first."""
 
     def remedy(effect_j: float, days: int) -> Remedy:
-        return Remedy(f"{effect_j:g}", _START + days * _DAY, effect_j)
+        return Remedy(f"{effect_j:g}", _START + days * _DAY, effect_j, act=Act.BUY)
 
     bought = [remedy(4.9, 1), remedy(5.0, 1)]
     wider = [remedy(30.0, 3), remedy(30.0, 2), remedy(60.0, 9)]
@@ -106,7 +107,6 @@ def test_somebody_who_feeds_is_told_where_that_gains_enough(
 ) -> None:
     by, gained = _START + _DAY, {"j": 5.0}
     monkeypatch.setattr(module, "help_by", lambda *_: by)
-    monkeypatch.setattr(module, "ask_help", lambda *_: ASK_HELP)
     monkeypatch.setattr(module, "with_help", lambda *_: (room, _rounds(4)))
     monkeypatch.setattr(module, "plan_feeding", lambda *_, **__: "plan")
     monkeypatch.setattr(
@@ -114,7 +114,8 @@ def test_somebody_who_feeds_is_told_where_that_gains_enough(
     )
     lack, none = Lack("any", "away", [_gap(room.broods[0], 1)]), None
     hopes: Any = none
-    assert list(_helper(_outlook(room), hopes, lack, 5.0)) == [Remedy(ASK_HELP, by, 5.0)]
+    asked = Remedy(ASK_HELP, by, 5.0, act=Act.ASK)
+    assert list(_helper(_outlook(room), hopes, lack, 5.0)) == [asked]
     assert list(_helper(_outlook(room), hopes, lack, 5.1)) == []
     monkeypatch.setattr(module, "help_by", lambda *_: None)
     assert list(_helper(_outlook(room), hopes, lack, 0.0)) == []
@@ -146,7 +147,7 @@ def test_a_starter_for_a_spawning_is_bought_in_time(
     (remedy,) = _bought(_outlook(bare, feedings=rounds), hopes, lack)
     assert remedy == Remedy(
         "start a microworm culture from a bought starter and add it to the foods of one",
-        rounds[4].at, 9.0, _DAY,
+        rounds[4].at, 9.0, _DAY, act=Act.START, of="microworm",
     )  # fmt: skip
     assert there == [[2, *range(4, 12)]]
     (added,) = rooms[0].coming

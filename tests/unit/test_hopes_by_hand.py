@@ -130,7 +130,8 @@ def test_hatches_are_taken_as_set_once_they_have_spawned(
         made.alone = SimpleNamespace(worm_kinds=list)
         made.feedings = _rounds(3, away=(1,))
         made.rows = [[Serving(_need(room), {BRINE_SHRIMP: want})] for want in (30.0, 30.0, 0.0)]
-        made.plan, made.certain, made.worms, made.cultures = SimpleNamespace(), {}, {}, {}
+        made.plan, made.certain = SimpleNamespace(servings=[]), {}
+        made.worms, made.cultures = {}, {}
         monkeypatch.setattr(module, "give_dry", lambda *_: None)
         monkeypatch.setattr(module, "evolve", lambda _, **to: to)
         _, hopes = made.done()
@@ -211,6 +212,21 @@ def test_what_a_spawning_gets_is_what_is_harvested_besides(room: Room) -> None:
     )
     assert made.certain == {kind.name: base}
     assert made.cultures == {}  # none begun for it
+
+
+def test_what_is_begun_is_for_the_spawnings_that_want_its_kind(room: Room) -> None:
+    kind = _worms()
+    eating, other = (SimpleNamespace(brood=brood) for brood in room.hoped)
+    made = _preparation(room, eating, other)
+    stage, nothing = _stage("MW-1", 900.0, rounds=60), [0.0] * 60
+    course = run_course([stage], [], nothing, 5.0)
+    base = WormPlan(kind, [stage], [], course, nothing, nothing, [])
+    made.plan = SimpleNamespace(worms={kind.name: base})
+    made.certain, made.worms, made.cultures, made.bought = {}, {}, {}, {}
+    made._starts = lambda *_: [_split(room, "MW-2", 2)]
+    served = [[Serving(_need(room), {kind.name: 5.0})]]  # of the first of the two
+    made._plan_kind(kind, served)
+    assert made.cultures == {"MW-2": (eating,)}
 
 
 def test_spare_cultures_are_kept_for_a_spawning_only_while_it_eats(

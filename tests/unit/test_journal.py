@@ -9,16 +9,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from cultures.errors import BadFileError, RangeError
-from cultures.journal.entries import (
-    EVENTS,
-    HEADER,
-    Entry,
-    Journal,
-    append,
-    entry_of,
-    read_journal,
-    undo_of,
-)
+from cultures.journal.entries import Entry, Journal, append, entry_of, read_journal, undo_of
+from cultures.journal.events import EVENTS
+from cultures.journal.file import HEADER
 from cultures.journal.spreadsheet import new_entries, read_import
 
 _ZONE = ZoneInfo("Europe/Lisbon")

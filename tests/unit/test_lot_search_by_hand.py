@@ -11,10 +11,12 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from cultures.planning import lot_chains
 from cultures.planning.lot_chains import _Chains, _dropped, improved, sketched
 from cultures.planning.lot_search import Search, _keep, _Label, _serve, _wants_no_more
 from cultures.planning.lot_sizing import first, solve
 from cultures.planning.lots import Lot, Option, priced
+from tests.unit.noting import noting
 from tests.unit.test_lots_by_hand import _at, _problem
 
 _near: Any = pytest.approx
@@ -127,6 +129,8 @@ def test_a_round_is_left_or_made_for_in_full_and_as_much_as_a_vessel_holds() -> 
     assert (without.made, without.wants) == ((), ((2, _near(20.0)),))
     assert made.made == ((option, _near(1.0)),)
     assert made.wants == ()
+    # A vessel that is free is so for the round before, so that labels that differ beyond it meet.
+    assert (without.free, made.free) == ((1,), (-1,))
     assert made.cost == _near(2.0 + 3.0 * 1.5 + 1.0)
     small = _search(_at(2, 0.25), demand=(0.0, 0.0, 5.0))
     _, part = small._extend(start, 2)
@@ -285,6 +289,53 @@ def test_a_plan_is_never_made_worse() -> None:
         mine = sorted((x.option.start_h, x.option.end_h) for x in found.lots
                       if x.option.vessel == vessel)  # fmt: skip
         assert all(end <= start + 1e-9 for (_, end), (start, _) in pairwise(mine))
+
+
+@pytest.mark.parametrize(("vessels", "tries"), [(1, 30), (2, 60), (6, 180), (8, 180)])
+def test_a_plan_that_is_the_best_is_left_after_thirty_tries_in_vain_for_each_of_six_vessels(
+    monkeypatch: pytest.MonkeyPatch, vessels: int, tries: int
+) -> None:
+    problem = _problem((4.0,), *[_at(0, 9.0, vessel=v) for v in range(vessels)])
+    best = sketched(problem, 0.0)
+    asked: list[Any] = []
+    monkeypatch.setattr(lot_chains, "priced", noting(asked, best))
+    assert improved(problem, best) is best
+    assert len(asked) == tries
+
+
+@pytest.mark.parametrize(("vessels", "tries"), [(1, 70), (2, 100), (6, 220), (8, 220)])
+def test_a_plan_that_gets_better_each_time_is_left_after_forty_tries_and_thirty_a_vessel(
+    monkeypatch: pytest.MonkeyPatch, vessels: int, tries: int
+) -> None:
+    problem = _problem((4.0,), *[_at(0, 9.0, vessel=v) for v in range(vessels)])
+    begun, asked = sketched(problem, 0.0), list[Any]()
+
+    def better(*args: Any) -> Any:
+        asked.append(args)
+        return evolve(begun, cost=begun.cost * 0.9 ** len(asked))
+
+    monkeypatch.setattr(lot_chains, "priced", better)
+    monkeypatch.setattr(lot_chains, "_dropped", lambda _, plan: plan)
+    assert improved(problem, begun).cost == _near(begun.cost * 0.9**tries)
+    assert len(asked) == tries
+
+
+@pytest.mark.parametrize(("vessels", "labels"), [(1, 48), (3, 48), (4, 24), (5, 16), (6, 12)])
+def test_of_more_vessels_fewer_labels_are_kept(
+    monkeypatch: pytest.MonkeyPatch, vessels: int, labels: int
+) -> None:
+    """Each takes longer with every vessel past the second."""
+    widths: list[int] = []
+
+    monkeypatch.setattr(Search, "run", lambda _, width, __: widths.append(width))
+    first.__wrapped__(_problem((4.0, 5.0), *[_at(1, 9.0, vessel=v) for v in range(vessels)]))
+    assert widths == [labels]
+
+
+def test_a_gram_that_brings_little_is_set_where_that_is_worth_it() -> None:
+    """9 J at half a joule a gram are 18 g; a joule is worth 10 here and costs 2 and a setting."""
+    poor = _problem((9.0,), _at(0, 40.0, energy=0.5))
+    assert [lot.grams for lot in sketched(poor, 0.0).lots] == [pytest.approx(18.0)]
 
 
 def test_nothing_is_searched_for_where_nothing_is_planned_or_vessels_differ_much() -> None:

@@ -76,6 +76,11 @@ def test_nothing_is_made_for_a_round_that_may_not_be_fed_it_any_more() -> None:
     assert _grams(problem) == [(0, 1.2)]
     assert hungry(problem, [0.0, 0.0, 10.0]) == []
     assert hungry(problem, [1.0, 0.0, 10.0]) == [0]
+    # What stands already reaches a round too, as it did before it was set.
+    stands = _problem((6.0, 0.0, 10.0), _at(0, 99.0), oldest=(0, 0, 1), supply=(0.0, 0.0, 4.0))
+    assert hungry(stands, [1.0, 0.0, 6.0]) == [0]
+    assert hungry(stands, [1.0, 0.0, 6.0], supplied=True) == [0, 2]
+    assert hungry(problem, [1.0, 0.0, 10.0], supplied=True) == [0]
 
 
 def test_a_plan_costs_settings_by_their_work_grams_and_what_stays_unmet() -> None:
@@ -152,6 +157,10 @@ def test_what_a_full_batch_leaves_open() -> None:
     assert open_j == [[], [pytest.approx((1.0, 2.0)), (1.0, 1.9)]]
     chains._take(_at(1, 0.1), open_j)
     assert open_j[1] == [pytest.approx((0.5, 2.0)), (1.0, 1.9)]
+    # What is left counts against the piece, however small that is: 5 of 10 millionths.
+    small: list[list[Piece]] = [[(1e-5, 2.0)], []]
+    chains._take(_at(0, 1e-6), small)
+    assert small[0] == [pytest.approx((5e-6, 2.0), rel=1e-6)]
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -24,12 +25,15 @@ from cultures.needs.meals import (
 )
 from cultures.needs.need import (
     BroodCourse,
+    BroodNeed,
     Round,
     diet_j,
     food_needs_at,
     room_needs,
     rounds_between,
 )
+from cultures.planning.gaps import Gap
+from cultures.planning.hunger import Hunger
 from cultures.room.room import Away
 from cultures.words.moments import hours
 from tests.unit.test_replay_by_hand import ROOM, _at
@@ -96,6 +100,17 @@ def test_the_point_of_no_return_is_when_the_days_without_food_are_over() -> None
     assert passed == [pytest.approx(_FIRST_H + days * _DAY_H, abs=0.5)]
 
 
+def test_what_the_last_rounds_of_a_plan_cost_is_looked_at_for_an_hour_after_them() -> None:
+    """Nothing at 08:00 and 20:00 of the last day: 13 hours, in each of which an hour is grown."""
+    rounds = rounds_between(ROOM, _at(10, 0), _at(12, 0))
+    need = BroodNeed(ROOM.brood("fry"), _at(11, 8), 6.0, 10, 100.0, {})
+    gaps = [Gap(feeding, need, "worm", 100.0) for feeding in rounds[2:]]
+    toll = Hunger(ROOM, rounds, gaps).toll(gaps)
+    assert toll.behind_days == pytest.approx(13 / 24)
+    first = Hunger(ROOM, rounds, gaps).toll(gaps[:1])
+    assert first.behind_days == pytest.approx(12 / 24)
+
+
 def test_before_its_first_food_no_meal_was_missed() -> None:
     """From half a day before it on."""
     early = [Meal(_COURSE.first_food_h - h, 0.0) for h in (36.0, 24.0, 12.0)]
@@ -144,7 +159,7 @@ def test_a_brood_is_said_to_be_short_while_it_is_behind_or_lean() -> None:
 
 
 def _said(**state: float) -> str:
-    values = {"lag_days": 0.0, "reserve": 1.0, "share": 1.0, "days": 3.0} | state
+    values: dict[str, Any] = {"lag_days": 0.0, "reserve": 1.0, "share": 1.0, "days": 3.0} | state
     brood = evolve(_COURSE.brood, fed=Fed(**values))
     return hunger_words(BroodCourse.of(ROOM, brood), hours(_at(15)))
 

@@ -204,7 +204,7 @@ def test_its_need_and_its_mouth_are_those_of_the_fish_it_became() -> None:
     assert short.length_mm(at_h) < full.length_mm(at_h)
     fry = full.fry_class
     assert fry.gape_um(short.length_mm(at_h)) < fry.gape_um(full.length_mm(at_h))
-    # From its next meal on, at seven, it grows on from there: a class that is as long grows as fast.
+    # From its next meal on, at seven, it grows on from there, as fast as a class as long.
     meal_h = at_h + 0.5
     same = fry.length_mm(fry.growth_days(short.length_mm(meal_h)) + 10.0)
     assert short.length_mm(meal_h + 24 * 10) == pytest.approx(same)

@@ -25,6 +25,7 @@ from cultures.planning.notes import (
     _temperatures,
     _unconfirmed,
     _water,
+    dying_cultures,
     stopped_foods,
 )
 from cultures.planning.servings import Serving
@@ -319,6 +320,31 @@ def test_a_culture_without_a_temperature_has_the_rooms(room: Room) -> None:
     cold: Any = SimpleNamespace(name="MW-1", kind=kind, temperature_c=slow)
     assert list(_temperatures(both, _START)) == []
     assert len(list(_temperatures(evolve(both, cultures=(cold,)), _START))) == 1
+
+
+def test_cultures_that_stand_too_warm_or_die_are_named(room: Room) -> None:
+    """Microworms do best up to 5 °C below where they stop, and stand too warm 2 °C above that."""
+    kind: Any = room.kinds["microworm"]
+    best, dies = kind.values["t_max_c"] - 5.0, kind.values["lethal_high_c"]
+    cultures: Any = [SimpleNamespace(name=n, kind=kind, temperature_c=None) for n in ("M1", "M2")]
+    here = evolve(room, vessels=(), broods=(), cultures=tuple(cultures))
+
+    def said(degrees: float) -> list[str]:
+        return list(_temperatures(evolve(here, temperatures_c=(degrees,)), _START))
+
+    assert kind.rate(best + 3.0) > 0.15
+    assert said(best + 2.0) == []
+    (warm,) = said(best + 2.1)
+    assert warm.startswith(f"M1, M2 at {best + 2.1:.3g} °C stand too warm: microworm does best")
+    assert warm.endswith(f"between 12 and {best:.0f} °C.")
+    assert said(dies) == []  # which comes first of all
+    hot = evolve(here, temperatures_c=(dies,))
+    (text,) = dying_cultures(hot, _START)
+    assert text.startswith(f"M1, M2 at {dies:g} °C: microworm dies at {dies:g} °C and above.")
+    assert "'journal failed NAME'" in text
+    (one,) = dying_cultures(evolve(hot, cultures=hot.cultures[:1]), _START)
+    assert "'journal failed M1'" in one
+    assert not list(dying_cultures(evolve(here, temperatures_c=(dies - 0.1,)), _START))
 
 
 def test_who_has_just_the_length_of_fry_age_is_past_it(

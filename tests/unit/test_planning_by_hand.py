@@ -335,6 +335,9 @@ def test_who_misses_the_most_over_all_foods_is_served_first() -> None:
     assert [[pytest.approx(part) for part in of_one] for of_one in wants] == [
         [(40, 50, 10)], [(40, 100, 10)]
     ]  # fmt: skip
+    # Dry food that is used up stands in for nothing.
+    bare.dry_out_j = 30.0
+    assert open_wants("worm", [other, bare], 0, suits) == wants
     divide([other, bare], "worm", 45, wants)
     assert other.given_j["worm"] == pytest.approx(5)
     assert bare.given_j["worm"] == pytest.approx(40)
@@ -412,6 +415,8 @@ def test_rounds_are_settled_up_to_a_time_before_the_end() -> None:
     assert settled_rounds(feedings, 10, timedelta(days=2, minutes=1)) == 5
     assert settled_rounds(feedings, 10, timedelta(0)) == 10
     assert settled_rounds(feedings, 0, timedelta(days=2)) == 0
+    assert settled_rounds([], 0, timedelta(days=2)) == 0
+    assert settled_rounds(feedings, 1, timedelta(0)) == 1
     assert settled_rounds(feedings, 10, timedelta(days=99)) == 0
     # Hatches are planned four days past what is settled.
     assert hatched_rounds(feedings, 10, timedelta(days=6)) == 6

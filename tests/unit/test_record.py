@@ -844,7 +844,9 @@ def test_settings_and_splits_that_lie_ahead_are_what_moving_costs(room: Room) ->
         _split(_at(12, 8), "MW-1", "MW-3"), _split(_at(13, 8), "MW-1", "MW-4"),
     ]  # fmt: skip
     gone = Entry(_at(10, 9), "skip", "MW-1", "split/MW-4")
-    ahead = (Told("bottle 1", _at(11, 8), _at(12, 7)), Told("microworm", _at(12, 8)))
+    ahead = (
+        Told("bottle 1", _at(11, 8), _at(12, 7), grams=2.0), Told("microworm", _at(12, 8))
+    )  # fmt: skip
     assert _present(room, told, _at(10, 9), gone).room.told == ahead
 
 

@@ -18,14 +18,14 @@ from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, rounds_between
 from cultures.planning import remedies
 from cultures.planning.gaps import ANY, Gap
-from cultures.planning.remedies import _Change, _Finder, ask_help, help_by, with_help
+from cultures.planning.remedies import _Change, _Finder, help_by, with_help
 from cultures.planning.servings import Serving
 from cultures.planning.shortfalls import Lack
 from cultures.planning.supplies import Purchase
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Room
-from cultures.tasks.plan import Remedy
+from cultures.tasks.plan import Act, Advice, Remedy
 from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 from tests.unit.test_shortfall_limits import _TEXT
@@ -63,7 +63,11 @@ def _lack(*gaps: Gap, limit: str = "thin") -> Lack:
 
 
 def _change(room: Room, saves: dict[tuple[int, str], float], *against: str) -> _Change:
-    return _Change(room, saves, against, lambda *_: ("do", _START))
+    return _Change(room, saves, against, lambda *_: ("do", _START), Act.BUY)
+
+
+def _advice(act: Act, of: str = "", by: datetime = _START) -> Advice:
+    return Advice(act, of, "do", by)
 
 
 # --- what is tried
@@ -77,6 +81,11 @@ def test_a_change_is_tried_where_it_may_save_a_twentieth_of_what_is_missing(room
         change = _change(room, {(2, "one"): first, (3, "one"): second})
         assert finder._may_help(change) is helps, (first, second)
     assert not finder._may_help(_change(room, {(9, "one"): 50.0}))
+    # What helps from the 4th round on saves nothing of 10 J that are missing before.
+    late = _finder(room, _lack(_gap(room, 2, 10.0)))
+    for by, helps in ((2, True), (3, False)):
+        change = _change(room, {(2, "one"): 10.0})
+        assert late._may_help(evolve(change, helps_at=_ROUNDS[by].at)) is helps
     # One lack of several is enough.
     two = _finder(room, _lack(_gap(room, 2)), _lack(_gap(room, 8)))
     assert two._may_help(_change(room, {(8, "one"): 50.0}))
@@ -108,7 +117,7 @@ def test_four_changes_are_planned_at_most_and_told_by_what_they_bring(room: Room
             tried.append(change)
             effect, day = [(3.0, 2), (9.0, 3), (9.0, 1), (5.0, 1)][len(tried) - 1]
             by = _START + timedelta(days=day)
-            self.found[0].append(Remedy(f"{effect:g} {day}", by, effect))
+            self.found[0].append(Remedy(f"{effect:g} {day}", by, effect, act=Act.BUY))
 
     plain = _finder(room, _lack(_gap(room, 2)))
     (found,) = Finder(plain.outlook, plain.known, plain.lacks).find()
@@ -133,10 +142,10 @@ def _confirmed(
 
     finder.outlook.feeding.servings = plan(before_j).servings
     finder.outlook.needs = [[need] if i in (1, 30) else [] for i in range(40)]
-    monkeypatch.setattr(remedies, "plan_feeding", lambda *_, **__: plan(after_j, outside_j))
+    monkeypatch.setattr(remedies, "reshare", lambda *_, **__: plan(after_j, outside_j))
     monkeypatch.setattr(remedies, "measure", lambda *_: ([], {}))
     monkeypatch.setattr(remedies, "find_gaps", lambda *_: list(missing))
-    change = _Change(room, {(1, "one"): 100.0}, ("thin",), lambda *_: ("do", by),
+    change = _Change(room, {(1, "one"): 100.0}, ("thin",), lambda *_: ("do", by), Act.BUY,
                      fetch=timedelta(days=3))  # fmt: skip
     finder._confirm(change)
     return finder.found[0], finder.left
@@ -148,7 +157,7 @@ def test_a_remedy_is_told_by_what_a_plan_with_it_gains(
     """Of 60 and 40 J 25 are still missing, and 70 J at a round of no lack: 75 J are gained."""
     missing = (_gap(room, 1, 25.0), _gap(room, 9, 70.0))
     found, left = _confirmed(room, monkeypatch, before_j=60.0, after_j=20.0, missing=missing)
-    assert found == [Remedy("do", _START, 75.0, timedelta(days=3))]
+    assert found == [Remedy("do", _START, 75.0, timedelta(days=3), act=Act.BUY)]
     assert left == {(1, "one"): 25.0, (2, "one"): 0.0}
 
 
@@ -186,7 +195,7 @@ def test_what_is_cheapest_is_tried_first(room: Room) -> None:
     """Asking, cysts, a starter, a longer list of foods, a starter, a vessel, a ripe culture."""
     asked: list[str] = []
     finder = _finder(room, _lack(_gap(room, 2)))
-    for name in ("_helper", "_cysts", "_finer", "_wider", "_vessel", "_culture"):
+    for name in ("_helper", "_cysts", "_wider", "_vessel", "_culture"):
 
         def offer(*_: Any, name: str = name, ripe: bool = False) -> Iterator[_Change]:
             asked.append(name + (" ripe" if ripe else ""))
@@ -194,48 +203,51 @@ def test_what_is_cheapest_is_tried_first(room: Room) -> None:
 
         setattr(finder, name, offer)
     assert list(finder._changes()) == []
-    assert asked == ["_helper", "_cysts", "_finer", "_culture", "_wider", "_culture", "_vessel",
-                     "_culture ripe"]  # fmt: skip
+    assert asked == [
+        "_helper", "_cysts", "_culture", "_wider", "_culture", "_vessel", "_culture ripe"
+    ]  # fmt: skip
+    # What was told comes first, and a starter once for each that was.
+    asked.clear()
+    finder.room = evolve(room, advised=(_advice(Act.VESSEL), _advice(Act.START, "microworm")))
+    assert list(finder._changes()) == []
+    assert asked == [
+        "_culture", "_vessel", "_helper", "_cysts", "_wider", "_culture", "_culture ripe"
+    ]  # fmt: skip
 
 
-def test_needs_are_worked_out_anew_where_foods_or_rounds_change(
+def test_what_is_told_already_is_tried_first_and_counts_from_half_as_much(room: Room) -> None:
+    """Of 100 J from 2.5 J on, where others count from 5 J."""
+    told = evolve(room, advised=(_advice(Act.BUY, "cysts"),))
+    for of, saved_j, helps in (("cysts", 2.5, True), ("cysts", 2.4, False), ("dry", 2.5, False)):
+        finder = _finder(told, _lack(_gap(room, 2)))
+        change = evolve(_change(told, {(2, "one"): saved_j}), of=of)
+        assert finder._may_help(change) is helps, (of, saved_j)
+
+
+def test_a_trial_plans_the_foods_of_a_change_alone(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """And what is known of worms is taken over but for those of the kind that is added."""
-    gap = _gap(room, 1)
-    stands = remedies.usual_culture(room, _kind(room))
-    here = evolve(room, cultures=(stands,))
-    seen: list[tuple[Any, Any]] = []
+    """For the needs that were planned for, and at the rounds of the change where it has some."""
+    seen: list[Any] = []
 
-    def planned(*_: Any, needs: Any, memo: Any, **__: Any) -> Any:
-        seen.append((needs, memo))
+    def reshared(_: Any, before: Room, changed: Room, rounds: Any, **how: Any) -> Any:
+        seen.append((before, changed, rounds, how))
         return SimpleNamespace(servings=[[]] * 40)
 
-    monkeypatch.setattr(remedies, "plan_feeding", planned)
-    monkeypatch.setattr(remedies, "room_needs", lambda *_: ["anew"] * 40)
+    monkeypatch.setattr(remedies, "reshare", reshared)
     monkeypatch.setattr(remedies, "measure", lambda *_: ([], {}))
     monkeypatch.setattr(remedies, "find_gaps", lambda *_: [])
-    finder = _finder(here, _lack(gap))
+    finder = _finder(room, _lack(_gap(room, 1)))
     finder._unfed = lambda *_: 0.0  # type: ignore[method-assign]
     finder.outlook.needs = [[]] * 40
-    finder.outlook.feeding.memo = {("microworm", 1): "m", ("grindal_worm", 2): "g"}  # type: ignore
-    fewer = evolve(here, broods=here.broods[:1])
-    none = evolve(here, vessels=())
-    more = evolve(here, vessels=(*here.vessels, evolve(here.vessels[0], name="V2")))
-    for changed, kind, rounds, anew, known in (
-        (here, "", (), False, {"microworm", "grindal_worm"}),
-        (more, "", (), False, {"microworm", "grindal_worm"}),
-        (here, "microworm", (), False, {"grindal_worm"}),
-        (here, "grindal_worm", (), True, {"microworm"}),
-        (fewer, "", (), True, {"microworm", "grindal_worm"}),
-        (none, "", (), True, {"microworm", "grindal_worm"}),
-        (here, "", tuple(_ROUNDS), True, set()),
-    ):  # fmt: skip
-        change = _Change(changed, {}, (), lambda *_: None, kind, feedings=rounds)
-        finder._confirm(change)
-        needs, memo = seen.pop()
-        assert (needs == ["anew"] * 40) is anew
-        assert {name for name, _ in memo} == known
+    fewer, helped = evolve(room, broods=room.broods[:1]), _rounds(40)
+    for rounds, foods, kind in (((), ("x",), ""), (helped, (), "microworm")):
+        finder._confirm(_Change(fewer, {}, (), lambda *_: None, Act.ADD, foods=foods, kind=kind,
+                                feedings=rounds))  # fmt: skip
+        before, changed, at, how = seen.pop()
+        assert (before, changed) == (room, fewer)
+        assert at is (rounds or finder.outlook.feedings)
+        assert how == {"start": _START, "needs": [[]] * 40, "foods": foods, "added": kind}
 
 
 def test_unfed_is_what_the_plan_leaves_open_in_the_shown_time(room: Room) -> None:
@@ -247,8 +259,9 @@ def test_unfed_is_what_the_plan_leaves_open_in_the_shown_time(room: Room) -> Non
     plan: Any = SimpleNamespace(
         servings=[[Serving(need, {}, {"x": 100.0 - 10.0 * i})] if i != 3 else [] for i in range(14)]
     )
+    finder.outlook.needs = [[need]] * 14
     # Rounds 2 and 4 miss 20 and 40 J, round 3 all of 100 J.
-    assert finder._unfed(plan, rounds, [[need]] * 14) == pytest.approx(160.0)
+    assert finder._unfed(plan, rounds) == pytest.approx(160.0)
 
 
 # --- how much something may save
@@ -330,18 +343,18 @@ def test_a_culture_is_begun_no_sooner_than_it_must_be(room: Room) -> None:
     for indices, begins in (((needed + 4,), 4), ((needed + 9, needed + 4), 4),
                             ((5 if needed > 5 else 1, needed + 6), 6)):  # fmt: skip
         finder = _finder(warm, _lack(*(_gap(warm, i) for i in indices)))
-        start = finder._start(pattern, ripe=False)
+        start = finder._start(pattern, Act.START)
         assert start is not None
         assert start[0].index == begins, indices
         assert start[1] == pytest.approx(_ROUNDS[begins].at_h + 24.0 * age, abs=0.01)
     # A starter is there after a day, at the third round; one round sooner is not in time.
     for index, found in ((needed + 2, 2), (needed + 1, None)):
-        start = _finder(warm, _lack(_gap(warm, index)))._start(pattern, ripe=False)
+        start = _finder(warm, _lack(_gap(warm, index)))._start(pattern, Act.START)
         assert (None if start is None else start[0].index) == found
-    ripe = _finder(warm, _lack(_gap(warm, 7)))._start(pattern, ripe=True)
+    ripe = _finder(warm, _lack(_gap(warm, 7)))._start(pattern, Act.RIPE)
     assert ripe == (_ROUNDS[7], _near(_ROUNDS[7].at_h))
     tiny = _finder(warm, _lack(_gap(warm, 7, length_mm=1.0)))
-    assert tiny._start(pattern, ripe=True) is None
+    assert tiny._start(pattern, Act.RIPE) is None
 
 
 def test_no_culture_is_begun_on_a_full_shelf_or_by_nobody(room: Room) -> None:
@@ -349,16 +362,16 @@ def test_no_culture_is_begun_on_a_full_shelf_or_by_nobody(room: Room) -> None:
     stages = {"x": SimpleNamespace(stages=[_stage("A", 9, spent=8, rounds=12)])}
     for shelf, found in ((1, None), (2, 7), (None, 7)):
         finder = _finder(evolve(room, shelf=shelf), _lack(_gap(room, 7)), worms=stages)
-        start = finder._start(pattern, ripe=True)
+        start = finder._start(pattern, Act.RIPE)
         assert (None if start is None else start[0].index) == found
     rounds = _rounds(12, away=(5, 6, 7))
     finder = _finder(room, _lack(_gap(room, 8, rounds=rounds)), rounds=rounds)
-    start = finder._start(pattern, ripe=True)
+    start = finder._start(pattern, Act.RIPE)
     assert start is not None
     assert start[0].index == 8
     helped = [evolve(r, fed=True) for r in rounds]
     finder = _finder(room, _lack(_gap(room, 7, rounds=helped)), rounds=helped)
-    start = finder._start(pattern, ripe=True)
+    start = finder._start(pattern, Act.RIPE)
     assert start is not None
     assert start[0].index == 4
 
@@ -478,6 +491,10 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     assert what == (
         f"start a {kind.label} culture from a bought starter and add it to the foods of one"
     )
+    # It is one culture, so it is told alike against all that it helps.
+    both = _finder(here, _lack(gap), _lack(_gap(here, 31, brood=1)))
+    one = _one(both._culture(set(), ripe=False))
+    assert len({one.told(plan, lack) for lack in both.lacks}) == 1
     added = change.room.cultures[-1]
     assert (added.kind.name, added.started) == (change.kind, at.date())
     assert change.room.broods[0].foods == (DRY, change.kind)
@@ -555,17 +572,6 @@ def test_help_is_asked_for_two_evenings_before_the_first_absence(room: Room) -> 
         assert by(7, 8, 9) == latest
     outlook.now = datetime(2027, 1, 9, 20, tzinfo=room.timezone)
     assert by(8, 9) is None
-
-
-def test_the_time_by_which_to_ask_for_help_stands_as_it_was_told(room: Room) -> None:
-    """Said to be by Wednesday, on Thursday it is due since then, and no new time is the last."""
-    outlook = _away(room, (8, 9, False))
-    rounds = outlook.feedings
-    gaps = [_gap(room, r.index, rounds=rounds) for r in rounds if r.at.day == 9]
-    outlook.now = datetime(2027, 1, 6, 19, tzinfo=room.timezone)
-    assert ask_help(outlook, gaps) == remedies.ASK_HELP
-    outlook.now = datetime(2027, 1, 7, 7, tzinfo=room.timezone)
-    assert ask_help(outlook, gaps) == f"{remedies.ASK_HELP}, due since Wed 6 Jan"
 
 
 def test_a_helper_feeds_in_the_absences_that_are_short_and_no_other(room: Room) -> None:

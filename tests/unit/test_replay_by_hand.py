@@ -422,10 +422,12 @@ def _harvest(taken: float, at: datetime, *, at_least: bool = False) -> YieldObse
         ([_harvest(999, _at(4)), *[_harvest(50, _at(d)) for d in (5, 6, 7)]], True),  # the last 3
         ([_harvest(20, _at(6), at_least=True), _harvest(20, _at(7))], False),
         ([_harvest(0, _at(6)), _harvest(100, _at(7))], True),  # a thousandth and all: 3 %
+        ([_harvest(0, _at(6)), _harvest(28_000, _at(7))], True),  # and 280 times all: 52.9 %
+        ([_harvest(0, _at(6)), _harvest(29_000, _at(7))], False),  # and 290 times all: 53.9 %
     ],
 )
 def test_a_culture_that_gives_too_little(harvests: list[YieldObserved], flagged: bool) -> None:
-    found = Replayed(ROOM, Observations(yields=harvests), frozenset())
+    found = Replayed(ROOM, Observations(yields=harvests))
     assert bool(poor_cultures(found, _at(8))) is flagged
     # Ten days are looked back, and no more.
     first = min(h.at_h for h in harvests)

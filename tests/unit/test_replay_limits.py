@@ -15,7 +15,7 @@ from cultures.foods.worms import CultureState, first_harvest_age
 from cultures.journal.entries import Entry
 from cultures.record.present import as_entry
 from cultures.replay.culture_course import culture_course
-from cultures.replay.doubts import brood_doubt, drawn_doubt, most_nauplii, worms_doubt
+from cultures.replay.doubts import brood_doubt, dose_doubt, drawn_doubt, most_nauplii, worms_doubt
 from cultures.replay.meals import Meals, _Plate, _shares
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, replay
@@ -233,10 +233,18 @@ def test_a_count_that_cannot_be_teaches_nothing() -> None:
 # --- cultures
 
 
-@pytest.mark.parametrize("starter_g", [1.0, 15.0])
-def test_the_first_day_of_a_harvest_is_that_on_which_worms_climb(starter_g: float) -> None:
-    """20 mg in a gram of starter, from noon of its start by its own clock."""
-    fresh = evolve(ROOM.culture("MW-1"), started=date(2027, 1, 5), starter_g=starter_g)
+@pytest.mark.parametrize(("starter_g", "part"), [(1.0, 1.0), (15.0, 1.0), (15.0, 1e-4)])
+def test_the_first_day_of_a_harvest_is_that_on_which_worms_climb(
+    starter_g: float, part: float
+) -> None:
+    """20 mg in a gram of starter, from noon of its start by its own clock; in a ten thousandth of
+    the box too, in which less than a milligram climbs.
+    """
+    box = ROOM.culture("MW-1")
+    assert box.surface_cm2 is not None
+    starter_g *= part
+    fresh = evolve(box, started=date(2027, 1, 5), starter_g=starter_g,
+                   medium_g=part * box.medium_g, surface_cm2=part * box.surface_cm2)  # fmt: skip
     life = replay(evolve(ROOM, cultures=(fresh,)), (), _at(5, 13), OwnValues()).lives["MW-1"]
     climb_h = life.clock.when(hours(_at(5, 12)), first_harvest_age(life.model, 20.0 * starter_g))
     course = culture_course(ROOM, life, (), None, _at(5, 13))
@@ -426,6 +434,57 @@ def test_another_dose_of_one_food_in_one_tank_counts_as_so_much_of_it(
     assert (_share(meals), _share(meals, "B")) == pytest.approx((share, 1.0))
 
 
+def _dry_round(wet_ml: float | None, *tanks: str) -> ToldTask:
+    """A round of 0.04 g of dry food for each tank, soaked in so much; 0.16 g were soaked."""
+    at = _at(8, 8)
+    lines = tuple(
+        FeedLine(at, tank, f"of {tank}", "dry", 10.0, 10.0, 0.04, "g", wet_ml) for tank in tanks
+    )
+    amounts = {"tanks": 2.0, "dry_g": 0.04 * len(tanks), "soaked_g": 0.16}
+    return evolve(told_task("feed", at, "08:00", amounts, key="feed/8"), lines=lines)
+
+
+@pytest.mark.parametrize(
+    ("wet_ml", "noted", "share"),
+    [
+        (40.0, (0.02, "g"), 0.5), (40.0, (20.0, "mL"), 0.5), (40.0, (0.0, "mL"), 0.0),
+        # As usual 0.002 g come in each millilitre.
+        (None, (10.0, "mL"), 0.5), (None, (5.0, "mL"), 0.25),
+    ],
+)  # fmt: skip
+def test_less_of_the_soaked_dry_food_counts_as_less(
+    wet_ml: float | None, noted: tuple[float, str], share: float
+) -> None:
+    meals = _meals_of(_dry_round(wet_ml, "A", "B"), Entry(_at(8, 8), "fed", "A", "dry", *noted))
+    assert (_share(meals), _share(meals, "B")) == pytest.approx((share, 1.0))
+
+
+def test_a_dose_of_a_tank_is_that_of_all_its_broods() -> None:
+    """15 of 20 mL for two broods are three quarters for each."""
+    told = _round(("A", "microworm", 10.0), ("A", "microworm", 10.0))
+    second = evolve(told.lines[1], brood="of B")
+    told = evolve(told, lines=(told.lines[0], second))
+    meals = _meals_of(told, Entry(_at(8, 8), "fed", "A", "microworm", 15.0, "mL"))
+    assert (_share(meals), _share(meals, "B")) == pytest.approx((0.75, 0.75))
+
+
+@pytest.mark.parametrize(
+    ("wet_ml", "noted", "said"),
+    [
+        (40.0, (0.16, "g"), ""), (40.0, (0.17, "g"), "0.16 g was told for all tanks"),
+        (40.0, (160.0, "mL"), ""), (40.0, (162.0, "mL"), "whole cup was told to be 160 mL"),
+        (None, (80.0, "mL"), ""), (None, (81.0, "mL"), "whole cup was told to be 80 mL"),
+    ],
+)  # fmt: skip
+def test_no_tank_gets_more_dry_food_than_was_soaked_for_all(
+    wet_ml: float | None, noted: tuple[float, str], said: str
+) -> None:
+    entry = Entry(_at(8, 8), "fed", "A", "dry", *noted)
+    doubt = dose_doubt(entry, _dry_round(wet_ml, "A", "B")) or ""
+    assert bool(doubt) == bool(said)
+    assert said in doubt
+
+
 def test_what_was_skipped_was_given_to_nobody_or_not_to_one_tank() -> None:
     told = _round(("A", "microworm", 10.0), ("B", "microworm", 10.0))
     tank = _meals_of(told, Entry(_at(8, 9), "skip", "A", "feed/8"))
@@ -462,6 +521,12 @@ def test_rounds_of_an_absence_are_no_meals_where_nobody_helps() -> None:
         assert [meal.at_h for meal in found[1:]] == [hours(_at(9, h)) for h in (8, 20)][
             : len(shares)
         ]
+    # Who came though nobody was to fed at the round nearest to it, up to a day off.
+    for minute, shares in ((0, [0.0, 1.0]), (1, [0.0, 0.0])):
+        came = Meals(evolve(ROOM, away=(Away(date(2027, 1, 9), date(2027, 1, 9)),)))
+        came.visited("of A", hours(_at(10, 20)) + minute / 60.0)
+        found = came.of("of A", hours(_at(9, 0)), hours(_at(12, 0)))
+        assert [meal.share for meal in found] == shares
     only = Meals(evolve(ROOM, away=(Away(date(2027, 1, 9), date(2027, 1, 9)),)))
     for since, until, rounds in ((8, 20, 1), (9, 20, 0), (8, 21, 2)):
         found = only.of("of A", hours(_at(9, since)), hours(_at(9, until)))

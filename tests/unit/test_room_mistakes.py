@@ -107,6 +107,7 @@ _CHANGES = [
         ('awake = ["07:30", "18:30"]', ""),
         ('awake = ["07:31", "18:30"]', "07:30 lies outside awake (07:31 to 18:30)"),
         ('awake = ["07:30", "18:29"]', "18:30 lies outside awake"),
+        ('awake = ["07:30"]', "awake: must be two times"),
         ("temperature_by_month_c = [1,2,3,4,5,6,7,8,9,10,11,12]", "not both"),
     )),
     # Cultures.
@@ -125,6 +126,9 @@ _CHANGES = [
     # Bottles and hatches.
     ("temperature_c = 27", "temperature_c = 27\nsalinity_g_per_l = 2.9", "is fresh water"),
     ("temperature_c = 27", "temperature_c = 27\nsalinity_g_per_l = 3", ""),
+    # Hatching ends in a line from all at 36 to none at 85 g/L: 3 and 2 of 49 parts.
+    ("temperature_c = 27", "temperature_c = 27\nsalinity_g_per_l = 82", ""),
+    ("temperature_c = 27", "temperature_c = 27\nsalinity_g_per_l = 83", "next to nothing hatches"),
     ("cysts_g = 2", "cysts_g = 20", ""), ("cysts_g = 2", "cysts_g = 20.1", "for a slip"),
     ("set_at = 2027-01-04T18:30:00", "set_at = 2027-01-05T23:59:00", ""),
     ("set_at = 2027-01-04T18:30:00", "set_at = 2027-01-06T00:01:00", "lies in the future"),
@@ -277,3 +281,12 @@ class _Limits(dict[str, Any]):
         return {"cysts_g_per_l": 20, "salinity_g_per_l": 3, "medium_thinnest_cm": 0.05}.get(
             key, 1e6
         )
+
+
+def test_tables_of_an_unknown_name_are_told_once_at_the_line_of_the_first() -> None:
+    text = _GOOD + '[[hutch]]\nvessel = "V1"\n[[hutch]]\nvessel = "V1"\n'
+    with pytest.raises(BadFileError) as found:
+        read_room(text, name="room.toml", today=_TODAY)
+    line = 1 + _GOOD.count("\n")
+    said = str(found.value).splitlines()[1:]
+    assert said == [f"  room.toml:{line}: hutch: unknown table; did you mean 'hatch'?"]

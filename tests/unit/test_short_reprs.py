@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import UTC, date, datetime
+from pathlib import Path
 
 import pytest
 from attrs import fields
 
 from cli.commands.demo_room import demo_text
+from cultures.journal.entries import Entry, Journal
 from cultures.planning.brood_trials import Standing
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.trials import Trials
@@ -62,3 +64,9 @@ def test_no_long_table_is_printed_of_a_room_that_broods_are_tried_in(outlook: Ou
     standing = Standing.of(outlook.room, outlook.now, outlook.until)
     assert set(_long(standing)) <= {"room", "feedings"}
     assert set(_long(Trials.of(outlook))) <= {"theatre", "scenes"}
+
+
+def test_no_entries_are_printed_of_a_journal() -> None:
+    """Of hundreds of lines that are right none is what a failed test is about."""
+    entry = Entry(datetime(2027, 1, 5, 7, tzinfo=UTC), "count", "one", "", 40.0, "fry")
+    assert _long(Journal(Path("room.csv"), (entry,) * 200)) == []

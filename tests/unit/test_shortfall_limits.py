@@ -25,6 +25,7 @@ from cultures.planning.shortfalls import Lack, Limits, find_lacks, join
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Room
+from cultures.tasks.plan import Act, Remedy
 from cultures.tasks.told import FeedLine
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 
@@ -206,6 +207,35 @@ def test_a_shortfall_adds_up_its_gaps(room: Room) -> None:
 
 
 # --- what limits
+
+
+@pytest.mark.parametrize(
+    ("now", "by", "there"),
+    [
+        ("05T07:30", "06T19:30", "06T19:30"),  # before the days away
+        ("05T07:30", "07T07:30", "06T19:30"), ("05T07:30", "08T19:30", "06T19:30"),
+        ("06T19:00", "07T07:30", "06T19:30"),
+        ("06T20:00", "07T07:30", "06T22:30"),  # the last round is over, the keeper is still up
+        ("06T23:00", "07T07:30", "06T23:00"), ("07T06:00", "07T19:30", "07T19:30"),
+    ],
+)  # fmt: skip
+def test_what_helps_is_to_be_done_while_somebody_is_there(
+    room: Room, now: str, by: str, there: str
+) -> None:
+    """Rounds at half past seven, nobody there on the 7th and the 8th."""
+
+    def at(text: str) -> datetime:
+        return datetime.fromisoformat(f"2027-01-{text}").replace(tzinfo=UTC)
+
+    gone = evolve(room, away=(Away(date(2027, 1, 7), date(2027, 1, 8)),))
+    plan: Any = SimpleNamespace(
+        feedings=_rounds(12, away=(4, 5, 6, 7)), hatches=_limits(room).plan.hatches
+    )
+    limits = Limits(gone, plan, at(now))
+    lack = Lack("worm", "away", [_gap(room.broods[0], 4)])
+    some = Remedy("get some", at(by), 1.0, act=Act.FETCH)
+    (told,) = lack.shortfall(gone, limits, (some,)).remedies
+    assert told.by == at(there)
 
 
 def _limits(

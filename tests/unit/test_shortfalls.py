@@ -10,12 +10,12 @@ from attrs import evolve
 
 from cli.screens.shortfalls import shortfall_text, split_by_haste
 from cultures.needs.need import room_needs
-from cultures.planning.feeding_plan import plan_feeding
+from cultures.planning.feeding_plan import reshare
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan
 from cultures.room.file import read_room
 from cultures.room.room import Room
-from cultures.tasks.plan import Plan, Remedy, Shortfall
+from cultures.tasks.plan import Act, Plan, Remedy, Shortfall
 
 _TODAY = date(2027, 3, 1)
 _HEAD = """\
@@ -262,17 +262,17 @@ def test_worms_that_ripen_later_are_called_unripe_and_spent_ones_gone() -> None:
     assert _plan(fry).shortfalls[0].cause == "there is no microworm culture"
 
 
-def test_the_number_of_plannings_does_not_grow_with_the_shortfalls(
+def test_the_number_of_trials_does_not_grow_with_the_shortfalls(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    plannings = 0
+    trials = 0
 
     def counted(*args: object, **kwargs: object) -> object:
-        nonlocal plannings
-        plannings += 1
-        return plan_feeding(*args, **kwargs)  # type: ignore[arg-type]
+        nonlocal trials
+        trials += 1
+        return reshare(*args, **kwargs)  # type: ignore[arg-type]
 
-    monkeypatch.setattr("cultures.planning.remedies.plan_feeding", counted)
+    monkeypatch.setattr("cultures.planning.remedies.reshare", counted)
     text = _HEAD + _VESSEL + "\n[cysts]\ngrams = 6\n" + _culture("MW-1", "microworm", 60)
     for i, kind in enumerate(["bubble_nest", "substrate_spawner", "livebearer", "goldfish"]):
         text += f'\n[[tank]]\nname = "B{i}"\nlitres = 40\ntemperature_c = 26\n'
@@ -283,7 +283,7 @@ def test_the_number_of_plannings_does_not_grow_with_the_shortfalls(
         text += f"\n[[away]]\nfrom = 2027-03-{first:02}\nto = 2027-03-{last:02}\n"
     plan = _plan(text)
     assert len(plan.shortfalls) >= 8
-    assert 0 < plannings <= 4  # as docs/planning.md says
+    assert 0 < trials <= 4  # as docs/planning.md says
 
 
 def test_where_nothing_here_helps_in_time_somebody_elses_nauplii_do() -> None:
@@ -307,7 +307,7 @@ def test_a_trifle_beside_what_the_room_eats_has_no_line() -> None:
     lose half of their need or grow less, and not in a room of that brood alone.
     """
     moment = datetime(2027, 3, 1, 7, 30, tzinfo=UTC)
-    remedy = Remedy("get hatched nauplii", moment, 10.0)
+    remedy = Remedy("get hatched nauplii", moment, 10.0, act=Act.FETCH)
     short = Shortfall(moment, moment, 1, "vinegar_eel", 70.0, 10.0, ("A5",), "It is.", (remedy,))
 
     def told(of: Shortfall, room_j: float = 64000.0, *, why: bool = False) -> int:
@@ -338,7 +338,7 @@ def test_what_nothing_helps_against_is_no_alarm_and_says_until_when() -> None:
     assert split_by_haste([dire], moment, "metric", why=False)[0]
     little = evolve(short, food="dry", limit="unmeasured")
     assert "given in its turn" in shortfall_text(little)[-1]
-    helps = evolve(short, remedies=(Remedy("do it", moment + timedelta(days=1), 1.0),))
+    helps = evolve(short, remedies=(Remedy("do it", moment + timedelta(days=1), 1.0, act=Act.BUY),))
     assert split_by_haste([helps], moment, "metric", why=False)[0]
 
 
@@ -360,7 +360,7 @@ def test_from_when_a_remedy_helps_is_said_where_that_is_later() -> None:
     """Bought in an hour, it comes on the third day; the fry are short from the first evening."""
     now = datetime(2027, 3, 1, 7, tzinfo=UTC)
     hour, day = timedelta(hours=1), timedelta(days=1)
-    late = Remedy("buy 30 g of cysts", now + hour, 50.0, helps_from=now + 3 * day)
+    late = Remedy("buy 30 g of cysts", now + hour, 50.0, helps_from=now + 3 * day, act=Act.BUY)
     short = Shortfall(
         at=now + 2 * hour, until=now + 5 * day, rounds=9, food="brine_shrimp", need_j=100.0,
         short_j=100.0, tanks=("A1",), cause="the cysts run out", remedies=(late,),

@@ -516,6 +516,17 @@ def test_starts_are_added_where_something_is_wrong() -> None:
     assert late.done == ["add 5", *_END]
 
 
+@pytest.mark.parametrize(("standing", "starts"), [(1, 20), (5, 20), (6, 24), (10, 40)])
+def test_twenty_cultures_are_started_at_most_or_four_of_each_that_stands(
+    standing: int, starts: int
+) -> None:
+    """Each helps a little, and none cures it."""
+    little = _Trying({5})
+    little.standing, little.helps, little.course.usable_from = standing, {5: set()}, {"for 5": 0}
+    little.plan()
+    assert little.done == [*["add 5"] * starts, *_END]
+
+
 def test_what_does_not_help_is_taken_back_and_later_rounds_are_looked_at() -> None:
     none = _Trying({5, 7})
     none.plan()

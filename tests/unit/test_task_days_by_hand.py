@@ -66,6 +66,10 @@ def _day(number: int) -> date:
     return date(2027, 1, number)
 
 
+def _at(day: int) -> datetime:
+    return datetime.combine(_day(day), time(7), UTC)
+
+
 def _outlook(room: Room, *, now: datetime = _START, away: tuple[int, ...] = (), count: int = 60,
              **more: Any) -> Any:  # fmt: skip
     rounds = _rounds(count, away=away)
@@ -175,13 +179,13 @@ def test_a_brood_is_counted_two_weeks_after_its_last_count_and_its_first_food(ro
         assert task.at.date() == _day(due)
         assert task.id == f"count/one/{counted}"
         assert task.until - task.at == timedelta(minutes=10)
-    told = {f"count/one/{date(2026, 12, 29)}": _day(9)}
+    told = {f"count/one/{date(2026, 12, 29)}": _at(9)}
     course = BroodCourse.of(room, evolve(
         room.broods[0], counted_on=date(2026, 12, 29), anchor_date=date(2026, 12, 20)
     ))  # fmt: skip
     (task,) = _counts(_outlook(evolve(room, unanswered=told)), [course])
     assert task.at.date() == _day(9)
-    over = evolve(room, unanswered={f"count/one/{date(2026, 12, 29)}": _day(2)})
+    over = evolve(room, unanswered={f"count/one/{date(2026, 12, 29)}": _at(2)})
     (task,) = _counts(_outlook(over), [course])
     assert task.at.date() == _TODAY
     assert list(_counts(_outlook(room, count=10), [course])) == []
@@ -211,7 +215,7 @@ def _dated(
     )
     monkeypatch.setattr(brood_module, "sale_date", lambda _: sale)
     course = BroodCourse.of(room, evolve(room.broods[0], anchor_date=_day(eats)))
-    rounds = _rounds(60, away=away)
+    rounds = [feeding for feeding in _rounds(60, away=away) if feeding.keeper]
     return list(brood_date_tasks([course], rounds, _TODAY, _day(25))), asked
 
 
@@ -249,10 +253,10 @@ def test_a_move_that_was_noted_is_not_asked_for_again_unless_it_is_crowded_there
 def test_what_is_over_is_asked_for_again_only_where_it_was_told(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for told, day in (({}, None), ({"lid/one": _day(3)}, 5), ({"lid/one": _day(9)}, 9)):
+    for told, day in (({}, None), ({"lid/one": _at(3)}, 5), ({"lid/one": _at(9)}, 9)):
         tasks, _ = _dated(evolve(room, unanswered=told), monkeypatch, _date("lid", 4))
         assert [t.at.day for t in tasks] == ([] if day is None else [day])
-    tasks, _ = _dated(evolve(room, unanswered={"lid/one": _day(9)}), monkeypatch, _date("lid", 6))
+    tasks, _ = _dated(evolve(room, unanswered={"lid/one": _at(9)}), monkeypatch, _date("lid", 6))
     assert [t.at.day for t in tasks] == [6]
     assert _dated(room, monkeypatch, _date("lid", 5))[0][0].at.day == 5
 

@@ -9,7 +9,7 @@ import pytest
 from attrs import evolve
 
 from cultures.record.store import append_telling, as_told, read_record, same
-from cultures.tasks.plan import Certainty, CultureSpan, Remedy, Shortfall, Stop, SupplyUse
+from cultures.tasks.plan import Act, Certainty, CultureSpan, Remedy, Shortfall, Stop, SupplyUse
 from cultures.tasks.task import HELPERS_WORK, KINDS, OF_ROUND, Buy, Feed, rank_of, task_of, tidy
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from tests.unit.recorded import told_task
@@ -123,10 +123,10 @@ def test_a_shortfall_is_certain_unless_it_is_thin_or_hangs_on_a_spawning() -> No
 
 
 def test_other_values_for_other_programs() -> None:
-    assert Remedy("buy", _AT, 1234567.0).to_json() == {
+    assert Remedy("buy", _AT, 1234567.0, act=Act.BUY).to_json() == {
         "what": "buy", "by": _AT.isoformat(), "effect_j": 1234570
     }  # fmt: skip
-    assert Remedy("buy", _AT, 1.0).fetch == timedelta(0)
+    assert Remedy("buy", _AT, 1.0, act=Act.BUY).fetch == timedelta(0)
     use = SupplyUse("salt", (1.0, 2.5), None, None)
     assert use.to_json() == {
         "item": "salt", "weeks_g": [1, 2.5], "stock_g": None, "buy_by": None, "out": None
@@ -145,7 +145,10 @@ def test_other_values_for_other_programs() -> None:
         assert Stop("dry", "None of it.", since=since).is_told_by(short) is told
     buys = Stop("dry", "None of it.", "dry", at)
     assert not buys.is_told_by(_short())
-    assert not buys.is_told_by(_short(remedies=(Remedy("wait", _AT, 1.0),)))
-    assert buys.is_told_by(_short(remedies=(Remedy("buy 9 g of it", _AT, 1.0),)))
-    assert not buys.is_told_by(_short(food="worm", remedies=(Remedy("buy", _AT, 1.0),)))
+    for act, of, food, told in (
+        (Act.BUY, "dry", "dry", True), (Act.FETCH, "dry", "dry", False),
+        (Act.BUY, "cysts", "dry", False), (Act.BUY, "dry", "worm", False),
+    ):  # fmt: skip
+        remedy = Remedy("buy it", _AT, 1.0, act=act, of=of)
+        assert buys.is_told_by(_short(food=food, remedies=(remedy,))) is told
     assert Stop("dry", "None of it.").note == "None of it. See 'livefood shortfalls'."

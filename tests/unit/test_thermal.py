@@ -25,7 +25,9 @@ def test_a_curve_with_a_minimum_below_freezing_stops_at_zero() -> None:
     assert Briere(t_min_c=-5, t_max_c=33, t_ref_c=24)(-1) == 0.0
 
 
-@pytest.mark.parametrize("limits", [(24, 33, 24), (8, 20, 24), (8, 33, 40), (-9, 33, -3)])
+@pytest.mark.parametrize(
+    "limits", [(24, 33, 24), (8, 20, 24), (8, 33, 40), (-9, 33, -3), (-9, 33, 0)]
+)
 def test_thresholds_out_of_order_are_refused(limits: tuple[float, float, float]) -> None:
     with pytest.raises(RangeError, match="t_min_c below t_ref_c below t_max_c"):
         Briere(*limits)

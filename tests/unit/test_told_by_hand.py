@@ -22,7 +22,8 @@ from cultures.planning.printed import (
     stale_sheets,
 )
 from cultures.planning.telling import _news, as_if_told, record_telling, tellings
-from cultures.record.store import Printed
+from cultures.record.store import Advised, Printed
+from cultures.tasks.plan import Act, Advice
 from cultures.tasks.task import Count, Feed, HarvestHatch, SetHatch, Soak, Split, Start, Task
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from tests.unit.noting import noting
@@ -168,9 +169,13 @@ def test_what_changed_is_new_gone_or_otherwise() -> None:
 
 
 def _known(*done: str, in_hand: tuple[ToldTask, ...] = (), tasks: Any = None, **more: Any) -> Any:
-    record = SimpleNamespace(tasks=tasks or {}, **more)
+    record = SimpleNamespace(tasks=tasks or {}, advised=None, **more)
     return SimpleNamespace(fates=SimpleNamespace(answer=dict.fromkeys(done)), in_hand=in_hand,
-                           record=record, now=_NOW)  # fmt: skip
+                           record=record, now=_NOW,
+                           entries=[SimpleNamespace(line=7), SimpleNamespace(line=2)])  # fmt: skip
+
+
+_ADVICE = Advice(Act.BUY, "cysts", "buy 40 g of cysts", _NOW + _DAY)
 
 
 def test_on_a_sheet_stands_work_ahead_on_its_days_that_nobody_noted() -> None:
@@ -366,12 +371,21 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     record_telling(path, known, "today", [told], lambda _: True)
     assert written == []
     cases: Any = (
-        ([_told(_set(2.0, "b")), told], {}, None), ([], {}, ([], ["a"], [], None)),
-        ([told], {"asked": [told]}, ([], [], ["a"], None)),
-        ([told], {"printed": days}, ([], [], [], days)),
+        ([_told(_set(2.0, "b")), told], {}, None), ([], {}, ([], ["a"], [], None, None)),
+        ([told], {"asked": [told]}, ([], [], ["a"], None, None)),
+        ([told], {"printed": days}, ([], [], [], days, None)),
+        ([told], {"advice": [_ADVICE]}, ([], [], [], None, Advised(_NOW, 7, (_ADVICE,)))),
     )  # fmt: skip
     for args, how, line in cases:
         record_telling(path, known, "today", args, lambda _: True, **how)
         assert written.pop() == (_NOW,)
         found = written.pop()
         assert line is None or found == line
+    # The same as last time is not told again, and that nothing helps any more is.
+    record_telling(path, known, "today", [told], lambda _: True, advice=[])
+    assert written == []
+    known.record.advised = Advised(_NOW - _DAY, 3, (_ADVICE,))
+    record_telling(path, known, "today", [told], lambda _: True, advice=[_ADVICE])
+    assert written == []
+    record_telling(path, known, "today", [told], lambda _: True, advice=[])
+    assert written[0][-1] == Advised(_NOW, 7, ())

@@ -113,19 +113,19 @@ def test_factors_multiply_what_they_name_and_nothing_else() -> None:
 
 
 def test_a_range_widens_as_that_of_a_product_of_two_unsure_numbers() -> None:
-    """2 (1 to 4) times 1.5 (0.75 to 3): both a factor of two either way, so 2 ** sqrt(2)."""
+    """1.6 (0.8 to 3.2) times 1.5 (0.75 to 3): both a factor of two either way, so 2 ** sqrt(2)."""
     table = {
         "like": "microworm", "name": "x",
-        "parameters": {"growth_rate_per_day": {"value": 2, "range": [1, 4]}},
+        "parameters": {"growth_rate_per_day": {"value": 1.6, "range": [0.8, 3.2]}},
         "media": {"y": {"factors": {"growth": {"value": 1.5, "range": [0.75, 3]}}}},
     }  # fmt: skip
     kind = read_kind(table)
     assert isinstance(kind, WormKind)
     found = kind.kept("y").parameters["growth_rate_per_day"]
     wide = 2 ** math.sqrt(2)
-    assert found.value == 3
-    assert found.low == pytest.approx(3 / wide)
-    assert found.high == pytest.approx(min(5, 3 * wide))
+    assert found.value == pytest.approx(2.4)
+    assert found.low == pytest.approx(2.4 / wide)
+    assert found.high == pytest.approx(min(5, 2.4 * wide))
 
 
 def test_a_short_lived_medium_ends_sooner_and_a_scraped_one_gives_sooner() -> None:

@@ -204,6 +204,10 @@ def test_a_brood_is_like_one_that_there_is_or_of_a_class(room: Room) -> None:
     assert (like.fry_class, like.foods, like.count) == (listed.fry_class, ("microworm",), 40)
     assert (like.anchor, like.anchor_date, like.counted_on) == ("spawned", *[date(2027, 1, 8)] * 2)
     assert suppose(here, "spawn red 40 on 2027-01-08", _NOW).broods[-1].foods == ("microworm",)
+    # One word is a brood's name before it is a species.
+    guppy = evolve(room, broods=(evolve(listed, name="guppy"), other))
+    found = suppose(guppy, "spawn guppy 40 on 2027-01-08", _NOW).broods[-1]
+    assert (found.fry_class, found.foods) == (listed.fry_class, ("microworm",))
     # "fish" could be either of two classes.
     assert "there is no class or brood 'fish'" in _why(here, "spawn fish 40 on 2027-01-08")
     alike = evolve(here, broods=(listed, evolve(other, fry_class=listed.fry_class)))
@@ -319,6 +323,16 @@ def test_a_food_ends_where_it_is_asked_for_a_day_longer_than_it_is_given() -> No
     assert _ends(_plan(supplies=(use, lasts))) == {("stock", "salt", ""): date(2027, 1, 9)}
 
 
+def test_each_tank_is_short_from_the_first_round_of_the_shortfall_at_which_it_misses_much() -> None:
+    """Of A and B, short from the 6th to the 8th: A lacks all then, B the last round alone."""
+    short = SimpleNamespace(thin=False, tanks=("A", "B"), food="worm", at=_at(1), until=_at(3))
+    lines = [_line(day, "worm", "A", 9, 1) for day in (1, 2, 3)]
+    lines += [_line(day, "worm", "B", 9, given) for day, given in ((1, 9), (2, 9), (3, 1))]
+    assert _ends(_plan(lines=lines, shortfalls=(short,))) == {
+        ("short", "worm", "A"): date(2027, 1, 6), ("short", "worm", "B"): date(2027, 1, 8)
+    }  # fmt: skip
+
+
 def _difference(before: Any, after: Any) -> Difference:
     return Difference((), before, after, (), (), ())
 
@@ -343,3 +357,8 @@ def test_what_lasts_longer_or_less_is_told_by_tank() -> None:
     assert (gone.before, gone.after) == (date(2027, 1, 8), None)
     assert gone.to_json()["after"] is None
     assert gone.to_json()["before"] == "2027-01-08"
+    # Of what is given now nothing may be left; what is yet to come does not end.
+    (at_once,) = _difference(plan(3), plan(-1)).lasting()
+    assert (at_once.before, at_once.after) == (date(2027, 1, 8), _TODAY)
+    later = _plan(lines=[_line(d, "worm", "A", 9, 9 if d == 3 else 0) for d in range(9)])
+    assert _difference(later, plan(-1)).lasting() == []

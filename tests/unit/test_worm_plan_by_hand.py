@@ -326,6 +326,22 @@ def test_least_harm_is_done_where_a_price_is_what_is_kept_is_worth(
     assert fed == pytest.approx(given, abs=1.0)
 
 
+@pytest.mark.parametrize(("worth", "looks"), [(1.0009, 1), (1.0011, 2)])
+def test_prices_are_moved_while_one_is_a_thousandth_from_what_is_kept_is_worth(
+    worth: float, looks: int
+) -> None:
+    """Of two, of which the other is steady; once moved, it is what it is worth."""
+    tried: list[list[float]] = []
+
+    def at(prices: list[float]) -> tuple[float, None]:
+        tried.append(prices)
+        return 9.0 - sum(prices), None
+
+    prices, _ = least_harm([1.0, 1.0], at, lambda _: [1.0, worth])
+    assert len(tried) == looks
+    assert prices == pytest.approx(tried[-1])
+
+
 def test_nothing_is_kept_that_is_worth_nothing_later() -> None:
     prices, fed = least_harm([0.0], lambda p: (1.0 + p[0], p), lambda _: [0.0])
     assert prices == fed == [0.0]

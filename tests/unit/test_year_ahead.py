@@ -14,11 +14,13 @@ from hypothesis import strategies as st
 from cli.commands.demo_room import demo_text
 from cli.screens.year import besides
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.needs.need import BroodCourse, room_needs, rounds_between
+from cultures.needs.need import BroodCourse, Round, room_needs, rounds_between
 from cultures.planning.giving import Giving, culture_j_per_day, vessel_j_per_day
 from cultures.planning.year import STAGES, Year, away_in, year_of
+from cultures.planning.year_short import Substitution
 from cultures.room.file import read_room
 from cultures.room.room import Room
+from cultures.words.moments import hours
 
 _TODAY = date(2027, 1, 5)
 
@@ -208,3 +210,54 @@ def test_dry_food_of_the_days_that_a_plan_covers_is_the_plans_where_no_brood_goe
     (said,) = (text for text in besides(_year(stays)) if text.startswith("Dry food"))
     assert "if none goes" not in said
     assert said.endswith("What live food lacks comes on top.")
+
+
+_FED = """
+[[brood]]
+name = "acaras"
+tank = "B1"
+class = "substrate_spawner"
+count = 100
+free_swimming = 2027-01-01
+foods = [{}]
+"""
+
+
+def _missing(foods: str, **gives: float) -> dict[str, float]:
+    """What acaras of two weeks miss of a day, where the room gives a part of their need of each."""
+    room = _room(_FED.format(foods))
+    room = evolve(room, broods=(room.brood("acaras"),), hoped=())
+    noon = room.local(date(2027, 1, 15), time(12))
+    a_day = Round(0, noon, hours(noon), per_day=1, fed=True, keeper=True)
+    need = BroodCourse.of(room, room.brood("acaras")).need(a_day)
+    assert need is not None
+    by = {food: part * need.energy_j for food, part in gives.items()}
+    return dict(Substitution(room).missing([need], lambda food: by.get(food, 0.0)))
+
+
+def test_who_goes_short_on_a_day_is_judged_as_in_a_plan() -> None:
+    """Less than 3 % missing of all foods is not called short."""
+    alone = '"brine_shrimp"'
+    assert _missing(alone) == {"acaras": 1.0}
+    assert _missing(alone, brine_shrimp=0.5) == {"acaras": pytest.approx(0.5)}
+    assert _missing(alone, brine_shrimp=0.96) == {"acaras": pytest.approx(0.04)}
+    assert _missing(alone, brine_shrimp=0.98) == {}
+    # Of two foods that its mouth takes either does for all of it.
+    both = '"brine_shrimp", "microworm"'
+    assert _missing(both, brine_shrimp=1.1) == {}
+    assert _missing(both, microworm=1.1) == {}
+    assert _missing(both, microworm=0.5, brine_shrimp=0.2) == {"acaras": pytest.approx(0.3)}
+
+
+def test_who_would_miss_what_of_too_much_is_told_of_those_that_ask_for_it() -> None:
+    more = "".join(_planned(f"danio {i}", f"A{i}", "2027-03-01", 4000) for i in (2, 4, 5))
+    year = _year(_room(more.replace("planned", 'foods = ["brine_shrimp"]\nplanned')))
+    one = next(one for one in year.foods if one.food == BRINE_SHRIMP)
+    ((*run,),) = one.too_much()
+    worst = max(run, key=lambda load: load.share)
+    missing = year.missing(run)
+    assert {"danio 2", "danio 4", "danio 5"} <= missing.keys() <= worst.by.keys()
+    assert all(0.03 < share <= 1.0 for share in missing.values())
+    light = [load for load in one.loads if 0.0 < load.share < 0.5]
+    assert light
+    assert year.missing(light) == {}

@@ -85,6 +85,8 @@ def test_more_than_can_be_given_is_too_much_in_a_row_of_weeks() -> None:
     loads = [_of(need, 10.0) for need in (5, 10, 11, 12, 10, 20)]
     found = FoodYear("worm", tuple(loads)).too_much()
     assert [[load.need_j for load in run] for run in found] == [[11, 12], [20]]
+    # Of 10.3 less than 3 % is missing, of 10.4 more: the rule of the shortfalls.
+    assert [_of(need, 10.0).too_much for need in (10.3, 10.4)] == [False, True]
 
 
 def test_the_heaviest_day_of_a_week_is_told() -> None:

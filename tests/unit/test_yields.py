@@ -49,6 +49,14 @@ def test_every_day_follows_from_the_one_before() -> None:
     assert curve.total_mg == pytest.approx(sum(d.harvest_mg for d in curve.days))
 
 
+@pytest.mark.parametrize("name", ["microworm", "vinegar_eel"])
+def test_a_ten_thousandth_of_a_culture_gives_a_ten_thousandth(name: str) -> None:
+    """Every law is of shares of what the medium carries, down to less than a milligram."""
+    whole = daily_yield(setup(name), series=at(22))
+    part = setup(name, medium_g=0.015, surface_cm2=0.018, starter_mg=0.02)
+    assert daily_yield(part, series=at(22)).total_mg == pytest.approx(whole.total_mg * 1e-4)
+
+
 def test_the_best_fraction_beats_others() -> None:
     best = daily_yield(setup(), series=at(20))
     for fraction in (0.02, 0.06, 0.1, 0.14):

@@ -1,0 +1,52 @@
+"""Why ``today`` advises something else than it did before, in few words."""
+
+from __future__ import annotations
+
+from textwrap import shorten
+
+from cli.screens.entry import line_of
+from cli.screens.shortfalls import haste_lines, is_trifle
+from cultures.planning.outlook import Outlook
+from cultures.record.since import Since
+from cultures.tasks.plan import Plan
+from cultures.words.moments import when
+from cultures.words.quantities import in_units, many
+from cultures.words.text import listed
+
+#: Of entries that may be why so many are named, each so far.
+_MOST_NAMED, _LONGEST = 2, 40
+
+
+def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
+    """What else is to be acted on now than was told before, or no longer, and why; "" if nothing.
+
+    Args:
+        since: what happened since advice was told, or None where none was.
+    """
+    if since is None:
+        return ""
+    room, units, now = outlook.room, outlook.room.units, outlook.now
+    told = [s for s in plan.shortfalls if not is_trifle(s, outlook.round_j())]
+    urgent = [line.step for line in haste_lines(told) if line.is_urgent(now)]
+    helps = {(r.act, r.of) for s in plan.shortfalls for r in s.remedies}
+    gone = [a.what for a in room.advised if a.key not in helps and a.by >= now]
+    parts = []
+    if any(step is not None and not step.told for step in urgent):
+        parts.append(f"other advice than on {when(since.at.astimezone(room.timezone), units)}")
+    if gone:
+        parts.append(f"no longer needed: {in_units(listed(gone), units)}")
+    said = "; ".join(parts)
+    return f"{said[:1].upper()}{said[1:]} ({_why(since, outlook)})." if said else ""
+
+
+def _why(since: Since, outlook: Outlook) -> str:
+    room = outlook.room
+    noted = [line_of(entry, room).partition("  ")[2] for entry in since.noted]
+    if noted:
+        named = [shorten(text, _LONGEST, placeholder=" …") for text in noted[-_MOST_NAMED:]]
+        more = len(noted) - len(named)
+        return f"you noted {listed([*named, *([many(more, 'more line')] if more > 0 else [])])}"
+    if since.edited:
+        return "the room file was edited"
+    due = [b.subject for b in room.to_buy.values() if since.at <= b.at < outlook.now]
+    return f"no purchase of {listed(due)} is noted" if due else "time went on"

@@ -1,0 +1,69 @@
+"""Advice that was told, kept as it is while it can be followed.
+
+Who was told this morning to start a culture by tomorrow is not to read another day at noon, because
+a starter takes a day to come. So a time that was told stands while it is not over, and is as early
+as the one that would be told now. Once it is over, what is told anew says for when it was told.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from attrs import evolve
+
+from cultures.room.room import Room
+from cultures.tasks.plan import Act, Advice, Remedy
+
+#: What was told to be fetched stands while so near to what is wanted now.
+_NEAR = 0.2
+#: What is wanted sooner than it was told is said so when that is so soon.
+_SOON = timedelta(days=2)
+#: These are to be done by one time, whatever they are to help against.
+_ONCE = (Act.BUY, Act.START, Act.RIPE)
+
+
+def is_advised(room: Room, act: Act, of: str) -> bool:
+    """Whether something was told to be done."""
+    return bool(_told(room, act, of))
+
+
+def stands_by(room: Room, now: datetime, act: Act, of: str, by: datetime) -> datetime:
+    """Until when something is to be done that would be told for a time: as it was told while that
+    is no later, or on the same day, and not over.
+    """
+    advice = _standing(room, now, act, of, by)
+    return by if advice is None else advice.by
+
+
+def as_advised(room: Room, now: datetime, remedy: Remedy) -> Remedy:
+    """A remedy as it was told, where that stands; else with the time for which it was told."""
+    mine = _told(room, remedy.act, remedy.of)
+    if not mine:
+        return remedy
+    advice = _standing(room, now, remedy.act, remedy.of, remedy.by)
+    if advice is None:
+        over, ahead = [a.by for a in mine if a.by < now], [a.by for a in mine if a.by >= now]
+        moved = remedy.act in _ONCE and remedy.by < now + _SOON
+        was = max(over) if not ahead else min(ahead) if moved else None
+        return evolve(remedy, told=True, was=was)
+    if abs(advice.amount - remedy.amount) <= _NEAR * remedy.amount and remedy.amount:
+        remedy = evolve(remedy, what=advice.what, amount=advice.amount)
+    return evolve(remedy, by=advice.by, told=True)
+
+
+def _told(room: Room, act: Act, of: str) -> list[Advice]:
+    """What was told of one thing; of a purchase its task too."""
+    found = [advice for advice in room.advised if advice.key == (act, of)]
+    if act is Act.BUY and not found and (task := room.to_buy.get(of)) is not None:
+        found.append(Advice(act, of, "", task.at))
+    return found
+
+
+def _standing(room: Room, now: datetime, act: Act, of: str, by: datetime) -> Advice | None:
+    def stands(advice: Advice) -> bool:
+        same_day = advice.by.date() == by.date()
+        if act in _ONCE:
+            return same_day or advice.by < by
+        return same_day and advice.by <= by
+
+    return next((a for a in _told(room, act, of) if a.by >= now and stands(a)), None)

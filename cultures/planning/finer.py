@@ -1,0 +1,69 @@
+"""A scale and a syringe with finer steps, where little cannot be measured out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from datetime import timedelta
+from functools import cache
+
+from attrs import evolve
+
+from cultures.foods.food import DRY
+from cultures.planning.advised import as_advised
+from cultures.planning.amounts import measure
+from cultures.planning.gaps import find_gaps
+from cultures.planning.outlook import Outlook
+from cultures.planning.shortfalls import Lack
+from cultures.tasks.plan import Act, Remedy
+from cultures.words.tools import FINE_SYRINGE, USUAL_SCALE_G, Tools
+
+#: One that takes away less than this share of what is missing is none.
+_HELPS_FROM = 0.05
+#: A tool is to be bought.
+_SHOP = timedelta(days=1)
+
+
+def finer_tools(outlook: Outlook) -> Callable[[Lack], Iterator[Remedy]]:
+    """What helps against lacks of what cannot be measured out: the same food in finer steps."""
+    room, now = outlook.room, outlook.now
+    scales, draws = _coarse(room.tools)
+    finer = evolve(
+        room.tools, scale_g=USUAL_SCALE_G if scales else room.tools.scale_g,
+        syringes=(*room.tools.syringes, FINE_SYRINGE) if draws else room.tools.syringes,
+    )  # fmt: skip
+
+    @cache
+    def missing() -> Mapping[tuple[int, str], float]:
+        """What is missing of each brood at each round with finer tools [J]."""
+        lines, _ = measure(evolve(room, tools=finer), outlook.feeding)
+        gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, lines)
+        return {(gap.feeding.index, gap.need.brood.name): gap.short_j for gap in gaps}
+
+    def helps(lack: Lack) -> Iterator[Remedy]:
+        ahead = [gap for gap in lack.gaps if gap.feeding.at >= now + _SHOP]
+        if not ahead or not (scales if lack.food == DRY else draws):
+            return
+        effect_j = sum(
+            gap.short_j - missing().get((gap.feeding.index, gap.need.brood.name), 0.0)
+            for gap in ahead
+        )
+        if effect_j >= _HELPS_FROM * sum(gap.short_j for gap in lack.gaps):
+            first = ahead[0].feeding.at
+            since = first if first > lack.gaps[0].feeding.at else None
+            yield as_advised(room, now, Remedy(
+                _tool(lack.food), first, effect_j, _SHOP, since, act=Act.TOOL, of=lack.food
+            ))  # fmt: skip
+
+    return helps
+
+
+def _coarse(tools: Tools) -> tuple[bool, bool]:
+    """Whether the scale, and whether all syringes have steps that finer ones would divide."""
+    scale = tools.scale_g is None or tools.scale_g > USUAL_SCALE_G + 1e-9
+    return scale, all(s.mark_ml > FINE_SYRINGE.mark_ml + 1e-9 for s in tools.syringes)
+
+
+def _tool(food: str) -> str:
+    if food == DRY:
+        return f"get a scale that shows {USUAL_SCALE_G:g} g"
+    return f"get a syringe of {FINE_SYRINGE.holds_ml:g} mL in {FINE_SYRINGE.mark_ml:g} mL"

@@ -1,0 +1,59 @@
+"""What happened since advice was told."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from attrs import frozen
+
+from cultures import files
+from cultures.errors import FileProblemError
+from cultures.journal.entries import Entry
+from cultures.record.fates import Fates
+from cultures.record.history import read_history
+from cultures.record.present import Present, as_entry
+from cultures.tasks.task import Work
+
+
+@frozen
+class Since:
+    """What happened since advice was told: when that was, and whether the room file was edited.
+
+    Attributes:
+        noted: what was noted otherwise than told, by line.
+    """
+
+    at: datetime
+    noted: tuple[Entry, ...]
+    edited: bool
+
+
+def since_advised(found: Present, room_path: Path) -> Since | None:
+    """What happened since advice was told last; None where none was."""
+    advised = found.record.advised
+    if advised is None:
+        return None
+    noted = [e for e in found.entries if e.line > advised.line and not _as_told(e, found.fates)]
+    noted.sort(key=lambda e: e.line)
+    return Since(advised.at, tuple(noted), _edited(room_path, advised.at))
+
+
+def _as_told(entry: Entry, known: Fates) -> bool:
+    """Whether an entry ticks off work at its own time, as ``journal done`` writes it."""
+    told = known.told.get(entry)
+    if told is None or not isinstance(told.task, Work) or entry.event == "skip":
+        return False
+    return entry.when == told.task.at and entry.event == as_entry(told).event
+
+
+def _edited(room_path: Path, since: datetime) -> bool:
+    """Whether the room file is another than it was at a time; False where that is not known."""
+    try:
+        known = read_history(room_path)
+        raw = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+    except FileProblemError:
+        return False
+    if known and known[-1].text != raw:
+        return True
+    return any(datetime.fromisoformat(v.at) > since for v in known)

@@ -1,0 +1,107 @@
+"""What the journal asks back before it notes it, and what it answers once it is sure."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cultures.fry.feeding import feeding_values
+from tests.cli.invented import at, room_file
+
+
+@pytest.fixture(name="room")
+def _room(tmp_path: Path) -> Path:
+    return room_file(tmp_path, horizon_days="3")
+
+
+def _said(room: Path, clock: str, *words: str, code: int = 0) -> str:
+    return " ".join(at(room, clock, "journal", *words, code=code).output.split())
+
+
+@pytest.mark.parametrize("words", [("spawn", "acara 5"), ("wetted", "annuals 2")])
+def test_fry_become_eggs_only_for_sure_and_both_days_are_named(
+    room: Path, words: tuple[str, ...]
+) -> None:
+    refused = _said(room, "2027-01-05T07:00", *words, code=2)
+    assert f"{words[1]} first ate on" in refused
+    assert "it would be eggs, and not be fed before" in refused
+    assert not room.with_name("journal.csv").exists()
+    noted = _said(room, "2027-01-05T07:01", *words, "--sure")
+    day = refused.partition("first ate on ")[2].partition(";")[0]
+    new = refused.partition("not be fed before ")[2].partition(";")[0]
+    assert f"First food on {new} (was {day})." in noted
+
+
+def test_eggs_of_another_day_are_noted_and_the_days_named(room: Path) -> None:
+    """Spawned on 2 January they eat on the 6th: if it was two days later, on the 8th."""
+    shown = at(room, "2027-01-05T07:00", "check").output
+    row = next(line for line in shown.splitlines() if line.startswith("  honey gourami 7"))
+    assert row.rstrip().endswith("Wed 6 Jan")
+    noted = _said(room, "2027-01-05T07:01", "spawn", "honey gourami 7", "--at", "4 Jan 12:00")
+    assert "First food on Fri 8 Jan (was Wed 6 Jan)." in noted
+    again = _said(room, "2027-01-05T07:02", "spawn", "honey gourami 7", "--at", "4 Jan 13:00")
+    assert "First food" not in again
+
+
+def test_an_empty_bottle_is_not_drawn_off(room: Path) -> None:
+    refused = _said(room, "2027-01-05T07:00", "harvest", "bottle 2", code=2)
+    assert "no hatch stands in bottle 2; note first that it was set; if it is so" in refused
+    assert not room.with_name("journal.csv").exists()
+
+
+def test_a_spoon_of_dry_food_is_weight_and_no_water_that_it_was_soaked_in(room: Path) -> None:
+    at(room, "2027-01-05T07:00", "today")
+    # A US teaspoon is 1/768 of a gallon of 231 cubic inches (NIST Handbook 44).
+    spoon_g = 231 * 2.54**3 / 768 / 8 * feeding_values()["dry_g_per_ml"]
+    words = ("fed", "C4", "dry", "1/8 tsp")
+    refused = _said(room, "2027-01-05T07:40", *words, code=2)
+    assert f"{spoon_g:.3g} g of dry food cannot have gone into C4" in refused
+    noted = _said(room, "2027-01-05T07:40", *words, "--sure")
+    assert f"fed C4, {spoon_g:.3g} g of dry food" in noted
+
+
+def test_doses_are_millilitres_in_a_room_with_us_units_too(tmp_path: Path) -> None:
+    room = room_file(tmp_path, horizon_days="3", units='"us"')
+    at(room, "2027-01-05T07:00", "today")
+    refused = _said(room, "2027-01-05T07:40", "fed", "B1", "nauplii", "600 mL", code=2)
+    assert "600 mL of nauplii cannot have gone into B1: the whole cup was told to be" in refused
+    assert "fl oz" not in refused
+
+
+def test_brine_shrimp_that_were_bought_are_cysts(room: Path) -> None:
+    """Also in a line that was noted or imported under that name."""
+    for name, clock in (("brine_shrimp", "07:00"), ("cysts", "07:05")):
+        _said(room, f"2027-01-05T{clock}", "bought", name, "10 g")
+    room.with_name("journal.csv").write_text(
+        room.with_name("journal.csv").read_text("utf-8").replace("cysts", "brine_shrimp", 1),
+        "utf-8",
+    )
+    row = next(
+        line for line in at(room, "2027-01-05T07:06", "plan").output.splitlines()
+        if line.startswith("  cysts ")
+    )  # fmt: skip
+    assert "50 g" in row  # 30 g of the file and twice 10 g
+
+
+def test_a_bought_starter_is_told_how_to_be_started(room: Path) -> None:
+    noted = _said(room, "2027-01-05T07:00", "bought", "microworm", "starter", "20 g")
+    assert "livefood journal start MW-3 microworm --starter '20 g'" in noted
+    _said(room, "2027-01-05T07:01", "start", "MW-3", "microworm", "--starter", "20 g")
+    again = _said(room, "2027-01-05T07:02", "bought", "microworm", "20 g")
+    assert "journal start MW-4 microworm" in again
+
+
+def test_a_heat_that_is_true_is_noted_and_what_dies_of_it_comes_first(room: Path) -> None:
+    refused = _said(room, "2027-01-05T07:00", "temperature", "room", "97 F", code=2)
+    assert "room at 36.11 °C: microworm dies at 35 °C and above (MW-1, MW-2)" in refused
+    assert "Nothing was noted." in refused
+    noted = _said(room, "2027-01-05T07:01", "temperature", "room", "97 F", "--sure")
+    assert "MW-1, MW-2 at 36.1 °C: microworm dies at 35 °C and above. Move what lives" in noted
+    shown = at(room, "2027-01-05T07:02", "today").output.partition("ROUND")[0]
+    assert "MW-1, MW-2 at 36.1 °C: microworm dies" in " ".join(shown.split())
+    own = _said(room, "2027-01-05T07:03", "temperature", "MW-1", "97 F", code=2)
+    assert "MW-1 at 36.11 °C: microworm dies at 35 °C and above; if it is so" in own
+    _said(room, "2027-01-05T07:04", "temperature", "MW-1", "24")
+    vessel = _said(room, "2027-01-05T07:05", "temperature", "bottle 1", "5", "--sure", code=2)
+    assert "no hatching time can be promised" in vessel  # without which no plan can be made

@@ -1,0 +1,125 @@
+"""Counts and sortings are asked for in the morning, a few a day, what is due longest first."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cultures.planning.asking import asked_at, most_a_day
+from cultures.planning.build import build_tasks
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.room.file import read_room
+from cultures.room.room import Away, Room
+from cultures.tasks.task import Count, Sort
+
+_TODAY = date(2027, 1, 5)
+_DAY = timedelta(days=1)
+_HEAD = """
+[room]
+name = "loft"
+timezone = "Europe/Lisbon"
+temperature_c = 24
+as_of = 2027-01-05
+rounds = ["07:00", "19:00"]
+awake = ["06:30", "22:30"]
+"""
+_TANK = """
+[[tank]]
+name = "A{n}"
+litres = 40
+temperature_c = 25
+[[brood]]
+name = "b{n}"
+tank = "A{n}"
+class = "rainbowfish"
+count = 30
+counted_on = 2026-12-01
+length_mm = 20
+measured_on = 2027-01-03
+"""
+
+
+def _room(broods: int, **changes: Any) -> Room:
+    text = _HEAD + "".join(_TANK.format(n=n) for n in range(broods))
+    return evolve(read_room(text, today=_TODAY), **changes)
+
+
+def _outlook(room: Room, clock: str = "06:30") -> Outlook:
+    now = datetime.fromisoformat(f"2027-01-05T{clock}").replace(tzinfo=room.timezone)
+    return make_outlook(room, now=now, days=28)
+
+
+def _days(room: Room, due: list[tuple[str, date]], most: int, clock: str = "06:30") -> list[str]:
+    found = asked_at(_outlook(room, clock), due, most)
+    return [f"{key} {feeding.at:%d %H:%M}" for key, feeding in found.items()]
+
+
+def test_so_many_a_day_from_the_day_on_which_they_are_due() -> None:
+    due = [("a", _TODAY), ("b", _TODAY), ("c", _TODAY), ("d", _TODAY + _DAY), ("e", _TODAY)]
+    assert _days(_room(1), due, 2) == [
+        "a 05 07:00", "b 05 07:00", "c 06 07:00", "e 06 07:00", "d 07 07:00",
+    ]  # fmt: skip
+
+
+def test_what_was_told_goes_before_what_is_due_longest_first() -> None:
+    told = {"c": _told(-1), "b": _told(-3)}
+    due = [("a", _TODAY), ("b", _TODAY), ("c", _TODAY)]
+    assert _days(_room(1, unanswered=told), due, 1) == ["b 05 07:00", "c 06 07:00", "a 07 07:00"]
+
+
+def _told(days: int, clock: str = "07:00") -> datetime:
+    zone = _room(1).timezone
+    return datetime.fromisoformat(f"2027-01-05T{clock}").replace(tzinfo=zone) + days * _DAY
+
+
+@pytest.mark.parametrize(
+    ("clock", "told", "away", "at"),
+    [
+        ("06:30", None, None, "05 07:00"), ("09:30", None, None, "05 19:00"),
+        ("09:30", "07:00", None, "06 07:00"), ("06:45", "07:00", None, "05 07:00"),
+        ("18:30", "19:00", None, "05 19:00"), ("21:30", "19:00", None, "06 07:00"),
+        ("09:30", "07:00", 6, "05 19:00"), ("21:30", "07:00", 6, "05 19:00"),
+        ("06:30", None, 5, "06 07:00"), ("09:30", "07:00", 7, "06 07:00"),
+    ],
+)  # fmt: skip
+def test_once_a_day_and_before_days_away_until_the_last_round(
+    clock: str, told: str | None, away: int | None, at: str
+) -> None:
+    """At a round of which nothing was told yet that day; another one is told with it."""
+    gone = () if away is None else (Away(date(2027, 1, away), date(2027, 1, away)),)
+    room = _room(1, away=gone, unanswered={} if told is None else {"a": _told(0, told)})
+    found = _days(room, [("a", _TODAY), ("b", _TODAY)], 2, clock)
+    assert found == [f"a {at}", f"b {at}"]
+
+
+def test_what_was_done_today_counts_too() -> None:
+    asked = asked_at(_outlook(_room(1)), [("a", _TODAY), ("b", _TODAY)], 3, done=2)
+    assert [f"{r.at:%d}" for r in asked.values()] == ["05", "06"]
+
+
+def test_a_room_that_could_not_be_counted_in_two_weeks_otherwise_is_asked_for_more() -> None:
+    assert [most_a_day("counted", n) for n in (1, 56, 57, 140)] == [4, 4, 5, 10]
+    assert [most_a_day("sorted", n) for n in (1, 28, 29)] == [2, 2, 3]
+
+
+def test_of_forty_broods_that_nobody_counted_a_few_are_asked_for_a_day() -> None:
+    """Told on seven days and not one noted: all forty stood on every morning and evening."""
+    told = {f"count/b{n}/2026-12-01": _told(-(n % 7)) for n in range(40)}
+    tasks = build_tasks(_outlook(_room(40, unanswered=told), "12:00"))
+    counts = [t for t in tasks if isinstance(t, Count)]
+    assert len(counts) == 40
+    for day in range(6, 16):  # some were told this morning
+        mine = [t for t in counts if t.at.date() == date(2027, 1, day)]
+        assert [f"{t.at:%H:%M}" for t in mine] == ["07:00"] * 4
+
+
+def test_a_few_are_sorted_on_one_day_and_all_in_the_end() -> None:
+    """Six broods of one age reach the length at which they are to be sorted together."""
+    sorts = [t for t in build_tasks(_outlook(_room(6))) if isinstance(t, Sort)]
+    assert {t.subject for t in sorts} == {f"b{n}" for n in range(6)}
+    days = [t.at.date() for t in sorts]
+    assert max(days.count(day) for day in days) == 2
+    assert all(f"{t.at:%H:%M}" == "07:00" and t.until > t.at for t in sorts)

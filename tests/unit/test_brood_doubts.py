@@ -1,0 +1,55 @@
+"""What is doubted of broods, to the day; the room is that of `test_replay_by_hand`.
+
+Its eggs were spawned at noon of 5 January and eat from the 11th on; its fry swim since the 5th.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import pytest
+
+from cultures.journal.entries import Entry
+from cultures.replay.own_values import OwnValues
+from cultures.replay.replay import replay
+from tests.unit.test_replay_by_hand import ROOM, _at
+
+
+def _doubt(entry: Entry, *before: Entry, now: datetime | None = None) -> str:
+    """What is said against an entry that is noted at its time, or now, after others."""
+    numbered = [e._replace(line=i + 2) for i, e in enumerate(before)]
+    found = replay(ROOM, [*numbered, entry], now or entry.when, OwnValues()).doubts
+    return found[-1][1] if found else ""
+
+
+def _count(day: int, fry: float, brood: str = "eggs") -> Entry:
+    return Entry(_at(day), "count", brood, "", fry, "fry")
+
+
+def test_few_of_a_brood_that_was_fed_for_a_day_are_asked_about() -> None:
+    """100 eggs, of which a quarter is 25."""
+    assert _doubt(_count(7, 10)) == ""  # eggs
+    assert _doubt(_count(11, 10)) == ""  # the fry as they first swim
+    assert "10 fry of eggs can hardly be all that are left" in (said := _doubt(_count(12, 10)))
+    assert "fed since Mon 11 Jan" in said
+    assert _doubt(_count(12, 25)) == ""
+    assert "10 fry" in _doubt(_count(10, 10), _count(9, 90))  # whose fry were counted
+    assert _doubt(_count(12, 10), Entry(_at(12, 8), "died", "eggs", "", 3, "fry")) == ""
+
+
+@pytest.mark.parametrize("event", ["spawn", "wetted"])
+def test_a_brood_that_eats_is_not_made_eggs_unasked(event: str) -> None:
+    said = _doubt(Entry(_at(9), event, "fry"))
+    assert said.startswith("fry first ate on Tue 5 Jan; ")
+    assert "on Sat 9 Jan it would be eggs, and not be fed before" in said
+    assert _doubt(Entry(_at(9), event, "eggs")) == ""  # which do not eat yet
+    # By a day so long ago it eats today too.
+    assert _doubt(Entry(_at(5, 8), event, "fry"), now=_at(20)) == ""
+    assert _doubt(Entry(_at(9), "free_swimming", "fry")) == ""
+
+
+def test_eggs_that_are_put_in_peat_or_planned_do_not_eat() -> None:
+    said = _doubt(Entry(_at(9), "collected", "fry"))
+    assert said.endswith("put aside on Sat 9 Jan it would be eggs, and not be fed")
+    planned = Entry(_at(9), "planned", "fry", "B paper_fish on 2027-01-12", 90, "fry")
+    assert "first ate on Tue 5 Jan" in _doubt(planned)

@@ -1,0 +1,130 @@
+"""What an entry changed, said of two plans by hand: what is short in all, and what stays."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cli.journal.effect import _notes, _same, _shortfalls
+from cultures.planning.shortfalls import UNMEASURED, Short, short_of
+from cultures.tasks.plan import Plan, Shortfall, Stop, Supply
+from cultures.tasks.task import SetHatch
+from cultures.tasks.told import FeedLine
+from cultures.words.tools import USUAL
+
+_NOW = datetime(2027, 3, 1, 7, tzinfo=UTC)
+_DAY = timedelta(days=1)
+
+
+def _lack(food: str, day: int, short_j: float, limit: str = "thin", **more: Any) -> Shortfall:
+    at = _NOW + day * _DAY
+    plain = Shortfall(at, at, 1, food, short_j, short_j, ("A1",), "", limit=limit)
+    return evolve(plain, **more)
+
+
+def _plan(*lacks: Shortfall) -> Plan:
+    supply = (
+        Supply("2027-03-01", "microworm", 600.0, 0.0),
+        Supply("2027-03-02", "dry", 400.0, 0.0),
+    )
+    return Plan("loft", _NOW, _NOW + 14 * _DAY, (), (), lacks, {}, supply=supply)
+
+
+def test_what_is_short_in_all_is_dated_by_any_food_and_summed_over_all() -> None:
+    """30 and 20 of 1000 J are missing, first on the second day."""
+    plan = _plan(_lack("microworm", 3, 30.0), _lack("dry", 2, 20.0), _lack("microworm", 2, 0.0))
+    at = _NOW + 2 * _DAY
+    assert short_of(plan) == Short(at, ("dry", "microworm"), ("microworm", "dry"), 0.05)
+
+
+def test_what_an_entry_has_no_part_in_or_what_may_not_come_is_not_short_in_all() -> None:
+    left_out = [
+        _lack("any", 0, 90.0, "away"), _lack("dry", 0, 90.0, UNMEASURED),
+        _lack("dry", 0, 90.0, thin=True), _lack("dry", 0, 90.0, spawns=(("b", "A1"),)),
+    ]  # fmt: skip
+    assert short_of(_plan(*left_out)) is None
+    found = short_of(_plan(*left_out, _lack("dry", 4, 10.0)))
+    assert found == Short(_NOW + 4 * _DAY, ("dry",), ("dry",), 0.01)
+
+
+def test_more_missing_than_is_said_to_be_needed_is_all_of_it() -> None:
+    found = short_of(_plan(_lack("dry", 1, 2000.0)))
+    assert found is not None
+    assert found.share == 1.0
+
+
+_BEFORE = _plan(_lack("dry", 3, 100.0))
+
+
+_SAID = "dry food will be short from Thu 4 Mar 07:00: {} of all food until Mon 15 Mar{}"
+_SOONER = (
+    "dry food and microworm will be short from Wed 3 Mar 07:00 (was Thu 4 Mar 07:00): 15% of all"
+    " food until Mon 15 Mar (was 10%)"
+)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (_plan(), _plan(), ""),
+        (_BEFORE, _BEFORE, ""),
+        # Another food that is furthest behind at the same round is no news, nor half a hundredth.
+        (_BEFORE, _plan(_lack("microworm", 3, 104.0)), ""),
+        (_plan(), _BEFORE, _SAID.format("10%", "")),
+        (_BEFORE, _plan(), "no longer short: dry food"),
+        (_BEFORE, _plan(_lack("dry", 2, 100.0), _lack("microworm", 2, 50.0)), _SOONER),
+        (_BEFORE, _plan(_lack("dry", 3, 4.0)), _SAID.format("less than 1%", " (was 10%)")),
+    ],
+)
+def test_when_anybody_first_goes_short_and_how_much_is_missing_is_said(
+    old: Plan, new: Plan, said: str
+) -> None:
+    assert [*_shortfalls(old, new, "metric")] == ([said] if said else [])
+
+
+def test_of_a_food_that_stops_how_much_of_it_there_is_is_no_news() -> None:
+    def stopping(day: str, left_mg: int) -> Plan:
+        text = f"Hardly any eels from {day} on ({left_mg} of 15 mg)"
+        return evolve(
+            _plan(), stops=(Stop("dry", text, "", _NOW.date()),), notes=(f"{text}. See more.",)
+        )
+
+    assert [*_notes(stopping("Mon", 12), stopping("Mon", 9), set(), "metric")] == []
+    sooner = stopping("Sun", 9)
+    assert [*_notes(stopping("Mon", 12), sooner, set(), "metric")] == [*sooner.notes]
+    warm, cold = (evolve(_plan(), notes=(f"A1 is cold ({t} °C).",)) for t in (12, 11))
+    assert [*_notes(warm, cold, set(), "metric")] == ["A1 is cold (11 °C)."]
+
+
+def _line(amount: float, day: float = 1.0) -> FeedLine:
+    return FeedLine(_NOW + day * _DAY, "A1", "b", "dry", 9.0, 9.0, amount, "g")
+
+
+def _set(grams: float, day: float = 1.0) -> SetHatch:
+    at = _NOW + day * _DAY
+    return SetHatch(
+        id="set/1", at=at, until=at, subject="V1", why="", cysts_g=grams, spoons=0.0, water_l=1.0,
+        salt_g=25.0, nauplii=1000,
+    )  # fmt: skip
+
+
+def test_what_stays_the_same_is_said_to_do_so_and_no_more() -> None:
+    plan = evolve(_plan(), tasks=(_set(2.0),), lines=(_line(1.0),))
+
+    def said(**changes: Any) -> str:
+        return _same(plan, evolve(plan, **changes), _NOW, USUAL)
+
+    same = "The plan for the coming week stays the same."
+    assert said() == same
+    # A fortieth of a dose is not measured; a tenth is. What is noted just now, or lies beyond the
+    # week, is neither.
+    assert said(lines=(_line(1.02),)) == same
+    assert "doses change" in said(lines=(_line(1.1),))
+    assert "doses change" in said(lines=(_line(1.0), evolve(_line(1.0), brood="c")))
+    assert said(lines=(_line(1.0), _line(3.0, 8.0))) == same
+    assert said(tasks=(_set(2.0), _set(2.0, 8.0))) == same
+    assert said(tasks=(_set(2.0), _set(2.0, 0.0))) == same
+    assert said(tasks=(_set(2.1),)) == f"{same[:-1]}; amounts move by less than a twentieth."
