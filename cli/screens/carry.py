@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from cli.screens.text import block, bullets, columns, joined, screen_width, wrapped
 from cultures.limits import most
 from cultures.planning.brood_trials import MOST_LOOK
-from cultures.planning.carry import Carried, Carry, Wish
+from cultures.planning.carry import Carried, Carry, Crowded, Wish, crowded
 from cultures.room.room import Brood, Room
 from cultures.words.moments import day_text, month_day
-from cultures.words.quantities import celsius, food_name, in_units, many, number
+from cultures.words.quantities import celsius, food_name, in_units, litres, many, number
 
 #: A narrower screen has no columns.
 _TABLE = 76
+#: By the day of spawning, from when the tank is too small, if it is.
+_Full = Mapping[date, Crowded | None]
 _LIMITS = {
     "away": "nobody to feed", "mouth": "no food so small", "meagre": "foods too small",
     "learning": "dry food not learnt", "no vessel": "no vessel", "cold": "vessels too cold",
@@ -33,7 +36,10 @@ def carry_json(carry: Carry, wishes: Sequence[Wish], weeks: Sequence[Carried]) -
         if brood else None,
         "tried_up_to": most("carried"), "planned": [b.name for b in carry.hoped],
         "unlikely": [b.name for b in carry.unlikely], "wishes": [wish.to_json() for wish in wishes],
-        "weeks": [week.to_json() for week in weeks],
+        "weeks": [
+            {**week.to_json(), "crowded_from": full.day.isoformat() if full else None}
+            for week in weeks for full in (crowded(carry.room, week),)
+        ],
     }  # fmt: skip
 
 
@@ -50,7 +56,11 @@ def screen(
     parts = [block("WISHES, added one after the other", bullets(told))]
     parts.append(_planned(carry))
     if weeks:
-        parts += [_answer(room, weeks, left=bool(wishes)), _table(room, weeks), _how(words, weeks)]
+        full = {week.brood.anchor_date: crowded(room, week) for week in weeks}
+        parts += [
+            _answer(room, weeks, left=bool(wishes)), _table(room, weeks, full),
+            _crowding(room, weeks, full), _how(words, weeks),
+        ]  # fmt: skip
     return joined(parts)
 
 
@@ -106,7 +116,23 @@ def _warm(room: Room, brood: Brood) -> list[str]:
     return [wrapped(in_units(f"At {degrees:.3g} °C: {warning}.", room.units))] if warning else []
 
 
-def _table(room: Room, weeks: Sequence[Carried]) -> str:
+def _crowding(room: Room, weeks: Sequence[Carried], full: _Full) -> str:
+    """That the tank does not bear so many for so long, and which would."""
+    found = next(((w, at) for w in weeks if (at := full[w.brood.anchor_date])), None)
+    if found is None:
+        return ""
+    week, at = found
+    size = litres(room.tank(week.brood.tank).litres, room.units)
+    text = (
+        f"{week.brood.tank} ({size}) is too small for {number(week.largest)} of them from"
+        f" {day_text(at.day, room.units)} on: thin out, move them, or change water more often."
+    )
+    if at.roomier is not None:
+        text += f" {at.roomier.name} ({litres(at.roomier.litres, room.units)}) would bear them."
+    return wrapped(text)
+
+
+def _table(room: Room, weeks: Sequence[Carried], full: _Full) -> str:
     rows = [["spawned", "first food", "largest", "what limits it", "and with"]]
     units = room.units
     for week in weeks:
@@ -114,7 +140,7 @@ def _table(room: Room, weeks: Sequence[Carried]) -> str:
         more = f"{in_units(gain.text, units)}: {number(gain.largest)}" if gain else ""
         size = number(week.largest) + ("+" if week.limited is None else " ")
         rows.append([month_day(week.brood.anchor_date, units), day_text(week.first_food, units),
-                     size, _limit(week, units), more])  # fmt: skip
+                     size, _limit(week, units, full[week.brood.anchor_date]), more])  # fmt: skip
     if screen_width() >= _TABLE:
         return columns(rows, right=[2], head=True)
     return "\n".join(
@@ -123,8 +149,10 @@ def _table(room: Room, weeks: Sequence[Carried]) -> str:
     )
 
 
-def _limit(week: Carried, units: str) -> str:
-    """What limits, when first, and whom if not the brood itself."""
+def _limit(week: Carried, units: str, full: Crowded | None = None) -> str:
+    """What limits, when first, and whom if not the brood itself; its tank where food does not."""
+    if full is not None and week.limited is None:
+        return f"the tank, {month_day(full.day, units)}"
     if week.limited is None or week.gap is None:
         return f"nothing up to {number(week.largest)}"
     word, food = week.limited.limit, food_name(week.gap.food)

@@ -22,6 +22,7 @@ from attrs import evolve, field, frozen
 from cultures.errors import LivefoodError
 from cultures.foods.food import DRY
 from cultures.limits import most
+from cultures.needs.dates import growth_dates
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import Standing, Trial, looked_at_until
 from cultures.planning.gaps import Gap
@@ -126,6 +127,40 @@ class Carried:
             "limited": limited,
             "lift": self.gain.to_json() if self.gain is not None else None,
         }
+
+
+@frozen
+class Crowded:
+    """A brood that its tank does not bear for as long as it is looked at.
+
+    Attributes:
+        day: from when. roomier: the smallest free tank that bears it for so long, or None.
+    """
+
+    day: date
+    roomier: Tank | None
+
+
+def crowded(room: Room, carried: Carried) -> Crowded | None:
+    """From when a carried brood is more than its tank bears; None where it never is.
+
+    Args:
+        room: with all that stands there besides.
+    """
+
+    def since(tank: Tank) -> date | None:
+        course = BroodCourse.of(room, evolve(carried.brood, tank=tank.name))
+        days = growth_dates(course, course.first_food_day(), carried.until.date())
+        return next((each.day for each in days if each.what == "crowded"), None)
+
+    day = since(room.tank(carried.brood.tank)) if carried.largest else None
+    if day is None:
+        return None
+    taken = {brood.tank for brood in (*room.broods, *room.hoped)}
+    warm = carried.brood.fry_class.warn_temperature
+    free = (t for t in room.tanks if t.name not in taken and warm(t.temperature_c) is None)
+    roomier = sorted(free, key=lambda tank: tank.litres)
+    return Crowded(day, next((tank for tank in roomier if since(tank) is None), None))
 
 
 @frozen

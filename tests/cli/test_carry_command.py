@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -54,6 +55,34 @@ def test_the_most_that_is_tried_is_a_limit_of_the_table(
     assert "+: more than 40 was not tried." in text
     assert "food for 40 fry and more" in text
     assert "plan --if" not in text  # there is no such tank to plan with
+
+
+def test_a_tank_that_does_not_bear_them_is_the_limit_and_one_that_does_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Forty fry of 7.75 mm at first food are 310 mm of fish; three litres at 100 mm each bear 300
+    (`length_first_food_mm` and `crowd_mm_per_litre` of their class).
+    """
+    room = small(tmp_path)
+    tanks = "".join(
+        f'\n[[tank]]\nname = "{name}"\nlitres = {size}\ntemperature_c = 26\n'
+        for name, size in (("pot", 3), ("vat", 400))
+    )
+    room.write_text(room.read_text("utf-8") + tanks, "utf-8")
+    table = {**limits._limits(), "carried": 40}
+    monkeypatch.setattr(limits, "_limits", lambda: table)
+    words = ("carry", "livebearer", "--weeks", "1", "--tank")
+    said = " ".join(run(room, *words, "pot").stdout.split())
+    (week,) = run_json(room, *words, "pot")["weeks"]
+    # On the day of first food, or the next where they first eat after its noon.
+    first = date.fromisoformat(week["first_food"])
+    assert date.fromisoformat(week["crowded_from"]) - first <= timedelta(days=1)
+    assert re.search(r" 40\+ the tank, \d+ Jan", said)
+    assert re.search(r"pot \(3 L\) is too small for 40 of them from \w+ \d+ Jan on: thin out", said)
+    assert "vat (400 L) would bear them." in said
+    vat = run(room, *words, "vat").stdout
+    assert "nothing up to 40" in vat
+    assert "too small" not in vat
 
 
 def test_nothing_is_written_and_nothing_told(tmp_path: Path) -> None:
@@ -142,5 +171,6 @@ def test_json_is_whole(tmp_path: Path) -> None:
     assert set(data) == {
         "class", "tank", "warning", "tried_up_to", "planned", "unlikely", "wishes", "weeks"
     }  # fmt: skip
-    keys = {"spawned", "first_food", "looked_at_until", "largest", "limited", "lift"}
+    keys = {"spawned", "first_food", "looked_at_until", "largest", "limited", "lift",
+            "crowded_from"}  # fmt: skip
     assert all(set(week) == keys for week in data["weeks"])
