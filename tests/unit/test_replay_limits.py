@@ -534,6 +534,6 @@ def test_rounds_of_an_absence_are_no_meals_where_nobody_helps() -> None:
         assert got_none.of("of A", hours(_at(9, 0)), hours(until)) == missed
     assert got_none.of("of B", hours(_at(9, 0)), hours(_at(9, 9))) == []
     only = Meals(evolve(ROOM, away=(Away(date(2027, 1, 9), date(2027, 1, 9)),)))
-    for since, until, rounds in ((8, 20, 1), (9, 20, 0), (8, 21, 2)):
-        found = only.of("of A", hours(_at(9, since)), hours(_at(9, until)))
+    for from_h, to_h, rounds in ((8, 20, 1), (9, 20, 0), (8, 21, 2)):
+        found = only.of("of A", hours(_at(9, from_h)), hours(_at(9, to_h)))
         assert len(found) == rounds
