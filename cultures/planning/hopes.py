@@ -8,21 +8,20 @@ is planned before the spawning is confirmed, and a feeding neither.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from attrs import evolve, field, frozen
 
-from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.kinds import WormKind
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
 from cultures.planning.gaps import ANY, Gap, missing_food
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import Serving, Suits, dry_j_per_g, falls_short
-from cultures.planning.sharing import give_dry, pass_on, share_out
+from cultures.planning.servings import Serving, Suits, falls_short
+from cultures.planning.sharing import dry_bought_from, dry_left_j, give_dry, pass_on, share_out
 from cultures.planning.split_plan import (
     WormPlan,
     cupboard_of,
@@ -171,11 +170,9 @@ class _Preparation:
         """The dry food that who is certain leaves of the stock [J], and the first round that is fed
         of what is bought now.
         """
-        had = self.start + self.room.fetched_in(DRY)
-        late = (r.index for r in self.feedings if r.keeper and r.at >= had)
-        rows = self.plan.servings[: next(late, len(self.feedings))]
-        there_j = self.room.stock_g.get(DRY, math.inf) * dry_j_per_g()
-        return there_j - sum(s.given_j.get(DRY, 0.0) for row in rows for s in row), len(rows)
+        until = dry_bought_from(self.room, self.feedings, self.start)
+        rows = self.plan.servings[:until]
+        return dry_left_j(self.room, rows), len(rows)
 
     def _plan_kind(self, kind: WormKind, served: Sequence[Sequence[Serving]]) -> list[float]:
         """Starts what is wanted of a kind; the worms that come of it at each round besides [mg]."""

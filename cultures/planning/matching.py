@@ -7,7 +7,6 @@ can eat nothing else (:mod:`cultures.planning.rations`), and so do scarce naupli
 
 from __future__ import annotations
 
-import math
 from collections.abc import Container, Hashable, Mapping, Sequence
 from datetime import datetime, timedelta
 
@@ -20,9 +19,11 @@ from cultures.planning.hatch_plan import Decided, HatchPlan, feed, plan_hatches
 from cultures.planning.kept_back import kept_back
 from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
-from cultures.planning.servings import Serving, Suits, SuitsMemo, dry_j_per_g
+from cultures.planning.servings import Serving, Suits, SuitsMemo
 from cultures.planning.sharing import (
     divide,
+    dry_bought_from,
+    dry_left_j,
     flat,
     give_dry,
     lean_on,
@@ -203,9 +204,7 @@ class _Matching:
             for r, row in still
         ]
         kinds = sorted(basis.room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
-        had = basis.start + basis.room.fetched_in(DRY)
-        # A helper feeds what the keeper packed.
-        dry_until = next((r.index for r in feedings if r.keeper and r.at >= had), len(feedings))
+        dry_until = dry_bought_from(basis.room, feedings, basis.start)
         return cls(basis, feedings, settled, [*settled.rows, *rows], kinds, dry_until)
 
     @property
@@ -405,9 +404,7 @@ class _Matching:
 
     def _dry_left_j(self, since: int) -> float:
         """What is left of the dry food in stock for the rounds from one on [J]."""
-        rows = self.servings[: min(since, self.dry_until)]
-        used_j = sum(s.given_j.get(DRY, 0.0) for row in rows for s in row)
-        return self.basis.room.stock_g.get(DRY, math.inf) * dry_j_per_g() - used_j
+        return dry_left_j(self.basis.room, self.servings[: min(since, self.dry_until)])
 
     def _give_worms(self, kind: WormKind) -> None:
         """Plans a kind, or plans it anew where more is asked, and gives out its worms."""

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import datetime
 
 from cultures.foods.food import DRY
+from cultures.needs.need import Round
 from cultures.planning.prices import Want, choice_of, shares_of, want_of
-from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM, Serving, Suits
+from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_j_per_g
+from cultures.room.room import Room
 
 #: Up to so many times what is wanted of a food is fed; of more, what is wanted.
 _MOST_FED = 1.25
@@ -128,6 +131,18 @@ def pass_on(
                 own = serving.want_j.get(other, 0.0)
                 asked = min(own + gap, max(own, suits.stand_in_j(serving.need, other)))
                 serving.want_j = {**serving.want_j, other: asked}
+
+
+def dry_bought_from(room: Room, feedings: Sequence[Round], start: datetime) -> int:
+    """The first round fed of dry food bought at ``start``; a helper feeds what was packed."""
+    had = start + room.fetched_in(DRY)
+    return next((r.index for r in feedings if r.keeper and r.at >= had), len(feedings))
+
+
+def dry_left_j(room: Room, rows: Sequence[Sequence[Serving]]) -> float:
+    """The dry food in stock that some rounds leave [J], infinite where it is not stated."""
+    used_j = sum(s.given_j.get(DRY, 0.0) for row in rows for s in row)
+    return room.stock_g.get(DRY, math.inf) * dry_j_per_g() - used_j
 
 
 def give_dry(
