@@ -147,6 +147,8 @@ def test_a_spawning_of_which_nobody_counted_is_taken_as_a_hundred() -> None:
     brood = got.room.brood("new")
     assert (brood.count, brood.anchor, brood.anchor_date) == (100, "spawned", date(2027, 1, 8))
     assert any("taken as 100 fry" in note for note in got.room.notes)
+    # Nothing was learned of its growth.
+    assert got.room.brood("new").fry_class.values == ROOM.brood("fry").fry_class.values
     known = _after((_at(8), "spawn", "new", "A paper_fish", 7, "fry"))
     assert known.room.brood("new").count == 7
     assert not any("taken as 100 fry" in note for note in known.room.notes)

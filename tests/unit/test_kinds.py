@@ -255,3 +255,8 @@ def test_every_parameter_has_a_meaning() -> None:
     for spec in (*WORM_SPECS.values(), *HATCH_SPECS.values()):
         assert spec.meaning
         assert spec.low < spec.high
+
+
+def test_one_caution_may_be_a_sentence_and_several_are_a_list() -> None:
+    for said, cautions in (("Hot.", ("Hot.",)), (["Hot.", "Sharp."], ("Hot.", "Sharp."))):
+        assert read_kind(own() | {"cautions": said}).cautions == cautions

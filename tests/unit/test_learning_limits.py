@@ -219,6 +219,8 @@ def test_what_is_learned_is_used_and_how_sure_it_is_is_a_share_of_that() -> None
     assert [*sure.ranges] == [("nauplii_per_gram", "brine_shrimp")]
     assert sure.ranges["nauplii_per_gram", "brine_shrimp"] == pytest.approx((0.8, 1.3))
     assert sure.counted_h == 25.0  # at which they were counted in the middle
+    slow = Observations(hatches=[h._replace(rate=0.5) for h in seen.hatches])
+    assert _how_sure(rows, slow).counted_h == 12.5  # by their own clock
     both = [rows[0], _estimate("hatch_time", 1.2)]
     assert _how_sure(both, seen).counted_h is None
     assert _own_values(both, seen).hatch_time == 1.2

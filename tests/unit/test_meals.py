@@ -290,6 +290,11 @@ to = 2027-01-16
     told = [t for t in told_rounds([1.0] * 20) if not 14 <= t.task.at.day <= 16]
     brood = present(away, [], record_of(told), NOW).room.brood("one")
     assert brood.fed.lag_days == pytest.approx(3.5, abs=0.6)
+    # So it is where nothing was told or noted at all, once the absence has begun.
+    alone = present(away, [], record_of([]), NOW).room.brood("one")
+    assert alone.fed.lag_days == pytest.approx(3.5, abs=0.6)
+    before = datetime(2027, 1, 13, 23, tzinfo=ZONE)
+    assert present(away, [], record_of([]), before).room.brood("one").fed is WELL_FED
 
 
 def test_of_nauplii_no_more_was_fed_than_hatched() -> None:

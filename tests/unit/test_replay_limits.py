@@ -530,8 +530,8 @@ def test_rounds_of_an_absence_are_no_meals_where_nobody_helps() -> None:
     # A round that was not told and at which a brood got nothing is none either.
     got_none = Meals(ROOM)
     got_none.missed("of A", hours(_at(9, 8)))
-    for until, missed in ((_at(9, 9), [(hours(_at(9, 8)), 0.0)]), (_at(9, 8), [])):
-        assert got_none.of("of A", hours(_at(9, 0)), hours(until)) == missed
+    for end, missed in ((_at(9, 9), [(hours(_at(9, 8)), 0.0)]), (_at(9, 8), [])):
+        assert got_none.of("of A", hours(_at(9, 0)), hours(end)) == missed
     assert got_none.of("of B", hours(_at(9, 0)), hours(_at(9, 9))) == []
     only = Meals(evolve(ROOM, away=(Away(date(2027, 1, 9), date(2027, 1, 9)),)))
     for from_h, to_h, rounds in ((8, 20, 1), (9, 20, 0), (8, 21, 2)):

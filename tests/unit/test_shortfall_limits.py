@@ -127,6 +127,11 @@ def test_the_food_that_is_furthest_behind_is_what_is_missing(room: Room) -> None
                            ({}, "a"), ({"a": 20.0}, "b")):  # fmt: skip
         assert missing_food(Serving(need, need.foods, given)) == missing
     assert missing_food(Serving(_need(room.broods[0]), {}, {})) == ANY
+    # 50 J are missing, of which there would be so much dry food if there were any.
+    for dry_j, missing in ((25.0, DRY), (24.9, "b"), (0.0, "b")):
+        serving = Serving(need, need.foods, {"a": 50.0})
+        serving.dry_out_j = dry_j
+        assert missing_food(serving) == missing
 
 
 def test_gaps_of_the_shown_time_alone_are_told(room: Room) -> None:

@@ -105,6 +105,8 @@ def test_ounces_are_said_in_the_tens_that_a_scale_shows_and_less_than_one_in_gra
     kitchen = Tools((), scale_g=1.0, units="us")
     assert _said(kitchen, 5.29 * ounce, MEDIUM) == ["5.3 oz"]
     assert _said(kitchen, 11.813, SALT) == ["12 g"]
+    tenths = Tools((), scale_g=ounce / 10, units="us")
+    assert _said(tenths, 1.3 * ounce, MEDIUM) == ["1.3 oz"]
 
 
 @pytest.mark.parametrize(
