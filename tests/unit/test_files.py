@@ -231,6 +231,10 @@ def test_who_waits_for_a_lock_waits_so_long_and_no_longer(
 
     monkeypatch.setattr("cultures.files.time.sleep", sleep)
     with path.open("rb") as held:
+        fcntl.flock(held, fcntl.LOCK_SH)
+        assert files.read(path) == b"1\n"
+        assert waited == []  # two read at once
+    with path.open("rb") as held:
         fcntl.flock(held, fcntl.LOCK_EX)
         assert files.read(path) == b"1\n"
         assert clock[0] == 2.5  # the first look after two seconds

@@ -283,3 +283,12 @@ def test_a_round_is_short_from_a_hundredth_on() -> None:
     assert short(1, 2.0, 0.0, 2.0) == 2
     assert short(0, 1.0, 0.5) is None
     assert short(3, 2.0, 2.0, 2.0) is None
+
+
+def test_one_worm_more_is_taken_whole_where_all_that_climbs_is_taken() -> None:
+    """Two quarter swipes, 10 mg, above what climbs count as that; with more left none is taken."""
+    stage, rations = _stage("MW-1", 900.0, rounds=60), _rations(5.0)
+    climbs = stage.climbs_mg[0]
+    assert _worms().values["portion_mg"] == 20.0
+    assert rations._taken_of_more(stage, 0, climbs + 10.0, 0.0) == 1.0
+    assert rations._taken_of_more(stage, 0, climbs + 200.0, 0.0) == 0.0
