@@ -16,7 +16,7 @@ from attrs import define, field, frozen
 from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
-from cultures.journal.events import LEAVING, begins
+from cultures.journal.events import LEAVING, begins, check_entry
 from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.fates import Fate, fates, subjects_of
 from cultures.record.file_edits import of_edits
@@ -344,8 +344,11 @@ class Book:
         """Refuses what cannot be.
 
         Raises:
+            RangeError: an entry could not stand in any journal.
             DoubtError: an entry says what cannot be by all that is known.
         """
+        for entry in entries:
+            check_entry(entry)
         new = [e._replace(line=0) for e in entries if e.event not in ("undo", "learn")]
         if not new:
             return

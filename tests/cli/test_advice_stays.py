@@ -68,7 +68,10 @@ def _act_now(room: Path, clock: str) -> str:
 def _asked(act_now: str) -> list[str]:
     """Until when, and what, without what it is good for."""
     found = [line.partition(": ") for line in act_now.partition("ACT NOW - ")[2].split(" - ")]
-    return [f"{by}: {what.partition(', ')[0].partition(';')[0]}" for by, _, what in found]
+    return [
+        f"{by}: {what.partition(', ')[0].partition(';')[0]}" for by, _, what in found
+        if by.startswith("by ")
+    ]  # fmt: skip
 
 
 def test_advice_stays_for_who_looks_again_or_does_as_told(room: Path) -> None:

@@ -139,7 +139,7 @@ def test_the_last_that_died_are_said_to_be_the_last(room: Path) -> None:
 
 def test_a_skip_says_of_which_round_where_it_is_not_the_one_at_hand(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today", "--all-day")
-    assert "skip MW-1, its harvest The" in _said(room, "2027-01-05T07:20", "skip", "MW-1")
+    assert "skip MW-1, its harvest What" in _said(room, "2027-01-05T07:20", "skip", "MW-1")
     assert "skip MW-1, its harvest for 18:30" in _said(room, "2027-01-05T12:00", "skip", "MW-1")
 
 

@@ -318,6 +318,6 @@ def test_laws_are_the_ranges_of_the_data() -> None:
 
 def test_efforts_are_named_as_practice() -> None:
     for name, parameter in efforts().items():
-        assert parameter.status == ("assumption" if name.endswith("_a_day") else "practice"), name
+        assert parameter.status == "practice", name
         assert parameter.sources == ("practice",), name
         assert parameter.low <= parameter.value <= parameter.high, name

@@ -521,10 +521,10 @@ def test_rounds_of_an_absence_are_no_meals_where_nobody_helps() -> None:
         assert [meal.at_h for meal in found[1:]] == [hours(_at(9, h)) for h in (8, 20)][
             : len(shares)
         ]
-    # Who came though nobody was to fed at the round nearest to it, up to a day off.
-    for minute, shares in ((0, [0.0, 1.0]), (1, [0.0, 0.0])):
+    # Who came though nobody was to fed at the round nearest to it; of another day it is no visit.
+    for visit, shares in (((9, 13), [1.0, 0.0]), ((9, 15), [0.0, 1.0]), ((10, 0), [0.0, 0.0])):
         came = Meals(evolve(ROOM, away=(Away(date(2027, 1, 9), date(2027, 1, 9)),)))
-        came.visited("of A", hours(_at(10, 20)) + minute / 60.0)
+        came.visited("of A", hours(_at(*visit)))
         found = came.of("of A", hours(_at(9, 0)), hours(_at(12, 0)))
         assert [meal.share for meal in found] == shares
     # A round that was not told and at which a brood got nothing is none either.
