@@ -629,7 +629,7 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
     """The harvest of a hatch that stands, as told or the best one, and others worth having."""
     vessel = room.vessel(hatch.vessel)
     model = vessel_model(room, vessel)
-    set_h = hours(hatch.set_at)
+    set_h = hatch.begun_h(model.rate)
     there = [(r, harvest_time(room, r)) for r in feedings if r.keeper]
     there = [(r, harvest_h) for r, harvest_h in there if harvest_h > set_h]
     found = [

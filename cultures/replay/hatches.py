@@ -204,15 +204,26 @@ class Hatches:
     def _model(self, vessel: str) -> HatchModel:
         return vessel_model(self.room, self.vessels[vessel])
 
+    def _waited(self, hatch: RunningHatch, at_h: float) -> float:
+        """For how long it has stood, had its vessel always been as warm as it is [h]."""
+        return round(at_h - hatch.begun_h(self._model(hatch.vessel).rate), 6)
+
+    def stands_at(self, vessel: str, degrees: float, at: datetime) -> None:
+        """A vessel is warmer or colder from a moment on."""
+        hatch = self._stands(vessel, at)
+        if hatch is not None:
+            self.standing[vessel] = hatch.warmed(self._model(vessel).rate, at)
+        self.vessels[vessel] = evolve(self.vessels[vessel], temperature_c=degrees)
+
     def _is_out(self, hatch: RunningHatch, at_h: float, share: float) -> bool:
         """Whether so much of what a hatch will ever give has hatched; of nothing, all has."""
         model = self._model(hatch.vessel)
-        return model.nauplii(_waited(hatch, at_h)) >= share * model.nauplii(_LAST_H)
+        return model.nauplii(self._waited(hatch, at_h)) >= share * model.nauplii(_LAST_H)
 
     def _harvest_of(self, hatch: RunningHatch, at: datetime, counted: float | None) -> HeldNauplii:
         """What a harvest holds: as many as were counted, else as many as the model says."""
         model = self._model(hatch.vessel)
-        waited = _waited(hatch, hours(at))
+        waited = self._waited(hatch, hours(at))
         nauplii = hatch.cysts_g * hatch.share * model.nauplii(waited)
         energy = hatch.cysts_g * hatch.share * model.energy(waited)
         if counted is not None:
@@ -364,7 +375,7 @@ class Hatches:
     def _holds(self, hatch: RunningHatch, counted: float, at_h: float) -> None:
         """A count sets what a hatch will give, once enough of it should have hatched to tell."""
         if self._is_out(hatch, at_h, _TELLING_SHARE):
-            now = self._model(hatch.vessel).nauplii(_waited(hatch, at_h))
+            now = self._model(hatch.vessel).nauplii(self._waited(hatch, at_h))
             share = counted / (hatch.cysts_g * now)
             self.standing[hatch.vessel] = evolve(hatch, share=share)
         else:
@@ -378,7 +389,7 @@ class Hatches:
         assert entry.amount is not None
         kind = self.room.hatch_kind
         share = kind.salinity_share(self.vessels[entry.subject].salinity_g_per_l)
-        waited = at_h - hours(hatch.set_at)
+        waited = self._waited(hatch, at_h)
         most = most_nauplii(kind, self.room.cysts, hatch.cysts_g)
         if entry.other == APART:
             self.shared.set_aside(entry, _WENT_WRONG)
@@ -395,7 +406,3 @@ class Hatches:
             self.shared.set_aside(entry, _GAVE_NOTHING)
         elif entry.amount > most:
             self.shared.set_aside(entry, "more nauplii than the cysts can give")
-
-
-def _waited(hatch: RunningHatch, at_h: float) -> float:
-    return round(at_h - hours(hatch.set_at), 6)

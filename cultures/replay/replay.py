@@ -244,13 +244,12 @@ class _Replay:
         if at_h < self.shared.stated_h:
             return True
         tank = self.broods.tanks.get(name)
-        vessels = self.hatches.vessels
         if name == "room":
             self.cultures.air_stands_at(degrees, at_h)
         elif name in self.cultures.lives:
             self.cultures.stands_at(name, degrees, at_h)
-        elif name in vessels:
-            vessels[name] = evolve(vessels[name], temperature_c=degrees)
+        elif name in self.hatches.vessels:
+            self.hatches.stands_at(name, degrees, deed.at)
         elif tank is not None:
             self.broods.tank_stands_at(tank, degrees, at_h)
         else:

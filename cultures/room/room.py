@@ -216,7 +216,8 @@ class RunningHatch:
     Attributes:
         key: under which its setting was told, so that its harvest keeps its name; else "".
         share: of what it should give, by a count of it. harvest_at: when it was told to be drawn
-            off, or None.
+            off, or None. aged_h: physiological hours behind it at ``aged_at``, since when its
+            vessel has been as warm as it is; None: since it was set.
     """
 
     vessel: str
@@ -225,6 +226,22 @@ class RunningHatch:
     key: str = ""
     share: float = 1.0
     harvest_at: datetime | None = None
+    aged_h: float = 0.0
+    aged_at: datetime | None = None
+
+    def begun_h(self, rate: float) -> float:
+        """Since when it would stand, as warm all the time, to be as old as it is [h].
+
+        Args:
+            rate: physiological hours per real hour in its vessel now.
+        """
+        since_h = hours(self.aged_at or self.set_at)
+        return since_h - self.aged_h / rate if rate > 0.0 else since_h
+
+    def warmed(self, rate: float, at: datetime) -> RunningHatch:
+        """The same at a moment at which its vessel gets warmer or colder; ``rate``: until then."""
+        since_h = hours(self.aged_at or self.set_at)
+        return evolve(self, aged_h=self.aged_h + (hours(at) - since_h) * rate, aged_at=at)
 
     def is_of(self, told: ToldTask) -> bool:
         """Whether a told harvest can be that of this hatch, and not of another one."""

@@ -86,9 +86,9 @@ def quoted(text: str) -> str:
     """Text as TOML holds it, in one line between double quotes.
 
     References:
-        TOML 1.0.0, String: what JSON escapes a basic string of TOML escapes alike.
+        TOML 1.0.0, String: what JSON escapes a basic string of TOML escapes alike, and U+007F.
     """
-    return json.dumps(text, ensure_ascii=False)
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _bare(text: str, unit: str) -> str:

@@ -100,9 +100,12 @@ def test_cups_of_any_room(case: RoomCase) -> None:
 def _check_doses(
     row: Sequence[Serving], given_j: Mapping[str, float], food: str, mark_j: float
 ) -> None:
-    """None off by more than a mark, but that nobody goes without; none several rations."""
+    """None off by more than a mark, but that nobody goes without; none several rations.
+
+    A cup is divided as it was made up; dry food is weighed for each.
+    """
     spare = 0.0
-    fed = sum(given_j.values()) / sum(s.given_j[food] for s in row)
+    fed = 1.0 if food == DRY else sum(given_j.values()) / sum(s.given_j[food] for s in row)
     for serving in row:
         part, got = serving.given_j[food] * fed, given_j.get(serving.need.brood.name, 0.0)
         assert got - part <= mark_j * 1.001

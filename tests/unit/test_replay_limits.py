@@ -21,6 +21,7 @@ from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, replay
 from cultures.replay.shared import Deed
 from cultures.replay.stocks import Stocks
+from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Cysts, HeldNauplii, Room, RunningHatch
 from cultures.tasks.plan import CultureSpan
 from cultures.tasks.told import Draw, FeedLine, ToldTask
@@ -214,6 +215,34 @@ def test_a_jar_is_the_one_that_its_harvest_was_told() -> None:
     got = _carried(_at(7, 9), Entry(_at(6, 7), "set", "bottle", "", 2.0, "g"), _as_told(told))
     (held,) = got.room.held
     assert held.jar_ml == 500.0
+
+
+def test_a_hatch_is_as_old_as_the_hours_that_it_was_warm_make_it() -> None:
+    """Ten hours warm, five cold and eight warm count for less than 23 warm ones, and for more than
+    18: as many as the cold ones are worth, by the rates of development. The cold ones alone, set
+    at once, count for what they are.
+    """
+    setting, (bottle,) = _at(6, 8), ROOM.vessels
+    warm, cold = (
+        vessel_model(ROOM, evolve(bottle, temperature_c=t)) for t in (bottle.temperature_c, 17.0)
+    )
+    assert 0.0 < cold.rate < warm.rate
+    rows = [
+        Entry(setting, "set", "bottle", "", 2.0, "g"),
+        Entry(_at(6, 18), "temperature", "bottle", "", 17.0, "c"),
+        Entry(_at(6, 23), "temperature", "bottle", "", bottle.temperature_c, "c"),
+        Entry(_at(7, 7), "harvest", "bottle"),
+    ]
+    cut = _carried(_at(7, 9), *rows)
+    age_h = 18.0 + 5.0 * cold.rate / warm.rate
+    assert cut.room.held[0].nauplii == pytest.approx(2.0 * warm.nauplii(age_h))
+    assert cut.room.held[0].energy_j == pytest.approx(2.0 * warm.energy(age_h))
+    # While it is cold it is no younger than it was, and comes on as slowly as that.
+    (stands,) = _carried(_at(6, 22), *rows[:2]).room.hatches
+    assert stands.begun_h(cold.rate) == pytest.approx(
+        hours(_at(6, 18)) - 10.0 * warm.rate / cold.rate
+    )
+    assert (stands.set_at, stands.begun_h(0.0)) == (setting, hours(_at(6, 18)))
 
 
 def test_less_than_one_nauplius_is_not_held() -> None:

@@ -15,7 +15,7 @@ from cultures.errors import RangeError, UnitError, UnknownNameError
 from cultures.room.editing import add, change, retire
 from cultures.room.keys import KEYS
 from cultures.room.toml_edits import FormError, with_keys, with_table, without_table
-from cultures.room.typed import key_meant, literal
+from cultures.room.typed import key_meant, literal, quoted
 
 _NOW = datetime(2027, 1, 5, 7, 12, 30)  # noqa: DTZ001 (as a room's own clock has it)
 _TEXT = """\
@@ -185,3 +185,9 @@ def test_a_vessel_takes_its_stated_hatch_along() -> None:
     data = tomllib.loads(retire(demo, "vessel", "bottle 1"))
     assert [row["name"] for row in data["vessel"]] == ["bottle 2"]
     assert "hatch" not in data
+
+
+@pytest.mark.parametrize("text", ["B 1", 'a "b" \\ c', "line\nbreak", "\x00\x1f\x7f\x85", "é"])
+def test_any_text_is_read_back_as_it_was(text: str) -> None:
+    """TOML 1.0.0, String: control characters other than tab must be escaped, U+007F too."""
+    assert tomllib.loads(f"x = {quoted(text)}") == {"x": text}
