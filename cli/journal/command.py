@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import nullcontext, suppress
 from datetime import datetime
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -50,6 +51,7 @@ from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
+from cultures.words.text import capital
 
 #: Words that a hand types for what the journal calls otherwise, since it notes what is over.
 _SAID = {
@@ -300,13 +302,29 @@ def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str
             )
         if target.line in journal.undone():
             raise UsageProblemError(f"line {target.line} was taken back already; see --undone")
-        told = None
+        told, others = None, ""
         if isinstance(target, Entry) and not book.journal.bad:
-            told = book.present(book.now, pending=True).fates.told.get(target)
+            known = book.present(book.now, pending=True).fates.told
+            told, others = known.get(target), _of_one_round(target, known)
         noted = record(book, [undo_of(target, moment_of(book, at))._replace(note=note)])
     tanks = things_of(book.room, "tank")
     tank = target.subject if isinstance(target, Entry) and target.subject in tanks else ""
-    say(book, noted, more=_still_told(told, book, noted, tank))
+    say(book, noted, more="\n".join(filter(None, [others, _still_told(told, book, noted, tank)])))
+
+
+def _of_one_round(target: Entry, known: Mapping[Entry, ToldTask]) -> str:
+    """Lines right before one that note the same round, which go on standing."""
+    round_at = known[target].round_at if target in known else None
+    lines = {e.line for e, told in known.items() if round_at and told.round_at == round_at}
+    before = [*takewhile(lines.__contains__, range(target.line - 1, 0, -1))]
+    if not before:
+        return ""
+    which = f"lines {before[-1]} to {before[0]}" if before[1:] else f"line {before[0]}"
+    verb = "note" if before[1:] else "notes"
+    return wrapped(
+        f"{capital(which)} {verb} the same round, and still {'stand' if before[1:] else 'stands'}:"
+        f" livefood journal undo --line {before[0]}"
+    )
 
 
 def _still_told(told: ToldTask | None, book: Book, noted: Noted, tank: str) -> str:

@@ -1326,3 +1326,19 @@ def test_a_count_that_is_taken_back_is_not_said_to_count_as_done(tmp_path: Path)
     said = at(room, max(moment, clock(19, "07:02")), "journal", "undo").output
     assert "undo" in said
     assert "still counts as done" not in said
+
+
+def test_to_take_back_one_line_of_a_round_says_which_others_stand(room: Path) -> None:
+    """Skipped as a whole, it is noted in a line for each culture and one for the feeding."""
+    at(room, NOW, "today")
+    note(room, clock(5, "07:40"), "skip", "round")
+    last = _lines(room)
+    said = " ".join(at(room, clock(5, "07:41"), "journal", "undo").output.split())
+    first = min(
+        n for n, row in enumerate((room.parent / "journal.csv").read_text("utf-8").splitlines(), 1)
+        if ",skip," in row
+    )
+    assert f"Lines {first} to {last - 1} note the same round, and still stand" in said
+    assert f"livefood journal undo --line {last - 1}" in said
+    note(room, clock(5, "07:42"), "note", "MW-1", "smells")
+    assert "same round" not in at(room, clock(5, "07:43"), "journal", "undo").output
