@@ -18,13 +18,14 @@ MIDDLE = 1.03
 #: Drawn rooms in which foods were once shared badly, with what they may cost at most.
 COLLECTION = {4: 1.03, 6: 1.03, 17: 1.03, 18: 1.15, 31: 1.05, 36: 1.05, 37: 1.03, 47: 1.05,
               51: 1.05, 55: 1.03, 58: 1.03, 70: 1.1, 75: 1.05, 89: 1.05, 93: 1.03}  # fmt: skip
-#: Of these, rooms that HiGHS does not prove in 20 s: how much it finds depends on the machine.
-UNPROVEN = (18, 47, 70, 75)
+#: Of these, rooms that HiGHS does not prove in 20 s, so that what it finds depends on the machine,
+#: and one that takes it long.
+LONG = (18, 47, 70, 75, 93)
 
 
 def test_half_of_the_drawn_rooms_cost_what_the_best_plan_does() -> None:
     first = 2000
-    seeds = range(first, first + examples(suite=9, thorough_run=100))
+    seeds = range(first, first + examples(suite=7, thorough_run=100))
     ratios = sorted(compared(seed, seconds=20).ratio for seed in seeds)
     assert ratios[len(ratios) // 2] <= MIDDLE, ratios
 
@@ -37,10 +38,10 @@ def _bounded(found: Compared) -> bool:
 @pytest.mark.parametrize("seed", [0, 16, 33])
 def test_no_plan_costs_less_than_the_bound(seed: int) -> None:
     """Of the programme: rooms whose plan it once forbade, like 6 of the collection."""
-    assert _bounded(compared(seed, seconds=5))  # a bound holds however early it is
+    assert _bounded(compared(seed, seconds=2))  # a bound holds however early it is
 
 
-@pytest.mark.parametrize("seed", [s for s in COLLECTION if thorough() or s not in UNPROVEN])
+@pytest.mark.parametrize("seed", [s for s in COLLECTION if thorough() or s not in LONG])
 def test_rooms_that_were_planned_badly_stay_mended(seed: int) -> None:
     found = compared(seed, seconds=20)
     assert found.ratio <= COLLECTION[seed]

@@ -32,7 +32,7 @@ def _no_better(now: Short | None, before: Short | None) -> bool:
     return now.at <= before.at + _ROUNDS and now.share >= before.share - _SHARE
 
 
-@settings(RELIABLE, max_examples=examples(suite=12, thorough_run=60))
+@settings(RELIABLE, max_examples=examples(suite=8, thorough_run=60))
 @given(room_cases(longest_days=7))
 def test_a_culture_that_is_lost_makes_nothing_short_later_or_less(case: RoomCase) -> None:
     room, now = case.room(), case.now()
@@ -43,7 +43,7 @@ def test_a_culture_that_is_lost_makes_nothing_short_later_or_less(case: RoomCase
         assert _no_better(_short(evolve(room, cultures=left), now), before)
 
 
-@settings(RELIABLE, max_examples=examples(suite=12, thorough_run=60))
+@settings(RELIABLE, max_examples=examples(suite=8, thorough_run=60))
 @given(room_cases(longest_days=7))
 def test_fewer_fry_make_nothing_short_sooner(case: RoomCase) -> None:
     room, now = case.room(), case.now()

@@ -151,7 +151,7 @@ survival_per_day = 0.9
 """
 
 
-@settings(RELIABLE, max_examples=examples(suite=10, thorough_run=60))
+@settings(RELIABLE, max_examples=examples(suite=6, thorough_run=60))
 @given(room_cases(longest_days=7))
 def test_what_is_done_as_told_changes_no_weight_that_was_told(case: RoomCase) -> None:
     assume(case.room().vessels and case.room().effort_g > 0)
