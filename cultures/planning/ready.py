@@ -33,7 +33,7 @@ from cultures.planning.hatch_options import harvest_time
 from cultures.planning.hopes import PROVIDED
 from cultures.planning.outlook import make_outlook
 from cultures.planning.remedies import usual_culture
-from cultures.planning.servings import STAND_IN_FROM, falls_short
+from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import Limits, find_lacks
 from cultures.planning.what_if import free_name
 from cultures.planning.worm_course import (
@@ -125,8 +125,8 @@ class Fed:
 
     @property
     def in_full(self) -> bool:
-        """Whether nothing that counts is missing."""
-        return not falls_short(self.short_j, self.need_j)
+        """Whether nothing is called short at any round, as in a plan."""
+        return not self.short_j
 
 
 @frozen

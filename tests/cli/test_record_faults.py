@@ -1335,7 +1335,8 @@ def test_to_take_back_one_line_of_a_round_says_which_others_stand(room: Path) ->
     last = _lines(room)
     said = " ".join(at(room, clock(5, "07:41"), "journal", "undo").output.split())
     first = min(
-        n for n, row in enumerate((room.parent / "journal.csv").read_text("utf-8").splitlines(), 1)
+        n
+        for n, row in enumerate((room.parent / "journal.csv").read_text("utf-8").splitlines(), 1)
         if ",skip," in row
     )
     assert f"Lines {first} to {last - 1} note the same round, and still stand" in said

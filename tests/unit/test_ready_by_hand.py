@@ -70,7 +70,7 @@ def test_a_spawning_is_tried_three_seven_and_fourteen_days_later_and_half_way_ba
     def short(one: Brood) -> Fed:
         assert one.counted_on == one.anchor_date
         late = (one.anchor_date - _TODAY).days >= fed_from
-        return Fed(100.0, 3.0 if late else 3.1)  # three hundredths are no shortage
+        return Fed(100.0, 0.0 if late else 3.1)
 
     found = _later(brood, short)
     assert found == (None if said is None else _TODAY + timedelta(days=said))

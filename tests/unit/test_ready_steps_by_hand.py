@@ -88,7 +88,8 @@ def test_a_food_does_that_half_of_the_fry_take_in_time() -> None:
     assert step.does()
     assert not evolve(step, takes=0.49).does()
     assert not evolve(step, too_late=True).does()
-    assert [Fed(100.0, short).in_full for short in (0.0, 3.0, 3.1)] == [True, True, False]
+    # What is called short is so at some round, however little of two weeks it is.
+    assert [Fed(100.0, short).in_full for short in (0.0, 0.1, 3.1)] == [True, False, False]
     assert Fed(0.0, 0.0).in_full
 
 
@@ -555,14 +556,14 @@ def test_a_spawning_within_eight_weeks_is_planned(
 
     def short(_: Room, brood: Brood, __: datetime) -> Fed:
         asked.append(brood)
-        return Fed(100.0, 3.0)
+        return Fed(100.0, 0.0)
 
     monkeypatch.setattr(ready, "_short", short)
     brood = room.broods[0]
     for by, planned in ((timedelta(0), True), (timedelta(minutes=1), False)):
         course: Any = SimpleNamespace(first_food_h=hours(_NOW + timedelta(days=56) + by))
         found = _fed(room, brood, course, _NOW)
-        assert found == (Fed(100.0, 3.0) if planned else None)
+        assert found == (Fed(100.0, 0.0) if planned else None)
     assert asked == [brood]
     monkeypatch.setattr(ready, "_short", lambda *_: Fed(100.0, 3.1))
     monkeypatch.setattr(ready, "_later", lambda *_: _day(19))
