@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -105,11 +105,12 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     new = plan_of(outlook, remedies=False)
     told = {key: t.task for key, t in before.record.tasks.items()}
     care = bullets(_unequal(before.room, after.room, moment), "  ! ")
+    starving = [*starving_broods(after.room, moment)]
     changes = [
-        *map(_Change, _danger(before.room, after.room, moment)),
+        *map(_Change, _danger(before.room, after.room, moment, starving)),
         *_tasks(old, new, told, moment, after.room.tools),
         *map(_Change, _shortfalls(old, new, units)),
-        *map(_Change, _notes(old, new, {*starving_broods(after.room, moment)}, units)),
+        *map(_Change, _notes(old, new, starving, units)),
     ]
     since = [*_since_told(new, told, moment, after.room.tools, changes)]
     still = list(_still(new, moment, after.room.tools, [*changes, *since])) if urgent else []
@@ -197,7 +198,7 @@ def _tasks(
             if text not in gone:  # else it is the same under another name
                 yield _Change(f"new: {text}")
             continue
-        _, how = _otherwise(before, task, tools)
+        how = _otherwise(before, task, tools)
         if how and key in told:
             yield _Change(f"{text} ({how})", retold=key)
         elif how:
@@ -225,19 +226,17 @@ def _since_told(
         if before is None or task.id in known or not isinstance(task, SetHatch | Split | Start):
             continue
         if moment < min(before.at, task.at) and before.at <= moment + _SHOWN_AHEAD:
-            text, how = _otherwise(before, task, tools)
+            how = _otherwise(before, task, tools)
             if how:
-                yield _Change(f"{text} ({how})", retold=task.id)
+                yield _Change(f"{_said(task, tools)} ({how})", retold=task.id)
 
 
-def _otherwise(before: Task, task: Task, tools: Tools) -> tuple[str, str]:
-    """A task, and in how far it is not as it was; "" where it is."""
-    text, units = _said(task, tools), tools.units
+def _otherwise(before: Task, task: Task, tools: Tools) -> str:
+    """In how far a task is not as it was; "" where it is."""
     if abs(before.at - task.at) > _MOVED or before.subject != task.subject:
-        return text, f"was {when(before.at, units)} {moments_in(before.subject, units)}"
-    if _is_otherwise(before, task, tools):
-        return text, f"was: {task_text(before, tools)}"
-    return text, ""
+        units = tools.units
+        return f"was {when(before.at, units)} {moments_in(before.subject, units)}"
+    return f"was: {task_text(before, tools)}" if _is_otherwise(before, task, tools) else ""
 
 
 def _is_otherwise(before: Task, task: Task, tools: Tools) -> bool:
@@ -286,14 +285,16 @@ def _unequal(before: Room, after: Room, moment: datetime) -> Iterable[str]:
             yield in_units(each.text, after.units)
 
 
-def _danger(before: Room, after: Room, moment: datetime) -> Iterable[str]:
-    """The broods that are in danger for want of food, where some of them were not before."""
+def _danger(
+    before: Room, after: Room, moment: datetime, starving: Iterable[str]
+) -> Iterable[str]:  # fmt: skip
+    """What is said of ``starving`` broods, where some of them were not in danger before."""
     was, now = ({c.brood.name for c in endangered(r, moment)} for r in (before, after))
     if now - was:
-        yield from (in_units(text, after.units) for text in starving_broods(after, moment))
+        yield from (in_units(text, after.units) for text in starving)
 
 
-def _notes(old: Plan, new: Plan, said: Set[str], units: str) -> Iterable[str]:
+def _notes(old: Plan, new: Plan, said: Container[str], units: str) -> Iterable[str]:
     """Remarks that are new but for those that are ``said``; of a food that stops how much there is
     of it is no news.
     """

@@ -14,6 +14,11 @@ from attrs import evolve
 from cultures.room.room import Room
 from cultures.tasks.plan import Act, Advice, Remedy
 
+#: A remedy counts when it takes away at least this share of what is missing; one that was told,
+#: half of that.
+HELPS_FROM = 0.05
+#: What is to be bought in a shop is there so much later.
+SHOP = timedelta(days=1)
 #: What was told to be fetched stands while so near to what is wanted now.
 _NEAR = 0.2
 #: What is wanted sooner than it was told is said so when that is so soon.
@@ -25,6 +30,11 @@ _ONCE = (Act.BUY, Act.START, Act.RIPE)
 def is_advised(room: Room, act: Act, of: str) -> bool:
     """Whether something was told to be done."""
     return bool(_told(room, act, of))
+
+
+def least_share(room: Room, act: Act, of: str) -> float:
+    """The share of what is missing that a remedy must take away."""
+    return HELPS_FROM / 2.0 if is_advised(room, act, of) else HELPS_FROM
 
 
 def stands_by(room: Room, now: datetime, act: Act, of: str, by: datetime) -> datetime:

@@ -281,4 +281,4 @@ def _gaps(room: Room, plan: FeedingPlan, needs: Sequence[Sequence[BroodNeed]]) -
     lines, _ = measure(room, plan)
     found = find_gaps(plan.feedings, needs[: len(plan.feedings)], plan, lines)
     # What cannot be measured out finer is given in its turn, to a brood of any size.
-    return {(gap.feeding.index, gap.need.brood.name): gap for gap in found if not gap.rounded}
+    return {gap.key: gap for gap in found if not gap.rounded}

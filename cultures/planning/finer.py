@@ -3,24 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from datetime import timedelta
 from functools import cache
 
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.planning.advised import as_advised
+from cultures.planning.advised import HELPS_FROM, SHOP, as_advised
 from cultures.planning.amounts import measure
 from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Lack
 from cultures.tasks.plan import Act, Remedy
 from cultures.words.tools import FINE_SYRINGE, USUAL_SCALE_G, Tools
-
-#: One that takes away less than this share of what is missing is none.
-_HELPS_FROM = 0.05
-#: A tool is to be bought.
-_SHOP = timedelta(days=1)
 
 
 def finer_tools(outlook: Outlook) -> Callable[[Lack], Iterator[Remedy]]:
@@ -37,21 +31,18 @@ def finer_tools(outlook: Outlook) -> Callable[[Lack], Iterator[Remedy]]:
         """What is missing of each brood at each round with finer tools [J]."""
         lines, _ = measure(evolve(room, tools=finer), outlook.feeding)
         gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, lines)
-        return {(gap.feeding.index, gap.need.brood.name): gap.short_j for gap in gaps}
+        return {gap.key: gap.short_j for gap in gaps}
 
     def helps(lack: Lack) -> Iterator[Remedy]:
-        ahead = [gap for gap in lack.gaps if gap.feeding.at >= now + _SHOP]
+        ahead = [gap for gap in lack.gaps if gap.feeding.at >= now + SHOP]
         if not ahead or not (scales if lack.food == DRY else draws):
             return
-        effect_j = sum(
-            gap.short_j - missing().get((gap.feeding.index, gap.need.brood.name), 0.0)
-            for gap in ahead
-        )
-        if effect_j >= _HELPS_FROM * sum(gap.short_j for gap in lack.gaps):
+        effect_j = sum(gap.short_j - missing().get(gap.key, 0.0) for gap in ahead)
+        if effect_j >= HELPS_FROM * sum(gap.short_j for gap in lack.gaps):
             first = ahead[0].feeding.at
             since = first if first > lack.gaps[0].feeding.at else None
             yield as_advised(room, now, Remedy(
-                _tool(lack.food), first, effect_j, _SHOP, since, act=Act.TOOL, of=lack.food
+                _tool(lack.food), first, effect_j, SHOP, since, act=Act.TOOL, of=lack.food
             ))  # fmt: skip
 
     return helps

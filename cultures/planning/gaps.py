@@ -34,6 +34,11 @@ class Gap:
     short_j: float
     rounded: bool = False
 
+    @property
+    def key(self) -> tuple[int, str]:
+        """Its round and brood, which another plan of the same rounds has too."""
+        return self.feeding.index, self.need.brood.name
+
 
 def find_gaps(
     feedings: Sequence[Round], needs: Sequence[Sequence[BroodNeed]], plan: FeedingPlan,

@@ -15,6 +15,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodCourse, Round, room_needs
+from cultures.planning.advised import HELPS_FROM
 from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.hopes import Hopes, prepare
 from cultures.planning.hunger import Hunger
@@ -22,15 +23,14 @@ from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
 from cultures.planning.remedies import (
     ASK_HELP,
-    HELPS_FROM,
     bought_culture,
     help_by,
     with_food,
     with_help,
 )
-from cultures.planning.servings import STAND_IN_FROM, dry_j_per_g
+from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import OUT, Lack, Limits, join
-from cultures.planning.supplies import packed_g
+from cultures.planning.supplies import dry_wanting
 from cultures.planning.worm_course import Split, child_stage, first_harvest
 from cultures.room.room import Culture, Room
 from cultures.tasks.plan import Act, Remedy, Shortfall
@@ -92,18 +92,12 @@ def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Itera
 
 def _dry(outlook: Outlook, hopes: Hopes, lack: Lack) -> Remedy:
     """Dry food that is there before what is bought now can be."""
-    short = {(gap.feeding.index, gap.need.brood.name): gap.short_j for gap in lack.gaps}
-    out = {
-        (i, s.need.brood.name): s.dry_out_j
-        for i in {index for index, _ in short} for s in hopes.plan.servings[i]
-    }  # fmt: skip
-    grams = packed_g(sum(out.values()) / dry_j_per_g(), outlook.room.units)
+    grams, effect_j = dry_wanting(lack.gaps, hopes.plan.servings, outlook.room.units)
     first = lack.gaps[0].feeding.at
     before = [r.at for r in outlook.feedings if r.keeper and outlook.now <= r.at <= first]
     return Remedy(
         f"get {number(grams, 4)} g of dry food from another keeper or a shop",
-        before[-1] if before else first, sum(min(j, out[key]) for key, j in short.items()),
-        act=Act.FETCH, of=DRY, amount=grams,
+        before[-1] if before else first, effect_j, act=Act.FETCH, of=DRY, amount=grams,
     )  # fmt: skip
 
 
@@ -121,10 +115,8 @@ def _effect_j(
     courses = [BroodCourse.of(changed, b) for b in changed.hoped if b.name in names]
     _, after = prepare(changed, feedings, plan, courses, start=outlook.now)
     gaps = after.gaps if after is not None else ()
-    left = {(g.feeding.index, g.need.brood.name): g.short_j for g in gaps}
-    return sum(
-        gap.short_j - left.get((gap.feeding.index, gap.need.brood.name), 0.0) for gap in lack.gaps
-    )
+    left = {g.key: g.short_j for g in gaps}
+    return sum(gap.short_j - left.get(gap.key, 0.0) for gap in lack.gaps)
 
 
 def _bought(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:

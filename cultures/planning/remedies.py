@@ -25,34 +25,35 @@ from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.food_units import natural_amount
 from cultures.needs.need import Round, rounds_between
-from cultures.planning.advised import as_advised, is_advised, stands_by
+from cultures.planning.advised import (
+    HELPS_FROM,
+    SHOP,
+    as_advised,
+    is_advised,
+    least_share,
+    stands_by,
+)
 from cultures.planning.amounts import measure
 from cultures.planning.feeding_plan import reshare
 from cultures.planning.finer import finer_tools
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, rounds_there
-from cultures.planning.servings import STAND_IN_FROM, dry_j_per_g
+from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Lack, Limits
-from cultures.planning.supplies import cysts_to_buy, dry_to_buy, packed_g
+from cultures.planning.supplies import cysts_to_buy, dry_to_buy, dry_wanting
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Culture, CultureMark, Room
 from cultures.tasks.plan import Act, Remedy
 from cultures.words.quantities import food_words, number
 
-#: A remedy counts when it takes away at least this share of what is missing; one that was told,
-#: half of that.
-HELPS_FROM = 0.05
 #: Most trials of remedies; those that were told are tried besides.
 _MOST_TRIALS = 4
 ASK_HELP = "ask somebody to feed (helper = true)"
 #: Somebody is asked to feed a day before the eve of an absence, and called no later in the day
 #: (common practice, no source).
 _ASKED_AHEAD, _CALLED_UNTIL = timedelta(days=2), time(19)
-#: A vessel is to be bought.
-_SHOP = timedelta(days=1)
-
 _Key = tuple[int, str]
 #: What to do, and by when.
 _Told = tuple[str, datetime]
@@ -101,8 +102,8 @@ class _Finder:
     def __init__(self, outlook: Outlook, limits: Limits, lacks: Sequence[Lack]) -> None:
         self.known = limits
         self.outlook, self.lacks, self.room, self.now = outlook, lacks, outlook.room, outlook.now
-        self.gaps = {_key(gap): gap for lack in lacks for gap in lack.gaps}
-        self.limits = {_key(gap): lack.limit for lack in lacks for gap in lack.gaps}
+        self.gaps = {gap.key: gap for lack in lacks for gap in lack.gaps}
+        self.limits = {gap.key: lack.limit for lack in lacks for gap in lack.gaps}
         self.left = {key: gap.short_j for key, gap in self.gaps.items()}
         self.found: list[list[Remedy]] = [[] for _ in lacks]
         self.suits: dict[tuple[str, float, str], bool] = {}
@@ -148,10 +149,6 @@ class _Finder:
         for offer in (*told, *others):
             yield from offer()
 
-    def _least(self, act: Act, of: str) -> float:
-        """The share of what is missing that a remedy must take away."""
-        return HELPS_FROM / 2.0 if is_advised(self.room, act, of) else HELPS_FROM
-
     def _saved(self, change: _Change, key: _Key) -> float:
         """What a change may save at a gap of what is still to be saved there [J]."""
         if change.helps_at is not None and self.gaps[key].feeding.at < change.helps_at:
@@ -164,9 +161,9 @@ class _Finder:
 
     def _may_help(self, change: _Change) -> bool:
         """Whether it may save enough of any lack that something is still wanted for."""
-        least = self._least(change.act, change.of)
+        least = least_share(self.room, change.act, change.of)
         return any(
-            sum(self._saved(change, _key(gap)) for gap in lack.gaps)
+            sum(self._saved(change, gap.key) for gap in lack.gaps)
             >= least * sum(gap.short_j for gap in lack.gaps)
             for lack in self.lacks
         )  # fmt: skip
@@ -182,13 +179,15 @@ class _Finder:
             return  # what it gives here it takes elsewhere
         lines, _ = measure(change.room, plan)
         gaps = find_gaps(feedings, outlook.needs, plan, lines)
-        missing = {_key(gap): gap.short_j for gap in gaps}
+        missing = {gap.key: gap.short_j for gap in gaps}
         for lack, found in zip(self.lacks, self.found, strict=True):
             helped = [
                 g for g in lack.gaps if change.helps_at is None or g.feeding.at >= change.helps_at
             ]  # fmt: skip
-            effect = sum(g.short_j - missing.get(_key(g), 0.0) for g in helped)
-            least = self._least(change.act, change.of) * sum(gap.short_j for gap in lack.gaps)
+            effect = sum(g.short_j - missing.get(g.key, 0.0) for g in helped)
+            least = least_share(self.room, change.act, change.of) * sum(
+                gap.short_j for gap in lack.gaps
+            )
             told = change.told(plan, lack) if effect >= least else None
             if told is not None and told[1] >= self.now:
                 since = _helps_from(lack.gaps, helped, missing)
@@ -196,8 +195,8 @@ class _Finder:
                     *told, effect, change.fetch, since, act=change.act, of=change.of
                 )))  # fmt: skip
                 for gap in helped:
-                    left = min(self.left[_key(gap)], missing.get(_key(gap), 0.0))
-                    self.left[_key(gap)] = left
+                    left = min(self.left[gap.key], missing.get(gap.key, 0.0))
+                    self.left[gap.key] = left
 
     def _unfed(self, plan: FeedingPlan, feedings: Sequence[Round]) -> float:
         """What all broods miss in the shown time, before syringe and scale round it [J]."""
@@ -274,7 +273,7 @@ class _Finder:
             self.room, vessels=(*self.room.vessels, evolve(largest, name=name, lost_h=None))
         )
         yield _Change(room, saves, ("vessels",), told, Act.VESSEL, f"{largest.litres:g} L",
-                      (BRINE_SHRIMP,), fetch=_SHOP)  # fmt: skip
+                      (BRINE_SHRIMP,), fetch=SHOP)  # fmt: skip
 
     def _wider(self) -> Iterator[_Change]:
         """What the room has besides, for broods that get only some of it."""
@@ -291,7 +290,7 @@ class _Finder:
             room = with_food(room, food, broods)
 
         def told(plan: FeedingPlan, lack: Lack) -> _Told | None:
-            mine = {_key(gap) for gap in lack.gaps}
+            mine = {gap.key for gap in lack.gaps}
             new = [
                 (food, s.need.brood.name)
                 for i in sorted({i for i, _ in mine})
@@ -355,13 +354,8 @@ class _Finder:
         """Dry food that is used up before any that is bought can come: what helps until then, and
         what helps from then on.
         """
-        missed = {_key(gap): gap.short_j for gap in lack.gaps}
-        out_j = {
-            (i, s.need.brood.name): s.dry_out_j
-            for i in {index for index, _ in missed} for s in self.outlook.feeding.servings[i]
-        }  # fmt: skip
-        effect_j = sum(min(short, out_j[key]) for key, short in missed.items())
-        grams = packed_g(sum(out_j.values()) / dry_j_per_g(), self.room.units)
+        servings = self.outlook.feeding.servings
+        grams, effect_j = dry_wanting(lack.gaps, servings, self.room.units)
         what = f"get {number(grams, 4)} g of dry food at once, from another keeper or a shop"
         first = lack.gaps[0].feeding.at
         before = [r.at for r in rounds_there(self.outlook) if r.at <= first]
@@ -398,7 +392,7 @@ class _Finder:
         what = f"get hatched nauplii from another keeper or a shop, about {number(each, 2)}"
         what += " a round" if rounds > 1 else ""
         yield as_advised(self.room, self.now, Remedy(
-            what, ahead[0].feeding.at, effect_j, _SHOP, act=Act.FETCH,
+            what, ahead[0].feeding.at, effect_j, SHOP, act=Act.FETCH,
             of=f"{BRINE_SHRIMP} for {lack.food}", amount=each,
         ))  # fmt: skip
 
@@ -475,14 +469,10 @@ def _helps_from(
     """
     for at, row in groupby(helped, lambda gap: gap.feeding.at):
         mine = [*row]
-        saved_j = sum(gap.short_j - missing.get(_key(gap), 0.0) for gap in mine)
+        saved_j = sum(gap.short_j - missing.get(gap.key, 0.0) for gap in mine)
         if saved_j >= HELPS_FROM * sum(gap.short_j for gap in mine):
             return at if at > gaps[0].feeding.at else None
     return None
-
-
-def _key(gap: Gap) -> _Key:
-    return gap.feeding.index, gap.need.brood.name
 
 
 def with_help(outlook: Outlook, gaps: Iterable[Gap]) -> tuple[Room, Sequence[Round]] | None:

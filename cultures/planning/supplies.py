@@ -11,9 +11,10 @@ from attrs import evolve, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
 from cultures.planning.amounts import weighed_dry_g
+from cultures.planning.gaps import Gap
 from cultures.planning.hatch_plan import HatchPlan, jar_ml
 from cultures.planning.outlook import Outlook, rounds_there
-from cultures.planning.servings import dry_j_per_g
+from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
@@ -144,6 +145,21 @@ def _as_told(
     if in_time:
         return evolve(found, at=in_time[-1])
     return evolve(found, at=next(iter(there), found.at), due=first)
+
+
+def dry_wanting(
+    gaps: Sequence[Gap], servings: Sequence[Sequence[Serving]], units: str
+) -> tuple[float, float]:  # fmt: skip
+    """How much dry food would be given at the rounds of some gaps and is not there [g], as it is
+    packed; and how much of what is missing it would take away [J].
+    """
+    short_j = {gap.key: gap.short_j for gap in gaps}
+    out_j = {
+        (i, s.need.brood.name): s.dry_out_j
+        for i in {index for index, _ in short_j} for s in servings[i]
+    }  # fmt: skip
+    grams = packed_g(sum(out_j.values()) / dry_j_per_g(), units)
+    return grams, sum(min(missing, out_j[key]) for key, missing in short_j.items())
 
 
 def packed_g(wanted_g: float, units: str = "metric") -> float:

@@ -228,7 +228,7 @@ class Theatre:
         found = []
         outlook = self.outlook
         gaps = {
-            (gap.feeding.index, gap.need.brood.name): gap
+            gap.key: gap
             for gap in find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
         }
         holding = holding_of(outlook.room)

@@ -6,38 +6,37 @@ from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
-from cultures import files
 from cultures.errors import FileProblemError, LivefoodError
 from cultures.needs.company import unequal_company
-from cultures.record.history import last_version
+from cultures.record.history import last_version, text_now
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day
 
 
 def of_edits(room: Room, stated: Room, room_path: Path, now: datetime) -> tuple[str, ...]:
-    """All that is to be said of an edit before something is told or noted from it.
+    """What is to be said of the room file, where nothing was told or noted from it yet.
 
     Args:
         room: as it is now. stated: of the file alone.
     """
-    return (*warmed_past(stated, room_path, now), *put_together(room, stated, room_path, now))
+    edited, before = _before(room_path, now)
+    if not edited:
+        return ()
+    warmed = _warmed_past(stated, before, now) if before is not None else ()
+    return (*warmed, *_put_together(room, stated, before, now))
 
 
-def warmed_past(room: Room, room_path: Path, now: datetime) -> Iterator[str]:
+def _warmed_past(stated: Room, before: Room, now: datetime) -> Iterator[str]:
     """Temperatures that an edit changed since the file was last told or noted from.
 
     A temperature in the file is that of ``as_of``, so it changes how all grew since then; what is
     so only from now on is noted.
-
-    Args:
-        room: of the file alone.
     """
-    before = _before(room_path, now)
-    if before is None or before.as_of != room.as_of or not room.as_of_stated:
+    if before.as_of != stated.as_of or not stated.as_of_stated:
         return
-    since, then = spoken_day(room.as_of, now), _degrees(before)
-    for name, degrees in _degrees(room).items():
+    since, then = spoken_day(stated.as_of, now), _degrees(before)
+    for name, degrees in _degrees(stated).items():
         if name in then and then[name] != degrees:
             what, was = "The room" if name == "room" else name, then[name]
             yield (
@@ -48,15 +47,10 @@ def warmed_past(room: Room, room_path: Path, now: datetime) -> Iterator[str]:
             )
 
 
-def put_together(room: Room, stated: Room, room_path: Path, now: datetime) -> Iterator[str]:
-    """Broods that an edit put into a tank with much larger fish; of a new file, all of them.
-
-    Args:
-        room: as it is now. stated: of the file alone.
-    """
-    if not _is_new(room_path):
-        return
-    before = _before(room_path, now)
+def _put_together(
+    room: Room, stated: Room, before: Room | None, now: datetime
+) -> Iterator[str]:  # fmt: skip
+    """Broods that an edit put into a tank with much larger fish; of a new file, all of them."""
     was = {b.name: b.tank for b in before.every_brood} if before is not None else {}
     moved = {b.name for b in stated.every_brood if was.get(b.name) != b.tank}
     for each in unequal_company(room, now):
@@ -64,25 +58,20 @@ def put_together(room: Room, stated: Room, room_path: Path, now: datetime) -> It
             yield each.text
 
 
-def _before(room_path: Path, now: datetime) -> Room | None:
-    """The room of the last version that was told or noted from, where the file is another now."""
+def _before(room_path: Path, now: datetime) -> tuple[bool, Room | None]:
+    """Whether nothing was told or noted yet from the file as it is, and the room of its last
+    version that was; None for a new file, and where that cannot be understood.
+    """
     try:
-        last = last_version(room_path)
-        if last is None or not _is_new(room_path):
-            return None
-        return read_room(last.text, name=str(room_path), today=now.date())
-    except LivefoodError:
-        return None
-
-
-def _is_new(room_path: Path) -> bool:
-    """Whether nothing was told or noted yet from the file as it is."""
-    try:
-        last = last_version(room_path)
-        raw = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+        last, text = last_version(room_path), text_now(room_path)
     except FileProblemError:
-        return False
-    return last is None or last.text != raw
+        return False, None
+    if last is None or last.text == text:
+        return last is None, None
+    try:
+        return True, read_room(last.text, name=str(room_path), today=now.date())
+    except LivefoodError:
+        return True, None
 
 
 def _degrees(room: Room) -> dict[str, float]:

@@ -49,6 +49,15 @@ def last_version(room_path: Path) -> Version | None:
     return next((each for each in found if each is not None), None)
 
 
+def text_now(room_path: Path) -> str:
+    """The room file as it is, whatever its bytes, to be held against a version; "" for none.
+
+    Raises:
+        FileProblemError: it cannot be read.
+    """
+    return (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+
+
 def _lines(room_path: Path) -> list[bytes]:
     return (files.read(history_path(room_path), most_bytes("record")) or b"").split(b"\n")
 
@@ -109,7 +118,7 @@ def keep_and_replace(room_path: Path, text: str, now: datetime) -> int:
         FileProblemError: it cannot be written; the room file is as it was.
     """
     remember(room_path, now)
-    current = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+    current = text_now(room_path)
     known = read_history(room_path)
     if current and (not known or known[-1].text != current):
         kept = history_path(room_path)

@@ -7,11 +7,10 @@ from pathlib import Path
 
 from attrs import frozen
 
-from cultures import files
 from cultures.errors import FileProblemError
 from cultures.journal.entries import Entry
 from cultures.record.fates import Fates
-from cultures.record.history import read_history
+from cultures.record.history import read_history, text_now
 from cultures.record.present import Present, as_entry
 from cultures.tasks.task import Work
 
@@ -51,9 +50,9 @@ def _edited(room_path: Path, since: datetime) -> bool:
     """Whether the room file is another than it was at a time; False where that is not known."""
     try:
         known = read_history(room_path)
-        raw = (files.read(room_path) or b"").decode("utf-8", "surrogateescape")
+        text = text_now(room_path)
     except FileProblemError:
         return False
-    if known and known[-1].text != raw:
+    if known and known[-1].text != text:
         return True
     return any(datetime.fromisoformat(v.at) > since for v in known)
