@@ -23,7 +23,7 @@ from cultures.room.jars import CRUMB, holding_of, made_up_ml, vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch, SetHatch
 from cultures.tasks.told import Draw, ToldTask
-from cultures.words.moments import hours
+from cultures.words.moments import hours, spoken_when
 
 #: A count tells what a hatch will give once so much of it should have hatched; all has after so
 #: many hours (assumptions).
@@ -33,6 +33,8 @@ _LAST_H = 120.0
 _BEGUN_SHARE = 0.1
 #: A hatch of which no more than this share is out has nothing to draw off or count.
 _UNHATCHED = 0.005
+#: A vessel drawn off and set anew at one visit is counted within so long (assumption).
+_AT_ONCE_H = 1.0
 _WENT_WRONG = "noted with --apart; fed as counted, and not taken for what cysts give"
 _PRESUMED = "{}. That is taken as done; if it was not: journal skip '{vessel}' first"
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
@@ -243,9 +245,17 @@ class Hatches:
 
     def _count_of_drawn(self, entry: Entry, counted: float, at_h: float) -> bool:
         """A count of what was drawn off before: it sets what that harvest held."""
-        drawn = self.drawn.get(entry.subject)
+        drawn, hatch = self.drawn.get(entry.subject), self.standing.get(entry.subject)
         if drawn is None or drawn.counted or at_h - hours(drawn.at) > self.holding.longest_h:
             return False
+        if hatch is not None and at_h - hours(hatch.set_at) > _AT_ONCE_H:
+            day = entry.when.astimezone(drawn.at.tzinfo)
+            self.shared.tell(
+                entry,
+                f"what was set in {entry.subject} on {spoken_when(hatch.set_at, day)} cannot have"
+                f" hatched by then; taken for the jar of {spoken_when(drawn.at, day)}. If the"
+                f" hatch is lost: journal failed '{entry.subject}'.",
+            )
         self._observe(entry, drawn.hatch, hours(drawn.at))
         whole = self._harvest_of(drawn.hatch, drawn.at, counted)
         self.held = [

@@ -34,8 +34,8 @@ from cultures.tasks.told import ToldTask
 
 #: Classes of fish that are hoped for.
 _HOPED = ("egg_scatterer", "bubble_nest", "livebearer")
-#: Of cysts in cool water none is out sooner (common practice, no source).
-_NONE_IS_OUT = timedelta(hours=12)
+#: Of cysts at 25 °C, as these bottles are, none is out sooner (common practice, no source).
+_NONE_IS_OUT = timedelta(hours=15)
 #: What 150 g of porridge take of oats, with and without banana; bottles take none [g].
 _MEDIUM_G = {"MW": 27.0, "BW": 22.5, "VE": 0.0}
 #: Zones with the day on which a life begins, some of them shortly before a change of clocks.

@@ -466,6 +466,27 @@ def test_a_count_tells_once_a_quarter_should_have_hatched() -> None:
         assert (got.room.hatches[0].share != 1) is told
 
 
+@pytest.mark.parametrize(("minutes", "said"), [(50, False), (12 * 60, True)])
+def test_a_count_of_what_cannot_have_hatched_is_said_to_be_of_the_jar(
+    minutes: int, said: bool
+) -> None:
+    """It is counted as it is drawn off and set anew; hours later a keeper may mean either."""
+    then = _at(7, 6) + timedelta(minutes=minutes)
+    got = _replayed(
+        (_at(6, 0), "set", "bottle", "", 2.0, "g"),
+        (_at(7, 6), "harvest", "bottle"),
+        (_at(7, 6), "set", "bottle", "", 2.0, "g"),
+        (then, "hatched", "bottle", "", 0, "nauplii"),
+        now=then,
+    )
+    assert [h.nauplii for h in got.room.held] in ([], [0])
+    assert [h.share for h in got.room.hatches] == [1]
+    notes = [n for n in got.room.notes if n.startswith("Journal line 5:")]
+    assert bool(notes) is said
+    if said:
+        assert "taken for the jar of Thu 7 Jan 06:00" in notes[0]
+
+
 def test_a_hatch_takes_cysts_and_salt() -> None:
     """A litre at 25 g/L."""
     got = _replayed((_at(6), "set", "bottle", "", 2.5, "g"), now=_at(7)).room
