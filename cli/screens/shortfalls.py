@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.planning.shortfalls import UNMEASURED
@@ -37,7 +37,7 @@ def all_shortfalls(
     """
     short = [line for s in shortfalls if s.certain for line in shortfall_text(s, units)]
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
-    thin = [line for s in shortfalls if s.thin for line in shortfall_text(s, units)]
+    thin = [line for s in _thinnest(shortfalls) for line in shortfall_text(s, units)]
     parts = [
         block("SHORTFALLS", short) or enough_until(until, units),
         block("IF A PLANNED SPAWN COMES", hoped),
@@ -49,6 +49,25 @@ def all_shortfalls(
 
         parts.append(f"No thin margins in {DRAWS} trials.")
     return joined(parts)
+
+
+def _thinnest(shortfalls: Iterable[Shortfall]) -> Iterator[Shortfall]:
+    """The thin spells of each food as one, with what is said of the thinnest and when that is."""
+    spells = dict[str, list[Shortfall]]()
+    for spell in shortfalls:
+        if spell.thin:
+            spells.setdefault(spell.food, []).append(spell)
+    for first, *more in spells.values():
+        yield _as_one([first, *more]) if more else first
+
+
+def _as_one(spells: Sequence[Shortfall]) -> Shortfall:
+    worst = max(spells, key=lambda s: s.probability or 0.0)
+    return evolve(
+        worst, at=spells[0].at, until=spells[-1].until, rounds=sum(s.rounds for s in spells),
+        tanks=tuple(sorted({tank for s in spells for tank in s.tanks})),
+        cause=f"{worst.cause}, most of all at that of {when(worst.at)}",
+    )  # fmt: skip
 
 
 def certainty_text(plan: Plan, units: str) -> str:
@@ -217,7 +236,9 @@ def in_tanks(tanks: Sequence[str]) -> str:
 def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     """A shortfall in lines: what, why, and what still helps."""
     span = when(shortfall.at, units)
-    if shortfall.rounds > 1:
+    if shortfall.rounds > 1 and shortfall.thin:
+        span = f"{shortfall.rounds} rounds between {span} and {when(shortfall.until, units)}"
+    elif shortfall.rounds > 1:
         span += f" to {when(shortfall.until, units)}, {shortfall.rounds} rounds"
     what = f"{food_words(shortfall.food)} {'thin' if shortfall.thin else 'short'}"
     lines = [

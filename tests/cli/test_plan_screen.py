@@ -166,6 +166,26 @@ def test_what_is_only_thin_is_called_thin_and_is_no_failure() -> None:
     )
 
 
+def test_thin_spells_of_a_food_are_told_at_once_with_the_thinnest() -> None:
+    def thin(day: int, hour: int, tank: str, odds: float, food: str = "microworm") -> Shortfall:
+        at = datetime(2027, 1, day, hour, 30, tzinfo=UTC)
+        return Shortfall(
+            at=at, until=at + timedelta(hours=11), rounds=2, food=food, need_j=9.0, short_j=1.0,
+            tanks=(tank,), cause=f"short in {odds:.0%} of trials", probability=odds, thin=True,
+        )  # fmt: skip
+
+    spells = [thin(8, 7, "B1", 0.22), thin(9, 7, "C1", 0.3, "dry"), thin(11, 7, "A1", 0.26)]
+    end = datetime(2027, 1, 20, tzinfo=UTC)
+    metric, us = (all_shortfalls(spells, end, units) for units in ("metric", "us"))
+    assert " ".join(metric.split("THIN MARGINS\n")[1].split()) == (
+        "- microworm thin in A1, B1, 4 rounds between Fri 8 Jan 07:30 and Mon 11 Jan 18:30: short"
+        " in 26% of trials, most of all at that of Mon 11 Jan 07:30."
+        " - dry food thin in C1, 2 rounds between Sat 9 Jan 07:30 and Sat 9 Jan 18:30: short in"
+        " 30% of trials."
+    )
+    assert "at that of Mon Jan 11, 7:30 am." in " ".join(us.split())
+
+
 @pytest.mark.parametrize("short", [True, False])
 def test_how_sure_it_is_is_joined_to_what_falls_short(short: bool) -> None:
     """Sixty to ninety-five of a hundred beside "nothing falls short" is no contradiction."""
