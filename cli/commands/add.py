@@ -6,14 +6,7 @@ from functools import partial
 
 import click
 
-from cli.editing import (
-    NAMED,
-    Said,
-    ThingGroup,
-    key_command,
-    keys_of,
-    write_edit,
-)
+from cli.editing import NAMED, Said, ThingGroup, key_command, keys_of, write_edit
 from cli.options import Setting, UsageProblemError, Where
 
 

@@ -135,9 +135,7 @@ def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> 
     ]  # fmt: skip
 
 
-def feed_rows(
-    lines: Sequence[FeedLine],
-) -> Iterator[tuple[str, str, list[FeedLine | None]]]:
+def feed_rows(lines: Sequence[FeedLine]) -> Iterator[tuple[str, str, list[FeedLine | None]]]:
     """Tank, brood, and of each food its line, None where none is given."""
     foods = live_foods(lines)
     given = {(x.tank, x.brood, x.food): x for x in lines if x.amount > 0}
