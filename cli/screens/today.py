@@ -46,7 +46,7 @@ from cultures.tasks.task import (
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.moments import clock_text, day_text, when, year_text
-from cultures.words.quantities import in_units, many, millilitres, number
+from cultures.words.quantities import in_units, many, number
 from cultures.words.tasks import (
     Words,
     brief_text,
@@ -123,15 +123,15 @@ def screen(
     parts += [_round_block(outlook, at, practice, why=why, tank=tank) for at in rounds]
     if by_paper(sheets, outlook).intersection(rounds):
         parts[-1] += f"\n{wrapped(_BY_PAPER, 4, '  ')}"
-    if tank is None and rounds and (left := _jars_left(outlook, rounds[-1])):
-        parts[-1] += "\n" + "\n".join(left)
+    if tank is None and rounds:
+        left = jars_left(outlook, rounds[-1])
+        parts[-1] += "".join(f"\n{wrapped(text, 4, '  ')}" for text in left)
     if not rounds:
         parts.append("No round lies ahead.")
     going = [t for t in shown if not isinstance(t, OF_ROUND)]
-    at_rounds = {r.at for r in outlook.feedings if r.fed} | set(rounds)
     here = [t for t in shown if t in going or t.at in rounds or t.until in rounds]
     full, hidden = _cautions(here, practice)
-    parts.append(_going_block(going, outlook, at_rounds, practice, why=why))
+    parts.append(_going_block(going, outlook, rounds, practice, why=why))
     parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
     if hidden and not full:
         parts[-2] += f"\n{_CAUTIONS}"
@@ -255,21 +255,6 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     noted = besides(outlook.room, task.id)
     text = f"{at}  {brief_text(task, outlook.room.tools)}{noted}"
     return wrapped(text, 6, f"  {number_:>2}")
-
-
-def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
-    """What is left in the jars when a round is over."""
-    lines = []
-    for jar in jars_left(outlook, at):
-        room = outlook.room
-        left = millilitres(jar.left_ml, room.units)
-        if left.endswith(" mL"):  # a syringe measures it
-            left = room.tools.poured(jar.left_ml).text
-        how = "left" if jar.later else "to spare"
-        until = when(jar.until, room.units)
-        text = f"{left} {how} in the jar of {jar.label}, keeps until {until}"
-        lines.append(wrapped(text, 4, "  "))
-    return lines
 
 
 def _round_block(
@@ -445,7 +430,7 @@ def _span(minutes: int) -> str:
 
 
 def _going_block(
-    tasks: Sequence[Task], outlook: Outlook, at_rounds: set[datetime], practice: Practice, *,
+    tasks: Sequence[Task], outlook: Outlook, rounds: Sequence[datetime], practice: Practice, *,
     why: bool,
 ) -> str:  # fmt: skip
     """What is to be set going."""
@@ -454,7 +439,7 @@ def _going_block(
     for group in together(tasks, lambda task: alike(task, practice.of(task))):
         first = group[0]
         day = _other_day(first, outlook.now).replace(" ", ", ")
-        text = f"{day}{after_round(first, at_rounds)}"
+        text = f"{day}{after_round(first, outlook, rounds)}"
         text += group_text(group, outlook.room.tools) + _more_of(first, tasks, outlook)
         if any(task.caution for task in group):
             text += MARK
@@ -484,10 +469,10 @@ def _reasons(tasks: Sequence[Task], units: str) -> list[str]:
     return [wrapped(f"{name}: {why}" if several else why, indent) for name, why in whys.items()]
 
 
-def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
-    """Words before a task that waits until the round at its time is over."""
-    waits = not isinstance(task, _AT_ROUND) and task.at in at_rounds
-    return "after feeding: " if waits else ""
+def after_round(task: Task, outlook: Outlook, rounds: Sequence[datetime] = ()) -> str:
+    """Words before a task that waits until the round at its time, or in hand, is over."""
+    fed = task.at in rounds or any(r.fed and r.at == task.at for r in outlook.feedings)
+    return "after feeding: " if fed and not isinstance(task, _AT_ROUND) else ""
 
 
 def _other_day(task: Task, now: datetime) -> str:
