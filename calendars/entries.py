@@ -137,6 +137,12 @@ def shortened(text: str, longest: int = LONGEST) -> str:
     return f"{(head if len(head) > longest // 2 else text[: longest - 1]).rstrip(' ,:(')}…"
 
 
+def setting_of(key: str) -> str:
+    """The key of the setting that the harvest of a hatch follows from; "" of what is none."""
+    what, slash, rest = key.partition("harvest_hatch/")
+    return f"{what}set_hatch/{rest}" if slash and what in ("", "todo:") else ""
+
+
 def instant(moment: datetime) -> datetime:
     """An aware moment in UTC, to the second.
 

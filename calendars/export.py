@@ -143,7 +143,6 @@ def write_calendar(
     Raises:
         LivefoodError: the file is not ours, was edited or cannot be written; it stands as it was.
     """
-    chosen = list(entries)
     with files.locked(path.resolve().parent):
         before = files.read(path)
         notes = read_notes(notes_path(path))
@@ -153,9 +152,7 @@ def write_calendar(
             foreign = not ours
         if foreign and not replace_foreign:
             raise CalendarError(_foreign_message(path, notes))
-        ledger, changes = revise(
-            base, chosen, now=now, namespace=identity(), undone=undone
-        )  # fmt: skip
+        ledger, changes = revise(base, entries, now=now, namespace=identity(), undone=undone)
         data = calendar_bytes(ledger.published(), ledger, header)
         check(data)
         kept_as = _put_aside(path, before) if foreign and before is not None else None

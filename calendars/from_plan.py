@@ -18,6 +18,7 @@ from calendars.entries import (
     Wishes,
     fold_days,
     instant,
+    setting_of,
     shortened,
 )
 from calendars.ledger import KEEP_PAST
@@ -158,8 +159,8 @@ def entries_of(
 
 
 def _as_todo(entry: Entry) -> Entry:
-    related = f"todo:{entry.related}" if entry.related else ""
-    return evolve(entry, key=f"todo:{entry.key}", related=related, todo=True, alike="")
+    key = f"todo:{entry.key}"
+    return evolve(entry, key=key, related=setting_of(key), todo=True, alike="")
 
 
 #: Of one round: its lines, and its own tasks with the feeding last.
@@ -204,16 +205,9 @@ def _task_entry(task: Task, wishes: Wishes, *, silent: bool) -> Entry:
     return Entry(
         key=task.id, group=form.group, start=start, end=_length(start, instant(task.until)),
         title=task_title(task), text=task_text(task, wishes.room),
-        alarm_min=alarm, related=_setting_of(task),
+        alarm_min=alarm, related=setting_of(task.id),
         alike=f"alike/{task.what}/{start:%Y%m%dT%H%MZ}" if form.several else "",
     )  # fmt: skip
-
-
-def _setting_of(task: Task) -> str:
-    """The key of the setting that a hatch's harvest follows from."""
-    if not isinstance(task, HarvestHatch) or not task.id.startswith("harvest_hatch/"):
-        return ""
-    return "set_hatch/" + task.id.removeprefix("harvest_hatch/")
 
 
 def _round_entry(

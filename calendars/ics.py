@@ -7,7 +7,7 @@ library was updated.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import UTC, datetime
 from hashlib import sha256
 from uuid import UUID, uuid5
@@ -58,21 +58,20 @@ def written_as(start: datetime, end: datetime, title: str, text: str) -> str:
     return f"{_utc(start)}/{_utc(end)}/{marks[0]}/{len(text)}/{marks[1]}"
 
 
-def calendar_bytes(records: Iterable[Record], ledger: Ledger, header: Header) -> bytes:
+def calendar_bytes(records: list[Record], ledger: Ledger, header: Header) -> bytes:
     """One VCALENDAR with these records, in their order.
 
     Args:
         records: none of them gone. ledger: where related records are looked up.
     """
-    chosen = list(records)
     name = clean_line(header.name)
     lines = [text_line("NAME", name), text_line("X-WR-CALNAME", name), "COLOR:seagreen"]
-    if chosen:
-        lines.append(f"LAST-MODIFIED:{_utc(max(r.modified for r in chosen))}")
+    if records:
+        lines.append(f"LAST-MODIFIED:{_utc(max(r.modified for r in records))}")
     if header.feed:
         lines.append(f"REFRESH-INTERVAL;VALUE=DURATION:PT{REFRESH_MIN}M")
         lines.append(f"X-PUBLISHED-TTL:PT{REFRESH_MIN}M")
-    return _calendar(lines, chosen, ledger, header)
+    return _calendar(lines, records, ledger, header)
 
 
 def resource_bytes(record: Record, ledger: Ledger, header: Header) -> bytes:

@@ -16,7 +16,7 @@ entry as it was last published. `revise` is the whole logic and touches no file:
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, get_args
 from uuid import UUID, uuid5
@@ -150,13 +150,12 @@ def revise(
     return Ledger(records), Changes(**count)
 
 
-def _renamed(ledger: Ledger, entries: Iterable[Entry], now: datetime) -> Ledger:
+def _renamed(ledger: Ledger, entries: Sequence[Entry], now: datetime) -> Ledger:
     """The ledger with what lies ahead under the names by which the new entries call it.
 
     The count of a brood is named by its last date that is known: once that is another, the same
     entry would stand twice, cancelled and anew.
     """
-    entries = list(entries)
     named, records = {entry.key for entry in entries}, dict(ledger.records)
     left = {
         _looks(record.shown): record for record in ledger.live()

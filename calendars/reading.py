@@ -15,9 +15,9 @@ from uuid import UUID, uuid5
 from attrs import frozen
 from icalendar import Calendar, Component
 
-from calendars.entries import GROUPS, SHORTEST, CalendarError, Entry
+from calendars.entries import GROUPS, SHORTEST, CalendarError, Entry, setting_of
 from calendars.ics import KEY, WITHDRAWN, WRITTEN, room_tag, written_as
-from calendars.ledger import Ledger, Record
+from calendars.ledger import Ledger, Record, State
 
 
 @frozen
@@ -91,23 +91,17 @@ class Seen:
         known = set(base.text.splitlines())
         return "\n".join(line for line in self.text.splitlines() if line not in known).strip()
 
-    def entry(self) -> Entry:
-        """As an entry of ours; what it follows from is known from its name."""
-        what, _, rest = self.key.removeprefix("todo:").partition("/")
-        mark = "todo:" if self.key.startswith("todo:") else ""
-        related = f"{mark}set_hatch/{rest}" if what == "harvest_hatch" else ""
+    def record(self) -> Record:
+        """As it stands in a ledger; what it follows from is known from its name."""
         alarm, notice = (*self.rings, None, None)[:2]
         title = self.title.removeprefix(WITHDRAWN) if self.is_withdrawn else self.title
-        return Entry(
-            self.key, self.group, self.start, self.end, title, self.text, alarm, related,
-            self.todo, notice,
+        entry = Entry(
+            self.key, self.group, self.start, self.end, title, self.text, alarm,
+            setting_of(self.key), self.todo, notice,
         )  # fmt: skip
-
-    def record(self) -> Record:
-        """As it stands in a ledger."""
-        state = "cancelled" if self.status == "CANCELLED" else "live"
+        state: State = "cancelled" if self.status == "CANCELLED" else "live"
         stamp = self.modified or self.start
-        return Record(self.key, self.uid, self.sequence, stamp, state, self.entry())  # type: ignore[arg-type]
+        return Record(self.key, self.uid, self.sequence, stamp, state, entry)
 
 
 def items(data: bytes) -> list[Component]:

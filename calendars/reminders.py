@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
-from typing import Literal
+from typing import Any, Literal
 
 from attrs import evolve, frozen
 
@@ -55,12 +55,6 @@ def _awake(entry: Entry, wishes: Wishes) -> Entry:
     return evolve(entry, alarm_min=alarm, notice_min=notice)
 
 
-def _with(entry: Entry, which: _Which, minutes: int | None) -> Entry:
-    if which == "alarm_min":
-        return evolve(entry, alarm_min=minutes)
-    return evolve(entry, notice_min=minutes)
-
-
 def _lead_min(start: datetime, minutes: int, wishes: Wishes) -> int:
     """The lead time nearest to one wanted at which somebody is up, rather later than earlier."""
     wanted = start - timedelta(minutes=minutes)
@@ -97,18 +91,21 @@ def _one_for_all(entries: list[Entry]) -> list[Entry]:
             key=lambda a: (a.which != "alarm_min", rank.index(found[a.index].group),
                            found[a.index].start, found[a.index].key),
         )[AT_ONCE - 1 :]  # fmt: skip
-        entry, earliest = found[first.index], min(a.at for a in (first, *others))
+        earliest = min(a.at for a in (first, *others))
         rest = sorted({a.index for a in others} - {first.index})
         named = [title for i in rest for title in (found[i].title, *found[i].also)]
         listed = "\n".join(f"- {title}" for title in named)
         also = f"Also at this time:\n{listed}" if rest else ""
         for alarm in others:
-            found[alarm.index] = _with(found[alarm.index], alarm.which, None)
-        minutes = -int((earliest - entry.start).total_seconds() // 60)
+            silent: dict[str, Any] = {alarm.which: None}
+            found[alarm.index] = evolve(found[alarm.index], **silent)
         entry = found[first.index]
-        text = "\n\n".join(part for part in (also, entry.text) if part)
-        entry = evolve(entry, text=text, also=(*entry.also, *named))
-        found[first.index] = _with(entry, first.which, minutes)
+        changes: dict[str, Any] = {
+            first.which: -int((earliest - entry.start).total_seconds() // 60),
+            "text": "\n\n".join(part for part in (also, entry.text) if part),
+            "also": (*entry.also, *named),
+        }
+        found[first.index] = evolve(entry, **changes)
 
 
 def _crowds(entries: Sequence[Entry]) -> Iterator[list[_Alarm]]:

@@ -14,7 +14,7 @@ from datetime import datetime
 from difflib import unified_diff
 from itertools import takewhile
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 from attrs import frozen
@@ -27,9 +27,6 @@ from cli.screens.paint import echo
 from cultures import files
 from cultures.errors import BadFileError, FileProblemError, Problem, nearest
 from cultures.words.text import plain, seen
-
-if TYPE_CHECKING:
-    from cultures.record.present import Present
 
 _GIVEN = re.compile(r"([A-Za-z0-9_-]+)=(.*)", re.DOTALL)
 _HUNK = re.compile(r"@@ -(\d+)")
@@ -56,9 +53,9 @@ Check = Callable[[Setting, Setting], None]
 class KeyCommand(click.Command):
     """A command whose words are a name and ``key=value``; ``--key value`` is read alike."""
 
-    def __init__(self, *args: Any, keys: Iterable[str] = (), **more: Any) -> None:
+    def __init__(self, *args: Any, keys: tuple[str, ...], **more: Any) -> None:
         super().__init__(*args, **more)
-        self.keys = tuple(keys)
+        self.keys = keys
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         own = {name for param in self.params for name in param.opts}
@@ -75,6 +72,19 @@ class KeyCommand(click.Command):
 
 class ThingGroup(Group):
     """A command with one of its own for each thing of a room; says what there is besides."""
+
+    def fill(
+        self, about: Mapping[str, str], carry_out: Callable[[str, Where, Said, bool], None],
+        keys: Callable[[str], tuple[str, ...]], *, there: bool = True,
+    ) -> None:  # fmt: skip
+        """Makes the commands.
+
+        Args:
+            about: the help of each. keys: what can be said of it. there: its name is one that the
+                room knows, for the shell to complete.
+        """
+        for thing, text in about.items():
+            self.add_command(_key_command(thing, keys(thing), text, carry_out, there=there))
 
     def unknown(self, word: str) -> str:
         """An absence is edited by hand; of another word the nearest thing."""
@@ -123,21 +133,16 @@ def keys_of(thing: str) -> tuple[str, ...]:
         thing == "stock") else tuple(KEYS[thing])  # fmt: skip
 
 
-def key_command(
-    thing: str, keys: Iterable[str], about: str,
-    carry_out: Callable[[Where, Said, bool], None], *, there: bool = True,
+def _key_command(
+    thing: str, keys: tuple[str, ...], about: str,
+    carry_out: Callable[[str, Where, Said, bool], None], *, there: bool,
 ) -> click.Command:  # fmt: skip
-    """The command for one thing: its name, what is said of it, and ``--yes``.
-
-    Args:
-        there: its name is one that the room knows, for the shell to complete.
-    """
-    keys = tuple(keys)
+    """The command for one thing: its name, what is said of it, and ``--yes``."""
 
     @where_options
     def run(where: Where, words: tuple[str, ...], yes: bool) -> None:
         said = words_said(words)
-        carry_out(where, _stock_said(said) if thing == "stock" else said, yes)
+        carry_out(thing, where, _stock_said(said) if thing == "stock" else said, yes)
 
     parts = [*(["NAME"] if thing in (*NAMED, "stock") else []), *(["KEY=VALUE..."] if keys else [])]
     words = click.Argument(
@@ -275,19 +280,15 @@ def _effect(before: Setting, after: Setting) -> str:
     from cli.journal.effect import effect_of
     from cli.screens.text import block, bullets
     from cli.working import working
-
-    was, now = before.present, after.present
-    what = block("In the room:", bullets(_said(was, now)))
-    with working("Planning with it"):
-        plan = effect_of(was, now).text
-    return f"{what}\n{plan}" if what else plan
-
-
-def _said(was: Present, now: Present) -> Iterable[str]:
     from cultures.record.edits import differences
     from cultures.words.quantities import in_units
 
-    return (in_units(text, now.room.units) for text in differences(was, now))
+    was, now = before.present, after.present
+    said = (in_units(text, now.room.units) for text in differences(was, now))
+    what = block("In the room:", bullets(said))
+    with working("Planning with it"):
+        plan = effect_of(was, now).text
+    return f"{what}\n{plan}" if what else plan
 
 
 def _ask() -> None:

@@ -1,28 +1,10 @@
-"""Where a read-only subscription feed is found: on which address, under which path."""
+"""On which address a read-only subscription feed is found."""
 
 from __future__ import annotations
 
 import ipaddress
 
-from attrs import frozen
-
 from calendars.entries import CalendarError
-from calendars.publish.feed_source import FeedSource
-
-_FILE_NAME = "livefood.ics"
-
-
-@frozen
-class Feed:
-    """What is served, and the unguessable part of its path."""
-
-    source: FeedSource
-    token: str
-
-    @property
-    def path(self) -> str:
-        """The one path that it has."""
-        return f"/{self.token}/{_FILE_NAME}"
 
 
 def check_address(address: str) -> str:

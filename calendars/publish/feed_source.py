@@ -83,11 +83,12 @@ class FeedSource:
         produce: plans the room at a moment.
         clock: the present moment, aware.
         report: told once of each room file that cannot be planned.
-        namespace: from which UIDs are derived.
+        namespace: from which UIDs are derived. token: the unguessable part of its path.
     """
 
     _room_path: Path
     _produce: Callable[[datetime], Produced]
+    token: str = field(kw_only=True)
     _namespace: UUID = field(kw_only=True)
     _clock: Callable[[], datetime] = field(kw_only=True)
     _report: Callable[[str], None] = field(kw_only=True)
@@ -95,6 +96,11 @@ class FeedSource:
     _seen: Hashable = field(default=None, init=False)
     _planned: datetime | None = field(default=None, init=False)
     _page: Page | None = field(default=None, init=False)
+
+    @property
+    def path(self) -> str:
+        """The one path that it has."""
+        return f"/{self.token}/livefood.ics"
 
     def first(self) -> Page:
         """The first page.
@@ -109,7 +115,8 @@ class FeedSource:
         """The present page; the last good one while the room file is wrong; None if none was."""
         with self._lock:
             now, seen = self._clock(), watched(self._room_path)
-            if seen == self._seen and self._is_recent(now):
+            recent = self._planned is not None and abs(now - self._planned) < STALE
+            if recent and seen == self._seen:
                 return self._page
             try:
                 self._renew(now, seen)
@@ -117,9 +124,6 @@ class FeedSource:
                 self._seen, self._planned = seen, now
                 self._report(f"the feed stays as it was: {error}")
             return self._page
-
-    def _is_recent(self, now: datetime) -> bool:
-        return self._planned is not None and abs(now - self._planned) < STALE
 
     def _renew(self, now: datetime, seen: Hashable) -> Page:
         produced = self._produce(now)

@@ -2,18 +2,9 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 import click
 
-from cli.editing import (
-    NAMED,
-    Said,
-    ThingGroup,
-    key_command,
-    keys_of,
-    write_edit,
-)
+from cli.editing import NAMED, Said, ThingGroup, keys_of, write_edit
 from cli.options import Setting, UsageProblemError, Where
 
 
@@ -56,7 +47,7 @@ def _add(thing: str, where: Where, said: Said, yes: bool) -> None:
     write_edit(where, yes, make, check)
 
 
-_ABOUT = {
+command.fill({
     "tank": """A tank.
 
     Example: livefood add tank T4 volume=20L temperature=25
@@ -88,8 +79,4 @@ _ABOUT = {
 
     Example: livefood add away from=2027-02-01 to=2027-02-05 helper=yes
     """,
-}
-for _thing, _about in _ABOUT.items():
-    command.add_command(
-        key_command(_thing, keys_of(_thing), _about, partial(_add, _thing), there=False)
-    )
+}, _add, keys_of, there=False)  # fmt: skip

@@ -59,7 +59,7 @@ def command(where: Where, days: int | None, as_json: bool, **options: Any) -> No
     way = ways[_way(options)]
     if options["out"]:
         refuse_own(options["out"], where.path)
-    way(Job(where.load(), days, where.now is not None, as_json, options))
+    way(Job(where.load(), days, as_json, options))
 
 
 def _way(options: dict[str, Any]) -> str:

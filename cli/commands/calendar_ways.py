@@ -34,7 +34,7 @@ from cultures.words.text import seen
 
 if TYPE_CHECKING:
     from calendars.publish.caldav import Collection
-    from calendars.publish.feed import Feed
+    from calendars.publish.feed_source import FeedSource
     from calendars.publish.server import OnServer, Published
 
 _IMPORT_ADVICE = """\
@@ -82,28 +82,22 @@ class Job:
     """One call of the command.
 
     Attributes:
-        fixed: ``--now`` was given, so the clock stands still.
         options: those of the command besides.
     """
 
     setting: Setting
     days: int | None
-    fixed: bool
     as_json: bool
     options: Mapping[str, Any]
 
-    def wishes(self, room: Room) -> Wishes:
-        """What should stand on the calendar."""
-        only = tuple(word.strip() for word in self.options["only"].split(",") if word.strip())
-        return wishes_of(
-            room, only=only, todos=self.options["todos"], per_day=self.options["per_day"]
-        )
-
     def made(self, setting: Setting) -> Made:
         """What stands on it at the moment of a setting."""
-        wishes, now = self.wishes(setting.room), setting.now
-        file_room = Where(setting.path, None).load_file() if setting.tells else setting.room
-        room, present = setting.room, setting.present
+        only = tuple(word.strip() for word in self.options["only"].split(",") if word.strip())
+        room, present, now = setting.room, setting.present, setting.now
+        wishes = wishes_of(
+            room, only=only, todos=self.options["todos"], per_day=self.options["per_day"]
+        )
+        file_room = Where(setting.path, None).load_file() if setting.tells else room
         for _ in range(_LOOKS):
             known = present.record.tasks.values()
             plan, draws, outlook = plan_for_calendar(room, now, self.days, known, present.undone)
@@ -145,15 +139,10 @@ def write_file(job: Job) -> None:
     known = identity.exists()
     made = job.made(setting)
     outcome = write_calendar(
-        job.options["out"],
-        made.entries,
-        header=job.header(setting.room),
-        now=setting.now,
-        identity=lambda: namespace(setting.path),
-        replace_foreign=job.options["replace"],
-        split=job.options["split"],
-        undone=made.undone,
-    )
+        job.options["out"], made.entries, header=job.header(setting.room), now=setting.now,
+        identity=lambda: namespace(setting.path), replace_foreign=job.options["replace"],
+        split=job.options["split"], undone=made.undone,
+    )  # fmt: skip
     made.tell()
     answer(
         job.as_json,
@@ -173,9 +162,8 @@ def _report(outcome: Outcome, made: Path | None) -> str:
     if outcome.parts is not None:
         lines.append(f"Each of them as a file of its own in {said(outcome.parts)}/.")
     if not outcome.written:
-        return "\n".join(
-            [*lines, "Nothing changed since the last export; the file stands as it was."]
-        )
+        lines.append("Nothing changed since the last export; the file stands as it was.")
+        return "\n".join(lines)
     lines.append(f"{changes.added} new, {changes.changed} changed, {changes.withdrawn} withdrawn.")
     lines.append(_IMPORT_ADVICE)
     if outcome.first:
@@ -193,9 +181,8 @@ def _lines(*texts: str) -> str:
     return "\n".join(text for text in texts if text)
 
 
-def feed_of(job: Job) -> Feed:
+def feed_of(job: Job) -> FeedSource:
     """The feed of a room, which is planned once it is asked for."""
-    from calendars.publish.feed import Feed
     from calendars.publish.feed_source import FeedSource, Produced, feed_token
 
     room_path = job.setting.path
@@ -206,15 +193,13 @@ def feed_of(job: Job) -> Feed:
         made.tell()
         return Produced(made.entries, job.header(setting.room, feed=True), made.undone)
 
-    stands = job.fixed or clock() is not None
-    source = FeedSource(
-        room_path,
-        produce,
-        namespace=namespace(room_path),
+    stands = not job.setting.tells or clock() is not None  # by --now, or for a test
+    return FeedSource(
+        room_path, produce, namespace=namespace(room_path),
+        token=feed_token(room_path, renew=job.options["new_address"]),
         clock=lambda: job.setting.now if stands else localise(None, job.setting.room.timezone),
         report=partial(echo, err=True),
-    )
-    return Feed(source, feed_token(room_path, renew=job.options["new_address"]))
+    )  # fmt: skip
 
 
 def serve_feed(job: Job) -> None:
@@ -227,7 +212,7 @@ def serve_feed(job: Job) -> None:
 
     address = check_address(job.options["bind"] or "127.0.0.1")
     feed = feed_of(job)
-    feed.source.first()
+    feed.first()
     port = PORT if job.options["port"] is None else job.options["port"]
     listening = listen(feed_app(feed), address, port)
     if not is_loopback(address):
@@ -314,21 +299,15 @@ def _on_server(job: Job, setting: Setting, collection: Collection) -> OnServer:
 
 
 def _done_text(url: str, done: Published, room: Room) -> str:
-    counts = (
-        f"{url}: {done.created} created, {done.updated} updated, {done.deleted} deleted,"
-        f" {done.unchanged} unchanged."
-    )
-    lines = [counts]
+    did = f"{done.created} created, {done.updated} updated, {done.deleted} deleted"
+    lines = [f"{url}: {did}, {done.unchanged} unchanged."]
     if done.merged:
         lines.append(
             f"{done.merged} had been changed on the server; what was changed there was kept."
         )
     for left in done.left:
-        at = (
-            f", {when(left.at.astimezone(room.timezone), room.units)}"
-            if left.at is not None
-            else ""
-        )
+        local = left.at and left.at.astimezone(room.timezone)
+        at = f", {when(local, room.units)}" if local else ""
         lines.append(wrapped(f"Left as it is: {left.title}{at}: {left.reason}."))
     return "\n".join(lines)
 

@@ -4,18 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from functools import partial
 
 import click
 
-from cli.editing import (
-    NAMED,
-    Said,
-    ThingGroup,
-    key_command,
-    keys_of,
-    write_edit,
-)
+from cli.editing import NAMED, Said, ThingGroup, keys_of, write_edit
 from cli.options import Setting, UsageProblemError, Where
 from cli.screens.text import wrapped
 
@@ -85,7 +77,7 @@ def _hint(thing: str, name: str, keys: Sequence[str]) -> str:
     ) if words else ""  # fmt: skip
 
 
-_ABOUT = {
+command.fill({
     "tank": """A tank.
 
     Example: livefood change tank T4 volume=30L
@@ -110,6 +102,4 @@ _ABOUT = {
 
     Example: livefood change room rounds=07:30,18:30 units=us
     """,
-}
-for _thing, _about in _ABOUT.items():
-    command.add_command(key_command(_thing, keys_of(_thing), _about, partial(_change, _thing)))
+}, _change, keys_of)  # fmt: skip

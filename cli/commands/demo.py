@@ -19,12 +19,11 @@ from cli.options import Setting, Where, clock, localise
 from cli.progress import planned
 from cli.screens.care import practice
 from cli.screens.paint import echo
-from cli.screens.today import Manner, screen, this_round
+from cli.screens.today import screen, this_round
 from cli.telling import tell_rounds
 from cultures.errors import FileProblemError
 from cultures.journal.entries import journal_path
 from cultures.needs.need import rounds_between
-from cultures.planning.plan import tasks_of
 from cultures.room.file import read_room
 from cultures.tasks.plan import Plan
 from cultures.tasks.told import LATE
@@ -57,8 +56,7 @@ def _run(folder: Path, now: datetime | None, *, force: bool) -> str:
     setting = Where(path, now).load()
     outlook, plan = planned(setting)
     rounds = this_round(outlook)
-    known = practice(outlook, setting.present, setting.now)
-    text = screen(outlook, plan, tasks_of(outlook), rounds=rounds, manner=Manner(known))
+    text = screen(outlook, plan, rounds=rounds, practice=practice(outlook, setting.present))
     tell_rounds(setting, outlook, rounds, plan)
     calendar = folder / "livefood.ics"
     shown = said(path)

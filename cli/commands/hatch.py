@@ -191,7 +191,11 @@ class _Asked:
         cysts = room.cysts
         return evolve(
             request, awake=room.awake, tools=room.tools,
-            holding=evolve(holding_of(room), kind=kind), busy=_busy(kind, room, self.planned),
+            holding=evolve(holding_of(room), kind=kind),
+            busy=tuple(  # until a hatch that stands is drawn off and the vessel clean
+                (b.vessel.name, room.at_hour(b.harvest_h + kind.values["handling_h"]))
+                for b in self.planned if b.standing
+            ),
             away=tuple((away.start, away.end) for away in room.away),
             makeup_ml=own["makeup_ml"] or room.makeup_ml,
             later=tuple(feeding.at for feeding in rounds if feeding.fed),
@@ -261,17 +265,6 @@ def _planned(room: Room, now: datetime) -> Sequence[Batch]:
     from cultures.planning.outlook import make_outlook
 
     return [b for b in make_outlook(room, now=now).feeding.hatches.batches if not b.held]
-
-
-def _busy(
-    kind: HatchKind, room: Room, planned: Sequence[Batch]
-) -> tuple[tuple[str, datetime], ...]:
-    """Until when each hatch that stands in the room keeps its vessel."""
-    handling_h = kind.values["handling_h"]
-    return tuple(
-        (batch.vessel.name, room.at_hour(batch.harvest_h + handling_h))
-        for batch in planned if batch.standing
-    )  # fmt: skip
 
 
 def _overlaps(sized: SizedHatch, planned: Iterable[Batch]) -> Iterator[tuple[Setting, Batch]]:

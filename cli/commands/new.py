@@ -42,7 +42,11 @@ def command(
     if guide:
         text = room_text("guide_room.toml", moment.date(), timezone=json.dumps(zone.key))
     else:
-        text = _new_text(name=name, timezone=zone.key, now=moment)
+        text = room_text(
+            "new_room.toml", moment.date(), name=json.dumps(name, ensure_ascii=False),
+            timezone=json.dumps(zone.key),
+            now=moment.replace(second=0, microsecond=0, tzinfo=None).isoformat(),
+        )  # fmt: skip
     read_room(text, name=str(path), today=moment.date())
     write_new(path, text, force=force)
     shown = said(path)
@@ -50,15 +54,6 @@ def command(
     if not guide:
         then = f"Fill in your tanks, then run: livefood check --room {shown}"
     echo(f"Wrote {shown}. {then}")
-
-
-def _new_text(*, name: str, timezone: str, now: datetime) -> str:
-    """A room file that is valid as it stands, true as of ``now`` (in the room's zone)."""
-    return room_text(
-        "new_room.toml", now.date(),
-        name=json.dumps(name, ensure_ascii=False), timezone=json.dumps(timezone),
-        now=now.replace(second=0, microsecond=0, tzinfo=None).isoformat(),
-    )  # fmt: skip
 
 
 def _zone_of(name: str) -> ZoneInfo:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 import click
 
-from cli.editing import NAMED, Said, ThingGroup, key_command, write_edit
+from cli.editing import Said, ThingGroup, write_edit
 from cli.options import Setting, UsageProblemError, Where
 
 
@@ -42,7 +40,7 @@ def _retire(thing: str, where: Where, said: Said, yes: bool) -> None:
     write_edit(where, yes, make, check)
 
 
-_ABOUT = {
+command.fill({
     "tank": """A tank in which no brood is.
 
     Example: livefood retire tank T4
@@ -61,6 +59,4 @@ _ABOUT = {
 
     Example: livefood retire vessel bottle 1
     """,
-}
-for _thing in NAMED:
-    command.add_command(key_command(_thing, (), _ABOUT[_thing], partial(_retire, _thing)))
+}, _retire, lambda _: ())  # fmt: skip

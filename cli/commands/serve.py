@@ -29,5 +29,5 @@ def command(where: Where, lan: bool, port: int, new_key: bool, helper: bool) -> 
     from cli.page.serve import serve
 
     wishes = {"only": "", "todos": False, "per_day": None, "tzid": False, "new_address": new_key}
-    feed = feed_of(Job(where.load(), None, where.now is not None, False, wishes))
+    feed = feed_of(Job(where.load(), None, False, wishes))
     serve(where, feed, lan=lan, port=port, renew=new_key, helper=helper)

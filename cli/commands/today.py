@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import TYPE_CHECKING, Any
-
 import click
 
 from cli.completion import tank_names
@@ -16,13 +13,6 @@ from cli.options import (
     print_json,
     where_options,
 )
-
-if TYPE_CHECKING:
-    from cli.options import Setting
-    from cultures.planning.outlook import Outlook
-    from cultures.planning.printed import Stale
-    from cultures.record.since import Since
-    from cultures.tasks.plan import Plan
 
 
 @click.command("today")
@@ -53,57 +43,33 @@ def command(
     from cli.screens.absence import next_absence
     from cli.screens.care import practice
     from cli.screens.paint import show
-    from cli.screens.today import Manner, screen, this_round
+    from cli.screens.today import screen, this_round
     from cli.telling import tell_rounds
-    from cultures.planning.plan import tasks_of
+    from cultures.planning.printed import stale_sheets
+    from cultures.record.since import since_advised
 
     if next_round and all_day:
         raise UsageProblemError("--next and --all-day do not go together; choose one")
     setting = where.load()
+    present, today = setting.present, setting.now.date()
     if tank is not None:
         setting.room.tank(tank)
     outlook, plan = planned(setting, days)
     if as_json:
-        print_json(_day_json(plan, setting.now.date(), tank))
+        # The plan with the tasks and rounds of one day; nothing is told by it.
+        tasks = [t.to_json() for t in plan.tasks if t.at.date() == today]
+        lines = (x for x in plan.lines if x.at.date() == today and tank in (None, x.tank))
+        print_json({**plan.to_json(), "tasks": tasks, "rounds": [x.to_json() for x in lines]})
         return
     rounds = this_round(outlook, skip=1 if next_round else 0)
     if all_day:
-        today = setting.now.date()
         rounds = [at for at in outlook.round_times() if at.date() == today]
-    asked = setting.present.open_questions()
+    asked = present.open_questions()
     show(screen(
-        outlook, plan, tasks_of(outlook), rounds=rounds, tank=tank, asked=asked,
-        sheets=_stale(setting, outlook),
-        manner=Manner(practice(outlook, setting.present, setting.now, everything=cautions), why),
-        before=next_absence(setting.room, plan, setting.now), since=_since(setting),
+        outlook, plan, rounds=rounds, tank=tank, asked=asked, why=why,
+        practice=practice(outlook, present, everything=cautions),
+        sheets=stale_sheets(outlook, present, setting.path),
+        before=next_absence(setting.room, plan, setting.now),
+        since=since_advised(present, setting.path),
     ))  # fmt: skip
     tell_rounds(setting, outlook, rounds, plan, [told for _, told in asked])
-
-
-def _stale(setting: Setting, outlook: Outlook) -> list[Stale]:
-    """The printed sheets that no longer hold."""
-    if not setting.present.record.printed:
-        return []
-    from cultures.planning.printed import stale_sheets
-
-    return stale_sheets(outlook, setting.present, setting.path)
-
-
-def _since(setting: Setting) -> Since | None:
-    """What happened since advice was told."""
-    if setting.present is None or setting.present.record.advised is None:
-        return None
-    from cultures.record.since import since_advised
-
-    return since_advised(setting.present, setting.path)
-
-
-def _day_json(plan: Plan, day: date, tank: str | None) -> dict[str, Any]:
-    """The plan as JSON with the tasks and rounds of one day; nothing is told by it."""
-    return {
-        **plan.to_json(),
-        "tasks": [t.to_json() for t in plan.tasks if t.at.date() == day],
-        "rounds": [
-            x.to_json() for x in plan.lines if x.at.date() == day and tank in (None, x.tank)
-        ],
-    }

@@ -80,7 +80,10 @@ def command(
         setting = where.load(pending=False)
         _refuse_gone(setting, str(name))
         if plain:
-            _show_own(setting, str(name), as_json=as_json)
+            from cli.screens.culture import course_json, course_screen, look_at
+
+            found = look_at(setting.present, str(name))
+            answer(as_json, lambda: course_json(found), lambda: course_screen(found))
             return
         units = setting.room.units
         culture = setting.room.culture(str(name))
@@ -104,14 +107,6 @@ def _refuse_gone(setting: Setting, name: str) -> None:
         how = "crashed" if end.event == "failed" or end.other else "was discarded"
         at = when(end.when.astimezone(setting.room.timezone), setting.room.units)
         raise RangeError(f"{name} {how}: noted for {at}, line {end.line} of the journal")
-
-
-def _show_own(setting: Setting, name: str, *, as_json: bool) -> None:
-    """A culture of the room on its own dates."""
-    from cli.screens.culture import course_json, course_screen, look_at
-
-    found = look_at(setting.present, name)
-    answer(as_json, lambda: course_json(found), lambda: course_screen(found))
 
 
 def _as_kept(room: Room, culture: Culture, options: dict[str, Any]) -> WormKind:

@@ -7,12 +7,12 @@ lower while they are weaned, hollow in the grow-out tank. So no colour is needed
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import timedelta
 
 from markupsafe import Markup
 
 from cli.drawing.canvas import LETTER, Axis, diamond, label, path, rect, svg, text
-from cultures.planning.year import BroodYear, FoodYear, Stage, Year
+from cultures.planning.year import BroodYear, FoodYear, Span, Stage, Year
 from cultures.words.moments import day_text
 from cultures.words.quantities import food_name, number
 from cultures.words.text import cut
@@ -47,7 +47,7 @@ def broods(year: Year, some: Sequence[BroodYear]) -> Markup:
     for row, brood in enumerate(some):
         foot = axis.above + _ROW * row + _BAR
         for span in brood.spans:
-            body += _span(axis, foot, brood, span.stage, span.start, span.end + timedelta(days=1))
+            body += _span(axis, foot, brood, span)
         if brood.sale is not None and brood.start <= brood.sale.day <= brood.end:
             body += diamond(axis.x(brood.sale.day), foot - 8)
         body += _name(axis, foot, brood)
@@ -70,14 +70,12 @@ def _name(axis: Axis, foot: float, brood: BroodYear) -> Markup:
     return text(x, foot - 10, cut(words, room_for), "start")
 
 
-def _span(
-    axis: Axis, foot: float, brood: BroodYear, stage: Stage, start: date, end: date
-) -> Markup:
-    x, high = axis.x(start), _HEIGHTS[stage]
+def _span(axis: Axis, foot: float, brood: BroodYear, span: Span) -> Markup:
+    stage, x, high = span.stage, axis.x(span.start), _HEIGHTS[span.stage]
+    wide = max(1.5, axis.x(span.end + timedelta(days=1)) - x)
     look = "hollow" if stage in _HOLLOW else "given"
-    drawn = rect(look, x, foot - high, max(1.5, axis.x(end) - x), high,
-                 f"year/{brood.name}/{stage}")  # fmt: skip
-    told = f"{brood.name}: {stage.replace('_', ' ')} from {day_text(start, axis.units)}"
+    drawn = rect(look, x, foot - high, wide, high, f"year/{brood.name}/{stage}")
+    told = f"{brood.name}: {stage.replace('_', ' ')} from {day_text(span.start, axis.units)}"
     return Markup("<g><title>{}</title>{}</g>").format(told, drawn)
 
 

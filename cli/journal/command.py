@@ -16,14 +16,7 @@ from cli.completion import names_of
 from cli.groups import Group
 from cli.journal import brood_events, culture_events, room_events
 from cli.journal.counts import drop_count
-from cli.journal.event import (
-    EventCommand,
-    Noting,
-    at_option,
-    event,
-    note_option,
-    sure_option,
-)
+from cli.journal.event import EventCommand, Noting, at_option, event, note_option, sure_option
 from cli.journal.lists import (
     called_of,
     choose,

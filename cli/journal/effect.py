@@ -236,14 +236,9 @@ def _otherwise(before: Task, task: Task, tools: Tools) -> str:
     if abs(before.at - task.at) > _MOVED or before.subject != task.subject:
         units = tools.units
         return f"was {when(before.at, units)} {moments_in(before.subject, units)}"
-    return f"was: {task_text(before, tools)}" if _is_otherwise(before, task, tools) else ""
-
-
-def _is_otherwise(before: Task, task: Task, tools: Tools) -> bool:
-    """Whether amounts changed so that it is seen."""
-    return task_text(before, tools) != task_text(task, tools) and any(
-        _differs(before.amounts.get(k, 0.0), v) for k, v in task.amounts.items()
-    )
+    was, old = task_text(before, tools), before.amounts
+    much = any(_differs(old.get(key, 0.0), value) for key, value in task.amounts.items())
+    return f"was: {was}" if much and was != task_text(task, tools) else ""
 
 
 def _differs(a: float, b: float) -> bool:

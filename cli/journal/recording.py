@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
-from pathlib import Path
 
 import click
 
@@ -79,25 +78,18 @@ def record(book: Book, entries: Sequence[Entry]) -> Noted:
 
 def say(book: Book, noted: Noted, *, quiet: bool = False, more: str = "") -> None:
     """Prints what was noted (unless ``quiet``), what it changes, and ``more``."""
-    with _noted(book.path, noted.count):
+    try:
         _say(book, noted, quiet=quiet)
         echo(more, nl=bool(more))
-
-
-@contextmanager
-def _noted(path: Path, count: int) -> Iterator[None]:
-    """What was noted is said to be noted, and ends well, whatever becomes of the screen."""
-    try:
-        yield
-    except (OSError, LivefoodError) as error:
+    except (OSError, LivefoodError) as error:  # it is noted, whatever becomes of the screen
         wrong = str(error)
         if isinstance(error, OSError):
             wrong = error.strerror or wrong
             give_up_screen()
         with suppress(OSError):
             echo(
-                f"{many(count, 'line')} noted in {path.name}, whole and on the disk. What changed"
-                f" cannot be shown: {wrong}", err=True,
+                f"{many(noted.count, 'line')} noted in {book.path.name}, whole and on the disk."
+                f" What changed cannot be shown: {wrong}", err=True,
             )  # fmt: skip
 
 

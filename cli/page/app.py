@@ -12,7 +12,7 @@ from flask import Flask, Response, abort, g, jsonify, redirect, request
 from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 
-from calendars.publish.feed import Feed
+from calendars.publish.feed_source import FeedSource
 from cli.page import views
 from cli.page.answering import AskError, NotYoursError, Post, take_in
 from cli.page.desk import Desk, Look
@@ -35,7 +35,7 @@ _SHOWS: dict[str, Callable[[Look], dict[str, Any]]] = {
 }  # fmt: skip
 
 
-def feed_app(feed: Feed | None, door: Door | None = None) -> Flask:
+def feed_app(feed: FeedSource | None, door: Door | None = None) -> Flask:
     """The application of a calendar feed; it lets in who has a key, and tells nothing to others."""
     app = Flask(__name__, static_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=LARGEST, MAX_FORM_PARTS=50)
@@ -76,9 +76,9 @@ def feed_app(feed: Feed | None, door: Door | None = None) -> Flask:
     return app
 
 
-def _calendar(feed: Feed) -> ResponseReturnValue:
+def _calendar(feed: FeedSource) -> ResponseReturnValue:
     """The calendar, or 304 if the client has it (RFC 9110, section 13.2.2)."""
-    page = feed.source.page()
+    page = feed.page()
     if page is None:
         abort(503)
     response = Response(page.data, content_type="text/calendar; charset=utf-8")
@@ -88,14 +88,30 @@ def _calendar(feed: Feed) -> ResponseReturnValue:
     return response.make_conditional(request)
 
 
-def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
+def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
     """The application of one room, with its calendar feed."""
     app = feed_app(feed, door)
 
     @app.errorhandler(LivefoodError)
     def wrong(error: LivefoodError) -> ResponseReturnValue:
         """A room file with a mistake, or an answer that cannot be noted."""
-        return _refused(error)
+        more = error.more if isinstance(error, AskError) else {}
+        if isinstance(error, DoubtError):
+            more = {"sure": "1"}
+        code = 403 if isinstance(error, NotYoursError) else 409
+        if isinstance(error, FileProblemError | BadFileError):
+            code = 503  # the script keeps the answer and tries again
+        text = on_page(str(error))
+        if _wants_json():
+            return jsonify(state="ask" if more else "refused", text=text, more=more), code
+        fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
+        html = render(
+            "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
+            text=text, fields=fields | more if more else {}, more=more,
+            back=request.form.get("back", "now"),
+            version="", ids=_ids(), room="", clock="",
+        )  # fmt: skip
+        return html, code
 
     @app.get("/<key>/page.<any(css, js):kind>")
     def static_file(key: str, kind: str) -> ResponseReturnValue:  # noqa: ARG001
@@ -108,9 +124,14 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
     @app.get("/<key>/")
     @app.get("/<key>/<any(now, todo, ahead, cultures, fry, notes):name>")
     def show(key: str, name: str = "now") -> str:  # noqa: ARG001
-        if request.method == "HEAD" or (g.who == "helper" and name not in _HELPERS):
+        pages = _HELPERS if g.who == "helper" else PAGES
+        if request.method == "HEAD" or name not in pages:
             abort(404)
-        return _page("helper" if g.who == "helper" else name)
+        name, look = "helper" if g.who == "helper" else name, desk.look()
+        return render(
+            "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
+            ids=_ids(), **views.common(look), **_SHOWS[name](look),
+        )  # fmt: skip
 
     @app.get("/<key>/version")
     def version(key: str) -> Response:  # noqa: ARG001
@@ -131,39 +152,12 @@ def make_app(desk: Desk, door: Door, feed: Feed | None = None) -> Flask:
         views.leave_questions(desk.look())
         return redirect("now", 303)
 
-    def _page(name: str) -> str:
-        look = desk.look()
-        return render(
-            "cli.page", f"{name}.html", page=name, pages=_HELPERS if name == "helper" else PAGES,
-            version=desk.version(), ids=_ids_of(secrets.token_hex(8)), **views.common(look),
-            **_SHOWS[name](look),
-        )  # fmt: skip
-
-    def _refused(error: LivefoodError) -> ResponseReturnValue:
-        more = error.more if isinstance(error, AskError) else {}
-        if isinstance(error, DoubtError):
-            more = {"sure": "1"}
-        code = 403 if isinstance(error, NotYoursError) else 409
-        if isinstance(error, FileProblemError | BadFileError):
-            code = 503  # the script keeps the answer and tries again
-        text = on_page(str(error))
-        if _wants_json():
-            return jsonify(state="ask" if more else "refused", text=text, more=more), code
-        fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
-        html = render(
-            "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
-            text=text, fields=fields | more if more else {}, more=more,
-            back=request.form.get("back", "now"),
-            version="", ids=_ids_of(secrets.token_hex(8)), room="", clock="",
-        )  # fmt: skip
-        return html, code
-
     return app
 
 
-def _ids_of(nonce: str) -> Callable[[], str]:
+def _ids() -> Callable[[], str]:
     """Ids for the forms of one page, each another one."""
-    numbers = count()
+    nonce, numbers = secrets.token_hex(8), count()
     return lambda: f"{nonce}-{next(numbers)}"
 
 

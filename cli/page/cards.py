@@ -208,10 +208,9 @@ def doses(lines: Sequence[FeedLine], tank: str, units: str) -> dict[str, Other]:
 def task_cards(look: Look) -> list[Card]:
     """What is to be set, split, counted, moved and bought, by time."""
     outlook, now = look.outlook, look.setting.now
-    at_rounds = {r.at for r in outlook.feedings if r.fed} | set(look.rounds)
-    units = outlook.room.units
+    units, tools = outlook.room.units, outlook.room.tools
     return [
-        _card(look, t, capital(f"{after_round(t, at_rounds)}{task_text(t, outlook.room.tools)}"),
+        _card(look, t, capital(f"{after_round(t, outlook, look.rounds)}{task_text(t, tools)}"),
               clock_text(t.at, units) if t.at.date() == now.date() else when(t.at, units),
               why=on_page(why_text(t, units)))
         for t in look.to_do()

@@ -15,7 +15,7 @@ from cli.telling import tell_rounds
 from cultures import files
 from cultures.journal.entries import journal_path
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.plan import plan_of, tasks_of
+from cultures.planning.plan import plan_of
 from cultures.record.store import record_path
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import OF_ROUND, HarvestHatch, Task
@@ -43,7 +43,7 @@ class Look:
 
     def to_do(self) -> list[Task]:
         """What is to be set going and seen to besides the round."""
-        shown = shown_tasks(self.outlook, tasks_of(self.outlook), self.rounds)
+        shown = shown_tasks(self.outlook, self.rounds)
         return [t for t in shown if not isinstance(t, OF_ROUND)]
 
 

@@ -12,7 +12,7 @@ import time
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
-from attrs import define, field
+from attrs import asdict, define, field
 
 from cli.page.keys import Keys
 
@@ -91,14 +91,12 @@ class Door:
         """``keeper`` or ``helper`` by the key of an address, or None."""
         now = self.clock()
         tries = [at for at in self._wrong.get(address, ()) if now - at < _WITHIN_S]
-        found = None
-        if len(tries) < _MOST_WRONG:
-            for name in ("keeper", "helper"):
-                known = getattr(self.keys, name).encode()
-                if hmac.compare_digest(key.encode("utf-8", "replace"), known):
-                    found = name
-        if found is None and len(tries) < _MOST_WRONG:
+        if len(tries) >= _MOST_WRONG:
+            return None
+        given, known = key.encode("utf-8", "replace"), asdict(self.keys)
+        found = [name for name, is_ in known.items() if hmac.compare_digest(given, is_.encode())]
+        if not found:
             if len(self._wrong) >= _MOST_WATCHED:
                 self._wrong.clear()
             self._wrong[address] = [*tries, now]
-        return found
+        return found[0] if found else None

@@ -14,7 +14,7 @@ import waitress
 from attrs import frozen
 from flask import Flask
 
-from calendars.publish.feed import Feed
+from calendars.publish.feed_source import FeedSource
 from cli.options import Where
 from cli.page.app import LARGEST, make_app
 from cli.page.desk import Desk
@@ -87,7 +87,9 @@ def _bound(host: str, port: int) -> socket.socket:
     return found
 
 
-def serve(where: Where, feed: Feed, *, lan: bool, port: int, renew: bool, helper: bool) -> None:
+def serve(
+    where: Where, feed: FeedSource, *, lan: bool, port: int, renew: bool, helper: bool
+) -> None:
     """Serves a room until interrupted.
 
     Raises:

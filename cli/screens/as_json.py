@@ -12,16 +12,17 @@ from cultures.tasks.task import tidy
 
 def picked(thing: object, *names: str) -> dict[str, Any]:
     """Some attributes of a thing by their names: numbers tidied, days and times as text."""
-    return {name: _plain(getattr(thing, name)) for name in names}
+    return {name: plainly(getattr(thing, name)) for name in names}
 
 
-def _plain(value: Any) -> Any:
+def plainly(value: Any) -> Any:
+    """A value as it is told: numbers tidied, days and times as text."""
     if isinstance(value, date):  # datetimes are dates too
         return value.isoformat()
     if isinstance(value, float):
         return tidy(value)
     if isinstance(value, Mapping):
-        return {key: _plain(each) for key, each in value.items()}
+        return {key: plainly(each) for key, each in value.items()}
     return value
 
 

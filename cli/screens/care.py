@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from attrs import field, frozen
 
@@ -51,10 +51,9 @@ class Practice:
         return self.in_full(task) or task.subject in self.remarked
 
 
-def practice(
-    outlook: Outlook, present: Present, now: datetime, *, everything: bool = False
-) -> Practice:
+def practice(outlook: Outlook, present: Present, *, everything: bool = False) -> Practice:
     """What was noted, or told and not contradicted, in the last month."""
+    now = present.now
     kinds = {
         stage.culture.name: kind
         for kind, plan in outlook.feeding.worms.items()

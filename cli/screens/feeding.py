@@ -28,17 +28,14 @@ def feed_table(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool =
 
     ``total`` adds a last row with what all tanks get together: what the cups hold.
     """
-    found = _table(lines, tools, total=total)
-    return found or _as_list(lines, tools, total=total)
-
-
-def _table(lines: Sequence[FeedLine], tools: Tools, *, total: bool) -> str | None:
     rows = [["tank", "brood", *food_heads(lines)]]
     for tank, brood, given in feed_rows(lines):
         rows.append([tank, brood, *_cells(given, lines, tools)])
     if total and len(rows) > 2:
         rows.append(["", "in all", *map(plain, totals(lines, tools))])
-    return table(rows, right=range(2, len(rows[0])), head=True)
+    return table(rows, right=range(2, len(rows[0])), head=True) or _as_list(
+        lines, tools, total=total
+    )
 
 
 def _cells(given: Sequence[FeedLine | None], lines: Sequence[FeedLine], tools: Tools) -> list[str]:
@@ -135,9 +132,7 @@ def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> 
     ]  # fmt: skip
 
 
-def feed_rows(
-    lines: Sequence[FeedLine],
-) -> Iterator[tuple[str, str, list[FeedLine | None]]]:
+def feed_rows(lines: Sequence[FeedLine]) -> Iterator[tuple[str, str, list[FeedLine | None]]]:
     """Tank, brood, and of each food its line, None where none is given."""
     foods = live_foods(lines)
     given = {(x.tank, x.brood, x.food): x for x in lines if x.amount > 0}

@@ -17,8 +17,6 @@ from cultures.words.moments import day_text, when
 from cultures.words.quantities import grams, many, number
 from cultures.words.tasks import left_out
 
-__all__ = ["balance", "screen"]
-
 #: Tasks that belong to a round and are listed with its feeding only.
 _OF_A_ROUND = (Feed, Soak, HarvestWorms)
 #: What hatches and splits cost, by the key of it.

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Container, Sequence
 from datetime import datetime
 
-from attrs import frozen
-
 from cultures.planning.hatch_plan import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import (
@@ -22,22 +20,8 @@ from cultures.planning.preparation import (
 from cultures.room.jars import CRUMB, holding_of
 from cultures.tasks.task import Task
 from cultures.tasks.told import Draw
-from cultures.words.moments import hours
-
-
-@frozen(eq=False)
-class JarLeft:
-    """What a round leaves in a jar.
-
-    Attributes:
-        label: as its steps call it. until: how long it keeps.
-        left_ml: in the jar. later: a planned round takes more of it.
-    """
-
-    label: str
-    until: datetime
-    left_ml: float
-    later: bool
+from cultures.words.moments import hours, when
+from cultures.words.quantities import millilitres
 
 
 def all_steps(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Step]:
@@ -47,8 +31,8 @@ def all_steps(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Ste
     return in_order([*jars, *steps_of(outlook, tasks, at)])
 
 
-def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
-    """The jars that a round draws from and does not empty."""
+def jars_left(outlook: Outlook, at: datetime) -> list[str]:
+    """What is left in each jar that a round draws from and does not empty."""
     alike = twins(outlook)
     if outlook.told_round(at) is not None:
         return _held_after(outlook, at, alike)
@@ -78,9 +62,15 @@ def jars_left(outlook: Outlook, at: datetime) -> list[JarLeft]:
 
 def _left(
     outlook: Outlook, draw: Draw, alike: Container[datetime], left_ml: float, *, later: bool
-) -> JarLeft:
-    label = jar_label(draw, alike, outlook.room.units)
-    return JarLeft(label, _kept_until(outlook, draw.harvested), left_ml, later)
+) -> str:
+    """How much is left, and how long it keeps; ``later``: a planned round takes more of it."""
+    room, units = outlook.room, outlook.room.units
+    left = millilitres(left_ml, units)
+    if left.endswith(" mL"):  # a syringe measures it
+        left = room.tools.poured(left_ml).text
+    until = when(_kept_until(outlook, draw.harvested), units)
+    how = "left" if later else "to spare"
+    return f"{left} {how} in the jar of {jar_label(draw, alike, units)}, keeps until {until}"
 
 
 def _kept_until(outlook: Outlook, since: datetime) -> datetime:
@@ -88,7 +78,7 @@ def _kept_until(outlook: Outlook, since: datetime) -> datetime:
     return outlook.room.at_hour(hours(since) + holding_of(outlook.room).longest_h)
 
 
-def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> list[JarLeft]:
+def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> list[str]:
     """The same for a round in hand, after which the plan begins with what is held."""
     hatches = outlook.feeding.hatches
     drawn = {(draw.vessel, draw.harvested): draw for draw in draws_at(outlook, at)}

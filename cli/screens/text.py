@@ -147,7 +147,7 @@ def table(
     if over > 0 and head and screen_width() < _TABLE:
         return None
     if over > 0 and head:
-        for narrow in (_as_it_is, _units_in_head, _tilde):
+        for narrow in (lambda it, _: it, _units_in_head, _tilde):
             rows = narrow(rows, right)
             stacked = _stacked(rows, right)
             widths, over = _fit(stacked, indent)
@@ -181,10 +181,6 @@ def _stacked(rows: _Rows, right: Sequence[int]) -> _Rows:
     deep = max(len(cell) for cell in words)
     stacked = [["" for _ in range(deep - len(cell))] + cell for cell in words]
     return [*(list(line) for line in zip(*stacked, strict=True)), *rows[1:]]
-
-
-def _as_it_is(rows: _Rows, right: Sequence[int]) -> _Rows:  # noqa: ARG001
-    return rows
 
 
 def _units_in_head(rows: _Rows, right: Sequence[int]) -> _Rows:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
 
-from attrs import evolve, frozen
+from attrs import evolve
 
 from cli.screens.absence import Absence
 from cli.screens.advice import other_advice
@@ -22,6 +22,7 @@ from cultures.journal.entries import Entry
 from cultures.needs.company import unequal_company
 from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
+from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step
 from cultures.planning.printed import Stale
 from cultures.record.since import Since
@@ -45,7 +46,7 @@ from cultures.tasks.task import (
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
 from cultures.words.moments import clock_text, day_text, when, year_text
-from cultures.words.quantities import in_units, many, millilitres, number
+from cultures.words.quantities import in_units, many, number
 from cultures.words.tasks import (
     Words,
     brief_text,
@@ -83,19 +84,6 @@ _CAUTIONS = "  ! Cautions: livefood today --cautions"
 _ALL_CAUTIONS = " (all: livefood today --cautions)"
 
 
-@frozen(eq=False)
-class Manner:
-    """How much is said.
-
-    Attributes:
-        practice: what was done before; the rest is told with its cautions and its way of doing.
-        why: give all reasons.
-    """
-
-    practice: Practice
-    why: bool = False
-
-
 def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
     """The time of the round to do now (or the next after it); nothing past the horizon."""
     times = [at for at in outlook.round_times() if not outlook.is_noted(at)]
@@ -103,24 +91,23 @@ def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
 
 
 def screen(
-    outlook: Outlook, plan: Plan, tasks: Sequence[Task], *, rounds: Sequence[datetime],
-    manner: Manner, tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
+    outlook: Outlook, plan: Plan, *, rounds: Sequence[datetime], practice: Practice,
+    why: bool = False, tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
     before: Absence | None = None, sheets: Sequence[Stale] = (), since: Since | None = None,
 ) -> str:  # fmt: skip
     """The whole screen.
 
     Args:
-        tasks: all tasks of the outlook, those in hand among them.
-        rounds: the rounds to show. tank: show the lines of one tank only. asked: what is taken
-            as done because it was told, with its number in 'journal due'. before: an absence that
-            begins soon. sheets: printed ones that no longer hold. since: what happened since
-            advice was told.
+        rounds: the rounds to show. practice: what was done before; the rest is told with its
+            cautions and its way of doing. why: give all reasons. tank: show the lines of one tank
+            only. asked: what is taken as done because it was told, with its number in 'journal
+            due'. before: an absence that begins soon. sheets: printed ones that no longer hold.
+            since: what happened since advice was told.
     """
-    units = outlook.room.units
-    until = shown_until(outlook, rounds)
-    shown = shown_tasks(outlook, tasks, rounds)
+    units, tasks = outlook.room.units, tasks_of(outlook)
+    shown = shown_tasks(outlook, rounds)
     urgent, later = split_by_haste(
-        plan.shortfalls, outlook.now, units, why=manner.why, a_round_j=outlook.round_j()
+        plan.shortfalls, outlook.now, units, why=why, a_round_j=outlook.round_j()
     )
     other = other_advice(plan, outlook, since)
     (urgent or later).extend([wrapped(other, 2, "  ")] if other else [])
@@ -133,28 +120,28 @@ def screen(
         f"ROUND {clock_text(at, units)}: over, and noted"
         for at in outlook.round_times() if outlook.is_noted(at)
     ]  # fmt: skip
-    parts += [_round_block(outlook, tasks, at, manner, tank=tank) for at in rounds]
+    parts += [_round_block(outlook, at, practice, why=why, tank=tank) for at in rounds]
     if by_paper(sheets, outlook).intersection(rounds):
         parts[-1] += f"\n{wrapped(_BY_PAPER, 4, '  ')}"
-    if tank is None and rounds and (left := _jars_left(outlook, rounds[-1])):
-        parts[-1] += "\n" + "\n".join(left)
+    if tank is None and rounds:
+        left = jars_left(outlook, rounds[-1])
+        parts[-1] += "".join(f"\n{wrapped(text, 4, '  ')}" for text in left)
     if not rounds:
         parts.append("No round lies ahead.")
     going = [t for t in shown if not isinstance(t, OF_ROUND)]
-    at_rounds = {r.at for r in outlook.feedings if r.fed} | set(rounds)
     here = [t for t in shown if t in going or t.at in rounds or t.until in rounds]
-    full, hidden = _cautions(here, manner.practice)
-    parts.append(_going_block(going, tasks, outlook, at_rounds, manner))
+    full, hidden = _cautions(here, practice)
+    parts.append(_going_block(going, outlook, rounds, practice, why=why))
     parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
     if hidden and not full:
         parts[-2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
         later.append(wrapped(enough_until(plan.end, units), 4, "  - "))
-    notes = _new_notes(plan, outlook) if manner.why else _short_notes(plan, outlook)
+    notes = _new_notes(plan, outlook) if why else _short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
-        *_harvest_ahead(tasks, rounds, until, outlook), *later,
+        *_harvest_ahead(tasks, rounds, outlook), *later,
         *bullets(in_units(note, units) for note in notes),
-        *remarks_lines(outlook.room, outlook.now, every=manner.why),
+        *remarks_lines(outlook.room, outlook.now, every=why),
     ]))  # fmt: skip
     return joined(parts)
 
@@ -164,10 +151,10 @@ def shown_until(outlook: Outlook, rounds: Sequence[datetime]) -> datetime:
     return (rounds[-1] if rounds else outlook.now) + _AHEAD
 
 
-def shown_tasks(outlook: Outlook, tasks: Iterable[Task], rounds: Sequence[datetime]) -> list[Task]:
+def shown_tasks(outlook: Outlook, rounds: Sequence[datetime]) -> list[Task]:
     """The tasks that the screen shows."""
     until = shown_until(outlook, rounds)
-    return [t for t in tasks if is_shown(t, rounds, until)]
+    return [t for t in tasks_of(outlook) if is_shown(t, rounds, until)]
 
 
 def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
@@ -270,23 +257,8 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     return wrapped(text, 6, f"  {number_:>2}")
 
 
-def _jars_left(outlook: Outlook, at: datetime) -> list[str]:
-    """What is left in the jars when a round is over."""
-    lines = []
-    for jar in jars_left(outlook, at):
-        room = outlook.room
-        left = millilitres(jar.left_ml, room.units)
-        if left.endswith(" mL"):  # a syringe measures it
-            left = room.tools.poured(jar.left_ml).text
-        how = "left" if jar.later else "to spare"
-        until = when(jar.until, room.units)
-        text = f"{left} {how} in the jar of {jar.label}, keeps until {until}"
-        lines.append(wrapped(text, 4, "  "))
-    return lines
-
-
 def _round_block(
-    outlook: Outlook, tasks: Sequence[Task], at: datetime, manner: Manner, *, tank: str | None
+    outlook: Outlook, at: datetime, practice: Practice, *, why: bool, tank: str | None
 ) -> str:
     units = outlook.room.units
     title = wrapped(f"ROUND {clock_text(at, units)}, {_from_now(at, outlook.now, units)}")
@@ -298,8 +270,8 @@ def _round_block(
     gone += _failed_hatches(outlook, at, every)
     gone += overtaken_words(outlook, at, tank)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
-    still = [t for t in tasks if not _has_failed(outlook.room, t)]
-    steps = _steps(outlook, all_steps(outlook, still, at), manner)
+    still = [t for t in tasks_of(outlook) if not _has_failed(outlook.room, t)]
+    steps = _steps(outlook, all_steps(outlook, still, at), practice, why=why)
     steps += [wrapped(text, time_width(units), "  !") for text in gone]
     skips = [wrapped(skipped, 4, "  ")] if skipped else []
     if not lines:
@@ -309,7 +281,7 @@ def _round_block(
         said = "Nothing is given" if skips else said
         return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps, *skips])
     table = walk(_marked(outlook, at, lines), outlook.room.tools, total=tank is None)
-    sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if manner.why else []
+    sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if why else []
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
 
 
@@ -355,15 +327,15 @@ def _how_sure(room: Room, at: datetime, tank: str | None) -> str:
     return sure_text({brood.name: ends[0, brood.name] for brood in shown})
 
 
-def _steps(outlook: Outlook, steps: Sequence[Step], manner: Manner) -> list[str]:
+def _steps(outlook: Outlook, steps: Sequence[Step], practice: Practice, *, why: bool) -> list[str]:
     """The steps of a round, those told as one that are alike; each has its reasons on request."""
     units, lines = outlook.room.units, []
-    for group in together(steps, lambda step: _alike_steps(step, manner.practice)):
+    for group in together(steps, lambda step: _alike_steps(step, practice)):
         mine = [step.task for step in group if step.task is not None]
-        text = _step_text(group, outlook.room, manner)
+        text = _step_text(group, outlook.room, practice)
         mark = MARK if any(task.caution for task in mine) else ""
         lines.append(timed(f"{text}{mark}", group[0].at, units))
-        if manner.why:
+        if why:
             lines += _reasons([task for task in mine if why_text(task, units) not in text], units)
     return lines
 
@@ -377,19 +349,18 @@ def _alike_steps(step: Step, practice: Practice) -> tuple[object, ...]:
     return (id(step),)
 
 
-def _step_text(group: Sequence[Step], room: Room, manner: Manner) -> str:
+def _step_text(group: Sequence[Step], room: Room, practice: Practice) -> str:
     first = group[0].task
     if first is None:
         if len(group) == 1:
             return plain(group[0].text)
         return names([plain(s.text[:1]) for s in group]) + plain(group[0].text[1:])
-    full = manner.practice.in_full(first)
+    full = practice.in_full(first)
     if isinstance(first, HarvestWorms):
         worms = [step.task for step in group if isinstance(step.task, HarvestWorms)]
         told = harvests_text(
-            worms, room.tools,
-            lambda task: _answer(room, task) or _remark(manner.practice, task),
-        )  # fmt: skip
+            worms, room.tools, lambda task: _answer(room, task) or _remark(practice, task)
+        )
         return told + plain(worms_method(first, brief=not full))
     said = _answer(room, first)
     if isinstance(first, FirstFood):
@@ -419,10 +390,10 @@ def _said_of_tanks(outlook: Outlook, at: datetime) -> list[str]:
     return [wrapped(text.removeprefix(". "), 4, f" {_NOTED}")] if text else []
 
 
-def _answer(room: Room, task: Task | None) -> str:
+def _answer(room: Room, task: Task) -> str:
     """What was noted of a task in hand, in brackets."""
-    entry = room.answered.get(task.id) if task is not None else None
-    if entry is None or task is None:
+    entry = room.answered.get(task.id)
+    if entry is None:
         return ""
     if entry.event == "skip":
         return "(not done) "
@@ -459,34 +430,34 @@ def _span(minutes: int) -> str:
 
 
 def _going_block(
-    tasks: Sequence[Task], every: Sequence[Task], outlook: Outlook, at_rounds: set[datetime],
-    manner: Manner,
+    tasks: Sequence[Task], outlook: Outlook, rounds: Sequence[datetime], practice: Practice, *,
+    why: bool,
 ) -> str:  # fmt: skip
-    """What is to be set going; ``every``: all tasks, of which a few a day are asked for."""
+    """What is to be set going."""
     units, lines = outlook.room.units, []
     indent = time_width(units)
-    for group in together(tasks, lambda task: alike(task, manner.practice.of(task))):
+    for group in together(tasks, lambda task: alike(task, practice.of(task))):
         first = group[0]
         day = _other_day(first, outlook.now).replace(" ", ", ")
-        text = f"{day}{after_round(first, at_rounds)}"
-        text += group_text(group, outlook.room.tools) + _more_of(first, tasks, every, outlook.now)
+        text = f"{day}{after_round(first, outlook, rounds)}"
+        text += group_text(group, outlook.room.tools) + _more_of(first, tasks, outlook)
         if any(task.caution for task in group):
             text += MARK
         lines.append(timed(text, first.at, units))
-        if manner.why:
+        if why:
             lines += _reasons(group, units)
-        if isinstance(first, Split | Start) and manner.practice.in_full(first):
+        if isinstance(first, Split | Start) and practice.in_full(first):
             recipe = why_text(first, units).partition(RECIPE)[2]
             lines.append(wrapped(f"{RECIPE.strip()} {recipe}", indent))
     return block("TO SET GOING", lines or ["  Nothing until the next round."])
 
 
-def _more_of(task: Task, shown: Sequence[Task], every: Sequence[Task], now: datetime) -> str:
+def _more_of(task: Task, shown: Sequence[Task], outlook: Outlook) -> str:
     """How many counts or sortings are to follow within the week, where those are many."""
     if not isinstance(task, _A_FEW_A_DAY):
         return ""
-    week = [t for t in every if isinstance(t, type(task)) and t.at < now + _WEEK]
-    later = len([t for t in week if t not in shown])
+    mine = [t for t in tasks_of(outlook) if isinstance(t, type(task)) and t not in shown]
+    later = sum(t.at < outlook.now + _WEEK for t in mine)
     where = ": livefood plan" if isinstance(task, Count) else ""
     return f" ({later} more this week{where})" if later > _MOST_LATER else ""
 
@@ -498,10 +469,10 @@ def _reasons(tasks: Sequence[Task], units: str) -> list[str]:
     return [wrapped(f"{name}: {why}" if several else why, indent) for name, why in whys.items()]
 
 
-def after_round(task: Task, at_rounds: Iterable[datetime]) -> str:
-    """Words before a task that waits until the round at its time is over."""
-    waits = not isinstance(task, _AT_ROUND) and task.at in at_rounds
-    return "after feeding: " if waits else ""
+def after_round(task: Task, outlook: Outlook, rounds: Sequence[datetime] = ()) -> str:
+    """Words before a task that waits until the round at its time, or in hand, is over."""
+    fed = task.at in rounds or any(r.fed and r.at == task.at for r in outlook.feedings)
+    return "after feeding: " if fed and not isinstance(task, _AT_ROUND) else ""
 
 
 def _other_day(task: Task, now: datetime) -> str:
@@ -518,10 +489,10 @@ def _cautions(tasks: Sequence[Task], practice: Practice) -> tuple[list[str], boo
 
 
 def _harvest_ahead(
-    tasks: Sequence[Task], rounds: Sequence[datetime], until: datetime, outlook: Outlook
+    tasks: Iterable[Task], rounds: Sequence[datetime], outlook: Outlook
 ) -> list[str]:
     """Hatches to be drawn off before the next round, so that nobody is surprised."""
-    units = outlook.room.units
+    units, until = outlook.room.units, shown_until(outlook, rounds)
     return bullets(
         f"{_other_day(t, outlook.now)}{clock_text(t.at, units)}: {t.subject} is ripe for the"
         f" round of {clock_text(t.until, units)}"

@@ -6,14 +6,18 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 from typing import Any
 
+from attrs import evolve
+
+from cli.screens.as_json import picked, plainly
 from cli.screens.brood import in_brackets
+from cli.screens.need import amount_text
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
-from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.food import DRY
 from cultures.needs.food_units import natural_amount
 from cultures.planning.year import BroodYear, FoodYear, Load, Stage, Year, away_in
 from cultures.tasks.task import tidy
 from cultures.words.moments import spoken_day
-from cultures.words.quantities import food_name, grams, many, milligrams, number
+from cultures.words.quantities import food_name, many
 from cultures.words.text import cut
 
 #: The letter of each stage, and what it is called.
@@ -226,10 +230,8 @@ def _planned(year: Year, worst: Load, eaters: Sequence[str]) -> str:
 
 def _amount(year: Year, food: str, energy_j: float) -> str:
     """Energy as an amount of a food, in words."""
-    amount, units = natural_amount(year.room, food, energy_j), year.room.units
-    if food == BRINE_SHRIMP:
-        return f"{number(amount.value, 2)} nauplii"
-    return (milligrams if amount.unit == "mg" else grams)(float(f"{amount.value:.2g}"), units)
+    amount = natural_amount(year.room, food, energy_j)
+    return amount_text(evolve(amount, value=float(f"{amount.value:.2g}")), year.room.units)
 
 
 def _day(day: date, year: Year) -> str:
@@ -248,10 +250,7 @@ def year_json(year: Year) -> dict[str, Any]:
                     {"stage": s.stage, "from": s.start.isoformat(), "to": s.end.isoformat()}
                     for s in b.spans
                 ],
-                "can_go": None if b.sale is None else {
-                    "day": b.sale.day.isoformat(), "early": b.sale.early.isoformat(),
-                    "late": b.sale.late.isoformat(),
-                },
+                "can_go": b.sale and picked(b.sale, "day", "early", "late"),
             }
             for b in year.broods
         ],
@@ -271,8 +270,7 @@ def year_json(year: Year) -> dict[str, Any]:
                 "food": food.food, "from": run[0].week.isoformat(),
                 "to": (run[-1].week + timedelta(days=6)).isoformat(),
                 "worst": _load_json(worst),
-                "broods": {name: tidy(need_j) for name, need_j in worst.by.items()},
-                "missing": {name: tidy(share) for name, share in year.missing(run).items()},
+                "broods": plainly(worst.by), "missing": plainly(year.missing(run)),
             }
             for food in year.foods for run in food.too_much()
             for worst in (max(run, key=lambda load: (load.share, load.need_j)),)
@@ -283,7 +281,4 @@ def year_json(year: Year) -> dict[str, Any]:
 def _load_json(load: Load) -> dict[str, Any]:
     """A load; null where nothing gives what is asked for."""
     share = None if load.share == float("inf") else tidy(load.share)
-    return {
-        "week": load.week.isoformat(), "day": load.day.isoformat(), "need_j": tidy(load.need_j),
-        "gives_j": tidy(load.gives_j), "load": share,
-    }  # fmt: skip
+    return {**picked(load, "week", "day", "need_j", "gives_j"), "load": share}

@@ -12,16 +12,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
-from cultures.tasks.task import (
-    HELPERS_WORK,
-    Buy,
-    HarvestHatch,
-    SetHatch,
-    Soak,
-    Split,
-    Start,
-    Task,
-)
+from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, SetHatch, Soak, Split, Start, Task
 from cultures.tasks.told import FeedLine
 
 _LONGEST_DAYS = 60

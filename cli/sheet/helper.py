@@ -12,7 +12,7 @@ from cli.sheet.absence import Absence, plan_absence
 from cli.sheet.keeper import keeper_view
 from cli.sheet.page import PAPERS, Sheet
 from cli.sheet.parts import Item, Round, Said, clock, day, moment
-from cli.sheet.rounds import feeding_table, item
+from cli.sheet.rounds import feeding_table, item, step_clock
 from cli.sheet.type_size import type_size
 from cli.telling import tell
 from cli.templates import render
@@ -86,12 +86,8 @@ def _round(absence: Absence, feed: Feed) -> Round:
 
 
 def _step(absence: Absence, step: Step, feed: Feed) -> Item:
-    task = step.task
-    of = f"{task.id if task else feed.id}#at"
-    if step.before_min is not None:
-        of = f"round/{feed.at.isoformat()}#-{step.before_min}"
-    text = step.text if task is None else plainly(absence, task)
-    return item(clock(step.at, of), task, text, named="done")
+    text = step.text if step.task is None else plainly(absence, step.task)
+    return item(step_clock(step, feed.at), step.task, text, named="done")
 
 
 def plainly(absence: Absence, task: Task) -> Phrase:

@@ -80,7 +80,6 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
 def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
     """One day, for the template that gives it a page of its own when printed."""
     tools = outlook.room.tools
-    at_rounds = {r.at for r in outlook.feedings if r.fed}
     return {
         "id": f"day-{one.day.isoformat()}", "title": day(one.day, f"day/{one.day.isoformat()}"),
         "over": [
@@ -88,7 +87,7 @@ def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
             if at.date() == one.day and outlook.is_noted(at)
         ],
         "rounds": [_round(plan, feed, steps, tools) for _, feed, steps in one.rounds],
-        "besides": [_besides(group, tools, at_rounds) for group in one.groups()],
+        "besides": [_besides(group, outlook) for group in one.groups()],
         "cautions": [Words(text) for text in cautions_of(one.tasks())],
     }  # fmt: skip
 
@@ -101,20 +100,22 @@ def _round(plan: Plan, feed: Feed, steps: Sequence[Step], tools: Tools) -> Round
         lambda line: dose_phrase(line, lines, tools), Row("in all", totals(lines, tools, feed)),
     )  # fmt: skip
     return Round(
-        feed.id, clock(feed.at, f"{feed.id}#at"), [_step(x, feed.at) for x in steps],
+        feed.id, clock(feed.at, f"{feed.id}#at"),
+        [item(step_clock(x, feed.at), x.task, x.text) for x in steps],
         "What each tank gets, in the order of the walk", table, why_text(feed, tools.units),
         Words(left_out(every)),
     )  # fmt: skip
 
 
-def _step(step: Step, at: datetime) -> Item:
+def step_clock(step: Step, at: datetime) -> Moment:
+    """When a step of the round at a time is done."""
     if step.before_min is not None:
         of = f"round/{at.isoformat()}#-{step.before_min}"
     elif step.task is not None:
         of = f"{step.task.id}#{'at' if step.at == step.task.at else 'at+settle'}"
     else:
         of = f"round/{at.isoformat()}#settle"
-    return item(clock(step.at, of), step.task, step.text)
+    return clock(step.at, of)
 
 
 def item(at: Moment, task: Task | None, text: Phrase, *, named: str = "") -> Item:
@@ -124,10 +125,10 @@ def item(at: Moment, task: Task | None, text: Phrase, *, named: str = "") -> Ite
     return Item(at, begun(text), (task.id,), named or plain(text)[:80])
 
 
-def _besides(group: Sequence[Task], tools: Tools, at_rounds: set[datetime]) -> Item:
-    first = group[0]
+def _besides(group: Sequence[Task], outlook: Outlook) -> Item:
+    first, tools = group[0], outlook.room.tools
     why = "" if isinstance(first, _SELF_TOLD) else " ".join(reasons(group, tools.units))
-    text, after = group_phrase(group, tools), after_round(first, at_rounds)
+    text, after = group_phrase(group, tools), after_round(first, outlook)
     line = item(clock(first.at, f"{first.id}#at"), first, (after, *text) if after else text)
     return evolve(line, tasks=tuple(task.id for task in group), why=why)
 

@@ -18,7 +18,7 @@ from calendars import lint
 from calendars.entries import CalendarError
 from calendars.from_plan import entries_of
 from calendars.ics import Header
-from calendars.publish.feed import Feed, check_address
+from calendars.publish.feed import check_address
 from calendars.publish.feed_source import FeedSource, Produced, feed_notes_path, feed_token
 from calendars.publish.loopback import is_loopback
 from cli.page.app import feed_app
@@ -53,12 +53,9 @@ class Bench:
 
     def source(self) -> FeedSource:
         return FeedSource(
-            self.room,
-            self.produce,
-            namespace=NAMESPACE,
-            clock=lambda: self.now,
-            report=self.said.append,
-        )
+            self.room, self.produce, namespace=NAMESPACE, token=feed_token(self.room),
+            clock=lambda: self.now, report=self.said.append,
+        )  # fmt: skip
 
 
 @pytest.fixture
@@ -78,9 +75,8 @@ class Server:
 
 @contextmanager
 def running(bench: Bench) -> Iterator[Server]:
-    source = bench.source()
-    source.first()
-    feed = Feed(source, feed_token(bench.room))
+    feed = bench.source()
+    feed.first()
     with serving(feed_app(feed)) as port:
         yield Server(feed.path, port)
 
@@ -314,10 +310,9 @@ def test_addresses() -> None:
 
 def test_taken_port_is_said(bench: Bench) -> None:
     with running(bench) as server:
-        feed = Feed(bench.source(), "x" * 32)
         said = f"cannot listen on 127.0.0.1 port {server.port}"
         with pytest.raises(FileProblemError, match=said):
-            listen(feed_app(feed), "127.0.0.1", server.port)
+            listen(feed_app(bench.source()), "127.0.0.1", server.port)
 
 
 def test_daily_plans_through_the_feed(bench: Bench) -> None:

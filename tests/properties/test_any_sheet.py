@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from cli.options import Setting, UsageProblemError
 from cli.screens.care import practice
-from cli.screens.today import Manner, screen, this_round
+from cli.screens.today import screen, this_round
 from cli.sheet.helper import helper_sheet
 from cli.sheet.page import sheet_days, sheet_page
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.plan import plan_of, tasks_of
+from cultures.planning.plan import plan_of
 from cultures.record.present import present_of
 from cultures.room.file import read_room
 from cultures.room.room import Room
@@ -53,9 +53,8 @@ def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
     text = screen(
         outlook,
         plan,
-        tasks_of(outlook),
         rounds=this_round(outlook),
-        manner=Manner(practice(outlook, _setting(outlook).present, outlook.now)),
+        practice=practice(outlook, _setting(outlook).present),
     )
     assert all(len(line) <= 80 for line in text.splitlines())
 

@@ -155,7 +155,7 @@ class Life:
         found = self.present()
         outlook = make_outlook(found.room, now=self.now)
         rounds = this_round(outlook)
-        tasks = shown_tasks(outlook, tasks_of(outlook), rounds)
+        tasks = shown_tasks(outlook, rounds)
         until = shown_until(outlook, rounds)
         asked = [told for _, told in found.open_questions()]
         self._shows(tasks, asked, lambda t: is_shown(t, rounds, until))

@@ -29,7 +29,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.entries import Entry, append, journal_path
 from cultures.needs.need import BroodCourse, room_needs, rounds_between
 from cultures.planning.outlook import make_outlook
-from cultures.planning.plan import plan_of, tasks_of
+from cultures.planning.plan import plan_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import Present, as_entry, present_of
 from cultures.record.store import read_record, record_path
@@ -182,7 +182,7 @@ class Year:
         self.result.questions += len(asked)
         self.result.looks += 1
         rounds = this_round(outlook)
-        tasks, until = shown_tasks(outlook, tasks_of(outlook), rounds), shown_until(outlook, rounds)
+        tasks, until = shown_tasks(outlook, rounds), shown_until(outlook, rounds)
         self.ever.update(t.id for t in tasks)
         record_telling(self.path, found, "today", tellings(outlook, tasks, self.now),
                        lambda t: is_shown(t.task, rounds, until), asked)  # fmt: skip
