@@ -364,6 +364,6 @@ class _Replay:
         )  # fmt: skip
         return Replayed(
             room, shared.seen, tuple(self.doubts), frozenset(self.contradicted),
-            frozenset(self.hatches.unfed), frozenset(self.hatches.missed), self.hatches.drawn_of,
+            self.hatches.unfed(), frozenset(self.hatches.missed), self.hatches.drawn_of,
             self.cultures.lives, self.broods,
         )  # fmt: skip
