@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import cached_property
 
-from attrs import field, frozen
+from attrs import frozen
 
 from cultures.foods.hatching import held_share
 from cultures.foods.kinds import HatchKind
@@ -18,16 +19,15 @@ class Holding:
     Attributes:
         kind: what is held. fridge_c: temperature of the refrigerator, or None [°C].
         warm_c: temperature outside of it at a time [h since the epoch] -> [°C].
-        cold: there is a refrigerator, and it is cold enough.
     """
 
     kind: HatchKind
     fridge_c: float | None
     warm_c: Callable[[float], float]
-    cold: bool = field(init=False)
 
-    @cold.default
-    def _is_cold(self) -> bool:
+    @cached_property
+    def cold(self) -> bool:
+        """Whether there is a refrigerator, and it is cold enough."""
         return self.fridge_c is not None and self.fridge_c <= self.kind.values["cold_below_c"]
 
     @property

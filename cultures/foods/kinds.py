@@ -133,9 +133,7 @@ class WormKind(_Living):
         by_surface = self.values["capacity_mg_per_cm2"] > 0
         return "capacity_mg_per_cm2" if by_surface else "capacity_mg_per_g"
 
-    def model(
-        self, *, medium_g: float, surface_cm2: float | None = None, yield_factor: float = 1.0
-    ) -> WormModel:
+    def model(self, *, medium_g: float, surface_cm2: float | None = None) -> WormModel:
         """The model of one culture.
 
         Capacity is the smaller of what its surface and its mass of medium carry: a thin
@@ -144,7 +142,6 @@ class WormKind(_Living):
         Args:
             medium_g: mass of medium (1 mL counts as 1 g for liquids) [g].
             surface_cm2: surface of the medium [cm²]; without it only the mass counts.
-            yield_factor: this keeper's yields against the data's.
 
         Raises:
             RangeError: a mass or surface that is not above 0.
@@ -158,7 +155,7 @@ class WormKind(_Living):
         return WormModel(
             growth_rate=v["growth_rate_per_day"],
             lag=v["lag_days"],
-            capacity_mg=capacity * yield_factor,
+            capacity_mg=capacity,
             half_spent_age=v["half_spent_days"],
             souring_width=v["souring_width_days"],
             climbing_fraction=v["climbing_fraction"],

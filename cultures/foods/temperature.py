@@ -9,18 +9,14 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
-from attrs import field, frozen
+from attrs import frozen
 
 from cultures.errors import RangeError
 
 #: Turns a temperature [°C] into a rate relative to a reference temperature.
 RateFunction = Callable[[float], float]
-
-
-def _floats(values: Iterable[float]) -> tuple[float, ...]:
-    return tuple(values)
 
 
 @frozen
@@ -33,8 +29,8 @@ class TemperatureSeries:
         values_c: one temperature for each start [°C].
     """
 
-    starts: tuple[float, ...] = field(converter=_floats)
-    values_c: tuple[float, ...] = field(converter=_floats)
+    starts: tuple[float, ...]
+    values_c: tuple[float, ...]
 
     def __attrs_post_init__(self) -> None:
         if not self.starts or len(self.starts) != len(self.values_c):
@@ -66,20 +62,6 @@ class TemperatureSeries:
             starts=tuple(start for start, _ in points), values_c=tuple(v for _, v in points)
         )
 
-    def pieces(self, from_h: float, to_h: float) -> list[tuple[float, float, float]]:
-        """(from, to, temperature) pieces that cover an interval in order."""
-        pieces: list[tuple[float, float, float]] = []
-        index = max(0, bisect_right(self.starts, from_h) - 1)
-        start = from_h
-        while start < to_h:
-            last = index + 1 >= len(self.starts)
-            end = to_h if last else min(to_h, self.starts[index + 1])
-            if end > start:
-                pieces.append((start, end, self.values_c[index]))
-            start = end
-            index += 1
-        return pieces
-
 
 @frozen
 class Clock:
@@ -101,10 +83,9 @@ class Clock:
     def of(cls, series: TemperatureSeries, rate: RateFunction) -> Clock:
         """The clock that a rate function makes of a temperature series."""
         rates = tuple(rate(value) for value in series.values_c)
-        sums = [0.0]
-        for i in range(1, len(rates)):
-            sums.append(sums[-1] + rates[i - 1] * (series.starts[i] - series.starts[i - 1]) / 24.0)
-        return cls(starts=series.starts, rates=rates, sums=tuple(sums))
+        lasting_h = (later - start for start, later in pairwise(series.starts))
+        days = (rate * lasts_h / 24.0 for rate, lasts_h in zip(rates, lasting_h, strict=False))
+        return cls(starts=series.starts, rates=rates, sums=tuple(accumulate(days, initial=0.0)))
 
     def days(self, from_h: float, to_h: float) -> float:
         """Physiological days between two times [h since the epoch]; negative if reversed."""

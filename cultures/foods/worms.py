@@ -200,6 +200,7 @@ def last_useful_age(model: WormModel, retire_share: float) -> float:
     return max(model.lag, age)
 
 
+@lru_cache(maxsize=4096)
 def first_harvest_age(model: WormModel, starter_mg: float) -> float:
     """First age at which worms climb in a culture that is left alone from its start.
 
@@ -217,11 +218,7 @@ def first_harvest_age(model: WormModel, starter_mg: float) -> float:
     """
     if not starter_mg > 0:
         return math.inf
-    return _first_harvest_age(model, starter_mg)
 
-
-@lru_cache(maxsize=4096)
-def _first_harvest_age(model: WormModel, starter_mg: float) -> float:
     def filled(age: float) -> float:
         carried = model.capacity_at(age)
         return model.grow(starter_mg, 0.0, age) / carried if carried > 0 else math.inf
@@ -285,15 +282,6 @@ class CultureState:
                 f" from a culture that holds {self.stock_mg:g} mg"
             )
         return evolve(self, stock_mg=max(0.0, self.stock_mg - taken_mg))
-
-    def split(self, starter_mg: float) -> tuple[CultureState, CultureState]:
-        """(parent, child) after a starter was carried into fresh medium; no worm is lost.
-
-        Raises:
-            RangeError: more than stands in it, or less than nothing.
-        """
-        parent = self.without(starter_mg)
-        return parent, CultureState(stock_mg=self.stock_mg - parent.stock_mg, age=0.0)
 
 
 def age_of_medium(model: WormModel, age: float, fuller: WormModel, fresh_share: float) -> float:

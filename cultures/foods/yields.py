@@ -17,7 +17,6 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.parameters import drawn_values, eight_in_ten
 from cultures.foods.temperature import Clock, TemperatureSeries
 from cultures.foods.worms import (
-    CultureState,
     GrowthStep,
     WormModel,
     age_of_medium,
@@ -67,7 +66,6 @@ class Setup:
         medium_g: mass of medium; 1 mL of a liquid counts as 1 g [g].
         surface_cm2: surface of the medium, or None where only the mass counts [cm²].
         starter_mg: worms carried over [mg wet].
-        yield_factor: this keeper's yields against the data's.
         upkeep: top-ups and a split.
     """
 
@@ -75,7 +73,6 @@ class Setup:
     medium_g: float
     surface_cm2: float | None
     starter_mg: float
-    yield_factor: float = 1.0
     upkeep: Upkeep = field(factory=Upkeep)
 
     def __attrs_post_init__(self) -> None:
@@ -87,11 +84,8 @@ class Setup:
 
     def model(self, medium_g: float | None = None) -> WormModel:
         """The culture's model, with its own mass of medium or another [g]."""
-        return self.kind.model(
-            medium_g=self.medium_g if medium_g is None else medium_g,
-            surface_cm2=self.surface_cm2,
-            yield_factor=self.yield_factor,
-        )
+        medium_g = self.medium_g if medium_g is None else medium_g
+        return self.kind.model(medium_g=medium_g, surface_cm2=self.surface_cm2)
 
 
 @frozen
@@ -143,7 +137,6 @@ class _Visit:
     """What a day of the culture's life is whatever was harvested before."""
 
     step: GrowthStep
-    age: float
     model: WormModel
     climbs_from_mg: float
 
@@ -250,7 +243,10 @@ def yield_interval(
 
 
 def _check_temperatures(kind: WormKind, series: TemperatureSeries, start_h: float) -> None:
-    for _, _, temperature_c in series.pieces(start_h, start_h + 24.0 * LONGEST_DAYS):
+    end_h = start_h + 24.0 * LONGEST_DAYS
+    changes = zip(series.starts, series.values_c, strict=True)
+    later = (degrees for since_h, degrees in changes if start_h < since_h < end_h)
+    for temperature_c in (series.at(start_h), *later):
         if not math.isfinite(temperature_c):
             raise RangeError(f"{temperature_c} is not a temperature")
         wrong = kind.check_temperature(temperature_c)
@@ -292,7 +288,6 @@ def _visit(model: WormModel, before: float, age: float) -> _Visit:
     climbs_from = model.climbing_density * model.capacity_at(age)
     return _Visit(
         step=model.step(before, age),
-        age=age,
         model=model,
         climbs_from_mg=math.inf if age < model.lag else climbs_from,
     )
@@ -313,8 +308,7 @@ def _stocks(
         result.append((stock, taken))
         stock -= taken
         if upkeep.split_day == day:
-            state = CultureState(stock_mg=stock, age=visit.age)
-            stock = state.split(min(upkeep.split_mg, stock))[0].stock_mg
+            stock = max(0.0, stock - upkeep.split_mg)
     return result
 
 

@@ -78,7 +78,7 @@ class Budget:
     """One fry over a time, all in [J]; :attr:`after` is its condition then.
 
     What is given is eaten or left. What is eaten, and what is drawn from reserves, is grown,
-    burnt or excreted (faeces and urine): nothing is lost or made.
+    excreted (faeces and urine) or burnt: nothing is lost or made.
 
     Attributes:
         stored_j: into the reserves, below 0 where they were drawn upon.
@@ -88,29 +88,7 @@ class Budget:
     eaten_j: float
     grown_j: float
     stored_j: float
-    burnt_j: float
-    excreted_j: float
-    left_j: float
     after: Condition
-
-    @property
-    def nitrogen_mg(self) -> dict[str, float]:
-        """The same in nitrogen [mg]: ``given``, ``left``, ``kept`` in the body, ``out`` of it.
-
-        References:
-            Protein of nauplii and of young fish, data/feeding.toml; fish burn protein and keep
-            no nitrogen of it, so that all that does not become body comes out.
-        """
-        v = feeding_values()
-        of_food = v["live_dry_matter"] * v["live_protein"] * v["nitrogen_of_protein"]
-        of_food /= v["live_food_j_per_mg"]
-        of_body = v["body_dry_matter"] * v["body_protein"] * v["nitrogen_of_protein"]
-        kept = (self.grown_j + self.stored_j) * of_body / v["body_j_per_mg"]
-        eaten = self.eaten_j * of_food
-        return {
-            "given": self.given_j * of_food, "left": self.left_j * of_food,
-            "kept": kept, "out": eaten - kept,
-        }  # fmt: skip
 
 
 def upkeep_j(weight_mg: float, temperature_c: float) -> float:
@@ -186,11 +164,6 @@ class Fill:
     def eaten_of_need(self) -> float:
         """Share of its need that it eats; the rest is what it does not find in time."""
         return self.intake_j / self.offered_j
-
-    @property
-    def upkeep_share(self) -> float:
-        """Share of its intake at which it neither grows nor starves."""
-        return self.upkeep_j / (self.upkeep_j + self.grown_j)
 
     def taken(self, share: float) -> float:
         """What it eats, over what it eats at full food, of a share of its need.
@@ -273,23 +246,17 @@ def fed(
     Above its fill a fry eats only to make up its reserves, and no more than the gut holds; it
     never grows faster than its class.
     """
-    v, full = feeding_values(), full_food(fry, before.growth_days, temperature_c, days)
+    full = full_food(fry, before.growth_days, temperature_c, days)
     taken = min(full.taken(share), _most(fry, before, full, temperature_c))
     paid = taken * (full.grown_j + full.upkeep_j)  # what is eaten, less its costs
     stored = _stored_j(before, full, paid)
     part = 0.0 if stored < 0.0 else _part_grown(full, paid - full.upkeep_j - stored)
     days_grown = part * days * fry.growth(temperature_c)
-    grown = full.grown_j if part == 1.0 else _grown_j(fry, before, days_grown)
-    eaten, given = taken * full.intake_j, share * full.offered_j
-    excreted = (v["egested_share"] + v["excreted_share"]) * eaten
     return Budget(
-        given_j=given,
-        eaten_j=eaten,
-        grown_j=grown,
+        given_j=share * full.offered_j,
+        eaten_j=taken * full.intake_j,
+        grown_j=full.grown_j if part == 1.0 else _grown_j(fry, before, days_grown),
         stored_j=stored,
-        burnt_j=eaten - excreted - grown - stored,
-        excreted_j=excreted,
-        left_j=given - eaten,
         after=Condition(before.growth_days + days_grown, before.reserve + stored / full.reserve_j),
     )
 

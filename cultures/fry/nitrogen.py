@@ -77,7 +77,7 @@ class TankLoad:
 
     Attributes:
         ammonia_mg_per_l: total ammonia nitrogen that a day's food brings [mg/L].
-        un_ionised_mg_per_l: of it un-ionised, at the tank's temperature and ``ph`` [mg/L].
+        un_ionised_mg_per_l: of it un-ionised, at the tank's temperature and a usual pH [mg/L].
         days_to_limit: days to the working limit if nothing took it away; infinite unfed.
         given_over_need: energy given over energy to be offered by the ration, or None.
     """
@@ -85,7 +85,6 @@ class TankLoad:
     tank: str
     litres: float
     temperature_c: float
-    ph: float
     ammonia_mg_per_l: float
     un_ionised_mg_per_l: float
     days_to_limit: float
@@ -107,8 +106,8 @@ class TankLoad:
                 f"{self.tank}: measure, and change water before feeding more. A day's food brings"
                 f" {self.ammonia_mg_per_l:.2g} mg/L of ammonia nitrogen into {self.litres:g} L,"
                 f" {self.un_ionised_mg_per_l:.2g} of it un-ionised at {self.temperature_c:.3g} °C"
-                f" and pH {self.ph:g} (Emerson et al. 1975), if no filter, plants or water change"
-                f" took it; the usual working limit is {limit:g}."
+                f" and pH {v['usual_ph']:g} (Emerson et al. 1975), if no filter, plants or water"
+                f" change took it; the usual working limit is {limit:g}."
             )
         return texts
 
@@ -120,28 +119,22 @@ def tank_load(
     temperature_c: float,
     given_j: Mapping[str, float],
     need_j: float | None = None,
-    ph: float | None = None,
 ) -> TankLoad:
     """The load of one tank by one day's food, all its broods together.
 
     Args:
         given_j: energy given that day by food [J]. need_j: energy to be offered that day.
-        ph: of the water; the usual value of data/feeding.toml if not known.
 
     Raises:
-        RangeError: no water, or a temperature or pH out of range.
+        RangeError: a temperature out of range.
     """
-    if litres <= 0:
-        raise RangeError(f"tank {tank}: litres must be above 0")
     v = feeding_values()
-    acidity = v["usual_ph"] if ph is None else ph
     total = (ammonia_mg(given_j) + _fouled_mg(given_j, need_j)) / litres
-    free = total * un_ionised_share(temperature_c, acidity)
+    free = total * un_ionised_share(temperature_c, v["usual_ph"])
     return TankLoad(
         tank=tank,
         litres=litres,
         temperature_c=temperature_c,
-        ph=acidity,
         ammonia_mg_per_l=total,
         un_ionised_mg_per_l=free,
         days_to_limit=v["ammonia_limit_mg_per_l"] / free if free > 0 else float("inf"),

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from hashlib import sha256
 from io import BytesIO
+from itertools import chain
 from pathlib import Path
 from zipfile import ZIP_DEFLATED, BadZipFile, ZipFile, ZipInfo
 
@@ -36,12 +37,8 @@ def files_of(room_path: Path) -> list[Path]:
     """All files of a room that are there: itself, what grew beside it, torn ends, hidden notes."""
     grown = [journal_path(room_path), record_path(room_path), answers_path(room_path)]
     torn = [path.with_name(path.name + files.TORN_SUFFIX) for path in grown]
-    notes = [p for p in sorted(room_path.parent.glob(".*livefood*")) if _is_note(p.name)]
-    return [path for path in (room_path, *grown, *torn, *notes) if path.is_file()]
-
-
-def _is_note(name: str) -> bool:
-    return name == ".livefood-id" or (name.startswith(".") and name.endswith(".livefood"))
+    found = (room_path.parent.glob(hidden) for hidden in (".livefood-id", ".*.livefood"))
+    return [path for path in (room_path, *grown, *torn, *sorted(chain(*found))) if path.is_file()]
 
 
 def make_backup(room_path: Path, target: Path, now: datetime) -> Backup:

@@ -56,8 +56,8 @@ _NARROWED = 0.5
 #: Weight of counts made on an earlier tin of cysts.
 _OLD_TIN = 0.3
 _NEVER_BELOW = 0.02
-#: Yields and swipes are judged again so often at most, and while the logarithm moves by more.
-_MOST_PASSES, _STEADY = 4, 0.05
+#: Yields and swipes are judged so often at most, and while the logarithm moves by more.
+_MOST_PASSES, _STEADY = 5, 0.05
 
 
 @frozen
@@ -81,16 +81,14 @@ def learn(room: Room, entries: Iterable[Entry | Step], now: datetime) -> Learned
     data, most harvests are beyond belief at first.
     """
     entries = noted_steps(entries, now)
-    own_values = OwnValues()
-    replayed = replay(room, entries, now, own_values)
-    estimates = _estimates(room, replayed.seen, now, own_values)
-    found = _own_values(estimates, replayed.seen)
+    found = OwnValues()
     for _ in range(_MOST_PASSES):
+        own_values = found
+        replayed = replay(room, entries, now, own_values)
+        estimates = _estimates(room, replayed.seen, now, own_values)
+        found = _own_values(estimates, replayed.seen)
         if not _moved(own_values, found):
             break
-        replayed = replay(room, entries, now, found)
-        estimates = _estimates(room, replayed.seen, now, found)
-        own_values, found = found, _own_values(estimates, replayed.seen)
     if found != own_values:
         own_values = found
         replayed = replay(room, entries, now, own_values)

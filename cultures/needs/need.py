@@ -334,6 +334,13 @@ def rounds_between(room: Room, start: datetime, end: datetime) -> list[Round]:
     return result
 
 
+def round_after(room: Room, at_h: float) -> Round:
+    """The first round after a moment [h since the epoch]."""
+    start = room.at_hour(at_h)
+    rounds = rounds_between(room, start, start + timedelta(days=2))
+    return next(feeding for feeding in rounds if feeding.at_h > at_h)
+
+
 def room_needs(room: Room, feedings: Iterable[Round]) -> list[list[BroodNeed]]:
     """For each round the needs of all broods that eat, in the order of the tanks.
 

@@ -10,7 +10,7 @@ from attrs import frozen
 from cultures.errors import FileProblemError
 from cultures.journal.entries import Entry
 from cultures.record.fates import Fates
-from cultures.record.history import read_history, text_now
+from cultures.record.history import last_version, text_now
 from cultures.record.present import Present, as_entry
 from cultures.tasks.task import Work
 
@@ -49,10 +49,7 @@ def _as_told(entry: Entry, known: Fates) -> bool:
 def _edited(room_path: Path, since: datetime) -> bool:
     """Whether the room file is another than it was at a time; False where that is not known."""
     try:
-        known = read_history(room_path)
-        text = text_now(room_path)
+        last, text = last_version(room_path), text_now(room_path)
     except FileProblemError:
         return False
-    if known and known[-1].text != text:
-        return True
-    return any(datetime.fromisoformat(v.at) > since for v in known)
+    return last is not None and (last.text != text or datetime.fromisoformat(last.at) > since)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time
 
 from attrs import evolve
 
@@ -13,7 +13,7 @@ from cultures.fry.feeding import feeding_values
 from cultures.fry.species import species_keys
 from cultures.journal.events import DATED, LEAVING, OF_EGGS, Entry, chance_of, day_ahead
 from cultures.needs.meals import fed_by
-from cultures.needs.need import BroodCourse, first_food_of, rounds_between
+from cultures.needs.need import BroodCourse, first_food_of, round_after
 from cultures.replay.brood_changes import counted
 from cultures.replay.doubts import brood_doubt, eggs_doubt
 from cultures.replay.meals import Meals
@@ -68,7 +68,6 @@ class Broods:
         factors: Mapping[str, float], meals: Meals,
     ) -> None:  # fmt: skip
         self._room, self.shared, self.now, self.meals = room, shared, now, meals
-        self._next_rounds: dict[float, float | None] = {}
         self.tanks = {tank.name: tank for tank in room.tanks}
         self.plain, self.factors, self.first = plain, factors, dict(now)
         self.first_log: dict[str, tuple[tuple[float, float], ...]] = {}
@@ -78,10 +77,7 @@ class Broods:
         for brood in now.values():
             self._founds(brood)
             if brood.anchor != "planned":
-                eggs = (
-                    brood.anchor in ("spawned", *_AHEAD) and brood.counted_on <= brood.anchor_date
-                )
-                self._fish(brood, brood.counted_on, "stated", brood.count, eggs=eggs)
+                self._fish(brood, brood.counted_on, "stated", brood.count, eggs=_are_eggs(brood))
         #: What takes in each event that is about a brood that is known.
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
             **dict.fromkeys(DATED, self._anchored), **dict.fromkeys(LEAVING, self._gone),
@@ -132,17 +128,9 @@ class Broods:
             return brood
         course = BroodCourse.of(self.room, brood)
         per_day = len(self._room.rounds)
-        next_h = self._next_round_h(meals[-1].at_h) if until_h is None else None
+        next_h = round_after(self._room, meals[-1].at_h).at_h if until_h is None else None
         found = fed_by(course, meals, now_h, per_day=per_day, next_h=next_h)
         return brood if found is None else evolve(brood, fed=found)
-
-    def _next_round_h(self, after_h: float) -> float | None:
-        """The first round after a moment, within two days [h since the epoch]."""
-        if after_h not in self._next_rounds:
-            start = self._room.at_hour(after_h)
-            rounds = rounds_between(self._room, start, start + timedelta(days=2))
-            self._next_rounds[after_h] = next((r.at_h for r in rounds if r.at_h > after_h), None)
-        return self._next_rounds[after_h]
 
     def _founds(self, brood: Brood) -> None:
         """A family of its own; a name that was used before begins another one."""
@@ -229,7 +217,7 @@ class Broods:
         back = self._back_to_eggs(entry, brood, at)
         if back is not None:
             return back
-        eggs = brood.anchor in ("spawned", *_AHEAD) and brood.counted_on <= brood.anchor_date
+        eggs = _are_eggs(brood)
         first = self._first_food(brood) if eggs else None
         # Who has fed fry for a day has seen about how many came of the eggs.
         fed = first is not None and at.date() > first
@@ -297,7 +285,7 @@ class Broods:
             return
         day = at.date()
         left = brood.alive(day)
-        moved = self.logged(evolve(brood, tank=tank.name), hours(at), tank.temperature_c, brood)
+        moved = self._lives_in(tank, hours(at), brood)
         if entry.amount is None or entry.amount >= left:
             self._put(moved)
             return
@@ -309,10 +297,10 @@ class Broods:
         """The file is newer and counts who stayed; those that were moved are where they were put,
         unless the file has fry there by now.
         """
-        tank = next((t for t in self.room.tanks if t.name == entry.other), None)
+        tank = self.tanks.get(entry.other)
         known = {b.tank for b in self.stated.values()}
         if tank is not None and entry.amount is not None and tank.name not in known:
-            moved = self.logged(evolve(brood, tank=tank.name), hours(at), tank.temperature_c, brood)
+            moved = self._lives_in(tank, hours(at), brood)
             self._joins(moved, entry.amount, at.date())
 
     def _joins(self, moved: Brood, count: float, day: date) -> None:
@@ -332,21 +320,20 @@ class Broods:
             self._fish(there, day, "joined", count)
         self._put(evolve(there, count=there.alive(day) + count, counted_on=day))
 
-    def logged(self, brood: Brood, at_h: float, temperature_c: float, before: Brood) -> Brood:
-        """A brood that lives at another temperature from a moment on."""
-        log = before.temperature_log or ((0.0, self.tanks[before.tank].temperature_c),)
-        if log[-1][0] >= at_h:
-            log = tuple(pair for pair in log if pair[0] < at_h)
-        log = (*log, (at_h, temperature_c))
-        if before.name in self.first:
-            self.first_log[before.name] = log
-        return evolve(brood, temperature_log=log)
+    def _lives_in(self, tank: Tank, at_h: float, brood: Brood) -> Brood:
+        """A brood that lives in a tank, as warm as that is, from a moment on."""
+        log = brood.temperature_log or ((0.0, self.tanks[brood.tank].temperature_c),)
+        log = (*(pair for pair in log if pair[0] < at_h), (at_h, tank.temperature_c))
+        if brood.name in self.first:
+            self.first_log[brood.name] = log
+        return evolve(brood, tank=tank.name, temperature_log=log)
 
     def tank_stands_at(self, tank: Tank, temperature_c: float, at_h: float) -> None:
         """A tank goes on at another temperature, and all broods in it with it."""
+        warmed = evolve(tank, temperature_c=temperature_c)
         for brood in [brood for brood in self.now.values() if brood.tank == tank.name]:
-            self._put(self.logged(brood, at_h, temperature_c, brood))
-        self.tanks[tank.name] = evolve(tank, temperature_c=temperature_c)
+            self._put(self._lives_in(warmed, at_h, brood))
+        self.tanks[tank.name] = warmed
 
     def _length(self, entry: Entry, brood: Brood, at: datetime) -> None:
         assert entry.amount is not None
@@ -395,9 +382,14 @@ class Broods:
         if sd is None:
             return
         self.shared.seen.lengths.append(
-            LengthObserved(brood.name, plain.name, noon_h, entry.amount, grown, expected,
-                       sd, FIRST_FOOD_SD_DAYS / expected, entry.line)
+            LengthObserved(brood.name, plain.name, grown, expected, sd,
+                           FIRST_FOOD_SD_DAYS / expected)
         )  # fmt: skip
+
+
+def _are_eggs(brood: Brood) -> bool:
+    """Whether what is known of a brood is how many eggs there were."""
+    return brood.anchor in ("spawned", *_AHEAD) and brood.counted_on <= brood.anchor_date
 
 
 def _dated_anew(entry: Entry, brood: Brood, at: datetime) -> Brood:

@@ -216,9 +216,9 @@ class Cultures:
     def _watched(self, life: Life, to_h: float, *, crashed: bool) -> None:
         if self.shared.first_h is None:
             return
-        from_h, culture = max(life.begun_h, self.shared.first_h), life.culture
+        from_h = max(life.begun_h, self.shared.first_h)
         self.shared.seen.spans.append(
-            CultureSpan(culture.kind.name, culture.name, from_h, max(from_h, to_h), crashed)
+            CultureSpan(life.culture.kind.name, from_h, max(from_h, to_h), crashed)
         )
 
     def harvest(self, deed: Deed) -> bool:
@@ -237,7 +237,7 @@ class Cultures:
             if tells and possible and not deed.presumed:
                 self.shared.seen.yields.append(
                     YieldObserved(life.culture.kind.name, entry.subject, deed.at_h, taken, expected,
-                                  life.ripe(), not every, entry.unit != "mg", entry.line)
+                                  life.ripe(), not every, entry.unit != "mg")
                 )  # fmt: skip
             if every:
                 # All that climbed was taken and measured: that is a count of what stood there.
@@ -262,7 +262,7 @@ class Cultures:
             life.note("counted", before, noted=True)
         elif mg <= before:
             sd = relative_sd(entry.other)
-            self.shared.seen.swipes.append(SwipeObserved(kind.name, deed.at_h, mg, sd, entry.line))
+            self.shared.seen.swipes.append(SwipeObserved(kind.name, deed.at_h, mg, sd))
         else:
             self.shared.set_aside(entry, "more worms than the whole culture holds")
         return True

@@ -42,8 +42,8 @@ _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cys
 _GONE_C = 27.0
 #: A harvest told for one time and made at another is the same within half a day.
 _SAME_HARVEST = timedelta(hours=12)
-#: More of the nauplii of a feeding missing than this: they did not come.
-_MOST_MISSING = 0.9
+#: Less than this share of the nauplii of a feeding: they did not come.
+_LEAST_COME = 0.1
 
 
 class _Drawn(NamedTuple):
@@ -68,9 +68,9 @@ class Hatches:
     Attributes:
         vessels: by name. gone: those that the file does not have any more, by what was told of
             them. standing: hatches in them. drawn: vessels drawn off and not set since.
-        held: harvests that may still be fed. unfed: ids of feedings for which the nauplii did not
-            come; came: which share of what was told did; missed: of those told of a jar that was
-            not there; drawn_of: what each took of which jar.
+        held: harvests that may still be fed. drawn_of: by the id of each feeding, what it took of
+            which jar; came: which share of the nauplii told was there; missed: ids of those told of
+            a jar that was not.
     """
 
     def __init__(self, room: Room, shared: Shared) -> None:
@@ -80,11 +80,9 @@ class Hatches:
         self.standing = {h.vessel: h for h in room.hatches}
         self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
-        self.unfed: set[str] = set()
         self.missed: set[str] = set()
         self.drawn_of: dict[str, tuple[Draw, ...]] = {}
         self.came: dict[str, float] = {}
-        self._given: set[str] = set()
 
     def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
         """Whether a told setting or harvest can have been done as told."""
@@ -287,9 +285,8 @@ class Hatches:
             if not deed.entry.other:  # which would be the food of one tank
                 self.shared.stocks.use(DRY, deed.entry.amount or 0.0, deed.at_h)
             return True
-        if told.id in self._given:
+        if told.id in self.drawn_of:
             return True
-        self._given.add(told.id)
         self.shared.stocks.use(DRY, told.dry_used_g, deed.at_h)
         draws = [self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws]
         missed = [d for d, drawn in zip(deed.told.draws, draws, strict=True) if drawn is None]
@@ -301,11 +298,12 @@ class Hatches:
                 drawn += self._instead(wanted, deed)
         self.drawn_of[told.id] = tuple(taken.draw for taken in drawn)
         if told.nauplii:
-            came = sum(taken.nauplii for taken in drawn)
-            self.came[told.id] = came / told.nauplii
-            if came < (1.0 - _MOST_MISSING) * told.nauplii:
-                self.unfed.add(told.id)
+            self.came[told.id] = sum(taken.nauplii for taken in drawn) / told.nauplii
         return True
+
+    def unfed(self) -> frozenset[str]:
+        """Ids of the feedings for which the nauplii did not come."""
+        return frozenset(key for key, share in self.came.items() if share < _LEAST_COME)
 
     def _comes_late(self, draw: Draw) -> bool:
         """Whether the hatch of a jar stands still, and so was drawn off after its round."""

@@ -45,7 +45,6 @@ class YieldObserved(NamedTuple):
     ripe: bool
     at_least: bool
     in_portions: bool
-    line: int
 
 
 class SwipeObserved(NamedTuple):
@@ -55,7 +54,6 @@ class SwipeObserved(NamedTuple):
     at_h: float
     mg: float
     relative_sd: float
-    line: int
 
 
 class LengthObserved(NamedTuple):
@@ -67,13 +65,10 @@ class LengthObserved(NamedTuple):
 
     brood: str
     fry_class: str
-    at_h: float
-    length_mm: float
     grown_days: float
     expected_days: float
     sd: float
     start_sd: float
-    line: int
 
 
 class FishNoted(NamedTuple):
@@ -97,7 +92,6 @@ class CultureSpan(NamedTuple):
     """A culture's life as far as the journal watched it, and whether it crashed."""
 
     kind: str
-    culture: str
     from_h: float
     to_h: float
     crashed: bool

@@ -10,7 +10,7 @@ from attrs import evolve, field, frozen
 
 from cultures.fry.classes import FryClass
 from cultures.journal.events import Entry, begins
-from cultures.needs.need import rounds_between
+from cultures.needs.need import round_after
 from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
 from cultures.replay.doubts import dose_doubt
@@ -276,10 +276,11 @@ class _Replay:
         entry, life = deed.entry, self.cultures.lives.get(deed.entry.subject)
         what = entry.other.partition("/")[0]
         moment = max(entry.when, deed.told.task.at if deed.told is not None else entry.when)
+        again = round_after(self.room, hours(moment)).at
         if what == "set_hatch":
-            self.not_before[entry.subject] = self._round_after(moment)
+            self.not_before[entry.subject] = again
         elif what == "split" and life is not None:
-            self.not_before[life.culture.kind.name] = self._round_after(moment)
+            self.not_before[life.culture.kind.name] = again
         elif what == "feed":
             self._unfed(deed)
         self.meals.skipped(deed)
@@ -293,12 +294,6 @@ class _Replay:
         for brood in self.broods.now.values() if deed.told is None else ():
             if tank in ("", brood.tank):
                 self.meals.missed(brood.name, deed.at_h)
-
-    def _round_after(self, moment: datetime) -> datetime:
-        """The next round after a moment."""
-        there = moment.astimezone(self.room.timezone)
-        rounds = rounds_between(self.room, there, there + timedelta(days=2))
-        return next(r.at for r in rounds if r.at > there)
 
     def _fed(self, deed: Deed) -> bool:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""
@@ -369,6 +364,6 @@ class _Replay:
         )  # fmt: skip
         return Replayed(
             room, shared.seen, tuple(self.doubts), frozenset(self.contradicted),
-            frozenset(self.hatches.unfed), frozenset(self.hatches.missed), self.hatches.drawn_of,
+            self.hatches.unfed(), frozenset(self.hatches.missed), self.hatches.drawn_of,
             self.cultures.lives, self.broods,
         )  # fmt: skip

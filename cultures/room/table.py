@@ -94,7 +94,18 @@ class Table:
             self.meant.add(meant)
 
     def __getitem__(self, key: str) -> Any:
-        return self.keys[key].of(self, key)
+        """The value of a key; None where it is wrong or missing, which is noted."""
+        reads = self.keys[key]
+        if key in self.raw:
+            try:
+                return reads.read(Written(self.raw[key], self, key))
+            except LivefoodError as error:
+                self.fail(key, str(error))
+                return None
+        if reads.default is NEEDED:
+            self.fail(key, f"is missing{reads.wanted()}")
+            return None
+        return reads.default
 
     def __contains__(self, key: str) -> bool:
         return key in self.raw
@@ -158,19 +169,6 @@ class Key:
     """How a key is read; ``default``: what it is where it is left out."""
 
     default: Any = field(default=NEEDED, kw_only=True)
-
-    def of(self, table: Table, key: str) -> Any:
-        """The value of a key; None where it is wrong or missing, which is noted."""
-        if key in table.raw:
-            try:
-                return self.read(Written(table.raw[key], table, key))
-            except LivefoodError as error:
-                table.fail(key, str(error))
-                return None
-        if self.default is NEEDED:
-            table.fail(key, f"is missing{self.wanted()}")
-            return None
-        return self.default
 
     def wanted(self) -> str:
         """What is said of a key that is missing."""

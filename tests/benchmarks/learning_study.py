@@ -16,7 +16,7 @@ from datetime import datetime, timedelta
 from statistics import median
 from zoneinfo import ZoneInfo
 
-from attrs import define, frozen
+from attrs import define, evolve, frozen
 
 from cultures.foods.kinds import WormKind
 from cultures.foods.parameters import Parameter
@@ -196,7 +196,8 @@ class World:
         """A new culture with its own luck."""
         spread = math.sqrt(math.log1p(self.kind.values["yield_spread"] ** 2))
         factor = self.truth.yield_factor * math.exp(self.rng.gauss(0.0, spread))
-        model = self.kind.model(medium_g=150, surface_cm2=180, yield_factor=factor)
+        model = self.kind.model(medium_g=150, surface_cm2=180)
+        model = evolve(model, capacity_mg=model.capacity_mg * factor)
         stock = 10 * self.kind.values["starter_mg_per_g"] if stock_mg is None else stock_mg
         self.stocks[name] = model, CultureState(min(stock, model.capacity_mg)), at_h
 

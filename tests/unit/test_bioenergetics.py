@@ -54,7 +54,7 @@ def test_of_little_all_is_eaten_and_of_the_need_what_growth_costs() -> None:
 
 def test_fry_that_get_just_their_upkeep_neither_grow_nor_starve() -> None:
     full = full_food(DANIO, 10.0, 26.0, 1.0)
-    m, e = full.upkeep_share, full.eaten_of_need
+    m, e = full.upkeep_j / (full.upkeep_j + full.grown_j), full.eaten_of_need
     share = e * m / (1 - (1 - e) * m)  # the share of which they take m
     after = fed(DANIO, Condition(10.0), 26.0, share, 1.0).after
     assert after.growth_days == pytest.approx(10.0)
@@ -109,13 +109,6 @@ def test_one_meal_fills_a_gut_and_what_it_clears_in_time() -> None:
     assert most_of_a_meal(10.0, 9.0) == cold
 
 
-def test_a_day_s_nitrogen_by_hand() -> None:
-    step = fed(DANIO, Condition(10.0), 26.0, 1.0, 1.0)
-    of_food = 0.17 * 0.58 * 0.16 / 2.8
-    of_body = 0.162 * 0.62 * 0.16 / 3.0
-    assert step.nitrogen_mg["out"] == pytest.approx(step.eaten_j * of_food - step.grown_j * of_body)
-
-
 def test_of_plenty_no_more_is_eaten_than_fills_the_reserves_and_the_gut() -> None:
     """A killifish, which eats all of its need, given ten times that for an hour or for a day."""
     killifish = shipped_class("annual_killifish")
@@ -133,7 +126,7 @@ def test_of_plenty_no_more_is_eaten_than_fills_the_reserves_and_the_gut() -> Non
     assert full.eaten_j == pytest.approx(hour.intake_j)
     hungry = fed(killifish, Condition(at, 0.0), 26.0, 10.0, 1 / 24)
     assert hungry.eaten_j == pytest.approx(gut)
-    assert hungry.left_j == pytest.approx(10 * hour.offered_j - gut)
+    assert hungry.given_j - hungry.eaten_j == pytest.approx(10 * hour.offered_j - gut)
     # Half of its need grows half of what is left after upkeep; a tenth is burnt out of it.
     half = fed(killifish, Condition(at, 1.0), 26.0, 0.5, 1 / 24)
     paid = 0.5 * (hour.grown_j + hour.upkeep_j) - hour.upkeep_j
@@ -159,5 +152,5 @@ def test_the_point_of_no_return_is_passed_where_reserves_end_and_not_where_they_
         found = point_of_no_return(before, fed(DANIO, before, 26.0, 0.0, 1.0))
         assert found == (None if passed is None else pytest.approx(passed, rel=1e-6))
     whole = Condition(0.0, 0.0)  # just all of it, at the very end of the day
-    last = Budget(0.0, 0.0, 0.0, -1.0, 1.0, 0.0, 0.0, whole)
+    last = Budget(0.0, 0.0, 0.0, -1.0, whole)
     assert point_of_no_return(Condition(0.0, 0.5), last) == 1.0

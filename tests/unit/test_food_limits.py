@@ -68,12 +68,7 @@ def test_a_spell_is_between_two_times_and_no_other() -> None:
     assert seen(-5, 45) == [5] * 12
 
 
-def test_pieces_cover_a_time_in_order() -> None:
-    series = TemperatureSeries((10.0, 20.0), (21.0, 22.0))
-    assert series.pieces(10, 20) == [(10, 20, 21.0)]
-    assert series.pieces(20, 30) == [(20, 30, 22.0)]
-    assert series.pieces(5, 25) == [(5, 20, 21.0), (20, 25, 22.0)]
-    assert series.pieces(15, 15) == []
+def test_a_series_has_a_value() -> None:
     with pytest.raises(RangeError):
         TemperatureSeries((), ())
 
@@ -160,8 +155,8 @@ def test_a_large_vessel_takes_fewer_grams_a_litre() -> None:
 def test_a_culture_carries_the_lesser_of_its_mass_and_its_surface() -> None:
     worms = _worm(capacity_mg_per_g=20.0, capacity_mg_per_cm2=10.0)
     for medium, surface, most in ((100, 300, 2000), (100, 50, 500), (100, None, 2000)):
-        model = worms.model(medium_g=medium, surface_cm2=surface, yield_factor=2.0)
-        assert model.capacity_mg == pytest.approx(2.0 * most)
+        model = worms.model(medium_g=medium, surface_cm2=surface)
+        assert model.capacity_mg == pytest.approx(most)
         assert model.drawn_mg == math.inf
     assert worms.capacity_key == "capacity_mg_per_cm2"
     deep = _worm(capacity_mg_per_g=20.0, capacity_mg_per_cm2=0.0)

@@ -76,14 +76,6 @@ def test_a_spell_of_another_temperature() -> None:
     assert [early.at(t) for t in (-99, -10.5, -10, 49, 50, 99, 100)] == [20, 20, 10, 10, 20, 20, 22]
 
 
-def test_pieces_cover_a_time_once() -> None:
-    series = TemperatureSeries((0.0, 10.0, 20.0), (20.0, 22.0, 24.0))
-    assert series.pieces(5, 25) == [(5, 10, 20), (10, 20, 22), (20, 25, 24)]
-    assert series.pieces(10, 20) == [(10, 20, 22)]
-    assert series.pieces(30, 40) == [(30, 40, 24)]
-    assert series.pieces(7, 7) == []
-
-
 def test_a_clock_by_hand() -> None:
     """A day at rate 1, two at 1/2, then 2 a day: 1, 2 and 4 days have passed after 1, 3, 4."""
     series = TemperatureSeries((0.0, 24.0, 72.0), (1.0, 0.5, 2.0))

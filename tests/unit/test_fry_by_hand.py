@@ -215,7 +215,6 @@ def test_the_load_of_a_tank() -> None:
     assert load.un_ionised_mg_per_l == pytest.approx(free)
     assert load.days_to_limit == pytest.approx(0.02 / free)
     assert load.given_over_need == pytest.approx(1.35)
-    assert load.ph == 7.5
     nothing = tank_load(tank="A1", litres=20, temperature_c=25, given_j={"dry": 9}, need_j=0)
     assert nothing.given_over_need is None
 
@@ -229,11 +228,11 @@ def test_more_than_one_and_a_half_times_the_ration_is_said(given_j: float, said:
 
 
 def test_a_warning_says_how_much() -> None:
-    """1.35 kJ of crumble in 2 L: 2.07 mg/L, and at 25 °C and pH 8 5.38 % of it."""
-    load = tank_load(tank="A1", litres=2, temperature_c=25, given_j={"dry": 1350}, ph=8)
+    """1.35 kJ of crumble in 2 L: 2.07 mg/L, and at 25 °C (pKa 9.2463) and pH 7.5 1.76 %."""
+    load = tank_load(tank="A1", litres=2, temperature_c=25, given_j={"dry": 1350})
     (text,) = load.warnings()
     assert "2.1 mg/L" in text
-    assert "0.11 of it un-ionised at 25 °C and pH 8" in text
+    assert "0.036 of it un-ionised at 25 °C and pH 7.5" in text
     assert "the usual working limit is 0.02" in text
 
 

@@ -101,7 +101,6 @@ def test_capacity_is_the_scarcer_of_surface_and_mass() -> None:
     assert wide.capacity_mg == pytest.approx(10 * v["capacity_mg_per_g"])
     assert deep.capacity_mg == pytest.approx(10 * v["capacity_mg_per_cm2"])
     assert kind.model(medium_g=10).capacity_mg == wide.capacity_mg
-    assert kind.model(medium_g=10, yield_factor=2).capacity_mg == 2 * wide.capacity_mg
 
 
 @pytest.mark.parametrize("bad", [0, -1, math.nan, math.inf])

@@ -51,15 +51,15 @@ def _hatch(hours: float, per_gram: float = 2e5, batch: str = "a", days: float = 
 def _harvest(taken: float, days: float = 1, *, ripe: bool = True, culture: str = "MW-1",
              at_least: bool = False) -> YieldObserved:  # fmt: skip
     return YieldObserved("microworm", culture, _NOW_H - 24 * days, taken, 100.0, ripe, at_least,
-                         False, 2)  # fmt: skip
+                         False)  # fmt: skip
 
 
 def _swipe(mg: float, days: float = 1) -> SwipeObserved:
-    return SwipeObserved("microworm", _NOW_H - 24 * days, mg, 0.1, 2)
+    return SwipeObserved("microworm", _NOW_H - 24 * days, mg, 0.1)
 
 
 def _span(days: float, *, crashed: bool = False) -> CultureSpan:
-    return CultureSpan("microworm", "MW-1", _NOW_H - 24 * days, _NOW_H, crashed)
+    return CultureSpan("microworm", _NOW_H - 24 * days, _NOW_H, crashed)
 
 
 def test_the_plan_moves_from_so_many_readings_on() -> None:
@@ -229,10 +229,7 @@ def test_what_is_learned_is_used_and_how_sure_it_is_is_a_share_of_that() -> None
 
 def test_growth_is_the_share_of_the_days_that_a_length_stands_for() -> None:
     """Two lengths of half as many days again; the day of first food is an error in common."""
-    rows = [
-        LengthObserved("fry", "egg_scatterer", _NOW_H, 9.0, 15.0 * n, 10.0 * n, 0.05, 0.1, 2)
-        for n in (1, 2)
-    ]
+    rows = [LengthObserved("fry", "egg_scatterer", 15.0 * n, 10.0 * n, 0.05, 0.1) for n in (1, 2)]
     (got,) = _judge(lengths=rows).growth()
     rate = ROOM.fry_class("egg_scatterer").parameters["growth_rate_per_day"]
     prior = math.log(rate.high / rate.low) / (2 * stats.norm.ppf(0.9))
@@ -321,7 +318,7 @@ def test_each_quantity_has_its_unit() -> None:
     assert not _judge(off={"swipe"}).swipes()[0].why.endswith("rough")
     enough = _judge(swipes=[_swipe(30.0), _swipe(31.0)]).swipes()[0]
     assert enough.why == "from 2 readings and what is usual"
-    eels = SwipeObserved("vinegar_eel", _NOW_H, 3.0, 0.1, 2)
+    eels = SwipeObserved("vinegar_eel", _NOW_H, 3.0, 0.1)
     assert _of(_judge(swipes=[eels]).swipes(), "vinegar_eel").unit == "mg a draw of 10 mL"
     assert _of(_judge(swipes=[eels]).swipes()).readings == 0
     assert _of(_judge(swipes=[_swipe(30.0)]).swipes()).prior[0] == pytest.approx(20.0)

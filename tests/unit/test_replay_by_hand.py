@@ -407,7 +407,7 @@ def test_worms_in_a_swipe_a_draw_and_a_millilitre() -> None:
 
 def _harvest(taken: float, at: datetime, *, at_least: bool = False) -> YieldObserved:
     kind, culture = "microworm", "MW-1"
-    return YieldObserved(kind, culture, hours(at), taken, 100.0, True, at_least, False, 2)
+    return YieldObserved(kind, culture, hours(at), taken, 100.0, True, at_least, False)
 
 
 @pytest.mark.parametrize(

@@ -669,8 +669,8 @@ def test_what_failed_is_gone(room: Room) -> None:
     assert found.room.hatches == ()
     assert [c.name for c in found.room.cultures] == ["MW-2", "VE-1", "VE-2"]
     assert [row[:2] for row in found.seen.set_aside] == [(2, "bottle 1")]
-    crashed = [(s.culture, s.crashed) for s in found.seen.spans if s.crashed]
-    assert crashed == [("MW-1", True)]
+    crashed = [(s.kind, s.crashed) for s in found.seen.spans if s.crashed]
+    assert crashed == [("microworm", True)]
     alike = replay(room, _entries((_at(6, 10), "discard", "MW-1", "crashed")), _NOW, OwnValues())
     assert alike.room.cultures == found.room.cultures
     # A hatch set after the failure is another one.

@@ -50,8 +50,6 @@ def test_series_refuses_gaps_and_disorder() -> None:
 def test_series_holds_its_first_value_before_its_start() -> None:
     series = TemperatureSeries((100.0, 200.0), (20.0, 26.0))
     assert [series.at(t) for t in (0, 100, 199.9, 200, 999)] == [20, 20, 20, 26, 26]
-    assert series.pieces(150, 250) == [(150, 200, 20.0), (200, 250, 26.0)]
-    assert series.pieces(0, 50) == [(0, 50, 20.0)]
 
 
 def test_a_cold_week_is_a_clock_that_stands_still() -> None:

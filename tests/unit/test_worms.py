@@ -137,12 +137,6 @@ def test_more_than_stands_there_cannot_be_taken() -> None:
             state.without(amount)
 
 
-def test_a_split_shares_the_worms_and_starts_the_child_afresh() -> None:
-    parent, child = CultureState(stock_mg=10.0, age=4.0).split(2.5)
-    assert (parent.stock_mg, parent.age) == (7.5, 4.0)
-    assert (child.stock_mg, child.age) == (2.5, 0.0)
-
-
 def test_state_later_is_the_model_grown() -> None:
     later = CultureState(stock_mg=50.0, age=2.0).later(MODEL, 3.0)
     assert later == CultureState(stock_mg=MODEL.grow(50.0, 2.0, 5.0), age=5.0)
