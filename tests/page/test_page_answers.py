@@ -308,7 +308,7 @@ def test_what_one_tap_noted_is_taken_back_at_once(page: Page) -> None:
     made = len(page.journal()) - 1
     shown = page.get("notes")
     assert f"Take back all {made}</button>" in shown
-    line = re.search(rf'name="line" value="(\d+)">\s*<input type="hidden" name="all"', shown)
+    line = re.search(r'name="line" value="(\d+)">\s*<input type="hidden" name="all"', shown)
     assert line is not None
     page.post(kind="undo", line=line[1], all="1")
     assert [row.split(",")[1:3] for row in page.journal()[1 + made :]] == [
